@@ -1,0 +1,65 @@
+"""Errors a person can act on: what is wrong, which value, what is allowed, what to try."""
+
+from collections.abc import Iterable
+from typing import Any
+
+
+class DrystowError(Exception):
+    """Base of every error that Drystow raises on purpose."""
+
+
+class InputError(DrystowError):
+    """One problem with one field of the input, in one sentence.
+
+    field: dotted name of the field, as the person wrote it (``tray[2].size``)
+    message: the whole sentence without the field name
+    """
+
+    def __init__(self, field: str, message: str) -> None:
+        self.field = field
+        self.message = message
+        super().__init__(f"{field}: {message}" if field else message)
+
+    def under(self, prefix: str) -> "InputError":
+        """Return the same error with its field placed under `prefix`."""
+        return InputError(f"{prefix}.{self.field}" if self.field else prefix, self.message)
+
+
+class InputErrors(DrystowError):
+    """Several problems found in one input, each an `InputError`."""
+
+    def __init__(self, problems: Iterable[InputError]) -> None:
+        self.problems = tuple(problems)
+        super().__init__("\n".join(str(problem) for problem in self.problems))
+
+
+def check_range(
+    name: str, value: Any, low: float, high: float, unit: str, hint: str = "", *, above: bool = False
+) -> None:
+    """Raise `InputError` when a value (number or array) is not a number between `low` and `high`.
+
+    above: the low bound itself is not allowed
+    """
+    import numpy as np
+
+    array = np.asarray(value, dtype=float)
+    inside = (array > low if above else array >= low) & (array <= high)
+    if bool(np.all(inside)):
+        return
+    worst = float(array.ravel()[int(np.argmin(inside.ravel()))])
+    bounds = f"above {low:g} and up to {high:g}" if above else f"{low:g} to {high:g}"
+    tail = f"; {hint}" if hint else ""
+    raise InputError(name, f"{worst:g} {unit} is outside {bounds} {unit}{tail}".replace("  ", " "))
+
+
+def nearest(word: str, known: Iterable[str], count: int = 3) -> list[str]:
+    """Return the known words most like `word`, best first."""
+    import difflib
+
+    return difflib.get_close_matches(word, list(known), n=count, cutoff=0.0)
+
+
+def unknown(field: str, word: str, known: Iterable[str], what: str) -> InputError:
+    """Return the error for an unknown name, with the three nearest known ones."""
+    near = ", ".join(f"'{name}'" for name in nearest(word, known))
+    return InputError(field, f"no {what} is called '{word}'; nearest: {near}")

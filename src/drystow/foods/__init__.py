@@ -1,0 +1,1 @@
+"""What is in the basket: foods, their composition, recipes."""

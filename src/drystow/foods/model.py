@@ -1,0 +1,111 @@
+"""A food and what it is made of."""
+
+from dataclasses import dataclass, field, replace
+from typing import Any
+
+from drystow.errors import InputError
+
+FOOD_CLASSES = (
+    "fruit",  # sugar-rich fruit, berries
+    "vegetable",  # leafy and other vegetables, tomato, onion, herbs
+    "starchy",  # potato, corn, peas, beans, rice, pasta, bread
+    "mushroom",
+    "meat",  # raw or cooked meat and poultry
+    "fish",  # fish and shellfish
+    "egg",
+    "dairy",  # milk, yoghurt, ice cream, milk desserts
+    "cheese",
+    "dish",  # cooked mixed dishes, soups, stews
+    "liquid",  # juice, coffee, broth
+    "sweet",  # sugar, candy, syrup, jam
+    "fat",  # oils, butter, nuts and nut butters
+)
+"""Classes that choose default values where a food has none of its own."""
+
+PARTS = ("water", "protein", "fat", "carbohydrate", "fibre", "ash", "alcohol")
+
+
+@dataclass(frozen=True)
+class Composition:
+    """Mass fractions of a food, wet basis; the parts add up to one.
+
+    water: water [-]
+    protein: protein [-]
+    fat: fat [-]
+    carbohydrate: carbohydrate without fibre [-]
+    fibre: dietary fibre [-]
+    ash: minerals [-]
+    alcohol: ethanol [-]
+    sugars: sugars, a part of carbohydrate [-]
+    salt: sodium chloride equivalent, a part of ash [-]
+    water_sd: standard deviation of the water fraction [-]
+    """
+
+    water: float
+    protein: float = 0.0
+    fat: float = 0.0
+    carbohydrate: float = 0.0
+    fibre: float = 0.0
+    ash: float = 0.0
+    alcohol: float = 0.0
+    sugars: float = 0.0
+    salt: float = 0.0
+    water_sd: float = 0.01
+
+    def __post_init__(self) -> None:
+        for name in (*PARTS, "sugars", "salt", "water_sd"):
+            value = getattr(self, name)
+            if not 0.0 <= value <= 1.0:
+                raise InputError(name, f"{value:g} is not a mass fraction; write a number from 0 to 1 or a percentage")
+        total = sum(getattr(self, name) for name in PARTS)
+        if abs(total - 1.0) > 0.005:
+            raise InputError(
+                "composition", f"the parts add up to {total:.3f} instead of 1; the parts are {', '.join(PARTS)}"
+            )
+
+    @property
+    def solids(self) -> float:
+        """Everything that is not water or alcohol [-]."""
+        return 1.0 - self.water - self.alcohol
+
+    def with_water(self, water: float) -> "Composition":
+        """Return the same solids with another water fraction [-]."""
+        scale = (1.0 - water) / (1.0 - self.water) if self.water < 1.0 else 0.0
+        scaled: dict[str, Any] = {name: getattr(self, name) * scale for name in (*PARTS[1:], "sugars", "salt")}
+        return replace(self, water=water, **scaled)
+
+
+@dataclass(frozen=True)
+class Food:
+    """A food of the table or of the user.
+
+    id: stable identifier (``f0001`` for the table, any slug for own foods)
+    name: name as searched and printed
+    food_class: one of `FOOD_CLASSES`
+    composition: what it is made of
+    category: group name in the source table
+    raw_animal: raw meat, poultry, fish, egg or milk: needs cooking before eating
+    allergens: allergens its name and kind point to; to be confirmed by the user
+    nutrients: per 100 g, keyed like ``energy_kcal``, ``protein_g``, ``sodium_mg``
+    portion: mass of a customary portion, with its words, or None
+    own: entered by the user
+    source: key in sources.toml
+    """
+
+    id: str
+    name: str
+    food_class: str
+    composition: Composition
+    category: str = ""
+    raw_animal: bool = False
+    allergens: tuple[str, ...] = ()
+    nutrients: dict[str, float] = field(default_factory=dict)
+    portion: tuple[str, float] | None = None
+    own: bool = False
+    source: str = "usda-fdc"
+
+    def __post_init__(self) -> None:
+        if self.food_class not in FOOD_CLASSES:
+            raise InputError(
+                "class", f"'{self.food_class}' is not a food class; the classes are {', '.join(FOOD_CLASSES)}"
+            )

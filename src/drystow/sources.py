@@ -1,0 +1,41 @@
+"""The bibliography: where every value comes from, and how far it can be trusted."""
+
+import tomllib
+from dataclasses import dataclass
+from functools import cache
+from importlib.resources import files
+
+MARKS = {
+    "read": "read in the document",
+    "memory": "from memory, nobody had the document open",
+    "common practice": "common practice, no published source",
+    "class default": "engineering default for a class of foods, to be replaced by a measurement",
+    "calc": "arithmetic from other listed values",
+    "definition": "a definition or an exact identity",
+}
+
+
+@dataclass(frozen=True)
+class Source:
+    """One entry of the bibliography.
+
+    key: short name used in docstrings, data files and results
+    text: the reference, as printed in reports
+    mark: one of `MARKS`, how the value got here
+    """
+
+    key: str
+    text: str
+    mark: str
+
+
+@cache
+def bibliography() -> dict[str, Source]:
+    """Return every source by key."""
+    raw = tomllib.loads(files("drystow").joinpath("sources.toml").read_text(encoding="utf-8"))
+    return {key: Source(key, entry["text"], entry["mark"]) for key, entry in raw.items()}
+
+
+def cite(key: str) -> Source:
+    """Return the source called `key`; KeyError when the bibliography has no such key."""
+    return bibliography()[key]

@@ -1,0 +1,74 @@
+"""Each layer imports only from the layers above it (the table stands in docs/tour.md too)."""
+
+import ast
+from pathlib import Path
+
+ROOT = Path(__file__).parent.parent / "src" / "drystow"
+ORDER = [
+    ["errors", "units", "constants", "sources"],
+    ["numerics"],
+    ["foods"],
+    ["properties"],
+    ["freezing", "drying"],
+    ["machine"],
+    ["evidence", "planning"],
+    ["packing"],
+    ["keeping", "serving", "costs"],
+    ["records"],
+    ["reports"],
+    ["cli", "web"],
+]
+LEVEL = {name: level for level, names in enumerate(ORDER) for name in names}
+FREE_AMONG_THEMSELVES = {"errors", "units", "constants", "sources"}
+
+
+def imported_layers(path: Path) -> set[str]:
+    found = set()
+    for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
+        names = []
+        if isinstance(node, ast.ImportFrom):
+            assert node.level == 0, f"{path}: relative import"
+            if node.module == "drystow":
+                names = [f"drystow.{alias.name}" for alias in node.names]
+            elif node.module:
+                names = [node.module]
+        elif isinstance(node, ast.Import):
+            names = [alias.name for alias in node.names]
+        found |= {name.split(".")[1] for name in names if name.startswith("drystow.")}
+    return found - {"__version__"}
+
+
+def test_every_file_imports_only_from_layers_above_it() -> None:
+    wrong = []
+    for path in sorted(ROOT.rglob("*.py")):
+        layer = path.relative_to(ROOT).parts[0].removesuffix(".py")
+        if layer == "__init__":
+            continue
+        for other in imported_layers(path):
+            if other == layer:
+                continue
+            assert other in LEVEL, f"{path}: unknown layer {other}"
+            friends = {layer, other} <= FREE_AMONG_THEMSELVES
+            if LEVEL[other] >= LEVEL[layer] and not friends:
+                wrong.append(f"{path.relative_to(ROOT)} imports {other}")
+    assert wrong == []
+
+
+def test_every_file_stays_short() -> None:
+    long_files = {
+        str(path.relative_to(ROOT)): lines
+        for pattern, limit in (("*.py", 300), ("*.html", 100))
+        for path in ROOT.rglob(pattern)
+        if (lines := len(path.read_text(encoding="utf-8").splitlines())) > limit
+    }
+    assert long_files == {}
+
+
+def test_the_engine_knows_neither_web_nor_printing() -> None:
+    engine = [path for path in ROOT.rglob("*.py") if path.relative_to(ROOT).parts[0] not in ("cli", "web", "reports")]
+    text = {path: path.read_text(encoding="utf-8") for path in engine}
+    assert [
+        str(path)
+        for path, body in text.items()
+        if "import django" in body or "print(" in body.replace(">>> print(", "")
+    ] == []
