@@ -39,7 +39,7 @@ KINDS = {
 def _registry() -> Any:
     import pint
 
-    registry = pint.UnitRegistry(autoconvert_offset_to_baseunit=True, cache_folder=None)
+    registry: Any = pint.UnitRegistry(autoconvert_offset_to_baseunit=True, cache_folder=None)
     registry.define("mTorr = 0.133322368 * pascal")
     registry.define("inHg = 3386.389 * pascal")
     return registry
