@@ -1,1 +1,1 @@
-"""properties"""
+"""What is inside the food: ice, vapour, heat, bound water, glass."""
