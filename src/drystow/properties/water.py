@@ -98,7 +98,7 @@ def ice_temperature(pressure: Numeric) -> Numeric:
     Source: murphy2005, eq. 7 inverted by Newton's method to 1e-9 K.
 
     >>> print(f"{ice_temperature(50.0):.2f}")
-    245.84
+    245.81
     """
     check_range("pressure", pressure, 1e-8, TRIPLE_POINT_PRESSURE + 1e-4, "Pa", hint="is it in mbar or mTorr?")
     logarithm: Numeric = np.log(pressure)
