@@ -1,1 +1,1 @@
-"""drying"""
+"""Vapour: the dried layer, bound water and the closed formulas of drying."""

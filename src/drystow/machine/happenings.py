@@ -1,0 +1,86 @@
+"""What happens during a run, compiled: moisture, crossings, the end of the ice, peaks, records."""
+
+import numpy as np
+from numba import njit
+
+from drystow.machine.balance import ice_left
+from drystow.machine.layout import MACHINE_STATES, STATES_PER_TRAY, Machine, Tray
+from drystow.numerics import Array
+
+RECORD = 8  # machine columns of a record, before three per tray
+MARK_CHOKED, MARK_FULL, MARK_FULL_TIME, MARK_PEAK_FLOW, MARK_PEAK_PRESSURE = 0, 1, 2, 3, 4
+
+
+@njit(cache=True)
+def heater_demand(shelf: float, setpoint: float, heat: float, machine: Array, trap: float) -> float:
+    """Return the power that would bring the shelf to its set-point at the controller's pace [W]."""
+    lost = heat + machine[Machine.WALL_CONDUCTANCE] * (shelf - trap)
+    return machine[Machine.SHELF_CAPACITY] * (setpoint - shelf) / machine[Machine.CONTROL_TIME] + lost
+
+
+@njit(cache=True)
+def moisture(state: Array, tray: Array, base: int) -> float:
+    """Return all water that is left in a tray item, dry basis [-]."""
+    left = ice_left(tray[Tray.SHAPE], state[base])
+    frozen = left * (tray[Tray.ICE] + tray[Tray.BOUND] * tray[Tray.SOLIDS])
+    return (frozen + state[base + 1]) / tray[Tray.SOLIDS]
+
+
+@njit(cache=True)
+def crossing(before: float, after: float, slope_before: float, slope_after: float, step: float, level: float) -> float:
+    """Return the fraction of a step at which a cubic through both ends falls to `level`."""
+    low, high = 0.0, 1.0
+    for _ in range(50):
+        x = 0.5 * (low + high)
+        y = (
+            before * (1 + 2 * x) * (1 - x) ** 2
+            + slope_before * step * x * (1 - x) ** 2
+            + after * x * x * (3 - 2 * x)
+            + slope_after * step * x * x * (x - 1)
+        )
+        if y > level:
+            low = x
+        else:
+            high = x
+    return 0.5 * (low + high)
+
+
+@njit(cache=True)
+def finish_ice(state: Array, tray: Array, base: int, temperature: float) -> None:
+    """Close the last trace of ice: its water goes to the trap, its bound water joins the dried part."""
+    left = ice_left(tray[Tray.SHAPE], state[base])
+    state[1] += left * tray[Tray.ICE]
+    state[base] = 0.0
+    state[base + 1] += left * tray[Tray.BOUND] * tray[Tray.SOLIDS]
+    state[base + 2] = temperature
+
+
+@njit(cache=True)
+def look(
+    state: Array, setpoint: float, machine: Array, rates: Array, seen: Array, marks: Array, now: float, step: float
+) -> None:
+    """Note peaks, choking and a heater at its limit."""
+    heat = 0.0
+    for j in range(rates.shape[0]):
+        heat += rates[j, 2] + rates[j, 3]
+    if seen[4] > 0.0 and np.isnan(marks[MARK_CHOKED]):
+        marks[MARK_CHOKED] = now
+    if heater_demand(state[0], setpoint, heat, machine, seen[3]) > machine[Machine.HEATER_POWER]:
+        if np.isnan(marks[MARK_FULL]):
+            marks[MARK_FULL] = now
+        marks[MARK_FULL_TIME] += step
+    marks[MARK_PEAK_FLOW] = max(marks[MARK_PEAK_FLOW], seen[1])
+    marks[MARK_PEAK_PRESSURE] = max(marks[MARK_PEAK_PRESSURE], seen[0])
+
+
+@njit(cache=True)
+def keep(row: Array, now: float, state: Array, seen: Array, rates: Array, fronts: Array, trays: Array) -> None:
+    """Write one record: time, shelf, pressure, trap, flow, heat, choked, load; per tray dried fraction, front, moisture."""
+    row[0], row[1], row[2], row[3], row[4] = now, state[0], seen[0], seen[2], seen[1]
+    row[5], row[6], row[7] = state[2], seen[4], seen[5]
+    for j in range(trays.shape[0]):
+        base = MACHINE_STATES + j * STATES_PER_TRAY
+        at = RECORD + 3 * j
+        row[at] = 1.0 - ice_left(trays[j, Tray.SHAPE], state[base])
+        row[at + 1] = fronts[j]
+        row[at + 2] = moisture(state, trays[j], base)
