@@ -1,0 +1,76 @@
+"""When food needs time and temperature control, and which germs can grow at a water activity."""
+
+from drystow.errors import check_range
+
+NOT_TCS = "not TCS"
+ASSESS = "product assessment"
+
+LOWEST_ACTIVITY = {
+    "Staphylococcus aureus": 0.83,
+    "Listeria monocytogenes": 0.92,
+    "Bacillus cereus": 0.92,
+    "Clostridium perfringens": 0.93,
+    "Clostridium botulinum, proteolytic": 0.935,
+    "Salmonella": 0.94,
+    "Vibrio parahaemolyticus": 0.94,
+    "Escherichia coli, pathogenic": 0.95,
+    "Clostridium botulinum, non-proteolytic": 0.97,
+}
+"""Lowest water activity for growth, other conditions best [-]. Source: fda-hazards-app4."""
+
+NO_GROWTH = 0.60
+"""Below this water activity nothing grows, yeasts and moulds included [-]. Source: shelf-stable-aw."""
+
+SHELF_STABLE = 0.85
+"""Regulatory limit of shelf-stable food [-]. Source: shelf-stable-aw."""
+
+
+def tcs_class(water_activity: float, ph: float, heat_treated_and_packaged: bool) -> str:
+    """Return ``not TCS``, or ``product assessment`` when the food is to be kept hot or cold until it is assessed.
+
+    water_activity: of the food [-]
+    ph: of the food [-]
+    heat_treated_and_packaged: heated enough to kill growing cells and packaged so that none get in again
+    Source: food-code, tables A (heat treated and packaged) and B.
+
+    >>> tcs_class(0.25, 6.0, False), tcs_class(0.98, 6.0, False)
+    ('not TCS', 'product assessment')
+    """
+    check_range("water_activity", water_activity, 0, 1, "")
+    check_range("ph", ph, 0, 14, "")
+    if heat_treated_and_packaged:
+        rows = ((0.92, 14.0), (0.95, 5.6), (1.0, 4.6))
+        highest = next(limit for top, limit in rows if water_activity <= top)
+        return NOT_TCS if ph <= highest else ASSESS
+    if water_activity < 0.88:
+        return NOT_TCS
+    if water_activity <= 0.90:
+        return NOT_TCS if ph <= 5.0 else ASSESS
+    if water_activity <= 0.92:
+        return NOT_TCS if ph <= 4.6 else ASSESS
+    return NOT_TCS if ph < 4.2 else ASSESS
+
+
+def can_grow(water_activity: float) -> tuple[str, ...]:
+    """Return the disease germs whose lowest water activity for growth is reached.
+
+    water_activity: of the food [-]
+    """
+    check_range("water_activity", water_activity, 0, 1, "")
+    return tuple(name for name, lowest in LOWEST_ACTIVITY.items() if water_activity >= lowest)
+
+
+def dryness_caution(water_activity: float) -> str:
+    """Return a sentence when food is too moist for a sealed, oxygen-free package, else nothing.
+
+    water_activity: of the food [-]
+    """
+    if water_activity >= SHELF_STABLE:
+        names = ", ".join(can_grow(water_activity))
+        return (
+            f"Water activity {water_activity:.2f}: not dry, {names} can grow. Do not seal it without oxygen; "
+            "dry on, or refrigerate and eat soon."
+        )
+    if water_activity >= NO_GROWTH:
+        return f"Water activity {water_activity:.2f}: mould and yeast can grow above 0.60. Dry on before packing."
+    return ""
