@@ -1,0 +1,110 @@
+"""Reads one table of a TOML file, field by field, and collects every problem instead of stopping at the first."""
+
+from collections.abc import Iterable
+from datetime import date, datetime
+from typing import Any
+
+from drystow.errors import InputError, unknown
+from drystow.units import parse
+
+TEXT_LIMIT = 300
+
+
+class Fields:
+    """One table of the file.
+
+    table: the TOML table
+    prefix: dotted name of the table, empty for the file itself
+    known: fields that it may have
+    problems: list to which every problem is added
+    """
+
+    def __init__(self, table: object, prefix: str, known: Iterable[str], problems: list[InputError]) -> None:
+        self.prefix = prefix
+        self.problems = problems
+        self.table: dict[str, Any] = {}
+        if not isinstance(table, dict):
+            problems.append(InputError(prefix, f"this has to be a table; write [{prefix}] and its fields below"))
+            return
+        self.table = table
+        names = list(known)
+        for key in table:
+            if key not in names:
+                problems.append(unknown(self._name(key), key, names, "field"))
+
+    def _name(self, key: str) -> str:
+        return f"{self.prefix}.{key}" if self.prefix else key
+
+    def problem(self, key: str, message: str) -> None:
+        """Add a problem with one field."""
+        self.problems.append(InputError(self._name(key), message))
+
+    def has(self, *keys: str) -> bool:
+        """Return whether any of the fields is given."""
+        return any(key in self.table for key in keys)
+
+    def quantity(self, key: str, kind: str, default: float, low: float, high: float, allowed: str) -> float:
+        """Return a quantity in SI units, the default when it is missing or wrong."""
+        if key not in self.table:
+            return default
+        try:
+            value = parse(self.table[key], kind, self._name(key))
+        except InputError as error:
+            self.problems.append(error)
+            return default
+        if not low <= value <= high:
+            self.problem(key, f"'{self.table[key]}' is outside {allowed}")
+            return default
+        return value
+
+    def text(self, key: str, default: str = "") -> str:
+        """Return a text, the default when it is missing or wrong."""
+        value = self.table.get(key, default)
+        if not isinstance(value, str) or len(value) > TEXT_LIMIT:
+            self.problem(key, f"write a text of up to {TEXT_LIMIT} characters in quotes")
+            return default
+        return value.strip()
+
+    def choice(self, key: str, options: Iterable[str], default: str, what: str) -> str:
+        """Return one of the options, the default when it is missing or wrong."""
+        value = self.text(key, default)
+        names = list(options)
+        if value not in names:
+            self.problems.append(unknown(self._name(key), value, names, what))
+            return default
+        return value
+
+    def whole(self, key: str, default: int, low: int, high: int) -> int:
+        """Return a whole number, the default when it is missing or wrong."""
+        value = self.table.get(key, default)
+        if isinstance(value, bool) or not isinstance(value, int) or not (low <= value <= high or value == default):
+            self.problem(key, f"{value!r} is not a whole number from {low} to {high}")
+            return default
+        return value
+
+    def flag(self, key: str) -> bool:
+        """Return true or false, false when it is missing or wrong."""
+        value = self.table.get(key, False)
+        if not isinstance(value, bool):
+            self.problem(key, f"{value!r} is neither true nor false; write it without quotes")
+            return False
+        return value
+
+    def day(self, key: str) -> date | None:
+        """Return a date, None when it is missing or wrong."""
+        value = self.table.get(key)
+        if value is None or (
+            isinstance(value, date) and not isinstance(value, datetime) and 1950 <= value.year <= 2200
+        ):
+            return value
+        self.problem(key, f"{value!s} is not a date from 1950 to 2200; write it without quotes, such as 2026-03-14")
+        return None
+
+    def texts(self, key: str, most: int) -> tuple[str, ...]:
+        """Return a list of texts, empty when it is missing or wrong."""
+        value = self.table.get(key, [])
+        good = isinstance(value, list) and len(value) <= most
+        if not good or not all(isinstance(line, str) and len(line) <= TEXT_LIMIT for line in value):
+            self.problem(key, f'write up to {most} texts in a list, such as ["first line", "second line"]')
+            return ()
+        return tuple(line.strip() for line in value)

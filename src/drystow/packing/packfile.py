@@ -1,0 +1,253 @@
+"""PACK.toml: what is packed, into what, where it is stored. docs/pack-file.md describes every field."""
+
+import tomllib
+from dataclasses import dataclass
+from datetime import date
+from pathlib import Path
+from typing import Any
+
+from drystow.constants import ZERO_CELSIUS
+from drystow.errors import InputError, InputErrors
+from drystow.foods.model import FOOD_CLASSES, PARTS, Composition, Food
+from drystow.foods.table import get
+from drystow.packing.containers import Container, container, containers, custom, materials
+from drystow.packing.fields import Fields
+from drystow.packing.seasons import DAY, YEAR, Season, constant
+
+SIZE_LIMIT = 1_000_000
+"""Largest file that is read [bytes]. Source: drystow-default."""
+
+FILE = (
+    "title", "dry_mass", "fresh_mass", "residual_moisture", "form", "size", "bulk_density", "altitude", "temperature",
+    "air_left", "margin", "keep_for", "packed_on", "lot", "food", "container", "storage", "label",
+)  # fmt: skip
+FOOD = ("name", "class", "raw_animal", "composition")
+CUSTOM = ("name", "material", "volume", "area", "oxygen_per_day", "vapour")
+SEASON = ("duration", "temperature", "humidity")
+
+
+@dataclass(frozen=True)
+class PackFile:
+    """One batch to be packed.
+
+    title: of the batch
+    food: what it is
+    dry_mass: dried food [kg]
+    residual_moisture: water in the dried food, wet basis [-]
+    moisture_given: the residual moisture was written, not assumed
+    powder: powder instead of pieces
+    size: thickness or diameter of the pieces [m]
+    bulk_density: of the dried food, loosely filled, or None for a default [kg/m3]
+    altitude: of the kitchen [m]
+    temperature: while packing [K]
+    air_left: air left inside over room air, 1 without a vacuum [-]
+    margin: factor on the oxygen for the absorbers [-]
+    keep_for: how long the package should keep [s]
+    packed_on: day of packing, or None
+    lot: lot code
+    container: chosen container, or None to let the program choose
+    count: number of containers, 0 for as few as hold the batch
+    seasons: of the store, in order from the day of packing
+    label_notes: further lines for the label
+    """
+
+    title: str
+    food: Food
+    dry_mass: float
+    residual_moisture: float
+    moisture_given: bool
+    powder: bool
+    size: float
+    bulk_density: float | None
+    altitude: float
+    temperature: float
+    air_left: float
+    margin: float
+    keep_for: float
+    packed_on: date | None
+    lot: str
+    container: Container | None
+    count: int
+    seasons: tuple[Season, ...]
+    label_notes: tuple[str, ...]
+
+
+def read_pack(path: Path, own: tuple[Food, ...] = ()) -> PackFile:
+    """Return the batch of a PACK.toml file, or raise `InputErrors` with every problem found.
+
+    path: of the file
+    own: foods of the user
+    """
+    return parse_pack(_read_text(path), own)
+
+
+def _read_text(path: Path) -> str:
+    name = path.name
+    try:
+        if path.is_dir():
+            raise _file_problem(name, "this is a folder; give the .toml file inside it")
+        if not path.exists():
+            raise _file_problem(name, "there is no such file; check the name and the folder")
+        if path.stat().st_size > SIZE_LIMIT:
+            raise _file_problem(name, "the file is over 1 MB, a pack file is a page of text; is it the right file?")
+        return path.read_text(encoding="utf-8")
+    except UnicodeDecodeError:
+        raise _file_problem(name, "this is not a text file in UTF-8; is it the right file?") from None
+    except (OSError, ValueError) as error:
+        reason = error.strerror if isinstance(error, OSError) else str(error)
+        raise _file_problem(name, f"the file cannot be read ({reason})") from None
+
+
+def _file_problem(name: str, message: str) -> InputErrors:
+    return InputErrors([InputError(name, message)])
+
+
+def parse_pack(text: str, own: tuple[Food, ...] = ()) -> PackFile:
+    """Return the batch written in TOML, or raise `InputErrors` with every problem found.
+
+    text: of the file
+    own: foods of the user
+    """
+    try:
+        if len(text) > SIZE_LIMIT:
+            raise InputErrors([InputError("file", "the text is over 1 MB, a pack file is a page of text")])
+        raw = tomllib.loads(text)
+    except (tomllib.TOMLDecodeError, RecursionError) as error:
+        problem = InputError("file", f"this is not TOML ({error}); compare it with docs/pack-file.md")
+        raise InputErrors([problem]) from None
+    problems: list[InputError] = []
+    fields = Fields(raw, "", FILE, problems)
+    food = _food(fields, own)
+    moisture = fields.quantity("residual_moisture", "fraction", 0.03, 0.0, 0.30, "0 to 30 %")
+    dry_mass = _dry_mass(fields, food, moisture)
+    box, count = _container(fields)
+    seasons = _seasons(fields)
+    pack = PackFile(
+        title=fields.text("title", "Untitled batch"),
+        food=food or _PLACEHOLDER,
+        dry_mass=dry_mass,
+        residual_moisture=moisture,
+        moisture_given=fields.has("residual_moisture"),
+        powder=fields.choice("form", ("pieces", "powder"), "pieces", "form") == "powder",
+        size=fields.quantity("size", "length", 0.01, 1e-4, 0.1, "0.1 to 100 mm"),
+        bulk_density=fields.quantity("bulk_density", "density", 0.0, 10.0, 1500.0, "10 to 1500 kg/m^3") or None,
+        altitude=fields.quantity("altitude", "altitude", 0.0, -500.0, 9000.0, "-500 to 9000 m"),
+        temperature=fields.quantity("temperature", "temperature", 294.15, 263.15, 318.15, "-10 to 45 degC"),
+        air_left=fields.quantity("air_left", "fraction", 1.0, 0.001, 1.0, "0.1 to 100 %"),
+        margin=1 + fields.quantity("margin", "fraction", 0.25, 0.0, 4.0, "0 to 400 %"),
+        keep_for=fields.quantity("keep_for", "time", 5 * YEAR, DAY, 50 * YEAR, "1 day to 50 years"),
+        packed_on=fields.day("packed_on"),
+        lot=fields.text("lot"),
+        container=box,
+        count=count,
+        seasons=seasons,
+        label_notes=Fields(raw.get("label", {}), "label", ("notes",), problems).texts("notes", 10),
+    )
+    if problems:
+        raise InputErrors(problems)
+    return pack
+
+
+_PLACEHOLDER = Food("none", "none", "dish", Composition(water=0.5, carbohydrate=0.5))
+
+
+def _food(fields: Fields, own: tuple[Food, ...]) -> Food | None:
+    if not fields.has("food"):
+        fields.problem("food", 'the food is missing; write [food] and below it name = "Strawberries, raw"')
+        return None
+    table = Fields(fields.table["food"], "food", FOOD, fields.problems)
+    if not table.table:
+        return None
+    try:
+        if not table.has("composition"):
+            return get(table.text("name"), own=own)
+        parts = Fields(table.table["composition"], "food.composition", (*PARTS, "sugars", "salt"), fields.problems)
+        values: dict[str, Any] = {
+            part: parts.quantity(part, "fraction", 0.0, 0.0, 1.0, "0 to 100 %")
+            for part in parts.table
+            if part in (*PARTS, "sugars", "salt")
+        }
+        if "water" not in values:
+            parts.problem("water", "the water is missing; write water = 0.85")
+            return None
+        kind = table.choice("class", FOOD_CLASSES, "dish", "food class")
+        name = table.text("name", "Own food")
+        raw = table.flag("raw_animal")
+        return Food("own", name, kind, Composition(**values), raw_animal=raw, own=True, source="drystow-default")
+    except InputError as error:
+        field = "food.composition" if table.has("composition") else "food.name"
+        fields.problems.append(InputError(field, error.message))
+        return None
+
+
+def _dry_mass(fields: Fields, food: Food | None, moisture: float) -> float:
+    if fields.has("dry_mass") == fields.has("fresh_mass"):
+        fields.problem("dry_mass", 'write either dry_mass or fresh_mass, for example dry_mass = "240 g"')
+        return 1.0
+    if fields.has("dry_mass"):
+        return fields.quantity("dry_mass", "mass", 1.0, 1e-4, 5000.0, "0.1 g to 5000 kg")
+    fresh = fields.quantity("fresh_mass", "mass", 1.0, 1e-4, 50000.0, "0.1 g to 50000 kg")
+    if food is None:
+        return fresh
+    if food.composition.water < moisture:
+        fields.problem("fresh_mass", f"'{food.name}' is already as dry as the dried food; write dry_mass instead")
+        return fresh
+    return fresh * (1 - food.composition.water) / (1 - moisture)
+
+
+def _container(fields: Fields) -> tuple[Container | None, int]:
+    if not fields.has("container"):
+        return None, 0
+    known = ("kind", "count", *CUSTOM)
+    table = Fields(fields.table["container"], "container", known, fields.problems)
+    count = table.whole("count", 0, 1, 100000)
+    if table.has("kind"):
+        if table.has(*CUSTOM):
+            table.problem("kind", "give either a kind or your own numbers (material, volume, area), not both")
+        try:
+            return container(table.text("kind")), count
+        except InputError as error:
+            fields.problems.append(error)
+            return None, count
+    if not table.has(*CUSTOM):
+        table.problem("kind", f"the kind is missing; kinds are {', '.join(containers())}")
+        return None, count
+    for key in ("material", "volume", "area"):
+        if not table.has(key):
+            table.problem(key, "this is needed for a container of your own; or give a kind from the list instead")
+    wall = materials()[table.choice("material", materials(), "clear", "material")]
+    volume = table.quantity("volume", "volume", 1e-3, 1e-5, 1.0, "10 mL to 1000 L")
+    area = table.quantity("area", "area", 0.1, 1e-3, 20.0, "0.001 to 20 m^2")
+    leak = table.quantity("oxygen_per_day", "volume", 0.0, 0.0, 1e-2, "0 to 10 L (a day)") / DAY
+    vapour = table.quantity("vapour", "water vapour transmission", -1.0, 0.0, 1e-5, "0 to 860 g/m^2/day")
+    name = table.text("name", "own container")
+    return custom(name, wall, volume, area, leak, None if vapour < 0 else vapour), count
+
+
+def _seasons(fields: Fields) -> tuple[Season, ...]:
+    usual = constant(21 + ZERO_CELSIUS, 0.5)
+    if not fields.has("storage"):
+        return usual
+    table = Fields(fields.table["storage"], "storage", ("temperature", "humidity", "season"), fields.problems)
+    if not table.has("season"):
+        _, temperature, humidity = _season(table)
+        return constant(temperature, humidity)
+    rows = table.table["season"]
+    if table.has("temperature", "humidity"):
+        table.problem("season", "give either seasons or one temperature and humidity, not both")
+    if not isinstance(rows, list) or not 1 <= len(rows) <= 12:
+        table.problem("season", "write one to twelve [[storage.season]] tables")
+        return usual
+    seasons = []
+    for number, row in enumerate(rows):
+        part = Fields(row, f"storage.season[{number}]", SEASON, fields.problems)
+        seasons.append(Season(*_season(part)))
+    return tuple(seasons)
+
+
+def _season(table: Fields) -> tuple[float, float, float]:
+    return (
+        table.quantity("duration", "time", YEAR / 4, DAY, 2 * YEAR, "1 day to 2 years"),
+        table.quantity("temperature", "temperature", 294.15, 233.15, 333.15, "-40 to 60 degC"),
+        table.quantity("humidity", "fraction", 0.5, 0.0, 1.0, "0 to 100 %"),
+    )
