@@ -1,1 +1,1 @@
-"""freezing"""
+"""Ice: how long food takes to freeze."""

@@ -1,1 +1,1 @@
-"""machine"""
+"""The load in the dryer: trays, machine, program, simulation."""

@@ -6,6 +6,7 @@ water in the dried part, and the temperature of the dried food once the ice is g
 """
 
 import math
+from typing import Any
 
 import numpy as np
 from numba import njit
@@ -19,9 +20,9 @@ from drystow.properties.water import (
     _sublimation_heat,
 )
 
-ice_pressure = njit(_ice_vapour_pressure)
-liquid_pressure = njit(_liquid_vapour_pressure)
-sublimation_heat = njit(_sublimation_heat)
+ice_pressure: Any = njit(_ice_vapour_pressure)
+liquid_pressure: Any = njit(_liquid_vapour_pressure)
+sublimation_heat: Any = njit(_sublimation_heat)
 
 SLAB, STICK, SPHERE = 0, 2, 3
 REFERENCE_TEMPERATURE = 303.15  # of the desorption rate [K]
@@ -189,8 +190,10 @@ def solve_fronts(state: Array, trays: Array, machine: Array, fronts: Array, seen
             else:
                 mean = state[base + 2]
                 heat_paths(tray, 0.0, 0.5 * tray[Tray.LENGTH], pressure, conductance)
-                half = 0.5 * tray[Tray.LENGTH] / (
-                    tray[Tray.KD_VACUUM] + tray[Tray.KD_GAS] * pressure / (pressure + tray[Tray.KD_PRESSURE])
+                half = (
+                    0.5
+                    * tray[Tray.LENGTH]
+                    / (tray[Tray.KD_VACUUM] + tray[Tray.KD_GAS] * pressure / (pressure + tray[Tray.KD_PRESSURE]))
                 )
                 if tray[Tray.SHAPE] == SLAB:  # the dried layer, not frozen food, lies below the middle now
                     conductance[0] = tray[Tray.CONTACT] / (tray[Tray.CONTACT] / conductance[0] + half)

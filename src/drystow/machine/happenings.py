@@ -8,7 +8,9 @@ from drystow.machine.layout import MACHINE_STATES, STATES_PER_TRAY, Machine, Tra
 from drystow.numerics import Array
 
 RECORD = 8  # machine columns of a record, before three per tray
-MARK_CHOKED, MARK_FULL, MARK_FULL_TIME, MARK_PEAK_FLOW, MARK_PEAK_PRESSURE = 0, 1, 2, 3, 4
+# places in the marks: first time [s], and for the heater total time [s]
+MARK_CHOKED, MARK_FULL, MARK_FULL_TIME, MARK_HELD_BACK, MARK_HELD_BACK_TIME = 0, 1, 2, 3, 4
+MARK_PEAK_FLOW, MARK_PEAK_PRESSURE, MARKS = 5, 6, 7
 
 
 @njit(cache=True)
@@ -16,6 +18,15 @@ def heater_demand(shelf: float, setpoint: float, heat: float, machine: Array, tr
     """Return the power that would bring the shelf to its set-point at the controller's pace [W]."""
     lost = heat + machine[Machine.WALL_CONDUCTANCE] * (shelf - trap)
     return machine[Machine.SHELF_CAPACITY] * (setpoint - shelf) / machine[Machine.CONTROL_TIME] + lost
+
+
+@njit(cache=True)
+def heater_allowed(pressure: float, machine: Array) -> float:
+    """Return the power that the heaters may give at a chamber pressure: all below the limit, none a fifth above [W]."""
+    limit = machine[Machine.PRESSURE_LIMIT]
+    if limit <= 0.0:
+        return machine[Machine.HEATER_POWER]
+    return machine[Machine.HEATER_POWER] * min(max((1.2 * limit - pressure) / (0.2 * limit), 0.0), 1.0)
 
 
 @njit(cache=True)
@@ -65,17 +76,22 @@ def look(
         heat += rates[j, 2] + rates[j, 3]
     if seen[4] > 0.0 and np.isnan(marks[MARK_CHOKED]):
         marks[MARK_CHOKED] = now
-    if heater_demand(state[0], setpoint, heat, machine, seen[3]) > machine[Machine.HEATER_POWER]:
-        if np.isnan(marks[MARK_FULL]):
-            marks[MARK_FULL] = now
-        marks[MARK_FULL_TIME] += step
+    if heater_demand(state[0], setpoint, heat, machine, seen[3]) > heater_allowed(seen[0], machine):
+        which = (
+            MARK_FULL
+            if seen[0] <= machine[Machine.PRESSURE_LIMIT] or machine[Machine.PRESSURE_LIMIT] <= 0.0
+            else MARK_HELD_BACK
+        )
+        if np.isnan(marks[which]):
+            marks[which] = now
+        marks[which + 1] += step
     marks[MARK_PEAK_FLOW] = max(marks[MARK_PEAK_FLOW], seen[1])
     marks[MARK_PEAK_PRESSURE] = max(marks[MARK_PEAK_PRESSURE], seen[0])
 
 
 @njit(cache=True)
 def keep(row: Array, now: float, state: Array, seen: Array, rates: Array, fronts: Array, trays: Array) -> None:
-    """Write one record: time, shelf, pressure, trap, flow, heat, choked, load; per tray dried fraction, front, moisture."""
+    """Write one record: machine columns, then dried fraction, front and moisture of each tray."""
     row[0], row[1], row[2], row[3], row[4] = now, state[0], seen[0], seen[2], seen[1]
     row[5], row[6], row[7] = state[2], seen[4], seen[5]
     for j in range(trays.shape[0]):

@@ -61,6 +61,7 @@ class Machine(IntEnum):
     COMPRESSOR_POWER = 18  # at the reference temperature [W]
     COMPRESSOR_SLOPE = 19  # [1/K]
     AIR_PRESSURE = 20  # leak over pump speed plus ultimate pressure [Pa]
+    PRESSURE_LIMIT = 21  # heaters pause above it, 0 for none [Pa]
 
 
 STATES_PER_TRAY = 3  # fraction measure u, bound water in the dried part [kg], dried food temperature [K]

@@ -4,7 +4,7 @@ import numpy as np
 from numba import njit
 
 from drystow.machine.balance import SPHERE, solve_fronts
-from drystow.machine.happenings import crossing, finish_ice, heater_demand, keep, look, moisture
+from drystow.machine.happenings import crossing, finish_ice, heater_allowed, heater_demand, keep, look, moisture
 from drystow.machine.layout import MACHINE_STATES, STATES_PER_TRAY, Machine, Tray
 from drystow.numerics import Array
 
@@ -65,7 +65,7 @@ def slopes(
         out[0], out[4], out[5] = 0.0, 0.0, 0.0
         return True
     demand = heater_demand(state[0], setpoint, heat, machine, seen[3])
-    power = min(max(demand, 0.0), machine[Machine.HEATER_POWER])
+    power = min(max(demand, 0.0), heater_allowed(seen[0], machine))
     lost = heat + machine[Machine.WALL_CONDUCTANCE] * (state[0] - seen[3])
     out[0] = (power - lost) / machine[Machine.SHELF_CAPACITY]
     out[4] = power
@@ -95,7 +95,7 @@ def run(
     program: rows of (duration [s], set-point [K]); an infinite duration means until dry
     fronts: guess of front temperatures [K]
     times: per tray (ice gone, dry, limit passed, thawed, front at start, hottest front, front at end), NaN: never
-    marks: first choked [s], first full heater [s], time at full heater [s], peak flow [kg/s], peak pressure [Pa]
+    marks: as named in happenings.py
     series: rows of records; zero rows: no records
     """
     count = trays.shape[0]

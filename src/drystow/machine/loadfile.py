@@ -1,0 +1,289 @@
+"""The load file: a TOML text -> a `Load`, every problem named."""
+
+import math
+import re
+import tomllib
+from collections.abc import Mapping
+from dataclasses import replace
+from pathlib import Path
+from typing import Any
+
+from drystow.constants import ZERO_CELSIUS
+from drystow.errors import InputError, InputErrors, nearest
+from drystow.machine.load import Load, ProgramStep
+from drystow.machine.profile import BARE, KINDS, Dryer, dryer_profile, profile_names, read_dryer
+from drystow.machine.traytable import HOUSEHOLD_FREEZER, Place, read_tray
+from drystow.units import parse, show
+
+LARGEST_FILE = 1_000_000  # bytes
+MOST_TRAYS = 60
+DEFAULT_PROFILE = "kitchen-5"
+FREEZE_MARGIN = 7.0  # core ends this much warmer than the freezer's air [K]
+RUN_KEYS = ("profile", "pressure_mode", "chamber_pressure", "shelf_temperature", "upper_temperature")
+PROGRAM_KEYS = ("shelf", "freeze", "freeze_to", "overload")
+HOUSEHOLD_FREEZER_POWER = 110.0  # heat that a household freezer removes from warm food [W]; class default
+FREEZERS = ("dryer", "household freezer")
+COLDEST, WARMEST = ZERO_CELSIUS - 80, ZERO_CELSIUS + 150
+
+
+def read_load(path: Path) -> Load:
+    """Return the load written in a file.
+
+    path: of a TOML load file
+    """
+    return parse_load(read_toml(path))
+
+
+def read_toml(path: Path) -> dict[str, Any]:
+    """Return a TOML file as a table, or raise one clear error.
+
+    path: of the file
+    """
+    try:
+        if path.is_dir():
+            raise InputError("", f"'{path}' is a folder; name a TOML file")
+        if path.stat().st_size > LARGEST_FILE:
+            size = path.stat().st_size / 1e6
+            raise InputError(
+                "", f"'{path}' is {size:.0f} MB; a file for this is a short text of a few kB, 1 MB at most"
+            )
+        text = path.read_bytes().decode("utf-8")
+    except FileNotFoundError:
+        raise InputError("", f"there is no file '{path}'; check the name or see the examples folder") from None
+    except UnicodeDecodeError:
+        raise InputError("", f"'{path}' is not a text file in UTF-8; it must be a TOML text") from None
+    except OSError as problem:
+        raise InputError("", f"'{path}' cannot be read ({problem.strerror})") from None
+    try:
+        return tomllib.loads(text)
+    except (tomllib.TOMLDecodeError, RecursionError) as problem:
+        raise InputError(
+            "", f"'{path}' is not TOML: {problem}; compare it with a file in the examples folder"
+        ) from None
+
+
+def parse_load(raw: Mapping[str, Any]) -> Load:
+    """Return the load written in a table; raise `InputErrors` with every problem found.
+
+    raw: the table as read from TOML
+    """
+    problems: list[InputError] = []
+    _check_keys(raw, ("title", "dryer", "program", "tray"), "", problems)
+    dryer_raw = _table(raw, "dryer", problems)
+    program_raw = _table(raw, "program", problems)
+    held = _held(dryer_raw, problems)
+    dryer, profile = _dryer(dryer_raw, problems)
+    program = _program(program_raw, held, dryer_raw, dryer, problems)
+    freeze_to, freezer_notes, dryer = _freezer(program_raw, dryer, problems)
+    trays = raw.get("tray", [])
+    if not isinstance(trays, list) or not trays or not all(isinstance(tray, dict) for tray in trays):
+        problems.append(
+            InputError("tray", "there is no food; add at least one [[tray]] with food, mass, shape and size")
+        )
+        trays = []
+    if len(trays) > MOST_TRAYS:
+        problems.append(InputError("tray", f"{len(trays)} items are more than the {MOST_TRAYS} that one load may have"))
+        trays = []
+    place = Place(dryer, freeze_to, held)
+    items = []
+    for number, tray in enumerate(trays, start=1):
+        prefix = f"tray[{number}]"
+        try:
+            items.append(read_tray(tray, place))
+        except InputErrors as many:
+            problems += [problem.under(prefix) for problem in many.problems]
+        except InputError as problem:
+            problems.append(problem.under(prefix))
+    overload = program_raw.get("overload", False)
+    if not isinstance(overload, bool):
+        problems.append(InputError("program.overload", f"{overload!r} is not possible; write true or false"))
+    if not problems and not held:
+        _fit(items, dryer, bool(overload), trays, problems)
+    pressure, offset = _pressure(dryer_raw, held, program, problems)
+    if problems:
+        raise InputErrors(problems)
+    return Load(
+        title=str(raw.get("title", "Untitled load"))[:200],
+        dryer=dryer,
+        profile=profile,
+        items=tuple(items),
+        program=program,
+        freeze_to=freeze_to,
+        pressure=pressure,
+        upper_offset=offset,
+        overload=bool(overload),
+        notes=freezer_notes,
+    )
+
+
+def _table(raw: Mapping[str, Any], name: str, problems: list[InputError]) -> Mapping[str, Any]:
+    value = raw.get(name, {})
+    if isinstance(value, Mapping):
+        return value
+    problems.append(InputError(name, f"must be a table [{name}], not {value!r:.40}"))
+    return {}
+
+
+def _check_keys(raw: Mapping[str, Any], allowed: tuple[str, ...], prefix: str, problems: list[InputError]) -> None:
+    for key in raw:
+        if key not in allowed:
+            near = nearest(str(key), allowed, 1)[0]
+            problems.append(InputError(f"{prefix}{key}", f"is not a known field; did you mean '{near}'?"))
+
+
+def _held(raw: Mapping[str, Any], problems: list[InputError]) -> bool:
+    mode = raw.get("pressure_mode", "machine")
+    if mode not in ("machine", "held"):
+        words = f"'{mode}' is not a pressure mode; write 'held', or leave it out for the real machine"
+        problems.append(InputError("dryer.pressure_mode", words))
+    return bool(mode == "held")
+
+
+def _dryer(raw: Mapping[str, Any], problems: list[InputError]) -> tuple[Dryer, str]:
+    _check_keys(raw, (*RUN_KEYS, *KINDS, *BARE, "words"), "dryer.", problems)
+    numbers = {key: value for key, value in raw.items() if key in KINDS or key in BARE or key == "words"}
+    profile = raw.get("profile")
+    every = all(name in raw for name in (*KINDS, *BARE))
+    try:
+        base = dryer_profile(str(profile if profile is not None else DEFAULT_PROFILE)) if profile or not every else None
+    except InputError as problem:
+        problems.append(problem.under("dryer"))
+        base, profile = dryer_profile(DEFAULT_PROFILE), DEFAULT_PROFILE
+    if profile is None and not every and raw.get("pressure_mode") != "held":
+        names = ", ".join(f"'{name}'" for name in profile_names())
+        problems.append(
+            InputError("dryer.profile", f"is missing; name one of {names}, or give every number of the dryer")
+        )
+    try:
+        return read_dryer(numbers, base), str(profile or "")
+    except InputErrors as many:
+        problems += [problem.under("dryer") for problem in many.problems]
+        return dryer_profile(DEFAULT_PROFILE), DEFAULT_PROFILE
+
+
+STEP = re.compile(r"^\s*(?P<shelf>.+?)\s+(?:for\s+(?P<time>.+?)|until\s+(?P<dry>dry))\s*$")
+
+
+def _program(
+    raw: Mapping[str, Any], held: bool, dryer_raw: Mapping[str, Any], dryer: Dryer, problems: list[InputError]
+) -> tuple[ProgramStep, ...]:
+    _check_keys(raw, PROGRAM_KEYS, "program.", problems)
+    if held and "shelf_temperature" in dryer_raw:
+        shelf = _temperature(dryer_raw["shelf_temperature"], "dryer.shelf_temperature", WARMEST, problems)
+        return (ProgramStep(shelf, math.inf),)
+    written = raw.get("shelf")
+    if not isinstance(written, list) or not written:
+        field = "dryer.shelf_temperature" if held else "program.shelf"
+        words = (
+            "is missing; write '30 degC'"
+            if held
+            else 'is missing; write it as ["-10 degC for 2 h", "40 degC until dry"]'
+        )
+        problems.append(InputError(field, words))
+        return (ProgramStep(ZERO_CELSIUS + 40, math.inf),)
+    steps = []
+    for number, text in enumerate(written, start=1):
+        field = f"program.shelf[{number}]"
+        match = STEP.match(text) if isinstance(text, str) and len(text) < 100 else None
+        if match is None:
+            words = f"{str(text)[:40]!r} is not a step; write '-10 degC for 2 h' or '40 degC until dry'"
+            problems.append(InputError(field, words))
+            continue
+        shelf = _temperature(match["shelf"], field, dryer.shelf_highest, problems)
+        duration = math.inf
+        if match["time"]:
+            try:
+                duration = parse(match["time"], "time", field)
+            except InputError as problem:
+                problems.append(problem)
+            if not 0 < duration <= 20 * 86400:
+                problems.append(InputError(field, f"'{match['time']}' is not possible; a step lasts up to 20 days"))
+        elif number < len(written):
+            problems.append(InputError(field, "'until dry' must be the last step, since nothing comes after it"))
+        steps.append(ProgramStep(shelf, duration))
+    return tuple(steps) or (ProgramStep(ZERO_CELSIUS + 40, math.inf),)
+
+
+def _temperature(written: Any, field: str, highest: float, problems: list[InputError]) -> float:
+    try:
+        value = parse(written, "temperature", field)
+    except InputError as problem:
+        problems.append(problem)
+        return ZERO_CELSIUS
+    if not COLDEST <= value <= highest:
+        words = f"'{written}' is not possible; this shelf can be set from -80 to {highest - ZERO_CELSIUS:.0f} °C"
+        problems.append(
+            InputError(field, f"{words} ({show(COLDEST, 'temperature')} to {show(highest, 'temperature')})")
+        )
+    return value
+
+
+def _freezer(raw: Mapping[str, Any], dryer: Dryer, problems: list[InputError]) -> tuple[float, tuple[str, ...], Dryer]:
+    where = raw.get("freeze", "dryer")
+    notes: tuple[str, ...] = ()
+    if where not in FREEZERS:
+        problems.append(
+            InputError("program.freeze", f"'{where}' is not possible; write 'dryer' or 'household freezer'")
+        )
+    if where == "household freezer":
+        dryer = replace(
+            dryer,
+            freezer_temperature=HOUSEHOLD_FREEZER,
+            freezer_base=dryer.freezer_air,
+            freezer_power=HOUSEHOLD_FREEZER_POWER,
+        )
+        notes = ("frozen beforehand in a household freezer at -18 °C in still air",)
+    default = dryer.freezer_temperature + (4.0 if where == "household freezer" else FREEZE_MARGIN)
+    freeze_to = default
+    if "freeze_to" in raw:
+        freeze_to = _temperature(raw["freeze_to"], "program.freeze_to", ZERO_CELSIUS - 5, problems)
+        if freeze_to < dryer.freezer_temperature + 0.5:
+            words = (
+                f"'{raw['freeze_to']}' is colder than the freezer's air of"
+                f" {dryer.freezer_temperature - ZERO_CELSIUS:.0f} °C, so the food never gets there; write a warmer one"
+            )
+            problems.append(InputError("program.freeze_to", words))
+            freeze_to = default
+    return freeze_to, notes, dryer
+
+
+def _fit(
+    items: list[Any], dryer: Dryer, overload: bool, trays: list[dict[str, Any]], problems: list[InputError]
+) -> None:
+    shares = sum(min(_written_area(tray, dryer), dryer.tray_area) / dryer.tray_area for tray in trays)
+    if shares > dryer.trays * 1.001:
+        words = f"the food covers {shares:.1f} trays, the dryer has {dryer.trays}; leave some for the next batch"
+        problems.append(InputError("tray", words))
+    water = sum(item.water for item in items)
+    if water > dryer.trap_capacity and not overload:
+        words = (
+            f"the load holds {show(water, 'mass', 'si')} of water, the vapour trap only"
+            f" {show(dryer.trap_capacity, 'mass', 'si')} of ice; load {1 - dryer.trap_capacity / water:.0%} less,"
+            " or set program.overload = true to see when the trap is full"
+        )
+        problems.append(InputError("tray", words))
+
+
+def _written_area(tray: Mapping[str, Any], dryer: Dryer) -> float:
+    return parse(tray["area"], "area", "area") if "area" in tray else dryer.tray_area
+
+
+def _pressure(
+    raw: Mapping[str, Any], held: bool, program: tuple[ProgramStep, ...], problems: list[InputError]
+) -> tuple[float | None, float]:
+    if not held:
+        return None, 0.0
+    pressure, offset = 50.0, 0.0
+    if "chamber_pressure" not in raw:
+        problems.append(InputError("dryer.chamber_pressure", "is missing; a held run needs it, such as '50 Pa'"))
+    else:
+        try:
+            pressure = parse(raw["chamber_pressure"], "pressure", "dryer.chamber_pressure")
+        except InputError as problem:
+            problems.append(problem)
+        if not 0.1 <= pressure <= 600:
+            words = f"'{raw['chamber_pressure']}' is not possible; ice turns to vapour between 0.1 and 600 Pa"
+            problems.append(InputError("dryer.chamber_pressure", words))
+    if "upper_temperature" in raw:
+        offset = _temperature(raw["upper_temperature"], "dryer.upper_temperature", WARMEST, problems) - program[0].shelf
+    return pressure, offset

@@ -1,0 +1,264 @@
+"""A batch dryer by its engineering numbers."""
+
+import tomllib
+from collections.abc import Mapping
+from dataclasses import dataclass, fields
+from functools import cache
+from importlib.resources import files
+from typing import Any
+
+import numpy as np
+
+from drystow import units
+from drystow.constants import ZERO_CELSIUS
+from drystow.errors import InputError, InputErrors, unknown
+from drystow.machine.layout import Machine
+from drystow.numerics import Array
+from drystow.properties.water import choked_mass_flux
+from drystow.units import parse
+
+DISCHARGE = 0.7  # coefficient of a real port against the ideal one; memory, between 0.6 and 0.9
+PORT_TEMPERATURE = 280.0  # of the vapour in the port [K]
+
+
+@dataclass(frozen=True)
+class Dryer:
+    """A batch freeze dryer; every number can be replaced.
+
+    words: short description
+    trays: number of trays
+    tray_area: of one tray [m2]
+    rim_height: depth of a tray [m]
+    heater_power: all shelf heaters together [W]
+    shelf_heat_capacity: all shelves and trays [J/K]
+    shelf_highest: warmest shelf the machine can be set to [K]
+    control_time: pace of the shelf thermostat [s]
+    pressure_limit: chamber pressure above which the heaters pause; 0 for none [Pa]
+    contact_constant: heat transfer from shelf to food without gas [W/(m2 K)]
+    contact_gas: its rise with pressure [W/(m2 K Pa)]
+    contact_saturation: saturation of that rise [1/Pa]
+    above: heat transfer from the shelf above [W/(m2 K)]
+    trap_capacity: ice that the vapour trap holds [kg]
+    trap_area: its cold surface [m2]
+    trap_ice_conductivity: of the ice on it [W/(m K)]
+    vapour_conductance: from chamber to trap [kg/(s Pa)]
+    choked_area: narrowest opening on the way to the trap [m2]
+    refrigeration: heat that the refrigerator removes at its reference temperature [W]
+    refrigeration_reference: evaporator temperature of that figure [K]
+    refrigeration_slope: relative rise per kelvin warmer [1/K]
+    trap_floor: coldest evaporator [K]
+    room: room temperature [K]
+    room_conductance: heat leak from the room to the trap [W/K]
+    wall_conductance: heat leak from the shelves to the trap [W/K]
+    compressor_power: electricity of the refrigerator at the reference [W]
+    compressor_slope: relative rise per kelvin warmer [1/K]
+    pump_power: electricity of the vacuum pump [W]
+    pump_speed: for air [m3/s]
+    leak: air leaking in [Pa m3/s]
+    ultimate_pressure: of the pump with the chamber empty and dry [Pa]
+    chamber_volume: of the empty chamber [m3]
+    freezer_temperature: air in the chamber while freezing [K]
+    freezer_air: heat transfer to that air [W/(m2 K)]
+    freezer_base: heat transfer to the tray below [W/(m2 K)]
+    freezer_power: heat that freezing can remove [W]
+    """
+
+    words: str
+    trays: int
+    tray_area: float
+    rim_height: float
+    heater_power: float
+    shelf_heat_capacity: float
+    shelf_highest: float
+    control_time: float
+    pressure_limit: float
+    contact_constant: float
+    contact_gas: float
+    contact_saturation: float
+    above: float
+    trap_capacity: float
+    trap_area: float
+    trap_ice_conductivity: float
+    vapour_conductance: float
+    choked_area: float
+    refrigeration: float
+    refrigeration_reference: float
+    refrigeration_slope: float
+    trap_floor: float
+    room: float
+    room_conductance: float
+    wall_conductance: float
+    compressor_power: float
+    compressor_slope: float
+    pump_power: float
+    pump_speed: float
+    leak: float
+    ultimate_pressure: float
+    chamber_volume: float
+    freezer_temperature: float
+    freezer_air: float
+    freezer_base: float
+    freezer_power: float
+
+    @property
+    def air_pressure(self) -> float:
+        """Pressure of leaked air over the pump [Pa]."""
+        return self.ultimate_pressure + self.leak / self.pump_speed
+
+    @property
+    def pump_down(self) -> float:
+        """Time from air to 100 Pa [s]."""
+        return self.chamber_volume / self.pump_speed * float(np.log(101325.0 / 100.0))
+
+
+C0 = ZERO_CELSIUS
+KINDS: dict[str, tuple[str, float, float]] = {
+    # field: (kind of quantity, lowest, highest), SI
+    "tray_area": ("area", 1e-3, 10),
+    "rim_height": ("length", 1e-3, 0.3),
+    "heater_power": ("power", 1, 1e5),
+    "shelf_heat_capacity": ("heat capacity", 10, 1e7),
+    "shelf_highest": ("temperature", C0 - 20, C0 + 150),
+    "control_time": ("time", 1, 7200),
+    "pressure_limit": ("pressure", 0, 1e5),
+    "contact_constant": ("heat transfer", 0.01, 1000),
+    "above": ("heat transfer", 0, 1000),
+    "trap_capacity": ("mass", 1e-2, 1e4),
+    "trap_area": ("area", 1e-3, 1e3),
+    "trap_ice_conductivity": ("conductivity", 0.05, 2.5),
+    "vapour_conductance": ("vapour conductance", 1e-9, 1),
+    "choked_area": ("area", 1e-6, 10),
+    "refrigeration": ("power", 10, 1e6),
+    "refrigeration_reference": ("temperature", C0 - 100, C0),
+    "trap_floor": ("temperature", C0 - 110, C0 - 10),
+    "room": ("temperature", C0 - 10, C0 + 50),
+    "room_conductance": ("heat conductance", 0, 1000),
+    "wall_conductance": ("heat conductance", 0, 1000),
+    "compressor_power": ("power", 0, 1e6),
+    "pump_power": ("power", 0, 1e5),
+    "pump_speed": ("pumping speed", 1e-6, 10),
+    "leak": ("leak", 0, 100),
+    "ultimate_pressure": ("pressure", 0, 100),
+    "chamber_volume": ("volume", 1e-4, 100),
+    "freezer_temperature": ("temperature", C0 - 100, C0),
+    "freezer_air": ("heat transfer", 0.5, 1000),
+    "freezer_base": ("heat transfer", 0, 1000),
+    "freezer_power": ("power", 1, 1e6),
+}
+BARE = {  # plain numbers: (lowest, highest, words)
+    "trays": (1, 100, "a whole number of trays"),
+    "contact_gas": (0, 100, "W/(m2 K Pa)"),
+    "contact_saturation": (0, 100, "1/Pa"),
+    "refrigeration_slope": (1e-6, 1, "1/K"),
+    "compressor_slope": (-0.5, 1, "1/K"),
+}
+
+
+@cache
+def _rows() -> dict[str, dict[str, Any]]:
+    return tomllib.loads(files("drystow.machine").joinpath("profiles.toml").read_text(encoding="utf-8"))
+
+
+def profile_names() -> tuple[str, ...]:
+    """Return the names of the generic dryers."""
+    return tuple(_rows())
+
+
+def dryer_profile(name: str) -> Dryer:
+    """Return a generic dryer by name.
+
+    name: one of `profile_names()`
+    """
+    if name not in _rows():
+        raise unknown("profile", str(name), _rows(), "dryer profile")
+    return read_dryer(_rows()[name])
+
+
+def read_dryer(raw: Mapping[str, Any], base: Dryer | None = None) -> Dryer:
+    """Return a dryer from written numbers, the missing ones taken from `base`.
+
+    raw: field names with written quantities
+    base: dryer that fills what is not written, or None when everything must be
+    """
+    values: dict[str, Any] = {}
+    problems: list[InputError] = []
+    names = [field.name for field in fields(Dryer)]
+    for key in raw:
+        if key not in names:
+            problems.append(unknown(key, key, names, "dryer number"))
+    for name in names:
+        if name in raw:
+            try:
+                values[name] = _read_one(name, raw[name])
+            except InputError as problem:
+                problems.append(problem)
+        elif base is not None:
+            values[name] = getattr(base, name)
+        elif name == "words":
+            values[name] = "own dryer"
+        else:
+            problems.append(InputError(name, "is missing; name a profile or give every number"))
+    if problems:
+        raise InputErrors(problems)
+    return Dryer(**values)
+
+
+def _read_one(name: str, written: Any) -> Any:
+    if name == "words":
+        return str(written)
+    if name in BARE:
+        least, most, words = BARE[name]
+        whole = name == "trays"
+        good = isinstance(written, (int, float)) and not isinstance(written, bool) and least <= written <= most
+        if not good or (whole and int(written) != written):
+            raise InputError(name, f"{written!r} is not allowed; write {words} from {least:g} to {most:g}")
+        return int(written) if whole else float(written)
+    kind, low, high = KINDS[name]
+    value = parse(written, kind, name)
+    if not low <= value <= high:
+        raise InputError(name, f"'{written}' is outside what a batch dryer can have ({_bounds(kind, low, high)})")
+    return value
+
+
+def _bounds(kind: str, low: float, high: float) -> str:
+    if kind == "temperature":
+        return f"{low - C0:g} to {high - C0:g} °C"
+    return f"{low:g} to {high:g} {units.KINDS[kind][0]}"
+
+
+def machine_array(dryer: Dryer, held_pressure: float | None = None, upper_offset: float = 0.0) -> Array:
+    """Return the numbers of a dryer in the order the compiled balance reads.
+
+    dryer: the machine
+    held_pressure: chamber pressure to hold, None for the real machine [Pa]
+    upper_offset: upper plate minus shelf temperature [K]
+    """
+    row = np.zeros(len(Machine))
+    choked = DISCHARGE * dryer.choked_area * float(choked_mass_flux(1.0, PORT_TEMPERATURE))
+    entries: dict[int, float] = {
+        Machine.HELD: 0.0 if held_pressure is None else 1.0,
+        Machine.HELD_PRESSURE: held_pressure or 0.0,
+        Machine.UPPER_OFFSET: upper_offset,
+        Machine.SHELF_CAPACITY: dryer.shelf_heat_capacity,
+        Machine.HEATER_POWER: dryer.heater_power,
+        Machine.CONTROL_TIME: dryer.control_time,
+        Machine.WALL_CONDUCTANCE: dryer.wall_conductance,
+        Machine.TRAP_CAPACITY: dryer.trap_capacity,
+        Machine.TRAP_AREA: dryer.trap_area,
+        Machine.TRAP_ICE_CONDUCTIVITY: dryer.trap_ice_conductivity,
+        Machine.VAPOUR_CONDUCTANCE: dryer.vapour_conductance,
+        Machine.CHOKED_CONDUCTANCE: choked,
+        Machine.REFRIGERATION: dryer.refrigeration,
+        Machine.REFRIGERATION_REFERENCE: dryer.refrigeration_reference,
+        Machine.REFRIGERATION_SLOPE: dryer.refrigeration_slope,
+        Machine.TRAP_FLOOR: dryer.trap_floor,
+        Machine.ROOM: dryer.room,
+        Machine.ROOM_CONDUCTANCE: dryer.room_conductance,
+        Machine.COMPRESSOR_POWER: dryer.compressor_power,
+        Machine.COMPRESSOR_SLOPE: dryer.compressor_slope,
+        Machine.AIR_PRESSURE: dryer.air_pressure,
+        Machine.PRESSURE_LIMIT: dryer.pressure_limit,
+    }
+    for column, value in entries.items():
+        row[column] = value
+    return row

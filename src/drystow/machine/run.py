@@ -1,0 +1,132 @@
+"""Simulate a load: freeze, pull the vacuum, dry, and say what happened."""
+
+import math
+from dataclasses import replace
+
+import numpy as np
+
+from drystow.errors import InputError
+from drystow.freezing.piece import Freezing, freeze_piece
+from drystow.machine import stepper
+from drystow.machine.happenings import MARKS, RECORD
+from drystow.machine.item import TrayItem, tray_row
+from drystow.machine.layout import MACHINE_STATES, STATES_PER_TRAY, Tray
+from drystow.machine.load import LONGEST, Load
+from drystow.machine.profile import machine_array
+from drystow.machine.result import LoadResult
+from drystow.machine.telling import Raw, tell
+from drystow.numerics import Array
+
+TOLERANCE = 1e-5
+MOST_RECORDS = 6000
+FIRST_GUESS = 240.0  # of the ice fronts [K]
+LONGEST_FREEZING = 4 * 24 * 3600.0
+
+
+def simulate(load: Load, *, series: bool = True, tolerance: float = TOLERANCE) -> LoadResult:
+    """Return the simulated course of a load.
+
+    load: food, dryer and program
+    series: keep the arrays over time
+    tolerance: relative error of a time step [-]
+    Valid: one front per tray item; slabs, sticks, spheres and cube-like pieces.
+    Source: drying-notes, moving front with machine balances.
+    """
+    freezing = freeze_load(load)
+    for number, (item, result) in enumerate(zip(load.items, freezing, strict=True), start=1):
+        if math.isnan(result.time):
+            raise InputError(
+                f"tray[{number}]",
+                f"'{item.food.name}' is not frozen through after four days; cut it thinner or freeze colder",
+            )
+    frozen_after = max(result.time for result in freezing)
+    start = frozen_after + (load.dryer.pump_down if load.pressure is None else 0.0)
+    shelf = load.program[0].shelf if load.pressure is not None else _shelf_at_start(load, freezing)
+    raw = dry(load_arrays(load), _program(load), shelf, tolerance, MOST_RECORDS if series else 0)
+    return tell(load, freezing, start, raw)
+
+
+def freeze_load(load: Load) -> list[Freezing]:
+    """Return how each item freezes; all take longer when the freezer's power is too small for the load.
+
+    load: food, dryer and program
+    Source: definition, heat to remove over the power that removes it.
+    """
+    freezing = [freeze_item(item, load) for item in load.items]
+    heat = sum(result.heat * item.mass for item, result in zip(load.items, freezing, strict=True))
+    slowest = max(result.time for result in freezing)
+    needed = heat / load.dryer.freezer_power
+    if slowest > 0.0 and needed > slowest:
+        return [replace(result, time=result.time * needed / slowest) for result in freezing]
+    return freezing
+
+
+def freeze_item(item: TrayItem, load: Load) -> Freezing:
+    """Return how an item freezes, at once when it comes frozen.
+
+    item: the food on the tray
+    load: the load it belongs to
+    """
+    if item.frozen:
+        return Freezing(0.0, item.start_temperature, item.start_temperature, 0.0)
+    dryer = load.dryer
+    return freeze_piece(
+        item.food.composition,
+        item.freezing_point,
+        item.shape,
+        item.size,
+        item.density,
+        item.start_temperature,
+        load.freeze_to,
+        dryer.freezer_temperature,
+        dryer.freezer_air,
+        dryer.freezer_base,
+        LONGEST_FREEZING,
+    )
+
+
+def load_arrays(load: Load) -> tuple[Array, Array]:
+    """Return the tray rows and the machine row that the compiled balance reads.
+
+    load: food, dryer and program
+    """
+    dryer = load.dryer
+    contact = (dryer.contact_constant, dryer.contact_gas, dryer.contact_saturation)
+    trays = np.array([tray_row(item, contact, dryer.above) for item in load.items])
+    return trays, machine_array(dryer, load.pressure, load.upper_offset)
+
+
+def dry(arrays: tuple[Array, Array], program: Array, shelf: float, tolerance: float, records: int) -> Raw:
+    """Return the raw outcome of the drying stage.
+
+    arrays: tray rows and machine row
+    program: rows of duration [s] and set-point [K]
+    shelf: shelf temperature at the start [K]
+    tolerance: relative error of a time step [-]
+    records: most records kept; 0 keeps none
+    """
+    trays, machine = arrays
+    count = len(trays)
+    state = np.zeros(MACHINE_STATES + STATES_PER_TRAY * count)
+    state[0] = shelf
+    state[MACHINE_STATES::STATES_PER_TRAY] = 1.0
+    state[MACHINE_STATES + 2 :: STATES_PER_TRAY] = shelf
+    fronts = np.minimum(np.full(count, FIRST_GUESS), trays[:, Tray.THAW])
+    times = np.full((count, 7), np.nan)
+    marks = np.zeros(MARKS)
+    marks[[0, 1, 3]] = np.nan
+    rows = np.empty((records, RECORD + 3 * count))
+    ending, kept, end = stepper.run(state, program, trays, machine, fronts, tolerance, LONGEST, times, marks, rows)
+    if ending == stepper.FAILED:
+        raise InputError("", "the balance of this load has no solution; check the numbers of the dryer and the trays")
+    return Raw(ending, end, state, times, marks, rows[:kept], trays)
+
+
+def _shelf_at_start(load: Load, freezing: list[Freezing]) -> float:
+    if all(item.frozen for item in load.items):
+        return float(np.mean([result.mean_temperature for result in freezing]))
+    return max(load.dryer.freezer_temperature, min(result.mean_temperature for result in freezing))
+
+
+def _program(load: Load) -> Array:
+    return np.array([(step.duration, step.shelf) for step in load.program])

@@ -1,0 +1,214 @@
+"""Turn the raw outcome of a run into results, events and sentences."""
+
+import math
+from dataclasses import dataclass
+
+from drystow.constants import ZERO_CELSIUS
+from drystow.freezing.piece import Freezing
+from drystow.machine.happenings import (
+    MARK_CHOKED,
+    MARK_FULL,
+    MARK_FULL_TIME,
+    MARK_HELD_BACK,
+    MARK_HELD_BACK_TIME,
+    MARK_PEAK_FLOW,
+    MARK_PEAK_PRESSURE,
+    RECORD,
+)
+from drystow.machine.item import TrayItem
+from drystow.machine.layout import MACHINE_STATES, STATES_PER_TRAY
+from drystow.machine.load import Load
+from drystow.machine.result import Event, LoadResult, MachineResult, TrayResult
+from drystow.numerics import Array
+
+ENDINGS = {0: "dry", 1: "program_end", 2: "trap_full", 3: "time_limit", 4: "stalled"}
+ICE_GONE, DRY, LIMIT, THAWED, FRONT_START, FRONT_MAX, FRONT_END = range(7)
+BASE_SOURCES = ("drying-notes", "murphy2005", "drystow-default")
+
+
+@dataclass(frozen=True)
+class Raw:
+    """What the compiled stepper left behind; times count from the start of drying.
+
+    ending: code of the ending
+    end: end of the run [s]
+    state: at the end
+    times: per tray, as documented in the stepper
+    marks: of the machine
+    rows: records over time
+    trays: the tray rows
+    """
+
+    ending: int
+    end: float
+    state: Array
+    times: Array
+    marks: Array
+    rows: Array
+    trays: Array
+
+
+def tell(load: Load, freezing: list[Freezing], start: float, raw: Raw) -> LoadResult:
+    """Return the result of a load.
+
+    load: what was simulated
+    freezing: how each item froze
+    start: beginning of drying after the food went in [s]
+    raw: outcome of the drying stage
+    """
+    trays = tuple(_tray(number, item, freezing[number], start, raw) for number, item in enumerate(load.items))
+    rows = raw.rows
+    total = start + raw.end
+    held = load.pressure is not None
+    pump = load.dryer.pump_power * (total - max(start - load.dryer.pump_down, 0.0))
+    machine = MachineResult(
+        trap_ice=float(raw.state[1]),
+        trap_capacity=load.dryer.trap_capacity,
+        peak_vapour=float(raw.marks[MARK_PEAK_FLOW]) if not held else float(rows[:, 4].max(initial=0.0)),
+        peak_pressure=float(raw.marks[MARK_PEAK_PRESSURE]) if not held else float(load.pressure or 0.0),
+        heater_energy=float(raw.state[4]),
+        compressor_energy=0.0 if held else float(raw.state[5]) + load.dryer.compressor_power * start,
+        pump_energy=0.0 if held else pump,
+    )
+    events = _events(load, trays, start, raw)
+    ended_by = ENDINGS[raw.ending]
+    sources = {key for item in load.items for key in (*item.layer.sources, item.isotherm.source, item.food.source)}
+    return LoadResult(
+        title=load.title,
+        trays=trays,
+        machine=machine,
+        total_time=total,
+        drying_start=start,
+        ended_by=ended_by,
+        ended_text=_ended(ended_by, load, trays, raw),
+        events=events,
+        time=start + rows[:, 0],
+        shelf_temperature=rows[:, 1],
+        chamber_pressure=rows[:, 2],
+        trap_temperature=rows[:, 3],
+        vapour=rows[:, 4],
+        notes=(*load.notes, *_load_notes(load, trays)),
+        sources=tuple(sorted({*sources, *BASE_SOURCES} - {"definition"})),
+    )
+
+
+def _tray(number: int, item: TrayItem, freezing: Freezing, start: float, raw: Raw) -> TrayResult:
+    times = raw.times[number]
+    base = MACHINE_STATES + STATES_PER_TRAY * number
+    u = raw.state[base]
+    left = u**1.5 if item.shape in ("sphere", "cube") else u
+    water = left * (item.ice + item.unfrozen) + raw.state[base + 1]
+    at = RECORD + 3 * number
+    moisture = raw.rows[:, at + 2]
+    notes = list(item.notes)
+    hottest = times[FRONT_MAX]
+    if not math.isnan(times[LIMIT]):
+        notes.append(
+            f"its ice front reached {hottest - ZERO_CELSIUS:.0f} °C, warmer than its limit of"
+            f" {item.limit - ZERO_CELSIUS:.0f} °C: parts may melt, foam or shrink;"
+            " use a cooler shelf or a thinner layer"
+        )
+    return TrayResult(
+        name=item.food.name,
+        mass=item.mass,
+        solids=item.solids,
+        water_start=item.water,
+        ice_start=item.ice,
+        freezing_end=freezing.time,
+        primary_end=_after(start, times[ICE_GONE]),
+        dry_end=_after(start, times[DRY]),
+        front_temperature_start=float(times[FRONT_START]),
+        front_temperature_max=float(hottest),
+        front_temperature_end=float(times[FRONT_END]),
+        limit=item.limit,
+        target_moisture=item.target,
+        residual_moisture=float(water / (water + item.solids)),
+        food_temperature_end=float(raw.state[base + 2]) if u <= 0.0 else float(times[FRONT_END]),
+        notes=tuple(notes),
+        dried_fraction=raw.rows[:, at],
+        front_temperature=raw.rows[:, at + 1],
+        moisture=moisture / (1.0 + moisture),
+    )
+
+
+def _after(start: float, time: float) -> float | None:
+    return None if math.isnan(time) else start + float(time)
+
+
+def _events(load: Load, trays: tuple[TrayResult, ...], start: float, raw: Raw) -> tuple[Event, ...]:
+    found: list[Event] = []
+    for number, tray in enumerate(trays):
+        times = raw.times[number]
+        if tray.freezing_end > 0.0:
+            found.append(Event(tray.freezing_end, "frozen", number, f"{tray.name}: frozen through"))
+        if not math.isnan(times[LIMIT]):
+            text = f"{tray.name}: ice front warmer than its limit of {tray.limit - ZERO_CELSIUS:.0f} °C"
+            found.append(Event(start + float(times[LIMIT]), "collapse_limit", number, text))
+        if not math.isnan(times[THAWED]):
+            found.append(
+                Event(start + float(times[THAWED]), "thaw", number, f"{tray.name}: the ice melts instead of drying")
+            )
+        if tray.primary_end is not None:
+            found.append(Event(tray.primary_end, "ice_gone", number, f"{tray.name}: the last ice is gone"))
+        if tray.dry_end is not None:
+            text = f"{tray.name}: dry to {tray.target_moisture:.1%} moisture"
+            found.append(Event(tray.dry_end, "dry", number, text))
+    machine = (
+        (MARK_CHOKED, "choked", "the opening to the trap is choked: vapour leaves at the speed of sound", None),
+        (MARK_FULL, "heater_full", "the heaters run at full power and cannot hold the set temperature", MARK_FULL_TIME),
+        (
+            MARK_HELD_BACK,
+            "heater_held_back",
+            "the heaters pause so that the pressure stays in bounds",
+            MARK_HELD_BACK_TIME,
+        ),
+    )
+    for mark, kind, text, total in machine:
+        if load.pressure is None and not math.isnan(raw.marks[mark]):
+            tail = f" (altogether {raw.marks[total] / 3600:.1f} h)" if total is not None else ""
+            found.append(Event(start + float(raw.marks[mark]), kind, None, text + tail))
+    if ENDINGS[raw.ending] == "trap_full":
+        found.append(Event(start + raw.end, "trap_full", None, "the vapour trap is full of ice"))
+    return tuple(sorted(found, key=lambda event: event.time))
+
+
+def _ended(ended_by: str, load: Load, trays: tuple[TrayResult, ...], raw: Raw) -> str:
+    wet = [tray for tray in trays if tray.dry_end is None]
+    if ended_by == "dry" or not wet:
+        return "every tray reached its target moisture"
+    worst = max(wet, key=lambda tray: tray.residual_moisture - tray.target_moisture)
+    state = f"{worst.name} still holds {worst.residual_moisture:.1%} water (target {worst.target_moisture:.1%})"
+    if ended_by == "trap_full":
+        return f"the trap holds its {load.dryer.trap_capacity:.1f} kg of ice before the food is dry; {state}"
+    if ended_by == "program_end":
+        return f"the program ended before the food was dry; {state}; add a last step 'until dry'"
+    shelf = load.program[-1].shelf
+    vapour_poor = float(raw.rows[-1, 2]) if len(raw.rows) else math.nan
+    if worst.primary_end is None:
+        cause = f"its ice hardly sublimes with the shelf at {shelf - ZERO_CELSIUS:.0f} °C and {vapour_poor:.0f} Pa"
+        advice = "warm the shelf or lower the pressure"
+    else:
+        cause = (
+            f"its last bound water no longer leaves at {worst.food_temperature_end - ZERO_CELSIUS:.0f} °C"
+            f" and {vapour_poor:.0f} Pa"
+        )
+        advice = "finish on a warmer shelf, or accept a higher final moisture"
+    when = "after 20 days" if ended_by == "time_limit" else "since nothing changes any more"
+    return f"it never gets dry (stopped {when}): {state}; {cause}; {advice}"
+
+
+def _load_notes(load: Load, trays: tuple[TrayResult, ...]) -> list[str]:
+    notes = []
+    if load.pressure is not None:
+        notes.append("pressure and shelf temperature were held for the whole run; the machine was not simulated")
+        return notes
+    water = sum(tray.water_start for tray in trays)
+    if water > 0.9 * load.dryer.trap_capacity:
+        notes.append(
+            f"the load uses {water / load.dryer.trap_capacity:.0%} of the trap's ice capacity: defrost before the run"
+        )
+    ends = [tray.dry_end for tray in trays if tray.dry_end is not None]
+    if len(ends) == len(trays) and len(ends) > 1 and max(ends) > 1.4 * min(ends):
+        slowest = max(trays, key=lambda tray: tray.dry_end or 0.0)
+        notes.append(f"the whole load waits for {slowest.name}: cut it thinner or give it another tray")
+    return notes
