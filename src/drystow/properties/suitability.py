@@ -1,0 +1,179 @@
+"""Whether a food freeze-dries well at home, why, what to watch and how to prepare it, in a cook's words."""
+
+import tomllib
+from dataclasses import dataclass
+from functools import cache
+from importlib.resources import files
+from typing import Any
+
+from drystow.foods.model import Food
+from drystow.properties.glass import dry_glass_temperature, gordon_taylor, gordon_taylor_constant
+from drystow.properties.ice import ice_fraction, initial_freezing_point
+from drystow.properties.matching import first_row, starts_words
+
+VERDICTS = ("good", "with care", "poor", "no")
+"""From best to worst."""
+
+HOME_FREEZER = 253.15
+"""Temperature at which the ice is counted, -20 °C [K]. Source: drystow-default."""
+
+LITTLE_ICE, SOME_ICE = 0.15, 0.35
+"""Below these ice fractions at -20 °C there is nothing, or not much, to sublime [-]. Source: low-water-rules."""
+
+FAT_NO, FAT_POOR, FAT_CARE = 0.80, 0.60, 0.35
+"""Shares of fat in the solids from which a food will not, hardly, or only with care keep well dry [-].
+Source: low-water-rules."""
+
+ALCOHOL_NO, ALCOHOL_CARE = 0.05, 0.005
+"""Alcohol from which a food does not freeze hard enough, or should be watched [-]. Source: low-water-rules."""
+
+SUGAR_POOR, SUGAR_CARE = 0.30, 0.12
+"""Sugars in the fresh food from which the frozen concentrate is soft [-]. Source: low-water-rules."""
+
+SALT_CARE = 0.03
+"""Salt in the fresh food from which brine stays liquid in the freezer [-]. Source: low-water-rules."""
+
+TARGET_MOISTURE, WARM_PANTRY = 0.02, 303.15
+"""At this moisture and storage temperature food should still be glassy [-], [K]. Source: drystow-default."""
+
+PREPARED = ("cook", "can", "boil", "bak", "roast", "fri", "dried", "dehydrat", "pickl", "juice", "steam", "sauce")
+"""Beginnings of words in a name that say it needs no blanching any more."""
+
+RAW_ANIMAL = (
+    "Freeze-drying does not kill germs: the dried food is as raw as the fresh one. Mark it COOK BEFORE EATING.",
+    "Keep it on its own trays, never dry it above or beside food that is eaten as it is, and wash and disinfect trays, "
+    "chamber and hands afterwards.",
+    "Not for infants, pregnant, old or ill people unless cooked through after adding the water.",
+)
+
+
+@dataclass(frozen=True)
+class Suitability:
+    """Whether a food freeze-dries well.
+
+    verdict: good, with care, poor or no
+    reasons: sentences on why
+    cautions: sentences on what can hurt or spoil
+    preparation: sentences on what to do before freezing
+    """
+
+    verdict: str
+    reasons: tuple[str, ...]
+    cautions: tuple[str, ...]
+    preparation: tuple[str, ...]
+
+
+@cache
+def _table() -> dict[str, Any]:
+    return tomllib.loads(files("drystow.properties").joinpath("pretreatment.toml").read_text(encoding="utf-8"))
+
+
+def suitability(food: Food) -> Suitability:
+    """Return whether a food freeze-dries well, from what it is made of.
+
+    food: the food
+    Source: low-water-rules for the limits, extension-freeze-drying for raw food, nchfp-blanching for times.
+    """
+    findings = [*_ice(food), *_fat(food), *_sugar(food), *_alcohol_and_salt(food)]
+    if food.raw_animal:
+        findings.append(("with care", "It is raw animal food, and drying does not make it safe to eat."))
+    verdict = max((grade for grade, _ in findings), key=VERDICTS.index, default="good")
+    reasons = tuple(text for _, text in findings) or ("Plenty of ice, little fat and a firm frozen structure.",)
+    return Suitability(verdict, reasons, _cautions(food), _preparation(food) if verdict != "no" else ())
+
+
+def _ice(food: Food) -> list[tuple[str, str]]:
+    composition = food.composition
+    if composition.water < 0.05:
+        return [("no", f"Only {composition.water:.0%} water: it is dry already.")]
+    start = initial_freezing_point(composition, food.food_class, food.name)
+    ice = float(ice_fraction(composition, max(start, 230.0), HOME_FREEZER)) if start > 230.0 else 0.0
+    share = f"At -20 °C (-4 °F) only {ice:.0%} of it is ice"
+    if ice < LITTLE_ICE:
+        return [("no", f"{share}; nearly all the rest of its water stays liquid or bound and will not sublime.")]
+    if ice < SOME_ICE:
+        return [("with care", f"{share}; it dries slowly for the little water that it loses.")]
+    return []
+
+
+def _fat(food: Food) -> list[tuple[str, str]]:
+    solids = food.composition.solids
+    share = food.composition.fat / solids if solids > 0 else 0.0
+    words = f"Fat is {share:.0%} of what is left when the water is gone"
+    if share >= FAT_NO:
+        return [("no", f"{words}; fat does not dry, it melts on the warm shelf and turns rancid.")]
+    if share >= FAT_POOR:
+        return [("poor", f"{words}; it smears out on the shelf and turns rancid within months.")]
+    if share >= FAT_CARE:
+        return [("with care", f"{words}; trim or drain it, pack without oxygen and use it first.")]
+    return []
+
+
+def _sugar(food: Food) -> list[tuple[str, str]]:
+    composition = food.composition
+    found = []
+    if composition.sugars >= SUGAR_POOR:
+        words = "its frozen syrup is soft and foams up or sticks unless it is very cold and heated slowly"
+        found.append(("poor", f"Sugars are {composition.sugars:.0%} of it: {words}."))
+    elif composition.sugars >= SUGAR_CARE:
+        words = "freeze it hard, start with a cool shelf and pack it at once, for it turns sticky in damp air"
+        found.append(("with care", f"Sugars are {composition.sugars:.0%} of it: {words}."))
+    elif composition.solids > 0 and composition.sugars > 0.5 * composition.solids:
+        dry = dry_glass_temperature(composition, food.food_class, food.name)
+        k = float(gordon_taylor_constant(min(dry, 420.0)))
+        if float(gordon_taylor(TARGET_MOISTURE, dry, k)) < WARM_PANTRY:
+            words = "dried to 2 % water it can still turn sticky in a warm pantry, so dry it well and seal it at once"
+            found.append(("good", f"Mostly sugar when dry: {words}."))
+    return found
+
+
+def _alcohol_and_salt(food: Food) -> list[tuple[str, str]]:
+    composition = food.composition
+    found = []
+    if composition.alcohol >= ALCOHOL_NO:
+        words = "it does not freeze hard, and its vapour does not stay on the cold trap"
+        found.append(("no", f"It holds {composition.alcohol:.0%} alcohol: {words}."))
+    elif composition.alcohol >= ALCOHOL_CARE:
+        found.append(
+            ("with care", "It holds a little alcohol, which freezes late and passes the cold trap to the pump.")
+        )
+    if composition.salt >= SALT_CARE:
+        words = "strong brine stays liquid below -20 °C and may splash under vacuum"
+        found.append(("with care", f"Salt is {composition.salt:.0%} of it: {words}."))
+    return found
+
+
+def _cautions(food: Food) -> tuple[str, ...]:
+    cautions = list(RAW_ANIMAL) if food.raw_animal else []
+    if food.composition.alcohol >= ALCOHOL_CARE:
+        cautions.append("Alcohol vapour can burn: keep flames and sparks away from the pump's exhaust.")
+    if food.food_class in ("meat", "fish", "egg", "dairy", "cheese", "dish"):
+        cautions.append("Once water is added it spoils like fresh food: eat it within 2 hours or refrigerate it.")
+    return tuple(cautions)
+
+
+def _preparation(food: Food) -> tuple[str, ...]:
+    steps = []
+    raw = not any(starts_words(food.name, [word]) for word in PREPARED)
+    table = _table()
+    if raw and food.food_class in ("vegetable", "starchy", "mushroom"):
+        row = first_row(table["blanch"], food.name, food.food_class)
+        if row:
+            steps.append(f"Blanch: {row['text']}; chill it as long, drain well. Above 5000 ft (1524 m) 1 min more.")
+    if food.food_class in ("fruit", "vegetable"):
+        for kind in ("skin", "brown"):
+            row = first_row(table[kind], food.name, food.food_class)
+            if row:
+                steps.append(row["text"])
+    if food.raw_animal and food.food_class in ("meat", "fish", "egg"):
+        steps.append(
+            "Better cooked first: ground meat and egg dishes to 160 °F (71 °C), poultry to 165 °F (74 °C), whole cuts "
+            "and fish to 145 °F (63 °C); check your local agency's advice."
+        )
+    if food.food_class in ("meat", "dish"):
+        steps.append("Trim or skim off the fat.")
+    if food.food_class not in ("liquid", "dairy", "egg"):
+        steps.append("Cut it to even pieces, at most half an inch (13 mm) thick, and freeze it in a single layer.")
+    else:
+        steps.append("Pour it no deeper than the tray's rim allows when it foams, and freeze the tray level.")
+    return tuple(steps)

@@ -1,0 +1,123 @@
+"""Whole foods: freezing start, front limits, isotherms, stickiness."""
+
+import pytest
+
+from drystow.foods.model import FOOD_CLASSES, Composition, Food
+from drystow.properties.glass import collapse_limits, dry_glass_temperature, is_tissue, stickiness
+from drystow.properties.ice import bound_water, ice_fraction, initial_freezing_point, unfreezable_water
+from drystow.properties.matching import first_row, starts_words
+from drystow.properties.sorption import equilibrium_moisture, isotherm_for, moisture_at, water_activity_at
+from drystow.properties.sugars import solutes, sugar_split
+from drystow.properties.thermal import fresh_density, frozen_conductivity, true_density
+from drystow.sources import MARKS, bibliography
+
+APPLE = Composition(water=0.86, carbohydrate=0.115, fibre=0.02, protein=0.003, ash=0.002, sugars=0.10)
+CHICKEN = Composition(water=0.75, protein=0.225, fat=0.015, ash=0.01)
+MILK = Composition(water=0.881, protein=0.032, fat=0.033, carbohydrate=0.047, ash=0.007, sugars=0.047)
+EGG = Composition(water=0.76, protein=0.126, fat=0.095, carbohydrate=0.008, ash=0.011, sugars=0.004)
+
+
+def food(name: str, food_class: str, composition: Composition) -> Food:
+    return Food("own", name, food_class, composition)
+
+
+@pytest.mark.parametrize("food_class", FOOD_CLASSES)
+def test_every_class_has_sugars_isotherm_and_limits(food_class: str) -> None:
+    split = sugar_split(food_class)
+    assert sum(split.shares.values()) == pytest.approx(1.0)
+    isotherm = isotherm_for(food("thing", food_class, MILK))
+    assert isotherm.mark in MARKS
+    assert isotherm.source in bibliography()
+    limits = collapse_limits(MILK, food_class)
+    assert limits.glass_transition <= limits.melting_onset <= limits.collapse
+    assert set(limits.sources) <= set(bibliography())
+    assert initial_freezing_point(MILK, food_class) < 273.15
+
+
+def test_solutes_never_exceed_the_carbohydrate() -> None:
+    parts = solutes(APPLE, "fruit", "Lemons, raw")
+    assert sum(parts.values()) == pytest.approx(APPLE.carbohydrate)
+
+
+def test_names_are_matched_at_the_beginning_of_words() -> None:
+    assert starts_words("Corn, sweet, yellow", ["corn", "sweet"])
+    assert not starts_words("Pineapple", ["apple"])
+    rows = [{"words": ["apple"], "unless": ["juice"], "classes": ["fruit"]}]
+    assert first_row(rows, "Apples, raw", "fruit") is rows[0]
+    assert first_row(rows, "Apple juice", "fruit") is None
+    assert first_row(rows, "Apples, raw", "sweet") is None
+
+
+def test_juice_has_a_colder_limit_than_the_pieces_of_the_same_fruit() -> None:
+    pieces = collapse_limits(APPLE, "fruit", "Apples, raw")
+    sauce = collapse_limits(APPLE, "fruit", "Applesauce")
+    assert pieces.tissue
+    assert not sauce.tissue
+    assert sauce.collapse == sauce.melting_onset < pieces.collapse
+
+
+def test_muscle_follows_its_protein_and_milk_its_lactose() -> None:
+    assert collapse_limits(CHICKEN, "meat", "Chicken").collapse == pytest.approx(273.15 - 12)
+    assert collapse_limits(MILK, "dairy", "Milk, whole").collapse == pytest.approx(273.15 - 30)
+
+
+def test_measured_limits_win_over_computed_ones_and_say_so() -> None:
+    kiwi = collapse_limits(APPLE, "fruit", "Kiwifruit, green, raw")
+    assert kiwi.melting_onset == pytest.approx(273.15 - 40.4)
+    assert kiwi.glass_transition == pytest.approx(273.15 - 52.0)
+    assert "measured" in kiwi.basis
+    assert "moraga2006" in kiwi.sources
+
+
+def test_tissue_is_told_from_what_is_crushed() -> None:
+    assert is_tissue("fruit", "Blueberries, raw")
+    assert not is_tissue("fruit", "Mango purée")
+    assert not is_tissue("liquid", "Broth")
+    assert is_tissue("meat")
+
+
+def test_unfreezable_water_is_at_least_what_protein_binds_and_at_most_the_water() -> None:
+    for composition in (APPLE, CHICKEN, MILK, EGG):
+        assert bound_water(composition) <= unfreezable_water(composition) <= composition.water
+    honey = Composition(water=0.17, carbohydrate=0.83, sugars=0.82)
+    assert unfreezable_water(honey) == honey.water
+    assert ice_fraction(honey, 260.0, 240.0) == 0.0
+
+
+def test_fat_holds_no_water() -> None:
+    lean = isotherm_for(food("x", "egg", Composition(water=0.5, protein=0.5)))
+    whole = isotherm_for(food("x", "egg", Composition(water=0.5, protein=0.25, fat=0.25)))
+    assert whole.monolayer == pytest.approx(lean.monolayer / 2)
+
+
+def test_a_known_fruit_gets_its_own_isotherm_and_says_how_it_is_known() -> None:
+    kiwi = isotherm_for(food("Kiwifruit, green, raw", "fruit", APPLE))
+    assert (kiwi.monolayer, kiwi.c, kiwi.k, kiwi.mark) == (0.046, 10.6, 1.2, "read")
+    assert isotherm_for(food("Quince", "fruit", APPLE)).mark == "class default"
+
+
+def test_warm_food_in_thin_vapour_is_drier_than_cold_food() -> None:
+    isotherm = isotherm_for(food("x", "fruit", APPLE))
+    assert equilibrium_moisture(isotherm, 50.0, 313.15) < equilibrium_moisture(isotherm, 50.0, 273.15)
+    assert equilibrium_moisture(isotherm, 10.0, 313.15) < equilibrium_moisture(isotherm, 50.0, 313.15)
+    assert moisture_at(isotherm, 0.2, 313.15) < moisture_at(isotherm, 0.2, 298.15)
+
+
+def test_water_activity_of_a_moisture_inverts_the_moisture_of_a_water_activity() -> None:
+    isotherm = isotherm_for(food("x", "vegetable", APPLE))
+    moisture = moisture_at(isotherm, 0.25, 285.0)
+    assert water_activity_at(isotherm, moisture, 285.0) == pytest.approx(0.25)
+
+
+def test_sugary_fruit_softens_with_damp_and_warmth_while_meat_stays_crisp() -> None:
+    assert stickiness(APPLE, "fruit", 0.01, 293.15, "Apples").verdict == "crisp"
+    assert stickiness(APPLE, "fruit", 0.06, 303.15, "Apples").verdict == "sticky"
+    assert stickiness(CHICKEN, "meat", 0.04, 303.15).verdict == "crisp"
+    assert dry_glass_temperature(MILK, "dairy") == pytest.approx(374.15)
+
+
+def test_densities_and_frozen_conductivity_are_those_of_real_food() -> None:
+    assert 1020 < fresh_density(APPLE) < 1060
+    assert fresh_density(APPLE, porosity=0.2) == pytest.approx(0.8 * fresh_density(APPLE))
+    assert 1400 < true_density(APPLE, 0.03) < 1600
+    assert 1.0 < frozen_conductivity(CHICKEN, 271.5, 253.15) < 1.8
