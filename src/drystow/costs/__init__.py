@@ -1,1 +1,1 @@
-"""costs"""
+"""What a batch costs."""

@@ -1,1 +1,1 @@
-"""keeping"""
+"""How long packed food keeps, and what storage does not do."""

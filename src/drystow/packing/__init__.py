@@ -1,1 +1,1 @@
-"""packing"""
+"""How dried food is packed: oxygen, absorbers, containers, moisture through the package."""

@@ -1,1 +1,1 @@
-"""serving"""
+"""Putting the water back and cooking with dried food."""

@@ -1,0 +1,167 @@
+"""Everything that can end the keeping of a package, one function each."""
+
+import tomllib
+from dataclasses import dataclass
+from functools import cache
+from importlib.resources import files
+from math import inf
+from typing import Any
+
+from drystow.constants import ZERO_CELSIUS
+from drystow.foods.model import Food
+from drystow.keeping.kinetics import life_in_store
+from drystow.packing.moisture import time_to_moisture
+from drystow.packing.plan import PackPlan
+from drystow.packing.seasons import DAY, YEAR, mean_temperature
+from drystow.properties.sorption import gab_moisture, water_activity_at
+
+NO_STUDY = "planning estimate, no storage study behind it"
+CARRIED_OVER = "planning estimate, carried over from a storage study of potato, apple and carrot (24 months)"
+STUDY = "storage study: potato, apple and carrot with absorbers; beyond its 24 months extrapolated"
+CALCULATED = "calculated from package figures, no storage study behind it"
+
+LEAK_SPREAD = 3.0
+"""Factor within which the leak of a closure lies [-]. Source: packaging-recall."""
+
+
+@dataclass(frozen=True)
+class Limit:
+    """One thing that ends the keeping.
+
+    name: colour, eating quality, crispness or oxygen
+    low: pessimistic time [s]
+    central: best estimate [s]
+    high: optimistic time [s]
+    basis: one sentence on where the times come from
+    evidence: class of the evidence
+    source: key in sources.toml
+    mark: how the figures got here
+    """
+
+    name: str
+    low: float
+    central: float
+    high: float
+    basis: str
+    evidence: str
+    source: str
+    mark: str
+
+
+@cache
+def quality_table() -> dict[str, Any]:
+    """Return the table of what ends the good eating of stored food."""
+    return tomllib.loads(files("drystow.keeping").joinpath("quality.toml").read_text(encoding="utf-8"))
+
+
+def colour(plan: PackPlan) -> Limit | None:
+    """Return when darkening shows, None for foods in which it is not what ends the life.
+
+    plan: of the package
+    """
+    row = quality_table()["browning"]
+    food = plan.pack.food
+    if food.food_class not in row["classes"]:
+        return None
+    low, central, high = sorted(
+        life_in_store(days * DAY, row["temperature"] + ZERO_CELSIUS, energy, plan.pack.seasons)
+        for days, energy in zip(row["days"], row["energy"], strict=True)
+    )
+    studied = _studied(food)
+    basis = (
+        "Darkening runs on without oxygen: visible within 6 months at 29.5 °C, colour kept for 24 months at 10 and "
+        "21 °C; other temperatures by an activation energy of 158 to 210 kJ/mol."
+    )
+    evidence = STUDY if studied else CARRIED_OVER
+    return Limit(
+        "colour", low, central, high, basis, evidence, row["source"], row["mark"] if studied else "class default"
+    )
+
+
+def _studied(food: Food) -> bool:
+    row = quality_table()["browning"]
+    name = food.name.lower()
+    return any(word in name for word in row["studied"]) and not any(word in name for word in row["not"])
+
+
+def eating_quality(plan: PackPlan) -> Limit:
+    """Return when flavour and texture have suffered, mostly from oxygen and fat.
+
+    plan: of the package
+    """
+    row = quality_table()["eating"]
+    low, high = _years(plan.pack.food)
+    share = 1.0 if plan.absorber_time > 0 else row["air_share"]
+    lives = [
+        share * life_in_store(years * YEAR, row["temperature"] + ZERO_CELSIUS, energy, plan.pack.seasons)
+        for years, energy in zip((low, (low * high) ** 0.5, high), row["energy"], strict=True)
+    ]
+    basis = f"Class of food: {low:g} to {high:g} years at 21 °C without oxygen, half as long for 10 K more"
+    if plan.absorber_time == 0:
+        basis += f"; oxygen is left in, which is taken to leave {row['air_share']:.0%} of it"
+    return Limit("eating quality", lives[0], lives[1], lives[2], basis + ".", NO_STUDY, row["source"], row["mark"])
+
+
+def _years(food: Food) -> tuple[float, float]:
+    row = quality_table()["eating"]
+    name = food.name.lower()
+    solids = food.composition.solids
+    fatty = solids > 0 and food.composition.fat / solids > row["fatty"]
+    if food.food_class == "vegetable" and any(word in name for word in row["herbs"]["words"]):
+        low, high = row["herbs"]["years"]
+    elif fatty and food.food_class in row["years_fatty"]:
+        low, high = row["years_fatty"][food.food_class]
+    else:
+        low, high = row["years"][food.food_class]
+    return float(low), float(high)
+
+
+def crispness(plan: PackPlan) -> Limit:
+    """Return when water that comes through the package has taken the crispness.
+
+    plan: of the package
+    """
+    row = quality_table()["crispness"]
+    wall, spread = plan.container.material, plan.container.material.spread
+    times = [
+        _moisture_time(plan, activity, wall.vapour * factor)
+        for activity, factor in zip(row["activity"], (spread, 1.0, 1 / spread), strict=True)
+    ]
+    low, _, high = row["activity"]
+    basis = (
+        f"Water through the wall until the food's water activity goes from {plan.water_activity:.2f} "
+        f"to {low:.2f} to {high:.2f}, where crispness begins to go."
+    )
+    return Limit("crispness", times[0], times[1], times[2], basis, CALCULATED, row["source"], row["mark"])
+
+
+def _moisture_time(plan: PackPlan, activity: float, wvtr: float) -> float:
+    isotherm = plan.isotherm
+    temperature = mean_temperature(plan.pack.seasons)
+    critical = float(gab_moisture(activity, isotherm.monolayer, isotherm.c, isotherm.k))
+    return time_to_moisture(
+        wvtr,
+        plan.container.area,
+        plan.filling.mass_each * (1 - plan.pack.residual_moisture),
+        plan.moisture,
+        critical,
+        lambda moisture: float(water_activity_at(isotherm, moisture, temperature)),
+        plan.pack.seasons,
+    ).time
+
+
+def oxygen(plan: PackPlan) -> Limit | None:
+    """Return when the absorber is used up by oxygen that comes in, None without an absorber or way in.
+
+    plan: of the package
+    """
+    if plan.absorber_time in (0.0, inf):
+        return None
+    spread = max(plan.container.material.spread, LEAK_SPREAD if plan.container.leak > 0 else 1.0)
+    central = plan.absorber_time
+    basis = (
+        f"{plan.absorbers.text} for {plan.oxygen_ml:.0f} mL at closing; "
+        f"{plan.ingress * YEAR * 1e6:.1f} mL a year come in, within a factor {spread:g}."
+    )
+    source, mark = plan.container.source, plan.container.mark
+    return Limit("oxygen", central / spread, central, central * spread, basis, CALCULATED, source, mark)

@@ -1,0 +1,149 @@
+"""How long a package keeps: the first limit reached, never without the evidence behind it."""
+
+from dataclasses import dataclass
+from datetime import date, timedelta
+from math import isfinite
+
+from drystow.errors import InputError
+from drystow.keeping.food_code import dryness_caution
+from drystow.keeping.kinetics import speed_ratio
+from drystow.keeping.limits import Limit, colour, crispness, eating_quality, oxygen, quality_table
+from drystow.keeping.survival import NO_KILL_STEP
+from drystow.packing.plan import PackPlan, describe_time
+from drystow.packing.seasons import DAY, YEAR, describe, mean_temperature
+from drystow.properties.glass import stickiness
+
+LONGEST = 25 * YEAR
+"""No longer life is claimed [s]. Source: byu-11075."""
+
+CAP_SENTENCE = "No published study supports keeping times of 25 years and more; none is claimed here."
+
+
+@dataclass(frozen=True)
+class KeepingResult:
+    """How long a package keeps.
+
+    limit: name of the limit that may come first
+    best_before: day of packing plus the low time, None without a day of packing
+    low: pessimistic time to the first limit [s]
+    central: best estimate of it [s]
+    high: optimistic time [s]
+    evidence: class of the evidence of that limit
+    limits: every limit, the one that may come first at the head
+    notes: sentences on ranges and assumptions
+    cautions: sentences on safety
+    sources: keys in sources.toml
+    """
+
+    limit: str
+    best_before: date | None
+    low: float
+    central: float
+    high: float
+    evidence: str
+    limits: tuple[Limit, ...]
+    notes: tuple[str, ...]
+    cautions: tuple[str, ...]
+    sources: tuple[str, ...]
+
+    @property
+    def days(self) -> tuple[int, int, int]:
+        """Return low, central and high in whole days. Source: definition."""
+        return int(self.low / DAY), int(self.central / DAY), int(self.high / DAY)
+
+    @property
+    def text(self) -> str:
+        """Return the claim in one sentence, with its evidence. Source: definition."""
+        low, high = describe_time(self.low), describe_time(self.high)
+        span = low if low == high else f"{low} to {high}"
+        return f"{span} until {self.limit} suffers ({self.evidence})"
+
+
+def shelf_life(plan: PackPlan) -> KeepingResult:
+    """Return how long a package keeps in its store.
+
+    plan: of the package
+    """
+    found = [limit for limit in (colour(plan), eating_quality(plan), crispness(plan), oxygen(plan)) if limit]
+    limits = tuple(sorted(found, key=lambda limit: (limit.low, limit.central)))
+    low, central, high = (
+        min(min(getattr(limit, name) for limit in limits), LONGEST) for name in ("low", "central", "high")
+    )
+    packed = plan.pack.packed_on
+    return KeepingResult(
+        limit=limits[0].name,
+        best_before=packed + timedelta(days=int(low / DAY)) if packed else None,
+        low=low,
+        central=central,
+        high=high,
+        evidence=limits[0].evidence,
+        limits=limits,
+        notes=_notes(plan, limits, low, high),
+        cautions=_cautions(plan),
+        sources=tuple(dict.fromkeys(limit.source for limit in limits)),
+    )
+
+
+def thiamin_left(food_class: str, time: float) -> float | None:
+    """Share of thiamin left, at the rate seen in food about 50 years old; None for classes without data [-].
+
+    food_class: class of the food
+    time: in the store [s]
+    Valid: unknown temperatures of that food's stores; first order.
+    Source: byu-11075, 78 % lost in beef, 49 % in green beans.
+
+    >>> print(f"{thiamin_left('meat', 10 * YEAR):.2f}")
+    0.74
+    """
+    row = quality_table()["thiamin"]
+    if food_class not in row["lost"]:
+        return None
+    return float((1 - row["lost"][food_class]) ** (time / (row["years"] * YEAR)))
+
+
+def _notes(plan: PackPlan, limits: tuple[Limit, ...], low: float, high: float) -> tuple[str, ...]:
+    pack = plan.pack
+    notes = [f"For a store at {describe(pack.seasons)}. The best-before date uses the pessimistic time."]
+    if any(isfinite(limit.high) and limit.high > LONGEST for limit in limits) or high >= LONGEST:
+        notes.append(CAP_SENTENCE)
+    if limits[0].name == "crispness" and low == 0:
+        notes.append("The food is already so moist that it is not crisp.")
+    if limits[0].name == "colour":
+        later = next(limit for limit in limits if limit.name == "eating quality")
+        notes.append(
+            f"Darkened food is still food: eating quality is put at {describe_time(later.low)} "
+            f"to {describe_time(later.high)} ({later.evidence})."
+        )
+    if (left := thiamin_left(pack.food.food_class, low)) is not None:
+        notes.append(f"About {left:.0%} of the thiamin is left by then, judged by food about 50 years old.")
+    if sticky := _stickiness(plan):
+        notes.append(sticky)
+    if pack.food.food_class in ("fruit", "vegetable"):
+        notes.append(_vitamin_c(mean_temperature(pack.seasons)))
+    return tuple(notes)
+
+
+def _stickiness(plan: PackPlan) -> str:
+    pack = plan.pack
+    warmest = max(season.temperature for season in pack.seasons)
+    try:
+        found = stickiness(pack.food.composition, pack.food.food_class, pack.residual_moisture, warmest, pack.food.name)
+    except InputError:  # neither carbohydrate nor protein: nothing that could turn sticky
+        return ""
+    if found.verdict == "crisp":
+        return ""
+    return found.text + (" Powder cakes." if pack.powder else "")
+
+
+def _vitamin_c(temperature: float) -> str:
+    slow, fast = (
+        speed_ratio(energy, temperature, temperature - 10) for energy in quality_table()["vitamin_c"]["energy"]
+    )
+    return f"Vitamin C lasts {slow:.1f} to {fast:.1f} times as long in a store 10 K (18 °F) cooler."
+
+
+def _cautions(plan: PackPlan) -> tuple[str, ...]:
+    cautions = [sentence] if (sentence := dryness_caution(plan.water_activity)) else []
+    if plan.pack.food.raw_animal:
+        cautions.append(NO_KILL_STEP)
+    return tuple(cautions)

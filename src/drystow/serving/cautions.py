@@ -1,0 +1,80 @@
+"""What the cook has to know before water goes back in."""
+
+from dataclasses import dataclass
+
+from drystow.constants import ZERO_CELSIUS
+from drystow.foods.model import Food
+
+TWO_HOURS = (
+    "With its water back it is fresh food again: eat it within 2 hours (1 hour above 90 °F, 32 °C) or refrigerate "
+    "at 40 °F (4 °C) or below. Local food rules go first."
+)
+"""Rehydrated food needs time and temperature control. Source: food-code, cooking-chart."""
+
+NOT_RAW = (
+    "No raw animal food for infants, pregnant, elderly or ill people or in pet bowls; wash hands, boards and "
+    "bowls that its crumbs have touched."
+)
+"""Source: fd-no-kill."""
+
+
+@dataclass(frozen=True)
+class CookingTarget:
+    """Temperature in the middle that makes raw food safe.
+
+    kind: of the food
+    temperature: to reach in the thickest part [K]
+    rest: time to hold or rest at it [s]
+    """
+
+    kind: str
+    temperature: float
+    rest: float = 0.0
+
+
+COOKING_TARGETS = (
+    CookingTarget("poultry", ZERO_CELSIUS + 73.9),
+    CookingTarget("leftovers and dishes", ZERO_CELSIUS + 73.9),
+    CookingTarget("ground meat", ZERO_CELSIUS + 71.1),
+    CookingTarget("egg dishes", ZERO_CELSIUS + 71.1),
+    CookingTarget("whole cuts of meat", ZERO_CELSIUS + 62.8, 180.0),
+    CookingTarget("fish and shellfish", ZERO_CELSIUS + 62.8),
+)
+"""Safe minimum temperatures, 165, 160 and 145 °F. Source: cooking-chart."""
+
+POULTRY = ("chicken", "turkey", "duck", "goose", "poultry", "quail", "pheasant")
+GROUND = ("ground", "minced", "patty", "sausage")
+
+
+def cooking_target(food: Food) -> CookingTarget:
+    """Return the safe cooking temperature of a raw animal food; unclear meat gets that of poultry.
+
+    food: the food
+    """
+    by_kind = {target.kind: target for target in COOKING_TARGETS}
+    name = food.name.lower()
+    if food.food_class == "egg":
+        return by_kind["egg dishes"]
+    if food.food_class == "fish":
+        return by_kind["fish and shellfish"]
+    if food.food_class == "meat" and not any(word in name for word in POULTRY):
+        return by_kind["ground meat" if any(word in name for word in GROUND) else "whole cuts of meat"]
+    return by_kind["poultry" if food.food_class == "meat" else "leftovers and dishes"]
+
+
+def serving_cautions(food: Food) -> tuple[str, ...]:
+    """Return the cautions for putting water back into a food.
+
+    food: the food
+    """
+    if not food.raw_animal:
+        return (TWO_HOURS,)
+    target = cooking_target(food)
+    celsius = target.temperature - ZERO_CELSIUS
+    rest = f" and rest it {target.rest / 60:.0f} minutes" if target.rest else ""
+    return (
+        f"Raw animal food: freeze drying does not kill germs. Soak it in the refrigerator, then cook it to "
+        f"{celsius * 1.8 + 32:.0f} °F ({celsius:.0f} °C) in the middle{rest}.",
+        NOT_RAW,
+        TWO_HOURS,
+    )
