@@ -41,6 +41,24 @@ SAME = {
     "pawpaw": "papaya",
     "groundnut": "peanut",
 }
+PHRASES = {
+    "icecream": "ice cream",
+    "oat meal": "oatmeal",
+    "egg plant": "eggplant",
+    "spring onion": "green onion",
+    "french bean": "green bean",
+    "runner bean": "green bean",
+    "broad bean": "broadbeans",
+    "double cream": "heavy cream",
+}
+GROUPS = frozenset(
+    ("fish", "nut", "seed", "spice", "crustacean", "mollusk", "squash", "summer", "winter", "game", "candy", "snack")
+)
+"""Words that open a name only to file it (``Fish, salmon, raw``)."""
+
+OPTIONAL = frozenset(("raw", "fresh", "plain", "whole", "ripe", "organic", "homemade", "large", "small", "some"))
+"""Words of a query that a name may lack."""
+
 NUDGE = {
     # words nobody typed that make a name more likely (above -0.3, the price of any other word) or less
     "raw": 1.2,
@@ -61,6 +79,11 @@ NUDGE = {
     "dried": -0.7,
     "dry": -0.7,
     "powder": -0.7,
+    "skin": -0.8,
+    "flesh": 0.8,
+    "includes": 0.8,
+    "giblet": -1.5,
+    "pickled": -0.7,
     "canned": -0.5,
     "frozen": -0.4,
     "sweetened": -0.5,
@@ -138,20 +161,22 @@ def _alike(word: str, index: Index) -> dict[str, float]:
     if len(target) >= 3:
         for key in index.rows:
             if key.startswith(target) and key not in fits:
-                fits[key] = 0.6 + 0.3 * len(target) / len(key)
+                fits[key] = 0.5 + 0.3 * len(target) / len(key)
     if not any(fit == 1.0 for fit in fits.values()) and len(target) > 3:
         edits = 1 if len(target) <= 4 else 2 if len(target) <= 8 else 3
         from rapidfuzz import process
         from rapidfuzz.distance import OSA
 
-        close = process.extract(target, index.rows.keys(), scorer=OSA.distance, score_cutoff=edits, limit=8)
-        for key, distance, _ in close:
-            first_letter = 0.0 if key[0] == target[0] else 0.1
-            fits[key] = max(fits.get(key, 0.0), 0.9 - 0.1 * distance - first_letter)
+        known = [*index.rows, *SAME]
+        for key, distance, _ in process.extract(target, known, scorer=OSA.distance, score_cutoff=edits, limit=8):
+            fit = 0.9 - 0.1 * distance - (0.0 if key[0] == target[0] else 0.1)
+            meant = SAME.get(key, key)
+            if meant in index.rows:
+                fits[meant] = max(fits.get(meant, 0.0), fit)
     return fits
 
 
-def _score(row: int, chosen: list[dict[str, float]], index: Index) -> float:
+def _score(row: int, chosen: list[dict[str, float]], wished: set[str], index: Index) -> float:
     words, head = index.words[row], index.heads[row]
     score = 0.0
     matched: set[int] = set()
@@ -170,15 +195,18 @@ def _score(row: int, chosen: list[dict[str, float]], index: Index) -> float:
             score += 1.0 / len(chosen)
     if not matched:
         return -1e9
-    if 0 in matched:
+    start = 0
+    while start < len(words) - 1 and words[start] in GROUPS and start not in matched:
+        start += 1
+    if start in matched:
         score += 1.0
-    if all(position in matched for position in range(head)):
+    if all(position in matched for position in range(start, max(head, start + 1))):
         score += 2.0
-    asked = {word for fits in chosen for word in fits}
+    if all(position in matched or word in wished for position, word in enumerate(words) if position >= start):
+        score += 1.0
     for position, word in enumerate(words):
-        if position in matched:
-            continue
-        score += NUDGE.get(word, -0.3) if word not in asked else 0.0
+        if position not in matched and position >= start:
+            score += 1.0 if word in wished else NUDGE.get(word, -0.3)
     return score
 
 
@@ -189,11 +217,18 @@ def search(text: str, index: Index, limit: int) -> list[int]:
     such row do rows with some of the words count. Short names, raw foods and names that begin with the wanted word
     come first.
     """
-    typed = [fold(word) for word in WORD.findall(text.lower()[:120]) if word not in SKIP][:8]
-    chosen = [fits for fits in (_alike(word, index) for word in typed) if fits]
+    lower = " ".join(text.lower()[:120].split())
+    for said, meant in PHRASES.items():
+        lower = lower.replace(said, meant)
+    typed = [fold(word) for word in WORD.findall(lower) if word not in SKIP][:8]
+    needed = [word for word in typed if word not in OPTIONAL] or typed
+    chosen = [fits for fits in (_alike(word, index) for word in needed) if fits]
     if not chosen:
         return []
     found = [{row for word in fits for row in index.rows[word]} for fits in chosen]
+    wished = {word for word in typed if word not in needed}
     rows = set.intersection(*found) or set.union(*found)
-    ranked = sorted(rows, key=lambda row: (-_score(row, chosen, index), len(index.names[row]), index.names[row]))
+    ranked = sorted(
+        rows, key=lambda row: (-_score(row, chosen, wished, index), len(index.names[row]), index.names[row])
+    )
     return ranked[:limit]

@@ -1,0 +1,153 @@
+"""A food of one's own from what was measured: a nutrition label, a moisture test, or both."""
+
+import math
+import re
+from dataclasses import replace
+
+from drystow.errors import InputError, check_range
+from drystow.foods import classify
+from drystow.foods.derive import CLASS_ASH, SALT_PER_SODIUM
+from drystow.foods.model import FOOD_CLASSES, Composition, Food
+
+ASH_SPREAD = 0.4
+"""Standard deviation of a food's ash over the mean ash of its class [-]. Source: ash-class-means."""
+
+
+def from_label(
+    amount: float,
+    protein: float,
+    fat: float,
+    carbohydrate: float,
+    fibre: float = 0.0,
+    sugars: float = 0.0,
+    sodium: float = 0.0,
+    alcohol: float = 0.0,
+    food_class: str = "dish",
+    fibre_in_carbohydrate: bool = True,
+    moisture: float | None = None,
+    moisture_sd: float = 0.005,
+    rounding: float = 0.001,
+) -> Composition:
+    """Return the composition of a food from its nutrition label, and from a measured moisture when there is one.
+
+    Without a moisture the water is what the label leaves over after an ash that is the mean of the class or the salt,
+    whichever is more. With a moisture the ash is what is left over.
+
+    amount: mass that the figures refer to, a serving or 100 g [kg]
+    protein: in that amount [kg]
+    fat: in that amount [kg]
+    carbohydrate: in that amount [kg]
+    fibre: in that amount [kg]
+    sugars: in that amount [kg]
+    sodium: in that amount [kg]
+    alcohol: in that amount [kg]
+    food_class: one of ``FOOD_CLASSES``, for its mean ash
+    fibre_in_carbohydrate: true for US labels, false for EU labels
+    moisture: measured water, mass fraction wet basis [-]
+    moisture_sd: standard deviation of the measurement [-]
+    rounding: step that the label's figures are rounded to [kg]
+
+    >>> food = from_label(0.240, 0.008, 0.008, 0.012, sugars=0.012, sodium=0.000105, food_class="dairy")
+    >>> print(f"{food.water:.3f} ± {food.water_sd:.3f}")
+    0.876 ± 0.004
+    """
+    check_range("amount", amount, 0, 1000, "kg", "write the mass of the serving that the figures belong to", above=True)
+    if food_class not in FOOD_CLASSES:
+        raise InputError("class", f"'{food_class}' is not a food class; the classes are {', '.join(FOOD_CLASSES)}")
+    written = {"protein": protein, "fat": fat, "carbohydrate": carbohydrate, "fibre": fibre, "sugars": sugars}
+    written |= {"sodium": sodium, "alcohol": alcohol}
+    for name, value in written.items():
+        check_range(name, value, 0, amount, "kg", "more than the serving itself; are both in the same unit?")
+    share = {name: value / amount for name, value in written.items()}
+    slack = rounding / amount
+    if fibre_in_carbohydrate:
+        if share["fibre"] > share["carbohydrate"] + slack:
+            raise InputError("fibre", "more fibre than carbohydrate; for an EU label say that fibre is counted apart")
+        share["carbohydrate"] = max(share["carbohydrate"] - share["fibre"], 0.0)
+    if share["sugars"] > share["carbohydrate"] + slack:
+        raise InputError("sugars", "more sugars than carbohydrate; check both figures")
+    salt = SALT_PER_SODIUM * share["sodium"]
+    known = share["protein"] + share["fat"] + share["carbohydrate"] + share["fibre"] + share["alcohol"]
+    if moisture is None:
+        ash = max(CLASS_ASH[food_class], salt)
+        water = 1.0 - known - ash
+        spread = math.hypot(slack / math.sqrt(12.0) * 2.0, ASH_SPREAD * ash)
+        if water < -2.0 * spread - slack:
+            raise InputError(
+                "label",
+                f"the parts add up to {100 * (known + ash):.1f} % of the amount; at most 100 %, check the serving",
+            )
+    else:
+        check_range("moisture", moisture, 0, 1, "", "write a fraction or a percentage of the fresh mass")
+        ash, water, spread = 1.0 - known - moisture, moisture, moisture_sd
+        if not salt - 3 * slack - 0.01 <= ash <= 0.15:
+            raise InputError(
+                "moisture",
+                f"{100 * moisture:.1f} % water and the label's parts leave {100 * ash:.1f} % for minerals; "
+                "0 to 15 % is possible, so check the moisture and the label",
+            )
+    return _closed(max(water, 0.0), share, max(ash, 0.0), salt, spread)
+
+
+def _closed(water: float, share: dict[str, float], ash: float, salt: float, spread: float) -> Composition:
+    """Scale the solids so that the parts add up to one around the given water."""
+    solids = {name: share[name] for name in ("protein", "fat", "carbohydrate", "fibre", "alcohol")} | {"ash": ash}
+    total = sum(solids.values())
+    scale = (1.0 - water) / total if total > 0 else 0.0
+    parts = {name: value * scale for name, value in solids.items()}
+    if total <= 0:
+        water = 1.0
+    return Composition(
+        water=water,
+        **parts,
+        sugars=min(share["sugars"] * scale, parts["carbohydrate"]),
+        salt=min(salt * scale, parts["ash"]),
+        water_sd=min(spread, 1.0),
+    )
+
+
+def from_moisture(moisture: float, like: Food, moisture_sd: float = 0.005) -> Composition:
+    """Return the composition of a food whose moisture was measured and whose solids are those of another food.
+
+    moisture: measured water, mass fraction wet basis [-]
+    like: food whose dry matter it shares
+    moisture_sd: standard deviation of the measurement [-]
+    """
+    check_range("moisture", moisture, 0, 1, "", "write a fraction or a percentage of the fresh mass")
+    if like.composition.solids <= 0:
+        raise InputError("like", f"'{like.name}' has no solids to take over; choose a food that has some")
+    return replace(like.composition.with_water(moisture), water_sd=moisture_sd)
+
+
+def slug(name: str) -> str:
+    """Return an identifier made from a name.
+
+    >>> slug("Nana's beef stew, no. 2")
+    'nana-s-beef-stew-no-2'
+    """
+    return re.sub(r"[^a-z0-9]+", "-", name.lower()).strip("-") or "food"
+
+
+def own_food(
+    name: str,
+    composition: Composition,
+    food_class: str | None = None,
+    raw_animal: bool | None = None,
+    allergens: tuple[str, ...] | None = None,
+    nutrients: dict[str, float] | None = None,
+) -> Food:
+    """Return a food of the user; class, raw-animal mark and allergens are guessed from the name unless given."""
+    if not name.strip():
+        raise InputError("name", "a food needs a name, for example 'Garden tomatoes'")
+    kind = food_class or classify.food_class(name)
+    return Food(
+        id=slug(name),
+        name=name.strip(),
+        food_class=kind,
+        composition=composition,
+        raw_animal=classify.is_raw_animal(name, kind) if raw_animal is None else raw_animal,
+        allergens=classify.allergens(name, kind) if allergens is None else allergens,
+        nutrients=dict(nutrients or {}),
+        own=True,
+        source="own-measurement",
+    )

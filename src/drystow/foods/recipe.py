@@ -1,0 +1,143 @@
+"""A recipe: ingredients by mass, cooked to a known mass, become one food."""
+
+import math
+from collections import defaultdict
+from dataclasses import dataclass
+
+from drystow.errors import InputError, check_range
+from drystow.foods.classify import ALLERGENS
+from drystow.foods.model import PARTS, Composition, Food
+from drystow.foods.own import slug
+
+DOMINANT = 0.7
+"""Share of the mass that makes a recipe a food of that class and not a dish [-]. Source: food-classes."""
+
+MINOR = 0.02
+"""Ingredients below this share of the mass may lack a nutrient without hiding it [-]. Source: food-classes."""
+
+
+@dataclass(frozen=True)
+class Ingredient:
+    """One line of a recipe.
+
+    food: what goes in
+    mass: how much of it, as weighed [kg]
+    """
+
+    food: Food
+    mass: float
+
+
+@dataclass(frozen=True)
+class Recipe:
+    """What goes into a pot and how much comes out.
+
+    name: name of the dish
+    ingredients: what goes in, water too when it is poured in
+    final_mass: mass after cooking [kg], or None
+    yield_fraction: mass after cooking over mass before [-], or None; without either nothing is lost
+    cooked: heated enough that raw animal ingredients are safe to eat
+    """
+
+    name: str
+    ingredients: tuple[Ingredient, ...]
+    final_mass: float | None = None
+    yield_fraction: float | None = None
+    cooked: bool = False
+
+
+def tap_water() -> Food:
+    """Return drinking water as an ingredient."""
+    return Food("water", "Water", "liquid", Composition(water=1.0, water_sd=0.0), source="definition")
+
+
+def _mass_after(recipe: Recipe, before: float, water: float) -> float:
+    """Return the mass after cooking; what is lost is water, what is gained is water taken up."""
+    if recipe.final_mass is not None and recipe.yield_fraction is not None:
+        raise InputError("yield", "give the mass after cooking or the yield, not both")
+    after = before
+    if recipe.final_mass is not None:
+        check_range("final_mass", recipe.final_mass, 0, 10 * before, "kg", "weigh what is in the pot", above=True)
+        after = recipe.final_mass
+    elif recipe.yield_fraction is not None:
+        check_range("yield", recipe.yield_fraction, 0, 10, "", "0.8 means that 800 g are left of 1 kg", above=True)
+        after = recipe.yield_fraction * before
+    if before - after > water + 1e-9:
+        field = "final_mass" if recipe.final_mass is not None else "yield"
+        raise InputError(
+            field,
+            f"{before - after:.3f} kg are lost in cooking but the ingredients hold only {water:.3f} kg of water; "
+            f"at least {before - water:.3f} kg must be left",
+        )
+    return after
+
+
+def prepare(recipe: Recipe) -> Food:
+    """Return the food that a recipe makes, as one of the user's own foods.
+
+    Mass lost in cooking is taken for water; fat that drips off must be taken from the ingredients. Nutrients are the
+    sum over the ingredients, without losses by heat, and only those known for every ingredient that matters.
+    Allergens are those of the ingredients and remain for the user to confirm.
+    """
+    if not recipe.name.strip():
+        raise InputError("name", "a recipe needs a name, for example 'Bean soup'")
+    if not recipe.ingredients:
+        raise InputError("ingredients", "a recipe needs at least one ingredient")
+    for number, item in enumerate(recipe.ingredients, 1):
+        check_range(
+            f"ingredients[{number}].mass", item.mass, 0, 10_000, "kg", f"weigh the {item.food.name}", above=True
+        )
+    items = recipe.ingredients
+    before = sum(item.mass for item in items)
+    water_before = sum(item.mass * item.food.composition.water for item in items)
+    after = _mass_after(recipe, before, water_before)
+
+    def total(part: str) -> float:
+        return sum(item.mass * float(getattr(item.food.composition, part)) for item in items)
+
+    parts = {part: total(part) / after for part in PARTS[1:]}
+    parts["water"] = max(0.0, (water_before - (before - after)) / after)
+    scale = 1.0 / sum(parts.values())
+    spread = math.sqrt(sum((item.mass * item.food.composition.water_sd) ** 2 for item in items)) / after
+    composition = Composition(
+        **{part: value * scale for part, value in parts.items()},
+        sugars=min(total("sugars") / after, 1.0) * scale,
+        salt=min(total("salt") / after, 1.0) * scale,
+        water_sd=min(spread, 1.0),
+    )
+    found = {name for item in items for name in item.food.allergens}
+    return Food(
+        id=slug(recipe.name),
+        name=recipe.name.strip(),
+        food_class=_class(items),
+        composition=composition,
+        raw_animal=not recipe.cooked and any(item.food.raw_animal for item in items),
+        allergens=tuple(name for name in ALLERGENS if name in found) + tuple(sorted(found - set(ALLERGENS))),
+        nutrients=_nutrients(items, before, after),
+        own=True,
+        source="own-recipe",
+    )
+
+
+def _class(items: tuple[Ingredient, ...]) -> str:
+    """Return the class that most of the ingredients belong to, water apart, or ``dish``."""
+    mass: dict[str, float] = defaultdict(float)
+    for item in items:
+        if item.food.composition.water < 0.995:
+            mass[item.food.food_class] += item.mass
+    if not mass:
+        return "liquid"
+    kind = max(mass, key=lambda name: mass[name])
+    return kind if mass[kind] >= DOMINANT * sum(mass.values()) else "dish"
+
+
+def _nutrients(items: tuple[Ingredient, ...], before: float, after: float) -> dict[str, float]:
+    """Return the nutrients per 100 g of the finished food that all ingredients of weight have."""
+    solid = [item for item in items if item.food.composition.water < 0.9999]
+    matter = [item for item in solid if item.mass >= MINOR * before] or solid
+    keys = [key for item in matter[:1] for key in item.food.nutrients]
+    return {
+        key: sum(item.mass * item.food.nutrients.get(key, 0.0) for item in solid) / after
+        for key in keys
+        if all(key in item.food.nutrients for item in matter)
+    }
