@@ -89,6 +89,8 @@ NUDGE = {
     "sweetened": -0.5,
     "juice": -0.6,
     "baby": -0.6,
+    "honey": -0.6,
+    "excluding": 1.2,
     "imitation": -1.0,
     "substitute": -1.0,
     "native": -0.5,
