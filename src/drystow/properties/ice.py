@@ -93,7 +93,7 @@ def initial_freezing_point(composition: Composition, food_class: str, name: str 
     name: of the food, as printed; refines which sugars it has
     Valid: fresh foods, water above 0.4; ideal solution.
     Source: pham1996, cryoscopy.
-    Error: usually 0.5 K against the handbook; ripe sugary foods come out up to 1.3 K colder (banana), vegetables rich
+    Error: usually 0.5 K against the handbook; ripe sugary foods come out up to 1.4 K colder (banana), vegetables rich
         in minerals 0.6 K colder (spinach), vanilla ice cream 3 K warmer than its -5.6 °C.
 
     >>> milk = Composition(water=0.881, protein=0.032, fat=0.033, carbohydrate=0.047, ash=0.007, sugars=0.047)

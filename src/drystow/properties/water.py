@@ -41,13 +41,15 @@ def _sublimation_heat(temperature: Numeric) -> Numeric:
 
 def _liquid_vapour_pressure(temperature: Numeric) -> Numeric:
     r = 1.0 - temperature / 647.096
+    root = np.sqrt(r)  # half powers by a root: the time-stepper asks a million times
+    cube = r * r * r
     series = (
         -7.85951783 * r
-        + 1.84408259 * r**1.5
-        - 11.7866497 * r**3
-        + 22.6807411 * r**3.5
-        - 15.9618719 * r**4
-        + 1.80122502 * r**7.5
+        + 1.84408259 * r * root
+        - 11.7866497 * cube
+        + 22.6807411 * cube * root
+        - 15.9618719 * cube * r
+        + 1.80122502 * cube * cube * r * root
     )
     pressure: Numeric = 22.064e6 * np.exp(647.096 / temperature * series)
     return pressure
