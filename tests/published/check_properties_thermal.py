@@ -143,7 +143,6 @@ def compare_handbook_table() -> Iterator[Check]:
 # Freezing points of the handbook's table 3; tolerance 0.5 K. Known mismatches, with the reason:
 KNOWN = {
     "banana": (1.5, "the handbook's -0.8 °C fits unripe fruit; ripe fruit has twice the sugar"),
-    "carrot": (0.6, "the handbook's root has more sugar than the table's"),
     "cod": (0.6, "Pham's equation is for meat; sea fish hold extra dissolved nitrogen compounds"),
 }
 
