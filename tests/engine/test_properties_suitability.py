@@ -18,6 +18,7 @@ def judge(name: str, food_class: str, raw_animal: bool = False, **parts: float):
     [
         ("Strawberries, raw", "fruit", {"carbohydrate": 0.057, "fibre": 0.02, "sugars": 0.049}, "good", ""),
         ("Broccoli, raw", "vegetable", {"carbohydrate": 0.04, "fibre": 0.026, "protein": 0.03}, "good", ""),
+        ("Tea, brewed", "liquid", {"carbohydrate": 0.003}, "no", "almost nothing would be left"),
         ("Butter", "fat", {"fat": 0.81, "protein": 0.01, "ash": 0.02}, "no", "Fat is"),
         ("Oil, olive", "fat", {"fat": 1.0}, "no", "dry already"),
         ("Peanut butter", "fat", {"fat": 0.5, "protein": 0.25, "carbohydrate": 0.22, "ash": 0.02}, "no", "dry already"),

@@ -20,6 +20,9 @@ HOME_FREEZER = 253.15
 LITTLE_ICE, SOME_ICE = 0.15, 0.35
 """Below these ice fractions at -20 °C there is nothing, or not much, to sublime [-]. Source: low-water-rules."""
 
+FEW_SOLIDS = 0.01
+"""Below this share of solids nothing is left to keep [-]. Source: low-water-rules."""
+
 FAT_NO, FAT_POOR, FAT_CARE = 0.80, 0.60, 0.35
 """Shares of fat in the solids from which a food will not, hardly, or only with care keep well dry [-].
 Source: low-water-rules."""
@@ -86,6 +89,8 @@ def _ice(food: Food) -> list[tuple[str, str]]:
     composition = food.composition
     if composition.water < 0.05:
         return [("no", f"Only {composition.water:.0%} water: it is dry already.")]
+    if composition.solids < FEW_SOLIDS:
+        return [("no", f"It is {composition.water:.1%} water: almost nothing would be left on the tray.")]
     start = initial_freezing_point(composition, food.food_class, food.name)
     ice = float(ice_fraction(composition, max(start, 230.0), HOME_FREEZER)) if start > 230.0 else 0.0
     share = f"At -20 °C (-4 °F) only {ice:.0%} of it is ice"
