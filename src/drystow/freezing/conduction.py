@@ -13,7 +13,7 @@ from numba import njit
 from drystow.numerics import Array
 
 NODES = 12
-STEPS_PER_EVENT = 240  # steps that the expected freezing time is cut into
+STEPS_PER_EVENT = 120  # steps that the expected freezing time is cut into
 GEOMETRY = {"slab": 0, "stick": 1, "sphere": 2, "cube": 2}
 
 

@@ -1,6 +1,7 @@
 """How long one piece of food takes to freeze, from its composition."""
 
 from dataclasses import dataclass
+from functools import lru_cache
 
 import numpy as np
 
@@ -8,6 +9,7 @@ from drystow.errors import check_range, unknown
 from drystow.foods.model import Composition
 from drystow.freezing.conduction import GEOMETRY, STEPS_PER_EVENT, freeze
 from drystow.freezing.estimate import freezing_time_plank
+from drystow.numerics import Array
 from drystow.properties import thermal
 from drystow.properties.ice import ice_fraction
 
@@ -66,12 +68,7 @@ def freeze_piece(
     check_range("end_temperature", end_temperature - air_temperature, 0, 300, "K above the air", above=True)
     if start_temperature <= end_temperature:
         return Freezing(0.0, start_temperature, start_temperature, 0.0)
-    temperatures = np.arange(COLDEST, WARMEST + SPACING, SPACING)
-    enthalpy = np.asarray(thermal.enthalpy_curve(composition, freezing_point, temperatures), dtype=float)
-    conductivity = np.asarray(
-        thermal.conductivity(composition, temperatures, ice_fraction(composition, freezing_point, temperatures)),
-        dtype=float,
-    )
+    temperatures, enthalpy, conductivity = _tables(composition, freezing_point)
     latent = float(
         np.interp(freezing_point, temperatures, enthalpy) - np.interp(end_temperature, temperatures, enthalpy)
     )
@@ -98,3 +95,12 @@ def freeze_piece(
     )
     removed = float(np.interp(start_temperature, temperatures, enthalpy) - np.interp(mean, temperatures, enthalpy))
     return Freezing(float(time), float(mean), float(core), removed)
+
+
+@lru_cache(maxsize=256)
+def _tables(composition: Composition, freezing_point: float) -> tuple[Array, Array, Array]:
+    temperatures = np.arange(COLDEST, WARMEST + SPACING, SPACING)
+    ice = ice_fraction(composition, freezing_point, temperatures)
+    enthalpy = np.asarray(thermal.enthalpy_curve(composition, freezing_point, temperatures), dtype=float)
+    conductivity = np.asarray(thermal.conductivity(composition, temperatures, ice), dtype=float)
+    return temperatures, enthalpy, conductivity

@@ -28,7 +28,7 @@ SLAB, STICK, SPHERE = 0, 2, 3
 REFERENCE_TEMPERATURE = 303.15  # of the desorption rate [K]
 SORPTION_TEMPERATURE = 298.15  # of the isotherm constants [K]
 NEVER_ABOVE = 0.95  # water activity cap of the isotherm
-SOLVED = 1e-5  # last temperature correction [K]; Newton's error is then far below
+SOLVED = 1e-3  # last temperature correction [K]; Newton's error is about its square
 
 
 @njit(cache=True)
@@ -136,93 +136,140 @@ def trap_state(machine: Array, flow: float, trap_ice: float, shelf: float, out: 
 
 
 @njit(cache=True)
-def solve_fronts(state: Array, trays: Array, machine: Array, fronts: Array, seen: Array, rates: Array) -> int:
-    """Solve front temperatures and chamber pressure together; return the iterations used (0: not solved).
+def desorb(state: Array, trays: Array, vapour: float, rates: Array) -> float:
+    """Fill the desorption of every tray at its mean temperature and return the sum [kg/s]."""
+    total = 0.0
+    for j in range(trays.shape[0]):
+        tray = trays[j]
+        base = MACHINE_STATES + j * STATES_PER_TRAY
+        dried = (1.0 - ice_left(tray[Tray.SHAPE], state[base])) * tray[Tray.SOLIDS]
+        moisture = dried * equilibrium(tray, rates[j, 4], vapour)
+        rates[j, 1] = desorption_rate(tray, rates[j, 4]) * (state[base + 1] - moisture)
+        total += rates[j, 1]
+    return total
 
-    fronts: front temperature per tray [K], in: guess, out: solution; NaN-free also where the ice is gone
-    seen: pressure [Pa], flow [kg/s], trap surface [K], evaporator [K], choked, refrigeration load [W]; in: guess
+
+@njit(cache=True)
+def solve_fronts(
+    state: Array, trays: Array, machine: Array, fronts: Array, seen: Array, rates: Array, work: Array
+) -> int:
+    """Solve front temperatures and chamber pressure together by Newton; return the iterations used (0: not solved).
+
+    fronts: front temperature per tray [K], in: guess, out: solution; the dried food's where the ice is gone
+    seen: pressure [Pa], flow [kg/s], trap surface [K], evaporator [K], choked, refrigeration load [W], desorption [kg/s]; in: guess
     rates: per tray (sublimation [kg/s], desorption [kg/s], contact heat [W], heat from above [W], mean temperature [K])
+    work: scratch, one row of ten per tray
     """
     count = trays.shape[0]
     held = machine[Machine.HELD] > 0.0
     shelf = state[0]
     upper = shelf + machine[Machine.UPPER_OFFSET]
-    conductance = np.empty(5)
     trap = np.empty(5)
-    step_g = np.empty(count)
-    step_p = np.empty(count)
     pressure = machine[Machine.HELD_PRESSURE] if held else seen[0]
+    desorbed = seen[6]
     for iteration in range(1, 60):
         flow = 0.0
         flow_slope = 0.0  # of the flow with pressure, fronts following
         flow_change = 0.0  # of the flow by the Newton step of the fronts alone
-        vapour = pressure if held else max(pressure - machine[Machine.AIR_PRESSURE], 1e-3)
         for j in range(count):
             tray = trays[j]
-            base = MACHINE_STATES + j * STATES_PER_TRAY
-            u = state[base]
-            if u > 0.0:
-                depth = path(tray[Tray.SHAPE], tray[Tray.LENGTH], u)
-                front = fronts[j]
-                resistance = tray[Tray.R0] + tray[Tray.A1] * depth / (1.0 + tray[Tray.A2] * depth)
-                heat_paths(tray, u, depth, pressure, conductance)
-                contact = conductance[0] * (shelf - front)
-                above = conductance[2] * (upper - front)
-                heat = contact + above
-                latent = sublimation_heat(front)
-                saturation = ice_pressure(front)
-                per_kelvin = saturation * (5723.265 / front**2 + 3.53068 / front - 0.00728332)
-                weight = resistance / tray[Tray.OUTER]
-                lost = -(conductance[0] + conductance[2])
-                gained = conductance[1] * (shelf - front) + conductance[3] * (upper - front)
-                residual = heat * weight - (saturation - pressure) * latent
-                by_front = lost * weight - per_kelvin * latent
-                by_pressure = gained * weight + latent
-                step_g[j] = -residual / by_front
-                step_p[j] = -by_pressure / by_front
-                flow += max(heat, 0.0) / latent
-                flow_slope += (gained + lost * step_p[j]) / latent
-                flow_change += lost * step_g[j] / latent
-                surface = upper - (upper - front) * conductance[4]
-                mean = 0.5 * (front + surface)
-                rates[j, 0] = max(heat, 0.0) / latent
-                rates[j, 2], rates[j, 3] = contact, above
-            else:
-                mean = state[base + 2]
-                heat_paths(tray, 0.0, 0.5 * tray[Tray.LENGTH], pressure, conductance)
-                half = (
-                    0.5
-                    * tray[Tray.LENGTH]
-                    / (tray[Tray.KD_VACUUM] + tray[Tray.KD_GAS] * pressure / (pressure + tray[Tray.KD_PRESSURE]))
+            u = state[MACHINE_STATES + j * STATES_PER_TRAY]
+            if u <= 0.0:
+                dried_heat(
+                    tray, state[MACHINE_STATES + j * STATES_PER_TRAY + 2], shelf, upper, pressure, rates[j], work[j]
                 )
-                if tray[Tray.SHAPE] == SLAB:  # the dried layer, not frozen food, lies below the middle now
-                    conductance[0] = tray[Tray.CONTACT] / (tray[Tray.CONTACT] / conductance[0] + half)
-                rates[j, 0] = 0.0
-                rates[j, 2] = conductance[0] * (shelf - mean)
-                rates[j, 3] = conductance[2] * (upper - mean)
-                fronts[j] = mean
-                step_g[j], step_p[j] = 0.0, 0.0
-            rates[j, 4] = mean
-            dried = (1.0 - ice_left(tray[Tray.SHAPE], u)) * tray[Tray.SOLIDS]
-            rates[j, 1] = desorption_rate(tray, mean) * (state[base + 1] - dried * equilibrium(tray, mean, vapour))
-            flow += rates[j, 1]
+                fronts[j] = rates[j, 4]
+                continue
+            depth = path(tray[Tray.SHAPE], tray[Tray.LENGTH], u)
+            front = fronts[j]
+            conductance = work[j]
+            heat_paths(tray, u, depth, pressure, conductance)
+            contact, above = conductance[0] * (shelf - front), conductance[2] * (upper - front)
+            latent = sublimation_heat(front)
+            saturation = ice_pressure(front)
+            per_kelvin = saturation * (5723.265 / front**2 + 3.53068 / front - 0.00728332)
+            resistance = tray[Tray.R0] + tray[Tray.A1] * depth / (1.0 + tray[Tray.A2] * depth)
+            weight = resistance / tray[Tray.OUTER]
+            lost = -(conductance[0] + conductance[2])
+            gained = conductance[1] * (shelf - front) + conductance[3] * (upper - front)
+            by_front = lost * weight - per_kelvin * latent
+            step = -((contact + above) * weight - (saturation - pressure) * latent) / by_front
+            step_by_pressure = -(gained * weight + latent) / by_front
+            conductance[5], conductance[6], conductance[7] = step, step_by_pressure, latent
+            conductance[8], conductance[9] = contact, above
+            flow += max(contact + above, 0.0) / latent
+            flow_slope += (gained + lost * step_by_pressure) / latent
+            flow_change += lost * step / latent
+            rates[j, 4] = 0.5 * (front + upper - (upper - front) * conductance[4])
+        if iteration == 2:
+            desorbed = desorb(state, trays, max(pressure - machine[Machine.AIR_PRESSURE] * (not held), 1e-3), rates)
+        flow += desorbed
         change = 0.0
-        if held:
-            seen[1] = flow
-        else:
-            flow_now = max(flow, 0.0)
-            needed = trap_state(machine, flow_now, state[1], shelf, trap)
+        if not held:
+            needed = trap_state(machine, max(flow, 0.0), state[1], shelf, trap)
             change = (needed - pressure + trap[2] * flow_change) / (1.0 - trap[2] * flow_slope)
             change = min(max(change, -0.6 * pressure), 2.0 * pressure + 20.0)
-            seen[1], seen[2], seen[3], seen[4], seen[5] = flow_now, trap[0], trap[1], trap[3], trap[4]
         largest = 0.0
         for j in range(count):
-            move = step_g[j] + step_p[j] * change
-            move = min(max(move, -15.0), 15.0)
-            fronts[j] = min(max(fronts[j] + move, 150.0), 330.0)
-            largest = max(largest, abs(move))
+            if state[MACHINE_STATES + j * STATES_PER_TRAY] > 0.0:
+                move = min(max(work[j, 5] + work[j, 6] * change, -15.0), 15.0)
+                work[j, 5] = move
+                fronts[j] = min(max(fronts[j] + move, 150.0), 330.0)
+                largest = max(largest, abs(move))
         pressure += change
-        seen[0] = pressure
-        if largest < SOLVED and abs(change) < 1e-6 * pressure:
+        if iteration > 1 and largest < SOLVED and abs(change) < 1e-4 * pressure:
+            settle(state, trays, machine, shelf, upper, pressure, change, held, fronts, seen, rates, work)
             return iteration
     return 0
+
+
+@njit(cache=True)
+def dried_heat(
+    tray: Array, mean: float, shelf: float, upper: float, pressure: float, rates: Array, conductance: Array
+) -> None:
+    """Fill the heat flows into food whose ice is gone, from both sides to the middle of the dried layer."""
+    half = 0.5 * tray[Tray.LENGTH]
+    heat_paths(tray, 0.0, half, pressure, conductance)
+    if tray[Tray.SHAPE] == SLAB:  # dried layer, not frozen food, lies below the middle now
+        rise = pressure / (pressure + tray[Tray.KD_PRESSURE])
+        through = half / (tray[Tray.KD_VACUUM] + tray[Tray.KD_GAS] * rise)
+        conductance[0] = tray[Tray.CONTACT] / (tray[Tray.CONTACT] / conductance[0] + through)
+    rates[0] = 0.0
+    rates[2] = conductance[0] * (shelf - mean)
+    rates[3] = conductance[2] * (upper - mean)
+    rates[4] = mean
+
+
+@njit(cache=True)
+def settle(
+    state: Array,
+    trays: Array,
+    machine: Array,
+    shelf: float,
+    upper: float,
+    pressure: float,
+    change: float,
+    held: bool,
+    fronts: Array,
+    seen: Array,
+    rates: Array,
+    work: Array,
+) -> None:
+    """Carry the rates over the last small Newton move, which leaves an error of its square."""
+    flow = 0.0
+    for j in range(trays.shape[0]):
+        if state[MACHINE_STATES + j * STATES_PER_TRAY] > 0.0:
+            row, move, front = work[j], work[j, 5], fronts[j]
+            rates[j, 2] = row[8] - row[0] * move + row[1] * (shelf - front) * change
+            rates[j, 3] = row[9] - row[2] * move + row[3] * (upper - front) * change
+            rates[j, 0] = max(rates[j, 2] + rates[j, 3], 0.0) / row[7]
+            rates[j, 4] = 0.5 * (front + upper - (upper - front) * row[4])
+            flow += rates[j, 0]
+    seen[6] = desorb(state, trays, max(pressure - machine[Machine.AIR_PRESSURE] * (not held), 1e-3), rates)
+    flow += seen[6]
+    seen[0], seen[1] = pressure, flow
+    if not held:
+        trap = np.empty(5)
+        seen[1] = max(flow, 0.0)
+        trap_state(machine, seen[1], state[1], shelf, trap)
+        seen[2], seen[3], seen[4], seen[5] = trap[0], trap[1], trap[3], trap[4]

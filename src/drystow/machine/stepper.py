@@ -32,10 +32,18 @@ ERROR = np.array([71 / 57600, 0.0, -71 / 16695, 71 / 1920, -17253 / 339200, 22 /
 
 @njit(cache=True)
 def slopes(
-    state: Array, setpoint: float, trays: Array, machine: Array, fronts: Array, seen: Array, rates: Array, out: Array
+    state: Array,
+    setpoint: float,
+    trays: Array,
+    machine: Array,
+    fronts: Array,
+    seen: Array,
+    rates: Array,
+    work: Array,
+    out: Array,
 ) -> bool:
     """Fill `out` with the rate of change of every state; return False when the balance has no solution."""
-    if solve_fronts(state, trays, machine, fronts, seen, rates) == 0:
+    if solve_fronts(state, trays, machine, fronts, seen, rates, work) == 0:
         return False
     heat = 0.0
     sublimed = 0.0
@@ -102,8 +110,10 @@ def run(
     size = state.size
     k = np.zeros((7, size))
     trial = np.empty(size)
+    good_fronts = np.empty(count)
     rates = np.zeros((count, 5))
-    seen = np.zeros(6)
+    work = np.zeros((count, 10))
+    seen = np.zeros(7)
     seen[0] = 40.0
     seen[2] = seen[3] = machine[Machine.TRAP_FLOOR]
     records = 0
@@ -112,7 +122,7 @@ def run(
     part = 0
     part_end = program[0, 0]
     setpoint = program[0, 1]
-    if not slopes(state, setpoint, trays, machine, fronts, seen, rates, k[0]):
+    if not slopes(state, setpoint, trays, machine, fronts, seen, rates, work, k[0]):
         return FAILED, 0, now
     for j in range(count):
         times[j, 4] = times[j, 5] = times[j, 6] = fronts[j]
@@ -129,6 +139,8 @@ def run(
             base = MACHINE_STATES + j * STATES_PER_TRAY
             if state[base] > 0.0 and k[0, base] < 0.0:
                 step = min(step, 0.9 * state[base] / -k[0, base])
+        good_fronts[:] = fronts
+        good_pressure = seen[0]
         # one step, repeated smaller until its error is small enough
         while True:
             good = True
@@ -142,7 +154,7 @@ def run(
                     base = MACHINE_STATES + j * STATES_PER_TRAY
                     if state[base] > 0.0 and trial[base] <= 0.0:
                         good = False
-                if not good or not slopes(trial, setpoint, trays, machine, fronts, seen, rates, k[stage]):
+                if not good or not slopes(trial, setpoint, trays, machine, fronts, seen, rates, work, k[stage]):
                     good = False
                     break
             error = 0.0
@@ -158,6 +170,8 @@ def run(
             if good and error <= 1.0:
                 break
             step *= max(0.2, 0.9 * error ** (-0.2)) if good else 0.4
+            fronts[:] = good_fronts
+            seen[0] = good_pressure
             full = step
             if step < SMALLEST_STEP * 1e-3:
                 return FAILED, records, now
@@ -238,12 +252,12 @@ def run(
             last_look, last_water = now, water
         if ending >= 0:
             if series.shape[0] > records:
-                slopes(state, setpoint, trays, machine, fronts, seen, rates, k[0])
+                slopes(state, setpoint, trays, machine, fronts, seen, rates, work, k[0])
                 keep(series[records], now, state, seen, rates, fronts, trays)
                 records += 1
             return ending, records, now
         step = max(following, SMALLEST_STEP)
-        if restart and not slopes(state, setpoint, trays, machine, fronts, seen, rates, k[0]):
+        if restart and not slopes(state, setpoint, trays, machine, fronts, seen, rates, work, k[0]):
             return FAILED, records, now
 
 
