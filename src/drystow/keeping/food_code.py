@@ -1,6 +1,7 @@
 """When food needs time and temperature control, and which germs can grow at a water activity."""
 
 from drystow.errors import check_range
+from drystow.packing.plan import NO_GROWTH
 
 NOT_TCS = "not TCS"
 ASSESS = "product assessment"
@@ -17,9 +18,6 @@ LOWEST_ACTIVITY = {
     "Clostridium botulinum, non-proteolytic": 0.97,
 }
 """Lowest water activity for growth, other conditions best [-]. Source: fda-hazards-app4."""
-
-NO_GROWTH = 0.60
-"""Below this water activity nothing grows, yeasts and moulds included [-]. Source: shelf-stable-aw."""
 
 SHELF_STABLE = 0.85
 """Regulatory limit of shelf-stable food [-]. Source: shelf-stable-aw."""

@@ -116,6 +116,12 @@ def _notes(plan: PackPlan, limits: tuple[Limit, ...], low: float, high: float) -
         )
     if (left := thiamin_left(pack.food.food_class, low)) is not None:
         notes.append(f"About {left:.0%} of the thiamin is left by then, judged by food about 50 years old.")
+    critical = quality_table()["crispness"]["activity"][-1]
+    if not (plan.isotherm.low <= plan.water_activity and critical <= plan.isotherm.high):
+        notes.append(
+            f"The isotherm is known for water activities of {plan.isotherm.low:g} to {plan.isotherm.high:g}; "
+            f"{plan.water_activity:.2f} to {critical:g} goes beyond that."
+        )
     if sticky := _stickiness(plan):
         notes.append(sticky)
     if pack.food.food_class in ("fruit", "vegetable"):

@@ -2,7 +2,7 @@
 
 from collections.abc import Callable
 from dataclasses import dataclass
-from math import exp, inf, isfinite, log
+from math import exp, inf, log
 
 from drystow.constants import GAS_CONSTANT, VAPOUR_GAS_CONSTANT
 from drystow.errors import check_range
@@ -197,5 +197,4 @@ def open_time_limit(
         return inf
     pressure = float(water_vapour_pressure_liquid(room_temperature)) * (room_humidity - food_activity)
     flux = transfer / AIR_HEAT_CAPACITY * pressure / (VAPOUR_GAS_CONSTANT * room_temperature)
-    limit = gain * dry_solids / (area * flux)
-    return limit if isfinite(limit) else inf
+    return gain * dry_solids / (area * flux)

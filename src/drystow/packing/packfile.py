@@ -82,15 +82,19 @@ def read_pack(path: Path, own: tuple[Food, ...] = ()) -> PackFile:
 
 
 def _read_text(path: Path) -> str:
-    name = path.name
+    name = path.name[:60]
     try:
         if path.is_dir():
             raise _file_problem(name, "this is a folder; give the .toml file inside it")
         if not path.exists():
             raise _file_problem(name, "there is no such file; check the name and the folder")
-        if path.stat().st_size > SIZE_LIMIT:
+        if not path.is_file():
+            raise _file_problem(name, "this is not an ordinary file; give a .toml file")
+        with path.open("rb") as stream:
+            content = stream.read(SIZE_LIMIT + 1)
+        if len(content) > SIZE_LIMIT:
             raise _file_problem(name, "the file is over 1 MB, a pack file is a page of text; is it the right file?")
-        return path.read_text(encoding="utf-8")
+        return content.decode("utf-8")
     except UnicodeDecodeError:
         raise _file_problem(name, "this is not a text file in UTF-8; is it the right file?") from None
     except (OSError, ValueError) as error:
@@ -155,12 +159,19 @@ def _food(fields: Fields, own: tuple[Food, ...]) -> Food | None:
     if not fields.has("food"):
         fields.problem("food", 'the food is missing; write [food] and below it name = "Strawberries, raw"')
         return None
+    before = len(fields.problems)
     table = Fields(fields.table["food"], "food", FOOD, fields.problems)
-    if not table.table:
+    if not table.table and len(fields.problems) > before:
         return None
     try:
+        name = table.text("name")
+        if not name and len(fields.problems) == before:
+            table.problem("name", 'the name is missing; write for example name = "Strawberries, raw"')
         if not table.has("composition"):
-            return get(table.text("name"), own=own)
+            for key in ("class", "raw_animal"):
+                if table.has(key):
+                    table.problem(key, "this belongs to a food of your own; add [food.composition] or take it out")
+            return get(name, own=own) if name else None
         parts = Fields(table.table["composition"], "food.composition", (*PARTS, "sugars", "salt"), fields.problems)
         values: dict[str, Any] = {
             part: parts.quantity(part, "fraction", 0.0, 0.0, 1.0, "0 to 100 %")
@@ -171,8 +182,9 @@ def _food(fields: Fields, own: tuple[Food, ...]) -> Food | None:
             parts.problem("water", "the water is missing; write water = 0.85")
             return None
         kind = table.choice("class", FOOD_CLASSES, "dish", "food class")
-        name = table.text("name", "Own food")
         raw = table.flag("raw_animal")
+        if len(fields.problems) > before:
+            return None
         return Food("own", name, kind, Composition(**values), raw_animal=raw, own=True, source="drystow-default")
     except InputError as error:
         field = "food.composition" if table.has("composition") else "food.name"

@@ -4,6 +4,7 @@ from dataclasses import dataclass
 
 from drystow.errors import check_range
 from drystow.foods.model import Food
+from drystow.packing.plan import POWDER_BULK_DENSITY
 from drystow.serving.cautions import serving_cautions
 from drystow.serving.rehydration import (
     WATER_DENSITY,
@@ -12,9 +13,6 @@ from drystow.serving.rehydration import (
     rehydration_time,
     water_to_add,
 )
-
-POWDER_BULK_DENSITY = 350.0
-"""Of freeze-dried food ground to powder, when it was not weighed [kg/m3]. Source: drystow-default."""
 
 
 @dataclass(frozen=True)
