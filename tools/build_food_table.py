@@ -54,6 +54,11 @@ CAPITALISED_ALLOWED = set(NAMES["capitalised"]) | CAPITALS_ALLOWED
 BRAND_HASHES = set(NAMES["brand_hashes"])
 
 
+RESPELT = {"Bluberries": "Blueberries", "Turrnip": "Turnip", "Chesnut": "chestnut", "Pannetone": "Panettone"}
+"""Slips of the pen in the source's names."""
+
+SPELLING = re.compile("|".join(RESPELT))
+
 LEFT_OUT = (
     "fast food, restaurant, baby or infant food",
     "alcoholic drinks (the source has no alcohol column)",
@@ -78,7 +83,8 @@ def source_rows(path: Path) -> Iterator[dict[str, str]]:
     with path.open(newline="", encoding="utf-8") as stream:
         for row in csv.DictReader(stream):
             if row["data_type"] in ORIGINS:
-                row["foodName"] = re.sub(r"\s+", " ", row["foodName"]).strip()
+                name = re.sub(r"\s+", " ", row["foodName"]).strip()
+                row["foodName"] = SPELLING.sub(lambda found: RESPELT[found.group()], name)
                 yield row
 
 

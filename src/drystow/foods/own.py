@@ -30,8 +30,8 @@ def from_label(
 ) -> Composition:
     """Return the composition of a food from its nutrition label, and from a measured moisture when there is one.
 
-    Without a moisture the water is what the label leaves over after an ash that is the mean of the class or the salt,
-    whichever is more. With a moisture the ash is what is left over.
+    Without a moisture the water is what the label leaves over after an ash that is the mean of the class, or the salt
+    where that is more. With a moisture the ash is what is left over.
 
     amount: mass that the figures refer to, a serving or 100 g [kg]
     protein: in that amount [kg]
@@ -69,7 +69,7 @@ def from_label(
     salt = SALT_PER_SODIUM * share["sodium"]
     known = share["protein"] + share["fat"] + share["carbohydrate"] + share["fibre"] + share["alcohol"]
     if moisture is None:
-        ash = max(CLASS_ASH[food_class], salt)
+        ash = max(min(CLASS_ASH[food_class], 1.0 - known), salt)
         water = 1.0 - known - ash
         spread = math.hypot(slack / math.sqrt(12.0) * 2.0, ASH_SPREAD * ash)
         if water < -2.0 * spread - slack:

@@ -212,12 +212,17 @@ def _score(row: int, chosen: list[dict[str, float]], wished: set[str], index: In
     return score
 
 
-def search(text: str, index: Index, limit: int) -> list[int]:
+def search(text: str, index: Index, limit: int, favoured: int = 0) -> list[int]:
     """Return the rows that `text` most likely means, best first.
 
     A row must share a word, a beginning of a word or a near miss with every word of `text`; only when there is no
     such row do rows with some of the words count. Short names, raw foods and names that begin with the wanted word
     come first.
+
+    text: what somebody typed
+    index: the names to search
+    limit: how many rows at most
+    favoured: so many rows at the start of the index are preferred when others fit as well
     """
     lower = " ".join(text.lower()[:120].split())
     for said, meant in PHRASES.items():
@@ -230,7 +235,6 @@ def search(text: str, index: Index, limit: int) -> list[int]:
     found = [{row for word in fits for row in index.rows[word]} for fits in chosen]
     wished = {word for word in typed if word not in needed}
     rows = set.intersection(*found) or set.union(*found)
-    ranked = sorted(
-        rows, key=lambda row: (-_score(row, chosen, wished, index), len(index.names[row]), index.names[row])
-    )
+    scores = {row: _score(row, chosen, wished, index) + (5.0 if row < favoured else 0.0) for row in rows}
+    ranked = sorted(rows, key=lambda row: (-scores[row], len(index.names[row]), index.names[row]))
     return ranked[:limit]

@@ -111,10 +111,9 @@ def find(text: str, limit: int = 10, *, own: Iterable[Food] = ()) -> list[Food]:
     mine = list(own)
     if not mine:
         return [_food(row) for row in search(text, _index(), limit)]
-    own_rows = search(text, build_index([food.name for food in mine]), limit)
-    found = [mine[row] for row in own_rows] + [_food(row) for row in search(text, _index(), limit)]
-    joint = build_index([food.name for food in found])
-    return [found[row] for row in search(text, joint, limit)]
+    candidates = mine + [_food(row) for row in search(text, _index(), limit)]
+    joint = build_index([food.name for food in candidates])
+    return [candidates[row] for row in search(text, joint, limit, favoured=len(mine))]
 
 
 def get(id_or_name: str, *, own: Iterable[Food] = ()) -> Food:
