@@ -156,6 +156,17 @@ def show(value: float | None, kind: str, system: str = "us") -> str:
     return f"{number} {label}" if label != "%" else f"{number}{label}"
 
 
+def both(value: float, kind: str) -> str:
+    """Return an SI value in both systems, for sentences that the engine writes.
+
+    >>> both(250.15, "temperature")
+    '-23 °C (-9 °F)'
+    """
+    label, factor, offset, _ = DISPLAY[kind]["si"]
+    metric = f"{value * factor + offset:.0f} {label}" if kind == "temperature" else show(value, kind, "si")
+    return f"{metric} ({show(value, kind, 'us')})"
+
+
 def celsius(kelvin: float) -> float:
     """Return a temperature [°C] from [K]."""
     return kelvin - ZERO_CELSIUS

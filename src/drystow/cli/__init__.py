@@ -1,1 +1,1 @@
-"""cli"""
+"""The command line: a thin twin of the library."""

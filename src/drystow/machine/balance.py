@@ -14,6 +14,7 @@ from numba import njit
 from drystow.constants import ICE_DENSITY, VAPOUR_HEAT_CAPACITY
 from drystow.machine.layout import MACHINE_STATES, STATES_PER_TRAY, Machine, Tray
 from drystow.numerics import Array
+from drystow.properties.sorption import HIGHEST_ACTIVITY, HIGHEST_KA
 from drystow.properties.water import (
     _ice_vapour_pressure,
     _liquid_vapour_pressure,
@@ -27,7 +28,6 @@ sublimation_heat: Any = njit(_sublimation_heat)
 SLAB, STICK, SPHERE = 0, 2, 3
 REFERENCE_TEMPERATURE = 303.15  # of the desorption rate [K]
 SORPTION_TEMPERATURE = 298.15  # of the isotherm constants [K]
-NEVER_ABOVE = 0.95  # water activity cap of the isotherm
 SOLVED = 1e-3  # last temperature correction [K]; Newton's error is about its square
 
 
@@ -52,9 +52,9 @@ def equilibrium(tray: Array, temperature: float, vapour_pressure: float) -> floa
     """Return the moisture in equilibrium with the chamber's vapour, dry basis [-]."""
     activity = vapour_pressure / liquid_pressure(temperature)
     activity *= math.exp(-tray[Tray.SORPTION_HEAT] * (1.0 / SORPTION_TEMPERATURE - 1.0 / temperature))
-    ka = tray[Tray.GAB_K] * min(activity, NEVER_ABOVE)
-    if ka > 0.99:
-        ka = 0.99
+    ka = tray[Tray.GAB_K] * min(activity, HIGHEST_ACTIVITY)
+    if ka > HIGHEST_KA:
+        ka = HIGHEST_KA
     return tray[Tray.MONOLAYER] * tray[Tray.GAB_C] * ka / ((1.0 - ka) * (1.0 - ka + tray[Tray.GAB_C] * ka))
 
 
@@ -156,7 +156,8 @@ def solve_fronts(
     """Solve front temperatures and chamber pressure together by Newton; return the iterations used (0: not solved).
 
     fronts: front temperature per tray [K], in: guess, out: solution; the dried food's where the ice is gone
-    seen: pressure [Pa], flow [kg/s], trap surface [K], evaporator [K], choked, refrigeration load [W], desorption [kg/s]; in: guess
+    seen: pressure [Pa], flow [kg/s], trap surface [K], evaporator [K], choked, refrigeration load [W],
+        desorption [kg/s]; in: guess
     rates: per tray (sublimation [kg/s], desorption [kg/s], contact heat [W], heat from above [W], mean temperature [K])
     work: scratch, one row of ten per tray
     """

@@ -13,7 +13,7 @@ from drystow.errors import InputError, InputErrors, nearest
 from drystow.machine.load import Load, ProgramStep
 from drystow.machine.profile import BARE, KINDS, Dryer, dryer_profile, profile_names, read_dryer
 from drystow.machine.traytable import HOUSEHOLD_FREEZER, Place, read_tray
-from drystow.units import parse, show
+from drystow.units import both, parse
 
 LARGEST_FILE = 1_000_000  # bytes
 MOST_TRAYS = 60
@@ -211,10 +211,8 @@ def _temperature(written: Any, field: str, highest: float, problems: list[InputE
         problems.append(problem)
         return ZERO_CELSIUS
     if not COLDEST <= value <= highest:
-        words = f"'{written}' is not possible; this shelf can be set from -80 to {highest - ZERO_CELSIUS:.0f} °C"
-        problems.append(
-            InputError(field, f"{words} ({show(COLDEST, 'temperature')} to {show(highest, 'temperature')})")
-        )
+        words = f"this shelf can be set from {both(COLDEST, 'temperature')} to {both(highest, 'temperature')}"
+        problems.append(InputError(field, f"'{written}' is not possible; {words}"))
     return value
 
 
@@ -240,7 +238,7 @@ def _freezer(raw: Mapping[str, Any], dryer: Dryer, problems: list[InputError]) -
         if freeze_to < dryer.freezer_temperature + 0.5:
             words = (
                 f"'{raw['freeze_to']}' is colder than the freezer's air of"
-                f" {dryer.freezer_temperature - ZERO_CELSIUS:.0f} °C, so the food never gets there; write a warmer one"
+                f" {both(dryer.freezer_temperature, 'temperature')}, so the food never gets there; write a warmer one"
             )
             problems.append(InputError("program.freeze_to", words))
             freeze_to = default
@@ -257,8 +255,8 @@ def _fit(
     water = sum(item.water for item in items)
     if water > dryer.trap_capacity and not overload:
         words = (
-            f"the load holds {show(water, 'mass', 'si')} of water, the vapour trap only"
-            f" {show(dryer.trap_capacity, 'mass', 'si')} of ice; load {1 - dryer.trap_capacity / water:.0%} less,"
+            f"the load holds {both(water, 'mass')} of water, the vapour trap only"
+            f" {both(dryer.trap_capacity, 'mass')} of ice; load {1 - dryer.trap_capacity / water:.0%} less,"
             " or set program.overload = true to see when the trap is full"
         )
         problems.append(InputError("tray", words))

@@ -39,10 +39,8 @@ def simulate(load: Load, *, series: bool = True, tolerance: float = TOLERANCE) -
                 f"tray[{number}]",
                 f"'{item.food.name}' is not frozen through after four days; cut it thinner or freeze colder",
             )
-    frozen_after = max(result.time for result in freezing)
-    start = frozen_after + (load.dryer.pump_down if load.pressure is None else 0.0)
-    shelf = load.program[0].shelf if load.pressure is not None else _shelf_at_start(load, freezing)
-    raw = dry(load_arrays(load), _program(load), shelf, tolerance, MOST_RECORDS if series else 0)
+    start, shelf = start_of_drying(load, freezing)
+    raw = dry(load_arrays(load), drying_program(load), shelf, tolerance, MOST_RECORDS if series else 0)
     return tell(load, freezing, start, raw)
 
 
@@ -122,11 +120,23 @@ def dry(arrays: tuple[Array, Array], program: Array, shelf: float, tolerance: fl
     return Raw(ending, end, state, times, marks, rows[:kept], trays)
 
 
-def _shelf_at_start(load: Load, freezing: list[Freezing]) -> float:
+def start_of_drying(load: Load, freezing: list[Freezing]) -> tuple[float, float]:
+    """Return when vacuum and heat begin [s] and how warm the shelf is then [K].
+
+    load: food, dryer and program
+    freezing: how each item froze
+    """
+    if load.pressure is not None:
+        return 0.0, load.program[0].shelf
+    start = max(result.time for result in freezing) + load.dryer.pump_down
     if all(item.frozen for item in load.items):
-        return float(np.mean([result.mean_temperature for result in freezing]))
-    return max(load.dryer.freezer_temperature, min(result.mean_temperature for result in freezing))
+        return start, float(np.mean([result.mean_temperature for result in freezing]))
+    return start, max(load.dryer.freezer_temperature, min(result.mean_temperature for result in freezing))
 
 
-def _program(load: Load) -> Array:
+def drying_program(load: Load) -> Array:
+    """Return the program as rows of duration [s] and set-point [K].
+
+    load: food, dryer and program
+    """
     return np.array([(step.duration, step.shelf) for step in load.program])

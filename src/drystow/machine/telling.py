@@ -3,7 +3,6 @@
 import math
 from dataclasses import dataclass
 
-from drystow.constants import ZERO_CELSIUS
 from drystow.freezing.piece import Freezing
 from drystow.machine.happenings import (
     MARK_CHOKED,
@@ -20,9 +19,11 @@ from drystow.machine.layout import MACHINE_STATES, STATES_PER_TRAY
 from drystow.machine.load import Load
 from drystow.machine.result import Event, LoadResult, MachineResult, TrayResult
 from drystow.numerics import Array
+from drystow.units import both
 
 ENDINGS = {0: "dry", 1: "program_end", 2: "trap_full", 3: "time_limit", 4: "stalled"}
 ICE_GONE, DRY, LIMIT, THAWED, FRONT_START, FRONT_MAX, FRONT_END = range(7)
+WORTH_TELLING = 1800.0  # heaters at their limit for less than this while warming up are no event [s]
 BASE_SOURCES = ("drying-notes", "murphy2005", "drystow-default")
 
 
@@ -104,8 +105,8 @@ def _tray(number: int, item: TrayItem, freezing: Freezing, start: float, raw: Ra
     hottest = times[FRONT_MAX]
     if not math.isnan(times[LIMIT]):
         notes.append(
-            f"its ice front reached {hottest - ZERO_CELSIUS:.0f} °C, warmer than its limit of"
-            f" {item.limit - ZERO_CELSIUS:.0f} °C: parts may melt, foam or shrink;"
+            f"its ice front reached {both(float(hottest), 'temperature')}, warmer than its limit of"
+            f" {both(item.limit, 'temperature')}: parts may melt, foam or shrink;"
             " use a cooler shelf or a thinner layer"
         )
     return TrayResult(
@@ -142,7 +143,7 @@ def _events(load: Load, trays: tuple[TrayResult, ...], start: float, raw: Raw) -
         if tray.freezing_end > 0.0:
             found.append(Event(tray.freezing_end, "frozen", number, f"{tray.name}: frozen through"))
         if not math.isnan(times[LIMIT]):
-            text = f"{tray.name}: ice front warmer than its limit of {tray.limit - ZERO_CELSIUS:.0f} °C"
+            text = f"{tray.name}: ice front warmer than its limit of {both(tray.limit, 'temperature')}"
             found.append(Event(start + float(times[LIMIT]), "collapse_limit", number, text))
         if not math.isnan(times[THAWED]):
             found.append(
@@ -155,7 +156,7 @@ def _events(load: Load, trays: tuple[TrayResult, ...], start: float, raw: Raw) -
             found.append(Event(tray.dry_end, "dry", number, text))
     machine = (
         (MARK_CHOKED, "choked", "the opening to the trap is choked: vapour leaves at the speed of sound", None),
-        (MARK_FULL, "heater_full", "the heaters run at full power and cannot hold the set temperature", MARK_FULL_TIME),
+        (MARK_FULL, "heater_full", "the heaters run at full power below the set temperature", MARK_FULL_TIME),
         (
             MARK_HELD_BACK,
             "heater_held_back",
@@ -164,8 +165,9 @@ def _events(load: Load, trays: tuple[TrayResult, ...], start: float, raw: Raw) -
         ),
     )
     for mark, kind, text, total in machine:
-        if load.pressure is None and not math.isnan(raw.marks[mark]):
-            tail = f" (altogether {raw.marks[total] / 3600:.1f} h)" if total is not None else ""
+        lasted = raw.marks[total] if total is not None else math.inf
+        if load.pressure is None and not math.isnan(raw.marks[mark]) and lasted > WORTH_TELLING:
+            tail = f" (altogether {lasted / 3600:.1f} h)" if total is not None else ""
             found.append(Event(start + float(raw.marks[mark]), kind, None, text + tail))
     if ENDINGS[raw.ending] == "trap_full":
         found.append(Event(start + raw.end, "trap_full", None, "the vapour trap is full of ice"))
@@ -179,18 +181,20 @@ def _ended(ended_by: str, load: Load, trays: tuple[TrayResult, ...], raw: Raw) -
     worst = max(wet, key=lambda tray: tray.residual_moisture - tray.target_moisture)
     state = f"{worst.name} still holds {worst.residual_moisture:.1%} water (target {worst.target_moisture:.1%})"
     if ended_by == "trap_full":
-        return f"the trap holds its {load.dryer.trap_capacity:.1f} kg of ice before the food is dry; {state}"
+        return f"the trap holds its {both(load.dryer.trap_capacity, 'mass')} of ice before the food is dry; {state}"
     if ended_by == "program_end":
         return f"the program ended before the food was dry; {state}; add a last step 'until dry'"
     shelf = load.program[-1].shelf
-    vapour_poor = float(raw.rows[-1, 2]) if len(raw.rows) else math.nan
+    pressure = float(raw.rows[-1, 2]) if len(raw.rows) else math.nan
     if worst.primary_end is None:
-        cause = f"its ice hardly sublimes with the shelf at {shelf - ZERO_CELSIUS:.0f} °C and {vapour_poor:.0f} Pa"
+        cause = (
+            f"its ice hardly sublimes with the shelf at {both(shelf, 'temperature')} and {both(pressure, 'pressure')}"
+        )
         advice = "warm the shelf or lower the pressure"
     else:
         cause = (
-            f"its last bound water no longer leaves at {worst.food_temperature_end - ZERO_CELSIUS:.0f} °C"
-            f" and {vapour_poor:.0f} Pa"
+            f"its last bound water no longer leaves at {both(worst.food_temperature_end, 'temperature')}"
+            f" and {both(pressure, 'pressure')}"
         )
         advice = "finish on a warmer shelf, or accept a higher final moisture"
     when = "after 20 days" if ended_by == "time_limit" else "since nothing changes any more"

@@ -14,7 +14,7 @@ from drystow.machine.item import Areas, TrayItem, piece_areas, pile_height
 from drystow.machine.profile import Dryer
 from drystow.properties import glass, sorption, thermal
 from drystow.properties.ice import ice_fraction, initial_freezing_point
-from drystow.units import parse, show
+from drystow.units import both, parse
 
 KEYS = (
     "food", "composition", "class", "name", "mass", "shape", "size", "faces", "area", "start_temperature", "frozen",
@@ -173,7 +173,7 @@ def _assemble(
     )
     cold = start if frozen or (place.held and start < freezing_point) else place.freeze_to
     if cold >= freezing_point:
-        words = f"frozen food must be below its freezing point of {freezing_point - ZERO_CELSIUS:.1f} °C"
+        words = f"frozen food must be below its freezing point of {both(freezing_point, 'temperature')}"
         reader.problems.append(InputError("start_temperature", words))
         raise InputErrors(reader.problems)
     share = float(ice_fraction(composition, freezing_point, cold))
@@ -241,16 +241,15 @@ def _fit(reader: Reader, item: TrayItem, covered: float, dryer: Dryer) -> list[s
     if height > dryer.rim_height * 1.001:
         room = item.mass * dryer.rim_height / height
         words = (
-            f"{show(item.mass, 'mass', 'si')} of '{item.food.name}' stands {show(height, 'length', 'si')} high, above"
-            f" the tray's rim of {show(dryer.rim_height, 'length', 'si')}; this tray holds"
-            f" about {show(room, 'mass', 'si')} ({show(room, 'mass', 'us')})"
+            f"{both(item.mass, 'mass')} of '{item.food.name}' stands {both(height, 'length')} high, above the tray's"
+            f" rim of {both(dryer.rim_height, 'length')}; this tray holds about {both(room, 'mass')}"
         )
         reader.problems.append(InputError("mass", words))
         return []
     if item.shape == "slab" and not 0.75 < height / item.size < 1.33:
         return [
-            f"spread over {covered:.3f} m² this food is {show(height, 'length', 'si')} thick, not the"
-            f" {show(item.size, 'length', 'si')} written; check mass, size or area"
+            f"spread over {covered:.3f} m² this food is {both(height, 'length')} thick, not the"
+            f" {both(item.size, 'length')} written; check mass, size or area"
         ]
     return []
 

@@ -1,0 +1,23 @@
+"""All commands in one place; each lives in a file of its own."""
+
+import typer
+
+from drystow import __version__
+from drystow.cli import food, simulate
+
+app = typer.Typer(
+    name="drystow",
+    no_args_is_help=True,
+    add_completion=True,
+    pretty_exceptions_enable=False,
+    rich_markup_mode=None,
+    help="From a tray of fresh food to a labelled, dated package of freeze-dried food.",
+)
+app.add_typer(food.app, name="food")
+app.command(name="simulate")(simulate.simulate_command)
+
+
+@app.command(name="version")
+def version_command() -> None:
+    """Print the version."""
+    typer.echo(__version__)

@@ -1,0 +1,142 @@
+"""``drystow food``: find a food in the table, show what is known about it."""
+
+from typing import Annotated, Any
+
+import typer
+
+from drystow.cli.output import JsonOption, Units, UnitsOption, console, print_json, table
+
+app = typer.Typer(no_args_is_help=True, help="Find a food and see what it is made of.", rich_markup_mode=None)
+
+
+@app.command("find")
+def find_command(
+    text: Annotated[list[str], typer.Argument(help="Words of the name; spelling may be off.")],
+    limit: Annotated[int, typer.Option(min=1, max=100, help="Most answers.")] = 10,
+    as_json: JsonOption = False,
+) -> None:
+    """Search the food table, best answers first."""
+    from drystow.errors import InputError
+    from drystow.foods.table import find
+
+    words = " ".join(text)
+    foods = find(words, limit)
+    if not foods:
+        raise InputError("text", f"nothing in the table resembles '{words[:60]}'; try fewer or simpler words")
+    if as_json:
+        print_json({"query": words, "foods": [_short(food) for food in foods]})
+        return
+    rows = table("", "Id", "Food", ">Water", "Class")
+    for food in foods:
+        rows.add_row(food.id, food.name, f"{food.composition.water:.1%}", food.food_class)
+    console().print(rows)
+
+
+@app.command("show")
+def show_command(
+    name: Annotated[list[str], typer.Argument(help="Name or id of one food.")],
+    as_json: JsonOption = False,
+    units: UnitsOption = Units.US,
+) -> None:
+    """Show composition, verdict for freeze-drying, limits and cautions of one food."""
+    data = _whole(_one(" ".join(name)))
+    if as_json:
+        print_json(data)
+        return
+    _tell(data, units.value)
+
+
+def _one(words: str) -> Any:
+    """Return the food called exactly so, or the best answer whose name has every word."""
+    from drystow.errors import InputError
+    from drystow.foods.table import find, get
+
+    try:
+        return get(words)
+    except InputError:
+        best = find(words, 1)
+        if best and all(word.strip(",") in best[0].name.lower() for word in words.lower().split()):
+            typer.echo(f"Best match for '{words}': {best[0].name}", err=True)
+            return best[0]
+        raise
+
+
+def _short(food: Any) -> dict[str, Any]:
+    return {
+        "id": food.id,
+        "name": food.name,
+        "class": food.food_class,
+        "category": food.category,
+        "water": food.composition.water,
+    }
+
+
+def _whole(food: Any) -> dict[str, Any]:
+    from dataclasses import asdict
+
+    from drystow.drying.targets import target_moisture
+    from drystow.errors import InputError
+    from drystow.properties.glass import collapse_limits
+    from drystow.properties.ice import initial_freezing_point
+    from drystow.properties.suitability import suitability
+    from drystow.units import celsius
+
+    verdict = suitability(food)
+    data = _short(food) | {
+        "composition": asdict(food.composition),
+        "allergens_to_confirm": list(food.allergens),
+        "raw_animal": food.raw_animal,
+        "verdict": verdict.verdict,
+        "reasons": list(verdict.reasons),
+        "cautions": list(verdict.cautions),
+        "preparation": list(verdict.preparation),
+        "target_moisture": target_moisture(food.food_class),
+        "freezing_point_c": None,
+        "limits_c": None,
+        "per_100_g": dict(food.nutrients),
+        "source": food.source,
+    }
+    try:
+        data["freezing_point_c"] = celsius(initial_freezing_point(food.composition, food.food_class, food.name))
+        limits = collapse_limits(food.composition, food.food_class, food.name)
+        data["limits_c"] = {
+            "collapse": celsius(limits.collapse),
+            "melting_onset": celsius(limits.melting_onset),
+            "glass_transition": celsius(limits.glass_transition),
+            "basis": limits.basis,
+            "mark": limits.mark,
+        }
+    except InputError as problem:
+        data["cautions"].append(f"no freezing point or limit: {problem.message}")
+    return data
+
+
+def _tell(data: dict[str, Any], units: str) -> None:
+    from drystow.units import kelvin, show
+
+    out = console()
+    out.print(f"[bold]{data['name']}[/]  ({data['id']}, {data['class']})", markup=True)
+    composition = data["composition"]
+    parts = ("water", "protein", "fat", "carbohydrate", "sugars", "fibre", "ash", "salt")
+    rows = table("", "Part", ">Share")
+    for part in parts:
+        share = f"{composition[part]:.1%}"
+        rows.add_row(part, f"{share} ± {2 * composition['water_sd']:.1%}" if part == "water" else share)
+    out.print(rows)
+    out.print(f"\nFreeze-drying: {data['verdict']}", style="bold")
+    for reason in data["reasons"]:
+        out.print(f"  {reason}")
+    for heading, lines in (("Prepare", data["preparation"]), ("Caution", data["cautions"])):
+        for line in lines:
+            out.print(f"{heading}: {line}")
+    if data["limits_c"]:
+        limits = data["limits_c"]
+        out.print(f"Dry to {data['target_moisture']:.0%} moisture (common practice, no published source).")
+        out.print(
+            f"Freezes from {show(kelvin(data['freezing_point_c']), 'temperature', units)}; keep the ice colder than"
+            f" {show(kelvin(limits['collapse']), 'temperature', units)} while drying ({limits['mark']})."
+            f" {limits['basis']}"
+        )
+    if data["allergens_to_confirm"]:
+        out.print(f"Allergens to confirm: {', '.join(data['allergens_to_confirm'])}")
+    out.print(f"Source: {data['source']}", style="dim")

@@ -1,0 +1,67 @@
+"""What every command shares: output options, tables, JSON."""
+
+import json
+import sys
+from enum import StrEnum
+from pathlib import Path
+from typing import Annotated, Any
+
+import typer
+from rich.console import Console
+from rich.table import Table
+
+PIPED_WIDTH = 110  # columns when the output goes to a file or a pipe
+
+
+class Units(StrEnum):
+    """Systems of units for what is printed."""
+
+    US = "us"
+    SI = "si"
+
+
+JsonOption = Annotated[bool, typer.Option("--json", help="Print one JSON object for programs.")]
+UnitsOption = Annotated[Units, typer.Option("--units", help="Units to print: us (°F, lb, mTorr) or si (°C, kg, Pa).")]
+
+
+def print_json(data: dict[str, Any]) -> None:
+    """Print one JSON object."""
+    sys.stdout.write(json.dumps(data, indent=2, ensure_ascii=False, allow_nan=False) + "\n")
+
+
+def console() -> Console:
+    """Return the console for people: plain text when piped."""
+    wide = Console(highlight=False)
+    return wide if wide.is_terminal else Console(highlight=False, width=PIPED_WIDTH)
+
+
+def table(title: str, *columns: str) -> Table:
+    """Return a quiet table; a column name that begins with '>' is set right."""
+    result = Table(
+        title=title, title_justify="left", box=None, pad_edge=False, padding=(0, 2, 0, 0), header_style="bold"
+    )
+    for column in columns:
+        right = column.startswith(">")
+        result.add_column(column.removeprefix(">"), justify="right" if right else "left", overflow="fold")
+    return result
+
+
+def write_whole(path: Path, content: bytes) -> None:
+    """Write a file completely or not at all."""
+    import os
+    import tempfile
+
+    from drystow.errors import InputError
+
+    if not path.parent.is_dir():
+        raise InputError("output", f"there is no folder '{path.parent}'; create it first")
+    if path.is_dir():
+        raise InputError("output", f"'{path}' is a folder; name a file")
+    try:
+        handle, temporary = tempfile.mkstemp(dir=path.parent, prefix=".drystow-")
+        with os.fdopen(handle, "wb") as file:
+            file.write(content)
+        os.chmod(temporary, 0o644)
+        os.replace(temporary, path)
+    except OSError as problem:
+        raise InputError("output", f"'{path}' cannot be written ({problem.strerror})") from None

@@ -1,0 +1,115 @@
+"""``drystow simulate``: a load file -> its predicted course."""
+
+import math
+from datetime import date
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+from rich.console import Console
+from rich.markup import escape
+from rich.progress import Progress
+
+from drystow.cli.output import JsonOption, Units, UnitsOption, console, print_json, table, write_whole
+
+if TYPE_CHECKING:
+    from drystow.machine.ensemble import Spread
+    from drystow.machine.result import LoadResult
+    from drystow.numerics import Array
+
+PROGRESS_FROM = 200  # members that take longer than a second
+SHOWN_MEMBERS = 60  # members behind the ranges of the table for people
+
+
+def simulate_command(
+    load_file: Annotated[Path, typer.Argument(help="Load file (TOML).", metavar="LOAD.toml")],
+    as_json: JsonOption = False,
+    members: Annotated[int, typer.Option(min=0, max=20000, help="Runs behind the ranges; 1 for none.")] = 0,
+    seed: Annotated[int, typer.Option(min=0, help="Seed of the random numbers.")] = 1,
+    series: Annotated[bool, typer.Option("--series", help="Add the arrays over time to the JSON.")] = False,
+    sheet: Annotated[Path | None, typer.Option(help="Also write the batch sheet to this PDF.")] = None,
+    units: UnitsOption = Units.US,
+) -> None:
+    """Predict freezing, drying and energy of a load."""
+    from drystow.machine.ensemble import simulate_spread
+    from drystow.machine.loadfile import read_load
+    from drystow.machine.run import simulate
+    from drystow.reports.load_json import load_json
+
+    load = read_load(load_file)
+    result = simulate(load)
+    count = members or (1 if as_json or load.pressure is not None else SHOWN_MEMBERS)
+    spread: Spread | None = None
+    if count > 1:
+        with Progress(console=Console(stderr=True), transient=True, disable=count < PROGRESS_FROM) as progress:
+            task = progress.add_task("Drawing ranges", total=count)
+            spread = simulate_spread(load, count, seed, tick=lambda: progress.advance(task))
+    if sheet is not None:
+        from drystow.reports.batch_sheet import batch_sheet_pdf
+
+        write_whole(sheet, batch_sheet_pdf(result, units=units.value, prepared_on=date.today()))
+    if as_json:
+        print_json(load_json(result, spread=spread, series=series))
+    else:
+        _tell(result, spread, units.value)
+
+
+def _tell(result: "LoadResult", spread: "Spread | None", units: str) -> None:
+    from drystow.reports.text import duration_text
+    from drystow.reports.timeline import timeline
+    from drystow.units import show
+
+    out = console()
+    out.print(result.title, style="bold", markup=False)
+    rows = table("", ">Tray", "Food", ">Mass", ">Water", ">Frozen", ">Ice gone", ">Dry", ">Left", "Likely (8 in 10)")
+    for number, tray in enumerate(result.trays):
+        rows.add_row(
+            str(number + 1),
+            escape(tray.name),
+            show(tray.mass, "mass", units),
+            show(tray.water_start, "mass", units),
+            duration_text(tray.freezing_end) if tray.freezing_end > 0 else "came frozen",
+            _time(tray.primary_end),
+            _time(tray.dry_end),
+            show(tray.residual_moisture, "fraction", units),
+            _range(spread.dry_end[number]) if spread else "",
+        )
+    out.print(rows)
+    out.print()
+    for row in timeline(result, units):
+        out.print(f"{row.when:>10}  {row.what}", style="bold" if row.warning else "", markup=False)
+    machine = result.machine
+    out.print(
+        f"\nElectricity {show(machine.energy, 'energy', units)}:"
+        f" compressor {show(machine.compressor_energy, 'energy', units)},"
+        f" heaters {show(machine.heater_energy, 'energy', units)}, pump {show(machine.pump_energy, 'energy', units)}."
+        f" Highest pressure {show(machine.peak_pressure, 'pressure', units)}."
+    )
+    if spread:
+        out.print(
+            f"How sure: 8 runs in 10 end after {_range(spread.total)} ({spread.members} runs with uncertain food,"
+            " cut and machine numbers)."
+        )
+    for note in result.notes:
+        out.print(f"Note: {note}.", markup=False)
+    seen: set[str] = set()
+    for number, tray in enumerate(result.trays, start=1):
+        for note in tray.notes:
+            if note not in seen:
+                out.print(f"Note, tray {number}: {note.rstrip('.')}.", markup=False)
+            seen.add(note)
+
+
+def _time(seconds: float | None) -> str:
+    from drystow.reports.text import duration_text
+
+    return "not reached" if seconds is None else duration_text(seconds)
+
+
+def _range(three: "Array") -> str:
+    from drystow.reports.text import duration_text
+
+    low, high = float(three[0]), float(three[-1])
+    if not math.isfinite(low):
+        return "not reached"
+    return f"{duration_text(low)} to {duration_text(high) if math.isfinite(high) else 'never'}"
