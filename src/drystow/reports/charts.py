@@ -1,0 +1,271 @@
+"""Charts of a load as Vega-Lite specifications: one definition for page, report and export.
+
+Colour is the second cue only: every line has its own dash pattern and carries the number of its tray, so that the
+charts read in grey and for every eye.
+"""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+
+from drystow.machine.result import LoadResult, TrayResult
+from drystow.numerics import Array
+from drystow.reports.text import plain
+from drystow.units import DISPLAY, hours, to_display
+
+Spec = dict[str, Any]
+
+MOST_POINTS = 300
+WIDTH, HEIGHT = 560, 260
+COLOURS = ("#12395b", "#c4571a", "#2f8f83", "#7a4a8c", "#8a6d12", "#5b8fc9", "#a02c4b", "#4d4d4d")
+"""Dark and light, warm and cool in turn, so that neighbours differ in grey as well."""
+SOLID = [2000, 0]  # one stroke longer than any line
+DASHES = (SOLID, [7, 3], [2, 2], [10, 3, 2, 3], [5, 2], [1, 3], [12, 4], [4, 2, 1, 2])
+INK, MUTED, GRID = "#222222", "#6b6b6b", "#e4e4e4"
+_RATIO_TO_LOG = 50.0  # ratio of the highest to the lowest pressure above which the axis is logarithmic
+
+
+@dataclass(frozen=True)
+class Line:
+    """One line of a chart.
+
+    name: in the legend
+    mark: short sign on the line itself
+    time: of the points [s]
+    values: in the unit shown
+    colour: of the line
+    dash: lengths of strokes and gaps [px]
+    """
+
+    name: str
+    mark: str
+    time: Array
+    values: Array
+    colour: str
+    dash: list[int]
+
+
+def thin(time: Array, *series: Array) -> tuple[Array, ...]:
+    """Return time and series with at most 300 of their points, always with the first and the last."""
+    count = len(time)
+    if count <= MOST_POINTS:
+        return (time, *series)
+    keep = np.unique(np.linspace(0, count - 1, MOST_POINTS).round().astype(int))
+    return tuple(values[keep] for values in (time, *series))
+
+
+def drying_chart(result: LoadResult) -> Spec:
+    """Return the drying curve: water left on every tray against time [% of the water at the start]."""
+    trays = [(number, tray) for number, tray in enumerate(result.trays) if len(tray.moisture) == len(result.time)]
+    lines = [_tray_line(result, number, _water_left(tray)) for number, tray in trays]
+    marks = [
+        {"time_h": hours(at), "value": float(np.interp(at, result.time, _water_left(tray))), "what": what}
+        for _, tray in trays
+        for at, what in ((tray.primary_end, "ice gone"), (tray.dry_end, "dry"))
+        if at is not None
+    ]
+    return _chart(lines, "Water left (% of start)", "How the water leaves", marks=marks, falling=True)
+
+
+def _water_left(tray: TrayResult) -> Array:
+    moisture = np.clip(tray.moisture, 0.0, 0.999)
+    left: Array = 100.0 * tray.solids * moisture / (1.0 - moisture) / tray.water_start
+    return left
+
+
+def temperature_chart(result: LoadResult, units: str = "us") -> Spec:
+    """Return food and shelf temperatures, with each tray's limit for as long as it has ice."""
+    unit = DISPLAY["temperature"][units][0]
+    lines = [
+        _tray_line(result, number, to_display_array(tray.front_temperature, "temperature", units))
+        for number, tray in enumerate(result.trays)
+        if len(tray.front_temperature) == len(result.time)
+    ]
+    shelf = to_display_array(result.shelf_temperature, "temperature", units)
+    lines.append(Line("S Shelf", "S", result.time, shelf, INK, SOLID))
+    rules = [
+        {
+            "start_h": hours(result.drying_start),
+            "end_h": hours(tray.primary_end if tray.primary_end is not None else result.total_time),
+            "value": to_display(tray.limit, "temperature", units),
+            "name": _legend(result, number),
+            "label": f"limit {number + 1}",
+        }
+        for number, tray in enumerate(result.trays)
+    ]
+    return _chart(lines, f"Temperature ({unit})", "Temperatures and limits of the ice", rules=rules)
+
+
+def pressure_chart(result: LoadResult, units: str = "us") -> Spec:
+    """Return the chamber pressure from the start of drying."""
+    unit = DISPLAY["pressure"][units][0]
+    drying = result.time >= result.drying_start
+    values = to_display_array(result.chamber_pressure, "pressure", units)[drying]
+    lines = [Line("Chamber", "", result.time[drying], values, COLOURS[0], DASHES[0])]
+    log = len(values) > 0 and float(values.min()) > 0 and float(values.max() / values.min()) > _RATIO_TO_LOG
+    return _chart(lines, f"Pressure ({unit})", "Chamber pressure while drying", log=log, height=HEIGHT // 2)
+
+
+def trap_chart(result: LoadResult, units: str = "us") -> Spec:
+    """Return the ice on the trap against what it can hold."""
+    unit = DISPLAY["mass"][units][0]
+    steps = np.diff(result.time) * 0.5 * (result.vapour[1:] + result.vapour[:-1])
+    ice = np.concatenate([np.zeros(min(1, len(result.time))), np.cumsum(steps)])
+    rule = {
+        "start_h": 0.0,
+        "end_h": hours(result.total_time),
+        "value": to_display(result.machine.trap_capacity, "mass", units),
+        "name": "Trap",
+        "label": "all it can hold",
+    }
+    lines = [Line("Trap", "", result.time, to_display_array(ice, "mass", units), COLOURS[0], DASHES[0])]
+    return _chart(lines, f"Ice ({unit})", "Ice on the trap", rules=[rule], height=HEIGHT // 2)
+
+
+def chart_svg(spec: Spec, font: str = "Libertinus Serif, serif") -> str:
+    """Return a chart as SVG, drawn without any network."""
+    import vl_convert
+
+    config = {**spec.get("config", {}), "font": font}
+    svg: str = vl_convert.vegalite_to_svg({**spec, "config": config}, vl_version="6.4", allowed_base_urls=[])
+    return svg
+
+
+def to_display_array(values: Array, kind: str, units: str) -> Array:
+    """Return an array of SI values in the display unit."""
+    _, factor, offset, _ = DISPLAY[kind][units]
+    shown: Array = np.asarray(values, dtype=float) * factor + offset
+    return shown
+
+
+def _legend(result: LoadResult, number: int) -> str:
+    return f"{number + 1} {plain(result.trays[number].name, 40)}"
+
+
+def _tray_line(result: LoadResult, number: int, values: Array) -> Line:
+    colour, dash = COLOURS[number % len(COLOURS)], DASHES[number % len(DASHES)]
+    return Line(_legend(result, number), str(number + 1), result.time, values, colour, dash)
+
+
+def _sign_place(line: Line, share: float, falling: bool) -> Spec:
+    """Return where the line carries its sign: where it falls, or last rises, through a share of its range."""
+    low, high = float(np.min(line.values)), float(np.max(line.values))
+    level = high - share * (high - low) if falling else low + share * (high - low)
+    below = np.flatnonzero(line.values <= level)
+    place = int(below[0] if falling else below[-1]) if len(below) else 0
+    return {"time_h": hours(float(line.time[place])), "value": float(line.values[place]), "sign": line.mark}
+
+
+def _chart(
+    lines: Sequence[Line],
+    axis: str,
+    title: str,
+    *,
+    rules: Sequence[Spec] = (),
+    marks: Sequence[Spec] = (),
+    falling: bool = False,
+    log: bool = False,
+    height: int = HEIGHT,
+) -> Spec:
+    import altair as alt
+
+    lines = [line for line in lines if len(line.time)]
+    points = [
+        {"time_h": round(hours(float(at)), 4), "value": round(float(value), 4), "name": line.name}
+        for line in lines
+        for at, value in zip(*thin(line.time, line.values), strict=True)
+        if np.isfinite(value)
+    ]
+    x = alt.X("time_h:Q", title="Hours since the food went in", scale=alt.Scale(nice=False))
+    y = alt.Y("value:Q", title=axis, scale=alt.Scale(type="log" if log else "linear", zero=not log and falling))
+    names = [line.name for line in lines]
+    colours = alt.Scale(domain=names, range=[line.colour for line in lines])
+    legend = (
+        alt.Legend(title=None, orient="bottom", columns=3, symbolType="stroke", symbolSize=700, labelLimit=240)
+        if len(lines) > 1
+        else None
+    )
+    layers: list[Any] = [
+        _on(points)
+        .mark_line(strokeWidth=2, interpolate="linear")
+        .encode(
+            x=x,
+            y=y,
+            color=alt.Color("name:N", scale=colours, legend=legend),
+            strokeDash=alt.StrokeDash(
+                "name:N", scale=alt.Scale(domain=names, range=[line.dash for line in lines]), legend=legend
+            ),
+        )
+    ]
+    if rules:
+        layers += _rule_layers(rules, colours)
+    if marks:
+        shapes = alt.Scale(domain=["ice gone", "dry"], range=["circle", "square"])
+        layers.append(
+            _on(marks)
+            .mark_point(filled=True, size=60, color=INK, opacity=1)
+            .encode(
+                x="time_h:Q", y="value:Q", shape=alt.Shape("what:N", scale=shapes, legend=legend and _plain_legend())
+            )
+        )
+    signs = [
+        _sign_place(line, 0.25 + 0.5 * number / max(len(lines) - 1, 1), falling)
+        for number, line in enumerate(lines)
+        if line.mark
+    ]
+    if signs:
+        on_line = _on(signs).encode(x="time_h:Q", y="value:Q")
+        layers.append(on_line.mark_circle(size=200, color="white", opacity=1))
+        layers.append(on_line.mark_text(fontWeight="bold", fontSize=12, color=INK).encode(text="sign:N"))
+    chart = alt.layer(*layers).properties(title=title, width=WIDTH, height=height, background="white")
+    spec: Spec = _configured(chart).to_dict()
+    return spec
+
+
+def _on(rows: Sequence[Spec]) -> Any:
+    """Return an empty chart that carries its own rows of data."""
+    import altair
+
+    alt: Any = altair
+    return alt.Chart(alt.Data(values=list(rows)))
+
+
+def _plain_legend() -> Any:
+    import altair as alt
+
+    return alt.Legend(title=None, orient="top-right", symbolFillColor=INK, symbolStrokeColor=INK)
+
+
+def _rule_layers(rules: Sequence[Spec], colours: Any) -> list[Any]:
+    """Return one thin line per limit, with its label; equal limits share a label."""
+    import altair as alt
+
+    labels: dict[float, Spec] = {}
+    for rule in rules:
+        key = round(rule["value"], 1)
+        known = labels.get(key)
+        text = f"{known['label']}, {rule['label'].split()[-1]}" if known else rule["label"]
+        labels[key] = {**rule, "label": text, "middle_h": (rule["start_h"] + rule["end_h"]) / 2}
+    base = _on(rules).encode(
+        x="start_h:Q", x2="end_h:Q", y="value:Q", color=alt.Color("name:N", scale=colours, legend=None)
+    )
+    text = _on(list(labels.values())).encode(x="middle_h:Q", y="value:Q", text="label:N")
+    return [
+        base.mark_rule(strokeWidth=1.2, strokeDash=[1, 2]),
+        text.mark_text(baseline="bottom", dy=-2, fontSize=11, color=INK),
+    ]
+
+
+def _configured(chart: Any) -> Any:
+    return (
+        chart.configure(font="system-ui, sans-serif")
+        .configure_view(stroke=None)
+        .configure_axis(
+            gridColor=GRID, domainColor=MUTED, tickColor=MUTED, labelColor=INK, titleColor=INK,
+            titleFontWeight="normal", labelFontSize=11, titleFontSize=12,
+        )
+        .configure_title(anchor="start", fontSize=14, fontWeight=600, color=INK, offset=10)
+        .configure_legend(labelFontSize=12, labelColor=INK)
+    )  # fmt: skip

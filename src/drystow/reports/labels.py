@@ -1,0 +1,231 @@
+"""Labels for packages, on sheets or single, as a PDF."""
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, replace
+from datetime import date
+from typing import Any
+
+from drystow.errors import InputError, check_range
+from drystow.reports.codes import (
+    check_gtin,
+    check_lot,
+    code_svg,
+    gs1_code,
+    gs1_elements,
+    gs1_text,
+    lot_code,
+)
+from drystow.reports.label_layout import BOLD, ITALIC, REGULAR, SEMIBOLD, Wording, lay_out, smallest_size
+from drystow.reports.metrics import Runs
+from drystow.reports.sheets import LabelSheet
+from drystow.reports.text import date_text, mass_text, net_weight_text, plain, water_text
+from drystow.reports.typeset import typeset
+from drystow.units import show
+
+MOST_LABELS = 5000
+NAME_LENGTH = 90
+LINE_LENGTH = 600
+MANY_CODES = 200  # beyond this many different codes, the search for each code's best mask is skipped: all masks scan
+
+
+@dataclass(frozen=True)
+class Label:
+    """What one package says about itself.
+
+    food: name of the food
+    packed_on: day it was packed
+    lot: lot number, at most 40 characters (20 of the GS1 set when `gs1`)
+    net_mass: food in the package [kg]
+    best_before: day until which it should be good, or None
+    best_before_basis: what that day rests on, for example "planning estimate"; a date is never printed without it
+    water_to_add: for the whole package [kg], or None
+    fresh_equivalent: fresh food that it came from [kg], or None
+    allergens: allergens it contains
+    cautions: for example "COOK BEFORE EATING"; printed in a box
+    ingredients: ingredients in descending order, as one text
+    extra: further lines, such as who packed it
+    qr: print the square code
+    qr_prefix: web address in front of the lot inside the code, or nothing
+    gs1: the code follows GS1 (packing date, best-before date, net weight, lot), with its text below
+    gtin: 14-digit article number for the GS1 code, or nothing for use in the own house only
+    """
+
+    food: str
+    packed_on: date
+    lot: str
+    net_mass: float
+    best_before: date | None = None
+    best_before_basis: str = ""
+    water_to_add: float | None = None
+    fresh_equivalent: float | None = None
+    allergens: tuple[str, ...] = ()
+    cautions: tuple[str, ...] = ()
+    ingredients: str = ""
+    extra: tuple[str, ...] = ()
+    qr: bool = True
+    qr_prefix: str = ""
+    gs1: bool = False
+    gtin: str = ""
+
+    def __post_init__(self) -> None:
+        if not plain(self.food):
+            raise InputError("food", "a label needs the name of the food")
+        check_lot(self.lot, self.gs1)
+        check_range("net_mass", self.net_mass, 0.0, 1000.0, "kg", above=True)
+        for name in ("water_to_add", "fresh_equivalent"):
+            if getattr(self, name) is not None:
+                check_range(name, getattr(self, name), 0.0, 10_000.0, "kg")
+        if self.best_before and not plain(self.best_before_basis):
+            raise InputError("best_before_basis", "a best-before date needs its basis; write 'planning estimate'")
+        if self.best_before and self.best_before < self.packed_on:
+            raise InputError("best_before", f"{self.best_before} is before the packing day {self.packed_on}")
+        if self.gtin and not self.gs1:
+            raise InputError("gtin", "is printed inside a GS1 code only; switch gs1 on or leave it out")
+        if self.gs1:
+            if self.gtin:
+                check_gtin(self.gtin)
+            self.gs1_elements()
+
+    def gs1_elements(self) -> list[tuple[str, str]]:
+        """Return the GS1 application identifiers and values of this label."""
+        return gs1_elements(
+            lot=self.lot,
+            packed_on=self.packed_on,
+            best_before=self.best_before,
+            net_mass=self.net_mass,
+            gtin=self.gtin,
+        )
+
+
+@dataclass(frozen=True)
+class LabelPrint:
+    """Printed labels.
+
+    pdf: the file
+    pages: number of pages
+    notes: sentences on lines that found no room
+    """
+
+    pdf: bytes
+    pages: int
+    notes: tuple[str, ...] = ()
+
+
+def label_pdf(labels: Sequence[Label], sheet: LabelSheet, units: str = "us") -> bytes:
+    """Return the labels as a PDF; `print_labels` also tells what found no room."""
+    return print_labels(labels, sheet, units).pdf
+
+
+def print_labels(labels: Sequence[Label], sheet: LabelSheet, units: str = "us") -> LabelPrint:
+    """Return the labels as a PDF with notes.
+
+    labels: in the order of printing, row by row
+    sheet: where they go
+    units: ``us`` or ``si``
+
+    A label too small for its mandatory lines raises `InputError` with the height that would do. Extra lines, the
+    fresh weight and the water are left out first, and the notes say so.
+    """
+    if not 1 <= len(labels) <= MOST_LABELS:
+        raise InputError("labels", f"{len(labels)} labels cannot be printed at once; allowed is 1 to {MOST_LABELS}")
+    if units not in ("us", "si"):
+        raise InputError("units", f"'{units}' is not a unit system; write us or si")
+    width, height = sheet.label_width * 1000, sheet.label_height * 1000
+    different = {label: number for number, label in enumerate(dict.fromkeys(labels))}
+    codes = _codes(different)
+    contents, notes = [], []
+    for label in different:
+        svg, modules = codes[_code_key(label)]
+        wording, optional = _wording(label, modules, units)
+        layout = lay_out(wording, width, height)
+        if layout is None:
+            raise _too_small(label, wording, sheet, units)
+        if layout.left_out:
+            lost = "; ".join(optional[len(optional) - layout.left_out :])
+            notes.append(f"Left out on the label of '{plain(label.food, 40)}' for want of room: {lost}.")
+        contents.append(
+            {
+                "runs": layout.runs,
+                "boxes": layout.boxes,
+                "code": layout.code,
+                "svg": svg,
+                "alt": f"Code of lot {label.lot}",
+            }
+        )
+    pages: list[list[Any]] = []
+    for number, label in enumerate(labels):
+        page, x, y = sheet.place(number)
+        pages += [[] for _ in range(page + 1 - len(pages))]
+        pages[page].append((x * 1000, y * 1000, different[label]))
+    pdf = typeset(
+        "labels.typ",
+        {
+            "page": [sheet.page_width * 1000, sheet.page_height * 1000],
+            "label": [width, height],
+            "pages": pages,
+            "contents": contents,
+        },
+        tags=False,
+    )
+    return LabelPrint(pdf, len(pages), tuple(dict.fromkeys(notes)))
+
+
+def _styled(text: str, style: int, limit: int = LINE_LENGTH) -> Runs:
+    return tuple((word, style) for word in plain(text, limit).split(" ") if word)
+
+
+def _wording(label: Label, modules: int, units: str) -> tuple[Wording, list[str]]:
+    """Return the words of one label, and its optional lines as plain text."""
+    must = [(_styled(net_weight_text(label.net_mass, units), SEMIBOLD), False)]
+    must += [(_styled(caution, BOLD), True) for caution in label.cautions if plain(caution)]
+    must.append((_styled(f"Packed {date_text(label.packed_on, units)} · Lot {label.lot}", REGULAR), False))
+    if label.best_before:
+        day = _styled(f"Best before {date_text(label.best_before, units)}", BOLD)
+        must.append(((*day, (plain(label.best_before_basis, LINE_LENGTH), ITALIC)), False))
+    if label.ingredients:
+        must.append(((("Ingredients:", BOLD), *_styled(label.ingredients, REGULAR)), False))
+    if label.allergens:
+        must.append((_styled("Contains: " + ", ".join(label.allergens), BOLD), False))
+    optional = []
+    if label.water_to_add is not None:
+        optional.append(f"Add {water_text(label.water_to_add, units)} water")
+    if label.fresh_equivalent is not None:
+        optional.append(f"From {mass_text(label.fresh_equivalent, units)} fresh")
+    optional += [plain(line, LINE_LENGTH) for line in label.extra if plain(line)]
+    below = _styled(gs1_text(label.gs1_elements()), REGULAR) if label.gs1 else ()
+    lines = tuple(_styled(line, REGULAR) for line in optional)
+    return Wording(_styled(label.food, BOLD, NAME_LENGTH), tuple(must), lines, below, modules), optional
+
+
+def _too_small(label: Label, wording: Wording, sheet: LabelSheet, units: str) -> InputError:
+    width, height = smallest_size(wording, sheet.label_width * 1000)
+    size = f"{show(sheet.label_width, 'length', units)} x {show(sheet.label_height, 'length', units)}"
+    least = f"{show(width / 1000 + 0.0004, 'length', units)} x {show(height / 1000 + 0.0004, 'length', units)}"
+    return InputError(
+        "sheet",
+        f"a label of {size} is too small for '{plain(label.food, 40)}'; it needs {least} (width x height) or more. "
+        "Choose a larger label, or shorten the ingredients",
+    )
+
+
+def _code_key(label: Label) -> Label:
+    """Return the label reduced to what its code depends on."""
+    return replace(
+        label, food="x", water_to_add=None, fresh_equivalent=None, allergens=(), cautions=(), ingredients="", extra=()
+    )
+
+
+def _codes(labels: Iterable[Label]) -> dict[Label, tuple[str, int]]:
+    """Return drawing and modules of every different code once."""
+    keys = dict.fromkeys(map(_code_key, labels))
+    mask = 3 if len(keys) > MANY_CODES else None
+    codes = {}
+    for key in keys:
+        if key.gs1:
+            rows = gs1_code(key.gs1_elements(), mask)
+        elif key.qr:
+            rows = lot_code(key.lot, key.qr_prefix, mask)
+        else:
+            rows = ()
+        codes[key] = (code_svg(rows) if rows else "", len(rows))
+    return codes

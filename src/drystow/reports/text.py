@@ -1,0 +1,90 @@
+"""Small pieces of wording shared by labels, sheets and screens."""
+
+import unicodedata
+from datetime import date
+
+from drystow.units import show, to_display
+
+MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
+POUND = 0.45359237  # kg
+WATER_DENSITY = 1000.0  # kg/m3, to measure water by the cup
+
+_FORMAT_CHARACTERS_KEPT = {"\u200c", "\u200d", "\u200e", "\u200f"}  # joiners and direction marks that words need
+
+
+def plain(text: str, limit: int = 0) -> str:
+    """Return `text` on one line without control characters; longer than `limit` it ends in an ellipsis."""
+    joined = " ".join(str(text).split())
+    clean = joined if joined.isprintable() else "".join(filter(_printed, joined))
+    if limit and len(clean) > limit:
+        clean = clean[: limit - 1].rstrip() + "…"
+    return clean
+
+
+def _printed(letter: str) -> bool:
+    return letter in _FORMAT_CHARACTERS_KEPT or not unicodedata.category(letter).startswith("C")
+
+
+def date_text(day: date, units: str = "us") -> str:
+    """Return a date that nobody can read the wrong way round.
+
+    >>> from datetime import date
+    >>> date_text(date(2027, 3, 4), "us"), date_text(date(2027, 3, 4), "si")
+    ('Mar 4, 2027', '4 Mar 2027')
+    """
+    month = MONTHS[day.month - 1]
+    return f"{month} {day.day}, {day.year}" if units == "us" else f"{day.day} {month} {day.year}"
+
+
+def duration_text(seconds: float) -> str:
+    """Return a time span as a cook says it.
+
+    >>> duration_text(97200), duration_text(2700), duration_text(86400)
+    ('1 d 3 h', '45 min', '1 d')
+    """
+    minutes = round(seconds / 60)
+    if minutes < 60:
+        return f"{minutes} min"
+    if minutes < 10 * 60:
+        return _two_parts(minutes, 60, "h", "min")
+    return _two_parts(round(minutes / 60), 24, "d", "h")
+
+
+def _two_parts(count: int, size: int, large: str, small: str) -> str:
+    whole, rest = divmod(count, size)
+    parts = [f"{whole} {large}"] * bool(whole) + [f"{rest} {small}"] * bool(rest)
+    return " ".join(parts)
+
+
+def mass_text(mass: float, units: str = "us") -> str:
+    """Return a mass in the unit a scale would show: oz or lb, g or kg.
+
+    >>> mass_text(0.0907), mass_text(0.8), mass_text(0.8, "si"), mass_text(1.25, "si")
+    ('3.2 oz', '1.76 lb', '800 g', '1.25 kg')
+    """
+    if units == "us":
+        return show(mass, "mass" if mass >= POUND else "small mass", "us")
+    if 0 < mass < 0.01:
+        return f"{to_display(mass, 'small mass', 'si'):.1f} g"
+    return show(mass, "mass" if mass >= 1.0 else "small mass", "si")
+
+
+def net_weight_text(mass: float, units: str = "us") -> str:
+    """Return the net weight line of a label, in US custom both ounces and grams.
+
+    >>> net_weight_text(0.0907), net_weight_text(0.0907, "si")
+    ('Net wt 3.2 oz (91 g)', 'Net weight 91 g')
+    """
+    if units == "us":
+        return f"Net wt {mass_text(mass, 'us')} ({mass_text(mass, 'si')})"
+    return f"Net weight {mass_text(mass, 'si')}"
+
+
+def water_text(mass: float, units: str = "us") -> str:
+    """Return a mass of water as cups and millilitres.
+
+    >>> water_text(0.28), water_text(0.28, "si")
+    ('1.18 cups (280 mL)', '280 mL')
+    """
+    metric = show(mass / WATER_DENSITY, "volume", "si")
+    return f"{show(mass / WATER_DENSITY, 'volume', 'us')} ({metric})" if units == "us" else metric
