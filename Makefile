@@ -1,0 +1,51 @@
+# Two commands do everything on a fresh machine: `make run` and `make test`.
+PYTHON ?= python3
+VENV := .venv
+BIN := $(VENV)/bin
+RUN_STAMP := $(VENV)/.installed-run
+TEST_STAMP := $(VENV)/.installed-test
+IFCT := tests/published/ifct/node_modules/.package-lock.json
+
+.PHONY: run test lint bench checks clean
+
+run: $(RUN_STAMP)  ## create the environment and serve the demo on http://127.0.0.1:8000
+	$(BIN)/drystow serve --demo --port 8000
+
+test: $(TEST_STAMP) $(IFCT) chromium lint  ## everything: lint, types, engine, outside checks, command line, web
+	$(BIN)/python -m pytest
+	$(BIN)/python -m tools.write_checks --check
+	$(BIN)/python -m tools.write_cli_docs --check
+
+lint: $(TEST_STAMP)
+	$(BIN)/ruff check .
+	$(BIN)/ruff format --check .
+	$(BIN)/mypy
+
+bench: $(TEST_STAMP)  ## speed against an independent solution of the same equations
+	$(BIN)/python -m benchmarks.bench
+
+checks: $(TEST_STAMP) $(IFCT)  ## write docs/checks.md, every number checked against the outside, and the command reference
+	$(BIN)/python -m tools.write_checks
+	$(BIN)/python -m tools.write_cli_docs
+
+$(BIN)/python:
+	$(PYTHON) -m venv $(VENV)
+
+$(RUN_STAMP): pyproject.toml | $(BIN)/python
+	$(BIN)/pip install --quiet --disable-pip-version-check --no-compile -e .
+	touch $@
+
+$(TEST_STAMP): pyproject.toml | $(BIN)/python
+	$(BIN)/pip install --quiet --disable-pip-version-check -e '.[test]'
+	touch $@ $(RUN_STAMP)
+
+# Indian food composition tables with measured moisture: used by the outside checks only, never shipped.
+$(IFCT): tests/published/ifct/package-lock.json
+	npm ci --prefix tests/published/ifct --ignore-scripts --no-audit --no-fund --silent
+
+.PHONY: chromium
+chromium:
+	@command -v chromium >/dev/null || { echo "The browser test needs chromium: apt-get install chromium"; exit 1; }
+
+clean:
+	rm -rf $(VENV) tests/published/ifct/node_modules .pytest_cache .mypy_cache .ruff_cache
