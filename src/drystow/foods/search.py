@@ -134,20 +134,21 @@ class Index:
 
 def build_index(names: Sequence[str]) -> Index:
     """Return the search index of a list of food names."""
-    folded: dict[str, str] = {}
+    folded = dict.fromkeys(SKIP, "")
     words: list[tuple[str, ...]] = []
     heads: list[int] = []
     rows: dict[str, list[int]] = defaultdict(list)
     for row, name in enumerate(names):
-        lower = name.lower()
-        found = []
-        for word in WORD.findall(lower):
-            if word not in folded:
-                folded[word] = "" if word in SKIP else fold(word)
-            if folded[word]:
-                found.append(folded[word])
+        found: list[str] = []
+        for part in name.lower().split(",", 1):
+            for word in WORD.findall(part):
+                if word not in folded:
+                    folded[word] = fold(word)
+                if folded[word]:
+                    found.append(folded[word])
+            if len(heads) == row:
+                heads.append(len(found))
         words.append(tuple(found))
-        heads.append(sum(1 for word in WORD.findall(lower.split(",", 1)[0]) if folded[word]))
         for key in set(found):
             rows[key].append(row)
     return Index(names, words, heads, dict(rows))
