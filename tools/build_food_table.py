@@ -142,9 +142,6 @@ def table_row(row: dict[str, str], counts: Counter[str]) -> dict[str, str] | Non
     if energy is not None and energy - 4 * protein - 9 * fat - 4 * carbohydrate > max(40.0, 0.15 * energy):
         counts["energy above its parts (hidden alcohol or an error)"] += 1
         return None
-    if energy is None:
-        counts["energy from its parts"] += 1
-        energy = 4 * protein + 9 * fat + 4 * carbohydrate
     composition = close(
         water,
         protein / 100,
@@ -170,7 +167,7 @@ def table_row(row: dict[str, str], counts: Counter[str]) -> dict[str, str] | Non
         value = getattr(composition, part)
         out[part] = f"{value:.5f}".rstrip("0").rstrip(".") if value else ""
     for key, columns in NUTRIENTS.items():
-        value = energy if key == "energy_kcal" else number(row, *columns)
+        value = number(row, *columns)
         out[key] = "" if value is None else short(value)
     return out
 
@@ -245,7 +242,6 @@ def page(rows: list[dict[str, str]], counts: Counter[str], size: int) -> str:
         source=counts["generic rows in the source"],
         steps="\n".join(f"| {step} | −{counts[step]} |" for step in LEFT_OUT),
         classes="\n".join(f"| {kind} | {count} |" for kind, count in classes.most_common()),
-        no_energy=counts["energy from its parts"],
         class_ash=counts["ash from the class mean"],
         **{origin: origins[origin] for origin in ORIGINS.values()},
     )
