@@ -203,6 +203,12 @@ def _ended(ended_by: str, load: Load, trays: tuple[TrayResult, ...], raw: Raw) -
 
 def _load_notes(load: Load, trays: tuple[TrayResult, ...]) -> list[str]:
     notes = []
+    raw = {item.food.raw_animal for item in load.items}
+    if raw == {True, False}:
+        notes.append(
+            "raw animal food shares this load with food that may be eaten as it is: dry them in separate batches,"
+            " or treat the whole load as raw"
+        )
     if load.pressure is not None:
         notes.append("pressure and shelf temperature were held for the whole run; the machine was not simulated")
         return notes

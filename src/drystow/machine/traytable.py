@@ -14,6 +14,7 @@ from drystow.machine.item import Areas, TrayItem, piece_areas, pile_height
 from drystow.machine.profile import Dryer
 from drystow.properties import glass, sorption, thermal
 from drystow.properties.ice import ice_fraction, initial_freezing_point
+from drystow.properties.suitability import suitability
 from drystow.units import both, parse
 
 KEYS = (
@@ -224,7 +225,7 @@ def _assemble(
         heat_capacity=_dry_heat_capacity(composition),
         limit=limits.collapse,
         target=target,
-        notes=(*layer.notes, limits.basis),
+        notes=(*suitability(food).cautions, *layer.notes, limits.basis),
     )
     notes = [] if place.held else _fit(reader, item, covered, place.dryer)
     if reader.problems:
