@@ -5,7 +5,7 @@ from pathlib import Path
 
 ROOT = Path(__file__).parent.parent / "src" / "drystow"
 ORDER = [
-    ["errors", "units", "constants", "sources"],
+    ["errors", "units", "constants", "sources", "fields"],
     ["numerics"],
     ["foods"],
     ["properties"],
@@ -19,7 +19,7 @@ ORDER = [
     ["cli", "web"],
 ]
 LEVEL = {name: level for level, names in enumerate(ORDER) for name in names}
-FREE_AMONG_THEMSELVES = {"errors", "units", "constants", "sources"}
+FREE_AMONG_THEMSELVES = {"errors", "units", "constants", "sources", "fields"}
 
 
 def imported_layers(path: Path) -> set[str]:

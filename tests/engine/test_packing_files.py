@@ -10,7 +10,7 @@ from drystow.foods.model import Composition, Food
 from drystow.packing.packfile import PackFile, parse_pack, read_pack
 from drystow.packing.plan import pack_batch
 
-EXAMPLES = sorted((Path(__file__).parents[2] / "examples").glob("pack-*.toml"))
+EXAMPLES = sorted((Path(__file__).parents[2] / "examples" / "packing").glob("*.toml"))
 GOOD = 'dry_mass = "200 g"\n[food]\nname = "Strawberries, raw"\n'
 
 

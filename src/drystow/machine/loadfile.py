@@ -2,7 +2,6 @@
 
 import math
 import re
-import tomllib
 from collections.abc import Mapping
 from dataclasses import replace
 from pathlib import Path
@@ -10,12 +9,13 @@ from typing import Any
 
 from drystow.constants import ZERO_CELSIUS
 from drystow.errors import InputError, InputErrors, nearest
+from drystow.fields import read_toml
 from drystow.machine.load import Load, ProgramStep
 from drystow.machine.profile import BARE, KINDS, Dryer, dryer_profile, profile_names, read_dryer
 from drystow.machine.traytable import HOUSEHOLD_FREEZER, Place, read_tray
 from drystow.units import both, parse
 
-LARGEST_FILE = 1_000_000  # bytes
+PAGE = "docs/load-file.md"
 MOST_TRAYS = 60
 DEFAULT_PROFILE = "kitchen-5"
 FREEZE_MARGIN = 7.0  # core ends this much warmer than the freezer's air [K]
@@ -31,35 +31,7 @@ def read_load(path: Path) -> Load:
 
     path: of a TOML load file
     """
-    return parse_load(read_toml(path))
-
-
-def read_toml(path: Path) -> dict[str, Any]:
-    """Return a TOML file as a table, or raise one clear error.
-
-    path: of the file
-    """
-    try:
-        if path.is_dir():
-            raise InputError("", f"'{path}' is a folder; name a TOML file")
-        if path.stat().st_size > LARGEST_FILE:
-            size = path.stat().st_size / 1e6
-            raise InputError(
-                "", f"'{path}' is {size:.0f} MB; a file for this is a short text of a few kB, 1 MB at most"
-            )
-        text = path.read_bytes().decode("utf-8")
-    except FileNotFoundError:
-        raise InputError("", f"there is no file '{path}'; check the name or see the examples folder") from None
-    except UnicodeDecodeError:
-        raise InputError("", f"'{path}' is not a text file in UTF-8; it must be a TOML text") from None
-    except OSError as problem:
-        raise InputError("", f"'{path}' cannot be read ({problem.strerror})") from None
-    try:
-        return tomllib.loads(text)
-    except (tomllib.TOMLDecodeError, RecursionError) as problem:
-        raise InputError(
-            "", f"'{path}' is not TOML: {problem}; compare it with a file in the examples folder"
-        ) from None
+    return parse_load(read_toml(path, PAGE))
 
 
 def parse_load(raw: Mapping[str, Any]) -> Load:

@@ -1,6 +1,5 @@
 """PACK.toml: what is packed, into what, where it is stored. docs/pack-file.md describes every field."""
 
-import tomllib
 from dataclasses import dataclass
 from datetime import date
 from pathlib import Path
@@ -8,14 +7,13 @@ from typing import Any
 
 from drystow.constants import ZERO_CELSIUS
 from drystow.errors import InputError, InputErrors
+from drystow.fields import Fields, read_toml, toml_table
 from drystow.foods.model import FOOD_CLASSES, PARTS, Composition, Food
 from drystow.foods.table import get
 from drystow.packing.containers import Container, container, containers, custom, materials
-from drystow.packing.fields import Fields
 from drystow.packing.seasons import DAY, YEAR, Season, constant
 
-SIZE_LIMIT = 1_000_000
-"""Largest file that is read [bytes]. Source: drystow-default."""
+PAGE = "docs/pack-file.md"
 
 FILE = (
     "title", "dry_mass", "fresh_mass", "residual_moisture", "form", "size", "bulk_density", "altitude", "temperature",
@@ -73,52 +71,24 @@ class PackFile:
 
 
 def read_pack(path: Path, own: tuple[Food, ...] = ()) -> PackFile:
-    """Return the batch of a PACK.toml file, or raise `InputErrors` with every problem found.
+    """Return the batch of a PACK.toml file, or raise what is wrong with it: `InputErrors` names every problem.
 
     path: of the file
     own: foods of the user
     """
-    return parse_pack(_read_text(path), own)
-
-
-def _read_text(path: Path) -> str:
-    name = path.name[:60]
-    try:
-        if path.is_dir():
-            raise _file_problem(name, "this is a folder; give the .toml file inside it")
-        if not path.exists():
-            raise _file_problem(name, "there is no such file; check the name and the folder")
-        if not path.is_file():
-            raise _file_problem(name, "this is not an ordinary file; give a .toml file")
-        with path.open("rb") as stream:
-            content = stream.read(SIZE_LIMIT + 1)
-        if len(content) > SIZE_LIMIT:
-            raise _file_problem(name, "the file is over 1 MB, a pack file is a page of text; is it the right file?")
-        return content.decode("utf-8")
-    except UnicodeDecodeError:
-        raise _file_problem(name, "this is not a text file in UTF-8; is it the right file?") from None
-    except (OSError, ValueError) as error:
-        reason = error.strerror if isinstance(error, OSError) else str(error)
-        raise _file_problem(name, f"the file cannot be read ({reason})") from None
-
-
-def _file_problem(name: str, message: str) -> InputErrors:
-    return InputErrors([InputError(name, message)])
+    return _pack(read_toml(path, PAGE), own)
 
 
 def parse_pack(text: str, own: tuple[Food, ...] = ()) -> PackFile:
-    """Return the batch written in TOML, or raise `InputErrors` with every problem found.
+    """Return the batch written in TOML, or raise what is wrong with it: `InputErrors` names every problem.
 
     text: of the file
     own: foods of the user
     """
-    try:
-        if len(text) > SIZE_LIMIT:
-            raise InputErrors([InputError("file", "the text is over 1 MB, a pack file is a page of text")])
-        raw = tomllib.loads(text)
-    except (tomllib.TOMLDecodeError, RecursionError) as error:
-        problem = InputError("file", f"this is not TOML ({error}); compare it with docs/pack-file.md")
-        raise InputErrors([problem]) from None
+    return _pack(toml_table(text, PAGE), own)
+
+
+def _pack(raw: dict[str, Any], own: tuple[Food, ...]) -> PackFile:
     problems: list[InputError] = []
     fields = Fields(raw, "", FILE, problems)
     food = _food(fields, own)

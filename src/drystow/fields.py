@@ -1,13 +1,51 @@
-"""Reads one table of a TOML file, field by field, and collects every problem instead of stopping at the first."""
+"""Reads TOML files, and their tables field by field, collecting every problem instead of stopping at the first."""
 
+import tomllib
 from collections.abc import Iterable
 from datetime import date, datetime
+from pathlib import Path
 from typing import Any
 
-from drystow.errors import InputError, unknown
+from drystow.errors import InputError, InputErrors, unknown
 from drystow.units import parse
 
 TEXT_LIMIT = 300
+SIZE_LIMIT = 1_000_000  # largest file that is read [bytes]
+
+
+def read_toml(path: Path, page: str) -> dict[str, Any]:
+    """Return a TOML file as a table, or raise `InputErrors` with one clear sentence that names the page describing the format."""
+    name = path.name[:60]
+    try:
+        if path.is_dir():
+            raise _problem(name, "this is a folder; give the .toml file inside it")
+        if not path.exists():
+            raise _problem(name, "there is no such file; check the name and the folder")
+        if not path.is_file():
+            raise _problem(name, "this is not an ordinary file; give a .toml file")
+        with path.open("rb") as stream:
+            content = stream.read(SIZE_LIMIT + 1)
+        text = content.decode("utf-8") if len(content) <= SIZE_LIMIT else "x" * len(content)
+    except UnicodeDecodeError:
+        raise _problem(name, "this is not a text file in UTF-8; is it the right file?") from None
+    except (OSError, ValueError) as error:
+        reason = error.strerror if isinstance(error, OSError) else str(error)
+        raise _problem(name, f"the file cannot be read ({reason})") from None
+    return toml_table(text, page, name)
+
+
+def toml_table(text: str, page: str, name: str = "file") -> dict[str, Any]:
+    """Return a TOML text as a table, or raise `InputErrors` with one clear sentence."""
+    if len(text) > SIZE_LIMIT:
+        raise _problem(name, "this is over 1 MB, such a file is a page of text; is it the right file?")
+    try:
+        return tomllib.loads(text)
+    except (tomllib.TOMLDecodeError, RecursionError) as error:
+        raise _problem(name, f"this is not TOML ({error}); compare it with {page}") from None
+
+
+def _problem(name: str, message: str) -> InputErrors:
+    return InputErrors([InputError(name, message)])
 
 
 class Fields:
