@@ -14,7 +14,7 @@ SIZE_LIMIT = 1_000_000  # largest file that is read [bytes]
 
 
 def read_toml(path: Path, page: str) -> dict[str, Any]:
-    """Return a TOML file as a table, or raise `InputErrors` with one clear sentence that names the page describing the format."""
+    """Return a TOML file as a table, or raise `InputErrors` with one sentence that names the page on the format."""
     name = path.name[:60]
     try:
         if path.is_dir():
