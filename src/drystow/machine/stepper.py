@@ -205,6 +205,11 @@ def run(
                     + k[6, i] * step * latest * latest * (latest - 1)
                 )
             step *= latest
+        trial[1] = state[1]  # the trap takes what the food lost, exactly
+        for j in range(count):
+            base = MACHINE_STATES + j * STATES_PER_TRAY
+            lost = moisture(state, trays[j], base) - moisture(trial, trays[j], base)
+            trial[1] += lost * trays[j, Tray.SOLIDS]
         now += step
         if machine[Machine.HELD] == 0.0:
             look(trial, setpoint, machine, rates, seen, marks, now, step)
