@@ -3,7 +3,7 @@
 import typer
 
 from drystow import __version__
-from drystow.cli import food, simulate
+from drystow.cli import food, pack, rehydrate, serve, simulate
 
 app = typer.Typer(
     name="drystow",
@@ -15,6 +15,10 @@ app = typer.Typer(
 )
 app.add_typer(food.app, name="food")
 app.command(name="simulate")(simulate.simulate_command)
+app.command(name="pack")(pack.pack_command)
+app.command(name="label")(pack.label_command)
+app.command(name="rehydrate")(rehydrate.rehydrate_command)
+app.command(name="serve")(serve.serve_command)
 
 
 @app.command(name="version")

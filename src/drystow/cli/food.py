@@ -39,14 +39,14 @@ def show_command(
     units: UnitsOption = Units.US,
 ) -> None:
     """Show composition, verdict for freeze-drying, limits and cautions of one food."""
-    data = _whole(_one(" ".join(name)))
+    data = _whole(one_food(" ".join(name)))
     if as_json:
         print_json(data)
         return
     _tell(data, units.value)
 
 
-def _one(words: str) -> Any:
+def one_food(words: str) -> Any:
     """Return the food called exactly so, or the best answer whose name has every word."""
     from drystow.errors import InputError
     from drystow.foods.table import find, get

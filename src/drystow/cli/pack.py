@@ -1,0 +1,123 @@
+"""``drystow pack`` and ``drystow label``: from dry food to a closed, labelled, dated package."""
+
+from datetime import datetime
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from drystow.cli.output import JsonOption, Units, UnitsOption, console, print_json, table, write_whole
+
+if TYPE_CHECKING:
+    from drystow.reports.package_plan import PackagePlan
+
+PackArgument = Annotated[Path, typer.Argument(help="Pack file (TOML), see docs/pack-file.md.", metavar="PACK.toml")]
+
+
+def pack_command(pack_file: PackArgument, as_json: JsonOption = False, units: UnitsOption = Units.US) -> None:
+    """Choose containers and absorbers, and say how long the food keeps and how to serve it."""
+    from drystow.packing.packfile import read_pack
+    from drystow.reports.package_plan import package_plan
+
+    plan = package_plan(read_pack(pack_file))
+    if as_json:
+        print_json(plan.as_dict())
+    else:
+        _tell(plan, units.value)
+
+
+def label_command(
+    pack_file: PackArgument,
+    output: Annotated[Path, typer.Option("--output", "-o", help="PDF to write.")] = Path("labels.pdf"),
+    sheet: Annotated[str, typer.Option(help="Label sheet or roll by name.")] = "letter-3x10",
+    size: Annotated[str, typer.Option(help="Own label: width x height, such as '70 mm x 37 mm'.")] = "",
+    grid: Annotated[str, typer.Option(help="Own sheet: columns x rows, such as 3x8.")] = "",
+    paper: Annotated[str, typer.Option(help="Own sheet: letter or a4.")] = "",
+    margin: Annotated[str, typer.Option(help="Own sheet: left x top margin, such as '5 mm x 12 mm'.")] = "",
+    gap: Annotated[str, typer.Option(help="Own sheet: gap between columns x rows, such as '3 mm x 0 mm'.")] = "",
+    skip: Annotated[int, typer.Option(min=0, help="Labels already used on the first sheet.")] = 0,
+    count: Annotated[int, typer.Option(min=0, max=100000, help="How many; 0 for one per package.")] = 0,
+    lot: Annotated[str, typer.Option(help="Lot, in place of the pack file's.")] = "",
+    packed_on: Annotated[
+        datetime | None, typer.Option(formats=["%Y-%m-%d"], help="Day of packing, in place of the pack file's.")
+    ] = None,
+    ingredients: Annotated[str, typer.Option(help="Ingredients, most first.")] = "",
+    qr_prefix: Annotated[str, typer.Option(help="Web address in front of the lot in the code.")] = "",
+    gs1: Annotated[bool, typer.Option("--gs1", help="GS1 code: lot, dates, net weight.")] = False,
+    gtin: Annotated[str, typer.Option(help="14-digit article number for the GS1 code.")] = "",
+    as_json: JsonOption = False,
+    units: UnitsOption = Units.US,
+) -> None:
+    """Print labels for the packages of a pack file to a PDF."""
+    from drystow.packing.packfile import read_pack
+    from drystow.reports.labels import print_labels
+    from drystow.reports.package_plan import package_labels, package_plan
+    from drystow.reports.sheets import sheet_from
+
+    numbers: dict[str, object] = {"skip": skip}
+    own = {"size": size, "grid": grid, "paper": paper, "margin": margin, "gap": gap}
+    numbers |= _own_sheet(own) if any(own.values()) else {"sheet": sheet}
+    plan = package_plan(read_pack(pack_file))
+    labels = package_labels(
+        plan,
+        packed_on=packed_on.date() if packed_on else None,
+        lot=lot,
+        count=count,
+        ingredients=ingredients,
+        qr_prefix=qr_prefix,
+        gs1=gs1,
+        gtin=gtin,
+    )
+    printed = print_labels(labels, sheet_from(numbers), units.value)
+    write_whole(output, printed.pdf)
+    if as_json:
+        print_json({"file": str(output), "labels": len(labels), "pages": printed.pages, "notes": list(printed.notes)})
+        return
+    out = console()
+    labelled, paged = _count(len(labels), "label"), _count(printed.pages, "page")
+    out.print(f"{labelled} on {paged}: {output}", markup=False)
+    for note in printed.notes:
+        out.print(f"Note: {note}", markup=False)
+
+
+def _count(number: int, thing: str) -> str:
+    return f"{number} {thing}" if number == 1 else f"{number} {thing}s"
+
+
+def _own_sheet(own: dict[str, str]) -> dict[str, object]:
+    from drystow.errors import InputError
+
+    names = {
+        "size": ("label_width", "label_height"),
+        "grid": ("columns", "rows"),
+        "margin": ("left", "top"),
+        "gap": ("column_gap", "row_gap"),
+    }
+    numbers: dict[str, object] = {"paper": own["paper"]} if own["paper"] else {}
+    for option, (across, down) in names.items():
+        if own[option]:
+            parts = [part.strip() for part in own[option].lower().replace("×", "x").split("x")]
+            if len(parts) != 2 or not all(parts):
+                raise InputError(f"--{option}", f"'{own[option]}' is not two values; write width x height")
+            numbers |= {across: parts[0], down: parts[1]}
+    return numbers
+
+
+def _tell(plan: "PackagePlan", units: str) -> None:
+    from drystow.packing.plan import describe_time
+    from drystow.reports.package_plan import plan_sentences
+
+    out = console()
+    out.print(plan.packing.pack.title, style="bold", markup=False)
+    for warning in plan.packing.warnings:
+        out.print(f"WARNING: {warning}", style="bold", markup=False)
+    for line in plan_sentences(plan, units):
+        out.print(line, markup=False)
+    rows = table("", "Limit", ">At least", ">Likely", "Evidence")
+    for limit in plan.keeping.limits:
+        rows.add_row(limit.name, describe_time(limit.low), describe_time(limit.central), limit.evidence)
+    out.print()
+    out.print(rows)
+    for heading, lines in (("Caution", plan.cautions), ("Note", plan.notes)):
+        for line in lines:
+            out.print(f"{heading}: {line}", markup=False)

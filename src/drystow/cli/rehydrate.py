@@ -1,0 +1,59 @@
+"""``drystow rehydrate``: a recipe's fresh amount -> dried food and water."""
+
+from typing import Annotated
+
+import typer
+
+from drystow.cli.output import JsonOption, Units, UnitsOption, console, print_json
+
+
+def rehydrate_command(
+    food: Annotated[list[str], typer.Argument(help="Name or id of the food.")],
+    fresh: Annotated[str, typer.Option(help="Fresh amount that the recipe asks for, such as '2 lb'.")],
+    moisture: Annotated[str, typer.Option(help="Residual moisture of the dried food.")] = "3 %",
+    hot: Annotated[bool, typer.Option("--hot", help="Soak in hot water.")] = False,
+    powder: Annotated[bool, typer.Option("--powder", help="The dried food is ground to powder.")] = False,
+    as_json: JsonOption = False,
+    units: UnitsOption = Units.US,
+) -> None:
+    """Say how much dried food and water replace a fresh amount in a recipe."""
+    from drystow.cli.food import one_food
+    from drystow.reports.text import duration_text, mass_text, water_text
+    from drystow.serving.recipe import replace_fresh
+    from drystow.units import parse
+
+    chosen = one_food(" ".join(food))
+    amount = parse(fresh, "mass", "--fresh")
+    swap = replace_fresh(chosen, amount, parse(moisture, "fraction", "--moisture"), hot=hot, powder=powder)
+    if as_json:
+        print_json(
+            {
+                "food": chosen.name,
+                "fresh_kg": amount,
+                "dried_kg": swap.dried_mass,
+                "dried_ml": swap.dried_volume * 1e6 if swap.dried_volume else None,
+                "water_kg": swap.water_mass,
+                "water_ml": swap.water_volume * 1e6,
+                "minutes": {"low": swap.time.low / 60, "high": swap.time.high / 60},
+                "notes": [*swap.time.notes, *swap.notes],
+                "cautions": list(swap.cautions),
+            }
+        )
+        return
+    out = console()
+    out.print(
+        f"{mass_text(amount, units.value)} of fresh {chosen.name}: take {mass_text(swap.dried_mass, units.value)} dried"
+        f"{_volume(swap.dried_volume, units.value)} and {water_text(swap.water_mass, units.value)} water.",
+        markup=False,
+    )
+    kind = "hot" if swap.time.hot else "cold"
+    out.print(f"In {kind} water about {duration_text(swap.time.low)} to {duration_text(swap.time.high)} (an estimate).")
+    for heading, lines in (("Note", (*swap.time.notes, *swap.notes)), ("Caution", swap.cautions)):
+        for line in lines:
+            out.print(f"{heading}: {line}", markup=False)
+
+
+def _volume(volume: float | None, units: str) -> str:
+    from drystow.units import show
+
+    return f" (about {show(volume, 'volume', units)})" if volume else ""
