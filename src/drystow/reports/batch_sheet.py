@@ -155,7 +155,7 @@ def _certainty(result: LoadResult) -> list[str]:
         "This sheet is a forecast. Dry is what the scale says: weigh, warm on, weigh again, until nothing changes."
     ]
     if marks:
-        parts = ", ".join(f"{marks[mark]} {MARKS[mark]}" for mark in MARKS if marks[mark])
+        parts = "; ".join(f"{marks[mark]} {MARKS[mark]}" for mark in MARKS if marks[mark])
         lines.append(f"Of the {sum(marks.values())} sources behind it: {parts}.")
     return lines
 

@@ -16,10 +16,11 @@ from drystow.reports.text import plain
 from drystow.units import DISPLAY, hours, to_display
 
 Spec = dict[str, Any]
+Datasets = dict[str, list[Spec]]
 
 MOST_POINTS = 300
 WIDTH, HEIGHT = 560, 260
-COLOURS = ("#12395b", "#c4571a", "#2f8f83", "#7a4a8c", "#8a6d12", "#5b8fc9", "#a02c4b", "#4d4d4d")
+COLOURS = ("#12395b", "#d0661f", "#5b2a6e", "#2f9485", "#7a5a00", "#4f8fd0", "#8c1d3f", "#808080")
 """Dark and light, warm and cool in turn, so that neighbours differ in grey as well."""
 SOLID = [2000, 0]  # one stroke longer than any line
 DASHES = (SOLID, [7, 3], [2, 2], [10, 3, 2, 3], [5, 2], [1, 3], [12, 4], [4, 2, 1, 2])
@@ -187,8 +188,9 @@ def _chart(
         if len(lines) > 1
         else None
     )
+    data: Datasets = {}
     layers: list[Any] = [
-        _on(points)
+        _on(data, points)
         .mark_line(strokeWidth=2, interpolate="linear")
         .encode(
             x=x,
@@ -200,11 +202,11 @@ def _chart(
         )
     ]
     if rules:
-        layers += _rule_layers(rules, colours)
+        layers += _rule_layers(data, rules, colours)
     if marks:
         shapes = alt.Scale(domain=["ice gone", "dry"], range=["circle", "square"])
         layers.append(
-            _on(marks)
+            _on(data, marks)
             .mark_point(filled=True, size=60, color=INK, opacity=1)
             .encode(
                 x="time_h:Q", y="value:Q", shape=alt.Shape("what:N", scale=shapes, legend=legend and _plain_legend())
@@ -216,20 +218,21 @@ def _chart(
         if line.mark
     ]
     if signs:
-        on_line = _on(signs).encode(x="time_h:Q", y="value:Q")
+        on_line = _on(data, signs).encode(x="time_h:Q", y="value:Q")
         layers.append(on_line.mark_circle(size=200, color="white", opacity=1))
         layers.append(on_line.mark_text(fontWeight="bold", fontSize=12, color=INK).encode(text="sign:N"))
     chart = alt.layer(*layers).properties(title=title, width=WIDTH, height=height, background="white")
-    spec: Spec = _configured(chart).to_dict()
-    return spec
+    return {**_configured(chart).to_dict(), "datasets": data}
 
 
-def _on(rows: Sequence[Spec]) -> Any:
-    """Return an empty chart that carries its own rows of data."""
+def _on(data: Datasets, rows: Sequence[Spec]) -> Any:
+    """Return an empty chart on its own rows, which join the specification at the end: checking them takes seconds."""
     import altair
 
     alt: Any = altair
-    return alt.Chart(alt.Data(values=list(rows)))
+    name = f"rows{len(data)}"
+    data[name] = list(rows)
+    return alt.Chart(alt.NamedData(name=name))
 
 
 def _plain_legend() -> Any:
@@ -238,7 +241,7 @@ def _plain_legend() -> Any:
     return alt.Legend(title=None, orient="top-right", symbolFillColor=INK, symbolStrokeColor=INK)
 
 
-def _rule_layers(rules: Sequence[Spec], colours: Any) -> list[Any]:
+def _rule_layers(data: Datasets, rules: Sequence[Spec], colours: Any) -> list[Any]:
     """Return one thin line per limit, with its label; equal limits share a label."""
     import altair as alt
 
@@ -248,10 +251,10 @@ def _rule_layers(rules: Sequence[Spec], colours: Any) -> list[Any]:
         known = labels.get(key)
         text = f"{known['label']}, {rule['label'].split()[-1]}" if known else rule["label"]
         labels[key] = {**rule, "label": text, "middle_h": (rule["start_h"] + rule["end_h"]) / 2}
-    base = _on(rules).encode(
+    base = _on(data, rules).encode(
         x="start_h:Q", x2="end_h:Q", y="value:Q", color=alt.Color("name:N", scale=colours, legend=None)
     )
-    text = _on(list(labels.values())).encode(x="middle_h:Q", y="value:Q", text="label:N")
+    text = _on(data, list(labels.values())).encode(x="middle_h:Q", y="value:Q", text="label:N")
     return [
         base.mark_rule(strokeWidth=1.2, strokeDash=[1, 2]),
         text.mark_text(baseline="bottom", dy=-2, fontSize=11, color=INK),

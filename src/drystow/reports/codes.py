@@ -23,6 +23,8 @@ def check_lot(lot: str, gs1: bool) -> None:
     """Raise `InputError` when a lot number cannot be printed and encoded."""
     if not lot.strip():
         raise InputError("lot", "a package needs a lot number; write for example 'A0312-2'")
+    if not lot.isprintable():
+        raise InputError("lot", f"{lot!r} has characters that cannot be printed; use letters, digits and - / . _")
     if gs1:
         wrong = sorted(set(lot) - GS1_CHARACTERS)
         if wrong:

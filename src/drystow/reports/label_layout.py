@@ -91,7 +91,7 @@ def smallest_size(wording: Wording, width: float) -> tuple[float, float]:
         frame = _frame(width, height, wording.modules)
         needed = _set(wording, frame, SMALLEST_TYPE, 0)[1]
         if frame.column < LEAST_WIDTH:
-            width += LEAST_WIDTH - frame.column
+            width += LEAST_WIDTH - frame.column + 0.01
         elif needed > height:
             height = needed
         else:

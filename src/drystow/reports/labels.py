@@ -141,7 +141,7 @@ def print_labels(labels: Sequence[Label], sheet: LabelSheet, units: str = "us") 
         if layout is None:
             raise _too_small(label, wording, sheet, units)
         if layout.left_out:
-            lost = "; ".join(optional[len(optional) - layout.left_out :])
+            lost = "; ".join(line.rstrip(".") for line in optional[len(optional) - layout.left_out :])
             notes.append(f"Left out on the label of '{plain(label.food, 40)}' for want of room: {lost}.")
         contents.append(
             {

@@ -39,9 +39,11 @@ def date_text(day: date, units: str = "us") -> str:
 def duration_text(seconds: float) -> str:
     """Return a time span as a cook says it.
 
-    >>> duration_text(97200), duration_text(2700), duration_text(86400)
-    ('1 d 3 h', '45 min', '1 d')
+    >>> duration_text(97200), duration_text(2700), duration_text(86400), duration_text(41)
+    ('1 d 3 h', '45 min', '1 d', '40 s')
     """
+    if 0 < seconds < 57.5:
+        return f"{max(5, 5 * round(seconds / 5))} s"
     minutes = round(seconds / 60)
     if minutes < 60:
         return f"{minutes} min"
@@ -87,4 +89,7 @@ def water_text(mass: float, units: str = "us") -> str:
     ('1.18 cups (280 mL)', '280 mL')
     """
     metric = show(mass / WATER_DENSITY, "volume", "si")
-    return f"{show(mass / WATER_DENSITY, 'volume', 'us')} ({metric})" if units == "us" else metric
+    if units != "us":
+        return metric
+    cups = to_display(mass / WATER_DENSITY, "volume", "us")
+    return f"{cups:.{1 if cups >= 3 else 2}f} cups ({metric})"

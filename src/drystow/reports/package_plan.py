@@ -1,0 +1,230 @@
+"""One package from closing to the plate: packing, keeping and serving of a PACK.toml together, and its labels."""
+
+from dataclasses import dataclass, replace
+from datetime import date
+from math import isfinite
+from typing import Any
+
+from drystow.errors import InputError
+from drystow.keeping.limits import Limit
+from drystow.keeping.shelf_life import KeepingResult, shelf_life
+from drystow.packing.packfile import PackFile
+from drystow.packing.plan import NO_GROWTH, PackPlan, describe_time, pack_batch
+from drystow.packing.seasons import DAY
+from drystow.reports.labels import Label
+from drystow.reports.text import date_text, duration_text, mass_text, water_text
+from drystow.serving.cautions import serving_cautions
+from drystow.serving.rehydration import RehydrationTime, fresh_equivalent, rehydration_time, water_to_add
+from drystow.sources import cite
+
+COOK_FIRST = "RAW – COOK BEFORE EATING"
+
+
+@dataclass(frozen=True)
+class PackagePlan:
+    """How a batch is packed, how long it keeps and how it is served.
+
+    packing: containers, oxygen and absorbers
+    keeping: time to the first limit, with its evidence
+    water_to_add: for one package, None when the dried food is no drier than the fresh [kg]
+    fresh_equivalent: fresh food in one package, None likewise [kg]
+    soaking: time in cold and in hot water
+    serving: cautions before water goes back in
+    """
+
+    packing: PackPlan
+    keeping: KeepingResult
+    water_to_add: float | None
+    fresh_equivalent: float | None
+    soaking: tuple[RehydrationTime, RehydrationTime]
+    serving: tuple[str, ...]
+
+    @property
+    def cautions(self) -> tuple[str, ...]:
+        """Every caution once, packing first."""
+        return tuple(dict.fromkeys((*self.packing.cautions, *self.keeping.cautions, *self.serving)))
+
+    @property
+    def notes(self) -> tuple[str, ...]:
+        """Every note once, packing first."""
+        soaking = [note for time in self.soaking for note in time.notes]
+        return tuple(dict.fromkeys((*self.packing.notes, *self.keeping.notes, *soaking)))
+
+    @property
+    def sources(self) -> tuple[str, ...]:
+        """Every source key once."""
+        used = ("rehydration-terms", "rehydration-practice")
+        return tuple(dict.fromkeys((*self.packing.sources, *self.keeping.sources, *used)))
+
+    def as_dict(self) -> dict[str, Any]:
+        """Return the plan as plain data with units in the names, for JSON."""
+        plan, keeping, box = self.packing, self.keeping, self.packing.container
+        low, central, high = keeping.days
+        return {
+            "title": plan.pack.title,
+            "lot": plan.pack.lot,
+            "food": plan.pack.food.name,
+            "containers": {
+                "kind": box.id,
+                "name": box.name,
+                "count": plan.filling.count,
+                "dry_mass_each_kg": plan.filling.mass_each,
+                "fill": plan.filling.fill,
+            },
+            "residual_moisture": plan.pack.residual_moisture,
+            "water_activity": plan.water_activity,
+            "oxygen": {
+                "at_closing_ml": plan.oxygen_ml,
+                "comes_in_ml": plan.ingress_ml,
+                "void_ml": plan.void * 1e6,
+            },
+            "absorbers": {
+                "each": plan.absorbers.text,
+                "sachets_cc": list(plan.absorbers.sachets),
+                "needed_ml": plan.absorbers.needed_ml,
+                "capacity_ml": plan.absorbers.capacity_ml,
+                "last_days": _days(plan.absorber_time),
+            },
+            "open_limit_min": plan.open_limit / 60 if isfinite(plan.open_limit) else None,
+            "keeping": {
+                "text": keeping.text,
+                "limit": keeping.limit,
+                "evidence": keeping.evidence,
+                "best_before": keeping.best_before.isoformat() if keeping.best_before else None,
+                "low_days": low,
+                "central_days": central,
+                "high_days": high,
+                "limits": [_limit(limit) for limit in keeping.limits],
+            },
+            "serving": {
+                "water_to_add_kg": self.water_to_add,
+                "fresh_equivalent_kg": self.fresh_equivalent,
+                "soaking": [
+                    {"water": "hot" if time.hot else "cold", "low_min": time.low / 60, "high_min": time.high / 60}
+                    for time in self.soaking
+                ],
+                "how": self.soaking[0].how,
+            },
+            "warnings": list(plan.warnings),
+            "cautions": list(self.cautions),
+            "notes": list(self.notes),
+            "sources": [{"key": key, "text": cite(key).text, "mark": cite(key).mark} for key in self.sources],
+        }
+
+
+def package_plan(pack: PackFile) -> PackagePlan:
+    """Return packing, keeping and serving of one batch."""
+    packing = pack_batch(pack)
+    fresh, dry, each = pack.food.composition.water, pack.residual_moisture, packing.filling.mass_each
+    drier = dry < fresh < 1.0
+    cold, hot = (rehydration_time(pack.food.food_class, pack.size, warm, pack.powder) for warm in (False, True))
+    return PackagePlan(
+        packing=packing,
+        keeping=shelf_life(packing),
+        water_to_add=float(water_to_add(each, dry, fresh)) if drier else None,
+        fresh_equivalent=float(fresh_equivalent(each, dry, fresh)) if drier else None,
+        soaking=(cold, hot),
+        serving=serving_cautions(pack.food),
+    )
+
+
+def plan_sentences(plan: PackagePlan, units: str = "us") -> list[str]:
+    """Return the plan in plain sentences; warnings, cautions and notes stand in the plan beside them."""
+    packing, keeping = plan.packing, plan.keeping
+    filling, pack = packing.filling, packing.pack
+    lines = [
+        f"{filling.count} × {packing.container.name}, {mass_text(filling.mass_each, units)} of dried food in each, "
+        f"{filling.fill:.0%} full.",
+        f"Oxygen in each when closed: {packing.oxygen_ml:.0f} mL; {packing.ingress_ml:.0f} mL more come in within "
+        f"{describe_time(pack.keep_for)}.",
+    ]
+    if packing.absorbers.sachets:
+        lines.append(f"Oxygen absorbers in each: {packing.absorbers.text}.")
+    else:
+        lines.append("No oxygen absorber.")
+    if packing.open_limit < DAY:
+        lines.append(f"Do not let the food lie open for more than about {duration_text(packing.open_limit)}.")
+    lines.append(f"Keeps {keeping.text}.")
+    if best := _best_before(plan, pack.packed_on):
+        lines.append(f"Best before {date_text(best, units)} ({keeping.evidence}).")
+    if plan.water_to_add is not None and plan.fresh_equivalent is not None:
+        lines.append(
+            f"To serve one package: add up to {water_text(plan.water_to_add, units)} water; it stands for "
+            f"{mass_text(plan.fresh_equivalent, units)} of fresh food."
+        )
+    for time in plan.soaking:
+        kind = "hot" if time.hot else "cold"
+        lines.append(f"In {kind} water about {duration_text(time.low)} to {duration_text(time.high)}.")
+    return lines
+
+
+def package_labels(
+    plan: PackagePlan,
+    *,
+    packed_on: date | None = None,
+    lot: str = "",
+    count: int = 0,
+    ingredients: str = "",
+    qr_prefix: str = "",
+    gs1: bool = False,
+    gtin: str = "",
+) -> list[Label]:
+    """Return one label for every package.
+
+    plan: of the batch
+    packed_on: day of packing, in place of the pack file's
+    lot: lot, in place of the pack file's
+    count: number of labels, 0 for one per container
+    ingredients, qr_prefix, gs1, gtin: as in `Label`
+    """
+    pack = plan.packing.pack
+    day = packed_on or pack.packed_on
+    if day is None:
+        raise InputError("packed_on", "a label needs the day of packing; write packed_on = 2027-03-12")
+    if packed_on is not None and packed_on != pack.packed_on:
+        plan = package_plan(replace(pack, packed_on=packed_on))
+    best_before = _best_before(plan, day)
+    extra = list(pack.label_notes)
+    if plan.packing.absorbers.sachets:
+        extra.insert(0, "Take out the oxygen absorber; do not eat it.")
+    label = Label(
+        food=pack.food.name,
+        packed_on=day,
+        lot=lot or pack.lot,
+        net_mass=plan.packing.filling.mass_each,
+        best_before=best_before,
+        best_before_basis=plan.keeping.evidence if best_before else "",
+        water_to_add=plan.water_to_add,
+        fresh_equivalent=plan.fresh_equivalent,
+        allergens=pack.food.allergens,
+        cautions=(COOK_FIRST,) if pack.food.raw_animal else (),
+        ingredients=ingredients,
+        extra=tuple(extra),
+        qr_prefix=qr_prefix,
+        gs1=gs1,
+        gtin=gtin,
+    )
+    return [label] * (count or plan.packing.filling.count)
+
+
+def _best_before(plan: PackagePlan, packed_on: date | None) -> date | None:
+    """Return the date to print: none for food too moist to keep, or that keeps for less than a day."""
+    if packed_on is None or plan.packing.water_activity >= NO_GROWTH or plan.keeping.low < DAY:
+        return None
+    return plan.keeping.best_before
+
+
+def _limit(limit: Limit) -> dict[str, Any]:
+    return {
+        "name": limit.name,
+        "low_days": _days(limit.low),
+        "central_days": _days(limit.central),
+        "high_days": _days(limit.high),
+        "basis": limit.basis,
+        "evidence": limit.evidence,
+    }
+
+
+def _days(time: float) -> float | None:
+    """Return a time in days, None when it has no end."""
+    return time / DAY if isfinite(time) else None
