@@ -1,0 +1,61 @@
+"""The folder that holds what belongs to this kitchen."""
+
+import os
+import secrets
+import time
+from pathlib import Path
+
+from drystow.errors import InputError
+
+VARIABLE = "DRYSTOW_DATA"
+KEY_FILE = "secret-key"
+KEY_LENGTH = 60
+
+
+def data_folder() -> Path:
+    """Return the data folder, made when it is missing: ``DRYSTOW_DATA``, or the user's own data folder."""
+    from platformdirs import user_data_path
+
+    written = os.environ.get(VARIABLE, "").strip()
+    folder = Path(written).expanduser().absolute() if written else user_data_path("drystow", appauthor=False)
+    try:
+        folder.mkdir(mode=0o700, parents=True, exist_ok=True)
+    except OSError as problem:
+        raise InputError(
+            VARIABLE, f"the folder '{folder}' cannot be made ({problem.strerror}); name a folder that you may write to"
+        ) from None
+    return folder
+
+
+def secret_key(folder: Path) -> str:
+    """Return the key that signs cookies and forms; made once, readable by its owner only.
+
+    folder: the data folder
+    """
+    path = folder / KEY_FILE
+    try:
+        handle = os.open(path, os.O_WRONLY | os.O_CREAT | os.O_EXCL, 0o600)
+    except FileExistsError:
+        return _read_key(path)
+    except OSError as problem:
+        raise InputError(
+            VARIABLE, f"nothing can be written to '{folder}' ({problem.strerror}); name a folder that you may write to"
+        ) from None
+    key = secrets.token_urlsafe(KEY_LENGTH)
+    with os.fdopen(handle, "w", encoding="ascii") as file:
+        file.write(key)
+    return key
+
+
+def _read_key(path: Path) -> str:
+    for _ in range(20):  # another process may be writing it at this moment
+        try:
+            key = path.read_text(encoding="ascii").strip()
+        except (OSError, UnicodeDecodeError):
+            break
+        if len(key) >= KEY_LENGTH:
+            return key
+        time.sleep(0.05)
+    raise InputError(
+        VARIABLE, f"the key in '{path}' cannot be read; delete this file, a new one is made at the next start"
+    )

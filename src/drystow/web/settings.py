@@ -1,0 +1,66 @@
+"""All settings. They run with no environment at all; a wrong value is reported with its variable's name."""
+
+import os
+from pathlib import Path
+
+from drystow.errors import InputError
+from drystow.web.data import data_folder, secret_key
+
+HERE = Path(__file__).parent
+
+
+def _switch(variable: str) -> bool:
+    written = os.environ.get(variable, "").strip().lower()
+    if written not in ("", "0", "1", "no", "yes", "false", "true"):
+        raise InputError(variable, f"'{written}' is neither yes nor no; write 1 or 0")
+    return written in ("1", "yes", "true")
+
+
+DATA_FOLDER = data_folder()
+SECRET_KEY = secret_key(DATA_FOLDER)
+DEMO = _switch("DRYSTOW_DEMO")
+"""Show the load of Alder Lane Kitchen; `drystow serve --demo` turns it on."""
+
+DEBUG = False
+ALLOWED_HOSTS = ["localhost", "127.0.0.1", "[::1]"]
+"""This computer only. A page of another site that points its own name at this computer gets no answer."""
+
+INSTALLED_APPS = ["django.contrib.staticfiles", "django_htmx", "drystow.web.site"]
+MIDDLEWARE = [
+    "drystow.web.middleware.own_content_only",
+    "django.middleware.security.SecurityMiddleware",
+    "django.middleware.gzip.GZipMiddleware",
+    "django.middleware.common.CommonMiddleware",
+    "whitenoise.middleware.WhiteNoiseMiddleware",
+    "django.middleware.csrf.CsrfViewMiddleware",
+    "django.middleware.clickjacking.XFrameOptionsMiddleware",
+    "django_htmx.middleware.HtmxMiddleware",
+]
+ROOT_URLCONF = "drystow.web.urls"
+TEMPLATES = [
+    {
+        "BACKEND": "django.template.backends.django.DjangoTemplates",
+        "APP_DIRS": True,
+        "OPTIONS": {"context_processors": ["django.template.context_processors.request"]},
+    }
+]
+STATIC_URL = "/static/"
+WHITENOISE_USE_FINDERS = True
+"""Serve the files straight from the packages: no collecting step, no copy that can grow old."""
+
+LANGUAGE_CODE = "en"
+USE_TZ = True
+CSRF_COOKIE_HTTPONLY = True
+
+LOGGING = {
+    "version": 1,
+    "disable_existing_loggers": False,
+    "handlers": {"console": {"class": "logging.StreamHandler"}, "nowhere": {"class": "logging.NullHandler"}},
+    "root": {"handlers": ["console"], "level": "WARNING"},
+    "loggers": {
+        "django": {"handlers": [], "level": "WARNING"},
+        "django.request": {"level": "ERROR"},
+        "pint": {"level": "ERROR"},
+        "django.security.DisallowedHost": {"handlers": ["nowhere"], "propagate": False},
+    },
+}

@@ -1,0 +1,1 @@
+"""The pages that need no records: the demo load and the empty state."""

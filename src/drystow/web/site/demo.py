@@ -1,0 +1,62 @@
+"""The demo load, computed once in the background, so that no page waits for the compiler."""
+
+import threading
+import tomllib
+from concurrent.futures import Future
+from dataclasses import dataclass
+from importlib.resources import files
+
+from drystow.machine.ensemble import Spread, simulate_spread
+from drystow.machine.load import Load
+from drystow.machine.loadfile import parse_load
+from drystow.machine.result import LoadResult
+from drystow.machine.run import simulate
+from drystow.web.site.drawing import Drawing, draw
+
+MEMBERS = 200  # runs behind the ranges
+UNITS = ("us", "si")
+
+_lock = threading.Lock()
+_running: "list[Future[DemoLoad]]" = []
+
+
+@dataclass(frozen=True)
+class DemoLoad:
+    """The demo load with everything that the page shows.
+
+    load: food, dryer and program
+    result: its course with the central numbers
+    spread: how sure the times are
+    drawings: the charts, by unit system
+    """
+
+    load: Load
+    result: LoadResult
+    spread: Spread
+    drawings: dict[str, tuple[Drawing, ...]]
+
+
+def demo_text() -> str:
+    """Return the load file of the demo."""
+    return files("drystow.web").joinpath("demo", "mixed-load.toml").read_text(encoding="utf-8")
+
+
+def demo_load() -> "Future[DemoLoad]":
+    """Return the demo load as a future; the first call starts the work in the background."""
+    with _lock:
+        if not _running:
+            future: Future[DemoLoad] = Future()
+            _running.append(future)
+            threading.Thread(target=_work, args=(future,), name="demo-load", daemon=True).start()
+        return _running[0]
+
+
+def _work(future: "Future[DemoLoad]") -> None:
+    try:
+        load = parse_load(tomllib.loads(demo_text()))
+        result = simulate(load)
+        spread = simulate_spread(load, MEMBERS)
+        drawings = {units: draw(result, units) for units in UNITS}
+        future.set_result(DemoLoad(load, result, spread, drawings))
+    except Exception as problem:
+        future.set_exception(problem)

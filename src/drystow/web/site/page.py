@@ -1,0 +1,227 @@
+"""What the load page shows, as text: the engine's numbers in the wished units, nothing left to compute."""
+
+import math
+from dataclasses import dataclass, replace
+
+from drystow.foods.model import Food
+from drystow.machine.ensemble import Spread
+from drystow.machine.item import TrayItem
+from drystow.machine.load import Load
+from drystow.machine.result import LoadResult, TrayResult
+from drystow.numerics import Array
+from drystow.reports.charts import COLOURS, DASHES
+from drystow.reports.text import duration_text, mass_text
+from drystow.reports.timeline import TimelineRow, timeline
+from drystow.serving.cautions import serving_cautions
+from drystow.sources import MARKS, cite
+from drystow.units import show
+from drystow.web.site.bars import Bar, Tick, hour_ticks, tray_bars
+
+WHOLE_HOURS = 9.9 * 3600.0  # from here on minutes say more than anybody knows [s]
+SIZES = {
+    "slab": "layer {} thick",
+    "stick": "sticks {} thick",
+    "sphere": "round pieces {} across",
+    "cube": "cubes of {}",
+}
+
+
+@dataclass(frozen=True)
+class TrayRow:
+    """One tray in words.
+
+    number: of the tray, from 1
+    name: of the food
+    facts: what lies on the tray
+    ready: when it is dry
+    range: the same for 8 runs in 10
+    steps: frozen, ice gone, dry, with their times
+    limit: its limit and how warm its ice gets
+    over: its ice got warmer than the limit
+    weight: what the food on the tray weighs when it is dry enough
+    target: wished moisture
+    bars: its course as pieces of a bar
+    line: which line of the charts is its own
+    colour: of this line on a light screen
+    dash: of this line
+    notes: of the simulation, in full
+    cautions: before anybody eats it
+    """
+
+    number: int
+    name: str
+    facts: tuple[str, ...]
+    ready: str
+    range: str
+    steps: tuple[tuple[str, str], ...]
+    limit: str
+    over: bool
+    weight: str
+    target: str
+    bars: tuple[Bar, ...]
+    line: int
+    colour: str
+    dash: str
+    notes: tuple[str, ...]
+    cautions: tuple[str, ...]
+
+
+@dataclass(frozen=True)
+class LoadPage:
+    """The load page in words.
+
+    title: of the load
+    ready: when the whole load is dry
+    range: the same for 8 runs in 10
+    members: how many runs are behind the ranges
+    last: food that is dry last
+    over: foods whose ice gets warmer than its limit
+    ended: sentence when the run did not end with dry food, else empty
+    mass: of the fresh food
+    dry_mass: of the dry food
+    energy: electricity of the run
+    energy_parts: who uses it
+    ice: on the trap at the end
+    ice_capacity: that the trap holds
+    ice_share: of the capacity, 0 to 100
+    peaks: highest vapour flow and pressure
+    dryer: its kind, in words
+    program: the steps that the operator sets
+    trays: one row each
+    ticks: hours below the bars
+    timeline: the course in sentences
+    notes: on the whole load
+    sources: reference and how its value got here
+    """
+
+    title: str
+    ready: str
+    range: str
+    members: int
+    last: str
+    over: tuple[str, ...]
+    ended: str
+    mass: str
+    dry_mass: str
+    energy: str
+    energy_parts: tuple[tuple[str, str], ...]
+    ice: str
+    ice_capacity: str
+    ice_share: int
+    peaks: tuple[tuple[str, str], ...]
+    dryer: str
+    program: tuple[str, ...]
+    trays: tuple[TrayRow, ...]
+    ticks: tuple[Tick, ...]
+    timeline: tuple[TimelineRow, ...]
+    notes: tuple[str, ...]
+    sources: tuple[tuple[str, str], ...]
+
+
+def load_page(load: Load, result: LoadResult, spread: Spread, units: str) -> LoadPage:
+    """Return the load page.
+
+    load: food, dryer and program
+    result: of the load with the central numbers
+    spread: how sure the times are
+    units: ``us`` or ``si``
+    """
+    machine = result.machine
+    last, _ = max(enumerate(result.trays), key=lambda pair: math.inf if pair[1].dry_end is None else pair[1].dry_end)
+    return LoadPage(
+        title=result.title,
+        ready=_hours(result.total_time),
+        range=_range(spread.total),
+        members=spread.members,
+        last=f"tray {last + 1}, {result.trays[last].name}",
+        over=tuple(tray.name for tray in result.trays if tray.front_temperature_max > tray.limit),
+        ended="" if result.ended_by == "dry" else sentence(result.ended_text),
+        mass=mass_text(sum(tray.mass for tray in result.trays), units),
+        dry_mass=mass_text(sum(tray.solids / (1.0 - tray.residual_moisture) for tray in result.trays), units),
+        energy=show(machine.energy, "energy", units),
+        energy_parts=(
+            ("Refrigeration", show(machine.compressor_energy, "energy", units)),
+            ("Vacuum pump", show(machine.pump_energy, "energy", units)),
+            ("Shelf heaters", show(machine.heater_energy, "energy", units)),
+        ),
+        ice=mass_text(machine.trap_ice, units),
+        ice_capacity=mass_text(machine.trap_capacity, units),
+        ice_share=round(100 * min(machine.trap_ice / machine.trap_capacity, 1.0)),
+        peaks=(
+            ("Most vapour", show(machine.peak_vapour, "mass flow", units)),
+            ("Highest pressure", show(machine.peak_pressure, "pressure", units)),
+        ),
+        dryer=sentence(load.dryer.words),
+        program=tuple(_step(step.shelf, step.duration, units) for step in load.program),
+        trays=tuple(_tray(number, item, result, spread, units) for number, item in enumerate(load.items)),
+        ticks=hour_ticks(result.total_time),
+        timeline=tuple(
+            replace(row, when=_hours(row.time) if row.time else row.when, what=sentence(row.what))
+            for row in timeline(result, units)
+        ),
+        notes=tuple(sentence(note) for note in (*load.notes, *result.notes)),
+        sources=tuple((cite(key).text, MARKS[cite(key).mark]) for key in result.sources),
+    )
+
+
+def sentence(text: str) -> str:
+    """Return text with a capital at its start, a stop at its end, and degrees that stay with their number."""
+    whole = text[:1].upper() + text[1:] + ("" if text.endswith((".", "!", "?")) else ".")
+    return whole.replace(" °", "\N{NO-BREAK SPACE}°")
+
+
+def _tray(number: int, item: TrayItem, result: LoadResult, spread: Spread, units: str) -> TrayRow:
+    tray = result.trays[number]
+    warmest, limit = (show(value, "temperature", units) for value in (tray.front_temperature_max, tray.limit))
+    over = tray.front_temperature_max > tray.limit
+    steps = [("Frozen", tray.freezing_end or None), ("Ice gone", tray.primary_end), ("Dry", tray.dry_end)]
+    return TrayRow(
+        number=number + 1,
+        name=tray.name,
+        facts=_facts(item, tray, units),
+        ready="not dry" if tray.dry_end is None else _hours(tray.dry_end),
+        range=_range(spread.dry_end[number]),
+        steps=tuple((word, _hours(time)) for word, time in steps if time is not None),
+        limit=f"Warmest ice {warmest}, limit {limit}",
+        over=over,
+        weight=mass_text(tray.solids / (1.0 - tray.target_moisture), units),
+        target=show(tray.target_moisture, "fraction", units),
+        bars=tray_bars(tray, result.drying_start, result.total_time),
+        line=number % len(COLOURS) + 1,
+        colour=COLOURS[number % len(COLOURS)],
+        dash=" ".join(str(length) for length in DASHES[number % len(DASHES)]),
+        notes=tuple(sentence(note) for note in tray.notes),
+        cautions=_cautions(item.food),
+    )
+
+
+def _facts(item: TrayItem, tray: TrayResult, units: str) -> tuple[str, ...]:
+    size = SIZES[item.shape].format(show(item.size, "length", units))
+    start = show(item.start_temperature, "temperature", units)
+    return (
+        mass_text(tray.mass, units),
+        f"{mass_text(tray.water_start, units)} of it water",
+        f"{size}, drying from both sides" if item.faces == 2 else size,
+        f"goes in frozen at {start}" if item.frozen else f"goes in at {start}",
+    )
+
+
+def _hours(seconds: float) -> str:
+    """Return a time in hours, as on the axis of the charts; only short ones with their minutes."""
+    return duration_text(seconds) if seconds < WHOLE_HOURS else f"{seconds / 3600:.0f} h"
+
+
+def _cautions(food: Food) -> tuple[str, ...]:
+    return serving_cautions(food) if food.raw_animal else ()
+
+
+def _step(shelf: float, duration: float, units: str) -> str:
+    how_long = "until dry" if math.isinf(duration) else f"for {_hours(duration)}"
+    return f"{show(shelf, 'temperature', units)} {how_long}"
+
+
+def _range(three: Array) -> str:
+    low, high = float(three[0]), float(three[-1])
+    if not math.isfinite(low):
+        return "not reached"
+    return f"{_hours(low)} to {_hours(high) if math.isfinite(high) else 'never'}"

@@ -1,0 +1,46 @@
+"""Files to take along: the load file and the batch sheet."""
+
+from django.conf import settings
+from django.http import Http404, HttpRequest, HttpResponse
+
+from drystow.reports.batch_sheet import batch_sheet_pdf
+from drystow.web.site.demo import demo_load, demo_text
+from drystow.web.site.page import load_page
+from drystow.web.site.wishes import wished_units
+
+LONGEST_WAIT = 120.0  # for the first compilation on a slow computer [s]
+
+
+def load_file(request: HttpRequest) -> HttpResponse:
+    """Send the load file, ready for ``drystow simulate``."""
+    _demo_only()
+    return _download(demo_text().encode(), "text/plain; charset=utf-8", "alder-lane-load.toml")
+
+
+def batch_sheet(request: HttpRequest) -> HttpResponse:
+    """Send the batch sheet of the load as a PDF."""
+    _demo_only()
+    demo = demo_load().result(LONGEST_WAIT)
+    units = wished_units(request)
+    page = load_page(demo.load, demo.result, demo.spread, units)
+    sheet = batch_sheet_pdf(
+        demo.result,
+        units=units,
+        dryer=page.dryer,
+        program=page.program,
+        certainty=(f"8 runs in 10 end after {page.range} ({page.members} runs with uncertain numbers).",),
+        paper="letter" if units == "us" else "a4",
+    )
+    return _download(sheet, "application/pdf", "alder-lane-batch-sheet.pdf")
+
+
+def _demo_only() -> None:
+    if not settings.DEMO:
+        raise Http404
+
+
+def _download(content: bytes, kind: str, name: str) -> HttpResponse:
+    response = HttpResponse(content, content_type=kind)
+    response.headers["Content-Disposition"] = f'attachment; filename="{name}"'
+    response.headers["Cache-Control"] = "no-cache"
+    return response

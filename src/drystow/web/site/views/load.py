@@ -1,0 +1,38 @@
+"""The load page: the demo load, or what to do when there is none."""
+
+from django.conf import settings
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import render
+from django.utils.cache import patch_vary_headers
+
+from drystow.serving.cautions import TWO_HOURS
+from drystow.web.site.bars import KINDS
+from drystow.web.site.demo import demo_load
+from drystow.web.site.page import load_page, sentence
+from drystow.web.site.wishes import remember_units, wished_units
+
+UNIT_WORDS = (("us", "US units"), ("si", "Metric"))
+
+
+def show_load(request: HttpRequest) -> HttpResponse:
+    """Show the load, whole or, for htmx, only the part that changes with the units."""
+    units = wished_units(request)
+    context: dict[str, object] = {"units": units, "state": "empty"}
+    if settings.DEMO:
+        running = demo_load()
+        context["state"] = "ready" if running.done() else "warming"
+        if running.done():
+            demo = running.result()
+            context |= {
+                "page": load_page(demo.load, demo.result, demo.spread, units),
+                "drawings": demo.drawings[units],
+                "kinds": KINDS,
+                "unit_words": UNIT_WORDS,
+                "two_hours": sentence(TWO_HOURS),
+            }
+    part = request.htmx and not request.htmx.history_restore_request
+    response = render(request, "site/load_part.html" if part else "site/load.html", context)
+    patch_vary_headers(response, ("HX-Request", "Cookie"))
+    response.headers["Cache-Control"] = "no-cache"
+    remember_units(request, response)
+    return response
