@@ -30,9 +30,9 @@ def print_json(data: dict[str, Any]) -> None:
 
 
 def console() -> Console:
-    """Return the console for people: plain text when piped."""
+    """Return the console for people: plain unwrapped text when piped."""
     wide = Console(highlight=False)
-    return wide if wide.is_terminal else Console(highlight=False, width=PIPED_WIDTH)
+    return wide if wide.is_terminal else Console(highlight=False, width=PIPED_WIDTH, soft_wrap=True)
 
 
 def table(title: str, *columns: str) -> Table:

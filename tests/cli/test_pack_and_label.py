@@ -1,0 +1,79 @@
+"""``drystow pack``, ``label``, ``rehydrate`` and ``food`` on the examples."""
+
+import json
+from pathlib import Path
+
+import pytest
+from pypdf import PdfReader
+
+from tests.cli.run import ROOT, drystow
+
+PACKS = sorted((ROOT / "examples" / "packing").glob("*.toml"))
+
+
+@pytest.mark.parametrize("path", PACKS, ids=lambda path: path.stem)
+def test_a_pack_file_gives_containers_absorbers_and_a_life_with_its_evidence(path: Path) -> None:
+    done = drystow("pack", path)
+    assert done.returncode == 0, done.stderr
+    assert "Oxygen in each when closed" in done.stdout
+    assert "study" in done.stdout
+    data = json.loads(drystow("pack", path, "--json").stdout)
+    assert data["absorbers"]["capacity_ml"] >= data["absorbers"]["needed_ml"]
+    assert data["keeping"]["evidence"]
+    assert data["keeping"]["low_days"] <= data["keeping"]["central_days"] <= data["keeping"]["high_days"]
+
+
+@pytest.mark.parametrize("path", PACKS, ids=lambda path: path.stem)
+def test_labels_carry_food_and_basis_of_the_date(path: Path, tmp_path: Path) -> None:
+    pdf = tmp_path / "labels.pdf"
+    done = drystow("label", path, "-o", pdf, "--sheet", "letter-2x5", "--count", "3")
+    assert done.returncode == 0, done.stderr
+    text = " ".join(page.extract_text() for page in PdfReader(pdf).pages)
+    name = json.loads(drystow("pack", path, "--json").stdout)["food"]
+    assert name.split(",")[0] in text.replace("\n", " ")
+    assert "study" in text
+
+
+def test_an_own_sheet_in_inches_and_millimetres(tmp_path: Path) -> None:
+    pdf = tmp_path / "own.pdf"
+    own = ("--size", "70 mm x 1.5 inch", "--grid", "3x7", "--paper", "a4", "--margin", "0 mm x 10 mm")
+    assert drystow("label", PACKS[0], "-o", pdf, *own, "--count", "22").returncode == 0
+    assert len(PdfReader(pdf).pages) == 2
+
+
+def test_a_wrong_sheet_or_folder_writes_nothing(tmp_path: Path) -> None:
+    for arguments in (("--sheet", "letter-9x9"), ("--size", "70 mm"), ("--size", "2 mm x 2 mm")):
+        done = drystow("label", PACKS[0], "-o", tmp_path / "a.pdf", *arguments)
+        assert done.returncode == 2
+        assert done.stderr.startswith("Error: ")
+    done = drystow("label", PACKS[0], "-o", tmp_path / "no" / "a.pdf")
+    assert done.returncode == 2
+    assert "create it first" in done.stderr
+    assert list(tmp_path.iterdir()) == []
+
+
+def test_food_find_puts_the_raw_fruit_first() -> None:
+    data = json.loads(drystow("food", "find", "bluebery", "--json").stdout)
+    assert data["foods"][0]["name"] == "Blueberries, raw"
+
+
+def test_food_show_gives_a_verdict_with_reasons_and_cautions() -> None:
+    shown = drystow("food", "show", "chicken", "breast", "raw")
+    assert shown.returncode == 0, shown.stderr
+    assert "COOK BEFORE EATING" in shown.stdout
+    butter = json.loads(drystow("food", "show", "butter,", "salted", "--json").stdout)
+    assert butter["verdict"] == "no"
+    assert any("fat" in reason for reason in butter["reasons"])
+
+
+def test_an_unknown_food_names_the_nearest() -> None:
+    done = drystow("food", "show", "strawbeeery")
+    assert done.returncode == 2
+    assert "nearest" in done.stderr
+    assert "Strawberries" in done.stderr
+
+
+def test_rehydration_adds_up_to_the_fresh_amount() -> None:
+    data = json.loads(drystow("rehydrate", "strawberries", "raw", "--fresh", "500 g", "--json").stdout)
+    assert data["dried_kg"] + data["water_kg"] == pytest.approx(0.5)
+    assert any("2 hours" in caution for caution in data["cautions"])
