@@ -31,6 +31,7 @@ class Load:
     items: food on the trays
     program: shelf steps, at least one
     freeze_to: core temperature at which freezing ends [K]
+    freezer: dryer or household freezer
     pressure: chamber pressure held for the whole run, or None [Pa]
     upper_offset: upper plate minus shelf while held [K]
     overload: run although there is more water than the trap holds
@@ -43,6 +44,7 @@ class Load:
     items: tuple[TrayItem, ...]
     program: tuple[ProgramStep, ...]
     freeze_to: float
+    freezer: str = "dryer"
     pressure: float | None = None
     upper_offset: float = 0.0
     overload: bool = False

@@ -81,6 +81,7 @@ def parse_load(raw: Mapping[str, Any]) -> Load:
         items=tuple(items),
         program=program,
         freeze_to=freeze_to,
+        freezer=str(program_raw.get("freeze", FREEZERS[0])),
         pressure=pressure,
         upper_offset=offset,
         overload=bool(overload),
@@ -202,7 +203,9 @@ def _freezer(raw: Mapping[str, Any], dryer: Dryer, problems: list[InputError]) -
             freezer_base=dryer.freezer_air,
             freezer_power=HOUSEHOLD_FREEZER_POWER,
         )
-        notes = ("frozen beforehand in a household freezer at -18 °C in still air",)
+        notes = (
+            "frozen beforehand in a household freezer at -18 °C (0 °F) in still air; its electricity is not counted",
+        )
     default = dryer.freezer_temperature + (4.0 if where == "household freezer" else FREEZE_MARGIN)
     freeze_to = default
     if "freeze_to" in raw:

@@ -61,14 +61,16 @@ def tell(load: Load, freezing: list[Freezing], start: float, raw: Raw) -> LoadRe
     rows = raw.rows
     total = start + raw.end
     held = load.pressure is not None
-    pump = load.dryer.pump_power * (total - max(start - load.dryer.pump_down, 0.0))
+    pumped = min(load.dryer.pump_down, start)
+    pump = load.dryer.pump_power * (raw.end + pumped)
+    cold = start if load.freezer == "dryer" else pumped  # the dryer's own compressor runs before drying begins [s]
     machine = MachineResult(
         trap_ice=float(raw.state[1]),
         trap_capacity=load.dryer.trap_capacity,
         peak_vapour=float(raw.marks[MARK_PEAK_FLOW]) if not held else float(rows[:, 4].max(initial=0.0)),
         peak_pressure=float(raw.marks[MARK_PEAK_PRESSURE]) if not held else float(load.pressure or 0.0),
         heater_energy=float(raw.state[4]),
-        compressor_energy=0.0 if held else float(raw.state[5]) + load.dryer.compressor_power * start,
+        compressor_energy=0.0 if held else float(raw.state[5]) + load.dryer.compressor_power * cold,
         pump_energy=0.0 if held else pump,
     )
     events = _events(load, trays, start, raw)
