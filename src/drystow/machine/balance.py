@@ -231,7 +231,7 @@ def dried_heat(
     """Fill the heat flows into food whose ice is gone, from both sides to the middle of the dried layer."""
     half = 0.5 * tray[Tray.LENGTH]
     heat_paths(tray, 0.0, half, pressure, conductance)
-    if tray[Tray.SHAPE] == SLAB:  # dried layer, not frozen food, lies below the middle now
+    if tray[Tray.SHAPE] == SLAB and conductance[0] > 0.0:  # dried layer, not frozen food, lies below the middle now
         rise = pressure / (pressure + tray[Tray.KD_PRESSURE])
         through = half / (tray[Tray.KD_VACUUM] + tray[Tray.KD_GAS] * rise)
         conductance[0] = tray[Tray.CONTACT] / (tray[Tray.CONTACT] / conductance[0] + through)
