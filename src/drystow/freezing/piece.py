@@ -32,6 +32,7 @@ class Freezing:
     heat: float
 
 
+@lru_cache(maxsize=1024)  # changing one tray of a load leaves the others as they were
 def freeze_piece(
     composition: Composition,
     freezing_point: float,
