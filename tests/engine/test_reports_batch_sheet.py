@@ -1,6 +1,5 @@
 """The batch sheet as a PDF."""
 
-import re
 from dataclasses import replace
 from datetime import date, datetime
 from typing import Any
@@ -38,7 +37,7 @@ def test_the_sheet_tells_load_program_course_limits_notes_and_sources() -> None:
         "1 d 10 h (Sun 06:00)",
         "Likely 28 to 40 h.",
         *RESULT.notes,
-        *(note for tray in RESULT.trays for note in tray.notes),
+        *(f"Tray {number}: {tray.notes[0]}" for number, tray in enumerate(RESULT.trays, start=1)),
         "shelf heaters 2.5 kWh, refrigeration 8.9 kWh, vacuum pump 5.8 kWh; together 17.2 kWh",  # J / 3.6e6
         "Freeze-drying does not kill germs",
         "Weighings",
@@ -50,11 +49,17 @@ def test_the_sheet_tells_load_program_course_limits_notes_and_sources() -> None:
 
 
 def test_a_front_over_its_limit_is_called_so() -> None:
-    # warmest ice 250 K, limits 249, 263 and 258 K
+    # warmest ice 250 K (-9.7 °F), limits 249 (-11.5 °F), 263 and 258 K
     text = " ".join(page_texts(sheet()))
-    assert re.search(r"Blueberries, raw -11 °F -10 °F OVER THE LIMIT", text)
-    assert text.count("OVER THE LIMIT") == 1
-    assert text.count("within") >= 2
+    assert "Over the limit: tray 1, Blueberries, raw; ice as warm as -10 °F, limit -11 °F." in text
+    assert text.count("Over the limit") == 1
+
+
+def test_a_note_that_several_trays_share_is_said_once() -> None:
+    trays = tuple(replace(tray, notes=("the limit is a guess",)) for tray in RESULT.trays)
+    assert "Every tray: The limit is a guess." in " ".join(page_texts(sheet(replace(RESULT, trays=trays))))
+    text = " ".join(page_texts(sheet(replace(RESULT, trays=(RESULT.trays[0], *trays[1:])))))
+    assert "Tray 2, 3: The limit is a guess." in text
 
 
 def test_charts_are_drawn_with_words_that_can_be_searched() -> None:

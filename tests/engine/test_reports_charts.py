@@ -13,15 +13,14 @@ import altair
 import numpy as np
 import pytest
 
+from drystow.reports.chart_lines import MOST_POINTS, Line, place_signs, thin
 from drystow.reports.charts import (
     COLOURS,
     DASHES,
-    MOST_POINTS,
     chart_svg,
     drying_chart,
     pressure_chart,
     temperature_chart,
-    thin,
     trap_chart,
 )
 from tests.engine.load_by_hand import HOUR, load_by_hand
@@ -157,3 +156,13 @@ def test_hostile_names_stay_data() -> None:
     trays = (replace(RESULT.trays[0], name='</svg><script>alert("x")</script>'), *RESULT.trays[1:])
     svg = chart_svg(drying_chart(replace(RESULT, trays=trays)))
     assert "<script" not in svg
+
+
+def test_signs_lie_on_their_lines_and_apart_from_each_other() -> None:
+    time = np.linspace(0.0, 100.0, 200)
+    lines = [Line(str(n), str(n), time, np.exp(-time / (20.0 + 4 * n)), "#000000", [1]) for n in range(5)]
+    signs = place_signs(lines)
+    for line, sign in zip(lines, signs, strict=True):
+        assert sign["value"] == pytest.approx(float(np.interp(sign["time_h"] * 3600, time, line.values)))
+    spots = [(sign["time_h"] * 36, sign["value"]) for sign in signs]  # both from 0 to 1
+    assert all(np.hypot(a[0] - b[0], a[1] - b[1]) > 0.08 for a, b in itertools.combinations(spots, 2))

@@ -8,14 +8,13 @@ from typing import Any
 from drystow.errors import InputError
 from drystow.machine.result import LoadResult
 from drystow.reports.charts import chart_svg, drying_chart, temperature_chart
-from drystow.reports.text import date_text, duration_text, mass_text, plain
+from drystow.reports.text import date_text, duration_text, mass_text, plain, sentence
 from drystow.reports.timeline import timeline
 from drystow.reports.typeset import typeset
 from drystow.sources import MARKS, bibliography
 from drystow.units import show
 
-OVER = "OVER THE LIMIT"
-CHART_HEIGHT = 165  # px, for two charts on one page
+CHART_HEIGHT = 155  # px, for two charts on one page
 SAFETY = (
     "Freeze-drying does not kill germs: cook what must be cooked, before drying or before eating, and label it so.",
     "Let the vacuum go and the heat fall before you open the door; cold surfaces burn bare skin.",
@@ -61,13 +60,11 @@ def batch_sheet_pdf(
             "trays": _trays(result, units),
             "program": [plain(step, 120) for step in program],
             "timeline": [
-                {"when": row.when, "what": plain(row.what), "warning": row.warning}
-                for row in timeline(result, units, start)
+                {"when": row.when, "what": row.what, "warning": row.warning} for row in timeline(result, units, start)
             ],
             "charts": _charts(result, units),
-            "over": OVER,
-            "limits": _limits(result, units),
-            "notes": [plain(note) for note in _all_notes(result)],
+            "over": _over(result, units),
+            "notes": _all_notes(result),
             "energy": _energy(result, units),
             "certainty": [plain(line) for line in (*certainty, *_certainty(result))],
             "safety": SAFETY,
@@ -109,32 +106,38 @@ def _trays(result: LoadResult, units: str) -> list[list[str]]:
             mass_text(tray.water_start, units),
             mass_text(tray.ice_start, units),
             mass_text(tray.solids / (1.0 - tray.residual_moisture), units),
+            show(tray.limit, "temperature", units),
+            show(tray.front_temperature_max, "temperature", units),
             show(tray.target_moisture, "fraction", units),
+            show(tray.residual_moisture, "fraction", units),
             duration_text(tray.dry_end) if tray.dry_end is not None else "not reached",
         ]
         for number, tray in enumerate(result.trays)
     ]
 
 
-def _limits(result: LoadResult, units: str) -> list[list[str]]:
+def _over(result: LoadResult, units: str) -> list[str]:
+    """Return a sentence for every tray whose ice gets warmer than its limit."""
     return [
-        [
-            str(number + 1),
-            plain(tray.name, 60),
-            show(tray.limit, "temperature", units),
-            show(tray.front_temperature_max, "temperature", units),
-            OVER if tray.front_temperature_max > tray.limit else "within",
-            show(tray.residual_moisture, "fraction", units),
-        ]
-        for number, tray in enumerate(result.trays)
+        f"Over the limit: tray {number}, {plain(tray.name, 60)}; ice as warm as "
+        f"{show(tray.front_temperature_max, 'temperature', units)}, limit {show(tray.limit, 'temperature', units)}. "
+        "It may melt or collapse: lower the shelf."
+        for number, tray in enumerate(result.trays, start=1)
+        if tray.front_temperature_max > tray.limit
     ]
 
 
 def _all_notes(result: LoadResult) -> list[str]:
-    notes = dict.fromkeys(result.notes)
-    for tray in result.trays:
-        notes |= dict.fromkeys(tray.notes)
-    return list(notes)
+    """Return the notes of the load, then each note of a tray once, with the trays it is about."""
+    about: dict[str, list[str]] = {}
+    for number, tray in enumerate(result.trays, start=1):
+        for note in tray.notes:
+            about.setdefault(note, []).append(str(number))
+    notes = list(map(sentence, result.notes))
+    for note, trays in about.items():
+        lead = "Every tray" if len(trays) == len(result.trays) > 1 else f"Tray {', '.join(trays)}"
+        notes.append(f"{lead}: {sentence(note)}")
+    return notes
 
 
 def _energy(result: LoadResult, units: str) -> str:

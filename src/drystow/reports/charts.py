@@ -5,56 +5,27 @@ charts read in grey and for every eye.
 """
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
 
 from drystow.machine.result import LoadResult, TrayResult
 from drystow.numerics import Array
+from drystow.reports.chart_lines import Line, place_signs, thin
 from drystow.reports.text import plain
 from drystow.units import DISPLAY, hours, to_display
 
 Spec = dict[str, Any]
 Datasets = dict[str, list[Spec]]
 
-MOST_POINTS = 300
 WIDTH, HEIGHT = 560, 260
+LABEL_HEIGHT = 20  # px that the label of a limit needs, also on a chart drawn lower than its definition
 COLOURS = ("#12395b", "#d0661f", "#5b2a6e", "#2f9485", "#7a5a00", "#4f8fd0", "#8c1d3f", "#808080")
 """Dark and light, warm and cool in turn, so that neighbours differ in grey as well."""
 SOLID = [2000, 0]  # one stroke longer than any line
 DASHES = (SOLID, [7, 3], [2, 2], [10, 3, 2, 3], [5, 2], [1, 3], [12, 4], [4, 2, 1, 2])
 INK, MUTED, GRID = "#222222", "#6b6b6b", "#e4e4e4"
 _RATIO_TO_LOG = 50.0  # ratio of the highest to the lowest pressure above which the axis is logarithmic
-
-
-@dataclass(frozen=True)
-class Line:
-    """One line of a chart.
-
-    name: in the legend
-    mark: short sign on the line itself
-    time: of the points [s]
-    values: in the unit shown
-    colour: of the line
-    dash: lengths of strokes and gaps [px]
-    """
-
-    name: str
-    mark: str
-    time: Array
-    values: Array
-    colour: str
-    dash: list[int]
-
-
-def thin(time: Array, *series: Array) -> tuple[Array, ...]:
-    """Return time and series with at most 300 of their points, always with the first and the last."""
-    count = len(time)
-    if count <= MOST_POINTS:
-        return (time, *series)
-    keep = np.unique(np.linspace(0, count - 1, MOST_POINTS).round().astype(int))
-    return tuple(values[keep] for values in (time, *series))
 
 
 def drying_chart(result: LoadResult) -> Spec:
@@ -150,15 +121,6 @@ def _tray_line(result: LoadResult, number: int, values: Array) -> Line:
     return Line(_legend(result, number), str(number + 1), result.time, values, colour, dash)
 
 
-def _sign_place(line: Line, share: float, falling: bool) -> Spec:
-    """Return where the line carries its sign: where it falls, or last rises, through a share of its range."""
-    low, high = float(np.min(line.values)), float(np.max(line.values))
-    level = high - share * (high - low) if falling else low + share * (high - low)
-    below = np.flatnonzero(line.values <= level)
-    place = int(below[0] if falling else below[-1]) if len(below) else 0
-    return {"time_h": hours(float(line.time[place])), "value": float(line.values[place]), "sign": line.mark}
-
-
 def _chart(
     lines: Sequence[Line],
     axis: str,
@@ -202,7 +164,7 @@ def _chart(
         )
     ]
     if rules:
-        layers += _rule_layers(data, rules, colours)
+        layers += _rule_layers(data, rules, colours, _close(lines, height))
     if marks:
         shapes = alt.Scale(domain=["ice gone", "dry"], range=["circle", "square"])
         layers.append(
@@ -212,11 +174,7 @@ def _chart(
                 x="time_h:Q", y="value:Q", shape=alt.Shape("what:N", scale=shapes, legend=legend and _plain_legend())
             )
         )
-    signs = [
-        _sign_place(line, 0.25 + 0.5 * number / max(len(lines) - 1, 1), falling)
-        for number, line in enumerate(lines)
-        if line.mark
-    ]
+    signs = place_signs(lines)
     if signs:
         on_line = _on(data, signs).encode(x="time_h:Q", y="value:Q")
         layers.append(on_line.mark_circle(size=200, color="white", opacity=1))
@@ -241,20 +199,28 @@ def _plain_legend() -> Any:
     return alt.Legend(title=None, orient="top-right", symbolFillColor=INK, symbolStrokeColor=INK)
 
 
-def _rule_layers(data: Datasets, rules: Sequence[Spec], colours: Any) -> list[Any]:
-    """Return one thin line per limit, with its label; equal limits share a label."""
+def _close(lines: Sequence[Line], height: int) -> float:
+    """Return how far apart two labels must be on the axis so as not to touch."""
+    values = np.concatenate([line.values for line in lines]) if lines else np.zeros(1)
+    return float(np.ptp(values)) * LABEL_HEIGHT / height
+
+
+def _rule_layers(data: Datasets, rules: Sequence[Spec], colours: Any, close: float) -> list[Any]:
+    """Return one thin line per limit, with its label; limits closer than `close` share one."""
     import altair as alt
 
-    labels: dict[float, Spec] = {}
-    for rule in rules:
-        key = round(rule["value"], 1)
-        known = labels.get(key)
-        text = f"{known['label']}, {rule['label'].split()[-1]}" if known else rule["label"]
-        labels[key] = {**rule, "label": text, "middle_h": (rule["start_h"] + rule["end_h"]) / 2}
+    labels: list[Spec] = []
+    for rule in sorted(rules, key=lambda rule: rule["value"]):
+        label = {**rule, "middle_h": (rule["start_h"] + rule["end_h"]) / 2}
+        if labels and rule["value"] - labels[-1]["value"] < close:
+            known = labels.pop()
+            numbers = sorted((*known["label"].removeprefix("limit ").split(", "), rule["label"].split()[-1]), key=int)
+            label |= {"label": f"limit {', '.join(numbers)}", "middle_h": known["middle_h"]}
+        labels.append(label)
     base = _on(data, rules).encode(
         x="start_h:Q", x2="end_h:Q", y="value:Q", color=alt.Color("name:N", scale=colours, legend=None)
     )
-    text = _on(data, list(labels.values())).encode(x="middle_h:Q", y="value:Q", text="label:N")
+    text = _on(data, labels).encode(x="middle_h:Q", y="value:Q", text="label:N")
     return [
         base.mark_rule(strokeWidth=1.2, strokeDash=[1, 2]),
         text.mark_text(baseline="bottom", dy=-2, fontSize=11, color=INK),

@@ -21,6 +21,16 @@ def plain(text: str, limit: int = 0) -> str:
     return clean
 
 
+def sentence(text: str) -> str:
+    """Return `plain` text with a capital at its start and a stop at its end.
+
+    >>> sentence("every tray is dry")
+    'Every tray is dry.'
+    """
+    words = plain(text)
+    return words[:1].upper() + words[1:] + ("" if words.endswith((".", "!", "?", "…")) else ".")
+
+
 def _printed(letter: str) -> bool:
     return letter in _FORMAT_CHARACTERS_KEPT or not unicodedata.category(letter).startswith("C")
 

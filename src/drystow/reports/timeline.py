@@ -4,7 +4,7 @@ from dataclasses import dataclass
 from datetime import datetime, timedelta
 
 from drystow.machine.result import LoadResult, TrayResult
-from drystow.reports.text import duration_text, mass_text
+from drystow.reports.text import duration_text, mass_text, sentence
 from drystow.units import show
 
 _FROM_TRAYS = ("frozen", "ice_gone", "dry")
@@ -52,7 +52,7 @@ def timeline(result: LoadResult, units: str = "us", start: datetime | None = Non
     rows.append((result.total_time, "end", result.ended_text))
     rows.append((result.total_time, "trap", _trap_text(result, units)))
     return [
-        TimelineRow(time, when_text(time, start), what, kind, kind in _WARNINGS or _ended_early(kind, result))
+        TimelineRow(time, when_text(time, start), sentence(what), kind, kind in _WARNINGS or _ended_early(kind, result))
         for time, kind, what in rows
     ]
 
