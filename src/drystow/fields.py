@@ -40,7 +40,7 @@ def toml_table(text: str, page: str, name: str = "file") -> dict[str, Any]:
         raise _problem(name, "this is over 1 MB, such a file is a page of text; is it the right file?")
     try:
         return tomllib.loads(text)
-    except (tomllib.TOMLDecodeError, RecursionError) as error:
+    except (ValueError, RecursionError) as error:
         raise _problem(name, f"this is not TOML ({error}); compare it with {page}") from None
 
 
@@ -94,6 +94,12 @@ class Fields:
             self.problem(key, f"'{self.table[key]}' is outside {allowed}")
             return default
         return value
+
+    def required(self, key: str, kind: str, low: float, high: float, allowed: str) -> float:
+        """Return a quantity in SI units that must be there; something harmless when it is missing or wrong."""
+        if key not in self.table:
+            self.problem(key, f"is missing; write {allowed}")
+        return self.quantity(key, kind, max(low, 1e-6), low, high, allowed)
 
     def text(self, key: str, default: str = "") -> str:
         """Return a text, the default when it is missing or wrong."""

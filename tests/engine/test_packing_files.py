@@ -90,7 +90,11 @@ def test_all_problems_come_at_once() -> None:
         ('dry_mass = "1 kg"', "food", "missing"),
         (GOOD + 'class = "fruit"', "food.class", "composition"),
         ('dry_mass = "1 kg"\n[food]\nname = "x"\ncomposition = { fat = 1.0 }', "food.composition.water", "missing"),
-        ('dry_mass = "1 kg"\n[food]\nname = "x"\ncomposition = { water = 0.5 }', "food.composition", "add up"),
+        (
+            'dry_mass = "1 kg"\n[food]\nname = "x"\ncomposition = { water = 0.5, carbohydrate = 0.1 }',
+            "food.composition",
+            "add up",
+        ),
         ("a = a = a", "file", "not TOML"),
         ("a = " + "[" * 100_000, "file", "not TOML"),
         ("x" * 1_000_001, "file", "1 MB"),

@@ -1,7 +1,6 @@
 """``drystow simulate``: a load file -> its predicted course."""
 
 import math
-from datetime import date
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
@@ -46,8 +45,16 @@ def simulate_command(
             spread = simulate_spread(load, count, seed, tick=lambda: progress.advance(task))
     if sheet is not None:
         from drystow.reports.batch_sheet import batch_sheet_pdf
+        from drystow.reports.timeline import program_words
 
-        write_whole(sheet, batch_sheet_pdf(result, units=units.value, prepared_on=date.today()))
+        content = batch_sheet_pdf(
+            result,
+            units=units.value,
+            dryer=load.profile or load.dryer.words,
+            program=program_words(load, units.value),
+            certainty=_certainty(spread),
+        )
+        write_whole(sheet, content)
     if as_json:
         print_json(load_json(result, spread=spread, series=series))
     else:
@@ -98,6 +105,13 @@ def _tell(result: "LoadResult", spread: "Spread | None", units: str) -> None:
             if note not in seen:
                 out.print(f"Note, tray {number}: {note.rstrip('.')}.", markup=False)
             seen.add(note)
+
+
+def _certainty(spread: "Spread | None") -> tuple[str, ...]:
+    if spread is None:
+        return ()
+    runs = f"{spread.members} runs with uncertain food, cut and machine numbers"
+    return (f"8 runs in 10 end after {_range(spread.total)} ({runs}).",)
 
 
 def _time(seconds: float | None) -> str:

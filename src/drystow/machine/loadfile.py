@@ -59,13 +59,9 @@ def parse_load(raw: Mapping[str, Any]) -> Load:
     place = Place(dryer, freeze_to, held)
     items = []
     for number, tray in enumerate(trays, start=1):
-        prefix = f"tray[{number}]"
-        try:
-            items.append(read_tray(tray, place))
-        except InputErrors as many:
-            problems += [problem.under(prefix) for problem in many.problems]
-        except InputError as problem:
-            problems.append(problem.under(prefix))
+        item = read_tray(tray, f"tray[{number}]", place, problems)
+        if item is not None:
+            items.append(item)
     overload = program_raw.get("overload", False)
     if not isinstance(overload, bool):
         problems.append(InputError("program.overload", f"{overload!r} is not possible; write true or false"))

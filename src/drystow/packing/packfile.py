@@ -8,8 +8,9 @@ from typing import Any
 from drystow.constants import ZERO_CELSIUS
 from drystow.errors import InputError, InputErrors
 from drystow.fields import Fields, read_toml, toml_table
-from drystow.foods.model import FOOD_CLASSES, PARTS, Composition, Food
+from drystow.foods.model import FOOD_CLASSES, Composition, Food
 from drystow.foods.table import get
+from drystow.foods.written import COMPOSITION_FIELDS, written_composition
 from drystow.packing.containers import Container, container, containers, custom, materials
 from drystow.packing.seasons import DAY, YEAR, Season, constant
 
@@ -142,23 +143,15 @@ def _food(fields: Fields, own: tuple[Food, ...]) -> Food | None:
                 if table.has(key):
                     table.problem(key, "this belongs to a food of your own; add [food.composition] or take it out")
             return get(name, own=own) if name else None
-        parts = Fields(table.table["composition"], "food.composition", (*PARTS, "sugars", "salt"), fields.problems)
-        values: dict[str, Any] = {
-            part: parts.quantity(part, "fraction", 0.0, 0.0, 1.0, "0 to 100 %")
-            for part in parts.table
-            if part in (*PARTS, "sugars", "salt")
-        }
-        if "water" not in values:
-            parts.problem("water", "the water is missing; write water = 0.85")
-            return None
+        parts = Fields(table.table["composition"], "food.composition", COMPOSITION_FIELDS, fields.problems)
+        composition = written_composition(parts)
         kind = table.choice("class", FOOD_CLASSES, "dish", "food class")
         raw = table.flag("raw_animal")
-        if len(fields.problems) > before:
+        if composition is None or len(fields.problems) > before:
             return None
-        return Food("own", name, kind, Composition(**values), raw_animal=raw, own=True, source="drystow-default")
+        return Food("own", name, kind, composition, raw_animal=raw, own=True, source="drystow-default")
     except InputError as error:
-        field = "food.composition" if table.has("composition") else "food.name"
-        fields.problems.append(InputError(field, error.message))
+        fields.problems.append(InputError("food.name", error.message))
         return None
 
 

@@ -2,7 +2,9 @@
 
 from dataclasses import dataclass
 from datetime import datetime, timedelta
+from math import isinf
 
+from drystow.machine.load import Load
 from drystow.machine.result import LoadResult, TrayResult
 from drystow.reports.text import duration_text, mass_text, sentence
 from drystow.units import show
@@ -55,6 +57,15 @@ def timeline(result: LoadResult, units: str = "us", start: datetime | None = Non
         TimelineRow(time, when_text(time, start), sentence(what), kind, kind in _WARNINGS or _ended_early(kind, result))
         for time, kind, what in rows
     ]
+
+
+def program_words(load: Load, units: str = "us") -> tuple[str, ...]:
+    """Return the shelf program, one line a step."""
+    return tuple(
+        f"{show(step.shelf, 'temperature', units)} "
+        + ("until dry" if isinf(step.duration) else f"for {duration_text(step.duration)}")
+        for step in load.program
+    )
 
 
 def tray_name(result: LoadResult, number: int) -> str:
