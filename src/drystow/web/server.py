@@ -2,6 +2,7 @@
 
 import errno
 import os
+import socket
 from typing import Any
 
 from drystow.errors import InputError
@@ -38,18 +39,28 @@ def make_server(demo: bool = False, lan: bool = False, port: int = DEFAULT_PORT)
         )
     if not 0 <= port <= 65535:
         raise InputError("--port", f"{port} is not a port; write a number from 1024 to 65535, such as {DEFAULT_PORT}")
+    listener = _listen(port)
     from waitress import create_server
 
-    application = _application(demo)
-    try:
-        server = create_server(application, host=HOST, port=port, threads=THREADS, ident=None)
-    except OSError as problem:
-        raise _cannot_listen(port, problem) from None
+    server = create_server(_application(demo), sockets=[listener], threads=THREADS, ident=None)
     if demo:
         from drystow.web.site.demo import demo_load
 
         demo_load()
     return server
+
+
+def _listen(port: int) -> socket.socket:
+    listener = socket.socket(socket.AF_INET, socket.SOCK_STREAM)
+    if os.name == "posix":
+        listener.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
+    try:
+        listener.bind((HOST, port))
+        listener.listen()
+    except OSError as problem:
+        listener.close()
+        raise _cannot_listen(port, problem) from None
+    return listener
 
 
 def _application(demo: bool) -> Any:

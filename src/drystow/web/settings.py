@@ -45,6 +45,7 @@ TEMPLATES = [
     }
 ]
 STATIC_URL = "/static/"
+WHITENOISE_ALLOW_ALL_ORIGINS = False
 WHITENOISE_USE_FINDERS = True
 """Serve the files straight from the packages: no collecting step, no copy that can grow old."""
 

@@ -14,6 +14,7 @@ from drystow.machine.run import simulate
 from drystow.web.site.drawing import Drawing, draw
 
 MEMBERS = 200  # runs behind the ranges
+LONGEST_WAIT = 180.0  # for the first compilation on a slow computer [s]
 UNITS = ("us", "si")
 
 _lock = threading.Lock()
@@ -49,6 +50,17 @@ def demo_load() -> "Future[DemoLoad]":
             _running.append(future)
             threading.Thread(target=_work, args=(future,), name="demo-load", daemon=True).start()
         return _running[0]
+
+
+def demo_ready(future: "Future[DemoLoad]") -> DemoLoad:
+    """Return the finished demo load, waiting for it if need be.
+
+    future: from `demo_load`
+    """
+    failure = future.exception(LONGEST_WAIT)
+    if failure is not None:
+        raise RuntimeError("the demo load cannot be computed") from failure
+    return future.result()
 
 
 def _work(future: "Future[DemoLoad]") -> None:

@@ -180,7 +180,7 @@ def _tray(number: int, item: TrayItem, result: LoadResult, spread: Spread, units
         name=tray.name,
         facts=_facts(item, tray, units),
         ready="not dry" if tray.dry_end is None else _hours(tray.dry_end),
-        range=_range(spread.dry_end[number]),
+        range="" if tray.dry_end is None else _range(spread.dry_end[number]),
         steps=tuple((word, _hours(time)) for word, time in steps if time is not None),
         limit=f"Warmest ice {warmest}, limit {limit}",
         over=over,
@@ -223,5 +223,5 @@ def _step(shelf: float, duration: float, units: str) -> str:
 def _range(three: Array) -> str:
     low, high = float(three[0]), float(three[-1])
     if not math.isfinite(low):
-        return "not reached"
+        return "not in every run"
     return f"{_hours(low)} to {_hours(high) if math.isfinite(high) else 'never'}"

@@ -4,11 +4,9 @@ from django.conf import settings
 from django.http import Http404, HttpRequest, HttpResponse
 
 from drystow.reports.batch_sheet import batch_sheet_pdf
-from drystow.web.site.demo import demo_load, demo_text
+from drystow.web.site.demo import demo_load, demo_ready, demo_text
 from drystow.web.site.page import load_page
 from drystow.web.site.wishes import wished_units
-
-LONGEST_WAIT = 120.0  # for the first compilation on a slow computer [s]
 
 
 def load_file(request: HttpRequest) -> HttpResponse:
@@ -20,7 +18,7 @@ def load_file(request: HttpRequest) -> HttpResponse:
 def batch_sheet(request: HttpRequest) -> HttpResponse:
     """Send the batch sheet of the load as a PDF."""
     _demo_only()
-    demo = demo_load().result(LONGEST_WAIT)
+    demo = demo_ready(demo_load())
     units = wished_units(request)
     page = load_page(demo.load, demo.result, demo.spread, units)
     sheet = batch_sheet_pdf(

@@ -7,7 +7,7 @@ from django.utils.cache import patch_vary_headers
 
 from drystow.serving.cautions import TWO_HOURS
 from drystow.web.site.bars import KINDS
-from drystow.web.site.demo import demo_load
+from drystow.web.site.demo import demo_load, demo_ready
 from drystow.web.site.page import load_page, sentence
 from drystow.web.site.wishes import remember_units, wished_units
 
@@ -22,7 +22,7 @@ def show_load(request: HttpRequest) -> HttpResponse:
         running = demo_load()
         context["state"] = "ready" if running.done() else "warming"
         if running.done():
-            demo = running.result()
+            demo = demo_ready(running)
             context |= {
                 "page": load_page(demo.load, demo.result, demo.spread, units),
                 "drawings": demo.drawings[units],
