@@ -16,13 +16,18 @@ class InputError(DrystowError):
     """
 
     def __init__(self, field: str, message: str) -> None:
-        self.field = field
-        self.message = message
-        super().__init__(f"{field}: {message}" if field else message)
+        self.field = _one_line(field)
+        self.message = _one_line(message)
+        super().__init__(f"{self.field}: {self.message}" if field else self.message)
 
     def under(self, prefix: str) -> "InputError":
         """Return the same error with its field placed under `prefix`."""
         return InputError(f"{prefix}.{self.field}" if self.field else prefix, self.message)
+
+
+def _one_line(text: str) -> str:
+    """Return a text without line ends and control characters, which a written file can smuggle into a sentence."""
+    return "".join(sign if sign.isprintable() else " " for sign in text)
 
 
 class InputErrors(DrystowError):
