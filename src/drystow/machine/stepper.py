@@ -11,6 +11,7 @@ from drystow.numerics import Array
 U_END = 1e-6  # the rest of the ice is finished in one straight line
 DESORPTION_HEAT = 2.7e6  # of bound water [J/kg]
 LIQUID_HEAT_CAPACITY = 4180.0  # [J/(kg K)]
+SHORTEST_LAG = 40.0  # of the dried food behind its heat supply; a crumb on a whole tray is not followed by the second [s]
 SMALLEST_STEP = 1e-3  # [s]
 
 DONE_DRY, DONE_PROGRAM, DONE_TRAP, DONE_TIME, DONE_STALLED, FAILED = 0, 1, 2, 3, 4, 5
@@ -63,6 +64,7 @@ def slopes(
             out[base + 2] = 0.0
         else:
             capacity = tray[Tray.SOLIDS] * tray[Tray.HEAT_CAPACITY] + state[base + 1] * LIQUID_HEAT_CAPACITY
+            capacity = max(capacity, SHORTEST_LAG * (work[j, 0] + work[j, 2]))
             out[base] = 0.0
             out[base + 1] = -rates[j, 1]
             out[base + 2] = (rates[j, 2] + rates[j, 3] - rates[j, 1] * DESORPTION_HEAT) / capacity
