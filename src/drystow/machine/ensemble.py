@@ -1,5 +1,6 @@
 """How sure the times are: the same load many times, with every uncertain number drawn from its spread."""
 
+import math
 from collections.abc import Callable
 from dataclasses import dataclass
 from statistics import NormalDist
@@ -12,6 +13,7 @@ from drystow.machine.load import Load
 from drystow.machine.run import TOLERANCE, dry, drying_program, freeze_load, load_arrays, start_of_drying
 from drystow.numerics import Array
 
+VARIETY_SPREAD = 0.015  # of the water fraction between varieties and lots, beyond the table's own error; ifct2017
 THICKNESS_SPREAD = 0.08  # relative, of hand-cut pieces; drystow-default
 CONTACT_SPREAD = 0.2  # relative, of the machine's heat transfer, shared by all trays; drystow-default
 REFRIGERATION_SPREAD = 0.08  # relative; drystow-default
@@ -100,7 +102,7 @@ def _drawn(load: Load, trays: Array, machine: Array, normal: Array) -> tuple[Arr
     for number, item in enumerate(load.items):
         row = trays[number]
         water, thickness, resistance, conductivity, desorption = normal[SHARED + PER_TRAY * number :][:PER_TRAY]
-        extra = item.mass * item.food.composition.water_sd * water
+        extra = item.mass * math.hypot(item.food.composition.water_sd, VARIETY_SPREAD) * water
         extra = min(max(extra, -0.5 * item.ice), 0.5 * item.solids)
         row[Tray.ICE] += extra
         bound = row[Tray.BOUND] * row[Tray.SOLIDS]
