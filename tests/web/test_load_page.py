@@ -117,7 +117,7 @@ def test_while_the_numbers_are_on_the_way_the_page_waits_with_words(
     assert answer.status_code == 200
     html = answer.content.decode()
     assert "Working out the numbers…" in html
-    assert "First start compiles the simulator, about 20 s" in html
+    assert "First start compiles the simulator, about 20 to 30 s" in html
     assert '<noscript><meta http-equiv="refresh" content="3"></noscript>' in html
     assert 'hx-trigger="every 2s"' in html
 
