@@ -37,6 +37,13 @@ class DemoLoad:
     drawings: dict[str, tuple[Drawing, ...]]
 
 
+def demo_is_on() -> bool:
+    """Return whether the settings ask for the demo; they are read here so that importing a view needs none."""
+    from django.conf import settings
+
+    return bool(settings.DEMO)
+
+
 def demo_text() -> str:
     """Return the load file of the demo."""
     return files("drystow.web").joinpath("demo", "mixed-load.toml").read_text(encoding="utf-8")

@@ -1,10 +1,9 @@
 """Files to take along: the load file and the batch sheet."""
 
-from django.conf import settings
 from django.http import Http404, HttpRequest, HttpResponse
 
 from drystow.reports.batch_sheet import batch_sheet_pdf
-from drystow.web.site.demo import demo_load, demo_ready, demo_text
+from drystow.web.site.demo import demo_is_on, demo_load, demo_ready, demo_text
 from drystow.web.site.page import load_page
 from drystow.web.site.wishes import wished_units
 
@@ -33,7 +32,7 @@ def batch_sheet(request: HttpRequest) -> HttpResponse:
 
 
 def _demo_only() -> None:
-    if not settings.DEMO:
+    if not demo_is_on():
         raise Http404
 
 

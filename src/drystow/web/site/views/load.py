@@ -1,13 +1,12 @@
 """The load page: the demo load, or what to do when there is none."""
 
-from django.conf import settings
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
 from django.utils.cache import patch_vary_headers
 
 from drystow.serving.cautions import TWO_HOURS
 from drystow.web.site.bars import KINDS
-from drystow.web.site.demo import demo_load, demo_ready
+from drystow.web.site.demo import demo_is_on, demo_load, demo_ready
 from drystow.web.site.page import load_page, sentence
 from drystow.web.site.wishes import remember_units, wished_units
 
@@ -18,7 +17,7 @@ def show_load(request: HttpRequest) -> HttpResponse:
     """Show the load, whole or, for htmx, only the part that changes with the units."""
     units = wished_units(request)
     context: dict[str, object] = {"units": units, "state": "empty"}
-    if settings.DEMO:
+    if demo_is_on():
         running = demo_load()
         context["state"] = "ready" if running.done() else "warming"
         if running.done():
