@@ -122,3 +122,12 @@ def test_a_held_front_takes_the_time_of_the_written_model(shape: str, shelf: flo
     icy = result.dried_fraction < 1.0
     expected_fronts = [front(float(dried)) for dried in result.dried_fraction[icy]]
     assert result.front_temperature[icy] == pytest.approx(np.array(expected_fronts), abs=2e-3)
+
+
+def test_food_that_is_dry_when_its_ice_ends_is_not_dry_before() -> None:
+    row = tray(shape="sphere", size="13 mm", final_moisture="40 %", dried_layer={"A1": "5e7 1/s"})
+    for load in (held(row, shelf="60 degC"), machine(row, tray())):
+        one = simulate(load, series=False).trays[0]
+        assert one.primary_end is not None
+        assert one.dry_end is not None
+        assert one.primary_end <= one.dry_end <= one.primary_end + 60.0

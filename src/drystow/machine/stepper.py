@@ -11,7 +11,7 @@ from drystow.numerics import Array
 U_END = 1e-6  # the rest of the ice is finished in one straight line
 DESORPTION_HEAT = 2.7e6  # of bound water [J/kg]
 LIQUID_HEAT_CAPACITY = 4180.0  # [J/(kg K)]
-SHORTEST_LAG = 40.0  # of the dried food behind its heat supply; a crumb on a whole tray is not followed by the second [s]
+SHORTEST_LAG = 40.0  # of the dried food behind its heat supply: no crumb is followed by the second [s]
 SMALLEST_STEP = 1e-3  # [s]
 
 DONE_DRY, DONE_PROGRAM, DONE_TRAP, DONE_TIME, DONE_STALLED, FAILED = 0, 1, 2, 3, 4, 5
@@ -194,7 +194,7 @@ def run(
                     if before > level:
                         scale = tray[Tray.SOLIDS]
                         share = crossing(before, after, k[0, base + 1] / scale, k[6, base + 1] / scale, step, level)
-                    times[j, 1] = now + share * step
+                    times[j, 1] = max(now + share * step, times[j, 0])  # not before its ice is gone
                     latest = max(latest, share)
                 else:
                     all_dry = False
