@@ -6,9 +6,10 @@
 import sys
 from pathlib import Path
 
-from drystow.sources import cite
 from tests.published.check import Check
 from tests.published.test_published import all_checks
+
+from drystow.sources import cite
 
 PAGE = Path(__file__).parent.parent / "docs" / "checks.md"
 HEAD = """# Checks against the outside

@@ -61,7 +61,6 @@ LOGGING = {
     "loggers": {
         "django": {"handlers": [], "level": "WARNING"},
         "django.request": {"level": "ERROR"},
-        "pint": {"level": "ERROR"},
         "django.security.DisallowedHost": {"handlers": ["nowhere"], "propagate": False},
     },
 }

@@ -11,7 +11,7 @@ from drystow.machine.result import LoadResult, TrayResult
 from drystow.numerics import Array
 from drystow.reports.charts import COLOURS, DASHES
 from drystow.reports.text import duration_text, mass_text
-from drystow.reports.timeline import TimelineRow, timeline
+from drystow.reports.timeline import TimelineRow, program_words, timeline
 from drystow.serving.cautions import serving_cautions
 from drystow.sources import MARKS, cite
 from drystow.units import show
@@ -152,7 +152,7 @@ def load_page(load: Load, result: LoadResult, spread: Spread, units: str) -> Loa
             ("Highest pressure", show(machine.peak_pressure, "pressure", units)),
         ),
         dryer=sentence(load.dryer.words),
-        program=tuple(_step(step.shelf, step.duration, units) for step in load.program),
+        program=program_words(load, units),
         trays=tuple(_tray(number, item, result, spread, units) for number, item in enumerate(load.items)),
         ticks=hour_ticks(result.total_time),
         timeline=tuple(
@@ -213,11 +213,6 @@ def _hours(seconds: float) -> str:
 
 def _cautions(food: Food) -> tuple[str, ...]:
     return serving_cautions(food) if food.raw_animal else ()
-
-
-def _step(shelf: float, duration: float, units: str) -> str:
-    how_long = "until dry" if math.isinf(duration) else f"for {_hours(duration)}"
-    return f"{show(shelf, 'temperature', units)} {how_long}"
 
 
 def _range(three: Array) -> str:
