@@ -11,6 +11,7 @@ from drystow.numerics import Array
 from drystow.properties.sorption import HIGHEST_ACTIVITY, HIGHEST_KA
 
 WATER_MOLAR_MASS = 0.018015268
+SHORTEST_LAG = 40.0  # of dried food behind its heat supply [s]
 
 
 def ice_pressure(t: Array) -> Array:
@@ -119,8 +120,8 @@ class Plant:
 
     def solve(
         self, u: Array, bound: Array, food: Array, shelf: float, trap_ice: float, wet: Array
-    ) -> tuple[Array, Array, Array, float, float]:
-        """Sublimation [kg/s], desorption [kg/s], heat [W] of each tray, pressure [Pa], evaporator [K]."""
+    ) -> tuple[Array, Array, Array, Array, float, float]:
+        """Sublimation, desorption [kg/s], heat [W], conductance [W/K] of each tray, pressure [Pa], evaporator [K]."""
         c = self.columns
         overhead = shelf + self.m[Machine.UPPER_OFFSET]
         safe = np.where(wet, np.maximum(u, 1e-9), 1.0)
@@ -161,7 +162,7 @@ class Plant:
             p += change
             if np.max(np.abs(move)) < 1e-6 and abs(change) < 1e-7 * p:
                 self.fronts, self.pressure = place, p
-                return sublimed, desorbed, heat, p, evaporator
+                return sublimed, desorbed, heat, lower + upper, p, evaporator
         raise ArithmeticError("fronts and pressure not found")
 
     def rates(self, y: Array, setpoint: float, wet: Array) -> Array:
@@ -170,7 +171,7 @@ class Plant:
         m, c, n = self.m, self.columns, self.count
         shelf, trap_ice = y[0], y[1]
         u, bound, food = y[2 : 2 + n], y[2 + n : 2 + 2 * n], y[2 + 2 * n :]
-        sublimed, desorbed, heat, pressure, evaporator = self.solve(u, bound, food, shelf, trap_ice, wet)
+        sublimed, desorbed, heat, conductance, pressure, evaporator = self.solve(u, bound, food, shelf, trap_ice, wet)
         out = np.zeros_like(y)
         out[1] = sublimed.sum() + desorbed.sum()
         share = sublimed / c[Tray.ICE]
@@ -178,6 +179,7 @@ class Plant:
         out[2 : 2 + n] = -share * np.where(self.sphere, 2.0 / 3.0 / root, 1.0)
         out[2 + n : 2 + 2 * n] = share * c[Tray.BOUND] * c[Tray.SOLIDS] - desorbed
         capacity = c[Tray.SOLIDS] * c[Tray.HEAT_CAPACITY] + bound * 4180.0
+        capacity = np.maximum(capacity, SHORTEST_LAG * conductance)
         out[2 + 2 * n :] = np.where(wet, 0.0, (heat - 2.7e6 * desorbed) / capacity)
         if self.held:
             return out

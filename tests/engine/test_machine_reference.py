@@ -47,6 +47,7 @@ PIECES = {"composition": {"water": 0.8, "carbohydrate": 0.19, "ash": 0.01}, "cla
         ),
         pytest.param(held(tray(), tray(shape="cube", size="14 mm"), upper="60 degC"), id="held, warmer upper plate"),
         pytest.param(machine(tray(), tray(), heater_power="120 W"), id="weak heater"),
+        pytest.param(machine(tray(), tray(mass="8 g", size="10 mm")), id="a crumb on a whole tray"),
         pytest.param(machine(tray(), tray(), refrigeration="150 W"), id="weak trap"),
         pytest.param(machine(tray(), tray(), choked_area="1 cm^2", pressure_limit="0 Pa"), id="choked opening"),
     ],
