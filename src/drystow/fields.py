@@ -61,6 +61,7 @@ class Fields:
         self.prefix = prefix
         self.problems = problems
         self.table: dict[str, Any] = {}
+        self.readable = isinstance(table, dict)
         if not isinstance(table, dict):
             problems.append(InputError(prefix, f"this has to be a table; write [{prefix}] and its fields below"))
             return

@@ -12,6 +12,8 @@ def written_composition(parts: Fields) -> Composition | None:
 
     parts: the table; what is missing to the whole counts as carbohydrate when no carbohydrate is written
     """
+    if not parts.readable:
+        return None
     before = len(parts.problems)
     values = {
         part: parts.quantity(part, "fraction", 0.0, 0.0, 1.0, "0 to 100 %")
@@ -25,8 +27,13 @@ def written_composition(parts: Fields) -> Composition | None:
     rest = 1.0 - sum(values.get(part, 0.0) for part in PARTS)
     if "carbohydrate" not in values and rest > 0.0:
         values["carbohydrate"] = rest
+    if values.get("sugars", 0.0) > values.get("carbohydrate", 0.0) + 1e-9:
+        carbohydrate = values.get("carbohydrate", 0.0)
+        parts.problem("sugars", f"is more than all carbohydrate ({carbohydrate:.3g}), of which sugars are a part")
+        return None
     try:
         return Composition(**values)
     except InputError as error:
-        parts.problems.append(InputError(parts.prefix, error.message))
+        whole = error.field == "composition"
+        parts.problems.append(InputError(parts.prefix, error.message) if whole else error.under(parts.prefix))
         return None

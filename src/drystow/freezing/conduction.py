@@ -8,16 +8,16 @@ so that no latent heat is lost however long the step.
 import math
 
 import numpy as np
-from numba import njit
 
 from drystow.numerics import Array
+from drystow.numerics.compiled import compiled
 
 NODES = 12
 STEPS_PER_EVENT = 120  # steps that the expected freezing time is cut into
 GEOMETRY = {"slab": 0, "stick": 1, "sphere": 2, "cube": 2}
 
 
-@njit(cache=True)
+@compiled
 def lookup(x: float, start: float, spacing: float, table: Array) -> float:
     """Return linear interpolation in a table with even spacing, straight on beyond its ends."""
     place = (x - start) / spacing
@@ -25,7 +25,7 @@ def lookup(x: float, start: float, spacing: float, table: Array) -> float:
     return table[i] + (place - i) * (table[i + 1] - table[i])
 
 
-@njit(cache=True)
+@compiled
 def freeze(
     geometry: int,
     depth: float,
@@ -110,7 +110,7 @@ def freeze(
         now += time_step
 
 
-@njit(cache=True)
+@compiled
 def inverse(value: float, first: float, spacing: float, table: Array) -> float:
     """Return the temperature at which a rising table has `value`."""
     low, high = 0, table.size - 1

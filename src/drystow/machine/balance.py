@@ -9,11 +9,11 @@ import math
 from typing import Any
 
 import numpy as np
-from numba import njit
 
 from drystow.constants import ICE_DENSITY, VAPOUR_HEAT_CAPACITY
 from drystow.machine.layout import MACHINE_STATES, STATES_PER_TRAY, Machine, Tray
 from drystow.numerics import Array
+from drystow.numerics.compiled import compiled, inlined
 from drystow.properties.sorption import HIGHEST_ACTIVITY, HIGHEST_KA
 from drystow.properties.water import (
     _ice_vapour_pressure,
@@ -21,9 +21,9 @@ from drystow.properties.water import (
     _sublimation_heat,
 )
 
-ice_pressure: Any = njit(_ice_vapour_pressure)
-liquid_pressure: Any = njit(_liquid_vapour_pressure)
-sublimation_heat: Any = njit(_sublimation_heat)
+ice_pressure: Any = inlined(_ice_vapour_pressure)
+liquid_pressure: Any = inlined(_liquid_vapour_pressure)
+sublimation_heat: Any = inlined(_sublimation_heat)
 
 SLAB, STICK, SPHERE = 0, 2, 3
 REFERENCE_TEMPERATURE = 303.15  # of the desorption rate [K]
@@ -31,13 +31,13 @@ SORPTION_TEMPERATURE = 298.15  # of the isotherm constants [K]
 SOLVED = 1e-3  # last temperature correction [K]; Newton's error is about its square
 
 
-@njit(cache=True)
+@compiled
 def ice_left(shape: float, u: float) -> float:
     """Return the fraction of the ice that is left [-]."""
     return u * math.sqrt(u) if shape == SPHERE else u
 
 
-@njit(cache=True)
+@compiled
 def path(shape: float, length: float, u: float) -> float:
     """Return the depth of the dried layer per outer area [m]."""
     if shape == STICK:
@@ -47,7 +47,7 @@ def path(shape: float, length: float, u: float) -> float:
     return length * (1.0 - u)
 
 
-@njit(cache=True)
+@compiled
 def equilibrium(tray: Array, temperature: float, vapour_pressure: float) -> float:
     """Return the moisture in equilibrium with the chamber's vapour, dry basis [-]."""
     activity = vapour_pressure / liquid_pressure(temperature)
@@ -58,7 +58,7 @@ def equilibrium(tray: Array, temperature: float, vapour_pressure: float) -> floa
     return tray[Tray.MONOLAYER] * tray[Tray.GAB_C] * ka / ((1.0 - ka) * (1.0 - ka + tray[Tray.GAB_C] * ka))
 
 
-@njit(cache=True)
+@compiled
 def desorption_rate(tray: Array, temperature: float) -> float:
     """Return the first-order rate of desorption [1/s]."""
     return tray[Tray.DESORPTION_RATE] * math.exp(
@@ -66,7 +66,7 @@ def desorption_rate(tray: Array, temperature: float) -> float:
     )
 
 
-@njit(cache=True)
+@compiled
 def heat_paths(tray: Array, u: float, depth: float, pressure: float, out: Array) -> None:
     """Fill `out` with contact and above conductances [W/K], their pressure slopes [W/(K Pa)], and 1/(h k/l) share."""
     saturation = 1.0 + tray[Tray.KV_SATURATION] * pressure
@@ -95,7 +95,7 @@ def heat_paths(tray: Array, u: float, depth: float, pressure: float, out: Array)
         out[2], out[3], out[4] = 0.0, 0.0, 1.0
 
 
-@njit(cache=True)
+@compiled
 def trap_state(machine: Array, flow: float, trap_ice: float, shelf: float, out: Array) -> float:
     """Return the chamber pressure that a vapour flow [kg/s] needs [Pa], and fill `out`.
 
@@ -135,7 +135,7 @@ def trap_state(machine: Array, flow: float, trap_ice: float, shelf: float, out: 
     return flowing + machine[Machine.AIR_PRESSURE]
 
 
-@njit(cache=True)
+@compiled
 def desorb(state: Array, trays: Array, vapour: float, rates: Array) -> float:
     """Fill the desorption of every tray at its mean temperature and return the sum [kg/s]."""
     total = 0.0
@@ -149,7 +149,7 @@ def desorb(state: Array, trays: Array, vapour: float, rates: Array) -> float:
     return total
 
 
-@njit(cache=True)
+@compiled
 def solve_fronts(
     state: Array, trays: Array, machine: Array, fronts: Array, seen: Array, rates: Array, work: Array
 ) -> int:
@@ -224,7 +224,7 @@ def solve_fronts(
     return 0
 
 
-@njit(cache=True)
+@compiled
 def dried_heat(
     tray: Array, mean: float, shelf: float, upper: float, pressure: float, rates: Array, conductance: Array
 ) -> None:
@@ -241,7 +241,7 @@ def dried_heat(
     rates[4] = mean
 
 
-@njit(cache=True)
+@compiled
 def settle(
     state: Array,
     trays: Array,

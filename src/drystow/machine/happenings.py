@@ -1,11 +1,11 @@
 """What happens during a run, compiled: moisture, crossings, the end of the ice, peaks, records."""
 
 import numpy as np
-from numba import njit
 
 from drystow.machine.balance import ice_left
 from drystow.machine.layout import MACHINE_STATES, STATES_PER_TRAY, Machine, Tray
 from drystow.numerics import Array
+from drystow.numerics.compiled import compiled
 
 RECORD = 8  # machine columns of a record, before three per tray
 # places in the marks: first time [s], and for the heater total time [s]
@@ -13,14 +13,14 @@ MARK_CHOKED, MARK_FULL, MARK_FULL_TIME, MARK_HELD_BACK, MARK_HELD_BACK_TIME = 0,
 MARK_PEAK_FLOW, MARK_PEAK_PRESSURE, MARKS = 5, 6, 7
 
 
-@njit(cache=True)
+@compiled
 def heater_demand(shelf: float, setpoint: float, heat: float, machine: Array, trap: float) -> float:
     """Return the power that would bring the shelf to its set-point at the controller's pace [W]."""
     lost = heat + machine[Machine.WALL_CONDUCTANCE] * (shelf - trap)
     return machine[Machine.SHELF_CAPACITY] * (setpoint - shelf) / machine[Machine.CONTROL_TIME] + lost
 
 
-@njit(cache=True)
+@compiled
 def heater_allowed(pressure: float, machine: Array) -> float:
     """Return the power that the heaters may give at a chamber pressure: all below the limit, none a fifth above [W]."""
     limit = machine[Machine.PRESSURE_LIMIT]
@@ -29,7 +29,7 @@ def heater_allowed(pressure: float, machine: Array) -> float:
     return machine[Machine.HEATER_POWER] * min(max((1.2 * limit - pressure) / (0.2 * limit), 0.0), 1.0)
 
 
-@njit(cache=True)
+@compiled
 def moisture(state: Array, tray: Array, base: int) -> float:
     """Return all water that is left in a tray item, dry basis [-]."""
     left = ice_left(tray[Tray.SHAPE], state[base])
@@ -37,7 +37,7 @@ def moisture(state: Array, tray: Array, base: int) -> float:
     return (frozen + state[base + 1]) / tray[Tray.SOLIDS]
 
 
-@njit(cache=True)
+@compiled
 def crossing(before: float, after: float, slope_before: float, slope_after: float, step: float, level: float) -> float:
     """Return the fraction of a step at which a cubic through both ends falls to `level`."""
     low, high = 0.0, 1.0
@@ -56,7 +56,28 @@ def crossing(before: float, after: float, slope_before: float, slope_after: floa
     return 0.5 * (low + high)
 
 
-@njit(cache=True)
+@compiled
+def part_way(before: Array, after: Array, first: Array, last: Array, step: float, share: float) -> None:
+    """Replace the end of a step by the state at a share of it, on the cubic through both ends."""
+    for i in range(before.size):
+        after[i] = (
+            before[i] * (1 + 2 * share) * (1 - share) ** 2
+            + first[i] * step * share * (1 - share) ** 2
+            + after[i] * share * share * (3 - 2 * share)
+            + last[i] * step * share * share * (share - 1)
+        )
+
+
+@compiled
+def trap_closes(before: Array, after: Array, trays: Array) -> None:
+    """Set the trap's ice at the end of a step to what it had and what the food lost, exactly."""
+    after[1] = before[1]
+    for j in range(trays.shape[0]):
+        base = MACHINE_STATES + j * STATES_PER_TRAY
+        after[1] += (moisture(before, trays[j], base) - moisture(after, trays[j], base)) * trays[j, Tray.SOLIDS]
+
+
+@compiled
 def finish_ice(state: Array, tray: Array, base: int, temperature: float) -> None:
     """Close the last trace of ice: its water goes to the trap, its bound water joins the dried part."""
     left = ice_left(tray[Tray.SHAPE], state[base])
@@ -66,7 +87,7 @@ def finish_ice(state: Array, tray: Array, base: int, temperature: float) -> None
     state[base + 2] = temperature
 
 
-@njit(cache=True)
+@compiled
 def look(
     state: Array, setpoint: float, machine: Array, rates: Array, seen: Array, marks: Array, now: float, step: float
 ) -> None:
@@ -89,7 +110,7 @@ def look(
     marks[MARK_PEAK_PRESSURE] = max(marks[MARK_PEAK_PRESSURE], seen[0])
 
 
-@njit(cache=True)
+@compiled
 def keep(row: Array, now: float, state: Array, seen: Array, rates: Array, fronts: Array, trays: Array) -> None:
     """Write one record: machine columns, then dried fraction, front and moisture of each tray."""
     row[0], row[1], row[2], row[3], row[4] = now, state[0], seen[0], seen[2], seen[1]

@@ -10,7 +10,7 @@ from typing import Any
 from drystow.constants import ZERO_CELSIUS
 from drystow.errors import InputError, InputErrors, nearest
 from drystow.fields import read_toml
-from drystow.machine.load import Load, ProgramStep
+from drystow.machine.load import LONGEST, Load, ProgramStep
 from drystow.machine.profile import BARE, KINDS, Dryer, dryer_profile, profile_names, read_dryer
 from drystow.machine.traytable import HOUSEHOLD_FREEZER, Place, read_tray
 from drystow.units import both, parse
@@ -43,6 +43,8 @@ def parse_load(raw: Mapping[str, Any]) -> Load:
     _check_keys(raw, ("title", "dryer", "program", "tray"), "", problems)
     dryer_raw = _table(raw, "dryer", problems)
     program_raw = _table(raw, "program", problems)
+    if problems and not (isinstance(raw.get("dryer", {}), Mapping) and isinstance(raw.get("program", {}), Mapping)):
+        raise InputErrors(problems)
     held = _held(dryer_raw, problems)
     dryer, profile = _dryer(dryer_raw, problems)
     program = _program(program_raw, held, dryer_raw, dryer, problems)
@@ -163,10 +165,10 @@ def _program(
         if match["time"]:
             try:
                 duration = parse(match["time"], "time", field)
+                if not 0 < duration <= LONGEST:
+                    raise InputError(field, f"'{match['time']}' is not possible; a step lasts up to 20 days")
             except InputError as problem:
                 problems.append(problem)
-            if not 0 < duration <= 20 * 86400:
-                problems.append(InputError(field, f"'{match['time']}' is not possible; a step lasts up to 20 days"))
         elif number < len(written):
             problems.append(InputError(field, "'until dry' must be the last step, since nothing comes after it"))
         steps.append(ProgramStep(shelf, duration))
@@ -186,6 +188,7 @@ def _temperature(written: Any, field: str, highest: float, problems: list[InputE
 
 
 def _freezer(raw: Mapping[str, Any], dryer: Dryer, problems: list[InputError]) -> tuple[float, tuple[str, ...], Dryer]:
+    before = len(problems)
     where = raw.get("freeze", "dryer")
     notes: tuple[str, ...] = ()
     if where not in FREEZERS:
@@ -206,7 +209,9 @@ def _freezer(raw: Mapping[str, Any], dryer: Dryer, problems: list[InputError]) -
     freeze_to = default
     if "freeze_to" in raw:
         freeze_to = _temperature(raw["freeze_to"], "program.freeze_to", ZERO_CELSIUS - 5, problems)
-        if freeze_to < dryer.freezer_temperature + 0.5:
+        if len(problems) > before:
+            freeze_to = default
+        elif freeze_to < dryer.freezer_temperature + 0.5:
             words = (
                 f"'{raw['freeze_to']}' is colder than the freezer's air of"
                 f" {both(dryer.freezer_temperature, 'temperature')}, so the food never gets there; write a warmer one"
@@ -241,6 +246,11 @@ def _pressure(
     raw: Mapping[str, Any], held: bool, program: tuple[ProgramStep, ...], problems: list[InputError]
 ) -> tuple[float | None, float]:
     if not held:
+        for name in ("chamber_pressure", "shelf_temperature", "upper_temperature"):
+            if name in raw:
+                problems.append(
+                    InputError(f"dryer.{name}", 'goes with pressure_mode = "held"; add that or take it out')
+                )
         return None, 0.0
     pressure, offset = 50.0, 0.0
     if "chamber_pressure" not in raw:
@@ -248,11 +258,11 @@ def _pressure(
     else:
         try:
             pressure = parse(raw["chamber_pressure"], "pressure", "dryer.chamber_pressure")
+            if not 0.1 <= pressure <= 600:
+                words = f"'{raw['chamber_pressure']}' is not possible; ice turns to vapour between 0.1 and 600 Pa"
+                raise InputError("dryer.chamber_pressure", words)
         except InputError as problem:
             problems.append(problem)
-        if not 0.1 <= pressure <= 600:
-            words = f"'{raw['chamber_pressure']}' is not possible; ice turns to vapour between 0.1 and 600 Pa"
-            problems.append(InputError("dryer.chamber_pressure", words))
     if "upper_temperature" in raw:
         offset = _temperature(raw["upper_temperature"], "dryer.upper_temperature", WARMEST, problems) - program[0].shelf
     return pressure, offset

@@ -16,7 +16,7 @@ class Event:
     """Something that happened during the run.
 
     time: since the food went in [s]
-    kind: one of frozen, ice_gone, dry, melting_limit, collapse_limit, trap_full, choked, heater_full, thaw
+    kind: one of frozen, ice_gone, dry, collapse_limit, trap_full, choked, heater_full, heater_held_back, thaw
     tray: number of the tray from 0, or None for the machine
     text: one plain sentence
     """
@@ -109,7 +109,7 @@ class LoadResult:
     machine: machine totals
     total_time: from putting the food in to the end of the run [s]
     drying_start: vacuum and heat begin [s]
-    ended_by: dry, program_end, trap_full, time_limit or stalled
+    ended_by: dry, program_end, trap_full, time_limit, stalled or melted
     ended_text: one sentence that says what ended the run and, if it is not dry, what held it back
     events: in order of time
     time: of the series [s]

@@ -16,6 +16,7 @@ from drystow.machine.profile import machine_array
 from drystow.machine.result import LoadResult
 from drystow.machine.telling import Raw, tell
 from drystow.numerics import Array
+from drystow.properties.water import TRIPLE_POINT
 
 TOLERANCE = 1e-5
 MOST_RECORDS = 6000
@@ -91,6 +92,8 @@ def load_arrays(load: Load) -> tuple[Array, Array]:
     dryer = load.dryer
     contact = (dryer.contact_constant, dryer.contact_gas, dryer.contact_saturation)
     trays = np.array([tray_row(item, contact, dryer.above) for item in load.items])
+    if load.pressure is not None:  # the pure front problem knows pure ice only
+        trays[:, Tray.THAW] = TRIPLE_POINT
     return trays, machine_array(dryer, load.pressure, load.upper_offset)
 
 
@@ -116,7 +119,10 @@ def dry(arrays: tuple[Array, Array], program: Array, shelf: float, tolerance: fl
     rows = np.empty((records, RECORD + 3 * count))
     ending, kept, end = stepper.run(state, program, trays, machine, fronts, tolerance, LONGEST, times, marks, rows)
     if ending == stepper.FAILED:
-        raise InputError("", "the balance of this load has no solution; check the numbers of the dryer and the trays")
+        raise InputError(
+            "dryer",
+            "the pressure in the chamber finds no balance; check leak, pump_speed, choked_area and vapour_conductance",
+        )
     return Raw(ending, end, state, times, marks, rows[:kept], trays)
 
 

@@ -1,12 +1,22 @@
 """Time stepping of the coupled balance, compiled: Dormand-Prince 5(4) with events found inside the step."""
 
 import numpy as np
-from numba import njit
 
 from drystow.machine.balance import SPHERE, solve_fronts
-from drystow.machine.happenings import crossing, finish_ice, heater_allowed, heater_demand, keep, look, moisture
+from drystow.machine.happenings import (
+    crossing,
+    finish_ice,
+    heater_allowed,
+    heater_demand,
+    keep,
+    look,
+    moisture,
+    part_way,
+    trap_closes,
+)
 from drystow.machine.layout import MACHINE_STATES, STATES_PER_TRAY, Machine, Tray
 from drystow.numerics import Array
+from drystow.numerics.compiled import compiled
 
 U_END = 1e-6  # the rest of the ice is finished in one straight line
 DESORPTION_HEAT = 2.7e6  # of bound water [J/kg]
@@ -31,7 +41,7 @@ A = np.array(
 ERROR = np.array([71 / 57600, 0.0, -71 / 16695, 71 / 1920, -17253 / 339200, 22 / 525, -1 / 40])
 
 
-@njit(cache=True)
+@compiled
 def slopes(
     state: Array,
     setpoint: float,
@@ -86,7 +96,7 @@ def slopes(
     return True
 
 
-@njit(cache=True)
+@compiled
 def run(
     state: Array,
     program: Array,
@@ -179,6 +189,12 @@ def run(
                 return FAILED, records, now
         growth = 4.0 if error < 1e-4 else min(4.0, 0.9 * error ** (-0.2))
         following = max(step * growth, min(full, step * 20.0)) if step < full else step * growth
+        capacity = machine[Machine.TRAP_CAPACITY]
+        if machine[Machine.HELD] == 0.0 and trial[1] >= capacity > state[1]:  # stop where the trap is just full
+            share = (capacity - state[1]) / (trial[1] - state[1])
+            part_way(state, trial, k[0], k[6], step, share)
+            step *= share
+            slopes(trial, setpoint, trays, machine, fronts, seen, rates, work, k[6])
         # dryness of each tray, found inside the step
         latest = 0.0
         all_dry = True
@@ -199,19 +215,9 @@ def run(
                 else:
                     all_dry = False
         if all_dry and latest < 1.0 and np.isinf(part_end) and latest > 0.0:
-            for i in range(size):
-                trial[i] = (
-                    state[i] * (1 + 2 * latest) * (1 - latest) ** 2
-                    + k[0, i] * step * latest * (1 - latest) ** 2
-                    + trial[i] * latest * latest * (3 - 2 * latest)
-                    + k[6, i] * step * latest * latest * (latest - 1)
-                )
+            part_way(state, trial, k[0], k[6], step, latest)
             step *= latest
-        trial[1] = state[1]  # the trap takes what the food lost, exactly
-        for j in range(count):
-            base = MACHINE_STATES + j * STATES_PER_TRAY
-            lost = moisture(state, trays[j], base) - moisture(trial, trays[j], base)
-            trial[1] += lost * trays[j, Tray.SOLIDS]
+        trap_closes(state, trial, trays)
         now += step
         if machine[Machine.HELD] == 0.0:
             look(trial, setpoint, machine, rates, seen, marks, now, step)
@@ -235,7 +241,7 @@ def run(
                 restart = True
         if all_dry and np.isinf(part_end):
             ending = DONE_DRY
-        elif machine[Machine.HELD] == 0.0 and state[1] >= machine[Machine.TRAP_CAPACITY]:
+        elif machine[Machine.HELD] == 0.0 and state[1] >= machine[Machine.TRAP_CAPACITY] * (1.0 - 1e-6):
             ending = DONE_TRAP
         elif now >= longest:
             ending = DONE_TIME
@@ -268,7 +274,7 @@ def run(
             return FAILED, records, now
 
 
-@njit(cache=True)
+@compiled
 def error_scale(i: int, before: Array, after: Array, trays: Array) -> float:
     """Return the size that an error of state `i` is measured against, in units of the relative tolerance."""
     if i == 0:

@@ -3,6 +3,8 @@
 import math
 from dataclasses import dataclass
 
+import numpy as np
+
 from drystow.freezing.piece import Freezing
 from drystow.machine.happenings import (
     MARK_CHOKED,
@@ -74,7 +76,7 @@ def tell(load: Load, freezing: list[Freezing], start: float, raw: Raw) -> LoadRe
         pump_energy=0.0 if held else pump,
     )
     events = _events(load, trays, start, raw)
-    ended_by = ENDINGS[raw.ending]
+    ended_by = "melted" if not np.isnan(raw.times[:, THAWED]).all() else ENDINGS[raw.ending]
     sources = {key for item in load.items for key in (*item.layer.sources, item.isotherm.source, item.food.source)}
     return LoadResult(
         title=load.title,
@@ -110,6 +112,11 @@ def _tray(number: int, item: TrayItem, freezing: Freezing, start: float, raw: Ra
             f"its ice front reached {both(float(hottest), 'temperature')}, warmer than its limit of"
             f" {both(item.limit, 'temperature')}: parts may melt, foam or shrink;"
             " use a cooler shelf or a thinner layer"
+        )
+    if not math.isnan(times[THAWED]):
+        notes.append(
+            "its ice melts during the run: it would foam, shrink and stay wet inside, and the times below are worth"
+            " nothing; use a cooler shelf, a thinner layer or a lower pressure"
         )
     return TrayResult(
         name=item.food.name,
@@ -177,6 +184,9 @@ def _events(load: Load, trays: tuple[TrayResult, ...], start: float, raw: Raw) -
 
 
 def _ended(ended_by: str, load: Load, trays: tuple[TrayResult, ...], raw: Raw) -> str:
+    if ended_by == "melted":
+        melted = [tray.name for tray, times in zip(trays, raw.times, strict=True) if not math.isnan(times[THAWED])]
+        return f"the ice melts instead of drying in: {', '.join(melted)}; use a cooler shelf or a thinner layer"
     wet = [tray for tray in trays if tray.dry_end is None]
     if ended_by == "dry" or not wet:
         return "every tray reached its target moisture"
@@ -186,9 +196,14 @@ def _ended(ended_by: str, load: Load, trays: tuple[TrayResult, ...], raw: Raw) -
         return f"the trap holds its {both(load.dryer.trap_capacity, 'mass')} of ice before the food is dry; {state}"
     if ended_by == "program_end":
         return f"the program ended before the food was dry; {state}; add a last step 'until dry'"
-    shelf = load.program[-1].shelf
+    shelf = float(raw.state[0])
     pressure = float(raw.rows[-1, 2]) if len(raw.rows) else math.nan
-    if worst.primary_end is None:
+    if load.program[-1].shelf - shelf > 3.0:
+        paused = raw.marks[MARK_HELD_BACK_TIME] > raw.marks[MARK_FULL_TIME]
+        why = "the heaters pause at the pressure limit" if paused else "the heaters are too weak"
+        cause = f"{why}: the shelf is at {both(shelf, 'temperature')} and {both(pressure, 'pressure')}"
+        advice = "look for a leak, a full trap or a tired pump" if paused else "load less, or check the heaters"
+    elif worst.primary_end is None:
         cause = (
             f"its ice hardly sublimes with the shelf at {both(shelf, 'temperature')} and {both(pressure, 'pressure')}"
         )
