@@ -41,7 +41,6 @@ def _registry() -> Any:
 
     registry: Any = pint.UnitRegistry(autoconvert_offset_to_baseunit=True, cache_folder=None)
     registry.define("mTorr = 0.133322368 * pascal")
-    registry.define("inHg = 3386.389 * pascal")
     return registry
 
 
