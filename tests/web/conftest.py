@@ -12,6 +12,7 @@ from pathlib import Path
 
 import django
 import pytest
+from django.db import transaction
 from django.test import Client, override_settings
 
 FOLDER = tempfile.TemporaryDirectory(prefix="drystow-web-tests-")
@@ -20,8 +21,26 @@ os.environ["DJANGO_SETTINGS_MODULE"] = "drystow.web.settings"
 os.environ.pop("DRYSTOW_DEMO", None)
 django.setup()
 
+from django.test.utils import setup_databases, teardown_databases  # noqa: E402
+
 from drystow.web.site.demo import DemoLoad, demo_load, demo_ready  # noqa: E402
 from tests.web.browser import Browser  # noqa: E402
+
+
+@pytest.fixture(scope="session", autouse=True)
+def database() -> Iterator[None]:
+    """A test database, made once from the migrations."""
+    made = setup_databases(verbosity=0, interactive=False)
+    yield
+    teardown_databases(made, verbosity=0)
+
+
+@pytest.fixture(autouse=True)
+def clean_rows(database: None) -> Iterator[None]:
+    """Every test sees an empty database and leaves one."""
+    with transaction.atomic():
+        yield
+        transaction.set_rollback(True)
 
 
 @pytest.fixture

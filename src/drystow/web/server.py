@@ -69,7 +69,18 @@ def _application(demo: bool) -> Any:
         os.environ["DRYSTOW_DEMO"] = "1"
     from django.core.wsgi import get_wsgi_application
 
-    return get_wsgi_application()
+    application = get_wsgi_application()
+    _bring_up_to_date()
+    return application
+
+
+def _bring_up_to_date() -> None:
+    """Create or migrate the database."""
+    from django.core.management import call_command
+    from django.db import connection
+
+    call_command("migrate", verbosity=0, interactive=False)
+    connection.close()
 
 
 def _cannot_listen(port: int, problem: OSError) -> InputError:

@@ -4,7 +4,7 @@ import os
 from pathlib import Path
 
 from drystow.errors import InputError
-from drystow.web.data import data_folder, secret_key
+from drystow.web.data import data_folder, database, secret_key
 
 HERE = Path(__file__).parent
 
@@ -25,14 +25,29 @@ DEBUG = False
 ALLOWED_HOSTS = ["localhost", "127.0.0.1", "[::1]"]
 """This computer only. A page of another site that points its own name at this computer gets no answer."""
 
-INSTALLED_APPS = ["django.contrib.staticfiles", "django_htmx", "drystow.web.site"]
+INSTALLED_APPS = [
+    "django.contrib.contenttypes",
+    "django.contrib.auth",
+    "django.contrib.sessions",
+    "django.contrib.messages",
+    "django.contrib.staticfiles",
+    "django_htmx",
+    "drystow.web.site",
+    "drystow.web.foods",
+    "drystow.web.dryers",
+    "drystow.web.batches",
+    "drystow.web.pantry",
+]
 MIDDLEWARE = [
     "drystow.web.middleware.own_content_only",
     "django.middleware.security.SecurityMiddleware",
     "django.middleware.gzip.GZipMiddleware",
     "django.middleware.common.CommonMiddleware",
     "whitenoise.middleware.WhiteNoiseMiddleware",
+    "django.contrib.sessions.middleware.SessionMiddleware",
     "django.middleware.csrf.CsrfViewMiddleware",
+    "django.contrib.auth.middleware.AuthenticationMiddleware",
+    "django.contrib.messages.middleware.MessageMiddleware",
     "django.middleware.clickjacking.XFrameOptionsMiddleware",
     "django_htmx.middleware.HtmxMiddleware",
 ]
@@ -41,13 +56,28 @@ TEMPLATES = [
     {
         "BACKEND": "django.template.backends.django.DjangoTemplates",
         "APP_DIRS": True,
-        "OPTIONS": {"context_processors": ["django.template.context_processors.request"]},
+        "OPTIONS": {
+            "context_processors": [
+                "django.template.context_processors.request",
+                "django.contrib.messages.context_processors.messages",
+                "drystow.web.site.context.everywhere",
+            ]
+        },
     }
 ]
 STATIC_URL = "/static/"
 WHITENOISE_ALLOW_ALL_ORIGINS = False
 WHITENOISE_USE_FINDERS = True
 """Serve the files straight from the packages: no collecting step, no copy that can grow old."""
+
+DATABASES = {"default": database(DATA_FOLDER, DEMO)}
+DEFAULT_AUTO_FIELD = "django.db.models.BigAutoField"
+MEDIA_ROOT = DATA_FOLDER / "media"
+DATA_UPLOAD_MAX_MEMORY_SIZE = 12_000_000
+MESSAGE_STORAGE = "django.contrib.messages.storage.cookie.CookieStorage"
+SESSION_ENGINE = "django.contrib.sessions.backends.signed_cookies"
+SESSION_COOKIE_HTTPONLY = True
+SESSION_COOKIE_SAMESITE = "Lax"
 
 LANGUAGE_CODE = "en"
 USE_TZ = True

@@ -1,0 +1,1 @@
+"""The web page: batches from the basket to the package."""

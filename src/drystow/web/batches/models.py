@@ -1,0 +1,119 @@
+"""A batch and everything that happens to it."""
+
+from django.db import models
+
+from drystow.web.dryers.models import Dryer
+from drystow.web.site.models import Record
+
+SHAPES = (("slab", "layer"), ("stick", "sticks"), ("sphere", "round pieces"), ("cube", "cubes"))
+
+
+class Batch(Record):
+    """One load of one dryer, from the basket to the package."""
+
+    STAGES = (
+        ("basket", "Basket"),
+        ("trays", "Trays"),
+        ("program", "Program"),
+        ("running", "Running"),
+        ("proof", "Is it dry?"),
+        ("packing", "Packing"),
+        ("labels", "Labels"),
+        ("done", "Done"),
+    )
+    FREEZERS = (("dryer", "in the dryer"), ("household freezer", "in a household freezer"))
+
+    lot = models.CharField(max_length=20, unique=True)
+    title = models.CharField(max_length=120)
+    dryer = models.ForeignKey(Dryer, on_delete=models.PROTECT, related_name="batches")
+    stage = models.CharField(max_length=10, choices=STAGES, default="basket", db_index=True)
+    program = models.JSONField(default=list, help_text="Steps: {shelf_c, hours}; no hours means until dry.")
+    freezer = models.CharField(max_length=20, choices=FREEZERS, default="dryer")
+    started_at = models.DateTimeField(null=True, blank=True, help_text="Food went in.")
+    ended_at = models.DateTimeField(null=True, blank=True, help_text="Run ended.")
+    opened_at = models.DateTimeField(null=True, blank=True, help_text="Chamber was opened to pack.")
+    done_at = models.DateTimeField(null=True, blank=True, db_index=True)
+    prediction = models.JSONField(default=dict, blank=True, help_text="Predicted times when the run began.")
+    energy_kwh = models.FloatField(null=True, blank=True, help_text="Measured; the predicted counts otherwise.")
+    packaging_cost = models.FloatField(default=0.0)
+    notes = models.TextField(blank=True)
+
+    class Meta:
+        ordering = ("-created_at", "-pk")
+        verbose_name_plural = "batches"
+
+    def __str__(self) -> str:
+        return f"{self.lot} {self.title}"
+
+
+class Item(Record):
+    """A food of the basket and how it is cut."""
+
+    batch = models.ForeignKey(Batch, on_delete=models.CASCADE, related_name="items")
+    food = models.CharField(max_length=140, help_text="Id in the food table, or own:<number> or recipe:<number>.")
+    name = models.CharField(max_length=200)
+    mass_kg = models.FloatField()
+    shape = models.CharField(max_length=8, choices=SHAPES, default="slab")
+    size_m = models.FloatField(default=0.01)
+    faces = models.PositiveSmallIntegerField(default=1)
+    frozen = models.BooleanField(default=False)
+    start_c = models.FloatField(default=4.0)
+    target_moisture = models.FloatField(null=True, blank=True)
+    price = models.FloatField(default=0.0, help_text="What all of it cost.")
+    shop_price = models.FloatField(null=True, blank=True, help_text="What the same dried food costs in a shop.")
+    prepared = models.CharField(max_length=200, blank=True)
+
+    class Meta:
+        ordering = ("pk",)
+
+
+class Load(Record):
+    """A share of an item on one tray."""
+
+    item = models.ForeignKey(Item, on_delete=models.CASCADE, related_name="loads")
+    tray = models.PositiveSmallIntegerField(help_text="Number of the tray from 1, top to bottom.")
+    mass_kg = models.FloatField()
+
+    class Meta:
+        ordering = ("tray", "pk")
+
+
+class Weighing(models.Model):
+    """A tray on the scale; never changed, only corrected by a later row."""
+
+    batch = models.ForeignKey(Batch, on_delete=models.CASCADE, related_name="weighings")
+    tray = models.PositiveSmallIntegerField()
+    at = models.DateTimeField()
+    gross_g = models.FloatField()
+    tare_g = models.FloatField()
+    resolution_g = models.FloatField(default=1.0)
+    note = models.CharField(max_length=200, blank=True)
+    who = models.CharField(max_length=80, blank=True)
+    corrects = models.OneToOneField(
+        "self", null=True, blank=True, on_delete=models.PROTECT, related_name="corrected_by"
+    )
+
+    class Meta:
+        ordering = ("at", "pk")
+
+
+class Happening(Record):
+    """Something during a run: a note, a photo, an open door, a power cut."""
+
+    KINDS = (
+        ("note", "note"),
+        ("photo", "photo"),
+        ("door", "door opened"),
+        ("power", "power cut"),
+        ("core", "piece cut open"),
+    )
+
+    batch = models.ForeignKey(Batch, on_delete=models.CASCADE, related_name="happenings")
+    kind = models.CharField(max_length=6, choices=KINDS, default="note")
+    at = models.DateTimeField()
+    minutes = models.FloatField(null=True, blank=True)
+    text = models.TextField(blank=True)
+    photo = models.FileField(upload_to="photos/%Y/%m", blank=True)
+
+    class Meta:
+        ordering = ("at", "pk")

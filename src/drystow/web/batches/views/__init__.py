@@ -1,0 +1,1 @@
+"""Views: batches from the basket to the package."""

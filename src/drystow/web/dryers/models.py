@@ -1,0 +1,40 @@
+"""Dryers of the house and what was done to them."""
+
+from django.db import models
+
+from drystow.machine.profile import profile_names
+from drystow.web.site.models import Record
+
+
+class Dryer(Record):
+    """A dryer: a generic profile with its own numbers in place of the profile's."""
+
+    name = models.CharField(max_length=80, unique=True)
+    profile = models.CharField(max_length=40, choices=tuple((name, name) for name in profile_names()))
+    numbers = models.JSONField(default=dict, blank=True, help_text="Written quantities that replace the profile's.")
+    oil_hours_limit = models.FloatField(default=150.0)
+    notes = models.TextField(blank=True)
+
+    def __str__(self) -> str:
+        return self.name
+
+
+class Service(Record):
+    """One entry of a dryer's service log."""
+
+    KINDS = (
+        ("oil", "pump oil changed"),
+        ("gasket", "door gasket cleaned or changed"),
+        ("defrost", "defrosted"),
+        ("leak", "leak test"),
+        ("other", "other"),
+    )
+
+    dryer = models.ForeignKey(Dryer, on_delete=models.PROTECT, related_name="services")
+    kind = models.CharField(max_length=10, choices=KINDS)
+    on = models.DateField()
+    value = models.FloatField(null=True, blank=True, help_text="Result of a test, for a leak test in Pa m3/s.")
+    notes = models.TextField(blank=True)
+
+    class Meta:
+        ordering = ("-on", "-pk")

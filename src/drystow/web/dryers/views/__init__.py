@@ -1,0 +1,1 @@
+"""Views: dryers and their service log."""

@@ -1,0 +1,53 @@
+"""Own foods and recipes."""
+
+from django.db import models
+
+from drystow.foods.model import FOOD_CLASSES
+from drystow.web.site.models import Record
+
+CLASS_CHOICES = tuple((name, name) for name in FOOD_CLASSES)
+
+
+class OwnFood(Record):
+    """A food of the house: composition as mass fractions of the fresh food."""
+
+    name = models.CharField(max_length=120, unique=True)
+    food_class = models.CharField(max_length=20, choices=CLASS_CHOICES, default="dish")
+    composition = models.JSONField(help_text="Mass fractions of the fresh food, adding up to one.")
+    moisture_sd = models.FloatField(default=0.01)
+    moisture_from = models.CharField(max_length=200, blank=True, help_text="How the moisture was measured.")
+    raw_animal = models.BooleanField(default=False)
+    allergens = models.JSONField(default=list, blank=True)
+    nutrients = models.JSONField(default=dict, blank=True, help_text="Per 100 g fresh.")
+    notes = models.TextField(blank=True)
+
+    def __str__(self) -> str:
+        return self.name
+
+
+class Recipe(Record):
+    """Ingredients that are cooked (or only mixed) and then dried, or a meal cooked from the pantry."""
+
+    USES = (("dry", "to dry"), ("cook", "to cook from the pantry"))
+
+    name = models.CharField(max_length=120, unique=True)
+    use = models.CharField(max_length=4, choices=USES, default="dry")
+    cooked = models.BooleanField(default=True)
+    final_mass_kg = models.FloatField(null=True, blank=True)
+    servings = models.FloatField(default=4)
+    method = models.TextField(blank=True)
+
+    def __str__(self) -> str:
+        return self.name
+
+
+class RecipeLine(models.Model):
+    """One ingredient of a recipe; lines are replaced together with their recipe."""
+
+    recipe = models.ForeignKey(Recipe, on_delete=models.CASCADE, related_name="lines")
+    food = models.CharField(max_length=140, help_text="Id in the food table, or own:<number>.")
+    name = models.CharField(max_length=200)
+    mass_kg = models.FloatField()
+
+    class Meta:
+        ordering = ("pk",)

@@ -1,0 +1,1 @@
+"""Views: own foods and recipes."""

@@ -1,0 +1,1 @@
+"""The web page: packages, places and what became of them."""

@@ -1,0 +1,99 @@
+"""Packages, where they are, and what became of them."""
+
+from django.db import models
+
+from drystow.web.batches.models import Batch
+from drystow.web.site.models import Record
+
+
+class Place(Record):
+    """Where packages are kept."""
+
+    name = models.CharField(max_length=80, unique=True)
+    temperature_c = models.FloatField(default=20.0, help_text="Usual temperature when nothing was logged.")
+    winter_c = models.FloatField(null=True, blank=True, help_text="Coldest month, where the place follows the seasons.")
+    humidity = models.FloatField(default=0.5)
+    notes = models.TextField(blank=True)
+
+    class Meta:
+        ordering = ("name",)
+
+    def __str__(self) -> str:
+        return self.name
+
+
+class PlaceReading(models.Model):
+    """A logged temperature of a place."""
+
+    place = models.ForeignKey(Place, on_delete=models.CASCADE, related_name="readings")
+    at = models.DateTimeField(db_index=True)
+    temperature_c = models.FloatField()
+
+    class Meta:
+        ordering = ("at",)
+
+
+class Package(Record):
+    """One closed package of dried food."""
+
+    STATES = (
+        ("stored", "stored"),
+        ("open", "open"),
+        ("used", "used up"),
+        ("given", "given away"),
+        ("discarded", "discarded"),
+    )
+
+    code = models.CharField(max_length=12, unique=True, help_text="In the square code on the label.")
+    batch = models.ForeignKey(Batch, null=True, blank=True, on_delete=models.PROTECT, related_name="packages")
+    lot = models.CharField(max_length=20, db_index=True)
+    food = models.CharField(max_length=140)
+    name = models.CharField(max_length=200, db_index=True)
+    place = models.ForeignKey(Place, on_delete=models.PROTECT, related_name="packages")
+    container = models.CharField(max_length=40)
+    net_mass_kg = models.FloatField()
+    left_mass_kg = models.FloatField()
+    state = models.CharField(max_length=10, choices=STATES, default="stored", db_index=True)
+    packed_on = models.DateField()
+    best_before = models.DateField(null=True, blank=True, db_index=True)
+    basis = models.CharField(max_length=200, blank=True)
+    opened_on = models.DateField(null=True, blank=True)
+    water_to_add_kg = models.FloatField(null=True, blank=True)
+    fresh_kg = models.FloatField(null=True, blank=True)
+    energy_kcal = models.FloatField(default=0.0, help_text="Of the whole package.")
+    protein_g = models.FloatField(default=0.0)
+    raw_animal = models.BooleanField(default=False)
+    allergens = models.JSONField(default=list, blank=True)
+    cost = models.FloatField(default=0.0)
+
+    class Meta:
+        ordering = ("best_before", "packed_on", "pk")
+
+    def __str__(self) -> str:
+        return f"{self.name} ({self.lot})"
+
+
+class Movement(models.Model):
+    """What was done with a package; never changed."""
+
+    KINDS = (
+        ("packed", "packed"),
+        ("moved", "moved"),
+        ("opened", "opened"),
+        ("used", "used"),
+        ("given", "given away"),
+        ("discarded", "discarded"),
+        ("counted", "counted"),
+    )
+
+    package = models.ForeignKey(Package, on_delete=models.CASCADE, related_name="movements")
+    kind = models.CharField(max_length=10, choices=KINDS)
+    at = models.DateTimeField()
+    mass_kg = models.FloatField(null=True, blank=True)
+    place = models.ForeignKey(Place, null=True, blank=True, on_delete=models.PROTECT)
+    to = models.CharField(max_length=120, blank=True, help_text="Given to whom or where.")
+    note = models.CharField(max_length=200, blank=True)
+    who = models.CharField(max_length=80, blank=True)
+
+    class Meta:
+        ordering = ("at", "pk")

@@ -1,0 +1,1 @@
+"""Views: packages, places and what became of them."""

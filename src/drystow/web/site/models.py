@@ -1,0 +1,77 @@
+"""What every record has, the history of all changes, and the settings of the house."""
+
+from django.db import models
+from django.utils import timezone
+
+
+class KeptQuerySet(models.QuerySet):
+    """Records, with the bin left out on request."""
+
+    def kept(self) -> "KeptQuerySet":
+        """Return the records that are not in the bin."""
+        return self.filter(binned_at=None)
+
+    def binned(self) -> "KeptQuerySet":
+        """Return the records in the bin."""
+        return self.exclude(binned_at=None)
+
+
+class Record(models.Model):
+    """A row that people edit: it counts its versions and goes to a bin before it goes away.
+
+    Change records only through `drystow.web.site.records`, so that the history is complete.
+    """
+
+    version = models.PositiveIntegerField(default=1, editable=False)
+    created_at = models.DateTimeField(default=timezone.now, editable=False)
+    changed_at = models.DateTimeField(default=timezone.now, editable=False)
+    binned_at = models.DateTimeField(null=True, blank=True, editable=False, db_index=True)
+
+    objects = KeptQuerySet.as_manager()
+
+    class Meta:
+        abstract = True
+
+
+class Change(models.Model):
+    """One change of one record: who, when, what it was and what it became."""
+
+    ACTIONS = (("create", "created"), ("change", "changed"), ("bin", "put in the bin"), ("restore", "taken back"))
+
+    kind = models.CharField(max_length=60)
+    object_id = models.PositiveBigIntegerField()
+    version = models.PositiveIntegerField()
+    action = models.CharField(max_length=10, choices=ACTIONS)
+    at = models.DateTimeField(default=timezone.now)
+    who = models.CharField(max_length=80, blank=True)
+    words = models.CharField(max_length=200, blank=True)
+    before = models.JSONField(default=dict)
+    after = models.JSONField(default=dict)
+
+    class Meta:
+        ordering = ("-at", "-id")
+        indexes = (models.Index(fields=("kind", "object_id", "version")), models.Index(fields=("-at",)))
+
+
+class Household(Record):
+    """Settings of the house; there is one row."""
+
+    UNITS = (("us", "US (°F, lb, cups)"), ("si", "metric (°C, kg, mL)"))
+    LANGUAGES = (("en", "English"), ("es", "Español"))
+
+    name = models.CharField(max_length=80, default="My kitchen")
+    units = models.CharField(max_length=2, choices=UNITS, default="us")
+    language = models.CharField(max_length=5, choices=LANGUAGES, default="en")
+    time_zone = models.CharField(max_length=60, default="UTC")
+    altitude_m = models.FloatField(default=0.0)
+    people = models.PositiveIntegerField(default=2)
+    energy_kcal_day = models.FloatField(default=2000.0)
+    protein_g_day = models.FloatField(default=50.0)
+    currency = models.CharField(max_length=8, default="$")
+    tariff_per_kwh = models.FloatField(default=0.17)
+    label_sheet = models.CharField(max_length=40, default="letter-3x10")
+    paper = models.CharField(max_length=10, choices=(("letter", "Letter"), ("a4", "A4")), default="letter")
+    guide_done = models.BooleanField(default=False)
+
+    class Meta:
+        verbose_name = "household"

@@ -1,0 +1,178 @@
+"""The only way to write records: every change is checked against the version that was edited, and recorded.
+
+Two people may edit one record at once. When they touched different fields, both changes are kept; when they touched the
+same field, the later one is told what the other wrote and nothing is lost.
+"""
+
+import json
+from typing import Any, TypeVar
+
+from django.core.serializers.json import DjangoJSONEncoder
+from django.db import transaction
+from django.utils import timezone
+
+from drystow.errors import DrystowError
+from drystow.web.site.models import Change, Household, Record
+
+Kind = TypeVar("Kind", bound=Record)
+OWN_FIELDS = ("id", "version", "created_at", "changed_at")
+
+
+class Conflict(DrystowError):
+    """Two people changed the same field.
+
+    record: as it is now
+    fields: field -> (what the other wrote, what this person wants)
+    """
+
+    def __init__(self, record: Record, fields: dict[str, tuple[Any, Any]]) -> None:
+        self.record = record
+        self.fields = fields
+        told = "; ".join(f"{name}: now '{theirs}', you wrote '{mine}'" for name, (theirs, mine) in fields.items())
+        super().__init__(f"somebody changed this meanwhile ({told}); check and save again")
+
+
+class Gone(DrystowError):
+    """The record was put in the bin meanwhile."""
+
+
+def kind_of(record: Record | type[Record]) -> str:
+    """Return the name of a record's kind, such as ``batches.batch``."""
+    return record._meta.label_lower
+
+
+def snapshot(record: Record) -> dict[str, Any]:
+    """Return every field of a record as plain JSON data."""
+    values = {field.attname: getattr(record, field.attname) for field in record._meta.concrete_fields}
+    for name, value in values.items():
+        if hasattr(value, "name") and hasattr(value, "storage"):  # a file: its name
+            values[name] = value.name
+    plain: dict[str, Any] = json.loads(json.dumps(values, cls=DjangoJSONEncoder))
+    return plain
+
+
+def create(record: Kind, *, who: str = "", words: str = "") -> Kind:
+    """Save a new record and return it."""
+    with transaction.atomic():
+        record.full_clean()
+        record.save(force_insert=True)
+        _remember(record, "create", {}, who, words)
+    return record
+
+
+def change(record: Kind, changes: dict[str, Any], *, expected: int, who: str = "", words: str = "") -> Kind:
+    """Apply changes to a record that was read at version `expected` and return it as saved.
+
+    Raises `Conflict` when somebody else changed one of the same fields meanwhile, `Gone` when it is in the bin.
+    """
+    model, changes = type(record), dict(changes)
+    with transaction.atomic():
+        current: Kind = model.objects.select_for_update().get(pk=record.pk)
+        if current.binned_at is not None:
+            raise Gone("this was put in the bin meanwhile; take it back first")
+        before = snapshot(current)
+        if current.version != expected:
+            _check_overlap(current, changes, before, expected)
+        for name, value in changes.items():
+            setattr(current, name, value)
+        current.full_clean()
+        if snapshot(current) == before:
+            return current
+        _count_up(current)
+        current.save()
+        _remember(current, "change", before, who, words)
+    return current
+
+
+def put_in_bin(record: Kind, *, who: str = "", words: str = "") -> Kind:
+    """Put a record in the bin and return it."""
+    return _binned(record, True, who, words)
+
+
+def take_back(record: Kind, *, who: str = "", words: str = "") -> Kind:
+    """Take a record out of the bin and return it."""
+    return _binned(record, False, who, words)
+
+
+def undo(last: Change, *, who: str = "") -> Record:
+    """Take back one change: its record gets the values from before; the undoing is itself recorded.
+
+    A created record goes to the bin. Raises `Conflict` when a field was changed again since.
+    """
+    from django.apps import apps
+
+    record: Record = apps.get_model(last.kind).objects.get(pk=last.object_id)
+    words = f"undone: {last.words or last.get_action_display()}"[:200]
+    if last.action in ("create", "restore"):
+        return put_in_bin(record, who=who, words=words)
+    if last.action == "bin":
+        return take_back(record, who=who, words=words)
+    changed = {
+        name: value for name, value in last.before.items() if name not in OWN_FIELDS and value != last.after.get(name)
+    }
+    fields = {field.attname: field for field in record._meta.concrete_fields}
+    values = {name: fields[name].to_python(value) for name, value in changed.items()}
+    return change(record, values, expected=last.version, who=who, words=words)
+
+
+def history(record: Record) -> Any:
+    """Return the changes of a record, newest first."""
+    return Change.objects.filter(kind=kind_of(record), object_id=record.pk)
+
+
+def household() -> Household:
+    """Return the settings of the house, made with defaults when there are none."""
+    found = Household.objects.order_by("pk").first()
+    return found if found is not None else create(Household(), words="first start")
+
+
+def _check_overlap(current: Record, changes: dict[str, Any], now: dict[str, Any], expected: int) -> None:
+    log = Change.objects.filter(kind=kind_of(current), object_id=current.pk, version=expected).first()
+    seen = log.after if log is not None else {}
+    fields = {field.name: field for field in current._meta.concrete_fields}
+    trial = type(current)()
+    overlap: dict[str, tuple[Any, Any]] = {}
+    for name, value in changes.items():
+        column = fields[name].attname if name in fields else name
+        setattr(trial, name, value)
+        wanted = snapshot(trial)[column]
+        theirs, base = now.get(column), seen.get(column)
+        if theirs != base and theirs != wanted and wanted != base:
+            overlap[name] = (theirs, wanted)
+    if overlap:
+        raise Conflict(current, overlap)
+    for name in list(changes):  # fields that this person did not touch keep what the other wrote
+        column = fields[name].attname if name in fields else name
+        if now.get(column) != seen.get(column):
+            del changes[name]
+
+
+def _binned(record: Kind, into: bool, who: str, words: str) -> Kind:
+    with transaction.atomic():
+        current: Kind = type(record).objects.select_for_update().get(pk=record.pk)
+        if (current.binned_at is not None) == into:
+            return current
+        before = snapshot(current)
+        current.binned_at = timezone.now() if into else None
+        _count_up(current)
+        current.save()
+        _remember(current, "bin" if into else "restore", before, who, words)
+    return current
+
+
+def _count_up(record: Record) -> None:
+    record.version += 1
+    record.changed_at = timezone.now()
+
+
+def _remember(record: Record, action: str, before: dict[str, Any], who: str, words: str) -> None:
+    Change.objects.create(
+        kind=kind_of(record),
+        object_id=record.pk,
+        version=record.version,
+        action=action,
+        who=who[:80],
+        words=words[:200],
+        before=before,
+        after=snapshot(record),
+    )
