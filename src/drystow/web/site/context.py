@@ -5,6 +5,9 @@ from typing import Any
 from django.conf import settings
 from django.http import HttpRequest
 
+from drystow.web.site.records import household
+from drystow.web.site.wishes import wished_units
+
 NAVIGATION = (
     # address name, words, folder of addresses that belong to it
     ("batches", "Batches", "/batches/"),
@@ -17,7 +20,7 @@ NAVIGATION = (
 
 
 def everywhere(request: HttpRequest) -> dict[str, Any]:
-    """Return the navigation, with the current place marked, and whether this is the demo."""
+    """Return the navigation, with the current place marked, and whether this is the demo, the settings and the units."""
     from django.urls import NoReverseMatch, reverse
 
     places = []
@@ -26,4 +29,5 @@ def everywhere(request: HttpRequest) -> dict[str, Any]:
             places.append({"url": reverse(name), "words": words, "here": request.path.startswith(folder)})
         except NoReverseMatch:
             continue
-    return {"navigation": places, "demo": settings.DEMO}
+    house = household()
+    return {"navigation": places, "demo": settings.DEMO, "house": house, "units": wished_units(request, house.units)}

@@ -7,12 +7,12 @@ COOKIE = "units"
 A_YEAR = 365 * 24 * 3600
 
 
-def wished_units(request: HttpRequest) -> str:
-    """Return the unit system of the address, else the remembered one, else US."""
+def wished_units(request: HttpRequest, usual: str = SYSTEMS[0]) -> str:
+    """Return the unit system of the address, else the remembered one, else the usual one of the house."""
     for wish in (request.GET.get("units"), request.COOKIES.get(COOKIE)):
         if wish in SYSTEMS:
             return str(wish)
-    return SYSTEMS[0]
+    return usual
 
 
 def remember_units(request: HttpRequest, response: HttpResponse) -> None:

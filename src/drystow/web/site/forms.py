@@ -1,0 +1,83 @@
+"""Form fields that take quantities as people write them, and the base of all forms."""
+
+from typing import Any
+
+from django import forms
+from django.core.exceptions import ValidationError
+
+from drystow.errors import InputError
+from drystow.units import parse, to_display
+
+HOUSE_UNITS = {
+    # kind: {system: unit that a bare number counts in}
+    "mass": {"us": "lb", "si": "kg"},
+    "small mass": {"us": "oz", "si": "g"},
+    "length": {"us": "inch", "si": "mm"},
+    "temperature": {"us": "degF", "si": "degC"},
+    "altitude": {"us": "ft", "si": "m"},
+    "time": {"us": "h", "si": "h"},
+    "volume": {"us": "cup", "si": "mL"},
+    "energy": {"us": "kWh", "si": "kWh"},
+    "fraction": {"us": "%", "si": "%"},
+}
+
+
+class QuantityField(forms.CharField):
+    """A quantity with or without its unit; gives SI, takes SI as its initial value.
+
+    kind: of `drystow.units.KINDS` (or small mass)
+    units: system in which a bare number counts, set by the form
+    """
+
+    def __init__(self, kind: str, *, low: float, high: float, **options: Any) -> None:
+        self.kind, self.low, self.high, self.units = kind, low, high, "us"
+        super().__init__(**options)
+        self.widget.attrs |= {"inputmode": "text", "autocomplete": "off"}
+
+    def clean(self, value: Any) -> Any:
+        """Return the SI value, or None when it is empty and need not be there."""
+        text = str(super().clean(value)).strip()
+        if not text:
+            return None
+        written = text if any(letter.isalpha() or letter in "%°" for letter in text) else f"{text} {self.unit}"
+        try:
+            number = parse(written.replace(",", "."), "mass" if self.kind == "small mass" else self.kind, "")
+        except InputError as problem:
+            raise ValidationError(problem.message) from None
+        if not self.low <= number <= self.high:
+            raise ValidationError(
+                f"'{text}' is not possible here; allowed is {self._shown(self.low)} to {self._shown(self.high)}"
+            )
+        return number
+
+    @property
+    def unit(self) -> str:
+        """Return the unit that a bare number counts in."""
+        return HOUSE_UNITS[self.kind][self.units]
+
+    def prepare_value(self, value: Any) -> Any:
+        """Return an SI value as text for the input; what a person typed stays as it is."""
+        return self._shown(value) if isinstance(value, float) else value
+
+    def _shown(self, value: float) -> str:
+        return f"{to_display(value, self.kind, self.units):.4g} {self.unit}"
+
+
+class HouseForm(forms.Form):
+    """A form that knows the units of the house and the version of the record that it edits."""
+
+    version = forms.IntegerField(required=False, widget=forms.HiddenInput)
+
+    def __init__(self, *arguments: Any, units: str = "us", **options: Any) -> None:
+        super().__init__(*arguments, **options)
+        for field in self.fields.values():
+            if isinstance(field, QuantityField):
+                field.units = units
+        for name in self.fields:
+            if self.is_bound and name in self.errors:
+                self.fields[name].widget.attrs |= {"aria-invalid": "true", "aria-describedby": f"id_{name}_error"}
+
+    @property
+    def expected(self) -> int:
+        """Return the version that the person saw."""
+        return int(self.cleaned_data.get("version") or 1)
