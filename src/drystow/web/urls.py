@@ -1,12 +1,22 @@
-"""Every address of the site."""
+"""Every address of the site: the first page, and the apps."""
 
-from django.urls import path
+from importlib.util import find_spec
+
+from django.urls import include, path
 
 from drystow.web.site.views.files import batch_sheet, load_file
 from drystow.web.site.views.load import show_load
+
+APPS = ("site", "foods", "dryers", "batches", "pantry", "costs", "data", "accounts")
+
+
+def _has_pages(app: str) -> bool:
+    return bool(find_spec(f"drystow.web.{app}")) and bool(find_spec(f"drystow.web.{app}.urls"))
+
 
 urlpatterns = [
     path("", show_load, name="load"),
     path("load.toml", load_file, name="load-file"),
     path("sheet.pdf", batch_sheet, name="batch-sheet"),
+    *(path("", include(f"drystow.web.{app}.urls")) for app in APPS if _has_pages(app)),
 ]

@@ -20,7 +20,7 @@ NAVIGATION = (
 
 
 def everywhere(request: HttpRequest) -> dict[str, Any]:
-    """Return the navigation, with the current place marked, and whether this is the demo, the settings and the units."""
+    """Return the navigation with the current place marked, the settings of the house, and the units."""
     from django.urls import NoReverseMatch, reverse
 
     places = []
