@@ -10,7 +10,7 @@ from pathlib import Path
 import pytest
 
 from drystow.errors import InputError
-from drystow.web.data import KEY_FILE, data_folder, secret_key
+from drystow.web.folder import KEY_FILE, data_folder, secret_key
 from drystow.web.server import serve
 
 

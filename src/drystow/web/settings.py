@@ -4,7 +4,7 @@ import os
 from pathlib import Path
 
 from drystow.errors import InputError
-from drystow.web.data import data_folder, database, secret_key
+from drystow.web.folder import data_folder, database, secret_key
 
 HERE = Path(__file__).parent
 
