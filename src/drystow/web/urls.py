@@ -1,6 +1,6 @@
 """Every address of the site: the first page, and the apps."""
 
-from importlib.util import find_spec
+from pathlib import Path
 
 from django.urls import include, path
 
@@ -11,7 +11,7 @@ APPS = ("site", "foods", "dryers", "batches", "pantry", "costs", "data", "accoun
 
 
 def _has_pages(app: str) -> bool:
-    return bool(find_spec(f"drystow.web.{app}")) and bool(find_spec(f"drystow.web.{app}.urls"))
+    return (Path(__file__).parent / app / "urls.py").is_file()
 
 
 urlpatterns = [
