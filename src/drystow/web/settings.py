@@ -37,6 +37,7 @@ INSTALLED_APPS = [
     "drystow.web.dryers",
     "drystow.web.batches",
     "drystow.web.pantry",
+    "drystow.web.data",
 ]
 MIDDLEWARE = [
     "drystow.web.middleware.own_content_only",
