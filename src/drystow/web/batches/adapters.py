@@ -1,0 +1,241 @@
+"""From the rows of a batch to the engine and back; the load goes through the same reader as a load file."""
+
+import math
+import threading
+from collections import OrderedDict, defaultdict
+from collections.abc import Iterable
+from dataclasses import replace
+from typing import Any
+
+from drystow.errors import InputError, InputErrors
+from drystow.foods import recipe as pots
+from drystow.foods import table
+from drystow.foods.model import PARTS, Composition, Food
+from drystow.machine import profile
+from drystow.machine.ensemble import Spread, simulate_spread
+from drystow.machine.item import TrayItem
+from drystow.machine.load import Load
+from drystow.machine.loadfile import parse_load
+from drystow.machine.result import LoadResult
+from drystow.machine.run import simulate
+from drystow.properties.suitability import suitability
+from drystow.web.batches.models import Batch, Item
+from drystow.web.batches.models import Load as TrayLoad
+from drystow.web.dryers.models import Dryer
+from drystow.web.foods.models import OwnFood, Recipe
+
+USUAL_PROGRAM: list[dict[str, float | None]] = [{"shelf_c": -10.0, "hours": 2.0}, {"shelf_c": 40.0, "hours": None}]
+"""What a new batch begins with."""
+
+MEMBERS = 60  # runs behind the ranges
+KEPT = 64  # predictions remembered
+COMPOSITION = (*PARTS, "sugars", "salt")
+Remembered = tuple[LoadResult, Spread | None]
+
+_lock = threading.Lock()
+_results: "OrderedDict[str, Remembered]" = OrderedDict()
+
+
+def foods_of(refs: Iterable[str]) -> dict[str, Food]:
+    """Return foods by their references, with at most three queries for any number of them.
+
+    refs: ``f00503`` of the table, ``own:3`` or ``recipe:2``
+    """
+    wanted = set(refs)
+    recipes = {
+        row.pk: row for row in Recipe.objects.filter(pk__in=_numbers(wanted, "recipe")).prefetch_related("lines")
+    }
+    lines = [line.food for row in recipes.values() for line in row.lines.all()]
+    own = OwnFood.objects.in_bulk(_numbers({*wanted, *lines}, "own"))
+    simple = {ref: _simple(ref, own) for ref in {*wanted, *lines} if not ref.startswith("recipe:")}
+    dishes = {ref: _dish(ref, recipes, simple) for ref in wanted if ref.startswith("recipe:")}
+    return simple | dishes
+
+
+def food_of(ref: str) -> Food:
+    """Return one food by its reference: ``f00503``, ``own:3`` or ``recipe:2``."""
+    return foods_of([ref])[ref]
+
+
+def dryer_of(dryer: Dryer) -> profile.Dryer:
+    """Return the machine of a dryer: its profile with its own numbers."""
+    return profile.read_dryer(dryer.numbers, profile.dryer_profile(dryer.profile))
+
+
+def tray_loads(batch: Batch) -> list[TrayLoad]:
+    """Return what lies on the trays of a batch, in the order of the engine's items."""
+    rows = TrayLoad.objects.kept().filter(item__batch=batch, item__binned_at=None)
+    return list(rows.select_related("item").order_by("tray", "pk"))
+
+
+def load_table(batch: Batch, loads: list[TrayLoad] | None = None, *, overload: bool = False) -> dict[str, Any]:
+    """Return a batch as the table of a load file (docs/load-file.md); foods that share a tray share its area by mass.
+
+    loads: from `tray_loads`
+    overload: run although the food holds more water than the trap
+    """
+    rows = tray_loads(batch) if loads is None else loads
+    foods = foods_of(row.item.food for row in rows)
+    area = dryer_of(batch.dryer).tray_area
+    together: defaultdict[int, float] = defaultdict(float)
+    for row in rows:
+        together[row.tray] += row.mass_kg
+    return {
+        "title": batch.title,
+        "dryer": {"profile": batch.dryer.profile, **batch.dryer.numbers},
+        "program": {"freeze": batch.freezer, "shelf": program_steps(batch), "overload": overload},
+        "tray": [
+            _tray_table(row.item, foods[row.item.food], row.mass_kg, area * row.mass_kg / together[row.tray])
+            for row in rows
+        ],
+    }
+
+
+def program_steps(batch: Batch) -> list[str]:
+    """Return the shelf program as a load file writes it."""
+    return [
+        f"{step['shelf_c']!r} degC " + (f"for {step['hours']!r} h" if step.get("hours") is not None else "until dry")
+        for step in batch.program
+    ]
+
+
+def load_of(batch: Batch, loads: list[TrayLoad] | None = None, *, overload: bool = False) -> Load:
+    """Return a batch as the engine's load; raises `InputErrors` with all that the engine refuses.
+
+    loads: from `tray_loads`, saves reading them again
+    overload: run although the food holds more water than the trap
+    """
+    rows = tray_loads(batch) if loads is None else loads
+    load = parse_load(load_table(batch, rows, overload=overload))
+    foods = foods_of(row.item.food for row in rows)
+    items = tuple(_with_food(item, foods[row.item.food]) for item, row in zip(load.items, rows, strict=True))
+    return replace(load, items=items)
+
+
+def predict(batch: Batch, loads: list[TrayLoad] | None = None, *, overload: bool = False) -> LoadResult:
+    """Return the simulated course of a batch, remembered for as long as nothing that matters changes."""
+    load = load_of(batch, loads, overload=overload)
+    return _remembered(load, False)[0]
+
+
+def predict_spread(batch: Batch, loads: list[TrayLoad] | None = None) -> tuple[LoadResult, Spread]:
+    """Return the simulated course of a batch and how sure its times are."""
+    result, spread = _remembered(load_of(batch, loads), True)
+    assert spread is not None
+    return result, spread
+
+
+def prediction_json(loads: list[TrayLoad], result: LoadResult, spread: Spread) -> dict[str, Any]:
+    """Return what a batch keeps of its prediction when the run begins.
+
+    ``total_h`` {p10, p50, p90}, ``energy_kwh``, ``drying_start_h``, and ``trays``: one per row of `loads` with tray,
+    item, name, dry_end_h, p10, p90, dry_kg (weight at the wished moisture), solids_kg; times that never come are null.
+    """
+    low, middle, high = (_hours(value) for value in spread.total)
+    rows = zip(loads, result.trays, spread.dry_end, strict=True)
+    return {
+        "total_h": {"p10": low, "p50": middle, "p90": high},
+        "energy_kwh": round(result.machine.energy / 3.6e6, 3),
+        "drying_start_h": _hours(result.drying_start),
+        "trays": [
+            {
+                "tray": row.tray,
+                "item": row.item_id,
+                "name": tray.name,
+                "dry_end_h": _hours(tray.dry_end),
+                "p10": _hours(three[0]),
+                "p90": _hours(three[2]),
+                "dry_kg": round(tray.solids / (1.0 - tray.target_moisture), 5),
+                "solids_kg": round(tray.solids, 5),
+            }
+            for row, tray, three in rows
+        ],
+    }
+
+
+def _numbers(refs: Iterable[str], kind: str) -> list[int]:
+    return [
+        int(number) for name, _, number in (ref.partition(":") for ref in refs) if name == kind and number.isdecimal()
+    ]
+
+
+def _simple(ref: str, own: dict[int, OwnFood]) -> Food:
+    if not ref.startswith("own:"):
+        return table.get(ref)
+    number = ref.removeprefix("own:")
+    row = own.get(int(number)) if number.isdecimal() else None
+    if row is None:
+        raise InputError("food", f"there is no own food number {number}; choose another food")
+    fractions = {name: float(row.composition[name]) for name in COMPOSITION if name in row.composition}
+    return Food(
+        id=ref,
+        name=row.name,
+        food_class=row.food_class,
+        composition=Composition(**fractions, water_sd=row.moisture_sd),
+        raw_animal=row.raw_animal,
+        allergens=tuple(row.allergens),
+        nutrients={name: float(value) for name, value in row.nutrients.items() if value is not None},
+        own=True,
+        source="own-measurement",
+    )
+
+
+def _dish(ref: str, recipes: dict[int, Recipe], simple: dict[str, Food]) -> Food:
+    number = ref.removeprefix("recipe:")
+    row = recipes.get(int(number)) if number.isdecimal() else None
+    if row is None:
+        raise InputError("food", f"there is no recipe number {number}; choose another food")
+    ingredients = tuple(pots.Ingredient(simple[line.food], line.mass_kg) for line in row.lines.all())
+    made = pots.prepare(pots.Recipe(row.name, ingredients, final_mass=row.final_mass_kg, cooked=row.cooked))
+    return replace(made, id=ref)
+
+
+def _tray_table(item: Item, food: Food, mass: float, area: float) -> dict[str, Any]:
+    raw: dict[str, Any] = {
+        "name": item.name,
+        "mass": f"{mass!r} kg",
+        "shape": item.shape,
+        "size": f"{item.size_m!r} m",
+        "faces": item.faces if item.shape == "slab" else 1,
+        "area": f"{area!r} m^2",
+        "frozen": item.frozen,
+        "start_temperature": f"{item.start_c!r} degC",
+    }
+    if item.target_moisture is not None:
+        raw["final_moisture"] = item.target_moisture
+    if food.own:
+        fractions = {name: getattr(food.composition, name) for name in COMPOSITION}
+        return raw | {"composition": fractions, "class": food.food_class, "name": food.name}
+    return raw | {"food": food.id}
+
+
+def _with_food(item: TrayItem, food: Food) -> TrayItem:
+    """Return the item with the marks of an own food, which a written composition has not."""
+    if not food.own:
+        return item
+    missing = tuple(caution for caution in suitability(food).cautions if caution not in item.notes)
+    return replace(item, food=food, notes=(*missing, *item.notes))
+
+
+def _remembered(load: Load, with_spread: bool) -> Remembered:
+    key = repr(load)
+    with _lock:
+        found = _results.get(key)
+    if found is None or (with_spread and found[1] is None):
+        result = simulate(load) if found is None else found[0]
+        found = (result, simulate_spread(load, MEMBERS) if with_spread else None)
+    with _lock:
+        _results[key] = found
+        _results.move_to_end(key)
+        while len(_results) > KEPT:
+            _results.popitem(last=False)
+    return found
+
+
+def _hours(seconds: float | None) -> float | None:
+    return None if seconds is None or not math.isfinite(seconds) else round(float(seconds) / 3600.0, 3)
+
+
+def problems_of(error: InputError | InputErrors) -> tuple[InputError, ...]:
+    """Return the single problems of an error of the engine."""
+    return error.problems if isinstance(error, InputErrors) else (error,)

@@ -1,0 +1,111 @@
+"""Rows of a batch become the engine's load."""
+
+from datetime import UTC, datetime
+
+import pytest
+
+from drystow.errors import InputError, InputErrors
+from drystow.foods import table
+from drystow.machine.loadfile import parse_load
+from drystow.machine.run import simulate
+from drystow.web.batches import adapters
+from drystow.web.batches.models import Batch, Item, Load
+from drystow.web.dryers.models import Dryer
+from drystow.web.foods.models import OwnFood, Recipe, RecipeLine
+from drystow.web.site import records
+
+BERRIES = table.get("Blueberries, raw")
+
+
+def a_batch(**values: object) -> Batch:
+    dryer = records.create(Dryer(name="Bench", profile="bench-4"))
+    usual = {"lot": "A1", "title": "Alder Lane, berries", "dryer": dryer, "program": adapters.USUAL_PROGRAM}
+    return records.create(Batch(**(usual | values)))
+
+
+def an_item(batch: Batch, **values: object) -> Item:
+    usual = {"food": BERRIES.id, "name": BERRIES.name, "mass_kg": 1.6, "shape": "sphere", "size_m": 0.012}
+    return records.create(Item(batch=batch, **(usual | values)))
+
+
+def on_tray(item: Item, tray: int, mass: float) -> Load:
+    return records.create(Load(item=item, tray=tray, mass_kg=mass))
+
+
+def an_own_food(**values: object) -> OwnFood:
+    parts = {"water": 0.7, "protein": 0.2, "fat": 0.05, "carbohydrate": 0.04, "ash": 0.01}
+    usual = {"name": "Minced hen", "food_class": "meat", "composition": parts, "moisture_sd": 0.02, "raw_animal": True}
+    return records.create(OwnFood(**(usual | values)))
+
+
+def test_a_batch_gives_the_same_result_as_the_load_file_that_says_the_same() -> None:
+    batch = a_batch(program=[{"shelf_c": -10, "hours": 2}, {"shelf_c": 40, "hours": None}])
+    item = an_item(batch)
+    on_tray(item, 1, 0.8)
+    on_tray(item, 2, 0.8)
+    tray = {"food": "Blueberries, raw", "mass": "800 g", "shape": "sphere", "size": "12 mm"}
+    written = parse_load(
+        {
+            "dryer": {"profile": "bench-4"},
+            "program": {"shelf": ["-10 degC for 2 h", "40 degC until dry"]},
+            "tray": [tray, tray],
+        }
+    )
+    assert adapters.predict(batch).total_time == pytest.approx(simulate(written).total_time, rel=1e-9)
+
+
+def test_foods_that_share_a_tray_share_its_area_by_mass() -> None:
+    batch = a_batch()
+    one, other = an_item(batch), an_item(batch, food=table.get("Carrots, raw").id)
+    on_tray(one, 1, 0.3)
+    on_tray(other, 1, 0.1)
+    tables = adapters.load_table(batch)["tray"]
+    areas = [float(row["area"].split()[0]) for row in tables]
+    assert sum(areas) == pytest.approx(0.115)  # bench-4 in profiles.toml
+    assert areas[0] == pytest.approx(3 * areas[1])
+
+
+def test_own_foods_and_recipes_keep_their_marks() -> None:
+    own = an_own_food(allergens=["egg"])
+    pot = records.create(Recipe(name="Hen and berries", cooked=False, final_mass_kg=1.0))
+    RecipeLine.objects.create(recipe=pot, food=f"own:{own.pk}", name=own.name, mass_kg=0.6)
+    RecipeLine.objects.create(recipe=pot, food=BERRIES.id, name=BERRIES.name, mass_kg=0.4)
+    foods = adapters.foods_of([f"own:{own.pk}", f"recipe:{pot.pk}", BERRIES.id])
+    assert foods[f"own:{own.pk}"].composition.water_sd == 0.02
+    dish = foods[f"recipe:{pot.pk}"]
+    assert (dish.raw_animal, dish.allergens) == (True, ("egg",))
+    assert dish.composition.water == pytest.approx(0.6 * 0.7 + 0.4 * BERRIES.composition.water, abs=1e-3)
+    batch = a_batch()
+    on_tray(an_item(batch, food=f"own:{own.pk}", name=own.name, shape="slab", size_m=0.005), 1, 0.5)
+    item = adapters.load_of(batch).items[0]
+    assert (item.food.raw_animal, item.food.name) == (True, "Minced hen")
+    assert any("COOK BEFORE EATING" in note for note in item.notes)
+
+
+def test_an_unknown_own_food_is_told() -> None:
+    with pytest.raises(InputError, match="there is no own food number 99"):
+        adapters.food_of("own:99")
+
+
+def test_a_dryers_own_numbers_replace_the_profiles() -> None:
+    dryer = records.create(Dryer(name="Bench", profile="bench-4", numbers={"trap_capacity": "5 kg"}))
+    machine = adapters.dryer_of(dryer)
+    assert (machine.trap_capacity, machine.trays) == (5.0, 4)
+
+
+def test_the_engine_says_what_does_not_fit() -> None:
+    batch = a_batch()
+    on_tray(an_item(batch, mass_kg=9), 1, 9.0)
+    with pytest.raises(InputErrors, match=r"tray\[1\].mass: .* above the tray's\s+rim"):
+        adapters.load_of(batch)
+
+
+def test_the_prediction_that_a_batch_keeps_has_ranges_around_the_middle() -> None:
+    batch = a_batch()
+    on_tray(an_item(batch), 1, 0.8)
+    loads = adapters.tray_loads(batch)
+    kept = adapters.prediction_json(loads, *adapters.predict_spread(batch, loads))
+    total = kept["total_h"]
+    assert total["p10"] < total["p50"] < total["p90"]
+    assert kept["trays"][0]["solids_kg"] == pytest.approx(0.8 * BERRIES.composition.solids, abs=1e-5)
+    records.change(batch, {"prediction": kept, "started_at": datetime(2026, 3, 1, tzinfo=UTC)}, expected=batch.version)
