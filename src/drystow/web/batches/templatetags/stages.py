@@ -1,0 +1,40 @@
+"""The path of a batch through its stages: ``{% stage_path batch "trays" %}``."""
+
+from typing import Any
+
+from django import template
+from django.urls import NoReverseMatch, reverse
+from django.utils.translation import gettext as _
+
+from drystow.web.batches.models import Batch
+
+register = template.Library()
+
+
+@register.inclusion_tag("batches/parts/path.html")
+def stage_path(batch: Batch, here: str) -> dict[str, Any]:
+    """Return the stages in order, the shown one and the reached ones marked.
+
+    batch: whose path it is
+    here: stage that the page shows
+    """
+    names = [name for name, _words in Batch.STAGES]
+    reached = names.index(batch.stage)
+    stages = [
+        {
+            "words": _(words),
+            "url": _address(f"batch-{name}", batch.pk),
+            "here": name == here,
+            "now": number == reached,
+            "passed": number < reached,
+        }
+        for number, (name, words) in enumerate(Batch.STAGES)
+    ]
+    return {"stages": stages, "batch": batch}
+
+
+def _address(name: str, pk: int) -> str:
+    try:
+        return str(reverse(name, args=(pk,)))
+    except NoReverseMatch:
+        return ""
