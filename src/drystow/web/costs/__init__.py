@@ -1,0 +1,1 @@
+"""What batches cost."""

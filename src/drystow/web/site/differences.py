@@ -1,0 +1,129 @@
+"""What a change did, field by field, in readable words."""
+
+from collections import defaultdict
+from collections.abc import Iterable
+from dataclasses import dataclass
+from typing import Any
+
+from django.apps import apps
+from django.utils import formats, timezone
+from django.utils.dateparse import parse_datetime
+from django.utils.text import capfirst
+from django.utils.translation import gettext as _
+
+from drystow.web.site.models import Change, Record
+from drystow.web.site.records import OWN_FIELDS, kind_of
+
+HIDDEN = (*OWN_FIELDS, "binned_at")
+LONGEST = 120
+
+
+@dataclass(frozen=True)
+class Difference:
+    """One field before and after a change."""
+
+    field: str
+    before: str
+    after: str
+
+
+@dataclass(frozen=True)
+class Told:
+    """A change with its differences in words."""
+
+    change: Change
+    title: str
+    kind: str
+    differences: tuple[Difference, ...]
+
+
+def record_kinds() -> dict[str, type[Record]]:
+    """Return every kind of record by its name, such as ``batches.batch``."""
+    return {kind_of(model): model for model in apps.get_models() if issubclass(model, Record)}
+
+
+def kind_words(kind: str) -> str:
+    """Return the name of a kind as people read it."""
+    model = record_kinds().get(kind)
+    return str(capfirst(model._meta.verbose_name)) if model else kind
+
+
+def title_of(values: dict[str, Any], number: int) -> str:
+    """Return what a record is called, from its values."""
+    for name in ("title", "name", "lot", "text"):
+        if values.get(name):
+            return str(values[name])[:LONGEST]
+    return _("number %(number)s") % {"number": number}
+
+
+def tell(changes: Iterable[Change]) -> list[Told]:
+    """Return changes with the differences of their fields; a few queries for any number of changes."""
+    kinds = record_kinds()
+    changes = list(changes)
+    names = _related_names(changes, kinds)
+    told = []
+    for change in changes:
+        model = kinds.get(change.kind)
+        fields = {field.attname: field for field in model._meta.concrete_fields} if model else {}
+        rows = tuple(
+            Difference(
+                str(capfirst(fields[name].verbose_name)) if name in fields else name,
+                _words(fields.get(name), change.before.get(name), names),
+                _words(fields.get(name), change.after.get(name), names),
+            )
+            for name in change.after
+            if name not in HIDDEN and _differs(change, name)
+        )
+        title = title_of(change.after or change.before, change.object_id)
+        told.append(Told(change, title, kind_words(change.kind), rows))
+    return told
+
+
+def _differs(change: Change, name: str) -> bool:
+    after = change.after.get(name)
+    if change.action == "create":
+        return after not in (None, "", [], {})
+    return bool(change.before.get(name) != after)
+
+
+def _related_names(changes: list[Change], kinds: dict[str, type[Record]]) -> dict[tuple[Any, Any], str]:
+    wanted: dict[Any, set[Any]] = defaultdict(set)
+    for change in changes:
+        model = kinds.get(change.kind)
+        for field in model._meta.concrete_fields if model else ():
+            if field.related_model is not None and _differs(change, field.attname):
+                wanted[field.related_model] |= {change.before.get(field.attname), change.after.get(field.attname)}
+    return {
+        (model, number): str(record)
+        for model, numbers in wanted.items()
+        for number, record in model._default_manager.in_bulk([one for one in numbers if one is not None]).items()
+    }
+
+
+def _words(field: Any, value: Any, names: dict[tuple[Any, Any], str]) -> str:
+    if value is None or value == "" or value == [] or value == {}:
+        return "–"
+    if isinstance(value, bool):
+        return _("yes") if value else _("no")
+    if field is not None and field.related_model is not None:
+        return names.get((field.related_model, value), f"#{value}")
+    if field is not None and field.choices:
+        return str(dict(field.flatchoices).get(value, value))
+    if field is not None and field.get_internal_type() == "DateTimeField":
+        moment = parse_datetime(str(value))
+        return str(formats.date_format(timezone.localtime(moment), "DATETIME_FORMAT")) if moment else str(value)
+    return _short(_plain(value))
+
+
+def _plain(value: Any) -> str:
+    if isinstance(value, float):
+        return f"{value:.6g}"
+    if isinstance(value, dict):
+        return ", ".join(f"{name} {_plain(one)}" for name, one in value.items())
+    if isinstance(value, list):
+        return "; ".join(_plain(one) for one in value)
+    return str(value)
+
+
+def _short(text: str) -> str:
+    return text if len(text) <= LONGEST else f"{text[: LONGEST - 1]}…"

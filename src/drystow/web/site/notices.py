@@ -1,0 +1,34 @@
+"""What a person is told after a write, with the offer to undo it."""
+
+from django.contrib import messages
+from django.http import HttpRequest
+from django.utils.http import url_has_allowed_host_and_scheme
+
+from drystow.web.site import records
+from drystow.web.site.models import Change, Record
+
+UNDO = "undo:"
+"""Beginning of the extra tag of a message that can be undone; the number of the change follows."""
+
+
+def person(request: HttpRequest) -> str:
+    """Return the name of who is signed in, or nothing."""
+    user = getattr(request, "user", None)
+    return str(user.get_username())[:80] if user is not None else ""
+
+
+def saved(request: HttpRequest, change: Change | Record | None, words: str) -> None:
+    """Tell a person that something was saved, with a button that undoes it.
+
+    change: the change, or the record that was just written
+    """
+    if isinstance(change, Record):
+        change = records.history(change).first()
+    messages.success(request, words, extra_tags=f"{UNDO}{change.pk}" if change is not None else "")
+
+
+def safe_next(request: HttpRequest, otherwise: str) -> str:
+    """Return the address of this site that a form names as ``next``, else the other one."""
+    wished = str(request.POST.get("next", ""))
+    safe = url_has_allowed_host_and_scheme(wished, {request.get_host()}, request.is_secure())
+    return wished if safe and wished.startswith("/") else otherwise

@@ -1,0 +1,67 @@
+"""Save what a form holds; what cannot be saved comes back as a message beside the field."""
+
+from collections.abc import Callable
+from typing import Any
+
+from django.core.exceptions import NON_FIELD_ERRORS, ValidationError
+from django.utils.translation import gettext as _
+
+from drystow.errors import InputError, InputErrors
+from drystow.web.site.forms import HouseForm
+from drystow.web.site.models import Record
+from drystow.web.site.records import Conflict, Gone
+
+
+def try_to_save(form: HouseForm, write: Callable[[], Record]) -> Record | None:
+    """Return the written record, or None with the reasons on the form, which keeps what the person typed.
+
+    form: bound and valid
+    write: calls `records.create` or `records.change`
+    """
+    try:
+        return write()
+    except Conflict as conflict:
+        tell_conflict(form, conflict)
+    except Gone:
+        form.add_error(None, _("This was put in the bin meanwhile. Take it back first."))
+    except ValidationError as problem:
+        for name, told in getattr(problem, "error_dict", {NON_FIELD_ERRORS: problem.error_list}).items():
+            _add(form, name, told)
+    except InputErrors as many:
+        for one in many.problems:
+            tell(form, one)
+    except InputError as problem:
+        tell(form, problem)
+    return None
+
+
+def tell(form: HouseForm, problem: InputError, names: dict[str, str] | None = None) -> None:
+    """Put an error of the engine beside its field, or above the form when the form has no such field.
+
+    names: field of the engine -> field of the form, where they differ
+    """
+    name = (names or {}).get(problem.field, problem.field)
+    _add(form, name, problem.message if name in form.fields else str(problem))
+
+
+def tell_conflict(form: HouseForm, conflict: Conflict) -> None:
+    """Say what the other person wrote; saving again then keeps what stands in the form."""
+    words = _("Somebody changed this meanwhile. Now it says “%(theirs)s”; save again to keep yours.")
+    for name, (theirs, _mine) in conflict.fields.items():
+        _add(form, name, words % {"theirs": _short(theirs)})
+    data: Any = form.data.copy()
+    data[form.add_prefix("version")] = str(conflict.record.version)
+    form.data = data
+
+
+def _add(form: HouseForm, name: str, told: Any) -> None:
+    if name not in form.fields:
+        form.add_error(None, told)
+        return
+    form.add_error(name, told)
+    form.fields[name].widget.attrs |= {"aria-invalid": "true", "aria-describedby": f"id_{name}_error"}
+
+
+def _short(value: Any) -> str:
+    text = str(value)
+    return text if len(text) <= 80 else f"{text[:79]}…"

@@ -1,0 +1,18 @@
+"""Addresses of the house itself: settings, history, bin, guide."""
+
+from django.urls import path
+
+from drystow.web.site.views.bin import restore, show_bin
+from drystow.web.site.views.guide import show_guide
+from drystow.web.site.views.history import show_history
+from drystow.web.site.views.settings import edit_settings
+from drystow.web.site.views.undo import undo_change
+
+urlpatterns = [
+    path("settings/", edit_settings, name="settings"),
+    path("history/", show_history, name="history"),
+    path("undo/<int:pk>/", undo_change, name="undo"),
+    path("bin/", show_bin, name="bin"),
+    path("bin/restore/", restore, name="restore"),
+    path("start/", show_guide, name="start"),
+]

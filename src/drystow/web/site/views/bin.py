@@ -1,0 +1,54 @@
+"""The bin: what was removed, and how it comes back."""
+
+from collections import defaultdict
+from typing import Any
+
+from django.core.paginator import Paginator
+from django.http import Http404, HttpRequest, HttpResponse
+from django.shortcuts import get_object_or_404, redirect, render
+from django.utils.translation import gettext as _
+from django.views.decorators.http import require_POST
+
+from drystow.web.site import records
+from drystow.web.site.differences import kind_words, record_kinds, title_of
+from drystow.web.site.notices import person, safe_next, saved
+
+PER_PAGE = 50
+
+
+def show_bin(request: HttpRequest) -> HttpResponse:
+    """Show the records in the bin, last removed first."""
+    kinds = record_kinds()
+    found = [
+        (when, kind, number)
+        for kind, model in kinds.items()
+        for number, when in model.objects.binned().values_list("pk", "binned_at")
+    ]
+    page = Paginator(sorted(found, reverse=True), PER_PAGE).get_page(request.GET.get("page"))
+    wanted: dict[str, list[int]] = defaultdict(list)
+    for _when, kind, number in page.object_list:
+        wanted[kind].append(number)
+    read = {kind: kinds[kind].objects.in_bulk(numbers) for kind, numbers in wanted.items()}
+    rows: list[dict[str, Any]] = [
+        {
+            "when": when,
+            "kind": kind,
+            "number": number,
+            "kind_words": kind_words(kind),
+            "title": title_of(records.snapshot(read[kind][number]), number),
+        }
+        for when, kind, number in page.object_list
+    ]
+    return render(request, "site/bin.html", {"page": page, "rows": rows, "kept": ""})
+
+
+@require_POST
+def restore(request: HttpRequest) -> HttpResponse:
+    """Take one record out of the bin."""
+    model = record_kinds().get(request.POST.get("kind", ""))
+    number = request.POST.get("number", "")
+    if model is None or not number.isdigit():
+        raise Http404
+    record = get_object_or_404(model, pk=int(number))
+    saved(request, records.take_back(record, who=person(request)), _("Taken back."))
+    return redirect(safe_next(request, "/bin/"))

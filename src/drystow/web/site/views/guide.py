@@ -1,0 +1,66 @@
+"""The first steps, with what is done already."""
+
+from typing import Any
+
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import redirect, render
+from django.urls import NoReverseMatch, reverse
+from django.utils.translation import gettext as _
+
+from drystow.web.batches.models import Batch
+from drystow.web.dryers.models import Dryer
+from drystow.web.pantry.models import Package, Place
+from drystow.web.site import records
+from drystow.web.site.notices import person
+
+
+def show_guide(request: HttpRequest) -> HttpResponse:
+    """Show the five first steps; a POST says that the guide is no longer needed."""
+    house = records.household()
+    if request.method == "POST":
+        records.change(
+            house, {"guide_done": True}, expected=house.version, who=person(request), words="first steps finished"
+        )
+        return redirect("batches" if _address("batches") else "settings")
+    steps: list[dict[str, Any]] = [
+        {
+            "title": _("Say how you measure"),
+            "words": _("Units, altitude, time zone and the price of electricity."),
+            "url": _address("settings"),
+            "done": house.version > 1,
+        },
+        {
+            "title": _("Describe your dryer"),
+            "words": _("Choose a size and put in the numbers that you know."),
+            "url": _address("dryers"),
+            "done": Dryer.objects.kept().exists(),
+        },
+        {
+            "title": _("Plan the first batch"),
+            "words": _("What goes in, how it is cut and on which tray; see how long it will take."),
+            "url": _address("batches"),
+            "done": Batch.objects.kept().exists(),
+        },
+        {
+            "title": _("Name the places where food is kept"),
+            "words": _("How warm a place is decides how long the food stays good."),
+            "url": _address("pantry"),
+            "done": Place.objects.kept().exists(),
+        },
+        {
+            "title": _("Pack and label"),
+            "words": _("At the end of the batch: packages, absorbers, dates and printed labels."),
+            "url": _address("batches"),
+            "done": Package.objects.kept().exists(),
+        },
+    ]
+    done = sum(step["done"] for step in steps)
+    following = next((step for step in steps if not step["done"]), None)
+    return render(request, "site/guide.html", {"steps": steps, "done": done, "following": following})
+
+
+def _address(name: str) -> str:
+    try:
+        return str(reverse(name))
+    except NoReverseMatch:
+        return ""

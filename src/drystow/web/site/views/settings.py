@@ -1,0 +1,84 @@
+"""Settings of the house."""
+
+from zoneinfo import available_timezones
+
+from django import forms
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import redirect, render
+from django.utils.translation import gettext as _
+from django.utils.translation import gettext_lazy
+
+from drystow.reports.sheets import SHEETS
+from drystow.web.site import records
+from drystow.web.site.forms import HouseForm, QuantityField
+from drystow.web.site.models import Household
+from drystow.web.site.notices import person, saved
+from drystow.web.site.saving import try_to_save
+from drystow.web.site.wishes import COOKIE, wished_units
+
+
+def time_zones() -> list[tuple[str, str]]:
+    """Return every time zone that this computer knows."""
+    return [(name, name.replace("_", " ")) for name in sorted(available_timezones())]
+
+
+class SettingsForm(HouseForm):
+    """The settings of the house."""
+
+    name = forms.CharField(max_length=80, label=gettext_lazy("Name of the kitchen"))
+    units = forms.ChoiceField(choices=Household.UNITS, label=gettext_lazy("Units"))
+    language = forms.ChoiceField(choices=Household.LANGUAGES, label=gettext_lazy("Language"))
+    time_zone = forms.ChoiceField(choices=time_zones, label=gettext_lazy("Time zone"))
+    altitude_m = QuantityField(
+        "altitude",
+        low=-500.0,
+        high=6000.0,
+        label=gettext_lazy("Altitude"),
+        help_text=gettext_lazy("Above sea level; with higher altitude water boils cooler and blanching takes longer."),
+    )
+    people = forms.IntegerField(min_value=1, max_value=10000, label=gettext_lazy("People to feed"))
+    energy_kcal_day = forms.FloatField(
+        min_value=500, max_value=10000, label=gettext_lazy("Energy per person and day (kcal)")
+    )
+    protein_g_day = forms.FloatField(min_value=0, max_value=500, label=gettext_lazy("Protein per person and day (g)"))
+    currency = forms.CharField(max_length=8, label=gettext_lazy("Currency sign"))
+    tariff_per_kwh = forms.FloatField(
+        min_value=0,
+        max_value=1000,
+        label=gettext_lazy("Electricity, price per kWh"),
+        help_text=gettext_lazy("It stands on the electricity bill."),
+    )
+    label_sheet = forms.ChoiceField(choices=[(name, name) for name in SHEETS], label=gettext_lazy("Label sheet"))
+    paper = forms.ChoiceField(
+        choices=Household._meta.get_field("paper").choices, label=gettext_lazy("Paper for reports")
+    )
+
+
+FIELDS = tuple(name for name in SettingsForm.base_fields if name != "version")
+
+
+def edit_settings(request: HttpRequest) -> HttpResponse:
+    """Show the settings and save them."""
+    house = records.household()
+    units = wished_units(request, house.units)
+    if request.method == "POST":
+        form = SettingsForm(request.POST, units=units)
+        if form.is_valid():
+            changes = {name: form.cleaned_data[name] for name in FIELDS}
+            done = try_to_save(
+                form,
+                lambda: records.change(
+                    house, changes, expected=form.expected, who=person(request), words="settings of the house"
+                ),
+            )
+            if done is not None:
+                response = redirect("settings")
+                if done.version != form.expected:
+                    saved(request, done, _("Settings saved."))
+                if done.units != house.units:
+                    response.delete_cookie(COOKIE)  # a choice made before does not hide the new one
+                return response
+    else:
+        start = {name: getattr(house, name) for name in FIELDS} | {"version": house.version}
+        form = SettingsForm(initial=start, units=units)
+    return render(request, "site/settings.html", {"form": form}, status=422 if form.is_bound else 200)
