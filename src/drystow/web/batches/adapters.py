@@ -7,18 +7,20 @@ from collections.abc import Iterable
 from dataclasses import replace
 from typing import Any
 
+from drystow.drying.layer import layer_of_class
 from drystow.errors import InputError, InputErrors
 from drystow.foods import recipe as pots
 from drystow.foods import table
 from drystow.foods.model import PARTS, Composition, Food
 from drystow.machine import profile
 from drystow.machine.ensemble import Spread, simulate_spread
-from drystow.machine.item import TrayItem
+from drystow.machine.item import TrayItem, pile_height
 from drystow.machine.load import Load
 from drystow.machine.loadfile import parse_load
 from drystow.machine.result import LoadResult
 from drystow.machine.run import simulate
 from drystow.properties.suitability import suitability
+from drystow.properties.thermal import fresh_density
 from drystow.web.batches.models import Batch, Item
 from drystow.web.batches.models import Load as TrayLoad
 from drystow.web.dryers.models import Dryer
@@ -151,6 +153,17 @@ def prediction_json(loads: list[TrayLoad], result: LoadResult, spread: Spread) -
             for row, tray, three in rows
         ],
     }
+
+
+def pile_of(row: TrayLoad, food: Food, area: float) -> float:
+    """Return how high a food stands on its part of a tray [m].
+
+    row: the food on the tray
+    food: what it is
+    area: its part of the tray [m2]
+    """
+    density = fresh_density(food.composition, layer_of_class(food.food_class).porosity)
+    return pile_height(row.item.shape, row.item.size_m, row.mass_kg, density, area)
 
 
 def _numbers(refs: Iterable[str], kind: str) -> list[int]:

@@ -1,0 +1,118 @@
+"""Which food goes on which tray, and which foods should not dry together."""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+
+from django.utils.translation import gettext as _
+
+from drystow.foods.model import Food
+
+STRONG = ("onion", "garlic", "leek", "chive", "shallot", "kimchi", "sauerkraut", "curry", "cabbage", "brussels",
+          "anchov", "blue cheese", "horseradish", "fenugreek")  # fmt: skip
+"""Beginnings of words in a name of food that smells through the chamber. Source: household-day, common practice."""
+
+TAKES_SMELL = ("fruit", "dairy", "sweet", "egg")
+"""Classes that take on the smell of their neighbours. Source: household-day, common practice."""
+
+
+@dataclass(frozen=True)
+class Placed:
+    """A food on a tray.
+
+    tray: number from 1, top to bottom
+    name: of the food as the batch calls it
+    food: what it is
+    """
+
+    tray: int
+    name: str
+    food: Food
+
+
+def smells(food: Food) -> bool:
+    """Return whether a food smells so strongly that others take it on."""
+    name = food.name.lower()
+    words = name.replace(",", " ").split()
+    return food.food_class == "fish" or any(
+        word.startswith(sign) if " " not in sign else sign in name for sign in STRONG for word in words
+    )
+
+
+def spread_evenly(needs: Mapping[int, float], trays: int, last: Sequence[int] = ()) -> list[tuple[int, int, float]]:
+    """Return (food, tray, share of the food): whole trays in proportion to need, shared when foods outnumber them.
+
+    needs: food -> tray area that it would like, any unit
+    trays: how many the dryer has
+    last: foods that go to the lowest trays, such as raw meat
+
+    >>> spread_evenly({7: 2.0, 8: 1.0}, 3)
+    [(7, 1, 0.5), (7, 2, 0.5), (8, 3, 1.0)]
+    """
+    order = [food for food in needs if food not in last] + [food for food in needs if food in last]
+    if not order:
+        return []
+    if len(order) > trays:
+        return [(food, 1 + number * trays // len(order), 1.0) for number, food in enumerate(order)]
+    total = sum(needs.values())
+    counts = dict.fromkeys(order, 1)
+    for _more in range(trays - len(order)):
+        counts[max(order, key=lambda food: needs[food] / total / counts[food])] += 1
+    result, tray = [], 1
+    for food in order:
+        result += [(food, tray + extra, 1.0 / counts[food]) for extra in range(counts[food])]
+        tray += counts[food]
+    return result
+
+
+def neighbour_warnings(placed: Sequence[Placed]) -> list[str]:
+    """Return what to mind when these foods share a chamber: germs, allergens and smells."""
+    return [*_germs(placed), *_allergens(placed), *_smells(placed)]
+
+
+def _names(placed: Sequence[Placed]) -> str:
+    return ", ".join(dict.fromkeys(one.name for one in placed))
+
+
+def _germs(placed: Sequence[Placed]) -> list[str]:
+    raw = [one for one in placed if one.food.raw_animal]
+    ready = [one for one in placed if not one.food.raw_animal]
+    if not raw or not ready:
+        return []
+    words = [
+        _(
+            "Raw and ready to eat in one chamber: %(raw)s with %(ready)s. Germs survive freeze-drying and spread with"
+            " dust and drips. Better dry raw food in a batch of its own, then wash and disinfect trays and chamber."
+        )
+        % {"raw": _names(raw), "ready": _names(ready)}
+    ]
+    above = [one for one in raw if any(one.tray <= other.tray for other in ready)]
+    if above:
+        words.append(
+            _("%(raw)s lies above or beside food that is eaten as it is; move it to the lowest trays.")
+            % {"raw": _names(above)}
+        )
+    return words
+
+
+def _allergens(placed: Sequence[Placed]) -> list[str]:
+    words = []
+    for allergen in dict.fromkeys(name for one in placed for name in one.food.allergens):
+        having = [one for one in placed if allergen in one.food.allergens]
+        without = [one for one in placed if allergen not in one.food.allergens]
+        if without:
+            words.append(
+                _("Allergen %(allergen)s (%(having)s) can get into %(without)s: name it on all these labels.")
+                % {"allergen": allergen, "having": _names(having), "without": _names(without)}
+            )
+    return words
+
+
+def _smells(placed: Sequence[Placed]) -> list[str]:
+    strong = [one for one in placed if smells(one.food)]
+    mild = [one for one in placed if one.food.food_class in TAKES_SMELL and not smells(one.food)]
+    if not strong or not mild:
+        return []
+    return [
+        _("%(strong)s smells through the whole chamber, and %(mild)s takes it on; dry them in separate batches.")
+        % {"strong": _names(strong), "mild": _names(mild)}
+    ]

@@ -1,0 +1,136 @@
+"""Forms of a batch before the run: what it is, its food, its trays, its program."""
+
+from typing import Any
+
+from django import forms
+from django.utils import timezone
+from django.utils.translation import gettext as _
+from django.utils.translation import gettext_lazy as lazy
+
+from drystow.units import celsius
+from drystow.web.batches.models import SHAPES, Batch, Item
+from drystow.web.dryers.models import Dryer
+from drystow.web.site.forms import HouseForm, QuantityField
+
+COOL, FROZEN = 4.0, -18.0  # food that goes in fresh or frozen when nobody says how cold it is [°C]
+SIDES = ((1, lazy("from one side (lies on the tray)")), (2, lazy("from both sides (on a mesh)")))
+
+
+def next_lot() -> str:
+    """Return a lot number that is free: the date and a count."""
+    day = timezone.localtime().strftime("%y%m%d")
+    taken = set(Batch.objects.filter(lot__startswith=f"{day}-").values_list("lot", flat=True))
+    return next(lot for lot in (f"{day}-{number}" for number in range(1, 10_000)) if lot not in taken)
+
+
+class BatchForm(HouseForm):
+    """What a batch is called and where it dries."""
+
+    title = forms.CharField(max_length=120, label=lazy("What do you dry?"), help_text=lazy("For example: spring stews"))
+    dryer = forms.ModelChoiceField(Dryer.objects.kept().order_by("name"), label=lazy("Dryer"), empty_label=None)
+    lot = forms.CharField(max_length=20, label=lazy("Lot number"), help_text=lazy("Goes on every label."))
+    notes = forms.CharField(required=False, max_length=2000, label=lazy("Notes"), widget=forms.Textarea({"rows": 3}))
+
+    def __init__(self, *arguments: Any, batch: Batch | None = None, **options: Any) -> None:
+        self.batch = batch  # first, since the base looks for errors at once
+        super().__init__(*arguments, **options)
+
+    def clean_lot(self) -> str:
+        """Return the lot number when no other batch, binned ones included, has it."""
+        lot = str(self.cleaned_data["lot"])
+        others = Batch.objects.filter(lot=lot)
+        if self.batch is not None:
+            others = others.exclude(pk=self.batch.pk)
+        if others.exists():
+            raise forms.ValidationError(_("Lot %(lot)s is taken; %(free)s is free.") % {"lot": lot, "free": next_lot()})
+        return lot
+
+
+class ItemForm(HouseForm):
+    """A food of the basket and how it is cut."""
+
+    food = forms.CharField(max_length=140, widget=forms.HiddenInput)
+    mass = QuantityField("mass", low=0.001, high=500, label=lazy("How much"), help_text=lazy("1.8 lb, 28 oz, 816 g"))
+    shape = forms.ChoiceField(choices=SHAPES, label=lazy("Cut as"))
+    size = QuantityField("length", low=2e-4, high=0.2, label=lazy("Thickness or diameter"), help_text=lazy("13 mm"))
+    faces = forms.TypedChoiceField(choices=SIDES, coerce=int, label=lazy("A layer dries"), initial=1)
+    frozen = forms.BooleanField(required=False, label=lazy("Goes in frozen"))
+    start = QuantityField(
+        "temperature", low=173.15, high=373.15, required=False, label=lazy("Temperature when it goes in"),
+        help_text=lazy("Empty: from the refrigerator, or from the freezer when frozen."),
+    )  # fmt: skip
+    target = QuantityField(
+        "fraction", low=0.001, high=0.5, required=False, label=lazy("Moisture to reach"),
+        help_text=lazy("Empty: the usual of its kind."),
+    )  # fmt: skip
+    price = forms.FloatField(required=False, min_value=0, max_value=1e6, label=lazy("What it cost"))
+    shop_price = forms.FloatField(
+        required=False, min_value=0, max_value=1e6, label=lazy("What the same, dried, costs in a shop")
+    )
+    prepared = forms.CharField(
+        required=False, max_length=200, label=lazy("How you prepared it"), help_text=lazy("Blanched 3 min, lemon dip")
+    )
+
+    def values(self) -> dict[str, Any]:
+        """Return the fields of an item."""
+        data = self.cleaned_data
+        usual = FROZEN if data["frozen"] else COOL
+        return {
+            "mass_kg": data["mass"],
+            "shape": data["shape"],
+            "size_m": data["size"],
+            "faces": data["faces"] if data["shape"] == "slab" else 1,
+            "frozen": data["frozen"],
+            "start_c": usual if data["start"] is None else round(celsius(data["start"]), 2),
+            "target_moisture": data["target"],
+            "price": data["price"] or 0.0,
+            "shop_price": data["shop_price"],
+            "prepared": data["prepared"],
+        }
+
+
+def item_initial(item: Item) -> dict[str, Any]:
+    """Return what the form shows of an item."""
+    usual = item.start_c == (FROZEN if item.frozen else COOL)
+    return {
+        "version": item.version,
+        "food": item.food,
+        "mass": item.mass_kg,
+        "shape": item.shape,
+        "size": item.size_m,
+        "faces": item.faces,
+        "frozen": item.frozen,
+        "start": None if usual else item.start_c + 273.15,
+        "target": item.target_moisture,
+        "price": item.price or None,
+        "shop_price": item.shop_price,
+        "prepared": item.prepared,
+    }
+
+
+class TrayForm(HouseForm):
+    """Food on a tray: so much, or all that is left when no mass is given."""
+
+    item = forms.IntegerField(widget=forms.HiddenInput)
+    tray = forms.IntegerField(min_value=1, max_value=100)
+    mass = QuantityField("mass", low=0.001, high=500, required=False, label=lazy("How much"))
+
+
+class StepForm(HouseForm):
+    """One step of the shelf program; a step without hours lasts until the food is dry."""
+
+    shelf = QuantityField("temperature", low=193.15, high=423.15, required=False, label=lazy("Shelf"))
+    hours = QuantityField("time", low=60, high=480 * 3600, required=False, label=lazy("How long"))
+
+    def step(self) -> dict[str, float | None] | None:
+        """Return the step, None when the row is empty."""
+        shelf, time = self.cleaned_data.get("shelf"), self.cleaned_data.get("hours")
+        if shelf is None:
+            return None
+        return {"shelf_c": round(celsius(shelf), 2), "hours": None if time is None else round(time / 3600, 4)}
+
+
+class FreezerForm(HouseForm):
+    """Where the food is frozen."""
+
+    freezer = forms.ChoiceField(choices=Batch.FREEZERS, label=lazy("Frozen"))

@@ -1,0 +1,158 @@
+"""The trays of a batch: a picture to scale, and what the engine says of the load as it lies there."""
+
+import math
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from typing import Any
+
+from django.utils.translation import gettext as _
+
+from drystow.errors import InputError, InputErrors
+from drystow.foods.model import Food
+from drystow.machine.profile import Dryer
+from drystow.machine.result import LoadResult
+from drystow.web.batches.adapters import pile_of, predict, problems_of
+from drystow.web.batches.arrange import Placed, neighbour_warnings
+from drystow.web.batches.models import Batch, Load
+
+LONG_TO_DEEP = 1.6  # proportions of the drawn tray; the engine knows its area only
+ROOM_ABOVE = 1.8  # drawn height in rims
+MUCH_LATER = 2 * 3600.0  # a tray that is this much later than the next makes the others wait [s]
+
+
+@dataclass(frozen=True)
+class Part:
+    """Food on a tray as drawn: millimetres from the left and from the bottom."""
+
+    load: Load
+    left: float
+    width: float
+    top: float
+    height: float
+    over: bool
+    ready_s: float | None = None
+
+
+@dataclass(frozen=True)
+class TrayView:
+    """One tray, seen from the front, in millimetres."""
+
+    number: int
+    width: float
+    height: float
+    rim_top: float
+    rim: float
+    parts: tuple[Part, ...]
+
+    @property
+    def mass_kg(self) -> float:
+        """Food on it [kg]."""
+        return sum(part.load.mass_kg for part in self.parts)
+
+    @property
+    def ready_s(self) -> float | None:
+        """When all of it is dry [s], None when it is not or nobody knows."""
+        times = [part.ready_s for part in self.parts]
+        return max((time for time in times if time is not None), default=None) if None not in times else None
+
+
+@dataclass(frozen=True)
+class Outlook:
+    """What the engine says of the load.
+
+    result: of the simulation, None when the load is refused or empty
+    problems: why it is refused
+    slow: sentence on the tray that the others wait for
+    warnings: what should not dry together
+    """
+
+    result: LoadResult | None
+    problems: tuple[str, ...]
+    slow: str
+    warnings: tuple[str, ...]
+
+
+def tray_views(
+    loads: Sequence[Load], foods: Mapping[str, Food], machine: Dryer, result: LoadResult | None
+) -> list[TrayView]:
+    """Return every tray of the dryer, and those beyond it on which food lies by mistake.
+
+    loads: in the order of the engine's items
+    foods: by reference
+    machine: the dryer
+    result: with a time for every load
+    """
+    width = 1000.0 * math.sqrt(machine.tray_area * LONG_TO_DEEP)
+    rim = 1000.0 * machine.rim_height
+    height = ROOM_ABOVE * rim
+    ready = [tray.dry_end for tray in result.trays] if result else [None] * len(loads)
+    views = []
+    for number in range(1, max([machine.trays, *(load.tray for load in loads)]) + 1):
+        together = sum(load.mass_kg for load in loads if load.tray == number)
+        parts, left = [], 0.0
+        for load, time in zip(loads, ready, strict=True):
+            if load.tray != number:
+                continue
+            share = load.mass_kg / together
+            pile = 1000.0 * pile_of(load, foods[load.item.food], machine.tray_area * share)
+            drawn = min(pile, height)
+            parts.append(Part(load, left, width * share, height - drawn, drawn, pile > rim * 1.001, time))
+            left += width * share
+        views.append(TrayView(number, width, height, height - rim, rim, tuple(parts)))
+    return views
+
+
+def outlook(batch: Batch, loads: list[Load], foods: Mapping[str, Food]) -> Outlook:
+    """Return what the engine says of the load as it lies on the trays.
+
+    loads: from `adapters.tray_loads`
+    foods: by reference
+    """
+    placed = [Placed(load.tray, load.item.name, foods[load.item.food]) for load in loads]
+    warnings = tuple(neighbour_warnings(placed))
+    if not loads:
+        return Outlook(None, (), "", warnings)
+    try:
+        result = predict(batch, loads)
+    except (InputError, InputErrors) as error:
+        return Outlook(None, tuple(tray_words(one, loads) for one in problems_of(error)), "", warnings)
+    return Outlook(result, (), _slow_words(loads, result), warnings)
+
+
+def tray_words(problem: InputError, loads: Sequence[Load]) -> str:
+    """Return an error of the engine with the tray's own number in place of the engine's.
+
+    problem: whose field begins with tray[N]
+    loads: from `adapters.tray_loads`
+    """
+    head, _dot, _rest = problem.field.partition(".")
+    number = head.removeprefix("tray[").removesuffix("]")
+    if number.isdecimal() and 1 <= int(number) <= len(loads):
+        load = loads[int(number) - 1]
+        return _("Tray %(tray)s, %(food)s: %(words)s") % {
+            "tray": load.tray, "food": load.item.name, "words": problem.message,
+        }  # fmt: skip
+    return problem.message[:1].upper() + problem.message[1:]
+
+
+def _slow_words(loads: Sequence[Load], result: LoadResult) -> str:
+    never = [load for load, tray in zip(loads, result.trays, strict=True) if tray.dry_end is None]
+    if never:
+        return _("Tray %(tray)s (%(food)s) is not dry when the program ends: %(why)s.") % {
+            "tray": never[0].tray, "food": never[0].item.name, "why": result.ended_text.rstrip("."),
+        }  # fmt: skip
+    times: dict[int, Any] = {}
+    for load, tray in zip(loads, result.trays, strict=True):
+        if tray.dry_end is not None and (load.tray not in times or tray.dry_end > times[load.tray][0]):
+            times[load.tray] = (tray.dry_end, load.item.name)
+    order = sorted(times, key=lambda number: times[number][0])
+    if len(order) < 2:
+        return ""
+    last, before = order[-1], order[-2]
+    later = times[last][0] - times[before][0]
+    if later < MUCH_LATER:
+        return ""
+    return _(
+        "The others wait for tray %(tray)s (%(food)s): it is ready %(hours).0f h after the next. Less food there, or"
+        " smaller pieces, makes the whole load ready sooner."
+    ) % {"tray": last, "food": times[last][1], "hours": later / 3600}

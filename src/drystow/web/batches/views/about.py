@@ -1,0 +1,86 @@
+"""Begin a batch, change what it is called, move it to the next stage."""
+
+from typing import Any
+
+from django.http import HttpRequest, HttpResponse, HttpResponseBadRequest
+from django.shortcuts import redirect, render
+from django.utils.translation import gettext as _
+from django.views.decorators.http import require_POST
+
+from drystow.units import celsius
+from drystow.web.batches.adapters import USUAL_PROGRAM, dryer_of
+from drystow.web.batches.forms import BatchForm, next_lot
+from drystow.web.batches.models import Batch
+from drystow.web.batches.request import kept_batch, units_of
+from drystow.web.dryers.models import Dryer
+from drystow.web.site import records
+from drystow.web.site.notices import person, saved
+from drystow.web.site.saving import try_to_save
+
+FORWARD = ("trays", "program", "proof", "packing")
+"""Stages to which a button leads; starting and ending a run lead to the others."""
+
+ASIDE = ("basket", "trays", "program")
+"""Stages before the run, between which a batch may go back and forth."""
+
+
+def new_batch(request: HttpRequest) -> HttpResponse:
+    """Begin a batch."""
+    units = units_of(request)
+    form = BatchForm(request.POST if request.method == "POST" else None, units=units, initial={"lot": next_lot()})
+    if request.method == "POST" and form.is_valid():
+        values: dict[str, Any] = {name: form.cleaned_data[name] for name in ("title", "dryer", "lot", "notes")}
+        batch = Batch(**values, program=_program(values["dryer"]))
+        made = try_to_save(form, lambda: records.create(batch, who=person(request), words="new batch"))
+        if made is not None:
+            saved(request, made, _("Batch begun. Now fill the basket."))
+            return redirect("batch-basket", made.pk)
+    context = {"form": form, "no_dryer": not Dryer.objects.kept().exists()}
+    return render(request, "batches/new.html", context)
+
+
+def edit_batch(request: HttpRequest, pk: int) -> HttpResponse:
+    """Change what a batch is called, its dryer, lot and notes."""
+    batch = kept_batch(pk)
+    names = ("title", "dryer", "lot", "notes")
+    initial = {name: getattr(batch, name) for name in names} | {"version": batch.version}
+    post = request.POST if request.method == "POST" else None
+    form = BatchForm(post, units=units_of(request), initial=initial, batch=batch)
+    if request.method == "POST" and form.is_valid():
+        changes = {name: form.cleaned_data[name] for name in names}
+        written = try_to_save(
+            form, lambda: records.change(batch, changes, expected=form.expected, who=person(request), words="batch")
+        )
+        if written is not None:
+            saved(request, written, _("Batch saved."))
+            return redirect("batch", pk)
+    return render(request, "batches/edit.html", {"form": form, "batch": batch, "here": ""})
+
+
+@require_POST
+def bin_batch(request: HttpRequest, pk: int) -> HttpResponse:
+    """Put a batch in the bin."""
+    binned = records.put_in_bin(kept_batch(pk), who=person(request), words="batch to the bin")
+    saved(request, binned, _("Batch %(lot)s is in the bin.") % {"lot": binned.lot})
+    return redirect("batches")
+
+
+@require_POST
+def move_on(request: HttpRequest, pk: int) -> HttpResponse:
+    """Move a batch to the next stage and show that."""
+    batch = kept_batch(pk)
+    stage = request.POST.get("stage", "")
+    if stage not in FORWARD:
+        return HttpResponseBadRequest(_("There is no such stage to move to."))
+    names = [name for name, _words in Batch.STAGES]
+    begun = batch.started_at is not None
+    ahead = names.index(stage) > names.index(batch.stage)
+    if ahead and begun == (stage not in ASIDE):
+        records.change(batch, {"stage": stage}, expected=batch.version, who=person(request), words=f"on to {stage}")
+    return redirect(f"batch-{stage}" if stage in ASIDE else "batch", pk)
+
+
+def _program(dryer: Dryer) -> list[dict[str, float | None]]:
+    """Return the usual program, no warmer than the shelf of this dryer can be."""
+    highest = celsius(dryer_of(dryer).shelf_highest)
+    return [{**step, "shelf_c": min(float(step["shelf_c"] or 0.0), round(highest, 2))} for step in USUAL_PROGRAM]

@@ -1,0 +1,107 @@
+"""All batches: running ones first."""
+
+from datetime import timedelta
+from typing import Any
+
+from django.core.paginator import Paginator
+from django.db.models import Case, IntegerField, Q, Value, When
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import redirect, render
+from django.urls import NoReverseMatch, reverse
+from django.utils import timezone
+from django.utils.http import urlencode
+from django.utils.translation import gettext as _
+
+from drystow.web.batches.models import Batch, Item
+from drystow.web.batches.request import kept_batch
+from drystow.web.dryers.models import Dryer
+
+A_PAGE = 50
+RUNNING, AFTER, PLANNED, DONE = range(4)
+
+
+def show_batches(request: HttpRequest) -> HttpResponse:
+    """Show the batches, those that match a search when there is one."""
+    text = request.GET.get("q", "").strip()[:80]
+    order = Case(
+        When(Q(stage="done") | Q(done_at__isnull=False), then=Value(DONE)),
+        When(started_at=None, then=Value(PLANNED)),
+        When(ended_at=None, then=Value(RUNNING)),
+        default=Value(AFTER),
+        output_field=IntegerField(),
+    )
+    rows = Batch.objects.kept().annotate(order=order).select_related("dryer").order_by("order", "-created_at", "-pk")
+    for word in text.split():
+        named = Item.objects.kept().filter(name__icontains=word).values("batch")
+        rows = rows.filter(Q(lot__icontains=word) | Q(title__icontains=word) | Q(pk__in=named))
+    page = Paginator(rows, A_PAGE).get_page(request.GET.get("page"))
+    batches = list(page.object_list)
+    foods: dict[int, list[str]] = {}
+    for batch_id, name in Item.objects.kept().filter(batch__in=batches).values_list("batch_id", "name"):
+        foods.setdefault(batch_id, []).append(name)
+    words = {RUNNING: _("Running"), AFTER: _("To check and pack"), PLANNED: _("Planned"), DONE: _("Done")}
+    groups: dict[str, list[dict[str, Any]]] = {}
+    for batch in batches:
+        groups.setdefault(words[batch.order], []).append(
+            {"batch": batch, "foods": foods.get(batch.pk, []), "finish": finish(batch)}
+        )
+    context = {
+        "groups": groups,
+        "page": page,
+        "kept": f"{urlencode({'q': text})}&" if text else "",
+        "q": text,
+        "steps": () if batches or text else _guide(),
+    }
+    return render(request, "batches/overview.html", context)
+
+
+def open_batch(request: HttpRequest, pk: int) -> HttpResponse:
+    """Go to the stage at which a batch is."""
+    batch = kept_batch(pk)
+    try:
+        return redirect(f"batch-{batch.stage}", pk)
+    except NoReverseMatch:
+        return redirect("batch-proof", pk)
+
+
+def finish(batch: Batch) -> dict[str, Any] | None:
+    """Return when a running batch is expected to be ready, and how far it is; None when nobody knows."""
+    total = batch.prediction.get("total_h") if batch.started_at and not batch.ended_at else None
+    if not total or None in (total.get("p10"), total.get("p50"), total.get("p90")):
+        return None
+    passed = (timezone.now() - batch.started_at).total_seconds() / 3600
+    return {
+        "early": batch.started_at + timedelta(hours=total["p10"]),
+        "middle": batch.started_at + timedelta(hours=total["p50"]),
+        "late": batch.started_at + timedelta(hours=total["p90"]),
+        "passed_h": passed,
+        "share": round(100 * min(passed / total["p50"], 1.0)) if total["p50"] else 0,
+        "overdue": passed > total["p90"],
+    }
+
+
+def _guide() -> list[dict[str, Any]]:
+    """Return the five steps to the first batch."""
+    dryer = Dryer.objects.kept().exists()
+    return [
+        {
+            "words": _("Add your dryer"),
+            "more": _("Its trays, its vapour trap, its heat."),
+            "url": _address("dryers"),
+            "done": dryer,
+        },
+        {"words": _("Begin a batch"), "more": _("A title is enough."), "url": reverse("batch-new"), "done": False},
+        {
+            "words": _("Fill the basket and the trays"),
+            "more": _("See at once when each tray is ready and what slows it."),
+        },
+        {"words": _("Start the dryer and weigh"), "more": _("The scale tells when the food is dry.")},
+        {"words": _("Pack and label"), "more": _("Then find everything again in the pantry.")},
+    ]
+
+
+def _address(name: str) -> str:
+    try:
+        return str(reverse(name))
+    except NoReverseMatch:
+        return ""

@@ -1,0 +1,139 @@
+"""The trays: put food on them and see at once when each is ready."""
+
+from collections import defaultdict
+from typing import Any
+
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import redirect, render
+from django.utils.translation import gettext as _
+
+from drystow.web.batches.adapters import dryer_of, foods_of, tray_loads
+from drystow.web.batches.arrange import spread_evenly
+from drystow.web.batches.forms import TrayForm
+from drystow.web.batches.models import Batch, Item, Load
+from drystow.web.batches.request import kept_batch, only_part, units_of
+from drystow.web.batches.traypicture import outlook, tray_views
+from drystow.web.site import records
+from drystow.web.site.notices import person, saved
+from drystow.web.site.records import Conflict, Gone
+
+LEAST = 5e-4  # less than half a gram is not left over [kg]
+
+
+def show_trays(request: HttpRequest, pk: int) -> HttpResponse:
+    """Show the trays; a POST puts food on one, takes it off, or spreads all of it."""
+    batch = kept_batch(pk)
+    refusal = ""
+    if request.method == "POST":
+        try:
+            refusal = _act(request, batch)
+        except (Conflict, Gone) as error:
+            refusal = str(error)
+        if not refusal and not only_part(request):
+            return redirect("batch-trays", pk)
+    context = _trays(batch) | {"batch": batch, "here": "trays", "refusal": refusal}
+    return render(request, "batches/parts/trays.html" if only_part(request) else "batches/trays.html", context)
+
+
+def _act(request: HttpRequest, batch: Batch) -> str:
+    """Do what the form asks and return why it cannot be, else nothing."""
+    action, who = request.POST.get("action", "put"), person(request)
+    if action == "spread":
+        return _spread(request, batch, who)
+    if action == "take":
+        number = request.POST.get("load", "")
+        load = Load.objects.kept().filter(item__batch=batch, pk=int(number) if number.isdecimal() else 0).first()
+        if load is None:
+            return _("This is off the tray already.")
+        binned = records.put_in_bin(load, who=who, words="off the tray")
+        _say(request, binned, _("Tray %(tray)s: taken off.") % {"tray": load.tray})
+        return ""
+    return _put(request, batch, who)
+
+
+def _put(request: HttpRequest, batch: Batch, who: str) -> str:
+    form = TrayForm(request.POST, units=units_of(request))
+    if not form.is_valid():
+        return " ".join(str(error) for errors in form.errors.values() for error in errors)
+    tray, mass = form.cleaned_data["tray"], form.cleaned_data["mass"]
+    item = Item.objects.kept().filter(batch=batch, pk=form.cleaned_data["item"]).first()
+    trays = dryer_of(batch.dryer).trays
+    if item is None:
+        return _("This food is not in the basket any more.")
+    if tray > trays:
+        return _("The dryer has %(trays)s trays; choose one of them.") % {"trays": trays}
+    rows = list(Load.objects.kept().filter(item=item))
+    here = next((row for row in rows if row.tray == tray), None)
+    rest = item.mass_kg - sum(row.mass_kg for row in rows)
+    seen = request.POST.get(f"seen-{here.pk}", "") if here and mass is not None else ""
+    if mass is None:
+        if rest < LEAST:
+            return _("All of %(food)s is on the trays; write how much to move.") % {"food": item.name}
+        mass = rest + (here.mass_kg if here else 0.0)
+    words = f"tray {tray}: {item.name}"[:200]
+    if here is None:
+        row = records.create(Load(item=item, tray=tray, mass_kg=mass), who=who, words=words)
+    else:
+        expected = int(seen) if seen.isdecimal() and 0 < int(seen) < here.version else here.version
+        row = records.change(here, {"mass_kg": mass}, expected=expected, who=who, words=words)
+    _say(request, row, _("Tray %(tray)s: %(food)s is on it.") % {"tray": tray, "food": item.name})
+    return ""
+
+
+def _spread(request: HttpRequest, batch: Batch, who: str) -> str:
+    items = list(Item.objects.kept().filter(batch=batch))
+    if not items:
+        return _("The basket is empty; add food first.")
+    foods = foods_of(item.food for item in items)
+    raw = [item.pk for item in items if foods[item.food].raw_animal]
+    needs = {item.pk: item.mass_kg / item.size_m for item in items}
+    by_pk = {item.pk: item for item in items}
+    wanted = {
+        (pk, tray): by_pk[pk].mass_kg * share
+        for pk, tray, share in spread_evenly(needs, dryer_of(batch.dryer).trays, raw)
+    }
+    for row in Load.objects.kept().filter(item__in=items):
+        mass = wanted.pop((row.item_id, row.tray), None)
+        if mass is None:
+            records.put_in_bin(row, who=who, words="spread evenly")
+        else:
+            records.change(row, {"mass_kg": mass}, expected=row.version, who=who, words="spread evenly")
+    for (pk, tray), mass in wanted.items():
+        records.create(Load(item=by_pk[pk], tray=tray, mass_kg=mass), who=who, words="spread evenly")
+    _say(request, None, _("Spread over the trays."))
+    return ""
+
+
+def _say(request: HttpRequest, row: Load | None, words: str) -> None:
+    """Tell what was done; with htmx the picture itself tells."""
+    if not only_part(request):
+        saved(request, row, words)
+
+
+def _trays(batch: Batch) -> dict[str, Any]:
+    items = list(Item.objects.kept().filter(batch=batch))
+    loads = tray_loads(batch)
+    foods = foods_of(item.food for item in items)
+    machine = dryer_of(batch.dryer)
+    placed: dict[int, float] = defaultdict(float)
+    for load in loads:
+        placed[load.item_id] += load.mass_kg
+    seen = outlook(batch, loads, foods)
+    return {
+        "items": [
+            {
+                "item": item,
+                "left": rest if abs(rest := item.mass_kg - placed[item.pk]) >= LEAST else 0.0,
+                "loads": [load for load in loads if load.item_id == item.pk],
+            }
+            for item in items
+        ],
+        "views": tray_views(loads, foods, machine, seen.result),
+        "numbers": range(1, machine.trays + 1),
+        "outlook": seen,
+        "ice": seen.result.machine.trap_ice if seen.result else None,
+        "capacity": machine.trap_capacity,
+        "share": round(100 * seen.result.machine.trap_ice / machine.trap_capacity) if seen.result else 0,
+        "water_mass": sum(load.mass_kg * foods[load.item.food].composition.water for load in loads),
+        "machine": machine,
+    }

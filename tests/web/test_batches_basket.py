@@ -1,0 +1,125 @@
+"""The basket of a batch."""
+
+import re
+
+import pytest
+from django.test import Client
+
+from drystow.web.batches.models import Item
+from drystow.web.foods.models import OwnFood
+from drystow.web.site import records
+from tests.web.batch_rows import BERRIES, CARROTS, CHICKEN, a_batch, an_item
+
+SENT = {"mass": "1.8 lb", "shape": "cube", "size": "1/2 inch", "faces": "1"}
+
+
+def test_a_search_without_javascript_shows_verdicts_and_links(client: Client) -> None:
+    batch = a_batch()
+    page = client.get(f"/batches/{batch.pk}/basket/?q=carot").content.decode()
+    assert f"/batches/{batch.pk}/basket/?food={CARROTS.id}#add" in page
+    assert "dries well" in page
+
+
+def test_htmx_gets_the_found_foods_only(client: Client) -> None:
+    batch = a_batch()
+    part = client.get(f"/batches/{batch.pk}/basket/?q=carrot", headers={"HX-Request": "true"}).content.decode()
+    assert "Carrots, raw" in part
+    assert "<html" not in part
+
+
+def test_nothing_found_says_what_to_try(client: Client) -> None:
+    page = client.get(f"/batches/{a_batch().pk}/basket/?q=zzzzqqq").content.decode()
+    assert "Nothing is called like “zzzzqqq”" in page
+
+
+def test_own_foods_are_found_and_added(client: Client) -> None:
+    parts = {"water": 0.8, "protein": 0.05, "carbohydrate": 0.14, "ash": 0.01}
+    own = records.create(OwnFood(name="Grandma's pumpkin mash", composition=parts))
+    batch = a_batch()
+    assert f"?food=own%3A{own.pk}" in client.get(f"/batches/{batch.pk}/basket/?q=pumpkin mash").content.decode()
+    client.post(f"/batches/{batch.pk}/basket/", SENT | {"food": f"own:{own.pk}"})
+    assert Item.objects.get().name == "Grandma's pumpkin mash"
+
+
+def test_a_chosen_food_shows_its_blanching_and_the_source(client: Client) -> None:
+    page = client.get(f"/batches/{a_batch().pk}/basket/?food={CARROTS.id}").content.decode()
+    assert "Blanch:" in page
+    assert "How much" in page
+
+
+def test_food_goes_in_with_mixed_units(client: Client) -> None:
+    batch = a_batch()
+    answer = client.post(f"/batches/{batch.pk}/basket/", SENT | {"food": CARROTS.id, "price": "4.5", "frozen": "on"})
+    assert answer.status_code == 302
+    item = Item.objects.get()
+    assert item.mass_kg == pytest.approx(1.8 * 0.45359237)  # international pound
+    assert item.size_m == pytest.approx(0.0127)
+    assert (item.price, item.frozen, item.start_c) == (4.5, True, -18.0)
+
+
+def test_a_wrong_mass_comes_back_with_the_form_filled_in(client: Client) -> None:
+    page = client.post(f"/batches/{a_batch().pk}/basket/", SENT | {"food": CARROTS.id, "mass": "2 feet"})
+    text = page.content.decode()
+    assert "not a mass" in text
+    assert 'value="2 feet"' in text
+    assert Item.objects.count() == 0
+
+
+def test_an_unknown_food_offers_the_nearest(client: Client) -> None:
+    page = client.post(f"/batches/{a_batch().pk}/basket/", SENT | {"food": "carrots rew"}).content.decode()
+    assert "Carrots, raw" in page
+    assert Item.objects.count() == 0
+
+
+def test_water_is_counted_against_the_trap(client: Client) -> None:
+    batch = a_batch()
+    an_item(batch, BERRIES, mass_kg=1.0)
+    an_item(batch, CARROTS, mass_kg=4.0)
+    page = client.get(f"/batches/{batch.pk}/basket/?units=si").content.decode()
+    # usda-fdc: blueberries 84.2 g and carrots 88.3 g of water in 100 g make 4.37 kg; bench-4 holds 3.6 kg
+    assert float(re.search(r'Water in it</p><p class="value">([\d.]+) kg', page).group(1)) == pytest.approx(
+        4.37, abs=0.02
+    )
+    assert "More water than the vapour trap holds" in page
+
+
+def test_raw_meat_is_marked_where_it_is_added(client: Client) -> None:
+    batch = a_batch()
+    an_item(batch, CHICKEN)
+    assert "COOK BEFORE EATING" in client.get(f"/batches/{batch.pk}/basket/").content.decode()
+
+
+def test_an_item_is_changed_and_a_conflict_shown(client: Client) -> None:
+    batch = a_batch()
+    item = an_item(batch)
+    address = f"/batches/{batch.pk}/basket/{item.pk}/"
+    assert 'value="3.527 lb"' in client.get(address).content.decode()  # 1.6 kg
+    client.post(address, SENT | {"food": item.food, "version": 1, "mass": "2 kg"})
+    page = client.post(address, SENT | {"food": item.food, "version": 1, "mass": "3 kg"}).content.decode()
+    assert "3 kg" in page
+    assert Item.objects.get().mass_kg == 2.0
+
+
+def test_a_removed_item_leaves_basket_and_trays(client: Client) -> None:
+    batch = a_batch()
+    item = an_item(batch)
+    client.post(f"/batches/{batch.pk}/basket/{item.pk}/remove/")
+    assert "Nothing yet" in client.get(f"/batches/{batch.pk}/basket/").content.decode()
+    other = a_batch()
+    assert client.post(f"/batches/{other.pk}/basket/{item.pk}/remove/").status_code == 404
+
+
+def test_the_queries_do_not_grow_with_the_basket(client: Client) -> None:
+    from django.db import connection
+    from django.test.utils import CaptureQueriesContext
+
+    batch = a_batch()
+    an_item(batch)
+    client.get(f"/batches/{batch.pk}/basket/")
+    with CaptureQueriesContext(connection) as few:
+        client.get(f"/batches/{batch.pk}/basket/")
+    for _more in range(8):
+        an_item(batch)
+    with CaptureQueriesContext(connection) as many:
+        client.get(f"/batches/{batch.pk}/basket/")
+    assert len(many) == len(few)

@@ -1,0 +1,143 @@
+"""The trays of a batch."""
+
+import re
+import time
+
+import pytest
+from django.test import Client
+
+from drystow.foods import table
+from drystow.web.batches.arrange import Placed, neighbour_warnings, smells, spread_evenly
+from drystow.web.batches.models import Load
+from tests.web.batch_rows import BERRIES, CARROTS, CHICKEN, ONIONS, a_batch, an_item, on_tray
+
+PART = {"HX-Request": "true"}
+
+
+def test_a_tapped_tray_takes_all_that_is_left(client: Client) -> None:
+    batch = a_batch()
+    item = an_item(batch)
+    on_tray(item, 1, 0.7)
+    client.post(f"/batches/{batch.pk}/trays/", {"item": item.pk, "tray": 2, "mass": ""})
+    assert Load.objects.get(tray=2).mass_kg == pytest.approx(0.9)
+    page = client.post(f"/batches/{batch.pk}/trays/", {"item": item.pk, "tray": 3}).content.decode()
+    assert "is on the trays; write how much" in page
+
+
+def test_a_written_mass_replaces_what_lay_there(client: Client) -> None:
+    batch = a_batch()
+    item = an_item(batch)
+    load = on_tray(item, 1, 0.7)
+    sent = {"item": item.pk, "tray": 1, "mass": "500 g", f"seen-{load.pk}": 1}
+    assert client.post(f"/batches/{batch.pk}/trays/", sent).status_code == 302
+    assert Load.objects.get().mass_kg == 0.5
+    told = client.post(f"/batches/{batch.pk}/trays/", sent | {"mass": "600 g"}).content.decode()
+    assert "somebody changed this meanwhile" in told
+    assert Load.objects.get().mass_kg == 0.5
+
+
+def test_htmx_gets_the_new_forecast_at_once(client: Client) -> None:
+    batch = a_batch()
+    item = an_item(batch)
+    address = f"/batches/{batch.pk}/trays/"
+    client.post(address, {"item": item.pk, "tray": 1, "mass": "0.4 kg"}, headers=PART)
+    begin = time.perf_counter()
+    part = client.post(address, {"item": item.pk, "tray": 2, "mass": "0.8 kg"}, headers=PART).content.decode()
+    assert time.perf_counter() - begin < 0.3
+    assert "<html" not in part
+    assert "All dry after about" in part
+    assert len(re.findall(r"ready after\s+[\d.]+ h", part)) == 2
+
+
+def test_the_picture_shows_a_tray_that_is_too_full(client: Client) -> None:
+    batch = a_batch()
+    item = an_item(batch, mass_kg=3.5)
+    on_tray(item, 3, 3.5)
+    page = client.get(f"/batches/{batch.pk}/trays/").content.decode()
+    assert "Tray 3, Blueberries, raw:" in page
+    assert "rim" in page
+    assert 'class="food kind-0 over"' in page
+
+
+def test_more_water_than_the_trap_holds_is_told_by_the_engine(client: Client) -> None:
+    batch = a_batch()
+    item = an_item(batch, mass_kg=5.2)
+    for tray in (1, 2, 3, 4):
+        on_tray(item, tray, 1.3)
+    page = client.get(f"/batches/{batch.pk}/trays/").content.decode()
+    assert "the vapour trap only" in page
+
+
+def test_food_is_spread_over_all_trays_with_raw_meat_lowest(client: Client) -> None:
+    batch = a_batch()
+    an_item(batch, CHICKEN, mass_kg=0.4, shape="slab", size_m=0.01)
+    an_item(batch, mass_kg=1.5)
+    client.post(f"/batches/{batch.pk}/trays/", {"action": "spread"})
+    rows = {load.tray: load.item.name for load in Load.objects.kept().select_related("item")}
+    assert sorted(rows) == [1, 2, 3, 4]
+    assert rows[4] == CHICKEN.name
+    assert sum(load.mass_kg for load in Load.objects.kept()) == pytest.approx(1.9)
+    client.post(f"/batches/{batch.pk}/trays/", {"action": "spread"})
+    assert Load.objects.kept().count() == 4
+
+
+def test_food_is_taken_off_and_a_tray_beyond_the_dryer_refused(client: Client) -> None:
+    batch = a_batch()
+    item = an_item(batch)
+    load = on_tray(item, 1, 0.7)
+    page = client.post(f"/batches/{batch.pk}/trays/", {"item": item.pk, "tray": 5, "mass": "1 lb"}).content.decode()
+    assert "The dryer has 4 trays" in page
+    client.post(f"/batches/{batch.pk}/trays/", {"action": "take", "load": load.pk})
+    assert Load.objects.kept().count() == 0
+    again = client.post(f"/batches/{batch.pk}/trays/", {"action": "take", "load": load.pk}).content.decode()
+    assert "off the tray already" in again
+
+
+def test_the_waiting_tray_is_named(client: Client) -> None:
+    batch = a_batch()
+    thick = an_item(batch, shape="slab", size_m=0.017, food=table.get("Stew, beef"))
+    on_tray(thick, 2, 1.6)
+    on_tray(an_item(batch), 1, 0.2)
+    page = client.get(f"/batches/{batch.pk}/trays/").content.decode()
+    assert "The others wait for tray 2 (Stew, beef)" in page
+
+
+def test_whole_trays_are_shared_out_by_need_and_shared_when_there_are_too_few() -> None:
+    assert spread_evenly({1: 3.0, 2: 1.0}, 4) == [(1, 1, 1 / 3), (1, 2, 1 / 3), (1, 3, 1 / 3), (2, 4, 1.0)]
+    assert spread_evenly({1: 1.0, 2: 1.0, 3: 1.0}, 2) == [(1, 1, 1.0), (2, 1, 1.0), (3, 2, 1.0)]
+    assert spread_evenly({}, 4) == []
+
+
+def test_raw_meat_above_ready_food_allergens_and_smells_are_warned_of() -> None:
+    egg = table.get("Egg, whole, raw, fresh")
+    words = " ".join(neighbour_warnings([Placed(1, "Chicken", CHICKEN), Placed(2, "Berries", BERRIES)]))
+    assert "Raw and ready to eat in one chamber" in words
+    assert "Chicken lies above or beside" in words
+    below = " ".join(neighbour_warnings([Placed(1, "Berries", BERRIES), Placed(2, "Chicken", CHICKEN)]))
+    assert "lies above" not in below
+    assert "Allergen egg" in " ".join(neighbour_warnings([Placed(1, "Egg", egg), Placed(2, "Berries", BERRIES)]))
+    assert "smells" in " ".join(neighbour_warnings([Placed(1, "Onions", ONIONS), Placed(2, "Berries", BERRIES)]))
+    assert neighbour_warnings([Placed(1, "Carrots", CARROTS), Placed(2, "Berries", BERRIES)]) == []
+    assert not smells(table.get("Carrots, raw"))
+
+
+def test_an_empty_basket_leads_back(client: Client) -> None:
+    batch = a_batch()
+    assert "Add food first" in client.get(f"/batches/{batch.pk}/trays/").content.decode()
+    assert "The basket is empty" in client.post(f"/batches/{batch.pk}/trays/", {"action": "spread"}).content.decode()
+
+
+def test_the_queries_do_not_grow_with_the_trays(client: Client) -> None:
+    from django.db import connection
+    from django.test.utils import CaptureQueriesContext
+
+    batch = a_batch()
+    on_tray(an_item(batch), 1, 0.2)
+    client.get(f"/batches/{batch.pk}/trays/")
+    with CaptureQueriesContext(connection) as few:
+        client.get(f"/batches/{batch.pk}/trays/")
+    for tray in (2, 3, 4):
+        on_tray(an_item(batch), tray, 0.2)
+    with CaptureQueriesContext(connection) as many:
+        client.get(f"/batches/{batch.pk}/trays/")
+    assert len(many) == len(few)
