@@ -1,0 +1,1 @@
+"""Alder Lane Kitchen, an invented community kitchen, for the demo."""

@@ -1,0 +1,87 @@
+"""The demo year: a small one, filled into an empty database."""
+
+from collections import defaultdict
+from datetime import UTC, datetime
+from io import StringIO
+
+import pytest
+from django.core.management import CommandError, call_command
+
+from drystow.web.batches.models import Batch, Item, Load, Weighing
+from drystow.web.demo.fill import fill, is_empty
+from drystow.web.dryers.models import Dryer, Service
+from drystow.web.foods.models import OwnFood, Recipe
+from drystow.web.pantry.models import Movement, Package, Place, PlaceReading
+from drystow.web.site import records
+from drystow.web.site.models import Change
+
+NOW = datetime(2026, 6, 14, 10, 30, tzinfo=UTC)
+
+
+@pytest.fixture
+def year() -> dict[str, int]:
+    return fill(batches=11, now=NOW)
+
+
+def test_every_stage_has_something_to_show(year: dict[str, int]) -> None:
+    assert year["batches"] == Batch.objects.count() == 11
+    assert set(Batch.objects.values_list("stage", flat=True)) == {name for name, _ in Batch.STAGES}
+    running = Batch.objects.get(stage="running")
+    assert running.started_at is not None
+    assert running.ended_at is None
+    hours = (NOW - running.started_at).total_seconds() / 3600
+    assert 0.2 < hours / running.prediction["total_h"]["p50"] < 0.8
+    assert records.household().name == "Alder Lane Kitchen"
+
+
+def test_every_record_has_its_creation_in_the_history_and_can_be_undone(year: dict[str, int]) -> None:
+    for model in (Batch, Item, Load, Package, Place, Dryer, Service, OwnFood, Recipe):
+        log = dict(Change.objects.filter(kind=model._meta.label_lower).values_list("object_id", "after"))
+        for row in model.objects.all():
+            assert log[row.pk] == records.snapshot(row)
+    package = Package.objects.filter(state="stored").first()
+    assert package is not None
+    changed = records.change(package, {"container": "can-10"}, expected=1)
+    records.undo(records.history(changed).first())
+    assert Package.objects.get(pk=package.pk).container == package.container
+
+
+def test_masses_add_up_in_the_pantry_and_on_the_trays(year: dict[str, int]) -> None:
+    sums: dict[int, float] = defaultdict(float)
+    sign = {"packed": 1, "used": -1, "given": -1, "discarded": -1}
+    for move in Movement.objects.exclude(mass_kg=None):
+        assert move.mass_kg is not None
+        sums[move.package_id] += sign[move.kind] * move.mass_kg
+    for package in Package.objects.all():
+        assert package.left_mass_kg == pytest.approx(sums[package.pk], abs=1e-6)
+    for item in Item.objects.prefetch_related("loads"):
+        if item.loads.all():
+            assert sum(load.mass_kg for load in item.loads.all()) == pytest.approx(item.mass_kg, abs=1e-6)
+
+
+def test_weighings_are_whole_grams_and_agree_with_dried_food(year: dict[str, int]) -> None:
+    for row in Weighing.objects.select_related("batch"):
+        assert row.gross_g == round(row.gross_g)
+        fresh = sum(load.mass_kg for load in Load.objects.filter(item__batch=row.batch, tray=row.tray)) * 1000
+        assert 0.03 * fresh < row.gross_g - row.tare_g < 0.45 * fresh  # foods of the menu hold 66 to 95 % water
+
+
+def test_the_prediction_points_to_the_saved_items(year: dict[str, int]) -> None:
+    for batch in Batch.objects.exclude(prediction={}):
+        items = set(batch.items.values_list("pk", flat=True))
+        assert {tray["item"] for tray in batch.prediction["trays"]} == items
+
+
+def test_places_follow_their_seasons(year: dict[str, int]) -> None:
+    cellar = Place.objects.get(name="Cellar")
+    readings = PlaceReading.objects.filter(place=cellar)
+    assert year["readings"] == 3 * (365 * 4 + 1)
+    july = [row.temperature_c for row in readings if row.at.month == 7]
+    january = [row.temperature_c for row in readings if row.at.month == 1]
+    assert sum(july) / len(july) - sum(january) / len(january) > 5
+
+
+def test_the_command_never_mixes_with_other_records(year: dict[str, int]) -> None:
+    assert not is_empty()
+    with pytest.raises(CommandError, match="already holds batches"):
+        call_command("fill_demo", stdout=StringIO())
