@@ -9,3 +9,12 @@ class PantryConfig(AppConfig):
     name = "drystow.web.pantry"
     label = "pantry"
     default_auto_field = "django.db.models.BigAutoField"
+
+    def ready(self) -> None:
+        """Keep the movements right when a change of a package is taken back."""
+        from django.db.models.signals import post_save
+
+        from drystow.web.pantry.actions import mirror_undo
+        from drystow.web.site.models import Change
+
+        post_save.connect(mirror_undo, sender=Change, dispatch_uid="pantry.mirror_undo")

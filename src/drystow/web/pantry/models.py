@@ -12,6 +12,7 @@ class Place(Record):
     name = models.CharField(max_length=80, unique=True)
     temperature_c = models.FloatField(default=20.0, help_text="Usual temperature when nothing was logged.")
     winter_c = models.FloatField(null=True, blank=True, help_text="Coldest month, where the place follows the seasons.")
+    coldest_month = models.PositiveSmallIntegerField(default=1, help_text="January in the north, July in the south.")
     humidity = models.FloatField(default=0.5)
     notes = models.TextField(blank=True)
 
@@ -62,6 +63,10 @@ class Package(Record):
     fresh_kg = models.FloatField(null=True, blank=True)
     energy_kcal = models.FloatField(default=0.0, help_text="Of the whole package.")
     protein_g = models.FloatField(default=0.0)
+    residual_moisture = models.FloatField(null=True, blank=True, help_text="Water when packed, wet basis.")
+    size_m = models.FloatField(null=True, blank=True, help_text="Size of the pieces, for the soaking time.")
+    powder = models.BooleanField(default=False)
+    absorbers = models.CharField(max_length=80, blank=True, help_text="Oxygen absorbers inside, in words.")
     raw_animal = models.BooleanField(default=False)
     allergens = models.JSONField(default=list, blank=True)
     cost = models.FloatField(default=0.0)

@@ -1,0 +1,213 @@
+"""Between the rows of the pantry and the engine: how long a package keeps, how it is served, what is in it."""
+
+from dataclasses import dataclass, replace
+from datetime import date, timedelta
+from typing import Any
+
+from django.core.exceptions import ObjectDoesNotExist
+from django.db.models import Avg
+from django.db.models.functions import TruncMonth
+from django.utils import timezone
+
+from drystow.drying.targets import target_moisture
+from drystow.errors import DrystowError, InputError
+from drystow.foods.model import Food
+from drystow.foods.nutrition import ENERGY_FACTORS, per_serving
+from drystow.keeping.shelf_life import KeepingResult
+from drystow.packing.containers import container, containers
+from drystow.packing.packfile import PackFile
+from drystow.packing.seasons import DAY, YEAR, Season
+from drystow.reports.package_plan import PackagePlan, package_plan
+from drystow.reports.text import duration_text, mass_text, water_text
+from drystow.serving.rehydration import fresh_equivalent, water_to_add
+from drystow.units import kelvin
+from drystow.web.batches.adapters import food_of
+from drystow.web.pantry.climate import Climate, seasons_of
+from drystow.web.pantry.models import Movement, Package, Place, PlaceReading
+from drystow.web.site.models import Household
+
+UNKNOWN_FOOD = "unknown"
+"""Reference of a package by hand whose food no table knows."""
+
+USUAL_SIZE = 0.01  # of pieces nobody measured [m]
+ROOM = kelvin(21.0)
+
+
+@dataclass(frozen=True)
+class PackageFacts:
+    """What the page of a package says.
+
+    keeping: time to the first limit at the temperatures it has met, None when the food is not known
+    best_before: as it follows from these temperatures
+    days_left: until that day, negative when it is over
+    soaking: (kind of water, time in words)
+    how: one sentence for the cook
+    cautions: sentences on safety
+    """
+
+    keeping: KeepingResult | None
+    best_before: date | None
+    days_left: int | None
+    soaking: tuple[tuple[str, str], ...]
+    how: str
+    cautions: tuple[str, ...]
+
+
+def known_food(ref: str) -> Food | None:
+    """Return the food of a reference, None when no table knows it any more."""
+    try:
+        return food_of(ref)
+    except (DrystowError, ObjectDoesNotExist):
+        return None
+
+
+def usual_moisture(food: Food) -> float:
+    """Return the moisture that counts when nobody measured it, never more than the fresh food has."""
+    return min(target_moisture(food.food_class), food.composition.water)
+
+
+def climate_of(place: Place) -> Climate:
+    """Return the usual course of a place."""
+    return Climate(place.pk, place.temperature_c, place.winter_c, place.coldest_month, place.humidity)
+
+
+def usual_seasons(place: Place, packed_on: date) -> tuple[Season, ...]:
+    """Return the course that a package put in a place is going to meet."""
+    return seasons_of([(packed_on, climate_of(place))], {}, packed_on, packed_on)
+
+
+def store_of(package: Package, movements: list[Movement], today: date) -> tuple[Season, ...]:
+    """Return the temperatures of a package from the day of packing on.
+
+    movements: all of the package, oldest first, with their places
+    """
+    stays = [
+        (timezone.localdate(move.at), move.place)
+        for move in movements
+        if move.place is not None and move.kind in ("packed", "moved")
+    ] or [(package.packed_on, package.place)]
+    numbers = {place.pk for _, place in stays}
+    first = package.packed_on.replace(day=1)
+    rows = (
+        PlaceReading.objects.filter(place__in=numbers, at__date__gte=first)
+        .order_by()
+        .annotate(month=TruncMonth("at"))
+        .values("place_id", "month")
+        .annotate(mean=Avg("temperature_c"))
+    )
+    readings = {(row["place_id"], row["month"].year, row["month"].month): row["mean"] for row in rows}
+    climates = [(since, climate_of(place)) for since, place in stays]
+    return seasons_of(climates, readings, min(package.packed_on, today), today)
+
+
+def facts_of(package: Package, movements: list[Movement], today: date) -> PackageFacts:
+    """Return what the page of a package says beside its record.
+
+    movements: all of the package, oldest first, with their places
+    """
+    food = known_food(package.food)
+    if food is None:
+        return PackageFacts(None, None, None, (), "", ())
+    plan = _plan(package, food, store_of(package, movements, today))
+    if plan is None:
+        return PackageFacts(None, None, None, (), "", ())
+    best_before = package.packed_on + timedelta(days=int(plan.keeping.low / DAY)) if plan.keeping.low >= DAY else None
+    return PackageFacts(
+        keeping=plan.keeping,
+        best_before=best_before,
+        days_left=(best_before - today).days if best_before else None,
+        soaking=tuple(
+            ("hot" if time.hot else "cold", f"{duration_text(time.low)} – {duration_text(time.high)}")
+            for time in plan.soaking
+        ),
+        how=plan.soaking[0].how,
+        cautions=plan.serving + plan.keeping.cautions,
+    )
+
+
+def _plan(package: Package, food: Food, seasons: tuple[Season, ...]) -> PackagePlan | None:
+    if package.container not in containers():
+        return None
+    box = container(package.container)
+    moisture = usual_moisture(food) if package.residual_moisture is None else package.residual_moisture
+    pack = PackFile(
+        title=package.name,
+        food=food,
+        dry_mass=package.net_mass_kg,
+        residual_moisture=moisture,
+        moisture_given=package.residual_moisture is not None,
+        powder=package.powder,
+        size=package.size_m or USUAL_SIZE,
+        bulk_density=None,
+        altitude=0.0,
+        temperature=ROOM,
+        air_left=1.0,
+        margin=1.25,
+        keep_for=5 * YEAR,
+        packed_on=package.packed_on,
+        lot=package.lot,
+        container=box,
+        count=1,
+        seasons=seasons,
+        label_notes=(),
+    )
+    try:
+        return package_plan(pack)
+    except InputError:  # fuller than estimated: it was closed, so it fits
+        dense = max(10.0, 1.001 * package.net_mass_kg / box.volume)
+    try:
+        return package_plan(replace(pack, bulk_density=dense))
+    except DrystowError:
+        return None
+
+
+def serving_of(package: Package, mass_kg: float, units: str) -> dict[str, str]:
+    """Return water to add and fresh equivalent of a part of a package, as text."""
+    share = mass_kg / package.net_mass_kg
+    water, fresh = package.water_to_add_kg, package.fresh_kg
+    return {
+        "mass": mass_text(mass_kg, units),
+        "water": "" if water is None else water_text(water * share, units),
+        "fresh": "" if fresh is None else mass_text(fresh * share, units),
+    }
+
+
+def contents_of(food: Food, net_mass: float, moisture: float) -> dict[str, Any]:
+    """Return what a package holds of a food, as values of a `Package`: water, fresh mass, energy, protein and marks.
+
+    net_mass: dried food in the package [kg]
+    moisture: of the dried food, wet basis [-]
+    """
+    values: dict[str, Any] = {"raw_animal": food.raw_animal, "allergens": list(food.allergens)}
+    fresh_water, mass = food.composition.water, net_mass
+    if moisture < fresh_water < 1.0:
+        mass = float(fresh_equivalent(net_mass, moisture, fresh_water))
+        values |= {"fresh_kg": mass, "water_to_add_kg": float(water_to_add(net_mass, moisture, fresh_water))}
+    nutrients = per_serving(nutrients_of(food), mass)
+    return values | {"energy_kcal": nutrients["energy_kcal"], "protein_g": nutrients["protein_g"]}
+
+
+def nutrients_of(food: Food) -> dict[str, float]:
+    """Return energy and protein per 100 g fresh; of the composition where the food's table has none."""
+    parts = {part: getattr(food.composition, part) * 100.0 for part in ENERGY_FACTORS}
+    energy = sum(ENERGY_FACTORS[part][1] * grams for part, grams in parts.items())
+    return {
+        "energy_kcal": food.nutrients.get("energy_kcal", energy),
+        "protein_g": food.nutrients.get("protein_g", parts["protein"]),
+    }
+
+
+def days_of_food(energy_kcal: float, protein_g: float, house: Household) -> dict[str, float | None]:
+    """Return for how many days the household has energy and protein, None where a day needs none."""
+    need = {"energy": house.people * house.energy_kcal_day, "protein": house.people * house.protein_g_day}
+    have = {"energy": energy_kcal, "protein": protein_g}
+    return {name: have[name] / need[name] if need[name] > 0 else None for name in need}
+
+
+def estimated(package: Package) -> tuple[date | None, str]:
+    """Return best-before date and its basis for a package in its place, nothing when it cannot be said."""
+    food = known_food(package.food)
+    plan = _plan(package, food, usual_seasons(package.place, package.packed_on)) if food is not None else None
+    if plan is None or plan.keeping.low < DAY:
+        return None, ""
+    return plan.keeping.best_before, plan.keeping.evidence[:200]

@@ -1,0 +1,193 @@
+"""Forms of the pantry."""
+
+from datetime import timedelta
+from typing import Any
+
+from django import forms
+from django.utils import timezone
+from django.utils.translation import gettext_lazy as _
+
+from drystow.packing.containers import containers
+from drystow.units import celsius, kelvin
+from drystow.web.pantry.models import Place
+from drystow.web.site.forms import HouseForm, QuantityField
+
+COLDEST, WARMEST = kelvin(-40.0), kelvin(55.0)
+SHARES = (
+    ("", _("a weight")),
+    ("1", _("all of it")),
+    ("0.5", _("half")),
+    ("0.3333333", _("a third")),
+    ("0.25", _("a quarter")),
+)
+MONTHS = ((1, _("January (north)")), (7, _("July (south)")))
+
+
+def mass_field(label: Any, **options: Any) -> QuantityField:
+    """Return a field for the mass of dried food."""
+    return QuantityField("small mass", low=0.0, high=100.0, label=label, **options)
+
+
+def places_field() -> forms.ModelChoiceField:
+    """Return a field for a place of the house."""
+    return forms.ModelChoiceField(Place.objects.kept(), label=_("Place"), empty_label=None)
+
+
+def container_choices() -> list[tuple[str, str]]:
+    """Return the containers to choose from."""
+    return [(box.id, box.name) for box in containers().values()]
+
+
+class PlaceForm(HouseForm):
+    """A place and its usual course over the year."""
+
+    name = forms.CharField(max_length=80, label=_("Name"))
+    warm = QuantityField(
+        "temperature", low=COLDEST, high=WARMEST, label=_("Usual temperature"), help_text=_("In the warmest month.")
+    )
+    cold = QuantityField(
+        "temperature",
+        low=COLDEST,
+        high=WARMEST,
+        required=False,
+        label=_("In the coldest month"),
+        help_text=_("Leave it empty when the place is the same all year."),
+    )
+    coldest_month = forms.TypedChoiceField(choices=MONTHS, coerce=int, initial=1, label=_("Coldest month"))
+    humidity = QuantityField("fraction", low=0.0, high=1.0, label=_("Humidity of the air"))
+    notes = forms.CharField(required=False, widget=forms.Textarea(attrs={"rows": 2}), label=_("Notes"))
+
+    def __init__(self, *arguments: Any, number: int | None = None, **options: Any) -> None:
+        self.number = number
+        super().__init__(*arguments, **options)
+
+    def clean_name(self) -> str:
+        """Refuse a name that another place has, also one in the bin."""
+        name = str(self.cleaned_data["name"]).strip()
+        if Place.objects.filter(name=name).exclude(pk=self.number).exists():
+            raise forms.ValidationError(_("a place of this name is there already, perhaps in the bin; choose another"))
+        return name
+
+    @classmethod
+    def values_of(cls, place: Place) -> dict[str, Any]:
+        """Return the initial values for a place."""
+        cold = None if place.winter_c is None else kelvin(place.winter_c)
+        return {
+            "version": place.version,
+            "name": place.name,
+            "warm": kelvin(place.temperature_c),
+            "cold": cold,
+            "coldest_month": place.coldest_month,
+            "humidity": place.humidity,
+            "notes": place.notes,
+        }
+
+    def clean(self) -> dict[str, Any]:
+        """Refuse a coldest month that is warmer than the warmest."""
+        data = dict(super().clean() or {})
+        if data.get("cold") is not None and data.get("warm") is not None and data["cold"] > data["warm"]:
+            self.add_error("cold", _("this is warmer than the usual temperature; swap the two"))
+        return data
+
+    @property
+    def changes(self) -> dict[str, Any]:
+        """Return the fields of the record."""
+        data = self.cleaned_data
+        return {
+            "name": data["name"],
+            "temperature_c": round(celsius(data["warm"]), 2),
+            "winter_c": None if data["cold"] is None else round(celsius(data["cold"]), 2),
+            "coldest_month": data["coldest_month"],
+            "humidity": data["humidity"],
+            "notes": data["notes"],
+        }
+
+
+class ReadingForm(HouseForm):
+    """A temperature that somebody read."""
+
+    temperature = QuantityField("temperature", low=COLDEST, high=WARMEST, label=_("Temperature"))
+    at = forms.DateTimeField(
+        label=_("When"),
+        required=False,
+        help_text=_("Empty for now."),
+        widget=forms.DateTimeInput(attrs={"type": "datetime-local"}, format="%Y-%m-%dT%H:%M"),
+    )
+
+    def clean_at(self) -> Any:
+        """Return the time; now when it is empty, never a future one."""
+        at = self.cleaned_data["at"] or timezone.now()
+        if at > timezone.now() + timedelta(minutes=5):
+            raise forms.ValidationError(_("this is in the future"))
+        return at
+
+
+class PartForm(HouseForm):
+    """How much is taken out of a package."""
+
+    share = forms.ChoiceField(choices=SHARES, required=False, label=_("How much"))
+    mass = mass_field(_("Weight"), required=False, help_text=_("Only when no share is chosen."))
+
+    def __init__(self, *arguments: Any, left_kg: float, **options: Any) -> None:
+        self.left_kg = left_kg
+        super().__init__(*arguments, **options)
+
+    def clean(self) -> dict[str, Any]:
+        """Set the mass from the share of what is left."""
+        data = dict(super().clean() or {})
+        if data.get("share"):
+            data["mass"] = float(data["share"]) * self.left_kg if data["share"] != "1" else self.left_kg
+        elif data.get("mass") is None and "mass" not in self.errors:
+            self.add_error("mass", _("write a weight or choose a share"))
+        return data
+
+
+class GiveForm(PartForm):
+    """Food given away."""
+
+    to = forms.CharField(max_length=120, label=_("To whom or where"))
+
+
+class DiscardForm(PartForm):
+    """Food thrown away."""
+
+    note = forms.CharField(max_length=200, label=_("Why"))
+
+
+class MoveForm(HouseForm):
+    """Where a package goes."""
+
+    place = places_field()
+
+
+class AddForm(HouseForm):
+    """A package that no batch of the house made."""
+
+    name = forms.CharField(max_length=200, label=_("Name on the label"))
+    net = QuantityField("small mass", low=0.001, high=100.0, label=_("Dried food in it"))
+    count = forms.IntegerField(min_value=1, max_value=200, initial=1, label=_("How many of them"))
+    container = forms.ChoiceField(label=_("Container"), choices=container_choices)
+    place = places_field()
+    packed_on = forms.DateField(label=_("Packed on"), widget=forms.DateInput(attrs={"type": "date"}, format="%Y-%m-%d"))
+    lot = forms.CharField(max_length=20, required=False, label=_("Lot"), help_text=_("Empty for a new one."))
+    best_before = forms.DateField(
+        required=False,
+        label=_("Best before"),
+        help_text=_("Empty to have it estimated, where the food is known."),
+        widget=forms.DateInput(attrs={"type": "date"}, format="%Y-%m-%d"),
+    )
+    raw_animal = forms.BooleanField(required=False, label=_("Raw meat, fish, egg or milk: cook before eating"))
+
+    def clean_packed_on(self) -> Any:
+        """Refuse a day to come."""
+        day = self.cleaned_data["packed_on"]
+        if day > timezone.localdate():
+            raise forms.ValidationError(_("this day is yet to come"))
+        return day
+
+
+class CountForm(HouseForm):
+    """What was found of one package."""
+
+    found = mass_field(_("Found"), required=False)
+    gone = forms.BooleanField(required=False, label=_("not there"))

@@ -1,0 +1,24 @@
+"""Addresses of the pantry."""
+
+from django.urls import path
+
+from drystow.web.pantry.views.add import add_package
+from drystow.web.pantry.views.count import count_stock
+from drystow.web.pantry.views.lot import show_lot
+from drystow.web.pantry.views.package import act_on_package, show_package
+from drystow.web.pantry.views.places import place, places
+from drystow.web.pantry.views.printed import list_pdf, show_list
+from drystow.web.pantry.views.shelf import show_shelf
+
+urlpatterns = [
+    path("pantry/", show_shelf, name="pantry"),
+    path("pantry/add/", add_package, name="pantry-add"),
+    path("pantry/count/", count_stock, name="pantry-count"),
+    path("pantry/list/", show_list, name="pantry-list"),
+    path("pantry/list.pdf", list_pdf, name="pantry-list-pdf"),
+    path("pantry/places/", places, name="places"),
+    path("pantry/places/<int:pk>/", place, name="place"),
+    path("pantry/lot/<path:lot>/", show_lot, name="lot"),
+    path("pantry/p/<slug:code>/", show_package, name="package"),
+    path("pantry/p/<slug:code>/<slug:action>/", act_on_package, name="package-do"),
+]

@@ -1,0 +1,99 @@
+"""A package by hand: bought, a gift, or from before the house kept its stock here."""
+
+from datetime import date
+from typing import Any
+
+from django.contrib import messages
+from django.db import transaction
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import redirect, render
+from django.utils import timezone
+from django.utils.translation import gettext as _
+
+from drystow.foods.model import Food
+from drystow.foods.table import find
+from drystow.web.batches.adapters import foods_of
+from drystow.web.foods.models import OwnFood
+from drystow.web.pantry import actions
+from drystow.web.pantry.adapters import UNKNOWN_FOOD, contents_of, estimated, known_food, usual_moisture
+from drystow.web.pantry.codes import create_package
+from drystow.web.pantry.forms import AddForm
+from drystow.web.pantry.models import Package, Place
+from drystow.web.site.notices import person, saved
+from drystow.web.site.records import household
+from drystow.web.site.saving import try_to_save
+from drystow.web.site.wishes import wished_units
+
+FOUND = 12
+
+
+def add_package(request: HttpRequest) -> HttpResponse:
+    """Find the food, then write down the package."""
+    words, ref = request.GET.get("q", "").strip()[:100], request.GET.get("food", "")
+    if not Place.objects.kept().exists():
+        messages.info(request, _("First say where packages are kept."))
+        return redirect("places")
+    food = known_food(ref) if ref and ref != UNKNOWN_FOOD else None
+    if food is None and ref != UNKNOWN_FOOD:
+        return render(request, "pantry/add_food.html", {"q": words, "found": _found(words), "unknown": UNKNOWN_FOOD})
+    units = wished_units(request, household().units)
+    first = {
+        "name": food.name if food else words,
+        "packed_on": timezone.localdate(),
+        "raw_animal": food.raw_animal if food else False,
+        "count": 1,
+    }
+    form = AddForm(request.POST or None, units=units, initial=first)
+    if request.method == "POST" and form.is_valid():
+        package = _package(form.cleaned_data, food)
+        count, who = form.cleaned_data["count"], person(request)
+        made = try_to_save(form, lambda: _create(package, count, who))
+        if made is not None:
+            saved(request, made if count == 1 else None, _("Written down. The code is on the package page."))
+            return redirect("package", made.code) if count == 1 else redirect("lot", made.lot)
+    return render(
+        request,
+        "pantry/add.html",
+        {"form": form, "food": food},
+        status=422 if form.is_bound and form.errors else 200,
+    )
+
+
+def _found(words: str) -> list[Food]:
+    if not words:
+        return []
+    own = foods_of(f"own:{number}" for number in OwnFood.objects.kept().values_list("pk", flat=True))
+    return find(words, FOUND, own=own.values())
+
+
+def _package(data: dict[str, Any], food: Food | None) -> Package:
+    day: date = data["packed_on"]
+    package = Package(
+        lot=data["lot"].strip() or f"H{day:%y%m%d}",
+        food=food.id if food else UNKNOWN_FOOD,
+        name=data["name"].strip(),
+        place=data["place"],
+        container=data["container"],
+        net_mass_kg=data["net"],
+        left_mass_kg=data["net"],
+        packed_on=day,
+    )
+    if food is not None:
+        package.residual_moisture = usual_moisture(food)
+        for name, value in contents_of(food, data["net"], package.residual_moisture).items():
+            setattr(package, name, value)
+        if data["best_before"] is None:
+            package.best_before, package.basis = estimated(package)
+    if data["best_before"] is not None:
+        package.best_before, package.basis = data["best_before"], _("as written on the package")
+    package.raw_animal = data["raw_animal"]
+    return package
+
+
+def _create(package: Package, count: int, who: str) -> Package:
+    with transaction.atomic():
+        for _number in range(count):
+            package.pk, package._state.adding = None, True
+            package = create_package(package, who=who, words=_("added by hand"))
+            actions.packed(package, who=who, note=_("added by hand"))
+    return package

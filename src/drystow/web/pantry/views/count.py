@@ -1,0 +1,81 @@
+"""Count the stock of a place: write down what is there; what differs is put right."""
+
+from functools import partial
+from typing import Any
+
+from django.contrib import messages
+from django.core.paginator import Paginator
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import redirect, render
+from django.urls import reverse
+from django.utils.translation import gettext as _
+from django.utils.translation import ngettext
+
+from drystow.web.pantry import actions, stock
+from drystow.web.pantry.forms import CountForm
+from drystow.web.pantry.models import Package, Place
+from drystow.web.site.notices import person
+from drystow.web.site.records import household
+from drystow.web.site.saving import try_to_save
+from drystow.web.site.wishes import wished_units
+
+PER_PAGE = 50
+Row = tuple[Package, CountForm]
+
+
+def count_stock(request: HttpRequest) -> HttpResponse:
+    """Show what should be in a place, with a field for what is; save the differences."""
+    places = list(Place.objects.kept())
+    wished = request.GET.get("place", "")
+    place = next((place for place in places if str(place.pk) == wished), places[0] if len(places) == 1 else None)
+    context: dict[str, Any] = {"places": places, "place": place, "rows": [], "page": None, "strangers": ""}
+    if place is None:
+        return render(request, "pantry/count.html", context)
+    here = stock.kept().filter(place=place, state__in=stock.IN_STOCK).order_by("name", "lot", "pk")
+    page = Paginator(here, PER_PAGE).get_page(request.GET.get("page"))
+    units = wished_units(request, household().units)
+    data = request.POST if request.method == "POST" else None
+    rows = [
+        (package, CountForm(data, prefix=package.code, units=units, initial={"version": package.version}))
+        for package in page.object_list
+    ]
+    context |= {"rows": rows, "page": page, "kept": f"place={place.pk}&"}
+    if data is not None:
+        context["strangers"] = data.get("strangers", "")
+        if _saved(request, place, rows, context):
+            return redirect(f"{reverse('pantry-count')}?place={place.pk}&page={page.number}")
+    return render(request, "pantry/count.html", context, status=200 if data is None else 422)
+
+
+def _saved(request: HttpRequest, place: Place, rows: list[Row], context: dict[str, Any]) -> bool:
+    """Save every row that can be saved, and say whether all could."""
+    who, good, differing = person(request), True, 0
+    for package, form in rows:
+        if not form.is_valid():
+            good = False
+            continue
+        found = 0.0 if form.cleaned_data["gone"] else form.cleaned_data["found"]
+        if found is None or abs(found - package.left_mass_kg) < actions.CRUMBS_KG:
+            continue
+        differing += 1
+        write = partial(actions.count, package, found, expected=form.expected, who=who)
+        if try_to_save(form, write) is None:
+            good = False
+    moved = _moved_here(place, context["strangers"], who)
+    context["unknown"] = [code for code, package in moved if package is None]
+    changed = differing + sum(package is not None for _code, package in moved)
+    if good and not context["unknown"]:
+        words = ngettext("Counted: %(n)s package was put right.", "Counted: %(n)s packages were put right.", changed)
+        messages.success(request, words % {"n": changed} if changed else _("Counted: everything agrees."))
+        return True
+    return False
+
+
+def _moved_here(place: Place, written: str, who: str) -> list[tuple[str, Package | None]]:
+    """Move packages found here that belong elsewhere; None for codes that are not known."""
+    codes = list(dict.fromkeys(written.upper().replace(",", " ").split()))[:50]
+    known = {package.code: package for package in stock.kept().filter(code__in=codes)}
+    for package in known.values():
+        if package.place_id != place.pk and package.state in stock.IN_STOCK:
+            actions.move(package, place, expected=package.version, who=who)
+    return [(code, known.get(code)) for code in codes]

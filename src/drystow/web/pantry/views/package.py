@@ -1,0 +1,123 @@
+"""One package: the page that the code on its label opens."""
+
+from collections.abc import Callable
+from typing import Any
+
+from django.http import Http404, HttpRequest, HttpResponse
+from django.shortcuts import get_object_or_404, redirect, render
+from django.utils import timezone
+from django.utils.translation import gettext as _
+from django.views.decorators.http import require_POST
+
+from drystow.packing.containers import containers
+from drystow.web.pantry import actions
+from drystow.web.pantry.adapters import facts_of, serving_of
+from drystow.web.pantry.forms import DiscardForm, GiveForm, MoveForm, PartForm
+from drystow.web.pantry.models import Movement, Package
+from drystow.web.site import records
+from drystow.web.site.forms import HouseForm
+from drystow.web.site.notices import person, saved
+from drystow.web.site.records import household
+from drystow.web.site.saving import try_to_save
+from drystow.web.site.wishes import wished_units
+
+SHARES = (("1", 1.0), ("½", 0.5), ("⅓", 1 / 3), ("¼", 0.25))
+
+
+def show_package(request: HttpRequest, code: str) -> HttpResponse:
+    """Show a package and what can be done with it."""
+    return _page(request, _package(code), {})
+
+
+@require_POST
+def act_on_package(request: HttpRequest, code: str, action: str) -> HttpResponse:
+    """Do something with a package: open, use, give, discard, move or bin."""
+    package = _package(code)
+    form = _form(wished_units(request, household().units), package, action, request.POST)
+    if form.is_valid():
+        done = try_to_save(form, _write(form, package, action, person(request)))
+        if done is not None:
+            saved(request, done, _told(action, done))
+            return redirect("package", package.code)
+        package.refresh_from_db()
+    return _page(request, package, {action: form})
+
+
+def _package(code: str) -> Package:
+    return get_object_or_404(Package.objects.select_related("place", "batch"), code=code.upper())
+
+
+def _form(units: str, package: Package, action: str, data: Any = None) -> HouseForm:
+    options: dict[str, Any] = {
+        "units": units,
+        "initial": {"version": package.version, "place": package.place_id},
+        "auto_id": f"id_{action}_%s",
+    }
+    parts: dict[str, type[PartForm]] = {"use": PartForm, "give": GiveForm, "discard": DiscardForm}
+    if action in parts:
+        return parts[action](data, left_kg=package.left_mass_kg, **options)
+    if action not in ("open", "move", "bin"):
+        raise Http404
+    return MoveForm(data, **options) if action == "move" else HouseForm(data, **options)
+
+
+def _write(form: HouseForm, package: Package, action: str, who: str) -> Callable[[], Package]:
+    data, options = form.cleaned_data, dict[str, Any](expected=form.expected, who=who)
+    if action == "open":
+        return lambda: actions.open_package(package, **options)
+    if action == "move":
+        return lambda: actions.move(package, data["place"], **options)
+    if action == "bin":
+        return lambda: records.put_in_bin(package, who=who, words=_("entered by mistake"))
+    kind = {"use": "used", "give": "given", "discard": "discarded"}[action]
+    more = {name: data[name] for name in ("to", "note") if name in data}
+    return lambda: actions.take(package, kind, data["mass"], **options, **more)
+
+
+def _told(action: str, package: Package) -> str:
+    if action == "bin":
+        return _("The package is in the bin.")
+    if action == "move":
+        return _("It is now in: %(place)s.") % {"place": package.place.name}
+    if action == "open":
+        return _("Opened. Keep it closed and dry, and use it soon.")
+    if package.left_mass_kg == 0:
+        return _("Noted. Nothing is left of this package.")
+    return _("Noted. The rest stays in this package.")
+
+
+def _page(request: HttpRequest, package: Package, bound: dict[str, HouseForm]) -> HttpResponse:
+    units, today = wished_units(request, household().units), timezone.localdate()
+    movements = list(Movement.objects.filter(package=package).select_related("place"))
+    names = () if package.binned_at or package.state in actions.CLOSED else ("use", "give", "discard", "move", "open")
+    forms = {name: bound.get(name) or _form(units, package, name) for name in names}
+    facts = facts_of(package, movements, today)
+    return render(
+        request,
+        "pantry/package.html",
+        {
+            "package": package,
+            "facts": facts,
+            "days_left": _days_left(package, facts.days_left, today),
+            "whole": serving_of(package, package.net_mass_kg, units),
+            "parts": [(name, serving_of(package, share * package.left_mass_kg, units)) for name, share in SHARES],
+            "movements": movements[::-1],
+            "forms": forms,
+            "problem": [error for form in bound.values() for error in form.non_field_errors()],
+            "container": _container(package.container),
+            "closed": package.state in actions.CLOSED,
+            "today": today,
+        },
+        status=200 if all(form.is_valid() for form in bound.values()) else 422,
+    )
+
+
+def _container(name: str) -> str:
+    return containers()[name].name if name in containers() else name
+
+
+def _days_left(package: Package, from_store: int | None, today: Any) -> int | None:
+    """Return the days left by the date as logged temperatures have it, else by the date on the label."""
+    if from_store is not None:
+        return from_store
+    return (package.best_before - today).days if package.best_before else None

@@ -1,0 +1,82 @@
+"""Places: where packages are kept, how warm it is there."""
+
+from django.core.paginator import Paginator
+from django.db.models import Count, OuterRef, Q, Subquery
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import get_object_or_404, redirect, render
+from django.utils.translation import gettext as _
+
+from drystow.units import celsius
+from drystow.web.pantry.forms import PlaceForm, ReadingForm
+from drystow.web.pantry.models import Place, PlaceReading
+from drystow.web.pantry.stock import IN_STOCK
+from drystow.web.site import records
+from drystow.web.site.notices import person, saved
+from drystow.web.site.records import household
+from drystow.web.site.saving import try_to_save
+from drystow.web.site.wishes import wished_units
+
+PER_PAGE = 50
+USUAL = {"version": 1, "warm": 294.15, "humidity": 0.5, "coldest_month": 1}
+
+
+def places(request: HttpRequest) -> HttpResponse:
+    """Show all places; add one."""
+    units = wished_units(request, household().units)
+    form = PlaceForm(request.POST or None, units=units, initial=USUAL)
+    if request.method == "POST" and form.is_valid():
+        words = _("added")
+        made = try_to_save(form, lambda: records.create(Place(**form.changes), who=person(request), words=words))
+        if made is not None:
+            saved(request, made, _("The place is added."))
+            return redirect("places")
+    latest = PlaceReading.objects.filter(place=OuterRef("pk")).order_by("-at")
+    rows = Place.objects.kept().annotate(
+        packages_here=Count("packages", filter=Q(packages__state__in=IN_STOCK, packages__binned_at=None)),
+        last_c=Subquery(latest.values("temperature_c")[:1]),
+        last_at=Subquery(latest.values("at")[:1]),
+    )
+    page = Paginator(rows.order_by("name"), PER_PAGE).get_page(request.GET.get("page"))
+    return render(request, "pantry/places.html", {"page": page, "form": form, "kept": ""}, status=_status(form))
+
+
+def place(request: HttpRequest, pk: int) -> HttpResponse:
+    """Show one place with its readings; change it, put it in the bin, log a temperature."""
+    found = get_object_or_404(Place, pk=pk, binned_at=None)
+    units, action = wished_units(request, household().units), request.POST.get("action", "")
+    form = PlaceForm(
+        request.POST if action == "change" else None,
+        units=units,
+        number=found.pk,
+        initial=PlaceForm.values_of(found),
+    )
+    reading = ReadingForm(request.POST if action == "reading" else None, units=units)
+    if action == "change" and form.is_valid():
+        who, changes, expected = person(request), form.changes, form.expected
+        if done := try_to_save(form, lambda: records.change(found, changes, expected=expected, who=who)):
+            saved(request, done, _("The place is saved."))
+            return redirect("place", found.pk)
+    if action == "reading" and reading.is_valid():
+        data = reading.cleaned_data
+        found.readings.create(at=data["at"], temperature_c=round(celsius(data["temperature"]), 2))
+        saved(request, None, _("The temperature is logged."))
+        return redirect("place", found.pk)
+    if action == "bin":
+        if found.packages.kept().filter(state__in=IN_STOCK).exists():
+            return _shown(
+                request, found, form, reading, _("Packages are still here; move them to another place first.")
+            )
+        saved(request, records.put_in_bin(found, who=person(request)), _("The place is in the bin."))
+        return redirect("places")
+    return _shown(request, found, form, reading, "")
+
+
+def _shown(request: HttpRequest, found: Place, form: PlaceForm, reading: ReadingForm, problem: str) -> HttpResponse:
+    page = Paginator(found.readings.order_by("-at", "-pk"), PER_PAGE).get_page(request.GET.get("page"))
+    context = {"place": found, "form": form, "reading": reading, "page": page, "kept": "", "problem": problem}
+    wrong = problem or any(one.is_bound and one.errors for one in (form, reading))
+    return render(request, "pantry/place.html", context, status=422 if wrong else 200)
+
+
+def _status(form: PlaceForm) -> int:
+    return 422 if form.is_bound and form.errors else 200

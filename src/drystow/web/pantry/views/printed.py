@@ -1,0 +1,54 @@
+"""The stock as a list to print, on screen and as a PDF."""
+
+from itertools import groupby
+
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import render
+from django.utils import timezone
+
+from drystow.reports.pantry_list import ListGroup, ListRow, pantry_list_pdf
+from drystow.web.pantry import stock
+from drystow.web.site.records import household
+from drystow.web.site.wishes import wished_units
+
+MOST = 2000
+
+
+def show_list(request: HttpRequest) -> HttpResponse:
+    """Show the stock by place, ready to print."""
+    context = {"groups": _groups(), "today": timezone.localdate()}
+    return render(request, "pantry/list.html", context)
+
+
+def list_pdf(request: HttpRequest) -> HttpResponse:
+    """Send the stock by place as a PDF."""
+    house, today = household(), timezone.localdate()
+    pdf = pantry_list_pdf(
+        house.name, _groups(), today=today, units=wished_units(request, house.units), paper=house.paper
+    )
+    response = HttpResponse(pdf, content_type="application/pdf")
+    response.headers["Content-Disposition"] = f'attachment; filename="pantry-{today.isoformat()}.pdf"'
+    return response
+
+
+def _groups() -> list[ListGroup]:
+    rows = stock.in_state(stock.kept(), "stock").order_by(*stock.ORDERS["place"])[:MOST]
+    return [
+        ListGroup(
+            place,
+            tuple(
+                ListRow(
+                    food=package.name,
+                    lot=package.lot,
+                    code=package.code,
+                    left=package.left_mass_kg,
+                    packed_on=package.packed_on,
+                    best_before=package.best_before,
+                    opened=package.state == "open",
+                    raw_animal=package.raw_animal,
+                )
+                for package in packages
+            ),
+        )
+        for place, packages in groupby(rows, key=lambda package: package.place.name)
+    ]

@@ -1,0 +1,63 @@
+"""The shelf: what is there, what to use first, for how many days it lasts."""
+
+from urllib.parse import urlencode
+
+from django.core.paginator import Paginator
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import redirect, render
+from django.utils import timezone
+from django.utils.translation import gettext as _
+
+from drystow.web.pantry import stock
+from drystow.web.pantry.adapters import days_of_food
+from drystow.web.pantry.models import Package
+from drystow.web.site.records import household
+
+PER_PAGE = 50
+
+
+def states() -> tuple[tuple[str, str], ...]:
+    """Return the groups of states to choose from."""
+    return (
+        ("stock", _("in stock")),
+        ("stored", _("closed")),
+        ("open", _("open")),
+        ("gone", _("used up, given or thrown away")),
+        ("all", _("all")),
+    )
+
+
+def orders() -> tuple[tuple[str, str], ...]:
+    """Return the orders to choose from."""
+    return (("date", _("date")), ("place", _("place")), ("food", _("food")), ("lot", _("lot")))
+
+
+def show_shelf(request: HttpRequest) -> HttpResponse:
+    """Show the packages that were asked for, with the totals of the stock."""
+    words, state = request.GET.get("q", "").strip()[:100], request.GET.get("state", "stock")
+    order = request.GET.get("by", "date")
+    if words and (found := Package.objects.filter(code=words.upper()).first()):
+        return redirect("package", found.code)
+    packages = stock.in_state(stock.searched(stock.kept(), words), state)
+    page = Paginator(packages.order_by(*stock.ORDERS.get(order, stock.ORDERS["date"])), PER_PAGE).get_page(
+        request.GET.get("page")
+    )
+    whole = stock.totals(stock.in_state(stock.kept(), "stock"))
+    return render(
+        request,
+        "pantry/shelf.html",
+        {
+            "page": page,
+            "kept": urlencode({"q": words, "state": state, "by": order}) + "&",
+            "q": words,
+            "state": state,
+            "by": order,
+            "states": states(),
+            "orders": orders(),
+            "soon": stock.soon(timezone.localdate()),
+            "totals": whole,
+            "days": days_of_food(whole.energy_kcal, whole.protein_g, household()),
+            "empty": not whole.packages and not words and not Package.objects.kept().exists(),
+            "today": timezone.localdate(),
+        },
+    )

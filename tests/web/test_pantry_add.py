@@ -1,0 +1,66 @@
+"""A package by hand."""
+
+import pytest
+from django.test import Client
+
+from drystow.foods.table import get
+from drystow.web.foods.models import OwnFood
+from drystow.web.pantry.models import Movement, Package
+from drystow.web.site import records
+from tests.web.pantry_rows import STRAWBERRY, place, today
+
+
+def form(where: int, **values: object) -> dict[str, object]:
+    usual = {"name": "Strawberries", "net": "100 g", "count": 1, "container": "jar-quart", "place": where}
+    return usual | {"packed_on": today().isoformat(), "version": 1} | values
+
+
+def test_first_a_place_is_needed(client: Client) -> None:
+    answer = client.get("/pantry/add/", follow=True)
+    assert "First say where packages are kept" in answer.content.decode()
+
+
+def test_foods_of_the_table_and_of_the_house_are_found(client: Client) -> None:
+    place()
+    parts = {"water": 0.9, "carbohydrate": 0.1}
+    records.create(OwnFood(name="Granny's strawberries", food_class="fruit", composition=parts))
+    page = client.get("/pantry/add/", {"q": "strawberries raw"}).content.decode()
+    assert "Granny" in page
+    assert STRAWBERRY in page
+
+
+def test_a_package_gets_code_date_water_and_energy_from_its_food(client: Client) -> None:
+    cellar, food = place(), get(STRAWBERRY)
+    answer = client.post(f"/pantry/add/?food={food.id}", form(cellar.pk))
+    made = Package.objects.get()
+    assert answer.headers["Location"] == f"/pantry/p/{made.code}/"
+    assert made.best_before is not None
+    assert made.best_before > today()
+    assert made.basis
+    assert made.fresh_kg is not None
+    assert made.energy_kcal == pytest.approx(made.fresh_kg * 10 * food.nutrients["energy_kcal"])
+    assert Movement.objects.get().kind == "packed"
+
+
+def test_several_alike_get_a_code_each(client: Client) -> None:
+    cellar = place()
+    client.post(f"/pantry/add/?food={get(STRAWBERRY).id}", form(cellar.pk, count=3, lot="GIFT"))
+    assert len(set(Package.objects.filter(lot="GIFT").values_list("code", flat=True))) == 3
+    assert Movement.objects.count() == 3
+
+
+def test_a_food_that_no_table_knows_keeps_the_date_on_the_package(client: Client) -> None:
+    cellar = place()
+    day = today().replace(year=today().year + 1, day=1)
+    client.post("/pantry/add/?food=unknown", form(cellar.pk, name="Camp meal", best_before=day.isoformat()))
+    made = Package.objects.get()
+    assert (made.best_before, made.basis) == (day, "as written on the package")
+    assert "No estimate" in client.get(f"/pantry/p/{made.code}/").content.decode()
+
+
+def test_a_wrong_weight_comes_back_filled_in(client: Client) -> None:
+    cellar = place()
+    page = client.post("/pantry/add/?food=unknown", form(cellar.pk, net="100 miles")).content.decode()
+    assert 'value="100 miles"' in page
+    assert "is not a mass" in page
+    assert not Package.objects.exists()

@@ -1,0 +1,183 @@
+"""The page of one package, and what is done there."""
+
+import re
+from datetime import timedelta
+
+import pytest
+from django.test import Client
+from django.utils import timezone
+
+from drystow.web.pantry import codes
+from drystow.web.pantry.models import Movement, Package, PlaceReading
+from drystow.web.site import records
+from drystow.web.site.models import Change
+from tests.web.pantry_rows import package, place, today
+from tests.web.queries import queries
+
+
+def post(client: Client, code: str, action: str, **data: object):  # type: ignore[no-untyped-def]
+    return client.post(f"/pantry/p/{code}/{action}/", data, follow=True)
+
+
+def balance(one: Package) -> float:
+    """Packed, less what went out, plus what was counted."""
+    signs = {"packed": 1, "used": -1, "given": -1, "discarded": -1, "counted": 1}
+    return sum(signs[move.kind] * (move.mass_kg or 0) for move in one.movements.all() if move.kind in signs)
+
+
+def test_the_code_opens_the_package_also_in_small_letters(client: Client) -> None:
+    made = package(place())
+    page = client.get(f"/pantry/p/{made.code.lower()}/").content.decode()
+    assert "Strawberries" in page
+    assert "A-1" in page
+    assert "best before" in page
+    assert client.get("/pantry/p/NOTHIN/").status_code == 404
+
+
+def test_a_package_is_used_in_two_parts(client: Client) -> None:
+    made = package(place())
+    post(client, made.code, "use", version=1, mass="40 g")
+    half = Package.objects.get()
+    assert (round(half.left_mass_kg, 4), half.state, half.opened_on) == (0.06, "open", today())
+    answer = post(client, made.code, "use", version=half.version, share="1")
+    empty = Package.objects.get()
+    assert (empty.left_mass_kg, empty.state) == (0.0, "used")
+    assert "Nothing is left of this package" in answer.content.decode()
+    assert [move.kind for move in empty.movements.all()] == ["packed", "used", "used"]
+    assert balance(empty) == pytest.approx(0.0, abs=1e-9)
+
+
+def test_a_share_is_of_what_is_left(client: Client) -> None:
+    made = package(place())
+    post(client, made.code, "use", version=1, share="0.5")
+    post(client, made.code, "use", version=2, share="0.5")
+    assert Package.objects.get().left_mass_kg == pytest.approx(0.025)
+
+
+def test_more_than_is_left_is_refused_and_what_was_typed_stays(client: Client) -> None:
+    made = package(place())
+    answer = client.post(f"/pantry/p/{made.code}/use/", {"version": 1, "mass": "150 g"})
+    page = answer.content.decode()
+    assert answer.status_code == 422
+    assert "left is left" not in page
+    assert "only 3.5 oz (100 g) is left" in page
+    assert 'value="150 g"' in page
+    assert Package.objects.get().left_mass_kg == 0.1
+
+
+def test_neither_weight_nor_share_is_told(client: Client) -> None:
+    made = package(place())
+    assert "write a weight or choose a share" in post(client, made.code, "use", version=1).content.decode()
+
+
+def test_a_double_tap_takes_only_once(client: Client) -> None:
+    made = package(place())
+    post(client, made.code, "use", version=1, mass="40 g")
+    answer = post(client, made.code, "use", version=1, mass="30 g")
+    assert "Somebody changed this meanwhile" in answer.content.decode()
+    assert Package.objects.get().left_mass_kg == pytest.approx(0.06)
+    assert Movement.objects.filter(kind="used").count() == 1
+
+
+def test_the_message_offers_to_undo_and_the_movements_stay_right(client: Client) -> None:
+    made = package(place())
+    answer = post(client, made.code, "use", version=1, mass="40 g")
+    change = Change.objects.filter(kind="pantry.package").first()
+    assert change is not None
+    assert f"/undo/{change.pk}/" in answer.content.decode()
+    client.post(f"/undo/{change.pk}/", {"next": f"/pantry/p/{made.code}/"})
+    back = Package.objects.get()
+    assert (back.left_mass_kg, back.state) == (0.1, "stored")
+    assert balance(back) == pytest.approx(0.1)
+    assert "undone: used 40 g" in client.get(f"/pantry/p/{made.code}/").content.decode()
+
+
+def test_opening_is_noted_with_its_day(client: Client) -> None:
+    made = package(place())
+    answer = post(client, made.code, "open", version=1)
+    assert Package.objects.get().opened_on == today()
+    assert "the date was for the closed package" in answer.content.decode()
+
+
+def test_giving_away_needs_somebody_and_discarding_a_reason(client: Client) -> None:
+    made = package(place())
+    assert "This field is required" in post(client, made.code, "give", version=1, share="1").content.decode()
+    assert "This field is required" in post(client, made.code, "discard", version=1, share="1").content.decode()
+    post(client, made.code, "give", version=1, share="1", to="Food bank")
+    assert Package.objects.get().state == "given"
+    assert Movement.objects.get(kind="given").to == "Food bank"
+
+
+def test_it_moves_to_another_place(client: Client) -> None:
+    made, attic = package(place()), place("Attic", temperature_c=30.0)
+    post(client, made.code, "move", version=1, place=attic.pk)
+    assert Package.objects.get().place == attic
+    assert Movement.objects.get(kind="moved").place == attic
+
+
+def test_raw_meat_says_cook(client: Client) -> None:
+    made = package(place(), food="f00001", raw_animal=True)
+    assert "RAW – COOK BEFORE EATING" in client.get(f"/pantry/p/{made.code}/").content.decode()
+
+
+def days_left(client: Client, made: Package) -> int:
+    found = re.search(r"(\d+) days?</span>\s+left", client.get(f"/pantry/p/{made.code}/").content.decode())
+    assert found is not None
+    return int(found[1])
+
+
+def test_a_warm_past_shortens_the_life_and_logged_readings_count(client: Client) -> None:
+    cool = place("Cellar", temperature_c=15.0)
+    made = package(cool, packed_on=today() - timedelta(days=200))
+    usual = days_left(client, made)
+    for back in range(0, 200, 7):
+        at = timezone.now() - timedelta(days=back)
+        PlaceReading.objects.create(place=cool, at=at, temperature_c=25.0)
+    assert days_left(client, made) < usual - 100
+
+
+def test_a_place_with_a_cold_winter_keeps_longer(client: Client) -> None:
+    same, seasonal = place("Shelf", temperature_c=25.0), place("Shed", temperature_c=25.0, winter_c=0.0)
+    assert days_left(client, package(seasonal)) > days_left(client, package(same))
+
+
+def test_water_to_add_is_that_of_the_dry_solids(client: Client) -> None:
+    """Dry solids stay: 0.1 kg at 2 % stands for 0.098 kg solids; the rest is arithmetic on the food's own water."""
+    made = package(place())
+    from drystow.foods.table import get
+
+    solids = get(made.food).composition.solids
+    assert made.water_to_add_kg == pytest.approx(0.098 / solids - 0.1, rel=1e-6)
+
+
+def test_a_package_in_the_bin_cannot_be_used(client: Client) -> None:
+    made = package(place())
+    post(client, made.code, "bin", version=1)
+    page = post(client, made.code, "use", version=1, mass="10 g").content.decode()
+    assert "in the bin" in page
+    assert Package.objects.get().left_mass_kg == 0.1
+
+
+def test_the_page_asks_few_questions(client: Client) -> None:
+    made = package(place())
+    for number in range(10):
+        records.change(made, {"basis": f"b{number}"}, expected=number + 1)
+        Movement.objects.create(package=made, kind="moved", at=timezone.now(), place=made.place)
+    client.get(f"/pantry/p/{made.code}/")
+    with queries(at_most=9):
+        client.get(f"/pantry/p/{made.code}/")
+
+
+def test_a_code_that_is_taken_is_drawn_again(monkeypatch: pytest.MonkeyPatch) -> None:
+    cellar = place()
+    first = package(cellar)
+    drawn = iter([first.code, first.code, "ZZZZZ9"])
+    monkeypatch.setattr(codes, "new_code", lambda: next(drawn))
+    assert package(cellar).code == "ZZZZZ9"
+    assert Package.objects.count() == 2
+
+
+def test_codes_have_no_letters_that_look_alike() -> None:
+    drawn = "".join(codes.new_code() for _ in range(500))
+    assert not set(drawn) & set("0O1ILU")
+    assert len(codes.ALPHABET) ** codes.LENGTH > 500_000_000
