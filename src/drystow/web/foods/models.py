@@ -1,5 +1,7 @@
 """Own foods and recipes."""
 
+from typing import Any
+
 from django.db import models
 
 from drystow.foods.model import FOOD_CLASSES
@@ -20,6 +22,7 @@ class OwnFood(Record):
     allergens = models.JSONField(default=list, blank=True)
     nutrients = models.JSONField(default=dict, blank=True, help_text="Per 100 g fresh.")
     notes = models.TextField(blank=True)
+    entered = models.JSONField(default=dict, blank=True, help_text="What was typed, to be shown again for editing.")
 
     def __str__(self) -> str:
         return self.name
@@ -36,9 +39,21 @@ class Recipe(Record):
     final_mass_kg = models.FloatField(null=True, blank=True)
     servings = models.FloatField(default=4)
     method = models.TextField(blank=True)
+    ingredients = models.JSONField(
+        null=True, blank=True, help_text="The lines as {food, name, mass_kg}, so that history and undo know them."
+    )
 
     def __str__(self) -> str:
         return self.name
+
+    def save(self, *arguments: Any, **options: Any) -> None:
+        """Save the recipe and make its lines those of `ingredients`, also when a change is undone."""
+        super().save(*arguments, **options)
+        if self.ingredients is not None:
+            kept = list(self.lines.values("food", "name", "mass_kg"))
+            if kept != self.ingredients:
+                self.lines.all().delete()
+                RecipeLine.objects.bulk_create(RecipeLine(recipe=self, **line) for line in self.ingredients)
 
 
 class RecipeLine(models.Model):

@@ -25,7 +25,8 @@ def try_to_save(form: HouseForm, write: Callable[[], Record]) -> Record | None:
     except Gone:
         form.add_error(None, _("This was put in the bin meanwhile. Take it back first."))
     except ValidationError as problem:
-        for name, told in getattr(problem, "error_dict", {NON_FIELD_ERRORS: problem.error_list}).items():
+        by_field = problem.error_dict if hasattr(problem, "error_dict") else {NON_FIELD_ERRORS: problem.error_list}
+        for name, told in by_field.items():
             _add(form, name, told)
     except InputErrors as many:
         for one in many.problems:

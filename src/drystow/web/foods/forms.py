@@ -1,0 +1,121 @@
+"""Forms of own foods and recipes."""
+
+from typing import Any
+
+from django import forms
+from django.utils.translation import gettext_lazy as _
+
+from drystow.foods.classify import ALLERGENS
+from drystow.web.foods.models import CLASS_CHOICES, Recipe
+from drystow.web.site.forms import HouseForm, QuantityField
+
+MOST_LINES = 60
+
+
+def grams(label: Any, needed: bool = False, **options: Any) -> forms.FloatField:
+    """Return a field for grams of a nutrition label."""
+    return forms.FloatField(min_value=0, max_value=10000, required=needed, label=label, **options)
+
+
+class FoodForm(HouseForm):
+    """What every own food has."""
+
+    name = forms.CharField(max_length=120, label=_("Name"))
+    food_class = forms.ChoiceField(choices=CLASS_CHOICES, label=_("Kind of food"))
+    raw_animal = forms.BooleanField(
+        required=False, label=_("Raw meat, poultry, fish, egg or milk: it must be cooked before eating")
+    )
+    allergens = forms.MultipleChoiceField(
+        choices=[(name, name) for name in ALLERGENS],
+        required=False,
+        widget=forms.CheckboxSelectMultiple,
+        label=_("Allergens in it"),
+    )
+    notes = forms.CharField(required=False, widget=forms.Textarea(attrs={"rows": 3}), label=_("Notes"))
+
+
+class LabelForm(FoodForm):
+    """A food from its nutrition label."""
+
+    amount = QuantityField(
+        "small mass",
+        low=0.001,
+        high=10.0,
+        label=_("The figures are for"),
+        help_text=_("The serving or 100 g, as the label says."),
+    )
+    energy = forms.FloatField(min_value=0, max_value=10000, required=False, label=_("Energy (kcal)"))
+    protein = grams(_("Protein (g)"), needed=True)
+    fat = grams(_("Fat (g)"), needed=True)
+    saturated = grams(_("Saturated fat (g)"))
+    carbohydrate = grams(_("Carbohydrate (g)"), needed=True)
+    fibre = grams(_("Fibre (g)"))
+    sugars = grams(_("Sugars (g)"))
+    sodium = forms.FloatField(
+        min_value=0,
+        max_value=100000,
+        required=False,
+        label=_("Sodium (mg)"),
+        help_text=_("A label that lists salt: 1 g of salt is 400 mg of sodium."),
+    )
+    fibre_apart = forms.BooleanField(
+        required=False, label=_("The label counts fibre apart from carbohydrate (European labels do)")
+    )
+    moisture = QuantityField(
+        "fraction",
+        low=0.0,
+        high=0.999,
+        required=False,
+        label=_("Measured moisture, if you have it"),
+        help_text=_("Share of water in the fresh food. Without it the water is what the label leaves over."),
+    )
+    moisture_from = forms.CharField(max_length=200, required=False, label=_("How it was measured"))
+
+
+class MoistureForm(FoodForm):
+    """A food whose moisture was measured; its dry matter is that of a food of the table."""
+
+    like = forms.CharField(
+        max_length=200,
+        label=_("Its dry matter is like that of"),
+        widget=forms.TextInput(attrs={"list": "like-foods", "autocomplete": "off"}),
+        help_text=_("Begin to type and choose a food of the table."),
+    )
+    moisture = QuantityField("fraction", low=0.0, high=0.999, label=_("Measured moisture"), help_text=_("Such as 88 %"))
+    moisture_sd = QuantityField(
+        "fraction", low=0.0, high=0.2, label=_("Give or take"), help_text=_("How far two measurements lie apart.")
+    )
+    moisture_from = forms.CharField(
+        max_length=200,
+        label=_("How it was measured"),
+        help_text=_("Such as: 50 g of it dried in the oven until its weight stayed the same."),
+    )
+
+
+class RecipeForm(HouseForm):
+    """A recipe without its lines."""
+
+    name = forms.CharField(max_length=120, label=_("Name"))
+    use = forms.ChoiceField(choices=Recipe.USES, label=_("What it is for"))
+    cooked = forms.BooleanField(
+        required=False, label=_("Cooked through, so that raw animal food in it is safe"), initial=True
+    )
+    final_mass_kg = QuantityField(
+        "mass",
+        low=0.001,
+        high=1000.0,
+        required=False,
+        label=_("Mass when it is ready"),
+        help_text=_("Weigh the full pot and take off the empty one. Leave empty when nothing boils away."),
+    )
+    servings = forms.FloatField(min_value=0.1, max_value=10000, label=_("Servings"))
+    method = forms.CharField(required=False, widget=forms.Textarea(attrs={"rows": 5}), label=_("How it is made"))
+
+
+class LineForm(HouseForm):
+    """One ingredient; empty lines are left out."""
+
+    food = forms.CharField(
+        max_length=200, required=False, label=_("Ingredient"), widget=forms.TextInput(attrs={"autocomplete": "off"})
+    )
+    mass_kg = QuantityField("mass", low=0.0001, high=1000.0, required=False, label=_("Mass"))

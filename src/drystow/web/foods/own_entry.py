@@ -1,0 +1,78 @@
+"""From what a person measured or read on a label to the row of an own food."""
+
+from typing import Any
+
+from drystow.foods.derive import SALT_PER_SODIUM
+from drystow.foods.model import PARTS, Composition
+from drystow.foods.own import from_label, from_moisture
+from drystow.foods.table import get
+from drystow.web.foods.adapters import scaled_nutrients
+from drystow.web.foods.models import OwnFood
+
+GRAM = 1e-3
+HUNDRED = 0.1  # kg
+COMPOSITION = (*PARTS, "sugars", "salt")
+MASSES = ("protein", "fat", "carbohydrate", "fibre", "sugars")
+
+
+def values_from_label(data: dict[str, Any]) -> dict[str, Any]:
+    """Return composition and nutrients of a food from the figures of its label.
+
+    data: cleaned values of `LabelForm`, masses in grams, sodium in milligrams, amount in kilograms
+    """
+    composition = from_label(
+        data["amount"],
+        *((data[name] or 0.0) * GRAM for name in MASSES),
+        sodium=(data["sodium"] or 0.0) * GRAM * GRAM,
+        food_class=data["food_class"],
+        fibre_in_carbohydrate=not data["fibre_apart"],
+        moisture=data["moisture"],
+    )
+    per_hundred = HUNDRED / data["amount"]
+    carbohydrate = data["carbohydrate"] + ((data["fibre"] or 0.0) if data["fibre_apart"] else 0.0)
+    written = {
+        "energy_kcal": data["energy"],
+        "protein_g": data["protein"],
+        "fat_g": data["fat"],
+        "saturated_g": data["saturated"],
+        "carbohydrate_g": carbohydrate,
+        "fibre_g": data["fibre"],
+        "sugars_g": data["sugars"],
+        "sodium_mg": data["sodium"],
+    }
+    nutrients = {key: value * per_hundred for key, value in written.items() if value is not None}
+    return _row(composition, nutrients, data["moisture_from"])
+
+
+def values_from_moisture(data: dict[str, Any]) -> dict[str, Any]:
+    """Return composition and nutrients of a food from its measured moisture.
+
+    data: cleaned values of `MoistureForm`
+    """
+    like = get(data["like"])
+    composition = from_moisture(data["moisture"], like, data["moisture_sd"])
+    return _row(composition, scaled_nutrients(like, data["moisture"]), data["moisture_from"])
+
+
+def label_start(row: OwnFood) -> dict[str, Any]:
+    """Return what the label form shows for a food whose typed figures are not known: its parts in 100 g."""
+    parts = {name: float(row.composition.get(name, 0.0)) * HUNDRED / GRAM for name in COMPOSITION}
+    return {
+        "amount": HUNDRED,
+        "energy": row.nutrients.get("energy_kcal"),
+        "saturated": row.nutrients.get("saturated_g"),
+        **{name: round(parts[name], 2) for name in ("protein", "fat", "fibre", "sugars")},
+        "carbohydrate": round(parts["carbohydrate"] + parts["fibre"], 2),
+        "sodium": round(parts["salt"] / SALT_PER_SODIUM / GRAM, 1),
+        "moisture": float(row.composition["water"]),
+        "moisture_from": row.moisture_from,
+    }
+
+
+def _row(composition: Composition, nutrients: dict[str, float], moisture_from: str) -> dict[str, Any]:
+    return {
+        "composition": {name: getattr(composition, name) for name in COMPOSITION},
+        "moisture_sd": composition.water_sd,
+        "moisture_from": moisture_from,
+        "nutrients": nutrients,
+    }

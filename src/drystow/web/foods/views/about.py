@@ -1,0 +1,63 @@
+"""One food: what it is made of and how it freeze-dries."""
+
+from django.http import Http404, HttpRequest, HttpResponse
+from django.shortcuts import get_object_or_404, render
+from django.utils.translation import gettext_lazy as _
+
+from drystow.errors import InputError
+from drystow.foods.model import Food
+from drystow.foods.table import get
+from drystow.web.batches.adapters import food_of
+from drystow.web.foods.adapters import about
+from drystow.web.foods.models import OwnFood
+from drystow.web.site.forms import HouseForm, QuantityField
+from drystow.web.site.records import household
+from drystow.web.site.wishes import wished_units
+
+
+class ServingForm(HouseForm):
+    """The dried serving that the nutrition panel counts."""
+
+    serving = QuantityField("small mass", low=0.001, high=2.0, label=_("Serving of dried food"))
+
+
+def show_table_food(request: HttpRequest, food_id: str) -> HttpResponse:
+    """Show a food of the table."""
+    try:
+        food = get(food_id)
+    except InputError as problem:
+        raise Http404(str(problem)) from None
+    if food.id != food_id:
+        raise Http404
+    return _show(request, food, None)
+
+
+def show_own_food(request: HttpRequest, pk: int) -> HttpResponse:
+    """Show a food of the house."""
+    own = get_object_or_404(OwnFood, pk=pk)
+    return _show(request, food_of(f"own:{pk}"), own)
+
+
+def _show(request: HttpRequest, food: Food, own: OwnFood | None) -> HttpResponse:
+    units = wished_units(request, household().units)
+    form, serving = ServingForm(request.GET, units=units) if "serving" in request.GET else None, None
+    if form is not None and form.is_valid():
+        serving = form.cleaned_data["serving"]
+    told = about(food, serving)
+    if form is None:
+        form = ServingForm(initial={"serving": told.serving}, units=units)
+    composition = food.composition
+    parts = [
+        (part, getattr(composition, part))
+        for part in ("water", "protein", "fat", "carbohydrate", "sugars", "fibre", "ash", "salt", "alcohol")
+        if part in ("water", "protein", "fat", "carbohydrate") or getattr(composition, part) > 0
+    ]
+    context = {
+        "about": told,
+        "food": food,
+        "own": own,
+        "parts": parts,
+        "two_sd": 2 * composition.water_sd,
+        "form": form,
+    }
+    return render(request, "foods/food.html", context)

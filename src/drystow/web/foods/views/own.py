@@ -1,0 +1,100 @@
+"""Foods of the house: from a nutrition label or from a measured moisture."""
+
+from typing import Any
+
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import get_object_or_404, redirect, render
+from django.utils.translation import gettext as _
+from django.views.decorators.http import require_POST
+
+from drystow.errors import InputError
+from drystow.foods.table import get
+from drystow.web.foods.forms import FoodForm, LabelForm, MoistureForm
+from drystow.web.foods.models import OwnFood
+from drystow.web.foods.own_entry import label_start, values_from_label, values_from_moisture
+from drystow.web.site import records
+from drystow.web.site.notices import person, saved
+from drystow.web.site.records import household
+from drystow.web.site.saving import tell, try_to_save
+from drystow.web.site.wishes import wished_units
+
+Ways = dict[str, tuple[type[FoodForm], Any]]
+WAYS: Ways = {"label": (LabelForm, values_from_label), "moisture": (MoistureForm, values_from_moisture)}
+ENGINE_NAMES = {"class": "food_class", "food": "like"}
+
+
+def add_from_label(request: HttpRequest) -> HttpResponse:
+    """Add a food from its nutrition label."""
+    return _edit(request, "label", None, {"amount": 0.1})
+
+
+def add_from_moisture(request: HttpRequest) -> HttpResponse:
+    """Add a food whose moisture was measured."""
+    start: dict[str, Any] = {"moisture_sd": 0.005}
+    try:
+        like = get(request.GET["like"]) if "like" in request.GET else None
+    except InputError:
+        like = None
+    if like is not None:
+        start |= {
+            "like": like.name,
+            "food_class": like.food_class,
+            "raw_animal": like.raw_animal,
+            "allergens": list(like.allergens),
+        }
+    return _edit(request, "moisture", None, start)
+
+
+def edit_own_food(request: HttpRequest, pk: int) -> HttpResponse:
+    """Edit a food of the house in the way it was entered."""
+    row = get_object_or_404(OwnFood.objects.kept(), pk=pk)
+    way = row.entered.get("way", "label")
+    typed = row.entered.get("typed")
+    base = {name: getattr(row, name) for name in ("name", "food_class", "raw_animal", "allergens", "notes")}
+    start = (typed if typed is not None else label_start(row)) | base | {"version": row.version}
+    return _edit(request, way, row, start)
+
+
+def _edit(request: HttpRequest, way: str, row: OwnFood | None, start: dict[str, Any]) -> HttpResponse:
+    form_class, values_of = WAYS[way]
+    units = wished_units(request, household().units)
+    form = form_class(request.POST or None, initial=start, units=units)
+    if request.method == "POST" and form.is_valid():
+        done = _save(request, form, values_of, way, row)
+        if done is not None:
+            return redirect("own-food", done.pk)
+    title = _("Change %(name)s") % {"name": row.name} if row else _("A food of your own")
+    context = {"form": form, "way": way, "title": title, "row": row}
+    return render(request, "foods/own_form.html", context, status=422 if form.is_bound else 200)
+
+
+def _save(request: HttpRequest, form: FoodForm, values_of: Any, way: str, row: OwnFood | None) -> Any:
+    try:
+        values = values_of(form.cleaned_data)
+    except InputError as problem:
+        tell(form, problem, ENGINE_NAMES)
+        return None
+    data = form.cleaned_data
+    base = {name: data[name] for name in ("name", "food_class", "raw_animal", "allergens", "notes")}
+    values |= base | {"entered": {"way": way, "typed": _typed(form)}}
+    who = person(request)
+    if row is None:
+        done = try_to_save(form, lambda: records.create(OwnFood(**values), who=who, words="own food"))
+    else:
+        done = try_to_save(form, lambda: records.change(row, values, expected=form.expected, who=who, words="own food"))
+    if done is not None:
+        saved(request, done, _("%(name)s is saved.") % {"name": data["name"]})
+    return done
+
+
+def _typed(form: FoodForm) -> dict[str, Any]:
+    skip = ("version", "name", "food_class", "raw_animal", "allergens", "notes")
+    return {name: value for name, value in form.cleaned_data.items() if name not in skip and value is not None}
+
+
+@require_POST
+def bin_own_food(request: HttpRequest, pk: int) -> HttpResponse:
+    """Put a food of the house in the bin."""
+    row = records.put_in_bin(get_object_or_404(OwnFood, pk=pk), who=person(request))
+    saved(request, row, _("%(name)s is in the bin.") % {"name": row.name})
+    return redirect("foods")

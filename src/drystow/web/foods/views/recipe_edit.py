@@ -1,0 +1,125 @@
+"""Write a recipe: its ingredients by mass."""
+
+from typing import Any
+
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import get_object_or_404, redirect, render
+from django.utils.translation import gettext as _
+
+from drystow.errors import InputError
+from drystow.foods import recipe as pots
+from drystow.foods.model import Food
+from drystow.web.foods.adapters import named, own_foods, search
+from drystow.web.foods.forms import MOST_LINES, LineForm, RecipeForm
+from drystow.web.foods.models import Recipe
+from drystow.web.site import records
+from drystow.web.site.notices import person, saved
+from drystow.web.site.records import household
+from drystow.web.site.saving import tell, try_to_save
+from drystow.web.site.wishes import wished_units
+
+SPARE_LINES = 4
+FIELDS = ("name", "use", "cooked", "final_mass_kg", "servings", "method")
+Line = dict[str, Any]
+
+
+def add_recipe(request: HttpRequest) -> HttpResponse:
+    """Write a new recipe."""
+    return _edit(request, None, {"servings": 4, "cooked": True, "use": request.GET.get("use", "dry")}, [])
+
+
+def edit_recipe(request: HttpRequest, pk: int) -> HttpResponse:
+    """Change a recipe and its ingredients."""
+    row = get_object_or_404(Recipe.objects.kept(), pk=pk)
+    lines: list[Line] = list(row.lines.values("food", "name", "mass_kg"))
+    if row.ingredients is None:  # written before ingredients were part of the history
+        Recipe.objects.filter(pk=pk).update(ingredients=lines)
+    start = {name: getattr(row, name) for name in FIELDS} | {"version": row.version}
+    return _edit(request, row, start, lines)
+
+
+def _edit(request: HttpRequest, row: Recipe | None, start: dict[str, Any], lines: list[Line]) -> HttpResponse:
+    units = wished_units(request, household().units)
+    posted = request.POST if request.method == "POST" else None
+    form = RecipeForm(posted, initial=start, units=units)
+    shown = _line_forms(posted, lines, units)
+    names: list[str] = []
+    if posted is not None and "more" not in posted:
+        ready = form.is_valid()
+        written, names = _read(shown)
+        if ready and written is not None:
+            done = _save(request, form, row, written)
+            if done is not None:
+                return redirect("recipe", done.pk)
+    context = {
+        "form": form,
+        "lines": shown,
+        "names": names,
+        "row": row,
+        "title": _("Change %(name)s") % {"name": row.name} if row else _("A recipe"),
+    }
+    return render(request, "foods/recipe_form.html", context, status=422 if posted and "more" not in posted else 200)
+
+
+def _line_forms(posted: Any, lines: list[Line], units: str) -> list[LineForm]:
+    if posted is None:
+        start = [{"food": line["name"], "mass_kg": line["mass_kg"]} for line in lines]
+        blank: list[Line] = [{}] * SPARE_LINES
+        return [
+            LineForm(initial=values, prefix=f"line-{number}", units=units)
+            for number, values in enumerate([*start, *blank][:MOST_LINES])
+        ]
+    count = 0
+    while count < MOST_LINES and f"line-{count}-food" in posted:
+        count += 1
+    forms = [LineForm(posted, prefix=f"line-{number}", units=units) for number in range(count)]
+    spare = SPARE_LINES if "more" in posted else 0
+    return forms + [
+        LineForm(prefix=f"line-{number}", units=units) for number in range(count, min(count + spare, MOST_LINES))
+    ]
+
+
+def _read(shown: list[LineForm]) -> tuple[list[tuple[Food, float]] | None, list[str]]:
+    """Return the foods with their masses, or None with names to choose from; reasons stand beside the fields."""
+    own, written, names, good = own_foods(), [], [], True
+    for form in shown:
+        if not form.is_valid():
+            good = False
+            continue
+        text, mass = form.cleaned_data["food"].strip(), form.cleaned_data["mass_kg"]
+        if not text and mass is None:
+            continue
+        if not text or mass is None:
+            form.add_error("mass_kg" if text else "food", _("Both are needed, the ingredient and its mass."))
+            good = False
+            continue
+        try:
+            written.append((named(text, own), mass))
+        except InputError as problem:
+            form.add_error("food", problem.message)
+            names += [food.name for food in search(text, 8)]
+            good = False
+    return (written if good else None), names
+
+
+def _save(request: HttpRequest, form: RecipeForm, row: Recipe | None, written: list[tuple[Food, float]]) -> Any:
+    values = {name: form.cleaned_data[name] for name in FIELDS}
+    try:
+        ingredients = tuple(pots.Ingredient(food, mass) for food, mass in written)
+        pots.prepare(
+            pots.Recipe(values["name"], ingredients, final_mass=values["final_mass_kg"], cooked=values["cooked"])
+        )
+    except InputError as problem:
+        tell(form, problem, {"final_mass": "final_mass_kg"})
+        return None
+    values["ingredients"] = [
+        {"food": food.id, "name": food.name[:200], "mass_kg": float(mass)} for food, mass in written
+    ]
+    who = person(request)
+    if row is None:
+        done = try_to_save(form, lambda: records.create(Recipe(**values), who=who, words="recipe"))
+    else:
+        done = try_to_save(form, lambda: records.change(row, values, expected=form.expected, who=who, words="recipe"))
+    if done is not None:
+        saved(request, done, _("%(name)s is saved.") % {"name": values["name"]})
+    return done

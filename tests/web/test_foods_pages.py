@@ -1,0 +1,165 @@
+"""Foods: search, the page of a food, foods of the house."""
+
+import re
+
+from django.db import connection
+from django.test import Client
+from django.test.utils import CaptureQueriesContext
+
+from drystow.foods.table import find
+from drystow.web.batches.adapters import food_of
+from drystow.web.foods.models import OwnFood
+from drystow.web.site.models import Change
+
+MILK = {
+    # whole milk, one US cup of 240 g; figures of a made-up label that follow USDA's whole milk
+    "name": "House milk",
+    "food_class": "dairy",
+    "raw_animal": "",
+    "allergens": ["milk"],
+    "notes": "",
+    "amount": "240 g",
+    "energy": "150",
+    "protein": "8",
+    "fat": "8",
+    "saturated": "",
+    "carbohydrate": "12",
+    "fibre": "",
+    "sugars": "12",
+    "sodium": "105",
+    "moisture": "",
+    "moisture_from": "",
+}
+
+
+def test_the_search_works_with_and_without_htmx(client: Client) -> None:
+    whole = client.get("/foods/?q=strawbery").content.decode()
+    assert "Strawberries, raw" in whole
+    assert "<h1>" in whole
+    part = client.get("/foods/?q=strawbery", headers={"HX-Request": "true"}).content.decode()
+    assert "Strawberries, raw" in part
+    assert "<h1>" not in part
+    assert "Try one plain word" in client.get("/foods/?q=zzzzqqq").content.decode()
+
+
+def test_the_page_of_a_food_says_what_the_engine_knows(client: Client) -> None:
+    food = find("strawberries raw", 1)[0]
+    html = client.get(f"/foods/t/{food.id}/?units=si").content.decode()
+    # USDA FoodData Central, strawberries, raw: 90.95 % water (memory)
+    assert re.search(r"9[01]\.\d% ±", html)
+    for words in ("Freeze-drying", "Before it goes on the tray", "Keep its ice colder than", "Sources", "Allergens"):
+        assert words in html
+    # 21 CFR 101.9: calories above 50 are given to the nearest 10, so the number ends in 0 (memory)
+    calories = re.search(r"<td>Calories</td><td class=\"num\">(\d+)</td>", html)
+    assert calories is not None
+    assert calories[1].endswith(("0", "5"))
+
+
+def test_the_serving_of_the_panel_can_be_chosen(client: Client) -> None:
+    food = find("strawberries raw", 1)[0]
+    html = client.get(f"/foods/t/{food.id}/?serving=2+oz").content.decode()
+    assert "2.0 oz" in html
+    wrong = client.get(f"/foods/t/{food.id}/?serving=much").content.decode()
+    assert 'id="id_serving_error"' in wrong
+
+
+def test_raw_animal_food_shows_its_caution(client: Client) -> None:
+    food = next(food for food in find("chicken breast raw", 20) if food.raw_animal)
+    assert "COOK BEFORE EATING" in client.get(f"/foods/t/{food.id}/").content.decode()
+
+
+def test_an_unknown_food_is_not_found(client: Client) -> None:
+    assert client.get("/foods/t/f99999/").status_code == 404
+    assert client.get("/foods/own/99/").status_code == 404
+
+
+def test_a_food_from_its_label_gets_its_water(client: Client) -> None:
+    answer = client.post("/foods/own/label/", MILK)
+    row = OwnFood.objects.get()
+    assert answer["Location"] == f"/foods/own/{row.pk}/"
+    # USDA FoodData Central, milk, whole: 88.1 % water; the label's rounding leaves about 1 % (memory)
+    assert abs(row.composition["water"] - 0.881) < 0.012
+    assert abs(row.nutrients["energy_kcal"] - 150 / 2.4) < 1e-9
+    html = client.get(answer["Location"]).content.decode()
+    assert "House milk" in html
+    assert "milk" in food_of(f"own:{row.pk}").allergens
+    assert "House milk" in client.get("/foods/?q=house+milk", headers={"HX-Request": "true"}).content.decode()
+
+
+def test_editing_shows_what_was_typed_and_saves_it(client: Client) -> None:
+    client.post("/foods/own/label/", MILK)
+    row = OwnFood.objects.get()
+    html = client.get(f"/foods/own/{row.pk}/edit/?units=si").content.decode()
+    assert 'value="240 g"' in html
+    assert 'name="sodium" value="105' in html
+    client.post(f"/foods/own/{row.pk}/edit/", MILK | {"fat": "5", "version": "1"})
+    row.refresh_from_db()
+    assert row.version == 2
+    assert abs(row.nutrients["fat_g"] - 5 / 2.4) < 1e-9
+
+
+def test_impossible_labels_come_back_with_the_reason(client: Client) -> None:
+    answer = client.post("/foods/own/label/", MILK | {"sugars": "30"})
+    assert answer.status_code == 422
+    assert "more sugars than carbohydrate" in answer.content.decode()
+    full = client.post("/foods/own/label/", MILK | {"protein": "120", "fat": "120"})
+    assert "check the serving" in full.content.decode()
+    assert OwnFood.objects.count() == 0
+
+
+def test_a_taken_name_is_told_beside_the_name(client: Client) -> None:
+    client.post("/foods/own/label/", MILK)
+    answer = client.post("/foods/own/label/", MILK)
+    assert answer.status_code == 422
+    assert 'id="id_name_error"' in answer.content.decode()
+
+
+def test_a_measured_moisture_keeps_the_dry_matter_of_the_table_food(client: Client) -> None:
+    like = find("strawberries raw", 1)[0]
+    form = client.get(f"/foods/own/moisture/?like={like.id}").content.decode()
+    assert f'value="{like.name}"' in form
+    values = {
+        "name": "Our strawberries",
+        "food_class": "fruit",
+        "like": like.name,
+        "moisture": "87 %",
+        "moisture_sd": "0.5 %",
+        "moisture_from": "oven",
+    }
+    assert client.post("/foods/own/moisture/", values).status_code == 302
+    row = OwnFood.objects.get()
+    assert abs(row.composition["water"] - 0.87) < 1e-9
+    ratio = row.composition["protein"] / like.composition.protein
+    # the solids are the same: everything grows by (1 - 0.87) / (1 - water) (definition)
+    assert abs(ratio - 0.13 / (1 - like.composition.water)) < 1e-9
+    assert abs(row.nutrients["energy_kcal"] / like.nutrients["energy_kcal"] - ratio) < 1e-9
+    assert client.get(f"/foods/own/{row.pk}/").status_code == 200
+    wrong = client.post("/foods/own/moisture/", values | {"name": "B", "like": "strawbery"}).content.decode()
+    assert "nearest" in wrong
+
+
+def test_the_bin_takes_an_own_food_and_undo_brings_it_back(client: Client) -> None:
+    client.post("/foods/own/label/", MILK)
+    row = OwnFood.objects.get()
+    page = client.post(f"/foods/own/{row.pk}/bin/", follow=True).content.decode()
+    assert "None yet." in page
+    client.post(f"/undo/{Change.objects.filter(action='bin').get().pk}/")
+    assert OwnFood.objects.kept().count() == 1
+
+
+def test_suggestions_are_options(client: Client) -> None:
+    html = client.get("/foods/pick/?line-0-food=carrot").content.decode()
+    assert '<option value="Carrots, raw">' in html
+    assert "<option" not in client.get("/foods/pick/?line-0-food=").content.decode()
+
+
+def test_many_own_foods_need_no_more_queries(client: Client) -> None:
+    client.post("/foods/own/label/", MILK)
+    with CaptureQueriesContext(connection) as few:
+        client.get("/foods/?q=milk")
+    for number in range(8):
+        client.post("/foods/own/label/", MILK | {"name": f"Milk {number}"})
+    client.get("/foods/")  # shows the messages once
+    with CaptureQueriesContext(connection) as many:
+        client.get("/foods/?q=milk")
+    assert len(many) <= len(few)
