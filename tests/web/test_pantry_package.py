@@ -1,6 +1,5 @@
 """The page of one package, and what is done there."""
 
-import re
 from datetime import timedelta
 
 import pytest
@@ -8,6 +7,7 @@ from django.test import Client
 from django.utils import timezone
 
 from drystow.web.pantry import codes
+from drystow.web.pantry.adapters import facts_of
 from drystow.web.pantry.models import Movement, Package, PlaceReading
 from drystow.web.site import records
 from drystow.web.site.models import Change
@@ -120,25 +120,33 @@ def test_raw_meat_says_cook(client: Client) -> None:
     assert "RAW – COOK BEFORE EATING" in client.get(f"/pantry/p/{made.code}/").content.decode()
 
 
-def days_left(client: Client, made: Package) -> int:
-    found = re.search(r"(\d+) days?</span>\s+left", client.get(f"/pantry/p/{made.code}/").content.decode())
-    assert found is not None
-    return int(found[1])
+def days_left(made: Package) -> int:
+    """Days until the best-before date as the temperatures have it."""
+    facts = facts_of(made, list(made.movements.select_related("place")), today())
+    assert facts.days_left is not None
+    return facts.days_left
 
 
-def test_a_warm_past_shortens_the_life_and_logged_readings_count(client: Client) -> None:
+def test_a_warm_past_shortens_the_life_and_logged_readings_count() -> None:
     cool = place("Cellar", temperature_c=15.0)
     made = package(cool, packed_on=today() - timedelta(days=200))
-    usual = days_left(client, made)
+    usual = days_left(made)
     for back in range(0, 200, 7):
         at = timezone.now() - timedelta(days=back)
         PlaceReading.objects.create(place=cool, at=at, temperature_c=25.0)
-    assert days_left(client, made) < usual - 100
+    assert days_left(made) < usual - 100
 
 
-def test_a_place_with_a_cold_winter_keeps_longer(client: Client) -> None:
+def test_what_is_over_is_told_on_the_page(client: Client) -> None:
+    oven = place("Loft", temperature_c=50.0)
+    made = package(oven, packed_on=today() - timedelta(days=900))
+    assert days_left(made) < 0
+    assert "its best time is over" in client.get(f"/pantry/p/{made.code}/").content.decode()
+
+
+def test_a_place_with_a_cold_winter_keeps_longer() -> None:
     same, seasonal = place("Shelf", temperature_c=25.0), place("Shed", temperature_c=25.0, winter_c=0.0)
-    assert days_left(client, package(seasonal)) > days_left(client, package(same))
+    assert days_left(package(seasonal)) > days_left(package(same))
 
 
 def test_water_to_add_is_that_of_the_dry_solids(client: Client) -> None:

@@ -111,17 +111,17 @@ def facts_of(package: Package, movements: list[Movement], today: date) -> Packag
     plan = _plan(package, food, store_of(package, movements, today))
     if plan is None:
         return PackageFacts(None, None, None, (), "", ())
-    best_before = package.packed_on + timedelta(days=int(plan.keeping.low / DAY)) if plan.keeping.low >= DAY else None
+    best_before = package.packed_on + timedelta(days=int(plan.keeping.low / DAY))
     return PackageFacts(
         keeping=plan.keeping,
         best_before=best_before,
-        days_left=(best_before - today).days if best_before else None,
+        days_left=(best_before - today).days,
         soaking=tuple(
             ("hot" if time.hot else "cold", f"{duration_text(time.low)} – {duration_text(time.high)}")
             for time in plan.soaking
         ),
         how=plan.soaking[0].how,
-        cautions=plan.serving + plan.keeping.cautions,
+        cautions=(*plan.packing.warnings, *plan.serving, *plan.keeping.cautions),
     )
 
 

@@ -10,6 +10,8 @@ from django.utils.translation import gettext as _
 from django.views.decorators.http import require_POST
 
 from drystow.packing.containers import containers
+from drystow.packing.plan import describe_time
+from drystow.packing.seasons import DAY
 from drystow.web.pantry import actions
 from drystow.web.pantry.adapters import facts_of, serving_of
 from drystow.web.pantry.forms import DiscardForm, GiveForm, MoveForm, PartForm
@@ -92,13 +94,15 @@ def _page(request: HttpRequest, package: Package, bound: dict[str, HouseForm]) -
     names = () if package.binned_at or package.state in actions.CLOSED else ("use", "give", "discard", "move", "open")
     forms = {name: bound.get(name) or _form(units, package, name) for name in names}
     facts = facts_of(package, movements, today)
+    days_left = _days_left(package, facts.days_left, today)
     return render(
         request,
         "pantry/package.html",
         {
             "package": package,
             "facts": facts,
-            "days_left": _days_left(package, facts.days_left, today),
+            "over": days_left is not None and days_left < 0,
+            "left_words": describe_time(days_left * DAY) if days_left is not None and days_left >= 0 else "",
             "whole": serving_of(package, package.net_mass_kg, units),
             "parts": [(name, serving_of(package, share * package.left_mass_kg, units)) for name, share in SHARES],
             "movements": movements[::-1],
