@@ -188,7 +188,7 @@ def cook_from_pantry(recipe: Recipe) -> list[CookingLine]:
 
 def _take(held: list[list[Package | float]], wanted: float) -> tuple[tuple[Take, ...], float]:
     """Take from the packages in order; what a line took is gone for the next line."""
-    takes = []
+    takes: list[Take] = []
     for pair in held:
         package, left = pair
         assert isinstance(package, Package)

@@ -20,9 +20,10 @@ def values_from_label(data: dict[str, Any]) -> dict[str, Any]:
 
     data: cleaned values of `LabelForm`, masses in grams, sodium in milligrams, amount in kilograms
     """
+    masses: dict[str, Any] = {name: (data[name] or 0.0) * GRAM for name in MASSES}
     composition = from_label(
         data["amount"],
-        *((data[name] or 0.0) * GRAM for name in MASSES),
+        **masses,
         sodium=(data["sodium"] or 0.0) * GRAM * GRAM,
         food_class=data["food_class"],
         fibre_in_carbohydrate=not data["fibre_apart"],

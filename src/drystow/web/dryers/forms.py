@@ -1,0 +1,86 @@
+"""Forms of dryers and their service log."""
+
+from typing import Any
+
+from django import forms
+from django.core.exceptions import ValidationError
+from django.utils.translation import gettext as translated
+from django.utils.translation import gettext_lazy as _
+
+from drystow.errors import InputError
+from drystow.machine.profile import KINDS, profile_names
+from drystow.units import KINDS as QUANTITIES
+from drystow.web.dryers.adapters import MAIN_NUMBERS, read_leak
+from drystow.web.dryers.models import Service
+from drystow.web.site.forms import HouseForm
+
+
+class DryerForm(HouseForm):
+    """A dryer: what it is called, the profile nearest to it, and the numbers that are known of it."""
+
+    base_fields: dict[str, forms.Field]
+
+    name = forms.CharField(max_length=80, label=_("Name"))
+    profile = forms.ChoiceField(
+        choices=[(name, name) for name in profile_names()], label=_("Nearest general size, for what you leave empty")
+    )
+    oil_hours_limit = forms.FloatField(
+        min_value=1, max_value=100000, label=_("Change the pump oil after (running hours)")
+    )
+    notes = forms.CharField(required=False, widget=forms.Textarea(attrs={"rows": 3}), label=_("Notes"))
+
+    def __init__(self, *arguments: Any, usual: dict[str, str] | None = None, **options: Any) -> None:
+        self.base_fields = self.base_fields | {
+            name: _number(name, translated(words), (usual or {}).get(name, "")) for name, words in MAIN_NUMBERS.items()
+        }
+        super().__init__(*arguments, **options)
+
+    def numbers(self) -> dict[str, Any]:
+        """Return the numbers that were written, as the engine reads them."""
+        written = {name: self.cleaned_data.get(name) for name in MAIN_NUMBERS}
+        return {name: value for name, value in written.items() if value not in (None, "")}
+
+
+def _number(name: str, words: str, usual: str) -> forms.Field:
+    hint = translated("Empty: %(usual)s") % {"usual": usual} if usual else ""
+    if name == "trays":
+        return forms.IntegerField(required=False, min_value=1, max_value=100, label=words, help_text=hint)
+    field = forms.CharField(max_length=40, required=False, label=words, help_text=hint)
+    field.widget.attrs |= {"placeholder": QUANTITIES[KINDS[name][0]][1].replace("'", ""), "autocomplete": "off"}
+    return field
+
+
+class ServiceForm(HouseForm):
+    """One entry of the service log."""
+
+    kind = forms.ChoiceField(choices=Service.KINDS, label=_("What was done"))
+    on = forms.DateField(label=_("Day"), widget=forms.DateInput(attrs={"type": "date"}, format="%Y-%m-%d"))
+    value = forms.CharField(
+        max_length=40,
+        required=False,
+        label=_("Result of a leak test"),
+        help_text=_("In mbar·L/s, such as 0.02, or with its unit, such as 0.002 Pa*m^3/s."),
+    )
+    notes = forms.CharField(required=False, max_length=2000, label=_("Notes"))
+
+    def clean_value(self) -> float | None:
+        """Return the leak in SI, None when nothing was measured."""
+        text = str(self.cleaned_data["value"]).strip()
+        if not text:
+            return None
+        try:
+            leak = read_leak(text)
+        except InputError as problem:
+            raise ValidationError(problem.message) from None
+        if not 0 <= leak <= 100:
+            raise ValidationError(
+                translated("'%(text)s' is not possible; a leak is 0 to 1000 mbar·L/s") % {"text": text}
+            )
+        return leak
+
+    def clean(self) -> dict[str, Any]:
+        """Say that a leak test without its result teaches nothing."""
+        data = super().clean() or self.cleaned_data
+        if data.get("kind") == "leak" and data.get("value") is None and "value" not in self.errors:
+            self.add_error("value", translated("Write what the leak test gave."))
+        return dict(data)

@@ -1,0 +1,93 @@
+"""One dryer: its numbers, its care, what its runs taught."""
+
+from django.core.paginator import Paginator
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import get_object_or_404, redirect, render
+from django.utils import timezone
+from django.utils.translation import gettext as _
+from django.views.decorators.http import require_POST
+
+from drystow.errors import InputErrors
+from drystow.web.dryers.adapters import (
+    LEAK_REFERENCE,
+    MAIN_NUMBERS,
+    leak_source,
+    leak_text,
+    machine_of,
+    oil_hours,
+    shown_numbers,
+    taught_by,
+)
+from drystow.web.dryers.forms import ServiceForm
+from drystow.web.dryers.models import Dryer, Service
+from drystow.web.site import records
+from drystow.web.site.notices import person, saved
+from drystow.web.site.records import household
+from drystow.web.site.saving import try_to_save
+from drystow.web.site.wishes import wished_units
+
+PER_PAGE = 50
+RUNS_SHOWN = 50
+
+
+def show_dryer(request: HttpRequest, pk: int) -> HttpResponse:
+    """Show a dryer."""
+    dryer = get_object_or_404(Dryer, pk=pk)
+    return _page(request, dryer, ServiceForm(initial={"on": timezone.localdate(), "kind": "oil"}))
+
+
+@require_POST
+def add_service(request: HttpRequest, pk: int) -> HttpResponse:
+    """Write an entry of the service log."""
+    dryer = get_object_or_404(Dryer.objects.kept(), pk=pk)
+    form = ServiceForm(request.POST)
+    if form.is_valid():
+        values = {name: form.cleaned_data[name] for name in ("kind", "on", "value", "notes")}
+        if values["kind"] != "leak":
+            values["value"] = None
+        done = try_to_save(
+            form, lambda: records.create(Service(dryer=dryer, **values), who=person(request), words="service log")
+        )
+        if done is not None:
+            saved(request, done, _("Written to the service log."))
+            return redirect("dryer", pk)
+    return _page(request, dryer, form)
+
+
+@require_POST
+def bin_service(request: HttpRequest, pk: int) -> HttpResponse:
+    """Put an entry of the service log in the bin."""
+    row = records.put_in_bin(get_object_or_404(Service, pk=pk), who=person(request))
+    saved(request, row, _("The entry is in the bin."))
+    return redirect("dryer", row.dryer_id)
+
+
+@require_POST
+def bin_dryer(request: HttpRequest, pk: int) -> HttpResponse:
+    """Put a dryer in the bin; its batches stay."""
+    row = records.put_in_bin(get_object_or_404(Dryer, pk=pk), who=person(request))
+    saved(request, row, _("%(name)s is in the bin.") % {"name": row.name})
+    return redirect("dryers")
+
+
+def _page(request: HttpRequest, dryer: Dryer, form: ServiceForm) -> HttpResponse:
+    log = Paginator(dryer.services.kept(), PER_PAGE).get_page(request.GET.get("page"))
+    runs, ratio = taught_by(dryer)
+    context = {
+        "dryer": dryer,
+        "form": form,
+        "page": log,
+        "kept": "",
+        "log": [(row, "" if row.value is None else leak_text(row.value)) for row in log.object_list],
+        "leak_reference": LEAK_REFERENCE,
+        "leak_source": leak_source(),
+        "oil": oil_hours([dryer])[dryer.pk],
+        "runs": runs[:RUNS_SHOWN],
+        "ratio": ratio,
+    }
+    try:
+        shown = shown_numbers(machine_of(dryer.profile, dryer.numbers), wished_units(request, household().units))
+        context["numbers"] = [(_(words), shown[name], name in dryer.numbers) for name, words in MAIN_NUMBERS.items()]
+    except InputErrors as many:
+        context["problem"] = str(many)
+    return render(request, "dryers/dryer.html", context, status=422 if form.is_bound else 200)

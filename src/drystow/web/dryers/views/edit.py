@@ -1,0 +1,72 @@
+"""Add a dryer, change its numbers."""
+
+from typing import Any
+
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import get_object_or_404, redirect, render
+from django.utils.translation import gettext as _
+
+from drystow.errors import InputErrors
+from drystow.machine.profile import dryer_profile, profile_names
+from drystow.web.dryers.adapters import MAIN_NUMBERS, machine_of, shown_numbers
+from drystow.web.dryers.forms import DryerForm
+from drystow.web.dryers.models import Dryer
+from drystow.web.site import records
+from drystow.web.site.notices import person, saved
+from drystow.web.site.records import household
+from drystow.web.site.saving import tell, try_to_save
+from drystow.web.site.wishes import wished_units
+
+
+def add_dryer(request: HttpRequest) -> HttpResponse:
+    """Choose the nearest size, then name the dryer and put in its numbers."""
+    chosen = request.POST.get("profile") or request.GET.get("profile", "")
+    if chosen not in profile_names():
+        units = wished_units(request, household().units)
+        sizes = [(name, dryer_profile(name), shown_numbers(dryer_profile(name), units)) for name in profile_names()]
+        return render(request, "dryers/sizes.html", {"sizes": sizes})
+    return _edit(request, None, chosen, {"profile": chosen, "oil_hours_limit": 150.0})
+
+
+def edit_dryer(request: HttpRequest, pk: int) -> HttpResponse:
+    """Change a dryer."""
+    row = get_object_or_404(Dryer.objects.kept(), pk=pk)
+    start = {name: getattr(row, name) for name in ("name", "profile", "oil_hours_limit", "notes")}
+    start |= {"version": row.version} | {name: row.numbers[name] for name in MAIN_NUMBERS if name in row.numbers}
+    return _edit(request, row, row.profile, start)
+
+
+def _edit(request: HttpRequest, row: Dryer | None, profile: str, start: dict[str, Any]) -> HttpResponse:
+    units = wished_units(request, household().units)
+    usual = shown_numbers(dryer_profile(profile), units)
+    form = DryerForm(request.POST or None, initial=start, units=units, usual=usual)
+    if request.method == "POST" and form.is_valid():
+        done = _save(request, form, row)
+        if done is not None:
+            saved(request, done, _("%(name)s is saved.") % {"name": done.name})
+            return redirect("dryer", done.pk)
+    context = {
+        "form": form,
+        "row": row,
+        "first": [form[name] for name in ("name", "profile", "oil_hours_limit", "notes")],
+        "numbers": [form[name] for name in MAIN_NUMBERS],
+        "title": _("Change %(name)s") % {"name": row.name} if row else _("A dryer of this house"),
+    }
+    return render(request, "dryers/dryer_form.html", context, status=422 if form.is_bound else 200)
+
+
+def _save(request: HttpRequest, form: DryerForm, row: Dryer | None) -> Any:
+    data = form.cleaned_data
+    others = {name: value for name, value in row.numbers.items() if name not in MAIN_NUMBERS} if row else {}
+    numbers = others | form.numbers()
+    try:
+        machine_of(data["profile"], numbers)
+    except InputErrors as many:
+        for problem in many.problems:
+            tell(form, problem)
+        return None
+    values = {name: data[name] for name in ("name", "profile", "oil_hours_limit", "notes")} | {"numbers": numbers}
+    who = person(request)
+    if row is None:
+        return try_to_save(form, lambda: records.create(Dryer(**values), who=who, words="dryer"))
+    return try_to_save(form, lambda: records.change(row, values, expected=form.expected, who=who, words="dryer"))
