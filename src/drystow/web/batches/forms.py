@@ -122,6 +122,13 @@ class StepForm(HouseForm):
     shelf = QuantityField("temperature", low=193.15, high=423.15, required=False, label=lazy("Shelf"))
     hours = QuantityField("time", low=60, high=480 * 3600, required=False, label=lazy("How long"))
 
+    def clean(self) -> dict[str, Any]:
+        """Return the data when hours come with a temperature."""
+        data: dict[str, Any] = super().clean() or self.cleaned_data
+        if data.get("hours") is not None and data.get("shelf") is None and "shelf" not in self.errors:
+            self.add_error("shelf", _("Write how warm the shelf is in this step, such as 104 °F or 40 °C."))
+        return data
+
     def step(self) -> dict[str, float | None] | None:
         """Return the step, None when the row is empty."""
         shelf, time = self.cleaned_data.get("shelf"), self.cleaned_data.get("hours")

@@ -8,6 +8,10 @@ from django.urls import URLPattern, path
 from drystow.web.batches.views.about import bin_batch, edit_batch, move_on, new_batch
 from drystow.web.batches.views.basket import edit_item, remove_item, show_basket
 from drystow.web.batches.views.overview import open_batch, show_batches
+from drystow.web.batches.views.photo import show_photo
+from drystow.web.batches.views.program import show_program, start_run
+from drystow.web.batches.views.proof import show_proof
+from drystow.web.batches.views.running import add_happening, add_weighing, end_run, remove_happening, show_running
 from drystow.web.batches.views.trays import show_trays
 
 urlpatterns: list[URLPattern] = [
@@ -21,6 +25,15 @@ urlpatterns: list[URLPattern] = [
     path("batches/<int:pk>/basket/<int:item_pk>/", edit_item, name="batch-item"),
     path("batches/<int:pk>/basket/<int:item_pk>/remove/", remove_item, name="batch-item-remove"),
     path("batches/<int:pk>/trays/", show_trays, name="batch-trays"),
+    path("batches/<int:pk>/program/", show_program, name="batch-program"),
+    path("batches/<int:pk>/start/", start_run, name="batch-start"),
+    path("batches/<int:pk>/running/", show_running, name="batch-running"),
+    path("batches/<int:pk>/running/weighing/", add_weighing, name="batch-weighing"),
+    path("batches/<int:pk>/running/note/", add_happening, name="batch-happening"),
+    path("batches/<int:pk>/running/note/<int:row_pk>/remove/", remove_happening, name="batch-happening-remove"),
+    path("batches/<int:pk>/running/end/", end_run, name="batch-end"),
+    path("batches/<int:pk>/proof/", show_proof, name="batch-proof"),
+    path("batches/photos/<int:pk>/", show_photo, name="batch-photo"),
 ]
 if find_spec("drystow.web.batches.urls_after"):
     urlpatterns += import_module("drystow.web.batches.urls_after").urlpatterns

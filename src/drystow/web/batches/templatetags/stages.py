@@ -6,7 +6,9 @@ from django import template
 from django.urls import NoReverseMatch, reverse
 from django.utils.translation import gettext as _
 
-from drystow.web.batches.models import Batch
+from drystow.units import show
+from drystow.web.batches.assess import net_g
+from drystow.web.batches.models import Batch, Weighing
 
 register = template.Library()
 
@@ -38,3 +40,9 @@ def _address(name: str, pk: int) -> str:
         return str(reverse(name, args=(pk,)))
     except NoReverseMatch:
         return ""
+
+
+@register.simple_tag(takes_context=True)
+def net(context: dict[str, Any], weighing: Weighing) -> str:
+    """Return the food's mass of a weighing in the reader's units."""
+    return show(net_g(weighing) / 1000.0, "small mass", str(context.get("units", "us")))

@@ -1,0 +1,138 @@
+"""Forms during and after a run: weighings, happenings, the end."""
+
+from datetime import timedelta
+from typing import Any
+
+from django import forms
+from django.utils import timezone
+from django.utils.translation import gettext as _
+from django.utils.translation import gettext_lazy as lazy
+
+from drystow.web.batches.models import Weighing
+from drystow.web.batches.photos import checked_photo
+from drystow.web.site.forms import HouseForm, QuantityField
+
+DURING = (("note", lazy("note or photo")), ("door", lazy("door opened")), ("power", lazy("power cut")))
+INSIDE = (
+    ("dry", lazy("the same all through, no ice, not cold")),
+    ("ice", lazy("icy or cold inside")),
+    ("soft", lazy("soft, sticky or damp inside")),
+)
+AHEAD = timedelta(minutes=5)  # how far a clock may be wrong
+
+
+def _known_tray(number: int, trays: list[int]) -> int:
+    if number not in trays:
+        known = ", ".join(str(one) for one in trays) or "–"
+        raise forms.ValidationError(
+            _("Tray %(number)s has no food; choose one of %(trays)s.") % {"number": number, "trays": known}
+        )
+    return number
+
+
+class ClockField(forms.DateTimeField):
+    """A moment up to now, written with the browser's own clock; empty means now."""
+
+    def __init__(self, **options: Any) -> None:
+        clock = forms.DateTimeInput({"type": "datetime-local", "step": 60}, format="%Y-%m-%dT%H:%M")
+        super().__init__(required=False, widget=clock, **options)
+
+    def clean(self, value: Any) -> Any:
+        """Return the moment."""
+        at = super().clean(value) or timezone.now()
+        if at > timezone.now() + AHEAD:
+            raise forms.ValidationError(_("This is in the future; write when it happened."))
+        return at
+
+
+class WeighingForm(HouseForm):
+    """A tray on the scale."""
+
+    corrects = forms.IntegerField(required=False, widget=forms.HiddenInput)
+    tray = forms.IntegerField(label=lazy("Tray"), widget=forms.Select)
+    gross = QuantityField("small mass", low=0.001, high=100, label=lazy("Tray with food"))
+    tare = QuantityField("small mass", low=0.0, high=50, label=lazy("Empty tray"))
+    resolution = QuantityField("small mass", low=1e-6, high=0.1, label=lazy("Steps of the scale"), initial=0.001)
+    at = ClockField(label=lazy("When"), help_text=lazy("Empty: now."))
+    note = forms.CharField(required=False, max_length=200, label=lazy("Note"))
+
+    def __init__(self, *arguments: Any, trays: list[int], **options: Any) -> None:
+        self.trays = trays  # first, since the base looks for errors at once
+        super().__init__(*arguments, **options)
+        self.fields["tray"].widget.choices = [(number, number) for number in trays]
+
+    def clean_tray(self) -> int:
+        """Return the number of a tray with food."""
+        return _known_tray(int(self.cleaned_data["tray"]), self.trays)
+
+    def clean(self) -> dict[str, Any]:
+        """Return the data when the food on the tray weighs something."""
+        data: dict[str, Any] = super().clean() or self.cleaned_data
+        if data.get("gross") is not None and data.get("tare") is not None and data["gross"] <= data["tare"]:
+            self.add_error("gross", _("The full tray must weigh more than the empty one."))
+        return data
+
+    def values(self) -> dict[str, Any]:
+        """Return the fields of a weighing."""
+        data = self.cleaned_data
+        grams = {f"{name}_g": round(data[name] * 1000.0, 4) for name in ("gross", "tare", "resolution")}
+        return grams | {"tray": data["tray"], "at": data["at"], "note": data["note"]}
+
+
+def weighing_initial(row: Weighing) -> dict[str, Any]:
+    """Return what the form shows when a weighing is corrected."""
+    grams = {name: getattr(row, f"{name}_g") / 1000.0 for name in ("gross", "tare", "resolution")}
+    return grams | {"corrects": row.pk, "tray": row.tray, "at": timezone.localtime(row.at), "note": row.note}
+
+
+class HappeningForm(HouseForm):
+    """Something during a run."""
+
+    kind = forms.ChoiceField(choices=DURING, label=lazy("What"))
+    at = ClockField(label=lazy("When"), help_text=lazy("Empty: now."))
+    minutes = forms.FloatField(required=False, min_value=0, max_value=10_000, label=lazy("For how many minutes"))
+    text = forms.CharField(required=False, max_length=2000, label=lazy("Note"), widget=forms.Textarea({"rows": 2}))
+    photo = forms.FileField(
+        required=False, label=lazy("Photo"), help_text=lazy("JPEG, PNG or WebP, up to 8 MB."),
+        widget=forms.FileInput({"accept": "image/jpeg,image/png,image/webp"}),
+    )  # fmt: skip
+
+    def clean_photo(self) -> Any:
+        """Return a real picture."""
+        photo = self.cleaned_data.get("photo")
+        return checked_photo(photo) if photo else None
+
+    def clean(self) -> dict[str, Any]:
+        """Return the data when there is something in it."""
+        data: dict[str, Any] = super().clean() or self.cleaned_data
+        empty = data.get("kind") == "note" and not data.get("text") and not data.get("photo")
+        if empty and "photo" not in self.errors:
+            self.add_error("text", _("Write something or add a photo."))
+        return data
+
+
+class CoreForm(HouseForm):
+    """A piece cut open."""
+
+    inside = forms.ChoiceField(choices=INSIDE, label=lazy("Inside, the thickest piece is"))
+    tray = forms.IntegerField(label=lazy("Tray"), widget=forms.Select)
+    text = forms.CharField(required=False, max_length=500, label=lazy("Note"))
+
+    def __init__(self, *arguments: Any, trays: list[int], **options: Any) -> None:
+        self.trays = trays  # first, since the base looks for errors at once
+        super().__init__(*arguments, **options)
+        self.fields["tray"].widget.choices = [(number, number) for number in trays]
+
+    def clean_tray(self) -> int:
+        """Return the number of a tray with food."""
+        return _known_tray(int(self.cleaned_data["tray"]), self.trays)
+
+
+class EndForm(HouseForm):
+    """The run is over."""
+
+    at = ClockField(label=lazy("When"), help_text=lazy("Empty: now."))
+    energy = QuantityField(
+        "energy", low=0, high=3.6e9, required=False, label=lazy("Electricity, if you measured it"),
+        help_text=lazy("12.5 kWh"),
+    )  # fmt: skip

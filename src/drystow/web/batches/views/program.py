@@ -1,0 +1,112 @@
+"""The program: shelf steps, freezer, how sure the finish is, and the start."""
+
+from typing import Any
+
+from django.forms import formset_factory
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import redirect, render
+from django.utils import timezone
+from django.utils.translation import gettext as _
+from django.views.decorators.http import require_POST
+
+from drystow.errors import InputError, InputErrors
+from drystow.units import kelvin
+from drystow.web.batches.adapters import predict_spread, prediction_json, problems_of, tray_loads
+from drystow.web.batches.forms import FreezerForm, StepForm
+from drystow.web.batches.models import Batch
+from drystow.web.batches.request import kept_batch, units_of
+from drystow.web.batches.traypicture import tray_words
+from drystow.web.site import records
+from drystow.web.site.notices import person, saved
+from drystow.web.site.saving import try_to_save
+
+MOST_STEPS = 12
+LITTLE_MARGIN = 2.0  # below this many kelvin a forecast is no promise; drystow-default
+Steps = formset_factory(StepForm, extra=1, max_num=MOST_STEPS, absolute_max=MOST_STEPS)
+
+
+def show_program(request: HttpRequest, pk: int) -> HttpResponse:
+    """Show the program with its forecast; a POST saves it, with one step less when asked so."""
+    batch, units = kept_batch(pk), units_of(request)
+    if request.method == "POST":
+        steps = Steps(request.POST, prefix="step", form_kwargs={"units": units})
+        form = FreezerForm(request.POST, units=units)
+        if form.is_valid() and steps.is_valid() and _save(request, batch, form, steps):
+            return redirect("batch-program", pk)
+    else:
+        initial = [
+            {"shelf": kelvin(step["shelf_c"]), "hours": None if step["hours"] is None else step["hours"] * 3600.0}
+            for step in batch.program
+        ]
+        steps = Steps(prefix="step", initial=initial, form_kwargs={"units": units})
+        form = FreezerForm(units=units, initial={"freezer": batch.freezer, "version": batch.version})
+    context = {"batch": batch, "here": "program", "form": form, "steps": steps} | _forecast(batch)
+    return render(request, "batches/program.html", context)
+
+
+@require_POST
+def start_run(request: HttpRequest, pk: int) -> HttpResponse:
+    """Begin the run: the food goes in now, and the forecast of this moment is kept."""
+    batch = kept_batch(pk)
+    if batch.started_at is not None:
+        return redirect("batch", pk)
+    loads = tray_loads(batch)
+    try:
+        prediction = prediction_json(loads, *predict_spread(batch, loads))
+    except (InputError, InputErrors):
+        return redirect("batch-program", pk)  # which says what stands in the way
+    changes = {"started_at": timezone.now(), "stage": "running", "prediction": prediction}
+    written = records.change(batch, changes, expected=batch.version, who=person(request), words="run started")
+    saved(request, written, _("The run has begun. Weigh a tray whenever you open the door anyway."))
+    return redirect("batch-running", pk)
+
+
+def _save(request: HttpRequest, batch: Batch, form: FreezerForm, steps: Any) -> bool:
+    removed = request.POST.get("remove", "")
+    rows = [row.step() for number, row in enumerate(steps.forms) if str(number) != removed]
+    program = [step for step in rows if step is not None]
+    if not program:
+        form.add_error(None, _("A program needs at least one step: a shelf temperature, and hours or until dry."))
+        return False
+    if any(step["hours"] is None for step in program[:-1]):
+        form.add_error(None, _("Only the last step may go on until dry; write hours for the others."))
+        return False
+    changes = {"program": program, "freezer": form.cleaned_data["freezer"]}
+    written = try_to_save(
+        form, lambda: records.change(batch, changes, expected=form.expected, who=person(request), words="program")
+    )
+    if written is not None:
+        saved(request, written, _("Program saved."))
+    return written is not None
+
+
+def _forecast(batch: Batch) -> dict[str, Any]:
+    loads = tray_loads(batch)
+    if not loads:
+        return {"problems": [_("There is no food on the trays yet.")]}
+    try:
+        result, spread = predict_spread(batch, loads)
+    except (InputError, InputErrors) as error:
+        return {"problems": [tray_words(one, loads) for one in problems_of(error)]}
+    rows = [
+        {
+            "load": load,
+            "tray": tray,
+            "margin": tray.limit - tray.front_temperature_max,
+            "over": tray.front_temperature_max > tray.limit,
+            "close": 0.0 <= tray.limit - tray.front_temperature_max < LITTLE_MARGIN,
+            "beyond": tray.front_temperature_max - tray.limit,
+            "early": float(three[0]) if three[0] == three[0] else None,
+            "late": float(three[2]) if three[2] == three[2] else None,
+        }
+        for load, tray, three in zip(loads, result.trays, spread.dry_end, strict=True)
+    ]
+    return {
+        "result": result,
+        "rows": rows,
+        "members": spread.members,
+        "early": float(spread.total[0]),
+        "middle": float(spread.total[1]),
+        "late": float(spread.total[2]),
+        "share": round(100 * result.machine.trap_ice / result.machine.trap_capacity),
+    }

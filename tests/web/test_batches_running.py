@@ -1,0 +1,142 @@
+"""The run of a batch."""
+
+from collections.abc import Iterator
+from datetime import timedelta
+from pathlib import Path
+
+import pytest
+from django.core.files.uploadedfile import SimpleUploadedFile
+from django.test import Client, override_settings
+from django.utils import timezone
+
+from drystow.web.batches.models import Batch, Happening, Weighing
+from drystow.web.batches.photos import LARGEST, picture_kind
+from tests.web.batch_rows import a_batch, an_item, on_tray
+
+TIMES = {"total_h": {"p10": 20.0, "p50": 24.0, "p90": 30.0}}
+PNG = b"\x89PNG\r\n\x1a\n" + b"\0" * 40  # signature of ISO/IEC 15948, section 5.2
+WEIGHED = {"tray": "1", "gross": "650 g", "tare": "500 g", "resolution": "1 g"}
+
+
+@pytest.fixture(autouse=True)
+def media(tmp_path: Path) -> Iterator[Path]:
+    with override_settings(MEDIA_ROOT=tmp_path):
+        yield tmp_path
+
+
+def running() -> Batch:
+    batch = a_batch(stage="running", started_at=timezone.now() - timedelta(hours=6), prediction=TIMES)
+    on_tray(an_item(batch), 1, 0.8)
+    return batch
+
+
+def test_the_page_shows_the_expected_clock_and_now_in_the_course(client: Client) -> None:
+    batch = running()
+    page = client.get(f"/batches/{batch.pk}/running/").content.decode()
+    early = (batch.started_at + timedelta(hours=20)).strftime("%H:%M")
+    assert early in page
+    assert page.count("now-mark") == 1
+    assert page.index("Food goes in") < page.index("now-mark") < page.index("dry to")
+
+
+def test_a_weighing_is_noted_and_corrected_without_losing_the_first(client: Client) -> None:
+    batch = running()
+    address = f"/batches/{batch.pk}/running/weighing/"
+    assert client.post(address, WEIGHED).status_code == 302
+    first = Weighing.objects.get()
+    assert (first.gross_g, first.tare_g, first.resolution_g) == (650.0, 500.0, 1.0)
+    filled = client.get(f"{address}?correct={first.pk}").content.decode()
+    assert f'name="corrects" value="{first.pk}"' in filled
+    client.post(address, WEIGHED | {"gross": "640 g", "corrects": first.pk})
+    assert Weighing.objects.count() == 2
+    assert Weighing.objects.get(corrects=first).gross_g == 640.0
+    page = client.get(f"/batches/{batch.pk}/running/").content.decode()
+    assert "<del>" in page
+    again = client.post(address, WEIGHED | {"corrects": first.pk}).content.decode()
+    assert "corrected already" in again
+
+
+@pytest.mark.parametrize(
+    ("changed", "words"),
+    [
+        ({"gross": "400 g"}, "must weigh more than the empty one"),
+        ({"tray": "3"}, "Tray 3 has no food; choose one of 1"),
+        ({"at": "2999-01-01T00:00"}, "in the future"),
+        ({"gross": "heavy"}, "heavy"),
+    ],
+)
+def test_an_impossible_weighing_comes_back_with_the_reason(client: Client, changed: dict[str, str], words: str) -> None:
+    page = client.post(f"/batches/{running().pk}/running/weighing/", WEIGHED | changed).content.decode()
+    assert words in page
+    assert Weighing.objects.count() == 0
+
+
+def test_another_batchs_weighing_cannot_be_corrected_here(client: Client) -> None:
+    batch, other = running(), running()
+    client.post(f"/batches/{batch.pk}/running/weighing/", WEIGHED)
+    sent = WEIGHED | {"corrects": Weighing.objects.get().pk}
+    assert client.post(f"/batches/{other.pk}/running/weighing/", sent).status_code == 404
+
+
+def test_notes_doors_and_power_cuts_are_kept_and_removed(client: Client) -> None:
+    batch = running()
+    client.post(f"/batches/{batch.pk}/running/note/", {"kind": "power", "minutes": "40", "text": "storm"})
+    row = Happening.objects.get()
+    assert (row.kind, row.minutes, row.text) == ("power", 40.0, "storm")
+    assert "power cut, 40 min" in client.get(f"/batches/{batch.pk}/running/").content.decode()
+    client.post(f"/batches/{batch.pk}/running/note/{row.pk}/remove/")
+    assert Happening.objects.kept().count() == 0
+    empty = client.post(f"/batches/{batch.pk}/running/note/", {"kind": "note"}).content.decode()
+    assert "Write something or add a photo" in empty
+
+
+def test_a_photo_gets_a_random_name_and_its_own_type(client: Client, media: Path) -> None:
+    batch = running()
+    photo = SimpleUploadedFile("../../<script>.html", PNG, content_type="text/html")
+    client.post(f"/batches/{batch.pk}/running/note/", {"kind": "note", "photo": photo})
+    row = Happening.objects.get()
+    assert row.kind == "photo"
+    assert "script" not in row.photo.name
+    assert (media / row.photo.name).read_bytes() == PNG
+    answer = client.get(f"/batches/photos/{row.pk}/")
+    assert answer.headers["Content-Type"] == "image/png"
+    assert answer.headers["X-Content-Type-Options"] == "nosniff"
+    assert b"".join(answer.streaming_content) == PNG
+    (media / row.photo.name).unlink()
+    assert client.get(f"/batches/photos/{row.pk}/").status_code == 404
+
+
+def test_what_is_no_picture_or_too_large_is_refused(client: Client, media: Path) -> None:
+    batch = running()
+    web = SimpleUploadedFile("cat.png", b"<svg onload=alert(1)>", content_type="image/png")
+    page = client.post(f"/batches/{batch.pk}/running/note/", {"kind": "note", "photo": web}).content.decode()
+    assert "not a photo that can be shown" in page
+    large = SimpleUploadedFile("cat.png", PNG + b"\0" * LARGEST, content_type="image/png")
+    page = client.post(f"/batches/{batch.pk}/running/note/", {"kind": "note", "photo": large}).content.decode()
+    assert "up to 8 MB" in page
+    assert list(media.rglob("*.*")) == []
+
+
+def test_pictures_are_known_by_their_first_bytes() -> None:
+    # signatures: ISO/IEC 10918-1 SOI marker, ISO/IEC 15948 5.2, RFC 9649 section 2.4
+    assert picture_kind(b"\xff\xd8\xff\xe0" + b"\0" * 12) == "jpg"
+    assert picture_kind(PNG[:16]) == "png"
+    assert picture_kind(b"RIFF\x10\0\0\0WEBPVP8 ") == "webp"
+    assert picture_kind(b"GIF89a" + b"\0" * 10) is None
+    assert picture_kind(b"RIFF\x10\0\0\0WAVEfmt ") is None
+
+
+def test_the_end_leads_to_the_proof(client: Client) -> None:
+    batch = running()
+    early = (batch.started_at - timedelta(hours=1)).strftime("%Y-%m-%dT%H:%M")
+    page = client.post(f"/batches/{batch.pk}/running/end/", {"version": 1, "at": early}).content.decode()
+    assert "before the run began" in page
+    answer = client.post(f"/batches/{batch.pk}/running/end/", {"version": 1, "energy": "12.5 kWh"})
+    assert answer.headers["Location"] == f"/batches/{batch.pk}/proof/"
+    ended = Batch.objects.get()
+    assert (ended.stage, ended.energy_kwh) == ("proof", 12.5)
+    assert ended.ended_at is not None
+
+
+def test_a_batch_that_has_not_begun_says_where_to_start(client: Client) -> None:
+    assert "Not started yet" in client.get(f"/batches/{a_batch().pk}/running/").content.decode()
