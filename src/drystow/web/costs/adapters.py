@@ -1,0 +1,163 @@
+"""Between the rows of batches and the engine's costs."""
+
+from collections import defaultdict
+from dataclasses import dataclass
+from datetime import date
+from typing import Any
+
+from django.db.models import Count, F, FloatField, OuterRef, Q, QuerySet, Subquery, Sum
+from django.utils import timezone
+
+from drystow.costs.batch import JOULES_PER_KWH, BatchCost, Prices, batch_cost
+from drystow.errors import InputError
+from drystow.web.batches.models import Batch, Item
+from drystow.web.pantry.models import Package
+from drystow.web.site.models import Household
+
+SERVING = 0.1
+"""Dried food that counts as one serving on this page [kg]. Source: drystow-default."""
+
+
+@dataclass(frozen=True)
+class BatchCosts:
+    """What one batch cost, or why that is not known.
+
+    fresh: food that went in [kg]
+    dried: food that came out [kg]
+    energy_kwh: electricity
+    measured: the electricity was measured, not predicted
+    weighed: the dried mass is that of packages, not predicted
+    cost: None when something is missing
+    missing: what is missing, words of the engine or of this program
+    """
+
+    batch: Batch
+    fresh: float
+    dried: float
+    energy_kwh: float | None
+    measured: bool
+    weighed: bool
+    cost: BatchCost | None
+    missing: str
+
+    @property
+    def water(self) -> float:
+        """Return the water removed [kg]."""
+        return self.fresh - self.dried
+
+
+@dataclass(frozen=True)
+class Total:
+    """Sums over batches with known costs; money in the currency of the house.
+
+    month: its first day, None for the sum of all
+    saving: against shops, over the batches whose shop price is known; None without any
+    """
+
+    month: date | None
+    batches: int
+    dried: float
+    water: float
+    energy_kwh: float
+    energy: float
+    food: float
+    packaging: float
+    total: float
+    saving: float | None
+
+    @property
+    def per_serving(self) -> float | None:
+        """Return the money per serving of 100 g of dried food."""
+        return self.total / (self.dried / SERVING) if self.dried > 0 else None
+
+    @property
+    def dearer(self) -> float | None:
+        """Return how much more than in the shop it cost."""
+        return None if self.saving is None else -self.saving
+
+    @property
+    def per_kg_water(self) -> float | None:
+        """Return the money for electricity per kilogram of water removed."""
+        return self.energy / self.water if self.water > 0 else None
+
+
+def finished_batches() -> QuerySet[Batch]:
+    """Return the batches whose run has ended, last first, with what their costs need in one query."""
+    items = Item.objects.kept().filter(batch=OuterRef("pk")).order_by().values("batch")
+    packages = Package.objects.kept().filter(batch=OuterRef("pk")).order_by().values("batch")
+
+    def one(rows: Any, value: Any) -> Subquery:
+        return Subquery(rows.annotate(made=value).values("made"), output_field=FloatField())
+
+    return (
+        Batch.objects.kept()
+        .filter(ended_at__isnull=False)
+        .annotate(
+            fresh=one(items, Sum("mass_kg")),
+            food_price=one(items, Sum("price")),
+            shop=one(items, Sum("shop_price")),
+            without_shop=one(items, Count("pk", filter=Q(shop_price=None))),
+            packed=one(packages, Sum("net_mass_kg")),
+        )
+        .order_by(F("ended_at").desc(), "-pk")
+    )
+
+
+def years() -> list[int]:
+    """Return the years in which runs ended, last first."""
+    days = Batch.objects.kept().filter(ended_at__isnull=False).datetimes("ended_at", "year", order="DESC")
+    return [day.year for day in days]
+
+
+def costs_of(batch: Any, house: Household) -> BatchCosts:
+    """Return what a batch cost.
+
+    batch: from `finished_batches`
+    """
+    prediction = batch.prediction if isinstance(batch.prediction, dict) else {}
+    weighed = bool(batch.packed)
+    dried = batch.packed or sum(tray.get("dry_kg") or 0.0 for tray in prediction.get("trays", ()))
+    measured = batch.energy_kwh is not None
+    energy = batch.energy_kwh if measured else prediction.get("energy_kwh")
+    fresh = batch.fresh or 0.0
+    cost, missing = None, ""
+    if energy is None:
+        missing = "energy"
+    elif not dried:
+        missing = "dried"
+    elif not dried < fresh:
+        missing = "yield"
+    else:
+        shop = batch.shop / dried if batch.shop is not None and not batch.without_shop else None
+        try:
+            prices = Prices(energy=house.tariff_per_kwh, food=batch.food_price or 0.0, packages=batch.packaging_cost)
+            cost = batch_cost(prices, energy * JOULES_PER_KWH, dried, fresh - dried, dried / SERVING, shop)
+        except InputError as problem:
+            missing = str(problem)
+    return BatchCosts(batch, fresh, dried, energy, measured, weighed, cost, missing)
+
+
+def totals_by_month(rows: list[BatchCosts]) -> list[Total]:
+    """Return the sums of every month, last first."""
+    months: defaultdict[date, list[BatchCosts]] = defaultdict(list)
+    for row in rows:
+        months[timezone.localtime(row.batch.ended_at).date().replace(day=1)].append(row)
+    return [total_of(months[month], month) for month in sorted(months, reverse=True)]
+
+
+def total_of(rows: list[BatchCosts], month: date | None = None) -> Total:
+    """Return the sums over the batches whose costs are known."""
+    known = [(row, row.cost) for row in rows if row.cost is not None]
+    savings = [cost.saving for _, cost in known if cost.saving is not None]
+    return Total(
+        month=month,
+        batches=len(known),
+        dried=sum(row.dried for row, _ in known),
+        water=sum(row.water for row, _ in known),
+        energy_kwh=sum(row.energy_kwh or 0.0 for row, _ in known),
+        energy=sum(cost.energy for _, cost in known),
+        food=sum(cost.food for _, cost in known),
+        packaging=sum(cost.packaging for _, cost in known),
+        total=sum(cost.total for _, cost in known),
+        saving=sum(savings) if savings else None,
+    )

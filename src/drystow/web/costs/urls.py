@@ -1,0 +1,7 @@
+"""Address of the costs."""
+
+from django.urls import path
+
+from drystow.web.costs.views.overview import show_costs
+
+urlpatterns = [path("costs/", show_costs, name="costs")]
