@@ -20,7 +20,7 @@ ORDER = [
     ["cli", "web"],
 ]
 LEVEL = {name: level for level, names in enumerate(ORDER) for name in names}
-ALLOWED = {("cli/serve.py", "web")}  # the command that starts the web page
+ALLOWED = {("cli/serve.py", "web"), ("cli/account.py", "web")}  # the commands that start the web page and let people in
 FREE_AMONG_THEMSELVES = {"errors", "units", "constants", "sources", "fields"}
 
 

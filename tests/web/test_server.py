@@ -52,12 +52,6 @@ def test_a_port_that_cannot_be_is_refused(port: int) -> None:
         serve(port=port)
 
 
-def test_sharing_on_the_network_is_refused_for_now() -> None:
-    with pytest.raises(InputError, match="there are no accounts") as problem:
-        serve(demo=True, lan=True, port=0)
-    assert problem.value.field == "--lan"
-
-
 def test_the_key_is_made_once_and_for_its_owner_only(tmp_path: Path) -> None:
     key = secret_key(tmp_path)
     assert len(key) >= 60

@@ -3,7 +3,7 @@
 import typer
 
 from drystow import __version__
-from drystow.cli import food, pack, rehydrate, serve, simulate
+from drystow.cli import account, food, pack, rehydrate, serve, simulate
 
 app = typer.Typer(
     name="drystow",
@@ -18,6 +18,7 @@ app.command(name="simulate")(simulate.simulate_command)
 app.command(name="pack")(pack.pack_command)
 app.command(name="label")(pack.label_command)
 app.command(name="rehydrate")(rehydrate.rehydrate_command)
+app.add_typer(account.app, name="account")
 app.command(name="serve")(serve.serve_command)
 
 

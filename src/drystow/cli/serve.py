@@ -7,7 +7,7 @@ import typer
 
 def serve_command(
     demo: Annotated[bool, typer.Option("--demo", help="Show the Alder Lane Kitchen demo.")] = False,
-    lan: Annotated[bool, typer.Option("--lan", help="Share in the house (not yet: it needs accounts).")] = False,
+    lan: Annotated[bool, typer.Option("--lan", help="Let other devices in the house in; everybody signs in.")] = False,
     port: Annotated[int, typer.Option(min=1, max=65535, help="Port on this machine.")] = 8000,
 ) -> None:
     """Serve the web page on this machine."""

@@ -8,6 +8,7 @@ from typing import Any
 from drystow.errors import InputError
 
 HOST = "127.0.0.1"
+EVERYWHERE = "0.0.0.0"
 DEFAULT_PORT = 8000
 THREADS = 4
 
@@ -16,33 +17,51 @@ def serve(demo: bool = False, lan: bool = False, port: int = DEFAULT_PORT) -> No
     """Serve the web page until it is stopped with Ctrl+C.
 
     demo: show the load of Alder Lane Kitchen
-    lan: answer other devices too; not possible yet
+    lan: answer other devices in the house too; everybody signs in
     port: to listen on, 0 for any free one
     """
     server = make_server(demo, lan, port)
-    print(f"Drystow runs at http://{HOST}:{server.effective_port}/ (this computer only; stop with Ctrl+C)", flush=True)
+    print(*_greeting(lan, server.effective_port), sep="\n", flush=True)
     server.run()
+
+
+def _greeting(lan: bool, port: int) -> list[str]:
+    """Return what is told at the start: where to open the page."""
+    if not lan:
+        return [f"Drystow runs at http://{HOST}:{port}/ (this computer only; stop with Ctrl+C)"]
+    from drystow.web.accounts.hosts import named_hosts, own_addresses
+
+    if _behind_tls():
+        names = [f"https://{name}/" for name in named_hosts()] or ["the address of your proxy"]
+        return [f"Drystow answers the proxy at http://{HOST}:{port}/; open {' or '.join(names)} (stop with Ctrl+C)"]
+    lines = [f"Drystow runs at http://{HOST}:{port}/ (stop with Ctrl+C)"]
+    lines += [f"On the tablet open http://{address}:{port}/" for address in own_addresses()]
+    if len(lines) == 1:
+        lines.append("This computer has no address in a network now, so no other device can reach it.")
+    return lines
 
 
 def make_server(demo: bool = False, lan: bool = False, port: int = DEFAULT_PORT) -> Any:
     """Return the server, listening but not yet answering; with the demo, its numbers are on the way.
 
     demo: show the load of Alder Lane Kitchen
-    lan: answer other devices too; not possible yet
+    lan: answer other devices in the house too; everybody signs in
     port: to listen on, 0 for any free one
     """
-    if lan:
-        raise InputError(
-            "--lan",
-            "other devices cannot use Drystow yet: there are no accounts, so everyone on your network could open and"
-            " change everything; leave out --lan and use it on this computer",
-        )
     if not 0 <= port <= 65535:
         raise InputError("--port", f"{port} is not a port; write a number from 1024 to 65535, such as {DEFAULT_PORT}")
-    listener = _listen(port)
+    if _behind_tls() and not lan:
+        words = "a proxy lets others in, and without --lan nobody has to sign in; start with --lan, or leave it out"
+        raise InputError("DRYSTOW_TLS", words)
+    listener = _listen(EVERYWHERE if lan and not _behind_tls() else HOST, port)
     from waitress import create_server
 
-    server = create_server(_application(demo), sockets=[listener], threads=THREADS, ident=None)
+    try:
+        application = _application(demo, lan)
+    except InputError:
+        listener.close()
+        raise
+    server = create_server(application, sockets=[listener], threads=THREADS, ident=None, **_proxy())
     if demo:
         from drystow.web.site.demo import demo_load
 
@@ -50,12 +69,28 @@ def make_server(demo: bool = False, lan: bool = False, port: int = DEFAULT_PORT)
     return server
 
 
-def _listen(port: int) -> socket.socket:
+def start_django(demo: bool = False, lan: bool = False) -> None:
+    """Set everything up without serving, and create or migrate the database.
+
+    demo: use the demo's own database
+    lan: demand accounts
+    """
+    os.environ["DJANGO_SETTINGS_MODULE"] = "drystow.web.settings"
+    for wished, variable in ((demo, "DRYSTOW_DEMO"), (lan, "DRYSTOW_LAN")):
+        if wished:
+            os.environ[variable] = "1"
+    import django
+
+    django.setup()
+    _bring_up_to_date()
+
+
+def _listen(host: str, port: int) -> socket.socket:
     listener = socket.socket(socket.AF_INET, socket.SOCK_STREAM)
     if os.name == "posix":
         listener.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
     try:
-        listener.bind((HOST, port))
+        listener.bind((host, port))
         listener.listen()
     except OSError as problem:
         listener.close()
@@ -63,15 +98,43 @@ def _listen(port: int) -> socket.socket:
     return listener
 
 
-def _application(demo: bool) -> Any:
-    os.environ["DJANGO_SETTINGS_MODULE"] = "drystow.web.settings"
-    if demo:
-        os.environ["DRYSTOW_DEMO"] = "1"
+def _application(demo: bool, lan: bool) -> Any:
+    start_django(demo, lan)
+    from django.conf import settings
     from django.core.wsgi import get_wsgi_application
 
-    application = get_wsgi_application()
-    _bring_up_to_date()
-    return application
+    if settings.LAN:
+        _demand_owner(settings.DEMO)
+    return get_wsgi_application()
+
+
+def _demand_owner(demo: bool) -> None:
+    from django.db import connection
+
+    from drystow.web.accounts.people import has_owner
+
+    found = has_owner()
+    connection.close()
+    if not found:
+        command = f"drystow account {'--demo ' if demo else ''}add NAME --role owner"
+        raise InputError(
+            "--lan", f"other devices are let in only with accounts, and there is no owner yet; run `{command}` first"
+        )
+
+
+def _behind_tls() -> bool:
+    return os.environ.get("DRYSTOW_TLS", "").strip().lower() in ("1", "yes", "true")
+
+
+def _proxy() -> dict[str, Any]:
+    """Return whom waitress believes about where a request came from: a proxy on this computer, or nobody."""
+    if not _behind_tls():
+        return {}
+    return {
+        "trusted_proxy": HOST,
+        "trusted_proxy_headers": {"x-forwarded-for", "x-forwarded-proto"},
+        "clear_untrusted_proxy_headers": True,
+    }
 
 
 def _bring_up_to_date() -> None:

@@ -3,7 +3,10 @@
 import os
 from pathlib import Path
 
+from django.utils.translation import gettext_lazy
+
 from drystow.errors import InputError
+from drystow.web.accounts.hosts import allowed_hosts
 from drystow.web.folder import data_folder, database, secret_key
 
 HERE = Path(__file__).parent
@@ -21,9 +24,14 @@ SECRET_KEY = secret_key(DATA_FOLDER)
 DEMO = _switch("DRYSTOW_DEMO")
 """Show the load of Alder Lane Kitchen; `drystow serve --demo` turns it on."""
 
+LAN = _switch("DRYSTOW_LAN")
+"""Let other devices in, with accounts; `drystow serve --lan` turns it on."""
+TLS = _switch("DRYSTOW_TLS")
+"""A proxy on this computer speaks HTTPS for it."""
+
 DEBUG = False
-ALLOWED_HOSTS = ["localhost", "127.0.0.1", "[::1]"]
-"""This computer only. A page of another site that points its own name at this computer gets no answer."""
+ALLOWED_HOSTS = allowed_hosts(LAN)
+"""The names of this computer only. A page of another site that points its own name at this computer gets no answer."""
 
 INSTALLED_APPS = [
     "django.contrib.contenttypes",
@@ -37,6 +45,7 @@ INSTALLED_APPS = [
     "drystow.web.dryers",
     "drystow.web.batches",
     "drystow.web.pantry",
+    "drystow.web.accounts",
     "drystow.web.costs",
     "drystow.web.data",
 ]
@@ -53,6 +62,7 @@ MIDDLEWARE = [
     "django.contrib.messages.middleware.MessageMiddleware",
     "django.middleware.clickjacking.XFrameOptionsMiddleware",
     "django_htmx.middleware.HtmxMiddleware",
+    "drystow.web.accounts.guard.accounts_guard",
 ]
 ROOT_URLCONF = "drystow.web.urls"
 TEMPLATES = [
@@ -78,13 +88,23 @@ DEFAULT_AUTO_FIELD = "django.db.models.BigAutoField"
 MEDIA_ROOT = DATA_FOLDER / "media"
 DATA_UPLOAD_MAX_MEMORY_SIZE = 12_000_000
 MESSAGE_STORAGE = "django.contrib.messages.storage.cookie.CookieStorage"
-SESSION_ENGINE = "django.contrib.sessions.backends.signed_cookies"
-SESSION_COOKIE_HTTPONLY = True
-SESSION_COOKIE_SAMESITE = "Lax"
+SESSION_ENGINE = f"django.contrib.sessions.backends.{'db' if LAN else 'signed_cookies'}"
+"""With accounts, sessions stand in the database, so that signing out ends them everywhere."""
+SESSION_COOKIE_HTTPONLY = CSRF_COOKIE_HTTPONLY = True
+SESSION_COOKIE_SAMESITE = CSRF_COOKIE_SAMESITE = "Lax"
+SESSION_COOKIE_SECURE = CSRF_COOKIE_SECURE = TLS
+LOGIN_URL = "sign-in"
+AUTH_PASSWORD_VALIDATORS = [
+    {"NAME": "django.contrib.auth.password_validation.UserAttributeSimilarityValidator"},
+    {"NAME": "django.contrib.auth.password_validation.MinimumLengthValidator", "OPTIONS": {"min_length": 10}},
+    {"NAME": "django.contrib.auth.password_validation.CommonPasswordValidator"},
+    {"NAME": "django.contrib.auth.password_validation.NumericPasswordValidator"},
+]
 
 LANGUAGE_CODE = "en"
+LANGUAGES = [("en", gettext_lazy("English")), ("es", gettext_lazy("Spanish"))]
+LOCALE_PATHS = [HERE / "locale"]
 USE_TZ = True
-CSRF_COOKIE_HTTPONLY = True
 
 LOGGING = {
     "version": 1,

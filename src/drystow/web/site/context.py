@@ -4,30 +4,43 @@ from typing import Any
 
 from django.conf import settings
 from django.http import HttpRequest
+from django.utils.translation import gettext_lazy as _
 
+from drystow.web.accounts.guard import may
+from drystow.web.accounts.people import role_of
 from drystow.web.site.records import household
 from drystow.web.site.wishes import wished_units
 
 NAVIGATION = (
     # address name, words, folder of addresses that belong to it
-    ("batches", "Batches", "/batches/"),
-    ("pantry", "Pantry", "/pantry/"),
-    ("foods", "Foods", "/foods/"),
-    ("dryers", "Dryers", "/dryers/"),
-    ("costs", "Costs", "/costs/"),
-    ("settings", "Settings", "/settings/"),
+    ("batches", _("Batches"), "/batches/"),
+    ("pantry", _("Pantry"), "/pantry/"),
+    ("foods", _("Foods"), "/foods/"),
+    ("dryers", _("Dryers"), "/dryers/"),
+    ("costs", _("Costs"), "/costs/"),
+    ("settings", _("Settings"), "/settings/"),
 )
 
 
 def everywhere(request: HttpRequest) -> dict[str, Any]:
-    """Return the navigation with the current place marked, the settings of the house, and the units."""
+    """Return the navigation with the current place marked, the settings of the house, the units, and who is here."""
     from django.urls import NoReverseMatch, reverse
 
+    house = household()
+    role = role_of(request.user) if settings.LAN and hasattr(request, "user") else ""
     places = []
     for name, words, folder in NAVIGATION:
+        if settings.LAN and not may(role, "GET", folder):
+            continue
         try:
             places.append({"url": reverse(name), "words": words, "here": request.path.startswith(folder)})
         except NoReverseMatch:
             continue
-    house = household()
-    return {"navigation": places, "demo": settings.DEMO, "house": house, "units": wished_units(request, house.units)}
+    return {
+        "navigation": places,
+        "demo": settings.DEMO,
+        "lan": settings.LAN,
+        "role": role,
+        "house": house,
+        "units": wished_units(request, house.units),
+    }

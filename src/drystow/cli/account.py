@@ -1,0 +1,95 @@
+"""``drystow account``: who may sign in when other devices are let in."""
+
+import sys
+from enum import StrEnum
+from typing import Annotated
+
+import typer
+
+from drystow.cli.output import console, table
+from drystow.errors import InputError
+
+app = typer.Typer(no_args_is_help=True, help="Say who may sign in on other devices, and as what.")
+
+
+class Role(StrEnum):
+    """What an account may do."""
+
+    OWNER = "owner"
+    HELPER = "helper"
+    VIEWER = "viewer"
+
+
+RoleOption = Annotated[
+    Role, typer.Option("--role", help="owner: everything; helper: batches, pantry and foods; viewer: looks only.")
+]
+NameArgument = Annotated[str, typer.Argument(help="Name to sign in with.")]
+StdinOption = Annotated[bool, typer.Option("--password-stdin", help="Read the password from the first line of input.")]
+
+
+@app.callback()
+def prepare(demo: Annotated[bool, typer.Option("--demo", help="Accounts of the demo.")] = False) -> None:
+    """Say who may sign in on other devices, and as what."""
+    from drystow.web.server import start_django
+
+    start_django(demo=demo)
+
+
+@app.command(name="add")
+def add_command(name: NameArgument, role: RoleOption = Role.HELPER, password_stdin: StdinOption = False) -> None:
+    """Make an account; asks for its password."""
+    from drystow.web.accounts import people
+
+    person = people.add(name, role.value, _password(password_stdin))
+    typer.echo(f"{person.name} can sign in as {person.role}.")
+
+
+@app.command(name="list")
+def list_command() -> None:
+    """List all accounts."""
+    from drystow.web.accounts import people
+
+    known = people.everyone()
+    if not known:
+        typer.echo("There is no account yet. Make one: drystow account add NAME --role owner")
+        return
+    shown = table("Accounts", "name", "role", "last sign-in")
+    for person in known:
+        last = f"{person.last_sign_in:%Y-%m-%d %H:%M} UTC" if person.last_sign_in else "never"
+        shown.add_row(person.name, person.role or "none", last)
+    console().print(shown)
+
+
+@app.command(name="remove")
+def remove_command(name: NameArgument) -> None:
+    """Remove an account; what it did stays in the history."""
+    from drystow.web.accounts import people
+
+    people.remove(name)
+    typer.echo(f"The account of {name} was removed.")
+
+
+@app.command(name="role")
+def role_command(name: NameArgument, role: Annotated[Role, typer.Argument(help="The new role.")]) -> None:
+    """Give an account another role."""
+    from drystow.web.accounts import people
+
+    people.give_role(name, role.value)
+    typer.echo(f"{name} is {role.value} now.")
+
+
+@app.command(name="password")
+def password_command(name: NameArgument, password_stdin: StdinOption = False) -> None:
+    """Change the password of an account; it is signed out everywhere."""
+    from drystow.web.accounts import people
+
+    people.give_password(name, _password(password_stdin))
+    typer.echo(f"The password of {name} was changed.")
+
+
+def _password(from_input: bool) -> str:
+    if from_input:
+        return sys.stdin.readline().rstrip("\r\n")
+    if not sys.stdin.isatty():
+        raise InputError("password", "there is nobody to ask; give it with --password-stdin")
+    return str(typer.prompt("Password", hide_input=True, confirmation_prompt=True))

@@ -1,0 +1,1 @@
+"""Accounts, roles and signing in, for the house network."""

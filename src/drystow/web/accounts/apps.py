@@ -1,0 +1,11 @@
+"""The accounts app."""
+
+from django.apps import AppConfig
+
+
+class AccountsConfig(AppConfig):
+    """Who may see and change what, when other devices are let in."""
+
+    name = "drystow.web.accounts"
+    label = "accounts"
+    default_auto_field = "django.db.models.BigAutoField"

@@ -1,0 +1,78 @@
+"""Sign in and out."""
+
+from datetime import timedelta
+from math import ceil
+
+from django.conf import settings
+from django.contrib.auth import authenticate, login, logout
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import redirect, render
+from django.utils.http import url_has_allowed_host_and_scheme
+from django.utils.translation import gettext as _
+from django.utils.translation import ngettext
+from django.views.decorators.cache import never_cache
+from django.views.decorators.debug import sensitive_post_parameters
+from django.views.decorators.http import require_http_methods, require_POST
+
+from drystow.web.accounts import limits, people
+from drystow.web.accounts.forms import SignInForm
+
+TOO_MANY = 429
+
+
+@never_cache
+@sensitive_post_parameters("password")
+@require_http_methods(["GET", "HEAD", "POST"])
+def sign_in(request: HttpRequest) -> HttpResponse:
+    """Show the form, or sign in and go back to the page that was asked for."""
+    back = _safe(request, request.POST.get("next") or request.GET.get("next") or "/")
+    if not settings.LAN or request.user.is_authenticated:
+        return redirect(back)
+    form = SignInForm(request.POST or None)
+    status, wait = 200, timedelta(0)
+    if form.is_valid():
+        name = form.cleaned_data["name"].strip()
+        counted = limits.keys(name, request.META.get("REMOTE_ADDR", ""))
+        wait = limits.begin_try(counted)
+        if wait > timedelta(0):
+            form.add_error(None, _wait_words(wait))
+            status = TOO_MANY
+        else:
+            known = people.find(name)
+            user = authenticate(
+                request,
+                username=known.get_username() if known else name,
+                password=form.cleaned_data["password"],
+            )
+            if user is not None:
+                limits.succeeded(*counted)
+                login(request, user)
+                return redirect(back)
+            form.add_error(None, _("Name and password do not belong together. Check both and try again."))
+    response = render(request, "accounts/sign_in.html", {"form": form, "next": back}, status=status)
+    if status == TOO_MANY:
+        response.headers["Retry-After"] = str(ceil(wait.total_seconds()))
+    return response
+
+
+@require_POST
+def sign_out(request: HttpRequest) -> HttpResponse:
+    """End the session."""
+    logout(request)
+    return redirect("sign-in" if settings.LAN else "/")
+
+
+def _safe(request: HttpRequest, address: str) -> str:
+    """Return an address of this server, else the first page."""
+    own = url_has_allowed_host_and_scheme(address, {request.get_host()}, require_https=request.is_secure())
+    return address if own else "/"
+
+
+def _wait_words(wait: timedelta) -> str:
+    seconds = ceil(wait.total_seconds())
+    if seconds < 90:
+        told = ngettext("%(count)d second", "%(count)d seconds", seconds) % {"count": seconds}
+    else:
+        minutes = ceil(seconds / 60)
+        told = ngettext("%(count)d minute", "%(count)d minutes", minutes) % {"count": minutes}
+    return _("Too many failed tries. Wait %(time)s, then try again.") % {"time": told}

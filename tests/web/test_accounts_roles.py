@@ -1,0 +1,149 @@
+"""What owners, helpers and viewers may do, and how owners manage accounts."""
+
+from collections.abc import Iterator
+
+import pytest
+from django.test import Client
+
+from drystow.errors import InputError
+from drystow.web.accounts import people
+from drystow.web.accounts.guard import may
+from drystow.web.pantry.models import Place
+from drystow.web.site import records
+from tests.web.lan import LAN, PASSWORD, device, sign_in
+
+
+@pytest.fixture(autouse=True)
+def house_network() -> Iterator[None]:
+    with LAN:
+        for name, role in (("ana", people.OWNER), ("ben", people.HELPER), ("cleo", people.VIEWER)):
+            people.add(name, role, PASSWORD)
+        yield
+
+
+def signed_in(name: str) -> Client:
+    client = device()
+    assert sign_in(client, name).status_code == 302
+    return client
+
+
+@pytest.mark.parametrize(
+    ("method", "path", "allowed"),
+    [
+        ("GET", "/batches/", "owner helper viewer"),
+        ("HEAD", "/pantry/p/ABC/", "owner helper viewer"),
+        ("POST", "/batches/new/", "owner helper"),
+        ("POST", "/pantry/p/ABC/", "owner helper"),
+        ("DELETE", "/foods/1/", "owner helper"),
+        ("POST", "/dryers/new/", "owner"),
+        ("POST", "/costs/", "owner"),
+        ("GET", "/settings/", "owner"),
+        ("POST", "/settings/", "owner"),
+        ("GET", "/data/", "owner"),
+        ("GET", "/accounts/", "owner"),
+        ("POST", "/accounts/add/", "owner"),
+        ("POST", "/unheard-of/", "owner"),
+        ("POST", "/sign-out/", "owner helper viewer"),
+        ("POST", "/password/", "owner helper viewer"),
+    ],
+)
+def test_each_role_may_do_its_part(method: str, path: str, allowed: str) -> None:
+    assert [role for role in (*people.ROLES, "") if may(role, method, path)] == allowed.split()
+
+
+@pytest.mark.parametrize("name", ["ben", "cleo"])
+def test_what_a_role_may_not_do_is_refused_in_words(name: str) -> None:
+    client = signed_in(name)
+    answer = client.post("/accounts/add/", {"name": "eve", "role": "owner", "password": PASSWORD})
+    assert answer.status_code == 403
+    assert "Your account may not do this" in answer.content.decode()
+    assert people.find("eve") is None
+    assert client.get("/accounts/").status_code == 403
+    assert 'href="/settings/"' not in client.get("/").content.decode()
+
+
+def test_an_account_without_a_role_may_do_nothing() -> None:
+    people.find("ben").groups.clear()
+    assert signed_in("ben").get("/").status_code == 403
+
+
+def test_a_helper_undoes_and_takes_back_work_but_not_settings() -> None:
+    place = records.create(Place(name="Cellar"))
+    work, house = records.history(place).first(), records.history(records.household()).first()
+    helper = signed_in("ben")
+    assert helper.post(f"/undo/{house.pk}/").status_code == 403
+    assert helper.post(f"/undo/{work.pk}/").status_code == 302
+    assert helper.post("/bin/restore/", {"kind": "site.household", "number": 1}).status_code == 403
+    assert helper.post("/bin/restore/", {"kind": "pantry.place", "number": place.pk}).status_code == 302
+    assert Place.objects.kept().count() == 1
+    assert signed_in("cleo").post(f"/undo/{work.pk}/").status_code == 403
+    assert {change.who for change in records.history(place)} == {"", "ben"}
+
+
+def test_an_owner_adds_changes_and_removes_accounts() -> None:
+    owner = signed_in("ana")
+    html = owner.post(
+        "/accounts/add/", {"name": "dana", "role": "viewer", "password": PASSWORD}, follow=True
+    ).content.decode()
+    assert "dana can sign in now." in html
+    pk = people.find("dana").pk
+    owner.post(f"/accounts/{pk}/role/", {"role": "helper"})
+    assert people.role_of(people.find("dana")) == "helper"
+    owner.post(f"/accounts/{pk}/remove/")
+    assert people.find("dana") is None
+
+
+def test_a_refused_account_comes_back_filled_in_without_its_password() -> None:
+    html = (
+        signed_in("ana")
+        .post("/accounts/add/", {"name": "dana", "role": "viewer", "password": "short"})
+        .content.decode()
+    )
+    assert "at least 10" in html
+    assert 'value="dana"' in html
+    assert 'value="short"' not in html
+
+
+def test_the_last_owner_stays() -> None:
+    for attempt in (lambda: people.remove("ana"), lambda: people.give_role("ana", "viewer")):
+        with pytest.raises(InputError, match="'ana' is the only owner; make somebody else an owner first"):
+            attempt()
+    people.give_role("ben", "owner")
+    people.remove("ana")
+    assert people.has_owner()
+
+
+def test_a_new_password_signs_out_everywhere_else() -> None:
+    tablet, phone = signed_in("cleo"), signed_in("cleo")
+    fresh = "rain barrel behind the shed"
+    wrong = tablet.post("/password/", {"old": "guess", "password": fresh}).content.decode()
+    assert "This is not the password of this account" in wrong
+    html = tablet.post("/password/", {"old": PASSWORD, "password": fresh}, follow=True).content.decode()
+    assert "The password was changed" in html
+    assert tablet.get("/").status_code == 200
+    assert phone.get("/").status_code == 302
+    assert sign_in(device(), "cleo", fresh).status_code == 302
+
+
+@pytest.mark.parametrize(
+    ("name", "role", "password", "field", "words"),
+    [
+        ("ANA", "viewer", PASSWORD, "name", "already an account named 'ANA'"),
+        ("two words", "viewer", PASSWORD, "name", "'two words' cannot be a name"),
+        ("", "viewer", PASSWORD, "name", "cannot be a name"),
+        ("x" * 81, "viewer", PASSWORD, "name", "at most 80"),
+        ("dana", "cook", PASSWORD, "role", "'cook' is not a role; choose owner, helper or viewer"),
+        ("dana", "viewer", "password123", "password", "too common"),
+        ("dana", "viewer", "8374659201", "password", "entirely numeric"),
+        ("danaschneider", "viewer", "danaschneider1", "password", "too similar"),
+    ],
+)
+def test_an_impossible_account_is_refused(name: str, role: str, password: str, field: str, words: str) -> None:
+    with pytest.raises(InputError, match=words) as problem:
+        people.add(name, role, password)
+    assert problem.value.field == field
+
+
+def test_an_unknown_name_lists_those_near_it() -> None:
+    with pytest.raises(InputError, match="no account named 'clea'; is it one of these: cleo"):
+        people.remove("clea")
