@@ -5,13 +5,14 @@ BIN := $(VENV)/bin
 RUN_STAMP := $(VENV)/.installed-run
 TEST_STAMP := $(VENV)/.installed-test
 IFCT := tests/published/ifct/node_modules/.package-lock.json
+AXE := tests/web/axe/node_modules/.package-lock.json
 
 .PHONY: run test lint bench checks clean
 
 run: $(RUN_STAMP)  ## create the environment and serve the demo on http://127.0.0.1:8000
 	$(BIN)/drystow serve --demo --port 8000
 
-test: $(TEST_STAMP) $(IFCT) chromium lint  ## everything: lint, types, engine, outside checks, command line, web
+test: $(TEST_STAMP) $(IFCT) $(AXE) chromium lint  ## everything: lint, types, engine, outside checks, command line, web
 	$(BIN)/python -m pytest
 	$(BIN)/python -m tools.write_checks --check
 	$(BIN)/python -m tools.write_cli_docs --check
@@ -43,9 +44,13 @@ $(TEST_STAMP): pyproject.toml | $(BIN)/python
 $(IFCT): tests/published/ifct/package-lock.json
 	npm ci --prefix tests/published/ifct --ignore-scripts --no-audit --no-fund --silent
 
+# Rules of accessibility, run on every page by the browser tests only, never shipped.
+$(AXE): tests/web/axe/package-lock.json
+	npm ci --prefix tests/web/axe --ignore-scripts --no-audit --no-fund --silent
+
 .PHONY: chromium
 chromium:
 	@command -v chromium >/dev/null || { echo "The browser test needs chromium: apt-get install chromium"; exit 1; }
 
 clean:
-	rm -rf $(VENV) tests/published/ifct/node_modules .pytest_cache .mypy_cache .ruff_cache
+	rm -rf $(VENV) tests/published/ifct/node_modules tests/web/axe/node_modules .pytest_cache .mypy_cache .ruff_cache
