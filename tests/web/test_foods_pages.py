@@ -98,6 +98,28 @@ def test_editing_shows_what_was_typed_and_saves_it(client: Client) -> None:
     assert abs(row.nutrients["fat_g"] - 5 / 2.4) < 1e-9
 
 
+def test_a_food_that_sounds_raw_is_marked_raw_unless_somebody_says_no(client: Client) -> None:
+    meat = MILK | {
+        "name": "Chicken breast, raw",
+        "food_class": "meat",
+        "allergens": [],
+        "carbohydrate": "0",
+        "sugars": "0",
+    }
+    client.post("/foods/own/label/", meat)
+    row = OwnFood.objects.get()
+    assert row.raw_animal
+    assert "COOK BEFORE EATING" in client.get(f"/foods/own/{row.pk}/").content.decode()
+    client.post(f"/foods/own/{row.pk}/edit/", meat | {"raw_animal": "no", "version": "1"})
+    row.refresh_from_db()
+    assert not row.raw_animal
+
+
+def test_allergens_are_judged_by_the_name_when_none_is_ticked(client: Client) -> None:
+    client.post("/foods/own/label/", MILK | {"name": "Peanut sauce", "food_class": "dish", "allergens": []})
+    assert "peanut" in OwnFood.objects.get().allergens
+
+
 def test_impossible_labels_come_back_with_the_reason(client: Client) -> None:
     answer = client.post("/foods/own/label/", MILK | {"sugars": "30"})
     assert answer.status_code == 422

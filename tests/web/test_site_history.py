@@ -1,12 +1,14 @@
 """History, undo, bin."""
 
+from datetime import date
+
 import pytest
 from django.db import connection
 from django.test import Client
 from django.test.utils import CaptureQueriesContext
 
 from drystow.web.batches.models import Batch
-from drystow.web.dryers.models import Dryer
+from drystow.web.dryers.models import Dryer, Service
 from drystow.web.site import records
 from drystow.web.site.models import Change
 
@@ -26,6 +28,13 @@ def test_the_history_shows_before_and_after_in_words(client: Client, bench: Drye
     assert "<del>Bench</del> → Cellar" in html
     assert "<del>Basket</del> → Trays" in html
     assert html.index("Ben") < html.index("Ana")
+
+
+def test_records_without_a_name_are_called_by_their_kind(client: Client, bench: Dryer) -> None:
+    entry = records.create(Service(dryer=bench, kind="oil", on=date(2026, 3, 1)))
+    assert "<h2>pump oil changed</h2>" in client.get("/history/").content.decode()
+    records.put_in_bin(entry)
+    assert "<h2>pump oil changed</h2>" in client.get("/bin/").content.decode()
 
 
 def test_the_history_can_be_narrowed_to_one_kind(client: Client, bench: Dryer) -> None:

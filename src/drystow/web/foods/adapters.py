@@ -12,6 +12,7 @@ from drystow.foods.nutrition import NAMES, Line, concentration, dried, per_servi
 from drystow.properties.glass import FrontLimits, collapse_limits
 from drystow.properties.ice import initial_freezing_point
 from drystow.properties.suitability import Suitability, suitability
+from drystow.serving.cautions import TWO_HOURS
 from drystow.serving.recipe import DriedIngredient, replace_recipe
 from drystow.serving.rehydration import dried_from_fresh
 from drystow.sources import Source, bibliography
@@ -70,6 +71,7 @@ class CookingLine:
     instead: dried food and water in its place, None where it goes in as it is
     takes: packages, those that expire first in front
     missing: dried food that the pantry does not hold [kg]
+    cautions: of this ingredient; what holds for all stands once on the page
     """
 
     name: str
@@ -77,6 +79,7 @@ class CookingLine:
     instead: DriedIngredient | None
     takes: tuple[Take, ...]
     missing: float
+    cautions: tuple[str, ...] = ()
 
 
 def own_foods() -> list[Food]:
@@ -182,7 +185,8 @@ def cook_from_pantry(recipe: Recipe) -> list[CookingLine]:
             continue
         (instead,) = replace_recipe(((food, line.mass_kg),), usual_moisture(food))
         takes, missing = _take(held, instead.dried_mass)
-        told.append(CookingLine(line.name, line.mass_kg, instead, takes, missing))
+        cautions = tuple(caution for caution in instead.cautions if caution != TWO_HOURS)
+        told.append(CookingLine(line.name, line.mass_kg, instead, takes, missing, cautions))
     return told
 
 

@@ -22,14 +22,17 @@ class FoodForm(HouseForm):
 
     name = forms.CharField(max_length=120, label=_("Name"))
     food_class = forms.ChoiceField(choices=CLASS_CHOICES, label=_("Kind of food"))
-    raw_animal = forms.BooleanField(
-        required=False, label=_("Raw meat, poultry, fish, egg or milk: it must be cooked before eating")
+    raw_animal = forms.ChoiceField(
+        choices=[("", _("judge by the name")), ("yes", _("yes, it must be cooked before eating")), ("no", _("no"))],
+        required=False,
+        label=_("Is it raw meat, poultry, fish, egg or milk?"),
     )
     allergens = forms.MultipleChoiceField(
         choices=[(name, name) for name in ALLERGENS],
         required=False,
         widget=forms.CheckboxSelectMultiple,
         label=_("Allergens in it"),
+        help_text=_("When none is ticked, those that its name points to are taken; confirm them on the next page."),
     )
     notes = forms.CharField(required=False, widget=forms.Textarea(attrs={"rows": 3}), label=_("Notes"))
 

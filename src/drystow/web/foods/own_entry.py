@@ -4,7 +4,7 @@ from typing import Any
 
 from drystow.foods.derive import SALT_PER_SODIUM
 from drystow.foods.model import PARTS, Composition
-from drystow.foods.own import from_label, from_moisture
+from drystow.foods.own import from_label, from_moisture, own_food
 from drystow.foods.table import get
 from drystow.web.foods.adapters import scaled_nutrients
 from drystow.web.foods.models import OwnFood
@@ -55,11 +55,29 @@ def values_from_moisture(data: dict[str, Any]) -> dict[str, Any]:
     return _row(composition, scaled_nutrients(like, data["moisture"]), data["moisture_from"])
 
 
+def about_it(data: dict[str, Any]) -> dict[str, Any]:
+    """Return name, kind, raw mark and allergens; the last two are judged by the name unless they are given."""
+    food = own_food(
+        data["name"],
+        Composition(water=1.0),
+        data["food_class"],
+        raw_animal={"yes": True, "no": False}.get(data["raw_animal"]),
+        allergens=tuple(data["allergens"]) or None,
+    )
+    return {
+        "name": data["name"],
+        "food_class": food.food_class,
+        "raw_animal": food.raw_animal,
+        "allergens": list(food.allergens),
+        "notes": data["notes"],
+    }
+
+
 def label_start(row: OwnFood) -> dict[str, Any]:
     """Return what the label form shows for a food whose typed figures are not known: its parts in 100 g."""
     parts = {name: float(row.composition.get(name, 0.0)) * HUNDRED / GRAM for name in COMPOSITION}
     return {
-        "amount": HUNDRED,
+        "amount": "100 g",
         "energy": row.nutrients.get("energy_kcal"),
         "saturated": row.nutrients.get("saturated_g"),
         **{name: round(parts[name], 2) for name in ("protein", "fat", "fibre", "sugars")},

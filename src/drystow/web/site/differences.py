@@ -48,11 +48,13 @@ def kind_words(kind: str) -> str:
     return str(capfirst(model._meta.verbose_name)) if model else kind
 
 
-def title_of(values: dict[str, Any], number: int) -> str:
+def title_of(values: dict[str, Any], number: int, model: type[Record] | None = None) -> str:
     """Return what a record is called, from its values."""
     for name in ("title", "name", "lot", "text"):
         if values.get(name):
             return str(values[name])[:LONGEST]
+    if model is not None and values.get("kind"):
+        return _words(model._meta.get_field("kind"), values["kind"], {})
     return _("number %(number)s") % {"number": number}
 
 
@@ -74,7 +76,7 @@ def tell(changes: Iterable[Change]) -> list[Told]:
             for name in change.after
             if name not in HIDDEN and _differs(change, name)
         )
-        title = title_of(change.after or change.before, change.object_id)
+        title = title_of(change.after or change.before, change.object_id, model)
         told.append(Told(change, title, kind_words(change.kind), rows))
     return told
 

@@ -11,7 +11,7 @@ from drystow.errors import InputError
 from drystow.foods.table import get
 from drystow.web.foods.forms import FoodForm, LabelForm, MoistureForm
 from drystow.web.foods.models import OwnFood
-from drystow.web.foods.own_entry import label_start, values_from_label, values_from_moisture
+from drystow.web.foods.own_entry import about_it, label_start, values_from_label, values_from_moisture
 from drystow.web.site import records
 from drystow.web.site.notices import person, saved
 from drystow.web.site.records import household
@@ -21,11 +21,12 @@ from drystow.web.site.wishes import wished_units
 Ways = dict[str, tuple[type[FoodForm], Any]]
 WAYS: Ways = {"label": (LabelForm, values_from_label), "moisture": (MoistureForm, values_from_moisture)}
 ENGINE_NAMES = {"class": "food_class", "food": "like"}
+RAW = {True: "yes", False: "no"}
 
 
 def add_from_label(request: HttpRequest) -> HttpResponse:
     """Add a food from its nutrition label."""
-    return _edit(request, "label", None, {"amount": 0.1})
+    return _edit(request, "label", None, {"amount": "100 g"})
 
 
 def add_from_moisture(request: HttpRequest) -> HttpResponse:
@@ -39,7 +40,7 @@ def add_from_moisture(request: HttpRequest) -> HttpResponse:
         start |= {
             "like": like.name,
             "food_class": like.food_class,
-            "raw_animal": like.raw_animal,
+            "raw_animal": RAW[like.raw_animal],
             "allergens": list(like.allergens),
         }
     return _edit(request, "moisture", None, start)
@@ -50,7 +51,8 @@ def edit_own_food(request: HttpRequest, pk: int) -> HttpResponse:
     row = get_object_or_404(OwnFood.objects.kept(), pk=pk)
     way = row.entered.get("way", "label")
     typed = row.entered.get("typed")
-    base = {name: getattr(row, name) for name in ("name", "food_class", "raw_animal", "allergens", "notes")}
+    base = {name: getattr(row, name) for name in ("name", "food_class", "allergens", "notes")}
+    base["raw_animal"] = RAW[row.raw_animal]
     start = (typed if typed is not None else label_start(row)) | base | {"version": row.version}
     return _edit(request, way, row, start)
 
@@ -75,8 +77,8 @@ def _save(request: HttpRequest, form: FoodForm, values_of: Any, way: str, row: O
         tell(form, problem, ENGINE_NAMES)
         return None
     data = form.cleaned_data
-    base = {name: data[name] for name in ("name", "food_class", "raw_animal", "allergens", "notes")}
-    values |= base | {"entered": {"way": way, "typed": _typed(form)}}
+    values |= about_it(data)
+    values |= {"entered": {"way": way, "typed": _typed(form)}}
     who = person(request)
     if row is None:
         done = try_to_save(form, lambda: records.create(OwnFood(**values), who=who, words="own food"))
@@ -88,8 +90,9 @@ def _save(request: HttpRequest, form: FoodForm, values_of: Any, way: str, row: O
 
 
 def _typed(form: FoodForm) -> dict[str, Any]:
-    skip = ("version", "name", "food_class", "raw_animal", "allergens", "notes")
-    return {name: value for name, value in form.cleaned_data.items() if name not in skip and value is not None}
+    """Return the figures as the person wrote them, units and all."""
+    own = [name for name in form.fields if name not in FoodForm.base_fields]
+    return {name: form.data[name] for name in own if form.data.get(name)}
 
 
 @require_POST

@@ -11,6 +11,7 @@ from django.utils.translation import gettext as _
 from django.views.decorators.http import require_POST
 
 from drystow.errors import InputError
+from drystow.serving.cautions import TWO_HOURS
 from drystow.web.foods.adapters import about, cook_from_pantry, dish_of, recipe_nutrients
 from drystow.web.foods.models import Recipe
 from drystow.web.site import records
@@ -39,7 +40,7 @@ def show_recipe(request: HttpRequest, pk: int) -> HttpResponse:
         serving, panel = recipe_nutrients(recipe, dish)
         context |= {"dish": dish, "about": about(dish), "serving": serving, "panel": panel}
         if recipe.use == "cook":
-            context["cooking"] = cook_from_pantry(recipe)
+            context |= {"cooking": cook_from_pantry(recipe), "two_hours": TWO_HOURS}
     except InputError as problem:
         context["problem"] = str(problem)
     return render(request, "foods/recipe.html", context)

@@ -35,7 +35,7 @@ def show_bin(request: HttpRequest) -> HttpResponse:
             "kind": kind,
             "number": number,
             "kind_words": kind_words(kind),
-            "title": title_of(records.snapshot(read[kind][number]), number),
+            "title": title_of(records.snapshot(read[kind][number]), number, kinds[kind]),
         }
         for when, kind, number in page.object_list
     ]
