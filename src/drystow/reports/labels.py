@@ -46,6 +46,7 @@ class Label:
     extra: further lines, such as who packed it
     qr: print the square code
     qr_prefix: web address in front of the lot inside the code, or nothing
+    code: stands inside the square code in place of the lot, such as the package's own number, or nothing
     gs1: the code follows GS1 (packing date, best-before date, net weight, lot), with its text below
     gtin: 14-digit article number for the GS1 code, or nothing for use in the own house only
     """
@@ -64,6 +65,7 @@ class Label:
     extra: tuple[str, ...] = ()
     qr: bool = True
     qr_prefix: str = ""
+    code: str = ""
     gs1: bool = False
     gtin: str = ""
 
@@ -71,6 +73,8 @@ class Label:
         if not plain(self.food):
             raise InputError("food", "a label needs the name of the food")
         check_lot(self.lot, self.gs1)
+        if self.code and self.gs1:
+            raise InputError("code", "a GS1 code holds the lot and no number of its own; leave out one of the two")
         check_range("net_mass", self.net_mass, 0.0, 1000.0, "kg", above=True)
         for name in ("water_to_add", "fresh_equivalent"):
             if getattr(self, name) is not None:
@@ -224,7 +228,7 @@ def _codes(labels: Iterable[Label]) -> dict[Label, tuple[str, int]]:
         if key.gs1:
             rows = gs1_code(key.gs1_elements(), mask)
         elif key.qr:
-            rows = lot_code(key.lot, key.qr_prefix, mask)
+            rows = lot_code(key.code or key.lot, key.qr_prefix, mask)
         else:
             rows = ()
         codes[key] = (code_svg(rows) if rows else "", len(rows))

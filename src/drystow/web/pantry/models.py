@@ -2,7 +2,7 @@
 
 from django.db import models
 
-from drystow.web.batches.models import Batch
+from drystow.web.batches.models import Batch, Item
 from drystow.web.site.models import Record
 
 
@@ -47,6 +47,7 @@ class Package(Record):
 
     code = models.CharField(max_length=12, unique=True, help_text="In the square code on the label.")
     batch = models.ForeignKey(Batch, null=True, blank=True, on_delete=models.PROTECT, related_name="packages")
+    item = models.ForeignKey(Item, null=True, blank=True, on_delete=models.SET_NULL, related_name="packages")
     lot = models.CharField(max_length=20, db_index=True)
     food = models.CharField(max_length=140)
     name = models.CharField(max_length=200, db_index=True)

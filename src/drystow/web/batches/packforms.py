@@ -1,0 +1,72 @@
+"""Forms from the packing to the end of a batch."""
+
+from typing import Any
+
+from django import forms
+from django.utils import timezone
+from django.utils.translation import gettext_lazy as lazy
+
+from drystow.packing.containers import containers
+from drystow.reports.sheets import SHEETS
+from drystow.web.pantry.models import Place
+from drystow.web.site.forms import HouseForm, QuantityField
+
+
+def container_choices() -> list[tuple[str, str]]:
+    """Return the containers to choose from; the first leaves it to the program."""
+    return [("", str(lazy("the best for this much"))), *((box.id, box.name) for box in containers().values())]
+
+
+class PackForm(HouseForm):
+    """How one item is packed."""
+
+    dry = QuantityField("small mass", low=0.001, high=500, label=lazy("Dried food, weighed"))
+    moisture = QuantityField(
+        "fraction", low=0.0, high=0.3, label=lazy("Moisture left"), help_text=lazy("As far as you dried it.")
+    )
+    container = forms.ChoiceField(choices=container_choices, required=False, label=lazy("Container"))
+    count = forms.IntegerField(
+        required=False, min_value=1, max_value=500, label=lazy("How many"), help_text=lazy("Empty: as few as hold it.")
+    )
+    powder = forms.BooleanField(required=False, label=lazy("Ground to powder"))
+    place = forms.ModelChoiceField(Place.objects.kept(), label=lazy("Where it is kept"), empty_label=None)
+    packed_on = forms.DateField(
+        label=lazy("Packed on"), widget=forms.DateInput(attrs={"type": "date"}, format="%Y-%m-%d")
+    )
+
+    def __init__(self, *arguments: Any, places: list[Place], **options: Any) -> None:
+        super().__init__(*arguments, **options)
+        self.fields["place"].choices = [(place.pk, place.name) for place in places]
+
+    def clean_packed_on(self) -> Any:
+        """Refuse a day to come."""
+        day = self.cleaned_data["packed_on"]
+        if day > timezone.localdate():
+            raise forms.ValidationError(lazy("This day is yet to come."))
+        return day
+
+
+class LabelForm(HouseForm):
+    """Which labels are printed."""
+
+    sheet = forms.ChoiceField(choices=[(name, name) for name in SHEETS], label=lazy("Label sheet"))
+    skip = forms.IntegerField(
+        required=False, min_value=0, max_value=200, label=lazy("Labels used already on the first sheet")
+    )
+    gs1 = forms.BooleanField(required=False, label=lazy("GS1 code for packages that are sold"))
+
+
+class DoneForm(HouseForm):
+    """What a batch came to, and what to change next time."""
+
+    energy = QuantityField(
+        "energy", low=0, high=3.6e9, required=False, label=lazy("Electricity, if you measured it"),
+        help_text=lazy("12.5 kWh"),
+    )  # fmt: skip
+    packaging = forms.FloatField(
+        required=False, min_value=0, max_value=1e6, label=lazy("What all packages and absorbers cost")
+    )
+    notes = forms.CharField(
+        required=False, max_length=5000, label=lazy("Notes: what to change next time"),
+        widget=forms.Textarea({"rows": 4}),
+    )  # fmt: skip

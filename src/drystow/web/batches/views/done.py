@@ -1,0 +1,135 @@
+"""The end of a batch: predicted and actual, what it yielded and cost, what to change next time."""
+
+from datetime import date, datetime
+from typing import Any
+
+from django.contrib import messages
+from django.db import transaction
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import redirect, render
+from django.utils import timezone
+from django.utils.translation import gettext as _
+
+from drystow.costs.batch import JOULES_PER_KWH
+from drystow.errors import InputError, InputErrors
+from drystow.reports.batch_sheet import batch_sheet_pdf
+from drystow.web.batches.adapters import foods_of, load_of, predict_spread, tray_loads
+from drystow.web.batches.models import Batch, Item
+from drystow.web.batches.packforms import DoneForm
+from drystow.web.batches.packing_adapters import Outcome, outcome_of, package_costs
+from drystow.web.batches.request import kept_batch, units_of
+from drystow.web.pantry.models import Package
+from drystow.web.site import records
+from drystow.web.site.notices import person, saved
+from drystow.web.site.page import load_page
+from drystow.web.site.records import household
+from drystow.web.site.saving import try_to_save
+
+MOST_SERVINGS = 100_000
+
+
+def show_done(request: HttpRequest, pk: int) -> HttpResponse:
+    """Show what a batch came to; a POST saves the notes, or finishes the batch."""
+    batch = kept_batch(pk)
+    form = DoneForm(request.POST if request.method == "POST" else None, units=units_of(request), initial=_first(batch))
+    if request.method == "POST" and form.is_valid():
+        finish = request.POST.get("do") == "finish"
+        changed = try_to_save(form, lambda: _save(batch, form, finish, person(request)))
+        if changed is not None:
+            saved(request, changed, _("The batch is done. Its packages are in the pantry.") if finish else _("Saved."))
+            return redirect("batch-done", pk)
+    servings = _servings(request)
+    outcome, packages = _outcome(batch, servings)
+    context = {
+        "batch": batch,
+        "here": "done",
+        "form": form,
+        "outcome": outcome,
+        "packages": packages,
+        "energy_j": None if outcome.energy_kwh is None else outcome.energy_kwh * JOULES_PER_KWH,
+        "tariff": household().tariff_per_kwh,
+        "servings": f"{outcome.servings:g}" if servings else f"{outcome.servings:.0f}",
+    }
+    return render(request, "batches/done.html", context, status=422 if form.is_bound and form.errors else 200)
+
+
+def sheet_pdf(request: HttpRequest, pk: int) -> HttpResponse:
+    """Send the batch sheet as a PDF."""
+    batch, house = kept_batch(pk), household()
+    units, loads = units_of(request), tray_loads(batch)
+    if not loads:
+        messages.info(request, _("First put food on the trays: the sheet says what to expect of each."))
+        return redirect("batch-trays", pk)
+    try:
+        load = load_of(batch, loads)
+        result, spread = predict_spread(batch, loads)
+    except (InputError, InputErrors) as problem:
+        messages.error(request, str(problem))
+        return redirect("batch-trays", pk)
+    page = load_page(load, result, spread, units)
+    start: datetime | None = timezone.localtime(batch.started_at).replace(tzinfo=None) if batch.started_at else None
+    today: date = timezone.localdate()
+    pdf = batch_sheet_pdf(
+        result,
+        units=units,
+        title=f"{batch.lot} {batch.title}",
+        prepared_on=today,
+        start=start,
+        dryer=batch.dryer.name,
+        program=page.program,
+        certainty=(f"8 runs in 10 end after {page.range} ({page.members} runs with uncertain numbers).",),
+        paper=house.paper,
+    )
+    response = HttpResponse(pdf, content_type="application/pdf")
+    response.headers["Content-Disposition"] = f'attachment; filename="batch-{pk}-sheet.pdf"'
+    response.headers["Cache-Control"] = "no-store"
+    return response
+
+
+def _first(batch: Batch) -> dict[str, Any]:
+    return {
+        "version": batch.version,
+        "energy": None if batch.energy_kwh is None else float(batch.energy_kwh * JOULES_PER_KWH),
+        "packaging": batch.packaging_cost or None,
+        "notes": batch.notes,
+    }
+
+
+def _servings(request: HttpRequest) -> float:
+    """Return the wished number of servings, 0 for the customary portions."""
+    try:
+        wished = float(request.GET.get("servings", "").replace(",", "."))
+    except ValueError:
+        return 0.0
+    return wished if 0 < wished <= MOST_SERVINGS else 0.0
+
+
+def _outcome(batch: Batch, servings: float = 0.0) -> tuple[Outcome, list[Package]]:
+    items = list(Item.objects.kept().filter(batch=batch))
+    packages = list(Package.objects.kept().filter(batch=batch).select_related("place").order_by("name", "pk"))
+    foods = foods_of(item.food for item in items)
+    return outcome_of(batch, items, packages, foods, household(), servings), packages
+
+
+def _save(batch: Batch, form: DoneForm, finish: bool, who: str) -> Batch:
+    """Save what the form holds; the end also tells every package what it cost."""
+    data = form.cleaned_data
+    changes: dict[str, Any] = {
+        "energy_kwh": None if data["energy"] is None else data["energy"] / JOULES_PER_KWH,
+        "packaging_cost": data["packaging"] or 0.0,
+        "notes": data["notes"],
+    }
+    if finish:
+        changes |= {"stage": "done", "done_at": batch.done_at or timezone.now()}
+    with transaction.atomic():
+        changed = records.change(
+            batch, changes, expected=form.expected, who=who, words=_("done") if finish else _("notes")
+        )
+        if finish:
+            outcome, packages = _outcome(changed)
+            items = list(Item.objects.kept().filter(batch=batch))
+            for number, cost in package_costs(outcome, items, packages).items():
+                package = next(one for one in packages if one.pk == number)
+                values = {"cost": round(cost, 4)}
+                records.change(package, values, expected=package.version, who=who, words=_("cost of the batch"))
+    return changed

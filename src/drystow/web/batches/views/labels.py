@@ -1,0 +1,89 @@
+"""Labels for the packages of a batch."""
+
+from typing import Any
+
+from django.contrib import messages
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import redirect, render
+from django.urls import reverse
+from django.utils.translation import gettext as _
+
+from drystow.errors import InputError
+from drystow.reports.labels import print_labels
+from drystow.reports.sheets import SHEETS, sheet_from
+from drystow.web.batches.models import Batch
+from drystow.web.batches.packforms import LabelForm
+from drystow.web.batches.packing_adapters import label_of
+from drystow.web.batches.request import kept_batch, units_of
+from drystow.web.pantry.models import Package
+from drystow.web.site import records
+from drystow.web.site.notices import person, saved
+from drystow.web.site.records import household
+from drystow.web.site.saving import tell
+
+HERE_ONLY = ("localhost", "127.0.0.1", "[::1]")
+"""Names under which a computer is known to itself only."""
+
+
+def show_labels(request: HttpRequest, pk: int) -> HttpResponse:
+    """Show which labels can be printed; a POST says that they are on."""
+    batch = kept_batch(pk)
+    if request.method == "POST":
+        if batch.stage == "labels":
+            changed = records.change(
+                batch, {"stage": "done"}, expected=batch.version, who=person(request), words=_("labels are on")
+            )
+            saved(request, changed, _("Labels are on."))
+        return redirect("batch-done", pk)
+    return _page(request, batch, LabelForm(initial=_usual()))
+
+
+def labels_pdf(request: HttpRequest, pk: int) -> HttpResponse:
+    """Send the labels as a PDF; a sheet on which they do not fit comes back with the reason."""
+    batch = kept_batch(pk)
+    form, packages = LabelForm(_usual() | request.GET.dict()), _packages(batch)
+    if not packages:
+        messages.info(request, _("First pack: every package gets a label."))
+        return redirect("batch-packing", pk)
+    if not form.is_valid():
+        return _page(request, batch, form, 422)
+    data = form.cleaned_data
+    try:
+        sheet = sheet_from({"sheet": data["sheet"], "skip": data["skip"] or 0})
+        labels = [label_of(package, _prefix(request), data["gs1"]) for package in packages]
+        printed = print_labels(labels, sheet, units_of(request))
+    except InputError as problem:
+        tell(form, problem, {"sheet.skip": "skip", "sheet": "sheet"})
+        return _page(request, batch, form, 422)
+    response = HttpResponse(printed.pdf, content_type="application/pdf")
+    response.headers["Content-Disposition"] = f'inline; filename="labels-{pk}.pdf"'
+    response.headers["Cache-Control"] = "no-store"
+    return response
+
+
+def _usual() -> dict[str, Any]:
+    """Return the sheet of the house; the first one when it knows none of this name."""
+    sheet = household().label_sheet
+    return {"sheet": sheet if sheet in SHEETS else next(iter(SHEETS)), "skip": 0}
+
+
+def _packages(batch: Batch) -> list[Package]:
+    return list(Package.objects.kept().filter(batch=batch).select_related("place").order_by("name", "pk"))
+
+
+def _prefix(request: HttpRequest) -> str:
+    """Return the address of the package pages, without the code."""
+    return str(request.build_absolute_uri(reverse("package", args=("X",)))).removesuffix("X/")
+
+
+def _page(request: HttpRequest, batch: Batch, form: LabelForm, status: int = 200) -> HttpResponse:
+    host = request.get_host().rsplit(":", 1)[0]
+    context = {
+        "batch": batch,
+        "here": "labels",
+        "form": form,
+        "packages": _packages(batch),
+        "address": _prefix(request),
+        "here_only": host in HERE_ONLY,
+    }
+    return render(request, "batches/labels.html", context, status=status)

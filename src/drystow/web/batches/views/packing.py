@@ -1,0 +1,142 @@
+"""Packing: what each food goes into, how long it keeps, and how long it may lie open before."""
+
+from datetime import timedelta
+from math import isfinite
+from typing import Any
+
+from django.contrib import messages
+from django.db import transaction
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import redirect, render
+from django.utils import timezone
+from django.utils.translation import gettext as _
+from django.utils.translation import ngettext
+
+from drystow.errors import InputError
+from drystow.foods.model import Food
+from drystow.reports.package_plan import PackagePlan, package_labels, plan_sentences
+from drystow.web.batches.adapters import foods_of
+from drystow.web.batches.models import Batch, Item
+from drystow.web.batches.packforms import PackForm
+from drystow.web.batches.packing_adapters import dried_masses, package_rows, packages_by_item, plan_of, usual_target
+from drystow.web.batches.request import kept_batch
+from drystow.web.pantry import actions
+from drystow.web.pantry.codes import create_package
+from drystow.web.pantry.models import Package, Place
+from drystow.web.site import records
+from drystow.web.site.models import Household
+from drystow.web.site.notices import person, saved
+from drystow.web.site.records import household
+from drystow.web.site.saving import tell, try_to_save
+from drystow.web.site.wishes import wished_units
+
+LONGEST_OPEN = 24 * 3600.0  # from here on nobody has to hurry [s]
+FIELDS = {"dry_mass": "dry", "residual_moisture": "moisture", "container.count": "count", "container.kind": "container"}
+
+
+def show_packing(request: HttpRequest, pk: int) -> HttpResponse:
+    """Show how each item is packed; a POST opens the chamber, works out a plan, or writes the packages down."""
+    batch, house = kept_batch(pk), household()
+    units = wished_units(request, house.units)
+    if request.method == "POST" and request.POST.get("do") == "opened":
+        changed = records.change(
+            batch, {"opened_at": timezone.now()}, expected=batch.version, who=person(request), words=_("chamber opened")
+        )
+        saved(request, changed, _("The clock runs: pack the driest food first."))
+        return redirect("batch-packing", pk)
+    items = list(Item.objects.kept().filter(batch=batch))
+    foods, places = foods_of(item.food for item in items), list(Place.objects.kept())
+    packed = packages_by_item(items, _packages(batch))
+    masses = dried_masses(batch, items, foods)
+    rows, limits = [], []
+    for item in items:
+        made = packed[item.pk]
+        row: dict[str, Any] = {"item": item, "packages": made, "food": foods[item.food]}
+        if not made and places:
+            mine = request.method == "POST" and request.POST.get("item") == str(item.pk)
+            form = _form(request.POST if mine else None, units, item, foods[item.food], masses[item.pk], places)
+            plan = _plan(form, batch, item, foods[item.food], house, places)
+            if mine and plan is not None and form.is_valid() and request.POST.get("do") == "pack":
+                count = _pack(form, batch, item, plan, person(request))
+                if count:
+                    return _packed_all(request, batch, items, item, count)
+            row |= {"form": form, "plan": plan, "sentences": plan_sentences(plan, units) if plan else ()}
+            if plan is not None and plan.packing.open_limit < LONGEST_OPEN:
+                limits.append(plan.packing.open_limit)
+        rows.append(row)
+    context = {"batch": batch, "here": "packing", "rows": rows, "places": places} | _clock(batch, limits)
+    wrong = any(row["form"].is_bound and row["form"].errors for row in rows if "form" in row)
+    return render(request, "batches/packing.html", context, status=422 if wrong else 200)
+
+
+def _form(data: Any, units: str, item: Item, food: Food, mass: float, places: list[Place]) -> PackForm:
+    first = {
+        "version": item.version,
+        "dry": float(mass),
+        "moisture": float(usual_target(item, food)),
+        "packed_on": timezone.localdate(),
+        "place": places[0].pk,
+    }
+    return PackForm(data, units=units, places=places, initial=first, auto_id=f"id_{item.pk}_%s")
+
+
+def _plan(
+    form: PackForm, batch: Batch, item: Item, food: Food, house: Household, places: list[Place]
+) -> PackagePlan | None:
+    """Return the plan of a form, of its first values while it is new; None with the reasons on the form."""
+    data: dict[str, Any] = form.initial | {"place": places[0], "container": "", "count": None, "powder": False}
+    if form.is_bound:
+        if not form.is_valid():
+            return None
+        data = form.cleaned_data
+    try:
+        return plan_of(batch, item, food, house, data)
+    except InputError as problem:
+        if form.is_bound:
+            tell(form, problem, FIELDS)
+        return None
+
+
+def _pack(form: PackForm, batch: Batch, item: Item, plan: PackagePlan, who: str) -> int:
+    """Write down the packages of an item and return how many."""
+    best_before = package_labels(plan, count=1)[0].best_before
+    rows = package_rows(batch, item, plan, best_before, form.cleaned_data["place"])
+
+    def write() -> Package:
+        with transaction.atomic():
+            if Package.objects.kept().filter(item=item).exists():
+                raise InputError("dry", _("somebody packed this meanwhile; open the page again"))
+            for row in rows:
+                made = create_package(row, who=who, words=_("packed"))
+                actions.packed(made, who=who)
+        return made
+
+    return len(rows) if try_to_save(form, write) is not None else 0
+
+
+def _packed_all(request: HttpRequest, batch: Batch, items: list[Item], item: Item, count: int) -> HttpResponse:
+    """Say what was packed; go on to the labels when nothing is left to pack."""
+    words = ngettext(
+        "%(n)s package of %(food)s is in the pantry.", "%(n)s packages of %(food)s are in the pantry.", count
+    )
+    messages.success(request, words % {"n": count, "food": item.name})
+    packed = packages_by_item(items, _packages(batch))
+    if all(packed.values()):
+        if batch.stage == "packing":
+            records.change(batch, {"stage": "labels"}, expected=batch.version, who=person(request), words=_("packed"))
+        return redirect("batch-labels", batch.pk)
+    return redirect("batch-packing", batch.pk)
+
+
+def _packages(batch: Batch) -> list[Package]:
+    return list(Package.objects.kept().filter(batch=batch).select_related("place").order_by("pk"))
+
+
+def _clock(batch: Batch, limits: list[float]) -> dict[str, Any]:
+    """Return until when the food may lie open."""
+    shortest = min(limits, default=None)
+    if shortest is None or not isfinite(shortest):
+        return {"limit": None, "until": None}
+    until = batch.opened_at + timedelta(seconds=shortest) if batch.opened_at else None
+    late = until is not None and until < timezone.now()
+    return {"limit": shortest, "minutes": max(1, round(shortest / 60)), "until": until, "late": late}

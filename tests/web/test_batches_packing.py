@@ -1,0 +1,177 @@
+"""Packing a batch: plans, packages, the clock."""
+
+import re
+from datetime import timedelta
+
+import pytest
+from django.test import Client
+from django.utils import timezone
+
+from drystow.web.batches.models import Batch
+from drystow.web.pantry.models import Movement, Package
+from drystow.web.site import records
+from tests.web.batch_rows import BERRIES, CARROTS, CHICKEN, a_batch, a_weighing, an_item, on_tray
+from tests.web.pantry_rows import place, today
+from tests.web.queries import queries
+
+
+def form(item: int, where: int, do: str = "pack", **values: object) -> dict[str, object]:
+    usual = {"item": item, "do": do, "dry": "240 g", "moisture": "3 %", "container": "jar-quart", "place": where}
+    return usual | {"packed_on": today().isoformat(), "version": 1} | values
+
+
+def test_without_food_or_places_the_page_says_what_to_do(client: Client) -> None:
+    batch = a_batch()
+    assert "the basket of this batch is empty" in client.get(f"/batches/{batch.pk}/packing/").content.decode().lower()
+    an_item(batch)
+    assert "First say where packages are kept" in client.get(f"/batches/{batch.pk}/packing/").content.decode()
+
+
+def test_a_plan_is_there_before_anything_is_written(client: Client) -> None:
+    batch = a_batch(stage="packing")
+    an_item(batch)
+    place()
+    page = client.get(f"/batches/{batch.pk}/packing/").content.decode()
+    assert "of dried food in each" in page
+    assert "Keeps " in page
+    assert "planning estimate" in page
+    assert "Once the chamber is open" in page
+
+
+def test_the_dried_mass_is_what_the_scale_said_last(client: Client) -> None:
+    batch = a_batch(stage="packing")
+    item = an_item(batch, mass_kg=0.8)
+    on_tray(item, 1, 0.8)
+    place()
+    a_weighing(batch, 8, 700.0)
+    a_weighing(batch, 20, 130.0)
+    page = client.get(f"/batches/{batch.pk}/packing/?units=si").content.decode()
+    assert 'value="130 g"' in page
+
+
+def test_a_weighing_underway_does_not_count_as_dried(client: Client) -> None:
+    batch = a_batch(stage="packing")
+    item = an_item(batch, mass_kg=0.8)
+    on_tray(item, 1, 0.8)
+    place()
+    a_weighing(batch, 8, 700.0)
+    expected = 0.8 * BERRIES.composition.solids / 0.97 * 1000
+    page = client.get(f"/batches/{batch.pk}/packing/?units=si").content.decode()
+    found = re.search(r'name="dry"[^>]*value="([\d.]+) g"|value="([\d.]+) g"[^>]*name="dry"', page)
+    assert found is not None
+    assert float(found[1] or found[2]) == pytest.approx(expected, rel=1e-3)
+
+
+def test_packed_writes_one_package_per_container_and_goes_on_to_the_labels(client: Client) -> None:
+    batch = a_batch(stage="packing")
+    item, cellar = an_item(batch, price=12.0), place()
+    answer = client.post(f"/batches/{batch.pk}/packing/", form(item.pk, cellar.pk, count=4))
+    assert answer.headers["Location"] == f"/batches/{batch.pk}/labels/"
+    made = list(Package.objects.all())
+    assert len(made) == len({one.code for one in made}) == 4
+    assert {(one.lot, one.place_id, one.container, one.item_id) for one in made} == {
+        (batch.lot, cellar.pk, "jar-quart", item.pk)
+    }
+    assert sum(one.net_mass_kg for one in made) == pytest.approx(0.24)
+    assert sum(one.cost for one in made) == pytest.approx(12.0)
+    assert all(one.best_before and one.basis and one.absorbers and one.water_to_add_kg for one in made)
+    assert Movement.objects.filter(kind="packed").count() == 4
+    assert Batch.objects.get().stage == "labels"
+
+
+def test_a_batch_of_two_foods_stays_until_both_are_packed(client: Client) -> None:
+    batch, cellar = a_batch(stage="packing"), place()
+    first, second = an_item(batch), an_item(batch, CARROTS)
+    client.post(f"/batches/{batch.pk}/packing/", form(first.pk, cellar.pk))
+    assert Batch.objects.get().stage == "packing"
+    client.post(f"/batches/{batch.pk}/packing/", form(second.pk, cellar.pk))
+    assert Batch.objects.get().stage == "labels"
+
+
+def test_the_same_food_cut_in_two_ways_is_packed_twice(client: Client) -> None:
+    batch, cellar = a_batch(stage="packing"), place()
+    first, second = an_item(batch), an_item(batch, shape="slab")
+    client.post(f"/batches/{batch.pk}/packing/", form(first.pk, cellar.pk, count=1, container="pouch-foil7-10x14"))
+    assert Batch.objects.get().stage == "packing"
+    client.post(f"/batches/{batch.pk}/packing/", form(second.pk, cellar.pk, count=1, container="pouch-foil7-10x14"))
+    assert Package.objects.count() == 2
+
+
+def test_a_double_tap_packs_once(client: Client) -> None:
+    batch, cellar = a_batch(stage="packing"), place()
+    item = an_item(batch)
+    for _ in range(2):
+        client.post(f"/batches/{batch.pk}/packing/", form(item.pk, cellar.pk, count=4))
+    assert Package.objects.count() == 4
+
+
+def test_working_it_out_writes_nothing(client: Client) -> None:
+    batch, cellar = a_batch(stage="packing"), place()
+    item = an_item(batch)
+    page = client.post(f"/batches/{batch.pk}/packing/", form(item.pk, cellar.pk, "plan", count=7)).content.decode()
+    assert "7 × glass jar, quart" in page
+    assert not Package.objects.exists()
+
+
+def test_too_few_containers_are_told_beside_the_field(client: Client) -> None:
+    batch, cellar = a_batch(stage="packing"), place()
+    item = an_item(batch)
+    answer = client.post(f"/batches/{batch.pk}/packing/", form(item.pk, cellar.pk, dry="5 kg", count=1))
+    page = answer.content.decode()
+    assert answer.status_code == 422
+    assert "cannot hold" in page
+    assert 'value="5 kg"' in page
+    assert not Package.objects.exists()
+
+
+def test_food_too_moist_to_seal_is_warned_of_and_gets_no_date(client: Client) -> None:
+    batch, cellar = a_batch(stage="packing"), place()
+    item = an_item(batch)
+    data = form(item.pk, cellar.pk, "plan", moisture="25 %")
+    assert "can grow the botulism germ" in client.post(f"/batches/{batch.pk}/packing/", data).content.decode()
+    client.post(f"/batches/{batch.pk}/packing/", data | {"do": "pack"})
+    assert all(one.best_before is None for one in Package.objects.all())
+    assert Package.objects.exists()
+
+
+def test_raw_chicken_says_cook(client: Client) -> None:
+    batch = a_batch(stage="packing")
+    an_item(batch, CHICKEN)
+    place()
+    assert "RAW – COOK BEFORE EATING" in client.get(f"/batches/{batch.pk}/packing/").content.decode()
+
+
+def test_the_clock_runs_from_the_opening_and_says_when_it_is_over(client: Client) -> None:
+    batch = a_batch(stage="packing")
+    an_item(batch)
+    place()
+    client.post(f"/batches/{batch.pk}/packing/", {"do": "opened"})
+    opened = Batch.objects.get()
+    assert opened.opened_at is not None
+    assert (timezone.now() - opened.opened_at).total_seconds() < 60
+    page = client.get(f"/batches/{batch.pk}/packing/").content.decode()
+    assert "data-until=" in page
+    assert "close everything by" in page
+    records.change(opened, {"opened_at": timezone.now() - timedelta(days=2)}, expected=opened.version)
+    page = client.get(f"/batches/{batch.pk}/packing/").content.decode()
+    assert ">Time is up</span>" in page
+
+
+def test_a_warmer_place_gives_an_earlier_date(client: Client) -> None:
+    days = []
+    for number, celsius in enumerate((10.0, 30.0)):
+        batch = a_batch(stage="packing")
+        item, where = an_item(batch), place(f"Place {number}", temperature_c=celsius)
+        client.post(f"/batches/{batch.pk}/packing/", form(item.pk, where.pk))
+        days.append(Package.objects.filter(batch=batch)[0].best_before)
+    assert days[0] > days[1]
+
+
+def test_many_foods_take_few_questions(client: Client) -> None:
+    batch = a_batch(stage="packing")
+    place()
+    for number in range(6):
+        on_tray(an_item(batch, mass_kg=0.3), number % 4 + 1, 0.3)
+    client.get(f"/batches/{batch.pk}/packing/")
+    with queries(at_most=11):
+        client.get(f"/batches/{batch.pk}/packing/")
