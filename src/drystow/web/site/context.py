@@ -19,6 +19,7 @@ NAVIGATION = (
     ("dryers", _("Dryers"), "/dryers/"),
     ("costs", _("Costs"), "/costs/"),
     ("settings", _("Settings"), "/settings/"),
+    ("data", _("Data"), "/data/"),
 )
 
 

@@ -1,0 +1,135 @@
+"""Batches for programs: list, make from a load table, predict, weigh."""
+
+from typing import Annotated, Any
+
+from django.db import transaction
+from django.http import HttpRequest
+from django.shortcuts import get_object_or_404
+from ninja import Body, Field, Query, Router, Schema, Status
+from pydantic import AwareDatetime
+
+from drystow.errors import InputError
+from drystow.machine.ensemble import simulate_spread
+from drystow.machine.loadfile import parse_load
+from drystow.machine.run import simulate
+from drystow.reports.load_json import load_json
+from drystow.web.batches.models import Batch, Load, Weighing
+from drystow.web.data.api.access import WRITE, who
+from drystow.web.data.api.paging import PageNumber, page_of
+from drystow.web.data.loads import batch_from_table
+
+router = Router(tags=["batches"])
+LoadTable = Annotated[dict[str, Any], Body(..., description="A load file as JSON: title, dryer, program, tray.")]
+
+
+class NewWeighing(Schema):
+    """A tray on the scale."""
+
+    tray: Annotated[int, Field(ge=1, le=100)]
+    at: AwareDatetime
+    gross_g: Annotated[float, Field(gt=0, le=100_000, allow_inf_nan=False)]
+    tare_g: Annotated[float, Field(ge=0, le=100_000, allow_inf_nan=False)]
+    resolution_g: Annotated[float, Field(gt=0, le=100, allow_inf_nan=False)] = 1.0
+    note: Annotated[str, Field(max_length=200)] = ""
+
+
+@router.post("/predict", summary="Predict a load without keeping it")
+def predict(request: HttpRequest, load: LoadTable, members: Annotated[int, Query(ge=1, le=200)] = 1) -> dict[str, Any]:
+    """Return what `drystow simulate --json` prints for the same load."""
+    parsed = parse_load(load)
+    result = simulate(parsed, series=False)
+    return load_json(result, spread=simulate_spread(parsed, members) if members > 1 else None)
+
+
+@router.get("/batches", summary="Batches, newest first")
+def list_batches(request: HttpRequest, page: PageNumber = 1, stage: str = "") -> dict[str, Any]:
+    """Return a page of batches."""
+    rows = Batch.objects.kept().select_related("dryer")
+    if stage:
+        stages = [name for name, _ in Batch.STAGES]
+        if stage not in stages:
+            raise InputError("stage", f"'{stage[:20]}' is not a stage; the stages are {', '.join(stages)}")
+        rows = rows.filter(stage=stage)
+    return page_of(rows, page, _short)
+
+
+@router.get("/batches/{int:pk}", summary="One batch")
+def one_batch(request: HttpRequest, pk: int) -> dict[str, Any]:
+    """Return a batch with its food and trays."""
+    return _whole(get_object_or_404(Batch.objects.kept().select_related("dryer"), pk=pk))
+
+
+@router.post("/batches", auth=WRITE, summary="Make a batch of a load table", response={201: dict[str, Any]})
+def make_batch(request: HttpRequest, load: LoadTable) -> Status[dict[str, Any]]:
+    """Make a batch; its food lies on the trays and its program is set."""
+    batch, notes = batch_from_table(load, who(request))
+    return Status(201, _whole(batch) | {"notes": list(notes)})
+
+
+@router.get("/batches/{int:pk}/weighings", summary="Weighings of a batch")
+def list_weighings(request: HttpRequest, pk: int) -> dict[str, Any]:
+    """Return all weighings of a batch, oldest first."""
+    batch = get_object_or_404(Batch.objects.kept(), pk=pk)
+    return {"results": [_weighing(row) for row in batch.weighings.all()]}
+
+
+@router.post("/batches/{int:pk}/weighings", auth=WRITE, summary="Add a weighing", response={201: dict[str, Any]})
+def add_weighing(request: HttpRequest, pk: int, weighing: NewWeighing) -> Status[dict[str, Any]]:
+    """Add a weighing of a tray that has food on it; weighings are never changed."""
+    with transaction.atomic():
+        batch = get_object_or_404(Batch.objects.kept(), pk=pk)
+        trays = sorted(set(Load.objects.kept().filter(item__batch=batch).values_list("tray", flat=True)))
+        if weighing.tray not in trays:
+            known = ", ".join(str(tray) for tray in trays) or "none yet"
+            raise InputError("tray", f"there is no food on tray {weighing.tray}; trays with food: {known}")
+        if weighing.gross_g <= weighing.tare_g:
+            words = f"{weighing.gross_g:g} g is not more than the empty tray's {weighing.tare_g:g} g; weigh again"
+            raise InputError("gross_g", words)
+        row = Weighing.objects.create(batch=batch, who=who(request), **weighing.dict())
+    return Status(201, _weighing(row))
+
+
+def _short(batch: Batch) -> dict[str, Any]:
+    return {
+        "id": batch.pk,
+        "version": batch.version,
+        "lot": batch.lot,
+        "title": batch.title,
+        "stage": batch.stage,
+        "dryer": {"id": batch.dryer_id, "name": batch.dryer.name},
+        "started_at": batch.started_at,
+        "ended_at": batch.ended_at,
+        "done_at": batch.done_at,
+    }
+
+
+def _whole(batch: Batch) -> dict[str, Any]:
+    items = batch.items.filter(binned_at=None)
+    loads = Load.objects.kept().filter(item__batch=batch, item__binned_at=None)
+    return _short(batch) | {
+        "program": batch.program,
+        "freezer": batch.freezer,
+        "prediction": batch.prediction,
+        "energy_kwh": batch.energy_kwh,
+        "notes_text": batch.notes,
+        "items": [
+            {"id": item.pk, "food": item.food, "name": item.name, "mass_kg": item.mass_kg, "shape": item.shape}
+            | {"size_m": item.size_m, "faces": item.faces, "frozen": item.frozen, "start_c": item.start_c}
+            for item in items
+        ],
+        "trays": [{"tray": load.tray, "item": load.item_id, "mass_kg": load.mass_kg} for load in loads],
+    }
+
+
+def _weighing(row: Weighing) -> dict[str, Any]:
+    return {
+        "id": row.pk,
+        "tray": row.tray,
+        "at": row.at,
+        "gross_g": row.gross_g,
+        "tare_g": row.tare_g,
+        "net_g": row.gross_g - row.tare_g,
+        "resolution_g": row.resolution_g,
+        "note": row.note,
+        "corrects": row.corrects_id,
+    }

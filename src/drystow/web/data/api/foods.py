@@ -1,0 +1,47 @@
+"""Foods for programs."""
+
+from dataclasses import asdict
+from typing import Annotated, Any
+
+from django.http import Http404, HttpRequest
+from ninja import Query, Router
+
+from drystow.errors import InputError
+from drystow.foods.model import Food
+from drystow.foods.table import find
+from drystow.web.batches.adapters import food_of, foods_of
+from drystow.web.foods.models import OwnFood
+
+router = Router(tags=["foods"])
+
+
+@router.get("/foods", summary="Search the food table and the own foods")
+def search_foods(
+    request: HttpRequest,
+    q: Annotated[str, Query(min_length=1, max_length=120)],
+    limit: Annotated[int, Query(ge=1, le=50)] = 10,
+) -> dict[str, Any]:
+    """Return the foods that the words most likely mean, best first."""
+    own = foods_of(f"own:{pk}" for pk in OwnFood.objects.kept().values_list("pk", flat=True)[:500])
+    return {"query": q, "foods": [_short(food) for food in find(q, limit, own=own.values())]}
+
+
+@router.get("/foods/{ref}", summary="One food")
+def one_food(request: HttpRequest, ref: str) -> dict[str, Any]:
+    """Return one food: f00503 of the table, own:3 or recipe:2."""
+    try:
+        food = food_of(ref)
+    except InputError:
+        raise Http404 from None
+    details = {"composition": asdict(food.composition), "nutrients_per_100g": food.nutrients}
+    return _short(food) | details | {"raw_animal": food.raw_animal, "allergens": list(food.allergens)}
+
+
+def _short(food: Food) -> dict[str, Any]:
+    return {
+        "id": food.id,
+        "name": food.name,
+        "class": food.food_class,
+        "category": food.category,
+        "water": food.composition.water,
+    }

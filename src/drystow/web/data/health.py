@@ -1,0 +1,131 @@
+"""Is everything in order? Each check says what it found and what to do."""
+
+import os
+import platform
+import shutil
+import stat
+from collections.abc import Iterator
+from dataclasses import dataclass
+from importlib.metadata import PackageNotFoundError, version
+from pathlib import Path
+
+from django.conf import settings
+from django.db import DatabaseError, connection
+from django.db.migrations.executor import MigrationExecutor
+
+from drystow import __version__
+from drystow.web.batches.models import Happening
+
+ENOUGH_SPACE = 500_000_000  # [bytes]
+PACKAGES = ("django", "numpy", "numba", "typst", "waitress", "openpyxl", "django-ninja")
+
+
+@dataclass(frozen=True)
+class Check:
+    """One thing that was looked at.
+
+    name: what
+    ok: it is in order
+    words: what was found and, if need be, what to do
+    """
+
+    name: str
+    ok: bool
+    words: str
+
+
+def checks() -> Iterator[Check]:
+    """Yield every check, the ones that need the database last."""
+    yield Check("versions", *_versions())
+    folder = Path(settings.DATA_FOLDER)
+    yield Check("data folder", *_folder(folder))
+    yield Check("disk space", *_space(folder))
+    yield Check("compiled code", *_compiled())
+    try:
+        yield Check("database", *_database())
+        yield Check("migrations", *_migrations())
+        yield Check("photos", *_photos())
+    except DatabaseError as problem:
+        yield Check("database", False, f"it does not answer ({problem}); restore a backup into a new data folder")
+
+
+def _versions() -> tuple[bool, str]:
+    found, missing = [], []
+    for name in PACKAGES:
+        try:
+            found.append(f"{name} {version(name)}")
+        except PackageNotFoundError:
+            missing.append(name)
+    words = f"Drystow {__version__}, Python {platform.python_version()}, {', '.join(found)}"
+    return not missing, f"missing: {', '.join(missing)}; install Drystow again" if missing else words
+
+
+def _folder(folder: Path) -> tuple[bool, str]:
+    if not os.access(folder, os.R_OK | os.W_OK | os.X_OK):
+        return False, f"{folder} cannot be written; give yourself the right, or set DRYSTOW_DATA to another folder"
+    if os.name == "posix" and stat.S_IMODE(folder.stat().st_mode) & 0o077:
+        return False, f"others on this computer can look into {folder}; run: chmod 700 '{folder}'"
+    key = folder / "secret-key"
+    if os.name == "posix" and key.exists() and stat.S_IMODE(key.stat().st_mode) & 0o077:
+        return False, f"others on this computer can read {key}; run: chmod 600 '{key}'"
+    return True, str(folder)
+
+
+def _space(folder: Path) -> tuple[bool, str]:
+    free = shutil.disk_usage(folder).free
+    words = f"{free / 1e9:.1f} GB free"
+    return free > ENOUGH_SPACE, words if free > ENOUGH_SPACE else f"only {words}; make room before the next backup"
+
+
+def _compiled() -> tuple[bool, str]:
+    from drystow.numerics.compiled import cache_folder
+
+    folder = cache_folder()
+    parent = next(path for path in (folder, *folder.parents) if path.exists())
+    if not os.access(parent, os.W_OK):
+        return (
+            False,
+            f"{parent} cannot be written, so every start compiles anew; set NUMBA_CACHE_DIR to a folder of yours",
+        )
+    count = sum(1 for _ in folder.rglob("*.nbc")) if folder.is_dir() else 0
+    return (
+        True,
+        f"{count} functions in {folder}" if count else "not yet; the first simulation takes some seconds longer",
+    )
+
+
+def _database() -> tuple[bool, str]:
+    with connection.cursor() as cursor:
+        if connection.vendor == "sqlite":
+            cursor.execute("PRAGMA integrity_check(5)")
+            found = [row[0] for row in cursor.fetchall()]
+            cursor.execute("PRAGMA foreign_key_check")
+            loose = len(cursor.fetchall())
+            if found != ["ok"]:
+                return False, f"damaged: {'; '.join(found)[:200]}; restore a backup into a new data folder"
+            if loose:
+                return False, f"{loose} rows point to rows that are gone; restore a backup into a new data folder"
+            size = Path(str(connection.settings_dict["NAME"]))
+            return True, f"{size} is sound" + (f", {size.stat().st_size / 1e6:.1f} MB" if size.is_file() else "")
+        cursor.execute("SELECT 1")
+    return True, f"{connection.vendor} answers"
+
+
+def _migrations() -> tuple[bool, str]:
+    executor = MigrationExecutor(connection)
+    plan = executor.migration_plan(executor.loader.graph.leaf_nodes())
+    if plan:
+        return False, f"{len(plan)} are waiting; start drystow serve once, it brings the database up to date"
+    return True, "the database is up to date"
+
+
+def _photos() -> tuple[bool, str]:
+    folder = Path(settings.MEDIA_ROOT)
+    names = Happening.objects.exclude(photo="").values_list("photo", flat=True)
+    missing = [name for name in names if not (folder / name).is_file()]
+    if missing:
+        return (
+            False,
+            f"{len(missing)} of {len(names)} are missing, such as {missing[0]}; restore a backup that has them",
+        )
+    return True, f"{len(names)}, none missing"

@@ -1,0 +1,188 @@
+"""A batch as a load file and a load file as a batch."""
+
+import json
+import math
+from collections.abc import Mapping
+from typing import Any
+
+from django.db import transaction
+
+from drystow.errors import InputError
+from drystow.fields import toml_table
+from drystow.foods.model import Food
+from drystow.machine.item import TrayItem
+from drystow.machine.load import Load
+from drystow.machine.loadfile import DEFAULT_PROFILE, PAGE, RUN_KEYS, parse_load
+from drystow.units import celsius, parse
+from drystow.web.batches.adapters import COMPOSITION, load_table
+from drystow.web.batches.forms import next_lot
+from drystow.web.batches.models import Batch, Item
+from drystow.web.batches.models import Load as TrayLoad
+from drystow.web.dryers.models import Dryer
+from drystow.web.foods.models import OwnFood
+from drystow.web.site import records
+
+WORDS = "load file"
+NOT_KEPT = ("ice_mass", "dried_layer", "heat", "areas")
+"""Fields of a tray that a batch has no place for."""
+
+
+def load_text(batch: Batch) -> str:
+    """Return a batch as the text of a load file, ready for ``drystow simulate``."""
+    return toml_text(load_table(batch))
+
+
+def batch_from_text(text: str, who: str = "") -> tuple[Batch, tuple[str, ...]]:
+    """Make a batch of the text of a load file; return it and sentences on what had no place in it.
+
+    text: of a TOML load file
+    who: makes it
+    """
+    return batch_from_table(toml_table(text, PAGE), who)
+
+
+def batch_from_table(raw: Mapping[str, Any], who: str = "") -> tuple[Batch, tuple[str, ...]]:
+    """Make a batch of a load table; raises `InputErrors` with all that is wrong with it, and then nothing is made.
+
+    raw: the table as read from TOML or JSON
+    who: makes it
+    """
+    load = parse_load(raw)
+    if load.pressure is not None:
+        words = "a batch runs in a dryer of the house; leave out pressure_mode = 'held' and its fields"
+        raise InputError("dryer.pressure_mode", words)
+    with transaction.atomic():
+        dryer = _dryer(raw.get("dryer", {}), who)
+        steps = [{"shelf_c": round(celsius(step.shelf), 3), "hours": _hours(step.duration)} for step in load.program]
+        batch = records.create(
+            Batch(
+                lot=next_lot(),
+                title=load.title[:120],
+                dryer=dryer,
+                stage="program",
+                program=steps,
+                freezer=load.freezer,
+            ),
+            who=who,
+            words=WORDS,
+        )
+        _trays(batch, load, raw["tray"], who)
+    return batch, _lost(raw)
+
+
+def toml_text(table: Mapping[str, Any]) -> str:
+    """Return a load table as TOML.
+
+    table: with plain values, lists of plain values, tables of plain values, and lists of tables
+    """
+    lines = [_line(name, value) for name, value in table.items() if not _is_table(value)]
+    for name, value in table.items():
+        if isinstance(value, Mapping):
+            lines += ["", f"[{name}]", *_inside(name, value)]
+        elif _is_table(value):
+            for row in value:
+                lines += ["", f"[[{name}]]", *_inside(name, row)]
+    return "\n".join(lines) + "\n"
+
+
+def _inside(prefix: str, table: Mapping[str, Any]) -> list[str]:
+    lines = [_line(name, value) for name, value in table.items() if not isinstance(value, Mapping)]
+    for name, value in table.items():
+        if isinstance(value, Mapping):
+            lines += [f"[{prefix}.{name}]", *(_line(inner, number) for inner, number in value.items())]
+    return lines
+
+
+def _is_table(value: Any) -> bool:
+    return isinstance(value, Mapping) or (isinstance(value, list) and bool(value) and isinstance(value[0], Mapping))
+
+
+def _line(name: str, value: Any) -> str:
+    # a JSON text, number or list of texts is one in TOML too, once the sign that JSON may leave bare is escaped
+    return f"{name} = {json.dumps(value, ensure_ascii=False, allow_nan=False)}".replace("\x7f", "\\u007F")
+
+
+def _hours(seconds: float) -> float | None:
+    return round(seconds / 3600.0, 4) if math.isfinite(seconds) else None
+
+
+def _dryer(raw: Mapping[str, Any], who: str) -> Dryer:
+    """Return the dryer of the house that has these numbers, a new one when none has."""
+    profile = str(raw.get("profile", DEFAULT_PROFILE))
+    numbers = {name: value for name, value in raw.items() if name not in RUN_KEYS and name != "words"}
+    for dryer in Dryer.objects.kept().filter(profile=profile).order_by("pk"):
+        if dryer.numbers == numbers:
+            return dryer
+    name, count = f"Dryer {profile}", 1
+    while Dryer.objects.filter(name=name).exists():
+        count += 1
+        name = f"Dryer {profile} ({count})"
+    return records.create(Dryer(name=name, profile=profile, numbers=numbers), who=who, words=WORDS)
+
+
+def _trays(batch: Batch, load: Load, written: list[Mapping[str, Any]], who: str) -> None:
+    items: dict[str, Item] = {}
+    shares: dict[str, list[tuple[int, float]]] = {}
+    tray, used = 1, 0.0
+    for item, raw in zip(load.items, written, strict=True):
+        covered = parse(raw["area"], "area", "area") / load.dryer.tray_area if "area" in raw else 1.0
+        if used > 0.0 and used + covered > 1.001:
+            tray, used = tray + 1, 0.0
+        used += covered
+        key = _key(item)
+        if key not in items:
+            target = item.target if "final_moisture" in raw else None
+            items[key] = _item(batch, item, str(raw.get("name") or item.food.name)[:200], target, who)
+            shares[key] = []
+        shares[key].append((tray, item.mass))
+    for key, row in items.items():
+        row.mass_kg = sum(mass for _, mass in shares[key])
+        records.create(row, who=who, words=WORDS)
+        for number, mass in shares[key]:
+            records.create(TrayLoad(item=row, tray=number, mass_kg=mass), who=who, words=WORDS)
+
+
+def _key(item: TrayItem) -> str:
+    cut = (item.food, item.shape, item.size, item.faces, item.frozen, item.start_temperature, item.target)
+    return repr(cut)
+
+
+def _item(batch: Batch, item: TrayItem, name: str, target: float | None, who: str) -> Item:
+    return Item(
+        batch=batch,
+        food=f"own:{_own_food(item.food, who).pk}" if item.food.own else item.food.id,
+        name=name,
+        shape=item.shape,
+        size_m=item.size,
+        faces=item.faces,
+        frozen=item.frozen,
+        start_c=round(celsius(item.start_temperature), 3),
+        target_moisture=target,
+    )
+
+
+def _own_food(food: Food, who: str) -> OwnFood:
+    """Return the own food with this name and composition, a new one when there is none."""
+    fractions = {name: getattr(food.composition, name) for name in COMPOSITION}
+    name, count = food.name[:100], 1
+    while found := OwnFood.objects.filter(name=name).first():
+        if {part: found.composition.get(part, 0.0) for part in COMPOSITION} == fractions:
+            return found
+        count += 1
+        name = f"{food.name[:100]} ({count})"
+    made = OwnFood(
+        name=name,
+        food_class=food.food_class,
+        composition=fractions,
+        moisture_sd=food.composition.water_sd,
+        moisture_from=WORDS,
+        raw_animal=food.raw_animal,
+        allergens=list(food.allergens),
+    )
+    return records.create(made, who=who, words=WORDS)
+
+
+def _lost(raw: Mapping[str, Any]) -> tuple[str, ...]:
+    lost = sorted({name for tray in raw["tray"] for name in NOT_KEPT if name in tray})
+    lost += [name for name in ("freeze_to", "overload") if raw.get("program", {}).get(name)]
+    return (f"Not kept, because a batch has no place for it: {', '.join(lost)}.",) if lost else ()

@@ -1,0 +1,219 @@
+"""Read a backup into the database: everything in it or, on any problem, nothing."""
+
+import json
+import shutil
+import tempfile
+import zipfile
+from collections.abc import Iterator
+from dataclasses import dataclass
+from itertools import islice
+from pathlib import Path, PurePosixPath
+from typing import IO, Any
+
+from django.conf import settings
+from django.core.exceptions import ValidationError
+from django.core.management.color import no_style
+from django.db import DatabaseError, connection, transaction
+from django.db.models import Model
+from django.utils import timezone
+
+from drystow.errors import InputError
+from drystow.web.data import backup
+from drystow.web.data.backup import CHUNK, MANIFEST, MEDIA, kitchen_models, media_folder
+from drystow.web.site.models import Change, Household
+
+LONGEST_LINE = 5_000_000
+MOST_BYTES = 20_000_000_000
+SPARE = 50_000_000  # left free on the disk [bytes]
+MADE_BY_ITSELF = (Household, Change)  # an empty house has these
+
+
+@dataclass(frozen=True)
+class Restored:
+    """What a restore did.
+
+    counts: records of each kind
+    media: how many photos
+    kept: file with what was there before, None when the house was empty
+    notes: sentences to read
+    """
+
+    counts: dict[str, int]
+    media: int
+    kept: Path | None
+    notes: tuple[str, ...]
+
+
+def is_empty() -> bool:
+    """Return whether the house has nothing yet besides its settings."""
+    return not any(model._default_manager.exists() for model in kitchen_models() if model not in MADE_BY_ITSELF)
+
+
+def restore_backup(file: IO[bytes], *, replace: bool = False) -> Restored:
+    """Read a backup into an empty house; raise `InputError` and change nothing when anything is wrong.
+
+    file: open for reading, binary
+    replace: the house need not be empty; what was there goes into a backup of its own and is replaced
+    """
+    with _opened(file) as archive:
+        manifest = _manifest(archive)
+        notes = _check_schema(manifest)
+        _check_content(archive, manifest)
+        empty = is_empty()
+        if not empty and not replace:
+            words = "there are records already; restore into a new data folder, or choose to replace what is there"
+            raise InputError("backup", words)
+        kept = None if empty else _keep_what_is_there()
+        with tempfile.TemporaryDirectory(prefix=".restore-", dir=settings.DATA_FOLDER) as folder:
+            media = _unpack_media(archive, Path(folder) / "new")
+            counts = _exchange(archive, manifest, Path(folder))
+    return Restored(counts, media, kept, tuple(notes))
+
+
+def _opened(file: IO[bytes]) -> zipfile.ZipFile:
+    try:
+        return zipfile.ZipFile(file)
+    except (zipfile.BadZipFile, OSError, ValueError):
+        raise InputError("backup", "this is not a backup of Drystow; choose the .zip file that was written") from None
+
+
+def _manifest(archive: zipfile.ZipFile) -> dict[str, Any]:
+    try:
+        with archive.open(MANIFEST) as part:
+            manifest = json.loads(part.read(LONGEST_LINE))
+    except (KeyError, ValueError, zipfile.BadZipFile, RuntimeError, NotImplementedError):
+        manifest = None
+    if not isinstance(manifest, dict) or manifest.get("format") != backup.FORMAT:
+        raise InputError("backup", f"this zip file has no {MANIFEST} of Drystow; choose the file that was written")
+    if manifest.get("version") != backup.FORMAT_VERSION:
+        words = f"it was written in format {manifest.get('version')}, this program reads {backup.FORMAT_VERSION}"
+        raise InputError("backup", f"{words}; update Drystow first")
+    tables = ("schema", "records")
+    if not all(isinstance(manifest.get(name), dict) for name in tables):
+        raise InputError("backup", f"the {MANIFEST} is damaged; use another backup")
+    return manifest
+
+
+def _check_schema(manifest: dict[str, Any]) -> list[str]:
+    known, notes = backup.schema(), []
+    for app, written in manifest["schema"].items():
+        own = known.get(app)
+        if own is None or str(written)[:4] > own[:4]:
+            words = f"it was written by a newer Drystow ({str(manifest.get('program'))[:20]}); update this one first"
+            raise InputError("backup", words)
+        if str(written) != own:
+            notes.append(f"The backup is older than this program ({app}): new fields took their usual values.")
+    return notes
+
+
+def _check_content(archive: zipfile.ZipFile, manifest: dict[str, Any]) -> None:
+    names = archive.namelist()
+    missing = [label for label in manifest["records"] if f"{label}.jsonl" not in names]
+    if missing:
+        raise InputError("backup", f"the part '{missing[0]}' is missing; the file is damaged, use another backup")
+    labels = {model._meta.label_lower for model in kitchen_models()}
+    foreign = sorted(set(manifest["records"]) - labels)
+    if foreign:
+        raise InputError("backup", f"it holds records called '{foreign[0][:60]}' that this program does not know")
+    size = sum(info.file_size for info in archive.infolist())
+    free = shutil.disk_usage(settings.DATA_FOLDER).free
+    if size > min(MOST_BYTES, free - SPARE):
+        raise InputError("backup", f"unpacked it takes {size / 1e6:.0f} MB, the disk has {free / 1e6:.0f} MB left")
+    try:
+        damaged = archive.testzip()
+    except (zipfile.BadZipFile, OSError, RuntimeError, NotImplementedError, EOFError):
+        damaged = "the file"
+    if damaged:
+        raise InputError("backup", f"the part '{damaged[:80]}' is damaged; use another backup")
+
+
+def _keep_what_is_there() -> Path:
+    path = Path(settings.DATA_FOLDER) / f"before-restore-{timezone.now():%Y%m%d-%H%M%S-%f}.zip"
+    with path.open("xb") as file:
+        backup.write_backup(file)
+    path.chmod(0o600)
+    return path
+
+
+def _unpack_media(archive: zipfile.ZipFile, folder: Path) -> int:
+    folder.mkdir()
+    count = 0
+    for info in archive.infolist():
+        inside = PurePosixPath(info.filename.removeprefix(MEDIA))
+        if not info.filename.startswith(MEDIA) or info.is_dir():
+            continue
+        if inside.is_absolute() or ".." in inside.parts or "\\" in info.filename or ":" in info.filename:
+            raise InputError("backup", f"the photo '{info.filename[:80]}' would land outside its folder; not read")
+        target = folder / inside
+        target.parent.mkdir(parents=True, exist_ok=True)
+        with archive.open(info) as part, target.open("xb") as copy:
+            shutil.copyfileobj(part, copy)
+        count += 1
+    return count
+
+
+def _exchange(archive: zipfile.ZipFile, manifest: dict[str, Any], folder: Path) -> dict[str, int]:
+    """Replace the rows in one transaction and, as its last step, the folder of photos."""
+    media, counts = media_folder(), {}
+    new, old = folder / "new", folder / "old"
+    moved = False
+    try:
+        with transaction.atomic():
+            for model in reversed(kitchen_models()):
+                model._default_manager.all()._raw_delete(connection.alias)
+            for model in kitchen_models():
+                label = model._meta.label_lower
+                if label in manifest["records"]:
+                    counts[label] = _insert(archive, model)
+                    if counts[label] != manifest["records"][label]:
+                        raise InputError("backup", f"the part '{label}' does not hold as many records as it should")
+            connection.check_constraints()
+            _set_counters()
+            if media.is_dir():
+                media.rename(old)
+            new.rename(media)
+            moved = True
+    except (DatabaseError, InputError, OSError, ValueError, OverflowError, TypeError) as problem:
+        if moved:
+            media.rename(new)
+        if old.is_dir():
+            old.rename(media)
+        if isinstance(problem, InputError):
+            raise
+        words = f"it cannot be read in ({' '.join(str(problem).split())[:160]}); nothing was changed"
+        raise InputError("backup", words) from None
+    return counts
+
+
+def _insert(archive: zipfile.ZipFile, model: type[Model]) -> int:
+    rows, count = _rows(archive, model), 0
+    while chunk := list(islice(rows, CHUNK)):
+        model._default_manager.bulk_create(chunk)
+        count += len(chunk)
+    return count
+
+
+def _rows(archive: zipfile.ZipFile, model: type[Model]) -> Iterator[Model]:
+    label = model._meta.label_lower
+    fields = {field.attname: field for field in model._meta.concrete_fields}
+    number = 0
+    with archive.open(f"{label}.jsonl") as part:
+        while line := part.readline(LONGEST_LINE):
+            number += 1
+            try:
+                raw = json.loads(line)
+                yield model(**{name: _value(fields[name], value) for name, value in raw.items()})
+            except (ValueError, KeyError, TypeError, AttributeError, RecursionError, ValidationError):
+                words = f"line {number} of '{label}' is not a record; the file is damaged, use another backup"
+                raise InputError("backup", words) from None
+
+
+def _value(field: Any, value: Any) -> Any:
+    return None if value is None else field.to_python(value)
+
+
+def _set_counters() -> None:
+    """Let new records count on from the restored ones (SQLite does so by itself)."""
+    with connection.cursor() as cursor:
+        for statement in connection.ops.sequence_reset_sql(no_style(), kitchen_models()):
+            cursor.execute(statement)

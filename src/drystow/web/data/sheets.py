@@ -1,0 +1,77 @@
+"""Tables as CSV and as spreadsheet files."""
+
+import csv
+import tempfile
+from collections.abc import Iterator
+from datetime import datetime
+from typing import IO
+
+from drystow.errors import InputError
+from drystow.web.data.tables import Cell, Table, harmless
+
+BOM = "\N{ZERO WIDTH NO-BREAK SPACE}"
+"""Tells spreadsheets that a CSV file is UTF-8."""
+
+LINES_AT_ONCE = 500
+MOST_SHEET_ROWS = 1_048_575  # the format's own limit, with one row for the titles
+LONGEST_CELL = 32_767  # likewise
+
+
+class _Echo:
+    """Hands back what the CSV writer writes."""
+
+    def write(self, text: str) -> str:
+        """Return the text."""
+        return text
+
+
+def csv_lines(table: Table, *, bom: bool = False) -> Iterator[str]:
+    """Yield a table as CSV, some lines at a time; times are UTC.
+
+    table: to write
+    bom: begin with the sign by which spreadsheets know UTF-8
+    """
+    writer = csv.writer(_Echo())
+    text = [BOM if bom else "", writer.writerow(table.titles)]
+    for row in table.rows():
+        text.append(writer.writerow([_csv_cell(value) for value in row]))
+        if len(text) >= LINES_AT_ONCE:
+            yield "".join(text)
+            text = []
+    yield "".join(text)
+
+
+def xlsx_file(tables: tuple[Table, ...]) -> IO[bytes]:
+    """Return an open temporary file with one sheet per table; times are UTC.
+
+    tables: to write
+    """
+    from openpyxl import Workbook
+
+    for table in tables:
+        if table.count() > MOST_SHEET_ROWS:
+            words = f"'{table.words}' has more rows than a sheet can hold ({MOST_SHEET_ROWS}); take it as CSV"
+            raise InputError("table", words)
+    book = Workbook(write_only=True)
+    for table in tables:
+        sheet = book.create_sheet(table.words[:31])
+        sheet.append(table.titles)
+        for row in table.rows():
+            sheet.append([_xlsx_cell(value) for value in row])
+    file = tempfile.TemporaryFile()  # noqa: SIM115 (the response closes it)
+    book.save(file)
+    file.seek(0)
+    return file
+
+
+def _csv_cell(value: Cell) -> Cell:
+    return value.isoformat() if isinstance(value, datetime) else harmless(value)
+
+
+def _xlsx_cell(value: Cell) -> Cell:
+    if isinstance(value, datetime):
+        return value.replace(tzinfo=None)  # spreadsheets know no time zones
+    if isinstance(value, str):
+        safe = str(harmless(value))
+        return "".join(sign for sign in safe if sign.isprintable() or sign in "\n\t")[:LONGEST_CELL]
+    return value

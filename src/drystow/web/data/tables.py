@@ -1,0 +1,99 @@
+"""Every table of the kitchen as rows of plain values, for spreadsheets."""
+
+import json
+from collections.abc import Iterator
+from dataclasses import dataclass
+from datetime import UTC, date, datetime
+from typing import Any
+
+from django.db.models import Model
+
+from drystow.errors import unknown
+from drystow.web.batches.models import Batch, Happening, Item, Load, Weighing
+from drystow.web.dryers.models import Dryer, Service
+from drystow.web.foods.models import OwnFood, Recipe, RecipeLine
+from drystow.web.pantry.models import Movement, Package, Place, PlaceReading
+from drystow.web.site.models import Change
+
+CHUNK = 2000
+FORMULA_SIGNS = ("=", "+", "-", "@", "\t", "\r")
+Cell = str | int | float | bool | date | datetime | None
+
+
+@dataclass(frozen=True)
+class Table:
+    """One table to take along.
+
+    name: in addresses and file names
+    words: for people
+    model: its rows
+    looked_up: columns of other tables that make the rows readable
+    """
+
+    name: str
+    words: str
+    model: type[Model]
+    looked_up: tuple[str, ...] = ()
+
+    @property
+    def columns(self) -> list[str]:
+        """Return the names of the columns as the database knows them."""
+        return [*(field.attname for field in self.model._meta.concrete_fields), *self.looked_up]
+
+    @property
+    def titles(self) -> list[str]:
+        """Return the names of the columns as the file shows them."""
+        return [name.replace("__", "_") for name in self.columns]
+
+    def count(self) -> int:
+        """Return how many rows there are."""
+        return self.model._default_manager.count()
+
+    def rows(self) -> Iterator[list[Cell]]:
+        """Yield the rows in the order in which they were made, never all of them in memory."""
+        found = self.model._default_manager.order_by("pk").values_list(*self.columns)
+        for row in found.iterator(chunk_size=CHUNK):
+            yield [_plain(value) for value in row]
+
+
+TABLES = (
+    Table("batches", "Batches", Batch, ("dryer__name",)),
+    Table("items", "Food in the batches", Item, ("batch__lot",)),
+    Table("loads", "What lay on which tray", Load, ("item__name", "item__batch__lot")),
+    Table("weighings", "Weighings", Weighing, ("batch__lot",)),
+    Table("happenings", "Notes and happenings", Happening, ("batch__lot",)),
+    Table("packages", "Packages", Package, ("place__name",)),
+    Table("movements", "What was done with packages", Movement, ("package__code", "package__name")),
+    Table("places", "Places", Place),
+    Table("readings", "Logged temperatures", PlaceReading, ("place__name",)),
+    Table("own-foods", "Own foods", OwnFood),
+    Table("recipes", "Recipes", Recipe),
+    Table("recipe-lines", "Ingredients of recipes", RecipeLine, ("recipe__name",)),
+    Table("dryers", "Dryers", Dryer),
+    Table("services", "Service log", Service, ("dryer__name",)),
+    Table("changes", "History of changes", Change),
+)
+BY_NAME = {table.name: table for table in TABLES}
+
+
+def table_named(name: str) -> Table:
+    """Return a table by its name."""
+    if name not in BY_NAME:
+        raise unknown("table", name, BY_NAME, "table")
+    return BY_NAME[name]
+
+
+def harmless(value: Cell) -> Cell:
+    """Return a cell that no spreadsheet takes for a formula: text that begins like one gets an apostrophe in front.
+
+    Numbers stay numbers, also negative ones.
+    """
+    return f"'{value}" if isinstance(value, str) and value.startswith(FORMULA_SIGNS) else value
+
+
+def _plain(value: Any) -> Cell:
+    if isinstance(value, list | dict):
+        return json.dumps(value, ensure_ascii=False)
+    if isinstance(value, datetime):
+        return value.astimezone(UTC)
+    return value if isinstance(value, Cell) else str(value)

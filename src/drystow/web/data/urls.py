@@ -1,0 +1,24 @@
+"""Addresses of the data app."""
+
+from django.urls import path
+
+from drystow.web.data.api import api
+from drystow.web.data.views.backups import restore, take_everything
+from drystow.web.data.views.loads import load_in, load_out
+from drystow.web.data.views.overview import show_data
+from drystow.web.data.views.sheets import one_csv, one_xlsx, workbook
+from drystow.web.data.views.tokens import revoke_token, tokens
+
+urlpatterns = [
+    path("data/", show_data, name="data"),
+    path("data/tables/all.xlsx", workbook, name="data-workbook"),
+    path("data/tables/<slug:name>.csv", one_csv, name="data-csv"),
+    path("data/tables/<slug:name>.xlsx", one_xlsx, name="data-xlsx"),
+    path("data/everything.zip", take_everything, name="data-everything"),
+    path("data/restore/", restore, name="data-restore"),
+    path("data/batches/<int:pk>.toml", load_out, name="data-load-out"),
+    path("data/load/", load_in, name="data-load-in"),
+    path("data/tokens/", tokens, name="data-tokens"),
+    path("data/tokens/<int:pk>/revoke/", revoke_token, name="data-token-revoke"),
+    path("api/v1/", api.urls),
+]

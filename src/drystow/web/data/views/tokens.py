@@ -1,0 +1,35 @@
+"""Tokens for other programs: made, shown once, revoked."""
+
+from django.contrib import messages
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import get_object_or_404, redirect, render
+from django.utils import timezone
+from django.utils.translation import gettext as _
+from django.views.decorators.cache import never_cache
+from django.views.decorators.http import require_POST
+
+from drystow.web.data.forms import TokenForm
+from drystow.web.data.models import ApiToken
+from drystow.web.data.tokens import new_token
+
+
+@never_cache
+def tokens(request: HttpRequest) -> HttpResponse:
+    """Show the tokens; make a new one and show its secret this one time."""
+    form, secret = TokenForm(request.POST if request.method == "POST" else None), ""
+    if request.method == "POST" and form.is_valid():
+        _token, secret = new_token(form.cleaned_data["name"], form.cleaned_data["scope"])
+        form = TokenForm()
+    context = {"form": form, "secret": secret, "tokens": ApiToken.objects.all()}
+    return render(request, "data/tokens.html", context, status=422 if form.errors else 200)
+
+
+@require_POST
+def revoke_token(request: HttpRequest, pk: int) -> HttpResponse:
+    """Shut a token out for good."""
+    token = get_object_or_404(ApiToken, pk=pk)
+    if token.revoked is None:
+        token.revoked = timezone.now()
+        token.save(update_fields=["revoked"])
+    messages.success(request, _("The token %(name)s is revoked and opens nothing any more.") % {"name": token.name})
+    return redirect("data-tokens")
