@@ -44,5 +44,12 @@ def _address(name: str, pk: int) -> str:
 
 @register.simple_tag(takes_context=True)
 def net(context: dict[str, Any], weighing: Weighing) -> str:
-    """Return the food's mass of a weighing in the reader's units."""
-    return show(net_g(weighing) / 1000.0, "small mass", str(context.get("units", "us")))
+    """Return the food's mass of a weighing."""
+    return grams(context, net_g(weighing) / 1000.0)
+
+
+@register.simple_tag(takes_context=True)
+def grams(context: dict[str, Any], mass: float) -> str:
+    """Return a mass [kg] in grams, since small changes count, and in ounces too where those are used."""
+    fine = f"{1000.0 * mass:.1f}".removesuffix(".0") + " g"
+    return f"{fine} ({show(mass, 'small mass', 'us')})" if context.get("units") == "us" else fine

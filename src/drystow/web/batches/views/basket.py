@@ -23,6 +23,7 @@ from drystow.web.site.saving import try_to_save
 
 FOUND = 12
 OWN_SEARCHED = 300  # own foods and recipes that a search looks through
+USUAL_SIZE = 0.0127  # half an inch, the most that the advice on cutting allows [m]
 SOURCES = ("low-water-rules", "nchfp-blanching", "extension-freeze-drying")
 
 
@@ -37,7 +38,7 @@ def show_basket(request: HttpRequest, pk: int) -> HttpResponse:
     chosen, form = _chosen(ref), None
     if chosen is not None:
         post = request.POST if request.method == "POST" else None
-        form = ItemForm(post, units=units_of(request), initial={"food": ref, "size": 0.01})
+        form = ItemForm(post, units=units_of(request), initial={"food": ref, "size": USUAL_SIZE})
     elif ref:
         found, text = find_foods(ref), ref
     if form is not None and chosen is not None and request.method == "POST" and form.is_valid():

@@ -70,7 +70,6 @@ def _evidence(batch: Batch, loads: list[Any]) -> list[dict[str, Any]]:
                 "rows": [
                     {
                         "at": row.at,
-                        "net_kg": net_g(row) / 1000.0,
                         "over_kg": net_g(row) / 1000.0 - solids.dry,
                         "row": row,
                     }

@@ -35,7 +35,7 @@ def add_weighing(request: HttpRequest, pk: int) -> HttpResponse:
         corrected = None if request.method == "GET" else corrected
     initial = weighing_initial(corrected) if corrected else None
     post = request.POST if request.method == "POST" else None
-    form = WeighingForm(post, units=units_of(request), trays=_trays(batch), initial=initial)
+    form = WeighingForm(post, units=units_of(request), trays=_trays(batch), initial=initial, auto_id="weighing_%s")
     if request.method != "POST" or not form.is_valid():
         return _page(request, batch, weighing=form)
     if corrected is not None and hasattr(corrected, "corrected_by"):
@@ -53,7 +53,7 @@ def add_happening(request: HttpRequest, pk: int) -> HttpResponse:
     batch = kept_batch(pk)
     if request.method != "POST":
         return redirect("batch-running", pk)
-    form = HappeningForm(request.POST, request.FILES, units=units_of(request))
+    form = HappeningForm(request.POST, request.FILES, units=units_of(request), auto_id="happening_%s")
     if form.is_valid():
         data = form.cleaned_data
         kind = "photo" if data["photo"] and data["kind"] == "note" else data["kind"]
@@ -80,7 +80,7 @@ def end_run(request: HttpRequest, pk: int) -> HttpResponse:
     batch = kept_batch(pk)
     if request.method != "POST" or batch.started_at is None or batch.ended_at is not None:
         return redirect("batch", pk)
-    form = EndForm(request.POST, units=units_of(request))
+    form = EndForm(request.POST, units=units_of(request), auto_id="end_%s")
     if form.is_valid():
         at, energy = form.cleaned_data["at"], form.cleaned_data["energy"]
         if at < batch.started_at:
@@ -111,9 +111,10 @@ def _page(request: HttpRequest, batch: Batch, **forms: Any) -> HttpResponse:
         "rows": _course(batch, units),
         "weighings": weighings,
         "happenings": Happening.objects.kept().filter(batch=batch),
-        "weighing": forms.get("weighing") or WeighingForm(units=units, trays=trays, initial=usual),
-        "happening": forms.get("happening") or HappeningForm(units=units),
-        "end": forms.get("end") or EndForm(units=units, initial={"version": batch.version}),
+        "weighing": forms.get("weighing")
+        or WeighingForm(units=units, trays=trays, initial=usual, auto_id="weighing_%s"),
+        "happening": forms.get("happening") or HappeningForm(units=units, auto_id="happening_%s"),
+        "end": forms.get("end") or EndForm(units=units, initial={"version": batch.version}, auto_id="end_%s"),
     }
     return render(request, "batches/running.html", context)
 

@@ -31,7 +31,7 @@ def show_trays(request: HttpRequest, pk: int) -> HttpResponse:
             refusal = str(error)
         if not refusal and not only_part(request):
             return redirect("batch-trays", pk)
-    context = _trays(batch) | {"batch": batch, "here": "trays", "refusal": refusal}
+    context = _trays(batch) | {"batch": batch, "here": "trays", "refusal": refusal, "part": only_part(request)}
     return render(request, "batches/parts/trays.html" if only_part(request) else "batches/trays.html", context)
 
 
