@@ -56,7 +56,7 @@ def test_tapping_and_dragging_show_the_forecast_without_a_new_page(browser: Brow
     browser.ask("document.querySelector('.on-tray button').click()")
     browser.wait_for("!document.body.innerText.includes('ready after')")
     browser.ask(DRAG)
-    browser.wait_for("document.querySelector(\"[data-tray='3']\").innerText.includes('ready after')")
+    browser.wait_for("document.querySelector(\"[data-tray='3']\")?.innerText.includes('ready after')")
     assert browser.console == []
 
 
