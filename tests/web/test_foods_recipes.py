@@ -143,7 +143,7 @@ def test_lists_need_few_queries(client: Client) -> None:
     client.get("/foods/recipes/")
     with CaptureQueriesContext(connection) as many:
         html = client.get("/foods/recipes/").content.decode()
-    assert html.count("<h3>") == 6
+    assert html.count("<h2>") == 6
     assert len(many) == len(few)
 
 
