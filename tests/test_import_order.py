@@ -20,7 +20,11 @@ ORDER = [
     ["cli", "web"],
 ]
 LEVEL = {name: level for level, names in enumerate(ORDER) for name in names}
-ALLOWED = {("cli/serve.py", "web"), ("cli/account.py", "web")}  # the commands that start the web page and let people in
+ALLOWED = {
+    ("cli/serve.py", "web"),
+    ("cli/account.py", "web"),
+    ("cli/data.py", "web"),
+}  # commands on the kitchen's records
 FREE_AMONG_THEMSELVES = {"errors", "units", "constants", "sources", "fields"}
 
 

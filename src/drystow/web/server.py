@@ -63,14 +63,26 @@ def make_server(demo: bool = False, lan: bool = False, port: int = DEFAULT_PORT)
         raise
     server = create_server(application, sockets=[listener], threads=THREADS, ident=None, **_proxy())
     if demo:
+        from drystow.web.demo.fill import fill_in_background
         from drystow.web.site.demo import demo_load
 
         demo_load()
+        fill_in_background()
     return server
 
 
 def start_django(demo: bool = False, lan: bool = False) -> None:
     """Set everything up without serving, and create or migrate the database.
+
+    demo: use the demo's own database
+    lan: demand accounts
+    """
+    set_up_django(demo, lan)
+    _bring_up_to_date()
+
+
+def set_up_django(demo: bool = False, lan: bool = False) -> None:
+    """Set everything up and leave the database as it is.
 
     demo: use the demo's own database
     lan: demand accounts
@@ -82,7 +94,6 @@ def start_django(demo: bool = False, lan: bool = False) -> None:
     import django
 
     django.setup()
-    _bring_up_to_date()
 
 
 def _listen(host: str, port: int) -> socket.socket:

@@ -1,0 +1,92 @@
+"""``drystow backup``, ``restore`` and ``doctor``: the records of the kitchen, kept safe."""
+
+import os
+import tempfile
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from drystow.cli.output import JsonOption, console, print_json, table
+
+DemoOption = Annotated[bool, typer.Option("--demo", help="The records of the demo.")]
+NOT_HEALTHY = 1
+
+
+def backup_command(
+    file: Annotated[Path, typer.Argument(help="File to write.", metavar="FILE.zip")],
+    force: Annotated[bool, typer.Option("--force", help="Write over a file that is there.")] = False,
+    demo: DemoOption = False,
+) -> None:
+    """Write all records and photos to one file."""
+    from drystow.errors import InputError
+
+    if file.exists() and (file.is_dir() or not force):
+        raise InputError("FILE", f"'{file}' is there already; name another one, or add --force")
+    if not file.absolute().parent.is_dir():
+        raise InputError("FILE", f"there is no folder '{file.absolute().parent}'; create it first")
+    from drystow.web.server import start_django
+
+    start_django(demo)
+    from drystow.web.data.backup import write_backup
+
+    counts: dict[str, int] = {}
+    try:
+        handle, temporary = tempfile.mkstemp(dir=file.absolute().parent, prefix=".drystow-")
+        try:
+            with os.fdopen(handle, "wb") as stream:
+                counts = write_backup(stream)
+            os.replace(temporary, file)
+        except BaseException:
+            Path(temporary).unlink(missing_ok=True)
+            raise
+    except OSError as problem:
+        raise InputError("FILE", f"'{file}' cannot be written ({problem.strerror})") from None
+    typer.echo(f"{sum(counts.values())} records are in {file} ({file.stat().st_size / 1e6:.1f} MB); keep it elsewhere.")
+
+
+def restore_command(
+    file: Annotated[Path, typer.Argument(help="Backup to read.", metavar="FILE.zip")],
+    replace: Annotated[bool, typer.Option("--replace", help="Replace the records that are there.")] = False,
+    demo: DemoOption = False,
+) -> None:
+    """Read a backup in: all of it or, when anything is wrong, nothing."""
+    from drystow.errors import InputError
+
+    try:
+        stream = file.open("rb")
+    except OSError as problem:
+        raise InputError("FILE", f"'{file}' cannot be read ({problem.strerror})") from None
+    from drystow.web.server import start_django
+
+    with stream:
+        start_django(demo)
+        from drystow.web.data.restore import restore_backup
+
+        done = restore_backup(stream, replace=replace)
+    typer.echo(f"{sum(done.counts.values())} records and {done.media} photos were read in.")
+    if done.kept:
+        typer.echo(f"What was there before is kept in {done.kept}.")
+    for note in done.notes:
+        typer.echo(f"Note: {note}")
+
+
+def doctor_command(demo: DemoOption = False, as_json: JsonOption = False) -> None:
+    """Check that database, folders, disk and program are in order; changes nothing."""
+    from drystow.web.server import set_up_django
+
+    set_up_django(demo)
+    from drystow.web.data.health import checks
+
+    found = list(checks())
+    if as_json:
+        print_json({"checks": [{"name": check.name, "ok": check.ok, "words": check.words} for check in found]})
+    else:
+        from rich.markup import escape
+
+        rows = table("", "", "What", "Found")
+        for check in found:
+            rows.add_row("ok" if check.ok else "PROBLEM", check.name, escape(check.words))
+        console().print(rows)
+    if not all(check.ok for check in found):
+        raise typer.Exit(NOT_HEALTHY)

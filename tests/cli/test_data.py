@@ -1,0 +1,50 @@
+"""Backup, restore and doctor as a person calls them, each in a process of its own."""
+
+import json
+import os
+import stat
+import subprocess
+import sys
+from pathlib import Path
+
+
+def drystow(folder: Path, *words: str) -> subprocess.CompletedProcess[str]:
+    environment = {name: value for name, value in os.environ.items() if not name.startswith(("DJANGO_", "DRYSTOW_"))}
+    command = [sys.executable, "-c", "from drystow.cli.entry import main; main()", *words]
+    environment["DRYSTOW_DATA"] = str(folder)
+    return subprocess.run(command, env=environment, capture_output=True, text=True, timeout=120)
+
+
+def test_a_backup_moves_a_kitchen_to_another_folder(tmp_path: Path) -> None:
+    file = tmp_path / "kitchen.zip"
+    written = drystow(tmp_path / "old", "backup", str(file))
+    assert written.returncode == 0, written.stderr
+    assert f"records are in {file}" in written.stdout
+    assert stat.S_IMODE(file.stat().st_mode) == 0o600
+    again = drystow(tmp_path / "old", "backup", str(file))
+    assert (again.returncode, "is there already" in again.stderr) == (2, True)
+    restored = drystow(tmp_path / "new", "restore", str(file))
+    assert (restored.returncode, "records and 0 photos were read in" in restored.stdout) == (0, True)
+    file.write_bytes(b"no zip")
+    wrong = drystow(tmp_path / "new", "restore", str(file))
+    assert (wrong.returncode, "not a backup of Drystow" in wrong.stderr) == (2, True)
+
+
+def test_the_doctor_tells_what_is_wrong_and_changes_nothing(tmp_path: Path) -> None:
+    first = drystow(tmp_path / "house", "doctor", "--json")
+    found = {check["name"]: check for check in json.loads(first.stdout)["checks"]}
+    assert first.returncode == 1
+    assert not found["migrations"]["ok"]
+    drystow(tmp_path / "house", "backup", str(tmp_path / "b.zip"))
+    healthy = drystow(tmp_path / "house", "doctor")
+    assert healthy.returncode == 0, healthy.stdout
+    assert "PROBLEM" not in healthy.stdout
+
+
+def test_a_damaged_database_is_found(tmp_path: Path) -> None:
+    drystow(tmp_path / "house", "backup", str(tmp_path / "b.zip"))
+    path = tmp_path / "house" / "drystow.sqlite3"
+    path.write_bytes(b"x" * 8192)
+    sick = drystow(tmp_path / "house", "doctor")
+    assert sick.returncode == 1
+    assert "restore a backup into a new data folder" in sick.stdout
