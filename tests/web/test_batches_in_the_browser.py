@@ -19,6 +19,7 @@ an_item(a_batch(), mass_kg=0.8)
 print(server.effective_port, flush=True)
 server.run()
 """
+SETTLED = " && !document.querySelector('.htmx-request, .htmx-swapping, .htmx-settling')"
 DRAG = """
 const data = new DataTransfer();
 const from = document.querySelector("form.place"), to = document.querySelector("[data-tray='3']");
@@ -50,11 +51,11 @@ def trays_page(tmp_path_factory: pytest.TempPathFactory) -> Iterator[str]:
 def test_tapping_and_dragging_show_the_forecast_without_a_new_page(browser: Browser, trays_page: str) -> None:
     browser.open(trays_page, 390)
     browser.ask("window.same = true; document.getElementById('tap-1-2').click()")
-    browser.wait_for("document.body.innerText.includes('ready after')")
+    browser.wait_for("document.body.innerText.includes('ready after')" + SETTLED)
     assert browser.ask("window.same")
     assert "All dry after about" in browser.ask("document.getElementById('said').textContent")
     browser.ask("document.querySelector('.on-tray button').click()")
-    browser.wait_for("!document.body.innerText.includes('ready after')")
+    browser.wait_for("!document.body.innerText.includes('ready after')" + SETTLED)
     browser.ask(DRAG)
     browser.wait_for("document.querySelector(\"[data-tray='3']\")?.innerText.includes('ready after')")
     assert browser.console == []
