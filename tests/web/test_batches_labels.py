@@ -1,7 +1,12 @@
 """Labels of a batch: the code on each opens the page of its package."""
 
+from datetime import date
+
+import pytest
 from django.test import Client
 
+from drystow.errors import InputError
+from drystow.reports.labels import Label
 from drystow.web.batches.models import Batch
 from drystow.web.pantry.models import Package
 from drystow.web.site import records
@@ -79,3 +84,8 @@ def test_without_packages_there_are_no_labels(client: Client) -> None:
     batch = a_batch(stage="labels")
     assert "There are no packages yet" in client.get(f"/batches/{batch.pk}/labels/").content.decode()
     assert client.get(f"/batches/{batch.pk}/labels.pdf").headers["Location"] == f"/batches/{batch.pk}/packing/"
+
+
+def test_a_gs1_code_holds_no_number_of_its_own() -> None:
+    with pytest.raises(InputError, match="leave out one of the two"):
+        Label(food="Corn", packed_on=date(2026, 3, 1), lot="A1", net_mass=0.1, code="ABC234", gs1=True)

@@ -8,6 +8,7 @@ from django.test import Client
 from django.utils import timezone
 
 from drystow.web.batches.models import Batch
+from drystow.web.pantry import actions
 from drystow.web.pantry.models import Movement, Package
 from drystow.web.site import records
 from tests.web.batch_rows import BERRIES, CARROTS, CHICKEN, a_batch, a_weighing, an_item, on_tray
@@ -103,6 +104,35 @@ def test_a_double_tap_packs_once(client: Client) -> None:
     for _ in range(2):
         client.post(f"/batches/{batch.pk}/packing/", form(item.pk, cellar.pk, count=4))
     assert Package.objects.count() == 4
+
+
+def test_a_packing_is_taken_back_and_done_anew(client: Client) -> None:
+    batch, cellar = a_batch(stage="packing"), place()
+    item = an_item(batch)
+    client.post(f"/batches/{batch.pk}/packing/", form(item.pk, cellar.pk, count=4))
+    client.post(f"/batches/{batch.pk}/packing/", {"do": "unpack", "item": item.pk})
+    assert not Package.objects.kept().exists()
+    assert Batch.objects.get().stage == "packing"
+    client.post(f"/batches/{batch.pk}/packing/", form(item.pk, cellar.pk, count=5))
+    assert Package.objects.kept().count() == 5
+
+
+def test_a_packing_in_use_is_not_taken_back(client: Client) -> None:
+    batch, cellar = a_batch(stage="packing"), place()
+    item = an_item(batch)
+    client.post(f"/batches/{batch.pk}/packing/", form(item.pk, cellar.pk, count=4))
+    actions.take(Package.objects.all()[0], "used", 0.01, expected=1)
+    answer = client.post(f"/batches/{batch.pk}/packing/", {"do": "unpack", "item": item.pk}, follow=True)
+    assert "in use already" in answer.content.decode()
+    assert Package.objects.kept().count() == 4
+
+
+def test_cautions_that_several_foods_share_stand_once(client: Client) -> None:
+    batch = a_batch(stage="packing")
+    an_item(batch)
+    an_item(batch, CARROTS)
+    place()
+    assert client.get(f"/batches/{batch.pk}/packing/").content.decode().count("Keep absorbers away from children") == 1
 
 
 def test_working_it_out_writes_nothing(client: Client) -> None:

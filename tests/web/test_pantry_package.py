@@ -47,6 +47,14 @@ def test_a_package_is_used_in_two_parts(client: Client) -> None:
     assert balance(empty) == pytest.approx(0.0, abs=1e-9)
 
 
+def test_after_taking_a_part_its_own_water_is_told(client: Client) -> None:
+    """40 of 100 g need 0.4 of the water of the full package, which is set to 800 g here: 320 mL."""
+    made = package(place(), water_to_add_kg=0.8)
+    client.cookies["units"] = "si"
+    answer = post(client, made.code, "use", version=1, mass="40 g")
+    assert "Add up to 320 mL water to it." in answer.content.decode()
+
+
 def test_a_share_is_of_what_is_left(client: Client) -> None:
     made = package(place())
     post(client, made.code, "use", version=1, share="0.5")

@@ -121,7 +121,7 @@ def facts_of(package: Package, movements: list[Movement], today: date) -> Packag
             for time in plan.soaking
         ),
         how=plan.soaking[0].how,
-        cautions=(*plan.packing.warnings, *plan.serving, *plan.keeping.cautions),
+        cautions=(*plan.keeping.cautions, *plan.serving),
     )
 
 

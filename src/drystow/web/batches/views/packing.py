@@ -1,5 +1,6 @@
 """Packing: what each food goes into, how long it keeps, and how long it may lie open before."""
 
+from collections import Counter
 from datetime import timedelta
 from math import isfinite
 from typing import Any
@@ -45,6 +46,8 @@ def show_packing(request: HttpRequest, pk: int) -> HttpResponse:
         saved(request, changed, _("The clock runs: pack the driest food first."))
         return redirect("batch-packing", pk)
     items = list(Item.objects.kept().filter(batch=batch))
+    if request.method == "POST" and request.POST.get("do") == "unpack":
+        return _unpack(request, batch, items)
     foods, places = foods_of(item.food for item in items), list(Place.objects.kept())
     packed = packages_by_item(items, _packages(batch))
     masses = dried_masses(batch, items, foods)
@@ -64,7 +67,8 @@ def show_packing(request: HttpRequest, pk: int) -> HttpResponse:
             if plan is not None and plan.packing.open_limit < LONGEST_OPEN:
                 limits.append(plan.packing.open_limit)
         rows.append(row)
-    context = {"batch": batch, "here": "packing", "rows": rows, "places": places} | _clock(batch, limits)
+    context = {"batch": batch, "here": "packing", "rows": rows, "places": places, "shared": _shared(rows)}
+    context |= _clock(batch, limits)
     wrong = any(row["form"].is_bound and row["form"].errors for row in rows if "form" in row)
     return render(request, "batches/packing.html", context, status=422 if wrong else 200)
 
@@ -128,8 +132,36 @@ def _packed_all(request: HttpRequest, batch: Batch, items: list[Item], item: Ite
     return redirect("batch-packing", batch.pk)
 
 
+def _unpack(request: HttpRequest, batch: Batch, items: list[Item]) -> HttpResponse:
+    """Put the packages of an item in the bin, as long as nothing was done with any of them."""
+    wanted = [item for item in items if str(item.pk) == request.POST.get("item")]
+    packages = packages_by_item(items, _packages(batch))[wanted[0].pk] if wanted else []
+    if any(package.state != "stored" or package.left_mass_kg != package.net_mass_kg for package in packages):
+        messages.error(request, _("Some of these packages are in use already; put the others in the bin one by one."))
+        return redirect("batch-packing", batch.pk)
+    with transaction.atomic():
+        for package in packages:
+            records.put_in_bin(package, who=person(request), words=_("packing taken back"))
+        if packages and batch.stage == "labels":
+            changes = {"stage": "packing"}
+            records.change(batch, changes, expected=batch.version, who=person(request), words=_("packing taken back"))
+    if packages:
+        messages.success(request, _("The packages are in the bin; pack this food again."))
+    return redirect("batch-packing", batch.pk)
+
+
 def _packages(batch: Batch) -> list[Package]:
     return list(Package.objects.kept().filter(batch=batch).select_related("place").order_by("pk"))
+
+
+def _shared(rows: list[dict[str, Any]]) -> list[str]:
+    """Return the cautions that several foods have, to be shown once; every row keeps its own."""
+    plans = [row["plan"] for row in rows if row.get("plan") is not None]
+    counts = Counter(caution for plan in plans for caution in plan.cautions)
+    for row in rows:
+        if row.get("plan") is not None:
+            row["cautions"] = [caution for caution in row["plan"].cautions if counts[caution] == 1]
+    return [caution for caution, count in counts.items() if count > 1]
 
 
 def _clock(batch: Batch, limits: list[float]) -> dict[str, Any]:

@@ -39,7 +39,8 @@ def act_on_package(request: HttpRequest, code: str, action: str) -> HttpResponse
     if form.is_valid():
         done = try_to_save(form, _write(form, package, action, person(request)))
         if done is not None:
-            saved(request, done, _told(action, done))
+            units = wished_units(request, household().units)
+            saved(request, done, _told(action, done, package.left_mass_kg - done.left_mass_kg, units))
             return redirect("package", package.code)
         package.refresh_from_db()
     return _page(request, package, {action: form})
@@ -76,13 +77,17 @@ def _write(form: HouseForm, package: Package, action: str, who: str) -> Callable
     return lambda: actions.take(package, kind, data["mass"], **options, **more)
 
 
-def _told(action: str, package: Package) -> str:
+def _told(action: str, package: Package, taken: float, units: str) -> str:
+    """Return what a person is told after an action that took so much out [kg]."""
     if action == "bin":
         return _("The package is in the bin.")
     if action == "move":
         return _("It is now in: %(place)s.") % {"place": package.place.name}
     if action == "open":
         return _("Opened. Keep it closed and dry, and use it soon.")
+    if action == "use" and (water := serving_of(package, taken, units)["water"]):
+        rest = _("Nothing is left of this package.") if package.left_mass_kg == 0 else ""
+        return " ".join((_("Noted. Add up to %(water)s water to it.") % {"water": water}, rest)).strip()
     if package.left_mass_kg == 0:
         return _("Noted. Nothing is left of this package.")
     return _("Noted. The rest stays in this package.")
@@ -95,6 +100,7 @@ def _page(request: HttpRequest, package: Package, bound: dict[str, HouseForm]) -
     forms = {name: bound.get(name) or _form(units, package, name) for name in names}
     facts = facts_of(package, movements, today)
     days_left = _days_left(package, facts.days_left, today)
+    portions = SHARES if package.left_mass_kg else ()
     return render(
         request,
         "pantry/package.html",
@@ -104,7 +110,7 @@ def _page(request: HttpRequest, package: Package, bound: dict[str, HouseForm]) -
             "over": days_left is not None and days_left < 0,
             "left_words": describe_time(days_left * DAY) if days_left is not None and days_left >= 0 else "",
             "whole": serving_of(package, package.net_mass_kg, units),
-            "parts": [(name, serving_of(package, share * package.left_mass_kg, units)) for name, share in SHARES],
+            "parts": [(name, serving_of(package, share * package.left_mass_kg, units)) for name, share in portions],
             "movements": movements[::-1],
             "forms": forms,
             "problem": [error for form in bound.values() for error in form.non_field_errors()],
