@@ -9,27 +9,10 @@ from drystow.foods import table
 from drystow.machine.loadfile import parse_load
 from drystow.machine.run import simulate
 from drystow.web.batches import adapters
-from drystow.web.batches.models import Batch, Item, Load
 from drystow.web.dryers.models import Dryer
 from drystow.web.foods.models import OwnFood, Recipe, RecipeLine
 from drystow.web.site import records
-
-BERRIES = table.get("Blueberries, raw")
-
-
-def a_batch(**values: object) -> Batch:
-    dryer = records.create(Dryer(name="Bench", profile="bench-4"))
-    usual = {"lot": "A1", "title": "Alder Lane, berries", "dryer": dryer, "program": adapters.USUAL_PROGRAM}
-    return records.create(Batch(**(usual | values)))
-
-
-def an_item(batch: Batch, **values: object) -> Item:
-    usual = {"food": BERRIES.id, "name": BERRIES.name, "mass_kg": 1.6, "shape": "sphere", "size_m": 0.012}
-    return records.create(Item(batch=batch, **(usual | values)))
-
-
-def on_tray(item: Item, tray: int, mass: float) -> Load:
-    return records.create(Load(item=item, tray=tray, mass_kg=mass))
+from tests.web.batch_rows import BERRIES, a_batch, an_item, on_tray
 
 
 def an_own_food(**values: object) -> OwnFood:
@@ -56,7 +39,7 @@ def test_a_batch_gives_the_same_result_as_the_load_file_that_says_the_same() -> 
 
 def test_foods_that_share_a_tray_share_its_area_by_mass() -> None:
     batch = a_batch()
-    one, other = an_item(batch), an_item(batch, food=table.get("Carrots, raw").id)
+    one, other = an_item(batch), an_item(batch, table.get("Carrots, raw"))
     on_tray(one, 1, 0.3)
     on_tray(other, 1, 0.1)
     tables = adapters.load_table(batch)["tray"]
@@ -76,10 +59,19 @@ def test_own_foods_and_recipes_keep_their_marks() -> None:
     assert (dish.raw_animal, dish.allergens) == (True, ("egg",))
     assert dish.composition.water == pytest.approx(0.6 * 0.7 + 0.4 * BERRIES.composition.water, abs=1e-3)
     batch = a_batch()
-    on_tray(an_item(batch, food=f"own:{own.pk}", name=own.name, shape="slab", size_m=0.005), 1, 0.5)
+    on_tray(an_item(batch, adapters.food_of(f"own:{own.pk}"), shape="slab", size_m=0.005), 1, 0.5)
     item = adapters.load_of(batch).items[0]
     assert (item.food.raw_animal, item.food.name) == (True, "Minced hen")
     assert any("COOK BEFORE EATING" in note for note in item.notes)
+
+
+def test_a_recipe_that_does_not_work_out_is_left_out_of_a_search_only() -> None:
+    pot = records.create(Recipe(name="Too little left", final_mass_kg=0.01))
+    RecipeLine.objects.create(recipe=pot, food=BERRIES.id, name=BERRIES.name, mass_kg=1.0)
+    ref = f"recipe:{pot.pk}"
+    assert ref not in adapters.foods_of([ref], only_good=True)
+    with pytest.raises(InputError, match=r"at least .* must be left"):
+        adapters.food_of(ref)
 
 
 def test_an_unknown_own_food_is_told() -> None:

@@ -38,10 +38,11 @@ _lock = threading.Lock()
 _results: "OrderedDict[str, Remembered]" = OrderedDict()
 
 
-def foods_of(refs: Iterable[str]) -> dict[str, Food]:
+def foods_of(refs: Iterable[str], *, only_good: bool = False) -> dict[str, Food]:
     """Return foods by their references, with at most three queries for any number of them.
 
     refs: ``f00503`` of the table, ``own:3`` or ``recipe:2``
+    only_good: leave out recipes that do not work out, such as one without ingredients, in place of an error
     """
     wanted = set(refs)
     recipes = {
@@ -50,7 +51,14 @@ def foods_of(refs: Iterable[str]) -> dict[str, Food]:
     lines = [line.food for row in recipes.values() for line in row.lines.all()]
     own = OwnFood.objects.in_bulk(_numbers({*wanted, *lines}, "own"))
     simple = {ref: _simple(ref, own) for ref in {*wanted, *lines} if not ref.startswith("recipe:")}
-    dishes = {ref: _dish(ref, recipes, simple) for ref in wanted if ref.startswith("recipe:")}
+    dishes = {}
+    for ref in wanted:
+        if ref.startswith("recipe:"):
+            try:
+                dishes[ref] = _dish(ref, recipes, simple)
+            except InputError:
+                if not only_good:
+                    raise
     return simple | dishes
 
 

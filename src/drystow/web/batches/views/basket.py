@@ -85,7 +85,7 @@ def find_foods(text: str) -> list[dict[str, Any]]:
     own = [f"own:{pk}" for pk in OwnFood.objects.kept().values_list("pk", flat=True)[:OWN_SEARCHED]]
     recipes = Recipe.objects.kept().filter(use="dry").exclude(lines=None).distinct()
     own += [f"recipe:{pk}" for pk in recipes.values_list("pk", flat=True)[:OWN_SEARCHED]]
-    mine = [food for food in foods_of(own).values() if food.own]
+    mine = [food for food in foods_of(own, only_good=True).values() if food.own]
     return [{"food": food, "verdict": suitability(food).verdict} for food in table.find(text, FOUND, own=mine)]
 
 
