@@ -14,7 +14,9 @@ import pytest
 from django.conf import settings
 from django.core.files.uploadedfile import SimpleUploadedFile
 from django.core.management import call_command
+from django.db import connection
 from django.test import Client, override_settings
+from django.test.utils import CaptureQueriesContext
 from openpyxl import load_workbook
 
 from drystow.errors import InputError
@@ -74,6 +76,17 @@ def test_the_page_shows_every_table_and_an_empty_house_what_to_do(client: Client
     page = client.get("/data/").content.decode()
     assert all(f"/data/tables/{table.name}.csv" in page for table in TABLES)
     assert "No batch has food on its trays yet" in page
+
+
+def test_the_page_asks_as_often_however_much_there_is(client: Client) -> None:
+    fill(batches=7, now=datetime(2026, 6, 14, 10, tzinfo=UTC))
+    with CaptureQueriesContext(connection) as few:
+        client.get("/data/")
+    for _ in range(5):
+        batch_from_text(demo_text())
+    with CaptureQueriesContext(connection) as many:
+        client.get("/data/")
+    assert len(many) == len(few) <= len(TABLES) + 4
 
 
 @pytest.mark.parametrize("text", DANGEROUS)
