@@ -8,6 +8,7 @@ from django.utils.translation import gettext_lazy as lazy
 
 from drystow.packing.containers import containers
 from drystow.reports.sheets import SHEETS
+from drystow.units import both
 from drystow.web.pantry.models import Place
 from drystow.web.site.forms import HouseForm, QuantityField
 
@@ -15,6 +16,14 @@ from drystow.web.site.forms import HouseForm, QuantityField
 def container_choices() -> list[tuple[str, str]]:
     """Return the containers to choose from; the first leaves it to the program."""
     return [("", str(lazy("the best for this much"))), *((box.id, box.name) for box in containers().values())]
+
+
+def sheet_choices() -> list[tuple[str, str]]:
+    """Return the label sheets with their size in words."""
+    return [
+        (name, f"{name}: {sheet.per_page} × {both(sheet.label_width, 'length')} × {both(sheet.label_height, 'length')}")
+        for name, sheet in SHEETS.items()
+    ]
 
 
 class PackForm(HouseForm):
@@ -49,7 +58,7 @@ class PackForm(HouseForm):
 class LabelForm(HouseForm):
     """Which labels are printed."""
 
-    sheet = forms.ChoiceField(choices=[(name, name) for name in SHEETS], label=lazy("Label sheet"))
+    sheet = forms.ChoiceField(choices=sheet_choices, label=lazy("Label sheet"))
     skip = forms.IntegerField(
         required=False, min_value=0, max_value=200, label=lazy("Labels used already on the first sheet")
     )

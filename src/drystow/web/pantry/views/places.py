@@ -50,7 +50,7 @@ def place(request: HttpRequest, pk: int) -> HttpResponse:
         number=found.pk,
         initial=PlaceForm.values_of(found),
     )
-    reading = ReadingForm(request.POST if action == "reading" else None, units=units)
+    reading = ReadingForm(request.POST if action == "reading" else None, units=units, auto_id="id_reading_%s")
     if action == "change" and form.is_valid():
         who, changes, expected = person(request), form.changes, form.expected
         if done := try_to_save(form, lambda: records.change(found, changes, expected=expected, who=who)):
