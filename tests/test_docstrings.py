@@ -10,7 +10,6 @@ from typing import Any
 
 import pytest
 
-import drystow
 from drystow.sources import MARKS, bibliography
 
 PHYSICS = ("properties", "freezing", "drying", "machine", "packing", "keeping", "serving", "costs")
@@ -18,9 +17,10 @@ NUMBER_TYPES = {"float", "Numeric", "float | None", "Array"}
 
 
 def physics_modules() -> Iterator[Any]:
-    for info in pkgutil.walk_packages(drystow.__path__, "drystow."):
-        parts = info.name.split(".")
-        if parts[1] in PHYSICS:
+    for layer in PHYSICS:
+        package = importlib.import_module(f"drystow.{layer}")
+        yield package
+        for info in pkgutil.walk_packages(package.__path__, f"drystow.{layer}."):
             yield importlib.import_module(info.name)
 
 
