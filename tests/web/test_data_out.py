@@ -304,5 +304,7 @@ def test_the_large_filling_makes_what_was_asked_for() -> None:
     call_command("fill_large", batches=6, packages=40, readings=100, stdout=StringIO())
     assert (Batch.objects.count(), Package.objects.count(), PlaceReading.objects.count()) == (6, 40, 100)
     assert Weighing.objects.count() == 60
+    reading = PlaceReading.objects.latest("at")
+    assert (reading.at.tzinfo, 15.0 <= reading.temperature_c <= 23.0) == (UTC, True)
     package = Package.objects.latest("pk")
     assert Change.objects.get(kind="pantry.package", object_id=package.pk).after == records.snapshot(package)

@@ -7,7 +7,7 @@ from itertools import islice
 from typing import Any
 
 from django.core.management.base import BaseCommand, CommandError, CommandParser
-from django.db import models, transaction
+from django.db import connection, models, transaction
 from django.utils import timezone
 
 from drystow.web.batches.models import Batch, Item, Load, Weighing
@@ -54,7 +54,7 @@ class Command(BaseCommand):
             packages = list(_packages(options["packages"], batches, places, chance, now))
             _save(Package, packages)
             _save(Movement, _movements(packages))
-            _save(PlaceReading, _readings(options["readings"], places, chance, now))
+            _save_readings(_readings(options["readings"], places, chance, now))
         self.stdout.write(f"{len(batches)} batches, {len(packages)} packages, {options['readings']} readings")
 
 
@@ -69,6 +69,17 @@ def _save(model: type[models.Model], rows: Iterable[Any]) -> None:
                 Change(kind=kind, object_id=row.pk, version=1, action="create", after=records.snapshot(row))
                 for row in chunk
             )
+
+
+def _save_readings(rows: Iterator[tuple[int, datetime, float]]) -> None:
+    """Save plain rows without making an object of each: ten times as fast, and there are millions."""
+    names = ("place_id", "at", "temperature_c")
+    columns = ", ".join(connection.ops.quote_name(name) for name in names)
+    statement = f"INSERT INTO {PlaceReading._meta.db_table} ({columns}) VALUES (%s, %s, %s)"
+    with connection.cursor() as cursor:
+        while chunk := list(islice(rows, CHUNK * 10)):
+            written = [(place, connection.ops.adapt_datetimefield_value(at), value) for place, at, value in chunk]
+            cursor.executemany(statement, written)
 
 
 def _batches(count: int, dryer: Dryer, now: datetime) -> Iterator[Batch]:
@@ -154,8 +165,10 @@ def _movements(packages: list[Package]) -> Iterator[Movement]:
             yield Movement(package=package, kind="used", at=package.created_at + timedelta(days=60), mass_kg=0.12)
 
 
-def _readings(count: int, places: list[Place], chance: random.Random, now: datetime) -> Iterator[PlaceReading]:
+def _readings(
+    count: int, places: list[Place], chance: random.Random, now: datetime
+) -> Iterator[tuple[int, datetime, float]]:
     gap = timedelta(days=365 * YEARS) / max(count, 1)
     for number in range(count):
         at, celsius = now - gap * (count - number), 15.0 + chance.random() * 8.0
-        yield PlaceReading(place=places[number % len(places)], at=at, temperature_c=celsius)
+        yield places[number % len(places)].pk, at, celsius
