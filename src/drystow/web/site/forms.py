@@ -75,7 +75,10 @@ class HouseForm(forms.Form):
                 field.units = units
         for name in self.fields:
             if self.is_bound and name in self.errors:
-                self.fields[name].widget.attrs |= {"aria-invalid": "true", "aria-describedby": f"id_{name}_error"}
+                self.fields[name].widget.attrs |= {
+                    "aria-invalid": "true",
+                    "aria-describedby": f"id_{self.add_prefix(name)}_error",
+                }
 
     @property
     def expected(self) -> int:

@@ -5,6 +5,9 @@ same field, the later one is told what the other wrote and nothing is lost.
 """
 
 import json
+from collections.abc import Iterator
+from contextlib import contextmanager
+from contextvars import ContextVar
 from typing import Any, TypeVar
 
 from django.core.serializers.json import DjangoJSONEncoder
@@ -13,6 +16,9 @@ from django.utils import timezone
 
 from drystow.errors import DrystowError
 from drystow.web.site.models import Change, Household, Record
+
+_house: ContextVar[Household | None] = ContextVar("house", default=None)
+_in_request: ContextVar[bool] = ContextVar("in_request", default=False)
 
 Kind = TypeVar("Kind", bound=Record)
 OWN_FIELDS = ("id", "version", "created_at", "changed_at")
@@ -121,9 +127,24 @@ def history(record: Record) -> Any:
 
 
 def household() -> Household:
-    """Return the settings of the house, made with defaults when there are none."""
-    found = Household.objects.order_by("pk").first()
-    return found if found is not None else create(Household(), words="first start")
+    """Return the settings of the house, made with defaults when there are none; read once for each request."""
+    house = _house.get()
+    if house is None:
+        house = Household.objects.order_by("pk").first() or create(Household(), words="first start")
+        if _in_request.get():
+            _house.set(house)
+    return house
+
+
+@contextmanager
+def one_request() -> Iterator[None]:
+    """Within it, the settings of the house are read once."""
+    inside, house = _in_request.set(True), _house.set(None)
+    try:
+        yield
+    finally:
+        _in_request.reset(inside)
+        _house.reset(house)
 
 
 def _check_overlap(current: Record, changes: dict[str, Any], now: dict[str, Any], expected: int) -> None:
@@ -161,6 +182,8 @@ def _binned(record: Kind, into: bool, who: str, words: str) -> Kind:
 
 
 def _count_up(record: Record) -> None:
+    if isinstance(record, Household):
+        _house.set(None)
     record.version += 1
     record.changed_at = timezone.now()
 
