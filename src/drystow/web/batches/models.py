@@ -1,27 +1,28 @@
 """A batch and everything that happens to it."""
 
 from django.db import models
+from django.utils.translation import gettext_lazy as _
 
 from drystow.web.dryers.models import Dryer
 from drystow.web.site.models import Record
 
-SHAPES = (("slab", "layer"), ("stick", "sticks"), ("sphere", "round pieces"), ("cube", "cubes"))
+SHAPES = (("slab", _("layer")), ("stick", _("sticks")), ("sphere", _("round pieces")), ("cube", _("cubes")))
 
 
 class Batch(Record):
     """One load of one dryer, from the basket to the package."""
 
     STAGES = (
-        ("basket", "Basket"),
-        ("trays", "Trays"),
-        ("program", "Program"),
-        ("running", "Running"),
-        ("proof", "Is it dry?"),
-        ("packing", "Packing"),
-        ("labels", "Labels"),
-        ("done", "Done"),
+        ("basket", _("Basket")),
+        ("trays", _("Trays")),
+        ("program", _("Program")),
+        ("running", _("Running")),
+        ("proof", _("Is it dry?")),
+        ("packing", _("Packing")),
+        ("labels", _("Labels")),
+        ("done", _("Done")),
     )
-    FREEZERS = (("dryer", "in the dryer"), ("household freezer", "in a household freezer"))
+    FREEZERS = (("dryer", _("in the dryer")), ("household freezer", _("in a household freezer")))
 
     lot = models.CharField(max_length=20, unique=True)
     title = models.CharField(max_length=120)
@@ -101,11 +102,11 @@ class Happening(Record):
     """Something during a run: a note, a photo, an open door, a power cut."""
 
     KINDS = (
-        ("note", "note"),
-        ("photo", "photo"),
-        ("door", "door opened"),
-        ("power", "power cut"),
-        ("core", "piece cut open"),
+        ("note", _("note")),
+        ("photo", _("photo")),
+        ("door", _("door opened")),
+        ("power", _("power cut")),
+        ("core", _("piece cut open")),
     )
 
     batch = models.ForeignKey(Batch, on_delete=models.CASCADE, related_name="happenings")

@@ -2,6 +2,7 @@
 
 from django.db import models
 from django.utils import timezone
+from django.utils.translation import gettext_lazy as _
 
 
 class ApiToken(models.Model):
@@ -10,7 +11,7 @@ class ApiToken(models.Model):
     Tokens do not travel with a backup and leave no copy in the history.
     """
 
-    SCOPES = (("read", "read only"), ("write", "read and write"))
+    SCOPES = (("read", _("read only")), ("write", _("read and write")))
 
     name = models.CharField(max_length=80)
     hash = models.CharField(max_length=64, unique=True, editable=False)

@@ -1,6 +1,7 @@
 """Dryers of the house and what was done to them."""
 
 from django.db import models
+from django.utils.translation import gettext_lazy as _
 
 from drystow.machine.profile import profile_names
 from drystow.web.site.models import Record
@@ -23,11 +24,11 @@ class Service(Record):
     """One entry of a dryer's service log."""
 
     KINDS = (
-        ("oil", "pump oil changed"),
-        ("gasket", "door gasket cleaned or changed"),
-        ("defrost", "defrosted"),
-        ("leak", "leak test"),
-        ("other", "other"),
+        ("oil", _("pump oil changed")),
+        ("gasket", _("door gasket cleaned or changed")),
+        ("defrost", _("defrosted")),
+        ("leak", _("leak test")),
+        ("other", _("other")),
     )
 
     dryer = models.ForeignKey(Dryer, on_delete=models.PROTECT, related_name="services")

@@ -3,6 +3,7 @@
 from typing import Any
 
 from django.db import models
+from django.utils.translation import gettext_lazy as _
 
 from drystow.foods.model import FOOD_CLASSES
 from drystow.web.site.models import Record
@@ -31,7 +32,7 @@ class OwnFood(Record):
 class Recipe(Record):
     """Ingredients that are cooked (or only mixed) and then dried, or a meal cooked from the pantry."""
 
-    USES = (("dry", "to dry"), ("cook", "to cook from the pantry"))
+    USES = (("dry", _("to dry")), ("cook", _("to cook from the pantry")))
 
     name = models.CharField(max_length=120, unique=True)
     use = models.CharField(max_length=4, choices=USES, default="dry")

@@ -1,6 +1,7 @@
 """Packages, where they are, and what became of them."""
 
 from django.db import models
+from django.utils.translation import gettext_lazy as _
 
 from drystow.web.batches.models import Batch, Item
 from drystow.web.site.models import Record
@@ -38,11 +39,11 @@ class Package(Record):
     """One closed package of dried food."""
 
     STATES = (
-        ("stored", "stored"),
-        ("open", "open"),
-        ("used", "used up"),
-        ("given", "given away"),
-        ("discarded", "discarded"),
+        ("stored", _("stored")),
+        ("open", _("open")),
+        ("used", _("used up")),
+        ("given", _("given away")),
+        ("discarded", _("discarded")),
     )
 
     code = models.CharField(max_length=12, unique=True, help_text="In the square code on the label.")
@@ -83,13 +84,13 @@ class Movement(models.Model):
     """What was done with a package; never changed."""
 
     KINDS = (
-        ("packed", "packed"),
-        ("moved", "moved"),
-        ("opened", "opened"),
-        ("used", "used"),
-        ("given", "given away"),
-        ("discarded", "discarded"),
-        ("counted", "counted"),
+        ("packed", _("packed")),
+        ("moved", _("moved")),
+        ("opened", _("opened")),
+        ("used", _("used")),
+        ("given", _("given away")),
+        ("discarded", _("discarded")),
+        ("counted", _("counted")),
     )
 
     package = models.ForeignKey(Package, on_delete=models.CASCADE, related_name="movements")

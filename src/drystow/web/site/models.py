@@ -2,6 +2,7 @@
 
 from django.db import models
 from django.utils import timezone
+from django.utils.translation import gettext_lazy as _
 
 
 class KeptQuerySet(models.QuerySet):
@@ -36,7 +37,12 @@ class Record(models.Model):
 class Change(models.Model):
     """One change of one record: who, when, what it was and what it became."""
 
-    ACTIONS = (("create", "created"), ("change", "changed"), ("bin", "put in the bin"), ("restore", "taken back"))
+    ACTIONS = (
+        ("create", _("created")),
+        ("change", _("changed")),
+        ("bin", _("put in the bin")),
+        ("restore", _("taken back")),
+    )
 
     kind = models.CharField(max_length=60)
     object_id = models.PositiveBigIntegerField()
@@ -56,7 +62,7 @@ class Change(models.Model):
 class Household(Record):
     """Settings of the house; there is one row."""
 
-    UNITS = (("us", "US (°F, lb, cups)"), ("si", "metric (°C, kg, mL)"))
+    UNITS = (("us", _("US (°F, lb, cups)")), ("si", _("metric (°C, kg, mL)")))
     LANGUAGES = (("en", "English"), ("es", "Español"))
 
     name = models.CharField(max_length=80, default="My kitchen")

@@ -1,0 +1,159 @@
+"""From an empty database to a package opened by the address in its square code, in a real browser."""
+
+import re
+import urllib.request
+from pathlib import Path
+
+import pytest
+
+from tests.web.browser import Browser
+from tests.web.hand import Hand
+from tests.web.house import served
+
+WIDTHS = (390, 1280)
+
+
+@pytest.mark.parametrize("width", WIDTHS)
+def test_one_batch_goes_the_whole_way(browser: Browser, tmp_path: Path, width: int) -> None:
+    with served(tmp_path) as address:
+        hand = Hand(browser, address, width)
+        empty_pages(hand)
+        dryer_and_place(hand)
+        batch = basket_and_trays(hand)
+        program_and_run(hand, batch)
+        code = pack_and_label(hand, batch)
+        open_by_code(hand, code)
+        every_other_page(hand, batch)
+        assert hand.wrong == []
+
+
+def empty_pages(hand: Hand) -> None:
+    """Every page says what to do next while nothing is there."""
+    places = (
+        "batches", "batches/new", "pantry", "pantry/places", "foods", "foods/recipes", "dryers", "costs", "settings",
+        "history", "bin", "start", "data",
+    )  # fmt: skip
+    for place in places:
+        hand.go(f"/{place}/")
+        hand.look(f"empty-{place.replace('/', '-')}")
+
+
+def dryer_and_place(hand: Hand) -> None:
+    """A dryer by its nearest size, and a shelf for the packages."""
+    hand.go("/batches/new/")
+    hand.press("Add a dryer first")
+    hand.press("Add a dryer")
+    hand.look("dryer-size")
+    hand.press("Take this")
+    hand.look("dryer-new")
+    hand.type("[name=name]", "Pantry dryer")
+    hand.press("Save")
+    assert "Pantry dryer" in hand.text
+    hand.look("dryer")
+    hand.go("/pantry/places/")
+    hand.type("[name=name]", "Cellar shelf")
+    hand.type("[name=warm]", "61 °F")
+    hand.press("Add")
+    assert "Cellar shelf" in hand.text
+
+
+def basket_and_trays(hand: Hand) -> str:
+    """Two foods from the table, spread over the trays; the number of the batch."""
+    hand.go("/batches/new/")
+    hand.type("[name=title]", "Berries and carrots")
+    hand.press("Begin")
+    batch = re.search(r"/batches/(\d+)/", hand.where)
+    assert batch is not None
+    for words, mass, size in (("strawberries raw", "3 lb", "10 mm"), ("carrots raw", "2 lb", "8 mm")):
+        hand.go(f"/batches/{batch[1]}/basket/")
+        hand.type("#q", words)
+        hand.browser.wait_for("document.querySelector('#found a') !== null")
+        hand.browser.wait_for("document.querySelectorAll('.htmx-request').length === 0")
+        hand.press(hand.browser.ask("document.querySelector('#found a').textContent.trim()"), "#found")
+        hand.look("basket-add")
+        hand.type("#add [name=mass]", mass)
+        hand.type("#add [name=size]", size)
+        hand.press("Put in the basket")
+    hand.look("basket")
+    hand.press("On to the trays")
+    hand.press("Spread it all evenly", leaves=False)
+    hand.browser.wait_for("document.querySelectorAll('.on-tray').length > 2")
+    hand.look("trays")
+    assert re.search(r"ready after|All dry after", hand.text)
+    hand.press("On to the program")
+    return batch[1]
+
+
+def program_and_run(hand: Hand, batch: str) -> None:
+    """Start, weigh twice, note a piece cut open, end."""
+    assert "Ready after" in hand.text
+    hand.look("program")
+    hand.press("The food goes in now: start")
+    assert hand.where.endswith("/running/")
+    for gross in ("1540 g", "1539 g"):
+        hand.type("#weigh [name=gross]", gross)
+        hand.type("#weigh [name=tare]", "1460 g")
+        hand.press("Note the weight", "#weigh")
+    assert hand.browser.ask("document.querySelectorAll('#weigh tbody tr').length") == 2
+    hand.type("#happenings [name=text]", "All quiet at noon")
+    hand.press("Note it", "#happenings")
+    assert "All quiet at noon" in hand.text
+    hand.look("running")
+    hand.type("#end [name=energy]", "21 kWh")
+    hand.press("The run ended", "#end")
+    hand.go(f"/batches/{batch}/proof/")
+    hand.look("proof")
+    hand.press("Note it", "#core")
+    assert "the same all through" in hand.text
+    hand.press("On to packing")
+
+
+def pack_and_label(hand: Hand, batch: str) -> str:
+    """Pack both foods as proposed, print labels, finish; the code of a package."""
+    assert hand.where == f"/batches/{batch}/packing/"
+    hand.press("Chamber opened now")
+    hand.look("packing")
+    hand.press("Packed")
+    hand.press("Packed")
+    assert hand.where == f"/batches/{batch}/labels/"
+    hand.look("labels")
+    with urllib.request.urlopen(f"{hand.address}/batches/{batch}/labels.pdf?sheet=letter-3x10", timeout=60) as answer:
+        assert answer.read(5) == b"%PDF-"
+    links = hand.browser.ask("Array.from(document.querySelectorAll('.codes a')).map(a => new URL(a.href).pathname)")
+    hand.press("Labels are on")
+    assert hand.where == f"/batches/{batch}/done/"
+    hand.look("done")
+    hand.press("Finish this batch")
+    hand.go("/batches/")
+    hand.look("batches")
+    return str(links[0])
+
+
+def open_by_code(hand: Hand, path: str) -> None:
+    """The address in the square code of the label opens the package; open it and use some."""
+    hand.go(path)
+    hand.look("package")
+    before = hand.text
+    assert "in a closed package" in before
+    hand.press("Open")
+    assert "open" in hand.text
+    hand.look("package-open")
+    hand.go("/pantry/")
+    hand.look("pantry")
+
+
+def every_other_page(hand: Hand, batch: str) -> None:
+    """The pages that the way does not pass."""
+    hand.go(f"/batches/{batch}/about/")
+    hand.look("batch-about")
+    for place in (
+        "pantry/list",
+        "pantry/count",
+        "pantry/add",
+        "costs",
+        "history",
+        "foods/recipes/new",
+        "foods/own/label",
+    ):
+        hand.go(f"/{place}/")
+        hand.look(place.replace("/", "-"))
