@@ -7,6 +7,8 @@ from importlib.resources import files
 from math import inf
 from typing import Any
 
+import numpy as np
+
 from drystow.constants import ZERO_CELSIUS
 from drystow.foods.model import Food
 from drystow.keeping.kinetics import life_in_store
@@ -22,6 +24,9 @@ CALCULATED = "calculated from package figures, no storage study behind it"
 
 LEAK_SPREAD = 3.0
 """Factor within which the leak of a closure lies [-]. Source: packaging-recall."""
+
+ISOTHERM_POINTS = 600
+"""Points of the isotherm that the way of the moisture is read from. Source: drystow-default."""
 
 
 @dataclass(frozen=True)
@@ -139,13 +144,15 @@ def _moisture_time(plan: PackPlan, activity: float, wvtr: float) -> float:
     isotherm = plan.isotherm
     temperature = mean_temperature(plan.pack.seasons)
     critical = float(gab_moisture(activity, isotherm.monolayer, isotherm.c, isotherm.k))
+    levels = np.linspace(0.0, 1.2 * max(critical, plan.moisture), ISOTHERM_POINTS)
+    activities = np.asarray(water_activity_at(isotherm, levels, temperature))
     return time_to_moisture(
         wvtr,
         plan.container.area,
         plan.filling.mass_each * (1 - plan.pack.residual_moisture),
         plan.moisture,
         critical,
-        lambda moisture: float(water_activity_at(isotherm, moisture, temperature)),
+        lambda moisture: float(np.interp(moisture, levels, activities)),
         plan.pack.seasons,
     ).time
 
