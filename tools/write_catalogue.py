@@ -1,0 +1,140 @@
+"""Write the Spanish catalogue of the pages: every text that templates and code mark for translation.
+
+Keeps what is translated, adds what is new with an empty translation, drops what is gone, and compiles the catalogue.
+``--check`` changes nothing and says what lacks a translation or is stale.
+"""
+
+import ast
+import re
+import struct
+import sys
+from pathlib import Path
+
+from django.utils.translation.template import templatize
+
+WEB = Path(__file__).parent.parent / "src" / "drystow" / "web"
+CATALOGUE = WEB / "locale" / "es" / "LC_MESSAGES" / "django.po"
+HEADER = (
+    "Content-Type: text/plain; charset=UTF-8\\n",
+    "Content-Transfer-Encoding: 8bit\\n",
+    "Language: es\\n",
+    "Plural-Forms: nplurals=2; plural=(n != 1);\\n",
+)
+MARKERS = {"gettext", "gettext_lazy", "gettext_noop", "ngettext", "ngettext_lazy"}
+STRING = r"""u?('(?:[^'\\]|\\.)*'|"(?:[^"\\]|\\.)*")"""
+IN_TEMPLATE = re.compile(rf"\b(?:n?gettext|_)\(\s*{STRING}(?:\s*,\s*{STRING})?")
+Message = tuple[str, str]
+"""Text, and its plural or nothing."""
+
+
+def marked() -> list[Message]:
+    """Return every marked text, in the order of the files."""
+    found: dict[str, str] = {}
+    for path in sorted(WEB.rglob("*")):
+        if path.suffix == ".py":
+            pairs = in_code(path.read_text(encoding="utf-8"))
+        elif path.suffix in (".html", ".txt"):
+            pairs = in_template(path.read_text(encoding="utf-8"))
+        else:
+            continue
+        for text, plural in pairs:
+            found[text] = found.get(text) or plural
+    return list(found.items())
+
+
+def in_code(source: str) -> list[Message]:
+    """Return the texts in calls of gettext and its kin, by whatever name they were imported."""
+    tree = ast.parse(source)
+    names = {
+        alias.asname or alias.name
+        for node in ast.walk(tree)
+        if isinstance(node, ast.ImportFrom) and node.module == "django.utils.translation"
+        for alias in node.names
+        if alias.name in MARKERS
+    }
+    calls = [node for node in ast.walk(tree) if isinstance(node, ast.Call)]
+    found = []
+    for call in calls:
+        if isinstance(call.func, ast.Name) and call.func.id in names:
+            texts = [one.value for one in call.args[:2] if isinstance(one, ast.Constant) and isinstance(one.value, str)]
+            if texts:
+                found.append((texts[0], texts[1] if len(texts) > 1 else ""))
+    return found
+
+
+def in_template(source: str) -> list[Message]:
+    """Return the texts of the translate tags."""
+    return [
+        (ast.literal_eval(one[1]), ast.literal_eval(one[2]) if one[2] else "")
+        for one in IN_TEMPLATE.finditer(templatize(source))
+    ]
+
+
+def read(path: Path = CATALOGUE) -> dict[str, list[str]]:
+    """Return the translations of a catalogue: text -> its translation, or its two with a plural."""
+    known: dict[str, list[str]] = {}
+    for block in path.read_text(encoding="utf-8").split("\n\n")[1:] if path.exists() else ():
+        fields: dict[str, str] = {}
+        for line in block.splitlines():
+            key, _space, value = line.partition(" ")
+            fields[key] = ast.literal_eval(value)
+        if "msgid" in fields:
+            known[fields["msgid"]] = [value for key, value in fields.items() if key.startswith("msgstr")]
+    return known
+
+
+def written(messages: list[Message], known: dict[str, list[str]]) -> str:
+    """Return the catalogue as text."""
+    blocks = ['msgid ""\nmsgstr ""\n' + "\n".join(f'"{line}"' for line in HEADER)]
+    for text, plural in messages:
+        lines = [f"msgid {_quoted(text)}"]
+        if plural:
+            one, many = known.get(text, ["", ""])
+            lines += [f"msgid_plural {_quoted(plural)}", f"msgstr[0] {_quoted(one)}", f"msgstr[1] {_quoted(many)}"]
+        else:
+            lines.append(f"msgstr {_quoted(known.get(text, [''])[0])}")
+        blocks.append("\n".join(lines))
+    return "\n\n".join(blocks) + "\n"
+
+
+def compiled(messages: list[Message], known: dict[str, list[str]]) -> bytes:
+    """Return the catalogue as the program reads it."""
+    pairs = [("", "".join(HEADER).replace("\\n", "\n"))]
+    for text, plural in messages:
+        if all(known.get(text, [""])):
+            pairs.append((f"{text}\0{plural}" if plural else text, "\0".join(known[text])))
+    entries = sorted((key.encode(), value.encode()) for key, value in pairs)
+    tables, place = [], 28 + 16 * len(entries)
+    for column in (0, 1):
+        for entry in entries:
+            tables += [len(entry[column]), place]
+            place += len(entry[column]) + 1
+    head = struct.pack("<7I", 0x950412DE, 0, len(entries), 28, 28 + 8 * len(entries), 0, 0)
+    texts = b"".join(entry[column] + b"\0" for column in (0, 1) for entry in entries)
+    return head + struct.pack(f"<{len(tables)}I", *tables) + texts
+
+
+def _quoted(text: str) -> str:
+    return '"' + text.replace("\\", "\\\\").replace('"', '\\"').replace("\n", "\\n") + '"'
+
+
+def main() -> None:
+    """Write or check the catalogue."""
+    messages, known = marked(), read()
+    missing = [text for text, _plural in messages if not all(known.get(text, [""]))]
+    text, binary = written(messages, known), compiled(messages, known)
+    machine = CATALOGUE.with_suffix(".mo")
+    if "--check" in sys.argv:
+        if missing:
+            sys.exit("without Spanish: " + "; ".join(missing))
+        if CATALOGUE.read_text(encoding="utf-8") != text or machine.read_bytes() != binary:
+            sys.exit("the Spanish catalogue is stale: run `python -m tools.write_catalogue` and commit it")
+        return
+    CATALOGUE.parent.mkdir(parents=True, exist_ok=True)
+    CATALOGUE.write_text(text, encoding="utf-8")
+    machine.write_bytes(binary)
+    print(f"{len(messages)} texts, {len(missing)} without Spanish")
+
+
+if __name__ == "__main__":
+    main()
