@@ -12,6 +12,9 @@ from pathlib import Path
 
 from django.utils.translation.template import templatize
 
+from drystow.foods.classify import ALLERGENS
+from drystow.foods.model import FOOD_CLASSES
+
 WEB = Path(__file__).parent.parent / "src" / "drystow" / "web"
 CATALOGUE = WEB / "locale" / "es" / "LC_MESSAGES" / "django.po"
 HEADER = (
@@ -28,11 +31,13 @@ Message = tuple[str, str]
 
 
 def marked() -> list[Message]:
-    """Return every marked text, in the order of the files."""
-    found: dict[str, str] = {}
+    """Return every marked text, in the order of the files, after the words of the engine that forms offer."""
+    found: dict[str, str] = dict.fromkeys((*FOOD_CLASSES, *ALLERGENS), "")
     for path in sorted(WEB.rglob("*")):
         if path.suffix == ".py":
             pairs = in_code(path.read_text(encoding="utf-8"))
+            if path.name == "models.py":
+                pairs += model_names(path.read_text(encoding="utf-8"))
         elif path.suffix in (".html", ".txt"):
             pairs = in_template(path.read_text(encoding="utf-8"))
         else:
@@ -59,6 +64,24 @@ def in_code(source: str) -> list[Message]:
             texts = [one.value for one in call.args[:2] if isinstance(one, ast.Constant) and isinstance(one.value, str)]
             if texts:
                 found.append((texts[0], texts[1] if len(texts) > 1 else ""))
+    return found
+
+
+def model_names(source: str) -> list[Message]:
+    """Return the names of records and their fields, as the history shows them."""
+    found: list[Message] = []
+    for model in (node for node in ast.parse(source).body if isinstance(node, ast.ClassDef)):
+        fields = [
+            part.targets[0].id
+            for part in model.body
+            if isinstance(part, ast.Assign)
+            and isinstance(part.targets[0], ast.Name)
+            and isinstance(part.value, ast.Call)
+            and ast.unparse(part.value.func).startswith("models.")
+        ]
+        if fields and any(ast.unparse(base) == "Record" for base in model.bases):
+            words = re.sub(r"(?<=[a-z])(?=[A-Z])", " ", model.name).lower()
+            found += [(name[:1].upper() + name[1:].replace("_", " "), "") for name in (words, *fields)]
     return found
 
 

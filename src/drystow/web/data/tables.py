@@ -7,6 +7,7 @@ from datetime import UTC, date, datetime
 from typing import Any
 
 from django.db.models import Model
+from django.utils.translation import gettext_noop as _
 
 from drystow.errors import unknown
 from drystow.web.batches.models import Batch, Happening, Item, Load, Weighing
@@ -57,21 +58,21 @@ class Table:
 
 
 TABLES = (
-    Table("batches", "Batches", Batch, ("dryer__name",)),
-    Table("items", "Food in the batches", Item, ("batch__lot",)),
-    Table("loads", "What lay on which tray", Load, ("item__name", "item__batch__lot")),
-    Table("weighings", "Weighings", Weighing, ("batch__lot",)),
-    Table("happenings", "Notes and happenings", Happening, ("batch__lot",)),
-    Table("packages", "Packages", Package, ("place__name",)),
-    Table("movements", "What was done with packages", Movement, ("package__code", "package__name")),
-    Table("places", "Places", Place),
-    Table("readings", "Logged temperatures", PlaceReading, ("place__name",)),
-    Table("own-foods", "Own foods", OwnFood),
-    Table("recipes", "Recipes", Recipe),
-    Table("recipe-lines", "Ingredients of recipes", RecipeLine, ("recipe__name",)),
-    Table("dryers", "Dryers", Dryer),
-    Table("services", "Service log", Service, ("dryer__name",)),
-    Table("changes", "History of changes", Change),
+    Table("batches", _("Batches"), Batch, ("dryer__name",)),
+    Table("items", _("Food in the batches"), Item, ("batch__lot",)),
+    Table("loads", _("What lay on which tray"), Load, ("item__name", "item__batch__lot")),
+    Table("weighings", _("Weighings"), Weighing, ("batch__lot",)),
+    Table("happenings", _("Notes and happenings"), Happening, ("batch__lot",)),
+    Table("packages", _("Packages"), Package, ("place__name",)),
+    Table("movements", _("What was done with packages"), Movement, ("package__code", "package__name")),
+    Table("places", _("Places"), Place),
+    Table("readings", _("Logged temperatures"), PlaceReading, ("place__name",)),
+    Table("own-foods", _("Own foods"), OwnFood),
+    Table("recipes", _("Recipes"), Recipe),
+    Table("recipe-lines", _("Ingredients of recipes"), RecipeLine, ("recipe__name",)),
+    Table("dryers", _("Dryers"), Dryer),
+    Table("services", _("Service log"), Service, ("dryer__name",)),
+    Table("changes", _("History of changes"), Change),
 )
 BY_NAME = {table.name: table for table in TABLES}
 

@@ -28,7 +28,7 @@ class FoodForm(HouseForm):
         label=_("Is it raw meat, poultry, fish, egg or milk?"),
     )
     allergens = forms.MultipleChoiceField(
-        choices=[(name, name) for name in ALLERGENS],
+        choices=[(name, _(name)) for name in ALLERGENS],
         required=False,
         widget=forms.CheckboxSelectMultiple,
         label=_("Allergens in it"),

@@ -8,7 +8,7 @@ from django.utils.translation import gettext_lazy as _
 from drystow.foods.model import FOOD_CLASSES
 from drystow.web.site.models import Record
 
-CLASS_CHOICES = tuple((name, name) for name in FOOD_CLASSES)
+CLASS_CHOICES = tuple((name, _(name)) for name in FOOD_CLASSES)
 
 
 class OwnFood(Record):

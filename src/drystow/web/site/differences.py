@@ -45,7 +45,7 @@ def record_kinds() -> dict[str, type[Record]]:
 def kind_words(kind: str) -> str:
     """Return the name of a kind as people read it."""
     model = record_kinds().get(kind)
-    return str(capfirst(model._meta.verbose_name)) if model else kind
+    return _(str(capfirst(model._meta.verbose_name))) if model else kind
 
 
 def title_of(values: dict[str, Any], number: int, model: type[Record] | None = None) -> str:
@@ -69,7 +69,7 @@ def tell(changes: Iterable[Change]) -> list[Told]:
         fields = {field.attname: field for field in model._meta.concrete_fields} if model else {}
         rows = tuple(
             Difference(
-                str(capfirst(fields[name].verbose_name)) if name in fields else name,
+                _(str(capfirst(fields[name].verbose_name))) if name in fields else name,
                 _words(fields.get(name), change.before.get(name), names),
                 _words(fields.get(name), change.after.get(name), names),
             )

@@ -2,6 +2,7 @@
 
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
+from django.utils.translation import gettext as _
 
 from drystow.web.batches.models import Batch
 from drystow.web.data.forms import LoadFileForm, RestoreForm
@@ -18,7 +19,7 @@ def show_data(request: HttpRequest) -> HttpResponse:
 def data_page(request: HttpRequest, load_form: LoadFileForm, restore_form: RestoreForm) -> HttpResponse:
     """Return the page with its two forms, 422 when one of them came back."""
     context = {
-        "tables": [{"name": table.name, "words": table.words, "count": table.count()} for table in TABLES],
+        "tables": [{"name": table.name, "words": _(table.words), "count": table.count()} for table in TABLES],
         "batches": Batch.objects.kept().filter(items__loads__isnull=False).distinct()[:NEWEST],
         "load_form": load_form,
         "restore_form": restore_form,

@@ -1,0 +1,92 @@
+"""The pages in Spanish: nothing is left out of the catalogue, and whole pages speak it."""
+
+import gettext
+import re
+from collections.abc import Iterator
+
+import pytest
+from django.test import Client
+from django.utils import translation
+from tools.write_catalogue import CATALOGUE, compiled, in_code, in_template, marked, read, written
+
+from drystow.machine.profile import profile_names
+from drystow.web.dryers.models import Dryer
+from drystow.web.pantry.models import Place
+from drystow.web.site import records
+from drystow.web.site.demo import DemoLoad
+
+PLACEHOLDER = re.compile(r"%\(\w+\)[.0-9]*[a-z]|%%")
+PAGES = (
+    "/batches/", "/batches/new/", "/pantry/", "/pantry/places/", "/pantry/add/", "/pantry/list/", "/foods/",
+    "/foods/recipes/", "/foods/recipes/new/", "/foods/own/label/", "/dryers/", "/dryers/new/", "/costs/", "/settings/",
+    "/history/", "/bin/", "/start/", "/data/", "/data/tokens/", "/accounts/", "/nowhere",
+)  # fmt: skip
+
+
+@pytest.fixture
+def spanish() -> Iterator[None]:
+    house = records.household()
+    records.change(house, {"language": "es"}, expected=house.version)
+    yield
+    translation.deactivate()
+
+
+def test_every_marked_text_has_its_spanish() -> None:
+    known = read()
+    assert [text for text, _plural in marked() if not all(known.get(text, [""]))] == []
+
+
+def test_the_catalogue_is_not_stale_and_standard_gettext_reads_it() -> None:
+    messages, known = marked(), read()
+    assert CATALOGUE.read_text(encoding="utf-8") == written(messages, known)
+    machine = CATALOGUE.with_suffix(".mo")
+    assert machine.read_bytes() == compiled(messages, known)
+    with machine.open("rb") as file:
+        catalogue = gettext.GNUTranslations(file)
+    for text, plural in messages:
+        if plural:
+            assert [catalogue.ngettext(text, plural, count) for count in (1, 2)] == known[text]
+        else:
+            assert catalogue.gettext(text) == known[text][0]
+
+
+def test_translations_keep_every_placeholder() -> None:
+    known = read()
+    for text, plural in marked():
+        wanted = set(PLACEHOLDER.findall(plural or text))
+        for spanish in known[text]:
+            assert set(PLACEHOLDER.findall(spanish)) == wanted, text
+
+
+def test_texts_are_found_in_code_by_whatever_name_gettext_has_and_in_templates() -> None:
+    code = "from django.utils.translation import gettext_lazy as later\nA = later('Tray')\nB = other('no')\n"
+    assert in_code(code) == [("Tray", "")]
+    page = (
+        '{% load i18n %}{% translate "Tray" %}'
+        "{% blocktranslate count n=n %}{{ n }} day{% plural %}{{ n }} days{% endblocktranslate %}"
+    )
+    assert in_template(page) == [("Tray", ""), ("%(n)s day", "%(n)s days")]
+
+
+@pytest.mark.parametrize("address", PAGES)
+def test_whole_pages_are_spanish(client: Client, spanish: None, address: str) -> None:
+    records.create(Dryer(name="Secadora", profile=profile_names()[0]))
+    records.create(Place(name="Bodega"))
+    html = client.get(address).content.decode()
+    assert '<html lang="es">' in html
+    shown = {" ".join(text.split()) for text in re.findall(r">([^<>]+)<", re.sub(r"<script.*?</script>", "", html))}
+    spanish_ones = {known[0] for known in read().values()}
+    english = {text for text, _plural in marked() if "%(" not in text} - spanish_ones - {"English"}  # its own name
+    assert shown & english == set()
+    assert "Saltar al contenido" in shown
+
+
+def test_the_demo_load_is_spanish_around_its_numbers(client: Client, spanish: None, demo: DemoLoad) -> None:
+    html = client.get("/").content.decode()
+    for words in ("Todo seco al cabo de unas", "Antes de empezar", "Secar no mata los gérmenes", "Hora a hora"):
+        assert words in html
+
+
+def test_a_refused_form_answers_in_spanish(client: Client, spanish: None) -> None:
+    html = client.post("/pantry/places/", {"name": "", "warm": "", "humidity": "50 %"}).content.decode()
+    assert "Este campo es obligatorio" in html
