@@ -7,6 +7,7 @@ from django.urls import URLPattern, path
 
 from drystow.web.batches.views.about import bin_batch, edit_batch, move_on, new_batch
 from drystow.web.batches.views.basket import edit_item, remove_item, show_basket
+from drystow.web.batches.views.curves import show_curves
 from drystow.web.batches.views.overview import open_batch, show_batches
 from drystow.web.batches.views.photo import show_photo
 from drystow.web.batches.views.program import show_program, start_run
@@ -26,6 +27,7 @@ urlpatterns: list[URLPattern] = [
     path("batches/<int:pk>/basket/<int:item_pk>/remove/", remove_item, name="batch-item-remove"),
     path("batches/<int:pk>/trays/", show_trays, name="batch-trays"),
     path("batches/<int:pk>/program/", show_program, name="batch-program"),
+    path("batches/<int:pk>/curves/", show_curves, name="batch-curves"),
     path("batches/<int:pk>/start/", start_run, name="batch-start"),
     path("batches/<int:pk>/running/", show_running, name="batch-running"),
     path("batches/<int:pk>/running/weighing/", add_weighing, name="batch-weighing"),

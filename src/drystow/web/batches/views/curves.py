@@ -1,0 +1,42 @@
+"""The curves of a batch's forecast: water left and temperatures, hour by hour."""
+
+from collections import OrderedDict
+
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import render
+
+from drystow.errors import InputError, InputErrors
+from drystow.machine.result import LoadResult
+from drystow.web.batches.adapters import load_of, predict_spread, tray_loads
+from drystow.web.batches.request import kept_batch, only_part, units_of
+from drystow.web.site.drawing import Drawing, draw
+from drystow.web.site.page import load_page
+
+MOST_KEPT = 32
+_kept: "OrderedDict[tuple[int, str], tuple[LoadResult, tuple[Drawing, ...]]]" = OrderedDict()
+
+
+def show_curves(request: HttpRequest, pk: int) -> HttpResponse:
+    """Show the curves, as a page or, for htmx, as the part that the program and running pages fetch."""
+    batch, units = kept_batch(pk), units_of(request)
+    loads = tray_loads(batch)
+    context: dict[str, object] = {"batch": batch, "here": batch.stage}
+    try:
+        result, spread = predict_spread(batch, loads)
+        context |= {
+            "page": load_page(load_of(batch, loads), result, spread, units),
+            "drawings": _drawings(result, units),
+        }
+    except (InputError, InputErrors) as problem:
+        context["problem"] = str(problem)
+    return render(request, "batches/curves_part.html" if only_part(request) else "batches/curves.html", context)
+
+
+def _drawings(result: LoadResult, units: str) -> tuple[Drawing, ...]:
+    """Return the drawings of a forecast, drawn once as long as the forecast is remembered."""
+    key = (id(result), units)
+    if key not in _kept or _kept[key][0] is not result:
+        _kept[key] = (result, draw(result, units))
+        while len(_kept) > MOST_KEPT:
+            _kept.popitem(last=False)
+    return _kept[key][1]
