@@ -6,7 +6,7 @@ import pytest
 from django.test import Client
 
 from drystow.web.batches.models import Item
-from drystow.web.foods.models import OwnFood
+from drystow.web.foods.models import OwnFood, Recipe
 from drystow.web.site import records
 from tests.web.batch_rows import BERRIES, CARROTS, CHICKEN, a_batch, an_item
 
@@ -123,3 +123,21 @@ def test_the_queries_do_not_grow_with_the_basket(client: Client) -> None:
     with CaptureQueriesContext(connection) as many:
         client.get(f"/batches/{batch.pk}/basket/")
     assert len(many) == len(few)
+
+
+def test_a_recipe_that_no_longer_works_out_is_told_in_place_of_an_error(client: Client) -> None:
+    empty = Recipe.objects.create(name="Soup without anything")
+    batch = a_batch()
+    item = an_item(batch)
+    records.change(item, {"food": f"recipe:{empty.pk}", "name": empty.name}, expected=item.version)
+    answer = client.get(f"/batches/{batch.pk}/basket/")
+    assert answer.status_code == 422
+    assert "does not work out" in answer.content.decode()
+
+
+def test_dry_this_leads_to_the_basket_with_the_food_chosen(client: Client) -> None:
+    dryer = a_batch().dryer
+    sent = {"title": "Berries", "dryer": dryer.pk, "lot": "L-9"}
+    answer = client.post("/batches/new/?food=f00503", sent)
+    assert answer.status_code == 302
+    assert answer.url.endswith("/basket/?food=f00503")

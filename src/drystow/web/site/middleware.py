@@ -4,8 +4,10 @@ from collections.abc import Callable
 from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 
 from django.http import HttpRequest, HttpResponse
+from django.shortcuts import render
 from django.utils import timezone, translation
 
+from drystow.errors import InputError, InputErrors
 from drystow.web.site.models import Household
 from drystow.web.site.records import household, one_request
 
@@ -24,6 +26,24 @@ def house_ways(get_response: Callable[[HttpRequest], HttpResponse]) -> Callable[
         return response
 
     return respond
+
+
+class SayWhatIsWrong:
+    """Answers with the engine's own sentence when something kept no longer works out, such as a recipe."""
+
+    def __init__(self, get_response: Callable[[HttpRequest], HttpResponse]) -> None:
+        self.get_response = get_response
+
+    def __call__(self, request: HttpRequest) -> HttpResponse:
+        """Return the answer."""
+        return self.get_response(request)
+
+    def process_exception(self, request: HttpRequest, exception: Exception) -> HttpResponse | None:
+        """Return a page with the sentences of an engine error; other errors go on."""
+        if not isinstance(exception, (InputError, InputErrors)):
+            return None
+        problems = exception.problems if isinstance(exception, InputErrors) else (exception,)
+        return render(request, "kit/problem.html", {"problems": problems}, status=422)
 
 
 def _zone(name: str) -> ZoneInfo:

@@ -1,9 +1,11 @@
 """Begin a batch, change what it is called, move it to the next stage."""
 
 from typing import Any
+from urllib.parse import urlencode
 
 from django.http import HttpRequest, HttpResponse, HttpResponseBadRequest
 from django.shortcuts import redirect, render
+from django.urls import reverse
 from django.utils.translation import gettext as _
 from django.views.decorators.http import require_POST
 
@@ -34,7 +36,9 @@ def new_batch(request: HttpRequest) -> HttpResponse:
         made = try_to_save(form, lambda: records.create(batch, who=person(request), words="new batch"))
         if made is not None:
             saved(request, made, _("Batch begun. Now fill the basket."))
-            return redirect("batch-basket", made.pk)
+            wished = request.GET.get("food", "")[:140]
+            preset = f"?{urlencode({'food': wished})}" if wished else ""
+            return redirect(reverse("batch-basket", args=[made.pk]) + preset)
     context = {"form": form, "no_dryer": not Dryer.objects.kept().exists()}
     return render(request, "batches/new.html", context)
 
