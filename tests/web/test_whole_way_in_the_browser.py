@@ -1,14 +1,18 @@
 """From an empty database to a package opened by the address in its square code, in a real browser."""
 
+import os
 import re
+import subprocess
 import urllib.request
 from pathlib import Path
 
 import pytest
 
+from tests.cli.run import COMMAND
 from tests.web.browser import Browser
 from tests.web.hand import Hand
 from tests.web.house import served
+from tests.web.lan import PASSWORD
 
 WIDTHS = (390, 1280)
 
@@ -24,6 +28,36 @@ def test_one_batch_goes_the_whole_way(browser: Browser, tmp_path: Path, width: i
         code = pack_and_label(hand, batch)
         open_by_code(hand, code)
         every_other_page(hand, batch)
+        assert hand.wrong == []
+
+
+@pytest.mark.parametrize("width", WIDTHS)
+def test_a_tablet_in_the_house_signs_in_and_out(browser: Browser, tmp_path: Path, width: int) -> None:
+    add = [COMMAND, "account", "add", "ana", "--role", "owner", "--password-stdin"]
+    environment = {key: value for key, value in os.environ.items() if not key.startswith(("DJANGO_", "DRYSTOW_"))}
+    environment["DRYSTOW_DATA"] = str(tmp_path)
+    subprocess.run(add, input=PASSWORD, text=True, env=environment, check=True, capture_output=True, timeout=60)
+    with served(tmp_path, lan=True) as address:
+        hand = Hand(browser, address, width)
+        hand.go("/pantry/")
+        assert hand.where == "/sign-in/"
+        hand.look("sign-in")
+        hand.type("[name=name]", "ana")
+        hand.type("[name=password]", "a guess that is wrong")
+        hand.press("Sign in")
+        assert "do not belong together" in hand.text
+        hand.type("[name=password]", PASSWORD)
+        hand.press("Sign in")
+        assert hand.where == "/pantry/"
+        hand.press("ana", "header")
+        hand.look("account")
+        hand.press("Accounts")
+        hand.look("accounts")
+        hand.go("/password/")
+        hand.press("Sign out")
+        assert hand.where == "/sign-in/"
+        hand.go("/pantry/")
+        assert hand.where == "/sign-in/"
         assert hand.wrong == []
 
 
