@@ -7,6 +7,11 @@ TEST_STAMP := $(VENV)/.installed-test
 IFCT := tests/published/ifct/node_modules/.package-lock.json
 AXE := tests/web/axe/node_modules/.package-lock.json
 
+# The tests that write and read records, once more on PostgreSQL.
+ON_POSTGRES := tests/web/test_records.py tests/web/test_migrations.py tests/web/test_batches_adapters.py \
+	tests/web/test_batches_packing.py tests/web/test_batches_running.py tests/web/test_pantry_package.py \
+	tests/web/test_pantry_shelf.py tests/web/test_pantry_places.py tests/web/test_costs_overview.py tests/web/test_data_out.py
+
 .PHONY: run test lint bench checks clean
 
 run: $(RUN_STAMP)  ## create the environment and serve the demo on http://127.0.0.1:8000
@@ -14,6 +19,7 @@ run: $(RUN_STAMP)  ## create the environment and serve the demo on http://127.0.
 
 test: $(TEST_STAMP) $(IFCT) $(AXE) chromium lint  ## everything: lint, types, engine, outside checks, command line, web
 	$(BIN)/python -m pytest
+	tools/with_postgres.sh $(BIN)/python -m pytest $(ON_POSTGRES)
 	$(BIN)/python -m tools.write_checks --check
 	$(BIN)/python -m tools.write_cli_docs --check
 
