@@ -40,6 +40,13 @@ def test_a_part_of_a_page_sends_the_whole_page_to_sign_in() -> None:
     assert answer.headers["HX-Redirect"] == "/sign-in/?next=%2F"
 
 
+def test_a_program_without_a_real_token_reads_and_writes_nothing() -> None:
+    for headers, status in (({}, 302), ({"Authorization": "Bearer dry_guess"}, 401)):
+        assert device().get("/api/v1/packages", headers=headers).status_code == status
+        assert device().post("/api/v1/batches", "{}", "application/json", headers=headers).status_code == status
+    assert device().get("/pantry/", headers={"Authorization": "Bearer dry_guess"}).status_code == 302
+
+
 def test_the_sign_in_page_shows_nothing_of_the_kitchen() -> None:
     html = device().get("/sign-in/").content.decode()
     assert "Sign in" in html
