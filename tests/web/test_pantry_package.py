@@ -8,7 +8,8 @@ from django.utils import timezone
 
 from drystow.web.pantry import codes
 from drystow.web.pantry.adapters import facts_of
-from drystow.web.pantry.models import Movement, Package, PlaceReading
+from drystow.web.pantry.models import Movement, Package
+from drystow.web.pantry.readings import add_readings
 from drystow.web.site import records
 from drystow.web.site.models import Change
 from tests.web.pantry_rows import package, place, today
@@ -141,7 +142,7 @@ def test_a_warm_past_shortens_the_life_and_logged_readings_count() -> None:
     usual = days_left(made)
     for back in range(0, 200, 7):
         at = timezone.now() - timedelta(days=back)
-        PlaceReading.objects.create(place=cool, at=at, temperature_c=25.0)
+        add_readings(cool, [(at, 25.0)])
     assert days_left(made) < usual - 100
 
 

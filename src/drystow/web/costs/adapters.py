@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from datetime import date
 from typing import Any
 
-from django.db.models import Count, F, FloatField, OuterRef, Q, QuerySet, Subquery, Sum
+from django.db.models import Count, F, FloatField, Max, OuterRef, Q, QuerySet, Subquery, Sum
 from django.utils import timezone
 
 from drystow.costs.batch import JOULES_PER_KWH, BatchCost, Prices, batch_cost
@@ -99,14 +99,20 @@ def finished_batches() -> QuerySet[Batch]:
             without_shop=one(items, Count("pk", filter=Q(shop_price=None))),
             packed=one(packages, Sum("net_mass_kg")),
         )
+        .only("lot", "title", "ended_at", "energy_kwh", "packaging_cost", "prediction")
         .order_by(F("ended_at").desc(), "-pk")
     )
 
 
 def years() -> list[int]:
     """Return the years in which runs ended, last first."""
-    days = Batch.objects.kept().filter(ended_at__isnull=False).datetimes("ended_at", "year", order="DESC")
-    return [day.year for day in days]
+    ended, found = Batch.objects.kept().order_by(), []
+    latest = ended.aggregate(last=Max("ended_at"))["last"]
+    while latest is not None:  # a step for each year, not a look at each batch
+        first = timezone.localtime(latest).replace(month=1, day=1, hour=0, minute=0, second=0, microsecond=0)
+        found.append(first.year)
+        latest = ended.filter(ended_at__lt=first).aggregate(last=Max("ended_at"))["last"]
+    return found
 
 
 def costs_of(batch: Any, house: Household) -> BatchCosts:

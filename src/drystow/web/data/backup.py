@@ -25,6 +25,9 @@ FORMAT = "drystow-backup"
 FORMAT_VERSION = 1
 MANIFEST = "manifest.json"
 MEDIA = "media/"
+DERIVED = ("pantry.placemonth",)
+"""Sums over other rows: not written, made again when a backup is read."""
+
 APPS = ("site", "foods", "dryers", "batches", "pantry", "costs")
 CHUNK = 2000
 
@@ -95,7 +98,11 @@ def media_folder() -> Path:
 
 
 def _models(label: str) -> list[type[Model]]:
-    return [model for model in apps.get_app_config(label).get_models() if model._meta.managed]
+    return [
+        model
+        for model in apps.get_app_config(label).get_models()
+        if model._meta.managed and model._meta.label_lower not in DERIVED
+    ]
 
 
 def _write_rows(model: type[Model], part: IO[bytes]) -> int:

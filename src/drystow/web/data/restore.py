@@ -20,6 +20,7 @@ from django.utils import timezone
 from drystow.errors import InputError
 from drystow.web.data import backup
 from drystow.web.data.backup import CHUNK, MANIFEST, MEDIA, kitchen_models, media_folder
+from drystow.web.pantry.readings import rebuild_months
 from drystow.web.site.models import Change, Household
 
 LONGEST_LINE = 5_000_000
@@ -167,6 +168,7 @@ def _exchange(archive: zipfile.ZipFile, manifest: dict[str, Any], folder: Path) 
                     counts[label] = _insert(archive, model)
                     if counts[label] != manifest["records"][label]:
                         raise InputError("backup", f"the part '{label}' does not hold as many records as it should")
+            rebuild_months()
             connection.check_constraints()
             _set_counters()
             if media.is_dir():

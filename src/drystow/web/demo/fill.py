@@ -18,6 +18,7 @@ from drystow.web.demo.year import Run, year_of_runs
 from drystow.web.dryers.models import Dryer, Service
 from drystow.web.foods.models import OwnFood, Recipe, RecipeLine
 from drystow.web.pantry.models import Movement, Package, Place, PlaceReading
+from drystow.web.pantry.readings import rebuild_months
 from drystow.web.site import records
 from drystow.web.site.models import Change, Record
 
@@ -73,6 +74,7 @@ def fill(batches: int = BATCHES, seed: int = SEED, now: datetime | None = None) 
         _save(Movement, stock.movements)
         readings = list(_readings(places, now, random.Random(seed + 2)))
         _save(PlaceReading, readings)
+        rebuild_months()
         services = list(_services(dryers, runs, now, random.Random(seed + 3)))
         _save(Service, services)
     return {

@@ -5,8 +5,6 @@ from datetime import date, timedelta
 from typing import Any
 
 from django.core.exceptions import ObjectDoesNotExist
-from django.db.models import Avg
-from django.db.models.functions import TruncMonth
 from django.utils import timezone
 
 from drystow.drying.targets import target_moisture
@@ -23,7 +21,7 @@ from drystow.serving.rehydration import fresh_equivalent, water_to_add
 from drystow.units import kelvin
 from drystow.web.batches.adapters import food_of
 from drystow.web.pantry.climate import Climate, seasons_of
-from drystow.web.pantry.models import Movement, Package, Place, PlaceReading
+from drystow.web.pantry.models import Movement, Package, Place, PlaceMonth
 from drystow.web.site.models import Household
 
 UNKNOWN_FOOD = "unknown"
@@ -88,14 +86,8 @@ def store_of(package: Package, movements: list[Movement], today: date) -> tuple[
     ] or [(package.packed_on, package.place)]
     numbers = {place.pk for _, place in stays}
     first = package.packed_on.replace(day=1)
-    rows = (
-        PlaceReading.objects.filter(place__in=numbers, at__date__gte=first)
-        .order_by()
-        .annotate(month=TruncMonth("at"))
-        .values("place_id", "month")
-        .annotate(mean=Avg("temperature_c"))
-    )
-    readings = {(row["place_id"], row["month"].year, row["month"].month): row["mean"] for row in rows}
+    rows = PlaceMonth.objects.filter(place__in=numbers, month__gte=first)
+    readings = {(row.place_id, row.month.year, row.month.month): row.total_c / row.count for row in rows}
     climates = [(since, climate_of(place)) for since, place in stays]
     return seasons_of(climates, readings, min(package.packed_on, today), today)
 

@@ -33,6 +33,22 @@ class PlaceReading(models.Model):
 
     class Meta:
         ordering = ("at",)
+        indexes = (models.Index(fields=("place", "at"), name="pantry_reading_place_at"),)
+
+
+class PlaceMonth(models.Model):
+    """Sums over the readings of a place in one month (of UTC); written only by `drystow.web.pantry.readings`."""
+
+    place = models.ForeignKey(Place, on_delete=models.CASCADE, related_name="months")
+    month = models.DateField(help_text="Its first day.")
+    count = models.PositiveIntegerField()
+    total_c = models.FloatField(help_text="Sum of the temperatures; divided by the count it is their mean.")
+    latest_at = models.DateTimeField()
+    latest_c = models.FloatField()
+
+    class Meta:
+        ordering = ("place", "month")
+        constraints = (models.UniqueConstraint(fields=("place", "month"), name="pantry_placemonth_once"),)
 
 
 class Package(Record):
@@ -75,6 +91,25 @@ class Package(Record):
 
     class Meta:
         ordering = ("best_before", "packed_on", "pk")
+        indexes = (
+            models.Index(  # holds all that a page of the list by date or by place is found with
+                fields=("binned_at", "best_before", "packed_on", "id", "state", "place"), name="pantry_package_by_date"
+            ),
+            models.Index(  # holds all that the totals and the counts of a place read
+                fields=(
+                    "binned_at",
+                    "state",
+                    "place",
+                    "left_mass_kg",
+                    "net_mass_kg",
+                    "fresh_kg",
+                    "energy_kcal",
+                    "protein_g",
+                    "cost",
+                ),
+                name="pantry_package_sums",
+            ),
+        )
 
     def __str__(self) -> str:
         return f"{self.name} ({self.lot})"

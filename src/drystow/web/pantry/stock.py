@@ -1,11 +1,12 @@
 """Questions to the stock: what is there, how much of it, what is to be used soon."""
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import date, timedelta
 from typing import Any
 
 from django.db.models import Count, F, FloatField, Q, QuerySet, Sum
-from django.db.models.functions import Cast
+from django.db.models.functions import Cast, Coalesce
 
 from drystow.web.pantry.models import Package
 
@@ -62,8 +63,17 @@ def in_state(packages: QuerySet[Package], state: str) -> QuerySet[Package]:
 
 def soon(today: date) -> list[Package]:
     """Return what is to be eaten first: open packages, then those whose date comes within three months."""
-    rows = kept().filter(state__in=IN_STOCK).filter(Q(state="open") | Q(best_before__lte=today + SOON))
-    return list(rows.order_by(F("best_before").asc(nulls_last=True), "packed_on", "pk")[:SHOWN_SOON])
+    opened = kept().filter(state="open").order_by(Coalesce("best_before", date.max), "packed_on", "pk")
+    due = kept().filter(state="stored", best_before__lte=today + SOON).order_by("best_before", "packed_on", "pk")
+    both = [*opened[:SHOWN_SOON], *due[:SHOWN_SOON]]  # two questions, as an index answers each of them
+    return sorted(both, key=lambda one: (one.best_before or date.max, one.packed_on, one.pk))[:SHOWN_SOON]
+
+
+def read(numbers: Iterable[int]) -> list[Package]:
+    """Return packages by their numbers in the given order: a page is found by an index alone, then read."""
+    wanted = list(numbers)
+    found = kept().in_bulk(wanted)
+    return [found[number] for number in wanted if number in found]
 
 
 def totals(packages: QuerySet[Package]) -> Totals:

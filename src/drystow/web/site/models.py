@@ -14,7 +14,7 @@ class KeptQuerySet(models.QuerySet):
 
     def binned(self) -> "KeptQuerySet":
         """Return the records in the bin."""
-        return self.exclude(binned_at=None)
+        return self.filter(binned_at__isnull=False)
 
 
 class Record(models.Model):

@@ -2,7 +2,6 @@
 
 from typing import Annotated, Any, Literal
 
-from django.db import transaction
 from django.db.models import Q
 from django.http import HttpRequest
 from django.shortcuts import get_object_or_404
@@ -13,7 +12,8 @@ from drystow.errors import InputError
 from drystow.web.data.api.access import WRITE, who
 from drystow.web.data.api.paging import PageNumber, page_of
 from drystow.web.pantry import actions
-from drystow.web.pantry.models import Package, Place, PlaceReading
+from drystow.web.pantry.models import Package, Place
+from drystow.web.pantry.readings import add_readings as write_readings
 
 router = Router(tags=["pantry"])
 MOST_READINGS = 1000  # in one request
@@ -105,10 +105,8 @@ def list_places(request: HttpRequest) -> dict[str, Any]:
 def add_readings(request: HttpRequest, pk: int, readings: Readings) -> Status[dict[str, Any]]:
     """Add logged temperatures of a place, all or none."""
     place = get_object_or_404(Place.objects.kept(), pk=pk)
-    with transaction.atomic():
-        rows = [PlaceReading(place=place, **reading.dict()) for reading in readings.readings]
-        PlaceReading.objects.bulk_create(rows)
-    return Status(201, {"place": place.pk, "added": len(rows)})
+    added = write_readings(place, [(reading.at, reading.temperature_c) for reading in readings.readings])
+    return Status(201, {"place": place.pk, "added": added})
 
 
 def _found(code: str) -> Package:

@@ -1,14 +1,16 @@
 """Places: where packages are kept, how warm it is there."""
 
 from django.core.paginator import Paginator
-from django.db.models import Count, OuterRef, Q, Subquery
+from django.db.models import Count, OuterRef, Subquery
+from django.db.models.functions import Coalesce
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.utils.translation import gettext as _
 
 from drystow.units import celsius
 from drystow.web.pantry.forms import PlaceForm, ReadingForm
-from drystow.web.pantry.models import Place, PlaceReading
+from drystow.web.pantry.models import Package, Place, PlaceMonth
+from drystow.web.pantry.readings import add_readings
 from drystow.web.pantry.stock import IN_STOCK
 from drystow.web.site import records
 from drystow.web.site.notices import person, saved
@@ -30,11 +32,12 @@ def places(request: HttpRequest) -> HttpResponse:
         if made is not None:
             saved(request, made, _("The place is added."))
             return redirect("places")
-    latest = PlaceReading.objects.filter(place=OuterRef("pk")).order_by("-at")
+    latest = PlaceMonth.objects.filter(place=OuterRef("pk")).order_by("-month")
+    here = Package.objects.kept().filter(place=OuterRef("pk"), state__in=IN_STOCK).order_by().values("place")
     rows = Place.objects.kept().annotate(
-        packages_here=Count("packages", filter=Q(packages__state__in=IN_STOCK, packages__binned_at=None)),
-        last_c=Subquery(latest.values("temperature_c")[:1]),
-        last_at=Subquery(latest.values("at")[:1]),
+        packages_here=Coalesce(Subquery(here.annotate(number=Count("pk")).values("number")), 0),
+        last_c=Subquery(latest.values("latest_c")[:1]),
+        last_at=Subquery(latest.values("latest_at")[:1]),
     )
     page = Paginator(rows.order_by("name"), PER_PAGE).get_page(request.GET.get("page"))
     return render(request, "pantry/places.html", {"page": page, "form": form, "kept": ""}, status=_status(form))
@@ -58,7 +61,7 @@ def place(request: HttpRequest, pk: int) -> HttpResponse:
             return redirect("place", found.pk)
     if action == "reading" and reading.is_valid():
         data = reading.cleaned_data
-        found.readings.create(at=data["at"], temperature_c=round(celsius(data["temperature"]), 2))
+        add_readings(found, [(data["at"], round(celsius(data["temperature"]), 2))])
         saved(request, None, _("The temperature is logged."))
         return redirect("place", found.pk)
     if action == "bin":

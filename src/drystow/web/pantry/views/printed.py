@@ -1,22 +1,28 @@
 """The stock as a list to print, on screen and as a PDF."""
 
+from collections.abc import Iterable
 from itertools import groupby
 
+from django.core.paginator import Paginator
+from django.db.models import QuerySet
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
 from django.utils import timezone
 
 from drystow.reports.pantry_list import ListGroup, ListRow, pantry_list_pdf
 from drystow.web.pantry import stock
+from drystow.web.pantry.models import Package
 from drystow.web.site.records import household
 from drystow.web.site.wishes import wished_units
 
 MOST = 2000
+PER_PAGE = 100
 
 
 def show_list(request: HttpRequest) -> HttpResponse:
     """Show the stock by place, ready to print."""
-    context = {"groups": _groups(), "today": timezone.localdate()}
+    page = Paginator(_stock().values_list("pk", flat=True), PER_PAGE).get_page(request.GET.get("page"))
+    context = {"groups": _groups(stock.read(page.object_list)), "page": page, "kept": "", "today": timezone.localdate()}
     return render(request, "pantry/list.html", context)
 
 
@@ -24,15 +30,18 @@ def list_pdf(request: HttpRequest) -> HttpResponse:
     """Send the stock by place as a PDF."""
     house, today = household(), timezone.localdate()
     pdf = pantry_list_pdf(
-        house.name, _groups(), today=today, units=wished_units(request, house.units), paper=house.paper
+        house.name, _groups(_stock()[:MOST]), today=today, units=wished_units(request, house.units), paper=house.paper
     )
     response = HttpResponse(pdf, content_type="application/pdf")
     response.headers["Content-Disposition"] = f'attachment; filename="pantry-{today.isoformat()}.pdf"'
     return response
 
 
-def _groups() -> list[ListGroup]:
-    rows = stock.in_state(stock.kept(), "stock").order_by(*stock.ORDERS["place"])[:MOST]
+def _stock() -> QuerySet[Package]:
+    return stock.in_state(stock.kept(), "stock").order_by(*stock.ORDERS["place"])
+
+
+def _groups(rows: Iterable[Package]) -> list[ListGroup]:
     return [
         ListGroup(
             place,

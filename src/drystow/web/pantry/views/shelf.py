@@ -39,10 +39,13 @@ def show_shelf(request: HttpRequest) -> HttpResponse:
     if words and (found := Package.objects.filter(code=words.upper()).first()):
         return redirect("package", found.code)
     packages = stock.in_state(stock.searched(stock.kept(), words), state)
-    page = Paginator(packages.order_by(*stock.ORDERS.get(order, stock.ORDERS["date"])), PER_PAGE).get_page(
-        request.GET.get("page")
-    )
     whole = stock.totals(stock.in_state(stock.kept(), "stock"))
+    ordered = packages.order_by(*stock.ORDERS.get(order, stock.ORDERS["date"]))
+    pages = Paginator(ordered.values_list("pk", flat=True), PER_PAGE)
+    if not words and state == "stock":
+        pages.count = whole.packages  # known already
+    page = pages.get_page(request.GET.get("page"))
+    page.object_list = stock.read(page.object_list)
     return render(
         request,
         "pantry/shelf.html",

@@ -22,7 +22,7 @@ def show_bin(request: HttpRequest) -> HttpResponse:
     found = [
         (when, kind, number)
         for kind, model in kinds.items()
-        for number, when in model.objects.binned().values_list("pk", "binned_at")
+        for number, when in model.objects.binned().order_by().values_list("pk", "binned_at")
     ]
     page = Paginator(sorted(found, reverse=True), PER_PAGE).get_page(request.GET.get("page"))
     wanted: dict[str, list[int]] = defaultdict(list)

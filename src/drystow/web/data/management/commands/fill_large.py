@@ -15,6 +15,7 @@ from drystow.web.demo.fill import is_empty
 from drystow.web.demo.menu import CUTS, PROGRAMS
 from drystow.web.dryers.models import Dryer
 from drystow.web.pantry.models import Movement, Package, Place, PlaceReading
+from drystow.web.pantry.readings import rebuild_months
 from drystow.web.site import records
 from drystow.web.site.models import Change
 
@@ -55,6 +56,7 @@ class Command(BaseCommand):
             _save(Package, packages)
             _save(Movement, _movements(packages))
             _save_readings(_readings(options["readings"], places, chance, now))
+            rebuild_months()
         self.stdout.write(f"{len(batches)} batches, {len(packages)} packages, {options['readings']} readings")
 
 
