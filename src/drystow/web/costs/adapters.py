@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from datetime import date
 from typing import Any
 
-from django.db.models import Count, F, FloatField, Max, OuterRef, Q, QuerySet, Subquery, Sum
+from django.db.models import Count, F, FloatField, Max, Min, OuterRef, Q, QuerySet, Subquery, Sum
 from django.utils import timezone
 
 from drystow.costs.batch import JOULES_PER_KWH, BatchCost, Prices, batch_cost
@@ -106,13 +106,14 @@ def finished_batches() -> QuerySet[Batch]:
 
 def years() -> list[int]:
     """Return the years in which runs ended, last first."""
-    ended, found = Batch.objects.kept().order_by(), []
-    latest = ended.aggregate(last=Max("ended_at"))["last"]
-    while latest is not None:  # a step for each year, not a look at each batch
-        first = timezone.localtime(latest).replace(month=1, day=1, hour=0, minute=0, second=0, microsecond=0)
-        found.append(first.year)
-        latest = ended.filter(ended_at__lt=first).aggregate(last=Max("ended_at"))["last"]
-    return found
+    ended = Batch.objects.kept().order_by()
+    ends = ended.aggregate(first=Min("ended_at"), last=Max("ended_at"))
+    if ends["last"] is None:
+        return []
+    first, last = (timezone.localtime(ends[end]).year for end in ("first", "last"))
+    asked = {f"y{year}": Max("ended_at", filter=Q(ended_at__year=year)) for year in range(first, last + 1)}
+    found = ended.aggregate(**asked)  # all years in one look at the batches
+    return [year for year in range(last, first - 1, -1) if found[f"y{year}"] is not None]
 
 
 def costs_of(batch: Any, house: Household) -> BatchCosts:
