@@ -7,6 +7,11 @@ from typing import Any
 class DrystowError(Exception):
     """Base of every error that Drystow raises on purpose."""
 
+    @property
+    def problems(self) -> "tuple[DrystowError, ...]":
+        """Return the single problems: the error itself, unless it gathers several."""
+        return (self,)
+
 
 class InputError(DrystowError):
     """One problem with one field of the input, in one sentence.
@@ -19,6 +24,11 @@ class InputError(DrystowError):
         self.field = _one_line(field)
         self.message = _one_line(message)
         super().__init__(f"{self.field}: {self.message}" if field else self.message)
+
+    @property
+    def problems(self) -> "tuple[InputError, ...]":
+        """Return the error itself."""
+        return (self,)
 
     def under(self, prefix: str) -> "InputError":
         """Return the same error with its field placed under `prefix`."""
@@ -34,8 +44,13 @@ class InputErrors(DrystowError):
     """Several problems found in one input, each an `InputError`."""
 
     def __init__(self, problems: Iterable[InputError]) -> None:
-        self.problems = tuple(problems)
-        super().__init__("\n".join(str(problem) for problem in self.problems))
+        self._problems = tuple(problems)
+        super().__init__("\n".join(str(problem) for problem in self._problems))
+
+    @property
+    def problems(self) -> tuple[InputError, ...]:
+        """Return every problem that was found."""
+        return self._problems
 
 
 def check_range(

@@ -18,14 +18,11 @@ def main() -> None:
         sys.stdout.write(Path(__file__).with_name("help.txt").read_text(encoding="utf-8"))
         return
     from drystow.cli.app import app
-    from drystow.errors import DrystowError, InputErrors
+    from drystow.errors import DrystowError
 
     try:
         app()
-    except InputErrors as many:
-        for problem in many.problems:
+    except DrystowError as error:
+        for problem in error.problems:
             print(f"Error: {problem}", file=sys.stderr)
-        sys.exit(USAGE_ERROR)
-    except DrystowError as problem:
-        print(f"Error: {problem}", file=sys.stderr)
         sys.exit(USAGE_ERROR)

@@ -24,7 +24,9 @@ def find_command(
     if not foods:
         raise InputError("text", f"nothing in the table resembles '{words[:60]}'; try fewer or simpler words")
     if as_json:
-        print_json({"query": words, "foods": [_short(food) for food in foods]})
+        from drystow.reports.food_json import food_summary
+
+        print_json({"query": words, "foods": [food_summary(food) for food in foods]})
         return
     rows = table("", "Id", "Food", ">Water", "Class")
     for food in foods:
@@ -61,16 +63,6 @@ def one_food(words: str) -> Any:
         raise
 
 
-def _short(food: Any) -> dict[str, Any]:
-    return {
-        "id": food.id,
-        "name": food.name,
-        "class": food.food_class,
-        "category": food.category,
-        "water": food.composition.water,
-    }
-
-
 def _whole(food: Any) -> dict[str, Any]:
     from dataclasses import asdict
 
@@ -79,10 +71,11 @@ def _whole(food: Any) -> dict[str, Any]:
     from drystow.properties.glass import collapse_limits
     from drystow.properties.ice import initial_freezing_point
     from drystow.properties.suitability import suitability
+    from drystow.reports.food_json import food_summary
     from drystow.units import celsius
 
     verdict = suitability(food)
-    data = _short(food) | {
+    data = food_summary(food) | {
         "composition": asdict(food.composition),
         "allergens_to_confirm": list(food.allergens),
         "raw_animal": food.raw_animal,

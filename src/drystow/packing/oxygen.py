@@ -48,11 +48,6 @@ class AbsorberChoice:
     capacity_ml: float
 
     @property
-    def excess_ml(self) -> float:
-        """Return the rated capacity beyond what is needed [mL]. Source: definition."""
-        return self.capacity_ml - self.needed_ml
-
-    @property
     def text(self) -> str:
         """Return the choice in words, such as ``1 × 1000 cc + 1 × 300 cc``."""
         counts = {size: self.sachets.count(size) for size in self.sachets}

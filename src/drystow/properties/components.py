@@ -21,11 +21,6 @@ def _table() -> dict[str, dict[str, Any]]:
     return tomllib.loads(files("drystow.properties").joinpath("components.toml").read_text(encoding="utf-8"))
 
 
-def component_names() -> tuple[str, ...]:
-    """Return the names of the components."""
-    return tuple(_table())
-
-
 def _coefficients(component: str, quantity: str) -> list[float]:
     if component not in _table():
         raise unknown("component", component, _table(), "component")

@@ -28,6 +28,10 @@ LINE_LENGTH = 600
 MANY_CODES = 200  # beyond this many different codes, the search for each code's best mask is skipped: all masks scan
 
 
+TAKE_OUT_ABSORBER = "Take out the oxygen absorber; do not eat it."
+"""A line for every package that holds an absorber."""
+
+
 @dataclass(frozen=True)
 class Label:
     """What one package says about itself.

@@ -11,7 +11,7 @@ from drystow.keeping.shelf_life import KeepingResult, shelf_life
 from drystow.packing.packfile import PackFile
 from drystow.packing.plan import NO_GROWTH, PackPlan, describe_time, pack_batch
 from drystow.packing.seasons import DAY
-from drystow.reports.labels import Label
+from drystow.reports.labels import TAKE_OUT_ABSORBER, Label
 from drystow.reports.text import date_text, duration_text, mass_text, water_text
 from drystow.serving.cautions import serving_cautions
 from drystow.serving.rehydration import RehydrationTime, fresh_equivalent, rehydration_time, water_to_add
@@ -186,7 +186,7 @@ def package_labels(
     best_before = _best_before(plan, day)
     extra = list(pack.label_notes)
     if plan.packing.absorbers.sachets:
-        extra.insert(0, "Take out the oxygen absorber; do not eat it.")
+        extra.insert(0, TAKE_OUT_ABSORBER)
     label = Label(
         food=pack.food.name,
         packed_on=day,

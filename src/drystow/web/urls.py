@@ -1,7 +1,5 @@
 """Every address of the site: the first page, and the apps."""
 
-from pathlib import Path
-
 from django.urls import include, path
 
 from drystow.web.site.views.files import batch_sheet, load_file
@@ -9,14 +7,9 @@ from drystow.web.site.views.load import show_load
 
 APPS = ("site", "foods", "dryers", "batches", "pantry", "costs", "data", "accounts")
 
-
-def _has_pages(app: str) -> bool:
-    return (Path(__file__).parent / app / "urls.py").is_file()
-
-
 urlpatterns = [
     path("", show_load, name="load"),
     path("load.toml", load_file, name="load-file"),
     path("sheet.pdf", batch_sheet, name="batch-sheet"),
-    *(path("", include(f"drystow.web.{app}.urls")) for app in APPS if _has_pages(app)),
+    *(path("", include(f"drystow.web.{app}.urls")) for app in APPS),
 ]

@@ -8,7 +8,7 @@ from dataclasses import replace
 from typing import Any
 
 from drystow.drying.layer import layer_of_class
-from drystow.errors import InputError, InputErrors
+from drystow.errors import InputError
 from drystow.foods import recipe as pots
 from drystow.foods import table
 from drystow.foods.model import PARTS, Composition, Food
@@ -255,8 +255,3 @@ def _remembered(load: Load, with_spread: bool) -> Remembered:
 
 def _hours(seconds: float | None) -> float | None:
     return None if seconds is None or not math.isfinite(seconds) else round(float(seconds) / 3600.0, 3)
-
-
-def problems_of(error: InputError | InputErrors) -> tuple[InputError, ...]:
-    """Return the single problems of an error of the engine."""
-    return error.problems if isinstance(error, InputErrors) else (error,)

@@ -12,7 +12,7 @@ from drystow.foods.model import Food
 from drystow.packing.containers import container
 from drystow.packing.packfile import PackFile
 from drystow.packing.seasons import YEAR, Season
-from drystow.reports.labels import Label
+from drystow.reports.labels import TAKE_OUT_ABSORBER, Label
 from drystow.reports.package_plan import COOK_FIRST, PackagePlan, package_plan
 from drystow.units import kelvin
 from drystow.web.batches.models import Batch, Item, Load, Weighing
@@ -130,7 +130,7 @@ def label_of(package: Package, prefix: str, gs1: bool) -> Label:
 
     prefix: address of the package pages
     """
-    extra = ("Take out the oxygen absorber; do not eat it.",) if package.absorbers else ()
+    extra = (TAKE_OUT_ABSORBER,) if package.absorbers else ()
     return Label(
         food=package.name,
         packed_on=package.packed_on,

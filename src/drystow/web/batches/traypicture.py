@@ -11,7 +11,7 @@ from drystow.errors import InputError, InputErrors
 from drystow.foods.model import Food
 from drystow.machine.profile import Dryer
 from drystow.machine.result import LoadResult
-from drystow.web.batches.adapters import pile_of, predict, problems_of
+from drystow.web.batches.adapters import pile_of, predict
 from drystow.web.batches.arrange import Placed, neighbour_warnings
 from drystow.web.batches.models import Batch, Load
 
@@ -115,7 +115,7 @@ def outlook(batch: Batch, loads: list[Load], foods: Mapping[str, Food]) -> Outlo
     try:
         result = predict(batch, loads)
     except (InputError, InputErrors) as error:
-        return Outlook(None, tuple(tray_words(one, loads) for one in problems_of(error)), "", warnings)
+        return Outlook(None, tuple(tray_words(one, loads) for one in error.problems), "", warnings)
     return Outlook(result, (), _slow_words(loads, result), warnings)
 
 

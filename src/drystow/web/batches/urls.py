@@ -1,10 +1,8 @@
 """Addresses of the batches: the basket to the proof here, what comes after it in `urls_after`."""
 
-from importlib import import_module
-from importlib.util import find_spec
-
 from django.urls import URLPattern, path
 
+from drystow.web.batches import urls_after
 from drystow.web.batches.views.about import bin_batch, edit_batch, move_on, new_batch
 from drystow.web.batches.views.basket import edit_item, remove_item, show_basket
 from drystow.web.batches.views.curves import show_curves
@@ -36,6 +34,5 @@ urlpatterns: list[URLPattern] = [
     path("batches/<int:pk>/running/end/", end_run, name="batch-end"),
     path("batches/<int:pk>/proof/", show_proof, name="batch-proof"),
     path("batches/photos/<int:pk>/", show_photo, name="batch-photo"),
+    *urls_after.urlpatterns,
 ]
-if find_spec("drystow.web.batches.urls_after"):
-    urlpatterns += import_module("drystow.web.batches.urls_after").urlpatterns

@@ -4,6 +4,7 @@ from typing import Any
 
 from django.conf import settings
 from django.http import HttpRequest
+from django.urls import reverse
 from django.utils.translation import gettext_lazy as _
 
 from drystow.web.accounts.guard import may
@@ -25,18 +26,13 @@ NAVIGATION = (
 
 def everywhere(request: HttpRequest) -> dict[str, Any]:
     """Return the navigation with the current place marked, the settings of the house, the units, and who is here."""
-    from django.urls import NoReverseMatch, reverse
-
     house = household()
     role = role_of(request.user) if settings.LAN and hasattr(request, "user") else ""
     places = []
     for name, words, folder in NAVIGATION:
         if settings.LAN and not may(role, "GET", folder):
             continue
-        try:
-            places.append({"url": reverse(name), "words": words, "here": request.path.startswith(folder)})
-        except NoReverseMatch:
-            continue
+        places.append({"url": reverse(name), "words": words, "here": request.path.startswith(folder)})
     return {
         "navigation": places,
         "demo": settings.DEMO,

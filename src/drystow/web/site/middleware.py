@@ -42,8 +42,7 @@ class SayWhatIsWrong:
         """Return a page with the sentences of an engine error; other errors go on."""
         if not isinstance(exception, (InputError, InputErrors)):
             return None
-        problems = exception.problems if isinstance(exception, InputErrors) else (exception,)
-        return render(request, "kit/problem.html", {"problems": problems}, status=422)
+        return render(request, "kit/problem.html", {"problems": exception.problems}, status=422)
 
 
 def _zone(name: str) -> ZoneInfo:

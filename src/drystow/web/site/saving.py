@@ -7,12 +7,12 @@ from django.core.exceptions import NON_FIELD_ERRORS, ValidationError
 from django.utils.translation import gettext as _
 
 from drystow.errors import InputError, InputErrors
+from drystow.web.site import records
 from drystow.web.site.forms import HouseForm
-from drystow.web.site.models import Record
-from drystow.web.site.records import Conflict, Gone
+from drystow.web.site.records import Conflict, Gone, Kind
 
 
-def try_to_save(form: HouseForm, write: Callable[[], Record]) -> Record | None:
+def try_to_save(form: HouseForm, write: Callable[[], Kind]) -> Kind | None:
     """Return the written record, or None with the reasons on the form, which keeps what the person typed.
 
     form: bound and valid
@@ -28,12 +28,22 @@ def try_to_save(form: HouseForm, write: Callable[[], Record]) -> Record | None:
         by_field = problem.error_dict if hasattr(problem, "error_dict") else {NON_FIELD_ERRORS: problem.error_list}
         for name, told in by_field.items():
             _add(form, name, told)
-    except InputErrors as many:
-        for one in many.problems:
+    except (InputError, InputErrors) as error:
+        for one in error.problems:
             tell(form, one)
-    except InputError as problem:
-        tell(form, problem)
     return None
+
+
+def save_row(
+    form: HouseForm, kind: type[Kind], row: Kind | None, values: dict[str, Any], *, who: str, words: str
+) -> Kind | None:
+    """Return a new record of a kind, or `row` changed, or None with the reasons on the form.
+
+    row: as it was read, None for a new one
+    """
+    if row is None:
+        return try_to_save(form, lambda: records.create(kind(**values), who=who, words=words))
+    return try_to_save(form, lambda: records.change(row, values, expected=form.expected, who=who, words=words))
 
 
 def tell(form: HouseForm, problem: InputError, names: dict[str, str] | None = None) -> None:

@@ -11,7 +11,7 @@ from django.views.decorators.http import require_POST
 
 from drystow.errors import InputError, InputErrors
 from drystow.units import kelvin
-from drystow.web.batches.adapters import predict_spread, prediction_json, problems_of, tray_loads
+from drystow.web.batches.adapters import predict_spread, prediction_json, tray_loads
 from drystow.web.batches.forms import FreezerForm, StepForm
 from drystow.web.batches.models import Batch
 from drystow.web.batches.request import kept_batch, units_of
@@ -87,7 +87,7 @@ def _forecast(batch: Batch) -> dict[str, Any]:
     try:
         result, spread = predict_spread(batch, loads)
     except (InputError, InputErrors) as error:
-        return {"problems": [tray_words(one, loads) for one in problems_of(error)]}
+        return {"problems": [tray_words(one, loads) for one in error.problems]}
     rows = [
         {
             "load": load,

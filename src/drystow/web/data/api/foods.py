@@ -7,8 +7,8 @@ from django.http import Http404, HttpRequest
 from ninja import Query, Router
 
 from drystow.errors import InputError
-from drystow.foods.model import Food
 from drystow.foods.table import find
+from drystow.reports.food_json import food_summary
 from drystow.web.batches.adapters import food_of, foods_of
 from drystow.web.foods.models import OwnFood
 
@@ -23,7 +23,7 @@ def search_foods(
 ) -> dict[str, Any]:
     """Return the foods that the words most likely mean, best first."""
     own = foods_of(f"own:{pk}" for pk in OwnFood.objects.kept().values_list("pk", flat=True)[:500])
-    return {"query": q, "foods": [_short(food) for food in find(q, limit, own=own.values())]}
+    return {"query": q, "foods": [food_summary(food) for food in find(q, limit, own=own.values())]}
 
 
 @router.get("/foods/{ref}", summary="One food")
@@ -34,14 +34,4 @@ def one_food(request: HttpRequest, ref: str) -> dict[str, Any]:
     except InputError:
         raise Http404 from None
     details = {"composition": asdict(food.composition), "nutrients_per_100g": food.nutrients}
-    return _short(food) | details | {"raw_animal": food.raw_animal, "allergens": list(food.allergens)}
-
-
-def _short(food: Food) -> dict[str, Any]:
-    return {
-        "id": food.id,
-        "name": food.name,
-        "class": food.food_class,
-        "category": food.category,
-        "water": food.composition.water,
-    }
+    return food_summary(food) | details | {"raw_animal": food.raw_animal, "allergens": list(food.allergens)}

@@ -11,10 +11,9 @@ from drystow.machine.profile import dryer_profile, profile_names
 from drystow.web.dryers.adapters import MAIN_NUMBERS, machine_of, shown_numbers
 from drystow.web.dryers.forms import DryerForm
 from drystow.web.dryers.models import Dryer
-from drystow.web.site import records
 from drystow.web.site.notices import person, saved
 from drystow.web.site.records import household
-from drystow.web.site.saving import tell, try_to_save
+from drystow.web.site.saving import save_row, tell
 from drystow.web.site.wishes import wished_units
 
 
@@ -66,7 +65,4 @@ def _save(request: HttpRequest, form: DryerForm, row: Dryer | None) -> Any:
             tell(form, problem)
         return None
     values = {name: data[name] for name in ("name", "profile", "oil_hours_limit", "notes")} | {"numbers": numbers}
-    who = person(request)
-    if row is None:
-        return try_to_save(form, lambda: records.create(Dryer(**values), who=who, words="dryer"))
-    return try_to_save(form, lambda: records.change(row, values, expected=form.expected, who=who, words="dryer"))
+    return save_row(form, Dryer, row, values, who=person(request), words="dryer")

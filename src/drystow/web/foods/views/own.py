@@ -15,7 +15,7 @@ from drystow.web.foods.own_entry import about_it, label_start, values_from_label
 from drystow.web.site import records
 from drystow.web.site.notices import person, saved
 from drystow.web.site.records import household
-from drystow.web.site.saving import tell, try_to_save
+from drystow.web.site.saving import save_row, tell
 from drystow.web.site.wishes import wished_units
 
 Ways = dict[str, tuple[type[FoodForm], Any]]
@@ -79,11 +79,7 @@ def _save(request: HttpRequest, form: FoodForm, values_of: Any, way: str, row: O
     data = form.cleaned_data
     values |= about_it(data)
     values |= {"entered": {"way": way, "typed": _typed(form)}}
-    who = person(request)
-    if row is None:
-        done = try_to_save(form, lambda: records.create(OwnFood(**values), who=who, words="own food"))
-    else:
-        done = try_to_save(form, lambda: records.change(row, values, expected=form.expected, who=who, words="own food"))
+    done = save_row(form, OwnFood, row, values, who=person(request), words="own food")
     if done is not None:
         saved(request, done, _("%(name)s is saved.") % {"name": data["name"]})
     return done

@@ -12,10 +12,9 @@ from drystow.foods.model import Food
 from drystow.web.foods.adapters import named, own_foods, search
 from drystow.web.foods.forms import MOST_LINES, LineForm, RecipeForm
 from drystow.web.foods.models import Recipe
-from drystow.web.site import records
 from drystow.web.site.notices import person, saved
 from drystow.web.site.records import household
-from drystow.web.site.saving import tell, try_to_save
+from drystow.web.site.saving import save_row, tell
 from drystow.web.site.wishes import wished_units
 
 SPARE_LINES = 4
@@ -115,11 +114,7 @@ def _save(request: HttpRequest, form: RecipeForm, row: Recipe | None, written: l
     values["ingredients"] = [
         {"food": food.id, "name": food.name[:200], "mass_kg": float(mass)} for food, mass in written
     ]
-    who = person(request)
-    if row is None:
-        done = try_to_save(form, lambda: records.create(Recipe(**values), who=who, words="recipe"))
-    else:
-        done = try_to_save(form, lambda: records.change(row, values, expected=form.expected, who=who, words="recipe"))
+    done = save_row(form, Recipe, row, values, who=person(request), words="recipe")
     if done is not None:
         saved(request, done, _("%(name)s is saved.") % {"name": values["name"]})
     return done
