@@ -6,7 +6,7 @@ from pathlib import Path
 
 ROOT = Path(__file__).parent.parent / "src" / "drystow"
 ORDER = [
-    ["errors", "units", "constants", "sources", "fields"],
+    ["said", "errors", "units", "constants", "sources", "fields"],
     ["numerics"],
     ["foods"],
     ["properties"],
@@ -25,7 +25,7 @@ ALLOWED = {
     ("cli/account.py", "web"),
     ("cli/data.py", "web"),
 }  # commands on the kitchen's records
-FREE_AMONG_THEMSELVES = {"errors", "units", "constants", "sources", "fields"}
+FREE_AMONG_THEMSELVES = {"said", "errors", "units", "constants", "sources", "fields"}
 
 
 def imported_layers(path: Path) -> set[str]:

@@ -3,6 +3,8 @@
 from collections.abc import Iterable
 from typing import Any
 
+from drystow.said import Said, say
+
 
 class DrystowError(Exception):
     """Base of every error that Drystow raises on purpose."""
@@ -37,6 +39,9 @@ class InputError(DrystowError):
 
 def _one_line(text: str) -> str:
     """Return a text without line ends and control characters, which a written file can smuggle into a sentence."""
+    if isinstance(text, Said):
+        values = {name: _one_line(value) if isinstance(value, str) else value for name, value in text.values.items()}
+        return say(text.template, **values)
     return "".join(sign if sign.isprintable() else " " for sign in text)
 
 
