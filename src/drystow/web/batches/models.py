@@ -37,7 +37,10 @@ class Batch(Record):
     prediction = models.JSONField(default=dict, blank=True, help_text="Predicted times when the run began.")
     energy_kwh = models.FloatField(null=True, blank=True, help_text="Measured; the predicted counts otherwise.")
     packaging_cost = models.FloatField(default=0.0)
+    servings = models.FloatField(null=True, blank=True, help_text="Of all of it, or of one package.")
+    servings_each = models.BooleanField(default=False, help_text="The servings are those of one package.")
     notes = models.TextField(blank=True)
+    extra = models.JSONField(default=dict, blank=True, help_text="As a load file writes it: freeze_to, overload.")
 
     class Meta:
         ordering = ("-created_at", "-pk")
@@ -63,6 +66,9 @@ class Item(Record):
     price = models.FloatField(default=0.0, help_text="What all of it cost.")
     shop_price = models.FloatField(null=True, blank=True, help_text="What the same dried food costs in a shop.")
     prepared = models.CharField(max_length=200, blank=True)
+    extra = models.JSONField(
+        default=dict, blank=True, help_text="Fields of its [[tray]] in the load file that no form asks for, as written."
+    )
 
     class Meta:
         ordering = ("pk",)
