@@ -63,6 +63,8 @@ def check_range(
 ) -> None:
     """Raise `InputError` when a value (number or array) is not a number between `low` and `high`.
 
+    unit: symbol of the unit, empty for a plain number
+    hint: what to try, a sentence that was said
     above: the low bound itself is not allowed
     """
     import numpy as np
@@ -72,9 +74,24 @@ def check_range(
     if bool(np.all(inside)):
         return
     worst = float(array.ravel()[int(np.argmin(inside.ravel()))])
-    bounds = f"above {low:g} and up to {high:g}" if above else f"{low:g} to {high:g}"
-    tail = f"; {hint}" if hint else ""
-    raise InputError(name, f"{worst:g} {unit} is outside {bounds} {unit}{tail}".replace("  ", " "))
+    problem = _outside(worst, low, high, unit, above)
+    raise InputError(name, say("{problem}; {hint}", problem=problem, hint=hint) if hint else problem)
+
+
+def _outside(value: float, low: float, high: float, unit: str, above: bool) -> Said:
+    if not unit:
+        if above:
+            return say("{value:g} is outside above {low:g} and up to {high:g}", value=value, low=low, high=high)
+        return say("{value:g} is outside {low:g} to {high:g}", value=value, low=low, high=high)
+    if above:
+        return say(
+            "{value:g} {unit} is outside above {low:g} and up to {high:g} {unit}",
+            value=value,
+            low=low,
+            high=high,
+            unit=unit,
+        )
+    return say("{value:g} {unit} is outside {low:g} to {high:g} {unit}", value=value, low=low, high=high, unit=unit)
 
 
 def nearest(word: str, known: Iterable[str], count: int = 3) -> list[str]:
@@ -85,6 +102,9 @@ def nearest(word: str, known: Iterable[str], count: int = 3) -> list[str]:
 
 
 def unknown(field: str, word: str, known: Iterable[str], what: str) -> InputError:
-    """Return the error for an unknown name, with the three nearest known ones."""
+    """Return the error for an unknown name, with the three nearest known ones.
+
+    what: word for the kind of name, one that was said
+    """
     near = ", ".join(f"'{name}'" for name in nearest(word, known))
-    return InputError(field, f"no {what} is called '{word}'; nearest: {near}")
+    return InputError(field, say("no {what} is called '{word}'; nearest: {near}", what=what, word=word, near=near))

@@ -7,6 +7,7 @@ from pathlib import Path
 from typing import Any
 
 from drystow.errors import InputError, InputErrors, unknown
+from drystow.said import say
 from drystow.units import parse
 
 TEXT_LIMIT = 300
@@ -18,30 +19,32 @@ def read_toml(path: Path, page: str) -> dict[str, Any]:
     name = path.name[:60]
     try:
         if path.is_dir():
-            raise _problem(name, "this is a folder; give the .toml file inside it")
+            raise _problem(name, say("this is a folder; give the .toml file inside it"))
         if not path.exists():
-            raise _problem(name, "there is no such file; check the name and the folder")
+            raise _problem(name, say("there is no such file; check the name and the folder"))
         if not path.is_file():
-            raise _problem(name, "this is not an ordinary file; give a .toml file")
+            raise _problem(name, say("this is not an ordinary file; give a .toml file"))
         with path.open("rb") as stream:
             content = stream.read(SIZE_LIMIT + 1)
         text = content.decode("utf-8") if len(content) <= SIZE_LIMIT else "x" * len(content)
     except UnicodeDecodeError:
-        raise _problem(name, "this is not a text file in UTF-8; is it the right file?") from None
+        raise _problem(name, say("this is not a text file in UTF-8; is it the right file?")) from None
     except (OSError, ValueError) as error:
         reason = error.strerror if isinstance(error, OSError) else str(error)
-        raise _problem(name, f"the file cannot be read ({reason})") from None
+        raise _problem(name, say("the file cannot be read ({reason})", reason=reason)) from None
     return toml_table(text, page, name)
 
 
 def toml_table(text: str, page: str, name: str = "file") -> dict[str, Any]:
     """Return a TOML text as a table, or raise `InputErrors` with one clear sentence."""
     if len(text) > SIZE_LIMIT:
-        raise _problem(name, "this is over 1 MB, such a file is a page of text; is it the right file?")
+        raise _problem(name, say("this is over 1 MB, such a file is a page of text; is it the right file?"))
     try:
         return tomllib.loads(text)
     except (ValueError, RecursionError) as error:
-        raise _problem(name, f"this is not TOML ({error}); compare it with {page}") from None
+        raise _problem(
+            name, say("this is not TOML ({reason}); compare it with {page}", reason=str(error), page=page)
+        ) from None
 
 
 def _problem(name: str, message: str) -> InputErrors:
@@ -63,13 +66,15 @@ class Fields:
         self.table: dict[str, Any] = {}
         self.readable = isinstance(table, dict)
         if not isinstance(table, dict):
-            problems.append(InputError(prefix, f"this has to be a table; write [{prefix}] and its fields below"))
+            problems.append(
+                InputError(prefix, say("this has to be a table; write [{name}] and its fields below", name=prefix))
+            )
             return
         self.table = table
         names = list(known)
         for key in table:
             if key not in names:
-                problems.append(unknown(self._name(key), key, names, "field"))
+                problems.append(unknown(self._name(key), key, names, say("field")))
 
     def _name(self, key: str) -> str:
         return f"{self.prefix}.{key}" if self.prefix else key
@@ -92,21 +97,21 @@ class Fields:
             self.problems.append(error)
             return default
         if not low <= value <= high:
-            self.problem(key, f"'{self.table[key]}' is outside {allowed}")
+            self.problem(key, say("'{value}' is outside {allowed}", value=str(self.table[key]), allowed=allowed))
             return default
         return value
 
     def required(self, key: str, kind: str, low: float, high: float, allowed: str) -> float:
         """Return a quantity in SI units that must be there; something harmless when it is missing or wrong."""
         if key not in self.table:
-            self.problem(key, f"is missing; write {allowed}")
+            self.problem(key, say("is missing; write {allowed}", allowed=allowed))
         return self.quantity(key, kind, max(low, 1e-6), low, high, allowed)
 
     def text(self, key: str, default: str = "") -> str:
         """Return a text, the default when it is missing or wrong."""
         value = self.table.get(key, default)
         if not isinstance(value, str) or len(value) > TEXT_LIMIT:
-            self.problem(key, f"write a text of up to {TEXT_LIMIT} characters in quotes")
+            self.problem(key, say("write a text of up to {limit} characters in quotes", limit=TEXT_LIMIT))
             return default
         return value.strip()
 
@@ -123,7 +128,9 @@ class Fields:
         """Return a whole number, the default when it is missing or wrong."""
         value = self.table.get(key, default)
         if isinstance(value, bool) or not isinstance(value, int) or not (low <= value <= high or value == default):
-            self.problem(key, f"{value!r} is not a whole number from {low} to {high}")
+            self.problem(
+                key, say("{value} is not a whole number from {low} to {high}", value=repr(value), low=low, high=high)
+            )
             return default
         return value
 
@@ -131,7 +138,7 @@ class Fields:
         """Return true or false, false when it is missing or wrong."""
         value = self.table.get(key, False)
         if not isinstance(value, bool):
-            self.problem(key, f"{value!r} is neither true nor false; write it without quotes")
+            self.problem(key, say("{value} is neither true nor false; write it without quotes", value=repr(value)))
             return False
         return value
 
@@ -142,7 +149,12 @@ class Fields:
             isinstance(value, date) and not isinstance(value, datetime) and 1950 <= value.year <= 2200
         ):
             return value
-        self.problem(key, f"{value!s} is not a date from 1950 to 2200; write it without quotes, such as 2026-03-14")
+        self.problem(
+            key,
+            say(
+                "{value} is not a date from 1950 to 2200; write it without quotes, such as 2026-03-14", value=str(value)
+            ),
+        )
         return None
 
     def texts(self, key: str, most: int) -> tuple[str, ...]:
@@ -150,6 +162,8 @@ class Fields:
         value = self.table.get(key, [])
         good = isinstance(value, list) and len(value) <= most
         if not good or not all(isinstance(line, str) and len(line) <= TEXT_LIMIT for line in value):
-            self.problem(key, f'write up to {most} texts in a list, such as ["first line", "second line"]')
+            self.problem(
+                key, say('write up to {most} texts in a list, such as ["first line", "second line"]', most=most)
+            )
             return ()
         return tuple(line.strip() for line in value)
