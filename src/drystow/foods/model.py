@@ -4,6 +4,7 @@ from dataclasses import dataclass, field, replace
 from typing import Any
 
 from drystow.errors import InputError
+from drystow.said import Said, say
 
 FOOD_CLASSES = (
     "fruit",  # sugar-rich fruit, berries
@@ -21,6 +22,15 @@ FOOD_CLASSES = (
     "fat",  # oils, butter, nuts and nut butters
 )
 """Classes that choose default values where a food has none of its own."""
+
+
+def not_a_class(name: str) -> Said:
+    """Return the sentence for a class of food that does not exist.
+
+    name: what was written
+    """
+    return say("'{name}' is not a food class; the classes are {classes}", name=name, classes=", ".join(FOOD_CLASSES))
+
 
 PARTS = ("water", "protein", "fat", "carbohydrate", "fibre", "ash", "alcohol")
 
@@ -56,11 +66,19 @@ class Composition:
         for name in (*PARTS, "sugars", "salt", "water_sd"):
             value = getattr(self, name)
             if not 0.0 <= value <= 1.0:
-                raise InputError(name, f"{value:g} is not a mass fraction; write a number from 0 to 1 or a percentage")
+                raise InputError(
+                    name,
+                    say("{value:g} is not a mass fraction; write a number from 0 to 1 or a percentage", value=value),
+                )
         total = sum(getattr(self, name) for name in PARTS)
         if abs(total - 1.0) > 0.005:
             raise InputError(
-                "composition", f"the parts add up to {total:.3f} instead of 1; the parts are {', '.join(PARTS)}"
+                "composition",
+                say(
+                    "the parts add up to {total:.3f} instead of 1; the parts are {parts}",
+                    total=total,
+                    parts=", ".join(PARTS),
+                ),
             )
 
     @property
@@ -106,6 +124,4 @@ class Food:
 
     def __post_init__(self) -> None:
         if self.food_class not in FOOD_CLASSES:
-            raise InputError(
-                "class", f"'{self.food_class}' is not a food class; the classes are {', '.join(FOOD_CLASSES)}"
-            )
+            raise InputError("class", not_a_class(self.food_class))

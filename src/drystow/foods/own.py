@@ -7,7 +7,8 @@ from dataclasses import replace
 from drystow.errors import InputError, check_range
 from drystow.foods import classify
 from drystow.foods.derive import CLASS_ASH, SALT_PER_SODIUM
-from drystow.foods.model import FOOD_CLASSES, Composition, Food
+from drystow.foods.model import FOOD_CLASSES, Composition, Food, not_a_class
+from drystow.said import say
 
 ASH_SPREAD = 0.4
 """Standard deviation of a food's ash over the mean ash of its class [-]. Source: ash-class-means."""
@@ -51,21 +52,25 @@ def from_label(
     >>> print(f"{food.water:.3f} ± {food.water_sd:.3f}")
     0.876 ± 0.004
     """
-    check_range("amount", amount, 0, 1000, "kg", "write the mass of the serving that the figures belong to", above=True)
+    check_range(
+        "amount", amount, 0, 1000, "kg", say("write the mass of the serving that the figures belong to"), above=True
+    )
     if food_class not in FOOD_CLASSES:
-        raise InputError("class", f"'{food_class}' is not a food class; the classes are {', '.join(FOOD_CLASSES)}")
+        raise InputError("class", not_a_class(food_class))
     written = {"protein": protein, "fat": fat, "carbohydrate": carbohydrate, "fibre": fibre, "sugars": sugars}
     written |= {"sodium": sodium, "alcohol": alcohol}
     for name, value in written.items():
-        check_range(name, value, 0, amount, "kg", "more than the serving itself; are both in the same unit?")
+        check_range(name, value, 0, amount, "kg", say("more than the serving itself; are both in the same unit?"))
     share = {name: value / amount for name, value in written.items()}
     slack = rounding / amount
     if fibre_in_carbohydrate:
         if share["fibre"] > share["carbohydrate"] + slack:
-            raise InputError("fibre", "more fibre than carbohydrate; for an EU label say that fibre is counted apart")
+            raise InputError(
+                "fibre", say("more fibre than carbohydrate; for an EU label say that fibre is counted apart")
+            )
         share["carbohydrate"] = max(share["carbohydrate"] - share["fibre"], 0.0)
     if share["sugars"] > share["carbohydrate"] + slack:
-        raise InputError("sugars", "more sugars than carbohydrate; check both figures")
+        raise InputError("sugars", say("more sugars than carbohydrate; check both figures"))
     salt = SALT_PER_SODIUM * share["sodium"]
     known = share["protein"] + share["fat"] + share["carbohydrate"] + share["fibre"] + share["alcohol"]
     if moisture is None:
@@ -75,16 +80,23 @@ def from_label(
         if water < -2.0 * spread - slack:
             raise InputError(
                 "label",
-                f"the parts add up to {100 * (known + ash):.1f} % of the amount; at most 100 %, check the serving",
+                say(
+                    "the parts add up to {percent:.1f} % of the amount; at most 100 %, check the serving",
+                    percent=100 * (known + ash),
+                ),
             )
     else:
-        check_range("moisture", moisture, 0, 1, "", "write a fraction or a percentage of the fresh mass")
+        check_range("moisture", moisture, 0, 1, "", say("write a fraction or a percentage of the fresh mass"))
         ash, water, spread = 1.0 - known - moisture, moisture, moisture_sd
         if not salt - 3 * slack - 0.01 <= ash <= 0.15:
             raise InputError(
                 "moisture",
-                f"{100 * moisture:.1f} % water and the label's parts leave {100 * ash:.1f} % for minerals; "
-                "0 to 15 % is possible, so check the moisture and the label",
+                say(
+                    "{water:.1f} % water and the label's parts leave {minerals:.1f} % for minerals; "
+                    "0 to 15 % is possible, so check the moisture and the label",
+                    water=100 * moisture,
+                    minerals=100 * ash,
+                ),
             )
     return _closed(max(water, 0.0), share, max(ash, 0.0), salt, spread)
 
@@ -113,9 +125,11 @@ def from_moisture(moisture: float, like: Food, moisture_sd: float = 0.005) -> Co
     like: food whose dry matter it shares
     moisture_sd: standard deviation of the measurement [-]
     """
-    check_range("moisture", moisture, 0, 1, "", "write a fraction or a percentage of the fresh mass")
+    check_range("moisture", moisture, 0, 1, "", say("write a fraction or a percentage of the fresh mass"))
     if like.composition.solids <= 0:
-        raise InputError("like", f"'{like.name}' has no solids to take over; choose a food that has some")
+        raise InputError(
+            "like", say("'{food}' has no solids to take over; choose a food that has some", food=like.name)
+        )
     return replace(like.composition.with_water(moisture), water_sd=moisture_sd)
 
 
@@ -138,7 +152,7 @@ def own_food(
 ) -> Food:
     """Return a food of the user; class, raw-animal mark and allergens are guessed from the name unless given."""
     if not name.strip():
-        raise InputError("name", "a food needs a name, for example 'Garden tomatoes'")
+        raise InputError("name", say("a food needs a name, for example 'Garden tomatoes'"))
     kind = food_class or classify.food_class(name)
     return Food(
         id=slug(name),

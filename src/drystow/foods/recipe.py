@@ -8,6 +8,7 @@ from drystow.errors import InputError, check_range
 from drystow.foods.classify import ALLERGENS
 from drystow.foods.model import PARTS, Composition, Food
 from drystow.foods.own import slug
+from drystow.said import say
 
 DOMINANT = 0.7
 """Share of the mass that makes a recipe a food of that class and not a dish [-]. Source: food-classes."""
@@ -54,20 +55,25 @@ def tap_water() -> Food:
 def _mass_after(recipe: Recipe, before: float, water: float) -> float:
     """Return the mass after cooking; what is lost is water, what is gained is water taken up."""
     if recipe.final_mass is not None and recipe.yield_fraction is not None:
-        raise InputError("yield", "give the mass after cooking or the yield, not both")
+        raise InputError("yield", say("give the mass after cooking or the yield, not both"))
     after = before
     if recipe.final_mass is not None:
-        check_range("final_mass", recipe.final_mass, 0, 10 * before, "kg", "weigh what is in the pot", above=True)
+        check_range("final_mass", recipe.final_mass, 0, 10 * before, "kg", say("weigh what is in the pot"), above=True)
         after = recipe.final_mass
     elif recipe.yield_fraction is not None:
-        check_range("yield", recipe.yield_fraction, 0, 10, "", "0.8 means that 800 g are left of 1 kg", above=True)
+        check_range("yield", recipe.yield_fraction, 0, 10, "", say("0.8 means that 800 g are left of 1 kg"), above=True)
         after = recipe.yield_fraction * before
     if before - after > water + 1e-9:
         field = "final_mass" if recipe.final_mass is not None else "yield"
         raise InputError(
             field,
-            f"{before - after:.3f} kg are lost in cooking but the ingredients hold only {water:.3f} kg of water; "
-            f"at least {before - water:.3f} kg must be left",
+            say(
+                "{lost:.3f} kg are lost in cooking but the ingredients hold only {water:.3f} kg of water; "
+                "at least {least:.3f} kg must be left",
+                lost=before - after,
+                water=water,
+                least=before - water,
+            ),
         )
     return after
 
@@ -80,12 +86,18 @@ def prepare(recipe: Recipe) -> Food:
     Allergens are those of the ingredients and remain for the user to confirm.
     """
     if not recipe.name.strip():
-        raise InputError("name", "a recipe needs a name, for example 'Bean soup'")
+        raise InputError("name", say("a recipe needs a name, for example 'Bean soup'"))
     if not recipe.ingredients:
-        raise InputError("ingredients", "a recipe needs at least one ingredient")
+        raise InputError("ingredients", say("a recipe needs at least one ingredient"))
     for number, item in enumerate(recipe.ingredients, 1):
         check_range(
-            f"ingredients[{number}].mass", item.mass, 0, 10_000, "kg", f"weigh the {item.food.name}", above=True
+            f"ingredients[{number}].mass",
+            item.mass,
+            0,
+            10_000,
+            "kg",
+            say("weigh the {food}", food=item.food.name),
+            above=True,
         )
     items = recipe.ingredients
     before = sum(item.mass for item in items)

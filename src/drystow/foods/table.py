@@ -9,6 +9,7 @@ from pathlib import Path
 from drystow.errors import InputError
 from drystow.foods.model import Composition, Food
 from drystow.foods.search import Index, build_index, search
+from drystow.said import say
 
 NUTRIENTS = {
     # our key: columns of the source, first filled one wins
@@ -136,6 +137,8 @@ def get(id_or_name: str, *, own: Iterable[Food] = ()) -> Food:
         return _food(row)
     near = find(id_or_name, 3, own=mine)
     if not near:
-        raise InputError("food", f"no food is called '{id_or_name}'; search with one plain word such as 'carrot'")
+        raise InputError(
+            "food", say("no food is called '{name}'; search with one plain word such as 'carrot'", name=id_or_name)
+        )
     names = ", ".join(f"'{food.name}'" for food in near)
-    raise InputError("food", f"no food is called '{id_or_name}'; nearest: {names}")
+    raise InputError("food", say("no food is called '{name}'; nearest: {names}", name=id_or_name, names=names))

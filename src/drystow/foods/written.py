@@ -3,6 +3,7 @@
 from drystow.errors import InputError
 from drystow.fields import Fields
 from drystow.foods.model import PARTS, Composition
+from drystow.said import say
 
 COMPOSITION_FIELDS = (*PARTS, "sugars", "salt")
 
@@ -16,12 +17,12 @@ def written_composition(parts: Fields) -> Composition | None:
         return None
     before = len(parts.problems)
     values = {
-        part: parts.quantity(part, "fraction", 0.0, 0.0, 1.0, "0 to 100 %")
+        part: parts.quantity(part, "fraction", 0.0, 0.0, 1.0, say("0 to 100 %"))
         for part in COMPOSITION_FIELDS
         if parts.has(part)
     }
     if "water" not in values:
-        parts.problem("water", "the water is missing; write water = 0.85 or '85 %'")
+        parts.problem("water", say("the water is missing; write water = 0.85 or '85 %'"))
     if len(parts.problems) > before:
         return None
     rest = 1.0 - sum(values.get(part, 0.0) for part in PARTS)
@@ -29,7 +30,13 @@ def written_composition(parts: Fields) -> Composition | None:
         values["carbohydrate"] = rest
     if values.get("sugars", 0.0) > values.get("carbohydrate", 0.0) + 1e-9:
         carbohydrate = values.get("carbohydrate", 0.0)
-        parts.problem("sugars", f"is more than all carbohydrate ({carbohydrate:.3g}), of which sugars are a part")
+        parts.problem(
+            "sugars",
+            say(
+                "is more than all carbohydrate ({carbohydrate:.3g}), of which sugars are a part",
+                carbohydrate=carbohydrate,
+            ),
+        )
         return None
     try:
         return Composition(**values)
