@@ -114,7 +114,7 @@ def look(
 def keep(row: Array, now: float, state: Array, seen: Array, rates: Array, fronts: Array, trays: Array) -> None:
     """Write one record: machine columns, then dried fraction, front and moisture of each tray."""
     row[0], row[1], row[2], row[3], row[4] = now, state[0], seen[0], seen[2], seen[1]
-    row[5], row[6], row[7] = state[2], seen[4], seen[5]
+    row[5], row[6], row[7] = state[1], state[4], state[5]
     for j in range(trays.shape[0]):
         base = MACHINE_STATES + j * STATES_PER_TRAY
         at = RECORD + 3 * j

@@ -84,6 +84,7 @@ class MachineResult:
     heater_energy: electricity into the shelf heaters [J]
     compressor_energy: electricity into the refrigeration [J]
     pump_energy: electricity into the vacuum pump [J]
+    pressure_limit: chamber pressure above which the heaters pause; 0 for none [Pa]
     """
 
     trap_ice: float
@@ -93,11 +94,28 @@ class MachineResult:
     heater_energy: float
     compressor_energy: float
     pump_energy: float
+    pressure_limit: float = 0.0
 
     @property
     def energy(self) -> float:
         """Electricity of the whole run [J]."""
         return self.heater_energy + self.compressor_energy + self.pump_energy
+
+
+@dataclass(frozen=True)
+class EnergyCourse:
+    """Electricity used so far, over time, from when the food goes in.
+
+    time: since the food went in [s]
+    heaters: into the shelf heaters [J]
+    refrigeration: into the refrigeration [J]
+    pump: into the vacuum pump [J]
+    """
+
+    time: Array = field(default_factory=_empty)
+    heaters: Array = field(default_factory=_empty)
+    refrigeration: Array = field(default_factory=_empty)
+    pump: Array = field(default_factory=_empty)
 
 
 @dataclass(frozen=True)
@@ -117,6 +135,8 @@ class LoadResult:
     chamber_pressure: over time [Pa]
     trap_temperature: surface of the trap's ice, over time [K]
     vapour: flow to the trap over time [kg/s]
+    trap_ice: ice on the trap over time [kg]
+    energy: electricity over time
     notes: sentences that concern the whole load
     sources: keys of the sources used
     """
@@ -134,5 +154,7 @@ class LoadResult:
     chamber_pressure: Array = field(default_factory=_empty)
     trap_temperature: Array = field(default_factory=_empty)
     vapour: Array = field(default_factory=_empty)
+    trap_ice: Array = field(default_factory=_empty)
+    energy: EnergyCourse = field(default_factory=EnergyCourse)
     notes: tuple[str, ...] = ()
     sources: tuple[str, ...] = ()

@@ -19,7 +19,7 @@ from drystow.machine.happenings import (
 from drystow.machine.item import TrayItem
 from drystow.machine.layout import MACHINE_STATES, STATES_PER_TRAY
 from drystow.machine.load import Load
-from drystow.machine.result import Event, LoadResult, MachineResult, TrayResult
+from drystow.machine.result import EnergyCourse, Event, LoadResult, MachineResult, TrayResult
 from drystow.numerics import Array
 from drystow.units import both
 
@@ -74,6 +74,7 @@ def tell(load: Load, freezing: list[Freezing], start: float, raw: Raw) -> LoadRe
         heater_energy=float(raw.state[4]),
         compressor_energy=0.0 if held else float(raw.state[5]) + load.dryer.compressor_power * cold,
         pump_energy=0.0 if held else pump,
+        pressure_limit=0.0 if held else load.dryer.pressure_limit,
     )
     events = _events(load, trays, start, raw)
     ended_by = "melted" if not np.isnan(raw.times[:, THAWED]).all() else ENDINGS[raw.ending]
@@ -92,6 +93,8 @@ def tell(load: Load, freezing: list[Freezing], start: float, raw: Raw) -> LoadRe
         chamber_pressure=rows[:, 2],
         trap_temperature=rows[:, 3],
         vapour=rows[:, 4],
+        trap_ice=rows[:, 5],
+        energy=EnergyCourse() if held or not len(rows) else _energy(load, start, pumped, cold, rows),
         notes=(*load.notes, *_load_notes(load, trays)),
         sources=tuple(sorted({*sources, *BASE_SOURCES} - {"definition"})),
     )
@@ -138,6 +141,17 @@ def _tray(number: int, item: TrayItem, freezing: Freezing, start: float, raw: Ra
         dried_fraction=raw.rows[:, at],
         front_temperature=raw.rows[:, at + 1],
         moisture=moisture / (1.0 + moisture),
+    )
+
+
+def _energy(load: Load, start: float, pumped: float, cold: float, rows: Array) -> EnergyCourse:
+    """Return the electricity over time: what ran before drying, then what the stepper added up."""
+    before, pump = load.dryer.compressor_power, load.dryer.pump_power
+    return EnergyCourse(
+        time=np.concatenate([[0.0, start - pumped], start + rows[:, 0]]),
+        heaters=np.concatenate([[0.0, 0.0], rows[:, 6]]),
+        refrigeration=np.concatenate([before * np.array([0.0, cold - pumped]), before * cold + rows[:, 7]]),
+        pump=pump * np.concatenate([[0.0, 0.0], pumped + rows[:, 0]]),
     )
 
 
