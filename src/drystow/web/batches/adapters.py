@@ -21,6 +21,7 @@ from drystow.machine.result import LoadResult
 from drystow.machine.run import simulate
 from drystow.properties.suitability import suitability
 from drystow.properties.thermal import fresh_density
+from drystow.units import parse
 from drystow.web.batches.models import Batch, Item
 from drystow.web.batches.models import Load as TrayLoad
 from drystow.web.dryers.models import Dryer
@@ -86,19 +87,37 @@ def load_table(batch: Batch, loads: list[TrayLoad] | None = None, *, overload: b
     """
     rows = tray_loads(batch) if loads is None else loads
     foods = foods_of(row.item.food for row in rows)
-    area = dryer_of(batch.dryer).tray_area
-    together: defaultdict[int, float] = defaultdict(float)
-    for row in rows:
-        together[row.tray] += row.mass_kg
+    program = {"freeze": batch.freezer, "shelf": program_steps(batch), **batch.extra}
     return {
         "title": batch.title,
         "dryer": {"profile": batch.dryer.profile, **batch.dryer.numbers},
-        "program": {"freeze": batch.freezer, "shelf": program_steps(batch), "overload": overload},
+        "program": program | {"overload": overload or program.get("overload", False)},
         "tray": [
-            _tray_table(row.item, foods[row.item.food], row.mass_kg, area * row.mass_kg / together[row.tray])
-            for row in rows
+            _tray_table(row.item, foods[row.item.food], row.mass_kg, covered)
+            for row, covered in zip(rows, covered_areas(rows, dryer_of(batch.dryer).tray_area), strict=True)
         ],
     }
+
+
+def covered_areas(loads: list[TrayLoad], area: float) -> list[float]:
+    """Return the part of its tray that each food covers [m2]: as its load file says; others share the rest by mass.
+
+    loads: from `tray_loads`
+    area: of a tray [m2]
+    """
+    written = [parse(row.item.extra["area"], "area", "area") if "area" in row.item.extra else None for row in loads]
+    free: defaultdict[int, float] = defaultdict(lambda: area)
+    together: defaultdict[int, float] = defaultdict(float)
+    for load, own in zip(loads, written, strict=True):
+        if own is None:
+            together[load.tray] += load.mass_kg
+        else:
+            free[load.tray] -= own
+    rest = {tray: left if left > 0.0 else area for tray, left in free.items()}  # the engine says what is too much
+    return [
+        rest.get(load.tray, area) * load.mass_kg / together[load.tray] if own is None else own
+        for load, own in zip(loads, written, strict=True)
+    ]
 
 
 def program_steps(batch: Batch) -> list[str]:
@@ -226,8 +245,8 @@ def _tray_table(item: Item, food: Food, mass: float, area: float) -> dict[str, A
         raw["final_moisture"] = item.target_moisture
     if food.own:
         fractions = {name: getattr(food.composition, name) for name in COMPOSITION}
-        return raw | {"composition": fractions, "class": food.food_class, "name": food.name}
-    return raw | {"food": food.id}
+        return raw | item.extra | {"composition": fractions, "class": food.food_class, "name": food.name}
+    return raw | item.extra | {"food": food.id}
 
 
 def _with_food(item: TrayItem, food: Food) -> TrayItem:

@@ -2,10 +2,12 @@
 
 import json
 import math
+from collections import defaultdict
 from collections.abc import Mapping
 from typing import Any
 
 from django.db import transaction
+from django.utils.translation import gettext as _
 
 from drystow.errors import InputError
 from drystow.fields import toml_table
@@ -13,6 +15,7 @@ from drystow.foods.model import Food
 from drystow.machine.item import TrayItem
 from drystow.machine.load import Load
 from drystow.machine.loadfile import DEFAULT_PROFILE, PAGE, RUN_KEYS, parse_load
+from drystow.said import say
 from drystow.units import celsius, parse
 from drystow.web.batches.adapters import COMPOSITION, load_table
 from drystow.web.batches.forms import next_lot
@@ -22,9 +25,11 @@ from drystow.web.dryers.models import Dryer
 from drystow.web.foods.models import OwnFood
 from drystow.web.site import records
 
-WORDS = "load file"
-NOT_KEPT = ("ice_mass", "dried_layer", "heat", "areas")
-"""Fields of a tray that a batch has no place for."""
+WORDS = say("load file")
+EXTRA = ("ice_mass", "dried_layer", "heat", "areas")
+"""Fields of a tray that no form asks for; the item keeps them as they are written."""
+EXTRA_PROGRAM = ("freeze_to", "overload")
+SAME_AREA = 1e-3  # share of a tray
 
 
 def load_text(batch: Batch) -> str:
@@ -33,7 +38,7 @@ def load_text(batch: Batch) -> str:
 
 
 def batch_from_text(text: str, who: str = "") -> tuple[Batch, tuple[str, ...]]:
-    """Make a batch of the text of a load file; return it and sentences on what had no place in it.
+    """Make a batch of the text of a load file; return it and sentences on what the file set beyond the forms.
 
     text: of a TOML load file
     who: makes it
@@ -62,12 +67,13 @@ def batch_from_table(raw: Mapping[str, Any], who: str = "") -> tuple[Batch, tupl
                 stage="program",
                 program=steps,
                 freezer=load.freezer,
+                extra={name: value for name in EXTRA_PROGRAM if (value := raw.get("program", {}).get(name))},
             ),
             who=who,
             words=WORDS,
         )
         _trays(batch, load, raw["tray"], who)
-    return batch, _lost(raw)
+    return batch, _told(batch)
 
 
 def toml_text(table: Mapping[str, Any]) -> str:
@@ -121,30 +127,53 @@ def _dryer(raw: Mapping[str, Any], who: str) -> Dryer:
 
 
 def _trays(batch: Batch, load: Load, written: list[Mapping[str, Any]], who: str) -> None:
+    places = _places(load, written)
     items: dict[str, Item] = {}
     shares: dict[str, list[tuple[int, float]]] = {}
-    tray, used = 1, 0.0
-    for item, raw in zip(load.items, written, strict=True):
-        covered = parse(raw["area"], "area", "area") / load.dryer.tray_area if "area" in raw else 1.0
-        if used > 0.0 and used + covered > 1.001:
-            tray, used = tray + 1, 0.0
-        used += covered
-        key = _key(item)
+    for item, raw, (tray, area) in zip(load.items, written, places, strict=True):
+        extra = _extra(item, raw, area)
+        key = repr(
+            ((item.food, item.shape, item.size, item.faces, item.frozen, item.start_temperature, item.target), extra)
+        )
         if key not in items:
             target = item.target if "final_moisture" in raw else None
             items[key] = _item(batch, item, str(raw.get("name") or item.food.name)[:200], target, who)
+            items[key].extra = extra
             shares[key] = []
         shares[key].append((tray, item.mass))
     for key, row in items.items():
-        row.mass_kg = sum(mass for _, mass in shares[key])
+        row.mass_kg = sum(mass for _tray, mass in shares[key])
         records.create(row, who=who, words=WORDS)
         for number, mass in shares[key]:
             records.create(TrayLoad(item=row, tray=number, mass_kg=mass), who=who, words=WORDS)
 
 
-def _key(item: TrayItem) -> str:
-    cut = (item.food, item.shape, item.size, item.faces, item.frozen, item.start_temperature, item.target)
-    return repr(cut)
+def _places(load: Load, written: list[Mapping[str, Any]]) -> list[tuple[int, float | None]]:
+    """Return on which tray each food lies, and its area where the batch would not share the tray out like that [m2]."""
+    whole, tray, used = load.dryer.tray_area, 1, 0.0
+    found: list[tuple[int, float]] = []
+    for raw in written:
+        area = parse(raw["area"], "area", "area") if "area" in raw else whole
+        if used > 0.0 and used + area > 1.001 * whole:
+            tray, used = tray + 1, 0.0
+        used += area
+        found.append((tray, area))
+    together: defaultdict[int, float] = defaultdict(float)
+    for item, (number, _area) in zip(load.items, found, strict=True):
+        together[number] += item.mass
+    return [
+        (number, None if abs(area - whole * item.mass / together[number]) <= SAME_AREA * whole else area)
+        for item, (number, area) in zip(load.items, found, strict=True)
+    ]
+
+
+def _extra(item: TrayItem, raw: Mapping[str, Any], area: float | None) -> dict[str, Any]:
+    extra = {name: raw[name] for name in EXTRA if raw.get(name)}
+    if "class" in raw and not item.food.own:
+        extra["class"] = raw["class"]
+    if area is not None:
+        extra["area"] = f"{area!r} m^2"
+    return extra
 
 
 def _item(batch: Batch, item: TrayItem, name: str, target: float | None, who: str) -> Item:
@@ -182,7 +211,10 @@ def _own_food(food: Food, who: str) -> OwnFood:
     return records.create(made, who=who, words=WORDS)
 
 
-def _lost(raw: Mapping[str, Any]) -> tuple[str, ...]:
-    lost = sorted({name for tray in raw["tray"] for name in NOT_KEPT if name in tray})
-    lost += [name for name in ("freeze_to", "overload") if raw.get("program", {}).get(name)]
-    return (f"Not kept, because a batch has no place for it: {', '.join(lost)}.",) if lost else ()
+def _told(batch: Batch) -> tuple[str, ...]:
+    """Return a sentence when the load file set something that no form shows."""
+    names = [*batch.extra, *(name for item in batch.items.all() for name in item.extra)]
+    if not names:
+        return ()
+    words = _("The load file set more than the forms ask for (%(names)s); the trays page shows it.")
+    return (words % {"names": ", ".join(dict.fromkeys(names))},)
