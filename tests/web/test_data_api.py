@@ -3,6 +3,7 @@
 import json
 import re
 import tomllib
+from datetime import UTC, datetime
 from typing import Any
 
 import pytest
@@ -11,7 +12,7 @@ from django.test import Client
 from drystow.machine.loadfile import parse_load
 from drystow.machine.run import simulate
 from drystow.reports.load_json import load_json
-from drystow.web.batches.models import Batch
+from drystow.web.batches.models import Batch, Weighing
 from drystow.web.data import tokens
 from drystow.web.data.models import ApiToken
 from drystow.web.data.tokens import new_token
@@ -103,6 +104,16 @@ def test_a_wrong_load_names_every_field(writer: Program) -> None:
     assert not Batch.objects.exists()
 
 
+WEIGHING = {"tray": 2, "at": "2026-06-02T08:00:00Z", "gross_g": 901.0, "tare_g": 640.0}
+
+
+def at_stage(pk: int, stage: str) -> None:
+    """Bring a batch to a stage, as the pages do."""
+    started = None if stage == "program" else datetime(2026, 6, 1, 8, tzinfo=UTC)
+    batch = Batch.objects.get(pk=pk)
+    records.change(batch, {"stage": stage, "started_at": started}, expected=batch.version)
+
+
 def test_a_batch_is_made_listed_and_weighed(writer: Program) -> None:
     made = writer.post("batches", LOAD)
     assert made.status_code == 201
@@ -111,6 +122,7 @@ def test_a_batch_is_made_listed_and_weighed(writer: Program) -> None:
     assert writer.get("batches?stage=program").json()["results"][0]["id"] == pk
     assert writer.get(f"batches/{pk}").json()["lot"] == made.json()["lot"]
     assert records.history(Batch.objects.get()).first().who == "program: thermometer"
+    at_stage(pk, "running")
     weighing = {"tray": 2, "at": "2026-06-02T08:00:00+02:00", "gross_g": 901.0, "tare_g": 640.0}
     added = writer.post(f"batches/{pk}/weighings", weighing)
     assert (added.status_code, added.json()["net_g"]) == (201, 261.0)
@@ -128,10 +140,36 @@ def test_a_batch_is_made_listed_and_weighed(writer: Program) -> None:
 )
 def test_a_weighing_that_cannot_be_is_refused(writer: Program, change: dict[str, object], field: str) -> None:
     pk = writer.post("batches", LOAD).json()["id"]
-    weighing = {"tray": 2, "at": "2026-06-02T08:00:00Z", "gross_g": 901.0, "tare_g": 640.0} | change
+    at_stage(pk, "running")
+    weighing = WEIGHING | change
     answer = writer.post(f"batches/{pk}/weighings", weighing)
     assert answer.status_code == 422
     assert [row["field"] for row in answer.json()["problems"]] == [field]
+
+
+@pytest.mark.parametrize(
+    ("stage", "code", "why"),
+    [
+        ("program", 422, "has not been started"),
+        ("running", 201, ""),
+        ("proof", 201, ""),
+        ("packing", 422, "not in the dryer any more"),
+        ("done", 422, "not in the dryer any more"),
+    ],
+)
+def test_a_batch_is_weighed_only_while_its_trays_are_in_the_dryer(
+    writer: Program, stage: str, code: int, why: str
+) -> None:
+    pk = writer.post("batches", LOAD).json()["id"]
+    at_stage(pk, stage)
+    answer = writer.post(f"batches/{pk}/weighings", WEIGHING)
+    assert answer.status_code == code
+    assert Weighing.objects.count() == (code == 201)
+    if code == 422:
+        (problem,) = answer.json()["problems"]
+        assert problem["field"] == "stage"
+        assert f"is at the stage '{stage}'" in problem["message"]
+        assert why in problem["message"]
 
 
 def test_packages_are_found_used_and_moved(writer: Program, package: Package) -> None:

@@ -7,6 +7,7 @@ from django.test import Client
 from django.test.utils import CaptureQueriesContext
 
 from drystow.foods.table import get
+from drystow.web.batches.adapters import food_of
 from drystow.web.foods.models import Recipe, RecipeLine
 from drystow.web.pantry.models import Package, Place
 from drystow.web.site import records
@@ -151,3 +152,30 @@ def test_a_recipe_goes_to_the_bin(client: Client) -> None:
     client.post("/foods/recipes/new/", SOUP)
     page = client.post(f"/foods/recipes/{Recipe.objects.get().pk}/bin/", follow=True).content.decode()
     assert "No recipe yet" in page
+
+
+HEN = {
+    **SOUP,
+    "name": "Hen pot",
+    "line-0-food": "Chicken, thigh, boneless, skinless, raw",
+}
+
+
+def test_a_dish_with_raw_animal_food_is_raw_until_somebody_ticks_that_it_is_cooked(client: Client) -> None:
+    form = client.get("/foods/recipes/new/").content.decode()
+    assert 'name="cooked" id="id_cooked" checked' not in form
+    assert "165 °F (74 °C)" in form  # safe minimum for poultry and dishes (source key cooking-chart)
+    raw = {name: value for name, value in HEN.items() if name != "cooked"}
+    client.post("/foods/recipes/new/", raw)
+    row = Recipe.objects.get()
+    assert food_of(f"recipe:{row.pk}").raw_animal
+    assert "It counts as raw" in client.get(f"/foods/recipes/{row.pk}/").content.decode()
+    client.post(f"/foods/recipes/{row.pk}/edit/", HEN | {"version": "1"})
+    assert not food_of(f"recipe:{row.pk}").raw_animal
+    assert "It counts as cooked through" in client.get(f"/foods/recipes/{row.pk}/").content.decode()
+    client.post(f"/foods/recipes/{row.pk}/edit/", raw | {"version": "2"})
+    assert food_of(f"recipe:{row.pk}").raw_animal
+
+
+def test_a_recipe_made_elsewhere_without_a_word_on_cooking_is_not_cooked() -> None:
+    assert not records.create(Recipe(name="Peas", servings=2)).cooked

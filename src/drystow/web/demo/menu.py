@@ -97,6 +97,7 @@ OWN_FOODS: tuple[dict[str, object], ...] = (
 RECIPES: tuple[dict[str, object], ...] = (
     {
         "name": "Winter vegetable soup",
+        "cooked": True,
         "final_mass_kg": 7.6,
         "servings": 20.0,
         "method": "Sweat the onions, add the rest, simmer for 40 minutes, blend half of it.",
@@ -104,6 +105,7 @@ RECIPES: tuple[dict[str, object], ...] = (
     },
     {
         "name": "Chicken and rice pot",
+        "cooked": True,
         "final_mass_kg": 6.4,
         "servings": 16.0,
         "method": "Cook the rice in the broth, fold in the cooked chicken and the peas, spread to cool at once.",

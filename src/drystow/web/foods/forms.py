@@ -101,7 +101,12 @@ class RecipeForm(HouseForm):
     name = forms.CharField(max_length=120, label=_("Name"))
     use = forms.ChoiceField(choices=Recipe.USES, label=_("What it is for"))
     cooked = forms.BooleanField(
-        required=False, label=_("Cooked through, so that raw animal food in it is safe"), initial=True
+        required=False,
+        label=_("All raw meat, poultry, fish, egg and raw milk in it is cooked through"),
+        help_text=_(
+            "Tick it only when the middle reaches 165 °F (74 °C). While it is not ticked, raw animal food in the dish"
+            " counts as raw and every package says so; freeze-drying does not kill germs."
+        ),
     )
     final_mass_kg = QuantityField(
         "mass",

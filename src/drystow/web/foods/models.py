@@ -36,7 +36,7 @@ class Recipe(Record):
 
     name = models.CharField(max_length=120, unique=True)
     use = models.CharField(max_length=4, choices=USES, default="dry")
-    cooked = models.BooleanField(default=True)
+    cooked = models.BooleanField(default=False)
     final_mass_kg = models.FloatField(null=True, blank=True)
     servings = models.FloatField(default=4)
     method = models.TextField(blank=True)

@@ -19,6 +19,8 @@ from drystow.web.data.api.paging import PageNumber, page_of
 from drystow.web.data.loads import batch_from_table
 
 router = Router(tags=["batches"])
+WEIGHED = ("running", "proof")
+"""Stages at which trays go on the scale."""
 LoadTable = Annotated[dict[str, Any], Body(..., description="A load file as JSON: title, dryer, program, tray.")]
 
 
@@ -75,9 +77,10 @@ def list_weighings(request: HttpRequest, pk: int) -> dict[str, Any]:
 
 @router.post("/batches/{int:pk}/weighings", auth=WRITE, summary="Add a weighing", response={201: dict[str, Any]})
 def add_weighing(request: HttpRequest, pk: int, weighing: NewWeighing) -> Status[dict[str, Any]]:
-    """Add a weighing of a tray that has food on it; weighings are never changed."""
+    """Add a weighing of a tray that has food on it, while the batch runs or is proved dry; none is ever changed."""
     with transaction.atomic():
         batch = get_object_or_404(Batch.objects.kept(), pk=pk)
+        _check_stage(batch)
         trays = sorted(set(Load.objects.kept().filter(item__batch=batch).values_list("tray", flat=True)))
         if weighing.tray not in trays:
             known = ", ".join(str(tray) for tray in trays) or "none yet"
@@ -87,6 +90,16 @@ def add_weighing(request: HttpRequest, pk: int, weighing: NewWeighing) -> Status
             raise InputError("gross_g", words)
         row = Weighing.objects.create(batch=batch, who=who(request), **weighing.dict())
     return Status(201, _weighing(row))
+
+
+def _check_stage(batch: Batch) -> None:
+    if batch.stage not in WEIGHED:
+        early = batch.started_at is None
+        why = "it has not been started; start the run first" if early else "its trays are not in the dryer any more"
+        raise InputError(
+            "stage", f"batch {batch.pk} is at the stage '{batch.stage}': {why}. Weighings are taken while it is running"
+            " or being proved dry (stages 'running' and 'proof')"
+        )  # fmt: skip
 
 
 def _short(batch: Batch) -> dict[str, Any]:

@@ -12,6 +12,7 @@ from django.views.decorators.http import require_POST
 
 from drystow.errors import InputError
 from drystow.serving.cautions import TWO_HOURS
+from drystow.web.batches.adapters import foods_of
 from drystow.web.foods.adapters import about, cook_from_pantry, dish_of, recipe_nutrients
 from drystow.web.foods.models import Recipe
 from drystow.web.site import records
@@ -38,6 +39,8 @@ def show_recipe(request: HttpRequest, pk: int) -> HttpResponse:
     try:
         dish = dish_of(recipe)
         serving, panel = recipe_nutrients(recipe, dish)
+        foods = foods_of(line.food for line in recipe.lines.all())
+        context["raw"] = [line.name for line in recipe.lines.all() if foods[line.food].raw_animal]
         context |= {"dish": dish, "about": about(dish), "serving": serving, "panel": panel}
         if recipe.use == "cook":
             context |= {"cooking": cook_from_pantry(recipe), "two_hours": TWO_HOURS}

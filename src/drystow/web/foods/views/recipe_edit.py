@@ -24,7 +24,7 @@ Line = dict[str, Any]
 
 def add_recipe(request: HttpRequest) -> HttpResponse:
     """Write a new recipe."""
-    return _edit(request, None, {"servings": 4, "cooked": True, "use": request.GET.get("use", "dry")}, [])
+    return _edit(request, None, {"servings": 4, "use": request.GET.get("use", "dry")}, [])
 
 
 def edit_recipe(request: HttpRequest, pk: int) -> HttpResponse:
