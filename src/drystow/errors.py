@@ -5,6 +5,9 @@ from typing import Any
 
 from drystow.said import Said, say
 
+CELSIUS_HINT = say("is it in °C?")
+"""What to try when a temperature in K is far out."""
+
 
 class DrystowError(Exception):
     """Base of every error that Drystow raises on purpose."""

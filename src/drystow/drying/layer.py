@@ -10,6 +10,7 @@ import numpy as np
 
 from drystow.errors import check_range, unknown
 from drystow.numerics import Numeric
+from drystow.said import say
 
 SHAPES = ("slab", "stick", "sphere", "cube")
 DESORPTION_ENERGY = 25e3
@@ -63,7 +64,7 @@ def layer_of_class(food_class: str) -> DriedLayer:
     Source: drystow-default, each row with its own source.
     """
     if food_class not in _table():
-        raise unknown("class", food_class, _table(), "food class")
+        raise unknown("class", food_class, _table(), say("food class"))
     row = _table()[food_class]
     sources = {row["permeability_source"], row["conductivity_source"], row.get("rate_source", "drystow-default")}
     return DriedLayer(
@@ -79,8 +80,11 @@ def layer_of_class(food_class: str) -> DriedLayer:
         conductivity_spread=row["conductivity_spread"],
         sources=tuple(sorted(sources)),
         notes=(
-            f"the dried layer uses default values for the class '{food_class}' "
-            "(drying times may differ by a third; weigh the tray to learn its own)",
+            say(
+                "the dried layer uses default values for the class '{food_class}' "
+                "(drying times may differ by a third; weigh the tray to learn its own)",
+                food_class=say(food_class),
+            ),
         ),
     )
 
@@ -133,8 +137,8 @@ def layer_depth(shape: str, length: float, dried: Numeric) -> Numeric:
     '0.0100'
     """
     if shape not in SHAPES:
-        raise unknown("shape", shape, SHAPES, "shape")
-    check_range("dried", dried, 0, 1, "", "the share of the ice that is gone")
+        raise unknown("shape", shape, SHAPES, say("shape"))
+    check_range("dried", dried, 0, 1, "", say("the share of the ice that is gone"))
     left: Numeric = 1.0 - dried
     if shape == "slab":
         return length * dried

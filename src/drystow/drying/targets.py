@@ -1,6 +1,7 @@
 """How dry is dry: default targets by food class."""
 
 from drystow.errors import unknown
+from drystow.said import say
 
 TARGET_MOISTURE = {
     "fruit": 0.03,
@@ -26,5 +27,5 @@ def target_moisture(food_class: str) -> float:
     Source: target-practice, 1 to 3 % for fruit and vegetables, 1 to 2 % for meat and egg.
     """
     if food_class not in TARGET_MOISTURE:
-        raise unknown("class", food_class, TARGET_MOISTURE, "food class")
+        raise unknown("class", food_class, TARGET_MOISTURE, say("food class"))
     return TARGET_MOISTURE[food_class]

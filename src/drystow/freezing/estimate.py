@@ -6,6 +6,7 @@ from typing import TypeVar
 from drystow.constants import FUSION_HEAT, ZERO_CELSIUS
 from drystow.errors import check_range, unknown
 from drystow.numerics import Numeric
+from drystow.said import say
 
 Known = TypeVar("Known")
 
@@ -51,7 +52,7 @@ def freezing_time_plank(
     check_range("thickness", thickness, 0, 1, "m", above=True)
     difference = freezing_point - air_temperature
     check_range(
-        "air_temperature", difference, 0, 300, "K", "the air must be colder than the freezing point", above=True
+        "air_temperature", difference, 0, 300, "K", say("the air must be colder than the freezing point"), above=True
     )
     return density * latent_heat / difference * (p * thickness / h + r * thickness**2 / conductivity)
 
@@ -107,7 +108,7 @@ def freezing_time_pham(
     first = 0.5 * (start + mean_freezing) - air
     second = mean_freezing - air
     check_range(
-        "air_temperature", second, 0, 300, "K", "the air must be colder than the food's freezing zone", above=True
+        "air_temperature", second, 0, 300, "K", say("the air must be colder than the food's freezing zone"), above=True
     )
     biot = h * half / conductivity
     return half / (dimension * h) * (cooling / first + freezing / second) * (1 + 0.5 * biot)
@@ -115,5 +116,5 @@ def freezing_time_pham(
 
 def _known(table: Mapping[str, Known], shape: str) -> Known:
     if shape not in table:
-        raise unknown("shape", shape, table, "shape")
+        raise unknown("shape", shape, table, say("shape"))
     return table[shape]

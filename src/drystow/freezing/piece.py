@@ -12,6 +12,7 @@ from drystow.freezing.estimate import freezing_time_plank
 from drystow.numerics import Array
 from drystow.properties import thermal
 from drystow.properties.ice import ice_fraction
+from drystow.said import say
 
 COLDEST, WARMEST, SPACING = 203.15, 373.15, 0.5  # of the property tables [K]
 
@@ -65,8 +66,8 @@ def freeze_piece(
     Source: mannapperuma1988, enthalpy formulation.
     """
     if shape not in GEOMETRY:
-        raise unknown("shape", shape, GEOMETRY, "shape")
-    check_range("end_temperature", end_temperature - air_temperature, 0, 300, "K above the air", above=True)
+        raise unknown("shape", shape, GEOMETRY, say("shape"))
+    check_range("end_temperature", end_temperature - air_temperature, 0, 300, say("K above the air"), above=True)
     if start_temperature <= end_temperature:
         return Freezing(0.0, start_temperature, start_temperature, 0.0)
     temperatures, enthalpy, conductivity = _tables(composition, freezing_point)

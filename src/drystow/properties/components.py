@@ -8,9 +8,9 @@ from typing import Any
 import numpy as np
 
 from drystow.constants import ZERO_CELSIUS
-from drystow.errors import check_range, unknown
+from drystow.errors import CELSIUS_HINT, check_range, unknown
 from drystow.numerics import Numeric
-from drystow.properties.water import CELSIUS_HINT
+from drystow.said import say
 
 LOWEST, HIGHEST = 233.15, 423.15
 """Range of the component equations [K]. Source: choi-okos."""
@@ -23,7 +23,7 @@ def _table() -> dict[str, dict[str, Any]]:
 
 def _coefficients(component: str, quantity: str) -> list[float]:
     if component not in _table():
-        raise unknown("component", component, _table(), "component")
+        raise unknown("component", component, _table(), say("component"))
     coefficients: list[float] = _table()[component][quantity]
     return coefficients
 

@@ -12,11 +12,12 @@ from importlib.resources import files
 from typing import Any
 
 from drystow.constants import ZERO_CELSIUS
-from drystow.errors import InputError, check_range
+from drystow.errors import CELSIUS_HINT, InputError, check_range
 from drystow.foods.model import Composition
 from drystow.numerics import Numeric
 from drystow.properties.matching import first_row
 from drystow.properties.sugars import solutes
+from drystow.said import say
 
 WATER_GLASS_TEMPERATURE = 138.0
 """Glass transition of water [K]. Source: roos1993."""
@@ -30,6 +31,8 @@ TISSUE_SHARE = 0.55
 
 SUGAR_RULES = 0.10
 """With more sugars than this in the solids, protein is a phase of its own and does not count [-]. Source: roos2002."""
+
+WET_BASIS = say("wet basis, 0.03 for 3 %")
 
 STICKY_ABOVE = 15.0
 """Food turns sticky about this far above its glass transition [K]. Source: stickiness-rule."""
@@ -90,8 +93,8 @@ def gordon_taylor(water: Numeric, solid_glass_temperature: Numeric, k: Numeric) 
     >>> print(f"{gordon_taylor(0.068, 374.15, 6.56) - 273.15:.0f}")
     25
     """
-    check_range("water", water, 0, 1, "", hint="wet basis, 0.03 for 3 %")
-    check_range("solid_glass_temperature", solid_glass_temperature, 150, 700, "K", hint="is it in °C?")
+    check_range("water", water, 0, 1, "", hint=WET_BASIS)
+    check_range("solid_glass_temperature", solid_glass_temperature, 150, 700, "K", hint=CELSIUS_HINT)
     check_range("k", k, 0, 100, "", above=True)
     solids = 1.0 - water
     return (solids * solid_glass_temperature + k * water * WATER_GLASS_TEMPERATURE) / (solids + k * water)
@@ -143,7 +146,7 @@ def dry_glass_temperature(composition: Composition, food_class: str, name: str =
         return float(measured["dry_glass"]) + ZERO_CELSIUS
     parts = _parts(composition, food_class, name)
     if not parts:
-        raise InputError("composition", "it has neither carbohydrate nor protein, so it has no glass transition")
+        raise InputError("composition", say("it has neither carbohydrate nor protein, so it has no glass transition"))
     solute = _table()["solute"]
     reciprocal = sum(mass / (float(solute[part]["dry_glass"]) + ZERO_CELSIUS) for part, mass in parts.items())
     return sum(parts.values()) / reciprocal
@@ -181,12 +184,12 @@ def stickiness(
     glass = float(glass_temperature(composition, food_class, water, name))
     margin = glass - storage_temperature
     if margin >= 0.0:
-        text = f"Stays crisp: it would soften only {margin:.0f} K above the storage temperature."
+        text = say("Stays crisp: it would soften only {margin:.0f} K above the storage temperature.", margin=margin)
         return Stickiness(glass, margin, "crisp", text)
     if margin > -STICKY_ABOVE:
-        text = "May turn leathery and clump; keep it cooler or dry it further."
+        text = say("May turn leathery and clump; keep it cooler or dry it further.")
         return Stickiness(glass, margin, "leathery", text)
-    text = "Will turn sticky and may shrink; keep it cooler, dry it further or expect a chewy product."
+    text = say("Will turn sticky and may shrink; keep it cooler, dry it further or expect a chewy product.")
     return Stickiness(glass, margin, "sticky", text)
 
 
@@ -220,39 +223,38 @@ def collapse_limits(composition: Composition, food_class: str, name: str = "") -
         measured = {}  # that collapse was measured on tissue
     parts = _parts(composition, food_class, name)
     if not parts:
-        raise InputError("composition", "it has neither carbohydrate nor protein, so nothing holds its shape")
+        raise InputError("composition", say("it has neither carbohydrate nor protein, so nothing holds its shape"))
     sources = ["roos1993", "belitz"]
     onset = float(measured.get("melting_onset", _weighted(parts, "melting_onset")))
     glass = min(float(measured.get("glass_onset", _weighted(parts, "glass_onset"))), onset)
     muscle = food_class in ("meat", "fish")
     collapse = TISSUE_SHARE * onset if tissue and not muscle else onset
     mark = "class default"
-    how = "computed from its sugars, other carbohydrate and protein"
+    onset_known = say("Onset of melting computed from its sugars, other carbohydrate and protein")
     if "melting_onset" in measured:
-        how = "measured"
+        onset_known = say("Onset of melting measured")
         sources.append(measured["source"])
         mark = "class default" if tissue and not muscle else measured["mark"]
-    basis = f"onset of melting {how}"
     if "collapse" in measured:
         collapse, mark = float(measured["collapse"]), measured["mark"]
         sources.append(measured.get("collapse_source", measured["source"]))
-        basis += "; collapse limit measured on this kind of food"
+        structure = say("collapse limit measured on this kind of food")
         if "melting_onset" not in measured:
             onset = min(onset, collapse)
             glass = min(glass, onset)
     elif tissue and not muscle:
         sources.append("drystow-default")
-        basis += "; cell walls hold pieces together above that, so the limit is warmer"
+        structure = say("cell walls hold pieces together above that, so the limit is warmer")
     elif muscle:
-        basis += "; muscle fibre holds its shape up to there"
+        structure = say("muscle fibre holds its shape up to there")
     else:
-        basis += "; nothing but the frozen concentrate holds it together, so the limit is the same"
+        structure = say("nothing but the frozen concentrate holds it together, so the limit is the same")
     return FrontLimits(
         melting_onset=onset + ZERO_CELSIUS,
         glass_transition=glass + ZERO_CELSIUS,
         collapse=collapse + ZERO_CELSIUS,
         tissue=tissue,
-        basis=basis[0].upper() + basis[1:] + ".",
+        basis=say("{onset}; {structure}.", onset=onset_known, structure=structure),
         mark=mark,
         sources=tuple(dict.fromkeys(sources)),
     )

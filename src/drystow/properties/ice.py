@@ -7,6 +7,7 @@ from drystow.errors import InputError, check_range
 from drystow.foods.model import Composition
 from drystow.numerics import Numeric
 from drystow.properties.sugars import ACID_MOLAR_MASS, SUGAR_MOLAR_MASS, solutes
+from drystow.said import say
 
 CRYOSCOPIC = 1.86
 """Freezing point depression of water [K kg/mol]. Source: cryoscopy."""
@@ -25,6 +26,9 @@ WARMEST_START = ZERO_CELSIUS - 0.05
 
 REFERENCE = 233.15
 """Where enthalpies of foods are zero, -40 °C [K]. Source: chen1985."""
+
+DRY_FOOD = say("dry food has no freezing point")
+BELOW_ZERO = say("food freezes below 0 °C, given in K")
 
 
 def ice_fraction_tchigeov(water: Numeric, freezing_point: Numeric, temperature: Numeric) -> Numeric:
@@ -81,7 +85,7 @@ def freezing_point_pham(water: Numeric, ash: Numeric, other_solids: Numeric) -> 
     >>> print(f"{freezing_point_pham(0.7263, 0.0102, 0.1955):.2f}")
     271.24
     """
-    check_range("water", water, 0.05, 1, "", hint="dry food has no freezing point")
+    check_range("water", water, 0.05, 1, "", hint=DRY_FOOD)
     return ZERO_CELSIUS - (4.66 * other_solids + 46.4 * ash) / water
 
 
@@ -102,7 +106,9 @@ def initial_freezing_point(composition: Composition, food_class: str, name: str 
     """
     water = composition.water
     if water < 0.05:
-        raise InputError("water", f"{water:.0%} water is too dry to have a freezing point; it needs at least 5 %")
+        raise InputError(
+            "water", say("{water:.0%} water is too dry to have a freezing point; it needs at least 5 %", water=water)
+        )
     salt = min(composition.salt, composition.ash)
     particles = composition.alcohol / ETHANOL_MOLAR_MASS + SALT_OSMOLALITY * salt
     particles += ASH_OSMOLALITY * (composition.ash - salt)
@@ -185,4 +191,4 @@ def enthalpy_chen(
 
 
 def _check_freezing_point(freezing_point: Numeric) -> None:
-    check_range("freezing_point", freezing_point, 220, 273.149, "K", hint="food freezes below 0 °C, given in K")
+    check_range("freezing_point", freezing_point, 220, 273.149, "K", hint=BELOW_ZERO)

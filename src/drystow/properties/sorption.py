@@ -12,11 +12,12 @@ from typing import Any
 import numpy as np
 
 from drystow.constants import GAS_CONSTANT
-from drystow.errors import InputError, check_range
+from drystow.errors import CELSIUS_HINT, InputError, check_range
 from drystow.foods.model import Food
 from drystow.numerics import Numeric
 from drystow.properties.matching import first_row
 from drystow.properties.water import _liquid_vapour_pressure
+from drystow.said import say
 
 REFERENCE_TEMPERATURE = 298.15
 """Temperature of the isotherm constants, 25 °C [K]. Source: drystow-default."""
@@ -26,6 +27,9 @@ HIGHEST_ACTIVITY = 0.95
 
 HIGHEST_KA = 0.90
 """Nor where k times the water activity exceeds this: GAB runs to infinity at 1 [-]. Source: drystow-default."""
+
+PERCENT_HINT = say("write 0.3 for 30 %")
+DRY_BASIS = say("write 0.05 for 5 g per 100 g dry solids")
 
 
 @dataclass(frozen=True)
@@ -86,7 +90,7 @@ def gab_moisture(water_activity: Numeric, monolayer: float, c: float, k: float) 
     0.0431
     """
     _check_constants(monolayer, c, k)
-    check_range("water_activity", water_activity, 0, min(1.0, (1.0 - 1e-9) / k), "", hint="write 0.3 for 30 %")
+    check_range("water_activity", water_activity, 0, min(1.0, (1.0 - 1e-9) / k), "", hint=PERCENT_HINT)
     return _gab_moisture(water_activity, monolayer, c, k)
 
 
@@ -104,7 +108,7 @@ def gab_water_activity(moisture: Numeric, monolayer: float, c: float, k: float) 
     0.329
     """
     _check_constants(monolayer, c, k)
-    check_range("moisture", moisture, 0, 100, "", hint="write 0.05 for 5 g per 100 g dry solids")
+    check_range("moisture", moisture, 0, 100, "", hint=DRY_BASIS)
     return _gab_water_activity(moisture, monolayer, c, k)
 
 
@@ -122,7 +126,7 @@ def gab_slope(water_activity: Numeric, monolayer: float, c: float, k: float) -> 
     0.234
     """
     _check_constants(monolayer, c, k)
-    check_range("water_activity", water_activity, 0, min(1.0, (1.0 - 1e-9) / k), "", hint="write 0.3 for 30 %")
+    check_range("water_activity", water_activity, 0, min(1.0, (1.0 - 1e-9) / k), "", hint=PERCENT_HINT)
     ka = k * water_activity
     denominator = (1.0 - ka) * (1.0 - ka + c * ka)
     return monolayer * c * k * (1.0 + (c - 1.0) * ka * ka) / (denominator * denominator)
@@ -138,7 +142,9 @@ def isotherm_for(food: Food) -> Isotherm:
     row = first_row(table["food"], food.name, food.food_class) or table["class"][food.food_class]
     solids = food.composition.solids
     if solids <= 0.0:
-        raise InputError("composition", f"'{food.name}' has no solids, so nothing is left that could hold water")
+        raise InputError(
+            "composition", say("'{food}' has no solids, so nothing is left that could hold water", food=food.name)
+        )
     lean = max(1.0 - food.composition.fat / solids, 0.02)
     monolayer = row["monolayer"] * lean
     return Isotherm(
@@ -151,7 +157,7 @@ def isotherm_for(food: Food) -> Isotherm:
         high=row["high"],
         desorption_heat=row["heat"],
         monolayer_sd=row["spread"] * monolayer,
-        note=row.get("note", ""),
+        note=say(row.get("note", "")),
     )
 
 
@@ -168,7 +174,7 @@ def moisture_at(isotherm: Isotherm, water_activity: Numeric, temperature: Numeri
     >>> print(f"{moisture_at(kiwi, 0.2):.3f} {moisture_at(kiwi, 0.2, 313.15):.3f}")
     0.047 0.042
     """
-    check_range("water_activity", water_activity, 0, 1, "", hint="write 0.3 for 30 %")
+    check_range("water_activity", water_activity, 0, 1, "", hint=PERCENT_HINT)
     activity = _activity_at_reference(water_activity, temperature, isotherm.desorption_heat)
     held: Numeric = np.minimum(activity, min(HIGHEST_ACTIVITY, HIGHEST_KA / isotherm.k))
     return _gab_moisture(held, isotherm.monolayer, isotherm.c, isotherm.k)
@@ -189,7 +195,7 @@ def equilibrium_moisture(isotherm: Isotherm, vapour_pressure: Numeric, temperatu
     0.0033
     """
     check_range("vapour_pressure", vapour_pressure, 0, 1e6, "Pa")
-    check_range("temperature", temperature, 180, 473.15, "K", hint="is it in °C?")
+    check_range("temperature", temperature, 180, 473.15, "K", hint=CELSIUS_HINT)
     activity: Numeric = np.minimum(vapour_pressure / _liquid_vapour_pressure(temperature), 1.0)
     return moisture_at(isotherm, activity, temperature)
 
@@ -213,7 +219,7 @@ def water_activity_at(isotherm: Isotherm, moisture: Numeric, temperature: Numeri
 
 
 def _check_constants(monolayer: float, c: float, k: float) -> None:
-    check_range("monolayer", monolayer, 0, 1, "", hint="dry basis, 0.06 for 6 g per 100 g", above=True)
+    check_range("monolayer", monolayer, 0, 1, "", hint=say("dry basis, 0.06 for 6 g per 100 g"), above=True)
     check_range("c", c, 0, 1e4, "", above=True)
     check_range("k", k, 0, 2, "", above=True)
 

@@ -9,6 +9,7 @@ from typing import Any
 from drystow.errors import unknown
 from drystow.foods.model import Composition
 from drystow.properties.matching import first_row
+from drystow.said import say
 
 SUGAR_MOLAR_MASS = {
     "fructose": 0.18016,
@@ -56,7 +57,7 @@ def sugar_split(food_class: str, name: str = "") -> SugarSplit:
     """
     table = _table()
     if food_class not in table["class"]:
-        raise unknown("class", food_class, table["class"], "food class")
+        raise unknown("class", food_class, table["class"], say("food class"))
     row = first_row(table["kind"], name, food_class) or table["class"][food_class]
     return SugarSplit(row["shares"], row["acid"], row["spread"], row["source"], row["mark"])
 

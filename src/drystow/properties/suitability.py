@@ -10,6 +10,7 @@ from drystow.foods.model import Food
 from drystow.properties.glass import dry_glass_temperature, gordon_taylor, gordon_taylor_constant
 from drystow.properties.ice import ice_fraction, initial_freezing_point
 from drystow.properties.matching import first_row, starts_words
+from drystow.said import say
 
 VERDICTS = ("good", "with care", "poor", "no")
 """From best to worst."""
@@ -43,10 +44,12 @@ PREPARED = ("cook", "can", "boil", "bak", "roast", "fri", "dried", "dehydrat", "
 """Beginnings of words in a name that say it needs no blanching any more."""
 
 RAW_ANIMAL = (
-    "Freeze-drying does not kill germs: the dried food is as raw as the fresh one. Mark it COOK BEFORE EATING.",
-    "Keep it on its own trays, never dry it above or beside food that is eaten as it is, and wash and disinfect trays, "
-    "chamber and hands afterwards.",
-    "Not for infants, pregnant, old or ill people unless cooked through after adding the water.",
+    say("Freeze-drying does not kill germs: the dried food is as raw as the fresh one. Mark it COOK BEFORE EATING."),
+    say(
+        "Keep it on its own trays, never dry it above or beside food that is eaten as it is, and wash and disinfect "
+        "trays, chamber and hands afterwards."
+    ),
+    say("Not for infants, pregnant, old or ill people unless cooked through after adding the water."),
 )
 
 
@@ -79,81 +82,143 @@ def suitability(food: Food) -> Suitability:
     """
     findings = [*_ice(food), *_fat(food), *_sugar(food), *_alcohol_and_salt(food)]
     if food.raw_animal:
-        findings.append(("with care", "It is raw animal food, and drying does not make it safe to eat."))
+        findings.append(("with care", say("It is raw animal food, and drying does not make it safe to eat.")))
     verdict = max((grade for grade, _ in findings), key=VERDICTS.index, default="good")
-    reasons = tuple(text for _, text in findings) or ("Plenty of ice, little fat and a firm frozen structure.",)
+    reasons = tuple(text for _, text in findings) or (say("Plenty of ice, little fat and a firm frozen structure."),)
     return Suitability(verdict, reasons, _cautions(food), _preparation(food) if verdict != "no" else ())
 
 
 def _ice(food: Food) -> list[tuple[str, str]]:
     composition = food.composition
     if composition.water < 0.05:
-        return [("no", f"Only {composition.water:.0%} water: it is dry already.")]
+        return [("no", say("Only {water:.0%} water: it is dry already.", water=composition.water))]
     if composition.solids < FEW_SOLIDS:
-        return [("no", f"It is {composition.water:.1%} water: almost nothing would be left on the tray.")]
+        return [
+            ("no", say("It is {water:.1%} water: almost nothing would be left on the tray.", water=composition.water))
+        ]
     start = initial_freezing_point(composition, food.food_class, food.name)
     ice = float(ice_fraction(composition, max(start, 230.0), HOME_FREEZER)) if start > 230.0 else 0.0
-    share = f"At -20 °C (-4 °F) only {ice:.0%} of it is ice"
     if ice < LITTLE_ICE:
-        return [("no", f"{share}; nearly all the rest of its water stays liquid or bound and will not sublime.")]
+        return [
+            (
+                "no",
+                say(
+                    "At -20 °C (-4 °F) only {ice:.0%} of it is ice; nearly all the rest of its water stays liquid or "
+                    "bound and will not sublime.",
+                    ice=ice,
+                ),
+            )
+        ]
     if ice < SOME_ICE:
-        return [("with care", f"{share}; it dries slowly for the little water that it loses.")]
+        return [
+            (
+                "with care",
+                say(
+                    "At -20 °C (-4 °F) only {ice:.0%} of it is ice; it dries slowly for the little water that it "
+                    "loses.",
+                    ice=ice,
+                ),
+            )
+        ]
     return []
 
 
 def _fat(food: Food) -> list[tuple[str, str]]:
     solids = food.composition.solids
     share = food.composition.fat / solids if solids > 0 else 0.0
-    words = f"Fat is {share:.0%} of what is left when the water is gone"
     if share >= FAT_NO:
-        return [("no", f"{words}; fat does not dry, it melts on the warm shelf and turns rancid.")]
+        return [
+            (
+                "no",
+                say(
+                    "Fat is {fat:.0%} of what is left when the water is gone; fat does not dry, it melts on the warm "
+                    "shelf and turns rancid.",
+                    fat=share,
+                ),
+            )
+        ]
     if share >= FAT_POOR:
-        return [("poor", f"{words}; it smears out on the shelf and turns rancid within months.")]
+        return [
+            (
+                "poor",
+                say(
+                    "Fat is {fat:.0%} of what is left when the water is gone; it smears out on the shelf and turns "
+                    "rancid within months.",
+                    fat=share,
+                ),
+            )
+        ]
     if share >= FAT_CARE:
-        return [("with care", f"{words}; trim or drain it, pack without oxygen and use it first.")]
+        return [
+            (
+                "with care",
+                say(
+                    "Fat is {fat:.0%} of what is left when the water is gone; trim or drain it, pack without oxygen "
+                    "and use it first.",
+                    fat=share,
+                ),
+            )
+        ]
     return []
 
 
 def _sugar(food: Food) -> list[tuple[str, str]]:
     composition = food.composition
-    found = []
+    found: list[tuple[str, str]] = []
     if composition.sugars >= SUGAR_POOR:
-        words = "its frozen syrup is soft and foams up or sticks unless it is very cold and heated slowly"
-        found.append(("poor", f"Sugars are {composition.sugars:.0%} of it: {words}."))
+        sentence = say(
+            "Sugars are {sugars:.0%} of it: its frozen syrup is soft and foams up or sticks unless it is very cold and "
+            "heated slowly.",
+            sugars=composition.sugars,
+        )
+        found.append(("poor", sentence))
     elif composition.sugars >= SUGAR_CARE:
-        words = "freeze it hard, start with a cool shelf and pack it at once, for it turns sticky in damp air"
-        found.append(("with care", f"Sugars are {composition.sugars:.0%} of it: {words}."))
+        sentence = say(
+            "Sugars are {sugars:.0%} of it: freeze it hard, start with a cool shelf and pack it at once, for it turns "
+            "sticky in damp air.",
+            sugars=composition.sugars,
+        )
+        found.append(("with care", sentence))
     elif composition.solids > 0 and composition.sugars > 0.5 * composition.solids:
         dry = dry_glass_temperature(composition, food.food_class, food.name)
         k = float(gordon_taylor_constant(min(dry, 420.0)))
         if float(gordon_taylor(TARGET_MOISTURE, dry, k)) < WARM_PANTRY:
-            words = "dried to 2 % water it can still turn sticky in a warm pantry, so dry it well and seal it at once"
-            found.append(("good", f"Mostly sugar when dry: {words}."))
+            sentence = say(
+                "Mostly sugar when dry: dried to 2 % water it can still turn sticky in a warm pantry, so dry it well "
+                "and seal it at once."
+            )
+            found.append(("good", sentence))
     return found
 
 
 def _alcohol_and_salt(food: Food) -> list[tuple[str, str]]:
     composition = food.composition
-    found = []
+    found: list[tuple[str, str]] = []
     if composition.alcohol >= ALCOHOL_NO:
-        words = "it does not freeze hard, and its vapour does not stay on the cold trap"
-        found.append(("no", f"It holds {composition.alcohol:.0%} alcohol: {words}."))
+        sentence = say(
+            "It holds {alcohol:.0%} alcohol: it does not freeze hard, and its vapour does not stay on the cold trap.",
+            alcohol=composition.alcohol,
+        )
+        found.append(("no", sentence))
     elif composition.alcohol >= ALCOHOL_CARE:
         found.append(
-            ("with care", "It holds a little alcohol, which freezes late and passes the cold trap to the pump.")
+            ("with care", say("It holds a little alcohol, which freezes late and passes the cold trap to the pump."))
         )
     if composition.salt >= SALT_CARE:
-        words = "strong brine stays liquid below -20 °C and may splash under vacuum"
-        found.append(("with care", f"Salt is {composition.salt:.0%} of it: {words}."))
+        sentence = say(
+            "Salt is {salt:.0%} of it: strong brine stays liquid below -20 °C and may splash under vacuum.",
+            salt=composition.salt,
+        )
+        found.append(("with care", sentence))
     return found
 
 
 def _cautions(food: Food) -> tuple[str, ...]:
     cautions = list(RAW_ANIMAL) if food.raw_animal else []
     if food.composition.alcohol >= ALCOHOL_CARE:
-        cautions.append("Alcohol vapour can burn: keep flames and sparks away from the pump's exhaust.")
+        cautions.append(say("Alcohol vapour can burn: keep flames and sparks away from the pump's exhaust."))
     if food.food_class in ("meat", "fish", "egg", "dairy", "cheese", "dish"):
-        cautions.append("Once water is added it spoils like fresh food: eat it within 2 hours or refrigerate it.")
+        cautions.append(say("Once water is added it spoils like fresh food: eat it within 2 hours or refrigerate it."))
     return tuple(cautions)
 
 
@@ -164,21 +229,28 @@ def _preparation(food: Food) -> tuple[str, ...]:
     if raw and food.food_class in ("vegetable", "starchy", "mushroom"):
         row = first_row(table["blanch"], food.name, food.food_class)
         if row:
-            steps.append(f"Blanch: {row['text']}; chill it as long, drain well. Above 5000 ft (1524 m) 1 min more.")
+            steps.append(
+                say(
+                    "Blanch: {how}; chill it as long, drain well. Above 5000 ft (1524 m) 1 min more.",
+                    how=say(row["text"]),
+                )
+            )
     if food.food_class in ("fruit", "vegetable"):
         for kind in ("skin", "brown"):
             row = first_row(table[kind], food.name, food.food_class)
             if row:
-                steps.append(row["text"])
+                steps.append(say(row["text"]))
     if food.raw_animal and food.food_class in ("meat", "fish", "egg"):
         steps.append(
-            "Better cooked first: ground meat and egg dishes to 160 °F (71 °C), poultry to 165 °F (74 °C), whole cuts "
-            "and fish to 145 °F (63 °C); check your local agency's advice."
+            say(
+                "Better cooked first: ground meat and egg dishes to 160 °F (71 °C), poultry to 165 °F (74 °C), whole "
+                "cuts and fish to 145 °F (63 °C); check your local agency's advice."
+            )
         )
     if food.food_class in ("meat", "dish"):
-        steps.append("Trim or skim off the fat.")
+        steps.append(say("Trim or skim off the fat."))
     if food.food_class not in ("liquid", "dairy", "egg"):
-        steps.append("Cut it to even pieces, at most half an inch (13 mm) thick, and freeze it in a single layer.")
+        steps.append(say("Cut it to even pieces, at most half an inch (13 mm) thick, and freeze it in a single layer."))
     else:
-        steps.append("Pour it no deeper than the tray's rim allows when it foams, and freeze the tray level.")
+        steps.append(say("Pour it no deeper than the tray's rim allows when it foams, and freeze the tray level."))
     return tuple(steps)

@@ -13,13 +13,16 @@ from drystow.foods.model import PARTS, Composition
 from drystow.numerics import Array, Numeric
 from drystow.properties import components
 from drystow.properties.ice import REFERENCE, ice_fraction
+from drystow.said import say
 
 ROOM = 293.15
 """Temperature at which dried food is packed [K]. Source: definition."""
 
+MORE_ICE = say("it cannot be more than the food's water")
+
 
 def _masses(composition: Composition, ice: Numeric) -> dict[str, Numeric]:
-    check_range("ice", ice, 0, composition.water + 1e-12, "", hint="it cannot be more than the food's water")
+    check_range("ice", ice, 0, composition.water + 1e-12, "", hint=MORE_ICE)
     masses: dict[str, Numeric] = {part: getattr(composition, part) for part in PARTS}
     masses["water"] = composition.water - ice
     masses["ice"] = ice

@@ -7,8 +7,9 @@ these very functions; the public ones check the range first.
 import numpy as np
 
 from drystow.constants import VAPOUR_GAS_CONSTANT, WATER_MOLAR_MASS
-from drystow.errors import check_range
+from drystow.errors import CELSIUS_HINT, check_range
 from drystow.numerics import Numeric
+from drystow.said import say
 
 TRIPLE_POINT = 273.16
 """Triple point of water [K]. Source: iapws-triple-point."""
@@ -19,7 +20,7 @@ TRIPLE_POINT_PRESSURE = 611.657
 VAPOUR_HEAT_RATIO = 1.33
 """Ratio of heat capacities of water vapour [-]. Source: choked-flow."""
 
-CELSIUS_HINT = "is it in °C?"
+MBAR_HINT = say("is it in mbar or mTorr?")
 
 
 def _ice_vapour_pressure(temperature: Numeric) -> Numeric:
@@ -102,7 +103,7 @@ def ice_temperature(pressure: Numeric) -> Numeric:
     >>> print(f"{ice_temperature(50.0):.2f}")
     245.81
     """
-    check_range("pressure", pressure, 1e-8, TRIPLE_POINT_PRESSURE + 1e-4, "Pa", hint="is it in mbar or mTorr?")
+    check_range("pressure", pressure, 1e-8, TRIPLE_POINT_PRESSURE + 1e-4, "Pa", hint=MBAR_HINT)
     logarithm: Numeric = np.log(pressure)
     temperature: Numeric = 6141.0 / (28.9 - logarithm)
     for _ in range(8):

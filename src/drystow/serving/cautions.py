@@ -4,14 +4,15 @@ from dataclasses import dataclass
 
 from drystow.constants import ZERO_CELSIUS
 from drystow.foods.model import Food
+from drystow.said import say
 
-TWO_HOURS = (
+TWO_HOURS = say(
     "With its water back it is fresh food again: eat it within 2 hours (1 hour above 90 °F, 32 °C) or refrigerate "
     "at 40 °F (4 °C) or below. Local food rules go first."
 )
 """Rehydrated food needs time and temperature control. Source: food-code, cooking-chart."""
 
-NOT_RAW = (
+NOT_RAW = say(
     "No raw animal food for infants, pregnant, elderly or ill people or in pet bowls; wash hands, boards and "
     "bowls that its crumbs have touched."
 )
@@ -33,12 +34,12 @@ class CookingTarget:
 
 
 COOKING_TARGETS = (
-    CookingTarget("poultry", ZERO_CELSIUS + 73.9),
-    CookingTarget("leftovers and dishes", ZERO_CELSIUS + 73.9),
-    CookingTarget("ground meat", ZERO_CELSIUS + 71.1),
-    CookingTarget("egg dishes", ZERO_CELSIUS + 71.1),
-    CookingTarget("whole cuts of meat", ZERO_CELSIUS + 62.8, 180.0),
-    CookingTarget("fish and shellfish", ZERO_CELSIUS + 62.8),
+    CookingTarget(say("poultry"), ZERO_CELSIUS + 73.9),
+    CookingTarget(say("leftovers and dishes"), ZERO_CELSIUS + 73.9),
+    CookingTarget(say("ground meat"), ZERO_CELSIUS + 71.1),
+    CookingTarget(say("egg dishes"), ZERO_CELSIUS + 71.1),
+    CookingTarget(say("whole cuts of meat"), ZERO_CELSIUS + 62.8, 180.0),
+    CookingTarget(say("fish and shellfish"), ZERO_CELSIUS + 62.8),
 )
 """Safe minimum temperatures, 165, 160 and 145 °F. Source: cooking-chart."""
 
@@ -71,10 +72,19 @@ def serving_cautions(food: Food) -> tuple[str, ...]:
         return (TWO_HOURS,)
     target = cooking_target(food)
     celsius = target.temperature - ZERO_CELSIUS
-    rest = f" and rest it {target.rest / 60:.0f} minutes" if target.rest else ""
-    return (
-        f"Raw animal food: freeze drying does not kill germs. Soak it in the refrigerator, then cook it to "
-        f"{celsius * 1.8 + 32:.0f} °F ({celsius:.0f} °C) in the middle{rest}.",
-        NOT_RAW,
-        TWO_HOURS,
-    )
+    if target.rest:
+        cooking = say(
+            "Raw animal food: freeze drying does not kill germs. Soak it in the refrigerator, then cook it to "
+            "{fahrenheit:.0f} °F ({celsius:.0f} °C) in the middle and rest it {minutes:.0f} minutes.",
+            fahrenheit=celsius * 1.8 + 32,
+            celsius=celsius,
+            minutes=target.rest / 60,
+        )
+    else:
+        cooking = say(
+            "Raw animal food: freeze drying does not kill germs. Soak it in the refrigerator, then cook it to "
+            "{fahrenheit:.0f} °F ({celsius:.0f} °C) in the middle.",
+            fahrenheit=celsius * 1.8 + 32,
+            celsius=celsius,
+        )
+    return (cooking, NOT_RAW, TWO_HOURS)

@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from drystow.errors import check_range
 from drystow.foods.model import Food
 from drystow.packing.plan import POWDER_BULK_DENSITY
+from drystow.said import say
 from drystow.serving.cautions import serving_cautions
 from drystow.serving.rehydration import (
     WATER_DENSITY,
@@ -64,14 +65,19 @@ def replace_fresh(
     dried = float(dried_from_fresh(fresh_mass, dry_moisture, fresh_moisture))
     water = float(water_to_add(dried, dry_moisture, fresh_moisture))
     notes = [
-        "In soups, sauces and doughs add all the water; else begin with three quarters of it and drain what is left."
+        say(
+            "In soups, sauces and doughs add all the water; else begin with three quarters of it and drain what is "
+            "left."
+        )
     ]
     density = bulk_density
     if density is not None:
         check_range("bulk_density", density, 10, 1500, "kg/m3")
     elif powder:
         density = POWDER_BULK_DENSITY
-        notes.append("Spoons and cups of powder are estimated at 350 kg/m3; weigh a level cup once for a surer number.")
+        notes.append(
+            say("Spoons and cups of powder are estimated at 350 kg/m3; weigh a level cup once for a surer number.")
+        )
     return DriedIngredient(
         food=food,
         fresh_mass=fresh_mass,

@@ -10,8 +10,9 @@ from typing import Any
 import numpy as np
 
 from drystow.errors import InputError, check_range
-from drystow.foods.model import FOOD_CLASSES
+from drystow.foods.model import FOOD_CLASSES, not_a_class
 from drystow.numerics import Numeric
+from drystow.said import say
 
 WATER_DENSITY = 997.0
 """Of cool water [kg/m3]. Source: iapws-constants."""
@@ -94,10 +95,10 @@ def dried_from_fresh(fresh_mass: Numeric, dry_moisture: Numeric, fresh_moisture:
 
 
 def _check_moistures(dry_moisture: Numeric, fresh_moisture: Numeric) -> None:
-    check_range("fresh_moisture", fresh_moisture, 0, 0.99, "", hint="water as a share of the fresh food")
-    check_range("dry_moisture", dry_moisture, 0, 0.99, "", hint="water as a share of the dried food")
+    check_range("fresh_moisture", fresh_moisture, 0, 0.99, "", hint=say("water as a share of the fresh food"))
+    check_range("dry_moisture", dry_moisture, 0, 0.99, "", hint=say("water as a share of the dried food"))
     if bool(np.any(np.asarray(dry_moisture) > np.asarray(fresh_moisture))):
-        raise InputError("dry_moisture", "the dried food is moister than the fresh; were the two mixed up?")
+        raise InputError("dry_moisture", say("the dried food is moister than the fresh; were the two mixed up?"))
 
 
 def rehydration_ratio(rehydrated_mass: Numeric, dry_mass: Numeric) -> Numeric:
@@ -170,16 +171,20 @@ def rehydration_time(food_class: str, size: float, hot: bool, powder: bool = Fal
     Source: rehydration-practice; time proportional to size squared (imbibition) around 10 mm.
     """
     if food_class not in FOOD_CLASSES:
-        raise InputError("class", f"'{food_class}' is not a food class; the classes are {', '.join(FOOD_CLASSES)}")
-    check_range("size", size, 0, 0.2, "m", above=True, hint="is it in mm?")
+        raise InputError("class", not_a_class(food_class))
+    check_range("size", size, 0, 0.2, "m", above=True, hint=say("is it in mm?"))
     row = _table()["powder" if powder else _table()["class"][food_class]]
-    notes = ["The time is an estimate for the class of food; taste, and give it longer when the middle is still dry."]
+    notes = [
+        say("The time is an estimate for the class of food; taste, and give it longer when the middle is still dry.")
+    ]
     factor = 1.0
     if not powder:
         if not 0.003 <= size <= 0.03:
-            notes.append(f"The estimate is meant for pieces of 3 to 30 mm; {size * 1000:.0f} mm is outside.")
+            notes.append(
+                say("The estimate is meant for pieces of 3 to 30 mm; {size:.0f} mm is outside.", size=size * 1000)
+            )
         factor = min(max(size, 0.003), 0.03) ** 2 / TEST_SIZE**2
     low, high = (60.0 * factor * minutes for minutes in row["hot" if hot else "cold"])
     beta = row["beta"]
     alpha = (low * high) ** 0.5 / log(10.0) ** (1 / beta)
-    return RehydrationTime(low, high, hot, alpha, beta, row["how"], tuple(notes), "class default")
+    return RehydrationTime(low, high, hot, alpha, beta, say(row["how"]), tuple(notes), "class default")
