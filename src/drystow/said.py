@@ -1,7 +1,17 @@
 """Sentences that stay translatable: English text that remembers its pattern and values until it reaches a reader."""
 
+import re
 from collections.abc import Callable
 from typing import Any
+
+DECIMAL = "1.5"
+"""One and a half, in the catalogues for its decimal sign."""
+
+_NUMBER = re.compile(r"(?<![\d.])(\d+)\.(\d+)(?!\d|\.\d)")
+
+
+Translate = Callable[[str], str]
+"""Gives a pattern or a word in the reader's language, and what it does not know as it is, such as gettext."""
 
 
 class Said(str):
@@ -27,16 +37,33 @@ def say(template: str, /, **values: Any) -> Said:
     return sentence
 
 
-def told(text: str, translate: Callable[[str], str]) -> str:
-    """Return a sentence in the reader's language; a text that was not said here stays as it is.
+def told(text: str, translate: Translate) -> str:
+    """Return a text of the engine in the reader's language, with the reader's decimal sign.
 
-    text: a sentence
-    translate: gives the pattern in the reader's language, such as gettext
+    text: a sentence that was said; any other text is looked up as a whole, such as the name of a container
+    translate: to the reader's language; how it writes `DECIMAL` tells the decimal sign
 
-    >>> told(say("no more than {count} trays", count=4), {"no more than {count} trays": "máximo {count}"}.__getitem__)
-    'máximo 4'
+    >>> spanish = {"no more than {count} trays": "máximo {count} bandejas", "1.5": "1,5", "h": "horas"}
+    >>> told(say("no more than {count} trays", count=4), lambda text: spanish.get(text, text))
+    'máximo 4 bandejas'
+    >>> told("2.5 h", lambda text: spanish.get(text, text))
+    '2,5 h'
     """
-    if not isinstance(text, Said):
-        return text
-    values = {name: told(value, translate) if isinstance(value, str) else value for name, value in text.values.items()}
-    return translate(text.template).format(**values)
+    if not text:
+        return ""
+    if isinstance(text, Said):
+        values = {name: _value(value, translate) for name, value in text.values.items()}
+        sentence = translate(text.template).format(**values)
+    else:
+        sentence = translate(str(text))
+    sign = translate(DECIMAL)[1:-1]
+    return sentence if sign == "." else _NUMBER.sub(rf"\1{sign}\2", sentence)
+
+
+def english(text: str) -> str:
+    """Return a pattern as it is: the reader reads English."""
+    return text
+
+
+def _value(value: Any, translate: Translate) -> Any:
+    return told(value, translate) if isinstance(value, str) else value

@@ -204,7 +204,7 @@ def show(value: float | None, kind: str, system: str = "us") -> str:
     number = f"{value * factor + offset:.{decimals}f}"
     if float(number) == 0:
         number = number.replace("-", "")
-    return f"{number} {label}" if label != "%" else f"{number}{label}"
+    return say("{number}{unit}" if label == "%" else "{number} {unit}", number=number, unit=label)
 
 
 def both(value: float, kind: str) -> str:
@@ -215,7 +215,7 @@ def both(value: float, kind: str) -> str:
     """
     label, factor, offset, _ = DISPLAY[kind]["si"]
     metric = f"{value * factor + offset:.0f} {label}" if kind == "temperature" else show(value, kind, "si")
-    return f"{metric} ({show(value, kind, 'us')})"
+    return say("{metric} ({us})", metric=metric, us=show(value, kind, "us"))
 
 
 def celsius(kelvin: float) -> float:

@@ -9,17 +9,33 @@ from drystow.errors import InputError
 from drystow.machine.result import LoadResult
 from drystow.reports.charts import chart_svg, drying_chart, temperature_chart
 from drystow.reports.text import date_text, duration_text, mass_text, plain, sentence
-from drystow.reports.timeline import timeline
-from drystow.reports.typeset import typeset
+from drystow.reports.timeline import timeline, tray_count
+from drystow.reports.typeset import typeset, words_of
+from drystow.said import Translate, english, say, told
 from drystow.sources import MARKS, bibliography
 from drystow.units import show
 
 CHART_HEIGHT = 155  # px, for two charts on one page
 SAFETY = (
-    "Freeze-drying does not kill germs: cook what must be cooked, before drying or before eating, and label it so.",
-    "Let the vacuum go and the heat fall before you open the door; cold surfaces burn bare skin.",
-    "Local food and safety rules come first.",
+    say(
+        "Freeze-drying does not kill germs: cook what must be cooked, before drying or before eating, and label it so."
+    ),
+    say("Let the vacuum go and the heat fall before you open the door; cold surfaces burn bare skin."),
+    say("Local food and safety rules come first."),
 )
+WORDS = (
+    say("en"), say("Batch sheet"), say("Page {page} of {count}", page="{page}", count="{count}"), say("On the trays"),
+    say("Tray"), say("Food"), say("Fresh"), say("Water"), say("Ice"), say("Dried"), say("Limit"), say("Warmest"),
+    say("Target"), say("End"), say("Dry after"),
+    say(
+        "Limit: how warm the ice may get before it melts or the food collapses; warmest: what to expect. Target and"
+        " end: moisture."
+    ),
+    say("Program"), say("What to expect"), say("Watch: "), say("Weighings"), say("Empty tray"), say("Filled"),
+    say("1st check"), say("2nd check"), say("3rd check"), say("Packed"), say("Date and time"), say("Lot"), say("Who"),
+    say("Remarks"), say("Take care"), say("How sure this is"), say("Sources"),
+)  # fmt: skip
+"""What the template says itself; ``en`` is the code of the language, for screen readers."""
 
 
 def batch_sheet_pdf(
@@ -33,6 +49,7 @@ def batch_sheet_pdf(
     program: Sequence[str] = (),
     certainty: Sequence[str] = (),
     paper: str = "letter",
+    translate: Translate = english,
 ) -> bytes:
     """Return the batch sheet as a PDF.
 
@@ -45,33 +62,42 @@ def batch_sheet_pdf(
     program: what the operator sets, a line per step
     certainty: sentences on how sure the times are, for example from an ensemble
     paper: ``letter`` or ``a4``
+    translate: to the reader's language
     """
     if units not in ("us", "si"):
-        raise InputError("units", f"'{units}' is not a unit system; write us or si")
+        raise InputError("units", say("'{units}' is not a unit system; write us or si", units=units))
     if paper not in ("letter", "a4"):
-        raise InputError("paper", f"'{paper}' is not a paper; write letter or a4")
+        raise InputError("paper", say("'{paper}' is not a paper; write letter or a4", paper=paper))
     return typeset(
         "batch_sheet.typ",
         {
             "paper": "us-letter" if paper == "letter" else "a4",
             "title": plain(title or result.title, 90),
-            "prepared": date_text(prepared_on or date.today(), units),
-            "facts": _facts(result, units, start, dryer),
-            "trays": _trays(result, units),
-            "program": [plain(step, 120) for step in program],
+            "words": words_of(WORDS, translate),
+            "prepared": told(say("Prepared {day}", day=date_text(prepared_on or date.today(), units)), translate),
+            "facts": _all_told(_facts(result, units, start, dryer), translate),
+            "trays": _all_told(_trays(result, units), translate),
+            "program": [plain(told(step, translate), 120) for step in program],
             "timeline": [
-                {"when": row.when, "what": row.what, "warning": row.warning} for row in timeline(result, units, start)
+                {"when": row.when, "what": row.what, "warning": row.warning}
+                for row in timeline(result, units, start, translate)
             ],
             "charts": _charts(result, units),
-            "over": _over(result, units),
-            "notes": _all_notes(result),
-            "energy": _energy(result, units),
-            "certainty": [plain(line) for line in (*certainty, *_certainty(result))],
-            "safety": SAFETY,
-            "sources": _sources(result),
-            "scale": "oz" if units == "us" else "g",
+            "over": [told(line, translate) for line in _over(result, units)],
+            "notes": _all_notes(result, translate),
+            "energy": told(_energy(result, units), translate),
+            "certainty": [plain(told(line, translate)) for line in (*certainty, *_certainty(result))],
+            "safety": [told(line, translate) for line in SAFETY],
+            "sources": _sources(result, translate),
+            "scale": told(
+                say("– write in {unit} or in your scale's unit", unit="oz" if units == "us" else "g"), translate
+            ),
         },
     )
+
+
+def _all_told(rows: Sequence[Sequence[str]], translate: Translate) -> list[list[str]]:
+    return [[told(cell, translate) for cell in row] for row in rows]
 
 
 def _charts(result: LoadResult, units: str) -> list[str]:
@@ -83,17 +109,18 @@ def _charts(result: LoadResult, units: str) -> list[str]:
 
 def _facts(result: LoadResult, units: str, start: datetime | None, dryer: str) -> list[list[str]]:
     mass = sum(tray.mass for tray in result.trays)
-    facts = [["Load", f"{len(result.trays)} {'tray' if len(result.trays) == 1 else 'trays'}, {mass_text(mass, units)}"]]
+    load = say("{trays}, {mass}", trays=tray_count(result), mass=mass_text(mass, units))
+    facts: list[list[str]] = [[say("Load"), load]]
     if dryer:
-        facts.append(["Dryer", plain(dryer, 60)])
+        facts.append([say("Dryer"), plain(dryer, 60)])
     if start:
-        facts.append(["Food goes in", f"{date_text(start.date(), units)}, {start:%H:%M}"])
-    facts.append(["Expected length", duration_text(result.total_time)])
+        clock = say("{day}, {clock}", day=date_text(start.date(), units), clock=f"{start:%H:%M}")
+        facts.append([say("Food goes in"), clock])
+    facts.append([say("Expected length"), duration_text(result.total_time)])
     machine = result.machine
-    facts.append(
-        ["Ice on the trap", f"{mass_text(machine.trap_ice, units)} of {mass_text(machine.trap_capacity, units)}"]
-    )
-    facts.append(["Electricity", show(machine.energy, "energy", units)])
+    ice, capacity = mass_text(machine.trap_ice, units), mass_text(machine.trap_capacity, units)
+    facts.append([say("Ice on the trap"), say("{part} of {whole}", part=ice, whole=capacity)])
+    facts.append([say("Electricity"), show(machine.energy, "energy", units)])
     return facts
 
 
@@ -110,7 +137,7 @@ def _trays(result: LoadResult, units: str) -> list[list[str]]:
             show(tray.front_temperature_max, "temperature", units),
             show(tray.target_moisture, "fraction", units),
             show(tray.residual_moisture, "fraction", units),
-            duration_text(tray.dry_end) if tray.dry_end is not None else "not reached",
+            duration_text(tray.dry_end) if tray.dry_end is not None else say("not reached"),
         ]
         for number, tray in enumerate(result.trays)
     ]
@@ -119,50 +146,66 @@ def _trays(result: LoadResult, units: str) -> list[list[str]]:
 def _over(result: LoadResult, units: str) -> list[str]:
     """Return a sentence for every tray whose ice gets warmer than its limit."""
     return [
-        f"Over the limit: tray {number}, {plain(tray.name, 60)}; ice as warm as "
-        f"{show(tray.front_temperature_max, 'temperature', units)}, limit {show(tray.limit, 'temperature', units)}. "
-        "It may melt or collapse: lower the shelf."
+        say(
+            "Over the limit: tray {number}, {food}; ice as warm as {warmest}, limit {limit}. It may melt or collapse:"
+            " lower the shelf.",
+            number=number,
+            food=plain(tray.name, 60),
+            warmest=show(tray.front_temperature_max, "temperature", units),
+            limit=show(tray.limit, "temperature", units),
+        )
         for number, tray in enumerate(result.trays, start=1)
         if tray.front_temperature_max > tray.limit
     ]
 
 
-def _all_notes(result: LoadResult) -> list[str]:
+def _all_notes(result: LoadResult, translate: Translate) -> list[str]:
     """Return the notes of the load, then each note of a tray once, with the trays it is about."""
     about: dict[str, list[str]] = {}
     for number, tray in enumerate(result.trays, start=1):
         for note in tray.notes:
             about.setdefault(note, []).append(str(number))
-    notes = list(map(sentence, result.notes))
+    notes = [sentence(note, translate) for note in result.notes]
     for note, trays in about.items():
-        lead = "Every tray" if len(trays) == len(result.trays) > 1 else f"Tray {', '.join(trays)}"
-        notes.append(f"{lead}: {sentence(note)}")
+        every = len(trays) == len(result.trays) > 1
+        lead = say("Every tray") if every else say("Tray {numbers}", numbers=", ".join(trays))
+        notes.append(f"{told(lead, translate)}: {sentence(note, translate)}")
     return notes
 
 
 def _energy(result: LoadResult, units: str) -> str:
     machine = result.machine
-    parts = (
-        ("shelf heaters", machine.heater_energy),
-        ("refrigeration", machine.compressor_energy),
-        ("vacuum pump", machine.pump_energy),
+    return say(
+        "Electricity: shelf heaters {heaters}, refrigeration {refrigeration}, vacuum pump {pump}; together {all}.",
+        heaters=show(machine.heater_energy, "energy", units),
+        refrigeration=show(machine.compressor_energy, "energy", units),
+        pump=show(machine.pump_energy, "energy", units),
+        all=show(machine.energy, "energy", units),
     )
-    listed = ", ".join(f"{name} {show(energy, 'energy', units)}" for name, energy in parts)
-    return f"Electricity: {listed}; together {show(machine.energy, 'energy', units)}."
 
 
 def _certainty(result: LoadResult) -> list[str]:
     """Return sentences on what the forecast rests on."""
     marks = Counter(bibliography()[key].mark for key in result.sources)
-    lines = [
-        "This sheet is a forecast. Dry is what the scale says: weigh, warm on, weigh again, until nothing changes."
+    lines: list[str] = [
+        say("This sheet is a forecast. Dry is what the scale says: weigh, warm on, weigh again, until nothing changes.")
     ]
     if marks:
-        parts = "; ".join(f"{marks[mark]} {MARKS[mark]}" for mark in MARKS if marks[mark])
-        lines.append(f"Of the {sum(marks.values())} sources behind it: {parts}.")
+        lines.append(say("Of the {count} sources behind it: {parts}.", count=sum(marks.values()), parts=_listed(marks)))
     return lines
 
 
-def _sources(result: LoadResult) -> list[dict[str, Any]]:
+def _listed(marks: Counter[str]) -> str:
+    parts: list[str] = [say("{count} {mark}", count=marks[mark], mark=MARKS[mark]) for mark in MARKS if marks[mark]]
+    listed = parts[0]
+    for part in parts[1:]:
+        listed = say("{first}; {then}", first=listed, then=part)
+    return listed
+
+
+def _sources(result: LoadResult, translate: Translate) -> list[dict[str, Any]]:
     known = bibliography()
-    return [{"text": known[key].text, "mark": MARKS[known[key].mark]} for key in dict.fromkeys(result.sources)]
+    return [
+        {"text": known[key].text, "mark": told(MARKS[known[key].mark], translate)}
+        for key in dict.fromkeys(result.sources)
+    ]

@@ -19,8 +19,12 @@ from drystow.reports.label_layout import BOLD, ITALIC, REGULAR, SEMIBOLD, Wordin
 from drystow.reports.metrics import Runs
 from drystow.reports.sheets import LabelSheet
 from drystow.reports.text import date_text, mass_text, net_weight_text, plain, water_text
-from drystow.reports.typeset import typeset
+from drystow.reports.typeset import typeset, words_of
+from drystow.said import Translate, english, say, told
 from drystow.units import show
+
+WORDS = (say("en"), say("Labels"))
+"""What the template says itself; ``en`` is the code of the language, for screen readers."""
 
 MOST_LABELS = 5000
 NAME_LENGTH = 90
@@ -28,7 +32,7 @@ LINE_LENGTH = 600
 MANY_CODES = 200  # beyond this many different codes, the search for each code's best mask is skipped: all masks scan
 
 
-TAKE_OUT_ABSORBER = "Take out the oxygen absorber; do not eat it."
+TAKE_OUT_ABSORBER = say("Take out the oxygen absorber; do not eat it.")
 """A line for every package that holds an absorber."""
 
 
@@ -75,20 +79,27 @@ class Label:
 
     def __post_init__(self) -> None:
         if not plain(self.food):
-            raise InputError("food", "a label needs the name of the food")
+            raise InputError("food", say("a label needs the name of the food"))
         check_lot(self.lot, self.gs1)
         if self.code and self.gs1:
-            raise InputError("code", "a GS1 code holds the lot and no number of its own; leave out one of the two")
+            raise InputError("code", say("a GS1 code holds the lot and no number of its own; leave out one of the two"))
         check_range("net_mass", self.net_mass, 0.0, 1000.0, "kg", above=True)
         for name in ("water_to_add", "fresh_equivalent"):
             if getattr(self, name) is not None:
                 check_range(name, getattr(self, name), 0.0, 10_000.0, "kg")
         if self.best_before and not plain(self.best_before_basis):
-            raise InputError("best_before_basis", "a best-before date needs its basis; write 'planning estimate'")
+            raise InputError("best_before_basis", say("a best-before date needs its basis; write 'planning estimate'"))
         if self.best_before and self.best_before < self.packed_on:
-            raise InputError("best_before", f"{self.best_before} is before the packing day {self.packed_on}")
+            raise InputError(
+                "best_before",
+                say(
+                    "{best_before} is before the packing day {packed_on}",
+                    best_before=str(self.best_before),
+                    packed_on=str(self.packed_on),
+                ),
+            )
         if self.gtin and not self.gs1:
-            raise InputError("gtin", "is printed inside a GS1 code only; switch gs1 on or leave it out")
+            raise InputError("gtin", say("is printed inside a GS1 code only; switch gs1 on or leave it out"))
         if self.gs1:
             if self.gtin:
                 check_gtin(self.gtin)
@@ -119,45 +130,54 @@ class LabelPrint:
     notes: tuple[str, ...] = ()
 
 
-def label_pdf(labels: Sequence[Label], sheet: LabelSheet, units: str = "us") -> bytes:
+def label_pdf(labels: Sequence[Label], sheet: LabelSheet, units: str = "us", translate: Translate = english) -> bytes:
     """Return the labels as a PDF; `print_labels` also tells what found no room."""
-    return print_labels(labels, sheet, units).pdf
+    return print_labels(labels, sheet, units, translate).pdf
 
 
-def print_labels(labels: Sequence[Label], sheet: LabelSheet, units: str = "us") -> LabelPrint:
+def print_labels(
+    labels: Sequence[Label], sheet: LabelSheet, units: str = "us", translate: Translate = english
+) -> LabelPrint:
     """Return the labels as a PDF with notes.
 
     labels: in the order of printing, row by row
     sheet: where they go
     units: ``us`` or ``si``
+    translate: to the reader's language
 
     A label too small for its mandatory lines raises `InputError` with the height that would do. Extra lines, the
     fresh weight and the water are left out first, and the notes say so.
     """
     if not 1 <= len(labels) <= MOST_LABELS:
-        raise InputError("labels", f"{len(labels)} labels cannot be printed at once; allowed is 1 to {MOST_LABELS}")
+        raise InputError(
+            "labels",
+            say(
+                "{count} labels cannot be printed at once; allowed is 1 to {most}", count=len(labels), most=MOST_LABELS
+            ),
+        )
     if units not in ("us", "si"):
-        raise InputError("units", f"'{units}' is not a unit system; write us or si")
+        raise InputError("units", say("'{units}' is not a unit system; write us or si", units=units))
     width, height = sheet.label_width * 1000, sheet.label_height * 1000
     different = {label: number for number, label in enumerate(dict.fromkeys(labels))}
     codes = _codes(different)
     contents, notes = [], []
     for label in different:
         svg, modules = codes[_code_key(label)]
-        wording, optional = _wording(label, modules, units)
+        wording, optional = _wording(label, modules, units, translate)
         layout = lay_out(wording, width, height)
         if layout is None:
             raise _too_small(label, wording, sheet, units)
         if layout.left_out:
             lost = "; ".join(line.rstrip(".") for line in optional[len(optional) - layout.left_out :])
-            notes.append(f"Left out on the label of '{plain(label.food, 40)}' for want of room: {lost}.")
+            food = plain(label.food, 40)
+            notes.append(say("Left out on the label of '{food}' for want of room: {lost}.", food=food, lost=lost))
         contents.append(
             {
                 "runs": layout.runs,
                 "boxes": layout.boxes,
                 "code": layout.code,
                 "svg": svg,
-                "alt": f"Code of lot {label.lot}",
+                "alt": told(say("Code of lot {lot}", lot=label.lot), translate),
             }
         )
     pages: list[list[Any]] = []
@@ -168,6 +188,7 @@ def print_labels(labels: Sequence[Label], sheet: LabelSheet, units: str = "us") 
     pdf = typeset(
         "labels.typ",
         {
+            "words": words_of(WORDS, translate),
             "page": [sheet.page_width * 1000, sheet.page_height * 1000],
             "label": [width, height],
             "pages": pages,
@@ -182,24 +203,27 @@ def _styled(text: str, style: int, limit: int = LINE_LENGTH) -> Runs:
     return tuple((word, style) for word in plain(text, limit).split(" ") if word)
 
 
-def _wording(label: Label, modules: int, units: str) -> tuple[Wording, list[str]]:
+def _wording(label: Label, modules: int, units: str, translate: Translate) -> tuple[Wording, list[str]]:
     """Return the words of one label, and its optional lines as plain text."""
-    must = [(_styled(net_weight_text(label.net_mass, units), SEMIBOLD), False)]
-    must += [(_styled(caution, BOLD), True) for caution in label.cautions if plain(caution)]
-    must.append((_styled(f"Packed {date_text(label.packed_on, units)} · Lot {label.lot}", REGULAR), False))
+    must = [(_styled(told(net_weight_text(label.net_mass, units), translate), SEMIBOLD), False)]
+    must += [(_styled(told(caution, translate), BOLD), True) for caution in label.cautions if plain(caution)]
+    packed = say("Packed {day} · Lot {lot}", day=date_text(label.packed_on, units), lot=label.lot)
+    must.append((_styled(told(packed, translate), REGULAR), False))
     if label.best_before:
-        day = _styled(f"Best before {date_text(label.best_before, units)}", BOLD)
-        must.append(((*day, (plain(label.best_before_basis, LINE_LENGTH), ITALIC)), False))
+        best = say("Best before {day}", day=date_text(label.best_before, units))
+        basis = plain(told(label.best_before_basis, translate), LINE_LENGTH)
+        must.append(((*_styled(told(best, translate), BOLD), (basis, ITALIC)), False))
     if label.ingredients:
-        must.append(((("Ingredients:", BOLD), *_styled(label.ingredients, REGULAR)), False))
+        must.append((((told(say("Ingredients:"), translate), BOLD), *_styled(label.ingredients, REGULAR)), False))
     if label.allergens:
-        must.append((_styled("Contains: " + ", ".join(label.allergens), BOLD), False))
-    optional = []
+        names = ", ".join(told(allergen, translate) for allergen in label.allergens)
+        must.append((_styled(told(say("Contains: {allergens}", allergens=names), translate), BOLD), False))
+    optional: list[str] = []
     if label.water_to_add is not None:
-        optional.append(f"Add {water_text(label.water_to_add, units)} water")
+        optional.append(told(say("Add {water} water", water=water_text(label.water_to_add, units)), translate))
     if label.fresh_equivalent is not None:
-        optional.append(f"From {mass_text(label.fresh_equivalent, units)} fresh")
-    optional += [plain(line, LINE_LENGTH) for line in label.extra if plain(line)]
+        optional.append(told(say("From {mass} fresh", mass=mass_text(label.fresh_equivalent, units)), translate))
+    optional += [plain(told(line, translate), LINE_LENGTH) for line in label.extra if plain(line)]
     below = _styled(gs1_text(label.gs1_elements()), REGULAR) if label.gs1 else ()
     lines = tuple(_styled(line, REGULAR) for line in optional)
     return Wording(_styled(label.food, BOLD, NAME_LENGTH), tuple(must), lines, below, modules), optional
@@ -207,13 +231,20 @@ def _wording(label: Label, modules: int, units: str) -> tuple[Wording, list[str]
 
 def _too_small(label: Label, wording: Wording, sheet: LabelSheet, units: str) -> InputError:
     width, height = smallest_size(wording, sheet.label_width * 1000)
-    size = f"{show(sheet.label_width, 'length', units)} x {show(sheet.label_height, 'length', units)}"
-    least = f"{show(width / 1000 + 0.0004, 'length', units)} x {show(height / 1000 + 0.0004, 'length', units)}"
     return InputError(
         "sheet",
-        f"a label of {size} is too small for '{plain(label.food, 40)}'; it needs {least} (width x height) or more. "
-        "Choose a larger label, or shorten the ingredients",
+        say(
+            "a label of {size} is too small for '{food}'; it needs {least} (width x height) or more. Choose a larger"
+            " label, or shorten the ingredients",
+            size=_size(sheet.label_width, sheet.label_height, units),
+            food=plain(label.food, 40),
+            least=_size(width / 1000 + 0.0004, height / 1000 + 0.0004, units),
+        ),
     )
+
+
+def _size(width: float, height: float, units: str) -> str:
+    return f"{show(width, 'length', units)} x {show(height, 'length', units)}"
 
 
 def _code_key(label: Label) -> Label:

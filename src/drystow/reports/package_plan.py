@@ -13,11 +13,12 @@ from drystow.packing.plan import NO_GROWTH, PackPlan, describe_time, pack_batch
 from drystow.packing.seasons import DAY
 from drystow.reports.labels import TAKE_OUT_ABSORBER, Label
 from drystow.reports.text import date_text, duration_text, mass_text, water_text
+from drystow.said import say
 from drystow.serving.cautions import serving_cautions
 from drystow.serving.rehydration import RehydrationTime, fresh_equivalent, rehydration_time, water_to_add
 from drystow.sources import cite
 
-COOK_FIRST = "RAW – COOK BEFORE EATING"
+COOK_FIRST = say("RAW – COOK BEFORE EATING")
 
 
 @dataclass(frozen=True)
@@ -132,29 +133,45 @@ def plan_sentences(plan: PackagePlan, units: str = "us") -> list[str]:
     """Return the plan in plain sentences; warnings, cautions and notes stand in the plan beside them."""
     packing, keeping = plan.packing, plan.keeping
     filling, pack = packing.filling, packing.pack
-    lines = [
-        f"{filling.count} × {packing.container.name}, {mass_text(filling.mass_each, units)} of dried food in each, "
-        f"{filling.fill:.0%} full.",
-        f"Oxygen in each when closed: {packing.oxygen_ml:.0f} mL; {packing.ingress_ml:.0f} mL more come in within "
-        f"{describe_time(pack.keep_for)}.",
+    lines: list[str] = [
+        say(
+            "{count} × {container}, {mass} of dried food in each, {fill:.0%} full.",
+            count=filling.count,
+            container=packing.container.name,
+            mass=mass_text(filling.mass_each, units),
+            fill=filling.fill,
+        ),
+        say(
+            "Oxygen in each when closed: {closed:.0f} mL; {later:.0f} mL more come in within {time}.",
+            closed=packing.oxygen_ml,
+            later=packing.ingress_ml,
+            time=describe_time(pack.keep_for),
+        ),
     ]
     if packing.absorbers.sachets:
-        lines.append(f"Oxygen absorbers in each: {packing.absorbers.text}.")
+        lines.append(say("Oxygen absorbers in each: {absorbers}.", absorbers=packing.absorbers.text))
     else:
-        lines.append("No oxygen absorber.")
+        lines.append(say("No oxygen absorber."))
     if packing.open_limit < DAY:
-        lines.append(f"Do not let the food lie open for more than about {duration_text(packing.open_limit)}.")
-    lines.append(f"Keeps {keeping.text}.")
+        longest = duration_text(packing.open_limit)
+        lines.append(say("Do not let the food lie open for more than about {time}.", time=longest))
+    lines.append(say("Keeps {time}.", time=keeping.text))
     if best := _best_before(plan, pack.packed_on):
-        lines.append(f"Best before {date_text(best, units)} ({keeping.evidence}).")
+        lines.append(say("Best before {day} ({evidence}).", day=date_text(best, units), evidence=keeping.evidence))
     if plan.water_to_add is not None and plan.fresh_equivalent is not None:
         lines.append(
-            f"To serve one package: add up to {water_text(plan.water_to_add, units)} water; it stands for "
-            f"{mass_text(plan.fresh_equivalent, units)} of fresh food."
+            say(
+                "To serve one package: add up to {water} water; it stands for {mass} of fresh food.",
+                water=water_text(plan.water_to_add, units),
+                mass=mass_text(plan.fresh_equivalent, units),
+            )
         )
     for time in plan.soaking:
-        kind = "hot" if time.hot else "cold"
-        lines.append(f"In {kind} water about {duration_text(time.low)} to {duration_text(time.high)}.")
+        low, high = duration_text(time.low), duration_text(time.high)
+        if time.hot:
+            lines.append(say("In hot water about {low} to {high}.", low=low, high=high))
+        else:
+            lines.append(say("In cold water about {low} to {high}.", low=low, high=high))
     return lines
 
 
@@ -180,7 +197,7 @@ def package_labels(
     pack = plan.packing.pack
     day = packed_on or pack.packed_on
     if day is None:
-        raise InputError("packed_on", "a label needs the day of packing; write packed_on = 2027-03-12")
+        raise InputError("packed_on", say("a label needs the day of packing; write packed_on = 2027-03-12"))
     if packed_on is not None and packed_on != pack.packed_on:
         plan = package_plan(replace(pack, packed_on=packed_on))
     best_before = _best_before(plan, day)

@@ -6,9 +6,15 @@ from datetime import date
 
 from drystow.errors import InputError
 from drystow.reports.text import date_text, mass_text, plain
-from drystow.reports.typeset import typeset
+from drystow.reports.typeset import typeset, words_of
+from drystow.said import Translate, english, say, told
 
 MOST_ROWS = 5000
+WORDS = (
+    say("en"), say("Pantry"), say("Nothing is in stock."), say("Food"), say("Lot"), say("Code"), say("Left"),
+    say("Packed"), say("Best before"), say("Page {page} of {count}", page="{page}", count="{count}"),
+)  # fmt: skip
+"""What the template says itself; ``en`` is the code of the language, for screen readers."""
 
 
 @dataclass(frozen=True)
@@ -53,7 +59,13 @@ class ListGroup:
 
 
 def pantry_list_pdf(
-    title: str, groups: Sequence[ListGroup], *, today: date, units: str = "us", paper: str = "letter"
+    title: str,
+    groups: Sequence[ListGroup],
+    *,
+    today: date,
+    units: str = "us",
+    paper: str = "letter",
+    translate: Translate = english,
 ) -> bytes:
     """Return the list as a PDF, with a box to tick beside every package.
 
@@ -62,26 +74,28 @@ def pantry_list_pdf(
     today: day of the list; what is past its date is marked
     units: ``us`` or ``si``
     paper: ``letter`` or ``a4``
+    translate: to the reader's language
     """
     if units not in ("us", "si"):
-        raise InputError("units", f"'{units}' is not a unit system; write us or si")
+        raise InputError("units", say("'{units}' is not a unit system; write us or si", units=units))
     if paper not in ("letter", "a4"):
-        raise InputError("paper", f"'{paper}' is not a paper; write letter or a4")
+        raise InputError("paper", say("'{paper}' is not a paper; write letter or a4", paper=paper))
     if sum(len(group.rows) for group in groups) > MOST_ROWS:
-        raise InputError("groups", f"more than {MOST_ROWS} packages cannot be listed at once; print place by place")
+        raise InputError(
+            "groups", say("more than {most} packages cannot be listed at once; print place by place", most=MOST_ROWS)
+        )
     return typeset(
         "pantry_list.typ",
         {
             "paper": "us-letter" if paper == "letter" else "a4",
-            "title": plain(title, 90) or "Pantry",
-            "prepared": date_text(today, units),
+            "words": words_of(WORDS, translate),
+            "title": plain(title, 90) or told("Pantry", translate),
+            "prepared": told(say("Pantry on {day}", day=date_text(today, units)), translate),
             "groups": [
                 {
                     "place": plain(group.place, 80),
-                    "sum": f"{len(group.rows)} packages, {mass_text(group.mass, units)}"
-                    if len(group.rows) != 1
-                    else f"1 package, {mass_text(group.mass, units)}",
-                    "rows": [_cells(row, today, units) for row in group.rows],
+                    "sum": told(_sum(group, units), translate),
+                    "rows": [_cells(row, today, units, translate) for row in group.rows],
                 }
                 for group in groups
             ],
@@ -89,16 +103,23 @@ def pantry_list_pdf(
     )
 
 
-def _cells(row: ListRow, today: date, units: str) -> list[str]:
-    remarks = ["open"] * row.opened + ["RAW – COOK"] * row.raw_animal
+def _sum(group: ListGroup, units: str) -> str:
+    mass = mass_text(group.mass, units)
+    if len(group.rows) == 1:
+        return say("1 package, {mass}", mass=mass)
+    return say("{count} packages, {mass}", count=len(group.rows), mass=mass)
+
+
+def _cells(row: ListRow, today: date, units: str, translate: Translate) -> list[str]:
+    remarks = [say("open")] * row.opened + [say("RAW – COOK")] * row.raw_animal
     if row.best_before and row.best_before < today:
-        remarks.insert(0, "past its date")
+        remarks.insert(0, say("past its date"))
     return [
         plain(row.food, 80),
         plain(row.lot, 40),
         plain(row.code, 20),
-        mass_text(row.left, units),
-        date_text(row.packed_on, units),
-        date_text(row.best_before, units) if row.best_before else "–",
-        ", ".join(remarks),
+        told(mass_text(row.left, units), translate),
+        told(date_text(row.packed_on, units), translate),
+        told(date_text(row.best_before, units), translate) if row.best_before else "–",
+        ", ".join(told(remark, translate) for remark in remarks),
     ]

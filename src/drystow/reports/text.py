@@ -3,9 +3,13 @@
 import unicodedata
 from datetime import date
 
+from drystow.said import Translate, english, say, told
 from drystow.units import show, to_display
 
-MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
+MONTHS = (
+    say("Jan"), say("Feb"), say("Mar"), say("Apr"), say("May"), say("Jun"),
+    say("Jul"), say("Aug"), say("Sep"), say("Oct"), say("Nov"), say("Dec"),
+)  # fmt: skip
 POUND = 0.45359237  # kg
 WATER_DENSITY = 1000.0  # kg/m3, to measure water by the cup
 
@@ -21,13 +25,13 @@ def plain(text: str, limit: int = 0) -> str:
     return clean
 
 
-def sentence(text: str) -> str:
-    """Return `plain` text with a capital at its start and a stop at its end.
+def sentence(text: str, translate: Translate = english) -> str:
+    """Return `plain` text in the reader's language, with a capital at its start and a stop at its end.
 
     >>> sentence("every tray is dry")
     'Every tray is dry.'
     """
-    words = plain(text)
+    words = plain(told(text, translate))
     return words[:1].upper() + words[1:] + ("" if words.endswith((".", "!", "?", "…")) else ".")
 
 
@@ -42,8 +46,8 @@ def date_text(day: date, units: str = "us") -> str:
     >>> date_text(date(2027, 3, 4), "us"), date_text(date(2027, 3, 4), "si")
     ('Mar 4, 2027', '4 Mar 2027')
     """
-    month = MONTHS[day.month - 1]
-    return f"{month} {day.day}, {day.year}" if units == "us" else f"{day.day} {month} {day.year}"
+    parts = {"day": day.day, "month": MONTHS[day.month - 1], "year": day.year}
+    return say("{month} {day}, {year}", **parts) if units == "us" else say("{day} {month} {year}", **parts)
 
 
 def duration_text(seconds: float) -> str:
@@ -88,8 +92,8 @@ def net_weight_text(mass: float, units: str = "us") -> str:
     ('Net wt 3.2 oz (91 g)', 'Net weight 91 g')
     """
     if units == "us":
-        return f"Net wt {mass_text(mass, 'us')} ({mass_text(mass, 'si')})"
-    return f"Net weight {mass_text(mass, 'si')}"
+        return say("Net wt {mass} ({metric})", mass=mass_text(mass, "us"), metric=mass_text(mass, "si"))
+    return say("Net weight {mass}", mass=mass_text(mass, "si"))
 
 
 def water_text(mass: float, units: str = "us") -> str:
@@ -102,4 +106,4 @@ def water_text(mass: float, units: str = "us") -> str:
     if units != "us":
         return metric
     cups = to_display(mass / WATER_DENSITY, "volume", "us")
-    return f"{cups:.{1 if cups >= 3 else 2}f} cups ({metric})"
+    return say("{cups} cups ({metric})", cups=f"{cups:.{1 if cups >= 3 else 2}f}", metric=metric)

@@ -1,8 +1,11 @@
 """Typesetting: a template of this package plus data gives a PDF, with the fonts that the typesetter carries itself."""
 
 import json
+from collections.abc import Iterable
 from importlib.resources import as_file, files
 from typing import Any
+
+from drystow.said import Translate, told
 
 # Scripts that the carried fonts cover (Latin, Greek, Cyrillic, Hebrew, Arabic, signs). Text outside them borrows the
 # computer's own fonts; everything else looks the same on every computer.
@@ -26,6 +29,11 @@ def compiler(template: str, data: object) -> Any:
         return typst.Compiler(
             input=str(path), ignore_system_fonts=not needs_other_fonts(text), sys_inputs={"data": text}
         )
+
+
+def words_of(words: Iterable[str], translate: Translate) -> dict[str, str]:
+    """Return the fixed words of a template in the reader's language, by their English."""
+    return {str(word): told(word, translate) for word in words}
 
 
 def typeset(template: str, data: object, *, tags: bool = True) -> bytes:
