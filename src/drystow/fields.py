@@ -113,7 +113,7 @@ class Fields:
         if not isinstance(value, str) or len(value) > TEXT_LIMIT:
             self.problem(key, say("write a text of up to {limit} characters in quotes", limit=TEXT_LIMIT))
             return default
-        return value.strip()
+        return value if value is default else value.strip()  # a default may be said
 
     def choice(self, key: str, options: Iterable[str], default: str, what: str) -> str:
         """Return one of the options, the default when it is missing or wrong."""

@@ -2,9 +2,10 @@
 
 from drystow.errors import check_range
 from drystow.packing.plan import NO_GROWTH
+from drystow.said import say
 
-NOT_TCS = "not TCS"
-ASSESS = "product assessment"
+NOT_TCS = say("not TCS")
+ASSESS = say("product assessment")
 
 LOWEST_ACTIVITY = {
     "Staphylococcus aureus": 0.83,
@@ -65,10 +66,15 @@ def dryness_caution(water_activity: float) -> str:
     """
     if water_activity >= SHELF_STABLE:
         names = ", ".join(can_grow(water_activity))
-        return (
-            f"Water activity {water_activity:.2f}: not dry, {names} can grow. Do not seal it without oxygen; "
-            "dry on, or refrigerate and eat soon."
+        return say(
+            "Water activity {activity:.2f}: not dry, {germs} can grow. Do not seal it without oxygen; "
+            "dry on, or refrigerate and eat soon.",
+            activity=water_activity,
+            germs=names,
         )
     if water_activity >= NO_GROWTH:
-        return f"Water activity {water_activity:.2f}: mould and yeast can grow above 0.60. Dry on before packing."
+        return say(
+            "Water activity {activity:.2f}: mould and yeast can grow above 0.60. Dry on before packing.",
+            activity=water_activity,
+        )
     return ""

@@ -3,8 +3,11 @@
 from math import exp, inf, log
 
 from drystow.constants import GAS_CONSTANT
-from drystow.errors import check_range
+from drystow.errors import CELSIUS_HINT, check_range
 from drystow.packing.seasons import YEAR, Season, course
+from drystow.said import say
+
+KILOJOULE_HINT = say("1 kJ/mol is 1000 J/mol")
 
 
 def speed_ratio(activation_energy: float, temperature: float, reference: float) -> float:
@@ -19,9 +22,9 @@ def speed_ratio(activation_energy: float, temperature: float, reference: float) 
     >>> print(f"{speed_ratio(100e3, 298.15, 288.15):.2f}")
     4.05
     """
-    check_range("activation_energy", activation_energy, 0, 1e6, "J/mol", hint="1 kJ/mol is 1000 J/mol")
-    check_range("temperature", temperature, 200, 400, "K", hint="is it in °C?")
-    check_range("reference", reference, 200, 400, "K", hint="is it in °C?")
+    check_range("activation_energy", activation_energy, 0, 1e6, "J/mol", hint=KILOJOULE_HINT)
+    check_range("temperature", temperature, 200, 400, "K", hint=CELSIUS_HINT)
+    check_range("reference", reference, 200, 400, "K", hint=CELSIUS_HINT)
     return exp(activation_energy / GAS_CONSTANT * (1 / reference - 1 / temperature))
 
 
@@ -37,7 +40,7 @@ def activation_energy(q10: float, temperature: float) -> float:
     51.6
     """
     check_range("q10", q10, 1, 20, "")
-    check_range("temperature", temperature, 200, 400, "K", hint="is it in °C?")
+    check_range("temperature", temperature, 200, 400, "K", hint=CELSIUS_HINT)
     return log(q10) * GAS_CONSTANT * temperature * (temperature + 10) / 10
 
 

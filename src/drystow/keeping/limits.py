@@ -16,11 +16,12 @@ from drystow.packing.moisture import time_to_moisture
 from drystow.packing.plan import PackPlan
 from drystow.packing.seasons import DAY, YEAR, mean_temperature
 from drystow.properties.sorption import gab_moisture, water_activity_at
+from drystow.said import say
 
-NO_STUDY = "planning estimate, no storage study behind it"
-CARRIED_OVER = "planning estimate, carried over from a storage study of potato, apple and carrot (24 months)"
-STUDY = "storage study: potato, apple and carrot with absorbers; beyond its 24 months extrapolated"
-CALCULATED = "calculated from package figures, no storage study behind it"
+NO_STUDY = say("planning estimate, no storage study behind it")
+CARRIED_OVER = say("planning estimate, carried over from a storage study of potato, apple and carrot (24 months)")
+STUDY = say("storage study: potato, apple and carrot with absorbers; beyond its 24 months extrapolated")
+CALCULATED = say("calculated from package figures, no storage study behind it")
 
 LEAK_SPREAD = 3.0
 """Factor within which the leak of a closure lies [-]. Source: packaging-recall."""
@@ -73,13 +74,13 @@ def colour(plan: PackPlan) -> Limit | None:
         for days, energy in zip(row["days"], row["energy"], strict=True)
     )
     studied = _studied(food)
-    basis = (
+    basis = say(
         "Darkening runs on without oxygen: visible within 6 months at 29.5 °C, colour kept for 24 months at 10 and "
         "21 °C; other temperatures by an activation energy of 158 to 210 kJ/mol."
     )
     evidence = STUDY if studied else CARRIED_OVER
     return Limit(
-        "colour", low, central, high, basis, evidence, row["source"], row["mark"] if studied else "class default"
+        say("colour"), low, central, high, basis, evidence, row["source"], row["mark"] if studied else "class default"
     )
 
 
@@ -101,10 +102,22 @@ def eating_quality(plan: PackPlan) -> Limit:
         share * life_in_store(years * YEAR, row["temperature"] + ZERO_CELSIUS, energy, plan.pack.seasons)
         for years, energy in zip((low, (low * high) ** 0.5, high), row["energy"], strict=True)
     ]
-    basis = f"Class of food: {low:g} to {high:g} years at 21 °C without oxygen, half as long for 10 K more"
     if plan.absorber_time == 0:
-        basis += f"; oxygen is left in, which is taken to leave {row['air_share']:.0%} of it"
-    return Limit("eating quality", lives[0], lives[1], lives[2], basis + ".", NO_STUDY, row["source"], row["mark"])
+        basis = say(
+            "Class of food: {low:g} to {high:g} years at 21 °C without oxygen, half as long for 10 K more; "
+            "oxygen is left in, which is taken to leave {share:.0%} of it.",
+            low=low,
+            high=high,
+            share=row["air_share"],
+        )
+    else:
+        basis = say(
+            "Class of food: {low:g} to {high:g} years at 21 °C without oxygen, half as long for 10 K more.",
+            low=low,
+            high=high,
+        )
+    name = say("eating quality")
+    return Limit(name, lives[0], lives[1], lives[2], basis, NO_STUDY, row["source"], row["mark"])
 
 
 def _years(food: Food) -> tuple[float, float]:
@@ -133,11 +146,14 @@ def crispness(plan: PackPlan) -> Limit:
         for activity, factor in zip(row["activity"], (spread, 1.0, 1 / spread), strict=True)
     ]
     low, _, high = row["activity"]
-    basis = (
-        f"Water through the wall until the food's water activity goes from {plan.water_activity:.2f} "
-        f"to {low:.2f} to {high:.2f}, where crispness begins to go."
+    basis = say(
+        "Water through the wall until the food's water activity goes from {packed:.2f} to {low:.2f} to {high:.2f}, "
+        "where crispness begins to go.",
+        packed=plan.water_activity,
+        low=low,
+        high=high,
     )
-    return Limit("crispness", times[0], times[1], times[2], basis, CALCULATED, row["source"], row["mark"])
+    return Limit(say("crispness"), times[0], times[1], times[2], basis, CALCULATED, row["source"], row["mark"])
 
 
 def _moisture_time(plan: PackPlan, activity: float, wvtr: float) -> float:
@@ -166,9 +182,12 @@ def oxygen(plan: PackPlan) -> Limit | None:
         return None
     spread = max(plan.container.material.spread, LEAK_SPREAD if plan.container.leak > 0 else 1.0)
     central = plan.absorber_time
-    basis = (
-        f"{plan.absorbers.text} for {plan.oxygen_ml:.0f} mL at closing; "
-        f"{plan.ingress * YEAR * 1e6:.1f} mL a year come in, within a factor {spread:g}."
+    basis = say(
+        "{absorbers} for {oxygen:.0f} mL at closing; {yearly:.1f} mL a year come in, within a factor {spread:g}.",
+        absorbers=plan.absorbers.text,
+        oxygen=plan.oxygen_ml,
+        yearly=plan.ingress * YEAR * 1e6,
+        spread=spread,
     )
     source, mark = plan.container.source, plan.container.mark
-    return Limit("oxygen", central / spread, central, central * spread, basis, CALCULATED, source, mark)
+    return Limit(say("oxygen"), central / spread, central, central * spread, basis, CALCULATED, source, mark)

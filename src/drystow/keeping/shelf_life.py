@@ -12,11 +12,12 @@ from drystow.keeping.survival import NO_KILL_STEP
 from drystow.packing.plan import PackPlan, describe_time
 from drystow.packing.seasons import DAY, YEAR, describe, mean_temperature
 from drystow.properties.glass import stickiness
+from drystow.said import say
 
 LONGEST = 25 * YEAR
 """No longer life is claimed [s]. Source: byu-11075."""
 
-CAP_SENTENCE = "No published study supports keeping times of 25 years and more; none is claimed here."
+CAP_SENTENCE = say("No published study supports keeping times of 25 years and more; none is claimed here.")
 
 
 @dataclass(frozen=True)
@@ -55,8 +56,15 @@ class KeepingResult:
     def text(self) -> str:
         """Return the claim in one sentence, with its evidence. Source: definition."""
         low, high = describe_time(self.low), describe_time(self.high)
-        span = low if low == high else f"{low} to {high}"
-        return f"{span} until {self.limit} suffers ({self.evidence})"
+        if low == high:
+            return say("{time} until {limit} suffers ({evidence})", time=low, limit=self.limit, evidence=self.evidence)
+        return say(
+            "{low} to {high} until {limit} suffers ({evidence})",
+            low=low,
+            high=high,
+            limit=self.limit,
+            evidence=self.evidence,
+        )
 
 
 def shelf_life(plan: PackPlan) -> KeepingResult:
@@ -103,24 +111,41 @@ def thiamin_left(food_class: str, time: float) -> float | None:
 
 def _notes(plan: PackPlan, limits: tuple[Limit, ...], low: float, high: float) -> tuple[str, ...]:
     pack = plan.pack
-    notes = [f"For a store at {describe(pack.seasons)}. The best-before date uses the pessimistic time."]
+    notes: list[str] = [
+        say(
+            "For a store at {store}. The best-before date uses the pessimistic time.",
+            store=describe(pack.seasons),
+        )
+    ]
     if any(isfinite(limit.high) and limit.high > LONGEST for limit in limits) or high >= LONGEST:
         notes.append(CAP_SENTENCE)
     if limits[0].name == "crispness" and low == 0:
-        notes.append("The food is already so moist that it is not crisp.")
+        notes.append(say("The food is already so moist that it is not crisp."))
     if limits[0].name == "colour":
         later = next(limit for limit in limits if limit.name == "eating quality")
         notes.append(
-            f"Darkened food is still food: eating quality is put at {describe_time(later.low)} "
-            f"to {describe_time(later.high)} ({later.evidence})."
+            say(
+                "Darkened food is still food: eating quality is put at {low} to {high} ({evidence}).",
+                low=describe_time(later.low),
+                high=describe_time(later.high),
+                evidence=later.evidence,
+            )
         )
     if (left := thiamin_left(pack.food.food_class, low)) is not None:
-        notes.append(f"About {left:.0%} of the thiamin is left by then, judged by food about 50 years old.")
+        notes.append(
+            say("About {left:.0%} of the thiamin is left by then, judged by food about 50 years old.", left=left)
+        )
     critical = quality_table()["crispness"]["activity"][-1]
     if not (plan.isotherm.low <= plan.water_activity and critical <= plan.isotherm.high):
         notes.append(
-            f"The isotherm is known for water activities of {plan.isotherm.low:g} to {plan.isotherm.high:g}; "
-            f"{plan.water_activity:.2f} to {critical:g} goes beyond that."
+            say(
+                "The isotherm is known for water activities of {low:g} to {high:g}; {packed:.2f} to {critical:g} goes "
+                "beyond that.",
+                low=plan.isotherm.low,
+                high=plan.isotherm.high,
+                packed=plan.water_activity,
+                critical=critical,
+            )
         )
     if sticky := _stickiness(plan):
         notes.append(sticky)
@@ -138,14 +163,16 @@ def _stickiness(plan: PackPlan) -> str:
         return ""
     if found.verdict == "crisp":
         return ""
-    return found.text + (" Powder cakes." if pack.powder else "")
+    return say("{sticky} Powder cakes.", sticky=found.text) if pack.powder else found.text
 
 
 def _vitamin_c(temperature: float) -> str:
     slow, fast = (
         speed_ratio(energy, temperature, temperature - 10) for energy in quality_table()["vitamin_c"]["energy"]
     )
-    return f"Vitamin C lasts {slow:.1f} to {fast:.1f} times as long in a store 10 K (18 °F) cooler."
+    return say(
+        "Vitamin C lasts {slow:.1f} to {fast:.1f} times as long in a store 10 K (18 °F) cooler.", slow=slow, fast=fast
+    )
 
 
 def _cautions(plan: PackPlan) -> tuple[str, ...]:

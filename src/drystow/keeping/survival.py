@@ -8,10 +8,11 @@ from importlib.resources import files
 import numpy as np
 
 from drystow.constants import ZERO_CELSIUS
-from drystow.errors import check_range
+from drystow.errors import CELSIUS_HINT, check_range
 from drystow.packing.seasons import DAY
+from drystow.said import say
 
-NO_KILL_STEP = (
+NO_KILL_STEP = say(
     "Freeze drying does not kill germs, and storage does not make food safe: what was unsafe when it went in is "
     "unsafe when it comes out. Handle raw food and its crumbs like raw food."
 )
@@ -45,19 +46,22 @@ def salmonella_reduction(water_activity: float, temperature: float, time: float)
     Valid: water activity 0.17 to 0.58, 36 to 50 °C; in a cooler store the result is an upper bound.
     Source: farakos2013; log of the rate straight in water activity and in temperature.
     """
-    check_range("water_activity", water_activity, 0, 0.8, "", hint="this is about dry food")
-    check_range("temperature", temperature, 233, 333, "K", hint="is it in °C?")
+    check_range("water_activity", water_activity, 0, 0.8, "", hint=say("this is about dry food"))
+    check_range("temperature", temperature, 233, 333, "K", hint=CELSIUS_HINT)
     check_range("time", time, 0, 1e10, "s")
     notes = []
     (cool, *_), (warm, *_) = _salmonella_table()
     if temperature < cool:
-        notes.append("Measured at 36 °C and above only; in a cooler store Salmonella lives longer than this.")
+        notes.append(say("Measured at 36 °C and above only; in a cooler store Salmonella lives longer than this."))
     if temperature > warm:
-        notes.append("Measured up to 50 °C only.")
+        notes.append(say("Measured up to 50 °C only."))
     if not 0.17 <= water_activity <= 0.58:
         notes.append(
-            f"Measured at water activities 0.17 to 0.58; {water_activity:.2f} is taken as the nearest of them. "
-            "Germs live longest in the driest food."
+            say(
+                "Measured at water activities 0.17 to 0.58; {activity:.2f} is taken as the nearest of them. "
+                "Germs live longest in the driest food.",
+                activity=water_activity,
+            )
         )
     low, high = (
         float(np.interp(water_activity, activities, np.log(rates))) for _, activities, rates in _salmonella_table()
@@ -74,5 +78,5 @@ def hepatitis_a_reduction(time: float) -> Survival:
     Source: hav-strawberry2021; Y = 0.2882 d^0.4503.
     """
     check_range("time", time, 0, 1e10, "s")
-    notes = ("Measured up to two months only.",) if time > 62 * DAY else ()
+    notes = (say("Measured up to two months only."),) if time > 62 * DAY else ()
     return Survival(0.2882 * (time / DAY) ** 0.4503, notes)

@@ -9,6 +9,7 @@ from typing import Any
 
 from drystow.constants import ATMOSPHERE
 from drystow.errors import InputError, check_range, unknown
+from drystow.said import say
 from drystow.units import parse
 
 CM3_PER_M2_DAY_ATM = 1e-6 / 86400 / ATMOSPHERE
@@ -114,7 +115,7 @@ def pillow_volume(width: float, height: float) -> float:
     5.07 L
     """
     check_range("width", width, 0, 5, "m", above=True)
-    check_range("height", height, width, 10, "m", hint="give the longer side as the height")
+    check_range("height", height, width, 10, "m", hint=say("give the longer side as the height"))
     ratio = height / width
     return width**3 * (ratio / pi - 0.142 * (1 - exp(-ratio * log(10))))
 
@@ -130,7 +131,7 @@ def materials() -> dict[str, Material]:
     return {
         key: Material(
             key,
-            row["name"],
+            say(row["name"]),
             row["oxygen"] * CM3_PER_M2_DAY_ATM,
             parse(row["vapour"], "water vapour transmission", key),
             row["spread"],
@@ -148,16 +149,16 @@ def containers() -> dict[str, Container]:
 
 
 def _container(key: str, row: dict[str, Any]) -> Container:
-    material = materials()[row["material"]]
+    name, kind, material = say(row["name"]), row["kind"], materials()[row["material"]]
     leak = row.get("leak", 0.0) * ML_PER_DAY
     if "width" in row:
         width, height = (parse(row[side], "length", key) for side in ("width", "height"))
         volume, area = POUCH_FILL * pillow_volume(width, height), 2 * width * height
-        return Container(key, row["name"], row["kind"], material, volume, volume, area, leak, "pillow-volume", "calc")
+        return Container(key, name, kind, material, volume, volume, area, leak, "pillow-volume", "calc")
     inside = parse(row["volume"], "volume", key)
     area = parse(row["area"], "area", key)
     usable = row["fill"] * inside
-    return Container(key, row["name"], row["kind"], material, inside, usable, area, leak, row["source"], row["mark"])
+    return Container(key, name, kind, material, inside, usable, area, leak, row["source"], row["mark"])
 
 
 def container(name: str) -> Container:
@@ -166,7 +167,7 @@ def container(name: str) -> Container:
     name: id such as ``jar-quart``
     """
     if name not in containers():
-        raise unknown("container.kind", name, containers(), "container")
+        raise unknown("container.kind", name, containers(), say("container"))
     return containers()[name]
 
 
@@ -184,7 +185,7 @@ def dried_bulk_density(fresh_bulk_density: float, fresh_moisture: float, dry_moi
     """
     check_range("fresh_bulk_density", fresh_bulk_density, 50, 2000, "kg/m3")
     check_range("fresh_moisture", fresh_moisture, 0, 0.99, "")
-    check_range("dry_moisture", dry_moisture, 0, fresh_moisture, "", hint="dried food has less water than fresh")
+    check_range("dry_moisture", dry_moisture, 0, fresh_moisture, "", hint=say("dried food has less water than fresh"))
     return fresh_bulk_density * (1 - fresh_moisture) / (1 - dry_moisture)
 
 
@@ -202,10 +203,14 @@ def fill(kind: Container, dry_mass: float, bulk_density: float, powder: bool, co
     volume = dry_mass / bulk_density
     fewest = max(1, ceil(volume / kind.volume - 1e-9))
     if count and count < fewest:
-        raise InputError(
-            "container.count",
-            f"{count} of '{kind.name}' cannot hold {volume * 1000:.1f} L of food; use {fewest} or more",
+        problem = say(
+            "{count} of '{container}' cannot hold {litres:.1f} L of food; use {fewest} or more",
+            count=count,
+            container=kind.name,
+            litres=volume * 1000,
+            fewest=fewest,
         )
+        raise InputError("container.count", problem)
     number = count or fewest
     return Filling(kind, number, dry_mass / number, volume / number / kind.volume, _notes(kind, powder))
 
@@ -213,26 +218,35 @@ def fill(kind: Container, dry_mass: float, bulk_density: float, powder: bool, co
 def _notes(kind: Container, powder: bool) -> tuple[str, ...]:
     notes = []
     if kind.soft and not powder:
-        notes.append(
-            "Brittle pieces puncture pouches when the walls are pulled tight: round off sharp ends, line the pouch "
-            "with paper, or use a rigid container."
-        )
-        notes.append("A strong vacuum crushes crisp pieces; an absorber alone is gentler.")
+        notes += [
+            say(
+                "Brittle pieces puncture pouches when the walls are pulled tight: round off sharp ends, line the pouch "
+                "with paper, or use a rigid container."
+            ),
+            say("A strong vacuum crushes crisp pieces; an absorber alone is gentler."),
+        ]
     if kind.soft and powder:
-        notes.append("Keep powder off the seal, it makes channels; powder drawn into a vacuum sealer damages it.")
+        notes.append(say("Keep powder off the seal, it makes channels; powder drawn into a vacuum sealer damages it."))
     if kind.material.id == "glass":
         notes.append(
-            "Evacuate only glass made for it, never scratched or unrated jars: they can implode. "
-            "Keep glass in the dark and look at the lids once a year: they should be drawn in."
+            say(
+                "Evacuate only glass made for it, never scratched or unrated jars: they can implode. "
+                "Keep glass in the dark and look at the lids once a year: they should be drawn in."
+            )
         )
     if kind.kind == "can":
-        notes.append("A can is as tight as its seam: check the first seams of a batch and look for swelling or rust.")
+        notes.append(
+            say("A can is as tight as its seam: check the first seams of a batch and look for swelling or rust.")
+        )
     if not kind.oxygen_barrier:
         notes.append(
-            f"'{kind.name}' lets oxygen through; an absorber in it is soon used up. Good for weeks, not years."
+            say(
+                "'{container}' lets oxygen through; an absorber in it is soon used up. Good for weeks, not years.",
+                container=kind.name,
+            )
         )
     if kind.id == "bucket-5-gallon-liner":
-        notes.append("The sealed liner is the barrier, the bucket only protects it.")
+        notes.append(say("The sealed liner is the barrier, the bucket only protects it."))
     return tuple(notes)
 
 
@@ -247,7 +261,7 @@ def choose(dry_mass: float, bulk_density: float, powder: bool, kinds: tuple[str,
     known = {item.kind for item in containers().values()}
     for word in kinds:
         if word not in known:
-            raise unknown("kinds", word, known, "kind of container")
+            raise unknown("kinds", word, known, say("kind of container"))
     fillings = [
         fill(item, dry_mass, bulk_density, powder) for item in containers().values() if not kinds or item.kind in kinds
     ]
@@ -280,4 +294,6 @@ def custom(
     check_range("area", area, 1e-4, 20, "m2")
     check_range("leak", leak, 0, 1e-6, "m3/s")
     wall = material if vapour is None else replace(material, vapour=vapour, mark="read")
-    return Container("custom", name, "custom", wall, volume, volume, area, leak, "drystow-default", "your own numbers")
+    return Container(
+        "custom", name, "custom", wall, volume, volume, area, leak, "drystow-default", say("your own numbers")
+    )

@@ -5,9 +5,10 @@ from dataclasses import dataclass
 from math import exp, inf, log
 
 from drystow.constants import GAS_CONSTANT, VAPOUR_GAS_CONSTANT
-from drystow.errors import check_range
+from drystow.errors import CELSIUS_HINT, check_range
 from drystow.packing.seasons import DAY, YEAR, Season, course
 from drystow.properties.water import water_vapour_pressure_liquid
+from drystow.said import say
 
 TEST_TEMPERATURE = 311.15
 """Of the usual test of water vapour transmission, 38 °C [K]. Source: packaging-trade."""
@@ -20,6 +21,8 @@ STILL_AIR_TRANSFER = 5.0
 
 AIR_HEAT_CAPACITY = 1.2 * 1006.0
 """Of room air by volume [J/(m3 K)]. Source: lewis-relation."""
+
+WVTR_HINT = say("1 g/(m2 day) is 1.157e-8 kg/(m2 s)")
 
 
 @dataclass(frozen=True)
@@ -46,8 +49,8 @@ def permeance(wvtr: float, temperature: float, activation_energy: float = 0.0) -
     >>> print(f"{permeance(1e-6, 296.15):.3e}")
     1.675e-10
     """
-    check_range("wvtr", wvtr, 0, 1e-5, "kg/(m2 s)", hint="1 g/(m2 day) is 1.157e-8 kg/(m2 s)")
-    check_range("temperature", temperature, 233, 333, "K", hint="is it in °C?")
+    check_range("wvtr", wvtr, 0, 1e-5, "kg/(m2 s)", hint=WVTR_HINT)
+    check_range("temperature", temperature, 233, 333, "K", hint=CELSIUS_HINT)
     driving = TEST_HUMIDITY * water_vapour_pressure_liquid(TEST_TEMPERATURE)
     shift = exp(-activation_energy / GAS_CONSTANT * (1 / temperature - 1 / TEST_TEMPERATURE))
     return float(wvtr / driving * shift)
@@ -83,7 +86,7 @@ def days_to_moisture(
     check_range("dry_solids", dry_solids, 0, 1e4, "kg", above=True)
     check_range("isotherm_slope", isotherm_slope, 0, 10, "", above=True)
     for name, value in (("initial", initial), ("critical", critical), ("equilibrium", equilibrium)):
-        check_range(name, value, 0, 5, "", hint="kg of water per kg of dry solids")
+        check_range(name, value, 0, 5, "", hint=say("kg of water per kg of dry solids"))
     if critical <= initial:
         return 0.0
     rate = permeance(wvtr, temperature) * area / dry_solids * water_vapour_pressure_liquid(temperature) / isotherm_slope
@@ -190,7 +193,7 @@ def open_time_limit(
     check_range("dry_solids", dry_solids, 0, 1e4, "kg", above=True)
     check_range("gain", gain, 0, 1, "", above=True)
     check_range("food_activity", food_activity, 0, 1, "")
-    check_range("room_temperature", room_temperature, 253, 323, "K", hint="is it in °C?")
+    check_range("room_temperature", room_temperature, 253, 323, "K", hint=CELSIUS_HINT)
     check_range("room_humidity", room_humidity, 0, 1, "")
     check_range("transfer", transfer, 0, 1000, "W/(m2 K)", above=True)
     if room_humidity <= food_activity:

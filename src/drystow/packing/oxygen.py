@@ -10,8 +10,9 @@ from drystow.constants import (
     IRON_OXYGEN_STOICHIOMETRY,
     OXYGEN_IN_AIR,
 )
-from drystow.errors import InputError, check_range
+from drystow.errors import CELSIUS_HINT, InputError, check_range
 from drystow.numerics import Numeric
+from drystow.said import say
 
 REFERENCE_TEMPERATURE = 296.15
 """Temperature to which absorber ratings and oxygen volumes refer, 23 °C [K]. Source: packaging-recall."""
@@ -23,13 +24,19 @@ GRAIN_RULE = 300e-6 / 3.108e-3
 """The usual rule, 300 mL of oxygen for a No. 10 can, which fits dense grain [m3/m3]. Source: packaging-recall."""
 
 ABSORBER_CAUTIONS = (
-    "Use the dry, self-reacting kind of absorber; the kind that waits for moist food does not work with dried food.",
-    "Use only with food that is really dry. In moist food (water activity above 0.85) removing oxygen lets the "
-    "botulism germ grow; an absorber never replaces drying.",
-    "Have every package sealed within 15 to 30 minutes of opening the absorbers; keep spares in a small tight jar. "
-    "Working absorbers get warm.",
-    "Keep absorbers away from children and pets. Do not eat, do not microwave; iron sets off a metal detector.",
-    "Do not put an absorber against a desiccant: the desiccant takes the water it needs.",
+    say(
+        "Use the dry, self-reacting kind of absorber; the kind that waits for moist food does not work with dried food."
+    ),
+    say(
+        "Use only with food that is really dry. In moist food (water activity above 0.85) removing oxygen lets the "
+        "botulism germ grow; an absorber never replaces drying."
+    ),
+    say(
+        "Have every package sealed within 15 to 30 minutes of opening the absorbers; keep spares in a small tight jar. "
+        "Working absorbers get warm."
+    ),
+    say("Keep absorbers away from children and pets. Do not eat, do not microwave; iron sets off a metal detector."),
+    say("Do not put an absorber against a desiccant: the desiccant takes the water it needs."),
 )
 """Said wherever an absorber is chosen. Source: absorber-practice, home-storage-sheet."""
 
@@ -51,7 +58,7 @@ class AbsorberChoice:
     def text(self) -> str:
         """Return the choice in words, such as ``1 × 1000 cc + 1 × 300 cc``."""
         counts = {size: self.sachets.count(size) for size in self.sachets}
-        return " + ".join(f"{count} × {size} cc" for size, count in counts.items()) or "none"
+        return " + ".join(f"{count} × {size} cc" for size, count in counts.items()) or say("none")
 
 
 def pressure_at_altitude(altitude: Numeric) -> Numeric:
@@ -64,7 +71,7 @@ def pressure_at_altitude(altitude: Numeric) -> Numeric:
     >>> print(f"{pressure_at_altitude(1500.0):.0f}")
     84556
     """
-    check_range("altitude", altitude, -500, 11000, "m", hint="is it in feet?")
+    check_range("altitude", altitude, -500, 11000, "m", hint=say("is it in feet?"))
     return ATMOSPHERE * (1 - 2.25577e-5 * altitude) ** 5.25588
 
 
@@ -82,9 +89,13 @@ def void_volume(container_volume: Numeric, food_mass: Numeric, true_density: Num
     """
     check_range("container_volume", container_volume, 0, 10, "m3", above=True)
     check_range("food_mass", food_mass, 0, 1e4, "kg")
-    check_range("true_density", true_density, 700, 3000, "kg/m3", hint="the density of the solid without its pores")
+    check_range(
+        "true_density", true_density, 700, 3000, "kg/m3", hint=say("the density of the solid without its pores")
+    )
     void = container_volume - food_mass / true_density
-    check_range("food_mass", void, 0, 10, "m3 of air left", hint="so much solid does not fit into the container")
+    check_range(
+        "food_mass", void, 0, 10, say("m3 of air left"), hint=say("so much solid does not fit into the container")
+    )
     return void
 
 
@@ -108,7 +119,7 @@ def oxygen_volume_ml(
     >>> print(f"{oxygen_volume_ml(3.108e-3, 0.2, 1500.0, 0.0, 296.15):.0f}")
     623
     """
-    check_range("temperature", temperature, 253, 323, "K", hint="is it in °C?")
+    check_range("temperature", temperature, 253, 323, "K", hint=CELSIUS_HINT)
     void = void_volume(container_volume, food_mass, true_density)
     pressure = pressure_at_altitude(altitude)
     return 1e6 * void * OXYGEN_IN_AIR * (pressure / ATMOSPHERE) * (REFERENCE_TEMPERATURE / temperature)
@@ -159,8 +170,8 @@ def absorbers_for(oxygen_ml: float, margin: float = 1.25) -> AbsorberChoice:
     >>> absorbers_for(623, 1.3).text
     '1 × 1000 cc'
     """
-    check_range("oxygen_ml", oxygen_ml, 0, 1e5, "mL", hint="pack into smaller containers")
-    check_range("margin", margin, 0, 5, "", hint="1.25 adds a quarter")
+    check_range("oxygen_ml", oxygen_ml, 0, 1e5, "mL", hint=say("pack into smaller containers"))
+    check_range("margin", margin, 0, 5, "", hint=say("1.25 adds a quarter"))
     needed = oxygen_ml * (margin if margin >= 1 else 1 + margin)
     if needed <= 0:
         return AbsorberChoice((), 0.0, 0.0)
@@ -181,9 +192,12 @@ def grain_rule_warning(oxygen_ml: float, container_volume: float) -> str:
     rule = GRAIN_RULE * container_volume * 1e6
     if oxygen_ml <= rule:
         return ""
-    return (
-        f"The usual rule (300 cc for a No. 10 can, here {rule:.0f} mL) is made for dense grain: this porous food "
-        f"holds {oxygen_ml:.0f} mL of oxygen, {oxygen_ml / rule:.1f} times as much."
+    return say(
+        "The usual rule (300 cc for a No. 10 can, here {rule:.0f} mL) is made for dense grain: this porous food "
+        "holds {oxygen:.0f} mL of oxygen, {times:.1f} times as much.",
+        rule=rule,
+        oxygen=oxygen_ml,
+        times=oxygen_ml / rule,
     )
 
 
@@ -195,6 +209,9 @@ def check_air_left(air_left: float) -> None:
     if not 0 < air_left <= 1:
         raise InputError(
             "air_left",
-            f"{air_left:g} is not a share of the air; write 100 % without a vacuum, "
-            "about 15 to 35 % after a household vacuum sealer",
+            say(
+                "{air_left:g} is not a share of the air; write 100 % without a vacuum, "
+                "about 15 to 35 % after a household vacuum sealer",
+                air_left=air_left,
+            ),
         )

@@ -13,6 +13,7 @@ from drystow.foods.table import get
 from drystow.foods.written import COMPOSITION_FIELDS, written_composition
 from drystow.packing.containers import Container, container, containers, custom, materials
 from drystow.packing.seasons import DAY, YEAR, Season, constant
+from drystow.said import say
 
 PAGE = "docs/pack-file.md"
 
@@ -93,24 +94,24 @@ def _pack(raw: dict[str, Any], own: tuple[Food, ...]) -> PackFile:
     problems: list[InputError] = []
     fields = Fields(raw, "", FILE, problems)
     food = _food(fields, own)
-    moisture = fields.quantity("residual_moisture", "fraction", 0.03, 0.0, 0.30, "0 to 30 %")
+    moisture = fields.quantity("residual_moisture", "fraction", 0.03, 0.0, 0.30, say("0 to 30 %"))
     dry_mass = _dry_mass(fields, food, moisture)
     box, count = _container(fields)
     seasons = _seasons(fields)
     pack = PackFile(
-        title=fields.text("title", "Untitled batch"),
+        title=fields.text("title", say("Untitled batch")),
         food=food or _PLACEHOLDER,
         dry_mass=dry_mass,
         residual_moisture=moisture,
         moisture_given=fields.has("residual_moisture"),
-        powder=fields.choice("form", ("pieces", "powder"), "pieces", "form") == "powder",
-        size=fields.quantity("size", "length", 0.01, 1e-4, 0.1, "0.1 to 100 mm"),
-        bulk_density=fields.quantity("bulk_density", "density", 0.0, 10.0, 1500.0, "10 to 1500 kg/m^3") or None,
-        altitude=fields.quantity("altitude", "altitude", 0.0, -500.0, 9000.0, "-500 to 9000 m"),
-        temperature=fields.quantity("temperature", "temperature", 294.15, 263.15, 318.15, "-10 to 45 degC"),
-        air_left=fields.quantity("air_left", "fraction", 1.0, 0.001, 1.0, "0.1 to 100 %"),
-        margin=1 + fields.quantity("margin", "fraction", 0.25, 0.0, 4.0, "0 to 400 %"),
-        keep_for=fields.quantity("keep_for", "time", 5 * YEAR, DAY, 50 * YEAR, "1 day to 50 years"),
+        powder=fields.choice("form", ("pieces", "powder"), "pieces", say("form")) == "powder",
+        size=fields.quantity("size", "length", 0.01, 1e-4, 0.1, say("0.1 to 100 mm")),
+        bulk_density=fields.quantity("bulk_density", "density", 0.0, 10.0, 1500.0, say("10 to 1500 kg/m^3")) or None,
+        altitude=fields.quantity("altitude", "altitude", 0.0, -500.0, 9000.0, say("-500 to 9000 m")),
+        temperature=fields.quantity("temperature", "temperature", 294.15, 263.15, 318.15, say("-10 to 45 degC")),
+        air_left=fields.quantity("air_left", "fraction", 1.0, 0.001, 1.0, say("0.1 to 100 %")),
+        margin=1 + fields.quantity("margin", "fraction", 0.25, 0.0, 4.0, say("0 to 400 %")),
+        keep_for=fields.quantity("keep_for", "time", 5 * YEAR, DAY, 50 * YEAR, say("1 day to 50 years")),
         packed_on=fields.day("packed_on"),
         lot=fields.text("lot"),
         container=box,
@@ -128,7 +129,7 @@ _PLACEHOLDER = Food("none", "none", "dish", Composition(water=0.5, carbohydrate=
 
 def _food(fields: Fields, own: tuple[Food, ...]) -> Food | None:
     if not fields.has("food"):
-        fields.problem("food", 'the food is missing; write [food] and below it name = "Strawberries, raw"')
+        fields.problem("food", say('the food is missing; write [food] and below it name = "Strawberries, raw"'))
         return None
     before = len(fields.problems)
     table = Fields(fields.table["food"], "food", FOOD, fields.problems)
@@ -137,15 +138,15 @@ def _food(fields: Fields, own: tuple[Food, ...]) -> Food | None:
     try:
         name = table.text("name")
         if not name and len(fields.problems) == before:
-            table.problem("name", 'the name is missing; write for example name = "Strawberries, raw"')
+            table.problem("name", say('the name is missing; write for example name = "Strawberries, raw"'))
         if not table.has("composition"):
             for key in ("class", "raw_animal"):
                 if table.has(key):
-                    table.problem(key, "this belongs to a food of your own; add [food.composition] or take it out")
+                    table.problem(key, say("this belongs to a food of your own; add [food.composition] or take it out"))
             return get(name, own=own) if name else None
         parts = Fields(table.table["composition"], "food.composition", COMPOSITION_FIELDS, fields.problems)
         composition = written_composition(parts)
-        kind = table.choice("class", FOOD_CLASSES, "dish", "food class")
+        kind = table.choice("class", FOOD_CLASSES, "dish", say("food class"))
         raw = table.flag("raw_animal")
         if composition is None or len(fields.problems) > before:
             return None
@@ -157,15 +158,17 @@ def _food(fields: Fields, own: tuple[Food, ...]) -> Food | None:
 
 def _dry_mass(fields: Fields, food: Food | None, moisture: float) -> float:
     if fields.has("dry_mass") == fields.has("fresh_mass"):
-        fields.problem("dry_mass", 'write either dry_mass or fresh_mass, for example dry_mass = "240 g"')
+        fields.problem("dry_mass", say('write either dry_mass or fresh_mass, for example dry_mass = "240 g"'))
         return 1.0
     if fields.has("dry_mass"):
-        return fields.quantity("dry_mass", "mass", 1.0, 1e-4, 5000.0, "0.1 g to 5000 kg")
-    fresh = fields.quantity("fresh_mass", "mass", 1.0, 1e-4, 50000.0, "0.1 g to 50000 kg")
+        return fields.quantity("dry_mass", "mass", 1.0, 1e-4, 5000.0, say("0.1 g to 5000 kg"))
+    fresh = fields.quantity("fresh_mass", "mass", 1.0, 1e-4, 50000.0, say("0.1 g to 50000 kg"))
     if food is None:
         return fresh
     if food.composition.water < moisture:
-        fields.problem("fresh_mass", f"'{food.name}' is already as dry as the dried food; write dry_mass instead")
+        fields.problem(
+            "fresh_mass", say("'{food}' is already as dry as the dried food; write dry_mass instead", food=food.name)
+        )
         return fresh
     return fresh * (1 - food.composition.water) / (1 - moisture)
 
@@ -178,24 +181,24 @@ def _container(fields: Fields) -> tuple[Container | None, int]:
     count = table.whole("count", 0, 1, 100000)
     if table.has("kind"):
         if table.has(*CUSTOM):
-            table.problem("kind", "give either a kind or your own numbers (material, volume, area), not both")
+            table.problem("kind", say("give either a kind or your own numbers (material, volume, area), not both"))
         try:
             return container(table.text("kind")), count
         except InputError as error:
             fields.problems.append(error)
             return None, count
     if not table.has(*CUSTOM):
-        table.problem("kind", f"the kind is missing; kinds are {', '.join(containers())}")
+        table.problem("kind", say("the kind is missing; kinds are {kinds}", kinds=", ".join(containers())))
         return None, count
     for key in ("material", "volume", "area"):
         if not table.has(key):
-            table.problem(key, "this is needed for a container of your own; or give a kind from the list instead")
-    wall = materials()[table.choice("material", materials(), "clear", "material")]
-    volume = table.quantity("volume", "volume", 1e-3, 1e-5, 1.0, "10 mL to 1000 L")
-    area = table.quantity("area", "area", 0.1, 1e-3, 20.0, "0.001 to 20 m^2")
-    leak = table.quantity("oxygen_per_day", "volume", 0.0, 0.0, 1e-2, "0 to 10 L (a day)") / DAY
-    vapour = table.quantity("vapour", "water vapour transmission", -1.0, 0.0, 1e-5, "0 to 860 g/m^2/day")
-    name = table.text("name", "own container")
+            table.problem(key, say("this is needed for a container of your own; or give a kind from the list instead"))
+    wall = materials()[table.choice("material", materials(), "clear", say("material"))]
+    volume = table.quantity("volume", "volume", 1e-3, 1e-5, 1.0, say("10 mL to 1000 L"))
+    area = table.quantity("area", "area", 0.1, 1e-3, 20.0, say("0.001 to 20 m^2"))
+    leak = table.quantity("oxygen_per_day", "volume", 0.0, 0.0, 1e-2, say("0 to 10 L (a day)")) / DAY
+    vapour = table.quantity("vapour", "water vapour transmission", -1.0, 0.0, 1e-5, say("0 to 860 g/m^2/day"))
+    name = table.text("name", say("own container"))
     return custom(name, wall, volume, area, leak, None if vapour < 0 else vapour), count
 
 
@@ -209,9 +212,9 @@ def _seasons(fields: Fields) -> tuple[Season, ...]:
         return constant(temperature, humidity)
     rows = table.table["season"]
     if table.has("temperature", "humidity"):
-        table.problem("season", "give either seasons or one temperature and humidity, not both")
+        table.problem("season", say("give either seasons or one temperature and humidity, not both"))
     if not isinstance(rows, list) or not 1 <= len(rows) <= 12:
-        table.problem("season", "write one to twelve [[storage.season]] tables")
+        table.problem("season", say("write one to twelve [[storage.season]] tables"))
         return usual
     seasons = []
     for number, row in enumerate(rows):
@@ -222,7 +225,7 @@ def _seasons(fields: Fields) -> tuple[Season, ...]:
 
 def _season(table: Fields) -> tuple[float, float, float]:
     return (
-        table.quantity("duration", "time", YEAR / 4, DAY, 2 * YEAR, "1 day to 2 years"),
-        table.quantity("temperature", "temperature", 294.15, 233.15, 333.15, "-40 to 60 degC"),
-        table.quantity("humidity", "fraction", 0.5, 0.0, 1.0, "0 to 100 %"),
+        table.quantity("duration", "time", YEAR / 4, DAY, 2 * YEAR, say("1 day to 2 years")),
+        table.quantity("temperature", "temperature", 294.15, 233.15, 333.15, say("-40 to 60 degC")),
+        table.quantity("humidity", "fraction", 0.5, 0.0, 1.0, say("0 to 100 %")),
     )

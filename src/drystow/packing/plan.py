@@ -20,6 +20,7 @@ from drystow.packing.packfile import PackFile
 from drystow.packing.seasons import DAY, YEAR
 from drystow.properties.sorption import Isotherm, gab_moisture, gab_water_activity, isotherm_for
 from drystow.properties.thermal import true_density
+from drystow.said import say
 
 FRESH_BULK_DENSITY = 550.0
 """Of fresh pieces, loosely filled [kg/m3]. Source: drystow-default."""
@@ -150,7 +151,7 @@ def pack_batch(pack: PackFile) -> PackPlan:
 def _bulk_density(pack: PackFile) -> tuple[float, tuple[str, ...]]:
     if pack.bulk_density is not None:
         return pack.bulk_density, ()
-    note = "The room the food takes is estimated; give bulk_density (weigh a filled cup) for a surer number."
+    note = say("The room the food takes is estimated; give bulk_density (weigh a filled cup) for a surer number.")
     if pack.powder:
         return POWDER_BULK_DENSITY, (note,)
     water = max(pack.food.composition.water, pack.residual_moisture)
@@ -169,19 +170,27 @@ def _open_limit(pack: PackFile, bulk: float, isotherm: Isotherm, moisture: float
 def _warnings(
     pack: PackFile, box: Container, oxygen: float, ingress: float, activity: float, dry_enough: bool
 ) -> tuple[str, ...]:
-    warnings = []
+    warnings: list[str] = []
     if not dry_enough:
         warnings.append(
-            f"Not dry enough to be sealed without oxygen (moisture {pack.residual_moisture:.0%}, estimated water "
-            f"activity {activity:.2f}): moist food in such packs can grow the botulism germ. Dry on before packing."
+            say(
+                "Not dry enough to be sealed without oxygen (moisture {moisture:.0%}, estimated water activity "
+                "{activity:.2f}): moist food in such packs can grow the botulism germ. Dry on before packing.",
+                moisture=pack.residual_moisture,
+                activity=activity,
+            )
         )
     if rule := grain_rule_warning(oxygen, box.inside):
         warnings.append(rule)
     if not box.oxygen_barrier:
         days = 300e-6 / ingress / DAY if ingress else inf
-        lasting = f"{days:.0f} days" if days >= 1.5 else "about a day"
+        lasting = say("{days:.0f} days", days=days) if days >= 1.5 else say("about a day")
         warnings.append(
-            f"'{box.name}' lets so much oxygen in that a 300 cc absorber is used up in {lasting}; none is put in."
+            say(
+                "'{container}' lets so much oxygen in that a 300 cc absorber is used up in {lasting}; none is put in.",
+                container=box.name,
+                lasting=lasting,
+            )
         )
     return tuple(warnings)
 
@@ -190,8 +199,10 @@ def _cautions(pack: PackFile, absorbers: AbsorberChoice) -> tuple[str, ...]:
     cautions = list(ABSORBER_CAUTIONS) if absorbers.sachets else []
     if pack.food.raw_animal:
         cautions.append(
-            'Raw animal food: freeze drying does not kill germs. Mark every package "RAW - COOK BEFORE EATING", '
-            "keep it and its crumbs apart from ready-to-eat food."
+            say(
+                'Raw animal food: freeze drying does not kill germs. Mark every package "RAW - COOK BEFORE EATING", '
+                "keep it and its crumbs apart from ready-to-eat food."
+            )
         )
     return tuple(cautions)
 
@@ -199,13 +210,25 @@ def _cautions(pack: PackFile, absorbers: AbsorberChoice) -> tuple[str, ...]:
 def _assumptions(pack: PackFile, box: Container, isotherm: Isotherm) -> tuple[str, ...]:
     notes = []
     if not pack.moisture_given:
-        notes.append("No residual moisture was given; 3 % is assumed. Weigh, dry on, weigh again to know it.")
+        notes.append(say("No residual moisture was given; 3 % is assumed. Weigh, dry on, weigh again to know it."))
     if isotherm.mark == "class default":
-        notes.append(f"Water activity comes from a class default for {pack.food.food_class}, not a measurement.")
+        notes.append(
+            say(
+                "Water activity comes from a class default for {food_class}, not a measurement.",
+                food_class=say(pack.food.food_class),
+            )
+        )
     if pack.air_left < 1 and box.kind == "can":
-        notes.append("Cans are not evacuated by household vacuum sealers; air_left is taken as written.")
+        notes.append(say("Cans are not evacuated by household vacuum sealers; air_left is taken as written."))
     if box.material.spread > 1:
-        notes.append(f"Barrier of '{box.name}': {box.material.name}, figures within a factor {box.material.spread:g}.")
+        notes.append(
+            say(
+                "Barrier of '{container}': {wall}, figures within a factor {spread:g}.",
+                container=box.name,
+                wall=box.material.name,
+                spread=box.material.spread,
+            )
+        )
     return tuple(notes)
 
 
@@ -215,7 +238,9 @@ def describe_time(time: float) -> str:
     time: the time [s]
     """
     if not isfinite(time) or time > 25 * YEAR:
-        return "more than 25 years"
+        return say("more than 25 years")
     if time < 60 * DAY:
-        return f"{time / DAY:.0f} days"
-    return f"{time / DAY / 30.4:.0f} months" if time < 2 * YEAR else f"{time / YEAR:.0f} years"
+        return say("{days:.0f} days", days=time / DAY)
+    if time < 2 * YEAR:
+        return say("{months:.0f} months", months=time / DAY / 30.4)
+    return say("{years:.0f} years", years=time / YEAR)

@@ -3,7 +3,8 @@
 from collections.abc import Iterator
 from dataclasses import dataclass
 
-from drystow.errors import InputError, check_range
+from drystow.errors import CELSIUS_HINT, InputError, check_range
+from drystow.said import say
 
 DAY = 86400.0
 """One day [s]. Source: definition."""
@@ -27,8 +28,8 @@ class Season:
 
     def __post_init__(self) -> None:
         check_range("duration", self.duration, 0, 50 * YEAR, "s", above=True)
-        check_range("temperature", self.temperature, 233, 333, "K", hint="is it in °C?")
-        check_range("humidity", self.humidity, 0, 1, "", hint="write 50 % as 0.5")
+        check_range("temperature", self.temperature, 233, 333, "K", hint=CELSIUS_HINT)
+        check_range("humidity", self.humidity, 0, 1, "", hint=say("write 50 % as 0.5"))
 
 
 def constant(temperature: float, humidity: float) -> tuple[Season, ...]:
@@ -47,7 +48,7 @@ def course(seasons: tuple[Season, ...], end: float) -> Iterator[tuple[float, Sea
     end: time at which to stop [s]
     """
     if not seasons:
-        raise InputError("storage", "no season is given; write a temperature and a humidity")
+        raise InputError("storage", say("no season is given; write a temperature and a humidity"))
     start = 0.0
     while start < end:
         for season in seasons:
@@ -73,4 +74,6 @@ def describe(seasons: tuple[Season, ...]) -> str:
     """
     warmest = max(season.temperature for season in seasons) - 273.15
     coldest = min(season.temperature for season in seasons) - 273.15
-    return f"{coldest:.0f} °C" if warmest - coldest < 0.5 else f"{coldest:.0f} to {warmest:.0f} °C over the year"
+    if warmest - coldest < 0.5:
+        return f"{coldest:.0f} °C"
+    return say("{coldest:.0f} to {warmest:.0f} °C over the year", coldest=coldest, warmest=warmest)
