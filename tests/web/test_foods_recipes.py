@@ -179,3 +179,28 @@ def test_a_dish_with_raw_animal_food_is_raw_until_somebody_ticks_that_it_is_cook
 
 def test_a_recipe_made_elsewhere_without_a_word_on_cooking_is_not_cooked() -> None:
     assert not records.create(Recipe(name="Peas", servings=2)).cooked
+
+
+def test_two_people_at_one_recipe_see_how_their_ingredients_differ(client: Client) -> None:
+    client.post("/foods/recipes/new/?units=si", SOUP)
+    edit = f"/foods/recipes/{Recipe.objects.get().pk}/edit/?units=si"
+    more = {"line-2-food": "Salt, table", "line-2-mass_kg": "20 g", "line-0-mass_kg": "900 g"}
+    client.post(edit, SOUP | more | {"version": "1"})
+    answer = client.post(edit, SOUP | {"line-0-mass_kg": "700 g", "version": "1"})
+    html = answer.content.decode()
+    assert answer.status_code == 422
+    assert "Carrots, raw: 900 g now, 700 g in yours; Salt, table: 20 g now, not in yours" in html
+    assert "Water, tap:" not in html  # both have 800 g of it
+    assert "mass_kg&" not in html
+    assert "{&#x27;" not in html  # no raw data
+    assert 'value="700 g"' in html
+    client.post(edit, SOUP | {"line-0-mass_kg": "700 g", "version": "2"})
+    assert [round(line.mass_kg, 6) for line in Recipe.objects.get().lines.all()] == [0.7, 0.8]
+
+
+def test_the_history_names_ingredients_with_their_amounts(client: Client) -> None:
+    client.post("/foods/recipes/new/", SOUP)
+    row = Recipe.objects.get()
+    client.post(f"/foods/recipes/{row.pk}/edit/", SOUP | {"line-0-mass_kg": "900 g", "version": "1"})
+    html = client.get("/history/?units=si").content.decode()
+    assert "<del>Carrots, raw 600 g; Water, tap 800 g</del> → Carrots, raw 900 g; Water, tap 800 g" in html

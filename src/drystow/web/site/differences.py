@@ -11,6 +11,7 @@ from django.utils.dateparse import parse_datetime
 from django.utils.text import capfirst
 from django.utils.translation import gettext as _
 
+from drystow.reports.text import mass_text
 from drystow.web.site.models import Change, Record
 from drystow.web.site.records import OWN_FIELDS, kind_of
 
@@ -54,12 +55,15 @@ def title_of(values: dict[str, Any], number: int, model: type[Record] | None = N
         if values.get(name):
             return str(values[name])[:LONGEST]
     if model is not None and values.get("kind"):
-        return _words(model._meta.get_field("kind"), values["kind"], {})
+        return _words(model._meta.get_field("kind"), values["kind"], {}, "us")
     return _("number %(number)s") % {"number": number}
 
 
-def tell(changes: Iterable[Change]) -> list[Told]:
-    """Return changes with the differences of their fields; a few queries for any number of changes."""
+def tell(changes: Iterable[Change], units: str = "us") -> list[Told]:
+    """Return changes with the differences of their fields; a few queries for any number of changes.
+
+    units: of the reader
+    """
     kinds = record_kinds()
     changes = list(changes)
     names = _related_names(changes, kinds)
@@ -70,8 +74,8 @@ def tell(changes: Iterable[Change]) -> list[Told]:
         rows = tuple(
             Difference(
                 _(str(capfirst(fields[name].verbose_name))) if name in fields else name,
-                _words(fields.get(name), change.before.get(name), names),
-                _words(fields.get(name), change.after.get(name), names),
+                _words(fields.get(name), change.before.get(name), names, units),
+                _words(fields.get(name), change.after.get(name), names, units),
             )
             for name in change.after
             if name not in HIDDEN and _differs(change, name)
@@ -79,6 +83,45 @@ def tell(changes: Iterable[Change]) -> list[Told]:
         title = title_of(change.after or change.before, change.object_id, model)
         told.append(Told(change, title, kind_words(change.kind), rows))
     return told
+
+
+def field_words(model: type[Record], name: str) -> str:
+    """Return what people call a field."""
+    return _(str(capfirst(model._meta.get_field(name).verbose_name)))
+
+
+def value_words(model: type[Record], name: str, value: Any, units: str) -> str:
+    """Return the value of a field, as a snapshot has it, in readable words."""
+    field = model._meta.get_field(name)
+    names = {}
+    if field.related_model is not None and value is not None:
+        found = field.related_model._default_manager.filter(pk=value).first()
+        names = {(field.related_model, value): str(found)} if found is not None else {}
+    return _words(field, value, names, units)
+
+
+def is_lines(value: Any) -> bool:
+    """Return whether a value is a list of foods with their masses, such as the ingredients of a recipe."""
+    return isinstance(value, list) and all(isinstance(one, dict) and {"name", "mass_kg"} <= one.keys() for one in value)
+
+
+def lines_apart(theirs: list[dict[str, Any]], mine: list[dict[str, Any]], units: str) -> list[str]:
+    """Return where two lists of foods with masses differ, one sentence for each food; a food may stand twice."""
+    said = []
+    for name in dict.fromkeys(line["name"] for line in (*theirs, *mine)):
+        here, yours = (_masses(lines, name, units) for lines in (theirs, mine))
+        values = {"food": name, "theirs": here, "mine": yours}
+        if here and yours and here != yours:
+            said.append(_("%(food)s: %(theirs)s now, %(mine)s in yours") % values)
+        elif here and not yours:
+            said.append(_("%(food)s: %(theirs)s now, not in yours") % values)
+        elif yours and not here:
+            said.append(_("%(food)s: not there now, %(mine)s in yours") % values)
+    return said or [_("the same foods in another order")]
+
+
+def _masses(lines: list[dict[str, Any]], name: str, units: str) -> str:
+    return " + ".join(mass_text(line["mass_kg"], units) for line in lines if line["name"] == name)
 
 
 def _differs(change: Change, name: str) -> bool:
@@ -102,7 +145,7 @@ def _related_names(changes: list[Change], kinds: dict[str, type[Record]]) -> dic
     }
 
 
-def _words(field: Any, value: Any, names: dict[tuple[Any, Any], str]) -> str:
+def _words(field: Any, value: Any, names: dict[tuple[Any, Any], str], units: str) -> str:
     if value is None or value == "" or value == [] or value == {}:
         return "–"
     if isinstance(value, bool):
@@ -114,6 +157,8 @@ def _words(field: Any, value: Any, names: dict[tuple[Any, Any], str]) -> str:
     if field is not None and field.get_internal_type() == "DateTimeField":
         moment = parse_datetime(str(value))
         return str(formats.date_format(timezone.localtime(moment), "DATETIME_FORMAT")) if moment else str(value)
+    if is_lines(value):
+        return "; ".join(f"{line['name']} {mass_text(line['mass_kg'], units)}" for line in value)
     return _short(_plain(value))
 
 

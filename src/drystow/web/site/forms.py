@@ -70,6 +70,7 @@ class HouseForm(forms.Form):
 
     def __init__(self, *arguments: Any, units: str = "us", **options: Any) -> None:
         super().__init__(*arguments, **options)
+        self.units = units
         for field in self.fields.values():
             if isinstance(field, QuantityField):
                 field.units = units

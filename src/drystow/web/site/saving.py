@@ -8,6 +8,7 @@ from django.utils.translation import gettext as _
 
 from drystow.errors import InputError, InputErrors
 from drystow.web.site import records
+from drystow.web.site.differences import field_words, is_lines, lines_apart, value_words
 from drystow.web.site.forms import HouseForm
 from drystow.web.site.records import Conflict, Gone, Kind
 
@@ -57,9 +58,15 @@ def tell(form: HouseForm, problem: InputError, names: dict[str, str] | None = No
 
 def tell_conflict(form: HouseForm, conflict: Conflict) -> None:
     """Say what the other person wrote; saving again then keeps what stands in the form."""
-    words = _("Somebody changed this meanwhile. Now it says “%(theirs)s”; save again to keep yours.")
-    for name, (theirs, _mine) in conflict.fields.items():
-        _add(form, name, words % {"theirs": _short(theirs)})
+    model = type(conflict.record)
+    for name, (theirs, mine) in conflict.fields.items():
+        if is_lines(theirs) and is_lines(mine):
+            words = _("Somebody changed this meanwhile: %(apart)s. Save again to keep yours.")
+            told = words % {"apart": "; ".join(lines_apart(theirs, mine, form.units))}
+        else:
+            words = _("Somebody changed this meanwhile. Now it says “%(theirs)s”; save again to keep yours.")
+            told = words % {"theirs": value_words(model, name, theirs, form.units)}
+        _add(form, name, told if name in form.fields else f"{field_words(model, name)}: {told}")
     data: Any = form.data.copy()
     data[form.add_prefix("version")] = str(conflict.record.version)
     form.data = data
@@ -71,8 +78,3 @@ def _add(form: HouseForm, name: str, told: Any) -> None:
         return
     form.add_error(name, told)
     form.fields[name].widget.attrs |= {"aria-invalid": "true", "aria-describedby": f"id_{name}_error"}
-
-
-def _short(value: Any) -> str:
-    text = str(value)
-    return text if len(text) <= 80 else f"{text[:79]}…"

@@ -7,6 +7,8 @@ from django.utils.http import urlencode
 
 from drystow.web.site.differences import kind_words, record_kinds, tell
 from drystow.web.site.models import Change
+from drystow.web.site.records import household
+from drystow.web.site.wishes import wished_units
 
 PER_PAGE = 50
 
@@ -20,7 +22,7 @@ def show_history(request: HttpRequest) -> HttpResponse:
     page = Paginator(changes, PER_PAGE).get_page(request.GET.get("page"))
     context = {
         "page": page,
-        "told": tell(page.object_list),
+        "told": tell(page.object_list, wished_units(request, household().units)),
         "kind": kind,
         "kinds": sorted(((name, kind_words(name)) for name in record_kinds()), key=lambda pair: pair[1]),
         "kept": f"{urlencode({'kind': kind})}&" if kind else "",
