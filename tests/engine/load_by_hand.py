@@ -2,7 +2,7 @@
 
 import numpy as np
 
-from drystow.machine.result import Event, LoadResult, MachineResult, TrayResult
+from drystow.machine.result import EnergyCourse, Event, LoadResult, MachineResult, TrayResult
 from drystow.numerics import Array
 
 HOUR = 3600.0
@@ -58,7 +58,7 @@ def load_by_hand(trays: int = 3, points: int = 1000) -> LoadResult:
     return LoadResult(
         title="Alder Lane, Friday load",
         trays=all_trays,
-        machine=MachineResult(2.1, 4.5, 4e-5, 62.0, 9.0e6, 3.2e7, 2.1e7),
+        machine=MachineResult(2.1, 4.5, 4e-5, 62.0, 9.0e6, 3.2e7, 2.1e7, 120.0),
         total_time=34 * HOUR,
         drying_start=8 * HOUR,
         ended_by="dry",
@@ -72,6 +72,13 @@ def load_by_hand(trays: int = 3, points: int = 1000) -> LoadResult:
         chamber_pressure=np.where(drying, 40.0 + 22.0 * np.exp(-np.maximum(time - 8 * HOUR, 0.0) / 3e4), 101325.0),
         trap_temperature=np.full(points, 233.0),
         vapour=vapour,
+        trap_ice=np.cumsum(vapour) * (2.1 / float(np.sum(vapour))),
+        energy=EnergyCourse(
+            time,
+            9.0e6 * np.clip(time - 8 * HOUR, 0.0, None) / (26 * HOUR),
+            3.2e7 * time / time[-1],
+            2.1e7 * time / time[-1],
+        ),
         notes=("The heat transfer of this dryer has not been measured; times can be off by a third.",),
         sources=("ashrae-ch19", "murphy2005", "walstra"),
     )

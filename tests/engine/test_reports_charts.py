@@ -13,24 +13,28 @@ import altair
 import numpy as np
 import pytest
 
+from drystow.machine.result import EnergyCourse
 from drystow.reports.chart_lines import MOST_POINTS, Line, place_signs, thin
 from drystow.reports.charts import (
     COLOURS,
     DASHES,
     chart_svg,
     drying_chart,
-    pressure_chart,
     temperature_chart,
-    trap_chart,
 )
-from tests.engine.load_by_hand import HOUR, load_by_hand
+from drystow.reports.machine_charts import energy_chart, pressure_chart, trap_chart, vapour_chart
+from drystow.reports.pictures import load_pictures
+from drystow.said import Said
+from tests.engine.load_by_hand import load_by_hand
 
 RESULT = load_by_hand()
 ALL = {
     "drying": drying_chart(RESULT),
     "temperature": temperature_chart(RESULT),
     "pressure": pressure_chart(RESULT),
+    "vapour": vapour_chart(RESULT),
     "trap": trap_chart(RESULT),
+    "energy": energy_chart(RESULT),
 }
 
 
@@ -106,15 +110,52 @@ def test_the_limit_ends_with_the_ice_and_is_in_the_unit_of_the_axis() -> None:
     assert fahrenheit[0]["value"] == pytest.approx(-4.27, abs=0.01)  # 253 K = -20.15 °C
 
 
-def test_the_trap_chart_integrates_the_vapour() -> None:
-    flow = replace(RESULT, vapour=np.full(len(RESULT.time), 1e-5))
-    last = rows(trap_chart(flow, "si"))[-1]
-    assert last["value"] == pytest.approx(1e-5 * 34 * HOUR, rel=1e-6)
+def test_the_trap_fills_towards_what_it_can_hold() -> None:
+    spec = trap_chart(RESULT, "si")
+    assert rows(spec)[-1]["value"] == pytest.approx(2.1, abs=1e-3)
+    assert [row["value"] for row in rows(spec, 1)] == [4.5]  # capacity of the load by hand [kg]
 
 
-def test_the_pressure_chart_begins_with_the_vacuum() -> None:
-    values = [row["value"] for row in rows(pressure_chart(RESULT, "si"))]
-    assert max(values) < 100
+def test_the_pressure_chart_begins_with_the_vacuum_on_a_logarithmic_axis() -> None:
+    spec = pressure_chart(RESULT, "si")
+    assert max(row["value"] for row in rows(spec)) < 100
+    assert spec["layer"][0]["encoding"]["y"]["scale"]["type"] == "log"
+
+
+def test_the_pressure_at_which_the_heaters_pause_is_a_line_in_the_unit_of_the_axis() -> None:
+    micron = [row for row in rows(pressure_chart(RESULT, "us"), 1) if "end_h" in row]
+    assert micron[0]["value"] == pytest.approx(120.0 / 0.133322, rel=1e-4)  # NIST SP 811: 1 mTorr is 0.133322 Pa
+    without = replace(RESULT, machine=replace(RESULT.machine, pressure_limit=0.0))
+    assert len(pressure_chart(without)["layer"]) == 1
+
+
+def test_the_energy_chart_splits_all_of_it_among_who_uses_it() -> None:
+    last = {row["name"][0]: row["value"] for row in rows(ALL["energy"])}  # rows come in the order of time
+    assert last["A"] == pytest.approx((9.0 + 32.0 + 21.0) / 3.6, abs=1e-3)  # MJ of the load by hand in kWh
+    assert (last["R"], last["P"], last["H"]) == pytest.approx((32 / 3.6, 21 / 3.6, 9 / 3.6), abs=1e-3)
+
+
+def test_every_picture_says_in_words_what_it_shows() -> None:
+    pictures = {picture.name: picture for picture in load_pictures(RESULT, "si")}
+    assert list(pictures) == ["drying", "temperature", "pressure", "vapour", "trap", "energy"]
+    assert "above 120.0 Pa the heaters pause" in pictures["pressure"].words
+    assert "17.2 kWh" in pictures["energy"].words
+    assert "the 4.50 kg that it can hold" in pictures["trap"].words
+    assert all(isinstance(picture.words, Said) for picture in pictures.values())
+
+
+def test_a_run_at_held_pressure_has_no_pictures_of_the_machine() -> None:
+    held = replace(RESULT, energy=EnergyCourse())
+    assert [picture.name for picture in load_pictures(held, "us")] == ["drying", "temperature"]
+
+
+def test_the_text_inside_a_chart_speaks_the_language_of_the_reader() -> None:
+    spanish = {"Hours since the food went in": "Horas", "1.5": "1,5", "Vapour ({unit})": "Vapor ({unit})"}
+    svg = chart_svg(vapour_chart(RESULT, "si"), translate=lambda text: spanish.get(text, text))
+    assert "Horas" in svg
+    assert "Vapor (kg/h)" in svg
+    assert re.search(r">\d,\d+<", svg)
+    assert not re.search(r">\d\.\d+<", svg)
 
 
 def luminance(colour: str) -> float:

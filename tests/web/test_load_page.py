@@ -93,7 +93,7 @@ def test_htmx_gets_the_part_and_everyone_else_the_page(client: Client, demo: Dem
 
 def test_the_charts_are_drawn_without_javascript_and_stay_small(client: Client, demo: DemoLoad) -> None:
     html = client.get("/").content.decode()
-    assert html.count('role="img"') == 4  # two charts, each for wide screens and for phones
+    assert html.count('role="img"') == 12  # six charts, each for wide screens and for phones
     assert "Water left (% of start)" in html
     assert len(html.encode()) < 300_000
 

@@ -1,10 +1,10 @@
-"""Charts of a load as Vega-Lite specifications: one definition for page, report and export.
+"""Charts of the food of a load, and what every chart is made of: one definition for page, report and export.
 
 Colour is the second cue only: every line has its own dash pattern and carries the number of its tray, so that the
 charts read in grey and for every eye.
 """
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from typing import Any
 
 import numpy as np
@@ -13,6 +13,7 @@ from drystow.machine.result import LoadResult, TrayResult
 from drystow.numerics import Array
 from drystow.reports.chart_lines import Line, place_signs, thin
 from drystow.reports.text import plain
+from drystow.said import Said, say, told
 from drystow.units import DISPLAY, hours, to_display
 
 Spec = dict[str, Any]
@@ -25,7 +26,7 @@ COLOURS = ("#12395b", "#d0661f", "#5b2a6e", "#2f9485", "#7a5a00", "#4f8fd0", "#8
 SOLID = [2000, 0]  # one stroke longer than any line
 DASHES = (SOLID, [7, 3], [2, 2], [10, 3, 2, 3], [5, 2], [1, 3], [12, 4], [4, 2, 1, 2])
 INK, MUTED, GRID = "#222222", "#6b6b6b", "#e4e4e4"
-_RATIO_TO_LOG = 50.0  # ratio of the highest to the lowest pressure above which the axis is logarithmic
+ICE_GONE, DRY = say("ice gone"), say("dry")
 
 
 def drying_chart(result: LoadResult) -> Spec:
@@ -35,10 +36,10 @@ def drying_chart(result: LoadResult) -> Spec:
     marks = [
         {"time_h": hours(at), "value": float(np.interp(at, result.time, _water_left(tray))), "what": what}
         for _, tray in trays
-        for at, what in ((tray.primary_end, "ice gone"), (tray.dry_end, "dry"))
+        for at, what in ((tray.primary_end, ICE_GONE), (tray.dry_end, DRY))
         if at is not None
     ]
-    return _chart(lines, "Water left (% of start)", "How the water leaves", marks=marks, falling=True)
+    return line_chart(lines, say("Water left (% of start)"), say("How the water leaves"), marks=marks, from_zero=True)
 
 
 def _water_left(tray: TrayResult) -> Array:
@@ -56,53 +57,49 @@ def temperature_chart(result: LoadResult, units: str = "us") -> Spec:
         if len(tray.front_temperature) == len(result.time)
     ]
     shelf = to_display_array(result.shelf_temperature, "temperature", units)
-    lines.append(Line("S Shelf", "S", result.time, shelf, INK, SOLID))
+    lines.append(Line(say("S Shelf"), "S", result.time, shelf, INK, SOLID))
     rules = [
         {
             "start_h": hours(result.drying_start),
             "end_h": hours(tray.primary_end if tray.primary_end is not None else result.total_time),
             "value": to_display(tray.limit, "temperature", units),
             "name": _legend(result, number),
-            "label": f"limit {number + 1}",
+            "trays": [number + 1],
         }
         for number, tray in enumerate(result.trays)
     ]
-    return _chart(lines, f"Temperature ({unit})", "Temperatures and limits of the ice", rules=rules)
+    axis = say("Temperature ({unit})", unit=unit)
+    return line_chart(lines, axis, say("Temperatures and limits of the ice"), rules=rules)
 
 
-def pressure_chart(result: LoadResult, units: str = "us") -> Spec:
-    """Return the chamber pressure from the start of drying."""
-    unit = DISPLAY["pressure"][units][0]
-    drying = result.time >= result.drying_start
-    values = to_display_array(result.chamber_pressure, "pressure", units)[drying]
-    lines = [Line("Chamber", "", result.time[drying], values, COLOURS[0], DASHES[0])]
-    log = len(values) > 0 and float(values.min()) > 0 and float(values.max() / values.min()) > _RATIO_TO_LOG
-    return _chart(lines, f"Pressure ({unit})", "Chamber pressure while drying", log=log, height=HEIGHT // 2)
+def chart_svg(spec: Spec, font: str = "Libertinus Serif, serif", translate: Callable[[str], str] = str) -> str:
+    """Return a chart as SVG, drawn without any network.
 
-
-def trap_chart(result: LoadResult, units: str = "us") -> Spec:
-    """Return the ice on the trap against what it can hold."""
-    unit = DISPLAY["mass"][units][0]
-    steps = np.diff(result.time) * 0.5 * (result.vapour[1:] + result.vapour[:-1])
-    ice = np.concatenate([np.zeros(min(1, len(result.time))), np.cumsum(steps)])
-    rule = {
-        "start_h": 0.0,
-        "end_h": hours(result.total_time),
-        "value": to_display(result.machine.trap_capacity, "mass", units),
-        "name": "Trap",
-        "label": "all it can hold",
-    }
-    lines = [Line("Trap", "", result.time, to_display_array(ice, "mass", units), COLOURS[0], DASHES[0])]
-    return _chart(lines, f"Ice ({unit})", "Ice on the trap", rules=[rule], height=HEIGHT // 2)
-
-
-def chart_svg(spec: Spec, font: str = "Libertinus Serif, serif") -> str:
-    """Return a chart as SVG, drawn without any network."""
+    spec: of the chart
+    font: of all its text
+    translate: gives a text of the chart in the reader's language
+    """
     import vl_convert
 
-    config = {**spec.get("config", {}), "font": font}
-    svg: str = vl_convert.vegalite_to_svg({**spec, "config": config}, vl_version="6.4", allowed_base_urls=[])
+    sign = told("1.5", translate)[1:-1]
+    svg: str = vl_convert.vegalite_to_svg(
+        _in_words({**spec, "config": {**spec.get("config", {}), "font": font}}, translate),
+        vl_version="6.4",
+        allowed_base_urls=[],
+        format_locale={"decimal": sign, "thousands": "\N{NO-BREAK SPACE}", "grouping": [3], "currency": ["", ""]},
+    )
     return svg
+
+
+def _in_words(part: Any, translate: Callable[[str], str]) -> Any:
+    """Return a specification with every sentence in the reader's language."""
+    if isinstance(part, Said):
+        return told(part, translate)
+    if isinstance(part, list):
+        return [_in_words(item, translate) for item in part]
+    if isinstance(part, dict):
+        return {key: _in_words(value, translate) for key, value in part.items()}
+    return part
 
 
 def to_display_array(values: Array, kind: str, units: str) -> Array:
@@ -121,17 +118,28 @@ def _tray_line(result: LoadResult, number: int, values: Array) -> Line:
     return Line(_legend(result, number), str(number + 1), result.time, values, colour, dash)
 
 
-def _chart(
+def line_chart(
     lines: Sequence[Line],
     axis: str,
     title: str,
     *,
     rules: Sequence[Spec] = (),
     marks: Sequence[Spec] = (),
-    falling: bool = False,
+    from_zero: bool = False,
     log: bool = False,
     height: int = HEIGHT,
 ) -> Spec:
+    """Return a chart of lines over the hours.
+
+    lines: with their names, signs, colours and dashes
+    axis: what is measured, with its unit
+    title: of the chart
+    rules: level lines with start_h, end_h, value, name of their line, and label or trays
+    marks: points with time_h, value and what
+    from_zero: the axis begins at zero
+    log: equal ratios are equally high
+    height: of the plot [px]
+    """
     import altair as alt
 
     lines = [line for line in lines if len(line.time)]
@@ -141,8 +149,8 @@ def _chart(
         for at, value in zip(*thin(line.time, line.values), strict=True)
         if np.isfinite(value)
     ]
-    x = alt.X("time_h:Q", title="Hours since the food went in", scale=alt.Scale(nice=False))
-    y = alt.Y("value:Q", title=axis, scale=alt.Scale(type="log" if log else "linear", zero=not log and falling))
+    x = alt.X("time_h:Q", title=say("Hours since the food went in"), scale=alt.Scale(nice=False))
+    y = alt.Y("value:Q", title=axis, scale=alt.Scale(type="log" if log else "linear", zero=not log and from_zero))
     names = [line.name for line in lines]
     colours = alt.Scale(domain=names, range=[line.colour for line in lines])
     legend = (
@@ -166,7 +174,7 @@ def _chart(
     if rules:
         layers += _rule_layers(data, rules, colours, _close(lines, height))
     if marks:
-        shapes = alt.Scale(domain=["ice gone", "dry"], range=["circle", "square"])
+        shapes = alt.Scale(domain=[ICE_GONE, DRY], range=["circle", "square"])
         layers.append(
             _on(data, marks)
             .mark_point(filled=True, size=60, color=INK, opacity=1)
@@ -180,7 +188,7 @@ def _chart(
         layers.append(on_line.mark_circle(size=200, color="white", opacity=1))
         layers.append(on_line.mark_text(fontWeight="bold", fontSize=12, color=INK).encode(text="sign:N"))
     chart = alt.layer(*layers).properties(title=title, width=WIDTH, height=height, background="white")
-    return {**_configured(chart).to_dict(), "datasets": data}
+    return {**_configured(chart).to_dict(validate=False), "datasets": data}
 
 
 def _on(data: Datasets, rows: Sequence[Spec]) -> Any:
@@ -214,9 +222,10 @@ def _rule_layers(data: Datasets, rules: Sequence[Spec], colours: Any, close: flo
         label = {**rule, "middle_h": (rule["start_h"] + rule["end_h"]) / 2}
         if labels and rule["value"] - labels[-1]["value"] < close:
             known = labels.pop()
-            numbers = sorted((*known["label"].removeprefix("limit ").split(", "), rule["label"].split()[-1]), key=int)
-            label |= {"label": f"limit {', '.join(numbers)}", "middle_h": known["middle_h"]}
+            label |= {"trays": sorted([*known["trays"], *rule["trays"]]), "middle_h": known["middle_h"]}
         labels.append(label)
+    for label in labels:
+        label.setdefault("label", say("limit {trays}", trays=", ".join(map(str, label.get("trays", ())))))
     base = _on(data, rules).encode(
         x="start_h:Q", x2="end_h:Q", y="value:Q", color=alt.Color("name:N", scale=colours, legend=None)
     )

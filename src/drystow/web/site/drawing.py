@@ -4,11 +4,19 @@ import re
 from dataclasses import dataclass
 from typing import Any
 
-from drystow.machine.result import LoadResult
-from drystow.reports.charts import COLOURS, GRID, INK, MUTED, chart_svg, drying_chart, temperature_chart
+from django.utils.functional import lazy
+from django.utils.translation import gettext
 
-WIDE = (940, 320)
-NARROW = (292, 300)
+from drystow.machine.result import LoadResult
+from drystow.reports.chart_lines import Line
+from drystow.reports.charts import COLOURS, GRID, INK, MUTED, chart_svg
+from drystow.reports.pictures import Picture, load_pictures
+from drystow.said import told
+
+WIDE, NARROW = 940, 292
+TALL = {"drying": (320, 300), "temperature": (320, 300)}
+"""Heights for wide screens and phones of the pictures that hold many lines."""
+LOW = (200, 200)
 COLOUR = re.compile(r'\b(?P<what>fill|stroke)="(?P<colour>white|#[0-9a-f]{6})"')
 TONES = {"white": "paper", INK: "ink", MUTED: "axis", GRID: "grid"} | {
     colour: f"line-{number}" for number, colour in enumerate(COLOURS, start=1)
@@ -17,50 +25,66 @@ TONES = {"white": "paper", INK: "ink", MUTED: "axis", GRID: "grid"} | {
 
 
 @dataclass(frozen=True)
+class Key:
+    """One line of a chart in its key.
+
+    text: sign and name
+    tone: name of its colour
+    colour: on a light screen
+    dash: lengths of strokes and gaps
+    """
+
+    text: str
+    tone: str
+    colour: str
+    dash: str
+
+
+@dataclass(frozen=True)
 class Drawing:
-    """One chart of a load.
+    """One chart.
 
     title: heading of the figure
     words: what a person who does not see it should know
     wide: SVG for a wide screen
     narrow: SVG for a phone
+    keys: its lines, where the key of the page does not name them
     """
 
     title: str
     words: str
     wide: str
     narrow: str
+    keys: tuple[Key, ...] = ()
 
 
 def draw(result: LoadResult, units: str) -> tuple[Drawing, ...]:
-    """Return the charts of a load.
+    """Return the charts of a load, the text inside them in the language of the moment.
 
     result: of the simulated load
     units: ``us`` or ``si``
     """
-    return (
-        _drawing(
-            drying_chart(result),
-            "How the water leaves",
-            "Water left on each tray, in percent of the start, over the hours. Steep while ice turns to vapour, flat"
-            " while the last bound water leaves.",
-        ),
-        _drawing(
-            temperature_chart(result, units),
-            "How warm it gets",
-            "Temperature of the ice, then of the dried food, on each tray, and of the shelf, over the hours. Dotted"
-            " level lines: the limit of each tray for as long as it has ice.",
-        ),
-    )
+    return tuple(drawing_of(picture) for picture in load_pictures(result, units))
 
 
-def _drawing(spec: dict[str, Any], title: str, words: str) -> Drawing:
+def drawing_of(picture: Picture) -> Drawing:
+    """Return a picture drawn for the page, the text inside it in the language of the moment."""
+    spec = picture.spec
     bare = {key: value if key == "config" else _without_legends(value) for key, value in spec.items() if key != "title"}
     wide, narrow = (
-        _for_page(chart_svg({**bare, "width": width, "height": height}, "system-ui, sans-serif"))
-        for width, height in (WIDE, NARROW)
+        _for_page(chart_svg({**bare, "width": width, "height": height}, "system-ui, sans-serif", gettext))
+        for width, height in zip((WIDE, NARROW), TALL.get(picture.name, LOW), strict=True)
     )
-    return Drawing(title, words, wide, narrow)
+    return Drawing(_later(picture.title), _later(picture.words), wide, narrow, tuple(map(_key, picture.lines)))
+
+
+def _later(text: str) -> str:
+    """Return a text that speaks the language of the page when it is shown."""
+    return lazy(lambda: told(text, gettext), str)()
+
+
+def _key(line: Line) -> Key:
+    return Key(_later(line.name), TONES[line.colour], line.colour, " ".join(map(str, line.dash)))
 
 
 def _without_legends(part: Any) -> Any:

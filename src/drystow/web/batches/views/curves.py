@@ -1,9 +1,10 @@
-"""The curves of a batch's forecast: water left and temperatures, hour by hour."""
+"""The curves of a batch's forecast: food and machine, hour by hour."""
 
 from collections import OrderedDict
 
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
+from django.utils.translation import get_language
 
 from drystow.errors import InputError, InputErrors
 from drystow.machine.result import LoadResult
@@ -13,7 +14,7 @@ from drystow.web.site.drawing import Drawing, draw
 from drystow.web.site.page import load_page
 
 MOST_KEPT = 32
-_kept: "OrderedDict[tuple[int, str], tuple[LoadResult, tuple[Drawing, ...]]]" = OrderedDict()
+_kept: "OrderedDict[tuple[int, str, str], tuple[LoadResult, tuple[Drawing, ...]]]" = OrderedDict()
 
 
 def show_curves(request: HttpRequest, pk: int) -> HttpResponse:
@@ -34,7 +35,7 @@ def show_curves(request: HttpRequest, pk: int) -> HttpResponse:
 
 def _drawings(result: LoadResult, units: str) -> tuple[Drawing, ...]:
     """Return the drawings of a forecast, drawn once as long as the forecast is remembered."""
-    key = (id(result), units)
+    key = (id(result), units, get_language() or "")
     if key not in _kept or _kept[key][0] is not result:
         _kept[key] = (result, draw(result, units))
         while len(_kept) > MOST_KEPT:

@@ -1,0 +1,85 @@
+"""Charts of the machine: pressure, vapour, ice on the trap, electricity."""
+
+import numpy as np
+
+from drystow.machine.result import LoadResult
+from drystow.reports.chart_lines import Line
+from drystow.reports.charts import COLOURS, DASHES, INK, SOLID, Spec, line_chart, to_display_array
+from drystow.said import say
+from drystow.units import DISPLAY, hours, to_display
+
+HEIGHT = 170
+LOWEST_PRESSURE = 0.01  # that a logarithmic axis shows [Pa]
+JOULES_PER_KWH = 3.6e6
+
+
+def pressure_chart(result: LoadResult, units: str = "us") -> Spec:
+    """Return the chamber pressure from the start of drying, with the limit at which the heaters pause."""
+    unit = DISPLAY["pressure"][units][0]
+    drying = result.time >= result.drying_start
+    pressure = np.maximum(result.chamber_pressure[drying], LOWEST_PRESSURE)
+    chamber = say("Chamber")
+    rules = [
+        {
+            "start_h": hours(result.drying_start),
+            "end_h": hours(result.total_time),
+            "value": to_display(result.machine.pressure_limit, "pressure", units),
+            "name": chamber,
+            "label": say("above it the heaters pause"),
+        }
+    ]
+    line = Line(chamber, "", result.time[drying], to_display_array(pressure, "pressure", units), COLOURS[0], DASHES[0])
+    return line_chart(
+        [line],
+        say("Pressure ({unit})", unit=unit),
+        say("Pressure in the chamber"),
+        rules=rules if result.machine.pressure_limit > 0.0 else (),
+        log=True,
+        height=HEIGHT,
+    )
+
+
+def vapour_chart(result: LoadResult, units: str = "us") -> Spec:
+    """Return the vapour that reaches the trap."""
+    unit = DISPLAY["mass flow"][units][0]
+    vapour = to_display_array(result.vapour, "mass flow", units)
+    line = Line(say("Vapour"), "", result.time, vapour, COLOURS[0], DASHES[0])
+    return line_chart(
+        [line], say("Vapour ({unit})", unit=unit), say("Vapour on its way to the trap"), from_zero=True, height=HEIGHT
+    )
+
+
+def trap_chart(result: LoadResult, units: str = "us") -> Spec:
+    """Return the ice on the trap against what it can hold."""
+    unit = DISPLAY["mass"][units][0]
+    trap = say("Trap")
+    rule = {
+        "start_h": 0.0,
+        "end_h": hours(result.total_time),
+        "value": to_display(result.machine.trap_capacity, "mass", units),
+        "name": trap,
+        "label": say("all it can hold"),
+    }
+    line = Line(trap, "", result.time, to_display_array(result.trap_ice, "mass", units), COLOURS[0], DASHES[0])
+    axis = say("Ice ({unit})", unit=unit)
+    return line_chart([line], axis, say("Ice on the trap"), rules=[rule], from_zero=True, height=HEIGHT)
+
+
+def energy_lines(result: LoadResult) -> list[Line]:
+    """Return the electricity used so far: all of it, and each of those who use it [kWh]."""
+    course = result.energy
+    parts = (course.refrigeration, course.pump, course.heaters)
+    whole = course.refrigeration + course.pump + course.heaters
+    names = (say("R Refrigeration"), say("P Vacuum pump"), say("H Shelf heaters"))
+    lines = [Line(say("A All together"), "A", course.time, whole / JOULES_PER_KWH, INK, SOLID)]
+    for number, (name, part) in enumerate(zip(names, parts, strict=True)):
+        lines.append(
+            Line(name, name[0], course.time, part / JOULES_PER_KWH, COLOURS[number], DASHES[(number + 1) % len(DASHES)])
+        )
+    return lines
+
+
+def energy_chart(result: LoadResult) -> Spec:
+    """Return the electricity used so far, in all and by whom."""
+    axis = say("Electricity so far ({unit})", unit="kWh")
+    return line_chart(energy_lines(result), axis, say("Electricity"), from_zero=True, height=HEIGHT)

@@ -1,0 +1,116 @@
+"""The pictures of a load, with what a person who does not see them should know: the same on page and paper."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from drystow.machine.result import LoadResult
+from drystow.reports.chart_lines import Line
+from drystow.reports.charts import Spec, drying_chart, temperature_chart
+from drystow.reports.machine_charts import energy_chart, energy_lines, pressure_chart, trap_chart, vapour_chart
+from drystow.reports.text import mass_text
+from drystow.said import say
+from drystow.units import hours, show
+
+
+@dataclass(frozen=True)
+class Picture:
+    """One chart with its words.
+
+    name: drying, temperature, pressure, vapour, trap, energy or stock
+    title: heading
+    words: what a person who does not see it should know
+    spec: of the chart
+    lines: those that need a key of their own
+    """
+
+    name: str
+    title: str
+    words: str
+    spec: Spec
+    lines: tuple[Line, ...] = ()
+
+
+def load_pictures(result: LoadResult, units: str, names: Sequence[str] = ()) -> tuple[Picture, ...]:
+    """Return the pictures of a load; those of the machine only when it was simulated.
+
+    result: of the simulated load
+    units: ``us`` or ``si``
+    names: which ones; all when empty
+    """
+    if len(result.time) < 2:
+        return ()
+    makers = {"drying": _drying, "temperature": _temperature}
+    if len(result.energy.time):
+        makers |= {"pressure": _pressure, "vapour": _vapour, "trap": _trap, "energy": _energy}
+    return tuple(make(result, units) for name, make in makers.items() if not names or name in names)
+
+
+def _drying(result: LoadResult, _units: str) -> Picture:
+    words = say(
+        "Water left on each tray, in percent of the start, over the hours. Steep while ice turns to vapour, flat while"
+        " the last bound water leaves."
+    )
+    return Picture("drying", say("How the water leaves"), words, drying_chart(result))
+
+
+def _temperature(result: LoadResult, units: str) -> Picture:
+    words = say(
+        "Temperature of the ice, then of the dried food, on each tray, and of the shelf, over the hours. Dotted level"
+        " lines: the limit of each tray for as long as it has ice."
+    )
+    return Picture("temperature", say("How warm it gets"), words, temperature_chart(result, units))
+
+
+def _pressure(result: LoadResult, units: str) -> Picture:
+    values = {
+        "highest": show(result.machine.peak_pressure, "pressure", units),
+        "end": show(float(result.chamber_pressure[-1]), "pressure", units),
+    }
+    words = say(
+        "Pressure in the chamber over the hours, on a scale where equal ratios are equally high: at most {highest},"
+        " {end} at the end.",
+        **values,
+    )
+    limit = result.machine.pressure_limit
+    if limit > 0.0:
+        words = say(
+            "{pressure} Dotted level line: above {limit} the heaters pause.",
+            pressure=words,
+            limit=show(limit, "pressure", units),
+        )
+    return Picture("pressure", say("Pressure in the chamber"), words, pressure_chart(result, units))
+
+
+def _vapour(result: LoadResult, units: str) -> Picture:
+    words = say(
+        "Vapour that leaves the food for the trap, over the hours: at most {most}, {at:.0f} hours after the food went"
+        " in. It falls as the ice runs out.",
+        most=show(result.machine.peak_vapour, "mass flow", units),
+        at=hours(float(result.time[int(np.argmax(result.vapour))])),
+    )
+    return Picture("vapour", say("Vapour on its way to the trap"), words, vapour_chart(result, units))
+
+
+def _trap(result: LoadResult, units: str) -> Picture:
+    words = say(
+        "Ice on the trap over the hours: {ice} at the end. Dotted level line: the {capacity} that it can hold.",
+        ice=mass_text(result.machine.trap_ice, units),
+        capacity=mass_text(result.machine.trap_capacity, units),
+    )
+    return Picture("trap", say("Ice on the trap"), words, trap_chart(result, units))
+
+
+def _energy(result: LoadResult, units: str) -> Picture:
+    machine = result.machine
+    words = say(
+        "Electricity used so far, over the hours. At the end {all}: refrigeration {cold}, vacuum pump {pump}, shelf"
+        " heaters {heat}.",
+        all=show(machine.energy, "energy", units),
+        cold=show(machine.compressor_energy, "energy", units),
+        pump=show(machine.pump_energy, "energy", units),
+        heat=show(machine.heater_energy, "energy", units),
+    )
+    lines = tuple(energy_lines(result))
+    return Picture("energy", say("Electricity"), words, energy_chart(result), lines)
