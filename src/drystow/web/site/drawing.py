@@ -18,6 +18,8 @@ TALL = {"drying": (320, 300), "temperature": (320, 300)}
 """Heights for wide screens and phones of the pictures that hold many lines."""
 LOW = (200, 200)
 COLOUR = re.compile(r'\b(?P<what>fill|stroke)="(?P<colour>white|#[0-9a-f]{6})"')
+PATHS = re.compile(r'\b(?:d|transform)="[^"]*"')
+FINE = re.compile(r"(\.\d)\d+")
 TONES = {"white": "paper", INK: "ink", MUTED: "axis", GRID: "grid"} | {
     colour: f"line-{number}" for number, colour in enumerate(COLOURS, start=1)
 }
@@ -97,10 +99,11 @@ def _without_legends(part: Any) -> Any:
 
 
 def _for_page(svg: str) -> str:
-    """Return an SVG that takes the width of its place and whose colours carry names."""
+    """Return an SVG that takes the width of its place, in tenths of a pixel, and whose colours carry names."""
     head, rest = svg.split(">", 1)
     head = re.sub(r' (width|height)="[\d.]+"', "", head)
-    return f"{head}>{re.sub(COLOUR, _named, rest)}"
+    rest = PATHS.sub(lambda found: FINE.sub(r"\1", found.group()), rest)
+    return f"{head}>{COLOUR.sub(_named, rest)}"
 
 
 def _named(match: re.Match[str]) -> str:
