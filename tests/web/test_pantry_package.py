@@ -98,7 +98,7 @@ def test_the_message_offers_to_undo_and_the_movements_stay_right(client: Client)
     back = Package.objects.get()
     assert (back.left_mass_kg, back.state) == (0.1, "stored")
     assert balance(back) == pytest.approx(0.1)
-    assert "undone: used 40 g" in client.get(f"/pantry/p/{made.code}/").content.decode()
+    assert "undone" in client.get(f"/pantry/p/{made.code}/").content.decode()
 
 
 def test_opening_is_noted_with_its_day(client: Client) -> None:

@@ -7,23 +7,25 @@ from django.utils import timezone
 from django.utils.translation import gettext_lazy as lazy
 
 from drystow.packing.containers import containers
-from drystow.reports.sheets import SHEETS
+from drystow.reports.sheets import SHEETS, LabelSheet
 from drystow.units import both
 from drystow.web.pantry.models import Place
-from drystow.web.site.forms import HouseForm, QuantityField
+from drystow.web.site.forms import HouseForm, QuantityField, number_field
+from drystow.web.site.words import in_words
 
 
 def container_choices() -> list[tuple[str, str]]:
     """Return the containers to choose from; the first leaves it to the program."""
-    return [("", str(lazy("the best for this much"))), *((box.id, box.name) for box in containers().values())]
+    return [("", str(lazy("the best for this much"))), *((box.id, in_words(box.name)) for box in containers().values())]
 
 
 def sheet_choices() -> list[tuple[str, str]]:
     """Return the label sheets with their size in words."""
-    return [
-        (name, f"{name}: {sheet.per_page} × {both(sheet.label_width, 'length')} × {both(sheet.label_height, 'length')}")
-        for name, sheet in SHEETS.items()
-    ]
+    return [(name, in_words(f"{name}: {sheet.per_page} × {_size(sheet)}")) for name, sheet in SHEETS.items()]
+
+
+def _size(sheet: LabelSheet) -> str:
+    return f"{both(sheet.label_width, 'length')} × {both(sheet.label_height, 'length')}"
 
 
 class PackForm(HouseForm):
@@ -72,7 +74,7 @@ class DoneForm(HouseForm):
         "energy", low=0, high=3.6e9, required=False, label=lazy("Electricity, if you measured it"),
         help_text=lazy("12.5 kWh"),
     )  # fmt: skip
-    packaging = forms.FloatField(
+    packaging = number_field(
         required=False, min_value=0, max_value=1e6, label=lazy("What all packages and absorbers cost")
     )
     notes = forms.CharField(

@@ -14,6 +14,7 @@ from drystow.packing.packfile import PackFile
 from drystow.packing.seasons import YEAR, Season
 from drystow.reports.labels import TAKE_OUT_ABSORBER, Label
 from drystow.reports.package_plan import COOK_FIRST, PackagePlan, package_plan
+from drystow.said import say
 from drystow.units import kelvin
 from drystow.web.batches.models import Batch, Item, Load, Weighing
 from drystow.web.pantry.adapters import contents_of, usual_seasons
@@ -142,7 +143,7 @@ def label_of(package: Package, prefix: str, gs1: bool) -> Label:
         fresh_equivalent=package.fresh_kg,
         allergens=tuple(package.allergens),
         cautions=(COOK_FIRST,) if package.raw_animal else (),
-        extra=(*extra, f"Package {package.code}"),
+        extra=(*extra, say("Package {code}", code=package.code)),
         qr_prefix="" if gs1 else prefix,
         code="" if gs1 else package.code,
         gs1=gs1,

@@ -10,7 +10,7 @@ from django.utils.translation import gettext_lazy as lazy
 
 from drystow.web.batches.models import Weighing
 from drystow.web.batches.photos import checked_photo
-from drystow.web.site.forms import HouseForm, QuantityField
+from drystow.web.site.forms import HouseForm, QuantityField, number_field
 
 DURING = (("note", lazy("note or photo")), ("door", lazy("door opened")), ("power", lazy("power cut")))
 INSIDE = (
@@ -90,7 +90,7 @@ class HappeningForm(HouseForm):
 
     kind = forms.ChoiceField(choices=DURING, label=lazy("What"))
     at = ClockField(label=lazy("When"), help_text=lazy("Empty: now."))
-    minutes = forms.FloatField(required=False, min_value=0, max_value=10_000, label=lazy("For how many minutes"))
+    minutes = number_field(required=False, min_value=0, max_value=10_000, label=lazy("For how many minutes"))
     text = forms.CharField(required=False, max_length=2000, label=lazy("Note"), widget=forms.Textarea({"rows": 2}))
     photo = forms.FileField(
         required=False, label=lazy("Photo"), help_text=lazy("JPEG, PNG or WebP, up to 8 MB."),

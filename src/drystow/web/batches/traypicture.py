@@ -14,6 +14,7 @@ from drystow.machine.result import LoadResult
 from drystow.web.batches.adapters import pile_of, predict
 from drystow.web.batches.arrange import Placed, neighbour_warnings
 from drystow.web.batches.models import Batch, Load
+from drystow.web.site.words import in_words
 
 LONG_TO_DEEP = 1.6  # proportions of the drawn tray; the engine knows its area only
 ROOM_ABOVE = 1.8  # drawn height in rims
@@ -130,16 +131,17 @@ def tray_words(problem: InputError, loads: Sequence[Load]) -> str:
     if number.isdecimal() and 1 <= int(number) <= len(loads):
         load = loads[int(number) - 1]
         return _("Tray %(tray)s, %(food)s: %(words)s") % {
-            "tray": load.tray, "food": load.item.name, "words": problem.message,
+            "tray": load.tray, "food": load.item.name, "words": in_words(problem.message),
         }  # fmt: skip
-    return problem.message[:1].upper() + problem.message[1:]
+    words = in_words(problem.message)
+    return words[:1].upper() + words[1:]
 
 
 def _slow_words(loads: Sequence[Load], result: LoadResult) -> str:
     never = [load for load, tray in zip(loads, result.trays, strict=True) if tray.dry_end is None]
     if never:
         return _("Tray %(tray)s (%(food)s) is not dry when the program ends: %(why)s.") % {
-            "tray": never[0].tray, "food": never[0].item.name, "why": result.ended_text.rstrip("."),
+            "tray": never[0].tray, "food": never[0].item.name, "why": in_words(result.ended_text).rstrip("."),
         }  # fmt: skip
     times: dict[int, Any] = {}
     for load, tray in zip(loads, result.trays, strict=True):

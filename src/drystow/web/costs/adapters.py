@@ -13,6 +13,7 @@ from drystow.errors import InputError
 from drystow.web.batches.models import Batch, Item
 from drystow.web.pantry.models import Package
 from drystow.web.site.models import Household
+from drystow.web.site.words import problem_words
 
 SERVING = 0.1
 """Dried food that counts as one serving on this page [kg]. Source: drystow-default."""
@@ -140,7 +141,7 @@ def costs_of(batch: Any, house: Household) -> BatchCosts:
             prices = Prices(energy=house.tariff_per_kwh, food=batch.food_price or 0.0, packages=batch.packaging_cost)
             cost = batch_cost(prices, energy * JOULES_PER_KWH, dried, fresh - dried, dried / SERVING, shop)
         except InputError as problem:
-            missing = str(problem)
+            missing = problem_words(problem)
     return BatchCosts(batch, fresh, dried, energy, measured, weighed, cost, missing)
 
 

@@ -10,6 +10,7 @@ from typing import Any
 from django.db import connection, models, transaction
 from django.utils import timezone
 
+from drystow.said import say
 from drystow.web.batches.adapters import foods_of
 from drystow.web.batches.models import Batch, Happening, Item, Load, Weighing
 from drystow.web.demo.menu import DRYERS, OWN_FOODS, PLACES, RECIPES
@@ -26,7 +27,7 @@ BATCHES = 61
 SEED = 7
 READINGS_PER_DAY = 4
 CHUNK = 2000
-WORDS = "demo"
+WORDS = say("demo")
 
 _log = logging.getLogger("drystow.demo")
 

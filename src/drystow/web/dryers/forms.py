@@ -12,7 +12,8 @@ from drystow.machine.profile import KINDS, profile_names
 from drystow.units import KINDS as QUANTITIES
 from drystow.web.dryers.adapters import MAIN_NUMBERS, read_leak
 from drystow.web.dryers.models import Service
-from drystow.web.site.forms import HouseForm
+from drystow.web.site.forms import HouseForm, number_field
+from drystow.web.site.words import in_words
 
 
 class DryerForm(HouseForm):
@@ -24,9 +25,7 @@ class DryerForm(HouseForm):
     profile = forms.ChoiceField(
         choices=[(name, name) for name in profile_names()], label=_("Nearest general size, for what you leave empty")
     )
-    oil_hours_limit = forms.FloatField(
-        min_value=1, max_value=100000, label=_("Change the pump oil after (running hours)")
-    )
+    oil_hours_limit = number_field(min_value=1, max_value=100000, label=_("Change the pump oil after (running hours)"))
     notes = forms.CharField(required=False, widget=forms.Textarea(attrs={"rows": 3}), label=_("Notes"))
 
     def __init__(self, *arguments: Any, usual: dict[str, str] | None = None, **options: Any) -> None:
@@ -71,7 +70,7 @@ class ServiceForm(HouseForm):
         try:
             leak = read_leak(text)
         except InputError as problem:
-            raise ValidationError(problem.message) from None
+            raise ValidationError(in_words(problem.message)) from None
         if not 0 <= leak <= 100:
             raise ValidationError(
                 translated("'%(text)s' is not possible; a leak is 0 to 1000 mbar·L/s") % {"text": text}

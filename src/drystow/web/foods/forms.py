@@ -7,14 +7,14 @@ from django.utils.translation import gettext_lazy as _
 
 from drystow.foods.classify import ALLERGENS
 from drystow.web.foods.models import CLASS_CHOICES, Recipe
-from drystow.web.site.forms import HouseForm, QuantityField
+from drystow.web.site.forms import HouseForm, QuantityField, number_field
 
 MOST_LINES = 60
 
 
 def grams(label: Any, needed: bool = False, **options: Any) -> forms.FloatField:
     """Return a field for grams of a nutrition label."""
-    return forms.FloatField(min_value=0, max_value=10000, required=needed, label=label, **options)
+    return number_field(min_value=0, max_value=10000, required=needed, label=label, **options)
 
 
 class FoodForm(HouseForm):
@@ -47,14 +47,14 @@ class LabelForm(FoodForm):
         label=_("The figures are for"),
         help_text=_("The serving or 100 g, as the label says."),
     )
-    energy = forms.FloatField(min_value=0, max_value=10000, required=False, label=_("Energy (kcal)"))
+    energy = number_field(min_value=0, max_value=10000, required=False, label=_("Energy (kcal)"))
     protein = grams(_("Protein (g)"), needed=True)
     fat = grams(_("Fat (g)"), needed=True)
     saturated = grams(_("Saturated fat (g)"))
     carbohydrate = grams(_("Carbohydrate (g)"), needed=True)
     fibre = grams(_("Fibre (g)"))
     sugars = grams(_("Sugars (g)"))
-    sodium = forms.FloatField(
+    sodium = number_field(
         min_value=0,
         max_value=100000,
         required=False,
@@ -116,7 +116,7 @@ class RecipeForm(HouseForm):
         label=_("Mass when it is ready"),
         help_text=_("Weigh the full pot and take off the empty one. Leave empty when nothing boils away."),
     )
-    servings = forms.FloatField(min_value=0.1, max_value=10000, label=_("Servings"))
+    servings = number_field(min_value=0.1, max_value=10000, label=_("Servings"))
     method = forms.CharField(required=False, widget=forms.Textarea(attrs={"rows": 5}), label=_("How it is made"))
 
 

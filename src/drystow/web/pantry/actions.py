@@ -11,11 +11,14 @@ from django.utils.translation import gettext as _
 
 from drystow.errors import InputError
 from drystow.reports.text import mass_text
+from drystow.said import say
 from drystow.web.pantry.models import Movement, Package, Place
 from drystow.web.site import records
 from drystow.web.site.models import Change
+from drystow.web.site.words import in_english, in_words
 
 CLOSED = ("used", "given", "discarded")
+UNDONE = say("undone")
 CRUMBS_KG = 0.0005
 """Less than this is nothing: half of what a kitchen scale shows."""
 
@@ -31,7 +34,7 @@ def open_package(package: Package, *, expected: int, who: str = "") -> Package:
         raise InputError("state", _("this package is %(state)s already") % {"state": package.get_state_display()})
     changes = {"state": "open", "opened_on": timezone.localdate()}
     with transaction.atomic():
-        changed = records.change(package, changes, expected=expected, who=who, words=_("opened"))
+        changed = records.change(package, changes, expected=expected, who=who, words=say("opened"))
         _moved(changed, "opened", who=who)
     return changed
 
@@ -49,15 +52,21 @@ def take(
     if mass_kg <= 0:
         raise InputError("mass", _("nothing was taken; write how much, for example 50 g"))
     if mass_kg > package.left_mass_kg + CRUMBS_KG:
-        left = f"{mass_text(package.left_mass_kg, 'us')} ({mass_text(package.left_mass_kg, 'si')})"
-        raise InputError("mass", _("only %(left)s is left; write that or less, or count the shelf") % {"left": left})
+        left = say(
+            "{mass} ({metric})",
+            mass=mass_text(package.left_mass_kg, "us"),
+            metric=mass_text(package.left_mass_kg, "si"),
+        )
+        raise InputError(
+            "mass", _("only %(left)s is left; write that or less, or count the shelf") % {"left": in_words(left)}
+        )
     left_kg = package.left_mass_kg - mass_kg
     empty = left_kg < CRUMBS_KG
     changes: dict[str, Any] = {"left_mass_kg": 0.0 if empty else left_kg, "state": kind if empty else "open"}
     if package.opened_on is None and not (empty and kind in ("given", "discarded")):
         changes["opened_on"] = timezone.localdate()
     taken = package.left_mass_kg if empty else mass_kg
-    words = f"{dict(Movement.KINDS)[kind]} {mass_text(taken, 'si')}"
+    words = say("{what} {mass}", what=in_english(dict(Movement.KINDS)[kind]), mass=mass_text(taken, "si"))
     with transaction.atomic():
         changed = records.change(package, changes, expected=expected, who=who, words=words)
         _moved(changed, kind, mass_kg=taken, who=who, to=to, note=note)
@@ -69,7 +78,7 @@ def move(package: Package, place: Place, *, expected: int, who: str = "") -> Pac
     if place.pk == package.place_id:
         raise InputError("place", _("it is there already; choose another place"))
     with transaction.atomic():
-        words = _("moved to %(place)s") % {"place": place.name}
+        words = say("moved to {place}", place=place.name)
         changed = records.change(package, {"place": place}, expected=expected, who=who, words=words)
         _moved(changed, "moved", place=place, who=who)
     return changed
@@ -86,7 +95,7 @@ def count(package: Package, left_kg: float, *, expected: int, who: str = "", not
         difference = -package.left_mass_kg
     elif package.state in CLOSED:
         changes["state"] = "open"
-    words = _("counted: %(left)s") % {"left": mass_text(left_kg, "si")}
+    words = say("counted: {left}", left=mass_text(left_kg, "si"))
     with transaction.atomic():
         changed = records.change(package, changes, expected=expected, who=who, words=words)
         _moved(changed, "counted", mass_kg=difference, who=who, note=note)
@@ -99,7 +108,7 @@ def mirror_undo(sender: Any, instance: Change, created: bool, **_options: Any) -
         return
     before, after = instance.before, instance.after
     package = Package.objects.get(pk=instance.object_id)
-    options: dict[str, Any] = {"who": instance.who, "note": instance.words}
+    options: dict[str, Any] = {"who": instance.who, "note": UNDONE}
     if before.get("place_id") != after.get("place_id"):
         _moved(package, "moved", place=package.place, **options)
     elif instance.action == "change":

@@ -23,6 +23,7 @@ from drystow.web.batches.adapters import food_of
 from drystow.web.pantry.climate import Climate, seasons_of
 from drystow.web.pantry.models import Movement, Package, Place, PlaceMonth
 from drystow.web.site.models import Household
+from drystow.web.site.words import in_words
 
 UNKNOWN_FOOD = "unknown"
 """Reference of a package by hand whose food no table knows."""
@@ -158,9 +159,9 @@ def serving_of(package: Package, mass_kg: float, units: str) -> dict[str, str]:
     share = mass_kg / package.net_mass_kg
     water, fresh = package.water_to_add_kg, package.fresh_kg
     return {
-        "mass": mass_text(mass_kg, units),
-        "water": "" if water is None else water_text(water * share, units),
-        "fresh": "" if fresh is None else mass_text(fresh * share, units),
+        "mass": in_words(mass_text(mass_kg, units)),
+        "water": "" if water is None else in_words(water_text(water * share, units)),
+        "fresh": "" if fresh is None else in_words(mass_text(fresh * share, units)),
     }
 
 

@@ -11,6 +11,7 @@ from drystow.packing.containers import containers
 from drystow.units import celsius, kelvin
 from drystow.web.pantry.models import Place
 from drystow.web.site.forms import HouseForm, QuantityField
+from drystow.web.site.words import in_words
 
 COLDEST, WARMEST = kelvin(-40.0), kelvin(55.0)
 SHARES = (
@@ -35,7 +36,7 @@ def places_field() -> forms.ModelChoiceField:
 
 def container_choices() -> list[tuple[str, str]]:
     """Return the containers to choose from."""
-    return [(box.id, box.name) for box in containers().values()]
+    return [(box.id, in_words(box.name)) for box in containers().values()]
 
 
 class PlaceForm(HouseForm):

@@ -2,17 +2,19 @@
 
 from dataclasses import dataclass
 
+from django.utils.translation import gettext_lazy as _
+
 from drystow.machine.result import TrayResult
 
 LENGTH = 1000
 STEPS = (1, 2, 3, 4, 6, 12, 24, 48, 96)
 MOST_TICKS = 8
 KINDS = {
-    "freezing": "freezing",
-    "waiting": "frozen, waiting for the vacuum",
-    "ice": "ice turns to vapour",
-    "last": "last bound water leaves",
-    "done": "dry, waiting for the other trays",
+    "freezing": _("freezing"),
+    "waiting": _("frozen, waiting for the vacuum"),
+    "ice": _("ice turns to vapour"),
+    "last": _("last bound water leaves"),
+    "done": _("dry, waiting for the other trays"),
 }
 
 
@@ -32,7 +34,7 @@ class Bar:
     @property
     def words(self) -> str:
         """What happens meanwhile."""
-        return KINDS[self.kind]
+        return str(KINDS[self.kind])
 
 
 @dataclass(frozen=True)

@@ -13,7 +13,8 @@ from django.utils.translation import gettext as _
 
 from drystow.reports.text import mass_text
 from drystow.web.site.models import Change, Record
-from drystow.web.site.records import OWN_FIELDS, kind_of
+from drystow.web.site.records import OWN_FIELDS, comment, kind_of
+from drystow.web.site.words import in_words
 
 HIDDEN = (*OWN_FIELDS, "binned_at")
 LONGEST = 120
@@ -33,6 +34,7 @@ class Told:
     """A change with its differences in words."""
 
     change: Change
+    words: str
     title: str
     kind: str
     differences: tuple[Difference, ...]
@@ -81,7 +83,8 @@ def tell(changes: Iterable[Change], units: str = "us") -> list[Told]:
             if name not in HIDDEN and _differs(change, name)
         )
         title = title_of(change.after or change.before, change.object_id, model)
-        told.append(Told(change, title, kind_words(change.kind), rows))
+        words = in_words(comment(change)) if change.words else ""
+        told.append(Told(change, words, title, kind_words(change.kind), rows))
     return told
 
 

@@ -4,9 +4,11 @@ from typing import Any
 
 from django import forms
 from django.core.exceptions import ValidationError
+from django.utils.translation import gettext as _
 
 from drystow.errors import InputError
 from drystow.units import parse, to_display
+from drystow.web.site.words import in_words
 
 HOUSE_UNITS = {
     # kind: {system: unit that a bare number counts in}
@@ -43,10 +45,11 @@ class QuantityField(forms.CharField):
         try:
             number = parse(written.replace(",", "."), "mass" if self.kind == "small mass" else self.kind, "")
         except InputError as problem:
-            raise ValidationError(problem.message) from None
+            raise ValidationError(in_words(problem.message)) from None
         if not self.low <= number <= self.high:
             raise ValidationError(
-                f"'{text}' is not possible here; allowed is {self._shown(self.low)} to {self._shown(self.high)}"
+                _("'%(text)s' is not possible here; allowed is %(low)s to %(high)s")
+                % {"text": text, "low": self._shown(self.low), "high": self._shown(self.high)}
             )
         return number
 
@@ -60,7 +63,13 @@ class QuantityField(forms.CharField):
         return self._shown(value) if isinstance(value, float) else value
 
     def _shown(self, value: float) -> str:
-        return f"{to_display(value, self.kind, self.units):.4g} {self.unit}"
+        return in_words(f"{to_display(value, self.kind, self.units):.4g} {self.unit}")
+
+
+def number_field(**options: Any) -> forms.FloatField:
+    """Return a field for a plain number, with the decimal sign of the reader's language or a point."""
+    widget = forms.TextInput({"inputmode": "decimal", "autocomplete": "off"})
+    return forms.FloatField(localize=True, widget=widget, **options)
 
 
 class HouseForm(forms.Form):

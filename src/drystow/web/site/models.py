@@ -51,6 +51,8 @@ class Change(models.Model):
     at = models.DateTimeField(default=timezone.now)
     who = models.CharField(max_length=80, blank=True)
     words = models.CharField(max_length=200, blank=True)
+    said = models.JSONField(default=dict, blank=True)
+    """Pattern and values of `words`, to be told in any language; empty where the words are a text of their own."""
     before = models.JSONField(default=dict)
     after = models.JSONField(default=dict)
 

@@ -3,6 +3,8 @@
 import math
 from dataclasses import dataclass, replace
 
+from django.utils.translation import gettext as _
+
 from drystow.foods.model import Food
 from drystow.machine.ensemble import Spread
 from drystow.machine.item import TrayItem
@@ -12,17 +14,19 @@ from drystow.numerics import Array
 from drystow.reports.charts import COLOURS, DASHES
 from drystow.reports.text import duration_text, mass_text
 from drystow.reports.timeline import TimelineRow, program_words, timeline
+from drystow.said import say
 from drystow.serving.cautions import serving_cautions
 from drystow.sources import MARKS, cite
 from drystow.units import show
 from drystow.web.site.bars import Bar, Tick, hour_ticks, tray_bars
+from drystow.web.site.words import in_words
 
 WHOLE_HOURS = 9.9 * 3600.0  # from here on minutes say more than anybody knows [s]
 SIZES = {
-    "slab": "layer {} thick",
-    "stick": "sticks {} thick",
-    "sphere": "round pieces {} across",
-    "cube": "cubes of {}",
+    "slab": say("layer {size} thick", size="{size}"),
+    "stick": say("sticks {size} thick", size="{size}"),
+    "sphere": say("round pieces {size} across", size="{size}"),
+    "cube": say("cubes of {size}", size="{size}"),
 }
 
 
@@ -127,65 +131,76 @@ def load_page(load: Load, result: LoadResult, spread: Spread, units: str) -> Loa
     units: ``us`` or ``si``
     """
     machine = result.machine
-    last, _ = max(enumerate(result.trays), key=lambda pair: math.inf if pair[1].dry_end is None else pair[1].dry_end)
+    last, _tray_result = max(
+        enumerate(result.trays), key=lambda pair: math.inf if pair[1].dry_end is None else pair[1].dry_end
+    )
     return LoadPage(
         title=result.title,
         ready=_hours(result.total_time),
         range=_range(spread.total),
         members=spread.members,
-        last=f"tray {last + 1}, {result.trays[last].name}",
+        last=in_words(say("tray {number}, {food}", number=last + 1, food=result.trays[last].name)),
         over=tuple(tray.name for tray in result.trays if tray.front_temperature_max > tray.limit),
         ended="" if result.ended_by == "dry" else sentence(result.ended_text),
-        mass=mass_text(sum(tray.mass for tray in result.trays), units),
-        dry_mass=mass_text(sum(tray.solids / (1.0 - tray.residual_moisture) for tray in result.trays), units),
-        energy=show(machine.energy, "energy", units),
+        mass=in_words(mass_text(sum(tray.mass for tray in result.trays), units)),
+        dry_mass=in_words(mass_text(sum(tray.solids / (1.0 - tray.residual_moisture) for tray in result.trays), units)),
+        energy=in_words(show(machine.energy, "energy", units)),
         energy_parts=(
-            ("Refrigeration", show(machine.compressor_energy, "energy", units)),
-            ("Vacuum pump", show(machine.pump_energy, "energy", units)),
-            ("Shelf heaters", show(machine.heater_energy, "energy", units)),
+            (_("Refrigeration"), in_words(show(machine.compressor_energy, "energy", units))),
+            (_("Vacuum pump"), in_words(show(machine.pump_energy, "energy", units))),
+            (_("Shelf heaters"), in_words(show(machine.heater_energy, "energy", units))),
         ),
-        ice=mass_text(machine.trap_ice, units),
-        ice_capacity=mass_text(machine.trap_capacity, units),
+        ice=in_words(mass_text(machine.trap_ice, units)),
+        ice_capacity=in_words(mass_text(machine.trap_capacity, units)),
         ice_share=round(100 * min(machine.trap_ice / machine.trap_capacity, 1.0)),
         peaks=(
-            ("Most vapour", show(machine.peak_vapour, "mass flow", units)),
-            ("Highest pressure", show(machine.peak_pressure, "pressure", units)),
+            (_("Most vapour"), in_words(show(machine.peak_vapour, "mass flow", units))),
+            (_("Highest pressure"), in_words(show(machine.peak_pressure, "pressure", units))),
         ),
         dryer=sentence(load.dryer.words),
-        program=program_words(load, units),
+        program=tuple(in_words(step) for step in program_words(load, units)),
         trays=tuple(_tray(number, item, result, spread, units) for number, item in enumerate(load.items)),
         ticks=hour_ticks(result.total_time),
         timeline=tuple(
             replace(row, when=_hours(row.time) if row.time else row.when, what=sentence(row.what))
-            for row in timeline(result, units)
+            for row in timeline(result, units, translate=_)
         ),
         notes=tuple(sentence(note) for note in (*load.notes, *result.notes)),
-        sources=tuple((cite(key).text, MARKS[cite(key).mark]) for key in result.sources),
+        sources=tuple((cite(key).text, in_words(MARKS[cite(key).mark])) for key in result.sources),
     )
 
 
+def certainty(page: LoadPage) -> str:
+    """Return how sure the times of a load are, for its sheet."""
+    words = _("8 runs in 10 end after %(range)s (%(members)s runs with uncertain numbers).")
+    return words % {"range": page.range, "members": page.members}
+
+
 def sentence(text: str) -> str:
-    """Return text with a capital at its start, a stop at its end, and degrees that stay with their number."""
+    """Return text of the engine in the language of the page: a capital at its start, a stop at its end, and degrees
+    that stay with their number.
+    """
+    text = in_words(text)
     whole = text[:1].upper() + text[1:] + ("" if text.endswith((".", "!", "?")) else ".")
     return whole.replace(" °", "\N{NO-BREAK SPACE}°")
 
 
 def _tray(number: int, item: TrayItem, result: LoadResult, spread: Spread, units: str) -> TrayRow:
     tray = result.trays[number]
-    warmest, limit = (show(value, "temperature", units) for value in (tray.front_temperature_max, tray.limit))
+    warmest, limit = (in_words(show(value, "temperature", units)) for value in (tray.front_temperature_max, tray.limit))
     over = tray.front_temperature_max > tray.limit
-    steps = [("Frozen", tray.freezing_end or None), ("Ice gone", tray.primary_end), ("Dry", tray.dry_end)]
+    steps = [(_("Frozen"), tray.freezing_end or None), (_("Ice gone"), tray.primary_end), (_("Dry"), tray.dry_end)]
     return TrayRow(
         number=number + 1,
         name=tray.name,
         facts=_facts(item, tray, units),
-        ready="not dry" if tray.dry_end is None else _hours(tray.dry_end),
+        ready=_("not dry") if tray.dry_end is None else _hours(tray.dry_end),
         range="" if tray.dry_end is None else _range(spread.dry_end[number]),
         steps=tuple((word, _hours(time)) for word, time in steps if time is not None),
-        limit=f"Warmest ice {warmest}, limit {limit}",
+        limit=_("Warmest ice %(warmest)s, limit %(limit)s") % {"warmest": warmest, "limit": limit},
         over=over,
-        weight=mass_text(tray.solids / (1.0 - tray.target_moisture), units),
-        target=show(tray.target_moisture, "fraction", units),
+        weight=in_words(mass_text(tray.solids / (1.0 - tray.target_moisture), units)),
+        target=in_words(show(tray.target_moisture, "fraction", units)),
         bars=tray_bars(tray, result.drying_start, result.total_time),
         line=number % len(COLOURS) + 1,
         colour=COLOURS[number % len(COLOURS)],
@@ -196,14 +211,15 @@ def _tray(number: int, item: TrayItem, result: LoadResult, spread: Spread, units
 
 
 def _facts(item: TrayItem, tray: TrayResult, units: str) -> tuple[str, ...]:
-    size = SIZES[item.shape].format(show(item.size, "length", units))
+    size = say(SIZES[item.shape].template, size=show(item.size, "length", units))
     start = show(item.start_temperature, "temperature", units)
-    return (
+    facts = (
         mass_text(tray.mass, units),
-        f"{mass_text(tray.water_start, units)} of it water",
-        f"{size}, drying from both sides" if item.faces == 2 else size,
-        f"goes in frozen at {start}" if item.frozen else f"goes in at {start}",
+        say("{mass} of it water", mass=mass_text(tray.water_start, units)),
+        say("{size}, drying from both sides", size=size) if item.faces == 2 else size,
+        say("goes in frozen at {start}", start=start) if item.frozen else say("goes in at {start}", start=start),
     )
+    return tuple(in_words(fact) for fact in facts)
 
 
 def _hours(seconds: float) -> str:
@@ -212,11 +228,12 @@ def _hours(seconds: float) -> str:
 
 
 def _cautions(food: Food) -> tuple[str, ...]:
-    return serving_cautions(food) if food.raw_animal else ()
+    return tuple(in_words(caution) for caution in serving_cautions(food)) if food.raw_animal else ()
 
 
 def _range(three: Array) -> str:
     low, high = float(three[0]), float(three[-1])
     if not math.isfinite(low):
-        return "not in every run"
-    return f"{_hours(low)} to {_hours(high) if math.isfinite(high) else 'never'}"
+        return _("not in every run")
+    latest = _hours(high) if math.isfinite(high) else _("never")
+    return _("%(low)s to %(high)s") % {"low": _hours(low), "high": latest}

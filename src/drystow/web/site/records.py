@@ -15,7 +15,9 @@ from django.db import transaction
 from django.utils import timezone
 
 from drystow.errors import DrystowError
+from drystow.said import say
 from drystow.web.site.models import Change, Household, Record
+from drystow.web.site.words import again, in_english, kept
 
 _house: ContextVar[Household | None] = ContextVar("house", default=None)
 _in_request: ContextVar[bool] = ContextVar("in_request", default=False)
@@ -108,7 +110,7 @@ def undo(last: Change, *, who: str = "") -> Record:
     from django.apps import apps
 
     record: Record = apps.get_model(last.kind).objects.get(pk=last.object_id)
-    words = f"undone: {last.words or last.get_action_display()}"[:200]
+    words = say("undone: {what}", what=comment(last))
     if last.action in ("create", "restore"):
         return put_in_bin(record, who=who, words=words)
     if last.action == "bin":
@@ -121,6 +123,11 @@ def undo(last: Change, *, who: str = "") -> Record:
     return change(record, values, expected=last.version, who=who, words=words)
 
 
+def comment(change: Change) -> str:
+    """Return what was written beside a change, else what was done; to be told in the reader's language."""
+    return again(change.said, change.words) or in_english(dict(Change.ACTIONS)[change.action])
+
+
 def history(record: Record) -> Any:
     """Return the changes of a record, newest first."""
     return Change.objects.filter(kind=kind_of(record), object_id=record.pk)
@@ -130,7 +137,7 @@ def household() -> Household:
     """Return the settings of the house, made with defaults when there are none; read once for each request."""
     house = _house.get()
     if house is None:
-        house = Household.objects.order_by("pk").first() or create(Household(), words="first start")
+        house = Household.objects.order_by("pk").first() or create(Household(), words=say("first start"))
         if _in_request.get():
             _house.set(house)
     return house
@@ -196,6 +203,7 @@ def _remember(record: Record, action: str, before: dict[str, Any], who: str, wor
         action=action,
         who=who[:80],
         words=words[:200],
+        said=kept(words),
         before=before,
         after=snapshot(record),
     )

@@ -11,6 +11,7 @@ from drystow.web.site import records
 from drystow.web.site.differences import field_words, is_lines, lines_apart, value_words
 from drystow.web.site.forms import HouseForm
 from drystow.web.site.records import Conflict, Gone, Kind
+from drystow.web.site.words import in_words, problem_words
 
 
 def try_to_save(form: HouseForm, write: Callable[[], Kind]) -> Kind | None:
@@ -53,7 +54,7 @@ def tell(form: HouseForm, problem: InputError, names: dict[str, str] | None = No
     names: field of the engine -> field of the form, where they differ
     """
     name = (names or {}).get(problem.field, problem.field)
-    _add(form, name, problem.message if name in form.fields else str(problem))
+    _add(form, name, in_words(problem.message) if name in form.fields else problem_words(problem))
 
 
 def tell_conflict(form: HouseForm, conflict: Conflict) -> None:

@@ -9,6 +9,7 @@ from django.utils.translation import gettext as _
 from drystow.units import show
 from drystow.web.batches.assess import net_g
 from drystow.web.batches.models import Batch, Weighing
+from drystow.web.site.words import in_words
 
 register = template.Library()
 
@@ -52,4 +53,4 @@ def net(context: dict[str, Any], weighing: Weighing) -> str:
 def grams(context: dict[str, Any], mass: float) -> str:
     """Return a mass [kg] in grams, since small changes count, and in ounces too where those are used."""
     fine = f"{1000.0 * mass:.1f}".removesuffix(".0") + " g"
-    return f"{fine} ({show(mass, 'small mass', 'us')})" if context.get("units") == "us" else fine
+    return in_words(f"{fine} ({show(mass, 'small mass', 'us')})" if context.get("units") == "us" else fine)

@@ -9,6 +9,7 @@ from django.urls import reverse
 from django.utils.translation import gettext as _
 from django.views.decorators.http import require_POST
 
+from drystow.said import say
 from drystow.units import celsius
 from drystow.web.batches.adapters import USUAL_PROGRAM, dryer_of
 from drystow.web.batches.forms import BatchForm, next_lot
@@ -33,7 +34,7 @@ def new_batch(request: HttpRequest) -> HttpResponse:
     if request.method == "POST" and form.is_valid():
         values: dict[str, Any] = {name: form.cleaned_data[name] for name in ("title", "dryer", "lot", "notes")}
         batch = Batch(**values, program=_program(values["dryer"]))
-        made = try_to_save(form, lambda: records.create(batch, who=person(request), words="new batch"))
+        made = try_to_save(form, lambda: records.create(batch, who=person(request), words=say("new batch")))
         if made is not None:
             saved(request, made, _("Batch begun. Now fill the basket."))
             wished = request.GET.get("food", "")[:140]
@@ -53,7 +54,8 @@ def edit_batch(request: HttpRequest, pk: int) -> HttpResponse:
     if request.method == "POST" and form.is_valid():
         changes = {name: form.cleaned_data[name] for name in names}
         written = try_to_save(
-            form, lambda: records.change(batch, changes, expected=form.expected, who=person(request), words="batch")
+            form,
+            lambda: records.change(batch, changes, expected=form.expected, who=person(request), words=say("batch")),
         )
         if written is not None:
             saved(request, written, _("Batch saved."))
@@ -64,7 +66,7 @@ def edit_batch(request: HttpRequest, pk: int) -> HttpResponse:
 @require_POST
 def bin_batch(request: HttpRequest, pk: int) -> HttpResponse:
     """Put a batch in the bin."""
-    binned = records.put_in_bin(kept_batch(pk), who=person(request), words="batch to the bin")
+    binned = records.put_in_bin(kept_batch(pk), who=person(request), words=say("batch to the bin"))
     saved(request, binned, _("Batch %(lot)s is in the bin.") % {"lot": binned.lot})
     return redirect("batches")
 
@@ -80,7 +82,13 @@ def move_on(request: HttpRequest, pk: int) -> HttpResponse:
     begun = batch.started_at is not None
     ahead = names.index(stage) > names.index(batch.stage)
     if ahead and begun == (stage not in ASIDE):
-        records.change(batch, {"stage": stage}, expected=batch.version, who=person(request), words=f"on to {stage}")
+        records.change(
+            batch,
+            {"stage": stage},
+            expected=batch.version,
+            who=person(request),
+            words=say("on to {stage}", stage=stage),
+        )
     return redirect(f"batch-{stage}" if stage in ASIDE else "batch", pk)
 
 

@@ -11,6 +11,7 @@ from drystow.errors import InputError
 from drystow.foods import table
 from drystow.foods.model import Food
 from drystow.properties.suitability import suitability
+from drystow.said import say
 from drystow.sources import cite
 from drystow.web.batches.adapters import dryer_of, food_of, foods_of
 from drystow.web.batches.forms import ItemForm, item_initial
@@ -43,7 +44,9 @@ def show_basket(request: HttpRequest, pk: int) -> HttpResponse:
         found, text = find_foods(ref), ref
     if form is not None and chosen is not None and request.method == "POST" and form.is_valid():
         item = Item(batch=batch, food=ref, name=chosen.name[:200], **form.values())
-        made = try_to_save(form, lambda: records.create(item, who=person(request), words=f"basket: {item.name}"[:200]))
+        made = try_to_save(
+            form, lambda: records.create(item, who=person(request), words=say("basket: {food}", food=item.name))
+        )
         if made is not None:
             saved(request, made, _("%(food)s is in the basket.") % {"food": chosen.name})
             return redirect("batch-basket", pk)
@@ -62,7 +65,11 @@ def edit_item(request: HttpRequest, pk: int, item_pk: int) -> HttpResponse:
         written = try_to_save(
             form,
             lambda: records.change(
-                item, form.values(), expected=form.expected, who=person(request), words=f"basket: {item.name}"[:200]
+                item,
+                form.values(),
+                expected=form.expected,
+                who=person(request),
+                words=say("basket: {food}", food=item.name),
             ),
         )
         if written is not None:
@@ -75,7 +82,7 @@ def edit_item(request: HttpRequest, pk: int, item_pk: int) -> HttpResponse:
 def remove_item(request: HttpRequest, pk: int, item_pk: int) -> HttpResponse:
     """Take a food out of the basket, and so off the trays."""
     item = get_object_or_404(Item.objects.kept(), pk=item_pk, batch=kept_batch(pk))
-    binned = records.put_in_bin(item, who=person(request), words=f"out of the basket: {item.name}"[:200])
+    binned = records.put_in_bin(item, who=person(request), words=say("out of the basket: {food}", food=item.name))
     saved(request, binned, _("%(food)s is out of the basket.") % {"food": item.name})
     return redirect("batch-basket", pk)
 

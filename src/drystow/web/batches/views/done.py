@@ -13,6 +13,7 @@ from django.utils.translation import gettext as _
 from drystow.costs.batch import JOULES_PER_KWH
 from drystow.errors import InputError, InputErrors
 from drystow.reports.batch_sheet import batch_sheet_pdf
+from drystow.said import say
 from drystow.web.batches.adapters import foods_of, load_of, predict_spread, tray_loads
 from drystow.web.batches.models import Batch, Item
 from drystow.web.batches.packforms import DoneForm
@@ -21,9 +22,10 @@ from drystow.web.batches.request import kept_batch, units_of
 from drystow.web.pantry.models import Package
 from drystow.web.site import records
 from drystow.web.site.notices import person, saved
-from drystow.web.site.page import load_page
+from drystow.web.site.page import certainty, load_page
 from drystow.web.site.records import household
 from drystow.web.site.saving import try_to_save
+from drystow.web.site.words import problem_words
 
 MOST_SERVINGS = 100_000
 
@@ -64,7 +66,7 @@ def sheet_pdf(request: HttpRequest, pk: int) -> HttpResponse:
         load = load_of(batch, loads)
         result, spread = predict_spread(batch, loads)
     except (InputError, InputErrors) as problem:
-        messages.error(request, str(problem))
+        messages.error(request, problem_words(problem))
         return redirect("batch-trays", pk)
     page = load_page(load, result, spread, units)
     start: datetime | None = timezone.localtime(batch.started_at).replace(tzinfo=None) if batch.started_at else None
@@ -77,8 +79,9 @@ def sheet_pdf(request: HttpRequest, pk: int) -> HttpResponse:
         start=start,
         dryer=batch.dryer.name,
         program=page.program,
-        certainty=(f"8 runs in 10 end after {page.range} ({page.members} runs with uncertain numbers).",),
+        certainty=(certainty(page),),
         paper=house.paper,
+        translate=_,
     )
     response = HttpResponse(pdf, content_type="application/pdf")
     response.headers["Content-Disposition"] = f'attachment; filename="batch-{pk}-sheet.pdf"'
@@ -123,7 +126,7 @@ def _save(batch: Batch, form: DoneForm, finish: bool, who: str) -> Batch:
         changes |= {"stage": "done", "done_at": batch.done_at or timezone.now()}
     with transaction.atomic():
         changed = records.change(
-            batch, changes, expected=form.expected, who=who, words=_("done") if finish else _("notes")
+            batch, changes, expected=form.expected, who=who, words=say("done") if finish else say("notes")
         )
         if finish:
             outcome, packages = _outcome(changed)
@@ -131,5 +134,5 @@ def _save(batch: Batch, form: DoneForm, finish: bool, who: str) -> Batch:
             for number, cost in package_costs(outcome, items, packages).items():
                 package = next(one for one in packages if one.pk == number)
                 values = {"cost": round(cost, 4)}
-                records.change(package, values, expected=package.version, who=who, words=_("cost of the batch"))
+                records.change(package, values, expected=package.version, who=who, words=say("cost of the batch"))
     return changed

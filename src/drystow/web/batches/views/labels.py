@@ -11,6 +11,7 @@ from django.utils.translation import gettext as _
 from drystow.errors import InputError
 from drystow.reports.labels import print_labels
 from drystow.reports.sheets import SHEETS, sheet_from
+from drystow.said import say
 from drystow.web.batches.models import Batch
 from drystow.web.batches.packforms import LabelForm
 from drystow.web.batches.packing_adapters import label_of
@@ -31,7 +32,7 @@ def show_labels(request: HttpRequest, pk: int) -> HttpResponse:
     if request.method == "POST":
         if batch.stage == "labels":
             changed = records.change(
-                batch, {"stage": "done"}, expected=batch.version, who=person(request), words=_("labels are on")
+                batch, {"stage": "done"}, expected=batch.version, who=person(request), words=say("labels are on")
             )
             saved(request, changed, _("Labels are on."))
         return redirect("batch-done", pk)
@@ -51,7 +52,7 @@ def labels_pdf(request: HttpRequest, pk: int) -> HttpResponse:
     try:
         sheet = sheet_from({"sheet": data["sheet"], "skip": data["skip"] or 0})
         labels = [label_of(package, _prefix(request), data["gs1"]) for package in packages]
-        printed = print_labels(labels, sheet, units_of(request))
+        printed = print_labels(labels, sheet, units_of(request), _)
     except InputError as problem:
         tell(form, problem, {"sheet.skip": "skip", "sheet": "sheet"})
         return _page(request, batch, form, 422)

@@ -16,6 +16,7 @@ from django.utils.translation import ngettext
 from drystow.errors import InputError
 from drystow.foods.model import Food
 from drystow.reports.package_plan import PackagePlan, package_labels, plan_sentences
+from drystow.said import say
 from drystow.web.batches.adapters import foods_of
 from drystow.web.batches.models import Batch, Item
 from drystow.web.batches.packforms import PackForm
@@ -41,7 +42,11 @@ def show_packing(request: HttpRequest, pk: int) -> HttpResponse:
     units = wished_units(request, house.units)
     if request.method == "POST" and request.POST.get("do") == "opened":
         changed = records.change(
-            batch, {"opened_at": timezone.now()}, expected=batch.version, who=person(request), words=_("chamber opened")
+            batch,
+            {"opened_at": timezone.now()},
+            expected=batch.version,
+            who=person(request),
+            words=say("chamber opened"),
         )
         saved(request, changed, _("The clock runs: pack the driest food first."))
         return redirect("batch-packing", pk)
@@ -111,7 +116,7 @@ def _pack(form: PackForm, batch: Batch, item: Item, plan: PackagePlan, who: str)
             if Package.objects.kept().filter(item=item).exists():
                 raise InputError("dry", _("somebody packed this meanwhile; open the page again"))
             for row in rows:
-                made = create_package(row, who=who, words=_("packed"))
+                made = create_package(row, who=who, words=say("packed"))
                 actions.packed(made, who=who)
         return made
 
@@ -127,7 +132,7 @@ def _packed_all(request: HttpRequest, batch: Batch, items: list[Item], item: Ite
     packed = packages_by_item(items, _packages(batch))
     if all(packed.values()):
         if batch.stage == "packing":
-            records.change(batch, {"stage": "labels"}, expected=batch.version, who=person(request), words=_("packed"))
+            records.change(batch, {"stage": "labels"}, expected=batch.version, who=person(request), words=say("packed"))
         return redirect("batch-labels", batch.pk)
     return redirect("batch-packing", batch.pk)
 
@@ -141,10 +146,10 @@ def _unpack(request: HttpRequest, batch: Batch, items: list[Item]) -> HttpRespon
         return redirect("batch-packing", batch.pk)
     with transaction.atomic():
         for package in packages:
-            records.put_in_bin(package, who=person(request), words=_("packing taken back"))
+            records.put_in_bin(package, who=person(request), words=say("packing taken back"))
         if packages and batch.stage == "labels":
             changes = {"stage": "packing"}
-            records.change(batch, changes, expected=batch.version, who=person(request), words=_("packing taken back"))
+            records.change(batch, changes, expected=batch.version, who=person(request), words=say("packing taken back"))
     if packages:
         messages.success(request, _("The packages are in the bin; pack this food again."))
     return redirect("batch-packing", batch.pk)

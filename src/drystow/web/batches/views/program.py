@@ -10,6 +10,7 @@ from django.utils.translation import gettext as _
 from django.views.decorators.http import require_POST
 
 from drystow.errors import InputError, InputErrors
+from drystow.said import say
 from drystow.units import kelvin
 from drystow.web.batches.adapters import predict_spread, prediction_json, tray_loads
 from drystow.web.batches.forms import FreezerForm, StepForm
@@ -56,7 +57,7 @@ def start_run(request: HttpRequest, pk: int) -> HttpResponse:
     except (InputError, InputErrors):
         return redirect("batch-program", pk)  # which says what stands in the way
     changes = {"started_at": timezone.now(), "stage": "running", "prediction": prediction}
-    written = records.change(batch, changes, expected=batch.version, who=person(request), words="run started")
+    written = records.change(batch, changes, expected=batch.version, who=person(request), words=say("run started"))
     saved(request, written, _("The run has begun. Weigh a tray whenever you open the door anyway."))
     return redirect("batch-running", pk)
 
@@ -73,7 +74,7 @@ def _save(request: HttpRequest, batch: Batch, form: FreezerForm, steps: Any) -> 
         return False
     changes = {"program": program, "freezer": form.cleaned_data["freezer"]}
     written = try_to_save(
-        form, lambda: records.change(batch, changes, expected=form.expected, who=person(request), words="program")
+        form, lambda: records.change(batch, changes, expected=form.expected, who=person(request), words=say("program"))
     )
     if written is not None:
         saved(request, written, _("Program saved."))

@@ -8,6 +8,7 @@ from django.utils import timezone
 from django.utils.translation import gettext as _
 
 from drystow.drying.targets import target_moisture
+from drystow.said import say
 from drystow.web.batches.adapters import foods_of, tray_loads
 from drystow.web.batches.assess import assess, net_g, solids_of
 from drystow.web.batches.models import Batch, Happening, Weighing
@@ -40,7 +41,7 @@ def _note_core(request: HttpRequest, batch: Batch, form: CoreForm) -> bool:
     data = form.cleaned_data
     words = _("Tray %(tray)s: %(inside)s") % {"tray": data["tray"], "inside": dict(INSIDE)[data["inside"]]}
     row = Happening(batch=batch, kind="core", at=timezone.now(), text=". ".join(filter(None, (words, data["text"]))))
-    made = try_to_save(form, lambda: records.create(row, who=person(request), words="piece cut open"))
+    made = try_to_save(form, lambda: records.create(row, who=person(request), words=say("piece cut open")))
     if made is not None:
         saved(request, made, _("Noted."))
     return made is not None

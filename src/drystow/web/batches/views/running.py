@@ -11,6 +11,7 @@ from django.views.decorators.http import require_POST
 
 from drystow.errors import InputError, InputErrors
 from drystow.reports.timeline import timeline
+from drystow.said import say
 from drystow.web.batches.adapters import predict, tray_loads
 from drystow.web.batches.models import Batch, Happening, Weighing
 from drystow.web.batches.request import kept_batch, units_of
@@ -19,6 +20,7 @@ from drystow.web.batches.views.overview import finish
 from drystow.web.site import records
 from drystow.web.site.notices import person, saved
 from drystow.web.site.saving import try_to_save
+from drystow.web.site.words import in_english
 
 
 def show_running(request: HttpRequest, pk: int) -> HttpResponse:
@@ -59,7 +61,9 @@ def add_happening(request: HttpRequest, pk: int) -> HttpResponse:
         kind = "photo" if data["photo"] and data["kind"] == "note" else data["kind"]
         row = Happening(batch=batch, kind=kind, at=data["at"], minutes=data["minutes"], text=data["text"])
         row.photo = data["photo"] or ""
-        made = try_to_save(form, lambda: records.create(row, who=person(request), words=row.get_kind_display()))
+        made = try_to_save(
+            form, lambda: records.create(row, who=person(request), words=in_english(row.get_kind_display()))
+        )
         if made is not None:
             saved(request, made, _("Noted."))
             return redirect("batch-running", pk)
@@ -70,7 +74,7 @@ def add_happening(request: HttpRequest, pk: int) -> HttpResponse:
 def remove_happening(request: HttpRequest, pk: int, row_pk: int) -> HttpResponse:
     """Put a note in the bin."""
     row = get_object_or_404(Happening.objects.kept(), pk=row_pk, batch=kept_batch(pk))
-    binned = records.put_in_bin(row, who=person(request), words=row.get_kind_display())
+    binned = records.put_in_bin(row, who=person(request), words=in_english(row.get_kind_display()))
     saved(request, binned, _("Removed."))
     return redirect("batch-running", pk)
 
@@ -90,7 +94,8 @@ def end_run(request: HttpRequest, pk: int) -> HttpResponse:
         if energy is not None:
             changes["energy_kwh"] = round(energy / 3.6e6, 3)
         written = try_to_save(
-            form, lambda: records.change(batch, changes, expected=form.expected, who=person(request), words="run ended")
+            form,
+            lambda: records.change(batch, changes, expected=form.expected, who=person(request), words=say("run ended")),
         )
         if written is not None:
             saved(request, written, _("The run is over. Now see whether it is dry."))
@@ -130,7 +135,7 @@ def _course(batch: Batch, units: str) -> list[dict[str, Any]]:
     passed = ((batch.ended_at or timezone.now()) - batch.started_at).total_seconds()
     rows: list[dict[str, Any]] = [
         {"at": batch.started_at + timedelta(seconds=row.time), "what": row.what, "past": row.time <= passed}
-        for row in timeline(result, units)
+        for row in timeline(result, units, translate=_)
     ]
     place = sum(row["past"] for row in rows)
     words = _("the run ended") if batch.ended_at else _("now")

@@ -7,6 +7,7 @@ from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
 from django.utils.translation import gettext as _
 
+from drystow.said import say
 from drystow.web.batches.adapters import dryer_of, foods_of, tray_loads
 from drystow.web.batches.arrange import spread_evenly
 from drystow.web.batches.forms import TrayForm
@@ -16,6 +17,7 @@ from drystow.web.batches.traypicture import outlook, tray_views
 from drystow.web.site import records
 from drystow.web.site.notices import person, saved
 from drystow.web.site.records import Conflict, Gone
+from drystow.web.site.words import problem_words
 
 LEAST = 5e-4  # less than half a gram is not left over [kg]
 
@@ -28,7 +30,7 @@ def show_trays(request: HttpRequest, pk: int) -> HttpResponse:
         try:
             refusal = _act(request, batch)
         except (Conflict, Gone) as error:
-            refusal = str(error)
+            refusal = problem_words(error)
         if not refusal and not only_part(request):
             return redirect("batch-trays", pk)
     context = _trays(batch) | {"batch": batch, "here": "trays", "refusal": refusal, "part": only_part(request)}
@@ -45,7 +47,7 @@ def _act(request: HttpRequest, batch: Batch) -> str:
         load = Load.objects.kept().filter(item__batch=batch, pk=int(number) if number.isdecimal() else 0).first()
         if load is None:
             return _("This is off the tray already.")
-        binned = records.put_in_bin(load, who=who, words="off the tray")
+        binned = records.put_in_bin(load, who=who, words=say("off the tray"))
         _say(request, binned, _("Tray %(tray)s: taken off.") % {"tray": load.tray})
         return ""
     return _put(request, batch, who)
@@ -70,7 +72,7 @@ def _put(request: HttpRequest, batch: Batch, who: str) -> str:
         if rest < LEAST:
             return _("All of %(food)s is on the trays; write how much to move.") % {"food": item.name}
         mass = rest + (here.mass_kg if here else 0.0)
-    words = f"tray {tray}: {item.name}"[:200]
+    words = say("tray {tray}: {food}", tray=tray, food=item.name)
     if here is None:
         row = records.create(Load(item=item, tray=tray, mass_kg=mass), who=who, words=words)
     else:
@@ -95,11 +97,11 @@ def _spread(request: HttpRequest, batch: Batch, who: str) -> str:
     for row in Load.objects.kept().filter(item__in=items):
         mass = wanted.pop((row.item_id, row.tray), None)
         if mass is None:
-            records.put_in_bin(row, who=who, words="spread evenly")
+            records.put_in_bin(row, who=who, words=say("spread evenly"))
         else:
-            records.change(row, {"mass_kg": mass}, expected=row.version, who=who, words="spread evenly")
+            records.change(row, {"mass_kg": mass}, expected=row.version, who=who, words=say("spread evenly"))
     for (pk, tray), mass in wanted.items():
-        records.create(Load(item=by_pk[pk], tray=tray, mass_kg=mass), who=who, words="spread evenly")
+        records.create(Load(item=by_pk[pk], tray=tray, mass_kg=mass), who=who, words=say("spread evenly"))
     _say(request, None, _("Spread over the trays."))
     return ""
 

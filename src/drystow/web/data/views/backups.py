@@ -15,6 +15,7 @@ from drystow.web.data.forms import LoadFileForm, RestoreForm
 from drystow.web.data.restore import restore_backup
 from drystow.web.data.views.overview import data_page
 from drystow.web.data.views.sheets import file_name
+from drystow.web.site.words import in_words
 
 
 @require_safe
@@ -35,11 +36,11 @@ def restore(request: HttpRequest) -> HttpResponse:
         try:
             done = restore_backup(form.cleaned_data["backup"], replace=form.cleaned_data["replace"])
         except InputError as problem:
-            form.add_error("backup", problem.message)
+            form.add_error("backup", in_words(problem.message))
         else:
             count = sum(done.counts.values())
             words = ngettext("%(count)s record was read in.", "%(count)s records were read in.", count)
             kept = _("What was here before is kept in %(path)s.") % {"path": done.kept} if done.kept else ""
-            messages.success(request, " ".join((words % {"count": count}, kept, *done.notes)).strip())
+            messages.success(request, " ".join((words % {"count": count}, kept, *map(in_words, done.notes))).strip())
             return redirect("data")
     return data_page(request, LoadFileForm(), form)

@@ -15,6 +15,7 @@ from drystow.web.data.loads import batch_from_text, load_text
 from drystow.web.data.views.overview import data_page
 from drystow.web.site import records
 from drystow.web.site.notices import person, saved
+from drystow.web.site.words import in_words, problem_words
 
 
 @require_safe
@@ -24,7 +25,7 @@ def load_out(request: HttpRequest, pk: int) -> HttpResponse:
     try:
         text = load_text(batch)
     except InputError as problem:
-        messages.error(request, str(problem))
+        messages.error(request, problem_words(problem))
         return redirect("data")
     response = HttpResponse(text, content_type="text/plain; charset=utf-8")
     response.headers["Content-Disposition"] = f'attachment; filename="load-{slugify(batch.lot) or batch.pk}.toml"'
@@ -40,12 +41,12 @@ def load_in(request: HttpRequest) -> HttpResponse:
             batch, notes = batch_from_text(form.cleaned_data["load_file"], who=person(request))
         except InputErrors as many:
             for problem in many.problems:
-                form.add_error("load_file", str(problem))
+                form.add_error("load_file", problem_words(problem))
         except InputError as problem:
-            form.add_error("load_file", str(problem))
+            form.add_error("load_file", problem_words(problem))
         else:
             words = _("Batch %(lot)s was made from the load file.") % {"lot": batch.lot}
-            saved(request, records.history(batch).first(), " ".join((words, *notes)))
+            saved(request, records.history(batch).first(), " ".join((words, *map(in_words, notes))))
             return redirect(_address(batch))
     return data_page(request, form, RestoreForm())
 

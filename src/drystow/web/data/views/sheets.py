@@ -10,6 +10,7 @@ from django.views.decorators.http import require_safe
 from drystow.errors import InputError
 from drystow.web.data.sheets import csv_lines, xlsx_file
 from drystow.web.data.tables import TABLES, Table, table_named
+from drystow.web.site.words import in_words
 
 XLSX = "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet"
 
@@ -51,7 +52,7 @@ def _sheets(request: HttpRequest, tables: tuple[Table, ...], name: str) -> HttpR
     try:
         file = xlsx_file(tables)
     except InputError as problem:
-        messages.error(request, problem.message)
+        messages.error(request, in_words(problem.message))
         back: HttpResponse = redirect("data")
         return back
     return FileResponse(file, as_attachment=True, filename=file_name(name, "xlsx"), content_type=XLSX)

@@ -8,6 +8,7 @@ from django.utils.translation import gettext as _
 from django.views.decorators.http import require_POST
 
 from drystow.errors import InputErrors
+from drystow.said import say
 from drystow.web.dryers.adapters import (
     LEAK_REFERENCE,
     MAIN_NUMBERS,
@@ -25,6 +26,7 @@ from drystow.web.site.notices import person, saved
 from drystow.web.site.records import household
 from drystow.web.site.saving import try_to_save
 from drystow.web.site.wishes import wished_units
+from drystow.web.site.words import problem_words
 
 PER_PAGE = 50
 RUNS_SHOWN = 50
@@ -46,7 +48,7 @@ def add_service(request: HttpRequest, pk: int) -> HttpResponse:
         if values["kind"] != "leak":
             values["value"] = None
         done = try_to_save(
-            form, lambda: records.create(Service(dryer=dryer, **values), who=person(request), words="service log")
+            form, lambda: records.create(Service(dryer=dryer, **values), who=person(request), words=say("service log"))
         )
         if done is not None:
             saved(request, done, _("Written to the service log."))
@@ -89,5 +91,5 @@ def _page(request: HttpRequest, dryer: Dryer, form: ServiceForm) -> HttpResponse
         shown = shown_numbers(machine_of(dryer.profile, dryer.numbers), wished_units(request, household().units))
         context["numbers"] = [(_(words), shown[name], name in dryer.numbers) for name, words in MAIN_NUMBERS.items()]
     except InputErrors as many:
-        context["problem"] = str(many)
+        context["problem"] = problem_words(many)
     return render(request, "dryers/dryer.html", context, status=422 if form.is_bound else 200)

@@ -8,6 +8,7 @@ from django.utils.translation import gettext as _
 
 from drystow.errors import InputErrors
 from drystow.machine.profile import dryer_profile, profile_names
+from drystow.said import say
 from drystow.web.dryers.adapters import MAIN_NUMBERS, machine_of, shown_numbers
 from drystow.web.dryers.forms import DryerForm
 from drystow.web.dryers.models import Dryer
@@ -65,4 +66,4 @@ def _save(request: HttpRequest, form: DryerForm, row: Dryer | None) -> Any:
             tell(form, problem)
         return None
     values = {name: data[name] for name in ("name", "profile", "oil_hours_limit", "notes")} | {"numbers": numbers}
-    return save_row(form, Dryer, row, values, who=person(request), words="dryer")
+    return save_row(form, Dryer, row, values, who=person(request), words=say("dryer"))

@@ -9,6 +9,7 @@ from django.views.decorators.http import require_POST
 
 from drystow.errors import InputError
 from drystow.foods.table import get
+from drystow.said import say
 from drystow.web.foods.forms import FoodForm, LabelForm, MoistureForm
 from drystow.web.foods.models import OwnFood
 from drystow.web.foods.own_entry import about_it, label_start, values_from_label, values_from_moisture
@@ -79,7 +80,7 @@ def _save(request: HttpRequest, form: FoodForm, values_of: Any, way: str, row: O
     data = form.cleaned_data
     values |= about_it(data)
     values |= {"entered": {"way": way, "typed": _typed(form)}}
-    done = save_row(form, OwnFood, row, values, who=person(request), words="own food")
+    done = save_row(form, OwnFood, row, values, who=person(request), words=say("own food"))
     if done is not None:
         saved(request, done, _("%(name)s is saved.") % {"name": data["name"]})
     return done

@@ -17,6 +17,7 @@ from drystow.web.foods.adapters import about, cook_from_pantry, dish_of, recipe_
 from drystow.web.foods.models import Recipe
 from drystow.web.site import records
 from drystow.web.site.notices import person, saved
+from drystow.web.site.words import problem_words
 
 PER_PAGE = 50
 
@@ -45,7 +46,7 @@ def show_recipe(request: HttpRequest, pk: int) -> HttpResponse:
         if recipe.use == "cook":
             context |= {"cooking": cook_from_pantry(recipe), "two_hours": TWO_HOURS}
     except InputError as problem:
-        context["problem"] = str(problem)
+        context["problem"] = problem_words(problem)
     return render(request, "foods/recipe.html", context)
 
 

@@ -9,6 +9,7 @@ from django.utils.translation import gettext as _
 from drystow.errors import InputError
 from drystow.foods import recipe as pots
 from drystow.foods.model import Food
+from drystow.said import say
 from drystow.web.foods.adapters import named, own_foods, search
 from drystow.web.foods.forms import MOST_LINES, LineForm, RecipeForm
 from drystow.web.foods.models import Recipe
@@ -16,6 +17,7 @@ from drystow.web.site.notices import person, saved
 from drystow.web.site.records import household
 from drystow.web.site.saving import save_row, tell
 from drystow.web.site.wishes import wished_units
+from drystow.web.site.words import in_words
 
 SPARE_LINES = 4
 FIELDS = ("name", "use", "cooked", "final_mass_kg", "servings", "method")
@@ -95,7 +97,7 @@ def _read(shown: list[LineForm]) -> tuple[list[tuple[Food, float]] | None, list[
         try:
             written.append((named(text, own), mass))
         except InputError as problem:
-            form.add_error("food", problem.message)
+            form.add_error("food", in_words(problem.message))
             names += [food.name for food in search(text, 8)]
             good = False
     return (written if good else None), names
@@ -114,7 +116,7 @@ def _save(request: HttpRequest, form: RecipeForm, row: Recipe | None, written: l
     values["ingredients"] = [
         {"food": food.id, "name": food.name[:200], "mass_kg": float(mass)} for food, mass in written
     ]
-    done = save_row(form, Recipe, row, values, who=person(request), words="recipe")
+    done = save_row(form, Recipe, row, values, who=person(request), words=say("recipe"))
     if done is not None:
         saved(request, done, _("%(name)s is saved.") % {"name": values["name"]})
     return done

@@ -12,6 +12,7 @@ from django.utils.translation import gettext as _
 
 from drystow.foods.model import Food
 from drystow.foods.table import find
+from drystow.said import say
 from drystow.web.batches.adapters import foods_of
 from drystow.web.foods.models import OwnFood
 from drystow.web.pantry import actions
@@ -85,7 +86,7 @@ def _package(data: dict[str, Any], food: Food | None) -> Package:
         if data["best_before"] is None:
             package.best_before, package.basis = estimated(package)
     if data["best_before"] is not None:
-        package.best_before, package.basis = data["best_before"], _("as written on the package")
+        package.best_before, package.basis = data["best_before"], say("as written on the package")
     package.raw_animal = data["raw_animal"]
     return package
 
@@ -94,6 +95,6 @@ def _create(package: Package, count: int, who: str) -> Package:
     with transaction.atomic():
         for _number in range(count):
             package.pk, package._state.adding = None, True
-            package = create_package(package, who=who, words=_("added by hand"))
-            actions.packed(package, who=who, note=_("added by hand"))
+            package = create_package(package, who=who, words=say("added by hand"))
+            actions.packed(package, who=who, note="added by hand")
     return package

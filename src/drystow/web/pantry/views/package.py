@@ -12,6 +12,7 @@ from django.views.decorators.http import require_POST
 from drystow.packing.containers import containers
 from drystow.packing.plan import describe_time
 from drystow.packing.seasons import DAY
+from drystow.said import say
 from drystow.web.pantry import actions
 from drystow.web.pantry.adapters import facts_of, serving_of
 from drystow.web.pantry.forms import DiscardForm, GiveForm, MoveForm, PartForm
@@ -22,6 +23,7 @@ from drystow.web.site.notices import person, saved
 from drystow.web.site.records import household
 from drystow.web.site.saving import try_to_save
 from drystow.web.site.wishes import wished_units
+from drystow.web.site.words import in_words
 
 SHARES = (("1", 1.0), ("½", 0.5), ("⅓", 1 / 3), ("¼", 0.25))
 
@@ -71,7 +73,7 @@ def _write(form: HouseForm, package: Package, action: str, who: str) -> Callable
     if action == "move":
         return lambda: actions.move(package, data["place"], **options)
     if action == "bin":
-        return lambda: records.put_in_bin(package, who=who, words=_("entered by mistake"))
+        return lambda: records.put_in_bin(package, who=who, words=say("entered by mistake"))
     kind = {"use": "used", "give": "given", "discard": "discarded"}[action]
     more = {name: data[name] for name in ("to", "note") if name in data}
     return lambda: actions.take(package, kind, data["mass"], **options, **more)
@@ -108,7 +110,7 @@ def _page(request: HttpRequest, package: Package, bound: dict[str, HouseForm]) -
             "package": package,
             "facts": facts,
             "over": days_left is not None and days_left < 0,
-            "left_words": describe_time(days_left * DAY) if days_left is not None and days_left >= 0 else "",
+            "left_words": in_words(describe_time(days_left * DAY)) if days_left is not None and days_left >= 0 else "",
             "whole": serving_of(package, package.net_mass_kg, units),
             "parts": [(name, serving_of(package, share * package.left_mass_kg, units)) for name, share in portions],
             "movements": movements[::-1],

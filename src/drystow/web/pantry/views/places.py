@@ -7,6 +7,7 @@ from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.utils.translation import gettext as _
 
+from drystow.said import say
 from drystow.units import celsius
 from drystow.web.pantry.forms import PlaceForm, ReadingForm
 from drystow.web.pantry.models import Package, Place, PlaceMonth
@@ -27,7 +28,7 @@ def places(request: HttpRequest) -> HttpResponse:
     units = wished_units(request, household().units)
     form = PlaceForm(request.POST or None, units=units, initial=USUAL)
     if request.method == "POST" and form.is_valid():
-        words = _("added")
+        words = say("added")
         made = try_to_save(form, lambda: records.create(Place(**form.changes), who=person(request), words=words))
         if made is not None:
             saved(request, made, _("The place is added."))

@@ -8,6 +8,7 @@ from django.db.models import QuerySet
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
 from django.utils import timezone
+from django.utils.translation import gettext
 
 from drystow.reports.pantry_list import ListGroup, ListRow, pantry_list_pdf
 from drystow.web.pantry import stock
@@ -30,7 +31,12 @@ def list_pdf(request: HttpRequest) -> HttpResponse:
     """Send the stock by place as a PDF."""
     house, today = household(), timezone.localdate()
     pdf = pantry_list_pdf(
-        house.name, _groups(_stock()[:MOST]), today=today, units=wished_units(request, house.units), paper=house.paper
+        house.name,
+        _groups(_stock()[:MOST]),
+        today=today,
+        units=wished_units(request, house.units),
+        paper=house.paper,
+        translate=gettext,
     )
     response = HttpResponse(pdf, content_type="application/pdf")
     response.headers["Content-Disposition"] = f'attachment; filename="pantry-{today.isoformat()}.pdf"'

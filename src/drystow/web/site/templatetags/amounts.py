@@ -5,6 +5,7 @@ from typing import Any
 from django import template
 
 from drystow.units import show
+from drystow.web.site.words import in_words
 
 register = template.Library()
 
@@ -12,17 +13,18 @@ register = template.Library()
 @register.simple_tag(takes_context=True)
 def amount(context: dict[str, Any], value: float | None, kind: str) -> str:
     """Return an SI value of a kind of `drystow.units` as text in the reader's units."""
-    return show(value, kind, str(context.get("units", "us")))
+    return in_words(show(value, kind, str(context.get("units", "us"))))
 
 
 @register.simple_tag(takes_context=True)
 def degrees(context: dict[str, Any], celsius: float | None) -> str:
     """Return a temperature kept in °C as text in the reader's units."""
-    return show(None if celsius is None else celsius + 273.15, "temperature", str(context.get("units", "us")))
+    kelvin = None if celsius is None else celsius + 273.15
+    return in_words(show(kelvin, "temperature", str(context.get("units", "us"))))
 
 
 @register.simple_tag(takes_context=True)
 def money(context: dict[str, Any], value: float | None) -> str:
     """Return an amount of money in the currency of the house."""
     house = context.get("house")
-    return "–" if value is None else f"{getattr(house, 'currency', '$')}{value:.2f}"
+    return "–" if value is None else in_words(f"{getattr(house, 'currency', '$')}{value:.2f}")

@@ -1,10 +1,11 @@
 """Files to take along: the load file and the batch sheet."""
 
 from django.http import Http404, HttpRequest, HttpResponse
+from django.utils.translation import gettext
 
 from drystow.reports.batch_sheet import batch_sheet_pdf
 from drystow.web.site.demo import demo_is_on, demo_load, demo_ready, demo_text
-from drystow.web.site.page import load_page
+from drystow.web.site.page import certainty, load_page
 from drystow.web.site.wishes import wished_units
 
 
@@ -25,8 +26,9 @@ def batch_sheet(request: HttpRequest) -> HttpResponse:
         units=units,
         dryer=page.dryer,
         program=page.program,
-        certainty=(f"8 runs in 10 end after {page.range} ({page.members} runs with uncertain numbers).",),
+        certainty=(certainty(page),),
         paper="letter" if units == "us" else "a4",
+        translate=gettext,
     )
     return _download(sheet, "application/pdf", "alder-lane-batch-sheet.pdf")
 

@@ -3,6 +3,7 @@
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
 from django.utils.cache import patch_vary_headers
+from django.utils.translation import gettext_lazy as _
 
 from drystow.serving.cautions import TWO_HOURS
 from drystow.web.site.bars import KINDS
@@ -10,7 +11,7 @@ from drystow.web.site.demo import demo_is_on, demo_load, demo_ready
 from drystow.web.site.page import load_page, sentence
 from drystow.web.site.wishes import remember_units, wished_units
 
-UNIT_WORDS = (("us", "US units"), ("si", "Metric"))
+UNIT_WORDS = (("us", _("US units")), ("si", _("Metric")))
 
 
 def show_load(request: HttpRequest) -> HttpResponse:

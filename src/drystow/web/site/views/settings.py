@@ -9,8 +9,9 @@ from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 
 from drystow.reports.sheets import SHEETS
+from drystow.said import say
 from drystow.web.site import records
-from drystow.web.site.forms import HouseForm, QuantityField
+from drystow.web.site.forms import HouseForm, QuantityField, number_field
 from drystow.web.site.models import Household
 from drystow.web.site.notices import person, saved
 from drystow.web.site.saving import try_to_save
@@ -37,12 +38,12 @@ class SettingsForm(HouseForm):
         help_text=gettext_lazy("Above sea level; with higher altitude water boils cooler and blanching takes longer."),
     )
     people = forms.IntegerField(min_value=1, max_value=10000, label=gettext_lazy("People to feed"))
-    energy_kcal_day = forms.FloatField(
+    energy_kcal_day = number_field(
         min_value=500, max_value=10000, label=gettext_lazy("Energy per person and day (kcal)")
     )
-    protein_g_day = forms.FloatField(min_value=0, max_value=500, label=gettext_lazy("Protein per person and day (g)"))
+    protein_g_day = number_field(min_value=0, max_value=500, label=gettext_lazy("Protein per person and day (g)"))
     currency = forms.CharField(max_length=8, label=gettext_lazy("Currency sign"))
-    tariff_per_kwh = forms.FloatField(
+    tariff_per_kwh = number_field(
         min_value=0,
         max_value=1000,
         label=gettext_lazy("Electricity, price per kWh"),
@@ -68,7 +69,7 @@ def edit_settings(request: HttpRequest) -> HttpResponse:
             done = try_to_save(
                 form,
                 lambda: records.change(
-                    house, changes, expected=form.expected, who=person(request), words="settings of the house"
+                    house, changes, expected=form.expected, who=person(request), words=say("settings of the house")
                 ),
             )
             if done is not None:

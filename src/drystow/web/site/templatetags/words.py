@@ -1,0 +1,22 @@
+"""The engine's sentences and words in templates: ``{{ note|told }}``."""
+
+from typing import Any
+
+from django import template
+
+from drystow.errors import DrystowError
+from drystow.web.site.words import in_words, problem_words
+
+register = template.Library()
+
+
+@register.filter
+def told(text: Any) -> str:
+    """Return a sentence, a word or an error of the engine in the language of the page."""
+    return problem_words(text) if isinstance(text, DrystowError) else in_words(text or "")
+
+
+@register.filter
+def told_all(texts: Any) -> list[str]:
+    """Return several of them."""
+    return [in_words(text) for text in texts]
