@@ -13,6 +13,7 @@ from drystow.fields import read_toml
 from drystow.machine.load import LONGEST, Load, ProgramStep
 from drystow.machine.profile import BARE, KINDS, Dryer, dryer_profile, profile_names, read_dryer
 from drystow.machine.traytable import HOUSEHOLD_FREEZER, Place, read_tray
+from drystow.said import say
 from drystow.units import both, parse
 
 PAGE = "docs/load-file.md"
@@ -52,11 +53,16 @@ def parse_load(raw: Mapping[str, Any]) -> Load:
     trays = raw.get("tray", [])
     if not isinstance(trays, list) or not trays or not all(isinstance(tray, dict) for tray in trays):
         problems.append(
-            InputError("tray", "there is no food; add at least one [[tray]] with food, mass, shape and size")
+            InputError("tray", say("there is no food; add at least one [[tray]] with food, mass, shape and size"))
         )
         trays = []
     if len(trays) > MOST_TRAYS:
-        problems.append(InputError("tray", f"{len(trays)} items are more than the {MOST_TRAYS} that one load may have"))
+        problems.append(
+            InputError(
+                "tray",
+                say("{count} items are more than the {most} that one load may have", count=len(trays), most=MOST_TRAYS),
+            )
+        )
         trays = []
     place = Place(dryer, freeze_to, held)
     items = []
@@ -66,14 +72,16 @@ def parse_load(raw: Mapping[str, Any]) -> Load:
             items.append(item)
     overload = program_raw.get("overload", False)
     if not isinstance(overload, bool):
-        problems.append(InputError("program.overload", f"{overload!r} is not possible; write true or false"))
+        problems.append(
+            InputError("program.overload", say("{value} is not possible; write true or false", value=repr(overload)))
+        )
     if not problems and not held:
         _fit(items, dryer, bool(overload), trays, problems)
     pressure, offset = _pressure(dryer_raw, held, program, problems)
     if problems:
         raise InputErrors(problems)
     return Load(
-        title=str(raw.get("title", "Untitled load"))[:200],
+        title=str(raw["title"])[:200] if "title" in raw else say("Untitled load"),
         dryer=dryer,
         profile=profile,
         items=tuple(items),
@@ -91,7 +99,7 @@ def _table(raw: Mapping[str, Any], name: str, problems: list[InputError]) -> Map
     value = raw.get(name, {})
     if isinstance(value, Mapping):
         return value
-    problems.append(InputError(name, f"must be a table [{name}], not {value!r:.40}"))
+    problems.append(InputError(name, say("must be a table [{name}], not {value}", name=name, value=f"{value!r:.40}")))
     return {}
 
 
@@ -99,13 +107,17 @@ def _check_keys(raw: Mapping[str, Any], allowed: tuple[str, ...], prefix: str, p
     for key in raw:
         if key not in allowed:
             near = nearest(str(key), allowed, 1)[0]
-            problems.append(InputError(f"{prefix}{key}", f"is not a known field; did you mean '{near}'?"))
+            problems.append(
+                InputError(f"{prefix}{key}", say("is not a known field; did you mean '{near}'?", near=near))
+            )
 
 
 def _held(raw: Mapping[str, Any], problems: list[InputError]) -> bool:
     mode = raw.get("pressure_mode", "machine")
     if mode not in ("machine", "held"):
-        words = f"'{mode}' is not a pressure mode; write 'held', or leave it out for the real machine"
+        words = say(
+            "'{mode}' is not a pressure mode; write 'held', or leave it out for the real machine", mode=str(mode)
+        )
         problems.append(InputError("dryer.pressure_mode", words))
     return bool(mode == "held")
 
@@ -123,7 +135,9 @@ def _dryer(raw: Mapping[str, Any], problems: list[InputError]) -> tuple[Dryer, s
     if profile is None and not every and raw.get("pressure_mode") != "held":
         names = ", ".join(f"'{name}'" for name in profile_names())
         problems.append(
-            InputError("dryer.profile", f"is missing; name one of {names}, or give every number of the dryer")
+            InputError(
+                "dryer.profile", say("is missing; name one of {names}, or give every number of the dryer", names=names)
+            )
         )
     try:
         return read_dryer(numbers, base), str(profile or "")
@@ -146,9 +160,9 @@ def _program(
     if not isinstance(written, list) or not written:
         field = "dryer.shelf_temperature" if held else "program.shelf"
         words = (
-            "is missing; write '30 degC'"
+            say("is missing; write '30 degC'")
             if held
-            else 'is missing; write it as ["-10 degC for 2 h", "40 degC until dry"]'
+            else say('is missing; write it as ["-10 degC for 2 h", "40 degC until dry"]')
         )
         problems.append(InputError(field, words))
         return (ProgramStep(ZERO_CELSIUS + 40, math.inf),)
@@ -157,7 +171,9 @@ def _program(
         field = f"program.shelf[{number}]"
         match = STEP.match(text) if isinstance(text, str) and len(text) < 100 else None
         if match is None:
-            words = f"{str(text)[:40]!r} is not a step; write '-10 degC for 2 h' or '40 degC until dry'"
+            words = say(
+                "{text} is not a step; write '-10 degC for 2 h' or '40 degC until dry'", text=repr(str(text)[:40])
+            )
             problems.append(InputError(field, words))
             continue
         shelf = _temperature(match["shelf"], field, dryer.shelf_highest, problems)
@@ -166,11 +182,12 @@ def _program(
             try:
                 duration = parse(match["time"], "time", field)
                 if not 0 < duration <= LONGEST:
-                    raise InputError(field, f"'{match['time']}' is not possible; a step lasts up to 20 days")
+                    words = say("'{time}' is not possible; a step lasts up to 20 days", time=match["time"])
+                    raise InputError(field, words)
             except InputError as problem:
                 problems.append(problem)
         elif number < len(written):
-            problems.append(InputError(field, "'until dry' must be the last step, since nothing comes after it"))
+            problems.append(InputError(field, say("'until dry' must be the last step, since nothing comes after it")))
         steps.append(ProgramStep(shelf, duration))
     return tuple(steps) or (ProgramStep(ZERO_CELSIUS + 40, math.inf),)
 
@@ -182,8 +199,13 @@ def _temperature(written: Any, field: str, highest: float, problems: list[InputE
         problems.append(problem)
         return ZERO_CELSIUS
     if not COLDEST <= value <= highest:
-        words = f"this shelf can be set from {both(COLDEST, 'temperature')} to {both(highest, 'temperature')}"
-        problems.append(InputError(field, f"'{written}' is not possible; {words}"))
+        words = say(
+            "'{value}' is not possible; this shelf can be set from {coldest} to {highest}",
+            value=str(written),
+            coldest=both(COLDEST, "temperature"),
+            highest=both(highest, "temperature"),
+        )
+        problems.append(InputError(field, words))
     return value
 
 
@@ -192,9 +214,8 @@ def _freezer(raw: Mapping[str, Any], dryer: Dryer, problems: list[InputError]) -
     where = raw.get("freeze", "dryer")
     notes: tuple[str, ...] = ()
     if where not in FREEZERS:
-        problems.append(
-            InputError("program.freeze", f"'{where}' is not possible; write 'dryer' or 'household freezer'")
-        )
+        words = say("'{value}' is not possible; write 'dryer' or 'household freezer'", value=str(where))
+        problems.append(InputError("program.freeze", words))
     if where == "household freezer":
         dryer = replace(
             dryer,
@@ -203,7 +224,9 @@ def _freezer(raw: Mapping[str, Any], dryer: Dryer, problems: list[InputError]) -
             freezer_power=HOUSEHOLD_FREEZER_POWER,
         )
         notes = (
-            "frozen beforehand in a household freezer at -18 °C (0 °F) in still air; its electricity is not counted",
+            say(
+                "frozen beforehand in a household freezer at -18 °C (0 °F) in still air; its electricity is not counted"
+            ),
         )
     default = dryer.freezer_temperature + (4.0 if where == "household freezer" else FREEZE_MARGIN)
     freeze_to = default
@@ -212,9 +235,10 @@ def _freezer(raw: Mapping[str, Any], dryer: Dryer, problems: list[InputError]) -
         if len(problems) > before:
             freeze_to = default
         elif freeze_to < dryer.freezer_temperature + 0.5:
-            words = (
-                f"'{raw['freeze_to']}' is colder than the freezer's air of"
-                f" {both(dryer.freezer_temperature, 'temperature')}, so the food never gets there; write a warmer one"
+            words = say(
+                "'{value}' is colder than the freezer's air of {air}, so the food never gets there; write a warmer one",
+                value=str(raw["freeze_to"]),
+                air=both(dryer.freezer_temperature, "temperature"),
             )
             problems.append(InputError("program.freeze_to", words))
             freeze_to = default
@@ -226,14 +250,20 @@ def _fit(
 ) -> None:
     shares = sum(min(_written_area(tray, dryer), dryer.tray_area) / dryer.tray_area for tray in trays)
     if shares > dryer.trays * 1.001:
-        words = f"the food covers {shares:.1f} trays, the dryer has {dryer.trays}; leave some for the next batch"
+        words = say(
+            "the food covers {covered:.1f} trays, the dryer has {trays}; leave some for the next batch",
+            covered=shares,
+            trays=dryer.trays,
+        )
         problems.append(InputError("tray", words))
     water = sum(item.water for item in items)
     if water > dryer.trap_capacity and not overload:
-        words = (
-            f"the load holds {both(water, 'mass')} of water, the vapour trap only"
-            f" {both(dryer.trap_capacity, 'mass')} of ice; load {1 - dryer.trap_capacity / water:.0%} less,"
-            " or set program.overload = true to see when the trap is full"
+        words = say(
+            "the load holds {water} of water, the vapour trap only {ice} of ice; load {share:.0%} less,"
+            " or set program.overload = true to see when the trap is full",
+            water=both(water, "mass"),
+            ice=both(dryer.trap_capacity, "mass"),
+            share=1 - dryer.trap_capacity / water,
         )
         problems.append(InputError("tray", words))
 
@@ -248,18 +278,20 @@ def _pressure(
     if not held:
         for name in ("chamber_pressure", "shelf_temperature", "upper_temperature"):
             if name in raw:
-                problems.append(
-                    InputError(f"dryer.{name}", 'goes with pressure_mode = "held"; add that or take it out')
-                )
+                words = say('goes with pressure_mode = "held"; add that or take it out')
+                problems.append(InputError(f"dryer.{name}", words))
         return None, 0.0
     pressure, offset = 50.0, 0.0
     if "chamber_pressure" not in raw:
-        problems.append(InputError("dryer.chamber_pressure", "is missing; a held run needs it, such as '50 Pa'"))
+        problems.append(InputError("dryer.chamber_pressure", say("is missing; a held run needs it, such as '50 Pa'")))
     else:
         try:
             pressure = parse(raw["chamber_pressure"], "pressure", "dryer.chamber_pressure")
             if not 0.1 <= pressure <= 600:
-                words = f"'{raw['chamber_pressure']}' is not possible; ice turns to vapour between 0.1 and 600 Pa"
+                words = say(
+                    "'{value}' is not possible; ice turns to vapour between 0.1 and 600 Pa",
+                    value=str(raw["chamber_pressure"]),
+                )
                 raise InputError("dryer.chamber_pressure", words)
         except InputError as problem:
             problems.append(problem)

@@ -15,6 +15,7 @@ from drystow.errors import InputError, InputErrors, unknown
 from drystow.machine.layout import Machine
 from drystow.numerics import Array
 from drystow.properties.water import choked_mass_flux
+from drystow.said import say
 from drystow.units import parse
 
 DISCHARGE = 0.7  # coefficient of a real port against the ideal one; memory, between 0.6 and 0.9
@@ -146,8 +147,8 @@ KINDS: dict[str, tuple[str, float, float]] = {
     "freezer_power": ("power", 1, 1e6),
 }
 BARE = {  # plain numbers: (lowest, highest, words)
-    "trays": (1, 100, "a whole number of trays"),
-    "contact_gas": (0, 100, "W/(m2 K Pa)"),
+    "trays": (1, 100, say("a whole number of trays")),
+    "contact_gas": (0, 100, say("W/(m2 K Pa)")),
     "contact_saturation": (0, 100, "1/Pa"),
     "refrigeration_slope": (1e-6, 1, "1/K"),
     "compressor_slope": (-0.5, 1, "1/K"),
@@ -156,7 +157,8 @@ BARE = {  # plain numbers: (lowest, highest, words)
 
 @cache
 def _rows() -> dict[str, dict[str, Any]]:
-    return tomllib.loads(files("drystow.machine").joinpath("profiles.toml").read_text(encoding="utf-8"))
+    rows = tomllib.loads(files("drystow.machine").joinpath("profiles.toml").read_text(encoding="utf-8"))
+    return {name: {**row, "words": say(row["words"])} for name, row in rows.items()}
 
 
 def profile_names() -> tuple[str, ...]:
@@ -170,7 +172,7 @@ def dryer_profile(name: str) -> Dryer:
     name: one of `profile_names()`
     """
     if name not in _rows():
-        raise unknown("profile", str(name), _rows(), "dryer profile")
+        raise unknown("profile", str(name), _rows(), say("dryer profile"))
     return read_dryer(_rows()[name])
 
 
@@ -185,7 +187,7 @@ def read_dryer(raw: Mapping[str, Any], base: Dryer | None = None) -> Dryer:
     names = [field.name for field in fields(Dryer)]
     for key in raw:
         if key not in names:
-            problems.append(unknown(key, key, names, "dryer number"))
+            problems.append(unknown(key, key, names, say("dryer number")))
     for name in names:
         if name in raw:
             try:
@@ -195,9 +197,9 @@ def read_dryer(raw: Mapping[str, Any], base: Dryer | None = None) -> Dryer:
         elif base is not None:
             values[name] = getattr(base, name)
         elif name == "words":
-            values[name] = "own dryer"
+            values[name] = say("own dryer")
         else:
-            problems.append(InputError(name, "is missing; name a profile or give every number"))
+            problems.append(InputError(name, say("is missing; name a profile or give every number")))
     if problems:
         raise InputErrors(problems)
     return Dryer(**values)
@@ -205,25 +207,36 @@ def read_dryer(raw: Mapping[str, Any], base: Dryer | None = None) -> Dryer:
 
 def _read_one(name: str, written: Any) -> Any:
     if name == "words":
-        return str(written)
+        return written if isinstance(written, str) else str(written)
     if name in BARE:
         least, most, words = BARE[name]
         whole = name == "trays"
         good = isinstance(written, (int, float)) and not isinstance(written, bool) and least <= written <= most
         if not good or (whole and int(written) != written):
-            raise InputError(name, f"{written!r} is not allowed; write {words} from {least:g} to {most:g}")
+            raise InputError(
+                name,
+                say(
+                    "{value} is not allowed; write {what} from {least:g} to {most:g}",
+                    value=repr(written),
+                    what=words,
+                    least=least,
+                    most=most,
+                ),
+            )
         return int(written) if whole else float(written)
     kind, low, high = KINDS[name]
     value = parse(written, kind, name)
     if not low <= value <= high:
-        raise InputError(name, f"'{written}' is outside what a batch dryer can have ({_bounds(kind, low, high)})")
+        bounds = _bounds(kind, low, high)
+        problem = say("'{value}' is outside what a batch dryer can have ({bounds})", value=str(written), bounds=bounds)
+        raise InputError(name, problem)
     return value
 
 
 def _bounds(kind: str, low: float, high: float) -> str:
     if kind == "temperature":
-        return f"{low - C0:g} to {high - C0:g} °C"
-    return f"{low:g} to {high:g} {units.KINDS[kind][0]}"
+        return say("{low:g} to {high:g} {unit}", low=low - C0, high=high - C0, unit="°C")
+    return say("{low:g} to {high:g} {unit}", low=low, high=high, unit=units.KINDS[kind][0])
 
 
 def machine_array(dryer: Dryer, held_pressure: float | None = None, upper_offset: float = 0.0) -> Array:

@@ -17,6 +17,7 @@ from drystow.machine.result import LoadResult
 from drystow.machine.telling import Raw, tell
 from drystow.numerics import Array
 from drystow.properties.water import TRIPLE_POINT
+from drystow.said import say
 
 TOLERANCE = 1e-5
 MOST_RECORDS = 6000
@@ -38,7 +39,10 @@ def simulate(load: Load, *, series: bool = True, tolerance: float = TOLERANCE) -
         if math.isnan(result.time):
             raise InputError(
                 f"tray[{number}]",
-                f"'{item.food.name}' is not frozen through after four days; cut it thinner or freeze colder",
+                say(
+                    "'{food}' is not frozen through after four days; cut it thinner or freeze colder",
+                    food=item.food.name,
+                ),
             )
     start, shelf = start_of_drying(load, freezing)
     raw = dry(load_arrays(load), drying_program(load), shelf, tolerance, MOST_RECORDS if series else 0)
@@ -121,7 +125,10 @@ def dry(arrays: tuple[Array, Array], program: Array, shelf: float, tolerance: fl
     if ending == stepper.FAILED:
         raise InputError(
             "dryer",
-            "the pressure in the chamber finds no balance; check leak, pump_speed, choked_area and vapour_conductance",
+            say(
+                "the pressure in the chamber finds no balance; check leak, pump_speed, choked_area and "
+                "vapour_conductance"
+            ),
         )
     return Raw(ending, end, state, times, marks, rows[:kept], trays)
 

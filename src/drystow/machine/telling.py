@@ -21,6 +21,7 @@ from drystow.machine.layout import MACHINE_STATES, STATES_PER_TRAY
 from drystow.machine.load import Load
 from drystow.machine.result import EnergyCourse, Event, LoadResult, MachineResult, TrayResult
 from drystow.numerics import Array
+from drystow.said import say
 from drystow.units import both
 
 ENDINGS = {0: "dry", 1: "program_end", 2: "trap_full", 3: "time_limit", 4: "stalled"}
@@ -112,14 +113,19 @@ def _tray(number: int, item: TrayItem, freezing: Freezing, start: float, raw: Ra
     hottest = times[FRONT_MAX]
     if not math.isnan(times[LIMIT]):
         notes.append(
-            f"its ice front reached {both(float(hottest), 'temperature')}, warmer than its limit of"
-            f" {both(item.limit, 'temperature')}: parts may melt, foam or shrink;"
-            " use a cooler shelf or a thinner layer"
+            say(
+                "its ice front reached {hottest}, warmer than its limit of {limit}: parts may melt, foam or shrink;"
+                " use a cooler shelf or a thinner layer",
+                hottest=both(float(hottest), "temperature"),
+                limit=both(item.limit, "temperature"),
+            )
         )
     if not math.isnan(times[THAWED]):
         notes.append(
-            "its ice melts during the run: it would foam, shrink and stay wet inside, and the times below are worth"
-            " nothing; use a cooler shelf, a thinner layer or a lower pressure"
+            say(
+                "its ice melts during the run: it would foam, shrink and stay wet inside, and the times below are worth"
+                " nothing; use a cooler shelf, a thinner layer or a lower pressure"
+            )
         )
     return TrayResult(
         name=item.food.name,
@@ -164,92 +170,125 @@ def _events(load: Load, trays: tuple[TrayResult, ...], start: float, raw: Raw) -
     for number, tray in enumerate(trays):
         times = raw.times[number]
         if tray.freezing_end > 0.0:
-            found.append(Event(tray.freezing_end, "frozen", number, f"{tray.name}: frozen through"))
+            text = say("{food}: frozen through", food=tray.name)
+            found.append(Event(tray.freezing_end, "frozen", number, text))
         if not math.isnan(times[LIMIT]):
-            text = f"{tray.name}: ice front warmer than its limit of {both(tray.limit, 'temperature')}"
+            limit = both(tray.limit, "temperature")
+            text = say("{food}: ice front warmer than its limit of {limit}", food=tray.name, limit=limit)
             found.append(Event(start + float(times[LIMIT]), "collapse_limit", number, text))
         if not math.isnan(times[THAWED]):
-            found.append(
-                Event(start + float(times[THAWED]), "thaw", number, f"{tray.name}: the ice melts instead of drying")
-            )
+            text = say("{food}: the ice melts instead of drying", food=tray.name)
+            found.append(Event(start + float(times[THAWED]), "thaw", number, text))
         if tray.primary_end is not None:
-            found.append(Event(tray.primary_end, "ice_gone", number, f"{tray.name}: the last ice is gone"))
+            text = say("{food}: the last ice is gone", food=tray.name)
+            found.append(Event(tray.primary_end, "ice_gone", number, text))
         if tray.dry_end is not None:
-            text = f"{tray.name}: dry to {tray.target_moisture:.1%} moisture"
+            text = say("{food}: dry to {target:.1%} moisture", food=tray.name, target=tray.target_moisture)
             found.append(Event(tray.dry_end, "dry", number, text))
-    machine = (
-        (MARK_CHOKED, "choked", "the opening to the trap is choked: vapour leaves at the speed of sound", None),
-        (MARK_FULL, "heater_full", "the heaters run at full power below the set temperature", MARK_FULL_TIME),
-        (
-            MARK_HELD_BACK,
-            "heater_held_back",
-            "the heaters pause so that the pressure stays in bounds",
-            MARK_HELD_BACK_TIME,
-        ),
+    full, held_back = float(raw.marks[MARK_FULL_TIME]), float(raw.marks[MARK_HELD_BACK_TIME])
+    choked = say("the opening to the trap is choked: vapour leaves at the speed of sound")
+    weak = say("the heaters run at full power below the set temperature (altogether {hours:.1f} h)", hours=full / 3600)
+    paused = say(
+        "the heaters pause so that the pressure stays in bounds (altogether {hours:.1f} h)", hours=held_back / 3600
     )
-    for mark, kind, text, total in machine:
-        lasted = raw.marks[total] if total is not None else math.inf
+    for mark, kind, text, lasted in (
+        (MARK_CHOKED, "choked", choked, math.inf),
+        (MARK_FULL, "heater_full", weak, full),
+        (MARK_HELD_BACK, "heater_held_back", paused, held_back),
+    ):
         if load.pressure is None and not math.isnan(raw.marks[mark]) and lasted > WORTH_TELLING:
-            tail = f" (altogether {lasted / 3600:.1f} h)" if total is not None else ""
-            found.append(Event(start + float(raw.marks[mark]), kind, None, text + tail))
+            found.append(Event(start + float(raw.marks[mark]), kind, None, text))
     if ENDINGS[raw.ending] == "trap_full":
-        found.append(Event(start + raw.end, "trap_full", None, "the vapour trap is full of ice"))
+        found.append(Event(start + raw.end, "trap_full", None, say("the vapour trap is full of ice")))
     return tuple(sorted(found, key=lambda event: event.time))
 
 
 def _ended(ended_by: str, load: Load, trays: tuple[TrayResult, ...], raw: Raw) -> str:
     if ended_by == "melted":
         melted = [tray.name for tray, times in zip(trays, raw.times, strict=True) if not math.isnan(times[THAWED])]
-        return f"the ice melts instead of drying in: {', '.join(melted)}; use a cooler shelf or a thinner layer"
+        return say(
+            "the ice melts instead of drying in: {foods}; use a cooler shelf or a thinner layer",
+            foods=", ".join(melted),
+        )
     wet = [tray for tray in trays if tray.dry_end is None]
     if ended_by == "dry" or not wet:
-        return "every tray reached its target moisture"
+        return say("every tray reached its target moisture")
     worst = max(wet, key=lambda tray: tray.residual_moisture - tray.target_moisture)
-    state = f"{worst.name} still holds {worst.residual_moisture:.1%} water (target {worst.target_moisture:.1%})"
+    state = say(
+        "{food} still holds {water:.1%} water (target {target:.1%})",
+        food=worst.name,
+        water=worst.residual_moisture,
+        target=worst.target_moisture,
+    )
     if ended_by == "trap_full":
-        return f"the trap holds its {both(load.dryer.trap_capacity, 'mass')} of ice before the food is dry; {state}"
+        ice = both(load.dryer.trap_capacity, "mass")
+        return say("the trap holds its {ice} of ice before the food is dry; {state}", ice=ice, state=state)
     if ended_by == "program_end":
-        return f"the program ended before the food was dry; {state}; add a last step 'until dry'"
-    shelf = float(raw.state[0])
-    pressure = float(raw.rows[-1, 2]) if len(raw.rows) else math.nan
-    if load.program[-1].shelf - shelf > 3.0:
-        paused = raw.marks[MARK_HELD_BACK_TIME] > raw.marks[MARK_FULL_TIME]
-        why = "the heaters pause at the pressure limit" if paused else "the heaters are too weak"
-        cause = f"{why}: the shelf is at {both(shelf, 'temperature')} and {both(pressure, 'pressure')}"
-        advice = "look for a leak, a full trap or a tired pump" if paused else "load less, or check the heaters"
-    elif worst.primary_end is None:
-        cause = (
-            f"its ice hardly sublimes with the shelf at {both(shelf, 'temperature')} and {both(pressure, 'pressure')}"
+        return say("the program ended before the food was dry; {state}; add a last step 'until dry'", state=state)
+    cause, advice = _held_up(load, worst, raw)
+    if ended_by == "time_limit":
+        return say(
+            "it never gets dry (stopped after 20 days): {state}; {cause}; {advice}",
+            state=state,
+            cause=cause,
+            advice=advice,
         )
-        advice = "warm the shelf or lower the pressure"
-    else:
-        cause = (
-            f"its last bound water no longer leaves at {both(worst.food_temperature_end, 'temperature')}"
-            f" and {both(pressure, 'pressure')}"
-        )
-        advice = "finish on a warmer shelf, or accept a higher final moisture"
-    when = "after 20 days" if ended_by == "time_limit" else "since nothing changes any more"
-    return f"it never gets dry (stopped {when}): {state}; {cause}; {advice}"
+    return say(
+        "it never gets dry (stopped since nothing changes any more): {state}; {cause}; {advice}",
+        state=state,
+        cause=cause,
+        advice=advice,
+    )
+
+
+def _held_up(load: Load, worst: TrayResult, raw: Raw) -> tuple[str, str]:
+    """Return why the wettest food does not get dry, and what to do about it."""
+    shelf = both(float(raw.state[0]), "temperature")
+    pressure = both(float(raw.rows[-1, 2]) if len(raw.rows) else math.nan, "pressure")
+    if load.program[-1].shelf - float(raw.state[0]) > 3.0:
+        if raw.marks[MARK_HELD_BACK_TIME] > raw.marks[MARK_FULL_TIME]:
+            return say(
+                "the heaters pause at the pressure limit: the shelf is at {shelf} and {pressure}",
+                shelf=shelf,
+                pressure=pressure,
+            ), say("look for a leak, a full trap or a tired pump")
+        return say(
+            "the heaters are too weak: the shelf is at {shelf} and {pressure}", shelf=shelf, pressure=pressure
+        ), say("load less, or check the heaters")
+    if worst.primary_end is None:
+        return say(
+            "its ice hardly sublimes with the shelf at {shelf} and {pressure}", shelf=shelf, pressure=pressure
+        ), say("warm the shelf or lower the pressure")
+    return say(
+        "its last bound water no longer leaves at {food} and {pressure}",
+        food=both(worst.food_temperature_end, "temperature"),
+        pressure=pressure,
+    ), say("finish on a warmer shelf, or accept a higher final moisture")
 
 
 def _load_notes(load: Load, trays: tuple[TrayResult, ...]) -> list[str]:
-    notes = []
+    notes: list[str] = []
     raw = {item.food.raw_animal for item in load.items}
     if raw == {True, False}:
         notes.append(
-            "raw animal food shares this load with food that may be eaten as it is: dry them in separate batches,"
-            " or treat the whole load as raw"
+            say(
+                "raw animal food shares this load with food that may be eaten as it is: dry them in separate batches,"
+                " or treat the whole load as raw"
+            )
         )
     if load.pressure is not None:
-        notes.append("pressure and shelf temperature were held for the whole run; the machine was not simulated")
+        notes.append(say("pressure and shelf temperature were held for the whole run; the machine was not simulated"))
         return notes
     water = sum(tray.water_start for tray in trays)
     if water > 0.9 * load.dryer.trap_capacity:
         notes.append(
-            f"the load uses {water / load.dryer.trap_capacity:.0%} of the trap's ice capacity: defrost before the run"
+            say(
+                "the load uses {share:.0%} of the trap's ice capacity: defrost before the run",
+                share=water / load.dryer.trap_capacity,
+            )
         )
     ends = [tray.dry_end for tray in trays if tray.dry_end is not None]
     if len(ends) == len(trays) and len(ends) > 1 and max(ends) > 1.4 * min(ends):
         slowest = max(trays, key=lambda tray: tray.dry_end or 0.0)
-        notes.append(f"the whole load waits for {slowest.name}: cut it thinner or give it another tray")
+        notes.append(say("the whole load waits for {food}: cut it thinner or give it another tray", food=slowest.name))
     return notes

@@ -16,6 +16,7 @@ from drystow.machine.profile import Dryer
 from drystow.properties import glass, sorption, thermal
 from drystow.properties.ice import ice_fraction, initial_freezing_point
 from drystow.properties.suitability import suitability
+from drystow.said import say
 from drystow.units import both
 
 KEYS = (
@@ -92,7 +93,12 @@ def read_tray(raw: object, prefix: str, place: Place, problems: list[InputError]
         return None
     if food.composition.water < LEAST_WATER:
         tray.problem(
-            "food", f"'{food.name}' holds only {food.composition.water:.0%} water, no ice to dry; leave it out"
+            "food",
+            say(
+                "'{food}' holds only {water:.0%} water, no ice to dry; leave it out",
+                food=food.name,
+                water=food.composition.water,
+            ),
         )
         return None
     item = _assemble(tray, tables, food, cut, place)
@@ -102,16 +108,16 @@ def read_tray(raw: object, prefix: str, place: Place, problems: list[InputError]
 
 
 def _food(tray: Fields) -> Food | None:
-    own_class = tray.choice("class", FOOD_CLASSES, "dish", "food class") if tray.has("class") else None
+    own_class = tray.choice("class", FOOD_CLASSES, "dish", say("food class")) if tray.has("class") else None
     if tray.has("composition"):
         parts = Fields(tray.table["composition"], f"{tray.prefix}.composition", COMPOSITION_FIELDS, tray.problems)
         composition = written_composition(parts)
-        name = tray.text("name") or tray.text("food") or "own food"
+        name = tray.text("name") or tray.text("food") or say("own food")
         if composition is None:
             return None
         return Food("own", name, own_class or "dish", composition, own=True, source="definition")
     if not tray.has("food"):
-        tray.problem("food", "is missing; name a food of the table or give [tray.composition]")
+        tray.problem("food", say("is missing; name a food of the table or give [tray.composition]"))
         return None
     try:
         food = table.get(str(tray.table["food"])[:200])
@@ -123,17 +129,22 @@ def _food(tray: Fields) -> Food | None:
 
 def _cut(tray: Fields, place: Place) -> Cut:
     faces = tray.whole("faces", 1, 1, 2)
-    shape = tray.choice("shape", SHAPES, "slab", "shape")
+    shape = tray.choice("shape", SHAPES, "slab", say("shape"))
     frozen = tray.flag("frozen")
     return Cut(
-        mass=tray.required("mass", "mass", 1e-4, 500, "a mass above 0 and up to 500 kg, such as '1.8 lb'"),
+        mass=tray.required("mass", "mass", 1e-4, 500, say("a mass above 0 and up to 500 kg, such as '1.8 lb'")),
         shape=shape,
-        size=tray.required("size", "length", 2e-4, 0.2, "a length from 0.2 mm to 200 mm, such as '13 mm'"),
+        size=tray.required("size", "length", 2e-4, 0.2, say("a length from 0.2 mm to 200 mm, such as '13 mm'")),
         faces=faces if shape == "slab" else 1,
-        covered=tray.quantity("area", "area", place.dryer.tray_area, 1e-4, 20, "1 cm^2 to 20 m^2"),
+        covered=tray.quantity("area", "area", place.dryer.tray_area, 1e-4, 20, say("1 cm^2 to 20 m^2")),
         frozen=frozen,
         start=tray.quantity(
-            "start_temperature", "temperature", HOUSEHOLD_FREEZER if frozen else COOL, 173.15, 373.15, "-100 to 100 °C"
+            "start_temperature",
+            "temperature",
+            HOUSEHOLD_FREEZER if frozen else COOL,
+            173.15,
+            373.15,
+            say("-100 to 100 °C"),
         ),
     )
 
@@ -143,14 +154,17 @@ def _assemble(tray: Fields, tables: dict[str, Fields], food: Food, cut: Cut, pla
     freezing_point = initial_freezing_point(composition, food.food_class, food.name)
     layer = _layer(tables["dried_layer"], layer_of_class(food.food_class))
     fresh = thermal.fresh_density(composition, layer.porosity)
-    density = heat.quantity("bulk_density", "density", fresh, 20, 3000, "20 to 3000 kg/m^3")
+    density = heat.quantity("bulk_density", "density", fresh, 20, 3000, say("20 to 3000 kg/m^3"))
     cold = cut.start if cut.frozen or (place.held and cut.start < freezing_point) else place.freeze_to
     if cold >= freezing_point:
-        words = f"frozen food must be below its freezing point of {both(freezing_point, 'temperature')}"
+        words = say(
+            "frozen food must be below its freezing point of {temperature}",
+            temperature=both(freezing_point, "temperature"),
+        )
         tray.problem("start_temperature", words)
         cold = place.freeze_to
     own_ice = cut.mass * float(ice_fraction(composition, freezing_point, cold))
-    ice = heat.quantity("ice_mass", "mass", own_ice, 1e-6, 1000, "above 0 to 1000 kg")
+    ice = heat.quantity("ice_mass", "mass", own_ice, 1e-6, 1000, say("above 0 to 1000 kg"))
     limits = glass.collapse_limits(composition, food.food_class, food.name)
     conductivity = thermal.frozen_conductivity(composition, freezing_point, cold)
     item = TrayItem(
@@ -164,19 +178,19 @@ def _assemble(tray: Fields, tables: dict[str, Fields], food: Food, cut: Cut, pla
         start_temperature=cut.start,
         frozen=cut.frozen or place.held,
         freezing_point=freezing_point,
-        ice=tray.quantity("ice_mass", "mass", ice, 1e-6, 1000, "above 0 to 1000 kg"),
+        ice=tray.quantity("ice_mass", "mass", ice, 1e-6, 1000, say("above 0 to 1000 kg")),
         unfrozen=composition.water * cut.mass - own_ice,
         layer=layer,
         isotherm=sorption.isotherm_for(food),
         contact_fixed=_fixed(heat, "contact", 0.01),
         above_fixed=_fixed(heat, "above", 0.0),
         frozen_conductivity=heat.quantity(
-            "frozen_conductivity", "conductivity", conductivity, 0.05, 5, "0.05 to 5 W/m/K"
+            "frozen_conductivity", "conductivity", conductivity, 0.05, 5, say("0.05 to 5 W/m/K")
         ),
         heat_capacity=float(thermal.heat_capacity(composition.with_water(0.0), DRY_TEMPERATURE)),
         limit=limits.collapse,
         target=tray.quantity(
-            "final_moisture", "fraction", target_moisture(food.food_class), 0.001, 0.5, "0.1 % to 50 %"
+            "final_moisture", "fraction", target_moisture(food.food_class), 0.001, 0.5, say("0.1 % to 50 %")
         ),
         notes=(*suitability(food).cautions, *layer.notes, limits.basis),
     )
@@ -187,23 +201,23 @@ def _assemble(tray: Fields, tables: dict[str, Fields], food: Food, cut: Cut, pla
 def _areas(table: Fields, cut: Cut, density: float) -> Areas:
     default = piece_areas(cut.shape, cut.size, cut.faces, cut.mass, density, cut.covered)
     return Areas(
-        outer=table.quantity("outer", "area", default.outer, 1e-6, 1000, "above 0 to 1000 m^2"),
-        contact=table.quantity("contact", "area", default.contact, 0, 1000, "0 to 1000 m^2"),
-        above=table.quantity("above", "area", default.above, 0, 1000, "0 to 1000 m^2"),
+        outer=table.quantity("outer", "area", default.outer, 1e-6, 1000, say("above 0 to 1000 m^2")),
+        contact=table.quantity("contact", "area", default.contact, 0, 1000, say("0 to 1000 m^2")),
+        above=table.quantity("above", "area", default.above, 0, 1000, say("0 to 1000 m^2")),
     )
 
 
 def _fixed(heat: Fields, key: str, low: float) -> float | None:
     if not heat.has(key):
         return None
-    return heat.quantity(key, "heat transfer", max(low, 1.0), low, 1e4, f"{low:g} to 10000 W/m^2/K")
+    return heat.quantity(key, "heat transfer", max(low, 1.0), low, 1e4, say("{low:g} to 10000 W/m^2/K", low=low))
 
 
 def _layer(table: Fields, default: DriedLayer) -> DriedLayer:
     changed: dict[str, Any] = {}
     for key, (kind, name, low) in LAYER_KEYS.items():
         if table.has(key):
-            changed[name] = table.quantity(key, kind, 1.0, low, 1e15, f"{low:g} or more")
+            changed[name] = table.quantity(key, kind, 1.0, low, 1e15, say("{low:g} or more", low=low))
     if "vacuum_conductivity" in changed:
         changed["gas_conductivity"] = 0.0
     if "a1" in changed and "a2" not in changed:
@@ -214,21 +228,32 @@ def _layer(table: Fields, default: DriedLayer) -> DriedLayer:
 
 def _fit(tray: Fields, item: TrayItem, covered: float, dryer: Dryer) -> list[str]:
     if covered > dryer.tray_area * 1.001:
-        words = f"is {covered:.3f} m², more than one tray of {dryer.tray_area:.3f} m²; use more trays"
+        words = say(
+            "is {area:.3f} m², more than one tray of {tray:.3f} m²; use more trays", area=covered, tray=dryer.tray_area
+        )
         tray.problem("area", words)
         return []
     height = pile_height(item.shape, item.size, item.mass, item.density, covered)
     if height > dryer.rim_height * 1.001:
         room = item.mass * dryer.rim_height / height
-        words = (
-            f"{both(item.mass, 'mass')} of '{item.food.name}' stands {both(height, 'length')} high, above the tray's"
-            f" rim of {both(dryer.rim_height, 'length')}; this tray holds about {both(room, 'mass')}"
+        words = say(
+            "{mass} of '{food}' stands {height} high, above the tray's rim of {rim}; this tray holds about {room}",
+            mass=both(item.mass, "mass"),
+            food=item.food.name,
+            height=both(height, "length"),
+            rim=both(dryer.rim_height, "length"),
+            room=both(room, "mass"),
         )
         tray.problem("mass", words)
         return []
     if item.shape == "slab" and not 0.75 < height / item.size < 1.33:
         return [
-            f"spread over {covered:.3f} m² this food is {both(height, 'length')} thick, not the"
-            f" {both(item.size, 'length')} written; check mass, size or area"
+            say(
+                "spread over {area:.3f} m² this food is {height} thick, not the {size} written; check mass, size or"
+                " area",
+                area=covered,
+                height=both(height, "length"),
+                size=both(item.size, "length"),
+            )
         ]
     return []
