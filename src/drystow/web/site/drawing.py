@@ -19,6 +19,8 @@ TALL = {"drying": (320, 300), "temperature": (320, 300)}
 LOW = (200, 200)
 COLOUR = re.compile(r'\b(?P<what>fill|stroke)="(?P<colour>white|#[0-9a-f]{6})"')
 PATHS = re.compile(r'\b(?:d|transform)="[^"]*"')
+SPOKEN = re.compile(r' (?:aria-[a-z]+|role)="[^"]*"')
+"""What an SVG says of its parts; on the page the figure speaks for all of them."""
 FINE = re.compile(r"(\.\d)\d+")
 TONES = {"white": "paper", INK: "ink", MUTED: "axis", GRID: "grid"} | {
     colour: f"line-{number}" for number, colour in enumerate(COLOURS, start=1)
@@ -103,7 +105,7 @@ def _for_page(svg: str) -> str:
     head, rest = svg.split(">", 1)
     head = re.sub(r' (width|height)="[\d.]+"', "", head)
     rest = PATHS.sub(lambda found: FINE.sub(r"\1", found.group()), rest)
-    return f"{head}>{COLOUR.sub(_named, rest)}"
+    return f"{SPOKEN.sub('', head)}>{COLOUR.sub(_named, SPOKEN.sub('', rest))}"
 
 
 def _named(match: re.Match[str]) -> str:
