@@ -1,7 +1,7 @@
 """Sentences that stay translatable: English text that remembers its pattern and values until it reaches a reader."""
 
 import re
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 from typing import Any
 
 DECIMAL = "1.5"
@@ -35,6 +35,18 @@ def say(template: str, /, **values: Any) -> Said:
     sentence.template = template
     sentence.values = values
     return sentence
+
+
+def listed(parts: Iterable[str]) -> Said:
+    """Return words in a row, parted by commas; those that were said are told one by one.
+
+    parts: the words
+
+    >>> listed(["milk", "egg"])
+    'milk, egg'
+    """
+    words = {f"part{number}": part for number, part in enumerate(parts)}
+    return say(", ".join(f"{{{name}}}" for name in words), **words)
 
 
 def told(text: str, translate: Translate) -> str:

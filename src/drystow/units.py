@@ -204,7 +204,9 @@ def show(value: float | None, kind: str, system: str = "us") -> str:
     number = f"{value * factor + offset:.{decimals}f}"
     if float(number) == 0:
         number = number.replace("-", "")
-    return say("{number}{unit}" if label == "%" else "{number} {unit}", number=number, unit=label)
+    if label == "%":
+        return say("{number}{unit}", number=number, unit=label)
+    return say("{number} {unit}", number=number, unit=label)
 
 
 def both(value: float, kind: str) -> str:

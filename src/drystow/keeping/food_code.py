@@ -2,21 +2,21 @@
 
 from drystow.errors import check_range
 from drystow.packing.plan import NO_GROWTH
-from drystow.said import say
+from drystow.said import listed, say
 
 NOT_TCS = say("not TCS")
 ASSESS = say("product assessment")
 
 LOWEST_ACTIVITY = {
-    "Staphylococcus aureus": 0.83,
-    "Listeria monocytogenes": 0.92,
-    "Bacillus cereus": 0.92,
-    "Clostridium perfringens": 0.93,
-    "Clostridium botulinum, proteolytic": 0.935,
-    "Salmonella": 0.94,
-    "Vibrio parahaemolyticus": 0.94,
-    "Escherichia coli, pathogenic": 0.95,
-    "Clostridium botulinum, non-proteolytic": 0.97,
+    say("Staphylococcus aureus"): 0.83,
+    say("Listeria monocytogenes"): 0.92,
+    say("Bacillus cereus"): 0.92,
+    say("Clostridium perfringens"): 0.93,
+    say("Clostridium botulinum, proteolytic"): 0.935,
+    say("Salmonella"): 0.94,
+    say("Vibrio parahaemolyticus"): 0.94,
+    say("Escherichia coli, pathogenic"): 0.95,
+    say("Clostridium botulinum, non-proteolytic"): 0.97,
 }
 """Lowest water activity for growth, other conditions best [-]. Source: fda-hazards-app4."""
 
@@ -65,12 +65,11 @@ def dryness_caution(water_activity: float) -> str:
     water_activity: of the food [-]
     """
     if water_activity >= SHELF_STABLE:
-        names = ", ".join(can_grow(water_activity))
         return say(
             "Water activity {activity:.2f}: not dry, {germs} can grow. Do not seal it without oxygen; "
             "dry on, or refrigerate and eat soon.",
             activity=water_activity,
-            germs=names,
+            germs=listed(can_grow(water_activity)),
         )
     if water_activity >= NO_GROWTH:
         return say(

@@ -260,8 +260,8 @@ def _held_up(load: Load, worst: TrayResult, raw: Raw) -> tuple[str, str]:
             "its ice hardly sublimes with the shelf at {shelf} and {pressure}", shelf=shelf, pressure=pressure
         ), say("warm the shelf or lower the pressure")
     return say(
-        "its last bound water no longer leaves at {food} and {pressure}",
-        food=both(worst.food_temperature_end, "temperature"),
+        "its last bound water no longer leaves at {temperature} and {pressure}",
+        temperature=both(worst.food_temperature_end, "temperature"),
         pressure=pressure,
     ), say("finish on a warmer shelf, or accept a higher final moisture")
 

@@ -1,0 +1,206 @@
+"""Sentences keep their pattern on their way through the engine, and every sentence of the engine has one."""
+
+import ast
+import copy
+import dataclasses
+import json
+import pickle
+import re
+import string
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+
+import drystow
+from drystow.errors import InputError, check_range, unknown
+from drystow.machine.result import Event
+from drystow.said import Said, listed, say, told
+from drystow.serving.cautions import COOKING_TARGETS
+from drystow.units import DISPLAY, KINDS, both, parse
+
+ENGINE = Path(drystow.__file__).parent
+PARTS = ("foods", "properties", "freezing", "drying", "machine", "packing", "keeping", "serving", "costs")
+FILES = [ENGINE / name for name in ("errors.py", "fields.py", "units.py")] + [
+    path for part in PARTS for path in sorted((ENGINE / part).glob("*.py"))
+]
+SPANISH = {
+    "{food} still holds {water:.1%} water": "{water:.1%} de agua queda en {food}",
+    "stopped: {state}; {advice}": "detenido: {state}; {advice}",
+    "warm the shelf": "caliente la bandeja",
+    "{value:g} {unit} is outside {low:g} to {high:g} {unit}": "{value:g} {unit} no está en {low:g} a {high:g} {unit}",
+    "{problem}; {hint}": "{problem}; {hint}",
+    "is it in °C?": "¿está en °C?",
+    "no food is called '{word}'": "«{word}» no existe",
+    "Escherichia coli, pathogenic": "Escherichia coli patógena",
+    "Vibrio parahaemolyticus": "Vibrio parahaemolyticus",
+}
+WORDS = re.compile(r"(^|\s)[a-z]{2,}($|[\s,;:.!?])", re.IGNORECASE)
+DATA = {"search.py", "table.py", "classify.py"}  # words of names of foods, columns of the source
+NAMES = {  # what programs compare with; pages translate the ones that they show
+    *KINDS,
+    *DISPLAY,
+    *(target.kind for target in COOKING_TARGETS),
+    "class default",
+    "eating quality",
+    "household freezer",
+    "with care",
+    "mTorr = 0.133322368 * pascal",
+}
+
+
+def spanish(text: str) -> str:
+    return SPANISH.get(text, text)
+
+
+def nested() -> Said:
+    state = say("{food} still holds {water:.1%} water", food="Apples, raw", water=0.062)
+    return say("stopped: {state}; {advice}", state=state, advice=say("warm the shelf"))
+
+
+def test_a_said_sentence_is_an_ordinary_english_text() -> None:
+    sentence = nested()
+    assert sentence == "stopped: Apples, raw still holds 6.2% water; warm the shelf"
+    assert json.loads(json.dumps({"text": sentence})) == {"text": str(sentence)}
+    assert {sentence: 1}[str(sentence)] == 1
+    assert repr(sentence) == repr(str(sentence))
+
+
+def test_nested_sentences_are_told_in_another_language() -> None:
+    assert told(nested(), spanish) == "detenido: 6.2% de agua queda en Apples, raw; caliente la bandeja"
+
+
+@pytest.mark.parametrize(
+    "copied",
+    [
+        pytest.param(lambda text: pickle.loads(pickle.dumps(text)), id="pickle"),
+        pytest.param(copy.deepcopy, id="deepcopy"),
+        pytest.param(copy.copy, id="copy"),
+        pytest.param(lambda text: dataclasses.replace(Event(0.0, "dry", None, text), time=1.0).text, id="replace"),
+        pytest.param(lambda text: InputError("food", text).message, id="error"),
+        pytest.param(lambda text: InputError("food", text).under("tray[1]").message, id="under"),
+    ],
+)
+def test_a_copy_keeps_the_pattern_and_the_values(copied) -> None:  # type: ignore[no-untyped-def]
+    sentence = copied(nested())
+    assert sentence == nested()
+    assert told(sentence, spanish) == told(nested(), spanish)
+
+
+def test_listed_words_are_told_one_by_one() -> None:
+    germs = listed([say("Vibrio parahaemolyticus"), say("Escherichia coli, pathogenic")])
+    assert germs == "Vibrio parahaemolyticus, Escherichia coli, pathogenic"
+    assert told(germs, spanish) == "Vibrio parahaemolyticus, Escherichia coli patógena"
+
+
+def test_braces_of_a_person_stay_braces() -> None:
+    error = unknown("food", "{0} {x}", ["apple"], say("food"))
+    assert error.message == "no food is called '{0} {x}'; nearest: 'apple'"
+    assert told(error.message, lambda text: text) == error.message
+
+
+def test_line_ends_in_a_value_do_not_reach_the_sentence_or_its_translation() -> None:
+    error = InputError("food", say("no food is called '{word}'", word="a\nb"))
+    assert error.message == "no food is called 'a b'"
+    assert told(error.message, spanish) == "«a b» no existe"
+
+
+def test_a_range_names_the_value_and_the_hint_in_another_language() -> None:
+    with pytest.raises(InputError) as caught:
+        check_range("temperature", 4.0, 233, 333, "K", hint=say("is it in °C?"))
+    assert caught.value.message == "4 K is outside 233 to 333 K; is it in °C?"
+    assert told(caught.value.message, spanish) == "4 K no está en 233 a 333 K; ¿está en °C?"
+
+
+@pytest.mark.parametrize(
+    ("unit", "above", "sentence"),
+    [
+        ("kg", False, "7 kg is outside 0 to 1 kg"),
+        ("kg", True, "7 kg is outside above 0 and up to 1 kg"),
+        ("", False, "7 is outside 0 to 1"),
+        ("", True, "7 is outside above 0 and up to 1"),
+    ],
+)
+def test_a_range_without_a_hint(unit: str, above: bool, sentence: str) -> None:
+    with pytest.raises(InputError) as caught:
+        check_range("mass", 7.0, 0, 1, unit, above=above)
+    assert caught.value.message == sentence
+
+
+def test_the_word_for_a_quantity_is_said() -> None:
+    with pytest.raises(InputError) as caught:
+        parse("5 kg", "time", "keep_for")
+    message = caught.value.message
+    assert isinstance(message, Said)
+    assert isinstance(message.values["kind"], Said)
+    assert both(250.15, "temperature") == "-23 °C (-9 °F)"
+
+
+# -- a law: every sentence of the engine is said -----------------------------------------------------------------------
+
+
+def unsaid(tree: ast.Module) -> Iterator[tuple[int, str]]:
+    """Yield line and text of every literal that reads like words and is not the pattern of a said sentence."""
+    skipped = {
+        id(node.value)
+        for node in ast.walk(tree)
+        if isinstance(node, ast.Expr) and isinstance(node.value, ast.Constant)  # docstrings
+    }
+    for call in said_calls(tree):
+        skipped |= {id(node) for node in ast.walk(call.args[0])}
+    for node in ast.walk(tree):
+        if isinstance(node, ast.Constant) and isinstance(node.value, str) and id(node) not in skipped:
+            text = node.value.strip()
+            if " " in text and WORDS.search(text) and text not in NAMES:
+                yield node.lineno, node.value
+
+
+def said_calls(tree: ast.Module) -> list[ast.Call]:
+    return [
+        node
+        for node in ast.walk(tree)
+        if isinstance(node, ast.Call) and isinstance(node.func, ast.Name) and node.func.id == "say"
+    ]
+
+
+@pytest.mark.parametrize("path", FILES, ids=lambda path: f"{path.parent.name}/{path.name}")
+def test_every_sentence_is_said(path: Path) -> None:
+    tree = ast.parse(path.read_text(encoding="utf-8"))
+    found = [] if path.name in DATA else list(unsaid(tree))
+    assert not found, f"say() these, so that they can be translated: {found}"
+
+
+@pytest.mark.parametrize("path", FILES, ids=lambda path: f"{path.parent.name}/{path.name}")
+def test_no_error_is_made_of_a_bare_text(path: Path) -> None:
+    tree = ast.parse(path.read_text(encoding="utf-8"))
+    bare = [
+        call.lineno
+        for call in ast.walk(tree)
+        if isinstance(call, ast.Call)
+        and (ast.unparse(call.func) == "InputError" or ast.unparse(call.func).endswith(".problem"))
+        and isinstance(call.args[1], ast.JoinedStr | ast.Constant | ast.BinOp)
+    ]
+    assert not bare, f"say() the message in lines {bare}"
+
+
+@pytest.mark.parametrize("path", FILES, ids=lambda path: f"{path.parent.name}/{path.name}")
+def test_patterns_and_their_values_fit(path: Path) -> None:
+    tree = ast.parse(path.read_text(encoding="utf-8"))
+    for call in said_calls(tree):
+        pattern, given = call.args[0], {word.arg for word in call.keywords}
+        if isinstance(pattern, ast.Constant):
+            places = {name for _, name, _, _ in string.Formatter().parse(pattern.value) if name is not None}
+            assert places == given, f"line {call.lineno}: {places} against {given}"
+        else:  # a text of a data file or the name of a class has no places; errors clean the values of a sentence
+            assert given <= {None}, f"line {call.lineno}: the pattern has to be a literal"
+
+
+@pytest.mark.parametrize("path", FILES, ids=lambda path: f"{path.parent.name}/{path.name}")
+def test_said_sentences_are_not_glued(path: Path) -> None:
+    """A sum or an f-string of said sentences would be an ordinary text."""
+    tree = ast.parse(path.read_text(encoding="utf-8"))
+    said = {id(call) for call in said_calls(tree)}
+    for node in ast.walk(tree):
+        parts = [node.left, node.right] if isinstance(node, ast.BinOp) else []
+        parts += [node.value] if isinstance(node, ast.FormattedValue) else []
+        assert not any(id(part) in said for part in parts), f"line {node.lineno}"
