@@ -10,6 +10,7 @@ from django.urls import Resolver404, resolve, reverse
 
 from drystow.web.accounts.people import HELPER, OWNER, VIEWER, role_of
 from drystow.web.site.models import Change
+from drystow.web.site.undoing import parts_of
 
 SAFE = ("GET", "HEAD", "OPTIONS")
 OPEN = ("/sign-in/",)
@@ -50,17 +51,17 @@ def may(role: str, method: str, path: str) -> bool:
 
 
 def _takes_back_work(request: HttpRequest) -> bool:
-    """Return whether a request undoes, or takes out of the bin, what a helper could have written."""
+    """Return whether a request undoes, or takes out of the bin, only what a helper could have written."""
     try:
         found = resolve(request.path_info)
     except Resolver404:
         return False
-    kind = ""
     if found.url_name == "undo":
-        kind = Change.objects.filter(pk=found.kwargs.get("pk")).values_list("kind", flat=True).first() or ""
-    elif found.url_name == "restore":
-        kind = request.POST.get("kind", "")
-    return kind.startswith(HELPERS_WORK)
+        change = Change.objects.filter(pk=found.kwargs.get("pk")).first()
+        return change is not None and all(one.kind.startswith(HELPERS_WORK) for one in parts_of(change))
+    if found.url_name == "restore":
+        return str(request.POST.get("kind", "")).startswith(HELPERS_WORK)
+    return False
 
 
 def _carries_token(request: HttpRequest) -> bool:

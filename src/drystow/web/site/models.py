@@ -53,6 +53,7 @@ class Change(models.Model):
     words = models.CharField(max_length=200, blank=True)
     said = models.JSONField(default=dict, blank=True)
     """Pattern and values of `words`, to be told in any language; empty where the words are a text of their own."""
+    together = models.CharField(max_length=32, blank=True, db_index=True, help_text="Same for all of one action.")
     before = models.JSONField(default=dict)
     after = models.JSONField(default=dict)
 

@@ -9,6 +9,7 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 from contextvars import ContextVar
 from typing import Any, TypeVar
+from uuid import uuid4
 
 from django.core.serializers.json import DjangoJSONEncoder
 from django.db import transaction
@@ -20,6 +21,7 @@ from drystow.web.site.models import Change, Household, Record
 from drystow.web.site.words import again, in_english, kept
 
 _house: ContextVar[Household | None] = ContextVar("house", default=None)
+_together: ContextVar[str] = ContextVar("together", default="")
 _in_request: ContextVar[bool] = ContextVar("in_request", default=False)
 
 Kind = TypeVar("Kind", bound=Record)
@@ -144,6 +146,16 @@ def household() -> Household:
 
 
 @contextmanager
+def together() -> Iterator[None]:
+    """Within it, all changes are one action, which is undone as a whole."""
+    before = _together.set(_together.get() or uuid4().hex)
+    try:
+        yield
+    finally:
+        _together.reset(before)
+
+
+@contextmanager
 def one_request() -> Iterator[None]:
     """Within it, the settings of the house are read once."""
     inside, house = _in_request.set(True), _house.set(None)
@@ -204,6 +216,7 @@ def _remember(record: Record, action: str, before: dict[str, Any], who: str, wor
         who=who[:80],
         words=words[:200],
         said=kept(words),
+        together=_together.get(),
         before=before,
         after=snapshot(record),
     )

@@ -124,7 +124,7 @@ def _save(batch: Batch, form: DoneForm, finish: bool, who: str) -> Batch:
     }
     if finish:
         changes |= {"stage": "done", "done_at": batch.done_at or timezone.now()}
-    with transaction.atomic():
+    with transaction.atomic(), records.together():
         changed = records.change(
             batch, changes, expected=form.expected, who=who, words=say("done") if finish else say("notes")
         )

@@ -65,9 +65,10 @@ def show_packing(request: HttpRequest, pk: int) -> HttpResponse:
             form = _form(request.POST if mine else None, units, item, foods[item.food], masses[item.pk], places)
             plan = _plan(form, batch, item, foods[item.food], house, places)
             if mine and plan is not None and form.is_valid() and request.POST.get("do") == "pack":
-                count = _pack(form, batch, item, plan, person(request))
-                if count:
-                    return _packed_all(request, batch, items, item, count)
+                with records.together():
+                    count = _pack(form, batch, item, plan, person(request))
+                    if count:
+                        return _packed_all(request, batch, items, item, count)
             row |= {"form": form, "plan": plan, "sentences": plan_sentences(plan, units) if plan else ()}
             if plan is not None and plan.packing.open_limit < LONGEST_OPEN:
                 limits.append(plan.packing.open_limit)
@@ -128,8 +129,8 @@ def _packed_all(request: HttpRequest, batch: Batch, items: list[Item], item: Ite
     words = ngettext(
         "%(n)s package of %(food)s is in the pantry.", "%(n)s packages of %(food)s are in the pantry.", count
     )
-    messages.success(request, words % {"n": count, "food": item.name})
     packed = packages_by_item(items, _packages(batch))
+    saved(request, packed[item.pk][-1], words % {"n": count, "food": item.name})
     if all(packed.values()):
         if batch.stage == "packing":
             records.change(batch, {"stage": "labels"}, expected=batch.version, who=person(request), words=say("packed"))
@@ -144,14 +145,14 @@ def _unpack(request: HttpRequest, batch: Batch, items: list[Item]) -> HttpRespon
     if any(package.state != "stored" or package.left_mass_kg != package.net_mass_kg for package in packages):
         messages.error(request, _("Some of these packages are in use already; put the others in the bin one by one."))
         return redirect("batch-packing", batch.pk)
-    with transaction.atomic():
+    with transaction.atomic(), records.together():
         for package in packages:
             records.put_in_bin(package, who=person(request), words=say("packing taken back"))
         if packages and batch.stage == "labels":
             changes = {"stage": "packing"}
             records.change(batch, changes, expected=batch.version, who=person(request), words=say("packing taken back"))
     if packages:
-        messages.success(request, _("The packages are in the bin; pack this food again."))
+        saved(request, packages[-1], _("The packages are in the bin; pack this food again."))
     return redirect("batch-packing", batch.pk)
 
 

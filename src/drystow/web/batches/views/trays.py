@@ -3,6 +3,7 @@
 from collections import defaultdict
 from typing import Any
 
+from django.db import transaction
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
 from django.utils.translation import gettext as _
@@ -94,16 +95,24 @@ def _spread(request: HttpRequest, batch: Batch, who: str) -> str:
         (pk, tray): by_pk[pk].mass_kg * share
         for pk, tray, share in spread_evenly(needs, dryer_of(batch.dryer).trays, raw)
     }
+    with transaction.atomic(), records.together():
+        last = _lay(items, wanted, who)
+    _say(request, last, _("Spread over the trays."))
+    return ""
+
+
+def _lay(items: list[Item], wanted: dict[tuple[int, int], float], who: str) -> Load | None:
+    """Put food on the trays as (item, tray) -> mass says, and nothing else, and return one of the changed rows."""
+    last, by_pk = None, {item.pk: item for item in items}
     for row in Load.objects.kept().filter(item__in=items):
         mass = wanted.pop((row.item_id, row.tray), None)
         if mass is None:
-            records.put_in_bin(row, who=who, words=say("spread evenly"))
+            last = records.put_in_bin(row, who=who, words=say("spread evenly"))
         else:
-            records.change(row, {"mass_kg": mass}, expected=row.version, who=who, words=say("spread evenly"))
+            last = records.change(row, {"mass_kg": mass}, expected=row.version, who=who, words=say("spread evenly"))
     for (pk, tray), mass in wanted.items():
-        records.create(Load(item=by_pk[pk], tray=tray, mass_kg=mass), who=who, words=say("spread evenly"))
-    _say(request, None, _("Spread over the trays."))
-    return ""
+        last = records.create(Load(item=by_pk[pk], tray=tray, mass_kg=mass), who=who, words=say("spread evenly"))
+    return last
 
 
 def _say(request: HttpRequest, row: Load | None, words: str) -> None:

@@ -20,6 +20,7 @@ from drystow.web.pantry.adapters import UNKNOWN_FOOD, contents_of, estimated, kn
 from drystow.web.pantry.codes import create_package
 from drystow.web.pantry.forms import AddForm
 from drystow.web.pantry.models import Package, Place
+from drystow.web.site import records
 from drystow.web.site.notices import person, saved
 from drystow.web.site.records import household
 from drystow.web.site.saving import try_to_save
@@ -92,7 +93,7 @@ def _package(data: dict[str, Any], food: Food | None) -> Package:
 
 
 def _create(package: Package, count: int, who: str) -> Package:
-    with transaction.atomic():
+    with transaction.atomic(), records.together():
         for _number in range(count):
             package.pk, package._state.adding = None, True
             package = create_package(package, who=who, words=say("added by hand"))

@@ -14,7 +14,8 @@ from django.utils.translation import ngettext
 from drystow.web.pantry import actions, stock
 from drystow.web.pantry.forms import CountForm
 from drystow.web.pantry.models import Package, Place
-from drystow.web.site.notices import person
+from drystow.web.site import records
+from drystow.web.site.notices import person, saved
 from drystow.web.site.records import household
 from drystow.web.site.saving import try_to_save
 from drystow.web.site.wishes import wished_units
@@ -42,14 +43,17 @@ def count_stock(request: HttpRequest) -> HttpResponse:
     context |= {"rows": rows, "page": page, "kept": f"place={place.pk}&"}
     if data is not None:
         context["strangers"] = data.get("strangers", "")
-        if _saved(request, place, rows, context):
+        with records.together():
+            all_saved = _saved(request, place, rows, context)
+        if all_saved:
             return redirect(f"{reverse('pantry-count')}?place={place.pk}&page={page.number}")
     return render(request, "pantry/count.html", context, status=200 if data is None else 422)
 
 
 def _saved(request: HttpRequest, place: Place, rows: list[Row], context: dict[str, Any]) -> bool:
     """Save every row that can be saved, and say whether all could."""
-    who, good, differing = person(request), True, 0
+    who, good = person(request), True
+    changed: list[Package] = []
     for package, form in rows:
         if not form.is_valid():
             good = False
@@ -57,25 +61,31 @@ def _saved(request: HttpRequest, place: Place, rows: list[Row], context: dict[st
         found = 0.0 if form.cleaned_data["gone"] else form.cleaned_data["found"]
         if found is None or abs(found - package.left_mass_kg) < actions.CRUMBS_KG:
             continue
-        differing += 1
         write = partial(actions.count, package, found, expected=form.expected, who=who)
-        if try_to_save(form, write) is None:
+        done = try_to_save(form, write)
+        if done is None:
             good = False
-    moved = _moved_here(place, context["strangers"], who)
-    context["unknown"] = [code for code, package in moved if package is None]
-    changed = differing + sum(package is not None for _code, package in moved)
-    if good and not context["unknown"]:
-        words = ngettext("Counted: %(n)s package was put right.", "Counted: %(n)s packages were put right.", changed)
-        messages.success(request, words % {"n": changed} if changed else _("Counted: everything agrees."))
-        return True
-    return False
+        else:
+            changed.append(done)
+    context["unknown"], moved = _moved_here(place, context["strangers"], who)
+    changed += moved
+    count = len(changed)
+    words = ngettext("Counted: %(n)s package was put right.", "Counted: %(n)s packages were put right.", count)
+    good = good and not context["unknown"]
+    if count:
+        saved(request, changed[-1], words % {"n": count})
+    elif good:
+        messages.success(request, _("Counted: everything agrees."))
+    return good
 
 
-def _moved_here(place: Place, written: str, who: str) -> list[tuple[str, Package | None]]:
-    """Move packages found here that belong elsewhere; None for codes that are not known."""
+def _moved_here(place: Place, written: str, who: str) -> tuple[list[str], list[Package]]:
+    """Move packages found here that belong elsewhere; return the codes that are not known, and what was moved."""
     codes = list(dict.fromkeys(written.upper().replace(",", " ").split()))[:50]
     known = {package.code: package for package in stock.kept().filter(code__in=codes)}
-    for package in known.values():
-        if package.place_id != place.pk and package.state in stock.IN_STOCK:
-            actions.move(package, place, expected=package.version, who=who)
-    return [(code, known.get(code)) for code in codes]
+    moved = [
+        actions.move(package, place, expected=package.version, who=who)
+        for package in known.values()
+        if package.place_id != place.pk and package.state in stock.IN_STOCK
+    ]
+    return [code for code in codes if code not in known], moved

@@ -1,11 +1,15 @@
 """All changes, newest first."""
 
+from itertools import groupby
+from typing import Any
+
 from django.core.paginator import Paginator
+from django.db.models import Count
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
 from django.utils.http import urlencode
 
-from drystow.web.site.differences import kind_words, record_kinds, tell
+from drystow.web.site.differences import Told, kind_words, record_kinds, tell
 from drystow.web.site.models import Change
 from drystow.web.site.records import household
 from drystow.web.site.wishes import wished_units
@@ -22,9 +26,24 @@ def show_history(request: HttpRequest) -> HttpResponse:
     page = Paginator(changes, PER_PAGE).get_page(request.GET.get("page"))
     context = {
         "page": page,
-        "told": tell(page.object_list, wished_units(request, household().units)),
+        "actions": _actions(tell(page.object_list, wished_units(request, household().units))),
         "kind": kind,
         "kinds": sorted(((name, kind_words(name)) for name in record_kinds()), key=lambda pair: pair[1]),
         "kept": f"{urlencode({'kind': kind})}&" if kind else "",
     }
     return render(request, "site/history.html", context)
+
+
+def _actions(told: list[Told]) -> list[dict[str, Any]]:
+    """Return the changes with those of one action together, and how many such an action has in all."""
+    wanted = {row.change.together for row in told} - {""}
+    counts = dict(
+        Change.objects.filter(together__in=wanted).order_by().values_list("together").annotate(Count("pk"))
+        if wanted
+        else ()
+    )
+    groups = []
+    for together, rows in groupby(told, key=lambda row: row.change.together or row.change.pk):
+        of_one = list(rows)
+        groups.append({"rows": of_one, "first": of_one[0], "count": counts.get(together, 1)})
+    return groups

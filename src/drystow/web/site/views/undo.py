@@ -6,17 +6,26 @@ from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect
 from django.urls import reverse
 from django.utils.translation import gettext as _
+from django.utils.translation import ngettext
 from django.views.decorators.http import require_POST
 
 from drystow.web.site import records
+from drystow.web.site.differences import kind_words, title_of
 from drystow.web.site.models import Change
 from drystow.web.site.notices import person, safe_next, saved
+from drystow.web.site.undoing import parts_of, undo_all
+
+FIRST_NAMES = 6
 
 
 @require_POST
 def undo_change(request: HttpRequest, pk: int) -> HttpResponse:
-    """Undo a change and return to where the person was."""
+    """Undo a change, with all of its action unless only this one is asked for, and return to where the person was."""
     last = get_object_or_404(Change, pk=pk)
+    parts = parts_of(last)
+    if len(parts) > 1 and "only" not in request.POST:
+        _undo_all(request, parts)
+        return redirect(safe_next(request, reverse("history")))
     try:
         saved(request, records.undo(last, who=person(request)), _("Undone."))
     except records.Conflict:
@@ -30,3 +39,21 @@ def undo_change(request: HttpRequest, pk: int) -> HttpResponse:
         words = _("This cannot be undone any more: %(why)s")
         messages.error(request, words % {"why": " ".join(problem.messages)})
     return redirect(safe_next(request, reverse("history")))
+
+
+def _undo_all(request: HttpRequest, parts: list[Change]) -> None:
+    """Undo an action and say what stays, because somebody changed it since."""
+    done = undo_all(parts, who=person(request))
+    if not done.kept:
+        saved(request, done.last, _("Undone, all of it."))
+        return
+    names = [f"{kind_words(one.kind)} {title_of(one.after, one.object_id)}" for one in done.kept]
+    more = f" +{len(names) - FIRST_NAMES}" if len(names) > FIRST_NAMES else ""
+    words = ngettext(
+        "Undone in part: %(n)s record is as before. Changed since by somebody, so left as it is: %(names)s.",
+        "Undone in part: %(n)s records are as before. Changed since by somebody, so left as it is: %(names)s.",
+        done.count,
+    )
+    if done.count == 0:
+        words = _("Nothing was undone. Changed since by somebody, so left as it is: %(names)s.")
+    messages.warning(request, words % {"n": done.count, "names": ", ".join(names[:FIRST_NAMES]) + more})
