@@ -1,4 +1,4 @@
-"""Write the Spanish catalogue of the pages: every text that templates and code mark for translation.
+"""Write the Spanish catalogue: every text that pages mark for translation, and every sentence that the engine says.
 
 Keeps what is translated, adds what is new with an empty translation, drops what is gone, and compiles the catalogue.
 ``--check`` changes nothing and says what lacks a translation or is stale.
@@ -8,14 +8,32 @@ import ast
 import re
 import struct
 import sys
+import tomllib
 from pathlib import Path
 
 from django.utils.translation.template import templatize
 
 from drystow.foods.classify import ALLERGENS
-from drystow.foods.model import FOOD_CLASSES
+from drystow.foods.model import FOOD_CLASSES, PARTS
+from drystow.properties.suitability import VERDICTS
+from drystow.said import DECIMAL
+from drystow.sources import MARKS
+from drystow.units import DISPLAY
 
-WEB = Path(__file__).parent.parent / "src" / "drystow" / "web"
+ENGINE = Path(__file__).parent.parent / "src" / "drystow"
+WEB = ENGINE / "web"
+TABLES = {
+    # file of the engine: the field that pages show
+    "machine/profiles.toml": "words",
+    "packing/containers.toml": "name",
+    "properties/pretreatment.toml": "text",
+    "properties/sorption.toml": "note",
+    "serving/rehydration.toml": "how",
+}
+LABELS = {row[system][0] for row in DISPLAY.values() for system in ("us", "si")}
+WORDS = (DECIMAL, *FOOD_CLASSES, *ALLERGENS, *PARTS, "sugars", "salt", *VERDICTS, *MARKS, *MARKS.values())
+"""Words of the engine that pages show or offer."""
+
 CATALOGUE = WEB / "locale" / "es" / "LC_MESSAGES" / "django.po"
 HEADER = (
     "Content-Type: text/plain; charset=UTF-8\\n",
@@ -23,6 +41,7 @@ HEADER = (
     "Language: es\\n",
     "Plural-Forms: nplurals=2; plural=(n != 1);\\n",
 )
+SPOKEN = "drystow.said"
 MARKERS = {"gettext", "gettext_lazy", "gettext_noop", "ngettext", "ngettext_lazy"}
 STRING = r"""u?('(?:[^'\\]|\\.)*'|"(?:[^"\\]|\\.)*")"""
 IN_TEMPLATE = re.compile(rf"\b(?:n?gettext|_)\(\s*{STRING}(?:\s*,\s*{STRING})?")
@@ -31,9 +50,12 @@ Message = tuple[str, str]
 
 
 def marked() -> list[Message]:
-    """Return every marked text, in the order of the files, after the words of the engine that forms offer."""
-    found: dict[str, str] = dict.fromkeys((*FOOD_CLASSES, *ALLERGENS), "")
-    for path in sorted(WEB.rglob("*")):
+    """Return every marked text, in the order of the files, after the words of the engine."""
+    units = sorted(label for label in LABELS if label.isalpha() and len(label) > 3)
+    found: dict[str, str] = dict.fromkeys((*WORDS, *units), "")
+    for name, field in TABLES.items():
+        found |= dict.fromkeys(in_table(tomllib.loads((ENGINE / name).read_text(encoding="utf-8")), field), "")
+    for path in sorted(ENGINE.rglob("*")):
         if path.suffix == ".py":
             pairs = in_code(path.read_text(encoding="utf-8"))
             if path.name == "models.py":
@@ -48,23 +70,46 @@ def marked() -> list[Message]:
 
 
 def in_code(source: str) -> list[Message]:
-    """Return the texts in calls of gettext and its kin, by whatever name they were imported."""
+    """Return the texts in calls of gettext and its kin and of say, by whatever name they were imported."""
     tree = ast.parse(source)
-    names = {
-        alias.asname or alias.name
-        for node in ast.walk(tree)
-        if isinstance(node, ast.ImportFrom) and node.module == "django.utils.translation"
-        for alias in node.names
-        if alias.name in MARKERS
-    }
-    calls = [node for node in ast.walk(tree) if isinstance(node, ast.Call)]
-    found = []
-    for call in calls:
-        if isinstance(call.func, ast.Name) and call.func.id in names:
-            texts = [one.value for one in call.args[:2] if isinstance(one, ast.Constant) and isinstance(one.value, str)]
+    names, sayers = (
+        {
+            alias.asname or alias.name
+            for node in ast.walk(tree)
+            if isinstance(node, ast.ImportFrom) and node.module == module
+            for alias in node.names
+            if alias.name in markers
+        }
+        for module, markers in (("django.utils.translation", MARKERS), (SPOKEN, {"say"}))
+    )
+    found: list[Message] = []
+    for call in ast.walk(tree):
+        if not isinstance(call, ast.Call) or not isinstance(call.func, ast.Name) or not call.args:
+            continue
+        if call.func.id in names:
+            texts = [text for argument in call.args[:2] for text in _written(argument)]
             if texts:
                 found.append((texts[0], texts[1] if len(texts) > 1 else ""))
+        elif call.func.id in sayers:
+            found += [(text, "") for text in _written(call.args[0])]
     return found
+
+
+def _written(argument: ast.expr) -> list[str]:
+    """Return the text of an argument, both texts when it chooses between two."""
+    if isinstance(argument, ast.IfExp):
+        return [*_written(argument.body), *_written(argument.orelse)]
+    return [argument.value] if isinstance(argument, ast.Constant) and isinstance(argument.value, str) else []
+
+
+def in_table(table: object, field: str) -> list[str]:
+    """Return the texts of a field anywhere in a table of the engine; lists under this name are no texts."""
+    if isinstance(table, list):
+        return [text for row in table for text in in_table(row, field)]
+    if not isinstance(table, dict):
+        return []
+    own = [table[field]] if isinstance(table.get(field), str) else []
+    return own + [text for row in table.values() for text in in_table(row, field)]
 
 
 def model_names(source: str) -> list[Message]:

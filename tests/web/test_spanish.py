@@ -7,7 +7,7 @@ from collections.abc import Iterator
 import pytest
 from django.test import Client
 from django.utils import translation
-from tools.write_catalogue import CATALOGUE, compiled, in_code, in_template, marked, read, written
+from tools.write_catalogue import CATALOGUE, compiled, in_code, in_table, in_template, marked, read, written
 
 from drystow.machine.profile import profile_names
 from drystow.web.dryers.models import Dryer
@@ -15,7 +15,7 @@ from drystow.web.pantry.models import Place
 from drystow.web.site import records
 from drystow.web.site.demo import DemoLoad
 
-PLACEHOLDER = re.compile(r"%\(\w+\)[.0-9]*[a-z]|%%")
+PLACEHOLDER = re.compile(r"%\(\w+\)[.0-9]*[a-z]|%%|\{\w+(?::[^{}]*)?\}")
 PAGES = (
     "/batches/", "/batches/new/", "/pantry/", "/pantry/places/", "/pantry/add/", "/pantry/list/", "/foods/",
     "/foods/recipes/", "/foods/recipes/new/", "/foods/own/label/", "/dryers/", "/dryers/new/", "/costs/", "/settings/",
@@ -61,6 +61,12 @@ def test_translations_keep_every_placeholder() -> None:
 def test_texts_are_found_in_code_by_whatever_name_gettext_has_and_in_templates() -> None:
     code = "from django.utils.translation import gettext_lazy as later\nA = later('Tray')\nB = other('no')\n"
     assert in_code(code) == [("Tray", "")]
+    spoken = "from drystow.said import say\nA = say('{n} trays' if many else '1 tray', n=2)\nB = say(row['text'])\n"
+    assert in_code(spoken) == [("{n} trays", ""), ("1 tray", "")]
+    assert in_table({"kale": {"text": "2 min"}, "leek": [{"text": "3 min"}, {"text": ["no"]}]}, "text") == [
+        "2 min",
+        "3 min",
+    ]
     page = (
         '{% load i18n %}{% translate "Tray" %}'
         "{% blocktranslate count n=n %}{{ n }} day{% plural %}{{ n }} days{% endblocktranslate %}"

@@ -6,6 +6,8 @@ from concurrent.futures import Future
 from dataclasses import dataclass
 from importlib.resources import files
 
+from django.utils.translation import get_language
+
 from drystow.machine.ensemble import Spread, simulate_spread
 from drystow.machine.load import Load
 from drystow.machine.loadfile import parse_load
@@ -28,13 +30,13 @@ class DemoLoad:
     load: food, dryer and program
     result: its course with the central numbers
     spread: how sure the times are
-    drawings: the charts, by unit system
+    drawings: the charts, by unit system and language; `demo_drawings` adds the languages that are asked for
     """
 
     load: Load
     result: LoadResult
     spread: Spread
-    drawings: dict[str, tuple[Drawing, ...]]
+    drawings: dict[tuple[str, str], tuple[Drawing, ...]]
 
 
 def demo_is_on() -> bool:
@@ -70,12 +72,22 @@ def demo_ready(future: "Future[DemoLoad]") -> DemoLoad:
     return future.result()
 
 
+def demo_drawings(demo: DemoLoad, units: str) -> tuple[Drawing, ...]:
+    """Return the charts of the demo load in the language of the page."""
+    key = (units, get_language() or "")
+    if key not in demo.drawings:
+        demo.drawings[key] = draw(demo.result, units)
+    return demo.drawings[key]
+
+
 def _work(future: "Future[DemoLoad]") -> None:
     try:
         load = parse_load(tomllib.loads(demo_text()))
         result = simulate(load)
         spread = simulate_spread(load, MEMBERS)
-        drawings = {units: draw(result, units) for units in UNITS}
-        future.set_result(DemoLoad(load, result, spread, drawings))
+        demo = DemoLoad(load, result, spread, {})
+        for units in UNITS:
+            demo_drawings(demo, units)
+        future.set_result(demo)
     except Exception as problem:
         future.set_exception(problem)

@@ -7,7 +7,7 @@ from django.utils.translation import gettext_lazy as _
 
 from drystow.serving.cautions import TWO_HOURS
 from drystow.web.site.bars import KINDS
-from drystow.web.site.demo import demo_is_on, demo_load, demo_ready
+from drystow.web.site.demo import demo_drawings, demo_is_on, demo_load, demo_ready
 from drystow.web.site.page import load_page, sentence
 from drystow.web.site.wishes import remember_units, wished_units
 
@@ -25,7 +25,7 @@ def show_load(request: HttpRequest) -> HttpResponse:
             demo = demo_ready(running)
             context |= {
                 "page": load_page(demo.load, demo.result, demo.spread, units),
-                "drawings": demo.drawings[units],
+                "drawings": demo_drawings(demo, units),
                 "kinds": KINDS,
                 "unit_words": UNIT_WORDS,
                 "two_hours": sentence(TWO_HOURS),
