@@ -1,14 +1,8 @@
-"""Django with a data folder of its own, the demo load, and a real server with a real browser."""
+"""Django with a data folder of its own, the demo load, and a real server."""
 
 import os
-import subprocess
-import sys
 import tempfile
-import time
-import urllib.error
-import urllib.request
 from collections.abc import Iterator
-from pathlib import Path
 
 import django
 import pytest
@@ -24,7 +18,7 @@ django.setup()
 from django.test.utils import setup_databases, teardown_databases  # noqa: E402
 
 from drystow.web.site.demo import DemoLoad, demo_load, demo_ready  # noqa: E402
-from tests.web.browser import Browser  # noqa: E402
+from tests.web.house import served_demo_in  # noqa: E402
 
 
 @pytest.fixture(scope="session", autouse=True)
@@ -57,38 +51,5 @@ def demo() -> Iterator[DemoLoad]:
 @pytest.fixture(scope="session")
 def served_demo(tmp_path_factory: pytest.TempPathFactory) -> Iterator[str]:
     """Address of a server in a process of its own, as `drystow serve --demo` starts it."""
-    folder = tmp_path_factory.mktemp("served")
-    environment = {key: value for key, value in os.environ.items() if not key.startswith(("DJANGO_", "DRYSTOW_"))}
-    process = subprocess.Popen(
-        [sys.executable, "-c", "from drystow.web.server import serve; serve(demo=True, port=0)"],
-        env=environment | {"DRYSTOW_DATA": str(folder)},
-        cwd=Path(__file__).parent,
-        stdout=subprocess.PIPE,
-        stderr=subprocess.PIPE,
-        text=True,
-    )
-    try:
-        assert process.stdout is not None
-        line = process.stdout.readline()
-        assert "http://127.0.0.1:" in line, process.communicate(timeout=20)
-        address = line.split()[3]
-        _wait_for_numbers(address)
+    with served_demo_in(tmp_path_factory.mktemp("served")) as address:
         yield address
-    finally:
-        process.terminate()
-        process.communicate(timeout=20)
-
-
-def _wait_for_numbers(address: str) -> None:
-    for _ in range(240):
-        with urllib.request.urlopen(address, timeout=20) as answer:
-            if b"On the trays" in answer.read():
-                return
-        time.sleep(0.5)
-    raise AssertionError("the demo load was not ready after two minutes")
-
-
-@pytest.fixture(scope="session")
-def browser() -> Iterator[Browser]:
-    with Browser() as running:
-        yield running

@@ -3,28 +3,60 @@
 import os
 import subprocess
 import sys
+import time
+import urllib.request
 from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
 
+ROOT = Path(__file__).parents[2]
+
 
 @contextmanager
-def served(folder: Path, *, lan: bool = False) -> Iterator[str]:
+def served(folder: Path, *, lan: bool = False, demo: bool = False) -> Iterator[str]:
     """Give the address of a server that runs until the end of the block."""
+    script = f"from drystow.web.server import serve; serve(demo={demo}, lan={lan}, port=0)"
+    with served_by(script, folder) as line:
+        assert "http://127.0.0.1:" in line, line
+        yield line.split()[3].rstrip("/")
+
+
+@contextmanager
+def served_by(script: str, folder: Path) -> Iterator[str]:
+    """Give the first line that a script prints, which runs until the end of the block."""
     environment = {key: value for key, value in os.environ.items() if not key.startswith(("DJANGO_", "DRYSTOW_"))}
-    process = subprocess.Popen(
-        [sys.executable, "-c", f"from drystow.web.server import serve; serve(lan={lan}, port=0)"],
-        env=environment | {"DRYSTOW_DATA": str(folder)},
-        cwd=Path(__file__).parent,
-        stdout=subprocess.PIPE,
-        stderr=subprocess.DEVNULL,
-        text=True,
-    )
+    with (folder / "complaints.txt").open("wb") as complaints:
+        process = subprocess.Popen(
+            [sys.executable, "-c", script],
+            env=environment | {"DRYSTOW_DATA": str(folder), "PYTHONPATH": f"{ROOT}:{ROOT / 'src'}"},
+            cwd=folder,
+            stdout=subprocess.PIPE,
+            stderr=complaints,
+            text=True,
+        )
     try:
         assert process.stdout is not None
         line = process.stdout.readline()
-        assert "http://127.0.0.1:" in line, line
-        yield line.split()[3].rstrip("/")
+        assert line, (folder / "complaints.txt").read_text()
+        yield line
     finally:
         process.terminate()
         process.communicate(timeout=20)
+
+
+@contextmanager
+def served_demo_in(folder: Path) -> Iterator[str]:
+    """Give the address of a server with the demo once its numbers are worked out, with a slash at its end."""
+    with served(folder, demo=True) as address:
+        wait_for_numbers(f"{address}/")
+        yield f"{address}/"
+
+
+def wait_for_numbers(address: str) -> None:
+    """Wait until the page of the demo load shows its trays."""
+    for _ in range(240):
+        with urllib.request.urlopen(address, timeout=20) as answer:
+            if b"On the trays" in answer.read():
+                return
+        time.sleep(0.5)
+    raise AssertionError("the demo load was not ready after two minutes")

@@ -4,13 +4,14 @@ import os
 import re
 import subprocess
 import urllib.request
+from collections.abc import Callable
 from pathlib import Path
 
 import pytest
 
+from tests.browser.hand import Hand
+from tests.browser.window import Window
 from tests.cli.run import COMMAND
-from tests.web.browser import Browser
-from tests.web.hand import Hand
 from tests.web.house import served
 from tests.web.lan import PASSWORD
 
@@ -18,9 +19,9 @@ WIDTHS = (390, 1280)
 
 
 @pytest.mark.parametrize("width", WIDTHS)
-def test_one_batch_goes_the_whole_way(browser: Browser, tmp_path: Path, width: int) -> None:
+def test_one_batch_goes_the_whole_way(window: Callable[..., Window], tmp_path: Path, width: int) -> None:
     with served(tmp_path) as address:
-        hand = Hand(browser, address, width)
+        hand = Hand(window(width), address, width)
         empty_pages(hand)
         dryer_and_place(hand)
         batch = basket_and_trays(hand)
@@ -32,13 +33,13 @@ def test_one_batch_goes_the_whole_way(browser: Browser, tmp_path: Path, width: i
 
 
 @pytest.mark.parametrize("width", WIDTHS)
-def test_a_tablet_in_the_house_signs_in_and_out(browser: Browser, tmp_path: Path, width: int) -> None:
+def test_a_tablet_in_the_house_signs_in_and_out(window: Callable[..., Window], tmp_path: Path, width: int) -> None:
     add = [COMMAND, "account", "add", "ana", "--role", "owner", "--password-stdin"]
     environment = {key: value for key, value in os.environ.items() if not key.startswith(("DJANGO_", "DRYSTOW_"))}
     environment["DRYSTOW_DATA"] = str(tmp_path)
     subprocess.run(add, input=PASSWORD, text=True, env=environment, check=True, capture_output=True, timeout=60)
     with served(tmp_path, lan=True) as address:
-        hand = Hand(browser, address, width)
+        hand = Hand(window(width), address, width)
         hand.go("/pantry/")
         assert hand.where == "/sign-in/"
         hand.look("sign-in")
@@ -101,9 +102,9 @@ def basket_and_trays(hand: Hand) -> str:
     for words, mass, size in (("strawberries raw", "3 lb", "10 mm"), ("carrots raw", "2 lb", "8 mm")):
         hand.go(f"/batches/{batch[1]}/basket/")
         hand.type("#q", words)
-        hand.browser.wait_for("document.querySelector('#found a') !== null")
-        hand.browser.wait_for("document.querySelectorAll('.htmx-request').length === 0")
-        hand.press(hand.browser.ask("document.querySelector('#found a').textContent.trim()"), "#found")
+        hand.window.wait_for("document.querySelector('#found a') !== null")
+        hand.window.wait_for("document.querySelectorAll('.htmx-request').length === 0")
+        hand.press(hand.window.ask("document.querySelector('#found a').textContent.trim()"), "#found")
         hand.look("basket-add")
         hand.type("#add [name=mass]", mass)
         hand.type("#add [name=size]", size)
@@ -111,7 +112,7 @@ def basket_and_trays(hand: Hand) -> str:
     hand.look("basket")
     hand.press("On to the trays")
     hand.press("Spread it all evenly", leaves=False)
-    hand.browser.wait_for("document.querySelectorAll('.on-tray').length > 2")
+    hand.window.wait_for("document.querySelectorAll('.on-tray').length > 2")
     hand.look("trays")
     assert re.search(r"ready after|All dry after", hand.text)
     hand.press("On to the program")
@@ -128,7 +129,7 @@ def program_and_run(hand: Hand, batch: str) -> None:
         hand.type("#weigh [name=gross]", gross)
         hand.type("#weigh [name=tare]", "1460 g")
         hand.press("Note the weight", "#weigh")
-    assert hand.browser.ask("document.querySelectorAll('#weigh tbody tr').length") == 2
+    assert hand.window.ask("document.querySelectorAll('#weigh tbody tr').length") == 2
     hand.type("#happenings [name=text]", "All quiet at noon")
     hand.press("Note it", "#happenings")
     assert "All quiet at noon" in hand.text
@@ -153,7 +154,7 @@ def pack_and_label(hand: Hand, batch: str) -> str:
     hand.look("labels")
     with urllib.request.urlopen(f"{hand.address}/batches/{batch}/labels.pdf?sheet=letter-3x10", timeout=60) as answer:
         assert answer.read(5) == b"%PDF-"
-    links = hand.browser.ask("Array.from(document.querySelectorAll('.codes a')).map(a => new URL(a.href).pathname)")
+    links = hand.window.ask("Array.from(document.querySelectorAll('.codes a')).map(a => new URL(a.href).pathname)")
     hand.press("Labels are on")
     assert hand.where == f"/batches/{batch}/done/"
     hand.look("done")
