@@ -17,7 +17,7 @@ if TYPE_CHECKING:
     from drystow.numerics import Array
 
 PROGRESS_FROM = 200  # members that take longer than a second
-SHOWN_MEMBERS = 60  # members behind the ranges of the table for people
+SHOWN_MEMBERS = 160  # members behind the ranges of the table for people
 
 
 def simulate_command(
@@ -42,7 +42,7 @@ def simulate_command(
     if count > 1:
         with Progress(console=Console(stderr=True), transient=True, disable=count < PROGRESS_FROM) as progress:
             task = progress.add_task("Drawing ranges", total=count)
-            spread = simulate_spread(load, count, seed, tick=lambda: progress.advance(task))
+            spread = simulate_spread(load, count, seed, tick=lambda done: progress.advance(task, done))
     if sheet is not None:
         from drystow.reports.batch_sheet import batch_sheet_pdf
         from drystow.reports.timeline import program_words
@@ -92,11 +92,8 @@ def _tell(result: "LoadResult", spread: "Spread | None", units: str) -> None:
         f" heaters {show(machine.heater_energy, 'energy', units)}, pump {show(machine.pump_energy, 'energy', units)}."
         f" Highest pressure {show(machine.peak_pressure, 'pressure', units)}."
     )
-    if spread:
-        out.print(
-            f"How sure: 8 runs in 10 end after {_range(spread.total)} ({spread.members} runs with uncertain food,"
-            " cut and machine numbers)."
-        )
+    for sentence in _certainty(spread):
+        out.print(f"How sure: {sentence}")
     for note in result.notes:
         out.print(f"Note: {note}.", markup=False)
     seen: set[str] = set()
@@ -108,10 +105,16 @@ def _tell(result: "LoadResult", spread: "Spread | None", units: str) -> None:
 
 
 def _certainty(spread: "Spread | None") -> tuple[str, ...]:
+    from drystow.machine.causes import main_causes
+
     if spread is None:
         return ()
     runs = f"{spread.members} runs with uncertain food, cut and machine numbers"
-    return (f"8 runs in 10 end after {_range(spread.total)} ({runs}).",)
+    words = [f"8 runs in 10 end after {_range(spread.total)} ({runs})."]
+    main = main_causes(spread.runs, spread.runs.end)
+    if main:
+        words.append("Most of that range comes from: " + "; ".join(main) + ".")
+    return tuple(words)
 
 
 def _time(seconds: float | None) -> str:

@@ -1,27 +1,68 @@
 """How sure the times are: the same load many times, with every uncertain number drawn from its spread."""
 
-import math
-from collections.abc import Callable
-from dataclasses import dataclass
-from statistics import NormalDist
+import os
+from collections.abc import Callable, Sequence
+from concurrent.futures import ThreadPoolExecutor
+from dataclasses import dataclass, field
+from typing import Any
 
 import numpy as np
 
-from drystow.errors import check_range
-from drystow.machine.layout import Machine, Tray
-from drystow.machine.load import Load
-from drystow.machine.run import TOLERANCE, dry, drying_program, freeze_load, load_arrays, start_of_drying
+from drystow.errors import InputError, check_range
+from drystow.machine.draws import drawn_numbers, load_draws
+from drystow.machine.load import LONGEST, Load
+from drystow.machine.many import LOOK_MACHINE, run_chunk
+from drystow.machine.run import drying_program, freeze_load, start_of_drying
+from drystow.machine.stepper import FAILED
 from drystow.numerics import Array
 
-VARIETY_SPREAD = 0.015  # of the water fraction between varieties and lots, beyond the table's own error; ifct2017
-THICKNESS_SPREAD = 0.08  # relative, of hand-cut pieces; drystow-default
-CONTACT_SPREAD = 0.2  # relative, of the machine's heat transfer, shared by all trays; drystow-default
-REFRIGERATION_SPREAD = 0.08  # relative; drystow-default
-DESORPTION_SPREAD = 0.25  # relative; drystow-default
-FREEZING_SPREAD = 0.2  # relative; drystow-default
 PERCENTILES = (10.0, 50.0, 90.0)
-SHARED = 3  # draws shared by all trays: contact, refrigeration, freezing
-PER_TRAY = 5  # draws of one tray: water, thickness, resistance, conductivity, desorption
+ENSEMBLE_TOLERANCE = 1e-4  # relative error of a step: far below what the spreads leave open
+CHUNK = 25  # members that one task runs
+ALLOWED_FAILURES = 0.02  # share of members whose numbers have no balance
+
+Executor = Any
+"""Anything with ``submit(function, *arguments)`` that returns something with ``result()``: threads, processes, Dask."""
+
+
+@dataclass(frozen=True)
+class Members:
+    """Many runs of one load; times count from when the food went in, looks from the start of drying.
+
+    draws: standard normal numbers, columns as `draws.column` tells (members, columns)
+    trays: tray rows (members, items, columns)
+    start: beginning of drying [s]
+    freezing: factor on the freezing times [-]
+    ice_gone: per item, NaN: never [s]
+    dry: per item, NaN: never [s]
+    end: of the run [s]
+    ending: code of the ending, as in the stepper
+    looks: moments that were looked at [s]
+    dried_fraction: share of the ice that is gone (members, looks, items) [-]
+    temperature: ice front, then the dried food (members, looks, items) [K]
+    moisture: all water, dry basis (members, looks, items) [-]
+    shelf: (members, looks) [K]
+    pressure: (members, looks) [Pa]
+    trap: surface of the trap's ice (members, looks) [K]
+    vapour: flow to the trap (members, looks) [kg/s]
+    """
+
+    draws: Array
+    trays: Array
+    start: Array
+    freezing: Array
+    ice_gone: Array
+    dry: Array
+    end: Array
+    ending: Array
+    looks: Array
+    dried_fraction: Array
+    temperature: Array
+    moisture: Array
+    shelf: Array
+    pressure: Array
+    trap: Array
+    vapour: Array
 
 
 @dataclass(frozen=True)
@@ -33,6 +74,7 @@ class Spread:
     primary_end: likewise, NaN where more than a tenth of the members never get there [s]
     dry_end: likewise [s]
     total: the three percentiles of the end of the run [s]
+    runs: the members themselves
     """
 
     members: int
@@ -40,76 +82,150 @@ class Spread:
     primary_end: Array
     dry_end: Array
     total: Array
+    runs: Members = field(repr=False)
 
 
-def simulate_spread(load: Load, members: int, seed: int = 1, tick: Callable[[], None] = lambda: None) -> Spread:
+def simulate_members(
+    load: Load,
+    draws: Array,
+    *,
+    looks: Sequence[float] = (),
+    program: Array | None = None,
+    executor: Executor | None = None,
+    tick: Callable[[int], None] = lambda _count: None,
+) -> Members:
+    """Return the course of a load for every row of draws.
+
+    load: food, dryer and program
+    draws: standard normal numbers (members, columns) as `load_draws` gives them
+    looks: moments to look at, since drying began [s]
+    program: rows of duration [s] and set-point [K] that replace the load's
+    executor: runs the chunks; threads on all cores when None
+    tick: called after each chunk with its number of members, for a progress bar
+    Source: drystow-default, spreads of the food classes and of the machine.
+    """
+    freezing = freeze_load(load)
+    slowest = max(result.time for result in freezing)
+    if not np.isfinite(slowest):
+        raise InputError("tray", "a food is not frozen through after four days; cut it thinner or freeze colder")
+    start, shelf = start_of_drying(load, freezing)
+    drawn = drawn_numbers(load, draws)
+    steps = drying_program(load) if program is None else program
+    moments = np.asarray(looks, dtype=float)
+    parts = [
+        (drawn.trays[at : at + CHUNK], drawn.machines[at : at + CHUNK], steps, drawn.shelf_offset[at : at + CHUNK],
+         shelf, moments)
+        for at in range(0, len(draws), CHUNK)
+    ]  # fmt: skip
+    if executor is None:
+        with ThreadPoolExecutor(os.cpu_count()) as threads:
+            answers = _gather(threads, parts, tick)
+    else:
+        answers = _gather(executor, parts, tick)
+    times, ends, endings, foods, around = (np.concatenate(pieces) for pieces in zip(*answers, strict=True))
+    if (endings == FAILED).mean() > ALLOWED_FAILURES:
+        raise InputError(
+            "dryer",
+            "the pressure in the chamber finds no balance; check leak, pump_speed, choked_area and vapour_conductance",
+        )
+    begin = start + slowest * (drawn.freezing - 1.0)
+    return Members(
+        draws=draws,
+        trays=drawn.trays,
+        start=begin,
+        freezing=drawn.freezing,
+        ice_gone=begin[:, None] + times[:, :, 0],
+        dry=begin[:, None] + times[:, :, 1],
+        end=begin + ends,
+        ending=endings,
+        looks=moments,
+        dried_fraction=foods[..., 0],
+        temperature=foods[..., 1],
+        moisture=foods[..., 2],
+        shelf=around[..., 0],
+        pressure=around[..., 1],
+        trap=around[..., 2],
+        vapour=around[..., 3],
+    )
+
+
+def simulate_spread(
+    load: Load,
+    members: int,
+    seed: int = 1,
+    tick: Callable[[int], None] = lambda _count: None,
+    executor: Executor | None = None,
+) -> Spread:
     """Return the ranges of a load's times from a Latin hypercube of its uncertain numbers.
 
     load: food, dryer and program
     members: how many runs, 2 to 20000
     seed: of the random numbers; the same seed gives the same result
-    tick: called after each member, for a progress bar
+    tick: called after each chunk with its number of members, for a progress bar
+    executor: runs the chunks; threads on all cores when None
     Source: drystow-default, spreads of the food classes and of the machine.
     """
     check_range("members", members, 2, 20000, "")
-    trays, machine = load_arrays(load)
-    count = len(load.items)
-    normal = _latin_normals(members, SHARED + PER_TRAY * count, seed)
-    freezing = freeze_load(load)
-    frozen = np.array([result.time for result in freezing])
-    start, shelf = start_of_drying(load, freezing)
-    program = drying_program(load)
-    ice_gone, finished, total = np.empty((members, count)), np.empty((members, count)), np.empty(members)
-    freeze_factor = np.exp(FREEZING_SPREAD * normal[:, 2])
-    for member in range(members):
-        arrays = _drawn(load, trays, machine, normal[member])
-        raw = dry(arrays, program, shelf, TOLERANCE, 0)
-        begin = start + frozen.max(initial=0.0) * (freeze_factor[member] - 1.0)
-        ice_gone[member] = begin + raw.times[:, 0]
-        finished[member] = begin + raw.times[:, 1]
-        total[member] = begin + raw.end
-        tick()
+    runs = simulate_members(load, load_draws(load, members, seed), executor=executor, tick=tick)
+    frozen = np.array([result.time for result in freeze_load(load)])
     return Spread(
         members=members,
-        freezing_end=np.percentile(freeze_factor[:, None] * frozen, PERCENTILES, axis=0).T,
-        primary_end=_percentiles(ice_gone),
-        dry_end=_percentiles(finished),
-        total=np.percentile(total, PERCENTILES),
+        freezing_end=np.percentile(runs.freezing[:, None] * frozen, PERCENTILES, axis=0).T,
+        primary_end=time_percentiles(runs.ice_gone),
+        dry_end=time_percentiles(runs.dry),
+        total=np.percentile(runs.end, PERCENTILES),
+        runs=runs,
     )
 
 
-def _percentiles(times: Array) -> Array:
+def time_percentiles(times: Array) -> Array:
+    """Return the three percentiles per column [s], NaN where more than a tenth of the members never get there.
+
+    times: per member (rows) and item (columns), NaN: never [s]
+    """
     result = np.full((times.shape[1], len(PERCENTILES)), np.nan)
-    for tray, column in enumerate(times.T):
-        if np.isnan(column).mean() < 0.1:
-            result[tray] = np.percentile(np.where(np.isnan(column), np.inf, column), PERCENTILES, method="nearest")
+    for item, values in enumerate(times.T):
+        if np.isnan(values).mean() < 0.1:
+            result[item] = np.percentile(np.where(np.isnan(values), np.inf, values), PERCENTILES, method="nearest")
     return result
 
 
-def _latin_normals(members: int, dimensions: int, seed: int) -> Array:
-    random = np.random.default_rng(seed)
-    inverse = np.vectorize(NormalDist().inv_cdf, otypes=[float])
-    strata = np.array([random.permutation(members) for _ in range(dimensions)]).T
-    shares = (strata + random.random((members, dimensions))) / members
-    normals: Array = inverse(np.clip(shares, 1e-9, 1 - 1e-9))
-    return np.clip(normals, -3.0, 3.0)
+def run_part(trays: Array, machines: Array, program: Array, offsets: Array, shelf: float, looks: Array) -> list[Array]:
+    """Return times, ends, endings, foods and surroundings of a chunk of members; goes to another machine if need be.
+
+    trays: tray rows (members, items, columns)
+    machines: machine rows (members, columns)
+    program: rows of duration [s] and set-point [K]
+    offsets: real minus shown shelf temperature [K]
+    shelf: temperature at the start [K]
+    looks: moments to look at [s]
+    """
+    members, count = trays.shape[:2]
+    times, ends, endings = np.full((members, count, 7), np.nan), np.empty(members), np.empty(members)
+    foods = np.full((members, len(looks), count, 3), np.nan)
+    around = np.full((members, len(looks), LOOK_MACHINE), np.nan)
+    run_chunk(
+        trays,
+        machines,
+        program,
+        offsets,
+        shelf,
+        ENSEMBLE_TOLERANCE,
+        LONGEST,
+        looks,
+        times,
+        ends,
+        endings,
+        foods,
+        around,
+    )
+    return [times, ends, endings, foods, around]
 
 
-def _drawn(load: Load, trays: Array, machine: Array, normal: Array) -> tuple[Array, Array]:
-    trays, machine = trays.copy(), machine.copy()
-    trays[:, [Tray.KV_CONSTANT, Tray.KV_GAS, Tray.H_ABOVE]] *= np.exp(CONTACT_SPREAD * normal[0])
-    machine[Machine.REFRIGERATION] *= np.exp(REFRIGERATION_SPREAD * normal[1])
-    for number, item in enumerate(load.items):
-        row = trays[number]
-        water, thickness, resistance, conductivity, desorption = normal[SHARED + PER_TRAY * number :][:PER_TRAY]
-        extra = item.mass * math.hypot(item.food.composition.water_sd, VARIETY_SPREAD) * water
-        extra = min(max(extra, -0.5 * item.ice), 0.5 * item.solids)
-        row[Tray.ICE] += extra
-        bound = row[Tray.BOUND] * row[Tray.SOLIDS]
-        row[Tray.SOLIDS] -= extra
-        row[Tray.BOUND] = bound / row[Tray.SOLIDS]
-        row[Tray.LENGTH] *= np.exp(THICKNESS_SPREAD * thickness)
-        row[Tray.A1] *= np.exp(item.layer.resistance_spread * resistance)
-        row[[Tray.KD_VACUUM, Tray.KD_GAS]] *= np.exp(item.layer.conductivity_spread * conductivity)
-        row[Tray.DESORPTION_RATE] *= np.exp(DESORPTION_SPREAD * desorption)
-    return trays, machine
+def _gather(executor: Executor, parts: list[tuple[Any, ...]], tick: Callable[[int], None]) -> list[list[Array]]:
+    waiting = [executor.submit(run_part, *part) for part in parts]
+    answers = []
+    for future in waiting:
+        answers.append(future.result())
+        tick(len(answers[-1][1]))
+    return answers

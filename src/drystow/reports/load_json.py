@@ -3,6 +3,7 @@
 import math
 from typing import Any
 
+from drystow.machine.causes import causes_of
 from drystow.machine.ensemble import Spread
 from drystow.machine.result import LoadResult, TrayResult
 from drystow.numerics import Array
@@ -43,6 +44,10 @@ def load_json(result: LoadResult, *, spread: Spread | None = None, series: bool 
     }
     if spread is not None:
         data["members"] = spread.members
+        data["causes"] = [
+            {"key": cause.key, "words": str(cause.words), "share": round(cause.share, 3)}
+            for cause in causes_of(spread.runs, spread.runs.end)
+        ]
     if series:
         data["series"] = _series(result)
     return data

@@ -30,7 +30,7 @@ from drystow.web.foods.models import OwnFood, Recipe
 USUAL_PROGRAM: list[dict[str, float | None]] = [{"shelf_c": -10.0, "hours": 2.0}, {"shelf_c": 40.0, "hours": None}]
 """What a new batch begins with."""
 
-MEMBERS = 60  # runs behind the ranges
+MEMBERS = 160  # runs behind the ranges
 KEPT = 64  # predictions remembered
 COMPOSITION = (*PARTS, "sugars", "salt")
 Remembered = tuple[LoadResult, Spread | None]

@@ -1,0 +1,144 @@
+"""What nobody knows exactly about a load: its uncertain numbers, how wide they are and which of them move together."""
+
+import math
+from dataclasses import dataclass
+
+import numpy as np
+
+from drystow.errors import check_range, unknown
+from drystow.machine.layout import Machine, Tray
+from drystow.machine.load import Load
+from drystow.machine.run import load_arrays
+from drystow.numerics import Array
+
+VARIETY_SPREAD = 0.015  # of the water fraction between varieties and lots, beyond the table's own error; ifct2017
+THICKNESS_SPREAD = 0.08  # relative, of hand-cut pieces; drystow-default
+CONTACT_SPREAD = 0.2  # relative, of the machine's heat transfer, shared by all trays; drystow-default
+POSITION_SPREAD = 0.06  # relative, of one tray's heat transfer beside the machine's; drystow-default
+REFRIGERATION_SPREAD = 0.08  # relative; drystow-default
+VAPOUR_SPREAD = 0.2  # relative, of the way to the trap; drystow-default
+AIR_SPREAD = 0.3  # relative, of the pressure of leaked air; drystow-default
+SHELF_ERROR = 1.5  # of the shelf's thermometer [K]; drystow-default
+DESORPTION_SPREAD = 0.25  # relative; drystow-default
+FREEZING_SPREAD = 0.2  # relative; drystow-default
+FURTHEST = 3.0  # standard deviations beyond which nothing is drawn
+METHODS = ("latin", "sobol")
+
+SHARED = ("contact", "refrigeration", "vapour", "air", "shelf", "freezing")
+"""Causes that all trays share, in the order of the columns."""
+
+PER_ITEM = ("water", "thickness", "resistance", "conductivity", "desorption", "isotherm", "position")
+"""Causes of one tray item, in the order of the columns behind the shared ones."""
+
+TOGETHER = {"water": ("food", 0.8), "resistance": ("class", 0.6), "conductivity": ("class", 0.6),
+            "desorption": ("class", 0.6), "isotherm": ("class", 0.8)}  # fmt: skip
+"""Causes that move together between items of one food or one class, with their correlation. Source: drystow-default."""
+
+
+@dataclass(frozen=True)
+class Drawn:
+    """The numbers of every member, as the compiled balance reads them.
+
+    trays: tray rows (members, items, columns)
+    machines: machine rows (members, columns)
+    shelf_offset: real minus shown shelf temperature [K]
+    freezing: factor on all freezing times [-]
+    """
+
+    trays: Array
+    machines: Array
+    shelf_offset: Array
+    freezing: Array
+
+
+def column(cause: str, item: int | None = None) -> int:
+    """Return the column of a cause in an array of draws.
+
+    cause: one of `SHARED` or, with an item, of `PER_ITEM`
+    item: number of the tray item from 0
+    """
+    return SHARED.index(cause) if item is None else len(SHARED) + len(PER_ITEM) * item + PER_ITEM.index(cause)
+
+
+def standard_draws(members: int, dimensions: int, seed: int, method: str = "latin") -> Array:
+    """Return standard normal numbers, spread evenly over their range: rows are members.
+
+    members: how many
+    dimensions: columns
+    seed: the same seed gives the same numbers
+    method: latin (hypercube) or sobol (scrambled, best with a power of two)
+    """
+    from scipy.special import ndtri
+    from scipy.stats import qmc
+
+    check_range("members", members, 2, 1_000_000, "")
+    if method not in METHODS:
+        raise unknown("method", method, METHODS, "way of drawing")
+    if method == "latin":
+        shares = qmc.LatinHypercube(dimensions, rng=np.random.default_rng(seed)).random(members)
+    else:
+        power = math.ceil(math.log2(members))
+        shares = qmc.Sobol(dimensions, rng=np.random.default_rng(seed)).random_base2(power)[:members]
+    normals: Array = np.clip(ndtri(np.clip(shares, 1e-9, 1 - 1e-9)), -FURTHEST, FURTHEST)
+    return normals
+
+
+def load_draws(load: Load, members: int, seed: int = 1, method: str = "latin") -> Array:
+    """Return the draws of a load's uncertain numbers: columns as `column` tells, standard normal, correlated.
+
+    load: food, dryer and program
+    members: how many
+    seed: the same seed gives the same numbers
+    method: latin or sobol
+    Source: drystow-default, correlations.
+    """
+    count = len(load.items)
+    groups: dict[tuple[str, str], int] = {}
+    for item in load.items:
+        for cause, (kind, _share) in TOGETHER.items():
+            groups.setdefault((cause, item.food.id if kind == "food" else item.food.food_class), len(groups))
+    own = len(SHARED) + len(PER_ITEM) * count
+    raw = standard_draws(members, own + len(groups), seed, method)
+    draws = raw[:, :own].copy()
+    for number, item in enumerate(load.items):
+        for cause, (kind, share) in TOGETHER.items():
+            group = groups[cause, item.food.id if kind == "food" else item.food.food_class]
+            at = column(cause, number)
+            draws[:, at] = math.sqrt(share) * raw[:, own + group] + math.sqrt(1.0 - share) * raw[:, at]
+    return draws
+
+
+def drawn_numbers(load: Load, draws: Array) -> Drawn:
+    """Return the numbers that belong to draws.
+
+    load: food, dryer and program
+    draws: standard normal numbers (members, columns) as `load_draws` gives them
+    Source: drystow-default, spreads of the food classes and of the machine.
+    """
+    trays, machine = load_arrays(load)
+    members = len(draws)
+    rows = np.repeat(trays[None], members, axis=0)
+    machines = np.repeat(machine[None], members, axis=0)
+    shared = {cause: draws[:, number] for number, cause in enumerate(SHARED)}
+    contact = np.exp(CONTACT_SPREAD * shared["contact"])
+    machines[:, Machine.REFRIGERATION] *= np.exp(REFRIGERATION_SPREAD * shared["refrigeration"])
+    machines[:, Machine.VAPOUR_CONDUCTANCE] *= np.exp(VAPOUR_SPREAD * shared["vapour"])
+    machines[:, Machine.AIR_PRESSURE] *= np.exp(AIR_SPREAD * shared["air"])
+    for number, item in enumerate(load.items):
+        row = rows[:, number]
+        drawn = {cause: draws[:, column(cause, number)] for cause in PER_ITEM}
+        spread = item.mass * math.hypot(item.food.composition.water_sd, VARIETY_SPREAD)
+        extra = np.clip(spread * drawn["water"], -0.5 * item.ice, 0.5 * item.solids)
+        bound = row[:, Tray.BOUND] * row[:, Tray.SOLIDS]
+        row[:, Tray.ICE] += extra
+        row[:, Tray.SOLIDS] -= extra
+        row[:, Tray.BOUND] = bound / row[:, Tray.SOLIDS]
+        row[:, Tray.LENGTH] *= np.exp(THICKNESS_SPREAD * drawn["thickness"])
+        row[:, Tray.A1] *= np.exp(item.layer.resistance_spread * drawn["resistance"])
+        row[:, [Tray.KD_VACUUM, Tray.KD_GAS]] *= np.exp(item.layer.conductivity_spread * drawn["conductivity"])[:, None]
+        row[:, Tray.DESORPTION_RATE] *= np.exp(DESORPTION_SPREAD * drawn["desorption"])
+        relative = item.isotherm.monolayer_sd / max(item.isotherm.monolayer, 1e-9)
+        row[:, Tray.MONOLAYER] *= np.exp(relative * drawn["isotherm"])
+        heat = contact * np.exp(POSITION_SPREAD * drawn["position"])
+        row[:, [Tray.KV_CONSTANT, Tray.KV_GAS, Tray.H_ABOVE]] *= heat[:, None]
+    return Drawn(rows, machines, SHELF_ERROR * shared["shelf"], np.exp(FREEZING_SPREAD * shared["freezing"]))
