@@ -7,7 +7,8 @@ from typing import Any
 
 from drystow.errors import InputError
 from drystow.machine.result import LoadResult
-from drystow.reports.charts import chart_svg, drying_chart, temperature_chart
+from drystow.reports.charts import bare_chart, chart_svg
+from drystow.reports.pictures import load_pictures
 from drystow.reports.text import date_text, duration_text, mass_text, plain, sentence
 from drystow.reports.timeline import timeline, tray_count
 from drystow.reports.typeset import typeset, words_of
@@ -15,7 +16,8 @@ from drystow.said import Translate, english, say, told
 from drystow.sources import MARKS, bibliography
 from drystow.units import show
 
-CHART_HEIGHT = 155  # px, for two charts on one page
+CHARTS = ("drying", "temperature", "pressure", "energy")
+CHART_SIZE = {"width": 300, "height": 128}  # px, for two charts side by side
 SAFETY = (
     say(
         "Freeze-drying does not kill germs: cook what must be cooked, before drying or before eating, and label it so."
@@ -30,6 +32,9 @@ WORDS = (
     say(
         "Limit: how warm the ice may get before it melts or the food collapses; warmest: what to expect. Target and"
         " end: moisture."
+    ),
+    say(
+        "A number on a line: its tray; S: the shelf. Circle: the ice is gone; square: dry. Dotted level lines: limits."
     ),
     say("Program"), say("What to expect"), say("Watch: "), say("Weighings"), say("Empty tray"), say("Filled"),
     say("1st check"), say("2nd check"), say("3rd check"), say("Packed"), say("Date and time"), say("Lot"), say("Who"),
@@ -82,7 +87,7 @@ def batch_sheet_pdf(
                 {"when": row.when, "what": row.what, "warning": row.warning}
                 for row in timeline(result, units, start, translate)
             ],
-            "charts": _charts(result, units),
+            "charts": _charts(result, units, translate),
             "over": [told(line, translate) for line in _over(result, units)],
             "notes": _all_notes(result, translate),
             "energy": told(_energy(result, units), translate),
@@ -100,11 +105,16 @@ def _all_told(rows: Sequence[Sequence[str]], translate: Translate) -> list[list[
     return [[told(cell, translate) for cell in row] for row in rows]
 
 
-def _charts(result: LoadResult, units: str) -> list[str]:
-    if len(result.time) < 2:
-        return []
-    charts = (drying_chart(result), temperature_chart(result, units))
-    return [chart_svg({**chart, "height": CHART_HEIGHT}) for chart in charts]
+def _charts(result: LoadResult, units: str, translate: Translate) -> list[dict[str, Any]]:
+    return [
+        {
+            "title": told(picture.title, translate),
+            "svg": chart_svg(bare_chart(picture.spec) | CHART_SIZE, translate=translate),
+            "words": told(picture.words, translate),
+            "key": " · ".join(told(line.name, translate) for line in picture.lines),
+        }
+        for picture in load_pictures(result, units, CHARTS)
+    ]
 
 
 def _facts(result: LoadResult, units: str, start: datetime | None, dryer: str) -> list[list[str]]:

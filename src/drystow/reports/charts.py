@@ -91,6 +91,19 @@ def chart_svg(spec: Spec, font: str = "Libertinus Serif, serif", translate: Call
     return svg
 
 
+def bare_chart(spec: Spec) -> Spec:
+    """Return a chart without title and legends, for a page that writes its own."""
+    return {key: value if key == "config" else _without_legends(value) for key, value in spec.items() if key != "title"}
+
+
+def _without_legends(part: Any) -> Any:
+    if isinstance(part, list):
+        return [_without_legends(item) for item in part]
+    if isinstance(part, dict):
+        return {key: None if key == "legend" else _without_legends(value) for key, value in part.items()}
+    return part
+
+
 def _in_words(part: Any, translate: Callable[[str], str]) -> Any:
     """Return a specification with every sentence in the reader's language."""
     if isinstance(part, Said):

@@ -2,14 +2,13 @@
 
 import re
 from dataclasses import dataclass
-from typing import Any
 
 from django.utils.functional import lazy
 from django.utils.translation import gettext
 
 from drystow.machine.result import LoadResult
 from drystow.reports.chart_lines import Line
-from drystow.reports.charts import COLOURS, GRID, INK, MUTED, chart_svg
+from drystow.reports.charts import COLOURS, GRID, INK, MUTED, bare_chart, chart_svg
 from drystow.reports.pictures import Picture, load_pictures
 from drystow.said import told
 
@@ -73,8 +72,7 @@ def draw(result: LoadResult, units: str) -> tuple[Drawing, ...]:
 
 def drawing_of(picture: Picture) -> Drawing:
     """Return a picture drawn for the page, the text inside it in the language of the moment."""
-    spec = picture.spec
-    bare = {key: value if key == "config" else _without_legends(value) for key, value in spec.items() if key != "title"}
+    bare = bare_chart(picture.spec)
     wide, narrow = (
         _for_page(chart_svg({**bare, "width": width, "height": height}, "system-ui, sans-serif", gettext))
         for width, height in zip((WIDE, NARROW), TALL.get(picture.name, LOW), strict=True)
@@ -89,15 +87,6 @@ def _later(text: str) -> str:
 
 def _key(line: Line) -> Key:
     return Key(_later(line.name), TONES[line.colour], line.colour, " ".join(map(str, line.dash)))
-
-
-def _without_legends(part: Any) -> Any:
-    """Return a specification without its legends; the page writes its own, in text that wraps."""
-    if isinstance(part, list):
-        return [_without_legends(item) for item in part]
-    if isinstance(part, dict):
-        return {key: None if key == "legend" else _without_legends(value) for key, value in part.items()}
-    return part
 
 
 def _for_page(svg: str) -> str:
