@@ -120,3 +120,13 @@ def test_too_few_members_give_no_shares(load: Load) -> None:
     spread = simulate_spread(load, 40)
     assert causes_of(spread.runs, spread.runs.end) == ()
     assert math.isfinite(spread.total[1])
+
+
+def test_what_earlier_batches_taught_moves_and_narrows_the_draws(load: Load) -> None:
+    draws = load_draws(load, 2000, known={("contact", ""): (-1.0, 0.2), ("desorption", "fruit"): (1.0, 0.1)})
+    assert draws[:, column("contact")].mean() == pytest.approx(-1.0, abs=0.02)
+    assert draws[:, column("contact")].std() == pytest.approx(0.2, abs=0.02)
+    fruit = [item.food.food_class for item in load.items].index("fruit")
+    shared = TOGETHER["desorption"][1]
+    assert draws[:, column("desorption", fruit)].mean() == pytest.approx(math.sqrt(shared), abs=0.05)
+    assert draws[:, column("desorption", fruit)].std() == pytest.approx(math.sqrt(1 - shared + shared * 0.01), abs=0.03)

@@ -1,6 +1,7 @@
 """What nobody knows exactly about a load: its uncertain numbers, how wide they are and which of them move together."""
 
 import math
+from collections.abc import Mapping
 from dataclasses import dataclass
 
 import numpy as np
@@ -33,6 +34,13 @@ PER_ITEM = ("water", "thickness", "resistance", "conductivity", "desorption", "i
 TOGETHER = {"water": ("food", 0.8), "resistance": ("class", 0.6), "conductivity": ("class", 0.6),
             "desorption": ("class", 0.6), "isotherm": ("class", 0.8)}  # fmt: skip
 """Causes that move together between items of one food or one class, with their correlation. Source: drystow-default."""
+
+
+Knowledge = Mapping[tuple[str, str], tuple[float, float]]
+"""What earlier batches taught: (cause, food class or food id; "" for a shared cause) -> mean and standard deviation,
+counted in standard deviations of the untaught spread. For causes of `TOGETHER` it is the part that the group shares."""
+
+NOTHING_KNOWN: Knowledge = {}
 
 
 @dataclass(frozen=True)
@@ -83,13 +91,16 @@ def standard_draws(members: int, dimensions: int, seed: int, method: str = "lati
     return normals
 
 
-def load_draws(load: Load, members: int, seed: int = 1, method: str = "latin") -> Array:
+def load_draws(
+    load: Load, members: int, seed: int = 1, method: str = "latin", known: Knowledge = NOTHING_KNOWN
+) -> Array:
     """Return the draws of a load's uncertain numbers: columns as `column` tells, standard normal, correlated.
 
     load: food, dryer and program
     members: how many
     seed: the same seed gives the same numbers
     method: latin or sobol
+    known: what earlier batches taught; replaces the standard normal of a shared cause or of a group
     Source: drystow-default, correlations.
     """
     count = len(load.items)
@@ -99,7 +110,13 @@ def load_draws(load: Load, members: int, seed: int = 1, method: str = "latin") -
             groups.setdefault((cause, item.food.id if kind == "food" else item.food.food_class), len(groups))
     own = len(SHARED) + len(PER_ITEM) * count
     raw = standard_draws(members, own + len(groups), seed, method)
+    for (cause, name), place in groups.items():
+        mean, width = known.get((cause, name), (0.0, 1.0))
+        raw[:, own + place] = mean + width * raw[:, own + place]
     draws = raw[:, :own].copy()
+    for number, cause in enumerate(SHARED):
+        mean, width = known.get((cause, ""), (0.0, 1.0))
+        draws[:, number] = mean + width * draws[:, number]
     for number, item in enumerate(load.items):
         for cause, (kind, share) in TOGETHER.items():
             group = groups[cause, item.food.id if kind == "food" else item.food.food_class]
