@@ -1,6 +1,6 @@
 """Lets in whom an account lets in, and lets each role do what it may; only when other devices are let in at all."""
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 from urllib.parse import urlencode
 
 from django.conf import settings
@@ -50,6 +50,16 @@ def may(role: str, method: str, path: str) -> bool:
     return role == HELPER and path.startswith(HELPERS_WRITE)
 
 
+def role_here(request: HttpRequest) -> str | None:
+    """Return the role of who asks; None where there are no accounts, so that everything is allowed."""
+    return role_of(request.user) if settings.LAN else None
+
+
+def may_take_back(role: str, kinds: Iterable[str]) -> bool:
+    """Return whether a role may undo changes of these kinds of records, or take them out of the bin."""
+    return role == OWNER or (role == HELPER and all(kind.startswith(HELPERS_WORK) for kind in kinds))
+
+
 def _takes_back_work(request: HttpRequest) -> bool:
     """Return whether a request undoes, or takes out of the bin, only what a helper could have written."""
     try:
@@ -58,9 +68,9 @@ def _takes_back_work(request: HttpRequest) -> bool:
         return False
     if found.url_name == "undo":
         change = Change.objects.filter(pk=found.kwargs.get("pk")).first()
-        return change is not None and all(one.kind.startswith(HELPERS_WORK) for one in parts_of(change))
+        return change is not None and may_take_back(HELPER, {one.kind for one in parts_of(change)})
     if found.url_name == "restore":
-        return str(request.POST.get("kind", "")).startswith(HELPERS_WORK)
+        return may_take_back(HELPER, {request.POST.get("kind", "")})
     return False
 
 

@@ -38,6 +38,7 @@ def everywhere(request: HttpRequest) -> dict[str, Any]:
         "demo": settings.DEMO,
         "lan": settings.LAN,
         "role": role,
+        "may_write": not settings.LAN or may(role, "POST", request.path),
         "house": house,
         "units": wished_units(request, house.units),
     }

@@ -9,6 +9,7 @@ from django.shortcuts import get_object_or_404, redirect, render
 from django.utils.translation import gettext as _
 from django.views.decorators.http import require_POST
 
+from drystow.web.accounts.guard import may_take_back, role_here
 from drystow.web.site import records
 from drystow.web.site.differences import kind_words, record_kinds, title_of
 from drystow.web.site.notices import person, safe_next, saved
@@ -29,11 +30,13 @@ def show_bin(request: HttpRequest) -> HttpResponse:
     for _when, kind, number in page.object_list:
         wanted[kind].append(number)
     read = {kind: kinds[kind].objects.in_bulk(numbers) for kind, numbers in wanted.items()}
+    role = role_here(request)
     rows: list[dict[str, Any]] = [
         {
             "when": when,
             "kind": kind,
             "number": number,
+            "allowed": role is None or may_take_back(role, {kind}),
             "kind_words": kind_words(kind),
             "title": title_of(records.snapshot(read[kind][number]), number, kinds[kind]),
         }

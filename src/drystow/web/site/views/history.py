@@ -9,6 +9,7 @@ from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
 from django.utils.http import urlencode
 
+from drystow.web.accounts.guard import may_take_back, role_here
 from drystow.web.site.differences import Told, kind_words, record_kinds, tell
 from drystow.web.site.models import Change
 from drystow.web.site.records import household
@@ -26,7 +27,7 @@ def show_history(request: HttpRequest) -> HttpResponse:
     page = Paginator(changes, PER_PAGE).get_page(request.GET.get("page"))
     context = {
         "page": page,
-        "actions": _actions(tell(page.object_list, wished_units(request, household().units))),
+        "actions": _actions(tell(page.object_list, wished_units(request, household().units)), role_here(request)),
         "kind": kind,
         "kinds": sorted(((name, kind_words(name)) for name in record_kinds()), key=lambda pair: pair[1]),
         "kept": f"{urlencode({'kind': kind})}&" if kind else "",
@@ -34,7 +35,7 @@ def show_history(request: HttpRequest) -> HttpResponse:
     return render(request, "site/history.html", context)
 
 
-def _actions(told: list[Told]) -> list[dict[str, Any]]:
+def _actions(told: list[Told], role: str | None) -> list[dict[str, Any]]:
     """Return the changes with those of one action together, and how many such an action has in all."""
     wanted = {row.change.together for row in told} - {""}
     counts = dict(
@@ -45,5 +46,6 @@ def _actions(told: list[Told]) -> list[dict[str, Any]]:
     groups = []
     for together, rows in groupby(told, key=lambda row: row.change.together or row.change.pk):
         of_one = list(rows)
-        groups.append({"rows": of_one, "first": of_one[0], "count": counts.get(together, 1)})
+        allowed = role is None or may_take_back(role, {row.change.kind for row in of_one})
+        groups.append({"rows": of_one, "first": of_one[0], "allowed": allowed, "count": counts.get(together, 1)})
     return groups
