@@ -173,7 +173,7 @@ def line_chart(
     )
     data: Datasets = {}
     layers: list[Any] = [
-        _on(data, points)
+        on_rows(data, points)
         .mark_line(strokeWidth=2, interpolate="linear")
         .encode(
             x=x,
@@ -189,7 +189,7 @@ def line_chart(
     if marks:
         shapes = alt.Scale(domain=[ICE_GONE, DRY], range=["circle", "square"])
         layers.append(
-            _on(data, marks)
+            on_rows(data, marks)
             .mark_point(filled=True, size=60, color=INK, opacity=1)
             .encode(
                 x="time_h:Q", y="value:Q", shape=alt.Shape("what:N", scale=shapes, legend=legend and _plain_legend())
@@ -197,14 +197,14 @@ def line_chart(
         )
     signs = place_signs(lines)
     if signs:
-        on_line = _on(data, signs).encode(x="time_h:Q", y="value:Q")
+        on_line = on_rows(data, signs).encode(x="time_h:Q", y="value:Q")
         layers.append(on_line.mark_circle(size=200, color="white", opacity=1))
         layers.append(on_line.mark_text(fontWeight="bold", fontSize=12, color=INK).encode(text="sign:N"))
     chart = alt.layer(*layers).properties(title=title, width=WIDTH, height=height, background="white")
-    return {**_configured(chart).to_dict(validate=False), "datasets": data}
+    return {**configured(chart).to_dict(validate=False), "datasets": data}
 
 
-def _on(data: Datasets, rows: Sequence[Spec]) -> Any:
+def on_rows(data: Datasets, rows: Sequence[Spec]) -> Any:
     """Return an empty chart on its own rows, which join the specification at the end: checking them takes seconds."""
     import altair
 
@@ -239,17 +239,18 @@ def _rule_layers(data: Datasets, rules: Sequence[Spec], colours: Any, close: flo
         labels.append(label)
     for label in labels:
         label.setdefault("label", say("limit {trays}", trays=", ".join(map(str, label.get("trays", ())))))
-    base = _on(data, rules).encode(
+    base = on_rows(data, rules).encode(
         x="start_h:Q", x2="end_h:Q", y="value:Q", color=alt.Color("name:N", scale=colours, legend=None)
     )
-    text = _on(data, labels).encode(x="middle_h:Q", y="value:Q", text="label:N")
+    text = on_rows(data, labels).encode(x="middle_h:Q", y="value:Q", text="label:N")
     return [
         base.mark_rule(strokeWidth=1.2, strokeDash=[1, 2]),
         text.mark_text(baseline="bottom", dy=-2, fontSize=11, color=INK),
     ]
 
 
-def _configured(chart: Any) -> Any:
+def configured(chart: Any) -> Any:
+    """Return a chart with the fonts, greys and sizes of all charts."""
     return (
         chart.configure(font="system-ui, sans-serif")
         .configure_view(stroke=None)

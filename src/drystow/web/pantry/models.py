@@ -109,6 +109,9 @@ class Package(Record):
                 ),
                 name="pantry_package_sums",
             ),
+            models.Index(  # holds all that the stock over time adds up
+                fields=("binned_at", "packed_on", "net_mass_kg"), name="pantry_package_packed"
+            ),
         )
 
     def __str__(self) -> str:
@@ -139,3 +142,6 @@ class Movement(models.Model):
 
     class Meta:
         ordering = ("at", "pk")
+        indexes = (  # holds all that the stock over time adds up
+            models.Index(fields=("kind", "at", "package", "mass_kg"), name="pantry_movement_by_kind"),
+        )

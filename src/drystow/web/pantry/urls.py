@@ -9,11 +9,13 @@ from drystow.web.pantry.views.package import act_on_package, show_package
 from drystow.web.pantry.views.places import place, places
 from drystow.web.pantry.views.printed import list_pdf, show_list
 from drystow.web.pantry.views.shelf import show_shelf
+from drystow.web.pantry.views.stock import show_stock
 
 urlpatterns = [
     path("pantry/", show_shelf, name="pantry"),
     path("pantry/add/", add_package, name="pantry-add"),
     path("pantry/count/", count_stock, name="pantry-count"),
+    path("pantry/stock/", show_stock, name="pantry-stock"),
     path("pantry/list/", show_list, name="pantry-list"),
     path("pantry/list.pdf", list_pdf, name="pantry-list-pdf"),
     path("pantry/places/", places, name="places"),

@@ -1,0 +1,53 @@
+"""Chart of a stock over time."""
+
+from collections.abc import Sequence
+from datetime import date
+
+from drystow.reports.charts import COLOURS, Datasets, Spec, configured, on_rows
+from drystow.reports.pictures import Picture
+from drystow.reports.text import mass_text
+from drystow.said import say
+from drystow.units import DISPLAY, to_display
+
+SIZE = {"width": 560, "height": 200}
+
+
+def stock_pictures(points: Sequence[tuple[date, int, float]], units: str = "us") -> tuple[Picture, ...]:
+    """Return the pictures of a stock: food by mass, and packages.
+
+    points: day, packages and mass of food [kg], in order of time
+    units: ``us`` or ``si``
+    """
+    unit = DISPLAY["mass"][units][0]
+    masses = [(day, to_display(mass, "mass", units)) for day, _, mass in points]
+    counts = [(day, float(count)) for day, count, _ in points]
+    (first, first_count, first_mass), (_, last_count, last_mass) = points[0], points[-1]
+    most = max(points, key=lambda point: point[2])
+    words = say(
+        "Dried food in stock: {first} on {begin}, at most {most} on {peak}, {last} now.",
+        first=mass_text(first_mass, units), begin=first.isoformat(), most=mass_text(most[2], units),
+        peak=most[0].isoformat(), last=mass_text(last_mass, units),
+    )  # fmt: skip
+    packages = say(
+        "Packages in stock: {first} on {begin}, {last} now.",
+        first=first_count, begin=first.isoformat(), last=last_count,
+    )  # fmt: skip
+    return (
+        Picture("stock", say("Dried food in stock"), words, _steps(masses, say("Dried food ({unit})", unit=unit))),
+        Picture("stock", say("Packages in stock"), packages, _steps(counts, say("Packages"))),
+    )
+
+
+def _steps(points: Sequence[tuple[date, float]], axis: str) -> Spec:
+    import altair as alt
+
+    data: Datasets = {}
+    rows = [{"day": day.isoformat(), "value": round(value, 4)} for day, value in points]
+    base = on_rows(data, rows).encode(
+        x=alt.X("utcyearmonthdate(day):T", title=None, scale=alt.Scale(type="utc"), axis=alt.Axis(labelOverlap=True)),
+        y=alt.Y("value:Q", title=axis, scale=alt.Scale(zero=True), axis=alt.Axis(tickCount=5)),
+    )
+    line = base.mark_line(strokeWidth=2, color=COLOURS[0])
+    dots = base.mark_circle(size=28, color=COLOURS[0], opacity=1)
+    chart = alt.layer(line, dots).properties(**SIZE, background="white")
+    return {**configured(chart).to_dict(validate=False), "datasets": data}
