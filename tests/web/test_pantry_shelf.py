@@ -1,5 +1,6 @@
 """The shelf: search, filters, what to use first, totals."""
 
+import re
 from datetime import timedelta
 
 from django.test import Client
@@ -76,3 +77,34 @@ def test_many_packages_come_in_pages_with_few_questions(client: Client) -> None:
     assert "?q=jar&amp;state=stock&amp;by=food&amp;page=2" in page
     with queries(at_most=8):
         client.get("/pantry/")
+
+
+def test_pages_by_place_go_through_every_package_once_in_order(client: Client) -> None:
+    places = [place(name) for name in ("Cellar", "Attic", "Barn")]
+    for number in range(130):
+        package(places[number % 3], name=f"Jar {number:03}", best_before=today() + timedelta(days=400 - number))
+    names = []
+    records.household()
+    for number in (1, 2, 3):
+        with queries(at_most=9):
+            page = client.get("/pantry/", {"by": "place", "page": number}).content.decode().split("All packages")[1]
+        names += re.findall(r"Jar (\d{3})</a></td>", page)
+    attic, barn, cellar = ([n for n in range(129, -1, -1) if n % 3 == rest] for rest in (1, 2, 0))
+    assert [int(name) for name in names] == [*attic, *barn, *cellar]
+
+
+def test_parts_of_words_and_letters_with_accents_are_found(client: Client) -> None:
+    cellar = place("Keller Süd")
+    package(cellar, name="Crème brûlée", lot="A-77")
+    package(cellar, name="Élan de pois", lot="B-78")
+    for words, found in (
+        ("brûl", "Crème"),
+        ("CRÈME", "Crème"),
+        ("élan", "Élan"),
+        ("ÉLAN pois", "Élan"),
+        ("süd pois", "Élan"),
+        ("a-7 SÜD", "Crème"),
+    ):
+        table = client.get("/pantry/", {"q": words}).content.decode().split("All packages")[1]
+        assert f"{found}" in table, words
+        assert ("Élan" if found == "Crème" else "Crème") not in table, words

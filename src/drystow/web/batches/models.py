@@ -45,6 +45,7 @@ class Batch(Record):
     class Meta:
         ordering = ("-created_at", "-pk")
         verbose_name_plural = "batches"
+        indexes = (models.Index(fields=("binned_at", "ended_at"), name="batches_batch_by_end"),)
 
     def __str__(self) -> str:
         return f"{self.lot} {self.title}"

@@ -2,10 +2,10 @@
 
 from collections import defaultdict
 from dataclasses import dataclass
-from datetime import date
-from typing import Any
+from datetime import date, datetime
+from typing import Any, NamedTuple
 
-from django.db.models import Count, F, FloatField, Max, Min, OuterRef, Q, QuerySet, Subquery, Sum
+from django.db.models import Aggregate, Count, F, FloatField, Max, Min, OuterRef, Q, QuerySet, Subquery, Sum
 from django.utils import timezone
 
 from drystow.costs.batch import JOULES_PER_KWH, BatchCost, Prices, batch_cost
@@ -15,6 +15,7 @@ from drystow.web.pantry.models import Package
 from drystow.web.site.models import Household
 from drystow.web.site.words import problem_words
 
+FOOD_SUMS = (Sum("mass_kg"), Sum("price"), Sum("shop_price"), Count("pk", filter=Q(shop_price=None)))
 SERVING = 0.1
 """Dried food that counts as one serving on this page [kg]. Source: drystow-default."""
 
@@ -45,6 +46,27 @@ class BatchCosts:
     def water(self) -> float:
         """Return the water removed [kg]."""
         return self.fresh - self.dried
+
+
+class Sums(NamedTuple):
+    """The numbers of one batch with known costs.
+
+    ended_at: end of the run
+    dried: food that came out [kg]
+    water: removed [kg]
+    energy_kwh: electricity, measured or predicted
+    food: money for it
+    packaging: money for packages
+    shop: what the same costs in a shop, None when that is not known of all of it
+    """
+
+    ended_at: datetime
+    dried: float
+    water: float
+    energy_kwh: float
+    food: float
+    packaging: float
+    shop: float | None
 
 
 @dataclass(frozen=True)
@@ -124,7 +146,7 @@ def costs_of(batch: Any, house: Household) -> BatchCosts:
     """
     prediction = batch.prediction if isinstance(batch.prediction, dict) else {}
     weighed = bool(batch.packed)
-    dried = batch.packed or sum(tray.get("dry_kg") or 0.0 for tray in prediction.get("trays", ()))
+    dried = batch.packed or dry_mass_of(prediction)
     measured = batch.energy_kwh is not None
     energy = batch.energy_kwh if measured else prediction.get("energy_kwh")
     fresh = batch.fresh or 0.0
@@ -145,27 +167,69 @@ def costs_of(batch: Any, house: Household) -> BatchCosts:
     return BatchCosts(batch, fresh, dried, energy, measured, weighed, cost, missing)
 
 
-def totals_by_month(rows: list[BatchCosts]) -> list[Total]:
-    """Return the sums of every month, last first."""
-    months: defaultdict[date, list[BatchCosts]] = defaultdict(list)
+def sums_of(batches: QuerySet[Batch]) -> list[Sums]:
+    """Return the numbers of many batches for their sums, in few questions that read no more than is added up.
+
+    batches: from `finished_batches`
+    """
+    chosen = batches.order_by().values("pk")
+    food = {row[0]: row[1:] for row in _by_batch(Item, chosen, *FOOD_SUMS)}
+    packed = dict(_by_batch(Package, chosen, Sum("net_mass_kg")))
+    rows = list(batches.order_by("ended_at", "pk").values_list("pk", "ended_at", "energy_kwh", "packaging_cost"))
+    unmeasured = batches.filter(energy_kwh=None).order_by()
+    energies = dict(unmeasured.values_list("pk", "prediction__energy_kwh"))
+    unpacked = [pk for pk, *_ in rows if not packed.get(pk)]
+    predictions = dict(Batch.objects.filter(pk__in=unpacked).values_list("pk", "prediction")) if unpacked else {}
+    found = []
+    for pk, ended_at, measured, packaging in rows:
+        fresh, price, shop, without_shop = food.get(pk, (0.0, 0.0, None, 0))
+        dried = packed.get(pk) or dry_mass_of(predictions.get(pk))
+        energy = energies.get(pk) if measured is None else measured
+        if energy is not None and 0.0 < dried < fresh:
+            shops = None if without_shop else shop
+            found.append(Sums(ended_at, dried, fresh - dried, energy, price or 0.0, packaging, shops))
+    return found
+
+
+def totals_by_month(rows: list[Sums], tariff: float) -> list[Total]:
+    """Return the sums of every month of the house's clock, last first."""
+    months: defaultdict[tuple[int, int], list[Sums]] = defaultdict(list)
+    zone = timezone.get_current_timezone()
     for row in rows:
-        months[timezone.localtime(row.batch.ended_at).date().replace(day=1)].append(row)
-    return [total_of(months[month], month) for month in sorted(months, reverse=True)]
+        local = row.ended_at.astimezone(zone)
+        months[local.year, local.month].append(row)
+    return [total_of(months[month], tariff, date(*month, 1)) for month in sorted(months, reverse=True)]
 
 
-def total_of(rows: list[BatchCosts], month: date | None = None) -> Total:
-    """Return the sums over the batches whose costs are known."""
-    known = [(row, row.cost) for row in rows if row.cost is not None]
-    savings = [cost.saving for _, cost in known if cost.saving is not None]
+def total_of(rows: list[Sums], tariff: float, month: date | None = None) -> Total:
+    """Return the sums over batches.
+
+    tariff: price of electricity per kWh
+    """
+    energy_kwh = sum(row.energy_kwh for row in rows)
+    food, packaging = sum(row.food for row in rows), sum(row.packaging for row in rows)
+    compared = [row for row in rows if row.shop is not None]
+    savings = [(row.shop or 0.0) - row.energy_kwh * tariff - row.food - row.packaging for row in compared]
     return Total(
         month=month,
-        batches=len(known),
-        dried=sum(row.dried for row, _ in known),
-        water=sum(row.water for row, _ in known),
-        energy_kwh=sum(row.energy_kwh or 0.0 for row, _ in known),
-        energy=sum(cost.energy for _, cost in known),
-        food=sum(cost.food for _, cost in known),
-        packaging=sum(cost.packaging for _, cost in known),
-        total=sum(cost.total for _, cost in known),
+        batches=len(rows),
+        dried=sum(row.dried for row in rows),
+        water=sum(row.water for row in rows),
+        energy_kwh=energy_kwh,
+        energy=energy_kwh * tariff,
+        food=food,
+        packaging=packaging,
+        total=energy_kwh * tariff + food + packaging,
         saving=sum(savings) if savings else None,
     )
+
+
+def dry_mass_of(prediction: object) -> float:
+    """Return the dried food that was predicted [kg], nothing when nobody predicted."""
+    trays = prediction.get("trays", ()) if isinstance(prediction, dict) else ()
+    return float(sum(tray.get("dry_kg") or 0.0 for tray in trays))
+
+
+def _by_batch(model: type[Item] | type[Package], chosen: QuerySet[Batch, Any], *sums: Aggregate) -> Any:
+    rows = model.objects.kept().filter(batch__in=chosen).order_by().values_list("batch")
+    return rows.annotate(**{f"sum{number}": value for number, value in enumerate(sums)})

@@ -51,6 +51,13 @@ class PlaceMonth(models.Model):
         constraints = (models.UniqueConstraint(fields=("place", "month"), name="pantry_placemonth_once"),)
 
 
+BY_DATE = ("binned_at", "best_before", "packed_on", "id", "state")
+
+
+def _by(first: str) -> tuple[str, ...]:
+    return BY_DATE[0], first, *BY_DATE[1:]
+
+
 class Package(Record):
     """One closed package of dried food."""
 
@@ -92,8 +99,14 @@ class Package(Record):
     class Meta:
         ordering = ("best_before", "packed_on", "pk")
         indexes = (
-            models.Index(  # holds all that a page of the list by date or by place is found with
-                fields=("binned_at", "best_before", "packed_on", "id", "state", "place"), name="pantry_package_by_date"
+            # each holds all that a page of the list in its order, or a search in it, is found with
+            models.Index(fields=(*BY_DATE, "name", "lot", "code", "place"), name="pantry_package_order_date"),
+            models.Index(fields=(*_by("name"), "lot", "code", "place"), name="pantry_package_order_food"),
+            models.Index(fields=(*_by("lot"), "name", "code", "place"), name="pantry_package_order_lot"),
+            models.Index(fields=(*_by("place"), "name", "lot", "code"), name="pantry_package_order_place"),
+            models.Index(fields=("batch", "binned_at", "net_mass_kg"), name="pantry_package_batch_sums"),
+            models.Index(  # likewise for counting a place
+                fields=("binned_at", "place", "name", "lot", "id", "state"), name="pantry_package_count"
             ),
             models.Index(  # holds all that the totals and the counts of a place read
                 fields=(

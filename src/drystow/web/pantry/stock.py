@@ -1,6 +1,6 @@
 """Questions to the stock: what is there, how much of it, what is to be used soon."""
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
 from typing import Any
@@ -8,14 +8,13 @@ from typing import Any
 from django.db.models import Count, F, FloatField, Q, QuerySet, Sum
 from django.db.models.functions import Cast, Coalesce
 
-from drystow.web.pantry.models import Package
+from drystow.web.pantry.models import Package, Place
 
 IN_STOCK = ("stored", "open")
 SOON = timedelta(days=90)
 SHOWN_SOON = 8
 ORDERS = {
     "date": ("best_before", "packed_on", "pk"),
-    "place": ("place__name", "best_before", "packed_on", "pk"),
     "food": ("name", "best_before", "packed_on", "pk"),
     "lot": ("lot", "best_before", "packed_on", "pk"),
 }
@@ -49,11 +48,56 @@ def kept() -> QuerySet[Package]:
 
 def searched(packages: QuerySet[Package], words: str) -> QuerySet[Package]:
     """Return the packages in which every word is found in name, lot, code or place."""
+    places = Place.objects.order_by("pk").values_list("pk", "name") if words else ()
     for word in words.split()[:8]:
-        packages = packages.filter(
-            Q(name__icontains=word) | Q(lot__icontains=word) | Q(code__iexact=word) | Q(place__name__icontains=word)
-        )
+        here = [number for number, name in places if word.casefold() in name.casefold()]
+        found = Q(lot__icontains=word) | Q(code=word.upper()) | Q(place__in=here)
+        for spelling in _spellings(word):
+            found |= Q(name__icontains=spelling)
+        packages = packages.filter(found)
     return packages
+
+
+def numbers(packages: QuerySet[Package], order: str) -> "QuerySet[Package, int] | ByPlace":
+    """Return the numbers of packages in one of the orders, by date when it is not known, for a `Paginator`."""
+    if order == "place":
+        return ByPlace(packages)
+    return packages.order_by(*ORDERS.get(order, ORDERS["date"])).values_list("pk", flat=True)
+
+
+class ByPlace(Sequence[int]):
+    """Numbers of packages by the name of their place, then by date; a page asks only the places that are on it."""
+
+    def __init__(self, packages: QuerySet[Package]) -> None:
+        here = packages.order_by().values_list("place").annotate(number=Count("pk"))
+        counts: dict[int, int] = dict(here)
+        self.packages = packages
+        self.counts = [
+            (pk, counts[pk]) for pk in Place.objects.order_by("name").values_list("pk", flat=True) if pk in counts
+        ]
+
+    def __len__(self) -> int:
+        return sum(number for _place, number in self.counts)
+
+    def __getitem__(self, wished: Any) -> Any:
+        """Return a page of numbers; one question."""
+        start, stop, _step = wished.indices(len(self)) if isinstance(wished, slice) else (wished, wished + 1, 1)
+        here, skipped, before = [], 0, 0
+        for place, number in self.counts:
+            if before < stop and before + number > start:
+                here.append(place)
+            elif not here:
+                skipped += number
+            before += number
+        order = ("place__name", *ORDERS["date"]) if len(here) > 1 else ORDERS["date"]
+        rows = self.packages.filter(place__in=here).order_by(*order).values_list("pk", flat=True)
+        found = list(rows[start - skipped : stop - skipped]) if here else []
+        return found if isinstance(wished, slice) else found[0]
+
+
+def _spellings(word: str) -> set[str]:
+    """Return a word as it may be written: SQLite takes É and é for two letters."""
+    return {word} if word.isascii() else {word, word.lower(), word.upper(), word.capitalize()}
 
 
 def in_state(packages: QuerySet[Package], state: str) -> QuerySet[Package]:
@@ -72,7 +116,7 @@ def soon(today: date) -> list[Package]:
 def read(numbers: Iterable[int]) -> list[Package]:
     """Return packages by their numbers in the given order: a page is found by an index alone, then read."""
     wanted = list(numbers)
-    found = kept().in_bulk(wanted)
+    found = Package.objects.select_related("place").in_bulk(wanted)  # nothing else, or SQLite takes another index
     return [found[number] for number in wanted if number in found]
 
 

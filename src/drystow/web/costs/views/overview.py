@@ -5,7 +5,7 @@ from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
 from django.utils.translation import gettext as _
 
-from drystow.web.costs.adapters import costs_of, finished_batches, total_of, totals_by_month, years
+from drystow.web.costs.adapters import costs_of, finished_batches, sums_of, total_of, totals_by_month, years
 from drystow.web.site.records import household
 
 PER_PAGE = 50
@@ -22,8 +22,9 @@ def show_costs(request: HttpRequest) -> HttpResponse:
     batches = finished_batches()
     if year is not None:
         batches = batches.filter(ended_at__year=year)
-    rows = [costs_of(batch, house) for batch in batches]
-    page = Paginator(rows, PER_PAGE).get_page(request.GET.get("page"))
+    page = Paginator(batches, PER_PAGE).get_page(request.GET.get("page"))
+    shown = [costs_of(batch, house) for batch in page.object_list]
+    sums = sums_of(batches)
     reasons = {
         "energy": _("no electricity known: write what the meter showed, or let the run be predicted"),
         "dried": _("nothing is packed yet and nothing was predicted"),
@@ -32,9 +33,9 @@ def show_costs(request: HttpRequest) -> HttpResponse:
     context = {
         "page": page,
         "kept": f"year={year or 'all'}&",
-        "rows": [(row, reasons.get(row.missing, row.missing)) for row in page.object_list],
-        "months": totals_by_month(rows),
-        "total": total_of(rows),
+        "rows": [(row, reasons.get(row.missing, row.missing)) for row in shown],
+        "months": totals_by_month(sums, house.tariff_per_kwh),
+        "total": total_of(sums, house.tariff_per_kwh),
         "year": year,
         "years": known_years,
     }

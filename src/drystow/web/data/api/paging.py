@@ -18,5 +18,7 @@ def page_of(rows: "QuerySet[Any]", page: int, shown: Callable[[Any], dict[str, A
     shown: row -> plain data
     """
     count = rows.count()
-    found = [shown(row) for row in rows[(page - 1) * PAGE : page * PAGE]]
-    return {"count": count, "page": page, "pages": max(-(-count // PAGE), 1), "results": found}
+    numbers = list(rows.values_list("pk", flat=True)[(page - 1) * PAGE : page * PAGE])  # found by an index alone
+    found = rows.order_by().in_bulk(numbers)
+    results = [shown(found[number]) for number in numbers if number in found]
+    return {"count": count, "page": page, "pages": max(-(-count // PAGE), 1), "results": results}

@@ -57,7 +57,7 @@ def list_packages(
     """Return a page of packages, those with a word in name, lot or code."""
     rows = Package.objects.kept().select_related("place")
     if q:
-        rows = rows.filter(Q(name__icontains=q) | Q(lot__icontains=q) | Q(code__iexact=q))
+        rows = rows.filter(Q(name__icontains=q) | Q(lot__icontains=q) | Q(code=q.upper()))
     if state:
         states = [name for name, _ in Package.STATES]
         if state not in states:

@@ -33,7 +33,8 @@ def count_stock(request: HttpRequest) -> HttpResponse:
     if place is None:
         return render(request, "pantry/count.html", context)
     here = stock.kept().filter(place=place, state__in=stock.IN_STOCK).order_by("name", "lot", "pk")
-    page = Paginator(here, PER_PAGE).get_page(request.GET.get("page"))
+    page = Paginator(here.values_list("pk", flat=True), PER_PAGE).get_page(request.GET.get("page"))
+    page.object_list = stock.read(page.object_list)
     units = wished_units(request, household().units)
     data = request.POST if request.method == "POST" else None
     rows = [

@@ -1,10 +1,9 @@
 """The stock as a list to print, on screen and as a PDF."""
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from itertools import groupby
 
 from django.core.paginator import Paginator
-from django.db.models import QuerySet
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
 from django.utils import timezone
@@ -22,7 +21,7 @@ PER_PAGE = 100
 
 def show_list(request: HttpRequest) -> HttpResponse:
     """Show the stock by place, ready to print."""
-    page = Paginator(_stock().values_list("pk", flat=True), PER_PAGE).get_page(request.GET.get("page"))
+    page = Paginator(_stock(), PER_PAGE).get_page(request.GET.get("page"))
     context = {"groups": _groups(stock.read(page.object_list)), "page": page, "kept": "", "today": timezone.localdate()}
     return render(request, "pantry/list.html", context)
 
@@ -32,7 +31,7 @@ def list_pdf(request: HttpRequest) -> HttpResponse:
     house, today = household(), timezone.localdate()
     pdf = pantry_list_pdf(
         house.name,
-        _groups(_stock()[:MOST]),
+        _groups(stock.read(_stock()[:MOST])),
         today=today,
         units=wished_units(request, house.units),
         paper=house.paper,
@@ -43,8 +42,8 @@ def list_pdf(request: HttpRequest) -> HttpResponse:
     return response
 
 
-def _stock() -> QuerySet[Package]:
-    return stock.in_state(stock.kept(), "stock").order_by(*stock.ORDERS["place"])
+def _stock() -> Sequence[int]:
+    return stock.ByPlace(stock.in_state(stock.kept(), "stock"))
 
 
 def _groups(rows: Iterable[Package]) -> list[ListGroup]:

@@ -40,8 +40,7 @@ def show_shelf(request: HttpRequest) -> HttpResponse:
         return redirect("package", found.code)
     packages = stock.in_state(stock.searched(stock.kept(), words), state)
     whole = stock.totals(stock.in_state(stock.kept(), "stock"))
-    ordered = packages.order_by(*stock.ORDERS.get(order, stock.ORDERS["date"]))
-    pages = Paginator(ordered.values_list("pk", flat=True), PER_PAGE)
+    pages = Paginator(stock.numbers(packages, order), PER_PAGE)
     if not words and state == "stock":
         pages.count = whole.packages  # known already
     page = pages.get_page(request.GET.get("page"))

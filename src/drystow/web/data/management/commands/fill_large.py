@@ -99,15 +99,44 @@ def _batches(count: int, dryer: Dryer, now: datetime) -> Iterator[Batch]:
             ended_at=end,
             opened_at=end + timedelta(hours=1),
             done_at=end + timedelta(hours=2),
-            energy_kwh=20.0 + number % 9,
+            prediction=_prediction(food.tray_kg),
+            energy_kwh=20.0 + number % 9 if number % 3 else None,
+            packaging_cost=11.0,
             created_at=start,
             changed_at=end,
         )
 
 
+def _prediction(tray_kg: float) -> dict[str, Any]:
+    """Return a prediction of the size and shape that a started batch keeps."""
+    trays = [
+        {
+            "tray": tray,
+            "item": 1,
+            "name": "Large test food",
+            "dry_end_h": 22.0,
+            "p10": 19.5,
+            "p90": 25.5,
+            "dry_kg": round(tray_kg / 8, 5),
+            "solids_kg": round(tray_kg / 8.3, 5),
+        }
+        for tray in range(1, TRAYS + 1)
+    ]
+    total = {"p10": 21.0, "p50": 24.0, "p90": 28.0}
+    return {"total_h": total, "energy_kwh": 22.5, "drying_start_h": 9.5, "trays": trays}
+
+
 def _items(batch: Batch, chance: random.Random) -> list[Item]:
     return [
-        Item(batch=batch, food=cut.ref, name=cut.name, mass_kg=cut.tray_kg * TRAYS / 2, size_m=cut.size_m, price=4.0)
+        Item(
+            batch=batch,
+            food=cut.ref,
+            name=cut.name,
+            mass_kg=cut.tray_kg * TRAYS / 2,
+            size_m=cut.size_m,
+            price=4.0,
+            shop_price=30.0,
+        )
         for cut in chance.sample(FOODS, 2)
     ]
 
