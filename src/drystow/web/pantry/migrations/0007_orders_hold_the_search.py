@@ -6,7 +6,7 @@ from django.db import migrations, models
 class Migration(migrations.Migration):
     dependencies = [
         ("batches", "0003_index_of_ends"),
-        ("pantry", "0005_fill_months"),
+        ("pantry", "0006_stock_over_time"),
     ]
 
     operations = [
