@@ -8,9 +8,9 @@ from django.db.models import Count, Max, Sum
 from django.db.models.functions import TruncMonth
 
 
-def fill(apps: Any, _editor: Any) -> None:
+def fill(apps: Any, editor: Any) -> None:
     """Write one row for each place and month of UTC."""
-    readings = apps.get_model("pantry", "PlaceReading").objects
+    readings = apps.get_model("pantry", "PlaceReading").objects.using(editor.connection.alias)
     months = apps.get_model("pantry", "PlaceMonth")
     sums = (
         readings.order_by()
@@ -23,7 +23,7 @@ def fill(apps: Any, _editor: Any) -> None:
         month = row.pop("start").date()
         last = readings.filter(place=row["place_id"], at=row["latest_at"]).order_by("-pk")
         made.append(months(month=month, latest_c=last.values_list("temperature_c", flat=True)[0], **row))
-    months.objects.bulk_create(made, batch_size=2000)
+    months.objects.using(editor.connection.alias).bulk_create(made, batch_size=2000)
 
 
 class Migration(migrations.Migration):
