@@ -4,7 +4,7 @@ from django.db import migrations, models
 
 
 class Migration(migrations.Migration):
-    dependencies = [("pantry", "0006_orders_hold_the_search")]
+    dependencies = [("pantry", "0005_fill_months")]
 
     operations = [
         migrations.AddIndex(
