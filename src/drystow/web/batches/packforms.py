@@ -4,13 +4,15 @@ from typing import Any
 
 from django import forms
 from django.utils import timezone
+from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy as lazy
 
 from drystow.packing.containers import containers
-from drystow.reports.sheets import SHEETS, LabelSheet
+from drystow.reports.sheets import LabelSheet
 from drystow.units import both
 from drystow.web.pantry.models import Place
 from drystow.web.site.forms import HouseForm, QuantityField, number_field
+from drystow.web.site.label_sheets import OWN, all_sheets
 from drystow.web.site.words import in_words
 
 
@@ -21,7 +23,10 @@ def container_choices() -> list[tuple[str, str]]:
 
 def sheet_choices() -> list[tuple[str, str]]:
     """Return the label sheets with their size in words."""
-    return [(name, in_words(f"{name}: {sheet.per_page} × {_size(sheet)}")) for name, sheet in SHEETS.items()]
+    return [
+        (name, in_words(f"{_('our own sheet') if name == OWN else name}: {sheet.per_page} × {_size(sheet)}"))
+        for name, sheet in all_sheets().items()
+    ]
 
 
 def _size(sheet: LabelSheet) -> str:

@@ -78,6 +78,8 @@ class Household(Record):
     protein_g_day = models.FloatField(default=50.0)
     currency = models.CharField(max_length=8, default="$")
     tariff_per_kwh = models.FloatField(default=0.17)
+    own_sheet = models.JSONField(default=dict, blank=True)
+    """Sizes of the label sheet of the house in metres and counts, as `drystow.reports.sheets.LabelSheet` has them."""
     label_sheet = models.CharField(max_length=40, default="letter-3x10")
     paper = models.CharField(max_length=10, choices=(("letter", "Letter"), ("a4", "A4")), default="letter")
     guide_done = models.BooleanField(default=False)

@@ -5,11 +5,13 @@ from django.urls import path
 from drystow.web.site.views.bin import restore, show_bin
 from drystow.web.site.views.guide import show_guide
 from drystow.web.site.views.history import show_history
+from drystow.web.site.views.label_sheet import edit_sheet
 from drystow.web.site.views.settings import edit_settings
 from drystow.web.site.views.undo import undo_change
 
 urlpatterns = [
     path("settings/", edit_settings, name="settings"),
+    path("settings/label-sheet/", edit_sheet, name="label-sheet"),
     path("history/", show_history, name="history"),
     path("undo/<int:pk>/", undo_change, name="undo"),
     path("bin/", show_bin, name="bin"),

@@ -10,7 +10,7 @@ from django.utils.translation import gettext as _
 
 from drystow.errors import InputError
 from drystow.reports.labels import print_labels
-from drystow.reports.sheets import SHEETS, sheet_from
+from drystow.reports.sheets import SHEETS
 from drystow.said import say
 from drystow.web.batches.models import Batch
 from drystow.web.batches.packforms import LabelForm
@@ -18,6 +18,7 @@ from drystow.web.batches.packing_adapters import label_of
 from drystow.web.batches.request import kept_batch, units_of
 from drystow.web.pantry.models import Package
 from drystow.web.site import records
+from drystow.web.site.label_sheets import all_sheets, part_used
 from drystow.web.site.notices import person, saved
 from drystow.web.site.records import household
 from drystow.web.site.saving import tell
@@ -50,11 +51,11 @@ def labels_pdf(request: HttpRequest, pk: int) -> HttpResponse:
         return _page(request, batch, form, 422)
     data = form.cleaned_data
     try:
-        sheet = sheet_from({"sheet": data["sheet"], "skip": data["skip"] or 0})
+        sheet = part_used(data["sheet"], data["skip"] or 0)
         labels = [label_of(package, _prefix(request), data["gs1"]) for package in packages]
         printed = print_labels(labels, sheet, units_of(request), _)
     except InputError as problem:
-        tell(form, problem, {"sheet.skip": "skip", "sheet": "sheet"})
+        tell(form, problem, {"skip": "skip", "sheet": "sheet"})
         return _page(request, batch, form, 422)
     response = HttpResponse(printed.pdf, content_type="application/pdf")
     response.headers["Content-Disposition"] = f'inline; filename="labels-{pk}.pdf"'
@@ -65,7 +66,7 @@ def labels_pdf(request: HttpRequest, pk: int) -> HttpResponse:
 def _usual() -> dict[str, Any]:
     """Return the sheet of the house; the first one when it knows none of this name."""
     sheet = household().label_sheet
-    return {"sheet": sheet if sheet in SHEETS else next(iter(SHEETS)), "skip": 0}
+    return {"sheet": sheet if sheet in all_sheets() else next(iter(SHEETS)), "skip": 0}
 
 
 def _packages(batch: Batch) -> list[Package]:

@@ -8,10 +8,10 @@ from django.shortcuts import redirect, render
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 
-from drystow.reports.sheets import SHEETS
 from drystow.said import say
 from drystow.web.site import records
 from drystow.web.site.forms import HouseForm, QuantityField, number_field
+from drystow.web.site.label_sheets import OWN, all_sheets
 from drystow.web.site.models import Household
 from drystow.web.site.notices import person, saved
 from drystow.web.site.saving import try_to_save
@@ -21,6 +21,11 @@ from drystow.web.site.wishes import COOKIE, wished_units
 def time_zones() -> list[tuple[str, str]]:
     """Return every time zone that this computer knows."""
     return [(name, name.replace("_", " ")) for name in sorted(available_timezones())]
+
+
+def sheet_names() -> list[tuple[str, str]]:
+    """Return the label sheets by name, with the one of the house."""
+    return [(name, _("our own sheet") if name == OWN else name) for name in all_sheets()]
 
 
 class SettingsForm(HouseForm):
@@ -49,7 +54,7 @@ class SettingsForm(HouseForm):
         label=gettext_lazy("Electricity, price per kWh"),
         help_text=gettext_lazy("It stands on the electricity bill."),
     )
-    label_sheet = forms.ChoiceField(choices=[(name, name) for name in SHEETS], label=gettext_lazy("Label sheet"))
+    label_sheet = forms.ChoiceField(choices=sheet_names, label=gettext_lazy("Label sheet"))
     paper = forms.ChoiceField(
         choices=Household._meta.get_field("paper").choices, label=gettext_lazy("Paper for reports")
     )

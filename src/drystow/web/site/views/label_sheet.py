@@ -1,0 +1,110 @@
+"""The label sheet of the house: its measures, whether they fit the paper, and how it looks."""
+
+from typing import Any
+
+from django import forms
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import redirect, render
+from django.utils.translation import gettext as _
+from django.utils.translation import gettext_lazy as lazy
+
+from drystow.errors import InputError
+from drystow.reports.sheets import PAPERS, LabelSheet
+from drystow.said import say
+from drystow.web.site import records
+from drystow.web.site.forms import HouseForm, QuantityField
+from drystow.web.site.label_sheets import OWN
+from drystow.web.site.notices import person, saved
+from drystow.web.site.saving import tell, try_to_save
+from drystow.web.site.wishes import wished_units
+
+
+def _length(label: Any, low: float = 0.0, high: float = 0.6, **options: Any) -> QuantityField:
+    return QuantityField("length", low=low, high=high, label=label, **options)
+
+
+class SheetForm(HouseForm):
+    """The measures of a sheet, taken with a ruler."""
+
+    paper = forms.ChoiceField(
+        choices=[("letter", "US Letter"), ("a4", "A4"), ("own", lazy("another size"))], label=lazy("Paper")
+    )
+    page_width = _length(lazy("Width of the paper"), 0.02, required=False, help_text=lazy("Only for another size."))
+    page_height = _length(lazy("Height of the paper"), 0.02, required=False, help_text=lazy("Only for another size."))
+    columns = forms.IntegerField(min_value=1, max_value=100, label=lazy("Labels across"))
+    rows = forms.IntegerField(min_value=1, max_value=100, label=lazy("Labels down"))
+    label_width = _length(lazy("Width of a label"), 0.005)
+    label_height = _length(lazy("Height of a label"), 0.005)
+    left = _length(lazy("From the left edge of the paper to the first label"))
+    top = _length(lazy("From the top edge of the paper to the first label"))
+    column_gap = _length(lazy("Gap between labels across"), required=False)
+    row_gap = _length(lazy("Gap between labels down"), required=False)
+    corner = _length(lazy("Radius of the corners"), high=0.05, required=False)
+
+    def sheet(self) -> LabelSheet | None:
+        """Return the sheet, None with the reasons on the form when it does not fit."""
+        data = self.cleaned_data
+        page = PAPERS.get(data["paper"]) or (data["page_width"], data["page_height"])
+        for name, size in zip(("page_width", "page_height"), page, strict=True):
+            if size is None:
+                self.add_error(name, _("Write the size of the paper, or choose one above."))
+        if self.errors:
+            return None
+        try:
+            sizes: dict[str, Any] = {name: data[name] or 0.0 for name in LENGTHS} | {n: data[n] for n in COUNTS}
+            return LabelSheet(*page, **sizes)
+        except InputError as problem:
+            tell(self, problem)
+            return None
+
+
+LENGTHS = ("label_width", "label_height", "left", "top", "column_gap", "row_gap")
+COUNTS = ("rows", "columns")
+SIZES = ("page_width", "page_height", *LENGTHS, *COUNTS)
+
+
+def edit_sheet(request: HttpRequest) -> HttpResponse:
+    """Show the label sheet of the house to scale; a POST shows another one, or keeps it."""
+    house = records.household()
+    units = wished_units(request, house.units)
+    start = {"paper": house.paper, "columns": 3, "rows": 8, **house.own_sheet, "version": house.version}
+    form = SheetForm(request.POST if request.method == "POST" else None, initial=start, units=units)
+    sheet, corner = None, 0.0
+    if form.is_bound and form.is_valid():
+        sheet, corner = form.sheet(), form.cleaned_data["corner"] or 0.0
+        if sheet is not None and request.POST.get("do") == "save":
+            values = {name: getattr(sheet, name) for name in SIZES}
+            kept = values | {"paper": form.cleaned_data["paper"], "corner": corner}
+            done = try_to_save(
+                form,
+                lambda: records.change(
+                    house,
+                    {"own_sheet": kept, "label_sheet": OWN},
+                    expected=form.expected,
+                    who=person(request),
+                    words=say("label sheet"),
+                ),
+            )
+            if done is not None:
+                saved(request, done, _("The sheet is kept and chosen for labels."))
+                return redirect("label-sheet")
+    elif not form.is_bound and house.own_sheet:
+        sheet = LabelSheet(**{name: house.own_sheet[name] for name in SIZES})
+        corner = float(house.own_sheet.get("corner", 0.0))
+    context = {"form": form, "drawing": _drawing(sheet, corner) if sheet else None}
+    return render(request, "site/label_sheet.html", context, status=422 if form.is_bound and form.errors else 200)
+
+
+def _drawing(sheet: LabelSheet, corner: float) -> dict[str, Any]:
+    """Return the sheet drawn to scale, in millimetres."""
+    places = [sheet.place(number) for number in range(sheet.per_page)]
+    return {
+        "sheet": sheet,
+        "width": f"{1000 * sheet.page_width:.2f}",
+        "height": f"{1000 * sheet.page_height:.2f}",
+        "label": (f"{1000 * sheet.label_width:.2f}", f"{1000 * sheet.label_height:.2f}", f"{1000 * corner:.2f}"),
+        "labels": [(f"{1000 * x:.2f}", f"{1000 * y:.2f}") for _page, x, y in places],
+        "pitch": (sheet.label_width + sheet.column_gap, sheet.label_height + sheet.row_gap),
+        "right": sheet.page_width - max(x for _page, x, _y in places) - sheet.label_width,
+        "bottom": sheet.page_height - max(y for _page, _x, y in places) - sheet.label_height,
+    }
