@@ -9,6 +9,7 @@ from django.utils.translation import gettext as _
 from drystow.foods.model import Food
 from drystow.machine.ensemble import VARIETY_SPREAD
 from drystow.web.batches.models import Weighing
+from drystow.web.site.words import in_words
 
 AN_HOUR = 55 * 60.0  # as people keep it: from here two weighings are an hour apart [s]
 EIGHT_IN_TEN = 1.2816  # standard deviations around the middle of a normal distribution; definition
@@ -84,7 +85,7 @@ def assess(weighings: Sequence[Weighing], solids: Solids) -> Assessment:
         words += " " + _("This scale shows steps of %(step)g g, coarse for so little food; a finer one tells more.") % {
             "step": last.resolution_g
         }
-    return Assessment(words, steady, *_moistures(net_g(last) / 1000.0, solids))
+    return Assessment(in_words(words), steady, *_moistures(net_g(last) / 1000.0, solids))
 
 
 def _moistures(net: float, solids: Solids) -> tuple[float | None, float | None, float | None]:

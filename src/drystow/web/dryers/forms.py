@@ -37,15 +37,22 @@ class DryerForm(HouseForm):
     def numbers(self) -> dict[str, Any]:
         """Return the numbers that were written, as the engine reads them."""
         written = {name: self.cleaned_data.get(name) for name in MAIN_NUMBERS}
-        return {name: value for name, value in written.items() if value not in (None, "")}
+        return {
+            name: value.replace(",", ".") if isinstance(value, str) else value
+            for name, value in written.items()
+            if value not in (None, "")
+        }
 
 
 def _number(name: str, words: str, usual: str) -> forms.Field:
-    hint = translated("Empty: %(usual)s") % {"usual": usual} if usual else ""
+    hint = translated("Empty: %(usual)s") % {"usual": in_words(usual)} if usual else ""
     if name == "trays":
         return forms.IntegerField(required=False, min_value=1, max_value=100, label=words, help_text=hint)
     field = forms.CharField(max_length=40, required=False, label=words, help_text=hint)
-    field.widget.attrs |= {"placeholder": QUANTITIES[KINDS[name][0]][1].replace("'", ""), "autocomplete": "off"}
+    field.widget.attrs |= {
+        "placeholder": in_words(QUANTITIES[KINDS[name][0]][1]).replace("'", ""),
+        "autocomplete": "off",
+    }
     return field
 
 
@@ -64,7 +71,7 @@ class ServiceForm(HouseForm):
 
     def clean_value(self) -> float | None:
         """Return the leak in SI, None when nothing was measured."""
-        text = str(self.cleaned_data["value"]).strip()
+        text = str(self.cleaned_data["value"]).strip().replace(",", ".")
         if not text:
             return None
         try:

@@ -167,12 +167,12 @@ def _words(field: Any, value: Any, names: dict[tuple[Any, Any], str], units: str
 
 def _plain(value: Any) -> str:
     if isinstance(value, float):
-        return f"{value:.6g}"
+        return in_words(f"{value:.6g}")
     if isinstance(value, dict):
         return ", ".join(f"{name} {_plain(one)}" for name, one in value.items())
     if isinstance(value, list):
         return "; ".join(_plain(one) for one in value)
-    return str(value)
+    return _(value) if isinstance(value, str) else str(value)
 
 
 def _short(text: str) -> str:

@@ -16,6 +16,7 @@ from drystow.web.site.notices import person, saved
 from drystow.web.site.records import household
 from drystow.web.site.saving import save_row, tell
 from drystow.web.site.wishes import wished_units
+from drystow.web.site.words import in_words
 
 
 def add_dryer(request: HttpRequest) -> HttpResponse:
@@ -32,8 +33,15 @@ def edit_dryer(request: HttpRequest, pk: int) -> HttpResponse:
     """Change a dryer."""
     row = get_object_or_404(Dryer.objects.kept(), pk=pk)
     start = {name: getattr(row, name) for name in ("name", "profile", "oil_hours_limit", "notes")}
-    start |= {"version": row.version} | {name: row.numbers[name] for name in MAIN_NUMBERS if name in row.numbers}
+    start |= {"version": row.version} | {
+        name: _shown(row.numbers[name]) for name in MAIN_NUMBERS if name in row.numbers
+    }
     return _edit(request, row, row.profile, start)
+
+
+def _shown(number: Any) -> Any:
+    """Return a number as it was written, with the decimal sign of the reader."""
+    return in_words(number) if isinstance(number, str) else number
 
 
 def _edit(request: HttpRequest, row: Dryer | None, profile: str, start: dict[str, Any]) -> HttpResponse:

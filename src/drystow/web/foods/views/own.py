@@ -2,6 +2,7 @@
 
 from typing import Any
 
+from django.forms import FloatField
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.utils.translation import gettext as _
@@ -87,9 +88,10 @@ def _save(request: HttpRequest, form: FoodForm, values_of: Any, way: str, row: O
 
 
 def _typed(form: FoodForm) -> dict[str, Any]:
-    """Return the figures as the person wrote them, units and all."""
-    own = [name for name in form.fields if name not in FoodForm.base_fields]
-    return {name: form.data[name] for name in own if form.data.get(name)}
+    """Return the figures as the person wrote them, units and all; plain numbers without their decimal sign."""
+    own = [name for name in form.fields if name not in FoodForm.base_fields and form.data.get(name)]
+    plain = [name for name in own if isinstance(form.fields[name], FloatField)]
+    return {name: form.cleaned_data[name] if name in plain else form.data[name] for name in own}
 
 
 @require_POST
