@@ -5,11 +5,14 @@ from dataclasses import dataclass
 from datetime import date
 
 from drystow.errors import InputError
+from drystow.reports.charts import bare_chart, chart_svg
+from drystow.reports.stock_chart import stock_pictures
 from drystow.reports.text import date_text, mass_text, plain
 from drystow.reports.typeset import typeset, words_of
 from drystow.said import Translate, english, say, told
 
 MOST_ROWS = 5000
+CHART_SIZE = {"width": 300, "height": 110}  # px, for two charts side by side
 WORDS = (
     say("en"), say("Pantry"), say("Nothing is in stock."), say("Food"), say("Lot"), say("Code"), say("Left"),
     say("Packed"), say("Best before"), say("Page {page} of {count}", page="{page}", count="{count}"),
@@ -63,6 +66,7 @@ def pantry_list_pdf(
     groups: Sequence[ListGroup],
     *,
     today: date,
+    course: Sequence[tuple[date, int, float]] = (),
     units: str = "us",
     paper: str = "letter",
     translate: Translate = english,
@@ -72,6 +76,7 @@ def pantry_list_pdf(
     title: of the list, such as the name of the kitchen
     groups: places in the order of printing
     today: day of the list; what is past its date is marked
+    course: day, packages and mass of food in stock over time [kg]; fewer than two make no picture
     units: ``us`` or ``si``
     paper: ``letter`` or ``a4``
     translate: to the reader's language
@@ -91,6 +96,14 @@ def pantry_list_pdf(
             "words": words_of(WORDS, translate),
             "title": plain(title, 90) or told("Pantry", translate),
             "prepared": told(say("Pantry on {day}", day=date_text(today, units)), translate),
+            "charts": [
+                {
+                    "title": told(picture.title, translate),
+                    "svg": chart_svg(bare_chart(picture.spec) | CHART_SIZE, translate=translate),
+                    "words": told(picture.words, translate),
+                }
+                for picture in (stock_pictures(course, units) if len(course) > 1 else ())
+            ],
             "groups": [
                 {
                     "place": plain(group.place, 80),

@@ -10,7 +10,7 @@ from django.utils import timezone
 from django.utils.translation import gettext
 
 from drystow.reports.pantry_list import ListGroup, ListRow, pantry_list_pdf
-from drystow.web.pantry import stock
+from drystow.web.pantry import stock, stock_course
 from drystow.web.pantry.models import Package
 from drystow.web.site.records import household
 from drystow.web.site.wishes import wished_units
@@ -33,6 +33,7 @@ def list_pdf(request: HttpRequest) -> HttpResponse:
         house.name,
         _groups(stock.read(_stock()[:MOST])),
         today=today,
+        course=[(point.day, point.packages, point.mass_kg) for point in stock_course.course(today)],
         units=wished_units(request, house.units),
         paper=house.paper,
         translate=gettext,
