@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from django.utils.translation import gettext as _
 
 from drystow.foods.model import Food
-from drystow.machine.ensemble import VARIETY_SPREAD
+from drystow.machine.draws import VARIETY_SPREAD
 from drystow.web.batches.models import Weighing
 from drystow.web.site.words import in_words
 
