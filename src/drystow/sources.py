@@ -5,13 +5,15 @@ from dataclasses import dataclass
 from functools import cache
 from importlib.resources import files
 
+from drystow.said import say
+
 MARKS = {
-    "read": "read in the document",
-    "memory": "from memory, nobody had the document open",
-    "common practice": "common practice, no published source",
-    "class default": "engineering default for a class of foods, to be replaced by a measurement",
-    "calc": "arithmetic from other listed values",
-    "definition": "a definition or an exact identity",
+    "read": say("read in the document"),
+    "memory": say("from memory, nobody had the document open"),
+    "common practice": say("common practice, no published source"),
+    "class default": say("engineering default for a class of foods, to be replaced by a measurement"),
+    "calc": say("arithmetic from other listed values"),
+    "definition": say("a definition or an exact identity"),
 }
 
 

@@ -21,7 +21,7 @@ from drystow.units import DISPLAY, KINDS, both, parse
 
 ENGINE = Path(drystow.__file__).parent
 PARTS = ("foods", "properties", "freezing", "drying", "machine", "packing", "keeping", "serving", "costs")
-FILES = [ENGINE / name for name in ("errors.py", "fields.py", "units.py")] + [
+FILES = [ENGINE / name for name in ("errors.py", "fields.py", "units.py", "sources.py")] + [
     path for part in PARTS for path in sorted((ENGINE / part).glob("*.py"))
 ]
 SPANISH = {
@@ -42,6 +42,7 @@ NAMES = {  # what programs compare with; pages translate the ones that they show
     *DISPLAY,
     *(target.kind for target in COOKING_TARGETS),
     "class default",
+    "common practice",
     "eating quality",
     "household freezer",
     "with care",
