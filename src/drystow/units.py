@@ -1,6 +1,6 @@
 """The only gate between written quantities and SI floats."""
 
-from functools import cache
+from functools import cache, lru_cache
 from typing import Any
 
 from drystow.constants import ZERO_CELSIUS
@@ -84,6 +84,7 @@ def _without_unit(text: str, word: str, examples: str) -> str:
     )
 
 
+@lru_cache(4096)
 def _convert(text: str, kind: str, field: str) -> float:
     import pint
 

@@ -1,14 +1,15 @@
 """The demo year: a small one, filled into an empty database."""
 
 from collections import defaultdict
-from datetime import UTC, datetime
+from datetime import UTC, datetime, timedelta
 from io import StringIO
 
 import pytest
 from django.core.management import CommandError, call_command
+from django.test import Client, override_settings
 
 from drystow.web.batches.models import Batch, Item, Load, Weighing
-from drystow.web.demo.fill import fill, is_empty
+from drystow.web.demo.fill import fill, is_empty, keep_alive
 from drystow.web.dryers.models import Dryer, Service
 from drystow.web.foods.models import OwnFood, Recipe
 from drystow.web.pantry.models import Movement, Package, Place, PlaceReading
@@ -79,6 +80,34 @@ def test_places_follow_their_seasons(year: dict[str, int]) -> None:
     july = [row.temperature_c for row in readings if row.at.month == 7]
     january = [row.temperature_c for row in readings if row.at.month == 1]
     assert sum(july) / len(july) - sum(january) / len(january) > 5
+
+
+def test_a_demo_opened_days_later_shows_a_run_under_way(year: dict[str, int]) -> None:
+    for days in (3, 40):  # the second time after a run that was begun again
+        later = NOW + timedelta(days=days)
+        keep_alive(later)
+        batch = Batch.objects.get(stage="running")
+        assert batch.started_at is not None
+        assert 0.2 < (later - batch.started_at).total_seconds() / 3600 / batch.prediction["total_h"]["p50"] < 0.8
+        for row in batch.happenings.all():
+            assert batch.started_at < row.at
+        started = batch.started_at
+        keep_alive(later + timedelta(hours=1))
+        assert Batch.objects.get(stage="running").started_at == started
+
+
+def test_a_run_that_somebody_worked_on_stays_as_it_is(year: dict[str, int]) -> None:
+    batch = Batch.objects.get(stage="running")
+    records.change(batch, {"notes": "mine"}, expected=batch.version, who="Ana")
+    keep_alive(NOW + timedelta(days=3))
+    assert Batch.objects.get(stage="running").started_at == batch.started_at
+
+
+def test_pages_say_that_the_year_is_being_written(client: Client, monkeypatch: pytest.MonkeyPatch) -> None:
+    with override_settings(DEMO=True):
+        assert "is being written" not in client.get("/batches/").content.decode()
+        monkeypatch.setattr("drystow.web.demo.fill.is_being_filled", lambda: True)
+        assert "The year of the demo kitchen is being written" in client.get("/batches/").content.decode()
 
 
 def test_the_command_never_mixes_with_other_records(year: dict[str, int]) -> None:

@@ -166,6 +166,7 @@ def profile_names() -> tuple[str, ...]:
     return tuple(_rows())
 
 
+@cache
 def dryer_profile(name: str) -> Dryer:
     """Return a generic dryer by name.
 

@@ -36,9 +36,17 @@ def everywhere(request: HttpRequest) -> dict[str, Any]:
     return {
         "navigation": places,
         "demo": settings.DEMO,
+        "demo_comes": settings.DEMO and _demo_comes(),
         "lan": settings.LAN,
         "role": role,
         "may_write": not settings.LAN or may(role, "POST", request.path),
         "house": house,
         "units": wished_units(request, house.units),
     }
+
+
+def _demo_comes() -> bool:
+    """Return whether the demo year is still being written; imported here, as the demo knows every app."""
+    from drystow.web.demo.fill import is_being_filled
+
+    return is_being_filled()
