@@ -16,6 +16,7 @@ print(server.effective_port, flush=True)
 server.run()
 """
 SETTLED = " && !document.querySelector('.htmx-request, .htmx-swapping, .htmx-settling')"
+READY = "document.querySelector(\"[data-tray='{}']\")?.innerText.includes('ready after')" + SETTLED
 
 
 @pytest.fixture(scope="module")
@@ -35,10 +36,66 @@ def test_tapping_and_dragging_show_the_forecast_without_a_new_page(
     shown.wait_for("document.body.innerText.includes('ready after')" + SETTLED)
     assert shown.ask("window.same")
     assert "All dry after about" in shown.ask("document.getElementById('said').textContent")
-    shown.page.click(".on-tray button")
+    shown.page.click(".on-tray [value=take]")
     shown.wait_for("!document.body.innerText.includes('ready after')" + SETTLED)
-    shown.page.drag_and_drop("form.place h3", "[data-tray='3']")
-    shown.wait_for("document.querySelector(\"[data-tray='3']\")?.innerText.includes('ready after')")
+    assert shown.console == []
+
+
+def drag(shown: Window, chip: str, place: str, touch: bool) -> None:
+    """Drag with a mouse, or with the touch events of a tablet."""
+    if not touch:
+        shown.page.drag_and_drop(chip, place)
+        return
+    shown.page.locator(chip).scroll_into_view_if_needed()
+    boxes = [shown.page.locator(one).bounding_box() for one in (chip, place)]
+    (x, y), end = ((box["x"] + box["width"] / 2, box["y"] + box["height"] / 2) for box in boxes if box)
+    finger = shown.page.context.new_cdp_session(shown.page)
+    for kind, points in (
+        ("touchStart", [{"x": x, "y": y}]),
+        ("touchMove", [{"x": x + 20, "y": y}]),
+        ("touchMove", [{"x": end[0], "y": end[1]}]),
+        ("touchEnd", []),
+    ):
+        finger.send("Input.dispatchTouchEvent", {"type": kind, "touchPoints": points})
+
+
+@pytest.mark.parametrize("touch", [False, True])
+def test_food_is_dragged_onto_a_tray_to_another_and_off(
+    window: Callable[..., Window], trays_page: str, touch: bool
+) -> None:
+    shown = window(1280)
+    shown.open(trays_page)
+    drag(shown, "form.place .chip", "[data-tray='3']", touch)
+    shown.wait_for(READY.format(3))
+    drag(shown, "[data-tray='3'] .chip", "[data-tray='1']", touch)
+    shown.wait_for(READY.format(1))
+    assert "empty" in shown.ask("document.querySelector(\"[data-tray='3']\").innerText")
+    assert shown.ask("document.querySelectorAll('.ghost, .target').length") == 0
+    drag(shown, "[data-tray='1'] .chip", "[data-off] h2", touch)
+    shown.wait_for("!document.body.innerText.includes('ready after')" + SETTLED)
+    assert shown.console == []
+
+
+def test_a_tapped_food_goes_to_the_tapped_tray_and_escape_lets_go(
+    window: Callable[..., Window], trays_page: str
+) -> None:
+    shown = window(390)
+    shown.open(trays_page)
+    shown.page.click("form.place .chip")
+    assert "now choose a tray" in shown.ask("document.getElementById('said').textContent")
+    assert shown.ask("document.querySelectorAll('.here:not([hidden])').length") == 4
+    shown.page.keyboard.press("Escape")
+    assert shown.ask("document.querySelectorAll('.here:not([hidden])').length") == 0
+    shown.page.click("form.place .chip")
+    shown.page.click("[data-tray='2'] .here")
+    shown.wait_for(READY.format(2))
+    shown.page.focus("[data-tray='2'] .chip")
+    shown.page.keyboard.press("Enter")
+    shown.page.focus("[data-tray='4'] .here")
+    shown.page.keyboard.press("Enter")
+    shown.wait_for(READY.format(4))
+    shown.page.click(".on-tray [value=take]")
+    shown.wait_for("!document.body.innerText.includes('ready after')" + SETTLED)
     assert shown.console == []
 
 

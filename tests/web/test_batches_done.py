@@ -113,3 +113,19 @@ def test_the_sheet_needs_food_on_the_trays_and_then_names_it(client: Client) -> 
     assert answer.headers["Content-Type"] == "application/pdf"
     assert "Carrots, raw" in page_texts(answer.content)[0]
     assert batch.lot in page_texts(answer.content)[0]
+
+
+def test_servings_written_when_packing_count_by_package_or_in_all(client: Client) -> None:
+    """21.70 as above; 2 packages of 4 servings are 8: 21.70 / 8 = 2.71; 14 in all: 1.55 (arithmetic by hand)."""
+    batch = finished()
+    address = f"/batches/{batch.pk}/packing/"
+    assert "How many servings?" in client.get(address).content.decode()
+    assert client.post(address, {"do": "servings", "version": 1, "servings": "4", "each": "each"}).status_code == 302
+    assert "<strong>$2.71</strong> (8)" in words_of(client, batch)
+    assert "$2.71" in client.get("/costs/").content.decode()
+    data = {"version": 2, "servings": "14", "each": "", "notes": "", "do": "save"}
+    client.post(f"/batches/{batch.pk}/done/", data)
+    assert "<strong>$1.55</strong> (14)" in words_of(client, batch)
+    assert "$1.55" in client.get("/costs/").content.decode()
+    wrong = client.post(address, {"do": "servings", "version": 3, "servings": "none"})
+    assert (wrong.status_code, Batch.objects.get().servings) == (422, 14.0)

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from django.utils.translation import gettext as _
 
 from drystow.foods.model import Food
+from drystow.web.site.words import in_words
 
 STRONG = ("onion", "garlic", "leek", "chive", "shallot", "kimchi", "sauerkraut", "curry", "cabbage", "brussels",
           "anchov", "blue cheese", "horseradish", "fenugreek")  # fmt: skip
@@ -27,6 +28,20 @@ class Placed:
     tray: int
     name: str
     food: Food
+
+
+@dataclass(frozen=True)
+class Warned:
+    """What to mind when foods share a chamber.
+
+    kind: germs, allergens or smells
+    words: what can happen
+    steps: what to do about it
+    """
+
+    kind: str
+    words: str
+    steps: tuple[str, ...]
 
 
 def smells(food: Food) -> bool:
@@ -64,8 +79,8 @@ def spread_evenly(needs: Mapping[int, float], trays: int, last: Sequence[int] = 
     return result
 
 
-def neighbour_warnings(placed: Sequence[Placed]) -> list[str]:
-    """Return what to mind when these foods share a chamber: germs, allergens and smells."""
+def neighbour_warnings(placed: Sequence[Placed]) -> list[Warned]:
+    """Return what to mind when these foods share a chamber: germs, allergens and smells; what can hurt comes first."""
     return [*_germs(placed), *_allergens(placed), *_smells(placed)]
 
 
@@ -73,46 +88,61 @@ def _names(placed: Sequence[Placed]) -> str:
     return ", ".join(dict.fromkeys(one.name for one in placed))
 
 
-def _germs(placed: Sequence[Placed]) -> list[str]:
+def _germs(placed: Sequence[Placed]) -> list[Warned]:
     raw = [one for one in placed if one.food.raw_animal]
     ready = [one for one in placed if not one.food.raw_animal]
-    if not raw or not ready:
+    if not raw:
         return []
-    words = [
-        _(
-            "Raw and ready to eat in one chamber: %(raw)s with %(ready)s. Germs survive freeze-drying and spread with"
-            " dust and drips. Better dry raw food in a batch of its own, then wash and disinfect trays and chamber."
-        )
-        % {"raw": _names(raw), "ready": _names(ready)}
+    told = {"raw": _names(raw), "ready": _names(ready)}
+    clean = _("Afterwards wash trays, shelves and door seal with hot soapy water, then disinfect them, before food that"
+              " is eaten as it is goes in.")  # fmt: skip
+    if not ready:
+        words = _("Raw: %(raw)s. Germs survive freeze-drying and lie in the dust.") % told
+        return [Warned("germs", words, (_("Cook it after soaking, and say so on the label."), clean))]
+    steps = [
+        _("Better dry %(raw)s in a batch of its own.") % told,
+        _("If they stay together, treat all of it as raw: every label says “cook before eating”."),
+        clean,
     ]
     above = [one for one in raw if any(one.tray <= other.tray for other in ready)]
     if above:
-        words.append(
-            _("%(raw)s lies above or beside food that is eaten as it is; move it to the lowest trays.")
-            % {"raw": _names(above)}
-        )
-    return words
+        words = _("%(raw)s lies above or beside food that is eaten as it is; move it to the lowest trays.")
+        steps.insert(1, words % {"raw": _names(above)})
+    words = _("Raw and ready to eat in one chamber: %(raw)s with %(ready)s. Germs survive freeze-drying and spread with"
+              " dust and drips.") % told  # fmt: skip
+    return [Warned("germs", words, tuple(steps))]
 
 
-def _allergens(placed: Sequence[Placed]) -> list[str]:
+def _allergens(placed: Sequence[Placed]) -> list[Warned]:
     words = []
     for allergen in dict.fromkeys(name for one in placed for name in one.food.allergens):
         having = [one for one in placed if allergen in one.food.allergens]
         without = [one for one in placed if allergen not in one.food.allergens]
         if without:
             words.append(
-                _("Allergen %(allergen)s (%(having)s) can get into %(without)s: name it on all these labels.")
-                % {"allergen": allergen, "having": _names(having), "without": _names(without)}
+                _("Allergen %(allergen)s (%(having)s) can get into %(without)s as dust.")
+                % {"allergen": in_words(allergen), "having": _names(having), "without": _names(without)}
             )
-    return words
+    if not words:
+        return []
+    steps = (
+        _("For somebody with this allergy dry the other food in a batch of its own, in a washed dryer."),
+        _("Otherwise write “may contain” with the allergen on the labels of the other food; those printed here name"
+          " only what is in the food itself."),
+        _("Pack the food without the allergen first, with clean hands and tools."),
+    )  # fmt: skip
+    return [Warned("allergens", " ".join(words), steps)]
 
 
-def _smells(placed: Sequence[Placed]) -> list[str]:
+def _smells(placed: Sequence[Placed]) -> list[Warned]:
     strong = [one for one in placed if smells(one.food)]
     mild = [one for one in placed if one.food.food_class in TAKES_SMELL and not smells(one.food)]
     if not strong or not mild:
         return []
-    return [
-        _("%(strong)s smells through the whole chamber, and %(mild)s takes it on; dry them in separate batches.")
-        % {"strong": _names(strong), "mild": _names(mild)}
-    ]
+    told = {"strong": _names(strong), "mild": _names(mild)}
+    words = _("%(strong)s smells through the whole chamber, and %(mild)s takes it on.") % told
+    steps = (
+        _("Dry them in separate batches: another tray is not enough, since all share one vapour."),
+        _("Dry %(mild)s first; after %(strong)s wash the door seal and let the chamber air out.") % told,
+    )
+    return [Warned("smells", words, steps)]

@@ -116,6 +116,14 @@ class TrayForm(HouseForm):
     mass = QuantityField("mass", low=0.001, high=500, required=False, label=lazy("How much"))
 
 
+class MoveForm(HouseForm):
+    """Food from one tray to another: so much, or all of it when no mass is given."""
+
+    load = forms.IntegerField(widget=forms.HiddenInput)
+    tray = forms.IntegerField(min_value=1, max_value=100, label=lazy("To tray"))
+    mass = QuantityField("mass", low=0.001, high=500, required=False, label=lazy("How much"))
+
+
 class StepForm(HouseForm):
     """One step of the shelf program; a step without hours lasts until the food is dry."""
 

@@ -50,6 +50,12 @@ class Batch(Record):
     def __str__(self) -> str:
         return f"{self.lot} {self.title}"
 
+    def servings_in(self, packages: int) -> float | None:
+        """Return the servings in all of its packages, None when nobody said."""
+        if self.servings is None:
+            return None
+        return self.servings * packages if self.servings_each else self.servings
+
 
 class Item(Record):
     """A food of the basket and how it is cut."""

@@ -10,6 +10,7 @@ from django.utils.translation import gettext_lazy as lazy
 from drystow.packing.containers import containers
 from drystow.reports.sheets import LabelSheet
 from drystow.units import both
+from drystow.web.batches.models import Batch
 from drystow.web.pantry.models import Place
 from drystow.web.site.forms import HouseForm, QuantityField, number_field
 from drystow.web.site.label_sheets import OWN, all_sheets
@@ -72,7 +73,26 @@ class LabelForm(HouseForm):
     gs1 = forms.BooleanField(required=False, label=lazy("GS1 code for packages that are sold"))
 
 
-class DoneForm(HouseForm):
+class ServingsForm(HouseForm):
+    """How many servings a batch makes."""
+
+    servings = number_field(required=False, min_value=0.1, max_value=100_000, label=lazy("Servings"))
+    each = forms.TypedChoiceField(
+        choices=(("", lazy("in the whole batch")), ("each", lazy("in one package"))), coerce=bool, empty_value=False,
+        required=False, label=lazy("So many"),
+    )  # fmt: skip
+
+    def values(self) -> dict[str, Any]:
+        """Return the fields of a batch."""
+        return {"servings": self.cleaned_data["servings"], "servings_each": self.cleaned_data["each"]}
+
+
+def servings_first(batch: Batch) -> dict[str, Any]:
+    """Return what the form shows of a batch."""
+    return {"version": batch.version, "servings": batch.servings, "each": "each" if batch.servings_each else ""}
+
+
+class DoneForm(ServingsForm):
     """What a batch came to, and what to change next time."""
 
     energy = QuantityField(

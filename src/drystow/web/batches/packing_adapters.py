@@ -183,13 +183,13 @@ def outcome_of(
 ) -> Outcome:
     """Return what a batch came to.
 
-    servings: 0 to count with the customary portions of its foods
+    servings: 0 to count with those of the batch, else with the customary portions of its foods
     """
     fresh, dried = sum(item.mass_kg for item in items), sum(package.net_mass_kg for package in packages)
     total = batch.prediction.get("total_h") or {}
     measured = batch.energy_kwh is not None
     energy = batch.energy_kwh if measured else batch.prediction.get("energy_kwh")
-    count = servings or portions(items, foods) or float(len(packages))
+    count = servings or batch.servings_in(len(packages)) or portions(items, foods) or float(len(packages))
     missing = tuple(
         name
         for name, gone in (("energy", energy is None), ("packages", not packages), ("yield", not 0 < dried < fresh))

@@ -11,8 +11,10 @@ from drystow.errors import InputError, InputErrors
 from drystow.foods.model import Food
 from drystow.machine.profile import Dryer
 from drystow.machine.result import LoadResult
-from drystow.web.batches.adapters import pile_of, predict
-from drystow.web.batches.arrange import Placed, neighbour_warnings
+from drystow.web.batches.adapters import covered_areas, pile_of, predict
+from drystow.web.batches.arrange import Placed, Warned, neighbour_warnings
+from drystow.web.batches.excess import Excess, excess_of
+from drystow.web.batches.looks import Look
 from drystow.web.batches.models import Batch, Load
 from drystow.web.site.words import in_words
 
@@ -26,6 +28,7 @@ class Part:
     """Food on a tray as drawn: millimetres from the left and from the bottom."""
 
     load: Load
+    look: Look
     left: float
     width: float
     top: float
@@ -61,25 +64,32 @@ class TrayView:
 class Outlook:
     """What the engine says of the load.
 
-    result: of the simulation, None when the load is refused or empty
+    result: of the simulation, until the trap is full when it is; None when the load is refused or empty
     problems: why it is refused
     slow: sentence on the tray that the others wait for
     warnings: what should not dry together
+    excess: more water than the trap holds, None when it all fits
     """
 
     result: LoadResult | None
     problems: tuple[str, ...]
     slow: str
-    warnings: tuple[str, ...]
+    warnings: tuple[Warned, ...]
+    excess: Excess | None = None
 
 
 def tray_views(
-    loads: Sequence[Load], foods: Mapping[str, Food], machine: Dryer, result: LoadResult | None
+    loads: Sequence[Load],
+    foods: Mapping[str, Food],
+    looks: Mapping[int, Look],
+    machine: Dryer,
+    result: LoadResult | None,
 ) -> list[TrayView]:
     """Return every tray of the dryer, and those beyond it on which food lies by mistake.
 
     loads: in the order of the engine's items
     foods: by reference
+    looks: by number of the item
     machine: the dryer
     result: with a time for every load
     """
@@ -88,17 +98,17 @@ def tray_views(
     height = ROOM_ABOVE * rim
     ready = [tray.dry_end for tray in result.trays] if result else [None] * len(loads)
     views = []
+    areas = covered_areas(list(loads), machine.tray_area)
     for number in range(1, max([machine.trays, *(load.tray for load in loads)]) + 1):
-        together = sum(load.mass_kg for load in loads if load.tray == number)
         parts, left = [], 0.0
-        for load, time in zip(loads, ready, strict=True):
+        for load, time, area in zip(loads, ready, areas, strict=True):
             if load.tray != number:
                 continue
-            share = load.mass_kg / together
-            pile = 1000.0 * pile_of(load, foods[load.item.food], machine.tray_area * share)
-            drawn = min(pile, height)
-            parts.append(Part(load, left, width * share, height - drawn, drawn, pile > rim * 1.001, time))
-            left += width * share
+            wide = width * min(area / machine.tray_area, 1.0)
+            pile = 1000.0 * pile_of(load, foods[load.item.food], area)
+            drawn, over = min(pile, height), pile > rim * 1.001
+            parts.append(Part(load, looks[load.item_id], left, wide, height - drawn, drawn, over, time))
+            left += wide
         views.append(TrayView(number, width, height, height - rim, rim, tuple(parts)))
     return views
 
@@ -114,10 +124,19 @@ def outlook(batch: Batch, loads: list[Load], foods: Mapping[str, Food]) -> Outlo
     if not loads:
         return Outlook(None, (), "", warnings)
     try:
-        result = predict(batch, loads)
+        result = _forecast(batch, loads)
     except (InputError, InputErrors) as error:
         return Outlook(None, tuple(tray_words(one, loads) for one in error.problems), "", warnings)
-    return Outlook(result, (), _slow_words(loads, result), warnings)
+    excess = excess_of(loads, result)
+    return Outlook(result, (), "" if excess else _slow_words(loads, result), warnings, excess)
+
+
+def _forecast(batch: Batch, loads: list[Load]) -> LoadResult:
+    """Return the course; of a load with too much water until the trap is full."""
+    try:
+        return predict(batch, loads)
+    except InputErrors:
+        return predict(batch, loads, overload=True)  # refuses again what is wrong beside the water
 
 
 def tray_words(problem: InputError, loads: Sequence[Load]) -> str:

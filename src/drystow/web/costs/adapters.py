@@ -17,7 +17,7 @@ from drystow.web.site.words import problem_words
 
 FOOD_SUMS = (Sum("mass_kg"), Sum("price"), Sum("shop_price"), Count("pk", filter=Q(shop_price=None)))
 SERVING = 0.1
-"""Dried food that counts as one serving on this page [kg]. Source: drystow-default."""
+"""Dried food that counts as one serving where nobody said how many there are [kg]. Source: drystow-default."""
 
 
 @dataclass(frozen=True)
@@ -29,6 +29,7 @@ class BatchCosts:
     energy_kwh: electricity
     measured: the electricity was measured, not predicted
     weighed: the dried mass is that of packages, not predicted
+    servings: of the batch, as written down, else of 100 g
     cost: None when something is missing
     missing: what is missing, words of the engine or of this program
     """
@@ -39,6 +40,7 @@ class BatchCosts:
     energy_kwh: float | None
     measured: bool
     weighed: bool
+    servings: float
     cost: BatchCost | None
     missing: str
 
@@ -58,6 +60,7 @@ class Sums(NamedTuple):
     food: money for it
     packaging: money for packages
     shop: what the same costs in a shop, None when that is not known of all of it
+    servings: as written down, else of 100 g
     """
 
     ended_at: datetime
@@ -67,6 +70,7 @@ class Sums(NamedTuple):
     food: float
     packaging: float
     shop: float | None
+    servings: float
 
 
 @dataclass(frozen=True)
@@ -86,12 +90,13 @@ class Total:
     food: float
     packaging: float
     total: float
+    servings: float
     saving: float | None
 
     @property
     def per_serving(self) -> float | None:
-        """Return the money per serving of 100 g of dried food."""
-        return self.total / (self.dried / SERVING) if self.dried > 0 else None
+        """Return the money per serving."""
+        return self.total / self.servings if self.servings > 0 else None
 
     @property
     def dearer(self) -> float | None:
@@ -121,8 +126,9 @@ def finished_batches() -> QuerySet[Batch]:
             shop=one(items, Sum("shop_price")),
             without_shop=one(items, Count("pk", filter=Q(shop_price=None))),
             packed=one(packages, Sum("net_mass_kg")),
+            packages_made=one(packages, Count("pk")),
         )
-        .only("lot", "title", "ended_at", "energy_kwh", "packaging_cost", "prediction")
+        .only("lot", "title", "ended_at", "energy_kwh", "packaging_cost", "prediction", "servings", "servings_each")
         .order_by(F("ended_at").desc(), "-pk")
     )
 
@@ -151,6 +157,7 @@ def costs_of(batch: Any, house: Household) -> BatchCosts:
     energy = batch.energy_kwh if measured else prediction.get("energy_kwh")
     fresh = batch.fresh or 0.0
     cost, missing = None, ""
+    servings = batch.servings_in(round(batch.packages_made or 0)) or dried / SERVING
     if energy is None:
         missing = "energy"
     elif not dried:
@@ -161,10 +168,10 @@ def costs_of(batch: Any, house: Household) -> BatchCosts:
         shop = batch.shop / dried if batch.shop is not None and not batch.without_shop else None
         try:
             prices = Prices(energy=house.tariff_per_kwh, food=batch.food_price or 0.0, packages=batch.packaging_cost)
-            cost = batch_cost(prices, energy * JOULES_PER_KWH, dried, fresh - dried, dried / SERVING, shop)
+            cost = batch_cost(prices, energy * JOULES_PER_KWH, dried, fresh - dried, servings, shop)
         except InputError as problem:
             missing = problem_words(problem)
-    return BatchCosts(batch, fresh, dried, energy, measured, weighed, cost, missing)
+    return BatchCosts(batch, fresh, dried, energy, measured, weighed, servings, cost, missing)
 
 
 def sums_of(batches: QuerySet[Batch]) -> list[Sums]:
@@ -174,20 +181,24 @@ def sums_of(batches: QuerySet[Batch]) -> list[Sums]:
     """
     chosen = batches.order_by().values("pk")
     food = {row[0]: row[1:] for row in _by_batch(Item, chosen, *FOOD_SUMS)}
-    packed = dict(_by_batch(Package, chosen, Sum("net_mass_kg")))
-    rows = list(batches.order_by("ended_at", "pk").values_list("pk", "ended_at", "energy_kwh", "packaging_cost"))
+    packed, made = {}, {}
+    for pk, mass, count in _by_batch(Package, chosen, Sum("net_mass_kg"), Count("pk")):
+        packed[pk], made[pk] = mass, count
+    names = ("pk", "ended_at", "energy_kwh", "packaging_cost", "servings", "servings_each")
+    rows = list(batches.order_by("ended_at", "pk").values_list(*names))
     unmeasured = batches.filter(energy_kwh=None).order_by()
     energies = dict(unmeasured.values_list("pk", "prediction__energy_kwh"))
     unpacked = [pk for pk, *_ in rows if not packed.get(pk)]
     predictions = dict(Batch.objects.filter(pk__in=unpacked).values_list("pk", "prediction")) if unpacked else {}
     found = []
-    for pk, ended_at, measured, packaging in rows:
+    for pk, ended_at, measured, packaging, servings, each in rows:
         fresh, price, shop, without_shop = food.get(pk, (0.0, 0.0, None, 0))
         dried = packed.get(pk) or dry_mass_of(predictions.get(pk))
         energy = energies.get(pk) if measured is None else measured
         if energy is not None and 0.0 < dried < fresh:
             shops = None if without_shop else shop
-            found.append(Sums(ended_at, dried, fresh - dried, energy, price or 0.0, packaging, shops))
+            count = Batch(servings=servings, servings_each=each).servings_in(made.get(pk, 0)) or dried / SERVING
+            found.append(Sums(ended_at, dried, fresh - dried, energy, price or 0.0, packaging, shops, count))
     return found
 
 
@@ -220,6 +231,7 @@ def total_of(rows: list[Sums], tariff: float, month: date | None = None) -> Tota
         food=food,
         packaging=packaging,
         total=energy_kwh * tariff + food + packaging,
+        servings=sum(row.servings for row in rows),
         saving=sum(savings) if savings else None,
     )
 

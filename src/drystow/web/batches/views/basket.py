@@ -14,6 +14,7 @@ from drystow.properties.suitability import suitability
 from drystow.said import say
 from drystow.sources import cite
 from drystow.web.batches.adapters import dryer_of, food_of, foods_of
+from drystow.web.batches.extra import extras_of
 from drystow.web.batches.forms import ItemForm, item_initial
 from drystow.web.batches.models import Batch, Item
 from drystow.web.batches.request import kept_batch, only_part, units_of
@@ -121,4 +122,5 @@ def _basket(batch: Batch) -> dict[str, Any]:
         "share": round(100 * water / capacity),
         "too_much": water > capacity,
         "price": sum(item.price for item in items),
+        "extras": extras_of(batch, items),
     }

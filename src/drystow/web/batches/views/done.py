@@ -16,7 +16,7 @@ from drystow.reports.batch_sheet import batch_sheet_pdf
 from drystow.said import say
 from drystow.web.batches.adapters import foods_of, load_of, predict_spread, tray_loads
 from drystow.web.batches.models import Batch, Item
-from drystow.web.batches.packforms import DoneForm
+from drystow.web.batches.packforms import DoneForm, servings_first
 from drystow.web.batches.packing_adapters import Outcome, outcome_of, package_costs
 from drystow.web.batches.request import kept_batch, units_of
 from drystow.web.pantry.models import Package
@@ -95,7 +95,7 @@ def _first(batch: Batch) -> dict[str, Any]:
         "energy": None if batch.energy_kwh is None else float(batch.energy_kwh * JOULES_PER_KWH),
         "packaging": batch.packaging_cost or None,
         "notes": batch.notes,
-    }
+    } | servings_first(batch)
 
 
 def _servings(request: HttpRequest) -> float:
@@ -121,6 +121,7 @@ def _save(batch: Batch, form: DoneForm, finish: bool, who: str) -> Batch:
         "energy_kwh": None if data["energy"] is None else data["energy"] / JOULES_PER_KWH,
         "packaging_cost": data["packaging"] or 0.0,
         "notes": data["notes"],
+        **form.values(),
     }
     if finish:
         changes |= {"stage": "done", "done_at": batch.done_at or timezone.now()}

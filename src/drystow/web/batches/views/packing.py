@@ -19,7 +19,7 @@ from drystow.reports.package_plan import PackagePlan, package_labels, plan_sente
 from drystow.said import say
 from drystow.web.batches.adapters import foods_of
 from drystow.web.batches.models import Batch, Item
-from drystow.web.batches.packforms import PackForm
+from drystow.web.batches.packforms import PackForm, ServingsForm, servings_first
 from drystow.web.batches.packing_adapters import dried_masses, package_rows, packages_by_item, plan_of, usual_target
 from drystow.web.batches.request import kept_batch
 from drystow.web.pantry import actions
@@ -50,6 +50,10 @@ def show_packing(request: HttpRequest, pk: int) -> HttpResponse:
         )
         saved(request, changed, _("The clock runs: pack the driest food first."))
         return redirect("batch-packing", pk)
+    asked = request.method == "POST" and request.POST.get("do") == "servings"
+    how_many = ServingsForm(request.POST if asked else None, units=units, initial=servings_first(batch))
+    if asked and how_many.is_valid() and _save_servings(request, batch, how_many):
+        return redirect("batch-packing", pk)
     items = list(Item.objects.kept().filter(batch=batch))
     if request.method == "POST" and request.POST.get("do") == "unpack":
         return _unpack(request, batch, items)
@@ -74,9 +78,22 @@ def show_packing(request: HttpRequest, pk: int) -> HttpResponse:
                 limits.append(plan.packing.open_limit)
         rows.append(row)
     context = {"batch": batch, "here": "packing", "rows": rows, "places": places, "shared": _shared(rows)}
+    context["servings"] = how_many
     context |= _clock(batch, limits)
-    wrong = any(row["form"].is_bound and row["form"].errors for row in rows if "form" in row)
+    wrong = bool(how_many.errors) or any(row["form"].is_bound and row["form"].errors for row in rows if "form" in row)
     return render(request, "batches/packing.html", context, status=422 if wrong else 200)
+
+
+def _save_servings(request: HttpRequest, batch: Batch, form: ServingsForm) -> bool:
+    changed = try_to_save(
+        form,
+        lambda: records.change(
+            batch, form.values(), expected=form.expected, who=person(request), words=say("servings")
+        ),
+    )
+    if changed is not None:
+        saved(request, changed, _("Saved."))
+    return changed is not None
 
 
 def _form(data: Any, units: str, item: Item, food: Food, mass: float, places: list[Place]) -> PackForm:

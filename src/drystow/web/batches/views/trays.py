@@ -11,8 +11,11 @@ from django.utils.translation import gettext as _
 from drystow.said import say
 from drystow.web.batches.adapters import dryer_of, foods_of, tray_loads
 from drystow.web.batches.arrange import spread_evenly
-from drystow.web.batches.forms import TrayForm
+from drystow.web.batches.extra import extras_of, let_trap_fill, take_back
+from drystow.web.batches.forms import MoveForm, TrayForm
+from drystow.web.batches.looks import looks_of
 from drystow.web.batches.models import Batch, Item, Load
+from drystow.web.batches.placing import LEAST, move_food
 from drystow.web.batches.request import kept_batch, only_part, units_of
 from drystow.web.batches.traypicture import outlook, tray_views
 from drystow.web.site import records
@@ -20,11 +23,9 @@ from drystow.web.site.notices import person, saved
 from drystow.web.site.records import Conflict, Gone
 from drystow.web.site.words import problem_words
 
-LEAST = 5e-4  # less than half a gram is not left over [kg]
-
 
 def show_trays(request: HttpRequest, pk: int) -> HttpResponse:
-    """Show the trays; a POST puts food on one, takes it off, or spreads all of it."""
+    """Show the trays; a POST puts food on one, moves it, takes it off, or spreads all of it."""
     batch = kept_batch(pk)
     refusal = ""
     if request.method == "POST":
@@ -43,6 +44,13 @@ def _act(request: HttpRequest, batch: Batch) -> str:
     action, who = request.POST.get("action", "put"), person(request)
     if action == "spread":
         return _spread(request, batch, who)
+    if action == "move":
+        return _move(request, batch, who)
+    if action == "fill":
+        _say(request, let_trap_fill(batch, who), _("Then plan the stop to defrost."))
+        return ""
+    if action == "forget":
+        return _forget(request, batch, who)
     if action == "take":
         number = request.POST.get("load", "")
         load = Load.objects.kept().filter(item__batch=batch, pk=int(number) if number.isdecimal() else 0).first()
@@ -83,6 +91,34 @@ def _put(request: HttpRequest, batch: Batch, who: str) -> str:
     return ""
 
 
+def _move(request: HttpRequest, batch: Batch, who: str) -> str:
+    form = MoveForm(request.POST, units=units_of(request))
+    if not form.is_valid():
+        return " ".join(str(error) for errors in form.errors.values() for error in errors)
+    tray, trays = form.cleaned_data["tray"], dryer_of(batch.dryer).trays
+    rows = Load.objects.kept().select_related("item")
+    load = rows.filter(item__batch=batch, item__binned_at=None, pk=form.cleaned_data["load"]).first()
+    if load is None:
+        return _("This is off the tray already.")
+    if tray > trays:
+        return _("The dryer has %(trays)s trays; choose one of them.") % {"trays": trays}
+    seen = form.expected if 0 < form.expected < load.version else load.version
+    row, refusal = move_food(load, tray, form.cleaned_data["mass"], expected=seen, who=who)
+    if not refusal:
+        _say(request, row, _("Tray %(tray)s: %(food)s is on it.") % {"tray": tray, "food": load.item.name})
+    return refusal
+
+
+def _forget(request: HttpRequest, batch: Batch, who: str) -> str:
+    items = Item.objects.kept().filter(batch=batch)
+    name = request.POST.get("name", "")
+    row = take_back(batch, items, name, request.POST.get("item", ""), who)
+    if row is None:
+        return _("This is taken back already.")
+    _say(request, row, _("Taken back; the forecast uses the usual again."))
+    return ""
+
+
 def _spread(request: HttpRequest, batch: Batch, who: str) -> str:
     items = list(Item.objects.kept().filter(batch=batch))
     if not items:
@@ -115,14 +151,15 @@ def _lay(items: list[Item], wanted: dict[tuple[int, int], float], who: str) -> L
     return last
 
 
-def _say(request: HttpRequest, row: Load | None, words: str) -> None:
+def _say(request: HttpRequest, row: Load | Batch | Item | None, words: str) -> None:
     """Tell what was done; with htmx the picture itself tells."""
     if not only_part(request):
         saved(request, row, words)
 
 
 def _trays(batch: Batch) -> dict[str, Any]:
-    items = list(Item.objects.kept().filter(batch=batch))
+    every = list(Item.objects.filter(batch=batch))
+    items, looks = [item for item in every if item.binned_at is None], looks_of(every)
     loads = tray_loads(batch)
     foods = foods_of(item.food for item in items)
     machine = dryer_of(batch.dryer)
@@ -134,12 +171,14 @@ def _trays(batch: Batch) -> dict[str, Any]:
         "items": [
             {
                 "item": item,
+                "look": looks[item.pk],
+                "placed": placed[item.pk],
                 "left": rest if abs(rest := item.mass_kg - placed[item.pk]) >= LEAST else 0.0,
                 "loads": [load for load in loads if load.item_id == item.pk],
             }
             for item in items
         ],
-        "views": tray_views(loads, foods, machine, seen.result),
+        "views": tray_views(loads, foods, looks, machine, seen.result),
         "numbers": range(1, machine.trays + 1),
         "outlook": seen,
         "ice": seen.result.machine.trap_ice if seen.result else None,
@@ -147,4 +186,5 @@ def _trays(batch: Batch) -> dict[str, Any]:
         "share": round(100 * seen.result.machine.trap_ice / machine.trap_capacity) if seen.result else 0,
         "water_mass": sum(load.mass_kg * foods[load.item.food].composition.water for load in loads),
         "machine": machine,
+        "extras": extras_of(batch, items),
     }

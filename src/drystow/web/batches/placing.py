@@ -1,0 +1,43 @@
+"""Moving food from one tray to another, all of it or a part, in one go or not at all."""
+
+from django.db import transaction
+from django.utils.translation import gettext as _
+
+from drystow.said import say
+from drystow.web.batches.models import Load
+from drystow.web.site import records
+
+LEAST = 5e-4  # less than half a gram is not left over [kg]
+
+
+def move_food(load: Load, tray: int, mass: float | None, *, expected: int, who: str) -> tuple[Load | None, str]:
+    """Move food and return the row to undo it by, None where two rows changed; or why it cannot be moved.
+
+    load: where it lies
+    tray: where it goes
+    mass: how much, None for all of it [kg]
+    expected: version of the load that the person saw
+    """
+    if tray == load.tray:
+        return None, _("%(food)s lies on tray %(tray)s already.") % {"food": load.item.name, "tray": tray}
+    amount = load.mass_kg if mass is None else mass
+    if amount > load.mass_kg + LEAST:
+        return None, _("There is less %(food)s than that on tray %(tray)s; write less, or nothing for all of it.") % {
+            "food": load.item.name, "tray": load.tray,
+        }  # fmt: skip
+    words = say("{food}: tray {here} to tray {there}", food=load.item.name, here=load.tray, there=tray)
+    there = Load.objects.kept().filter(item=load.item, tray=tray).first()
+    rest = load.mass_kg - amount
+    if rest < LEAST and there is None:
+        return records.change(load, {"tray": tray}, expected=expected, who=who, words=words), ""
+    with transaction.atomic(), records.together():
+        if rest < LEAST:
+            records.put_in_bin(load, who=who, words=words)
+        else:
+            records.change(load, {"mass_kg": rest}, expected=expected, who=who, words=words)
+        if there is None:
+            records.create(Load(item=load.item, tray=tray, mass_kg=amount), who=who, words=words)
+        else:
+            sum_there = {"mass_kg": there.mass_kg + amount}
+            records.change(there, sum_there, expected=there.version, who=who, words=words)
+    return None, ""
