@@ -120,7 +120,7 @@ def _charts(result: LoadResult, units: str, translate: Translate) -> list[dict[s
 def _facts(result: LoadResult, units: str, start: datetime | None, dryer: str) -> list[list[str]]:
     mass = sum(tray.mass for tray in result.trays)
     load = say("{trays}, {mass}", trays=tray_count(result), mass=mass_text(mass, units))
-    facts: list[list[str]] = [[say("Load"), load]]
+    facts: list[list[str]] = [[say("Whole load"), load]]
     if dryer:
         facts.append([say("Dryer"), plain(dryer, 60)])
     if start:

@@ -21,6 +21,7 @@ from drystow.machine.result import LoadResult
 from drystow.machine.run import simulate
 from drystow.properties.suitability import suitability
 from drystow.properties.thermal import fresh_density
+from drystow.said import say
 from drystow.units import parse
 from drystow.web.batches.models import Batch, Item
 from drystow.web.batches.models import Load as TrayLoad
@@ -205,7 +206,7 @@ def _simple(ref: str, own: dict[int, OwnFood]) -> Food:
     number = ref.removeprefix("own:")
     row = own.get(int(number)) if number.isdecimal() else None
     if row is None:
-        raise InputError("food", f"there is no own food number {number}; choose another food")
+        raise InputError("food", say("there is no own food number {number}; choose another food", number=number))
     fractions = {name: float(row.composition[name]) for name in COMPOSITION if name in row.composition}
     return Food(
         id=ref,
@@ -224,7 +225,7 @@ def _dish(ref: str, recipes: dict[int, Recipe], simple: dict[str, Food]) -> Food
     number = ref.removeprefix("recipe:")
     row = recipes.get(int(number)) if number.isdecimal() else None
     if row is None:
-        raise InputError("food", f"there is no recipe number {number}; choose another food")
+        raise InputError("food", say("there is no recipe number {number}; choose another food", number=number))
     ingredients = tuple(pots.Ingredient(simple[line.food], line.mass_kg) for line in row.lines.all())
     made = pots.prepare(pots.Recipe(row.name, ingredients, final_mass=row.final_mass_kg, cooked=row.cooked))
     return replace(made, id=ref)

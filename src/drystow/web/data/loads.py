@@ -54,7 +54,7 @@ def batch_from_table(raw: Mapping[str, Any], who: str = "") -> tuple[Batch, tupl
     """
     load = parse_load(raw)
     if load.pressure is not None:
-        words = "a batch runs in a dryer of the house; leave out pressure_mode = 'held' and its fields"
+        words = say("a batch runs in a dryer of the house; leave out pressure_mode = 'held' and its fields")
         raise InputError("dryer.pressure_mode", words)
     with transaction.atomic():
         dryer = _dryer(raw.get("dryer", {}), who)

@@ -18,6 +18,7 @@ from django.db.models import Model
 from django.utils import timezone
 
 from drystow.errors import InputError
+from drystow.said import say
 from drystow.web.data import backup
 from drystow.web.data.backup import CHUNK, MANIFEST, MEDIA, kitchen_models, media_folder
 from drystow.web.pantry.readings import rebuild_months
@@ -62,7 +63,7 @@ def restore_backup(file: IO[bytes], *, replace: bool = False) -> Restored:
         _check_content(archive, manifest)
         empty = is_empty()
         if not empty and not replace:
-            words = "there are records already; restore into a new data folder, or choose to replace what is there"
+            words = say("there are records already; restore into a new data folder, or choose to replace what is there")
             raise InputError("backup", words)
         kept = None if empty else _keep_what_is_there()
         with tempfile.TemporaryDirectory(prefix=".restore-", dir=settings.DATA_FOLDER) as folder:
@@ -75,7 +76,9 @@ def _opened(file: IO[bytes]) -> zipfile.ZipFile:
     try:
         return zipfile.ZipFile(file)
     except (zipfile.BadZipFile, OSError, ValueError):
-        raise InputError("backup", "this is not a backup of Drystow; choose the .zip file that was written") from None
+        raise InputError(
+            "backup", say("this is not a backup of Drystow; choose the .zip file that was written")
+        ) from None
 
 
 def _manifest(archive: zipfile.ZipFile) -> dict[str, Any]:
@@ -85,13 +88,19 @@ def _manifest(archive: zipfile.ZipFile) -> dict[str, Any]:
     except (KeyError, ValueError, zipfile.BadZipFile, RuntimeError, NotImplementedError):
         manifest = None
     if not isinstance(manifest, dict) or manifest.get("format") != backup.FORMAT:
-        raise InputError("backup", f"this zip file has no {MANIFEST} of Drystow; choose the file that was written")
+        raise InputError(
+            "backup", say("this zip file has no {name} of Drystow; choose the file that was written", name=MANIFEST)
+        )
     if manifest.get("version") != backup.FORMAT_VERSION:
-        words = f"it was written in format {manifest.get('version')}, this program reads {backup.FORMAT_VERSION}"
-        raise InputError("backup", f"{words}; update Drystow first")
+        words = say(
+            "it was written in format {written}, this program reads {known}; update Drystow first",
+            written=str(manifest.get("version")),
+            known=backup.FORMAT_VERSION,
+        )
+        raise InputError("backup", words)
     tables = ("schema", "records")
     if not all(isinstance(manifest.get(name), dict) for name in tables):
-        raise InputError("backup", f"the {MANIFEST} is damaged; use another backup")
+        raise InputError("backup", say("the part '{part}' is damaged; use another backup", part=MANIFEST))
     return manifest
 
 
@@ -100,10 +109,13 @@ def _check_schema(manifest: dict[str, Any]) -> list[str]:
     for app, written in manifest["schema"].items():
         own = known.get(app)
         if own is None or str(written)[:4] > own[:4]:
-            words = f"it was written by a newer Drystow ({str(manifest.get('program'))[:20]}); update this one first"
+            program = str(manifest.get("program"))[:20]
+            words = say("it was written by a newer Drystow ({program}); update this one first", program=program)
             raise InputError("backup", words)
         if str(written) != own:
-            notes.append(f"The backup is older than this program ({app}): new fields took their usual values.")
+            notes.append(
+                say("The backup is older than this program ({app}): new fields took their usual values.", app=app)
+            )
     return notes
 
 
@@ -111,21 +123,28 @@ def _check_content(archive: zipfile.ZipFile, manifest: dict[str, Any]) -> None:
     names = archive.namelist()
     missing = [label for label in manifest["records"] if f"{label}.jsonl" not in names]
     if missing:
-        raise InputError("backup", f"the part '{missing[0]}' is missing; the file is damaged, use another backup")
+        raise InputError(
+            "backup", say("the part '{part}' is missing; the file is damaged, use another backup", part=missing[0])
+        )
     labels = {model._meta.label_lower for model in kitchen_models()}
     foreign = sorted(set(manifest["records"]) - labels)
     if foreign:
-        raise InputError("backup", f"it holds records called '{foreign[0][:60]}' that this program does not know")
+        raise InputError(
+            "backup", say("it holds records called '{name}' that this program does not know", name=foreign[0][:60])
+        )
     size = sum(info.file_size for info in archive.infolist())
     free = shutil.disk_usage(settings.DATA_FOLDER).free
     if size > min(MOST_BYTES, free - SPARE):
-        raise InputError("backup", f"unpacked it takes {size / 1e6:.0f} MB, the disk has {free / 1e6:.0f} MB left")
+        raise InputError(
+            "backup",
+            say("unpacked it takes {size:.0f} MB, the disk has {free:.0f} MB left", size=size / 1e6, free=free / 1e6),
+        )
     try:
         damaged = archive.testzip()
     except (zipfile.BadZipFile, OSError, RuntimeError, NotImplementedError, EOFError):
         damaged = "the file"
     if damaged:
-        raise InputError("backup", f"the part '{damaged[:80]}' is damaged; use another backup")
+        raise InputError("backup", say("the part '{part}' is damaged; use another backup", part=damaged[:80]))
 
 
 def _keep_what_is_there() -> Path:
@@ -144,7 +163,9 @@ def _unpack_media(archive: zipfile.ZipFile, folder: Path) -> int:
         if not info.filename.startswith(MEDIA) or info.is_dir():
             continue
         if inside.is_absolute() or ".." in inside.parts or "\\" in info.filename or ":" in info.filename:
-            raise InputError("backup", f"the photo '{info.filename[:80]}' would land outside its folder; not read")
+            raise InputError(
+                "backup", say("the photo '{name}' would land outside its folder; not read", name=info.filename[:80])
+            )
         target = folder / inside
         target.parent.mkdir(parents=True, exist_ok=True)
         with archive.open(info) as part, target.open("xb") as copy:
@@ -167,7 +188,9 @@ def _exchange(archive: zipfile.ZipFile, manifest: dict[str, Any], folder: Path) 
                 if label in manifest["records"]:
                     counts[label] = _insert(archive, model)
                     if counts[label] != manifest["records"][label]:
-                        raise InputError("backup", f"the part '{label}' does not hold as many records as it should")
+                        raise InputError(
+                            "backup", say("the part '{part}' does not hold as many records as it should", part=label)
+                        )
             rebuild_months()
             connection.check_constraints()
             _set_counters()
@@ -182,7 +205,8 @@ def _exchange(archive: zipfile.ZipFile, manifest: dict[str, Any], folder: Path) 
             old.rename(media)
         if isinstance(problem, InputError):
             raise
-        words = f"it cannot be read in ({' '.join(str(problem).split())[:160]}); nothing was changed"
+        why = " ".join(str(problem).split())[:160]
+        words = say("it cannot be read in ({why}); nothing was changed", why=why)
         raise InputError("backup", words) from None
     return counts
 
@@ -206,7 +230,11 @@ def _rows(archive: zipfile.ZipFile, model: type[Model]) -> Iterator[Model]:
                 raw = json.loads(line)
                 yield model(**{name: _value(fields[name], value) for name, value in raw.items()})
             except (ValueError, KeyError, TypeError, AttributeError, RecursionError, ValidationError):
-                words = f"line {number} of '{label}' is not a record; the file is damaged, use another backup"
+                words = say(
+                    "line {number} of '{part}' is not a record; the file is damaged, use another backup",
+                    number=number,
+                    part=label,
+                )
                 raise InputError("backup", words) from None
 
 

@@ -7,6 +7,7 @@ from datetime import datetime
 from typing import IO
 
 from drystow.errors import InputError
+from drystow.said import say
 from drystow.web.data.tables import Cell, Table, harmless
 
 BOM = "\N{ZERO WIDTH NO-BREAK SPACE}"
@@ -50,7 +51,11 @@ def xlsx_file(tables: tuple[Table, ...]) -> IO[bytes]:
 
     for table in tables:
         if table.count() > MOST_SHEET_ROWS:
-            words = f"'{table.words}' has more rows than a sheet can hold ({MOST_SHEET_ROWS}); take it as CSV"
+            words = say(
+                "'{table}' has more rows than a sheet can hold ({most}); take it as CSV",
+                table=table.words,
+                most=MOST_SHEET_ROWS,
+            )
             raise InputError("table", words)
     book = Workbook(write_only=True)
     for table in tables:
