@@ -48,10 +48,12 @@ def _places() -> dict[str, str]:
     }
     got = {name: rows.first() for name, rows in one.items()}
     assert None not in got.values(), got
+    berries = table.get("Strawberries, raw").id
     found = {
+        "berries": berries,
         "own-food": f"/foods/own/{got['own'].pk}/",
         "own-food-edit": f"/foods/own/{got['own'].pk}/edit/",
-        "table-food": f"/foods/t/{table.get('Strawberries, raw').id}/",
+        "table-food": f"/foods/t/{berries}/",
         "recipe-dry": f"/foods/recipes/{got['dry'].pk}/",
         "recipe-cook": f"/foods/recipes/{got['cook'].pk}/",
         "recipe-edit": f"/foods/recipes/{got['cook'].pk}/edit/",

@@ -19,7 +19,7 @@ PAGES = {
     "batch-new": "/batches/new/",
     "batch-about": "{batch-basket-at}about/",
     "basket-search": "{batch-basket-at}basket/?q=carrot",
-    "basket-chosen": "{batch-basket-at}basket/?food=strawberries-raw",
+    "basket-chosen": "{batch-basket-at}basket/?food={berries}",
     **{f"batch-{stage}": f"{{batch-{stage}}}" for stage in (
         "basket", "trays", "program", "running", "proof", "packing", "labels", "done")},
     "batch-curves": "{batch-program-at}curves/",

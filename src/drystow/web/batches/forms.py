@@ -50,9 +50,14 @@ class ItemForm(HouseForm):
     """A food of the basket and how it is cut."""
 
     food = forms.CharField(max_length=140, widget=forms.HiddenInput)
-    mass = QuantityField("mass", low=0.001, high=500, label=lazy("How much"), help_text=lazy("1.8 lb, 28 oz, 816 g"))
+    mass = QuantityField(
+        "mass", low=0.001, high=500, label=lazy("How much"), help_text=lazy("For example: 1.8 lb, 28 oz or 816 g")
+    )
     shape = forms.ChoiceField(choices=SHAPES, label=lazy("Cut as"))
-    size = QuantityField("length", low=2e-4, high=0.2, label=lazy("Thickness or diameter"), help_text=lazy("13 mm"))
+    size = QuantityField(
+        "length", low=2e-4, high=0.2, label=lazy("Thickness or diameter"),
+        help_text=lazy("For example: 0.5 in or 13 mm"),
+    )  # fmt: skip
     faces = forms.TypedChoiceField(choices=SIDES, coerce=int, label=lazy("A layer dries"), initial=1)
     frozen = forms.BooleanField(required=False, label=lazy("Goes in frozen"))
     start = QuantityField(
@@ -68,8 +73,9 @@ class ItemForm(HouseForm):
         required=False, min_value=0, max_value=1e6, label=lazy("What the same, dried, costs in a shop")
     )
     prepared = forms.CharField(
-        required=False, max_length=200, label=lazy("How you prepared it"), help_text=lazy("Blanched 3 min, lemon dip")
-    )
+        required=False, max_length=200, label=lazy("How you prepared it"),
+        help_text=lazy("For example: blanched 3 min, lemon dip"),
+    )  # fmt: skip
 
     def values(self) -> dict[str, Any]:
         """Return the fields of an item."""

@@ -97,7 +97,7 @@ class DoneForm(ServingsForm):
 
     energy = QuantityField(
         "energy", low=0, high=3.6e9, required=False, label=lazy("Electricity, if you measured it"),
-        help_text=lazy("12.5 kWh"),
+        help_text=lazy("For example: 12.5 kWh"),
     )  # fmt: skip
     packaging = number_field(
         required=False, min_value=0, max_value=1e6, label=lazy("What all packages and absorbers cost")

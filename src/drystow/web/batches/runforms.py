@@ -52,7 +52,7 @@ class WeighingForm(HouseForm):
     tray = forms.IntegerField(label=lazy("Tray"), widget=forms.Select)
     gross = QuantityField("small mass", low=0.001, high=100, label=lazy("Tray with food"))
     tare = QuantityField("small mass", low=0.0, high=50, label=lazy("Empty tray"))
-    resolution = QuantityField("small mass", low=1e-6, high=0.1, label=lazy("Steps of the scale"), initial=0.001)
+    resolution = QuantityField("small mass", low=1e-6, high=0.1, label=lazy("Steps of the scale"), initial="1 g")
     at = ClockField(label=lazy("When"), help_text=lazy("Empty: now."))
     note = forms.CharField(required=False, max_length=200, label=lazy("Note"))
 
@@ -134,5 +134,5 @@ class EndForm(HouseForm):
     at = ClockField(label=lazy("When"), help_text=lazy("Empty: now."))
     energy = QuantityField(
         "energy", low=0, high=3.6e9, required=False, label=lazy("Electricity, if you measured it"),
-        help_text=lazy("12.5 kWh"),
+        help_text=lazy("For example: 12.5 kWh"),
     )  # fmt: skip

@@ -63,7 +63,8 @@ class QuantityField(forms.CharField):
         return self._shown(value) if isinstance(value, float) else value
 
     def _shown(self, value: float) -> str:
-        return in_words(f"{to_display(value, self.kind, self.units):.4g} {self.unit}")
+        unit = self.unit.replace("deg", "°")
+        return in_words(f"{to_display(value, self.kind, self.units):.4g} {unit}")
 
 
 def number_field(**options: Any) -> forms.FloatField:

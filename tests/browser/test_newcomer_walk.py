@@ -1,0 +1,74 @@
+"""A newcomer plans a load of three foods and prints its labels, led only by what stands on the screen."""
+
+import time
+from collections.abc import Callable
+from io import BytesIO
+
+import pytest
+from playwright.sync_api import Page
+from pypdf import PdfReader
+
+from tests.browser.hand import faults
+from tests.browser.window import Window
+
+FOODS = {"strawberries": "Strawberries, raw", "carrots": "Carrots, raw", "apples": "Apples, raw, without skin"}
+MOST_STEPS = 26
+PATIENT = 150.0  # that the pages themselves may take in all, on a busy computer [s]
+
+
+class Newcomer:
+    """Presses and fills in what is named on the screen, and counts."""
+
+    def __init__(self, page: Page) -> None:
+        self.page = page
+        self.steps: list[str] = []
+
+    def press(self, words: str) -> None:
+        """Press the first link or button of this name."""
+        self.steps.append(f"press '{words}'")
+        named = [self.page.get_by_role(role, name=words, exact=True) for role in ("link", "button")]
+        named[0].or_(named[1]).first.click()
+
+    def write(self, label: str, words: str) -> None:
+        """Write into the field of this label."""
+        self.steps.append(f"write '{words}' into '{label}'")
+        self.page.get_by_label(label, exact=True).fill(words)
+
+
+@pytest.mark.parametrize("width", [390, 1280])
+def test_a_newcomer_comes_from_the_first_page_to_labels(
+    served_demo: str, window: Callable[..., Window], width: int
+) -> None:
+    shown = window(width)
+    me = Newcomer(shown.page)
+    shown.open(served_demo)
+    begun = time.monotonic()
+    me.press("Plan a batch of your own")
+    me.write("What do you dry?", "My first batch")
+    me.press("Begin")
+    for search, name in FOODS.items():
+        me.write("Which food?", search)
+        me.press(name)
+        me.write("How much", "1 lb")
+        me.press("Put in the basket")
+    me.press("On to the trays")
+    me.press("Spread it all evenly")
+    shown.page.get_by_text("All dry after about").first.wait_for()
+    me.press("On to the program")
+    me.press("The food goes in now: start")
+    me.press("The run ended")
+    me.press("On to packing")
+    for _ in FOODS:
+        me.press("Packed")
+    shown.page.get_by_role("button", name="Labels as a PDF").wait_for()
+    wrong = faults(shown, width, served_demo)
+    with shown.page.expect_navigation(url="**/labels.pdf*"):
+        me.press("Labels as a PDF")
+    taken = time.monotonic() - begun
+    sent = shown.page.context.request.get(shown.page.url)
+    words = "".join(page.extract_text() for page in PdfReader(BytesIO(sent.body())).pages)
+    assert all(name.split(",")[0] in words for name in FOODS.values()), words
+    assert len(me.steps) <= MOST_STEPS, me.steps
+    assert taken < PATIENT
+    print(f"{len(me.steps)} steps, {taken:.0f} s:", *me.steps, sep="\n")
+    assert wrong == []
