@@ -11,6 +11,7 @@ from drystow.machine.layout import Machine, Tray
 from drystow.machine.load import Load
 from drystow.machine.run import load_arrays
 from drystow.numerics import Array
+from drystow.said import say
 
 VARIETY_SPREAD = 0.015  # of the water fraction between varieties and lots, beyond the table's own error; ifct2017
 THICKNESS_SPREAD = 0.08  # relative, of hand-cut pieces; drystow-default
@@ -81,7 +82,7 @@ def standard_draws(members: int, dimensions: int, seed: int, method: str = "lati
 
     check_range("members", members, 2, 1_000_000, "")
     if method not in METHODS:
-        raise unknown("method", method, METHODS, "way of drawing")
+        raise unknown("method", method, METHODS, say("way of drawing"))
     if method == "latin":
         shares = qmc.LatinHypercube(dimensions, rng=np.random.default_rng(seed)).random(members)
     else:

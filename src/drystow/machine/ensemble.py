@@ -12,9 +12,10 @@ from drystow.errors import InputError, check_range
 from drystow.machine.draws import drawn_numbers, load_draws
 from drystow.machine.load import LONGEST, Load
 from drystow.machine.many import LOOK_MACHINE, run_chunk
-from drystow.machine.run import drying_program, freeze_load, start_of_drying
+from drystow.machine.run import NO_BALANCE, drying_program, freeze_load, start_of_drying
 from drystow.machine.stepper import FAILED
 from drystow.numerics import Array
+from drystow.said import say
 
 PERCENTILES = (10.0, 50.0, 90.0)
 ENSEMBLE_TOLERANCE = 1e-4  # relative error of a step: far below what the spreads leave open
@@ -107,7 +108,7 @@ def simulate_members(
     freezing = freeze_load(load)
     slowest = max(result.time for result in freezing)
     if not np.isfinite(slowest):
-        raise InputError("tray", "a food is not frozen through after four days; cut it thinner or freeze colder")
+        raise InputError("tray", say("a food is not frozen through after four days; cut it thinner or freeze colder"))
     start, shelf = start_of_drying(load, freezing)
     drawn = drawn_numbers(load, draws)
     steps = drying_program(load) if program is None else program
@@ -124,10 +125,7 @@ def simulate_members(
         answers = _gather(executor, parts, tick)
     times, ends, endings, foods, around = (np.concatenate(pieces) for pieces in zip(*answers, strict=True))
     if (endings == FAILED).mean() > ALLOWED_FAILURES:
-        raise InputError(
-            "dryer",
-            "the pressure in the chamber finds no balance; check leak, pump_speed, choked_area and vapour_conductance",
-        )
+        raise InputError("dryer", NO_BALANCE)
     begin = start + slowest * (drawn.freezing - 1.0)
     return Members(
         draws=draws,

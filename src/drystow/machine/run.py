@@ -23,6 +23,9 @@ TOLERANCE = 1e-5
 MOST_RECORDS = 6000
 FIRST_GUESS = 240.0  # of the ice fronts [K]
 LONGEST_FREEZING = 4 * 24 * 3600.0
+NO_BALANCE = say(
+    "the pressure in the chamber finds no balance; check leak, pump_speed, choked_area and vapour_conductance"
+)
 
 
 def simulate(load: Load, *, series: bool = True, tolerance: float = TOLERANCE) -> LoadResult:
@@ -123,13 +126,7 @@ def dry(arrays: tuple[Array, Array], program: Array, shelf: float, tolerance: fl
     rows = np.empty((records, RECORD + 3 * count))
     ending, kept, end = stepper.run(state, program, trays, machine, fronts, tolerance, LONGEST, times, marks, rows)
     if ending == stepper.FAILED:
-        raise InputError(
-            "dryer",
-            say(
-                "the pressure in the chamber finds no balance; check leak, pump_speed, choked_area and "
-                "vapour_conductance"
-            ),
-        )
+        raise InputError("dryer", NO_BALANCE)
     return Raw(ending, end, state, times, marks, rows[:kept], trays)
 
 
