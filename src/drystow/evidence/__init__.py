@@ -1,0 +1,1 @@
+"""What was seen of a batch, and what it says about how dry the food is."""

@@ -1,0 +1,290 @@
+"""Is it dry? Each tray judged from what was seen of the batch, with how sure that is."""
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from scipy.stats import chi2
+
+from drystow.errors import check_range
+from drystow.evidence.checking import check_seen
+from drystow.evidence.courses import (
+    View,
+    joined,
+    look_at,
+    own_columns,
+    run_courses,
+    views_of,
+    water_columns,
+)
+from drystow.evidence.next_weighing import next_weighing
+from drystow.evidence.observed import Evidence, clock_of, drying_time, rows_of, seen_at
+from drystow.evidence.posterior import adapt, effective_size, normalised, prior_of, quantile
+from drystow.evidence.reading import is_dry, more_time, solids_with, target_of
+from drystow.evidence.weighings import LIKELIHOODS, Likelihood, Signal, activity_of, drawn_water, wet_moisture
+from drystow.evidence.words import contradiction_words, verdict_words
+from drystow.machine.draws import NOTHING_KNOWN, Knowledge, load_draws
+from drystow.machine.ensemble import Executor, Members
+from drystow.machine.load import Load
+from drystow.machine.run import drying_program
+from drystow.numerics import Array
+from drystow.said import listed, say
+
+DECISION_LEVEL = 0.98
+"""Probability from which a tray is called dry [-]. Source: drystow-default."""
+
+NOT_WORTH = 0.05  # probability below which a tray is "not dry" without any weighing [-]; drystow-default
+NEAR = 2 * 3600.0  # left to dry, likely, below which a tray is nearly dry [s]; drystow-default
+STRANGE = 1e-4  # chance that numbers lie so far from the best member, below which they contradict [-]; drystow-default
+TOO_FEW = 40.0  # effective members below which a note says so [-]; drystow-default
+FARTHEST_PULL = 3.0  # strongest pull that members can show, in powers of ten
+WAITS = tuple(3600.0 * hours for hours in (0.5, 1, 1.5, 2, 3, 4, 6, 8, 10, 12, 16, 20, 24, 30, 36, 48, 72))
+"""Moments after now at which the members are looked at [s]."""
+LEAST_WAIT = 3600.0  # until a further weighing [s]; common practice
+PLANNED = 4 * 3600.0  # so long all members dry on, for the next weighing [s]
+ROUNDS = 2  # further rounds at most
+MOST_MEMBERS = 20000
+
+
+@dataclass(frozen=True)
+class Range:
+    """Nine in ten lie between the first and the last.
+
+    p05: one in twenty lies below [-]
+    p50: middle [-]
+    p95: one in twenty lies above [-]
+    """
+
+    p05: float
+    p50: float
+    p95: float
+
+
+@dataclass(frozen=True)
+class Piece:
+    """One piece of evidence.
+
+    kind: weighing, oven_sample, activity, ...
+    words: what it says, in a cook's words
+    pull: how strongly it speaks for dry: logarithm (base 10) of the odds after it over those before it [-]
+    """
+
+    kind: str
+    words: str
+    pull: float
+
+
+@dataclass(frozen=True)
+class TrayDryness:
+    """How dry a tray is.
+
+    tray: number from 1
+    name: of its food
+    residual_moisture: mean of the tray, wet basis
+    water_activity: mean of the tray at 25 °C
+    target_moisture: wished, wet basis [-]
+    probability_dry: at or below the target, and no ice in the thick pieces [-]
+    more_time: half and nine in ten need no more, as the shelf is set now; infinite: never [s]
+    next_weighing: moment from now that would tell most, or None [s]
+    verdict: dry, nearly, not_dry, not_enough_evidence or contradiction
+    words: the verdict in one or two sentences
+    pieces: the evidence
+    draws: standard normal numbers of the members, columns of the load (members, columns) [-]
+    weights: of the members, adding up to one [-]
+    notes: sentences on the limits of the answer
+    """
+
+    tray: int
+    name: str
+    residual_moisture: Range
+    water_activity: Range
+    target_moisture: float
+    probability_dry: float
+    more_time: tuple[float, float]
+    next_weighing: float | None
+    verdict: str
+    words: str
+    pieces: tuple[Piece, ...]
+    draws: Array
+    weights: Array
+    notes: tuple[str, ...] = ()
+
+
+def judge(
+    load: Load,
+    evidence: Evidence,
+    now: float,
+    *,
+    groups: tuple[tuple[int, ...], ...] | None = None,
+    members: int = 600,
+    seed: int = 1,
+    known: Knowledge = NOTHING_KNOWN,
+    executor: Executor | None = None,
+    tick: Callable[[int], None] = lambda _count: None,
+    classes: int = 2,
+    likelihoods: Sequence[Likelihood] = LIKELIHOODS,
+) -> tuple[TrayDryness, ...]:
+    """Return how dry each tray is.
+
+    load: food, dryer and program
+    evidence: what was seen
+    now: moment of the question, since drying began [s]
+    groups: numbers of the tray items (from 0) of each tray; None: one item, one tray
+    members: runs of the first round; the further rounds have half as many each
+    seed: of the random numbers; the same seed gives the same answer
+    known: what earlier batches taught
+    executor: runs the members; threads on all cores when None
+    tick: called with the number of members done
+    classes: of thickness within a tray, 1 to 3
+    likelihoods: what kinds of evidence are heard
+    Source: drystow-default, spreads of the food classes and of the machine; cornuet2012 for the sampling.
+    """
+    trays = tuple((number,) for number in range(len(load.items))) if groups is None else groups
+    check_range("members", members, 20, MOST_MEMBERS, "")
+    check_seen(load, evidence, now, trays)
+    clock = clock_of(evidence, load.dryer.pump_down)
+    moment = float(drying_time(clock, now))
+    looks = sorted({moment, *(moment + wait for wait in WAITS)} | {seen_at(clock, row) for row in rows_of(evidence)})
+    prior = prior_of(load, known)
+    columns = [own_columns(items) for items in trays]
+    program = program_to(load, moment)
+    rounds: list[Members] = []
+
+    def simulate(draws: Array) -> None:
+        rounds.append(run_courses(load, draws, program, looks, classes, executor, tick))
+
+    def heard() -> list[tuple[View, tuple[Signal, ...]]]:
+        views = views_of(load, joined(rounds), trays, classes, evidence, clock, moment)
+        return [(view, tuple(signal for ask in likelihoods for signal in ask(view, prior))) for view in views]
+
+    def logliks() -> list[Array]:
+        return [sum((one.loglik for one in signals), np.zeros(1)) for _view, signals in heard()]
+
+    first = load_draws(load, members, seed, known=known)
+    further = ROUNDS if rows_of(evidence) else 0
+    draws, logs = adapt(simulate, logliks, first, columns, prior, max(members // 2, 20), further, seed)
+    return tuple(
+        _judge_tray(view, signals, draws, one, prior, seed + view.tray)
+        for (view, signals), one in zip(heard(), logs, strict=True)
+    )
+
+
+def program_to(load: Load, moment: float) -> Array:
+    """Return the program until a moment, and from then on the shelf as it is set there, until all is dry.
+
+    load: food, dryer and program
+    moment: drying time [s]
+    """
+    rows, start = [], 0.0
+    for duration, shelf in drying_program(load):
+        if start + duration > moment:
+            break
+        rows.append([duration, shelf])
+        start += duration
+    rows.append([moment - start + PLANNED, shelf])
+    return np.array([*rows, [np.inf, shelf]])
+
+
+def _judge_tray(
+    view: View, signals: tuple[Signal, ...], draws: Array, logs: Array, prior: tuple[Array, Array], seed: int
+) -> TrayDryness:
+    weights = normalised(logs)
+    waits = [(wait, look_at(view, view.now + wait)) for wait in (0.0, *WAITS)]
+    dry = np.stack([is_dry(view, look) for _wait, look in waits], axis=1)
+    chance = float(np.clip(weights @ dry[:, 0], 0.0, 1.0))
+    needed = more_time(view, waits, dry)
+    half, most = quantile(needed, weights, 0.5), quantile(needed, weights, 0.9)
+    water = drawn_water(view, prior, seed)
+    solids = solids_with(view, water)
+    here = waits[0][1]
+    moisture = _range(wet_moisture(view, here, solids), weights)
+    verdict = _verdict(chance, half, signals)
+    again = None if verdict == "dry" else _again(view, signals, weights, prior, waits, dry, half)
+    if verdict == "contradiction":
+        words = contradiction_words(view)
+    else:
+        three = (moisture.p05, moisture.p50, moisture.p95)
+        words = verdict_words(verdict, chance, three, target_of(view), half, again)
+    drawn = draws.copy()
+    drawn[:, water_columns(view)] = water
+    return TrayDryness(
+        tray=view.tray,
+        name=listed(dict.fromkeys(view.load.items[number].food.name for number in view.items)),
+        residual_moisture=moisture,
+        water_activity=_range(activity_of(view, here), weights),
+        target_moisture=target_of(view),
+        probability_dry=chance,
+        more_time=(half, most),
+        next_weighing=again,
+        verdict=verdict,
+        words=words,
+        pieces=tuple(Piece(one.kind, one.words, _pull(one, logs, signals, dry[:, 0])) for one in signals),
+        draws=drawn,
+        weights=weights,
+        notes=_notes(signals, weights, verdict),
+    )
+
+
+def _verdict(chance: float, half: float, signals: tuple[Signal, ...]) -> str:
+    if _strange(signals):
+        return "contradiction"
+    settled = any(signal.settles for signal in signals)
+    if chance >= DECISION_LEVEL and settled:
+        return "dry"
+    if settled and half <= NEAR:
+        return "nearly"
+    return "not_dry" if settled or chance < NOT_WORTH else "not_enough_evidence"
+
+
+def _strange(signals: tuple[Signal, ...]) -> bool:
+    far = [(signal.misfit, signal.count) for signal in signals if signal.misfit is not None]
+    if not far:
+        return False
+    nearest = float(np.min(sum((misfit for misfit, _count in far), np.zeros(1))))
+    return nearest > float(chi2.isf(STRANGE, sum(count for _misfit, count in far)))
+
+
+def _again(
+    view: View,
+    signals: tuple[Signal, ...],
+    weights: Array,
+    prior: tuple[Array, Array],
+    waits: list[tuple[float, int]],
+    dry: Array,
+    half: float,
+) -> float | None:
+    if _strange(signals):
+        return LEAST_WAIT
+    near = [number for number, (wait, _look) in enumerate(waits) if LEAST_WAIT <= wait <= PLANNED]
+    told = next_weighing(view, weights, prior, [waits[number] for number in near], dry[:, near])
+    if told is not None or not np.isfinite(half):
+        return told
+    if not any(signal.settles for signal in signals) and half <= NEAR:
+        return NEAR
+    return max(half, LEAST_WAIT)
+
+
+def _pull(one: Signal, logs: Array, signals: tuple[Signal, ...], dry: Array) -> float:
+    before = logs - sum((signal.loglik for signal in signals), np.zeros(1))
+    least = 10.0**-FARTHEST_PULL
+    chances = [float(np.clip(normalised(part) @ dry, least, 1.0 - least)) for part in (before, before + one.loglik)]
+    odds = [np.log10(chance / (1.0 - chance)) for chance in chances]
+    return float(np.clip(odds[1] - odds[0], -FARTHEST_PULL, FARTHEST_PULL))
+
+
+def _range(values: Array, weights: Array) -> Range:
+    return Range(*(quantile(values, weights, share) for share in (0.05, 0.5, 0.95)))
+
+
+def _notes(signals: tuple[Signal, ...], weights: Array, verdict: str) -> tuple[str, ...]:
+    notes = []
+    if signals and effective_size(weights) < TOO_FEW and verdict != "contradiction":
+        notes.append(
+            say(
+                "the answer rests on only {count:.0f} of the courses that were tried; ask with more members",
+                count=effective_size(weights),
+            )
+        )
+    if signals and not any(signal.settles for signal in signals):
+        notes.append(say("two weighings with an hour of drying between them tell far more than one"))
+    return tuple(notes)

@@ -1,0 +1,119 @@
+"""What to do with a tray after a power cut, from public advice on frozen food that warmed up."""
+
+from drystow.foods.model import Food
+from drystow.said import say
+
+COLD = 277.15
+"""Food no warmer than this counts as kept cold, 4 °C (40 °F) [K]. Source: power-outage-chart."""
+
+LONGEST_WARM, LONGEST_WARM_HOT = 2 * 3600.0, 3600.0
+"""Perishable food may be warmer than that so long, and in a hot room only so long [s]. Source: two-hour-rule."""
+
+HOT_ROOM = 305.4
+"""A room is hot above 32 °C (90 °F) [K]. Source: two-hour-rule."""
+
+VEGETABLES_WARM = 6 * 3600.0
+"""Thawed vegetables are thrown out after this time above 4 °C [s]. Source: power-outage-chart."""
+
+ICE_CRYSTALS = 0.05
+"""Share of the ice that must be left for it to count as still icy [-]. Source: drystow-default."""
+
+UNTOUCHED = 0.02
+"""Share of the ice that may have melted for the food to count as still frozen [-]. Source: drystow-default."""
+
+ADVICE = ("go_on", "refreeze", "cook", "discard")
+"""From best to worst."""
+
+NAMES = {
+    "go_on": say("dry on"),
+    "refreeze": say("freeze again first"),
+    "cook": say("cook now"),
+    "discard": say("throw away"),
+}
+
+CAUTIONS = (
+    say("Never taste food to find out whether it is safe; warm food can make ill without smelling or looking bad."),
+    say("When in doubt, throw it out. The rules of your own health authority come before this advice."),
+    say(
+        "This is calculated, not measured: put a thermometer into the thickest piece before you decide, and count the "
+        "time that the food was warm before it went in, and until it is cold again, as well."
+    ),
+)
+"""Shown wherever the advice is."""
+
+
+def longest_warm(food: Food, room: float) -> float:
+    """Return how long a food may be warmer than 4 °C before it is thrown away [s].
+
+    food: what it is; only raw fruit and vegetables get more than the rule for perishable food
+    room: temperature of the room [K]
+    Source: two-hour-rule, power-outage-chart.
+    """
+    if not food.raw_animal and food.food_class == "fruit":
+        return float("inf")
+    if not food.raw_animal and food.food_class == "vegetable":
+        return VEGETABLES_WARM
+    return LONGEST_WARM_HOT if room > HOT_ROOM else LONGEST_WARM
+
+
+def advise(
+    food: Food, *, dry: bool, melted: float, icy: float, warm: float, surely_warm: float, room: float, soft: bool
+) -> tuple[str, str]:
+    """Return the advice for a tray, one of `ADVICE`, and the sentence that says why.
+
+    food: what it is
+    dry: no wet core is left and nothing can grow
+    melted: most of the ice that may have melted, share of what was there [-]
+    icy: least of the ice that may be left, share of what was there [-]
+    warm: longest that it may have been above 4 °C [s]
+    surely_warm: shortest that it was above 4 °C [s]
+    room: temperature of the room [K]
+    soft: the ice front may have come above the food's limit
+    """
+    limit = longest_warm(food, room)
+    if dry:
+        return "go_on", say(
+            "It is dry enough that germs do not grow in it. Dry on as soon as there is power; it may have taken up "
+            "moisture, so weigh it before packing."
+        )
+    if warm > limit:
+        if surely_warm > limit:
+            return "discard", say(
+                "Its wet part was above 4 °C (40 °F) for longer than the {hours:.0f} h that public advice allows.",
+                hours=limit / 3600.0,
+            )
+        return "discard", say(
+            "Its wet part may have been above 4 °C (40 °F) for longer than the {hours:.0f} h that public advice "
+            "allows. Keep it only if a thermometer in the thickest piece shows 4 °C or less.",
+            hours=limit / 3600.0,
+        )
+    if melted <= UNTOUCHED and warm <= 0.0:
+        if soft:
+            return "go_on", say(
+                "It stayed frozen, but came close to melting: the structure may have softened and dry slower. "
+                "Let it get cold again before the shelves warm."
+            )
+        return "go_on", say("It stayed frozen. Dry on as soon as the trap is cold and the vacuum is back.")
+    if icy >= ICE_CRYSTALS and not (food.raw_animal and warm > 0.0):
+        return "refreeze", say(
+            "A part of the ice melted, ice crystals are left. If you see them and it feels as cold as from the "
+            "refrigerator, it may be frozen again: freeze it through before the vacuum, or it foams and boils."
+        )
+    if food.raw_animal:
+        return "cook", say(
+            "It thawed, and it is raw animal food: do not dry it on. Cook it through now, to the temperature your "
+            "food code asks for; cooked food may then be eaten, or cooled quickly, frozen and dried."
+        )
+    if food.food_class == "fruit":
+        return "refreeze", say(
+            "It thawed. Fruit may be frozen again unless it is mouldy, slimy or smells of yeast; it will be softer "
+            "and dry slower."
+        )
+    if warm <= 0.0 and food.food_class == "vegetable":
+        return "refreeze", say(
+            "It thawed but stayed at 4 °C (40 °F) or below, so it may be frozen again; it will be softer and dry slower."
+        )
+    return "cook", say(
+        "It thawed and was warmer than 4 °C (40 °F) for a while, or is food that spoils easily: cook or heat it through "
+        "and eat it now, do not dry it on as it is."
+    )

@@ -1,0 +1,280 @@
+"""How likely each member makes what was seen: weighings, samples from an oven, water-activity readings.
+
+A function of this kind takes a view of a tray and returns signals: one log-likelihood per member for each piece of
+evidence. `LIKELIHOODS` lists those that `dryness.judge` asks.
+"""
+
+from collections.abc import Callable
+from dataclasses import dataclass
+
+import numpy as np
+
+from drystow.evidence.courses import (
+    View,
+    ice_left,
+    moisture_of,
+    place,
+    solids_of,
+    solids_slope,
+    water_columns,
+)
+from drystow.evidence.observed import Weighed, seen_at
+from drystow.machine.layout import Tray
+from drystow.numerics import Array
+from drystow.properties.sorption import _gab_water_activity
+from drystow.said import say
+
+MODEL_SHARE = 0.06  # of the water still inside: error of the model [-]; drystow-default
+MODEL_TIME = 4 * 3600.0  # over which that error keeps its sign [s]; drystow-default
+CALIBRATION = 0.001  # of the net weight, the same in all weighings of a scale [-]; drystow-default
+REPEATABILITY = 0.0002  # of the gross weight, new in each weighing [-]; drystow-default
+TARE_ERROR = 0.0005  # of the empty tray, the same in all its weighings [kg]; drystow-default
+UPTAKE = 6e-6  # water that dried food takes from room air, per dry mass and time [1/s]; drystow-default
+UPTAKE_SPREAD = 0.6  # relative, half of it shared by all weighings [-]; drystow-default
+SAMPLING = 0.1  # relative spread of a sample's moisture within a tray [-]; common practice
+SAMPLING_LEAST = 0.002  # the same for nearly dry food, wet basis [-]; common practice
+LINE = float(np.log(2.0 * np.pi))
+
+
+@dataclass(frozen=True)
+class Signal:
+    """What one piece of evidence says.
+
+    kind: weighing, oven_sample, activity, ...
+    words: what was seen, in a cook's words
+    loglik: log-likelihood of each member [-]
+    count: how many numbers were seen
+    misfit: squared distance of each member from them, in standard deviations; None when there is no such distance
+    settles: enough by itself to call a tray dry, if the numbers say so
+    """
+
+    kind: str
+    words: str
+    loglik: Array
+    count: int = 1
+    misfit: Array | None = None
+    settles: bool = False
+
+
+Likelihood = Callable[[View, tuple[Array, Array]], tuple[Signal, ...]]
+"""Takes a view of a tray, and mean and covariance of the draws before any evidence; returns signals."""
+
+AN_HOUR = 55 * 60.0  # of drying between two weighings that tell something [s]; common practice
+
+
+def weighings_of(view: View) -> list[Weighed]:
+    """Return the tray's weighings in order of time.
+
+    view: of the tray
+    """
+    return sorted(
+        (row for row in view.evidence.weighed if row.tray == view.tray), key=lambda row: (row.time, row.gross)
+    )
+
+
+@dataclass(frozen=True)
+class Expected:
+    """Weights that the members expect, as a normal distribution once the dry mass is left open.
+
+    mean: net weights with the dry mass at its mean (members, weighings) [kg]
+    noise: their covariance for a given dry mass (members, weighings, weighings) [kg2]
+    slope: change with the water of each item (members, weighings, items) [kg]
+    """
+
+    mean: Array
+    noise: Array
+    slope: Array
+
+
+def expected_weights(view: View, rows: list[Weighed], looks: list[int], water_mean: Array) -> Expected:
+    """Return the net weights that the members expect at some weighings.
+
+    view: of the tray
+    rows: the weighings, also those not made yet
+    looks: number of the look of each
+    water_mean: mean of the draws of the items' water before any evidence [-]
+    Source: drystow-default, errors of scale, tare, uptake in room air and model.
+    """
+    moisture = np.stack([moisture_of(view, look) for look in looks], axis=1)
+    frozen = np.stack([ice_left(view, look) for look in looks], axis=1)
+    solids, slope, columns = solids_of(view), solids_slope(view), water_columns(view)
+    water = (solids[:, None, :] * moisture).sum(axis=2)
+    dried = 1.0 - frozen
+    at_mean = solids.sum(axis=1)[:, None] + water
+    at_mean += (dried * slope * (view.runs.draws[:, columns] - water_mean)[:, None, :]).sum(axis=2)
+    outside = np.array([row.outside for row in rows])
+    uptake = UPTAKE * outside * (dried * solids[:, None, :]).sum(axis=2)
+    times = view.runs.looks[looks]
+    near = np.exp(-np.abs(times[:, None] - times) / MODEL_TIME)
+    wet = MODEL_SHARE * water
+    wild = UPTAKE_SPREAD * uptake
+    noise = wet[:, :, None] * wet[:, None, :] * near
+    noise += wild[:, :, None] * wild[:, None, :] * (0.5 + 0.5 * np.eye(len(rows)))
+    noise += CALIBRATION**2 * at_mean[:, :, None] * at_mean[:, None, :] + TARE_ERROR**2
+    steps = np.array([row.resolution**2 / 12.0 + (REPEATABILITY * row.gross) ** 2 for row in rows])
+    noise += np.diag(steps)
+    return Expected(at_mean + uptake, noise, -dried * slope)
+
+
+def weighing_signal(view: View, prior: tuple[Array, Array]) -> tuple[Signal, ...]:
+    """Return what the weighings of a tray say, its dry mass left open (integrated out in closed form).
+
+    view: of the tray
+    prior: mean and covariance of the draws before any evidence
+    Source: definition, normal distribution of linear observations.
+    """
+    rows = weighings_of(view)
+    if not rows:
+        return ()
+    mean, covariance = water_prior(view, prior)
+    expected = expected_weights(view, rows, [place(view, row) for row in rows], mean)
+    total = expected.noise + expected.slope @ covariance @ expected.slope.transpose(0, 2, 1)
+    off = np.array([row.gross - row.tare for row in rows]) - expected.mean
+    root = np.linalg.cholesky(total)
+    scaled = np.linalg.solve(root, off[:, :, None])[:, :, 0]
+    misfit = (scaled**2).sum(axis=1)
+    halves = np.log(np.diagonal(root, axis1=1, axis2=2)).sum(axis=1)
+    times = [seen_at(view.clock, row) for row in rows]
+    return (
+        Signal(
+            kind="weighing",
+            words=weighing_words(rows),
+            loglik=-0.5 * (misfit + len(rows) * LINE) - halves,
+            count=len(rows),
+            misfit=misfit,
+            settles=times[-1] - times[0] >= AN_HOUR,
+        ),
+    )
+
+
+def water_prior(view: View, prior: tuple[Array, Array]) -> tuple[Array, Array]:
+    """Return mean and covariance of the draws of the items' water before any evidence [-].
+
+    view: of the tray
+    prior: mean and covariance of all draws
+    """
+    columns = water_columns(view)
+    return prior[0][columns], prior[1][np.ix_(columns, columns)]
+
+
+def drawn_water(view: View, prior: tuple[Array, Array], seed: int) -> Array:
+    """Return draws of the items' water that suit each member's weighings (members, items) [-].
+
+    view: of the tray
+    prior: mean and covariance of the draws before any evidence
+    seed: of the random numbers
+    Source: definition, conditional of a normal distribution.
+    """
+    mean, covariance = water_prior(view, prior)
+    rows = weighings_of(view)
+    normals = np.random.default_rng(seed).standard_normal((len(view.runs.draws), len(mean)))
+    if not rows:
+        result: Array = mean + normals @ np.linalg.cholesky(covariance).T
+        return result
+    expected = expected_weights(view, rows, [place(view, row) for row in rows], mean)
+    off = np.array([row.gross - row.tare for row in rows]) - expected.mean
+    carried = covariance @ expected.slope.transpose(0, 2, 1)
+    gain = np.linalg.solve(expected.noise + expected.slope @ carried, carried.transpose(0, 2, 1)).transpose(0, 2, 1)
+    middle = mean + (gain @ off[:, :, None])[:, :, 0]
+    left = covariance - gain @ carried.transpose(0, 2, 1)
+    left = 0.5 * (left + left.transpose(0, 2, 1)) + 1e-12 * np.eye(len(mean))
+    drawn: Array = middle + (np.linalg.cholesky(left) @ normals[:, :, None])[:, :, 0]
+    return drawn
+
+
+def oven_signals(view: View, prior: tuple[Array, Array]) -> tuple[Signal, ...]:
+    """Return what samples dried in an oven say: their moisture is seen directly.
+
+    view: of the tray
+    prior: not needed
+    Source: definition, loss over the weight before; spread within a tray is common practice.
+    """
+    signals = []
+    for row in (row for row in view.evidence.samples if row.tray == view.tray):
+        seen = (row.before - row.after) / row.before
+        real = wet_moisture(view, place(view, row), solids_of(view))
+        scale = row.resolution / np.sqrt(12.0) * np.hypot(1.0, row.after / row.before) / row.before
+        spread = np.hypot(np.maximum(SAMPLING * real, SAMPLING_LEAST), scale)
+        words = say("a sample lost {share:.1%} of its weight in the oven", share=seen)
+        signals.append(_normal("oven_sample", words, seen, real, spread))
+    return tuple(signals)
+
+
+def activity_signals(view: View, prior: tuple[Array, Array]) -> tuple[Signal, ...]:
+    """Return what water-activity readings say, through each member's own isotherm.
+
+    view: of the tray
+    prior: not needed
+    Source: gab, with the meter's error and the spread within a tray (common practice).
+    """
+    signals = []
+    for row in (row for row in view.evidence.activities if row.tray == view.tray):
+        look = place(view, row)
+        real = activity_of(view, look)
+        spread = np.hypot(np.maximum(SAMPLING * real, 0.005), row.error)
+        words = say("a sample showed a water activity of {activity:.2f}", activity=row.activity)
+        signals.append(_normal("activity", words, row.activity, real, spread))
+    return tuple(signals)
+
+
+def wet_moisture(view: View, look: int, solids: Array) -> Array:
+    """Return the moisture of the whole tray, wet basis (members,) [-].
+
+    view: of the tray
+    look: number of the look
+    solids: dry mass of its items (members, items) [kg]
+    Source: definition, water over water and dry mass.
+    """
+    water = (solids * moisture_of(view, look)).sum(axis=1)
+    wet: Array = water / (water + solids.sum(axis=1))
+    return wet
+
+
+def activity_of(view: View, look: int) -> Array:
+    """Return the water activity at 25 °C of the tray's items, mean by dry mass (members,) [-].
+
+    view: of the tray
+    look: number of the look
+    Source: gab, inverse with the drawn monolayer.
+    """
+    moisture, solids = moisture_of(view, look), solids_of(view)
+    columns = [parts[0] for parts in view.parts]
+    monolayer = view.runs.trays[:, columns, Tray.MONOLAYER]
+    c, k = view.runs.trays[:, columns, Tray.GAB_C], view.runs.trays[:, columns, Tray.GAB_K]
+    activity = np.minimum(_gab_water_activity(moisture, monolayer, c, k), 1.0)
+    mean: Array = (activity * solids).sum(axis=1) / solids.sum(axis=1)
+    return mean
+
+
+def _normal(kind: str, words: str, seen: float, real: Array, spread: Array) -> Signal:
+    misfit = ((seen - real) / spread) ** 2
+    return Signal(kind, words, -0.5 * (misfit + LINE) - np.log(spread), 1, misfit, True)
+
+
+def weighing_words(rows: list[Weighed]) -> str:
+    """Return what the weighings of a tray show, in a cook's words.
+
+    rows: in order of time
+    """
+    last = rows[-1]
+    if len(rows) == 1:
+        return say("weighed once, {net:.0f} g without the tray", net=1000.0 * (last.gross - last.tare))
+    earlier = [row for row in rows[:-1] if last.time - row.time >= AN_HOUR] or rows[:1]
+    before = earlier[-1]
+    lost = 1000.0 * ((before.gross - before.tare) - (last.gross - last.tare))
+    hours = (last.time - before.time) / 3600.0
+    if abs(lost) < 0.5 * 1000.0 * max(last.resolution, before.resolution):
+        return say("{count} weighings; no change in the last {hours:.1f} h", count=len(rows), hours=hours)
+    if lost < 0.0:
+        return say(
+            "{count} weighings; gained {grams:.1f} g in the last {hours:.1f} h",
+            count=len(rows),
+            grams=-lost,
+            hours=hours,
+        )
+    return say(
+        "{count} weighings; lost {grams:.1f} g in the last {hours:.1f} h", count=len(rows), grams=lost, hours=hours
+    )
+
+
+LIKELIHOODS: tuple[Likelihood, ...] = (weighing_signal, oven_signals, activity_signals)

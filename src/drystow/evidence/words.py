@@ -1,0 +1,154 @@
+"""What is said about a tray, in a cook's words."""
+
+from itertools import pairwise
+
+import numpy as np
+
+from drystow.evidence.courses import View
+from drystow.evidence.observed import Weighed
+from drystow.evidence.weighings import TARE_ERROR, UPTAKE, weighings_of
+from drystow.said import say
+
+GAIN = 3.0  # standard deviations of scale and uptake beyond which a gain is no chance; definition of three sigma
+HOUR = 3600.0
+
+
+def hours_words(time: float) -> str:
+    """Return a time in words, rounded as one would say it.
+
+    time: to be said [s]
+
+    >>> hours_words(5300.0)
+    'an hour and a half'
+    """
+    halves = max(round(time / HOUR * 2.0), 1)
+    if halves > 12:
+        return say("{hours} hours", hours=round(time / HOUR))
+    if halves <= 4:
+        return (say("half an hour"), say("an hour"), say("an hour and a half"), say("two hours"))[halves - 1]
+    return say("{hours:g} hours", hours=halves / 2.0)
+
+
+def chance_words(chance: float) -> str:
+    """Return a probability in words.
+
+    chance: the probability [-]
+
+    >>> chance_words(0.72)
+    '7 in 10'
+    """
+    if chance >= 0.995:
+        return say("more than 99 in 100")
+    if chance >= 0.95:
+        return say("{count} in 100", count=round(100 * chance))
+    if chance < 0.05:
+        return say("less than 1 in 20")
+    return say("{count} in 10", count=min(max(round(10 * chance), 1), 9))
+
+
+def verdict_words(
+    verdict: str, chance: float, moisture: tuple[float, float, float], target: float, half: float, again: float | None
+) -> str:
+    """Return the verdict in one or two sentences.
+
+    verdict: dry, nearly, not_dry or not_enough_evidence
+    chance: probability that it is dry [-]
+    moisture: wet basis, low, middle and high [-]
+    target: wished moisture [-]
+    half: likely time until dry [s]
+    again: time until the next weighing, or None [s]
+    """
+    numbers = {
+        "chance": chance_words(chance), "low": moisture[0], "middle": moisture[1], "high": moisture[2],
+        "target": target,
+    }  # fmt: skip
+    if verdict == "dry":
+        return say(
+            "Dry: the chance is {chance} that no more than {target:.1%} water and no ice is left; likely {middle:.1%}"
+            " ({low:.1%} to {high:.1%}). Cut the thickest piece open before packing: not cold, nothing soft inside.",
+            **numbers,
+        )
+    waiting = _waiting(half, again)
+    if verdict == "nearly":
+        return say(
+            "Nearly: likely {middle:.1%} water is left ({low:.1%} to {high:.1%}), {target:.1%} is wished. {waiting}",
+            waiting=waiting,
+            **numbers,
+        )
+    if verdict == "not_dry":
+        return say(
+            "Not dry yet: likely {middle:.1%} water is left ({low:.1%} to {high:.1%}). {waiting}",
+            waiting=waiting,
+            **numbers,
+        )
+    return say(
+        "Not enough evidence to call it dry: anything from {low:.1%} to {high:.1%} water may be left. {waiting}",
+        waiting=waiting,
+        **numbers,
+    )
+
+
+def _waiting(half: float, again: float | None) -> str:
+    if again is not None:
+        return say("Dry on and weigh again in {time}.", time=hours_words(again))
+    if np.isfinite(half) and half > 0.0:
+        return say("Dry on; it likely takes {time} more.", time=hours_words(half))
+    if half == 0.0:
+        return say("Weigh again in {time}.", time=hours_words(HOUR))
+    return say("As the shelf is set now it never gets there; set it warmer, within what the food allows.")
+
+
+def contradiction_words(view: View) -> str:
+    """Return what does not fit and what it may be.
+
+    view: of the tray
+    """
+    rows = weighings_of(view)
+    for before, after in pairwise(rows):
+        gained = _net(after) - _net(before)
+        if gained > GAIN * _gain_error(view, before, after):
+            return say(
+                "This does not fit together: the tray weighs {grams:.1f} g more than {hours:.1f} h before, more than"
+                " food takes up in room air. Likely: another tray, a wrong tare, or the scale was moved or not zeroed."
+                " Check and weigh again.",
+                grams=1000.0 * gained,
+                hours=(after.time - before.time) / HOUR,
+            )
+    if rows:
+        mass, solids = sum(view.load.items[number].mass for number in view.items), _solids(view)
+        if _net(rows[-1]) > mass + GAIN * (TARE_ERROR + rows[-1].resolution):
+            return say(
+                "This does not fit together: the food weighs {net:.0f} g, more than the {fresh:.0f} g that went in."
+                " Likely: another tray or a wrong tare. Check and weigh again.",
+                net=1000.0 * _net(rows[-1]),
+                fresh=1000.0 * mass,
+            )
+        if _net(rows[-1]) < solids:
+            return say(
+                "This does not fit together: the food weighs {net:.0f} g, less than the {solids:.0f} g that such food"
+                " holds without any water. Likely: a wrong tare, another tray, or food that was taken or lost."
+                " Check and weigh again.",
+                net=1000.0 * _net(rows[-1]),
+                solids=1000.0 * solids,
+            )
+    return say(
+        "This does not fit together: what was seen lies outside every course that this load can take. Likely: another"
+        " tray, a wrong tare, the scale was moved, or the load is not as written (mass, thickness, shelf). Check and"
+        " weigh again."
+    )
+
+
+def _solids(view: View) -> float:
+    return sum(view.load.items[number].solids for number in view.items)
+
+
+def _net(row: Weighed) -> float:
+    return row.gross - row.tare
+
+
+def _gain_error(view: View, before: Weighed, after: Weighed) -> float:
+    """Return how far two weights of dry food may differ by chance [kg]."""
+    uptake = UPTAKE * _solids(view) * (before.outside + after.outside)
+    steps = np.hypot(before.resolution, after.resolution) / 2.0
+    tare = TARE_ERROR if before.tare != after.tare else 0.0
+    return float(np.hypot(steps, 0.0003 * after.gross) + uptake + tare)
