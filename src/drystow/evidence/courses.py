@@ -21,6 +21,14 @@ CLASSES = {1: ((1.0, 0.0),), 2: ((0.8, -0.5), (0.2, 2.0)), 3: ((1 / 6, -(3**0.5)
 fifth and the rest, with the mean and variance kept; three: Gauss and Hermite's."""
 
 
+HELD = 0.1
+"""Water that the dried food does not give away within a run, as a share of the monolayer [-]: the plateau that one rate
+of desorption does not know. Source: pikal1990 for the plateau, drystow-default for its height."""
+HELD_SPREAD = 0.5
+"""Standard deviation of its logarithm [-]. Source: drystow-default."""
+END = 0.3  # share of the target at which a run may end, so that held water has room below it [-]
+
+
 @dataclass(frozen=True)
 class View:
     """What the members say about one tray.
@@ -34,6 +42,7 @@ class View:
     clock: openings of the chamber
     now: drying time at which the tray is judged [s]
     runs: members of the load with every item in its classes; looks are drying times
+    held: water that stays in the items, dry basis (members, items) [-]
     """
 
     tray: int
@@ -45,6 +54,7 @@ class View:
     clock: Clock
     now: float
     runs: Members
+    held: Array
 
 
 def split_load(load: Load, classes: int) -> Load:
@@ -76,6 +86,7 @@ def _parts(item: TrayItem, classes: int) -> list[TrayItem]:
                 areas=areas,
                 ice=item.ice * share,
                 unfrozen=item.unfrozen * share,
+                target=item.target * END,
             )
         )
     return parts
@@ -130,6 +141,7 @@ def views_of(
     evidence: Evidence,
     clock: Clock,
     now: float,
+    normals: Array,
 ) -> list[View]:
     """Return the view of every tray.
 
@@ -140,6 +152,7 @@ def views_of(
     evidence: what was seen
     clock: openings of the chamber
     now: drying time of the question [s]
+    normals: standard normal numbers for the held water (members, items of the load) [-]
     """
     shares = np.array([share for share, _distance in CLASSES[classes]])
     return [
@@ -153,9 +166,16 @@ def views_of(
             clock=clock,
             now=now,
             runs=runs,
+            held=_held(load, items, normals),
         )
         for number, items in enumerate(trays, start=1)
     ]
+
+
+def _held(load: Load, items: Sequence[int], normals: Array) -> Array:
+    monolayers = np.array([load.items[number].isotherm.monolayer for number in items])
+    held: Array = HELD * monolayers * np.exp(HELD_SPREAD * normals[:, list(items)])
+    return held
 
 
 def look_at(view: View, moment: float) -> int:
@@ -181,9 +201,13 @@ def moisture_of(view: View, look: int) -> Array:
 
     view: of the tray
     look: number of the look
-    Source: definition, mean over the classes of thickness.
+    Source: definition, mean over the classes of thickness, less of which leaves by the water that is held.
     """
-    return np.stack([view.runs.moisture[:, look, list(parts)] @ view.shares for parts in view.parts], axis=1)
+    mean = np.stack([view.runs.moisture[:, look, list(parts)] @ view.shares for parts in view.parts], axis=1)
+    first = view.runs.trays[:, [parts[0] for parts in view.parts]]
+    start = first[:, :, Tray.ICE] / first[:, :, Tray.SOLIDS] + first[:, :, Tray.BOUND]
+    result: Array = view.held + mean * (1.0 - view.held / start)
+    return result
 
 
 def ice_left(view: View, look: int) -> Array:

@@ -19,7 +19,7 @@ from drystow.evidence.courses import (
 )
 from drystow.evidence.next_weighing import next_weighing
 from drystow.evidence.observed import Evidence, clock_of, drying_time, rows_of, seen_at
-from drystow.evidence.posterior import adapt, effective_size, normalised, prior_of, quantile
+from drystow.evidence.posterior import adapt, doubted, effective_size, normalised, prior_of, quantile
 from drystow.evidence.reading import is_dry, more_time, solids_with, target_of
 from drystow.evidence.weighings import LIKELIHOODS, Likelihood, Signal, activity_of, drawn_water, wet_moisture
 from drystow.evidence.words import contradiction_words, verdict_words
@@ -149,18 +149,22 @@ def judge(
     columns = [own_columns(items) for items in trays]
     program = program_to(load, moment)
     rounds: list[Members] = []
+    random = np.random.default_rng(seed)
+    normals: list[Array] = []
 
     def simulate(draws: Array) -> None:
         rounds.append(run_courses(load, draws, program, looks, classes, executor, tick))
+        normals.append(random.standard_normal((len(draws), len(load.items))))
 
     def heard() -> list[tuple[View, tuple[Signal, ...]]]:
-        views = views_of(load, joined(rounds), trays, classes, evidence, clock, moment)
+        runs, held = joined(rounds), np.concatenate(normals)
+        views = views_of(load, runs, trays, classes, evidence, clock, moment, held)
         return [(view, tuple(signal for ask in likelihoods for signal in ask(view, prior))) for view in views]
 
     def logliks() -> list[Array]:
         return [sum((one.loglik for one in signals), np.zeros(1)) for _view, signals in heard()]
 
-    first = load_draws(load, members, seed, known=known)
+    first = doubted(load_draws(load, members, seed, known=known), columns, prior, seed)
     further = ROUNDS if rows_of(evidence) else 0
     draws, logs = adapt(simulate, logliks, first, columns, prior, max(members // 2, 20), further, seed)
     return tuple(
@@ -188,7 +192,8 @@ def program_to(load: Load, moment: float) -> Array:
 def _judge_tray(
     view: View, signals: tuple[Signal, ...], draws: Array, logs: Array, prior: tuple[Array, Array], seed: int
 ) -> TrayDryness:
-    weights = normalised(logs)
+    strange = _strange(signals)
+    weights = normalised(_before(logs, signals) if strange else logs)
     waits = [(wait, look_at(view, view.now + wait)) for wait in (0.0, *WAITS)]
     dry = np.stack([is_dry(view, look) for _wait, look in waits], axis=1)
     chance = float(np.clip(weights @ dry[:, 0], 0.0, 1.0))
@@ -198,8 +203,10 @@ def _judge_tray(
     solids = solids_with(view, water)
     here = waits[0][1]
     moisture = _range(wet_moisture(view, here, solids), weights)
-    verdict = _verdict(chance, half, signals)
-    again = None if verdict == "dry" else _again(view, signals, weights, prior, waits, dry, half)
+    verdict = "contradiction" if strange else _verdict(chance, half, signals)
+    again = (
+        LEAST_WAIT if strange else None if verdict == "dry" else _again(view, signals, weights, prior, waits, dry, half)
+    )
     if verdict == "contradiction":
         words = contradiction_words(view)
     else:
@@ -226,8 +233,6 @@ def _judge_tray(
 
 
 def _verdict(chance: float, half: float, signals: tuple[Signal, ...]) -> str:
-    if _strange(signals):
-        return "contradiction"
     settled = any(signal.settles for signal in signals)
     if chance >= DECISION_LEVEL and settled:
         return "dry"
@@ -253,23 +258,27 @@ def _again(
     dry: Array,
     half: float,
 ) -> float | None:
-    if _strange(signals):
-        return LEAST_WAIT
+    if half <= NEAR and not any(signal.settles or signal.kind == "weighing" for signal in signals):
+        return 0.0
     near = [number for number, (wait, _look) in enumerate(waits) if LEAST_WAIT <= wait <= PLANNED]
     told = next_weighing(view, weights, prior, [waits[number] for number in near], dry[:, near])
     if told is not None or not np.isfinite(half):
         return told
-    if not any(signal.settles for signal in signals) and half <= NEAR:
-        return NEAR
     return max(half, LEAST_WAIT)
 
 
 def _pull(one: Signal, logs: Array, signals: tuple[Signal, ...], dry: Array) -> float:
-    before = logs - sum((signal.loglik for signal in signals), np.zeros(1))
+    before = _before(logs, signals)
     least = 10.0**-FARTHEST_PULL
     chances = [float(np.clip(normalised(part) @ dry, least, 1.0 - least)) for part in (before, before + one.loglik)]
     odds = [np.log10(chance / (1.0 - chance)) for chance in chances]
     return float(np.clip(odds[1] - odds[0], -FARTHEST_PULL, FARTHEST_PULL))
+
+
+def _before(logs: Array, signals: tuple[Signal, ...]) -> Array:
+    """Return the log-weights before any evidence [-]."""
+    before: Array = logs - sum((signal.loglik for signal in signals), np.zeros(1))
+    return before
 
 
 def _range(values: Array, weights: Array) -> Range:

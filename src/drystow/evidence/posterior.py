@@ -1,8 +1,9 @@
 """Draws that suit the evidence: adaptive importance sampling, each tray weighed by what was seen of it.
 
-The first round draws from what is known beforehand. Where too few members of a tray carry the weight, a normal
-distribution is fitted to its (tempered) members, the next round draws from it, and all rounds together are weighed by
-what is known beforehand over the mixture of all that was drawn from.
+The first round draws from what is known beforehand, some of it wider (`DOUBT`): a load is not always as written, and
+no member is to be sure of itself only because time has passed. Where too few members of a tray carry the weight, a
+normal distribution is fitted to its (tempered) members, the next round draws from it, and all rounds together are
+weighed by what is known beforehand over the mixture of all that was drawn from.
 """
 
 import math
@@ -22,6 +23,11 @@ TEMPERED_SIZE = 0.2  # effective share that tempering keeps for the fit [-]; dry
 WIDER = 1.3  # the fit's covariance is drawn this much wider [-]; drystow-default
 SAFE = 0.15  # share drawn from what is known beforehand in every round [-]; drystow-default
 PRIOR_SHARE = 0.05  # of the prior's covariance in a fit [-]; drystow-default
+
+DOUBT = 0.15
+"""Chance that a load is further from what was written than its spreads allow [-]. Source: drystow-default."""
+DOUBT_WIDTH = 1.8
+"""How much wider everything is then [-]. Source: drystow-default."""
 
 
 @dataclass(frozen=True)
@@ -80,6 +86,23 @@ def part_of(prior: tuple[Array, Array], columns: Sequence[int]) -> Fit:
     columns: wanted ones
     """
     return Fit(prior[0][columns], prior[1][np.ix_(columns, columns)])
+
+
+def doubted(draws: Array, columns: Sequence[list[int]], prior: tuple[Array, Array], seed: int) -> Array:
+    """Return draws of which some are wider: the shared ones of a member together, and the own ones of each tray.
+
+    draws: from what is known beforehand [-]
+    columns: per tray, the shared ones first
+    prior: mean and covariance of all columns
+    seed: of the random numbers
+    """
+    random = np.random.default_rng(seed)
+    wider = draws.copy()
+    shared = len(SHARED)
+    for block in (list(range(shared)), *(places[shared:] for places in columns)):
+        factor = np.where(random.random(len(draws)) < DOUBT, DOUBT_WIDTH, 1.0)
+        wider[:, block] = prior[0][block] + factor[:, None] * (draws[:, block] - prior[0][block])
+    return wider
 
 
 def effective_size(weights: Array) -> float:
@@ -163,6 +186,7 @@ def draw_round(
     random = np.random.default_rng(seed)
     shared = list(range(len(SHARED)))
     draws = random.multivariate_normal(*prior, size=count, method="cholesky")
+    draws = doubted(draws, columns, prior, seed + 1)
     which = np.where(random.random(count) < SAFE, -1, random.integers(0, len(fits), count))
     for tray, fit in enumerate(fits):
         chosen = which == tray
@@ -195,9 +219,8 @@ def log_ratio(
     if len(rounds) == 1:
         return np.zeros(len(draws))
     shared, own = draws[:, : len(SHARED)], draws[:, columns[tray][len(SHARED) :]]
-    all_shared = part_of(prior, list(range(len(SHARED))))
-    before_shared = _log_density(shared, all_shared)
-    before_own = _log_density(own, part_of(prior, columns[tray][len(SHARED) :]))
+    before_shared = _log_doubted(shared, part_of(prior, columns[tray][: len(SHARED)]))
+    before_own = _log_doubted(own, part_of(prior, columns[tray][len(SHARED) :]))
     terms = []
     for part in rounds:
         if not part.fits:
@@ -227,6 +250,14 @@ def _own_given_shared(fit: Fit, shared: Array) -> tuple[Array, Array]:
     gain = np.linalg.solve(fit.covariance[:count, :count], across.T).T
     middle = fit.mean[count:] + (shared - fit.mean[:count]) @ gain.T
     return middle, fit.covariance[count:, count:] - gain @ across.T
+
+
+def _log_doubted(draws: Array, fit: Fit) -> Array:
+    wide = Fit(fit.mean, DOUBT_WIDTH**2 * fit.covariance)
+    result: Array = np.logaddexp(
+        math.log(1.0 - DOUBT) + _log_density(draws, fit), math.log(DOUBT) + _log_density(draws, wide)
+    )
+    return result
 
 
 def _log_density(draws: Array, fit: Fit) -> Array:

@@ -89,6 +89,8 @@ def verdict_words(
 
 
 def _waiting(half: float, again: float | None) -> str:
+    if again == 0.0:
+        return say("Weigh it now, and again after an hour or two of drying.")
     if again is not None:
         return say("Dry on and weigh again in {time}.", time=hours_words(again))
     if np.isfinite(half) and half > 0.0:
