@@ -1,76 +1,69 @@
-"""Between the rows of batches and the engine's costs."""
+"""Between the sums of batches and the engine's costs."""
 
-from collections import defaultdict
+from collections.abc import Iterable
 from dataclasses import dataclass
-from datetime import date, datetime
-from typing import Any, NamedTuple
+from datetime import date
 
-from django.db.models import Aggregate, Count, F, FloatField, Max, Min, OuterRef, Q, QuerySet, Subquery, Sum
-from django.utils import timezone
+from django.db.models import Count, F, Q, Sum
+from django.utils.translation import gettext_lazy as lazy
 
 from drystow.costs.batch import JOULES_PER_KWH, BatchCost, Prices, batch_cost
 from drystow.errors import InputError
-from drystow.web.batches.models import Batch, Item
-from drystow.web.pantry.models import Package
-from drystow.web.site.models import Household
+from drystow.web.costs.models import BatchSums
 from drystow.web.site.words import problem_words
 
-FOOD_SUMS = (Sum("mass_kg"), Sum("price"), Sum("shop_price"), Count("pk", filter=Q(shop_price=None)))
-SERVING = 0.1
-"""Dried food that counts as one serving where nobody said how many there are [kg]. Source: drystow-default."""
+MISSING = {
+    "energy": lazy("no electricity known: write what the meter showed, or let the run be predicted"),
+    "dried": lazy("nothing is packed yet and nothing was predicted"),
+    "yield": lazy("more came out than went in: check the weights of food and packages"),
+}
+COMPARED = Q(missing="", shop__isnull=False)
 
 
 @dataclass(frozen=True)
 class BatchCosts:
     """What one batch cost, or why that is not known.
 
-    fresh: food that went in [kg]
-    dried: food that came out [kg]
-    energy_kwh: electricity
-    measured: the electricity was measured, not predicted
-    weighed: the dried mass is that of packages, not predicted
-    servings: of the batch, as written down, else of 100 g
+    sums: of the batch
     cost: None when something is missing
     missing: what is missing, words of the engine or of this program
     """
 
-    batch: Batch
-    fresh: float
-    dried: float
-    energy_kwh: float | None
-    measured: bool
-    weighed: bool
-    servings: float
+    sums: BatchSums
     cost: BatchCost | None
     missing: str
 
-    @property
-    def water(self) -> float:
-        """Return the water removed [kg]."""
-        return self.fresh - self.dried
 
+@dataclass(frozen=True)
+class Month:
+    """Sums over the finished batches of a month; only those with known costs count, but for `listed`.
 
-class Sums(NamedTuple):
-    """The numbers of one batch with known costs.
-
-    ended_at: end of the run
+    month: its first day, None for the sum of several
+    listed: batches, also those whose costs are not known
+    batches: with known costs
     dried: food that came out [kg]
     water: removed [kg]
     energy_kwh: electricity, measured or predicted
     food: money for it
     packaging: money for packages
-    shop: what the same costs in a shop, None when that is not known of all of it
     servings: as written down, else of 100 g
+    compared: batches whose price in a shop is known
+    ahead: price in a shop less food and packages, of these batches
+    compared_kwh: their electricity
     """
 
-    ended_at: datetime
+    month: date | None
+    listed: int
+    batches: int
     dried: float
     water: float
     energy_kwh: float
     food: float
     packaging: float
-    shop: float | None
     servings: float
+    compared: int
+    ahead: float
+    compared_kwh: float
 
 
 @dataclass(frozen=True)
@@ -109,139 +102,64 @@ class Total:
         return self.energy / self.water if self.water > 0 else None
 
 
-def finished_batches() -> QuerySet[Batch]:
-    """Return the batches whose run has ended, last first, with what their costs need in one query."""
-    items = Item.objects.kept().filter(batch=OuterRef("pk")).order_by().values("batch")
-    packages = Package.objects.kept().filter(batch=OuterRef("pk")).order_by().values("batch")
-
-    def one(rows: Any, value: Any) -> Subquery:
-        return Subquery(rows.annotate(made=value).values("made"), output_field=FloatField())
-
-    return (
-        Batch.objects.kept()
-        .filter(ended_at__isnull=False)
-        .annotate(
-            fresh=one(items, Sum("mass_kg")),
-            food_price=one(items, Sum("price")),
-            shop=one(items, Sum("shop_price")),
-            without_shop=one(items, Count("pk", filter=Q(shop_price=None))),
-            packed=one(packages, Sum("net_mass_kg")),
-            packages_made=one(packages, Count("pk")),
-        )
-        .only("lot", "title", "ended_at", "energy_kwh", "packaging_cost", "prediction", "servings", "servings_each")
-        .order_by(F("ended_at").desc(), "-pk")
-    )
-
-
-def years() -> list[int]:
-    """Return the years in which runs ended, last first."""
-    ended = Batch.objects.kept().order_by()
-    ends = ended.aggregate(first=Min("ended_at"), last=Max("ended_at"))
-    if ends["last"] is None:
-        return []
-    first, last = (timezone.localtime(ends[end]).year for end in ("first", "last"))
-    asked = {f"y{year}": Max("ended_at", filter=Q(ended_at__year=year)) for year in range(first, last + 1)}
-    found = ended.aggregate(**asked)  # all years in one look at the batches
-    return [year for year in range(last, first - 1, -1) if found[f"y{year}"] is not None]
-
-
-def costs_of(batch: Any, house: Household) -> BatchCosts:
+def costs_of(sums: BatchSums, tariff: float) -> BatchCosts:
     """Return what a batch cost.
-
-    batch: from `finished_batches`
-    """
-    prediction = batch.prediction if isinstance(batch.prediction, dict) else {}
-    weighed = bool(batch.packed)
-    dried = batch.packed or dry_mass_of(prediction)
-    measured = batch.energy_kwh is not None
-    energy = batch.energy_kwh if measured else prediction.get("energy_kwh")
-    fresh = batch.fresh or 0.0
-    cost, missing = None, ""
-    servings = batch.servings_in(round(batch.packages_made or 0)) or dried / SERVING
-    if energy is None:
-        missing = "energy"
-    elif not dried:
-        missing = "dried"
-    elif not dried < fresh:
-        missing = "yield"
-    else:
-        shop = batch.shop / dried if batch.shop is not None and not batch.without_shop else None
-        try:
-            prices = Prices(energy=house.tariff_per_kwh, food=batch.food_price or 0.0, packages=batch.packaging_cost)
-            cost = batch_cost(prices, energy * JOULES_PER_KWH, dried, fresh - dried, servings, shop)
-        except InputError as problem:
-            missing = problem_words(problem)
-    return BatchCosts(batch, fresh, dried, energy, measured, weighed, servings, cost, missing)
-
-
-def sums_of(batches: QuerySet[Batch]) -> list[Sums]:
-    """Return the numbers of many batches for their sums, in few questions that read no more than is added up.
-
-    batches: from `finished_batches`
-    """
-    chosen = batches.order_by().values("pk")
-    food = {row[0]: row[1:] for row in _by_batch(Item, chosen, *FOOD_SUMS)}
-    packed, made = {}, {}
-    for pk, mass, count in _by_batch(Package, chosen, Sum("net_mass_kg"), Count("pk")):
-        packed[pk], made[pk] = mass, count
-    names = ("pk", "ended_at", "energy_kwh", "packaging_cost", "servings", "servings_each")
-    rows = list(batches.order_by("ended_at", "pk").values_list(*names))
-    unmeasured = batches.filter(energy_kwh=None).order_by()
-    energies = dict(unmeasured.values_list("pk", "prediction__energy_kwh"))
-    unpacked = [pk for pk, *_ in rows if not packed.get(pk)]
-    predictions = dict(Batch.objects.filter(pk__in=unpacked).values_list("pk", "prediction")) if unpacked else {}
-    found = []
-    for pk, ended_at, measured, packaging, servings, each in rows:
-        fresh, price, shop, without_shop = food.get(pk, (0.0, 0.0, None, 0))
-        dried = packed.get(pk) or dry_mass_of(predictions.get(pk))
-        energy = energies.get(pk) if measured is None else measured
-        if energy is not None and 0.0 < dried < fresh:
-            shops = None if without_shop else shop
-            count = Batch(servings=servings, servings_each=each).servings_in(made.get(pk, 0)) or dried / SERVING
-            found.append(Sums(ended_at, dried, fresh - dried, energy, price or 0.0, packaging, shops, count))
-    return found
-
-
-def totals_by_month(rows: list[Sums], tariff: float) -> list[Total]:
-    """Return the sums of every month of the house's clock, last first."""
-    months: defaultdict[tuple[int, int], list[Sums]] = defaultdict(list)
-    zone = timezone.get_current_timezone()
-    for row in rows:
-        local = row.ended_at.astimezone(zone)
-        months[local.year, local.month].append(row)
-    return [total_of(months[month], tariff, date(*month, 1)) for month in sorted(months, reverse=True)]
-
-
-def total_of(rows: list[Sums], tariff: float, month: date | None = None) -> Total:
-    """Return the sums over batches.
 
     tariff: price of electricity per kWh
     """
-    energy_kwh = sum(row.energy_kwh for row in rows)
-    food, packaging = sum(row.food for row in rows), sum(row.packaging for row in rows)
-    compared = [row for row in rows if row.shop is not None]
-    savings = [(row.shop or 0.0) - row.energy_kwh * tariff - row.food - row.packaging for row in compared]
-    return Total(
-        month=month,
-        batches=len(rows),
-        dried=sum(row.dried for row in rows),
-        water=sum(row.water for row in rows),
-        energy_kwh=energy_kwh,
-        energy=energy_kwh * tariff,
-        food=food,
-        packaging=packaging,
-        total=energy_kwh * tariff + food + packaging,
-        servings=sum(row.servings for row in rows),
-        saving=sum(savings) if savings else None,
+    if sums.missing or sums.energy_kwh is None:
+        return BatchCosts(sums, None, str(MISSING[sums.missing or "energy"]))
+    dried, shop = sums.dried_kg, None if sums.shop is None else sums.shop / sums.dried_kg
+    try:
+        prices = Prices(energy=tariff, food=sums.food, packages=sums.packaging)
+        cost = batch_cost(prices, sums.energy_kwh * JOULES_PER_KWH, dried, sums.fresh_kg - dried, sums.servings, shop)
+    except InputError as problem:
+        return BatchCosts(sums, None, problem_words(problem))
+    return BatchCosts(sums, cost, "")
+
+
+def months() -> list[Month]:
+    """Return the sums of every month in which a run ended, last first; one question."""
+    rows = BatchSums.objects.order_by("-month").values_list("month")
+    known = Q(missing="")
+    found = rows.annotate(
+        listed=Count("pk"),
+        batches=Count("pk", filter=known),
+        dried=Sum("dried_kg", filter=known, default=0.0),
+        water=Sum(F("fresh_kg") - F("dried_kg"), filter=known, default=0.0),
+        energy=Sum("energy_kwh", filter=known, default=0.0),
+        money=Sum("food", filter=known, default=0.0),
+        packages=Sum("packaging", filter=known, default=0.0),
+        portions=Sum("servings", filter=known, default=0.0),
+        compared=Count("pk", filter=COMPARED),
+        ahead=Sum(F("shop") - F("food") - F("packaging"), filter=COMPARED, default=0.0),
+        compared_kwh=Sum("energy_kwh", filter=COMPARED, default=0.0),
     )
+    return [Month(*row) for row in found]
 
 
-def dry_mass_of(prediction: object) -> float:
-    """Return the dried food that was predicted [kg], nothing when nobody predicted."""
-    trays = prediction.get("trays", ()) if isinstance(prediction, dict) else ()
-    return float(sum(tray.get("dry_kg") or 0.0 for tray in trays))
+def together(months: Iterable[Month]) -> Month:
+    """Return the sums over months."""
+    rows = [tuple(vars(month).values())[1:] for month in months]
+    return Month(None, *(sum(column) for column in zip(*rows, strict=True))) if rows else Month(None, *[0] * 11)
 
 
-def _by_batch(model: type[Item] | type[Package], chosen: QuerySet[Batch, Any], *sums: Aggregate) -> Any:
-    rows = model.objects.kept().filter(batch__in=chosen).order_by().values_list("batch")
-    return rows.annotate(**{f"sum{number}": value for number, value in enumerate(sums)})
+def total_of(row: Month, tariff: float) -> Total:
+    """Return the sums of a month as money.
+
+    tariff: price of electricity per kWh
+    """
+    energy = row.energy_kwh * tariff
+    return Total(
+        month=row.month,
+        batches=row.batches,
+        dried=row.dried,
+        water=row.water,
+        energy_kwh=row.energy_kwh,
+        energy=energy,
+        food=row.food,
+        packaging=row.packaging,
+        total=energy + row.food + row.packaging,
+        servings=row.servings,
+        saving=row.ahead - row.compared_kwh * tariff if row.compared else None,
+    )

@@ -4,7 +4,17 @@ from django.apps import AppConfig
 
 
 class CostsConfig(AppConfig):
-    """The costs app; it keeps nothing of its own."""
+    """The costs app; what it keeps follows from other records."""
 
     name = "drystow.web.costs"
     label = "costs"
+    default_auto_field = "django.db.models.BigAutoField"
+
+    def ready(self) -> None:
+        """Keep the sums right when something of a batch changes."""
+        from django.db.models.signals import post_save
+
+        from drystow.web.costs.sums import mark_changed
+        from drystow.web.site.models import Change
+
+        post_save.connect(mark_changed, sender=Change, dispatch_uid="costs.mark_changed")

@@ -19,6 +19,7 @@ from django.utils import timezone
 
 from drystow.errors import InputError
 from drystow.said import say
+from drystow.web.costs.sums import rebuild_sums
 from drystow.web.data import backup
 from drystow.web.data.backup import CHUNK, MANIFEST, MEDIA, kitchen_models, media_folder
 from drystow.web.pantry.readings import rebuild_months
@@ -192,6 +193,7 @@ def _exchange(archive: zipfile.ZipFile, manifest: dict[str, Any], folder: Path) 
                             "backup", say("the part '{part}' does not hold as many records as it should", part=label)
                         )
             rebuild_months()
+            rebuild_sums()
             connection.check_constraints()
             _set_counters()
             if media.is_dir():

@@ -11,6 +11,7 @@ from django.db import connection, models, transaction
 from django.utils import timezone
 
 from drystow.web.batches.models import Batch, Item, Load, Weighing
+from drystow.web.costs.sums import rebuild_sums
 from drystow.web.demo.fill import is_empty
 from drystow.web.demo.menu import CUTS, PROGRAMS
 from drystow.web.dryers.models import Dryer
@@ -57,6 +58,7 @@ class Command(BaseCommand):
             _save(Movement, _movements(packages))
             _save_readings(_readings(options["readings"], places, chance, now))
             rebuild_months()
+            rebuild_sums()
         self.stdout.write(f"{len(batches)} batches, {len(packages)} packages, {options['readings']} readings")
 
 
