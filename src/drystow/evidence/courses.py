@@ -11,6 +11,7 @@ from drystow.machine.ensemble import Executor, Members, simulate_members
 from drystow.machine.item import TrayItem
 from drystow.machine.layout import Tray
 from drystow.machine.load import Load
+from drystow.machine.run import drying_program
 from drystow.numerics import Array
 
 PIECE_SPREAD = 0.1
@@ -26,6 +27,9 @@ HELD = 0.1
 of desorption does not know. Source: pikal1990 for the plateau, drystow-default for its height."""
 HELD_SPREAD = 0.5
 """Standard deviation of its logarithm [-]. Source: drystow-default."""
+WAITS = tuple(3600.0 * hours for hours in (0.5, 1, 1.5, 2, 3, 4, 6, 8, 10, 12, 16, 20, 24, 30, 36, 48, 72))
+"""Moments after now at which the members are looked at [s]."""
+PLANNED = 4 * 3600.0  # so long all members dry on, for the next weighing [s]
 END = 0.3  # share of the target at which a run may end, so that held water has room below it [-]
 
 
@@ -116,6 +120,22 @@ def run_courses(
     wide = np.concatenate([draws[:, :shared], *(block for block in own for _ in range(classes))], axis=1)
     runs = simulate_members(split_load(load, classes), wide, looks=looks, program=program, executor=executor, tick=tick)
     return replace(runs, draws=draws)
+
+
+def program_to(load: Load, moment: float) -> Array:
+    """Return the program until a moment, and from then on the shelf as it is set there, until all is dry.
+
+    load: food, dryer and program
+    moment: drying time [s]
+    """
+    rows, start = [], 0.0
+    for duration, shelf in drying_program(load):
+        if start + duration > moment:
+            break
+        rows.append([duration, shelf])
+        start += duration
+    rows.append([moment - start + PLANNED, shelf])
+    return np.array([*rows, [np.inf, shelf]])
 
 
 def joined(rounds: Sequence[Members]) -> Members:

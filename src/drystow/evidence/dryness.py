@@ -9,24 +9,26 @@ from scipy.stats import chi2
 from drystow.errors import check_range
 from drystow.evidence.checking import check_seen
 from drystow.evidence.courses import (
+    WAITS,
     View,
     joined,
     look_at,
     own_columns,
+    program_to,
     run_courses,
     views_of,
     water_columns,
 )
-from drystow.evidence.next_weighing import next_weighing
+from drystow.evidence.next_weighing import LEAST_WAIT, NEAR, weigh_again
 from drystow.evidence.observed import Evidence, clock_of, drying_time, rows_of, seen_at
-from drystow.evidence.posterior import adapt, doubted, effective_size, normalised, prior_of, quantile
+from drystow.evidence.posterior import adapt, doubted, prior_of
 from drystow.evidence.reading import is_dry, more_time, solids_with, target_of
 from drystow.evidence.weighings import LIKELIHOODS, Likelihood, Signal, activity_of, drawn_water, wet_moisture
+from drystow.evidence.weights import effective_size, normalised, quantile
 from drystow.evidence.words import contradiction_words, verdict_words
 from drystow.machine.draws import NOTHING_KNOWN, Knowledge, load_draws
 from drystow.machine.ensemble import Executor, Members
 from drystow.machine.load import Load
-from drystow.machine.run import drying_program
 from drystow.numerics import Array
 from drystow.said import listed, say
 
@@ -34,14 +36,9 @@ DECISION_LEVEL = 0.98
 """Probability from which a tray is called dry [-]. Source: drystow-default."""
 
 NOT_WORTH = 0.05  # probability below which a tray is "not dry" without any weighing [-]; drystow-default
-NEAR = 2 * 3600.0  # left to dry, likely, below which a tray is nearly dry [s]; drystow-default
 STRANGE = 1e-4  # chance that numbers lie so far from the best member, below which they contradict [-]; drystow-default
 TOO_FEW = 40.0  # effective members below which a note says so [-]; drystow-default
 FARTHEST_PULL = 3.0  # strongest pull that members can show, in powers of ten
-WAITS = tuple(3600.0 * hours for hours in (0.5, 1, 1.5, 2, 3, 4, 6, 8, 10, 12, 16, 20, 24, 30, 36, 48, 72))
-"""Moments after now at which the members are looked at [s]."""
-LEAST_WAIT = 3600.0  # until a further weighing [s]; common practice
-PLANNED = 4 * 3600.0  # so long all members dry on, for the next weighing [s]
 ROUNDS = 2  # further rounds at most
 MOST_MEMBERS = 20000
 
@@ -173,22 +170,6 @@ def judge(
     )
 
 
-def program_to(load: Load, moment: float) -> Array:
-    """Return the program until a moment, and from then on the shelf as it is set there, until all is dry.
-
-    load: food, dryer and program
-    moment: drying time [s]
-    """
-    rows, start = [], 0.0
-    for duration, shelf in drying_program(load):
-        if start + duration > moment:
-            break
-        rows.append([duration, shelf])
-        start += duration
-    rows.append([moment - start + PLANNED, shelf])
-    return np.array([*rows, [np.inf, shelf]])
-
-
 def _judge_tray(
     view: View, signals: tuple[Signal, ...], draws: Array, logs: Array, prior: tuple[Array, Array], seed: int
 ) -> TrayDryness:
@@ -205,7 +186,11 @@ def _judge_tray(
     moisture = _range(wet_moisture(view, here, solids), weights)
     verdict = "contradiction" if strange else _verdict(chance, half, signals)
     again = (
-        LEAST_WAIT if strange else None if verdict == "dry" else _again(view, signals, weights, prior, waits, dry, half)
+        LEAST_WAIT
+        if strange
+        else None
+        if verdict == "dry"
+        else weigh_again(view, signals, weights, prior, waits, dry, half)
     )
     if verdict == "contradiction":
         words = contradiction_words(view)
@@ -247,24 +232,6 @@ def _strange(signals: tuple[Signal, ...]) -> bool:
         return False
     nearest = float(np.min(sum((misfit for misfit, _count in far), np.zeros(1))))
     return nearest > float(chi2.isf(STRANGE, sum(count for _misfit, count in far)))
-
-
-def _again(
-    view: View,
-    signals: tuple[Signal, ...],
-    weights: Array,
-    prior: tuple[Array, Array],
-    waits: list[tuple[float, int]],
-    dry: Array,
-    half: float,
-) -> float | None:
-    if half <= NEAR and not any(signal.settles or signal.kind == "weighing" for signal in signals):
-        return 0.0
-    near = [number for number, (wait, _look) in enumerate(waits) if LEAST_WAIT <= wait <= PLANNED]
-    told = next_weighing(view, weights, prior, [waits[number] for number in near], dry[:, near])
-    if told is not None or not np.isfinite(half):
-        return told
-    return max(half, LEAST_WAIT)
 
 
 def _pull(one: Signal, logs: Array, signals: tuple[Signal, ...], dry: Array) -> float:

@@ -2,11 +2,13 @@
 
 import numpy as np
 
-from drystow.evidence.courses import View, place
+from drystow.evidence.courses import PLANNED, View, place
 from drystow.evidence.observed import Weighed
-from drystow.evidence.weighings import expected_weights, water_prior, weighings_of
+from drystow.evidence.weighings import Signal, expected_weights, water_prior, weighings_of
 from drystow.numerics import Array
 
+NEAR = 2 * 3600.0  # left to dry, likely, below which a tray is nearly dry [s]; drystow-default
+LEAST_WAIT = 3600.0  # until a further weighing [s]; common practice
 POINTS = 81  # of weights at which densities are compared
 NEARLY_BEST = 0.9  # the earliest moment that tells this share of the most is taken; drystow-default
 LEAST = 0.02  # information below which no moment is worth an opened chamber [bit]; drystow-default
@@ -66,6 +68,35 @@ def next_weighing(
     if told.max() < LEAST:
         return None
     return candidates[int(np.argmax(told >= NEARLY_BEST * told.max()))][0]
+
+
+def weigh_again(
+    view: View,
+    signals: tuple[Signal, ...],
+    weights: Array,
+    prior: tuple[Array, Array],
+    waits: list[tuple[float, int]],
+    dry: Array,
+    half: float,
+) -> float | None:
+    """Return when to weigh next [s from now]: where it tells most, else when it is likely dry; None: never.
+
+    view: of the tray
+    signals: the evidence
+    weights: of the members, adding up to one [-]
+    prior: mean and covariance of the draws before any evidence
+    waits: moments [s from now], each with the number of its look
+    dry: 1 where a member is dry at them (members, moments) [-]
+    half: likely time until dry [s]
+    Source: drystow-default, an hour at least and four at most.
+    """
+    if half <= NEAR and not any(signal.settles or signal.kind == "weighing" for signal in signals):
+        return 0.0
+    near = [number for number, (wait, _look) in enumerate(waits) if LEAST_WAIT <= wait <= PLANNED]
+    told = next_weighing(view, weights, prior, [waits[number] for number in near], dry[:, near])
+    if told is not None or not np.isfinite(half):
+        return told
+    return max(half, LEAST_WAIT)
 
 
 def _predicted(view: View, look: int, prior: tuple[Array, Array]) -> tuple[Array, Array]:

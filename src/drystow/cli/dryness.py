@@ -1,0 +1,95 @@
+"""``drystow dryness``: a load and what was seen of it -> how dry each tray is."""
+
+import math
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+from rich.console import Console
+from rich.markup import escape
+from rich.progress import Progress
+
+from drystow.cli.output import JsonOption, Units, UnitsOption, console, print_json, table
+
+if TYPE_CHECKING:
+    from drystow.evidence.dryness import TrayDryness
+
+SHOWN = {
+    "dry": "dry",
+    "nearly": "nearly",
+    "not_dry": "not yet",
+    "not_enough_evidence": "cannot tell",
+    "contradiction": "does not fit",
+}
+
+
+def dryness_command(
+    batch_file: Annotated[
+        Path, typer.Argument(help="Batch file (TOML), see docs/dryness-file.md.", metavar="BATCH.toml")
+    ],
+    as_json: JsonOption = False,
+    members: Annotated[int, typer.Option(min=20, max=20000, help="Courses of the first round.")] = 600,
+    seed: Annotated[int, typer.Option(min=0, help="Seed of the random numbers.")] = 1,
+    units: UnitsOption = Units.US,
+) -> None:
+    """Say how dry each tray is, from its weighings and other evidence, and how sure that is."""
+    from drystow.evidence.batchfile import read_batch
+    from drystow.evidence.dryness import judge
+    from drystow.reports.dryness_json import dryness_json
+
+    batch = read_batch(batch_file)
+    with Progress(console=Console(stderr=True), transient=True, disable=as_json) as progress:
+        task = progress.add_task("Trying courses", total=None)
+        trays = judge(
+            batch.load,
+            batch.evidence,
+            batch.now,
+            groups=batch.groups,
+            members=members,
+            seed=seed,
+            tick=lambda done: progress.advance(task, done),
+        )
+    if as_json:
+        print_json(dryness_json(batch, trays))
+    else:
+        _tell(batch.title, trays, units.value)
+
+
+def _tell(title: str, trays: "tuple[TrayDryness, ...]", units: str) -> None:
+    from drystow.units import show
+
+    out = console()
+    out.print(title, style="bold", markup=False)
+    rows = table(
+        "", ">Tray", "Food", "Verdict", ">Chance dry", ">Water left", ">Wished", ">Water activity", ">More time"
+    )
+    for tray in trays:
+        left, activity = tray.residual_moisture, tray.water_activity
+        rows.add_row(
+            str(tray.tray),
+            escape(tray.name),
+            SHOWN[tray.verdict],
+            f"{100 * tray.probability_dry:.0f} %",
+            f"{100 * left.p05:.1f} to {100 * left.p95:.1f} %",
+            show(tray.target_moisture, "fraction", units),
+            f"{activity.p05:.2f} to {activity.p95:.2f}",
+            _more(*tray.more_time),
+        )
+    out.print(rows)
+    for tray in trays:
+        out.print(f"\nTray {tray.tray}: {tray.words}", markup=False)
+        for piece in tray.pieces:
+            side = "for dry" if piece.pull > 0.0 else "against"
+            strength = "hardly tells" if abs(piece.pull) < 0.3 else f"speaks {side}"
+            out.print(f"  Evidence: {piece.words} ({strength}, {piece.pull:+.1f}).", markup=False)
+        for note in tray.notes:
+            out.print(f"  Note: {note}.", markup=False)
+
+
+def _more(half: float, most: float) -> str:
+    from drystow.reports.text import duration_text
+
+    if half == 0.0 and most == 0.0:
+        return "none"
+    words = [duration_text(time) if math.isfinite(time) else "never" for time in (half, most)]
+    return words[0] if words[0] == words[1] else f"{words[0]} to {words[1]}"
