@@ -19,7 +19,7 @@ def test_the_page_fits_its_screen_without_complaints(
     assert shown.ask("document.documentElement.scrollWidth") <= width
     assert shown.ask("window.innerWidth") == width
     charts = "Array.from(document.querySelectorAll('.chart svg')).filter(s => s.getBoundingClientRect().width > 0)"
-    assert shown.ask(f"{charts}.length") == 2
+    assert shown.ask(f"{charts}.length") == shown.ask("document.querySelectorAll('.charts figure').length") > 1
     assert shown.ask(
         f"{charts}.every(s => s.getBoundingClientRect().width > 0.8 * document.querySelector('main').clientWidth)"
     )
