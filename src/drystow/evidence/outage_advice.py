@@ -1,5 +1,8 @@
 """What to do with a tray after a power cut, from public advice on frozen food that warmed up."""
 
+from collections.abc import Sequence
+
+from drystow.evidence.outage_result import Outage, TrayOutage
 from drystow.foods.model import Food
 from drystow.said import say
 
@@ -15,10 +18,16 @@ HOT_ROOM = 305.4
 VEGETABLES_WARM = 6 * 3600.0
 """Thawed vegetables are thrown out after this time above 4 °C [s]. Source: power-outage-chart."""
 
+FRUIT_WARM = 24 * 3600.0
+"""Public advice sets no time for fruit, only look and smell; this limit is stricter [s]. Source: drystow-default."""
+
 ICE_CRYSTALS = 0.05
 """Share of the ice that must be left for it to count as still icy [-]. Source: drystow-default."""
 
-UNTOUCHED = 0.02
+DRY_ENOUGH = 0.85
+"""Water activity below which food needs no cold [-]. Source: shelf-stable-aw."""
+
+UNTOUCHED = 0.10
 """Share of the ice that may have melted for the food to count as still frozen [-]. Source: drystow-default."""
 
 ADVICE = ("go_on", "refreeze", "cook", "discard")
@@ -45,12 +54,12 @@ CAUTIONS = (
 def longest_warm(food: Food, room: float) -> float:
     """Return how long a food may be warmer than 4 °C before it is thrown away [s].
 
-    food: what it is; only raw fruit and vegetables get more than the rule for perishable food
+    food: what it is; only fruit and vegetables get more than the rule for perishable food
     room: temperature of the room [K]
     Source: two-hour-rule, power-outage-chart.
     """
     if not food.raw_animal and food.food_class == "fruit":
-        return float("inf")
+        return FRUIT_WARM
     if not food.raw_animal and food.food_class == "vegetable":
         return VEGETABLES_WARM
     return LONGEST_WARM_HOT if room > HOT_ROOM else LONGEST_WARM
@@ -79,12 +88,12 @@ def advise(
     if warm > limit:
         if surely_warm > limit:
             return "discard", say(
-                "Its wet part was above 4 °C (40 °F) for longer than the {hours:.0f} h that public advice allows.",
+                "Its wet part was above 4 °C (40 °F) for longer than the {hours:.0f} h that are allowed for it.",
                 hours=limit / 3600.0,
             )
         return "discard", say(
-            "Its wet part may have been above 4 °C (40 °F) for longer than the {hours:.0f} h that public advice "
-            "allows. Keep it only if a thermometer in the thickest piece shows 4 °C or less.",
+            "Its wet part may have been above 4 °C (40 °F) for longer than the {hours:.0f} h that are "
+            "allowed for it. Keep it only if a thermometer in the thickest piece shows 4 °C or less.",
             hours=limit / 3600.0,
         )
     if melted <= UNTOUCHED and warm <= 0.0:
@@ -101,8 +110,8 @@ def advise(
         )
     if food.raw_animal:
         return "cook", say(
-            "It thawed, and it is raw animal food: do not dry it on. Cook it through now, to the temperature your "
-            "food code asks for; cooked food may then be eaten, or cooled quickly, frozen and dried."
+            "It may have thawed, and it is raw animal food: do not dry it on as it is. Cook it through now, to the "
+            "temperature your food code asks for; cooked food may then be eaten, or cooled quickly, frozen and dried."
         )
     if food.food_class == "fruit":
         return "refreeze", say(
@@ -111,9 +120,39 @@ def advise(
         )
     if warm <= 0.0 and food.food_class == "vegetable":
         return "refreeze", say(
-            "It thawed but stayed at 4 °C (40 °F) or below, so it may be frozen again; it will be softer and dry slower."
+            "It thawed but stayed at 4 °C (40 °F) or below, so it may be frozen again; it will be softer and dry "
+            "slower."
         )
     return "cook", say(
-        "It thawed and was warmer than 4 °C (40 °F) for a while, or is food that spoils easily: cook or heat it through "
-        "and eat it now, do not dry it on as it is."
+        "It thawed and was warmer than 4 °C (40 °F) for a while, or is food that spoils easily: cook or heat it "
+        "through and eat it now, do not dry it on as it is."
     )
+
+
+def notes_on(outage: Outage, trays: Sequence[TrayOutage]) -> tuple[str, ...]:
+    """Return what else to do after a power cut.
+
+    outage: opened or not
+    trays: what it did to them
+    """
+    notes: list[str] = []
+    if any(tray.melted.high > 0.02 * max(tray.ice_before.high, 1e-9) and tray.advice != "discard" for tray in trays):
+        notes.append(
+            say(
+                "Where ice melted, the wet part foams, splashes and shrinks under vacuum. Such a batch may never dry "
+                "well: freeze it through again, and cut the thickest pieces open before you trust the scale."
+            )
+        )
+    notes.append(
+        say(
+            "When the power is back, let the trap get cold before the pump starts; if its ice melted, drain and "
+            "defrost it first, so that the water is not drawn into the pump. Leave the shelf heat off until the "
+            "vacuum holds."
+        )
+    )
+    notes.append(
+        say("As long as the power is off, keep the chamber closed: vacuum and cold ice are the best insulation.")
+        if not outage.opened
+        else say("An open chamber warms many times faster, and dry food takes up moisture from the air of the room.")
+    )
+    return tuple(notes)

@@ -33,6 +33,8 @@ GAS_GAP = 1.2
 THAWED_CONDUCTIVITY = 0.5
 """Of thawed food, to tell how much warmer its edge is than its middle [W/(m K)]. Source: choi-okos."""
 
+TRAP_BARE = 0.02  # ice on the trap that no longer covers half of it [kg]
+COLDEST, WARMEST = 180.0, 370.0  # for the formulas, while the solver tries its steps [K]
 CORE_GONE = 2e-3  # share of the fresh mass below which no core is left
 
 MACHINE, PER_ITEM, SEEN = 4, 3, 4  # states of the machine, states and things seen of each item
@@ -74,14 +76,14 @@ def trap_heat(temperature: float, mass: float, metal: float) -> float:
 @compiled
 def looked_up(x: float, xs: Array, ys: Array) -> float:
     """Return linear interpolation in a rising table, straight on beyond its ends."""
-    i = min(max(np.searchsorted(xs, x) - 1, 0), xs.size - 2)
-    return ys[i] + (x - xs[i]) * (ys[i + 1] - ys[i]) / (xs[i + 1] - xs[i])
+    i = min(max(int(np.searchsorted(xs, x)) - 1, 0), xs.size - 2)
+    return float(ys[i] + (x - xs[i]) * (ys[i + 1] - ys[i]) / (xs[i + 1] - xs[i]))
 
 
 @compiled
 def water_pressure(temperature: float) -> float:
     """Return the vapour pressure over ice or, above 0 °C, over water [Pa]."""
-    return ice_pressure(temperature) if temperature < 273.16 else liquid_pressure(temperature)
+    return float(ice_pressure(temperature) if temperature < 273.16 else liquid_pressure(temperature))
 
 
 @compiled
@@ -99,17 +101,15 @@ def warm(
     count = rows.shape[0]
     opened = around[Around.OPENED] > 0.0
     room, shelf = around[Around.ROOM], state[0]
-    trap = trap_temperature(state[1], state[2], around[Around.TRAP_CAPACITY])
+    trap = min(max(trap_temperature(state[1], state[2], around[Around.TRAP_CAPACITY]), COLDEST), WARMEST)
     upper = room if opened else shelf
     conductances, flows = np.zeros(count), np.zeros(count)
     through, pressed = 0.0, 0.0
-    if not opened:  # vapour goes from the warmer ice to the colder one
-        into = around[Around.VAPOUR_CONDUCTANCE] / (1.0 + state[3] / AIR_HINDERS)
-        through, pressed = into, into * water_pressure(trap)
     for j in range(count):
         base = MACHINE + PER_ITEM * j
         left = state[base + 1] / masses[j]
-        seen[j, 0] = looked_up(state[base], enthalpies[j], temperatures[j]) if left > CORE_GONE else state[base + 2]
+        core = looked_up(state[base], enthalpies[j], temperatures[j]) if left > CORE_GONE else state[base + 2]
+        seen[j, 0] = min(max(core, COLDEST), WARMEST)
         if left > CORE_GONE and not opened:
             row = rows[j]
             depth = path(row[Tray.SHAPE], row[Tray.LENGTH], measure(row[Tray.SHAPE], left))
@@ -117,7 +117,14 @@ def warm(
             conductances[j] = row[Tray.OUTER] / resistance
             through += conductances[j]
             pressed += conductances[j] * water_pressure(seen[j, 0])
-    vapour = pressed / through if through > 0.0 else 0.0
+    vapour = 0.0
+    if not opened:  # vapour goes from the warmer ice to the colder one
+        saturation = water_pressure(trap)
+        into = around[Around.VAPOUR_CONDUCTANCE] / (1.0 + state[3] / AIR_HINDERS)
+        if saturation * through > pressed:  # the trap gives vapour, as long as there is water on it
+            into *= max(state[2], 0.0) / (max(state[2], 0.0) + TRAP_BARE)
+        total = through + into
+        vapour = (pressed + into * saturation) / total if total > 0.0 else saturation
     pressure = ATMOSPHERE if opened else state[3] + vapour
     paths, dried = np.empty(10), np.empty(5)
     from_shelf, to_trap, latent = 0.0, 0.0, 0.0
@@ -192,7 +199,10 @@ def course(
         return warm(state, around, rows, masses, tables[0], tables[1], seen)
 
     error = np.array([1e-4, 10.0, 1e-7, 1e-3] + [1.0, 1e-8, 1e-4] * count)
-    states: Array = odeint(rates, start, times, rtol=1e-7, atol=error, mxstep=20_000) if times[-1] > 0 else start[None]
+    if times[-1] > 0.0:
+        states: Array = odeint(rates, start, times, rtol=1e-7, atol=error, mxstep=20_000)
+    else:
+        states = np.repeat(start[None], len(times), axis=0)
     looks = np.empty((len(states), count, SEEN))
     for number, state in enumerate(states):
         warm(state, around, rows, masses, tables[0], tables[1], looks[number])

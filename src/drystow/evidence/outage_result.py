@@ -1,0 +1,107 @@
+"""A power cut, and what it did."""
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from drystow.numerics import Array
+
+PERCENTILES = (5.0, 50.0, 95.0)
+
+
+@dataclass(frozen=True)
+class Outage:
+    """A time without power.
+
+    start: since drying began [s]
+    duration: until the power came back [s]
+    opened: the chamber was opened; otherwise it stayed closed under what vacuum was left
+    room: temperature of the room [K]
+    """
+
+    start: float
+    duration: float
+    opened: bool = False
+    room: float = 294.15
+
+
+@dataclass(frozen=True)
+class Band:
+    """Where a number lies: nine in ten between the first and the last.
+
+    low: one in twenty lies below [-]
+    middle: half lie below [-]
+    high: one in twenty lies above [-]
+    """
+
+    low: float
+    middle: float
+    high: float
+
+
+@dataclass(frozen=True)
+class TrayOutage:
+    """One tray item over an outage.
+
+    name: food on the tray
+    ice_before: when the power went [kg]
+    ice_left: when it came back [kg]
+    melted: of the ice [kg]
+    core: temperature of the frozen food or of what it has become, at the end; of the dry food where no core is left [K]
+    dried: temperature of the dried part at the end [K]
+    highest: warmest the wet food got, at its warm edge; the dry food where no core is left [K]
+    above_cold: time of the wet food's warm edge above 4 °C [s]
+    above_freezing: time of it above the food's freezing point [s]
+    delay: later end of this tray's drying, without the time to freeze it again [s]
+    advice: go_on, refreeze, cook or discard
+    words: why
+    times: moments since the power went [s]
+    core_course: low, middle and high core temperature over time [K]
+    """
+
+    name: str
+    ice_before: Band
+    ice_left: Band
+    melted: Band
+    core: Band
+    dried: Band
+    highest: Band
+    above_cold: Band
+    above_freezing: Band
+    delay: Band
+    advice: str
+    words: str
+    times: Array
+    core_course: Array
+
+
+@dataclass(frozen=True)
+class OutageResult:
+    """What an outage did.
+
+    trays: one for each item of the load
+    shelf: temperature of the shelves at the end [K]
+    trap: ice and water on the trap at the end, no colder than [K]
+    pressure: of air in the chamber at the end [Pa]
+    delay: later end of the whole run, without the time to freeze food again [s]
+    notes: sentences on what else to do and what is not known
+    cautions: always to be shown
+    sources: keys
+    """
+
+    trays: tuple[TrayOutage, ...]
+    shelf: Band
+    trap: Band
+    pressure: Band
+    delay: Band
+    notes: tuple[str, ...]
+    cautions: tuple[str, ...]
+    sources: tuple[str, ...]
+
+
+def band(values: Array) -> Band:
+    """Return where nine in ten of the values lie.
+
+    values: of all members [-]
+    """
+    return Band(*(float(value) for value in np.percentile(values, PERCENTILES)))
