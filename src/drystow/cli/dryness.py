@@ -69,7 +69,7 @@ def _tell(title: str, trays: "tuple[TrayDryness, ...]", units: str) -> None:
             str(tray.tray),
             escape(tray.name),
             SHOWN[tray.verdict],
-            f"{100 * tray.probability_dry:.0f} %",
+            _chance(tray),
             f"{100 * left.p05:.1f} to {100 * left.p95:.1f} %",
             show(tray.target_moisture, "fraction", units),
             f"{activity.p05:.2f} to {activity.p95:.2f}",
@@ -84,6 +84,13 @@ def _tell(title: str, trays: "tuple[TrayDryness, ...]", units: str) -> None:
             out.print(f"  Evidence: {piece.words} ({strength}, {piece.pull:+.1f}).", markup=False)
         for note in tray.notes:
             out.print(f"  Note: {note}.", markup=False)
+
+
+def _chance(tray: "TrayDryness") -> str:
+    if tray.verdict == "contradiction":
+        return "?"
+    percent = round(100 * tray.probability_dry)
+    return "under 1 %" if percent < 1 else "over 99 %" if percent > 99 else f"{percent} %"
 
 
 def _more(half: float, most: float) -> str:

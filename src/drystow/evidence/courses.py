@@ -45,7 +45,8 @@ class View:
     evidence: everything that was seen
     clock: openings of the chamber
     now: drying time at which the tray is judged [s]
-    runs: members of the load with every item in its classes; looks are drying times
+    runs: members of the load with every item in its classes; looks are drying times; draws are those of the load as
+        written, then one column for the held water of each item
     held: water that stays in the items, dry basis (members, items) [-]
     """
 
@@ -105,7 +106,7 @@ def run_courses(
     executor: Executor | None,
     tick: Callable[[int], None],
 ) -> Members:
-    """Return the members of a load whose items are split; their draws stay those of the load as written.
+    """Return the members of a load whose items are split.
 
     load: as written
     draws: standard normal numbers, columns of the load as written
@@ -118,8 +119,7 @@ def run_courses(
     width, shared = len(PER_ITEM), len(SHARED)
     own = [draws[:, shared + width * number : shared + width * (number + 1)] for number in range(len(load.items))]
     wide = np.concatenate([draws[:, :shared], *(block for block in own for _ in range(classes))], axis=1)
-    runs = simulate_members(split_load(load, classes), wide, looks=looks, program=program, executor=executor, tick=tick)
-    return replace(runs, draws=draws)
+    return simulate_members(split_load(load, classes), wide, looks=looks, program=program, executor=executor, tick=tick)
 
 
 def program_to(load: Load, moment: float) -> Array:
@@ -161,7 +161,6 @@ def views_of(
     evidence: Evidence,
     clock: Clock,
     now: float,
-    normals: Array,
 ) -> list[View]:
     """Return the view of every tray.
 
@@ -172,7 +171,6 @@ def views_of(
     evidence: what was seen
     clock: openings of the chamber
     now: drying time of the question [s]
-    normals: standard normal numbers for the held water (members, items of the load) [-]
     """
     shares = np.array([share for share, _distance in CLASSES[classes]])
     return [
@@ -186,13 +184,14 @@ def views_of(
             clock=clock,
             now=now,
             runs=runs,
-            held=_held(load, items, normals),
+            held=_held(load, items, runs.draws),
         )
         for number, items in enumerate(trays, start=1)
     ]
 
 
-def _held(load: Load, items: Sequence[int], normals: Array) -> Array:
+def _held(load: Load, items: Sequence[int], draws: Array) -> Array:
+    normals = draws[:, draws.shape[1] - len(load.items) :]
     monolayers = np.array([load.items[number].isotherm.monolayer for number in items])
     held: Array = HELD * monolayers * np.exp(HELD_SPREAD * normals[:, list(items)])
     return held
@@ -267,11 +266,3 @@ def water_columns(view: View) -> list[int]:
     view: of the tray
     """
     return [column("water", number) for number in view.items]
-
-
-def own_columns(items: Sequence[int]) -> list[int]:
-    """Return the columns of the draws that concern some items: the shared ones first, then their own.
-
-    items: numbers from 0
-    """
-    return list(range(len(SHARED))) + [column(cause, number) for number in items for cause in PER_ITEM]

@@ -1,7 +1,7 @@
 """Is it dry? Each tray judged from what was seen of the batch, with how sure that is."""
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from scipy.stats import chi2
@@ -13,7 +13,6 @@ from drystow.evidence.courses import (
     View,
     joined,
     look_at,
-    own_columns,
     program_to,
     run_courses,
     views_of,
@@ -21,12 +20,12 @@ from drystow.evidence.courses import (
 )
 from drystow.evidence.next_weighing import LEAST_WAIT, NEAR, weigh_again
 from drystow.evidence.observed import Evidence, clock_of, drying_time, rows_of, seen_at
-from drystow.evidence.posterior import adapt, doubted, prior_of
+from drystow.evidence.posterior import adapt, columns_of, doubted, prior_of
 from drystow.evidence.reading import is_dry, more_time, solids_with, target_of
 from drystow.evidence.weighings import LIKELIHOODS, Likelihood, Signal, activity_of, drawn_water, wet_moisture
 from drystow.evidence.weights import effective_size, normalised, quantile
-from drystow.evidence.words import contradiction_words, verdict_words
-from drystow.machine.draws import NOTHING_KNOWN, Knowledge, load_draws
+from drystow.evidence.words import contradiction_words, impossible_gain, verdict_words
+from drystow.machine.draws import NOTHING_KNOWN, Knowledge, load_draws, standard_draws
 from drystow.machine.ensemble import Executor, Members
 from drystow.machine.load import Load
 from drystow.numerics import Array
@@ -37,6 +36,7 @@ DECISION_LEVEL = 0.98
 
 NOT_WORTH = 0.05  # probability below which a tray is "not dry" without any weighing [-]; drystow-default
 STRANGE = 1e-4  # chance that numbers lie so far from the best member, below which they contradict [-]; drystow-default
+HARDLY_EVER = 3.5  # standard deviations of a draw beyond which a member explains nothing [-]; drystow-default
 TOO_FEW = 40.0  # effective members below which a note says so [-]; drystow-default
 FARTHEST_PULL = 3.0  # strongest pull that members can show, in powers of ten
 ROUNDS = 2  # further rounds at most
@@ -143,25 +143,25 @@ def judge(
     moment = float(drying_time(clock, now))
     looks = sorted({moment, *(moment + wait for wait in WAITS)} | {seen_at(clock, row) for row in rows_of(evidence)})
     prior = prior_of(load, known)
-    columns = [own_columns(items) for items in trays]
+    columns = [columns_of(load, items) for items in trays]
     program = program_to(load, moment)
     rounds: list[Members] = []
-    random = np.random.default_rng(seed)
-    normals: list[Array] = []
+    own = len(prior[0]) - len(load.items)  # columns before those of the held water
 
     def simulate(draws: Array) -> None:
-        rounds.append(run_courses(load, draws, program, looks, classes, executor, tick))
-        normals.append(random.standard_normal((len(draws), len(load.items))))
+        runs = run_courses(load, draws[:, :own], program, looks, classes, executor, tick)
+        rounds.append(replace(runs, draws=draws))
 
     def heard() -> list[tuple[View, tuple[Signal, ...]]]:
-        runs, held = joined(rounds), np.concatenate(normals)
-        views = views_of(load, runs, trays, classes, evidence, clock, moment, held)
+        views = views_of(load, joined(rounds), trays, classes, evidence, clock, moment)
         return [(view, tuple(signal for ask in likelihoods for signal in ask(view, prior))) for view in views]
 
     def logliks() -> list[Array]:
         return [sum((one.loglik for one in signals), np.zeros(1)) for _view, signals in heard()]
 
-    first = doubted(load_draws(load, members, seed, known=known), columns, prior, seed)
+    known_draws = load_draws(load, members, seed, known=known)
+    held = standard_draws(members, len(load.items), seed + 1)
+    first = doubted(np.concatenate([known_draws, held], axis=1), columns, prior, seed)
     further = ROUNDS if rows_of(evidence) else 0
     draws, logs = adapt(simulate, logliks, first, columns, prior, max(members // 2, 20), further, seed)
     return tuple(
@@ -173,7 +173,7 @@ def judge(
 def _judge_tray(
     view: View, signals: tuple[Signal, ...], draws: Array, logs: Array, prior: tuple[Array, Array], seed: int
 ) -> TrayDryness:
-    strange = _strange(signals)
+    strange = impossible_gain(view) is not None or _strange(signals, _plausible(view, prior))
     weights = normalised(_before(logs, signals) if strange else logs)
     waits = [(wait, look_at(view, view.now + wait)) for wait in (0.0, *WAITS)]
     dry = np.stack([is_dry(view, look) for _wait, look in waits], axis=1)
@@ -197,7 +197,7 @@ def _judge_tray(
     else:
         three = (moisture.p05, moisture.p50, moisture.p95)
         words = verdict_words(verdict, chance, three, target_of(view), half, again)
-    drawn = draws.copy()
+    drawn = draws[:, : draws.shape[1] - len(view.load.items)].copy()
     drawn[:, water_columns(view)] = water
     return TrayDryness(
         tray=view.tray,
@@ -226,11 +226,20 @@ def _verdict(chance: float, half: float, signals: tuple[Signal, ...]) -> str:
     return "not_dry" if settled or chance < NOT_WORTH else "not_enough_evidence"
 
 
-def _strange(signals: tuple[Signal, ...]) -> bool:
+def _plausible(view: View, prior: tuple[Array, Array]) -> Array:
+    """Return which members have no number that is hardly ever so (members,)."""
+    places = columns_of(view.load, view.items)
+    far = (view.runs.draws[:, places] - prior[0][places]) / np.sqrt(np.diagonal(prior[1])[places])
+    good: Array = (np.abs(far) <= HARDLY_EVER).all(axis=1)
+    return good
+
+
+def _strange(signals: tuple[Signal, ...], plausible: Array) -> bool:
     far = [(signal.misfit, signal.count) for signal in signals if signal.misfit is not None]
     if not far:
         return False
-    nearest = float(np.min(sum((misfit for misfit, _count in far), np.zeros(1))))
+    misfit = sum((misfit for misfit, _count in far), np.zeros(1))
+    nearest = float(np.min(misfit[plausible.astype(bool)]))
     return nearest > float(chi2.isf(STRANGE, sum(count for _misfit, count in far)))
 
 
@@ -261,6 +270,8 @@ def _notes(signals: tuple[Signal, ...], weights: Array, verdict: str) -> tuple[s
                 count=effective_size(weights),
             )
         )
+    if verdict == "contradiction":
+        notes.append(say("the numbers are those without this evidence, since it does not fit together"))
     if signals and not any(signal.settles for signal in signals):
         notes.append(say("two weighings with an hour of drying between them tell far more than one"))
     return tuple(notes)

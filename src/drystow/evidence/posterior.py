@@ -56,13 +56,15 @@ class Round:
 
 
 def prior_of(load: Load, known: Knowledge = NOTHING_KNOWN) -> tuple[Array, Array]:
-    """Return mean and covariance of the draws before any evidence, columns as `draws.column` tells.
+    """Return mean and covariance of the draws before any evidence.
+
+    The columns are those of `draws.column`, and behind them one for the held water of each item.
 
     load: food, dryer and program
     known: what earlier batches taught
     """
     count = len(SHARED) + len(PER_ITEM) * len(load.items)
-    mean, covariance = np.zeros(count), np.eye(count)
+    mean, covariance = np.zeros(count + len(load.items)), np.eye(count + len(load.items))
     for number, cause in enumerate(SHARED):
         mean[number], width = known.get((cause, ""), (0.0, 1.0))
         covariance[number, number] = width**2
@@ -78,6 +80,24 @@ def prior_of(load: Load, known: Knowledge = NOTHING_KNOWN) -> tuple[Array, Array
                     beside = column(cause, other)
                     covariance[at, beside] = covariance[beside, at] = share * width**2
     return mean, covariance
+
+
+def columns_of(load: Load, items: Sequence[int]) -> list[int]:
+    """Return the columns that concern some items: the shared ones, their own, and last those of their held water.
+
+    load: food, dryer and program
+    items: numbers from 0
+    """
+    behind = len(SHARED) + len(PER_ITEM) * len(load.items)
+    own = [column(cause, number) for number in items for cause in PER_ITEM]
+    return [*range(len(SHARED)), *own, *(behind + number for number in items)]
+
+
+def _blocks(places: list[int]) -> tuple[list[int], list[int], list[int]]:
+    """Return shared, own and held columns of a tray."""
+    items = (len(places) - len(SHARED)) // (len(PER_ITEM) + 1)
+    end = len(places) - items
+    return places[: len(SHARED)], places[len(SHARED) : end], places[end:]
 
 
 def part_of(prior: tuple[Array, Array], columns: Sequence[int]) -> Fit:
@@ -99,8 +119,7 @@ def doubted(draws: Array, columns: Sequence[list[int]], prior: tuple[Array, Arra
     """
     random = np.random.default_rng(seed)
     wider = draws.copy()
-    shared = len(SHARED)
-    for block in (list(range(shared)), *(places[shared:] for places in columns)):
+    for block in (list(range(len(SHARED))), *(_blocks(places)[1] for places in columns)):
         factor = np.where(random.random(len(draws)) < DOUBT, DOUBT_WIDTH, 1.0)
         wider[:, block] = prior[0][block] + factor[:, None] * (draws[:, block] - prior[0][block])
     return wider
@@ -166,8 +185,10 @@ def log_ratio(
     if len(rounds) == 1:
         return np.zeros(len(draws))
     shared, own = draws[:, : len(SHARED)], draws[:, columns[tray][len(SHARED) :]]
+    _, own_places, held_places = _blocks(columns[tray])
     before_shared = _log_doubted(shared, part_of(prior, columns[tray][: len(SHARED)]))
-    before_own = _log_doubted(own, part_of(prior, columns[tray][len(SHARED) :]))
+    before_own = _log_doubted(draws[:, own_places], part_of(prior, own_places))
+    before_own = before_own + _log_density(draws[:, held_places], part_of(prior, held_places))
     terms = []
     for part in rounds:
         if not part.fits:

@@ -1,6 +1,6 @@
 """What is said about a tray, in a cook's words."""
 
-from itertools import pairwise
+from itertools import combinations
 
 import numpy as np
 
@@ -100,22 +100,36 @@ def _waiting(half: float, again: float | None) -> str:
     return say("As the shelf is set now it never gets there; set it warmer, within what the food allows.")
 
 
+def impossible_gain(view: View) -> tuple[Weighed, Weighed] | None:
+    """Return two weighings between which the tray gained more than errors and room air explain, None without any.
+
+    view: of the tray
+    """
+    rows = weighings_of(view)
+    gains = [
+        (_net(after) - _net(before) - GAIN * _gain_error(view, before, after), before, after)
+        for before, after in combinations(rows, 2)
+    ]
+    worst = max(gains, key=lambda gain: gain[0], default=None)
+    return None if worst is None or worst[0] <= 0.0 else worst[1:]
+
+
 def contradiction_words(view: View) -> str:
     """Return what does not fit and what it may be.
 
     view: of the tray
     """
     rows = weighings_of(view)
-    for before, after in pairwise(rows):
-        gained = _net(after) - _net(before)
-        if gained > GAIN * _gain_error(view, before, after):
-            return say(
-                "This does not fit together: the tray weighs {grams:.1f} g more than {hours:.1f} h before, more than"
-                " food takes up in room air. Likely: another tray, a wrong tare, or the scale was moved or not zeroed."
-                " Check and weigh again.",
-                grams=1000.0 * gained,
-                hours=(after.time - before.time) / HOUR,
-            )
+    pair = impossible_gain(view)
+    if pair is not None:
+        before, after = pair
+        return say(
+            "This does not fit together: the tray weighs {grams:.1f} g more than {hours:.1f} h before, more than"
+            " food takes up in room air. Likely: another tray, a wrong tare, or the scale was moved or not zeroed."
+            " Check and weigh again.",
+            grams=1000.0 * (_net(after) - _net(before)),
+            hours=(after.time - before.time) / HOUR,
+        )
     if rows:
         mass, solids = sum(view.load.items[number].mass for number in view.items), _solids(view)
         if _net(rows[-1]) > mass + GAIN * (TARE_ERROR + rows[-1].resolution):
