@@ -70,6 +70,8 @@ def check_range(
     hint: what to try, a sentence that was said
     above: the low bound itself is not allowed
     """
+    if isinstance(value, float | int) and (low < value if above else low <= value) and value <= high:
+        return  # the many good numbers, in a tenth of the time
     import numpy as np
 
     array = np.asarray(value, dtype=float)

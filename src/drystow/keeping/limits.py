@@ -1,6 +1,7 @@
 """Everything that can end the keeping of a package, one function each."""
 
 import tomllib
+from collections.abc import Callable
 from dataclasses import dataclass
 from functools import cache
 from importlib.resources import files
@@ -168,9 +169,24 @@ def _moisture_time(plan: PackPlan, activity: float, wvtr: float) -> float:
         plan.filling.mass_each * (1 - plan.pack.residual_moisture),
         plan.moisture,
         critical,
-        lambda moisture: float(np.interp(moisture, levels, activities)),
+        _on_even_steps(activities.tolist(), float(levels[-1])),
         plan.pack.seasons,
     ).time
+
+
+def _on_even_steps(values: list[float], top: float) -> Callable[[float], float]:
+    """Return a table as a function, linear between its rows: a tenth of the time of NumPy for one number.
+
+    values: at even steps from 0 to `top`
+    """
+    last, steps = len(values) - 1, (len(values) - 1) / top
+
+    def at(place: float) -> float:
+        cell = min(int(place * steps), last - 1)
+        share = min(place * steps - cell, 1.0)
+        return values[cell] + share * (values[cell + 1] - values[cell])
+
+    return at
 
 
 def oxygen(plan: PackPlan) -> Limit | None:
