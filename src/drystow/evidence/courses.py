@@ -45,8 +45,8 @@ class View:
     evidence: everything that was seen
     clock: openings of the chamber
     now: drying time at which the tray is judged [s]
-    runs: members of the load with every item in its classes; looks are drying times; draws are those of the load as
-        written, then one column for the held water of each item
+    runs: members of the load with every item in its classes; looks are drying times; draws begin with those of the
+        load as written
     held: water that stays in the items, dry basis (members, items) [-]
     """
 
@@ -123,19 +123,16 @@ def run_courses(
 
 
 def program_to(load: Load, moment: float) -> Array:
-    """Return the program until a moment, and from then on the shelf as it is set there, until all is dry.
+    """Return the program with its last set-point held until all is dry, and for a while after a moment in any case.
 
     load: food, dryer and program
     moment: drying time [s]
     """
-    rows, start = [], 0.0
-    for duration, shelf in drying_program(load):
-        if start + duration > moment:
-            break
-        rows.append([duration, shelf])
-        start += duration
-    rows.append([moment - start + PLANNED, shelf])
-    return np.array([*rows, [np.inf, shelf]])
+    rows = drying_program(load)
+    start = float(rows[:-1, 0].sum())
+    shelf = rows[-1, 1]
+    kept = [[moment + PLANNED - start, shelf]] if moment + PLANNED > start else []
+    return np.array([*rows[:-1].tolist(), *kept, [np.inf, shelf]])
 
 
 def joined(rounds: Sequence[Members]) -> Members:
@@ -161,6 +158,7 @@ def views_of(
     evidence: Evidence,
     clock: Clock,
     now: float,
+    normals: Array,
 ) -> list[View]:
     """Return the view of every tray.
 
@@ -171,6 +169,7 @@ def views_of(
     evidence: what was seen
     clock: openings of the chamber
     now: drying time of the question [s]
+    normals: standard normal numbers for the held water (members, items of the load) [-]
     """
     shares = np.array([share for share, _distance in CLASSES[classes]])
     return [
@@ -184,14 +183,13 @@ def views_of(
             clock=clock,
             now=now,
             runs=runs,
-            held=_held(load, items, runs.draws),
+            held=_held(load, items, normals),
         )
         for number, items in enumerate(trays, start=1)
     ]
 
 
-def _held(load: Load, items: Sequence[int], draws: Array) -> Array:
-    normals = draws[:, draws.shape[1] - len(load.items) :]
+def _held(load: Load, items: Sequence[int], normals: Array) -> Array:
     monolayers = np.array([load.items[number].isotherm.monolayer for number in items])
     held: Array = HELD * monolayers * np.exp(HELD_SPREAD * normals[:, list(items)])
     return held

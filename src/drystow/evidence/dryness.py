@@ -81,7 +81,7 @@ class TrayDryness:
     water_activity: mean of the tray at 25 °C
     target_moisture: wished, wet basis [-]
     probability_dry: at or below the target, and no ice in the thick pieces [-]
-    more_time: half and nine in ten need no more, as the shelf is set now; infinite: never [s]
+    more_time: half and nine in ten need no more, as the program goes on; infinite: never [s]
     next_weighing: moment from now that would tell most, or None [s]
     verdict: dry, nearly, not_dry, not_enough_evidence or contradiction
     words: the verdict in one or two sentences
@@ -153,7 +153,8 @@ def judge(
         rounds.append(replace(runs, draws=draws))
 
     def heard() -> list[tuple[View, tuple[Signal, ...]]]:
-        views = views_of(load, joined(rounds), trays, classes, evidence, clock, moment)
+        runs = joined(rounds)
+        views = views_of(load, runs, trays, classes, evidence, clock, moment, runs.draws[:, own:])
         return [(view, tuple(signal for ask in likelihoods for signal in ask(view, prior))) for view in views]
 
     def logliks() -> list[Array]:
@@ -227,10 +228,10 @@ def _verdict(chance: float, half: float, signals: tuple[Signal, ...]) -> str:
 
 
 def _plausible(view: View, prior: tuple[Array, Array]) -> Array:
-    """Return which members have no number that is hardly ever so (members,)."""
+    """Return 1 for members without any number that hardly ever comes, 0 for the others [-]."""
     places = columns_of(view.load, view.items)
     far = (view.runs.draws[:, places] - prior[0][places]) / np.sqrt(np.diagonal(prior[1])[places])
-    good: Array = (np.abs(far) <= HARDLY_EVER).all(axis=1)
+    good: Array = (np.abs(far) <= HARDLY_EVER).all(axis=1).astype(float)
     return good
 
 
