@@ -29,7 +29,6 @@ from drystow.web.site.wishes import wished_units
 from drystow.web.site.words import problem_words
 
 PER_PAGE = 50
-RUNS_SHOWN = 50
 
 
 def show_dryer(request: HttpRequest, pk: int) -> HttpResponse:
@@ -84,7 +83,7 @@ def _page(request: HttpRequest, dryer: Dryer, form: ServiceForm) -> HttpResponse
         "leak_reference": LEAK_REFERENCE,
         "leak_source": leak_source(),
         "oil": oil_hours([dryer])[dryer.pk],
-        "runs": runs[:RUNS_SHOWN],
+        "runs": runs,
         "ratio": ratio,
     }
     try:
