@@ -128,6 +128,8 @@ class Happening(Record):
     minutes = models.FloatField(null=True, blank=True)
     text = models.TextField(blank=True)
     photo = models.FileField(upload_to="photos/%Y/%m", blank=True)
+    opened = models.BooleanField(default=False, help_text="The chamber was opened during a power cut.")
+    room_c = models.FloatField(null=True, blank=True, help_text="Room during a power cut.")
 
     class Meta:
         ordering = ("at", "pk")

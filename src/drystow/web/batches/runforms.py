@@ -91,6 +91,11 @@ class HappeningForm(HouseForm):
     kind = forms.ChoiceField(choices=DURING, label=lazy("What"))
     at = ClockField(label=lazy("When"), help_text=lazy("Empty: now."))
     minutes = number_field(required=False, min_value=0, max_value=10_000, label=lazy("For how many minutes"))
+    opened = forms.BooleanField(required=False, label=lazy("Power cut: the chamber was opened"))
+    room = QuantityField(
+        "temperature", low=253.15, high=323.15, required=False, label=lazy("Power cut: how warm the room was"),
+        help_text=lazy("Empty: as usual."),
+    )  # fmt: skip
     text = forms.CharField(required=False, max_length=2000, label=lazy("Note"), widget=forms.Textarea({"rows": 2}))
     photo = forms.FileField(
         required=False, label=lazy("Photo"), help_text=lazy("JPEG, PNG or WebP, up to 8 MB."),
@@ -108,6 +113,8 @@ class HappeningForm(HouseForm):
         empty = data.get("kind") == "note" and not data.get("text") and not data.get("photo")
         if empty and "photo" not in self.errors:
             self.add_error("text", _("Write something or add a photo."))
+        if data.get("kind") == "power" and not data.get("minutes") and "minutes" not in self.errors:
+            self.add_error("minutes", _("Write how long the power was off."))
         return data
 
 

@@ -6,6 +6,7 @@ from drystow.web.batches import urls_after
 from drystow.web.batches.views.about import bin_batch, edit_batch, move_on, new_batch
 from drystow.web.batches.views.basket import edit_item, remove_item, show_basket
 from drystow.web.batches.views.curves import show_curves
+from drystow.web.batches.views.outage import show_outage
 from drystow.web.batches.views.overview import open_batch, show_batches
 from drystow.web.batches.views.photo import show_photo
 from drystow.web.batches.views.program import show_program, start_run
@@ -31,6 +32,7 @@ urlpatterns: list[URLPattern] = [
     path("batches/<int:pk>/running/weighing/", add_weighing, name="batch-weighing"),
     path("batches/<int:pk>/running/note/", add_happening, name="batch-happening"),
     path("batches/<int:pk>/running/note/<int:row_pk>/remove/", remove_happening, name="batch-happening-remove"),
+    path("batches/<int:pk>/running/power/<int:row_pk>/", show_outage, name="batch-outage"),
     path("batches/<int:pk>/running/end/", end_run, name="batch-end"),
     path("batches/<int:pk>/proof/", show_proof, name="batch-proof"),
     path("batches/photos/<int:pk>/", show_photo, name="batch-photo"),

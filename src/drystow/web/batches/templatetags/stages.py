@@ -6,6 +6,7 @@ from django import template
 from django.urls import NoReverseMatch, reverse
 from django.utils.translation import gettext as _
 
+from drystow.said import say
 from drystow.units import show
 from drystow.web.batches.assess import net_g
 from drystow.web.batches.models import Batch, Weighing
@@ -47,6 +48,14 @@ def _address(name: str, pk: int) -> str:
 def net(context: dict[str, Any], weighing: Weighing) -> str:
     """Return the food's mass of a weighing."""
     return grams(context, net_g(weighing) / 1000.0)
+
+
+@register.simple_tag
+def span(seconds: float) -> str:
+    """Return a time in hours or minutes as one would say it."""
+    if seconds < 90 * 60:
+        return in_words(say("{minutes} min", minutes=round(seconds / 60)))
+    return in_words(say("{hours:.1f} h", hours=seconds / 3600))
 
 
 @register.simple_tag(takes_context=True)

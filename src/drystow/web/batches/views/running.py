@@ -9,11 +9,13 @@ from django.utils import timezone
 from django.utils.translation import gettext as _
 from django.views.decorators.http import require_POST
 
+from drystow.constants import ZERO_CELSIUS
 from drystow.errors import InputError, InputErrors
 from drystow.reports.timeline import timeline
 from drystow.said import say
 from drystow.web.batches.adapters import predict, tray_loads
 from drystow.web.batches.models import Batch, Happening, Weighing
+from drystow.web.batches.outage_adapters import PowerCut, power_cuts
 from drystow.web.batches.request import kept_batch, units_of
 from drystow.web.batches.runforms import EndForm, HappeningForm, WeighingForm, weighing_initial
 from drystow.web.batches.views.overview import finish
@@ -61,12 +63,15 @@ def add_happening(request: HttpRequest, pk: int) -> HttpResponse:
         kind = "photo" if data["photo"] and data["kind"] == "note" else data["kind"]
         row = Happening(batch=batch, kind=kind, at=data["at"], minutes=data["minutes"], text=data["text"])
         row.photo = data["photo"] or ""
+        if kind == "power":
+            row.opened = data["opened"]
+            row.room_c = None if data["room"] is None else round(data["room"] - ZERO_CELSIUS, 2)
         made = try_to_save(
             form, lambda: records.create(row, who=person(request), words=in_english(row.get_kind_display()))
         )
         if made is not None:
             saved(request, made, _("Noted."))
-            return redirect("batch-running", pk)
+            return redirect("batch-outage", pk, row.pk) if kind == "power" else redirect("batch-running", pk)
     return _page(request, batch, happening=form)
 
 
@@ -109,19 +114,35 @@ def _page(request: HttpRequest, batch: Batch, **forms: Any) -> HttpResponse:
     usual = (
         {"tare": weighings[-1].tare_g / 1000.0, "resolution": weighings[-1].resolution_g / 1000.0} if weighings else {}
     )
+    happenings = list(Happening.objects.kept().filter(batch=batch))
+    cuts = [] if batch.ended_at else power_cuts(batch, happenings)
     context = {
         "batch": batch,
         "here": "running",
-        "finish": finish(batch),
+        "finish": _after_cuts(finish(batch), cuts),
+        "cuts": cuts,
         "rows": _course(batch, units),
         "weighings": weighings,
-        "happenings": Happening.objects.kept().filter(batch=batch),
+        "happenings": happenings,
         "weighing": forms.get("weighing")
         or WeighingForm(units=units, trays=trays, initial=usual, auto_id="weighing_%s"),
         "happening": forms.get("happening") or HappeningForm(units=units, auto_id="happening_%s"),
         "end": forms.get("end") or EndForm(units=units, initial={"version": batch.version}, auto_id="end_%s"),
     }
     return render(request, "batches/running.html", context)
+
+
+def _after_cuts(expected: dict[str, Any] | None, cuts: list[PowerCut]) -> dict[str, Any] | None:
+    """Return when the run is expected to end, later by what its power cuts took."""
+    for early, late in filter(None, (cut.later for cut in cuts)):
+        if expected is not None:
+            moved = {
+                "early": expected["early"] + early,
+                "middle": expected["middle"] + 0.5 * (early + late),
+                "late": expected["late"] + late,
+            }
+            expected = expected | moved | {"overdue": timezone.now() > moved["late"]}
+    return expected
 
 
 def _course(batch: Batch, units: str) -> list[dict[str, Any]]:

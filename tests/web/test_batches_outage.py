@@ -1,0 +1,83 @@
+"""A power cut during a run: what it did to each tray, where the decision is made."""
+
+from datetime import timedelta
+
+import pytest
+from django.test import Client
+from django.utils import timezone
+
+from drystow.web.batches.models import Batch, Happening
+from drystow.web.site import records
+from tests.web.batch_rows import CHICKEN, a_batch, an_item, on_tray
+
+TIMES = {"total_h": {"p10": 20.0, "p50": 24.0, "p90": 30.0}}
+
+
+def running(hours: float = 20.0) -> Batch:
+    batch = a_batch(stage="running", started_at=timezone.now() - timedelta(hours=hours), prediction=TIMES)
+    on_tray(an_item(batch), 1, 0.8)
+    on_tray(an_item(batch, CHICKEN, shape="slab", size_m=0.01), 2, 0.8)
+    return batch
+
+
+def a_cut(batch: Batch, hours_ago: float = 3.0, minutes: float | None = 60.0, **values: object) -> Happening:
+    at = timezone.now() - timedelta(hours=hours_ago)
+    return records.create(Happening(batch=batch, kind="power", at=at, minutes=minutes, **values))
+
+
+def test_a_power_cut_is_noted_with_room_and_door_and_leads_to_its_page(client: Client) -> None:
+    batch = running()
+    at = timezone.localtime(timezone.now() - timedelta(hours=4)).strftime("%Y-%m-%dT%H:%M")
+    sent = {"kind": "power", "at": at, "minutes": "180", "opened": "on", "room": "86 °F"}
+    answer = client.post(f"/batches/{batch.pk}/running/note/", sent)
+    row = Happening.objects.get()
+    assert (row.opened, row.room_c) == (True, pytest.approx(30.0))
+    assert answer["Location"] == f"/batches/{batch.pk}/running/power/{row.pk}/"
+    page = client.get(answer["Location"]).content.decode()
+    assert "The chamber was opened." in page
+    assert "Never taste food" in page
+    assert "health authority" in page
+    assert page.count("Ice that melted") == 2
+
+
+def test_the_run_shows_the_advice_and_ends_later(client: Client) -> None:
+    batch = running()
+    early = batch.started_at + timedelta(hours=20)
+    a_cut(batch, 4.0, 120.0)
+    page = client.get(f"/batches/{batch.pk}/running/").content.decode()
+    assert "The run ends later by" in page
+    assert early.strftime("%H:%M") + " –" not in page
+    assert "What it did to each tray" in page
+
+
+def test_a_day_in_a_warm_room_says_throw_away_for_raw_chicken(client: Client) -> None:
+    batch = running(30.0)
+    row = a_cut(batch, 22.0, 1200.0, opened=True, room_c=30.0)
+    page = client.get(f"/batches/{batch.pk}/running/power/{row.pk}/").content.decode()
+    assert "Throw away" in page
+    assert "longer than the 2 h" in page
+
+
+def test_a_cut_before_the_vacuum_says_that_nothing_can_be_calculated(client: Client) -> None:
+    batch = running(20.0)
+    row = a_cut(batch, 19.9)
+    page = client.get(f"/batches/{batch.pk}/running/power/{row.pk}/").content.decode()
+    assert "may not have been frozen yet" in page
+
+
+def test_without_minutes_the_form_asks_and_an_old_row_says_what_is_missing(client: Client) -> None:
+    batch = running()
+    page = client.post(f"/batches/{batch.pk}/running/note/", {"kind": "power"}).content.decode()
+    assert "Write how long the power was off." in page
+    assert Happening.objects.count() == 0
+    row = a_cut(batch, minutes=None)
+    page = client.get(f"/batches/{batch.pk}/running/power/{row.pk}/").content.decode()
+    assert "for how many minutes the power was off" in page
+
+
+def test_other_notes_and_other_batches_have_no_such_page(client: Client) -> None:
+    batch, other = running(), running()
+    row = a_cut(batch)
+    note = records.create(Happening(batch=batch, kind="note", at=timezone.now(), text="hum"))
+    assert client.get(f"/batches/{other.pk}/running/power/{row.pk}/").status_code == 404
+    assert client.get(f"/batches/{batch.pk}/running/power/{note.pk}/").status_code == 404
