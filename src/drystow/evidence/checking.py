@@ -2,6 +2,7 @@
 
 from drystow.errors import InputError, check_range, unknown
 from drystow.evidence.observed import FINDINGS, Evidence, rows_of
+from drystow.evidence.signals import check_signals
 from drystow.machine.load import LONGEST, Load
 from drystow.said import say
 
@@ -35,3 +36,4 @@ def check_seen(load: Load, evidence: Evidence, now: float, trays: tuple[tuple[in
     for cut in evidence.cuts:
         if cut.finding not in FINDINGS:
             raise unknown("finding", cut.finding, FINDINGS, say("finding"))
+    check_signals(evidence)

@@ -22,6 +22,7 @@ from drystow.evidence.next_weighing import LEAST_WAIT, NEAR, weigh_again
 from drystow.evidence.observed import Evidence, clock_of, drying_time, rows_of, seen_at
 from drystow.evidence.posterior import adapt, columns_of, doubted, prior_of
 from drystow.evidence.reading import is_dry, more_time, solids_with, target_of
+from drystow.evidence.signals import SIGNALS, fewer_readings
 from drystow.evidence.weighings import LIKELIHOODS, Likelihood, Signal, activity_of, drawn_water, wet_moisture
 from drystow.evidence.weights import effective_size, normalised, quantile
 from drystow.evidence.words import contradiction_words, impossible_gain, verdict_words
@@ -119,7 +120,7 @@ def judge(
     executor: Executor | None = None,
     tick: Callable[[int], None] = lambda _count: None,
     classes: int = 2,
-    likelihoods: Sequence[Likelihood] = LIKELIHOODS,
+    likelihoods: Sequence[Likelihood] = (*LIKELIHOODS, *SIGNALS),
 ) -> tuple[TrayDryness, ...]:
     """Return how dry each tray is.
 
@@ -139,6 +140,7 @@ def judge(
     trays = tuple((number,) for number in range(len(load.items))) if groups is None else groups
     check_range("members", members, 20, MOST_MEMBERS, "")
     check_seen(load, evidence, now, trays)
+    evidence = fewer_readings(evidence)
     clock = clock_of(evidence, load.dryer.pump_down)
     moment = float(drying_time(clock, now))
     looks = sorted({moment, *(moment + wait for wait in WAITS)} | {seen_at(clock, row) for row in rows_of(evidence)})
@@ -152,13 +154,13 @@ def judge(
         runs = run_courses(load, draws[:, :own], program, looks, classes, executor, tick)
         rounds.append(replace(runs, draws=draws))
 
-    def heard() -> list[tuple[View, tuple[Signal, ...]]]:
+    def asked() -> list[tuple[View, tuple[Signal, ...]]]:
         runs = joined(rounds)
         views = views_of(load, runs, trays, classes, evidence, clock, moment, runs.draws[:, own:])
         return [(view, tuple(signal for ask in likelihoods for signal in ask(view, prior))) for view in views]
 
     def logliks() -> list[Array]:
-        return [sum((one.loglik for one in signals), np.zeros(1)) for _view, signals in heard()]
+        return [sum((one.loglik for one in signals), np.zeros(1)) for _view, signals in asked()]
 
     known_draws = load_draws(load, members, seed, known=known)
     held = standard_draws(members, len(load.items), seed + 1)
@@ -167,7 +169,7 @@ def judge(
     draws, logs = adapt(simulate, logliks, first, columns, prior, max(members // 2, 20), further, seed)
     return tuple(
         _judge_tray(view, signals, draws, one, prior, seed + view.tray)
-        for (view, signals), one in zip(heard(), logs, strict=True)
+        for (view, signals), one in zip(asked(), logs, strict=True)
     )
 
 
