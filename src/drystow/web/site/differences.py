@@ -70,14 +70,14 @@ def tell(changes: Iterable[Change], units: str = "us") -> list[Told]:
     changes = list(changes)
     names = _related_names(changes, kinds)
     told = []
+    fields_of = {kind: _fields(kinds.get(kind)) for kind in {change.kind for change in changes}}
     for change in changes:
-        model = kinds.get(change.kind)
-        fields = {field.attname: field for field in model._meta.concrete_fields} if model else {}
+        model, fields = kinds.get(change.kind), fields_of[change.kind]
         rows = tuple(
             Difference(
-                _(str(capfirst(fields[name].verbose_name))) if name in fields else name,
-                _words(fields.get(name), change.before.get(name), names, units),
-                _words(fields.get(name), change.after.get(name), names, units),
+                fields[name][1] if name in fields else name,
+                _words(fields.get(name, (None,))[0], change.before.get(name), names, units),
+                _words(fields.get(name, (None,))[0], change.after.get(name), names, units),
             )
             for name in change.after
             if name not in HIDDEN and _differs(change, name)
@@ -86,6 +86,12 @@ def tell(changes: Iterable[Change], units: str = "us") -> list[Told]:
         words = in_words(comment(change)) if change.words else ""
         told.append(Told(change, words, title, kind_words(change.kind), rows))
     return told
+
+
+def _fields(model: type[Record] | None) -> dict[str, tuple[Any, str]]:
+    """Return the fields of a kind by column, each with what people call it."""
+    fields = model._meta.concrete_fields if model else ()
+    return {field.attname: (field, _(str(capfirst(field.verbose_name)))) for field in fields}
 
 
 def field_words(model: type[Record], name: str) -> str:
@@ -169,10 +175,20 @@ def _plain(value: Any) -> str:
     if isinstance(value, float):
         return in_words(f"{value:.6g}")
     if isinstance(value, dict):
-        return ", ".join(f"{name} {_plain(one)}" for name, one in value.items())
+        return _beginning(", ", (f"{name} {_plain(one)}" for name, one in value.items()))
     if isinstance(value, list):
-        return "; ".join(_plain(one) for one in value)
+        return _beginning("; ", (_plain(one) for one in value))
     return _(value) if isinstance(value, str) else str(value)
+
+
+def _beginning(between: str, parts: Iterable[str]) -> str:
+    """Return words in a row, no more of them than are shown: a forecast has hundreds of numbers."""
+    text = ""
+    for part in parts:
+        text = f"{text}{between}{part}" if text else part
+        if len(text) > LONGEST:
+            break
+    return text
 
 
 def _short(text: str) -> str:

@@ -59,7 +59,12 @@ class Change(models.Model):
 
     class Meta:
         ordering = ("-at", "-id")
-        indexes = (models.Index(fields=("kind", "object_id", "version")), models.Index(fields=("-at",)))
+        indexes = (
+            models.Index(fields=("kind", "object_id", "version")),
+            # each holds a page of the history, whole or of one kind
+            models.Index(fields=("-at", "-id"), name="site_change_by_time"),
+            models.Index(fields=("kind", "-at", "-id"), name="site_change_by_kind"),
+        )
 
 
 class Household(Record):
