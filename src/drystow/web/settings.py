@@ -43,6 +43,7 @@ INSTALLED_APPS = [
     "drystow.web.site",
     "drystow.web.foods",
     "drystow.web.dryers",
+    "drystow.web.readings",
     "drystow.web.batches",
     "drystow.web.pantry",
     "drystow.web.accounts",

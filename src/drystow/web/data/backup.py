@@ -28,7 +28,7 @@ MEDIA = "media/"
 DERIVED = ("pantry.placemonth",)
 """Sums over other rows: not written, made again when a backup is read."""
 
-APPS = ("site", "foods", "dryers", "batches", "pantry", "costs")
+APPS = ("site", "foods", "dryers", "batches", "pantry", "costs", "readings")
 CHUNK = 2000
 
 

@@ -2,12 +2,12 @@
 
 import csv
 import tempfile
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator, Sequence
 from datetime import datetime
 from typing import IO
 
 from drystow.errors import InputError
-from drystow.said import say
+from drystow.said import Said, say
 from drystow.web.data.tables import Cell, Table, harmless
 
 BOM = "\N{ZERO WIDTH NO-BREAK SPACE}"
@@ -32,9 +32,19 @@ def csv_lines(table: Table, *, bom: bool = False) -> Iterator[str]:
     table: to write
     bom: begin with the sign by which spreadsheets know UTF-8
     """
+    yield from csv_text(table.titles, table.rows(), bom=bom)
+
+
+def csv_text(titles: Sequence[str], rows: Iterable[Sequence[Cell]], *, bom: bool = False) -> Iterator[str]:
+    """Yield rows as CSV, some lines at a time.
+
+    titles: of the columns
+    rows: cells in the order of the titles
+    bom: begin with the sign by which spreadsheets know UTF-8
+    """
     writer = csv.writer(_Echo())
-    text = [BOM if bom else "", writer.writerow(table.titles)]
-    for row in table.rows():
+    text = [BOM if bom else "", writer.writerow(titles)]
+    for row in rows:
         text.append(writer.writerow([_csv_cell(value) for value in row]))
         if len(text) >= LINES_AT_ONCE:
             yield "".join(text)
@@ -43,23 +53,22 @@ def csv_lines(table: Table, *, bom: bool = False) -> Iterator[str]:
 
 
 def xlsx_file(tables: tuple[Table, ...]) -> IO[bytes]:
-    """Return an open temporary file with one sheet per table; times are UTC.
+    """Return an open temporary file with one sheet per table; times are UTC. Among several, a table that is too long
+    for a sheet says so in its place.
 
     tables: to write
     """
     from openpyxl import Workbook
 
-    for table in tables:
-        if table.count() > MOST_SHEET_ROWS:
-            words = say(
-                "'{table}' has more rows than a sheet can hold ({most}); take it as CSV",
-                table=table.words,
-                most=MOST_SHEET_ROWS,
-            )
-            raise InputError("table", words)
+    too_long = {table.name: _too_long(table) for table in tables if table.count() > MOST_SHEET_ROWS}
+    if too_long and len(tables) == 1:
+        raise InputError("table", too_long[tables[0].name])
     book = Workbook(write_only=True)
     for table in tables:
         sheet = book.create_sheet(table.words[:31])
+        if table.name in too_long:
+            sheet.append([str(too_long[table.name])])
+            continue
         sheet.append(table.titles)
         for row in table.rows():
             sheet.append([_xlsx_cell(value) for value in row])
@@ -67,6 +76,14 @@ def xlsx_file(tables: tuple[Table, ...]) -> IO[bytes]:
     book.save(file)
     file.seek(0)
     return file
+
+
+def _too_long(table: Table) -> Said:
+    return say(
+        "'{table}' has more rows than a sheet can hold ({most}); take it as CSV",
+        table=table.words,
+        most=MOST_SHEET_ROWS,
+    )
 
 
 def _csv_cell(value: Cell) -> Cell:

@@ -10,10 +10,11 @@ from django.db.models import Model
 from django.utils.translation import gettext_noop as _
 
 from drystow.errors import unknown
-from drystow.web.batches.models import Batch, Happening, Item, Load, Weighing
+from drystow.web.batches.models import Batch, Happening, Item, Load, Sample, Weighing
 from drystow.web.dryers.models import Dryer, Service
 from drystow.web.foods.models import OwnFood, Recipe, RecipeLine
 from drystow.web.pantry.models import Movement, Package, Place, PlaceReading
+from drystow.web.readings.models import Channel, Reading
 from drystow.web.site.models import Change
 
 CHUNK = 2000
@@ -62,6 +63,7 @@ TABLES = (
     Table("items", _("Food in the batches"), Item, ("batch__lot",)),
     Table("loads", _("What lay on which tray"), Load, ("item__name", "item__batch__lot")),
     Table("weighings", _("Weighings"), Weighing, ("batch__lot",)),
+    Table("samples", _("Samples"), Sample, ("batch__lot",)),
     Table("happenings", _("Notes and happenings"), Happening, ("batch__lot",)),
     Table("packages", _("Packages"), Package, ("place__name",)),
     Table("movements", _("What was done with packages"), Movement, ("package__code", "package__name")),
@@ -72,6 +74,8 @@ TABLES = (
     Table("recipe-lines", _("Ingredients of recipes"), RecipeLine, ("recipe__name",)),
     Table("dryers", _("Dryers"), Dryer),
     Table("services", _("Service log"), Service, ("dryer__name",)),
+    Table("channels", _("Sensors of the dryers"), Channel, ("dryer__name",)),
+    Table("dryer-readings", _("Readings of the dryers"), Reading, ("channel__quantity", "channel__dryer__name")),
     Table("changes", _("History of changes"), Change),
 )
 BY_NAME = {table.name: table for table in TABLES}

@@ -1,0 +1,1 @@
+"""Readings of a dryer: from files of any logger, live, and by programs."""

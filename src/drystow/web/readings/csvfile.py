@@ -1,0 +1,214 @@
+"""The text of a logger's file: its encoding, delimiter, decimal sign and head, guessed, and its rows."""
+
+import codecs
+import csv
+import io
+import re
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from drystow.errors import InputError
+from drystow.numerics import Array
+from drystow.said import Said, say
+
+DELIMITERS = {",": say("comma"), ";": say("semicolon"), "\t": say("tab"), "|": say("bar")}
+MOST_BYTES = 50_000_000
+MOST_COLUMNS = 200
+LOOKED_AT = 200  # rows from which the way is guessed
+MISSING = frozenset(
+    ("", "-", "--", "---", "nan", "n/a", "na", "null", "none", "ol", "err", "error", "open", "fault",
+     "#n/a", "inf", "-inf")
+)  # fmt: skip
+"""What loggers write when there is no value: it is left out and not complained about."""
+
+
+@dataclass(frozen=True)
+class Way:
+    """How a file is written.
+
+    delimiter: between columns
+    decimal: sign in numbers
+    head: number of the line with the names of the columns, 0 when there is none
+    """
+
+    delimiter: str
+    decimal: str
+    head: int
+
+
+def decoded(data: bytes) -> str:
+    """Return the text of a file; raise `InputError` when it is none."""
+    if len(data) > MOST_BYTES:
+        raise InputError("file", say("this is over {most} MB; split the file by months", most=MOST_BYTES // 1_000_000))
+    if data[:4] == b"PK\x03\x04" or data[:8] == b"\xd0\xcf\x11\xe0\xa1\xb1\x1a\xe1":
+        raise InputError("file", say("this is a spreadsheet, not text; save it as CSV first"))
+    if data.startswith((codecs.BOM_UTF16_LE, codecs.BOM_UTF16_BE)):
+        encoding = "utf-16"
+    else:
+        encoding = "utf-8-sig"
+        if b"\0" in data[:100_000]:
+            raise InputError("file", say("this is not a text file; export the readings as CSV or text"))
+    try:
+        text = data.decode(encoding)
+    except UnicodeDecodeError:
+        text = data.decode("cp1252", errors="replace")
+    if "\0" in text:
+        raise InputError("file", say("this is not a text file; export the readings as CSV or text"))
+    if not text.strip():
+        raise InputError("file", say("the file is empty"))
+    return text
+
+
+def guess_way(text: str) -> Way:
+    """Return how a file seems to be written.
+
+    >>> guess_way("Time;Shelf\\n1.2.2026 10:00;-12,5\\n1.2.2026 10:01;-12,6\\n")
+    Way(delimiter=';', decimal=',', head=1)
+    """
+    lines = text.splitlines()[:LOOKED_AT]
+    delimiter = _delimiter(lines)
+    rows = [row for _, row in rows_of(chr(10).join(lines), delimiter)]
+    decimal = _decimal(rows, delimiter)
+    return Way(delimiter, decimal, _head(chr(10).join(lines), delimiter, decimal))
+
+
+def rows_of(text: str, delimiter: str) -> Iterator[tuple[int, list[str]]]:
+    """Yield the number of the line and the cells of every row that is not empty."""
+    reader = csv.reader(io.StringIO(text, newline=""), delimiter=delimiter)
+    before = 0
+    while True:
+        try:
+            row = next(reader)
+        except StopIteration:
+            return
+        except csv.Error:
+            raise InputError("file", say("line {line} cannot be read as a row", line=reader.line_num)) from None
+        line, before = before + 1, reader.line_num
+        if len(row) > MOST_COLUMNS:
+            words = say("line {line} has {count} columns; is the delimiter right?", line=line, count=len(row))
+            raise InputError("file", words)
+        if row and (row[0] or any(cell.strip() for cell in row)):
+            yield line, row
+
+
+def number_in(cell: str, decimal: str) -> float | None:
+    """Return the number of a cell, None where the logger had no value.
+
+    >>> number_in("-12,5 ", ","), number_in("1,013.2", "."), number_in("---", ".")
+    (-12.5, 1013.2, None)
+    """
+    try:
+        return _finite(float(cell.replace(",", ".") if decimal == "," and "." not in cell else cell))
+    except ValueError:
+        pass
+    plain = cell.strip().replace("\u00a0", "").replace(" ", "").replace("'", "").replace("−", "-")
+    if plain.lower() in MISSING:
+        return None
+    other = "," if decimal == "." else "."
+    try:
+        return _finite(float(plain.replace(other, "").replace(decimal, ".")))
+    except ValueError:
+        number = re.fullmatch(r"([-+]?[\d.,]+)\s*[°º]?[A-Za-zµ%]{1,5}", plain)
+        if number:
+            return number_in(number.group(1), decimal)
+        raise InputError("value", say("'{text}' is not a number", text=cell.strip()[:40])) from None
+
+
+def numbers_in(cells: list[str], decimal: str) -> tuple[Array, dict[int, str]]:
+    """Return the numbers of a column, not-a-number where the logger had none, and what cannot be read by its place.
+
+    cells: from top to bottom
+    decimal: sign in numbers
+    """
+    joined = "\0".join(cells)
+    try:
+        plain = joined.replace(",", ".") if decimal == "," and "." not in joined else joined
+        return np.array([float(cell) for cell in plain.split("\0")] if cells else []), {}
+    except ValueError:
+        pass
+    numbers = np.full(len(cells), np.nan)
+    wrong: dict[int, str] = {}
+    for place, cell in enumerate(cells):
+        try:
+            number = number_in(cell, decimal)
+        except InputError as problem:
+            wrong[place] = problem.message
+            continue
+        if number is not None:
+            numbers[place] = number
+    return numbers, wrong
+
+
+def _finite(number: float) -> float | None:
+    return number if abs(number) < 1e30 else None
+
+
+def head_of(text: str, way: Way) -> list[str]:
+    """Return the names of the columns; where the file has no head they are numbered."""
+    widest: list[str] = []
+    for line, row in rows_of(text, way.delimiter):
+        if line == way.head:
+            return [name.strip() or str(say("column {number}", number=number)) for number, name in enumerate(row, 1)]
+        if len(row) > len(widest):
+            widest = row
+        if not way.head and line > LOOKED_AT:
+            break
+    return [str(say("column {number}", number=number)) for number in range(1, len(widest) + 1)]
+
+
+def _delimiter(lines: Sequence[str]) -> str:
+    """The delimiter that splits most lines alike into the most columns; `csv.Sniffer` takes digits for delimiters."""
+    best, score = ",", 0.0
+    for delimiter in DELIMITERS:
+        widths = [len(row) for _, row in rows_of("\n".join(lines), delimiter)]
+        usual = max(set(widths), key=widths.count) if widths else 1
+        if usual > 1:
+            share = widths.count(usual) / len(widths)
+            found = share * (1.0 + min(usual, 20) / 20.0 + 2.0 * (delimiter != ","))
+            if share > 0.5 and found > score:
+                best, score = delimiter, found
+    return best
+
+
+def _decimal(rows: Sequence[Sequence[str]], delimiter: str) -> str:
+    if delimiter == ",":
+        return "."
+    commas = points = 0
+    for row in rows:
+        for cell in row:
+            if re.fullmatch(r"\s*[-+]?\d+,\d+\s*", cell):
+                commas += 1
+            elif re.fullmatch(r"\s*[-+]?\d+\.\d+\s*", cell):
+                points += 1
+    return "," if commas > points else "."
+
+
+def _head(text: str, delimiter: str, decimal: str) -> int:
+    """The head is the last line before the first two rows in a row that hold numbers, if it has as many cells."""
+    before: tuple[int, list[str]] | None = None
+    for line, row in rows_of(text, delimiter):
+        if before is not None and _has_numbers(row, decimal):
+            return 0 if _has_numbers(before[1], decimal) else before[0]
+        if before is None and _has_numbers(row, decimal):
+            return 0
+        if len(row) > 1 or before is None:
+            before = (line, row)
+    return 0
+
+
+def _has_numbers(row: Sequence[str], decimal: str) -> bool:
+    cells = [cell for cell in row[1:] if cell.strip()] or list(row)
+    numbers = 0
+    for cell in cells:
+        try:
+            numbers += number_in(cell, decimal) is not None
+        except InputError:
+            continue
+    return numbers >= max(1, len(cells) // 3)
+
+
+def delimiter_choices() -> list[tuple[str, Said]]:
+    """Return the delimiters for a choice."""
+    return list(DELIMITERS.items())

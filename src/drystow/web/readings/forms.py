@@ -1,0 +1,196 @@
+"""Forms of the readings: a file, how it is read, a channel, the address of live readings."""
+
+from collections.abc import Sequence
+from typing import Any
+from zoneinfo import ZoneInfo
+
+from django import forms
+from django.core.exceptions import ValidationError
+from django.utils.translation import gettext as _
+from django.utils.translation import gettext_lazy
+
+from drystow.web.readings.clock import ELAPSED, FORMATS
+from drystow.web.readings.csvfile import DELIMITERS, MOST_BYTES, Way
+from drystow.web.readings.plan import Column, Plan
+from drystow.web.readings.quantities import QUANTITIES, UNITS
+from drystow.web.site.forms import HouseForm
+from drystow.web.site.views.settings import time_zones
+
+MOST_TRAYS = 40
+
+
+class FileForm(forms.Form):
+    """A file of a logger."""
+
+    file = forms.FileField(
+        label=gettext_lazy("File of the logger"),
+        help_text=gettext_lazy("CSV or text, of any logger. Nothing is kept before you have seen how it is read."),
+    )
+
+    def clean_file(self) -> bytes:
+        """Return what is in the file."""
+        file = self.cleaned_data["file"]
+        if file.size > MOST_BYTES:
+            most = MOST_BYTES // 1_000_000
+            raise ValidationError(_("This is over %(most)s MB; split the file by months.") % {"most": most})
+        content: bytes = file.read()
+        return content
+
+
+class PlanForm(forms.Form):
+    """How a file is read."""
+
+    delimiter = forms.ChoiceField(label=gettext_lazy("Between the columns stands a"))
+    decimal = forms.ChoiceField(label=gettext_lazy("Decimal sign"))
+    head = forms.IntegerField(
+        min_value=0,
+        max_value=10_000,
+        label=gettext_lazy("Line with the names of the columns"),
+        help_text=gettext_lazy("0 when there is none."),
+    )
+    time = forms.TypedChoiceField(coerce=int, label=gettext_lazy("Column with the time"))
+    clock = forms.TypedChoiceField(
+        coerce=int,
+        label=gettext_lazy("Time of the day in another column"),
+        help_text=gettext_lazy("When the first one has the date only."),
+    )
+    format = forms.ChoiceField(label=gettext_lazy("The time is written as"))
+    zone = forms.ChoiceField(choices=time_zones, label=gettext_lazy("Clock of the logger"))
+    steady = forms.BooleanField(required=False, label=gettext_lazy("This clock is never changed for summer"))
+    start = forms.DateTimeField(
+        required=False,
+        label=gettext_lazy("Moment of the start"),
+        help_text=gettext_lazy("Only for times that count from the start."),
+        widget=forms.DateTimeInput(attrs={"type": "datetime-local", "step": "1"}, format="%Y-%m-%dT%H:%M:%S"),
+    )
+    seen = forms.CharField(required=False, widget=forms.HiddenInput)
+    leave_out = forms.BooleanField(required=False, label=gettext_lazy("Leave out what cannot be read"))
+
+    def __init__(self, *arguments: Any, names: Sequence[str], **options: Any) -> None:
+        super().__init__(*arguments, **options)
+        self.names = names
+        columns = [(number, name[:60]) for number, name in enumerate(names)]
+        _choose(self, "delimiter", [(sign, _(str(words))) for sign, words in DELIMITERS.items()])
+        _choose(self, "decimal", [(".", _("point")), (",", _("comma"))])
+        _choose(self, "time", columns)
+        _choose(self, "clock", [(-1, _("no, it is in the same")), *columns])
+        formats = [(name, _(str(words))) for name, words in FORMATS.items()]
+        _choose(self, "format", [("", _("please say")), *formats])
+        quantities = [("", _("leave it out")), *((name, _(str(one.words))) for name, one in QUANTITIES.items())]
+        for number, name in columns:
+            marks = {"aria-label": _("What %(name)s measures") % {"name": name}}
+            self.fields[f"q{number}"] = forms.ChoiceField(
+                choices=quantities, required=False, widget=forms.Select(attrs=marks)
+            )
+            marks = {"aria-label": _("Tray of %(name)s") % {"name": name}}
+            self.fields[f"t{number}"] = forms.IntegerField(
+                required=False, min_value=0, max_value=MOST_TRAYS, widget=forms.NumberInput(attrs=marks)
+            )
+            marks = {"aria-label": _("Unit of %(name)s") % {"name": name}}
+            units = [("", "–"), *((unit, unit) for unit in UNITS)]
+            self.fields[f"u{number}"] = forms.ChoiceField(
+                choices=units, required=False, widget=forms.Select(attrs=marks)
+            )
+
+    def clean(self) -> dict[str, Any]:
+        """Check that what belongs together is there."""
+        data: dict[str, Any] = super().clean() or {}
+        if data.get("format") in ELAPSED and not data.get("start"):
+            self.add_error("start", _("Times that count from the start need its moment."))
+        for number, name in enumerate(self.names):
+            quantity = data.get(f"q{number}")
+            if quantity and not data.get(f"u{number}"):
+                self.add_error(f"u{number}", _("In which unit is %(name)s?") % {"name": name})
+            if quantity == "product" and not data.get(f"t{number}"):
+                self.add_error(f"t{number}", _("On which tray is %(name)s?") % {"name": name})
+        return data
+
+    def plan(self) -> Plan:
+        """Return what the person chose."""
+        data = self.cleaned_data
+        columns = tuple(
+            Column(
+                number,
+                name,
+                data.get(f"q{number}") or "",
+                (data.get(f"t{number}") or 0) if data.get(f"q{number}") == "product" else 0,
+                data.get(f"u{number}") or "",
+            )
+            for number, name in enumerate(self.names)
+        )
+        return Plan(self.way(), data["time"], data["clock"], data["format"], False, columns)
+
+    def way(self) -> Way:
+        """Return delimiter, decimal sign and head."""
+        return Way(self.cleaned_data["delimiter"], self.cleaned_data["decimal"], self.cleaned_data["head"])
+
+    def zone_info(self) -> ZoneInfo:
+        """Return the zone of the logger."""
+        return ZoneInfo(self.cleaned_data["zone"])
+
+    def rows(self) -> list[tuple[str, Any, Any, Any]]:
+        """Return name, quantity, tray and unit of every column that is no time."""
+        return [
+            (name, self[f"q{number}"], self[f"t{number}"], self[f"u{number}"]) for number, name in enumerate(self.names)
+        ]
+
+
+def plan_initial(plan: Plan, zone: str) -> dict[str, Any]:
+    """Return what stands in the form for a plan."""
+    values: dict[str, Any] = {
+        "delimiter": plan.way.delimiter,
+        "decimal": plan.way.decimal,
+        "head": plan.way.head,
+        "time": plan.time,
+        "clock": plan.clock,
+        "format": "" if plan.ask else plan.format,
+        "zone": zone,
+        "seen": seen_way(plan.way),
+    }
+    for column in plan.columns:
+        values[f"q{column.number}"] = column.quantity
+        values[f"t{column.number}"] = column.tray or None
+        values[f"u{column.number}"] = column.unit
+    return values
+
+
+def seen_way(way: Way) -> str:
+    """Return the way for which the columns on the page were guessed."""
+    return f"{ord(way.delimiter)} {ord(way.decimal)} {way.head}"
+
+
+class ChannelForm(HouseForm):
+    """The name of a channel."""
+
+    label = forms.CharField(max_length=80, required=False, label=gettext_lazy("Name"))
+
+
+class BrokerForm(HouseForm):
+    """Where live readings come from."""
+
+    host = forms.CharField(max_length=200, label=gettext_lazy("Computer"))
+    port = forms.IntegerField(min_value=1, max_value=65535, label=gettext_lazy("Port"))
+    tls = forms.BooleanField(required=False, label=gettext_lazy("Encrypted (TLS)"))
+    user = forms.CharField(max_length=80, required=False, label=gettext_lazy("User"))
+    topic = forms.CharField(
+        max_length=200,
+        label=gettext_lazy("Topic"),
+        help_text=gettext_lazy("With {dryer} and {quantity}, for example drystow/{dryer}/{quantity}."),
+    )
+
+    def clean_topic(self) -> str:
+        """Check the pattern."""
+        from drystow.errors import InputError
+        from drystow.web.readings.topics import check_pattern
+        from drystow.web.site.words import in_words
+
+        topic: str = self.cleaned_data["topic"].strip()
+        try:
+            check_pattern(topic)
+        except InputError as problem:
+            raise ValidationError(in_words(problem.message)) from None
+        return topic
+
+
+def _choose(form: forms.Form, name: str, choices: Sequence[tuple[Any, Any]]) -> None:
+    form.fields[name].choices = choices

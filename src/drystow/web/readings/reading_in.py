@@ -1,0 +1,195 @@
+"""A file with its plan becomes readings: every row is looked at first, then all is written or nothing."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import datetime
+from typing import Any
+from zoneinfo import ZoneInfo
+
+import numpy as np
+from django.db import transaction
+
+from drystow.errors import InputError
+from drystow.numerics import Array
+from drystow.said import Said, say
+from drystow.web.dryers.models import Dryer
+from drystow.web.readings.clock import check_moment, reader_of, utc_of_local
+from drystow.web.readings.csvfile import head_of, numbers_in, rows_of
+from drystow.web.readings.models import FileWay
+from drystow.web.readings.plan import Column, Plan, head_key, to_json
+from drystow.web.readings.quantities import QUANTITIES, impossible_words, scale_of
+from drystow.web.readings.storage import add_readings, channel_for
+
+MOST_ROWS = 3_000_000
+
+
+@dataclass(frozen=True)
+class Wrong:
+    """One thing that cannot be read.
+
+    line: of the file
+    column: its name, empty for the time
+    words: what is wrong
+    """
+
+    line: int
+    column: str
+    words: str
+
+
+@dataclass(frozen=True)
+class Course:
+    """The readings of one column.
+
+    column: of the file
+    moments: [ms since 1970]
+    values: in SI
+    """
+
+    column: Column
+    moments: Array
+    values: Array
+
+
+@dataclass(frozen=True)
+class FileContent:
+    """What a file holds.
+
+    rows: how many lines with readings
+    courses: one for each column that is read
+    wrong: what cannot be read
+    notes: what was decided about the clock
+    """
+
+    rows: int
+    courses: tuple[Course, ...]
+    wrong: tuple[Wrong, ...]
+    notes: tuple[Said, ...]
+
+    @property
+    def wrong_lines(self) -> int:
+        """How many lines have something that cannot be read."""
+        return len({wrong.line for wrong in self.wrong})
+
+
+def content_of(
+    text: str, plan: Plan, zone: ZoneInfo, *, steady: bool = False, start: datetime | None = None
+) -> FileContent:
+    """Return everything that a file holds, in SI and UTC; raise `InputError` when the plan itself cannot be.
+
+    text: of the file
+    plan: how it is read
+    zone: of the logger's clock
+    steady: the clock is not changed for summer
+    start: moment from which elapsed times count
+    """
+    wanted = [column for column in plan.columns if column.quantity]
+    _check(plan, wanted)
+    read = reader_of(plan.format, start)
+    wrong: list[Wrong] = []
+    lines: list[int] = []
+    moments: list[datetime] = []
+    zoned: list[bool] = []
+    kept: list[list[str]] = []
+    for line, row in rows_of(text, plan.way.delimiter):
+        if line <= plan.way.head:
+            continue
+        if len(lines) >= MOST_ROWS:
+            raise InputError("file", say("more than {most} lines; split the file", most=MOST_ROWS))
+        try:
+            moment, is_utc = read(_time_text(row, plan))
+            check_moment(moment)
+        except InputError as problem:
+            wrong.append(Wrong(line, "", problem.message))
+            continue
+        lines.append(line)
+        moments.append(moment)
+        zoned.append(is_utc)
+        kept.append(row)
+    at, unclear, notes = _moments(moments, zoned, zone, steady)
+    wrong += [Wrong(lines[place], "", words) for place, words in unclear.items()]
+    courses = tuple(_course(column, kept, lines, at, unclear, plan.way.decimal, wrong) for column in wanted)
+    return FileContent(len(lines), courses, tuple(sorted(wrong, key=lambda one: one.line)), tuple(notes))
+
+
+def write_content(
+    content: FileContent, plan: Plan, dryer: Dryer, names: Sequence[str], who: str = ""
+) -> dict[str, int]:
+    """Write all readings or, on any problem, none; return how many are new for each column.
+
+    names: head of the file, by which the plan is remembered
+    """
+    added: dict[str, int] = {}
+    with transaction.atomic():
+        for course in content.courses:
+            column = course.column
+            channel = channel_for(
+                dryer, column.quantity, column.tray, column.name, column.unit, label=column.name, who=who
+            )
+            added[column.name] = add_readings(channel, course.moments.tolist(), course.values.tolist())
+        FileWay.objects.update_or_create(head=head_key(names), defaults={"choices": to_json(plan)})
+    return added
+
+
+def names_of(text: str, plan: Plan) -> list[str]:
+    """Return the head of the file."""
+    return head_of(text, plan.way)
+
+
+def _check(plan: Plan, wanted: list[Column]) -> None:
+    if not wanted:
+        raise InputError("columns", say("no column is chosen; say for at least one what it measures"))
+    seen: dict[Any, str] = {}
+    for column in wanted:
+        quantity = QUANTITIES[column.quantity]
+        key = (column.quantity, column.tray if column.quantity == "product" else 0, column.name)
+        if key in seen:
+            raise InputError("columns", say("two columns are called '{name}'; leave one out", name=column.name))
+        seen[key] = column.name
+        if column.number in (plan.time, plan.clock):
+            raise InputError("columns", say("'{name}' is the time, it cannot be read as a value too", name=column.name))
+        if quantity.kind != _kind(column.unit):
+            raise InputError(
+                "columns",
+                say("'{unit}' is no unit of {quantity}; choose another for '{name}'",
+                    unit=column.unit, quantity=quantity.words, name=column.name),
+            )  # fmt: skip
+
+
+def _kind(unit: str) -> str:
+    from drystow.web.readings.quantities import UNITS
+
+    return UNITS[unit][0] if unit in UNITS else ""
+
+
+def _time_text(row: list[str], plan: Plan) -> str:
+    cells = [row[number] for number in (plan.time, plan.clock) if 0 <= number < len(row)]
+    return " ".join(cell.strip() for cell in cells)
+
+
+def _moments(
+    moments: list[datetime], zoned: list[bool], zone: ZoneInfo, steady: bool
+) -> tuple[Array, dict[int, Said], list[Said]]:
+    at = np.array([moment.timestamp() * 1000 if utc else 0.0 for moment, utc in zip(moments, zoned, strict=True)])
+    places = [place for place, utc in enumerate(zoned) if not utc]
+    local, wrong, notes = utc_of_local([moments[place] for place in places], zone, steady)
+    if places:
+        at[places] = local
+    return np.round(at), {places[place]: words for place, words in wrong.items()}, notes
+
+
+def _course(
+    column: Column, rows: list[list[str]], lines: list[int], at: Array, unclear: dict[int, Said], decimal: str,
+    wrong: list[Wrong],
+) -> Course:  # fmt: skip
+    quantity, number = QUANTITIES[column.quantity], column.number
+    factor, offset = scale_of(column.unit)
+    numbers, unread = numbers_in([row[number] if number < len(row) else "" for row in rows], decimal)
+    values = numbers * factor + offset
+    wrong += [Wrong(lines[place], column.name, words) for place, words in unread.items()]
+    there = np.isfinite(values)
+    there[list(unclear)] = False
+    true = there & (values >= quantity.low) & (values <= quantity.high)
+    for place in np.flatnonzero(there & ~true):
+        wrong.append(Wrong(lines[place], column.name, impossible_words(float(values[place]), quantity)))
+    return Course(column, at[true], values[true])

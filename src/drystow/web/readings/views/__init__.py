@@ -1,0 +1,1 @@
+"""Views: readings of a dryer, files of loggers, live readings."""

@@ -1,0 +1,38 @@
+"""A channel: its name, and the bin for one that should not show."""
+
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import get_object_or_404, redirect, render
+from django.utils.translation import gettext as _
+from django.views.decorators.http import require_POST
+
+from drystow.said import say
+from drystow.web.readings.forms import ChannelForm
+from drystow.web.readings.models import Channel
+from drystow.web.site import records
+from drystow.web.site.notices import person, saved
+from drystow.web.site.saving import try_to_save
+
+
+def edit_channel(request: HttpRequest, pk: int) -> HttpResponse:
+    """Change the name of a channel."""
+    row = get_object_or_404(Channel.objects.kept().select_related("dryer"), pk=pk)
+    form = ChannelForm(request.POST or None, initial={"label": row.label, "version": row.version})
+    if request.method == "POST" and form.is_valid():
+        changes = {"label": form.cleaned_data["label"]}
+        words = say("name of a channel")
+        done = try_to_save(
+            form, lambda: records.change(row, changes, expected=form.expected, who=person(request), words=words)
+        )
+        if done is not None:
+            saved(request, done, _("The name is saved."))
+            return redirect("dryer-readings", row.dryer_id)
+    context = {"channel": row, "form": form}
+    return render(request, "readings/channel.html", context, status=422 if form.is_bound else 200)
+
+
+@require_POST
+def bin_channel(request: HttpRequest, pk: int) -> HttpResponse:
+    """Put a channel in the bin; its readings stay kept."""
+    row = records.put_in_bin(get_object_or_404(Channel, pk=pk), who=person(request))
+    saved(request, row, _("The channel is in the bin; its readings stay kept."))
+    return redirect("dryer-readings", row.dryer_id)

@@ -1,0 +1,170 @@
+"""A file of any logger: upload it, see how it is read, correct that, read it in."""
+
+from collections.abc import Sequence
+from datetime import datetime
+from typing import Any
+
+from django.contrib import messages
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import get_object_or_404, redirect, render
+from django.utils.translation import gettext as _
+from django.utils.translation import ngettext
+
+from drystow.errors import InputError
+from drystow.web.dryers.models import Dryer
+from drystow.web.readings import uploads
+from drystow.web.readings.csvfile import Way, decoded, guess_way, head_of
+from drystow.web.readings.forms import FileForm, PlanForm, plan_initial, seen_way
+from drystow.web.readings.models import FileWay
+from drystow.web.readings.plan import Plan, from_json, guess_plan, head_key, samples
+from drystow.web.readings.quantities import QUANTITIES
+from drystow.web.readings.reading_in import FileContent, content_of, write_content
+from drystow.web.readings.shown import house_zone
+from drystow.web.site.notices import person
+from drystow.web.site.records import household
+from drystow.web.site.words import in_words
+
+SHOWN_WRONG = 30
+SHOWN_ROWS = 8
+SHOWN_SAMPLES = 3
+
+
+def add_file(request: HttpRequest, pk: int) -> HttpResponse:
+    """Take a file of a logger."""
+    dryer = get_object_or_404(Dryer.objects.kept(), pk=pk)
+    form = FileForm(request.POST or None, request.FILES or None) if request.method == "POST" else FileForm()
+    if request.method == "POST" and form.is_valid():
+        try:
+            text = decoded(form.cleaned_data["file"])
+            guess_plan(text)
+            return redirect("readings-check", pk, uploads.keep(text))
+        except InputError as problem:
+            form.add_error("file", in_words(problem.message))
+    context = {"dryer": dryer, "form": form}
+    return render(request, "readings/file.html", context, status=422 if form.is_bound else 200)
+
+
+def check_file(request: HttpRequest, pk: int, token: str) -> HttpResponse:
+    """Show how a file is read, and read it in."""
+    dryer = get_object_or_404(Dryer.objects.kept(), pk=pk)
+    text = uploads.waiting(token)
+    if text is None:
+        messages.error(request, _("This file does not wait here any more; choose it again."))
+        return redirect("readings-file", pk)
+    if request.method != "POST":
+        first, known = first_plan(text)
+        initial = plan_initial(first, household().time_zone)
+        form = PlanForm(initial, names=[column.name for column in first.columns])
+        return _check(request, dryer, text, form, first, known)
+    form, plan = _posted(request, text)
+    if request.POST.get("action") != "read" or plan is not None:
+        return _check(request, dryer, text, form, plan, False)
+    return _read_in(request, dryer, text, token, form)
+
+
+def first_plan(text: str) -> tuple[Plan, bool]:
+    """Return the plan of a file with the same head, else the guessed one, and whether it was remembered."""
+    way = guess_way(text)
+    known = FileWay.objects.filter(head=head_key(head_of(text, way))).first()
+    plan = from_json(known.choices, text) if known is not None and way.head else None
+    return (plan, True) if plan is not None else (guess_plan(text), False)
+
+
+def _posted(request: HttpRequest, text: str) -> tuple[PlanForm, Plan | None]:
+    """Return the form as it was sent; when the way of the file was changed, its columns are guessed anew."""
+    post = request.POST
+    try:
+        way = Way(str(post["delimiter"]), str(post["decimal"]), int(post["head"]))
+        names = head_of(text, way) if len(way.delimiter) == 1 and way.decimal in ".," else []
+    except (KeyError, ValueError, TypeError, InputError):
+        way, names = guess_way(text), []
+    if names and seen_way(way) != post.get("seen"):
+        plan = guess_plan(text, way)
+        zone = str(post.get("zone") or household().time_zone)
+        return PlanForm(plan_initial(plan, zone), names=names), plan
+    return PlanForm(post, names=names or head_of(text, guess_way(text))), None
+
+
+def _read_in(request: HttpRequest, dryer: Dryer, text: str, token: str, form: PlanForm) -> HttpResponse:
+    content = _content(text, form)
+    if content is None or (content.wrong and not form.cleaned_data["leave_out"]):
+        return _check(request, dryer, text, form, None, False)
+    added = write_content(content, form.plan(), dryer, form.names, person(request))
+    uploads.forget(token)
+    new = sum(added.values())
+    words = ngettext("%(count)s new reading is kept.", "%(count)s new readings are kept.", new) % {"count": new}
+    known = sum(len(course.moments) for course in content.courses) - new
+    if known:
+        words += " " + _("%(count)s were there already.") % {"count": known}
+    messages.success(request, words)
+    return redirect("dryer-readings", dryer.pk)
+
+
+def _content(text: str, form: PlanForm) -> FileContent | None:
+    """Return what a file holds by the form, None with the reasons on the form."""
+    if not form.is_valid():
+        return None
+    try:
+        zone, start = form.zone_info(), form.cleaned_data["start"]
+        if start is not None:
+            start = start.replace(tzinfo=zone)
+        return content_of(text, form.plan(), zone, steady=form.cleaned_data["steady"], start=start)
+    except InputError as problem:
+        name = problem.field if problem.field in form.fields else None
+        form.add_error(name, in_words(problem.message))
+        return None
+
+
+def _check(
+    request: HttpRequest, dryer: Dryer, text: str, form: PlanForm, plan: Plan | None, known: bool
+) -> HttpResponse:
+    content = _content(text, form)
+    way = form.way() if form.is_valid() else guess_way(text)
+    rows = samples(text, way)[:SHOWN_SAMPLES]
+    shown = [
+        (*row, [line[number] if number < len(line) else "" for line in rows], _unsure(plan, number))
+        for number, row in enumerate(form.rows())
+    ]
+    context: dict[str, Any] = {
+        "dryer": dryer,
+        "form": form,
+        "known": known,
+        "ask": plan is not None and plan.ask,
+        "first_time": next((row[plan.time] for row in rows if plan.time < len(row)), "") if plan else "",
+        "columns": shown,
+        "content": content,
+        "posted": request.method == "POST",
+    }
+    if content is not None:
+        context |= {
+            "wrong": content.wrong[:SHOWN_WRONG],
+            "notes": content.notes,
+            "preview": preview(content, household().time_zone),
+            "count": sum(len(course.moments) for course in content.courses),
+        }
+    return render(request, "readings/check.html", context, status=422 if request.method == "POST" else 200)
+
+
+def preview(content: FileContent, zone: str) -> list[tuple[datetime, list[tuple[float | None, str]]]]:
+    """Return the first readings as they were understood: moment on the clock of the house, values in SI
+    with their kinds.
+    """
+    moments = sorted({at for course in content.courses for at in course.moments[:SHOWN_ROWS].tolist()})[:SHOWN_ROWS]
+    found = [dict(zip(_first(course.moments), _first(course.values), strict=True)) for course in content.courses]
+    kinds, there = [QUANTITIES[course.column.quantity].kind for course in content.courses], house_zone(zone)
+    return [
+        (
+            datetime.fromtimestamp(at / 1000, there),
+            [(values.get(at), kind) for values, kind in zip(found, kinds, strict=True)],
+        )
+        for at in moments
+    ]
+
+
+def _first(values: Any) -> Sequence[float]:
+    first: list[float] = values[: 10 * SHOWN_ROWS].tolist()
+    return first
+
+
+def _unsure(plan: Plan | None, number: int) -> bool:
+    return plan is not None and not plan.columns[number].sure

@@ -1,0 +1,42 @@
+"""Live readings: where they come from, and what became of every source's messages."""
+
+from django.core.paginator import Paginator
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import redirect, render
+from django.utils.translation import gettext as _
+
+from drystow.said import say
+from drystow.web.dryers.models import Dryer
+from drystow.web.readings.forms import BrokerForm
+from drystow.web.readings.models import Broker, LiveSource
+from drystow.web.readings.topics import example_topics
+from drystow.web.site.notices import person, saved
+from drystow.web.site.saving import save_row
+from drystow.web.site.words import again, in_words
+
+FIELDS = ("host", "port", "tls", "user", "topic")
+PER_PAGE = 50
+
+
+def show_live(request: HttpRequest) -> HttpResponse:
+    """Show and change where live readings come from."""
+    row = Broker.objects.kept().first()
+    usual = row or Broker()
+    initial = {name: getattr(usual, name) for name in FIELDS} | {"version": usual.version}
+    form = BrokerForm(request.POST if request.method == "POST" else None, initial=initial)
+    if request.method == "POST" and form.is_valid():
+        values = {name: form.cleaned_data[name] for name in FIELDS}
+        done = save_row(form, Broker, row, values, who=person(request), words=say("live readings"))
+        if done is not None:
+            saved(request, done, _("Saved. Start `drystow listen` again, so that it counts."))
+            return redirect("live")
+    page = Paginator(LiveSource.objects.select_related("channel__dryer"), PER_PAGE).get_page(request.GET.get("page"))
+    context = {
+        "form": form,
+        "row": row,
+        "page": page,
+        "kept": "",
+        "sources": [(one, in_words(again(one.problem_said, one.problem))) for one in page.object_list],
+        "examples": example_topics(usual.topic, list(Dryer.objects.kept().order_by("name")[:5])),
+    }
+    return render(request, "readings/live.html", context, status=422 if form.is_bound else 200)
