@@ -205,16 +205,36 @@ def food(kind: str, raw: bool = False) -> Food:
 )
 def test_advice_follows_the_public_chart(kind: str, raw: bool, icy: float, warm_h: float, advice: str) -> None:
     got, words = advise(
-        food(kind, raw), dry=False, melted=1.0 - icy, icy=icy, warm=warm_h * HOUR, surely_warm=warm_h * HOUR,
-        room=294.0, soft=False,
+        food(kind, raw), dry=False, had_ice=True, melted=1.0 - icy, icy=icy, warm=warm_h * HOUR,
+        surely_warm=warm_h * HOUR, room=294.0, soft=False,
     )  # fmt: skip
     assert got == advice
     assert words
 
 
+def test_food_without_ice_that_may_be_moist_counts_its_warm_time() -> None:
+    short = advise(
+        food("meat"), dry=False, had_ice=False, melted=0.0, icy=0.0, warm=HOUR, surely_warm=0.0, room=294.0, soft=False
+    )
+    long = advise(
+        food("meat"), dry=False, had_ice=False, melted=0.0, icy=0.0, warm=5 * HOUR, surely_warm=0.0, room=294.0,
+        soft=False,
+    )  # fmt: skip
+    assert (short[0], long[0]) == ("go_on", "discard")
+    assert "if the scale shows" in long[1]
+
+
 def test_in_a_hot_room_one_hour_is_the_limit() -> None:
     got, _words = advise(
-        food("dish"), dry=False, melted=1.0, icy=0.0, warm=1.5 * HOUR, surely_warm=0.0, room=308.0, soft=False
+        food("dish"),
+        dry=False,
+        had_ice=True,
+        melted=1.0,
+        icy=0.0,
+        warm=1.5 * HOUR,
+        surely_warm=0.0,
+        room=308.0,
+        soft=False,
     )
     assert got == "discard"
     assert VEGETABLES_WARM == 6 * HOUR

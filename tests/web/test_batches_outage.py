@@ -37,7 +37,7 @@ def test_a_power_cut_is_noted_with_room_and_door_and_leads_to_its_page(client: C
     assert "The chamber was opened." in page
     assert "Never taste food" in page
     assert "health authority" in page
-    assert page.count("Ice that melted") == 2
+    assert page.count("Ice when the power went") == 2
 
 
 def test_the_run_shows_the_advice_and_ends_later(client: Client) -> None:

@@ -20,6 +20,7 @@ from drystow.properties.thermal import enthalpy_table
 from drystow.said import say
 
 MEMBERS = 40  # ways that the outage may have gone
+DOUBT = 0.05  # share of the members that may be moist where food counts as dry
 LOOKS = 121  # moments of an outage that are looked at
 LONGEST = 14 * 86400.0  # outage that is worked out [s]
 
@@ -67,7 +68,7 @@ def survive(load: Load, outage: Outage, *, members: int = MEMBERS, seed: int = 1
         delay=band(delays.max(axis=1)),
         notes=notes_on(outage, trays),
         cautions=CAUTIONS,
-        sources=("power-outage-chart", "two-hour-rule", "freezer-hours", "shelf-stable-aw", "drystow-default"),
+        sources=("power-outage-chart", "two-hour-rule", "freezer-hours", "food-code", "drystow-default"),
     )
 
 
@@ -145,16 +146,14 @@ def _tray(
     full = np.asarray(ice_fraction(item.food.composition, item.freezing_point, core))
     ice = np.where(wet, mass * full, 0.0)
     melted = np.where(wet[:, -1], np.maximum(mass[:, -1] * (full[:, 0] - full[:, -1]), 0.0), 0.0)
-    above = np.where(wet, edge, 0.0)
-    warm = time_above(times, above, COLD)
     before = np.maximum(ice[:, 0], 1e-12)
-    activity = water_activity_at(item.isotherm, np.maximum(runs.moisture[:, 0, number], 1e-6))
-    dry = not wet.any() and float(np.percentile(activity, 95.0)) < DRY_ENOUGH
-    if not wet.any() and not dry:
-        warm = time_above(times, core, COLD)
+    activity = np.asarray(water_activity_at(item.isotherm, np.maximum(runs.moisture[:, 0, number], 1e-6)))
+    moist = wet[:, 0] | (activity >= DRY_ENOUGH)
+    warm = time_above(times, np.where(moist[:, None], edge, 0.0), COLD)
     advice, words = advise(
         item.food,
-        dry=dry,
+        dry=bool(moist.mean() < DOUBT),
+        had_ice=bool(wet[:, 0].mean() > 0.5),
         melted=float(np.percentile(melted / before, 95.0)),
         icy=float(np.percentile(ice[:, -1] / before, 5.0)) if wet.any() else 0.0,
         warm=float(np.percentile(warm, 95.0)),
@@ -169,9 +168,9 @@ def _tray(
         melted=band(melted),
         core=band(core[:, -1]),
         dried=band(looks[:, -1, number, 1]),
-        highest=band(np.where(wet.any(axis=1), np.where(wet, edge, 0.0).max(axis=1), core.max(axis=1))),
+        highest=band(edge.max(axis=1)),
         above_cold=band(warm),
-        above_freezing=band(time_above(times, above, item.freezing_point)),
+        above_freezing=band(time_above(times, np.where(wet, edge, 0.0), item.freezing_point)),
         delay=band(delays),
         advice=advice,
         words=words,

@@ -24,8 +24,8 @@ FRUIT_WARM = 24 * 3600.0
 ICE_CRYSTALS = 0.05
 """Share of the ice that must be left for it to count as still icy [-]. Source: drystow-default."""
 
-DRY_ENOUGH = 0.85
-"""Water activity below which food needs no cold [-]. Source: shelf-stable-aw."""
+DRY_ENOUGH = 0.88
+"""Water activity below which no food needs to be kept cold [-]. Source: food-code, table B."""
 
 UNTOUCHED = 0.10
 """Share of the ice that may have melted for the food to count as still frozen [-]. Source: drystow-default."""
@@ -66,12 +66,22 @@ def longest_warm(food: Food, room: float) -> float:
 
 
 def advise(
-    food: Food, *, dry: bool, melted: float, icy: float, warm: float, surely_warm: float, room: float, soft: bool
+    food: Food,
+    *,
+    dry: bool,
+    had_ice: bool,
+    melted: float,
+    icy: float,
+    warm: float,
+    surely_warm: float,
+    room: float,
+    soft: bool,
 ) -> tuple[str, str]:
     """Return the advice for a tray, one of `ADVICE`, and the sentence that says why.
 
     food: what it is
-    dry: no wet core is left and nothing can grow
+    dry: no wet core was left, and it was dry enough that nothing grows
+    had_ice: most likely there was still ice in it
     melted: most of the ice that may have melted, share of what was there [-]
     icy: least of the ice that may be left, share of what was there [-]
     warm: longest that it may have been above 4 °C [s]
@@ -84,6 +94,18 @@ def advise(
         return "go_on", say(
             "It is dry enough that germs do not grow in it. Dry on as soon as there is power; it may have taken up "
             "moisture, so weigh it before packing."
+        )
+    if warm > limit and not had_ice:
+        return "discard", say(
+            "Most likely no ice was left in it, but it may still have been moist enough for germs, and was above "
+            "4 °C (40 °F) for longer than the {hours:.0f} h that are allowed. Keep it only if the scale shows that it "
+            "was dry when the power went.",
+            hours=limit / 3600.0,
+        )
+    if not had_ice:
+        return "go_on", say(
+            "Most likely no ice was left in it, and it was not above 4 °C (40 °F) for longer than allowed. Dry on at "
+            "once, without a pause in between."
         )
     if warm > limit:
         if surely_warm > limit:

@@ -47,10 +47,10 @@ class TrayOutage:
     ice_before: when the power went [kg]
     ice_left: when it came back [kg]
     melted: of the ice [kg]
-    core: temperature of the frozen food or of what it has become, at the end; of the dry food where no core is left [K]
+    core: temperature of the frozen food or what became of it, at the end; of all the food where no ice was left [K]
     dried: temperature of the dried part at the end [K]
-    highest: warmest the wet food got, at its warm edge; the dry food where no core is left [K]
-    above_cold: time of the wet food's warm edge above 4 °C [s]
+    highest: warmest the food got, at the warm edge of what is frozen [K]
+    above_cold: time of moist food above 4 °C, at that edge [s]
     above_freezing: time of it above the food's freezing point [s]
     delay: later end of this tray's drying, without the time to freeze it again [s]
     advice: go_on, refreeze, cook or discard

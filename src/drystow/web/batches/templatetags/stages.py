@@ -58,6 +58,13 @@ def span(seconds: float) -> str:
     return in_words(say("{hours:.1f} h", hours=seconds / 3600))
 
 
+@register.simple_tag
+def spans(low: float, high: float) -> str:
+    """Return a range of times, as one where both read the same."""
+    first, last = span(low), span(high)
+    return first if first == last else f"{first} – {last}"
+
+
 @register.simple_tag(takes_context=True)
 def grams(context: dict[str, Any], mass: float) -> str:
     """Return a mass [kg] in grams, since small changes count, and in ounces too where those are used."""
