@@ -85,7 +85,8 @@ def test_a_cut_piece_is_noted(client: Client) -> None:
     batch = dried()
     client.post(f"/batches/{batch.pk}/proof/", {"inside": "ice", "tray": "1", "text": "the big one"})
     row = Happening.objects.get()
-    assert (row.kind, row.text) == ("core", "Tray 1: icy or cold inside. the big one")
+    assert (row.kind, row.text) == ("core", "Tray 1: ice inside. the big one")
+    assert (row.tray, row.finding) == (1, "ice")
     assert (
         "Tray 7 has no food"
         in client.post(f"/batches/{batch.pk}/proof/", {"inside": "ice", "tray": "7"}).content.decode()

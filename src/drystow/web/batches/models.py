@@ -31,6 +31,7 @@ class Batch(Record):
     program = models.JSONField(default=list, help_text="Steps: {shelf_c, hours}; no hours means until dry.")
     freezer = models.CharField(max_length=20, choices=FREEZERS, default="dryer")
     started_at = models.DateTimeField(null=True, blank=True, help_text="Food went in.")
+    drying_began_at = models.DateTimeField(null=True, blank=True, help_text="Vacuum on; as predicted when empty.")
     ended_at = models.DateTimeField(null=True, blank=True, help_text="Run ended.")
     opened_at = models.DateTimeField(null=True, blank=True, help_text="Chamber was opened to pack.")
     done_at = models.DateTimeField(null=True, blank=True, db_index=True)
@@ -101,6 +102,7 @@ class Weighing(models.Model):
     gross_g = models.FloatField()
     tare_g = models.FloatField()
     resolution_g = models.FloatField(default=1.0)
+    outside_min = models.FloatField(default=4.0, help_text="Out of the chamber before it lay on the scale.")
     note = models.CharField(max_length=200, blank=True)
     who = models.CharField(max_length=80, blank=True)
     corrects = models.OneToOneField(
@@ -109,6 +111,38 @@ class Weighing(models.Model):
 
     class Meta:
         ordering = ("at", "pk")
+
+
+class Sample(models.Model):
+    """A sample of a tray, dried in an oven or put into a water-activity meter; only corrected by a later row."""
+
+    KINDS = (("oven", _("dried in an oven")), ("meter", _("water-activity meter")))
+
+    batch = models.ForeignKey(Batch, on_delete=models.CASCADE, related_name="samples")
+    tray = models.PositiveSmallIntegerField()
+    at = models.DateTimeField(help_text="Taken from the tray.")
+    kind = models.CharField(max_length=5, choices=KINDS)
+    before_g = models.FloatField(null=True, blank=True, help_text="As taken.")
+    after_g = models.FloatField(null=True, blank=True, help_text="Dried to constant weight.")
+    resolution_g = models.FloatField(null=True, blank=True, help_text="Steps of the scale.")
+    activity = models.FloatField(null=True, blank=True, help_text="Shown by the meter at 25 °C.")
+    note = models.CharField(max_length=200, blank=True)
+    who = models.CharField(max_length=80, blank=True)
+    corrects = models.OneToOneField(
+        "self", null=True, blank=True, on_delete=models.PROTECT, related_name="corrected_by"
+    )
+
+    class Meta:
+        ordering = ("at", "pk")
+
+
+class Judgement(models.Model):
+    """How dry the trays of a batch are, as last worked out; made again when what it rests on changes."""
+
+    batch = models.OneToOneField(Batch, on_delete=models.CASCADE, primary_key=True, related_name="judgement")
+    fingerprint = models.CharField(max_length=64, help_text="Hash of all that it rests on, besides the clock.")
+    at = models.DateTimeField(help_text="The moment that was asked about.")
+    result = models.JSONField(default=dict)
 
 
 class Happening(Record):
@@ -121,6 +155,12 @@ class Happening(Record):
         ("power", _("power cut")),
         ("core", _("piece cut open")),
     )
+    FINDINGS = (
+        ("dry", _("the same all through, no ice, not cold")),
+        ("cold", _("cold inside")),
+        ("soft", _("soft, sticky or damp inside")),
+        ("ice", _("ice inside")),
+    )
 
     batch = models.ForeignKey(Batch, on_delete=models.CASCADE, related_name="happenings")
     kind = models.CharField(max_length=6, choices=KINDS, default="note")
@@ -130,6 +170,8 @@ class Happening(Record):
     photo = models.FileField(upload_to="photos/%Y/%m", blank=True)
     opened = models.BooleanField(default=False, help_text="The chamber was opened during a power cut.")
     room_c = models.FloatField(null=True, blank=True, help_text="Room during a power cut.")
+    tray = models.PositiveSmallIntegerField(null=True, blank=True, help_text="Of the piece that was cut open.")
+    finding = models.CharField(max_length=4, choices=FINDINGS, blank=True, help_text="In the piece that was cut open.")
 
     class Meta:
         ordering = ("at", "pk")

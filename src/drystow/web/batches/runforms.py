@@ -13,21 +13,8 @@ from drystow.web.batches.photos import checked_photo
 from drystow.web.site.forms import HouseForm, QuantityField, number_field
 
 DURING = (("note", lazy("note or photo")), ("door", lazy("door opened")), ("power", lazy("power cut")))
-INSIDE = (
-    ("dry", lazy("the same all through, no ice, not cold")),
-    ("ice", lazy("icy or cold inside")),
-    ("soft", lazy("soft, sticky or damp inside")),
-)
+OUTSIDE = 4.0  # usual minutes from the chamber to the scale; drystow-default
 AHEAD = timedelta(minutes=5)  # how far a clock may be wrong
-
-
-def _known_tray(number: int, trays: list[int]) -> int:
-    if number not in trays:
-        known = ", ".join(str(one) for one in trays) or "–"
-        raise forms.ValidationError(
-            _("Tray %(number)s has no food; choose one of %(trays)s.") % {"number": number, "trays": known}
-        )
-    return number
 
 
 class ClockField(forms.DateTimeField):
@@ -45,16 +32,10 @@ class ClockField(forms.DateTimeField):
         return at
 
 
-class WeighingForm(HouseForm):
-    """A tray on the scale."""
+class TrayForm(HouseForm):
+    """Something that was seen of a tray with food."""
 
-    corrects = forms.IntegerField(required=False, widget=forms.HiddenInput)
     tray = forms.IntegerField(label=lazy("Tray"), widget=forms.Select)
-    gross = QuantityField("small mass", low=0.001, high=100, label=lazy("Tray with food"))
-    tare = QuantityField("small mass", low=0.0, high=50, label=lazy("Empty tray"))
-    resolution = QuantityField("small mass", low=1e-6, high=0.1, label=lazy("Steps of the scale"), initial="1 g")
-    at = ClockField(label=lazy("When"), help_text=lazy("Empty: now."))
-    note = forms.CharField(required=False, max_length=200, label=lazy("Note"))
 
     def __init__(self, *arguments: Any, trays: list[int], **options: Any) -> None:
         self.trays = trays  # first, since the base looks for errors at once
@@ -63,7 +44,28 @@ class WeighingForm(HouseForm):
 
     def clean_tray(self) -> int:
         """Return the number of a tray with food."""
-        return _known_tray(int(self.cleaned_data["tray"]), self.trays)
+        number = int(self.cleaned_data["tray"])
+        if number not in self.trays:
+            known = ", ".join(str(one) for one in self.trays) or "–"
+            raise forms.ValidationError(
+                _("Tray %(number)s has no food; choose one of %(trays)s.") % {"number": number, "trays": known}
+            )
+        return number
+
+
+class WeighingForm(TrayForm):
+    """A tray on the scale."""
+
+    corrects = forms.IntegerField(required=False, widget=forms.HiddenInput)
+    gross = QuantityField("small mass", low=0.001, high=100, label=lazy("Tray with food"))
+    tare = QuantityField("small mass", low=0.0, high=50, label=lazy("Empty tray"))
+    resolution = QuantityField("small mass", low=1e-6, high=0.1, label=lazy("Steps of the scale"), initial="1 g")
+    outside = number_field(
+        required=False, min_value=0, max_value=600, label=lazy("Minutes outside"), initial=OUTSIDE,
+        help_text=lazy("From leaving the vacuum to the scale: dry food takes up moisture."),
+    )  # fmt: skip
+    at = ClockField(label=lazy("When"), help_text=lazy("Empty: now."))
+    note = forms.CharField(required=False, max_length=200, label=lazy("Note"))
 
     def clean(self) -> dict[str, Any]:
         """Return the data when the food on the tray weighs something."""
@@ -76,13 +78,15 @@ class WeighingForm(HouseForm):
         """Return the fields of a weighing."""
         data = self.cleaned_data
         grams = {f"{name}_g": round(data[name] * 1000.0, 4) for name in ("gross", "tare", "resolution")}
-        return grams | {"tray": data["tray"], "at": data["at"], "note": data["note"]}
+        outside = OUTSIDE if data["outside"] is None else data["outside"]
+        return grams | {"tray": data["tray"], "at": data["at"], "outside_min": outside, "note": data["note"]}
 
 
 def weighing_initial(row: Weighing) -> dict[str, Any]:
     """Return what the form shows when a weighing is corrected."""
     grams = {name: getattr(row, f"{name}_g") / 1000.0 for name in ("gross", "tare", "resolution")}
-    return grams | {"corrects": row.pk, "tray": row.tray, "at": timezone.localtime(row.at), "note": row.note}
+    when = {"at": timezone.localtime(row.at), "outside": row.outside_min}
+    return grams | when | {"corrects": row.pk, "tray": row.tray, "note": row.note}
 
 
 class HappeningForm(HouseForm):
@@ -116,23 +120,6 @@ class HappeningForm(HouseForm):
         if data.get("kind") == "power" and not data.get("minutes") and "minutes" not in self.errors:
             self.add_error("minutes", _("Write how long the power was off."))
         return data
-
-
-class CoreForm(HouseForm):
-    """A piece cut open."""
-
-    inside = forms.ChoiceField(choices=INSIDE, label=lazy("Inside, the thickest piece is"))
-    tray = forms.IntegerField(label=lazy("Tray"), widget=forms.Select)
-    text = forms.CharField(required=False, max_length=500, label=lazy("Note"))
-
-    def __init__(self, *arguments: Any, trays: list[int], **options: Any) -> None:
-        self.trays = trays  # first, since the base looks for errors at once
-        super().__init__(*arguments, **options)
-        self.fields["tray"].widget.choices = [(number, number) for number in trays]
-
-    def clean_tray(self) -> int:
-        """Return the number of a tray with food."""
-        return _known_tray(int(self.cleaned_data["tray"]), self.trays)
 
 
 class EndForm(HouseForm):

@@ -4,7 +4,6 @@ from typing import Any
 
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
-from django.utils import timezone
 from django.utils.translation import gettext as _
 
 from drystow.drying.targets import target_moisture
@@ -12,8 +11,8 @@ from drystow.said import say
 from drystow.web.batches.adapters import foods_of, tray_loads
 from drystow.web.batches.assess import assess, net_g, solids_of
 from drystow.web.batches.models import Batch, Happening, Weighing
+from drystow.web.batches.proofforms import CoreForm
 from drystow.web.batches.request import kept_batch, units_of
-from drystow.web.batches.runforms import INSIDE, CoreForm
 from drystow.web.site import records
 from drystow.web.site.notices import person, saved
 from drystow.web.site.saving import try_to_save
@@ -38,9 +37,7 @@ def show_proof(request: HttpRequest, pk: int) -> HttpResponse:
 
 
 def _note_core(request: HttpRequest, batch: Batch, form: CoreForm) -> bool:
-    data = form.cleaned_data
-    words = _("Tray %(tray)s: %(inside)s") % {"tray": data["tray"], "inside": dict(INSIDE)[data["inside"]]}
-    row = Happening(batch=batch, kind="core", at=timezone.now(), text=". ".join(filter(None, (words, data["text"]))))
+    row = Happening(batch=batch, **form.values())
     made = try_to_save(form, lambda: records.create(row, who=person(request), words=say("piece cut open")))
     if made is not None:
         saved(request, made, _("Noted."))

@@ -32,6 +32,9 @@ class NewWeighing(Schema):
     gross_g: Annotated[float, Field(gt=0, le=100_000, allow_inf_nan=False)]
     tare_g: Annotated[float, Field(ge=0, le=100_000, allow_inf_nan=False)]
     resolution_g: Annotated[float, Field(gt=0, le=100, allow_inf_nan=False)] = 1.0
+    outside_min: Annotated[
+        float, Field(ge=0, le=600, allow_inf_nan=False, description="Out of the chamber before it lay on the scale.")
+    ] = 4.0
     note: Annotated[str, Field(max_length=200)] = ""
 
 
@@ -143,6 +146,7 @@ def _weighing(row: Weighing) -> dict[str, Any]:
         "tare_g": row.tare_g,
         "net_g": row.gross_g - row.tare_g,
         "resolution_g": row.resolution_g,
+        "outside_min": row.outside_min,
         "note": row.note,
         "corrects": row.corrects_id,
     }

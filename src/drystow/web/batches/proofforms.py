@@ -1,0 +1,105 @@
+"""Forms of the proof besides weighings: a piece cut open, samples, and when drying began."""
+
+from typing import Any
+
+from django import forms
+from django.utils import timezone
+from django.utils.translation import gettext as _
+from django.utils.translation import gettext_lazy as lazy
+
+from drystow.web.batches.models import Batch, Happening, Sample
+from drystow.web.batches.runforms import ClockField, TrayForm
+from drystow.web.site.forms import HouseForm, QuantityField, number_field
+
+FINE = 1e-4
+"""Steps of a scale for samples [kg]. Source: drystow-default."""
+
+
+class CoreForm(TrayForm):
+    """A piece cut open."""
+
+    inside = forms.ChoiceField(choices=Happening.FINDINGS, label=lazy("Inside, the thickest piece is"))
+    at = ClockField(label=lazy("When"), help_text=lazy("Empty: now."))
+    text = forms.CharField(required=False, max_length=500, label=lazy("Note"))
+
+    def values(self) -> dict[str, Any]:
+        """Return the fields of a happening."""
+        data = self.cleaned_data
+        words = _("Tray %(tray)s: %(inside)s") % {
+            "tray": data["tray"],
+            "inside": dict(Happening.FINDINGS)[data["inside"]],
+        }
+        text = ". ".join(filter(None, (words, data["text"])))
+        return {"kind": "core", "at": data["at"], "tray": data["tray"], "finding": data["inside"], "text": text}
+
+
+class SampleForm(TrayForm):
+    """A sample dried in an oven, or put into a water-activity meter."""
+
+    corrects = forms.IntegerField(required=False, widget=forms.HiddenInput)
+    kind = forms.ChoiceField(choices=Sample.KINDS, label=lazy("How it was measured"))
+    before = QuantityField(
+        "small mass", low=1e-4, high=1.0, required=False, label=lazy("Oven: weight as taken"),
+        help_text=lazy("Grind some pieces; 5 g or more."),
+    )  # fmt: skip
+    after = QuantityField(
+        "small mass", low=1e-5, high=1.0, required=False, label=lazy("Oven: weight in the end"),
+        help_text=lazy("At 100 to 105 °C until it loses nothing more, for example overnight."),
+    )  # fmt: skip
+    resolution = QuantityField(
+        "small mass", low=1e-6, high=0.01, required=False, label=lazy("Oven: steps of the scale"), initial=FINE
+    )
+    activity = number_field(
+        required=False, min_value=0, max_value=1, label=lazy("Meter: water activity"),
+        help_text=lazy("As it shows at 25 °C (77 °F), for example 0.12."),
+    )  # fmt: skip
+    at = ClockField(label=lazy("When it was taken"), help_text=lazy("Empty: now."))
+    note = forms.CharField(required=False, max_length=200, label=lazy("Note"))
+
+    def clean(self) -> dict[str, Any]:
+        """Return the data when it holds what its way of measuring gives."""
+        data: dict[str, Any] = super().clean() or self.cleaned_data
+        needed = ("activity",) if data.get("kind") == "meter" else ("before", "after")
+        for name in needed:
+            if data.get(name) is None and name not in self.errors:
+                self.add_error(name, _("Write what was measured."))
+        before, after = data.get("before"), data.get("after")
+        if needed == ("before", "after") and before is not None and after is not None and after >= before:
+            self.add_error("after", _("A sample only loses weight in an oven."))
+        return data
+
+    def values(self) -> dict[str, Any]:
+        """Return the fields of a sample."""
+        data = self.cleaned_data
+        common = {name: data[name] for name in ("tray", "at", "kind", "note")}
+        if data["kind"] == "meter":
+            return common | {"activity": data["activity"]}
+        masses = {"before": data["before"], "after": data["after"], "resolution": data["resolution"] or FINE}
+        return common | {f"{name}_g": round(mass * 1000.0, 5) for name, mass in masses.items()}
+
+
+def sample_initial(row: Sample) -> dict[str, Any]:
+    """Return what the form shows when a sample is corrected."""
+    grams = {name: getattr(row, f"{name}_g") for name in ("before", "after", "resolution")}
+    masses = {name: value / 1000.0 for name, value in grams.items() if value is not None}
+    same = {name: getattr(row, name) for name in ("tray", "kind", "activity", "note")}
+    return masses | same | {"corrects": row.pk, "at": timezone.localtime(row.at)}
+
+
+class BeganForm(HouseForm):
+    """When drying began."""
+
+    at = ClockField(label=lazy("Vacuum on at"), help_text=lazy("Empty: now."))
+
+    def __init__(self, *arguments: Any, batch: Batch, **options: Any) -> None:
+        self.batch = batch
+        super().__init__(*arguments, **options)
+
+    def clean_at(self) -> Any:
+        """Return the moment when the food was in the dryer then."""
+        at = self.cleaned_data["at"]
+        if self.batch.started_at is not None and at < self.batch.started_at:
+            raise forms.ValidationError(_("This is before the food went in."))
+        if self.batch.ended_at is not None and at > self.batch.ended_at:
+            raise forms.ValidationError(_("This is after the run ended."))
+        return at
