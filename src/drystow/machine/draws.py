@@ -2,11 +2,12 @@
 
 import math
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
 from drystow.errors import check_range, unknown
+from drystow.machine.item import TrayItem
 from drystow.machine.layout import Machine, Tray
 from drystow.machine.load import Load
 from drystow.machine.run import load_arrays
@@ -124,6 +125,54 @@ def load_draws(
             at = column(cause, number)
             draws[:, at] = math.sqrt(share) * raw[:, own + group] + math.sqrt(1.0 - share) * raw[:, at]
     return draws
+
+
+def taught(load: Load, known: Knowledge) -> Load:
+    """Return a load whose numbers are shifted to the middle of what earlier batches taught.
+
+    load: food, dryer and program
+    known: what earlier batches taught
+    Source: drystow-default, as in `drawn_numbers`; shelves that are off have their set-points shifted.
+    """
+    means = {key: mean for key, (mean, _width) in known.items()}
+    contact = math.exp(CONTACT_SPREAD * means.get(("contact", ""), 0.0))
+    air = math.exp(AIR_SPREAD * means.get(("air", ""), 0.0))
+    off = SHELF_ERROR * means.get(("shelf", ""), 0.0)
+    dryer = load.dryer
+    dryer = replace(
+        dryer,
+        contact_constant=dryer.contact_constant * contact,
+        contact_gas=dryer.contact_gas * contact,
+        above=dryer.above * contact,
+        refrigeration=dryer.refrigeration * math.exp(REFRIGERATION_SPREAD * means.get(("refrigeration", ""), 0.0)),
+        vapour_conductance=dryer.vapour_conductance * math.exp(VAPOUR_SPREAD * means.get(("vapour", ""), 0.0)),
+        leak=dryer.leak * air,
+        ultimate_pressure=dryer.ultimate_pressure * air,
+    )
+    program = tuple(replace(step, shelf=step.shelf + off) for step in load.program)
+    items = tuple(_taught_item(item, means, contact) for item in load.items)
+    return replace(load, dryer=dryer, program=program, items=items)
+
+
+def _taught_item(item: TrayItem, means: Mapping[tuple[str, str], float], contact: float) -> TrayItem:
+    shift = {
+        cause: math.sqrt(share) * means.get((cause, item.food.food_class), 0.0)
+        for cause, (kind, share) in TOGETHER.items()
+        if kind == "class"
+    }
+    conducts = math.exp(item.layer.conductivity_spread * shift["conductivity"])
+    layer = replace(
+        item.layer,
+        a1=item.layer.a1 * math.exp(item.layer.resistance_spread * shift["resistance"]),
+        vacuum_conductivity=item.layer.vacuum_conductivity * conducts,
+        gas_conductivity=item.layer.gas_conductivity * conducts,
+        desorption_rate=item.layer.desorption_rate * math.exp(DESORPTION_SPREAD * shift["desorption"]),
+    )
+    relative = item.isotherm.monolayer_sd / max(item.isotherm.monolayer, 1e-9)
+    isotherm = replace(item.isotherm, monolayer=item.isotherm.monolayer * math.exp(relative * shift["isotherm"]))
+    fixed = None if item.contact_fixed is None else item.contact_fixed * contact
+    above = None if item.above_fixed is None else item.above_fixed * contact
+    return replace(item, layer=layer, isotherm=isotherm, contact_fixed=fixed, above_fixed=above)
 
 
 def drawn_numbers(load: Load, draws: Array) -> Drawn:

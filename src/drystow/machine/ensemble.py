@@ -9,7 +9,7 @@ from typing import Any
 import numpy as np
 
 from drystow.errors import InputError, check_range
-from drystow.machine.draws import drawn_numbers, load_draws
+from drystow.machine.draws import NOTHING_KNOWN, Knowledge, drawn_numbers, load_draws
 from drystow.machine.load import LONGEST, Load
 from drystow.machine.many import LOOK_MACHINE, run_chunk
 from drystow.machine.run import NO_BALANCE, drying_program, freeze_load, start_of_drying
@@ -153,6 +153,7 @@ def simulate_spread(
     seed: int = 1,
     tick: Callable[[int], None] = lambda _count: None,
     executor: Executor | None = None,
+    known: Knowledge = NOTHING_KNOWN,
 ) -> Spread:
     """Return the ranges of a load's times from a Latin hypercube of its uncertain numbers.
 
@@ -161,10 +162,11 @@ def simulate_spread(
     seed: of the random numbers; the same seed gives the same result
     tick: called after each chunk with its number of members, for a progress bar
     executor: runs the chunks; threads on all cores when None
+    known: what earlier batches taught
     Source: drystow-default, spreads of the food classes and of the machine.
     """
     check_range("members", members, 2, 20000, "")
-    runs = simulate_members(load, load_draws(load, members, seed), executor=executor, tick=tick)
+    runs = simulate_members(load, load_draws(load, members, seed, known=known), executor=executor, tick=tick)
     frozen = np.array([result.time for result in freeze_load(load)])
     return Spread(
         members=members,
