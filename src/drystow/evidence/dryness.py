@@ -24,7 +24,7 @@ from drystow.evidence.posterior import adapt, columns_of, doubted, prior_of
 from drystow.evidence.reading import is_dry, more_time, solids_with, target_of
 from drystow.evidence.signals import SIGNALS, fewer_readings
 from drystow.evidence.weighings import LIKELIHOODS, Likelihood, Signal, activity_of, drawn_water, wet_moisture
-from drystow.evidence.weights import effective_size, normalised, quantile
+from drystow.evidence.weights import effective_size, equally_likely, normalised, quantile
 from drystow.evidence.words import contradiction_words, impossible_gain, verdict_words
 from drystow.machine.draws import NOTHING_KNOWN, Knowledge, load_draws, standard_draws
 from drystow.machine.ensemble import Executor, Members
@@ -90,6 +90,8 @@ class TrayDryness:
     draws: standard normal numbers of the members, columns of the load (members, columns) [-]
     weights: of the members, adding up to one [-]
     notes: sentences on the limits of the answer
+    moistures: equally likely moistures of the tray, wet basis, the driest first [-]
+    times: equally likely times that it needs, the shortest first; infinite: never [s]
     """
 
     tray: int
@@ -106,6 +108,8 @@ class TrayDryness:
     draws: Array
     weights: Array
     notes: tuple[str, ...] = ()
+    moistures: tuple[float, ...] = ()
+    times: tuple[float, ...] = ()
 
 
 def judge(
@@ -186,7 +190,8 @@ def _judge_tray(
     water = drawn_water(view, prior, seed)
     solids = solids_with(view, water)
     here = waits[0][1]
-    moisture = _range(wet_moisture(view, here, solids), weights)
+    moistures = wet_moisture(view, here, solids)
+    moisture = _range(moistures, weights)
     verdict = "contradiction" if strange else _verdict(chance, half, signals)
     again = (
         LEAST_WAIT
@@ -217,6 +222,8 @@ def _judge_tray(
         draws=drawn,
         weights=weights,
         notes=_notes(signals, weights, verdict),
+        moistures=equally_likely(moistures, weights),
+        times=equally_likely(needed, weights),
     )
 
 

@@ -44,6 +44,20 @@ def quantile(values: Array, weights: Array, share: float) -> float:
     return float(values[order][min(int(np.searchsorted(reached, share * reached[-1])), len(order) - 1)])
 
 
+def equally_likely(values: Array, weights: Array, count: int = 20) -> tuple[float, ...]:
+    """Return some equally likely values in order.
+
+    values: of the members, infinite ones too
+    weights: of the members, adding up to one [-]
+    count: how many
+    Source: definition, weighted quantiles in the middle of equal shares.
+
+    >>> equally_likely(np.arange(100.0), np.full(100, 0.01), 4)
+    (12.0, 37.0, 62.0, 87.0)
+    """
+    return tuple(quantile(values, weights, (number + 0.5) / count) for number in range(count))
+
+
 def tempered(logs: Array, size: float) -> Array:
     """Return weights raised to the largest power up to 1 that leaves an effective size [-].
 
