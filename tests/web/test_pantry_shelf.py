@@ -3,8 +3,10 @@
 import re
 from datetime import timedelta
 
+import pytest
 from django.test import Client
 
+from drystow.web.pantry import stock
 from drystow.web.site import records
 from tests.web.pantry_rows import package, place, today
 from tests.web.queries import queries
@@ -104,7 +106,28 @@ def test_parts_of_words_and_letters_with_accents_are_found(client: Client) -> No
         ("ÉLAN pois", "Élan"),
         ("süd pois", "Élan"),
         ("a-7 SÜD", "Crème"),
+        ("creme brulee", "Crème"),
+        ("elan sud", "Élan"),
     ):
         table = client.get("/pantry/", {"q": words}).content.decode().split("All packages")[1]
         assert f"{found}" in table, words
         assert ("Élan" if found == "Crème" else "Crème") not in table, words
+
+
+def test_a_word_that_many_lots_have_is_found_in_each(client: Client, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(stock, "MANY_LOTS", 2)
+    cellar = place()
+    for number in range(4):
+        package(cellar, lot=f"2026-{number}")
+    package(cellar, lot="OTHER", name="Peas")
+    table = client.get("/pantry/", {"q": "2026"}).content.decode().split("All packages")[1]
+    assert all(f"2026-{number}" in table for number in range(4))
+    assert "Peas" not in table
+
+
+def test_names_are_found_once_each_in_order() -> None:
+    assert stock.distinct("name") == []
+    cellar = place()
+    for name in ("Peas", "Leeks", "Peas"):
+        package(cellar, name=name)
+    assert stock.distinct("name") == ["Leeks", "Peas"]

@@ -1,10 +1,12 @@
 """Questions to the stock: what is there, how much of it, what is to be used soon."""
 
+import unicodedata
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
 from typing import Any
 
+from django.db import connection
 from django.db.models import Count, F, FloatField, Q, QuerySet, Sum
 from django.db.models.functions import Cast, Coalesce
 
@@ -13,6 +15,8 @@ from drystow.web.pantry.models import Package, Place
 IN_STOCK = ("stored", "open")
 SOON = timedelta(days=90)
 SHOWN_SOON = 8
+MANY_LOTS = 500
+"""From here a look at every package takes less time than a list of their lots."""
 ORDERS = {
     "date": ("best_before", "packed_on", "pk"),
     "food": ("name", "best_before", "packed_on", "pk"),
@@ -47,15 +51,55 @@ def kept() -> QuerySet[Package]:
 
 
 def searched(packages: QuerySet[Package], words: str) -> QuerySet[Package]:
-    """Return the packages in which every word is found in name, lot, code or place."""
-    places = Place.objects.order_by("pk").values_list("pk", "name") if words else ()
-    for word in words.split()[:8]:
-        here = [number for number, name in places if word.casefold() in name.casefold()]
-        found = Q(lot__icontains=word) | Q(code=word.upper()) | Q(place__in=here)
-        for spelling in _spellings(word):
-            found |= Q(name__icontains=spelling)
-        packages = packages.filter(found)
+    """Return the packages in which every word is found in name, lot, code or place, whatever its accents.
+
+    The names and lots on the packages are few; those that fit are found first, then their packages by an index.
+    """
+    wanted = words.split()[:8]
+    if not wanted:
+        return packages
+    names, lots = ([(value, _plain(value)) for value in distinct(column)] for column in ("name", "lot"))
+    places = [(pk, _plain(name)) for pk, name in Place.objects.order_by("pk").values_list("pk", "name")]
+    codes = dict(Package.objects.filter(code__in={word.upper() for word in wanted}).values_list("code", "pk"))
+    for word in wanted:
+        found, plain = Q(), _plain(word)
+        fitting = {name: [value for value, text in rows if plain in text]
+                   for name, rows in (("name", names), ("lot", lots), ("place", places))}  # fmt: skip
+        if len(fitting["lot"]) > MANY_LOTS:
+            found |= Q(lot__icontains=word)
+            del fitting["lot"]
+        for column, values in fitting.items():
+            if values:
+                found |= Q(**{f"{column}__in": values})
+        if word.upper() in codes:
+            found |= Q(pk=codes[word.upper()])
+        packages = packages.filter(found) if found else packages.none()
     return packages
+
+
+def distinct(column: str) -> list[str]:
+    """Return what stands in a column of the packages, each once, in order: one step in its index for each.
+
+    column: ``name`` or ``lot``
+    """
+    field, table = connection.ops.quote_name(column), connection.ops.quote_name(Package._meta.db_table)
+    following = f"SELECT MIN({field}) FROM {table} WHERE {field} > found.value"
+    statement = (
+        f"WITH RECURSIVE found(value) AS (SELECT MIN({field}) FROM {table} UNION ALL"
+        f" SELECT ({following}) FROM found WHERE found.value IS NOT NULL)"
+        " SELECT value FROM found WHERE value IS NOT NULL"
+    )
+    with connection.cursor() as cursor:
+        cursor.execute(statement)
+        return [value for (value,) in cursor.fetchall()]
+
+
+def _plain(text: str) -> str:
+    """Return a text in small letters without accents."""
+    if text.isascii():
+        return text.lower()
+    apart = unicodedata.normalize("NFKD", text.casefold())
+    return "".join(sign for sign in apart if not unicodedata.combining(sign))
 
 
 def numbers(packages: QuerySet[Package], order: str) -> "QuerySet[Package, int] | ByPlace":
@@ -93,11 +137,6 @@ class ByPlace(Sequence[int]):
         rows = self.packages.filter(place__in=here).order_by(*order).values_list("pk", flat=True)
         found = list(rows[start - skipped : stop - skipped]) if here else []
         return found if isinstance(wished, slice) else found[0]
-
-
-def _spellings(word: str) -> set[str]:
-    """Return a word as it may be written: SQLite takes É and é for two letters."""
-    return {word} if word.isascii() else {word, word.lower(), word.upper(), word.capitalize()}
 
 
 def in_state(packages: QuerySet[Package], state: str) -> QuerySet[Package]:

@@ -9,7 +9,7 @@ from typing import Any
 from django.db.models import Count, Exists, F, Func, OuterRef, Sum, TextField
 
 from drystow.web.pantry import stock
-from drystow.web.pantry.models import Movement, Package
+from drystow.web.pantry.models import Movement
 
 OUT = ("used", "given", "discarded")
 CLOSED = stock.STATES["gone"]
@@ -73,8 +73,7 @@ def course(today: date, span: str = "months", food: str = "") -> list[StockPoint
 
 def foods(limit: int = 200) -> list[str]:
     """Return the names on the packages, in the order of the alphabet."""
-    names = Package.objects.order_by("name").values_list("name", flat=True).distinct()
-    return list(names[:limit])
+    return sorted(stock.distinct("name"), key=str.casefold)[:limit]
 
 
 def ends_of(today: date, span: str) -> Iterable[date]:

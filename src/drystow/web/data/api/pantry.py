@@ -2,7 +2,6 @@
 
 from typing import Annotated, Any, Literal
 
-from django.db.models import Q
 from django.http import HttpRequest
 from django.shortcuts import get_object_or_404
 from ninja import Field, Query, Router, Schema, Status
@@ -11,7 +10,7 @@ from pydantic import AwareDatetime
 from drystow.errors import InputError
 from drystow.web.data.api.access import WRITE, who
 from drystow.web.data.api.paging import PageNumber, page_of
-from drystow.web.pantry import actions
+from drystow.web.pantry import actions, stock
 from drystow.web.pantry.models import Package, Place
 from drystow.web.pantry.readings import add_readings as write_readings
 
@@ -54,10 +53,9 @@ class Readings(Schema):
 def list_packages(
     request: HttpRequest, page: PageNumber = 1, q: Annotated[str, Query(max_length=80)] = "", state: str = ""
 ) -> dict[str, Any]:
-    """Return a page of packages, those with a word in name, lot or code."""
+    """Return a page of packages, those in which every word is found in name, lot, code or place."""
     rows = Package.objects.kept().select_related("place")
-    if q:
-        rows = rows.filter(Q(name__icontains=q) | Q(lot__icontains=q) | Q(code=q.upper()))
+    rows = stock.searched(rows, q)
     if state:
         states = [name for name, _ in Package.STATES]
         if state not in states:
