@@ -4,8 +4,9 @@ import numpy as np
 
 from drystow.constants import ZERO_CELSIUS
 from drystow.errors import InputError, check_range
+from drystow.evidence.band import PERCENTILES, band
 from drystow.evidence.outage_advice import CAUTIONS, COLD, DRY_ENOUGH, advise, notes_on
-from drystow.evidence.outage_result import PERCENTILES, Outage, OutageResult, TrayOutage, band
+from drystow.evidence.outage_result import Outage, OutageResult, TrayOutage
 from drystow.evidence.thawing import CORE_GONE, MACHINE, PER_ITEM, Around, course, trap_heat
 from drystow.machine.draws import load_draws, standard_draws
 from drystow.machine.ensemble import Members, simulate_members

@@ -2,11 +2,8 @@
 
 from dataclasses import dataclass
 
-import numpy as np
-
+from drystow.evidence.band import Band
 from drystow.numerics import Array
-
-PERCENTILES = (5.0, 50.0, 95.0)
 
 
 @dataclass(frozen=True)
@@ -23,20 +20,6 @@ class Outage:
     duration: float
     opened: bool = False
     room: float = 294.15
-
-
-@dataclass(frozen=True)
-class Band:
-    """Where a number lies: nine in ten between the first and the last.
-
-    low: one in twenty lies below [-]
-    middle: half lie below [-]
-    high: one in twenty lies above [-]
-    """
-
-    low: float
-    middle: float
-    high: float
 
 
 @dataclass(frozen=True)
@@ -97,11 +80,3 @@ class OutageResult:
     notes: tuple[str, ...]
     cautions: tuple[str, ...]
     sources: tuple[str, ...]
-
-
-def band(values: Array) -> Band:
-    """Return where nine in ten of the values lie.
-
-    values: of all members [-]
-    """
-    return Band(*(float(value) for value in np.percentile(values, PERCENTILES)))
