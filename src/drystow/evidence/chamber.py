@@ -174,5 +174,4 @@ def _equilibrium(trays: Array, temperature: Array, vapour: Array) -> Array:
     activity = np.minimum(activity * np.exp(-heat * (1.0 / SORPTION_TEMPERATURE - 1.0 / temperature)), HIGHEST_ACTIVITY)
     k = trays[:, :, Tray.GAB_K]
     activity = np.minimum(activity, HIGHEST_KA / k)
-    result: Array = _gab_moisture(activity, trays[:, :, Tray.MONOLAYER], trays[:, :, Tray.GAB_C], k)
-    return result
+    return np.asarray(_gab_moisture(activity, trays[:, :, Tray.MONOLAYER], trays[:, :, Tray.GAB_C], k))

@@ -21,7 +21,7 @@ LEAK = 0.6  # relative error of the leak, beyond that of its air in the chamber 
 LEAST = 0.5  # error of a pressure read twice [Pa]; common practice
 READING = 0.03  # and its relative error [-]; common practice
 OPEN = 0.03  # chance that the way was not really closed [-]; common practice
-WIDE = 100.0  # pressures over which a rise then may lie [Pa]; drystow-default
+WIDE = 60.0  # spread of the rises then, all of them alike [Pa]; drystow-default
 SHARP_RISE = 5.0  # below this a rise is small, in words [Pa]; common practice
 
 
@@ -40,8 +40,8 @@ def rise_signals(view: View, prior: tuple[Array, Array]) -> tuple[Signal, ...]:
     seen = np.array([row.after - row.before for row in rows])
     kinship = near(np.array([row.time for row in rows]), MEMORY)
     steps = np.array([LEAST**2 + (READING * row.after) ** 2 for row in rows])
-    flat = -sum(np.log(WIDE + row.before + row.after) for row in rows)
-    chances, logliks = [OPEN], [np.full(len(air), flat)]
+    anything = together(np.full((1, len(rows)), WIDE), kinship) + np.diag(steps)
+    chances, logliks = [OPEN], [np.broadcast_to(log_density(seen[None], anything), air.shape)]
     for factor, chance in GAUGES:
         vapour = factor * np.stack([expected_rise(view, row, air, factor) for row in rows], axis=1)
         noise = together(MODEL * vapour, kinship) + together(VOLUME * (vapour + leaks))
