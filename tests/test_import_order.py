@@ -24,6 +24,7 @@ ALLOWED = {
     ("cli/serve.py", "web"),
     ("cli/account.py", "web"),
     ("cli/data.py", "web"),
+    ("cli/listen.py", "web"),
 }  # commands on the kitchen's records
 FREE_AMONG_THEMSELVES = {"said", "errors", "units", "constants", "sources", "fields"}
 

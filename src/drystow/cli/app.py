@@ -3,7 +3,7 @@
 import typer
 
 from drystow import __version__
-from drystow.cli import account, data, dryness, food, pack, rehydrate, serve, simulate
+from drystow.cli import account, data, dryness, food, listen, pack, rehydrate, serve, simulate
 
 app = typer.Typer(
     name="drystow",
@@ -21,6 +21,7 @@ app.command(name="label")(pack.label_command)
 app.command(name="rehydrate")(rehydrate.rehydrate_command)
 app.add_typer(account.app, name="account")
 app.command(name="serve")(serve.serve_command)
+app.command(name="listen")(listen.listen_command)
 app.command(name="backup")(data.backup_command)
 app.command(name="restore")(data.restore_command)
 app.command(name="doctor")(data.doctor_command)

@@ -3,6 +3,8 @@
 import errno
 import os
 import socket
+from collections.abc import Iterator
+from contextlib import contextmanager
 from typing import Any
 
 from drystow.errors import InputError
@@ -13,16 +15,34 @@ DEFAULT_PORT = 8000
 THREADS = 4
 
 
-def serve(demo: bool = False, lan: bool = False, port: int = DEFAULT_PORT) -> None:
+def serve(demo: bool = False, lan: bool = False, port: int = DEFAULT_PORT, mqtt: str = "") -> None:
     """Serve the web page until it is stopped with Ctrl+C.
 
     demo: show the load of Alder Lane Kitchen
     lan: answer other devices in the house too; everybody signs in
     port: to listen on, 0 for any free one
+    mqtt: broker from which live readings come too, empty for none
     """
     server = make_server(demo, lan, port)
     print(*_greeting(lan, server.effective_port), sep="\n", flush=True)
-    server.run()
+    with _live_readings(mqtt):
+        server.run()
+
+
+@contextmanager
+def _live_readings(mqtt: str) -> Iterator[None]:
+    if not mqtt:
+        yield
+        return
+    from drystow.web.readings.listener import Listener, address_of, alone
+
+    with alone():
+        listener = Listener(address_of(mqtt), lambda words: print(words, flush=True))
+        listener.start()
+        try:
+            yield
+        finally:
+            listener.stop()
 
 
 def _greeting(lan: bool, port: int) -> list[str]:

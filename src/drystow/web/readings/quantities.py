@@ -63,7 +63,7 @@ UNITS = {
     "W": ("power", "W", ("w", "watt", "watts")),
     "kW": ("power", "kW", ("kw", "kilowatt")),
 }
-SPELLINGS = {word: unit for unit, (_, _, words) in UNITS.items() for word in words}
+SPELLINGS = {word: unit for unit, (_, _, words) in UNITS.items() for word in (unit.lower(), *words)}
 
 
 def units_of(kind: str) -> tuple[str, ...]:
