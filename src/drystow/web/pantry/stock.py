@@ -7,8 +7,8 @@ from datetime import date, timedelta
 from typing import Any
 
 from django.db import connection
-from django.db.models import Count, F, FloatField, Q, QuerySet, Sum
-from django.db.models.functions import Cast, Coalesce
+from django.db.models import Count, F, Q, QuerySet, Sum
+from django.db.models.functions import Coalesce
 
 from drystow.web.pantry.models import Package, Place
 
@@ -34,7 +34,6 @@ class Totals:
     fresh_kg: fresh food that it stands for
     energy_kcal: of all of it
     protein_g: of all of it
-    cost: of all of it
     """
 
     packages: int
@@ -42,7 +41,6 @@ class Totals:
     fresh_kg: float
     energy_kcal: float
     protein_g: float
-    cost: float
 
 
 def kept() -> QuerySet[Package]:
@@ -161,10 +159,9 @@ def read(numbers: Iterable[int]) -> list[Package]:
 
 def totals(packages: QuerySet[Package]) -> Totals:
     """Return the sums over packages; of an open one only what is left counts."""
-    share = F("left_mass_kg") / F("net_mass_kg")
 
     def part(name: str) -> Sum:
-        return Sum(Cast(F(name), FloatField()) * share, default=0.0)
+        return Sum(F(name) * F("left_mass_kg") / F("net_mass_kg"), default=0.0)
 
     row: dict[str, Any] = packages.order_by().aggregate(
         packages=Count("pk"),
@@ -172,6 +169,5 @@ def totals(packages: QuerySet[Package]) -> Totals:
         fresh_kg=part("fresh_kg"),
         energy_kcal=part("energy_kcal"),
         protein_g=part("protein_g"),
-        cost=part("cost"),
     )
     return Totals(**row)

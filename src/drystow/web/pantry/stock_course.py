@@ -9,10 +9,9 @@ from typing import Any
 from django.db.models import Count, Exists, F, Func, OuterRef, Sum, TextField
 
 from drystow.web.pantry import stock
-from drystow.web.pantry.models import Movement
+from drystow.web.pantry.models import Movement, Package
 
 OUT = ("used", "given", "discarded")
-CLOSED = stock.STATES["gone"]
 SPANS = {"weeks": 26, "months": 24, "years": 120}
 """Points of the choices: half a year of weeks, two and ten years of months."""
 
@@ -50,15 +49,21 @@ def course(today: date, span: str = "months", food: str = "") -> list[StockPoint
     span: one of `SPANS`
     food: name on the packages; all food when empty
     """
-    packages, movements = stock.kept(), Movement.objects.filter(package__binned_at=None)
+    packages, movements = stock.kept(), _without(Package.objects.binned())
     if food:
-        packages, movements = packages.filter(name=food), movements.filter(package__name=food)
+        packages = packages.filter(name=food)
+        movements = movements.filter(package__in=Package.objects.filter(name=food).order_by())
     ends = list(ends_of(today, span))
-    now = stock.totals(stock.in_state(packages, "stock"))
+    count, mass = (
+        stock.in_state(packages, "stock")
+        .order_by()
+        .aggregate(count=Count("pk"), mass=Sum("left_mass_kg", default=0.0))
+        .values()
+    )
     came = _by_day(_packed(packages, ends[-1]))
     took = _by_day(_taken(movements, ends[-1]))
     closed = _by_day(_closed(movements, ends[-1]))
-    count, mass, later = now.packages, now.mass_kg, [*sorted({*came, *took, *closed})]
+    later = [*sorted({*came, *took, *closed})]
     points = []
     for end in ends:
         while later and later[-1] > end.isoformat():
@@ -84,6 +89,11 @@ def ends_of(today: date, span: str) -> Iterable[date]:
         day -= timedelta(days=day.isoweekday() if span == "weeks" else day.day)
 
 
+def _without(packages: Any) -> Any:
+    """Return the movements of all other packages; asked so, only an index of the packages is read, not their rows."""
+    return Movement.objects.exclude(package__in=packages.order_by())
+
+
 def _packed(packages: Any, since: date) -> Any:
     days = packages.filter(packed_on__gt=since).order_by().values_list("packed_on")
     return days.annotate(count=Count("pk"), mass=Sum("net_mass_kg"))
@@ -99,8 +109,8 @@ def _taken(movements: Any, since: date) -> Any:
 def _closed(movements: Any, since: date) -> Any:
     """Return when packages were emptied: their last movement that took something."""
     later = Movement.objects.filter(package=OuterRef("package"), kind__in=(*OUT, "counted"), pk__gt=OuterRef("pk"))
-    last = movements.filter(
-        ~Exists(later), at__gte=_midnight_after(since), kind__in=(*OUT, "counted"), package__state__in=CLOSED
+    last = movements.filter(~Exists(later), at__gte=_midnight_after(since), kind__in=(*OUT, "counted")).exclude(
+        package__in=Package.objects.filter(state__in=stock.IN_STOCK).order_by()
     )
     return (
         last.order_by().annotate(day=Day(F("at"))).values_list("day").annotate(count=Count("pk"), mass=Sum("mass_kg"))

@@ -1,15 +1,21 @@
 """The stock over time: pictures, and the same numbers as a table."""
 
+from datetime import date
+from functools import lru_cache
+
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
 from django.utils import timezone
+from django.utils.translation import get_language
 from django.utils.translation import gettext as _
 
 from drystow.reports.stock_chart import stock_pictures
 from drystow.web.pantry import stock_course
-from drystow.web.site.drawing import drawing_of
+from drystow.web.site.drawing import Drawing, drawing_of
 from drystow.web.site.records import household
 from drystow.web.site.wishes import wished_units
+
+KEPT = 32
 
 
 def spans() -> tuple[tuple[str, str], ...]:
@@ -29,7 +35,7 @@ def show_stock(request: HttpRequest) -> HttpResponse:
     points = stock_course.course(timezone.localdate(), span, food)
     units = wished_units(request, household().units)
     rows = [(point.day, point.packages, point.mass_kg) for point in points]
-    drawings = [drawing_of(picture) for picture in stock_pictures(rows, units)] if len(points) > 1 else []
+    drawings = _drawings(tuple(rows), units, get_language() or "") if len(points) > 1 else ()
     context = {
         "points": points[::-1],
         "drawings": drawings,
@@ -39,3 +45,9 @@ def show_stock(request: HttpRequest) -> HttpResponse:
         "foods": stock_course.foods(),
     }
     return render(request, "pantry/stock.html", context)
+
+
+@lru_cache(maxsize=KEPT)
+def _drawings(rows: tuple[tuple[date, int, float], ...], units: str, _language: str) -> tuple[Drawing, ...]:
+    """Return the pictures of a stock, drawn once for each language."""
+    return tuple(drawing_of(picture) for picture in stock_pictures(rows, units))

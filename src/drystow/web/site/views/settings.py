@@ -1,5 +1,6 @@
 """Settings of the house."""
 
+from functools import cache
 from zoneinfo import available_timezones
 
 from django import forms
@@ -18,6 +19,7 @@ from drystow.web.site.saving import try_to_save
 from drystow.web.site.wishes import COOKIE, wished_units
 
 
+@cache
 def time_zones() -> list[tuple[str, str]]:
     """Return every time zone that this computer knows."""
     return [(name, name.replace("_", " ")) for name in sorted(available_timezones())]
