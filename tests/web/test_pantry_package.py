@@ -6,9 +6,10 @@ import pytest
 from django.test import Client
 from django.utils import timezone
 
+from drystow.foods import table
 from drystow.web.pantry import codes
 from drystow.web.pantry.adapters import facts_of
-from drystow.web.pantry.models import Movement, Package
+from drystow.web.pantry.models import Movement, Package, Place
 from drystow.web.pantry.readings import add_readings
 from drystow.web.site import records
 from drystow.web.site.models import Change
@@ -198,3 +199,37 @@ def test_codes_have_no_letters_that_look_alike() -> None:
     drawn = "".join(codes.new_code() for _ in range(500))
     assert not set(drawn) & set("0O1ILU")
     assert len(codes.ALPHABET) ** codes.LENGTH > 500_000_000
+
+
+def seen(client: Client, made: Package) -> str:
+    """The page of a package."""
+    return client.get(f"/pantry/p/{made.code}/").content.decode()
+
+
+def test_raw_is_what_the_package_says_not_the_table(client: Client) -> None:
+    cellar, chicken = place(), "Chicken, breast, boneless, skinless, raw"
+    cooked = seen(client, package(cellar, food=table.get(chicken).id, name="Cooked chicken", raw_animal=False))
+    assert "Raw animal food" not in cooked
+    assert "does not kill germs" not in cooked
+    raw = seen(client, package(cellar, food=table.get(chicken).id, name="Chicken", raw_animal=True))
+    assert "165 °F (74 °C) in the middle" in raw  # poultry; USDA safe minimum temperatures (cooking-chart)
+
+
+def test_a_raw_package_of_an_unknown_food_is_to_be_cooked_as_the_worst_case(client: Client) -> None:
+    page = seen(client, package(place(), food="unknown", name="From the neighbour", raw_animal=True))
+    assert "cook it to 165 °F (74 °C) in the middle" in page  # the highest of the chart (cooking-chart)
+    assert "storage does not make food safe" in page
+    assert "cook it to" not in seen(client, package(Place.objects.get(), food="unknown", name="Peas"))
+
+
+def test_food_that_was_packed_moist_gets_advice_for_a_package(client: Client) -> None:
+    page = seen(client, package(place(), residual_moisture=0.25))
+    assert "before packing" not in page
+    assert "Keep this package in the refrigerator or freezer" in page or "Throw it away, unless" in page
+
+
+def test_an_absorber_nobody_wrote_down_is_told_as_an_assumption(client: Client) -> None:
+    cellar = place()
+    told = "No oxygen absorber is written down for this package"
+    assert told in seen(client, package(cellar, absorbers=""))
+    assert told not in seen(client, package(cellar, absorbers="1 × 300 cc"))

@@ -77,3 +77,24 @@ def dryness_caution(water_activity: float) -> str:
             activity=water_activity,
         )
     return ""
+
+
+def packed_moist_caution(water_activity: float) -> str:
+    """Return what to do with a package whose food was packed too moist, else nothing.
+
+    water_activity: of the food [-]
+    """
+    if water_activity >= SHELF_STABLE:
+        return say(
+            "Water activity {activity:.2f}: not dry, {germs} can grow in this package. Throw it away, unless it was "
+            "kept in the refrigerator or freezer from the day of packing; then eat it soon.",
+            activity=water_activity,
+            germs=listed(can_grow(water_activity)),
+        )
+    if water_activity >= NO_GROWTH:
+        return say(
+            "Water activity {activity:.2f}: mould and yeast can grow above 0.60. Keep this package in the refrigerator"
+            " or freezer and eat it soon; throw it away when anything has grown on it.",
+            activity=water_activity,
+        )
+    return ""

@@ -68,9 +68,14 @@ def serving_cautions(food: Food) -> tuple[str, ...]:
 
     food: the food
     """
-    if not food.raw_animal:
-        return (TWO_HOURS,)
-    target = cooking_target(food)
+    return raw_cautions(cooking_target(food)) if food.raw_animal else (TWO_HOURS,)
+
+
+def raw_cautions(target: CookingTarget) -> tuple[str, ...]:
+    """Return the cautions for putting water back into a raw animal food.
+
+    target: that makes it safe; the first of `COOKING_TARGETS` where nobody knows what kind it is
+    """
     celsius = target.temperature - ZERO_CELSIUS
     if target.rest:
         cooking = say(

@@ -13,11 +13,11 @@ from drystow.packing.containers import container
 from drystow.packing.packfile import PackFile
 from drystow.packing.seasons import YEAR, Season
 from drystow.reports.labels import TAKE_OUT_ABSORBER, Label
-from drystow.reports.package_plan import COOK_FIRST, PackagePlan, package_plan
+from drystow.reports.package_plan import COOK_FIRST, PackagePlan
 from drystow.said import say
 from drystow.units import kelvin
 from drystow.web.batches.models import Batch, Item, Load, Weighing
-from drystow.web.pantry.adapters import contents_of, usual_seasons
+from drystow.web.pantry.adapters import contents_of, remembered_plan, usual_seasons
 from drystow.web.pantry.models import Package, Place
 from drystow.web.site.models import Household
 
@@ -73,7 +73,7 @@ def plan_of(batch: Batch, item: Item, food: Food, house: Household, data: dict[s
     seasons: tuple[Season, ...] = (
         (Season(YEAR, ROOM, 0.5),) if place is None else usual_seasons(place, data["packed_on"])
     )
-    return package_plan(
+    return remembered_plan(
         PackFile(
             title=batch.title,
             food=food,

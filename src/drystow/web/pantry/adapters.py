@@ -11,12 +11,16 @@ from drystow.drying.targets import target_moisture
 from drystow.errors import DrystowError, InputError
 from drystow.foods.model import Food
 from drystow.foods.nutrition import ENERGY_FACTORS, per_serving
+from drystow.keeping.food_code import packed_moist_caution
 from drystow.keeping.shelf_life import KeepingResult
+from drystow.keeping.survival import NO_KILL_STEP
 from drystow.packing.containers import container, containers
 from drystow.packing.packfile import PackFile
 from drystow.packing.seasons import DAY, YEAR, Season
 from drystow.reports.package_plan import PackagePlan, package_plan
 from drystow.reports.text import duration_text, mass_text, water_text
+from drystow.said import say
+from drystow.serving.cautions import COOKING_TARGETS, raw_cautions, serving_cautions
 from drystow.serving.rehydration import fresh_equivalent, water_to_add
 from drystow.units import kelvin
 from drystow.web.batches.adapters import food_of
@@ -30,6 +34,8 @@ UNKNOWN_FOOD = "unknown"
 
 USUAL_SIZE = 0.01  # of pieces nobody measured [m]
 ROOM = kelvin(21.0)
+KEPT = 256  # plans remembered
+_plans: dict[str, PackagePlan] = {}
 
 
 @dataclass(frozen=True)
@@ -42,6 +48,7 @@ class PackageFacts:
     soaking: (kind of water, time in words)
     how: one sentence for the cook
     cautions: sentences on safety
+    assumed: sentence on what the time counts on that nobody wrote down, else empty
     """
 
     keeping: KeepingResult | None
@@ -50,6 +57,7 @@ class PackageFacts:
     soaking: tuple[tuple[str, str], ...]
     how: str
     cautions: tuple[str, ...]
+    assumed: str = ""
 
 
 def known_food(ref: str) -> Food | None:
@@ -98,12 +106,13 @@ def facts_of(package: Package, movements: list[Movement], today: date) -> Packag
 
     movements: all of the package, oldest first, with their places
     """
-    food = known_food(package.food)
+    food, raw = known_food(package.food), package.raw_animal
     if food is None:
-        return PackageFacts(None, None, None, (), "", ())
+        return PackageFacts(None, None, None, (), "", (NO_KILL_STEP, *raw_cautions(COOKING_TARGETS[0])) if raw else ())
+    food = replace(food, raw_animal=raw)
     plan = _plan(package, food, store_of(package, movements, today))
     if plan is None:
-        return PackageFacts(None, None, None, (), "", ())
+        return PackageFacts(None, None, None, (), "", (*((NO_KILL_STEP,) if raw else ()), *serving_cautions(food)))
     best_before = package.packed_on + timedelta(days=int(plan.keeping.low / DAY))
     return PackageFacts(
         keeping=plan.keeping,
@@ -114,8 +123,36 @@ def facts_of(package: Package, movements: list[Movement], today: date) -> Packag
             for time in plan.soaking
         ),
         how=plan.soaking[0].how,
-        cautions=(*plan.keeping.cautions, *plan.serving),
+        cautions=_cautions(package, plan),
+        assumed=_assumed(package, plan),
     )
+
+
+def _cautions(package: Package, plan: PackagePlan) -> tuple[str, ...]:
+    """Return the cautions for a package that is packed already."""
+    moist = packed_moist_caution(plan.packing.water_activity) if package.left_mass_kg else ""
+    return tuple(filter(None, (moist, NO_KILL_STEP if package.raw_animal else "", *plan.serving)))
+
+
+def _assumed(package: Package, plan: PackagePlan) -> str:
+    choice = plan.packing.absorbers
+    if package.absorbers or not choice.sachets:
+        return ""
+    return say(
+        "No oxygen absorber is written down for this package; the time counts on {absorbers} inside. Without one it is "
+        "shorter.",
+        absorbers=choice.text,
+    )
+
+
+def remembered_plan(pack: PackFile) -> PackagePlan:
+    """Return how food is packed, keeps and is served; worked out once for the same numbers."""
+    key = repr(pack)
+    plan = _plans.pop(key, None) or package_plan(pack)
+    _plans[key] = plan  # the last one used stands last
+    while len(_plans) > KEPT:
+        _plans.pop(next(iter(_plans), ""), None)
+    return plan
 
 
 def _plan(package: Package, food: Food, seasons: tuple[Season, ...]) -> PackagePlan | None:
@@ -145,11 +182,11 @@ def _plan(package: Package, food: Food, seasons: tuple[Season, ...]) -> PackageP
         label_notes=(),
     )
     try:
-        return package_plan(pack)
+        return remembered_plan(pack)
     except InputError:  # fuller than estimated: it was closed, so it fits
         dense = max(10.0, 1.001 * package.net_mass_kg / box.volume)
     try:
-        return package_plan(replace(pack, bulk_density=dense))
+        return remembered_plan(replace(pack, bulk_density=dense))
     except DrystowError:
         return None
 
