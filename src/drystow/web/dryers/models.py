@@ -39,3 +39,32 @@ class Service(Record):
 
     class Meta:
         ordering = ("-on", "-pk")
+
+
+class MachineTest(Record):
+    """A test of a dryer: what was read and what it gave at the time."""
+
+    KINDS = (
+        ("leak", _("leak test")),
+        ("pump", _("pump-down test")),
+        ("ice", _("ice test")),
+        ("power", _("power test")),
+    )
+    VERDICTS = (
+        ("good", _("as it should be")),
+        ("watch", _("keep an eye on it")),
+        ("bad", _("do something")),
+        ("unclear", _("the readings cannot tell")),
+    )
+
+    dryer = models.ForeignKey(Dryer, on_delete=models.PROTECT, related_name="tests")
+    kind = models.CharField(max_length=10, choices=KINDS)
+    on = models.DateField()
+    readings = models.JSONField(help_text="What was read, SI.")
+    values = models.JSONField(default=dict, help_text="By name, low, middle and high, SI.")
+    verdict = models.CharField(max_length=10, choices=VERDICTS)
+    notes = models.TextField(blank=True)
+
+    class Meta:
+        ordering = ("-on", "-pk")
+        verbose_name = "machine test"

@@ -20,6 +20,8 @@ HOUSE_UNITS = {
     "time": {"us": "h", "si": "h"},
     "volume": {"us": "cup", "si": "mL"},
     "energy": {"us": "kWh", "si": "kWh"},
+    "pressure": {"us": "mTorr", "si": "Pa"},
+    "power": {"us": "W", "si": "W"},
     "fraction": {"us": "%", "si": "%"},
 }
 

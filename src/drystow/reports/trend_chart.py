@@ -1,0 +1,64 @@
+"""Chart of a measured number over the tests of a machine, each with its range."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import date
+
+from drystow.reports.charts import COLOURS, INK, Datasets, Spec, configured, on_rows
+from drystow.reports.pictures import Picture
+from drystow.said import say
+
+SIZE = {"width": 560, "height": 200}
+
+
+@dataclass(frozen=True, order=True)
+class TrendPoint:
+    """One measurement, in the unit that is shown.
+
+    day: of the test
+    low: one in twenty lies below
+    middle: most likely
+    high: one in twenty lies above
+    """
+
+    day: date
+    low: float
+    middle: float
+    high: float
+
+
+def trend_picture(name: str, unit: str, points: Sequence[TrendPoint]) -> Picture:
+    """Return the picture of a number over time.
+
+    name: what is measured
+    unit: of the points
+    points: at least one, in order of time
+    """
+    first, last = points[0], points[-1]
+    words = say(
+        "{name}: {first:.3g} {unit} on {begin}, {last:.3g} {unit} on {end}.",
+        name=name, first=first.middle, begin=first.day.isoformat(), last=last.middle, end=last.day.isoformat(),
+        unit=unit,
+    )  # fmt: skip
+    return Picture("trend", name, words, _chart(points, say("{name} ({unit})", name=name, unit=unit)))
+
+
+def _chart(points: Sequence[TrendPoint], axis: str) -> Spec:
+    import altair as alt
+
+    data: Datasets = {}
+    rows = [{"day": one.day.isoformat(), "low": one.low, "value": one.middle, "high": one.high} for one in points]
+    base = on_rows(data, rows).encode(
+        x=alt.X(
+            "utcyearmonthdate(day):T",
+            title=None,
+            scale=alt.Scale(type="utc"),
+            axis=alt.Axis(labelOverlap=True, format="%Y-%m-%d"),
+        ),
+        y=alt.Y("value:Q", title=axis, scale=alt.Scale(zero=True), axis=alt.Axis(tickCount=5)),
+    )
+    line = base.mark_line(strokeWidth=2, color=COLOURS[0])
+    ranges = base.mark_rule(strokeWidth=1.5, color=INK).encode(y=alt.Y("low:Q", title=axis), y2="high:Q")
+    dots = base.mark_circle(size=40, color=INK, opacity=1)
+    chart = alt.layer(line, ranges, dots).properties(**SIZE, background="white")
+    return {**configured(chart).to_dict(validate=False), "datasets": data}

@@ -1,0 +1,167 @@
+"""Forms of the tests of a machine: what the gauge, the scale and the meter showed."""
+
+from typing import Any
+
+from django import forms
+from django.core.exceptions import ValidationError
+from django.utils import timezone
+from django.utils.translation import gettext as translated
+from django.utils.translation import gettext_lazy as _
+
+from drystow.constants import ZERO_CELSIUS
+from drystow.errors import InputError
+from drystow.units import parse
+from drystow.web.site.forms import HOUSE_UNITS, HouseForm, QuantityField
+from drystow.web.site.words import in_words
+
+MOST_LINES, MOST_TRAYS = 500, 14
+COLD, WARM = ZERO_CELSIUS - 90.0, ZERO_CELSIUS + 80.0
+
+
+class MachineForm(HouseForm):
+    """What every test has: its day and a note."""
+
+    on = forms.DateField(label=_("Day"), widget=forms.DateInput(attrs={"type": "date"}, format="%Y-%m-%d"))
+    notes = forms.CharField(required=False, max_length=2000, label=_("Notes"))
+
+    def clean_on(self) -> Any:
+        """Return a day up to today."""
+        day = self.cleaned_data["on"]
+        if day > timezone.localdate():
+            raise ValidationError(translated("This is in the future; write when it happened."))
+        return day
+
+
+class CurveForm(MachineForm):
+    """Pressures over time, a line for each reading."""
+
+    readings = forms.CharField(
+        max_length=20_000, label=_("Readings: minutes and pressure, one line each"),
+        widget=forms.Textarea({"rows": 8, "spellcheck": "false", "autocomplete": "off"}),
+    )  # fmt: skip
+
+    def __init__(self, *arguments: Any, units: str = "us", **options: Any) -> None:
+        self.system = units  # first, since the base looks for errors at once
+        super().__init__(*arguments, units=units, **options)
+        self.fields["readings"].help_text = translated("Such as: 5 60 – bare pressures count in %(unit)s.") % {
+            "unit": HOUSE_UNITS["pressure"][units]
+        }
+
+    def clean_readings(self) -> list[tuple[float, float]]:
+        """Return moments [s] and pressures [Pa]."""
+        lines = [line.strip() for line in str(self.cleaned_data["readings"]).splitlines() if line.strip()]
+        if len(lines) > MOST_LINES:
+            raise ValidationError(translated("At most %(count)s lines.") % {"count": MOST_LINES})
+        return [self._reading(line) for line in lines]
+
+    def _reading(self, line: str) -> tuple[float, float]:
+        first, _gap, rest = line.replace(";", " ").replace("\t", " ").partition(" ")
+        minutes, rest = first.strip().replace(",", "."), rest.strip().replace(",", ".")
+        try:
+            whole, _colon, seconds = minutes.partition(":")
+            time = float(whole) * 60.0 + (float(seconds) if seconds else 0.0)
+            text = rest if any(letter.isalpha() for letter in rest.lower().replace("e", "")) else f"{rest} {self._unit}"
+            return time, parse(text, "pressure", "readings")
+        except ValueError:
+            raise ValidationError(
+                translated("'%(line)s' is not understood; write minutes and pressure, such as: 5 60")
+                % {"line": line[:60]}
+            ) from None
+        except InputError as problem:
+            raise ValidationError(f"{line[:60]}: {in_words(problem.message)}") from None
+
+    @property
+    def _unit(self) -> str:
+        return HOUSE_UNITS["pressure"][self.system]
+
+    def curve(self) -> dict[str, Any]:
+        """Return times and pressures as a test keeps them."""
+        rows = self.cleaned_data["readings"]
+        return {"times": [time for time, _pressure in rows], "pressures": [pressure for _time, pressure in rows]}
+
+
+class LeakForm(CurveForm):
+    """The chamber shut, the pressure rising."""
+
+    resolution = QuantityField("pressure", low=0.01, high=1000, label=_("Steps of the gauge"), initial=1.0)
+    ice = QuantityField(
+        "temperature", low=COLD, high=ZERO_CELSIUS, required=False, label=_("Temperature of ice left on the trap"),
+        help_text=_("Empty: dry, no ice."),
+    )  # fmt: skip
+
+    def data_of(self, _air: float) -> dict[str, Any]:
+        """Return the readings as a test keeps them."""
+        data = self.cleaned_data
+        return self.curve() | {"resolution": data["resolution"], "ice": data["ice"]}
+
+
+class PumpForm(CurveForm):
+    """The pump empties the chamber."""
+
+    def data_of(self, air: float) -> dict[str, Any]:
+        """Return the readings as a test keeps them."""
+        return self.curve() | {"start": air}
+
+
+class PowerForm(MachineForm):
+    """What the meter shows."""
+
+    idle = QuantityField("power", low=0, high=1e4, label=_("Idle"))
+    cooling = QuantityField("power", low=0, high=1e5, label=_("With the refrigerator, trap cold"))
+    trap = QuantityField("temperature", low=COLD, high=ZERO_CELSIUS + 10, label=_("Temperature of the trap then"))
+    running = QuantityField("power", low=0, high=1e5, label=_("With the pump as well, settled"))
+
+    def data_of(self, _air: float) -> dict[str, Any]:
+        """Return the readings as a test keeps them."""
+        return {name: self.cleaned_data[name] for name in ("idle", "cooling", "running", "trap")}
+
+
+class IceForm(MachineForm):
+    """Trays of ice before and after."""
+
+    base_fields: dict[str, forms.Field]
+
+    duration = QuantityField("time", low=1800, high=72 * 3600, label=_("How long under vacuum, shelf warm"))
+    shelf = QuantityField("temperature", low=COLD, high=WARM, label=_("Temperature of the shelf"))
+    pressure = QuantityField("pressure", low=1, high=500, label=_("Pressure in the chamber, mean"))
+    resolution = QuantityField("small mass", low=1e-5, high=0.1, label=_("Steps of the scale"), initial=0.001)
+
+    def __init__(self, *arguments: Any, trays: int = 1, **options: Any) -> None:
+        self.trays = range(1, min(trays, MOST_TRAYS) + 1)
+        more = {}
+        for number in self.trays:
+            for when, words in (
+                ("before", _("Tray %(number)s: ice before")),
+                ("after", _("Tray %(number)s: ice after")),
+            ):
+                more[f"{when}_{number}"] = QuantityField(
+                    "small mass", low=0.001, high=50, required=False, label=words % {"number": number}
+                )
+        self.base_fields = self.base_fields | more
+        super().__init__(*arguments, **options)
+
+    def clean(self) -> dict[str, Any]:
+        """Say which weighing is missing."""
+        data: dict[str, Any] = super().clean() or self.cleaned_data
+        for number in self.trays:
+            pair = [data.get(f"{when}_{number}") for when in ("before", "after")]
+            if (pair[0] is None) != (pair[1] is None):
+                missing = f"before_{number}" if pair[0] is None else f"after_{number}"
+                if missing not in self.errors:
+                    self.add_error(missing, translated("Write both weights of this tray, or none."))
+        if not any(data.get(f"before_{number}") for number in self.trays) and not self.errors:
+            self.add_error("before_1", translated("Write the weights of at least one tray."))
+        return data
+
+    def data_of(self, _air: float) -> dict[str, Any]:
+        """Return the readings as a test keeps them."""
+        data = self.cleaned_data
+        rows = [
+            [number, data[f"before_{number}"], data[f"after_{number}"]]
+            for number in self.trays
+            if data.get(f"before_{number}") is not None
+        ]
+        return {name: data[name] for name in ("duration", "shelf", "pressure", "resolution")} | {"trays": rows}
+
+
+FORMS: dict[str, type[MachineForm]] = {"leak": LeakForm, "pump": PumpForm, "ice": IceForm, "power": PowerForm}
