@@ -29,9 +29,9 @@ def normalised(logs: Array) -> Array:
 
 
 def quantile(values: Array, weights: Array, share: float) -> float:
-    """Return the value below which a share of the weight lies.
+    """Return the value below which a share of the weight lies [unit of the values].
 
-    values: of the members, infinite ones too
+    values: of the members, infinite ones too [any]
     weights: of the members, adding up to one [-]
     share: of the weight [-]
     Source: definition, weighted quantile.
@@ -47,7 +47,7 @@ def quantile(values: Array, weights: Array, share: float) -> float:
 def equally_likely(values: Array, weights: Array, count: int = 20) -> tuple[float, ...]:
     """Return some equally likely values in order.
 
-    values: of the members, infinite ones too
+    values: of the members, infinite ones too [any]
     weights: of the members, adding up to one [-]
     count: how many
     Source: definition, weighted quantiles in the middle of equal shares.

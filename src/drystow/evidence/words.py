@@ -97,7 +97,9 @@ def _waiting(half: float, again: float | None) -> str:
         return say("Dry on; it likely takes {time} more.", time=hours_words(half))
     if half == 0.0:
         return say("Weigh again in {time}.", time=hours_words(HOUR))
-    return say("As the shelf is set now it never gets there; set it warmer, within what the food allows.")
+    return say(
+        "As the shelf is set it does not get there within three days; set it warmer, within what the food allows."
+    )
 
 
 def impossible_gain(view: View) -> tuple[Weighed, Weighed] | None:

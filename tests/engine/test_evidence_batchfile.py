@@ -1,0 +1,133 @@
+"""The batch file: every kind of evidence in SI units, times on one clock, trays of several items."""
+
+import tomllib
+from pathlib import Path
+
+import numpy as np
+import pytest
+from scipy.integrate import trapezoid
+from scipy.stats import norm
+
+from drystow.errors import InputErrors
+from drystow.evidence.batchfile import BatchFile, parse_batch
+from drystow.evidence.next_weighing import information
+from drystow.evidence.observed import Cut
+
+HOUR = 3600.0
+TEXT = """
+title = "Alder Lane Kitchen, two foods on one tray"
+[load.dryer]
+profile = "bench-4"
+[load.program]
+shelf = ["45 degC until dry"]
+[[load.tray]]
+food = "Carrots, raw"
+mass = "400 g"
+size = "8 mm"
+area = "0.05 m^2"
+[[load.tray]]
+food = "Apples, raw, without skin"
+mass = "300 g"
+size = "8 mm"
+area = "0.05 m^2"
+[run]
+drying_began = 2026-03-14T20:00:00
+now = 2026-03-15T18:00:00
+trays = [[2, 1]]
+[[weighing]]
+tray = 1
+time = 2026-03-15T16:00:00
+gross = "1.5 lb"
+tare = "600 g"
+resolution = "0.5 g"
+outside = "3 min"
+[[oven_sample]]
+tray = 1
+time = "21 h"
+before = "5.00 g"
+after = "4.85 g"
+[[activity]]
+tray = 1
+time = "21 h"
+activity = 0.12
+[[probe]]
+tray = 1
+time = "20 h"
+product = "40 degC"
+shelf = "104 degF"
+[[pressure_rise]]
+time = "20 h"
+duration = "30 s"
+before = "100 mTorr"
+after = "15 Pa"
+[[pressure]]
+time = "20 h"
+pressure = "0.13 mbar"
+[[power]]
+time = "20 h"
+power = "0.6 kW"
+[[cut]]
+tray = 1
+time = "21.5 h"
+finding = "cold"
+"""
+
+
+def batch(text: str = TEXT) -> BatchFile:
+    return parse_batch(tomllib.loads(text), Path())
+
+
+def test_every_kind_of_evidence_is_read_in_si_units() -> None:
+    read = batch()
+    seen = read.evidence
+    (weighed,), (sample,), (reading,), (probe,), (rise,) = (
+        seen.weighed, seen.samples, seen.activities, seen.probes, seen.rises,
+    )  # fmt: skip
+    assert read.now == 22 * HOUR
+    assert read.groups == ((1, 0),)
+    assert weighed.time == 20 * HOUR
+    assert weighed.gross == pytest.approx(1.5 * 0.45359237)  # definition of the pound
+    assert (weighed.tare, weighed.resolution, weighed.outside) == pytest.approx((0.6, 0.0005, 180.0))
+    assert (sample.before, sample.after, sample.resolution) == pytest.approx((0.005, 0.00485, 1e-4))
+    assert (reading.activity, reading.error) == (0.12, 0.015)
+    assert probe.product == pytest.approx(313.15)
+    assert probe.shelf == pytest.approx(313.15)  # 104 °F are 40 °C, definition
+    assert rise.before == pytest.approx(13.33, abs=0.01)  # 100 mTorr, definition
+    assert (rise.duration, rise.after) == pytest.approx((30.0, 15.0))
+    assert seen.pressures[0].pressure == pytest.approx(13.0)
+    assert seen.powers[0].power == pytest.approx(600.0)
+    assert seen.cuts == (Cut(1, 21.5 * HOUR, "cold"),)
+
+
+@pytest.mark.parametrize("trays", ["[[1]]", "[[1, 2], [2]]", "[[1, 3]]", "[1, 2]", "[[], [1, 2]]", '[["1", 2]]'])
+def test_every_item_stands_on_one_tray(trays: str) -> None:
+    with pytest.raises(InputErrors, match=r"run.trays: list the numbers of the items of each tray, every item from 1"):
+        batch(TEXT.replace("[[2, 1]]", trays))
+
+
+def test_a_time_zone_on_one_clock_only_is_an_error() -> None:
+    with pytest.raises(InputErrors, match=r"has a time zone where run.drying_began has none"):
+        batch(TEXT.replace("2026-03-15T18:00:00", "2026-03-15T18:00:00Z"))
+
+
+def test_all_problems_come_at_once() -> None:
+    wrong = TEXT.replace('finding = "cold"', 'finding = "colt"').replace("activity = 0.12", "activity = 1.2")
+    with pytest.raises(InputErrors) as caught:
+        batch(wrong.replace('shelf = ["45 degC until dry"]', ""))
+    fields = [getattr(problem, "field", "") for problem in caught.value.problems]
+    assert fields == ["load.program.shelf", "activity[1].activity", "cut[1].finding"]
+
+
+def test_information_of_a_weight_agrees_with_its_integral() -> None:
+    """Two kinds of trays, 3 g apart on a scale that errs by 1 g: SciPy's normal and trapezoid rule."""
+    weights, dry = np.array([0.3, 0.7]), np.array([1.0, 0.0])
+    grid = np.linspace(-10.0, 13.0, 20001)
+    parts = [0.3 * norm.pdf(grid, 0.0, 1.0), 0.7 * norm.pdf(grid, 3.0, 1.0)]
+    both = parts[0] + parts[1]
+    exact = sum(
+        float(trapezoid(part * np.log2(part / (both * share)), grid))
+        for part, share in zip(parts, (0.3, 0.7), strict=True)
+    )
+    means, errors = np.array([0.0, 3.0]), np.ones(2)
+    assert information(weights, dry, means, errors) == pytest.approx(exact, rel=1e-3)
+    assert information(weights, np.ones(2), means, errors) == 0.0
