@@ -7,7 +7,7 @@ import numpy as np
 
 from drystow.evidence.courses import moisture_of, run_courses, solids_of, views_of
 from drystow.evidence.finished import Ended, Finished, curve_at, dry_times
-from drystow.evidence.observed import Clock, Evidence, Weighed
+from drystow.evidence.observed import Clock, Evidence, PressureReading, Weighed
 from drystow.evidence.weighings import UPTAKE
 from drystow.foods import table
 from drystow.machine.draws import SHARED, TOGETHER, column, load_draws
@@ -73,6 +73,7 @@ def true_batch(
     pace: float = 0.04,
     weighed: bool = True,
     extra: dict[tuple[str, int], float] | None = None,
+    gauge: bool = False,
 ) -> tuple[Finished, float]:
     """A batch as a cook writes it down, and when it really was dry since drying began [s].
 
@@ -81,6 +82,7 @@ def true_batch(
     between: spread of the heat transfer between batches [standard deviations]
     pace: spread of the logarithm of the pace between batches
     extra: added to real draws: (cause, number of the item, -1 for all) -> standard deviations
+    gauge: the pressure is written down too
     """
     draws = true_draws(load, truth, random, between)
     for (cause, number), more in (extra or {}).items():
@@ -105,10 +107,21 @@ def true_batch(
             rows.append(Weighed(number, slower * moment + away + OUT, shown, TARE, 0.001, OUT))
         away += 2.0 * OUT + load.dryer.pump_down
     ended = round((slower * dry + (away - 2 * OUT - load.dryer.pump_down if weighed else 0.0)) / 900.0) * 900.0
-    seen = Evidence(weighed=tuple(rows))
+    pressures = []
+    if gauge:
+        wrong = np.exp(0.1 * random.standard_normal())
+        for share in np.linspace(0.05, WHEN[0] - 0.05, 6):  # before the chamber is opened
+            real = float(np.interp(share * dry, looks, runs.pressure[0]))
+            shown = real * wrong * np.exp(0.05 * random.standard_normal())
+            pressures.append(PressureReading(slower * share * dry, shown))
+    seen = Evidence(weighed=tuple(rows), pressures=tuple(pressures))
     return Finished(key, load if written is None else written, seen, (Ended(ended),)), slower * dry
 
 
 def on_day(finished: Finished, day: float) -> Finished:
     """The same batch on another day."""
     return replace(finished, day=day)
+
+
+OFF = {("contact", ""): np.log(0.75) / 0.2, ("desorption", "fruit"): np.log(0.7) / (0.25 * 0.6**0.5)}
+"""A machine that passes 25 % less heat, and fruit that gives its last moisture 30 % slower: about a fifth slower."""

@@ -10,7 +10,7 @@ from drystow.evidence.finished import Finished
 from drystow.evidence.kalman import drawn
 from drystow.evidence.learned import Learned
 from drystow.evidence.learning import problem_of, simulation
-from drystow.evidence.surprise import distances
+from drystow.evidence.surprise import TAILS, distances
 from drystow.machine.draws import (
     AIR_SPREAD,
     PER_ITEM,
@@ -159,7 +159,7 @@ def likely_causes(
     seed: of the random numbers
     executor: runs the members; threads on all cores when None
     tick: called with the number of members done
-    Source: definition, likelihood ratio of normal distributions with the spread of an ordinary batch.
+    Source: definition, likelihood ratio of Student's distributions with the spread of an ordinary batch.
     """
     problem = problem_of(before, finished)
     read = slice(len(before.keys), None)
@@ -176,14 +176,19 @@ def likely_causes(
             run = simulation(_happened(finished, possibility, tray), executor, tick)
             for shift in possibility.shifts:
                 there, _dry = run(few + shifted(finished, shift, tray))
-                off = np.linalg.solve(root, plain.observed - there.expected.mean(axis=0))
-                ratio = 0.5 * float(usual @ usual - off @ off) / math.log(10.0)
+                moved = (there.expected - plain.expected[:members]).mean(axis=0)
+                ratio = _log_chance(usual - np.linalg.solve(root, moved)) - _log_chance(usual)
                 best = found.get((possibility.key, tray))
                 if best is None or ratio > best.ratio:
                     suspect = Suspect(possibility.key, possibility.words, possibility.check, tray, ratio)
                     found[possibility.key, tray] = suspect
     told = sorted((one for one in found.values() if one.ratio >= LIKELY), key=lambda one: -one.ratio)
     return tuple(told)
+
+
+def _log_chance(off: Array) -> float:
+    """Return the logarithm (base 10) of the chance of a distance, up to a constant, under Student's distribution."""
+    return -0.5 * (TAILS + len(off)) * math.log10(1.0 + float(off @ off) / TAILS)
 
 
 def shifted(finished: Finished, shift: Shift, tray: int) -> Array:

@@ -3,7 +3,7 @@
 from dataclasses import dataclass
 
 import numpy as np
-from scipy.stats import chi2, norm
+from scipy.stats import f, t
 
 from drystow.evidence.finished import Finished, Seen
 from drystow.evidence.observed import clock_of, drying_time
@@ -11,6 +11,10 @@ from drystow.numerics import Array
 
 OUT_OF_LINE = 0.01
 """Chance, of batches that are in line, to be called out of line nevertheless [-]. Source: drystow-default."""
+
+TAILS = 20
+"""Degrees of freedom of the spreads: they are guesses, so that unlikely things happen more often than under a normal
+distribution [-]. Source: drystow-default, so that ordinary batches are not flagged (docs/evidence-learning.md)."""
 
 USUAL = 0.05  # chance below which a batch teaches less, the further off the less; drystow-default
 RANGE = (50.0, 5.0, 95.0)
@@ -42,12 +46,12 @@ def surprise_of(finished: Finished, seen: Seen, times: Array) -> Surprise:
     finished: the batch
     seen: what was seen beside what members expect that know of earlier batches only
     times: when all is dry, by each member, from the beginning of drying [s]
-    Source: mahalanobis1936, squared distance against the chi-squared distribution; posterior predictive.
+    Source: mahalanobis1936, squared distance over its expected size against an F distribution; posterior predictive.
     """
     off = distances(seen, seen.observed)
     distance, count = float(off @ off), len(seen.observed)
-    chance = float(chi2.sf(distance, count))
-    doubt = distance / float(chi2.isf(USUAL, count))
+    chance = float(f.sf(distance / count, count, TAILS))
+    doubt = distance / count / float(f.isf(USUAL, count, TAILS))
     middle, low, high = (float(value) for value in np.percentile(times, RANGE))
     whole = [one for one in finished.ended if one.tray is None]
     took, time_chance = None, None
@@ -56,8 +60,8 @@ def surprise_of(finished: Finished, seen: Seen, times: Array) -> Surprise:
         expected = seen.expected[:, at]
         spread = float(np.hypot(np.std(expected, ddof=1), np.sqrt(seen.noise[at, at])))
         sigmas = abs(float(seen.observed[at] - expected.mean())) / spread
-        time_chance = float(2.0 * norm.sf(sigmas))
-        doubt = max(doubt, (sigmas / float(norm.isf(0.5 * USUAL))) ** 2)
+        time_chance = float(2.0 * t.sf(sigmas, TAILS))
+        doubt = max(doubt, (sigmas / float(t.isf(0.5 * USUAL, TAILS))) ** 2)
         took = float(drying_time(clock_of(finished.evidence, finished.load.dryer.pump_down), whole[0].time))
     least = chance if time_chance is None else 2.0 * min(chance, time_chance)
     return Surprise(chance, time_chance, (middle, low, high), took, least < OUT_OF_LINE, max(doubt, 1.0))
