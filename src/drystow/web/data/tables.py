@@ -11,7 +11,7 @@ from django.utils.translation import gettext_noop as _
 
 from drystow.errors import unknown
 from drystow.web.batches.models import Batch, Happening, Item, Load, Sample, Weighing
-from drystow.web.dryers.models import Dryer, Service
+from drystow.web.dryers.models import Dryer, MachineTest, Service
 from drystow.web.foods.models import OwnFood, Recipe, RecipeLine
 from drystow.web.pantry.models import Movement, Package, Place, PlaceReading
 from drystow.web.readings.models import Channel, Reading
@@ -74,6 +74,7 @@ TABLES = (
     Table("recipe-lines", _("Ingredients of recipes"), RecipeLine, ("recipe__name",)),
     Table("dryers", _("Dryers"), Dryer),
     Table("services", _("Service log"), Service, ("dryer__name",)),
+    Table("machine-tests", _("Tests of the dryers"), MachineTest, ("dryer__name",)),
     Table("channels", _("Sensors of the dryers"), Channel, ("dryer__name",)),
     Table("dryer-readings", _("Readings of the dryers"), Reading, ("channel__quantity", "channel__dryer__name")),
     Table("changes", _("History of changes"), Change),
