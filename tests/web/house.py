@@ -15,7 +15,7 @@ ROOT = Path(__file__).parents[2]
 @contextmanager
 def served(folder: Path, *, lan: bool = False, demo: bool = False) -> Iterator[str]:
     """Give the address of a server that runs until the end of the block."""
-    script = f"from drystow.web.server import serve; serve(demo={demo}, lan={lan}, port=0)"
+    script = f"from drystow.web.server import serve; serve(demo={demo}, lan={lan}, port=0, warm=False)"
     with served_by(script, folder) as line:
         assert "http://127.0.0.1:" in line, line
         yield line.split()[3].rstrip("/")

@@ -15,15 +15,22 @@ DEFAULT_PORT = 8000
 THREADS = 4
 
 
-def serve(demo: bool = False, lan: bool = False, port: int = DEFAULT_PORT, mqtt: str = "") -> None:
+def serve(
+    demo: bool = False, lan: bool = False, port: int = DEFAULT_PORT, mqtt: str = "", *, warm: bool = True
+) -> None:
     """Serve the web page until it is stopped with Ctrl+C.
 
     demo: show the load of Alder Lane Kitchen
     lan: answer other devices in the house too; everybody signs in
     port: to listen on, 0 for any free one
     mqtt: broker from which live readings come too, empty for none
+    warm: prepare in the background what the first pages need
     """
     server = make_server(demo, lan, port)
+    if warm:
+        from drystow.web.site.warm import warm_up_in_background
+
+        warm_up_in_background()
     print(*_greeting(lan, server.effective_port), sep="\n", flush=True)
     with _live_readings(mqtt):
         server.run()
