@@ -17,6 +17,7 @@ django.setup()
 
 from django.test.utils import setup_databases, teardown_databases  # noqa: E402
 
+from drystow.web.batches import judging  # noqa: E402
 from drystow.web.site.demo import DemoLoad, demo_load, demo_ready  # noqa: E402
 from tests.web.house import served_demo_in  # noqa: E402
 
@@ -35,6 +36,13 @@ def clean_rows(database: None) -> Iterator[None]:
     with transaction.atomic():
         yield
         transaction.set_rollback(True)
+
+
+@pytest.fixture(autouse=True)
+def nothing_beside(monkeypatch: pytest.MonkeyPatch) -> None:
+    """No batch is worked out in a thread, which would not see what a test wrote."""
+    monkeypatch.setattr(judging, "start", lambda: None)
+    judging._waiting.clear()
 
 
 @pytest.fixture

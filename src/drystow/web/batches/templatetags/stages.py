@@ -8,8 +8,8 @@ from django.utils.translation import gettext as _
 
 from drystow.said import say
 from drystow.units import show
-from drystow.web.batches.assess import net_g
 from drystow.web.batches.models import Batch, Weighing
+from drystow.web.batches.solids import net_g
 from drystow.web.site.words import in_words
 
 register = template.Library()

@@ -1,4 +1,4 @@
-"""Is it dry? The evidence so far for each tray."""
+"""Is it dry? What each tray's evidence says, how sure that is, and pieces that were cut open."""
 
 from typing import Any
 
@@ -6,73 +6,62 @@ from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
 from django.utils.translation import gettext as _
 
-from drystow.drying.targets import target_moisture
+from drystow.evidence.cut import passes_one_in
 from drystow.said import say
-from drystow.web.batches.adapters import foods_of, tray_loads
-from drystow.web.batches.assess import assess, net_g, solids_of
-from drystow.web.batches.models import Batch, Happening, Weighing
-from drystow.web.batches.proofforms import CoreForm
-from drystow.web.batches.request import kept_batch, units_of
+from drystow.web.batches.adapters import tray_loads
+from drystow.web.batches.dryness_words import packing_risks
+from drystow.web.batches.judged import judged
+from drystow.web.batches.judging import known_of
+from drystow.web.batches.models import Batch, Happening, Load, Sample
+from drystow.web.batches.proof_shown import trays_shown
+from drystow.web.batches.proofforms import BeganForm, CoreForm, SampleForm
+from drystow.web.batches.request import kept_batch, only_part, units_of
 from drystow.web.site import records
 from drystow.web.site.notices import person, saved
 from drystow.web.site.saving import try_to_save
 
 
 def show_proof(request: HttpRequest, pk: int) -> HttpResponse:
-    """Show what is known of each tray; a POST notes a piece that was cut open."""
+    """Show what is known of each tray, as a page or, for htmx, its part that changes; a POST notes a cut piece."""
     batch = kept_batch(pk)
     loads = tray_loads(batch)
-    trays = sorted({load.tray for load in loads})
-    form = CoreForm(request.POST if request.method == "POST" else None, units=units_of(request), trays=trays)
-    if request.method == "POST" and form.is_valid() and _note_core(request, batch, form):
-        return redirect("batch-proof", pk)
-    context = {
-        "batch": batch,
-        "here": "proof",
-        "form": form,
-        "trays": _evidence(batch, loads),
+    if request.method != "POST":
+        return proof_page(request, batch, loads)
+    form = CoreForm(request.POST, units=units_of(request), trays=tray_numbers(loads), auto_id="core_%s")
+    if form.is_valid():
+        row = Happening(batch=batch, **form.values())
+        made = try_to_save(form, lambda: records.create(row, who=person(request), words=say("piece cut open")))
+        if made is not None:
+            saved(request, made, _("Noted."))
+            return redirect("batch-proof", pk)
+    return proof_page(request, batch, loads, core=form)
+
+
+def proof_page(request: HttpRequest, batch: Batch, loads: list[Load], **forms: Any) -> HttpResponse:
+    """Show the proof.
+
+    loads: from `tray_loads`
+    forms: those that came back: core, sample or began
+    """
+    known = known_of(batch, loads)
+    found = judged(known.row) if known.row is not None else None
+    context: dict[str, Any] = {"batch": batch, "here": "proof", "known": known, "judged": found}
+    context |= {"trays": trays_shown(batch, loads, found), "risks": packing_risks(found)}
+    context["unproved"] = found is None or not found.trays
+    if only_part(request) and request.method == "GET":
+        return render(request, "batches/proof_part.html", context)
+    usual: dict[str, Any] = {"units": units_of(request), "trays": tray_numbers(loads)}
+    context |= {
+        "passes": round(passes_one_in()),
         "cores": Happening.objects.kept().filter(batch=batch, kind="core"),
+        "samples": Sample.objects.filter(batch=batch).select_related("corrected_by"),
+        "core": forms.get("core") or CoreForm(**usual, auto_id="core_%s"),
+        "sample": forms.get("sample") or SampleForm(**usual, auto_id="sample_%s"),
+        "began": forms.get("began") or BeganForm(batch=batch, initial={"version": batch.version}, auto_id="began_%s"),
     }
     return render(request, "batches/proof.html", context)
 
 
-def _note_core(request: HttpRequest, batch: Batch, form: CoreForm) -> bool:
-    row = Happening(batch=batch, **form.values())
-    made = try_to_save(form, lambda: records.create(row, who=person(request), words=say("piece cut open")))
-    if made is not None:
-        saved(request, made, _("Noted."))
-    return made is not None
-
-
-def _evidence(batch: Batch, loads: list[Any]) -> list[dict[str, Any]]:
-    foods = foods_of(load.item.food for load in loads)
-    by_tray: dict[int, list[Weighing]] = {}
-    for row in Weighing.objects.filter(batch=batch, corrected_by=None):
-        by_tray.setdefault(row.tray, []).append(row)
-    trays = []
-    for number in sorted({load.tray for load in loads}):
-        here = [load for load in loads if load.tray == number]
-        parts = []
-        for load in here:
-            food = foods[load.item.food]
-            wished = load.item.target_moisture
-            parts.append((food, load.mass_kg, target_moisture(food.food_class) if wished is None else wished))
-        solids = solids_of(parts)
-        rows = by_tray.get(number, [])
-        trays.append(
-            {
-                "number": number,
-                "foods": ", ".join(load.item.name for load in here),
-                "solids": solids,
-                "assessment": assess(rows, solids),
-                "rows": [
-                    {
-                        "at": row.at,
-                        "over_kg": net_g(row) / 1000.0 - solids.dry,
-                        "row": row,
-                    }
-                    for row in rows
-                ],
-            }
-        )
-    return trays
+def tray_numbers(loads: list[Load]) -> list[int]:
+    """Return the numbers of the trays with food."""
+    return sorted({load.tray for load in loads})

@@ -1,0 +1,64 @@
+"""Picture of how much water may be left on a tray: equally likely amounts as dots, beside the wished one."""
+
+from collections import Counter
+from collections.abc import Sequence
+
+from drystow.reports.charts import COLOURS, INK, Datasets, Spec, configured, on_rows
+from drystow.reports.pictures import Picture
+from drystow.said import Said, say
+
+COLUMNS = 24  # of dots
+SIZE = {"width": 560, "height": 200}
+ROOM = 1.5  # of the axis beyond the wished moisture, at least [-]
+DOT = 90  # px2
+
+
+def moisture_picture(moistures: Sequence[float], target: float) -> Picture:
+    """Return the picture of the water that may be left on a tray.
+
+    moistures: equally likely ones, the driest first, wet basis [-]
+    target: wished one, wet basis [-]
+    """
+    below = sum(value <= target for value in moistures)
+    words = say(
+        "Each dot is one of {count} equally likely amounts of water left, from {low:.1%} to {high:.1%} of the weight;"
+        " {below} of them are at or below the wished {target:.1%} (upright line: filled dots left of it, rings right of"
+        " it).",
+        count=len(moistures), low=moistures[0], high=moistures[-1], below=below, target=target,
+    )  # fmt: skip
+    return Picture("moisture", say("How much water may be left"), words, _dots(moistures, target))
+
+
+def _dots(moistures: Sequence[float], target: float) -> Spec:
+    import altair as alt
+
+    highest = max(moistures[-1], ROOM * target)
+    width = highest / COLUMNS
+    heights: Counter[int] = Counter()
+    rows = []
+    for value in moistures:
+        column, dry = min(int(value / width), COLUMNS - 1), value <= target
+        heights[column] += 1
+        rows.append({"moisture": round(100.0 * (column + 0.5) * width, 4), "place": heights[column], "dry": dry})
+    data: Datasets = {}
+    top = max(6, max(heights.values()) + 1)
+    x = alt.X(
+        "moisture:Q",
+        title=say("Water left (% of the weight)"),
+        scale=alt.Scale(domain=[0.0, round(100.0 * highest, 3)], nice=False),
+    )
+    y = alt.Y("place:Q", axis=None, scale=alt.Scale(domain=[0, top]))
+    filled = on_rows(data, [row for row in rows if row["dry"]]).encode(x=x, y=y)
+    rings = on_rows(data, [row for row in rows if not row["dry"]]).encode(x=x, y=y)
+    wished = on_rows(data, [{"moisture": 100.0 * target, "place": top, "label": _label(target)}])
+    chart = alt.layer(
+        wished.encode(x=x).mark_rule(color=INK, strokeWidth=1.5, strokeDash=[4, 3]),
+        wished.encode(x=x, y=y, text="label:N").mark_text(align="left", dx=6, dy=8, fontSize=12, color=INK),
+        filled.mark_point(filled=True, opacity=1, size=DOT, color=COLOURS[0]),
+        rings.mark_point(filled=False, opacity=1, size=DOT, strokeWidth=2, color=COLOURS[1]),
+    ).properties(**SIZE, background="white")
+    return {**configured(chart).to_dict(validate=False), "datasets": data}
+
+
+def _label(target: float) -> Said:
+    return say("wished: {target:.1%}", target=target)

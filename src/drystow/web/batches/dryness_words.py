@@ -1,0 +1,101 @@
+"""How dry a tray is, in the words of a page: a headline, how strong each piece of evidence is, what it means."""
+
+from collections.abc import Iterable
+from datetime import datetime, timedelta
+
+from django.utils import timezone
+from django.utils.formats import date_format
+from django.utils.translation import gettext as _
+from django.utils.translation import gettext_lazy as lazy
+
+from drystow.evidence.words import chance_words
+from drystow.keeping.food_code import dryness_caution
+from drystow.web.batches.judged import Judged, TrayJudged
+from drystow.web.site.words import in_words
+
+SLIGHT, CLEAR, STRONG = 0.15, 0.5, 1.3
+"""Powers of ten by which the odds move, from which evidence counts as such. Source: drystow-default."""
+
+STRENGTHS = (
+    (STRONG, lazy("strongly for dry"), lazy("strongly against dry")),
+    (CLEAR, lazy("clearly for dry"), lazy("clearly against dry")),
+    (SLIGHT, lazy("slightly for dry"), lazy("slightly against dry")),
+)
+
+
+def headline(tray: TrayJudged, since: datetime) -> str:
+    """Return the verdict on a tray in a few words.
+
+    since: moment from which further drying counts
+    """
+    number = {"number": tray.number}
+    if tray.verdict == "dry":
+        return _("Tray %(number)s is dry: %(chance)s sure") % (number | {"chance": in_words(chance_words(tray.chance))})
+    if tray.verdict == "contradiction":
+        return _("Tray %(number)s: the numbers do not fit together") % number
+    if tray.verdict == "not_enough_evidence":
+        told = number | {"time": clock_words(tray.weigh)}
+        if tray.weigh is None:
+            return _("Tray %(number)s: not enough evidence") % number
+        if tray.weigh <= timezone.now():
+            return _("Tray %(number)s: not enough evidence, weigh it now") % told
+        return _("Tray %(number)s: not enough evidence, weigh it at %(time)s, that tells most") % told
+    half, most = (None if moment is None else max(moment - since, timedelta()) for moment in tray.ready)
+    if half is None:
+        return _("Tray %(number)s, not yet: as the shelf is set it never gets there") % number
+    if most is None:
+        return _("Tray %(number)s, not yet: about %(low)s more, perhaps much longer") % (number | {"low": _span(half)})
+    if most < timedelta(minutes=30):
+        return _("Tray %(number)s, nearly: weigh it once more") % number
+    low, high = _span(half), _span(most)
+    if low == high:
+        return _("Tray %(number)s, not yet: about %(low)s more") % (number | {"low": low})
+    return _("Tray %(number)s, not yet: about %(low)s to %(high)s more") % (number | {"low": low, "high": high})
+
+
+def strength(pull: float) -> str:
+    """Return how strongly a piece of evidence speaks.
+
+    pull: powers of ten by which it moves the odds towards dry [-]
+    """
+    for least, towards, against in STRENGTHS:
+        if abs(pull) >= least:
+            return str(towards if pull > 0 else against)
+    return _("says little")
+
+
+def keeping_words(activity: Iterable[float]) -> str:
+    """Return what a water activity means for keeping, by its high end.
+
+    activity: low, middle and high [-]
+    """
+    caution = dryness_caution(min(max(activity), 1.0))
+    if caution:
+        return _("At its high end: %(caution)s") % {"caution": in_words(caution)}
+    return _("Below 0.60 neither germs nor mould grow; it keeps for as long as the package keeps moisture out.")
+
+
+def packing_risks(judged: Judged | None) -> list[str]:
+    """Return what speaks against packing now, one sentence for each tray that is not known to be dry."""
+    return [
+        _("Tray %(number)s (%(food)s): the chance that it is dry is %(chance)s.")
+        % {"number": tray.number, "food": in_words(tray.name), "chance": in_words(chance_words(tray.chance))}
+        for tray in (judged.trays if judged is not None else ())
+        if tray.verdict != "dry"
+    ]
+
+
+def clock_words(moment: datetime | None) -> str:
+    """Return a moment as one says it: the time of day, with the day when it is not today."""
+    if moment is None:
+        return ""
+    here = timezone.localtime(moment)
+    today = here.date() == timezone.localdate()
+    return str(date_format(here, "H:i" if today else "D H:i"))
+
+
+def _span(span: timedelta) -> str:
+    hours = span.total_seconds() / 3600.0
+    if hours < 0.75:
+        return _("half an hour")
+    return _("%(hours)s h") % {"hours": round(hours)}

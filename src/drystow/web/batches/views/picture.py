@@ -1,0 +1,35 @@
+"""The picture of how much water may be left on a tray."""
+
+from django.http import Http404, HttpRequest, HttpResponse
+from django.shortcuts import get_object_or_404, render
+from django.utils.translation import get_language
+
+from drystow.reports.dryness_chart import moisture_picture
+from drystow.web.batches.judged import judged
+from drystow.web.batches.models import Judgement
+from drystow.web.batches.request import kept_batch, only_part
+from drystow.web.site.drawing import Drawing, drawing_of
+
+MOST_KEPT = 64
+_kept: dict[tuple[object, ...], Drawing] = {}
+
+
+def show_picture(request: HttpRequest, pk: int, tray: int) -> HttpResponse:
+    """Show the picture of a tray, as a page or, for htmx, alone."""
+    batch = kept_batch(pk)
+    row = get_object_or_404(Judgement, batch=batch)
+    answers = [one for one in judged(row).trays if one.number == tray]
+    if not answers:
+        raise Http404
+    context = {"batch": batch, "here": "proof", "number": tray}
+    context["drawing"] = _drawn(answers[0].moistures, answers[0].target)
+    return render(request, "batches/picture_part.html" if only_part(request) else "batches/picture.html", context)
+
+
+def _drawn(moistures: tuple[float, ...], target: float) -> Drawing:
+    key = (moistures, target, get_language())
+    if key not in _kept:
+        while len(_kept) >= MOST_KEPT:
+            _kept.pop(next(iter(_kept)), None)
+        _kept[key] = drawing_of(moisture_picture(moistures, target))
+    return _kept[key]

@@ -1,0 +1,80 @@
+"""What is written down on the proof besides cut pieces: samples, when drying began, and that it dries on."""
+
+from datetime import timedelta
+from typing import Any
+
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import get_object_or_404, redirect
+from django.utils import timezone
+from django.utils.translation import gettext as _
+from django.views.decorators.http import require_POST
+
+from drystow.said import say
+from drystow.web.batches.adapters import tray_loads
+from drystow.web.batches.models import Batch, Happening, Sample
+from drystow.web.batches.proofforms import BeganForm, SampleForm, sample_initial
+from drystow.web.batches.request import kept_batch, units_of
+from drystow.web.batches.views.proof import proof_page, tray_numbers
+from drystow.web.site import records
+from drystow.web.site.notices import person, saved
+from drystow.web.site.saving import try_to_save
+
+
+def add_sample(request: HttpRequest, pk: int) -> HttpResponse:
+    """Add a sample, or one that corrects an earlier one; nothing written is changed."""
+    batch = kept_batch(pk)
+    loads = tray_loads(batch)
+    asked = request.POST.get("corrects") or request.GET.get("correct") or ""
+    old = get_object_or_404(Sample, pk=int(asked), batch=batch) if asked.isdecimal() else None
+    usual: dict[str, Any] = {"units": units_of(request), "trays": tray_numbers(loads), "auto_id": "sample_%s"}
+    if request.method != "POST":
+        form = SampleForm(**usual, initial=sample_initial(old) if old else None)
+        return proof_page(request, batch, loads, sample=form)
+    form = SampleForm(request.POST, **usual)
+    if form.is_valid() and old is not None and hasattr(old, "corrected_by"):
+        form.add_error(None, _("This sample was corrected already; correct the newer one."))
+    if not form.is_valid():
+        return proof_page(request, batch, loads, sample=form)
+    row = Sample(batch=batch, **form.values(), who=person(request), corrects=old)
+    row.full_clean()
+    row.save()
+    saved(request, None, _("Sample corrected.") if old else _("Sample noted."))
+    return redirect("batch-proof", pk)
+
+
+def set_began(request: HttpRequest, pk: int) -> HttpResponse:
+    """Write down when drying began."""
+    batch = kept_batch(pk)
+    if request.method != "POST":
+        return redirect("batch", pk)
+    form = BeganForm(request.POST, batch=batch, auto_id="began_%s")
+    if form.is_valid():
+        changes = {"drying_began_at": form.cleaned_data["at"]}
+        written = try_to_save(
+            form,
+            lambda: records.change(batch, changes, expected=form.expected, who=person(request), words=say("vacuum on")),
+        )
+        if written is not None:
+            saved(request, written, _("Noted."))
+            return redirect("batch", pk)
+    return proof_page(request, batch, tray_loads(batch), began=form)
+
+
+@require_POST
+def dry_on(request: HttpRequest, pk: int) -> HttpResponse:
+    """Put the food of an ended run back: the run goes on, and the time outside does not count as drying."""
+    batch = kept_batch(pk)
+    if batch.ended_at is None or batch.stage != "proof":
+        return redirect("batch", pk)
+    _go_on(request, batch, (timezone.now() - batch.ended_at) / timedelta(minutes=1))
+    return redirect("batch-running", pk)
+
+
+def _go_on(request: HttpRequest, batch: Batch, minutes: float) -> None:
+    text = _("Out of the vacuum after the run had ended, then dried on.")
+    row = Happening(batch=batch, kind="door", at=batch.ended_at, minutes=round(minutes, 1), text=text)
+    with records.together():
+        records.create(row, who=person(request), words=say("dried on"))
+        changes = {"ended_at": None, "stage": "running"}
+        written = records.change(batch, changes, expected=batch.version, who=person(request), words=say("dried on"))
+    saved(request, written, _("The run goes on. The time since it ended does not count as drying."))
