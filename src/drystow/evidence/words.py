@@ -69,6 +69,13 @@ def verdict_words(
             **numbers,
         )
     waiting = _waiting(half, again)
+    if verdict == "nearly" and half == 0.0:
+        return say(
+            "Likely dry, not yet sure: the chance is {chance} that no more than {target:.1%} water and no ice is left;"
+            " it may be {low:.1%} to {high:.1%}. {waiting}",
+            waiting=waiting,
+            **numbers,
+        )
     if verdict == "nearly":
         return say(
             "Nearly: likely {middle:.1%} water is left ({low:.1%} to {high:.1%}), {target:.1%} is wished. {waiting}",
