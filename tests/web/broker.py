@@ -93,7 +93,7 @@ def listen_while(listener: Listener, act: Callable[[], None], *, messages: int) 
 
     def work() -> None:
         try:
-            until(lambda: listener.client.is_connected())
+            until(lambda: listener.listening)
             act()
             until(lambda: sum(listener.counts.values()) >= messages)
         except BaseException as problem:

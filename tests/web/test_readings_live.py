@@ -1,8 +1,14 @@
 """Live readings through a real broker: nothing is lost, nothing is kept twice, nothing makes the listener stop."""
 
 import json
+import os
+import signal
+import sqlite3
+import subprocess
+import sys
 import time
 from collections.abc import Iterator
+from contextlib import closing
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
 from typing import Any
@@ -16,7 +22,7 @@ from drystow.web.readings import drift
 from drystow.web.readings.listener import Listener, address_of, alone
 from drystow.web.readings.models import Broker, Channel, LiveSource, Reading
 from drystow.web.site import records
-from tests.web.broker import Mosquitto, Sensor, listen_while
+from tests.web.broker import Mosquitto, Sensor, listen_while, until
 
 SHELF = "drystow/bench/shelf"
 MINUTE = 60_000
@@ -286,3 +292,29 @@ def test_the_settings_page_keeps_the_address_and_refuses_a_topic_that_is_none(cl
         answer = client.post("/settings/live/", good | {"topic": topic, "version": str(house.version)})
         assert answer.status_code == 422
         assert words in answer.content.decode()
+
+
+def test_the_command_itself_listens_and_stops(broker: Mosquitto, sensor: Sensor, tmp_path: Path) -> None:
+    folder = tmp_path / "house"
+    environment = os.environ | {"DRYSTOW_DATA": str(folder)}
+    made = (
+        "from drystow.web.server import start_django; start_django()\n"
+        "from drystow.web.dryers.models import Dryer; from drystow.web.site import records\n"
+        "records.create(Dryer(name='Bench', profile='bench-4'))"
+    )
+    subprocess.run([sys.executable, "-c", made], env=environment, check=True)
+    code = "from drystow.cli.entry import main; main()"
+    arguments = [sys.executable, "-c", code, "listen", "--mqtt", f"mqtt://127.0.0.1:{broker.port}"]
+    process = subprocess.Popen(arguments, env=environment, stdout=subprocess.PIPE, text=True)
+    try:
+        assert process.stdout is not None
+        assert "Listening at" in process.stdout.readline()
+        sensor.send(SHELF, "-20")
+        with closing(sqlite3.connect(folder / "drystow.sqlite3")) as rows:
+            until(lambda: rows.execute("SELECT count(*) FROM readings_reading").fetchone()[0] == 1)
+        process.send_signal(signal.SIGINT)
+        assert "Kept 1 readings." in process.communicate(timeout=40)[0]
+        assert process.returncode == 0
+    finally:
+        process.kill()
+        process.wait()

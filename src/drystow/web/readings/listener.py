@@ -83,7 +83,7 @@ class Listener:
     def __init__(self, address: Address, tell: Tell) -> None:
         self.address, self.tell = address, tell
         self.counts: dict[str, int] = {}
-        self.stopping = False
+        self.stopping = self.listening = self.goes_on = False
         self.client = mqtt.Client(
             CallbackAPIVersion.VERSION2,
             client_id=address.client,
@@ -99,6 +99,7 @@ class Listener:
         self.client.on_connect = self._connected
         self.client.on_connect_fail = self._failed
         self.client.on_disconnect = self._left
+        self.client.on_subscribe = self._subscribed
         self.client.on_message = self._came
         self.client.connect_async(address.host, address.port, keepalive=ALIVE)
 
@@ -121,14 +122,22 @@ class Listener:
         if reason.is_failure:
             self.tell(f"The broker at {where} refuses: {reason}. Check user and {PASSWORD}.")
             return
-        topic = subscription(self.address.topic)
-        client.subscribe(topic, QOS)
-        self.tell(f"Listening at {where} to {topic}{' (the session goes on)' if flags.session_present else ''}")
+        self.goes_on = flags.session_present
+        client.subscribe(subscription(self.address.topic), QOS)
+
+    def _subscribed(self, _client: Any, _data: Any, _number: Any, reasons: Any, _properties: Any) -> None:
+        where, topic = f"{self.address.host}:{self.address.port}", subscription(self.address.topic)
+        if any(reason.is_failure for reason in reasons):
+            self.tell(f"The broker at {where} does not let this user listen to {topic}")
+            return
+        self.listening = True
+        self.tell(f"Listening at {where} to {topic}{' (the session goes on)' if self.goes_on else ''}")
 
     def _failed(self, _client: Any, _data: Any) -> None:
         self.tell(f"No broker at {self.address.host}:{self.address.port}; trying again")
 
     def _left(self, _client: Any, _data: Any, _flags: Any, reason: Any, _properties: Any) -> None:
+        self.listening = False
         if reason.is_failure:
             self.tell(f"The connection broke ({reason}); connecting again")
 

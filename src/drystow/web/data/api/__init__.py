@@ -3,7 +3,7 @@
 from ninja import NinjaAPI
 
 from drystow import __version__
-from drystow.web.data.api import batches, foods, pantry
+from drystow.web.data.api import batches, foods, pantry, readings
 from drystow.web.data.api.access import Bearer
 from drystow.web.data.api.errors import tell_errors
 
@@ -18,4 +18,5 @@ api = NinjaAPI(
 api.add_router("", foods.router)
 api.add_router("", batches.router)
 api.add_router("", pantry.router)
+api.add_router("", readings.router)
 tell_errors(api)

@@ -121,8 +121,9 @@ def _check(
     content = _content(text, form)
     way = form.way() if form.is_valid() else guess_way(text)
     rows = samples(text, way)[:SHOWN_SAMPLES]
+    times = [str(form["time"].value()), str(form["clock"].value())]
     shown = [
-        (*row, [line[number] if number < len(line) else "" for line in rows], _unsure(plan, number))
+        (*row, _examples(rows, number), _unsure(plan, number), str(number) in times)
         for number, row in enumerate(form.rows())
     ]
     context: dict[str, Any] = {
@@ -164,6 +165,10 @@ def preview(content: FileContent, zone: str) -> list[tuple[datetime, list[tuple[
 def _first(values: Any) -> Sequence[float]:
     first: list[float] = values[: 10 * SHOWN_ROWS].tolist()
     return first
+
+
+def _examples(rows: list[list[str]], number: int) -> list[str]:
+    return [line[number] for line in rows if number < len(line) and line[number].strip()]
 
 
 def _unsure(plan: Plan | None, number: int) -> bool:
