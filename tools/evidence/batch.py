@@ -12,7 +12,6 @@ from drystow.evidence.reading import solids_with
 from drystow.evidence.weighings import LIKELIHOODS, Signal, activity_of, drawn_water, wet_moisture
 from drystow.machine.run import drying_program
 from drystow.numerics import Array
-
 from tools.evidence import seeing
 from tools.evidence import truth as real
 from tools.evidence.naive import constant_weight, cut_and_look

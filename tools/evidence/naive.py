@@ -4,7 +4,6 @@ import numpy as np
 
 from drystow.evidence.observed import Evidence
 from drystow.machine.layout import Tray
-
 from tools.evidence.truth import SHARES, Course, Truth, at
 
 AN_HOUR = 55 * 60.0

@@ -12,7 +12,13 @@ from tools.evidence.batch import ALL, Row, followed_batch, judged_batch
 
 CHUNK = 5
 ROOT = Path(__file__).parents[2]
-WATCHED = ("src/drystow/evidence", "src/drystow/machine", "src/drystow/drying", "src/drystow/properties", "tools/evidence")
+WATCHED = (
+    "src/drystow/evidence",
+    "src/drystow/machine",
+    "src/drystow/drying",
+    "src/drystow/properties",
+    "tools/evidence",
+)
 OUTSIDE = ("outage", "thawing", "words", "page", "scores", "plots", "run")  # no numbers of the judge or of the truth
 KINDS: dict[str, Callable[[int, int, frozenset[str]], list[Row]]] = {"once": judged_batch, "followed": followed_batch}
 
@@ -49,7 +55,9 @@ def run_batches(
     chunks = [tuple(seeds[at : at + CHUNK]) for at in range(0, len(seeds), CHUNK)]
     missing = [chunk for chunk in chunks if not _file(place, kind, chunk, members, differ).exists()]
     if missing:
-        print(f"{kind}: {len(chunks) - len(missing)} of {len(chunks)} chunks are there; the rest into {place}", flush=True)
+        print(
+            f"{kind}: {len(chunks) - len(missing)} of {len(chunks)} chunks are there; the rest into {place}", flush=True
+        )
         with ProcessPoolExecutor(workers or os.cpu_count()) as pool:
             waiting = {pool.submit(_run_chunk, kind, chunk, members, differ): chunk for chunk in missing}
             for done, future in enumerate(as_completed(waiting), start=1):

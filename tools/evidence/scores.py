@@ -3,6 +3,7 @@
 import math
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
+from itertools import pairwise
 
 import numpy as np
 from scipy.stats import beta, binom, kstest
@@ -132,7 +133,7 @@ def reliability(rows: Sequence[Row]) -> list[Band]:
     rows: of trays
     """
     bands = []
-    for low, high in zip(BANDS[:-1], BANDS[1:], strict=True):
+    for low, high in pairwise(BANDS):
         mine = [row for row in rows if low <= row["chance"] < high or (high == 1.0 and row["chance"] == 1.0)]
         if mine:
             mean = float(np.mean([row["chance"] for row in mine]))
@@ -141,7 +142,7 @@ def reliability(rows: Sequence[Row]) -> list[Band]:
 
 
 def uniformity(places: Sequence[float]) -> tuple[float, float]:
-    """Return the largest distance of the places of the truth from an even spread, and its p-value (Kolmogorov, Smirnov).
+    """Return the largest distance of the truth's places from an even spread, and its p-value (Kolmogorov, Smirnov).
 
     places: share of the weight below the truth [-]
     """

@@ -8,8 +8,8 @@ from drystow.evidence.observed import ActivityReading, Evidence, OvenSample, Wei
 from drystow.evidence.weighings import UPTAKE
 from drystow.machine.layout import Tray
 from drystow.numerics import Array
-
-from tools.evidence.truth import SHARES, Course, Truth, activity_by, at, moisture_by
+from tools.evidence.curves import activity_by, moisture_by
+from tools.evidence.truth import SHARES, Course, Truth, at
 
 HOUR, MINUTE = 3600.0, 60.0
 SCALES = (0.001, 0.002835, 0.005)  # 1 g, 0.1 oz, 5 g [kg]
@@ -20,8 +20,7 @@ DIFFERENCES = {
         "weighing to the next) and noise of half a step; the tare is read on the same scale."
     ),
     "mistakes": (
-        "Tare mistakes: 2 % of trays with a wrong tare (spread 80 g), 1 % of trays with another tray on the scale "
-        "once."
+        "Tare mistakes: 2 % of trays with a wrong tare (spread 80 g), 1 % of trays with another tray on the scale once."
     ),
     "air": (
         "Room air: dried food goes towards its moisture at 30 to 65 % relative humidity with a time constant of 4 h "
@@ -29,8 +28,7 @@ DIFFERENCES = {
         "no frost."
     ),
     "clock": (
-        "3 to 12 minutes outside, written down with an error of 25 %; how long it takes back, and the pump, differ "
-        "too."
+        "3 to 12 minutes outside, written down with an error of 25 %; how long it takes back, and the pump, differ too."
     ),
     "samples": (
         "Samples are two or three pieces of any thickness; oven samples lose 0.1 % too little to 0.3 % too much; "

@@ -1,15 +1,14 @@
 """What really happens in a batch: numbers drawn from the priors, and a world of another form than the model's.
 
 Every item is fifteen runs of the machine at once: five thicknesses of piece, each with its own contact to the shelf,
-times three populations of bound water that leave at their own rates. The isotherm, the energy of desorption and the bound
-water differ too. `docs/evidence.md` lists every difference (`DIFFERENCES`).
+times three populations of bound water that leave at their own rates. The isotherm, the energy of desorption and the
+bound water differ too. `docs/evidence.md` lists every difference (`DIFFERENCES`).
 """
 
 import math
 from dataclasses import dataclass
 
 import numpy as np
-from scipy.optimize import curve_fit
 
 from drystow.constants import GAS_CONSTANT
 from drystow.evidence.courses import HELD, HELD_SPREAD, PIECE_SPREAD
@@ -20,7 +19,7 @@ from drystow.machine.layout import Tray
 from drystow.machine.load import Load
 from drystow.machine.run import dry, freeze_load, start_of_drying
 from drystow.numerics import Array
-from drystow.properties.sorption import Isotherm, _gab_moisture, _gab_water_activity
+from tools.evidence.curves import Sorption, activity_by, true_sorption
 
 DIFFERENCES = {
     "pieces": (
@@ -33,12 +32,10 @@ DIFFERENCES = {
     ),
     "rates": (
         "Three populations of bound water: 10 to 40 % of it leaves at 0.35 to 0.8 of the rate of the rest, and about "
-        "0.08 of the monolayer (times or over 2.2) at less than a tenth of it, so the approach to constant weight is "
+        "0.07 of the monolayer (times or over 1.8) at less than a tenth of it, so the approach to constant weight is "
         "not one exponential. The judge knows one rate, and water that never leaves."
     ),
-    "energy": (
-        "Energy of desorption 15 to 40 kJ/mol (the judge: 25 kJ/mol)."
-    ),
+    "energy": ("Energy of desorption 15 to 40 kJ/mol (the judge: 25 kJ/mol)."),
     "isotherm": (
         "Isotherm of another form for two foods in three: Oswin's or Halsey's curve fitted to the food's GAB points "
         "between activities of 0.05 and 0.7, a straight line to zero below (Henry's law); for the others GAB with C "
@@ -53,27 +50,10 @@ ALL = frozenset(DIFFERENCES)
 
 SHARES = np.array([0.15, 0.25, 0.30, 0.20, 0.10])
 DISTANCES = np.array([-1.5, -0.6, 0.05, 0.8, 1.7])  # of the thicknesses [standard deviations]
-HELD_HERE = (0.08, 0.8)  # tightly held water: share of the monolayer, and spread of its logarithm; pikal1990
+HELD_HERE = (0.07, 0.6)  # tightly held water: share of the monolayer, and spread of its logarithm; pikal1990
 TAILS = 5  # degrees of freedom of the water of variety and lot
-LOWEST = 0.05  # activity below which a curve runs straight to zero (Henry's law): no isotherm has points there
-ACTIVITIES = np.linspace(LOWEST, 0.70, 14)  # at which curves are fitted to GAB
-LOW_ACTIVITIES = np.geomspace(0.002, 0.25, 25)  # at which the machine's GAB follows the true curve
 RECORDS = 8000
 TOLERANCE = 1e-5
-
-
-@dataclass(frozen=True)
-class Sorption:
-    """The true isotherm of an item at 25 °C.
-
-    form: gab, oswin or halsey
-    constants: of the form
-    machine: GAB constants (monolayer, C, K) that follow it where a vacuum chamber keeps the food
-    """
-
-    form: str
-    constants: tuple[float, float, float]
-    machine: tuple[float, float, float]
 
 
 @dataclass(frozen=True)
@@ -140,7 +120,7 @@ def make_truth(load: Load, seed: int, differ: frozenset[str] = ALL) -> Truth:
         energy = random.uniform(15e3, 40e3) / GAS_CONSTANT
         row[Tray.DESORPTION_ENERGY] = energy if "energy" in differ else row[Tray.DESORPTION_ENERGY]
         sorption.append(sorbs)
-        parts = split_row(row, random, differ)
+        parts = split_row(row, item.isotherm.monolayer, random, differ)
         for part in parts:
             part[[Tray.MONOLAYER, Tray.GAB_C, Tray.GAB_K]] = sorbs.machine
         rows += parts
@@ -157,10 +137,11 @@ def make_truth(load: Load, seed: int, differ: frozenset[str] = ALL) -> Truth:
     )
 
 
-def split_row(row: Array, random: np.random.Generator, differ: frozenset[str] = ALL) -> list[Array]:
+def split_row(row: Array, monolayer: float, random: np.random.Generator, differ: frozenset[str] = ALL) -> list[Array]:
     """Return the rows of an item's thicknesses and populations of bound water; mass and water stay the same.
 
     row: tray row of the item
+    monolayer: of the model, that the tightly held water is a share of [-]
     random: numbers
     differ: names of the differences from the judge's model
     """
@@ -170,9 +151,9 @@ def split_row(row: Array, random: np.random.Generator, differ: frozenset[str] = 
     slow, ratio, last = random.uniform(0.1, 0.4), random.uniform(0.35, 0.8), random.uniform(0.0, 0.1)
     held, normal = HELD_HERE, random.standard_normal()
     if "rates" not in differ:
-        slow, last, held = 0.0, 0.0, (HELD, HELD_SPREAD)
+        slow, ratio, last, held = 0.0, 1.0, 0.0, (HELD, HELD_SPREAD)
     fast = 1.0 / (1.0 - slow + slow * ratio)  # the mean rate at the start is that of the row
-    kept = min(held[0] * math.exp(held[1] * normal) * row[Tray.MONOLAYER] / row[Tray.BOUND], 0.3)
+    kept = min(held[0] * math.exp(held[1] * normal) * monolayer / row[Tray.BOUND], 0.3)
     paces = (((1.0 - kept) * (1.0 - slow), fast), ((1.0 - kept) * slow, fast * ratio), (kept, last))
     parts = []
     for share, size, contact in zip(SHARES, thicker, heat, strict=True):
@@ -186,68 +167,6 @@ def split_row(row: Array, random: np.random.Generator, differ: frozenset[str] = 
             part[Tray.DESORPTION_RATE] *= pace
             parts.append(part)
     return parts
-
-
-def true_sorption(
-    isotherm: Isotherm, monolayer: float, random: np.random.Generator, differs: bool = True
-) -> Sorption:
-    """Return the true isotherm of an item, of another form than the model's for two in three.
-
-    isotherm: the model's
-    monolayer: drawn [-]
-    random: numbers
-    differs: from the model's
-    """
-    form, normal = str(random.choice(["gab", "oswin", "halsey"])), random.standard_normal()
-    if form == "gab" or not differs:
-        own = (monolayer, isotherm.c * math.exp(0.5 * normal * differs), isotherm.k)
-        return Sorption("gab", own, own)
-    points = _gab_moisture(ACTIVITIES, monolayer, isotherm.c, isotherm.k)
-    transformed = np.log(ACTIVITIES / (1.0 - ACTIVITIES)) if form == "oswin" else -np.log(-np.log(ACTIVITIES))
-    power, constant = np.polyfit(transformed, np.log(points), 1)
-    constants = (float(np.exp(constant)), float(power), 0.0)
-    low = moisture_by(form, constants, LOW_ACTIVITIES)
-    found, _spread = curve_fit(
-        lambda activity, *three: np.log(_gab_moisture(activity, *three)),
-        LOW_ACTIVITIES,
-        np.log(low),
-        p0=(monolayer, isotherm.c, isotherm.k),
-        bounds=([1e-4, 0.5, 0.3], [0.5, 1e3, 1.3]),
-    )
-    return Sorption(form, constants, (float(found[0]), float(found[1]), float(found[2])))
-
-
-def moisture_by(form: str, constants: tuple[float, float, float], activity: Array) -> Array:
-    """Return the moisture of an isotherm, dry basis [-].
-
-    form: gab, oswin or halsey
-    constants: of the form
-    activity: water activity [-]
-    """
-    if form == "gab":
-        result: Array = np.asarray(_gab_moisture(activity, *constants))
-        return result
-    scale, power, _none = constants
-    fitted = np.maximum(activity, LOWEST)
-    ratio = fitted / (1.0 - fitted) if form == "oswin" else -1.0 / np.log(fitted)
-    return scale * ratio**power * activity / fitted
-
-
-def activity_by(form: str, constants: tuple[float, float, float], moisture: float) -> float:
-    """Return the water activity of an isotherm at 25 °C [-].
-
-    form: gab, oswin or halsey
-    constants: of the form
-    moisture: dry basis [-]
-    """
-    if form == "gab":
-        return float(min(_gab_water_activity(moisture, *constants), 1.0))
-    scale, power, _none = constants
-    least = float(moisture_by(form, constants, np.array(LOWEST)))
-    if moisture <= least:
-        return LOWEST * moisture / least
-    ratio = (moisture / scale) ** (1.0 / power)
-    return ratio / (1.0 + ratio) if form == "oswin" else math.exp(-1.0 / ratio)
 
 
 def course_of(truth: Truth, program: Array) -> Course:
@@ -328,7 +247,7 @@ def activity_of(truth: Truth, course: Course, items: tuple[int, ...], moment: fl
 
 
 def dry_time(truth: Truth, course: Course, items: tuple[int, ...]) -> float:
-    """Return when a tray is dry: at its target in the mean, without ice in any piece [s]; infinite: not within the course.
+    """Return when a tray is dry: at its target in the mean, without ice in any piece [s]; infinite: never.
 
     truth: of the batch
     course: true course
