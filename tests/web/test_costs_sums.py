@@ -23,13 +23,14 @@ def sums() -> BatchSums:
     cellar = place()
     for _number in range(2):
         package(cellar, batch=batch, item=item, lot=batch.lot)
-    bring_up_to_date()
-    return BatchSums.objects.get()
+    return now()
 
 
 def now() -> BatchSums:
+    """The sums of the one batch that has some."""
     bring_up_to_date()
-    return BatchSums.objects.get()
+    found: BatchSums = BatchSums.objects.get()
+    return found
 
 
 def test_they_are_those_of_food_and_packages(sums: BatchSums) -> None:
