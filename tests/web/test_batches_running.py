@@ -3,12 +3,14 @@
 from collections.abc import Iterator
 from datetime import timedelta
 from pathlib import Path
+from typing import Any
 
 import pytest
 from django.core.files.uploadedfile import SimpleUploadedFile
 from django.test import Client, override_settings
 from django.utils import timezone
 
+from drystow.web.batches import judging
 from drystow.web.batches.models import Batch, Happening, Weighing
 from drystow.web.batches.photos import LARGEST, picture_kind
 from tests.web.batch_rows import a_batch, an_item, on_tray
@@ -24,8 +26,9 @@ def media(tmp_path: Path) -> Iterator[Path]:
         yield tmp_path
 
 
-def running() -> Batch:
-    batch = a_batch(stage="running", started_at=timezone.now() - timedelta(hours=6), prediction=TIMES)
+def running(**values: Any) -> Batch:
+    usual = {"stage": "running", "started_at": timezone.now() - timedelta(hours=6), "prediction": TIMES}
+    batch = a_batch(**(usual | values))
     on_tray(an_item(batch), 1, 0.8)
     return batch
 
@@ -140,3 +143,43 @@ def test_the_end_leads_to_the_proof(client: Client) -> None:
 
 def test_a_batch_that_has_not_begun_says_where_to_start(client: Client) -> None:
     assert "Not started yet" in client.get(f"/batches/{a_batch().pk}/running/").content.decode()
+
+
+def test_the_part_that_changes_comes_alone_and_asks_again_each_minute(client: Client) -> None:
+    batch = running()
+    part = client.get(f"/batches/{batch.pk}/running/", headers={"HX-Request": "true"}).content.decode()
+    assert part.startswith('<div id="outlook"')
+    assert 'hx-trigger="every 60s"' in part
+    assert "<form" not in part
+    assert part.count("now-mark") == 1
+
+
+def test_with_weighings_the_page_says_when_to_come_back_and_what_to_weigh(
+    client: Client, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(judging, "MEMBERS", 40)
+    batch = running(started_at=timezone.now() - timedelta(hours=20))
+    for hours, net in ((6, 330), (4, 260)):
+        at = timezone.now() - timedelta(hours=hours)
+        Weighing.objects.create(batch=batch, tray=1, at=at, gross_g=500 + net, tare_g=500, resolution_g=1)
+    page = client.get(f"/batches/{batch.pk}/running/").content.decode()
+    assert "Working it out from the weighings" in page
+    judging.work_out(batch.pk)
+    page = client.get(f"/batches/{batch.pk}/running/").content.decode()
+    assert "Come back, by what was seen so far," in page
+    assert "The slowest is tray 1 (Blueberries, raw)." in page
+    assert "tells most" in page
+    assert "Ready " in client.get("/batches/").content.decode()
+
+
+def test_the_minutes_outside_are_kept_and_four_where_nobody_says(client: Client) -> None:
+    batch = running()
+    client.post(f"/batches/{batch.pk}/running/weighing/", WEIGHED | {"outside": "7"})
+    client.post(f"/batches/{batch.pk}/running/weighing/", WEIGHED | {"outside": ""})
+    assert [row.outside_min for row in Weighing.objects.order_by("pk")] == [7.0, 4.0]
+    assert 'value="4' in client.get(f"/batches/{batch.pk}/running/").content.decode()
+
+
+def test_later_than_nearly_every_run_it_says_weigh(client: Client) -> None:
+    batch = running(started_at=timezone.now() - timedelta(hours=40))
+    assert "the scale decides, not the clock" in client.get(f"/batches/{batch.pk}/running/").content.decode()

@@ -12,6 +12,7 @@ from django.utils import timezone
 
 from drystow.errors import InputError, InputErrors
 from drystow.evidence.dryness import judge
+from drystow.evidence.observed import rows_of
 from drystow.web.batches.adapters import tray_loads
 from drystow.web.batches.evidence_adapters import Question, question_of
 from drystow.web.batches.judged import problem_json, result_json
@@ -46,17 +47,18 @@ class Known:
     problem: str = ""
 
 
-def known_of(batch: Batch, loads: list[TrayLoad] | None = None) -> Known:
+def known_of(batch: Batch, loads: list[TrayLoad] | None = None, *, only_seen: bool = False) -> Known:
     """Return what is known of how dry a batch is; when that is outdated, have it worked out anew meanwhile.
 
     loads: from `tray_loads`
+    only_seen: nothing is worked out while nothing was seen
     """
     row = Judgement.objects.filter(batch=batch).first()
     try:
         question = question_of(batch, tray_loads(batch) if loads is None else loads)
     except (InputError, InputErrors) as problem:
         return Known(problem=problem_words(problem))
-    if question is None:
+    if question is None or (only_seen and not rows_of(question.evidence)):
         return Known()
     if row is not None and row.fingerprint == question.fingerprint and not _aged(batch, row):
         return Known(row, True)

@@ -1,6 +1,5 @@
 """All batches: running ones first."""
 
-from datetime import timedelta
 from typing import Any
 
 from django.core.paginator import Paginator
@@ -8,11 +7,12 @@ from django.db.models import Case, IntegerField, Q, Value, When
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
 from django.urls import NoReverseMatch, reverse
-from django.utils import timezone
 from django.utils.http import urlencode
 from django.utils.translation import gettext as _
 
+from drystow.web.batches.judged import judged
 from drystow.web.batches.models import Batch, Item
+from drystow.web.batches.outlook import Finish, finish_of
 from drystow.web.batches.request import kept_batch
 from drystow.web.dryers.models import Dryer
 
@@ -30,7 +30,12 @@ def show_batches(request: HttpRequest) -> HttpResponse:
         default=Value(AFTER),
         output_field=IntegerField(),
     )
-    rows = Batch.objects.kept().annotate(order=order).select_related("dryer").order_by("order", "-created_at", "-pk")
+    rows = (
+        Batch.objects.kept()
+        .annotate(order=order)
+        .select_related("dryer", "judgement")
+        .order_by("order", "-created_at", "-pk")
+    )
     for word in text.split():
         named = Item.objects.kept().filter(name__icontains=word).values("batch")
         rows = rows.filter(Q(lot__icontains=word) | Q(title__icontains=word) | Q(pk__in=named))
@@ -43,7 +48,7 @@ def show_batches(request: HttpRequest) -> HttpResponse:
     groups: dict[str, list[dict[str, Any]]] = {}
     for batch in batches:
         groups.setdefault(words[batch.order], []).append(
-            {"batch": batch, "foods": foods.get(batch.pk, []), "finish": finish(batch)}
+            {"batch": batch, "foods": foods.get(batch.pk, []), "finish": _finish(batch)}
         )
     context = {
         "groups": groups,
@@ -64,20 +69,10 @@ def open_batch(request: HttpRequest, pk: int) -> HttpResponse:
         return redirect("batch-proof", pk)
 
 
-def finish(batch: Batch) -> dict[str, Any] | None:
-    """Return when a running batch is expected to be ready, and how far it is; None when nobody knows."""
-    total = batch.prediction.get("total_h") if batch.started_at and not batch.ended_at else None
-    if not total or None in (total.get("p10"), total.get("p50"), total.get("p90")):
-        return None
-    passed = (timezone.now() - batch.started_at).total_seconds() / 3600
-    return {
-        "early": batch.started_at + timedelta(hours=total["p10"]),
-        "middle": batch.started_at + timedelta(hours=total["p50"]),
-        "late": batch.started_at + timedelta(hours=total["p90"]),
-        "passed_h": passed,
-        "share": round(100 * min(passed / total["p50"], 1.0)) if total["p50"] else 0,
-        "overdue": passed > total["p90"],
-    }
+def _finish(batch: Batch) -> Finish | None:
+    """Return when a batch is expected to be over, as last worked out."""
+    row = getattr(batch, "judgement", None) if batch.started_at and not batch.ended_at else None
+    return finish_of(batch, judged(row) if row is not None else None)
 
 
 def _guide() -> list[dict[str, Any]]:

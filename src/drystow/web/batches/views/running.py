@@ -1,24 +1,24 @@
 """The run: where it is now, weighings, notes and photos, doors and power cuts, the end."""
 
-from datetime import timedelta
 from typing import Any
 
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
-from django.utils import timezone
 from django.utils.translation import gettext as _
 from django.views.decorators.http import require_POST
 
 from drystow.constants import ZERO_CELSIUS
-from drystow.errors import InputError, InputErrors
-from drystow.reports.timeline import timeline
 from drystow.said import say
-from drystow.web.batches.adapters import predict, tray_loads
+from drystow.web.batches.adapters import tray_loads
+from drystow.web.batches.judged import judged
+from drystow.web.batches.judging import known_of
 from drystow.web.batches.models import Batch, Happening, Weighing
-from drystow.web.batches.outage_adapters import PowerCut, power_cuts
-from drystow.web.batches.request import kept_batch, units_of
-from drystow.web.batches.runforms import EndForm, HappeningForm, WeighingForm, weighing_initial
-from drystow.web.batches.views.overview import finish
+from drystow.web.batches.outage_adapters import power_cuts
+from drystow.web.batches.outlook import course, finish_of
+from drystow.web.batches.proofforms import BeganForm
+from drystow.web.batches.request import kept_batch, only_part, units_of
+from drystow.web.batches.runforms import OUTSIDE, EndForm, HappeningForm, WeighingForm, weighing_initial
+from drystow.web.batches.views.proof import tray_numbers
 from drystow.web.site import records
 from drystow.web.site.notices import person, saved
 from drystow.web.site.saving import try_to_save
@@ -39,7 +39,9 @@ def add_weighing(request: HttpRequest, pk: int) -> HttpResponse:
         corrected = None if request.method == "GET" else corrected
     initial = weighing_initial(corrected) if corrected else None
     post = request.POST if request.method == "POST" else None
-    form = WeighingForm(post, units=units_of(request), trays=_trays(batch), initial=initial, auto_id="weighing_%s")
+    form = WeighingForm(
+        post, units=units_of(request), trays=tray_numbers(tray_loads(batch)), initial=initial, auto_id="weighing_%s"
+    )
     if request.method != "POST" or not form.is_valid():
         return _page(request, batch, weighing=form)
     if corrected is not None and hasattr(corrected, "corrected_by"):
@@ -109,63 +111,31 @@ def end_run(request: HttpRequest, pk: int) -> HttpResponse:
 
 
 def _page(request: HttpRequest, batch: Batch, **forms: Any) -> HttpResponse:
-    units, trays = units_of(request), _trays(batch)
-    weighings = list(Weighing.objects.filter(batch=batch).select_related("corrected_by"))
-    usual = (
-        {"tare": weighings[-1].tare_g / 1000.0, "resolution": weighings[-1].resolution_g / 1000.0} if weighings else {}
-    )
+    units, loads = units_of(request), tray_loads(batch)
     happenings = list(Happening.objects.kept().filter(batch=batch))
     cuts = [] if batch.ended_at else power_cuts(batch, happenings)
-    context = {
-        "batch": batch,
-        "here": "running",
-        "finish": _after_cuts(finish(batch), cuts),
-        "cuts": cuts,
-        "rows": _course(batch, units),
+    known = known_of(batch, loads, only_seen=True)
+    found = judged(known.row) if known.row is not None else None
+    context: dict[str, Any] = {"batch": batch, "here": "running", "known": known, "judged": found, "cuts": cuts}
+    context |= {"finish": finish_of(batch, found, cuts), "rows": course(batch, loads, units)}
+    if only_part(request) and request.method == "GET":
+        return render(request, "batches/running_part.html", context)
+    weighings = list(Weighing.objects.filter(batch=batch).select_related("corrected_by"))
+    usual: dict[str, Any] = {"outside": OUTSIDE}
+    if weighings:
+        last = weighings[-1]
+        usual |= {"tare": last.tare_g / 1000.0, "resolution": last.resolution_g / 1000.0, "outside": last.outside_min}
+    trays = tray_numbers(loads)
+    context |= {
         "weighings": weighings,
         "happenings": happenings,
         "weighing": forms.get("weighing")
         or WeighingForm(units=units, trays=trays, initial=usual, auto_id="weighing_%s"),
         "happening": forms.get("happening") or HappeningForm(units=units, auto_id="happening_%s"),
         "end": forms.get("end") or EndForm(units=units, initial={"version": batch.version}, auto_id="end_%s"),
+        "began": BeganForm(batch=batch, initial={"version": batch.version}, auto_id="began_%s"),
     }
     return render(request, "batches/running.html", context)
-
-
-def _after_cuts(expected: dict[str, Any] | None, cuts: list[PowerCut]) -> dict[str, Any] | None:
-    """Return when the run is expected to end, later by what its power cuts took."""
-    for early, late in filter(None, (cut.later for cut in cuts)):
-        if expected is not None:
-            moved = {
-                "early": expected["early"] + early,
-                "middle": expected["middle"] + 0.5 * (early + late),
-                "late": expected["late"] + late,
-            }
-            expected = expected | moved | {"overdue": timezone.now() > moved["late"]}
-    return expected
-
-
-def _course(batch: Batch, units: str) -> list[dict[str, Any]]:
-    """Return the expected course with the clock of the house and, between its lines, now."""
-    if batch.started_at is None:
-        return []
-    try:
-        result = predict(batch)
-    except (InputError, InputErrors):
-        return []
-    passed = ((batch.ended_at or timezone.now()) - batch.started_at).total_seconds()
-    rows: list[dict[str, Any]] = [
-        {"at": batch.started_at + timedelta(seconds=row.time), "what": row.what, "past": row.time <= passed}
-        for row in timeline(result, units, translate=_)
-    ]
-    place = sum(row["past"] for row in rows)
-    words = _("the run ended") if batch.ended_at else _("now")
-    rows.insert(place, {"at": batch.ended_at or timezone.now(), "what": words, "now": True})
-    return rows
-
-
-def _trays(batch: Batch) -> list[int]:
-    return sorted({load.tray for load in tray_loads(batch)})
 
 
 def _number(text: str | None) -> int:

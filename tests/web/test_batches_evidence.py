@@ -1,0 +1,197 @@
+"""From what was seen of a batch to the engine's evidence, and how the answer is kept."""
+
+import threading
+from datetime import UTC, datetime, timedelta
+from typing import Any
+
+import pytest
+from django.utils import timezone
+
+from drystow.errors import InputError
+from drystow.said import say
+from drystow.web.batches import judging
+from drystow.web.batches.adapters import tray_loads
+from drystow.web.batches.evidence_adapters import DryingClock, Question, began_at, pauses_of, question_of
+from drystow.web.batches.judged import Judged, judged, problem_json
+from drystow.web.batches.models import Batch, Happening, Judgement, Sample
+from drystow.web.batches.outlook import finish_of
+from tests.web.batch_rows import CARROTS, a_batch, a_weighing, an_item, on_tray
+
+BEGAN = datetime(2026, 3, 1, 6, 0, tzinfo=UTC)
+HOUR = 3600.0
+
+
+def begun(**values: Any) -> Batch:
+    """Food on trays 1 and 3, drying since six in the morning of 1 March 2026 until ten at night."""
+    usual = {
+        "started_at": BEGAN - timedelta(hours=8),
+        "drying_began_at": BEGAN,
+        "ended_at": BEGAN + timedelta(hours=16),
+    }
+    batch = a_batch(**({"stage": "proof"} | usual | values))
+    berries, carrots = an_item(batch), an_item(batch, CARROTS, shape="stick", size_m=0.008)
+    on_tray(berries, 3, 0.5)
+    on_tray(berries, 1, 0.4)
+    on_tray(carrots, 3, 0.2)
+    return batch
+
+
+def asked(batch: Batch) -> Question:
+    question = question_of(batch, tray_loads(batch))
+    assert question is not None
+    return question
+
+
+def test_the_clock_counts_hours_under_vacuum_only() -> None:
+    at = [BEGAN + timedelta(hours=hour) for hour in range(12)]
+    clock = DryingClock(BEGAN, at[10], ((at[2], at[3]), (at[5], at[7])))
+    # by hand: 4 h less the pause of 1 h; 6 h less 1 h and half of the pause of 2 h; 10 h less 3 h, and no more after it
+    assert [clock.dried_until(moment) / HOUR for moment in (at[0], at[4], at[6], at[10], at[11])] == [0, 3, 4, 7, 7]
+    assert clock.dried_until(BEGAN - timedelta(hours=1)) == 0.0
+
+
+def test_power_cuts_and_doors_are_pauses_that_join() -> None:
+    batch = begun()
+    rows = [
+        Happening(batch=batch, kind="power", at=BEGAN + timedelta(hours=2), minutes=30),
+        Happening(batch=batch, kind="door", at=BEGAN + timedelta(hours=2, minutes=20), minutes=20),
+        Happening(batch=batch, kind="door", at=BEGAN + timedelta(hours=4), minutes=6),
+        Happening(batch=batch, kind="note", at=BEGAN + timedelta(hours=5), minutes=6),
+        Happening(batch=batch, kind="power", at=BEGAN + timedelta(hours=6)),
+    ]
+    weighed = [a_weighing(batch, 10.05, 200)]
+    spans = pauses_of(rows, weighed, 600.0)
+    # by hand: 2:00 to 2:40 and ten minutes for the vacuum; the door at 4:00 was opened for the weighing of 4:03
+    assert spans == ((BEGAN + timedelta(hours=2), BEGAN + timedelta(hours=2, minutes=50)),)
+
+
+def test_trays_keep_their_numbers_and_what_lies_on_them() -> None:
+    batch = begun()
+    a_weighing(batch, 12, 150, tray=3, outside_min=6)
+    question = asked(batch)
+    assert question.trays == (1, 3)
+    assert question.groups == ((0,), (1, 2))
+    (row,) = question.evidence.weighed
+    assert (row.tray, row.gross, row.tare, row.outside) == (2, 0.65, 0.5, 360.0)
+    assert row.time == 6 * HOUR
+
+
+def test_after_the_run_nothing_dries_any_more() -> None:
+    batch = begun()
+    a_weighing(batch, 22.5, 150, outside_min=5)
+    a_weighing(batch, 23.5, 150, outside_min=5)
+    times = [row.time for row in asked(batch).evidence.weighed]
+    assert times == [16 * HOUR + 300.0, 16 * HOUR + 300.0]
+    assert asked(batch).now(timezone.now()) == 16 * HOUR + 300.0
+
+
+def test_what_was_seen_before_the_vacuum_is_not_heard() -> None:
+    batch = begun()
+    a_weighing(batch, 5, 400)
+    a_weighing(batch, 8, 300, tray=2)
+    question = asked(batch)
+    assert (question.evidence.weighed, question.unheard) == ((), 2)
+
+
+def test_samples_and_cut_pieces_are_heard_corrected_ones_are_not() -> None:
+    batch = begun()
+    at = BEGAN + timedelta(hours=15)
+    oven = {"kind": "oven", "before_g": 5.0, "resolution_g": 0.01}
+    wrong = Sample.objects.create(batch=batch, tray=1, at=at, after_g=4.0, **oven)
+    Sample.objects.create(batch=batch, tray=1, at=at, after_g=4.9, corrects=wrong, **oven)
+    Sample.objects.create(batch=batch, tray=3, at=at, kind="meter", activity=0.2)
+    Happening.objects.create(batch=batch, kind="core", at=at, tray=3, finding="cold")
+    Happening.objects.create(batch=batch, kind="core", at=at, text="noted before findings were kept")
+    seen = asked(batch).evidence
+    assert [(row.tray, row.before, round(row.after, 7)) for row in seen.samples] == [(1, 0.005, 0.0049)]
+    assert [(row.tray, row.activity) for row in seen.activities] == [(2, 0.2)]
+    assert [(row.tray, row.finding) for row in seen.cuts] == [(2, "cold")]
+
+
+def test_drying_begins_as_written_else_as_predicted() -> None:
+    assert began_at(begun()) == BEGAN
+    forecast = begun(drying_began_at=None, prediction={"drying_start_h": 5.5})
+    assert began_at(forecast) == BEGAN - timedelta(hours=2.5)
+    computed = began_at(begun(drying_began_at=None))
+    assert computed is not None
+    assert BEGAN - timedelta(hours=8) < computed
+    assert began_at(begun(drying_began_at=None, started_at=None)) is None
+
+
+def test_whatever_the_answer_rests_on_changes_the_fingerprint() -> None:
+    batch = begun()
+    marks = [asked(batch).fingerprint, asked(batch).fingerprint]
+    a_weighing(batch, 12, 150)
+    marks.append(asked(batch).fingerprint)
+    Happening.objects.create(batch=batch, kind="power", at=BEGAN + timedelta(hours=2), minutes=30)
+    marks.append(asked(batch).fingerprint)
+    batch.program = [{"shelf_c": 30.0, "hours": None}]
+    marks.append(asked(batch).fingerprint)
+    assert marks[0] == marks[1]
+    assert len(set(marks)) == 4
+
+
+def test_the_answer_is_kept_and_read_again_with_its_sentences(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(judging, "MEMBERS", 40)
+    batch = begun()
+    a_weighing(batch, 12, 150, tray=3)
+    row = judging.work_out(batch.pk)
+    assert row is not None
+    found = judged(Judgement.objects.get())
+    assert [tray.number for tray in found.trays] == [1, 3]
+    assert found.began == BEGAN
+    assert "water" in found.trays[0].words
+    assert found.trays[0].words.template != str(found.trays[0].words)  # type: ignore[attr-defined]
+    assert list(found.trays[1].moistures) == sorted(found.trays[1].moistures)
+    assert len(found.trays[1].moistures) == 20
+    assert found.seen
+    known = judging.known_of(batch)
+    assert (known.current, known.share) == (True, None)
+
+
+def test_while_the_run_goes_on_an_old_answer_is_worked_out_anew() -> None:
+    batch = begun(ended_at=None, stage="running")
+    old = timezone.now() - timedelta(hours=1)
+    Judgement.objects.create(batch=batch, fingerprint=asked(batch).fingerprint, at=old, result={"trays": []})
+    assert judging.known_of(batch).share == 0
+    assert batch.pk in judging._waiting
+
+
+def test_an_error_of_the_engine_is_kept_with_its_field() -> None:
+    data = problem_json(InputError("tray", say("there is no tray {tray}", tray=7)))
+    row = Judgement(batch=begun(), at=BEGAN, result=data)
+    assert data["problems"][0]["field"] == "tray"
+    assert judged(row).problems == ("there is no tray 7",)
+
+
+def test_one_thread_works_however_often_it_is_asked(monkeypatch: pytest.MonkeyPatch) -> None:
+    begun_work: list[int] = []
+    monkeypatch.setattr(judging, "start", lambda: begun_work.append(1))
+    for pk in (1, 2, 1, 2):
+        judging.ask(pk)
+    assert (list(judging._waiting), len(begun_work)) == ([1, 2], 1)
+    done: list[int] = []
+    monkeypatch.setattr(judging, "work_out", done.append)
+    monkeypatch.setattr("drystow.web.batches.judging.connection.close", lambda: None)
+    judging._work_off()
+    assert (done, list(judging._waiting)) == ([1, 2], [])
+    assert threading.active_count() < 50
+
+
+def test_the_end_is_told_by_what_was_seen_once_there_is_something(monkeypatch: pytest.MonkeyPatch) -> None:
+    total = {"total_h": {"p10": 20.0, "p50": 24.0, "p90": 30.0}}
+    batch = begun(ended_at=None, stage="running", prediction=total)
+    tray = {"tray": 1, "name": {"text": "Carrots"}, "verdict": "not_dry", "words": {"text": ""}, "notes": [],
+            "probability_dry": 0.1, "residual_moisture": [0.1, 0.2, 0.3], "water_activity": [0.4, 0.5, 0.6],
+            "target_moisture": 0.03, "more_h": [3.0, None], "next_weighing_h": 1.0, "moistures": [0.1],
+            "evidence": [{"kind": "weighing", "pull": -1.0, "text": "2 weighings"}]}  # fmt: skip
+    row = Judgement(batch=batch, at=BEGAN, result={"finish_h": [2.0, 3.0, None], "trays": [tray]})
+    found: Judged = judged(row)
+    finish = finish_of(batch, found)
+    assert finish is not None
+    assert (finish.seen, finish.middle, finish.late, finish.overdue) == (True, BEGAN + timedelta(hours=3), None, False)
+    forecast = finish_of(batch, None)
+    assert forecast is not None
+    assert (forecast.seen, forecast.middle) == (False, batch.started_at + timedelta(hours=24))
+    assert found.slowest is not None
+    assert found.slowest.weigh == BEGAN + timedelta(hours=1)
