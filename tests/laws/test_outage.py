@@ -193,6 +193,8 @@ def food(kind: str, raw: bool = False) -> Food:
         ("meat", False, 0.4, 0.0, "refreeze"),
         ("meat", True, 0.4, 0.0, "refreeze"),
         ("meat", True, 0.4, 0.5, "cook"),
+        ("meat", True, 0.0, 0.0, "cook"),
+        ("dish", False, 0.0, 0.0, "refreeze"),
         ("meat", False, 0.0, 1.5, "cook"),
         ("meat", False, 0.0, 2.5, "discard"),
         ("dish", False, 0.0, 2.5, "discard"),

@@ -3,7 +3,7 @@
 import typer
 
 from drystow import __version__
-from drystow.cli import account, data, dryness, food, listen, pack, rehydrate, serve, simulate
+from drystow.cli import account, data, dryness, food, listen, outage, pack, rehydrate, serve, simulate
 
 app = typer.Typer(
     name="drystow",
@@ -16,6 +16,7 @@ app = typer.Typer(
 app.add_typer(food.app, name="food")
 app.command(name="simulate")(simulate.simulate_command)
 app.command(name="dryness")(dryness.dryness_command)
+app.command(name="outage")(outage.outage_command)
 app.command(name="pack")(pack.pack_command)
 app.command(name="label")(pack.label_command)
 app.command(name="rehydrate")(rehydrate.rehydrate_command)

@@ -147,7 +147,8 @@ def _tray(
     full = np.asarray(ice_fraction(item.food.composition, item.freezing_point, core))
     ice = np.where(wet, mass * full, 0.0)
     melted = np.where(wet[:, -1], np.maximum(mass[:, -1] * (full[:, 0] - full[:, -1]), 0.0), 0.0)
-    before = np.maximum(ice[:, 0], 1e-12)
+    icy = wet[:, 0] & (ice[:, 0] > 0.0)  # the others had no ice that could melt
+    before = ice[icy, 0]
     activity = np.asarray(water_activity_at(item.isotherm, np.maximum(runs.moisture[:, 0, number], 1e-6)))
     moist = wet[:, 0] | (activity >= DRY_ENOUGH)
     warm = time_above(times, np.where(moist[:, None], edge, 0.0), COLD)
@@ -155,8 +156,8 @@ def _tray(
         item.food,
         dry=bool(moist.mean() < DOUBT),
         had_ice=bool(wet[:, 0].mean() > 0.5),
-        melted=float(np.percentile(melted / before, 95.0)),
-        icy=float(np.percentile(ice[:, -1] / before, 5.0)) if wet.any() else 0.0,
+        melted=float(np.percentile(melted[icy] / before, 95.0)) if icy.any() else 0.0,
+        icy=float(np.percentile(ice[icy, -1] / before, 5.0)) if icy.any() else 0.0,
         warm=float(np.percentile(warm, 95.0)),
         surely_warm=float(np.percentile(warm, 5.0)),
         room=outage.room,

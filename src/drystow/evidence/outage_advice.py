@@ -135,19 +135,19 @@ def advise(
             "It may have thawed, and it is raw animal food: do not dry it on as it is. Cook it through now, to the "
             "temperature your food code asks for; cooked food may then be eaten, or cooled quickly, frozen and dried."
         )
+    if warm <= 0.0:
+        return "refreeze", say(
+            "It may have thawed but stayed at 4 °C (40 °F) or below, so it may be frozen again before it is dried on; "
+            "it will be softer and dry slower."
+        )
     if food.food_class == "fruit":
         return "refreeze", say(
-            "It thawed. Fruit may be frozen again unless it is mouldy, slimy or smells of yeast; it will be softer "
-            "and dry slower."
-        )
-    if warm <= 0.0 and food.food_class == "vegetable":
-        return "refreeze", say(
-            "It thawed but stayed at 4 °C (40 °F) or below, so it may be frozen again; it will be softer and dry "
-            "slower."
+            "It may have thawed. Fruit may be frozen again unless it is mouldy, slimy or smells of yeast; it will be "
+            "softer and dry slower."
         )
     return "cook", say(
-        "It thawed and was warmer than 4 °C (40 °F) for a while, or is food that spoils easily: cook or heat it "
-        "through and eat it now, do not dry it on as it is."
+        "It may have thawed and was above 4 °C (40 °F) for a while: cook or heat it through and eat it now, do not dry "
+        "it on as it is."
     )
 
 
