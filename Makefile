@@ -10,9 +10,10 @@ AXE := tests/web/axe/node_modules/.package-lock.json
 # The tests that write and read records, once more on PostgreSQL.
 ON_POSTGRES := tests/web/test_records.py tests/web/test_migrations.py tests/web/test_batches_adapters.py \
 	tests/web/test_batches_packing.py tests/web/test_batches_running.py tests/web/test_pantry_package.py \
-	tests/web/test_pantry_shelf.py tests/web/test_pantry_places.py tests/web/test_costs_overview.py tests/web/test_data_out.py
+	tests/web/test_pantry_shelf.py tests/web/test_pantry_places.py tests/web/test_costs_overview.py tests/web/test_data_out.py \
+	tests/web/test_migrations_from_each_state.py
 
-.PHONY: run test lint bench checks clean
+.PHONY: run test lint bench checks evidence clean
 
 run: $(RUN_STAMP)  ## create the environment and serve the demo on http://127.0.0.1:8000
 	$(BIN)/drystow serve --demo --port 8000
@@ -34,6 +35,10 @@ bench: $(TEST_STAMP)  ## speed against an independent solution of the same equat
 checks: $(TEST_STAMP) $(IFCT)  ## write docs/checks.md, every number checked against the outside, and the command reference
 	$(BIN)/python -m tools.write_checks
 	$(BIN)/python -m tools.write_cli_docs
+
+evidence: $(TEST_STAMP)  ## how well "is it dry?" and the learned machine hold on hundreds of synthetic batches; takes a while
+	$(BIN)/python -m tools.write_evidence
+	$(BIN)/python -m tools.write_learning
 
 $(BIN)/python:
 	$(PYTHON) -m venv $(VENV)
