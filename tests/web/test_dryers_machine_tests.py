@@ -41,6 +41,7 @@ def test_each_form_shows_cautions_and_steps(client: Client, bench: Dryer, kind: 
     page = client.get(f"/dryers/{bench.pk}/tests/{kind}/").content.decode()
     assert 'class="caution"' in page
     assert page.count("<li>") >= 4
+    assert 'class="list sheet"' in page  # to write on, on paper
     assert client.get(f"/dryers/{bench.pk}/tests/magic/").status_code == 404
 
 

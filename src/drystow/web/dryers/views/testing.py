@@ -37,6 +37,7 @@ from drystow.web.site.wishes import wished_units
 from drystow.web.site.words import in_english, problem_words
 
 KEPT = 100  # tests of one kind that are shown
+PAPER_LINES = 10  # of the table to write on
 
 
 def show_tests(request: HttpRequest, pk: int) -> HttpResponse:
@@ -85,6 +86,7 @@ def run_test(request: HttpRequest, pk: int, kind: str) -> HttpResponse:
         "form": form,
         "volume_l": machine.chamber_volume * 1000.0,
         "area": machine.tray_area,
+        "sheet": _sheet(kind, machine.trays),
     }
     return render(request, "dryers/test_new.html", context, status=422 if form.is_bound else 200)
 
@@ -133,6 +135,17 @@ def bin_test(request: HttpRequest, pk: int) -> HttpResponse:
     row = records.put_in_bin(get_object_or_404(MachineTest, pk=pk), who=person(request))
     saved(request, row, _("The test is in the bin."))
     return redirect("machine-tests", row.dryer_id)
+
+
+def _sheet(kind: str, trays: int) -> dict[str, Any]:
+    """Return the table to write on, for paper."""
+    if kind == "ice":
+        heads = [_("Tray"), _("Empty tray"), _("With ice, before"), _("With ice, after")]
+        return {"heads": heads, "rows": [[str(number), "", "", ""] for number in range(1, trays + 1)]}
+    if kind == "power":
+        names = [_("Idle"), _("With the refrigerator, trap cold"), _("With the pump as well, settled")]
+        return {"heads": ["", _("Power"), _("Trap")], "rows": [[name, "", ""] for name in names]}
+    return {"heads": [_("Minutes"), _("Pressure"), _("Minutes"), _("Pressure")], "rows": [[""] * 4] * PAPER_LINES}
 
 
 def _keep(request: HttpRequest, dryer: Dryer, kind: str, form: MachineForm, machine: Any) -> MachineTest | None:
