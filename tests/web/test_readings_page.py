@@ -19,7 +19,7 @@ from drystow.web.data.tokens import new_token
 from drystow.web.dryers.models import Dryer
 from drystow.web.readings.adapters import evidence_of
 from drystow.web.readings.models import Broker, Channel, FileWay, LiveSource, Reading
-from drystow.web.readings.storage import add_readings, channel_for, course, thinned
+from drystow.web.readings.storage import add_readings, channel_for, course, outline, thinned
 from drystow.web.site import records
 from tests.web.batch_rows import a_batch
 from tests.web.queries import queries
@@ -53,7 +53,7 @@ def test_the_page_draws_every_kind_and_shows_the_last_values(client: Client, dry
     measured(dryer, "product", [240.0, 241.0], tray=2)
     measured(dryer, "pressure", [60.0, 50.0])
     measured(dryer, "power", [900.0, 1200.0])
-    with queries(at_most=12):
+    with queries(at_most=16):
         page = client.get(f"/dryers/{dryer.pk}/readings/?units=si").content.decode()
     assert page.count('role="img"') == 6  # temperatures, pressure, power: each for wide screens and for phones
     assert "-13.0 °C" in page
@@ -97,6 +97,18 @@ def test_a_long_curve_is_thinned_and_keeps_its_extremes() -> None:
     assert np.all(np.diff(kept) > 0)
     picture = readings_pictures([Measured("Shelf", "power", kept, numbers, 1.0)])[0]
     assert len(picture.spec["datasets"]["rows0"]) <= 1001
+
+
+def test_the_database_outlines_a_curve_with_its_extremes(dryer: Dryer) -> None:
+    values = np.sin(np.arange(20_000) / 90.0)
+    values[12_345], values[7_777] = 9.0, -9.0
+    channel = channel_for(dryer, "power", 0, "logger", "W")
+    add_readings(channel, (np.arange(20_000) * 1000).tolist(), values.tolist())
+    moments, numbers = outline(channel, 0, 19_999_000)
+    assert 900 <= len(moments) <= 1000
+    assert (numbers.max(), numbers.min()) == (9.0, -9.0)
+    assert np.all(np.diff(moments) > 0)
+    assert abs(moments[int(np.argmax(numbers))] - 12_345_000) <= 40_000  # within its stretch of 40 s
 
 
 def test_a_silent_sensor_breaks_its_line() -> None:

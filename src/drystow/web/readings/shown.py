@@ -8,12 +8,14 @@ from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 import numpy as np
 from django.utils.translation import gettext as _
 
+from drystow.numerics import Array
 from drystow.reports.readings_chart import Measured, readings_pictures
 from drystow.web.readings.models import Channel
-from drystow.web.readings.storage import course, thinned
+from drystow.web.readings.storage import course, how_many, outline, thinned
 from drystow.web.site.drawing import Drawing, drawing_of
 
 MOST_LINES = 12
+MOST_FETCHED = 50_000  # readings of one line
 DAY = 86_400_000  # [ms]
 SPANS = {"day": DAY, "week": 7 * DAY, "month": 31 * DAY, "all": 0}
 
@@ -75,12 +77,20 @@ def drawings_of(channels: Sequence[Channel], span: Span, zone: ZoneInfo, units: 
     shift = (span.end.astimezone(zone).utcoffset() or timedelta()).total_seconds() * 1000
     measured = []
     for channel in channels[:MOST_LINES]:
-        moments, values = course(channel, span.start_ms, span.end_ms)
+        moments, values, step = _curve(channel, span)
         if len(moments):
-            step = float(np.median(np.diff(moments))) if len(moments) > 1 else 0.0
-            kept, high_and_low = thinned(moments, values)
-            measured.append(Measured(str(channel), channel.of.kind, kept + shift, high_and_low, step))
+            measured.append(Measured(str(channel), channel.of.kind, moments + shift, values, step))
     return [drawing_of(picture) for picture in readings_pictures(measured, units)]
+
+
+def _curve(channel: Channel, span: Span) -> tuple[Array, Array, float]:
+    """Return the points of a channel's line, and the usual time between two of its readings [ms]."""
+    count = how_many(channel, span.start_ms, span.end_ms)
+    if count > MOST_FETCHED:
+        return *outline(channel, span.start_ms, span.end_ms), (span.end_ms - span.start_ms) / count
+    moments, values = course(channel, span.start_ms, span.end_ms)
+    step = float(np.median(np.diff(moments))) if len(moments) > 1 else 0.0
+    return *thinned(moments, values), step
 
 
 def clock_words(span: Span, zone: ZoneInfo) -> str:

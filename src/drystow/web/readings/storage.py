@@ -86,6 +86,34 @@ def course(channel: Channel, start_ms: int, end_ms: int) -> tuple[Array, Array]:
     return pairs[:, 0], pairs[:, 1]
 
 
+def how_many(channel: Channel, start_ms: int, end_ms: int) -> int:
+    """Return how many readings a channel has between two moments, counted in the index."""
+    found: int = Reading.objects.filter(channel=channel, at_ms__gte=start_ms, at_ms__lte=end_ms).count()
+    return found
+
+
+def outline(channel: Channel, start_ms: int, end_ms: int, most: int = MOST_POINTS) -> tuple[Array, Array]:
+    """Return lowest and highest value of equal stretches of time, found by the database: for spans with so many
+    readings that fetching them would take seconds. The lowest stands at the first and the highest at the last moment
+    of its stretch.
+
+    start_ms: of the first
+    end_ms: of the last
+    most: points, even
+    """
+    length = (end_ms - start_ms) // (most // 2) + 1
+    with connection.cursor() as cursor:
+        cursor.execute(
+            f"SELECT (at_ms - %s) / %s, MIN(at_ms), MIN(value), MAX(at_ms), MAX(value) FROM {TABLE}"
+            " WHERE channel_id = %s AND at_ms BETWEEN %s AND %s GROUP BY 1 ORDER BY 1",
+            [start_ms, length, channel.pk, start_ms, end_ms],
+        )
+        rows = np.array(cursor.fetchall(), dtype=float).reshape(-1, 5)
+    moments, values = rows[:, (1, 3)].ravel(), rows[:, (2, 4)].ravel()
+    single = np.concatenate([[False], np.diff(moments) <= 0])
+    return moments[~single], values[~single]
+
+
 def thinned(moments: Array, values: Array, most: int = MOST_POINTS) -> tuple[Array, Array]:
     """Return at most `most` points of a curve: of each stretch its lowest and highest, and both ends.
 
