@@ -13,6 +13,7 @@ from drystow.foods import recipe as pots
 from drystow.foods import table
 from drystow.foods.model import PARTS, Composition, Food
 from drystow.machine import profile
+from drystow.machine.draws import Knowledge, taught
 from drystow.machine.ensemble import Spread, simulate_spread
 from drystow.machine.item import TrayItem, pile_height
 from drystow.machine.load import Load
@@ -26,6 +27,7 @@ from drystow.units import parse
 from drystow.web.batches.models import Batch, Item
 from drystow.web.batches.models import Load as TrayLoad
 from drystow.web.dryers.models import Dryer
+from drystow.web.dryers.taught import known_for
 from drystow.web.foods.models import OwnFood, Recipe
 
 USUAL_PROGRAM: list[dict[str, float | None]] = [{"shelf_c": -10.0, "hours": 2.0}, {"shelf_c": 40.0, "hours": None}]
@@ -145,12 +147,12 @@ def load_of(batch: Batch, loads: list[TrayLoad] | None = None, *, overload: bool
 def predict(batch: Batch, loads: list[TrayLoad] | None = None, *, overload: bool = False) -> LoadResult:
     """Return the simulated course of a batch, remembered for as long as nothing that matters changes."""
     load = load_of(batch, loads, overload=overload)
-    return _remembered(load, False)[0]
+    return _remembered(load, known_for(batch.dryer), False)[0]
 
 
 def predict_spread(batch: Batch, loads: list[TrayLoad] | None = None) -> tuple[LoadResult, Spread]:
     """Return the simulated course of a batch and how sure its times are."""
-    result, spread = _remembered(load_of(batch, loads), True)
+    result, spread = _remembered(load_of(batch, loads), known_for(batch.dryer), True)
     assert spread is not None
     return result, spread
 
@@ -258,13 +260,13 @@ def _with_food(item: TrayItem, food: Food) -> TrayItem:
     return replace(item, food=food, notes=(*missing, *item.notes))
 
 
-def _remembered(load: Load, with_spread: bool) -> Remembered:
-    key = repr(load)
+def _remembered(load: Load, known: Knowledge, with_spread: bool) -> Remembered:
+    key = repr((load, known))
     with _lock:
         found = _results.get(key)
     if found is None or (with_spread and found[1] is None):
-        result = simulate(load) if found is None else found[0]
-        found = (result, simulate_spread(load, MEMBERS) if with_spread else None)
+        result = simulate(taught(load, known)) if found is None else found[0]
+        found = (result, simulate_spread(load, MEMBERS, known=known) if with_spread else None)
     with _lock:
         _results[key] = found
         _results.move_to_end(key)

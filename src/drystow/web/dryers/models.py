@@ -14,6 +14,9 @@ class Dryer(Record):
     profile = models.CharField(max_length=40, choices=tuple((name, name) for name in profile_names()))
     numbers = models.JSONField(default=dict, blank=True, help_text="Written quantities that replace the profile's.")
     oil_hours_limit = models.FloatField(default=150.0)
+    use_taught = models.BooleanField(
+        default=True, help_text="Forecasts use what its batches taught, from the third on."
+    )
     notes = models.TextField(blank=True)
 
     def __str__(self) -> str:
@@ -68,3 +71,17 @@ class MachineTest(Record):
     class Meta:
         ordering = ("-on", "-pk")
         verbose_name = "machine test"
+
+
+class Learned(models.Model):
+    """What the finished batches of a dryer taught, as last worked out; made again from them at any time."""
+
+    dryer = models.OneToOneField(Dryer, on_delete=models.CASCADE, primary_key=True, related_name="learned")
+    machine = models.CharField(max_length=64, help_text="Hash of the dryer's own numbers that it rests on.")
+    state = models.JSONField(default=dict, help_text="The joint distribution, as the engine writes it.")
+    factor = models.JSONField(default=list, help_text="Low, middle and high of the time against the profile's.")
+    steps = models.JSONField(default=list, help_text="What each batch taught, the oldest first.")
+    at = models.DateTimeField(auto_now=True)
+
+    class Meta:
+        verbose_name_plural = "learned"

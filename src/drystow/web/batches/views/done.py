@@ -14,11 +14,13 @@ from drystow.costs.batch import JOULES_PER_KWH
 from drystow.errors import InputError, InputErrors
 from drystow.reports.batch_sheet import batch_sheet_pdf
 from drystow.said import say
+from drystow.web.batches import teaching
 from drystow.web.batches.adapters import foods_of, load_of, predict_spread, tray_loads
 from drystow.web.batches.models import Batch, Item
 from drystow.web.batches.packforms import DoneForm, servings_first
 from drystow.web.batches.packing_adapters import Outcome, outcome_of, package_costs
 from drystow.web.batches.request import kept_batch, units_of
+from drystow.web.dryers.taught_shown import step_of
 from drystow.web.pantry.models import Package
 from drystow.web.site import records
 from drystow.web.site.notices import person, saved
@@ -38,6 +40,8 @@ def show_done(request: HttpRequest, pk: int) -> HttpResponse:
         finish = request.POST.get("do") == "finish"
         changed = try_to_save(form, lambda: _save(batch, form, finish, person(request)))
         if changed is not None:
+            if finish:
+                transaction.on_commit(lambda: teaching.ask(batch.dryer_id))
             saved(request, changed, _("The batch is done. Its packages are in the pantry.") if finish else _("Saved."))
             return redirect("batch-done", pk)
     servings = _servings(request)
@@ -47,6 +51,8 @@ def show_done(request: HttpRequest, pk: int) -> HttpResponse:
         "here": "done",
         "form": form,
         "outcome": outcome,
+        "step": step_of(batch.dryer, batch.pk),
+        "working": teaching.share_done(batch.dryer_id),
         "packages": packages,
         "energy_j": None if outcome.energy_kwh is None else outcome.energy_kwh * JOULES_PER_KWH,
         "tariff": household().tariff_per_kwh,

@@ -8,9 +8,10 @@ from django.utils.translation import gettext as _
 from django.views.decorators.http import require_POST
 
 from drystow.errors import InputErrors
+from drystow.evidence.leak_test import LEAK_REFERENCE
 from drystow.said import say
+from drystow.web.batches.teaching import share_done
 from drystow.web.dryers.adapters import (
-    LEAK_REFERENCE,
     MAIN_NUMBERS,
     leak_source,
     leak_text,
@@ -21,6 +22,7 @@ from drystow.web.dryers.adapters import (
 )
 from drystow.web.dryers.forms import ServiceForm
 from drystow.web.dryers.models import Dryer, Service
+from drystow.web.dryers.taught_shown import shown_of
 from drystow.web.site import records
 from drystow.web.site.notices import person, saved
 from drystow.web.site.records import household
@@ -83,7 +85,8 @@ def _page(request: HttpRequest, dryer: Dryer, form: ServiceForm) -> HttpResponse
         "leak_reference": LEAK_REFERENCE,
         "leak_source": leak_source(),
         "oil": oil_hours([dryer])[dryer.pk],
-        "runs": runs,
+        "taught": shown_of(dryer, runs),
+        "working": share_done(dryer.pk),
         "ratio": ratio,
     }
     try:
