@@ -2,9 +2,12 @@
 
 import threading
 from datetime import UTC, datetime, timedelta
+from io import BytesIO
+from pathlib import Path
 from typing import Any
 
 import pytest
+from django.test import override_settings
 from django.utils import timezone
 
 from drystow.errors import InputError
@@ -13,8 +16,12 @@ from drystow.web.batches import judging
 from drystow.web.batches.adapters import tray_loads
 from drystow.web.batches.evidence_adapters import DryingClock, Question, began_at, pauses_of, question_of
 from drystow.web.batches.judged import Judged, judged, problem_json
-from drystow.web.batches.models import Batch, Happening, Judgement, Sample
+from drystow.web.batches.models import Batch, Happening, Judgement, Sample, Weighing
 from drystow.web.batches.outlook import finish_of
+from drystow.web.data.backup import write_backup
+from drystow.web.data.restore import restore_backup
+from drystow.web.data.sheets import csv_lines
+from drystow.web.data.tables import table_named
 from tests.web.batch_rows import CARROTS, a_batch, a_weighing, an_item, on_tray
 
 BEGAN = datetime(2026, 3, 1, 6, 0, tzinfo=UTC)
@@ -195,3 +202,22 @@ def test_the_end_is_told_by_what_was_seen_once_there_is_something(monkeypatch: p
     assert (forecast.seen, forecast.middle) == (False, batch.started_at + timedelta(hours=24))
     assert found.slowest is not None
     assert found.slowest.weigh == BEGAN + timedelta(hours=1)
+
+
+def test_samples_and_answers_go_into_the_backup_and_the_tables(tmp_path: Path) -> None:
+    batch = begun()
+    at = BEGAN + timedelta(hours=15)
+    Sample.objects.create(batch=batch, tray=1, at=at, kind="meter", activity=0.2, note="three pieces")
+    Happening.objects.create(batch=batch, kind="core", at=at, tray=3, finding="cold")
+    a_weighing(batch, 12, 150, tray=3, outside_min=6)
+    Judgement.objects.create(batch=batch, fingerprint="f" * 64, at=at, result={"finish_h": [1.0, 2.5, None]})
+    models = (Batch, Sample, Happening, Weighing, Judgement)
+    before = [list(model._default_manager.values()) for model in models]
+    file = BytesIO()
+    write_backup(file)
+    with override_settings(MEDIA_ROOT=tmp_path / "media", DATA_FOLDER=tmp_path):
+        restore_backup(file, replace=True)
+    assert [list(model._default_manager.values()) for model in models] == before
+    lines = "".join(csv_lines(table_named("samples"))).splitlines()
+    assert "three pieces" in lines[1]
+    assert "outside_min" in "".join(csv_lines(table_named("weighings"))).splitlines()[0]

@@ -7,7 +7,7 @@ import pytest
 from django.test import Client
 from django.utils import timezone
 
-from drystow.web.batches.models import Batch
+from drystow.web.batches.models import Batch, Judgement
 from drystow.web.pantry import actions
 from drystow.web.pantry.models import Movement, Package
 from drystow.web.site import records
@@ -205,3 +205,24 @@ def test_many_foods_take_few_questions(client: Client) -> None:
     client.get(f"/batches/{batch.pk}/packing/")
     with queries(at_most=11):
         client.get(f"/batches/{batch.pk}/packing/")
+
+
+def test_the_moisture_begins_with_what_the_proof_says_and_trays_not_dry_are_told(client: Client) -> None:
+    batch = a_batch(stage="packing")
+    item = an_item(batch, mass_kg=0.8)
+    on_tray(item, 1, 0.8)
+    place()
+    tray = {"tray": 1, "name": {"text": "Blueberries, raw"}, "verdict": "not_dry", "words": {"text": ""}, "notes": [],
+            "probability_dry": 0.2, "residual_moisture": [0.03, 0.057, 0.09], "water_activity": [0.1, 0.2, 0.3],
+            "target_moisture": 0.03, "more_h": [3.0, 5.0], "next_weighing_h": 1.0, "moistures": [0.057],
+            "evidence": [{"kind": "weighing", "pull": -1.0, "text": "2 weighings"}]}  # fmt: skip
+    row = Judgement.objects.create(batch=batch, fingerprint="", at=timezone.now(), result={"trays": [tray]})
+    page = client.get(f"/batches/{batch.pk}/packing/?units=si").content.decode()
+    assert 'value="5.7 %"' in page
+    assert "As the weighings of the run say" in page
+    assert "the chance that it is dry is 2 in 10" in page
+    row.result["trays"][0]["evidence"] = []
+    row.save()
+    unseen = client.get(f"/batches/{batch.pk}/packing/?units=si").content.decode()
+    assert "As far as you dried it." in unseen
+    assert item.name in unseen

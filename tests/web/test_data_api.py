@@ -3,7 +3,7 @@
 import json
 import re
 import tomllib
-from datetime import UTC, datetime
+from datetime import UTC, datetime, timedelta
 from typing import Any
 
 import pytest
@@ -12,6 +12,7 @@ from django.test import Client
 from drystow.machine.loadfile import parse_load
 from drystow.machine.run import simulate
 from drystow.reports.load_json import load_json
+from drystow.web.batches import judging
 from drystow.web.batches.models import Batch, Weighing
 from drystow.web.data import tokens
 from drystow.web.data.models import ApiToken
@@ -19,6 +20,7 @@ from drystow.web.data.tokens import new_token
 from drystow.web.pantry.models import Package, Place, PlaceReading
 from drystow.web.site import records
 from drystow.web.site.demo import demo_text
+from tests.web.batch_rows import a_batch, a_weighing, an_item, on_tray
 
 LOAD = tomllib.loads(demo_text())
 
@@ -223,3 +225,21 @@ def test_a_token_is_shown_once_and_can_be_revoked(client: Client) -> None:
     client.post(f"/data/tokens/{ApiToken.objects.get().pk}/revoke/")
     assert Program(client, secret[0]).get("places").status_code == 401
     assert client.post("/data/tokens/", {"name": "", "scope": "read"}).status_code == 422
+
+
+def test_how_dry_a_batch_is_comes_as_it_was_worked_out(reader: Program, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(judging, "MEMBERS", 40)
+    ended = datetime(2026, 3, 1, 22, tzinfo=UTC)
+    batch = a_batch(stage="proof", started_at=ended - timedelta(hours=30), ended_at=ended)
+    on_tray(an_item(batch), 1, 0.8)
+    a_weighing(batch, 14, 140)
+    first = reader.get(f"batches/{batch.pk}/judgement").json()
+    assert (first["current"], first["working_percent"], first["judgement"]) == (False, 0, None)
+    judging.work_out(batch.pk)
+    known = reader.get(f"batches/{batch.pk}/judgement").json()
+    assert (known["current"], known["working_percent"]) == (True, None)
+    (tray,) = known["judgement"]["trays"]
+    assert tray["tray"] == 1
+    assert 0.0 <= tray["probability_dry"] <= 1.0
+    assert tray["residual_moisture"] == sorted(tray["residual_moisture"])
+    assert reader.get("batches/99/judgement").status_code == 404

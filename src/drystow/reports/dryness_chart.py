@@ -46,6 +46,7 @@ def _dots(moistures: Sequence[float], target: float) -> Spec:
         "moisture:Q",
         title=say("Water left (% of the weight)"),
         scale=alt.Scale(domain=[0.0, round(100.0 * highest, 3)], nice=False),
+        axis=alt.Axis(tickCount=8),
     )
     y = alt.Y("place:Q", axis=None, scale=alt.Scale(domain=[0, top]))
     filled = on_rows(data, [row for row in rows if row["dry"]]).encode(x=x, y=y)
@@ -54,7 +55,7 @@ def _dots(moistures: Sequence[float], target: float) -> Spec:
     chart = alt.layer(
         wished.encode(x=x).mark_rule(color=INK, strokeWidth=1.5, strokeDash=[4, 3]),
         wished.encode(x=x, y=y, text="label:N").mark_text(align="left", dx=6, dy=8, fontSize=12, color=INK),
-        filled.mark_point(filled=True, opacity=1, size=DOT, color=COLOURS[0]),
+        filled.mark_point(filled=True, opacity=1, size=DOT, color=INK),
         rings.mark_point(filled=False, opacity=1, size=DOT, strokeWidth=2, color=COLOURS[1]),
     ).properties(**SIZE, background="white")
     return {**configured(chart).to_dict(validate=False), "datasets": data}

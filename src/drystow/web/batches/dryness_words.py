@@ -1,6 +1,6 @@
 """How dry a tray is, in the words of a page: a headline, how strong each piece of evidence is, what it means."""
 
-from collections.abc import Iterable
+from collections.abc import Container, Iterable
 from datetime import datetime, timedelta
 
 from django.utils import timezone
@@ -75,13 +75,16 @@ def keeping_words(activity: Iterable[float]) -> str:
     return _("Below 0.60 neither germs nor mould grow; it keeps for as long as the package keeps moisture out.")
 
 
-def packing_risks(judged: Judged | None) -> list[str]:
-    """Return what speaks against packing now, one sentence for each tray that is not known to be dry."""
+def packing_risks(judged: Judged | None, numbers: Container[int] | None = None) -> list[str]:
+    """Return what speaks against packing now, one sentence for each tray that is not known to be dry.
+
+    numbers: of the trays to speak of; None: all
+    """
     return [
         _("Tray %(number)s (%(food)s): the chance that it is dry is %(chance)s.")
         % {"number": tray.number, "food": in_words(tray.name), "chance": in_words(chance_words(tray.chance))}
         for tray in (judged.trays if judged is not None else ())
-        if tray.verdict != "dry"
+        if tray.verdict != "dry" and (numbers is None or tray.number in numbers)
     ]
 
 

@@ -14,6 +14,8 @@ from drystow.web.batches.judged import Judged, TrayJudged
 from drystow.web.batches.models import Batch, Load, Weighing
 from drystow.web.batches.solids import Solids, net_g, solids_of
 
+BEFORE = 2  # first cautions of raw food, which count before its water is back
+
 
 @dataclass(frozen=True)
 class WeighingShown:
@@ -70,7 +72,7 @@ def trays_shown(batch: Batch, loads: list[Load], found: Judged | None) -> list[T
         here = [load for load in loads if load.tray == number]
         kinds = [foods[load.item.food] for load in here]
         solids = solids_of([(food, load.mass_kg, _wished(load, food)) for load, food in zip(here, kinds, strict=True)])
-        cautions = [caution for food in kinds if food.raw_animal for caution in serving_cautions(food)]
+        cautions = [caution for food in kinds if food.raw_animal for caution in serving_cautions(food)[:BEFORE]]
         answer = answers.get(number)
         shown.append(
             TrayShown(

@@ -13,7 +13,7 @@ from drystow.web.batches.photos import checked_photo
 from drystow.web.site.forms import HouseForm, QuantityField, number_field
 
 DURING = (("note", lazy("note or photo")), ("door", lazy("door opened")), ("power", lazy("power cut")))
-OUTSIDE = 4.0  # usual minutes from the chamber to the scale; drystow-default
+OUTSIDE = 4  # usual minutes from the chamber to the scale; drystow-default
 AHEAD = timedelta(minutes=5)  # how far a clock may be wrong
 
 
@@ -85,7 +85,7 @@ class WeighingForm(TrayForm):
 def weighing_initial(row: Weighing) -> dict[str, Any]:
     """Return what the form shows when a weighing is corrected."""
     grams = {name: getattr(row, f"{name}_g") / 1000.0 for name in ("gross", "tare", "resolution")}
-    when = {"at": timezone.localtime(row.at), "outside": row.outside_min}
+    when = {"at": timezone.localtime(row.at), "outside": f"{row.outside_min:g}"}
     return grams | when | {"corrects": row.pk, "tray": row.tray, "note": row.note}
 
 

@@ -21,6 +21,7 @@ from drystow.web.batches.adapters import foods_of
 from drystow.web.batches.models import Batch, Item
 from drystow.web.batches.packforms import PackForm, ServingsForm, servings_first
 from drystow.web.batches.packing_adapters import dried_masses, package_rows, packages_by_item, plan_of, usual_target
+from drystow.web.batches.proved import Proved, proved
 from drystow.web.batches.request import kept_batch
 from drystow.web.pantry import actions
 from drystow.web.pantry.codes import create_package
@@ -59,14 +60,15 @@ def show_packing(request: HttpRequest, pk: int) -> HttpResponse:
         return _unpack(request, batch, items)
     foods, places = foods_of(item.food for item in items), list(Place.objects.kept())
     packed = packages_by_item(items, _packages(batch))
-    masses = dried_masses(batch, items, foods)
+    masses, proofs = dried_masses(batch, items, foods), proved(batch, items)
     rows, limits = [], []
     for item in items:
         made = packed[item.pk]
-        row: dict[str, Any] = {"item": item, "packages": made, "food": foods[item.food]}
+        row: dict[str, Any] = {"item": item, "packages": made, "food": foods[item.food], "risks": proofs[item.pk].risks}
         if not made and places:
             mine = request.method == "POST" and request.POST.get("item") == str(item.pk)
             form = _form(request.POST if mine else None, units, item, foods[item.food], masses[item.pk], places)
+            _fill_in_moisture(form, proofs[item.pk])
             plan = _plan(form, batch, item, foods[item.food], house, places)
             if mine and plan is not None and form.is_valid() and request.POST.get("do") == "pack":
                 with records.together():
@@ -105,6 +107,14 @@ def _form(data: Any, units: str, item: Item, food: Food, mass: float, places: li
         "place": places[0].pk,
     }
     return PackForm(data, units=units, places=places, initial=first, auto_id=f"id_{item.pk}_%s")
+
+
+def _fill_in_moisture(form: PackForm, proof: Proved) -> None:
+    """Begin with the moisture that the proof says, and say so."""
+    field = form.fields["moisture"]
+    if proof.moisture is not None:
+        form.initial["moisture"] = min(proof.moisture, field.high)
+        field.help_text = _("As the weighings of the run say: the middle of what is likely.")
 
 
 def _plan(

@@ -124,7 +124,11 @@ def _page(request: HttpRequest, batch: Batch, **forms: Any) -> HttpResponse:
     usual: dict[str, Any] = {"outside": OUTSIDE}
     if weighings:
         last = weighings[-1]
-        usual |= {"tare": last.tare_g / 1000.0, "resolution": last.resolution_g / 1000.0, "outside": last.outside_min}
+        usual |= {
+            "tare": last.tare_g / 1000.0,
+            "resolution": last.resolution_g / 1000.0,
+            "outside": f"{last.outside_min:g}",
+        }
     trays = tray_numbers(loads)
     context |= {
         "weighings": weighings,

@@ -9,10 +9,12 @@ from ninja import Body, Field, Query, Router, Schema, Status
 from pydantic import AwareDatetime
 
 from drystow.errors import InputError
+from drystow.evidence.dryness import DECISION_LEVEL
 from drystow.machine.ensemble import simulate_spread
 from drystow.machine.loadfile import parse_load
 from drystow.machine.run import simulate
 from drystow.reports.load_json import load_json
+from drystow.web.batches.judging import known_of
 from drystow.web.batches.models import Batch, Load, Weighing
 from drystow.web.data.api.access import WRITE, who
 from drystow.web.data.api.paging import PageNumber, page_of
@@ -69,6 +71,23 @@ def make_batch(request: HttpRequest, load: LoadTable) -> Status[dict[str, Any]]:
     """Make a batch; its food lies on the trays and its program is set."""
     batch, notes = batch_from_table(load, who(request))
     return Status(201, _whole(batch) | {"notes": list(notes)})
+
+
+@router.get("/batches/{int:pk}/judgement", summary="How dry the trays of a batch are")
+def one_judgement(request: HttpRequest, pk: int) -> dict[str, Any]:
+    """Return how dry each tray is, as last worked out; while `current` is false it is being worked out anew, so ask
+    again after some seconds. Times in hours from `at`; null means never.
+    """
+    batch = get_object_or_404(Batch.objects.kept().select_related("dryer"), pk=pk)
+    known = known_of(batch)
+    return {
+        "current": known.current,
+        "working_percent": known.share,
+        "problem": known.problem,
+        "decision_level": DECISION_LEVEL,
+        "at": known.row.at if known.row is not None else None,
+        "judgement": known.row.result if known.row is not None else None,
+    }
 
 
 @router.get("/batches/{int:pk}/weighings", summary="Weighings of a batch")
