@@ -8,8 +8,9 @@ from django.test import Client
 from django.test.utils import CaptureQueriesContext
 from django.utils import timezone
 
+from drystow.evidence.leak_test import LEAK_REFERENCE
 from drystow.web.batches.models import Batch
-from drystow.web.dryers.adapters import LEAK_REFERENCE, machine_of, oil_hours, read_leak
+from drystow.web.dryers.adapters import machine_of, oil_hours, read_leak
 from drystow.web.dryers.models import Dryer, Service
 from drystow.web.site import records
 

@@ -21,7 +21,8 @@ LEAST_READINGS = 5
 """Below this many readings a straight line and a curve cannot be told apart. Source: drystow-default."""
 
 LEVELS = 60  # time constants of the vapour that are tried
-MBAR_L = 0.1  # Pa m3 in one mbar L; definition
+MBAR_L = 0.1
+"""One mbar L/s [Pa m3/s]. Source: definition."""
 
 
 def leak_test(

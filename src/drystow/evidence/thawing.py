@@ -10,10 +10,12 @@ from enum import IntEnum
 import numpy as np
 
 from drystow.constants import ATMOSPHERE, FUSION_HEAT, ZERO_CELSIUS
+from drystow.errors import InputError
 from drystow.machine.balance import dried_heat, heat_paths, ice_pressure, liquid_pressure, path
 from drystow.machine.layout import Tray
 from drystow.numerics import Array
 from drystow.numerics.compiled import compiled
+from drystow.said import say
 
 ICE_HEAT_CAPACITY = 2050.0
 """Heat capacity of ice near -10 °C [J/(kg K)]. Source: walstra."""
@@ -200,7 +202,12 @@ def course(
 
     error = np.array([1e-4, 10.0, 1e-7, 1e-3] + [1.0, 1e-8, 1e-4] * count)
     if times[-1] > 0.0:
-        states: Array = odeint(rates, start, times, rtol=1e-7, atol=error, mxstep=20_000)
+        found, info = odeint(rates, start, times, rtol=1e-7, atol=error, mxstep=20_000, full_output=True)
+        states: Array = found
+        if info["message"] != "Integration successful." or not np.isfinite(states).all():
+            raise InputError(
+                "dryer", say("a power cut cannot be worked out with these numbers; check those of the dryer")
+            )
     else:
         states = np.repeat(start[None], len(times), axis=0)
     looks = np.empty((len(states), count, SEEN))

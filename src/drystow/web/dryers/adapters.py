@@ -11,16 +11,11 @@ from django.utils import timezone
 from django.utils.translation import gettext_noop as later
 
 from drystow import units
+from drystow.evidence.leak_test import MBAR_L
 from drystow.machine import profile
 from drystow.sources import Source, cite
 from drystow.web.batches.models import Batch
 from drystow.web.dryers.models import Dryer, Service
-
-PA_M3_PER_MBAR_L = 0.1
-"""One mbar·L/s [Pa m3/s]. Source: definition."""
-
-LEAK_REFERENCE = 2e-2 * PA_M3_PER_MBAR_L
-"""Leak of a clean, dry, empty dryer that is still accepted [Pa m3/s]. Source: leak-reference."""
 
 RUNS_SHOWN = 50
 """Of a dryer; older ones say little of how it runs now."""
@@ -101,7 +96,7 @@ def _shown(name: str, value: float, system: str) -> str:
 
 def leak_text(value: float) -> str:
     """Return a leak [Pa m3/s] as text in mbar·L/s, the unit of the trade."""
-    return f"{value / PA_M3_PER_MBAR_L:.3g} mbar·L/s"
+    return f"{value / MBAR_L:.3g} mbar·L/s"
 
 
 def read_leak(text: str) -> float:

@@ -8,7 +8,7 @@ from django.utils.translation import gettext_noop as later
 
 from drystow.evidence.band import Band
 from drystow.evidence.ice_test import IceTray, ice_test
-from drystow.evidence.leak_test import leak_test
+from drystow.evidence.leak_test import MBAR_L, leak_test
 from drystow.evidence.machine_tests import CAUTIONS, MachineFinding
 from drystow.evidence.power_test import power_test
 from drystow.evidence.pump_test import pump_test
@@ -17,7 +17,7 @@ from drystow.packing.oxygen import pressure_at_altitude
 from drystow.reports.trend_chart import TrendPoint, trend_picture
 from drystow.said import say
 from drystow.units import DISPLAY, to_display
-from drystow.web.dryers.adapters import MAIN_NUMBERS, PA_M3_PER_MBAR_L
+from drystow.web.dryers.adapters import MAIN_NUMBERS
 from drystow.web.dryers.models import Dryer, MachineTest
 from drystow.web.site.drawing import Drawing, drawing_of
 
@@ -156,7 +156,7 @@ def trend_of(kind: str, rows: Iterable[MachineTest], units: str) -> Drawing | No
 
 def _display(name: str, value: float, units: str) -> tuple[float, str]:
     if name in ("leak", "vapour"):
-        return value / PA_M3_PER_MBAR_L, "mbar·L/s"
+        return value / MBAR_L, "mbar·L/s"
     if name == "speed":
         return value * 3600.0, "m³/h"
     if name in ("level", "end"):
