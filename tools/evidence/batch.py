@@ -9,7 +9,7 @@ import numpy as np
 from drystow.evidence.courses import View, look_at
 from drystow.evidence.dryness import TrayDryness, judge
 from drystow.evidence.reading import solids_with
-from drystow.evidence.weighings import LIKELIHOODS, Signal, activity_of, drawn_water, wet_moisture
+from drystow.evidence.weighings import LIKELIHOODS, Signal, drawn_activity, drawn_water, wet_moisture
 from drystow.machine.run import drying_program
 from drystow.numerics import Array
 from tools.evidence import seeing
@@ -46,7 +46,7 @@ class Listener:
         view, prior = self.views[tray.tray]
         here = look_at(view, view.now)
         solids = solids_with(view, drawn_water(view, prior, seed + tray.tray))
-        values = wet_moisture(view, here, solids), activity_of(view, here)
+        values = wet_moisture(view, here, solids), drawn_activity(view, here, seed + tray.tray)
         below = [float(tray.weights @ (one < true)) for one, true in zip(values, (moisture, activity), strict=True)]
         return below[0], below[1]
 

@@ -22,10 +22,10 @@ CLASSES = {1: ((1.0, 0.0),), 2: ((0.8, -0.5), (0.2, 2.0)), 3: ((1 / 6, -(3**0.5)
 fifth and the rest, with the mean and variance kept; three: Gauss and Hermite's."""
 
 
-HELD = 0.1
+HELD = 0.06
 """Water that the dried food does not give away within a run, as a share of the monolayer [-]: the plateau that one rate
 of desorption does not know. Source: pikal1990 for the plateau, drystow-default for its height."""
-HELD_SPREAD = 0.5
+HELD_SPREAD = 0.7
 """Standard deviation of its logarithm [-]. Source: drystow-default."""
 WAITS = tuple(3600.0 * hours for hours in (0.5, 1, 1.5, 2, 3, 4, 6, 8, 10, 12, 16, 20, 24, 30, 36, 48, 72))
 """Moments after now at which the members are looked at [s]."""

@@ -23,8 +23,8 @@ from drystow.evidence.observed import Evidence, clock_of, drying_time, rows_of, 
 from drystow.evidence.posterior import adapt, columns_of, doubted, prior_of
 from drystow.evidence.reading import is_dry, more_time, solids_with, target_of
 from drystow.evidence.signals import SIGNALS, fewer_readings
-from drystow.evidence.weighings import LIKELIHOODS, Likelihood, Signal, activity_of, drawn_water, wet_moisture
-from drystow.evidence.weights import effective_size, equally_likely, normalised, quantile
+from drystow.evidence.weighings import LIKELIHOODS, Likelihood, Signal, drawn_activity, drawn_water, wet_moisture
+from drystow.evidence.weights import effective_size, equally_likely, normalised, quantile, softened
 from drystow.evidence.words import contradiction_words, impossible_gain, verdict_words
 from drystow.machine.draws import NOTHING_KNOWN, Knowledge, load_draws, standard_draws
 from drystow.machine.ensemble import Executor, Members
@@ -181,7 +181,8 @@ def _judge_tray(
     view: View, signals: tuple[Signal, ...], draws: Array, logs: Array, prior: tuple[Array, Array], seed: int
 ) -> TrayDryness:
     strange = impossible_gain(view) is not None or _strange(signals, _plausible(view, prior))
-    weights = normalised(_before(logs, signals) if strange else logs)
+    before = _before(logs, signals)
+    weights = normalised(before if strange else softened(before, logs - before, TOO_FEW))
     waits = [(wait, look_at(view, view.now + wait)) for wait in (0.0, *WAITS)]
     dry = np.stack([is_dry(view, look) for _wait, look in waits], axis=1)
     chance = float(np.clip(weights @ dry[:, 0], 0.0, 1.0))
@@ -211,7 +212,7 @@ def _judge_tray(
         tray=view.tray,
         name=listed(dict.fromkeys(view.load.items[number].food.name for number in view.items)),
         residual_moisture=moisture,
-        water_activity=_range(activity_of(view, here), weights),
+        water_activity=_range(drawn_activity(view, here, seed), weights),
         target_moisture=target_of(view),
         probability_dry=chance,
         more_time=(half, most),
@@ -221,7 +222,7 @@ def _judge_tray(
         pieces=tuple(Piece(one.kind, one.words, _pull(one, logs, signals, dry[:, 0])) for one in signals),
         draws=drawn,
         weights=weights,
-        notes=_notes(signals, weights, verdict),
+        notes=_notes(signals, effective_size(normalised(logs)), verdict),
         moistures=equally_likely(moistures, weights),
         times=equally_likely(needed, weights),
     )
@@ -271,13 +272,13 @@ def _range(values: Array, weights: Array) -> Range:
     return Range(*(quantile(values, weights, share) for share in (0.05, 0.5, 0.95)))
 
 
-def _notes(signals: tuple[Signal, ...], weights: Array, verdict: str) -> tuple[str, ...]:
+def _notes(signals: tuple[Signal, ...], size: float, verdict: str) -> tuple[str, ...]:
     notes = []
-    if signals and effective_size(weights) < TOO_FEW and verdict != "contradiction":
+    if signals and size < TOO_FEW and verdict != "contradiction":
         notes.append(
             say(
                 "the answer rests on only {count:.0f} of the courses that were tried; ask with more members",
-                count=effective_size(weights),
+                count=size,
             )
         )
     if verdict == "contradiction":

@@ -24,15 +24,17 @@ from drystow.numerics import Array
 from drystow.properties.sorption import _gab_water_activity
 from drystow.said import say
 
-MODEL_SHARE = 0.06  # of the water still inside: error of the model [-]; drystow-default
+MODEL_SHARE = 0.25  # of the water still inside: error of the model [-]; drystow-default
 MODEL_TIME = 4 * 3600.0  # over which that error keeps its sign [s]; drystow-default
 CALIBRATION = 0.001  # of the net weight, the same in all weighings of a scale [-]; drystow-default
+JITTER = 0.5  # steps of the scale, new in each weighing [-]; drystow-default
 REPEATABILITY = 0.0002  # of the gross weight, new in each weighing [-]; drystow-default
 TARE_ERROR = 0.0005  # of the empty tray, the same in all its weighings [kg]; drystow-default
 UPTAKE = 6e-6  # water that dried food takes from room air, per dry mass and time [1/s]; drystow-default
 UPTAKE_SPREAD = 0.6  # relative, half of it shared by all weighings [-]; drystow-default
 SAMPLING = 0.1  # relative spread of a sample's moisture within a tray [-]; common practice
 SAMPLING_LEAST = 0.002  # the same for nearly dry food, wet basis [-]; common practice
+ISOTHERM_ERROR = 0.5  # of the logarithm of the odds of a water activity at a known moisture [-]; drystow-default
 LINE = float(np.log(2.0 * np.pi))
 
 
@@ -111,7 +113,7 @@ def expected_weights(view: View, rows: list[Weighed], looks: list[int], water_me
     noise = wet[:, :, None] * wet[:, None, :] * near
     noise += wild[:, :, None] * wild[:, None, :] * (0.5 + 0.5 * np.eye(len(rows)))
     noise += CALIBRATION**2 * at_mean[:, :, None] * at_mean[:, None, :] + TARE_ERROR**2
-    steps = np.array([row.resolution**2 / 12.0 + (REPEATABILITY * row.gross) ** 2 for row in rows])
+    steps = np.array([row.resolution**2 * (JITTER**2 + 1.0 / 12.0) + (REPEATABILITY * row.gross) ** 2 for row in rows])
     noise += np.diag(steps)
     return Expected(at_mean + uptake, noise, -dried * slope)
 
@@ -212,6 +214,7 @@ def activity_signals(view: View, prior: tuple[Array, Array]) -> tuple[Signal, ..
         look = place(view, row)
         real = activity_of(view, look)
         spread = np.hypot(np.maximum(SAMPLING * real, 0.005), row.error)
+        spread = np.hypot(spread, ISOTHERM_ERROR * real * (1.0 - real))
         words = say("a sample showed a water activity of {activity:.2f}", activity=row.activity)
         signals.append(_normal("activity", words, row.activity, real, spread))
     return tuple(signals)
@@ -244,6 +247,21 @@ def activity_of(view: View, look: int) -> Array:
     activity = np.minimum(_gab_water_activity(moisture, monolayer, c, k), 1.0)
     mean: Array = (activity * solids).sum(axis=1) / solids.sum(axis=1)
     return mean
+
+
+def drawn_activity(view: View, look: int, seed: int) -> Array:
+    """Return water activities that an isotherm of another form may give at each member's moisture (members,) [-].
+
+    view: of the tray
+    look: number of the look
+    seed: of the random numbers
+    Source: drystow-default, error of the odds.
+    """
+    activity = np.clip(activity_of(view, look), 1e-9, 1.0)
+    normals = np.random.default_rng([seed, look]).standard_normal(len(activity))
+    odds = activity * np.exp(ISOTHERM_ERROR * normals)
+    result: Array = odds / (1.0 - activity + odds)
+    return result
 
 
 def _normal(kind: str, words: str, seen: float, real: Array, spread: Array) -> Signal:

@@ -65,10 +65,21 @@ def tempered(logs: Array, size: float) -> Array:
     size: wished effective size [-]
     Source: definition, tempering of a likelihood.
     """
-    if effective_size(normalised(logs)) >= size:
-        return normalised(logs)
+    return normalised(softened(np.zeros(len(logs)), logs, size))
+
+
+def softened(before: Array, loglik: Array, size: float) -> Array:
+    """Return log-weights with the likelihood raised to the largest power up to 1 that leaves an effective size [-].
+
+    before: log-weights without the likelihood [-]
+    loglik: logarithm of the likelihood [-]
+    size: wished effective size [-]
+    Source: miller2019, coarsened posterior: what hardly any member explains speaks against the model too.
+    """
     low, high = 0.0, 1.0
+    if effective_size(normalised(before + loglik)) >= size:
+        return before + loglik
     for _ in range(40):
         middle = 0.5 * (low + high)
-        low, high = (middle, high) if effective_size(normalised(middle * logs)) >= size else (low, middle)
-    return normalised(low * logs)
+        low, high = (middle, high) if effective_size(normalised(before + middle * loglik)) >= size else (low, middle)
+    return before + low * loglik
