@@ -17,7 +17,7 @@ from django.db.migrations.executor import MigrationExecutor
 from django.db.migrations.loader import MigrationLoader
 
 ALIAS = "from_each_state"
-APPS = ("batches", "dryers", "foods", "pantry", "site", "data", "accounts")
+APPS = ("batches", "dryers", "foods", "pantry", "site", "data", "accounts")  # sums of costs follow from other rows
 AT = datetime(2026, 3, 31, 23, 30, tzinfo=UTC)
 
 
