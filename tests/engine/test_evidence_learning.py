@@ -118,7 +118,8 @@ def test_what_was_learned_is_told_in_words(learned: Learned) -> None:
     assert "slower than its profile" in words[0]
     assert any(one.startswith("Heat from shelf to food: ") and "less than the profile" in one for one in words)
     assert any(
-        one.startswith("fruit: gives its last moisture ") and "slower than the class value" in one for one in words
+        one.startswith("Foods of the class fruit give their last moisture ") and "slower than the class value" in one
+        for one in words
     )
     assert learned_words(NOTHING_LEARNED) == ()
 

@@ -208,7 +208,8 @@ def _class(cause: str, group: str, mean: float, width: float, count: int) -> Sai
     values = {"food": say(group), "batches": _batches(count)}
     if cause == "desorption":
         return say(
-            "{food}: gives its last moisture {middle} than the class value ({low} to {high}), {batches}.",
+            "Foods of the class {food} give their last moisture {middle} than the class value ({low} to {high}),"
+            " {batches}.",
             middle=_paced(-middle),
             low=_paced(-high),
             high=_paced(-low),
@@ -217,9 +218,11 @@ def _class(cause: str, group: str, mean: float, width: float, count: int) -> Sai
     values |= {"middle": _more(middle), "low": _more(low), "high": _more(high)}
     if cause == "resistance":
         return say(
-            "{food}: its dried layer holds vapour back {middle} than the class value ({low} to {high}), {batches}.",
+            "The dried layer of the class {food} holds vapour back {middle} than the class value ({low} to {high}),"
+            " {batches}.",
             **values,
         )
     return say(
-        "{food}: its dried layer conducts heat {middle} than the class value ({low} to {high}), {batches}.", **values
+        "The dried layer of the class {food} conducts heat {middle} than the class value ({low} to {high}), {batches}.",
+        **values,
     )

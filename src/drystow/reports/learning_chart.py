@@ -19,14 +19,14 @@ def learning_picture(steps: Sequence[tuple[float, float, float]], what: Said, tr
     """
     first, last = steps[0], steps[-1]
     words = say(
-        "{what}, against the published value: before the first batch from {low:.0%} to {high:.0%}, after {count} batches"
-        " {middle:.0%}, nine in ten from {least:.0%} to {most:.0%}.",
+        "{what}, against the published value: before the first batch from {low:.0%} to {high:.0%}, after {count}"
+        " batches {middle:.0%}, nine in ten from {least:.0%} to {most:.0%}.",
         what=what, low=first[0], high=first[2], count=len(steps) - 1, middle=last[1], least=last[0], most=last[2],
     )  # fmt: skip
-    return Picture("learning", what, words, _chart(steps, what, truth))
+    return Picture("learning", what, words, _chart(steps, truth))
 
 
-def _chart(steps: Sequence[tuple[float, float, float]], what: Said, truth: float | None) -> Spec:
+def _chart(steps: Sequence[tuple[float, float, float]], truth: float | None) -> Spec:
     import altair as alt
 
     data: Datasets = {}
@@ -40,7 +40,7 @@ def _chart(steps: Sequence[tuple[float, float, float]], what: Said, truth: float
         for number, (low, middle, high) in enumerate(steps)
     ]
     x = alt.X("batch:Q", title=say("Finished batches"), axis=alt.Axis(tickMinStep=1, format="d", grid=False))
-    title = say("{what} (% of the published value)", what=what)
+    title = say("% of the published value")
     scale = alt.Scale(zero=False, nice=True)
     base = on_rows(data, rows)
     layers = [
