@@ -7,7 +7,8 @@ import pytest
 from django.test import Client
 
 from drystow.foods import table
-from drystow.web.batches.arrange import Placed, neighbour_warnings, smells, spread_evenly
+from drystow.planning.separation import smells
+from drystow.web.batches.arrange import Placed, neighbour_warnings, spread_evenly
 from drystow.web.batches.models import Load
 from tests.web.batch_rows import BERRIES, CARROTS, CHICKEN, ONIONS, a_batch, an_item, on_tray
 

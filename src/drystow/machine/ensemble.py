@@ -36,6 +36,7 @@ class Members:
     freezing: factor on the freezing times [-]
     ice_gone: per item, NaN: never [s]
     dry: per item, NaN: never [s]
+    hottest: per item, the warmest that its ice front gets [K]
     end: of the run [s]
     ending: code of the ending, as in the stepper
     looks: moments that were looked at [s]
@@ -54,6 +55,7 @@ class Members:
     freezing: Array
     ice_gone: Array
     dry: Array
+    hottest: Array
     end: Array
     ending: Array
     looks: Array
@@ -134,6 +136,7 @@ def simulate_members(
         freezing=drawn.freezing,
         ice_gone=begin[:, None] + times[:, :, 0],
         dry=begin[:, None] + times[:, :, 1],
+        hottest=times[:, :, 5],
         end=begin + ends,
         ending=endings,
         looks=moments,

@@ -6,14 +6,8 @@ from dataclasses import dataclass
 from django.utils.translation import gettext as _
 
 from drystow.foods.model import Food
+from drystow.planning.separation import smells, takes_smell
 from drystow.web.site.words import in_words
-
-STRONG = ("onion", "garlic", "leek", "chive", "shallot", "kimchi", "sauerkraut", "curry", "cabbage", "brussels",
-          "anchov", "blue cheese", "horseradish", "fenugreek")  # fmt: skip
-"""Beginnings of words in a name of food that smells through the chamber. Source: household-day, common practice."""
-
-TAKES_SMELL = ("fruit", "dairy", "sweet", "egg")
-"""Classes that take on the smell of their neighbours. Source: household-day, common practice."""
 
 
 @dataclass(frozen=True)
@@ -42,15 +36,6 @@ class Warned:
     kind: str
     words: str
     steps: tuple[str, ...]
-
-
-def smells(food: Food) -> bool:
-    """Return whether a food smells so strongly that others take it on."""
-    name = food.name.lower()
-    words = name.replace(",", " ").split()
-    return food.food_class == "fish" or any(
-        word.startswith(sign) if " " not in sign else sign in name for sign in STRONG for word in words
-    )
 
 
 def spread_evenly(needs: Mapping[int, float], trays: int, last: Sequence[int] = ()) -> list[tuple[int, int, float]]:
@@ -136,7 +121,7 @@ def _allergens(placed: Sequence[Placed]) -> list[Warned]:
 
 def _smells(placed: Sequence[Placed]) -> list[Warned]:
     strong = [one for one in placed if smells(one.food)]
-    mild = [one for one in placed if one.food.food_class in TAKES_SMELL and not smells(one.food)]
+    mild = [one for one in placed if takes_smell(one.food)]
     if not strong or not mild:
         return []
     told = {"strong": _names(strong), "mild": _names(mild)}

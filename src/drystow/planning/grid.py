@@ -1,0 +1,189 @@
+"""The schedule in whole numbers: steps of time, grams and cents, and what each rule says about one batch."""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+
+
+@dataclass(frozen=True)
+class Job:
+    """A lot on the grid; entries per dryer stand in the order of the dryers.
+
+    name: of the lot
+    mass: what is still to be dried [g]
+    price: value of a kilogram [cents]
+    loads: on one tray, per dryer [g]
+    trays: that the mass fills, per dryer; 0: not in this dryer
+    arrival: first step at which it can be loaded
+    fresh_until: last step at which it can be loaded from the refrigerator
+    frozen_until: last step at which it can be loaded from the freezer
+    fresh: steps that it dries when loaded from the refrigerator, per dryer; 0: never dry
+    frozen: likewise from the freezer
+    room: freezer space of a kilogram, in the unit of the freezer
+    water: on one tray, per dryer [g]
+    ready_by: last step at which it may be unloaded
+    must: all of it is wished for
+    apart: numbers of the jobs that may not share its batch
+    """
+
+    name: str
+    mass: int
+    price: int
+    loads: tuple[int, ...]
+    trays: tuple[int, ...]
+    arrival: int
+    fresh_until: int
+    frozen_until: int
+    fresh: tuple[int, ...]
+    frozen: tuple[int, ...]
+    room: int
+    water: tuple[int, ...]
+    ready_by: int
+    must: bool
+    apart: frozenset[int]
+
+
+@dataclass(frozen=True)
+class Machine:
+    """A dryer on the grid.
+
+    name: of the dryer
+    trays: that it has
+    trap: water that its vapour trap holds [g]
+    turnaround: steps from unloading until it can be loaded again
+    blocked: steps in which it is not to be had, from and before
+    costs: of running during each step [1/100 cent]
+    """
+
+    name: str
+    trays: int
+    trap: int
+    turnaround: int
+    blocked: tuple[tuple[int, int], ...]
+    costs: tuple[int, ...]
+
+
+@dataclass(frozen=True)
+class Problem:
+    """Everything that a schedule is made from.
+
+    steps: of the plan; step 0 is its begin
+    home: somebody is there to load and unload, per step
+    jobs: lots
+    machines: dryers
+    freezer: space that is free, per step
+    """
+
+    steps: int
+    home: tuple[bool, ...]
+    jobs: tuple[Job, ...]
+    machines: tuple[Machine, ...]
+    freezer: tuple[int, ...]
+
+
+@dataclass(frozen=True)
+class Run:
+    """One batch.
+
+    machine: number of the dryer
+    start: step of loading
+    end: step of unloading
+    trays: number of a job -> its trays
+    """
+
+    machine: int
+    start: int
+    end: int
+    trays: Mapping[int, int]
+
+
+Plan = Sequence[Run]
+"""Batches in any order."""
+
+
+def is_frozen(job: Job, start: int) -> bool:
+    """Return whether a lot that is loaded at a step has waited in the freezer."""
+    return start > job.fresh_until
+
+
+def may_start(job: Job, start: int) -> bool:
+    """Return whether a lot is there and has not spoiled at a step."""
+    return job.arrival <= start <= max(job.fresh_until, job.frozen_until)
+
+
+def duration(job: Job, machine: int, start: int) -> int:
+    """Return for how many steps a lot dries when it is loaded at a step; 0: never dry."""
+    return (job.frozen if is_frozen(job, start) else job.fresh)[machine]
+
+
+def unloading(problem: Problem, end: int) -> int | None:
+    """Return the first step from `end` on at which somebody can unload, None when the plan is over."""
+    return next((step for step in range(end, problem.steps) if problem.home[step]), None)
+
+
+def is_free(machine: Machine, start: int, end: int) -> bool:
+    """Return whether a dryer can be had from loading until it is ready for the next batch."""
+    return all(end + machine.turnaround <= begin or until <= start for begin, until in machine.blocked)
+
+
+def end_of(problem: Problem, job: int, machine: int, start: int) -> int | None:
+    """Return when a lot alone would be unloaded, None when it cannot be loaded at this step into this dryer."""
+    lot, dryer = problem.jobs[job], problem.machines[machine]
+    steps = duration(lot, machine, start)
+    if not lot.trays[machine] or not steps or not may_start(lot, start) or not problem.home[start]:
+        return None
+    end = unloading(problem, start + steps)
+    if end is None or end > lot.ready_by or not is_free(dryer, start, end):
+        return None
+    return end
+
+
+def trimmed(problem: Problem, run: Run) -> Run:
+    """Return a batch that ends as soon as its slowest tray is dry and somebody is there."""
+    slowest = max(duration(problem.jobs[job], run.machine, run.start) for job in run.trays)
+    end = unloading(problem, run.start + slowest)
+    return Run(run.machine, run.start, run.end if end is None else end, run.trays)
+
+
+def saved_mass(problem: Problem, plan: Plan, job: int) -> int:
+    """Return how much of a lot is dried [g]."""
+    lot = problem.jobs[job]
+    return min(lot.mass, sum(lot.loads[run.machine] * run.trays.get(job, 0) for run in plan))
+
+
+def saved_value(problem: Problem, plan: Plan) -> int:
+    """Return the value of what is dried [1/1000 cent]."""
+    return sum(saved_mass(problem, plan, number) * job.price for number, job in enumerate(problem.jobs))
+
+
+def run_cost(problem: Problem, run: Run) -> int:
+    """Return what the electricity of a batch costs, from loading to unloading [1/100 cent]."""
+    return sum(problem.machines[run.machine].costs[run.start : run.end])
+
+
+def plan_cost(problem: Problem, plan: Plan) -> int:
+    """Return what the electricity of all batches costs [1/100 cent]."""
+    return sum(run_cost(problem, run) for run in plan)
+
+
+def idle_steps(problem: Problem, plan: Plan) -> int:
+    """Return for how many steps dryers stand idle before they are unloaded for the last time."""
+    idle = 0
+    for number in range(len(problem.machines)):
+        runs = [run for run in plan if run.machine == number]
+        idle += max((run.end for run in runs), default=0) - sum(run.end - run.start for run in runs)
+    return idle
+
+
+def freezer_moments(problem: Problem) -> tuple[int, ...]:
+    """Return the steps at which the freezer may become fuller: when food arrives."""
+    return tuple(sorted({job.arrival for job in problem.jobs if job.frozen_until >= job.arrival and job.room}))
+
+
+def freezer_use(problem: Problem, plan: Plan, step: int) -> int:
+    """Return the freezer space that food waiting for its batch takes, a thousand times [unit of the freezer]."""
+    return sum(
+        problem.jobs[job].room * problem.jobs[job].loads[run.machine] * trays
+        for run in plan
+        for job, trays in run.trays.items()
+        if is_frozen(problem.jobs[job], run.start) and problem.jobs[job].arrival <= step < run.start
+    )

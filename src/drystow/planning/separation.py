@@ -1,0 +1,147 @@
+"""Which foods should not share a chamber, and which belong on the lower trays."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from drystow.foods.model import Food
+from drystow.said import listed, say
+
+STRONG = ("onion", "garlic", "leek", "chive", "shallot", "kimchi", "sauerkraut", "curry", "cabbage", "brussels",
+          "anchov", "blue cheese", "horseradish", "fenugreek")  # fmt: skip
+"""Beginnings of words in a name of food that smells through the chamber. Source: household-day, common practice."""
+
+TAKES_SMELL = ("fruit", "dairy", "sweet", "egg")
+"""Classes that take on the smell of their neighbours. Source: household-day, common practice."""
+
+STAINS = ("beet", "blueberr", "blackberr", "raspberr", "elderberr", "cherr", "currant", "turmeric", "saffron", "paprika",
+          "curry", "red cabbage")  # fmt: skip
+"""Beginnings of words in a name of food whose juice and dust colour what lies below. Source: drystow-default, common
+practice."""
+
+RULES = ("germs", "smells", "allergens", "colours")
+"""Rules that can be asked for: raw away from ready-to-eat, smells, allergens; colours only order the trays."""
+
+USUAL = ("germs", "smells", "colours")
+"""Rules that hold when nothing is written; foods with different allergens are told of, not parted."""
+
+
+@dataclass(frozen=True)
+class Clash:
+    """Two foods that may not be in one chamber.
+
+    rule: germs, smells or allergens
+    words: one sentence
+    """
+
+    rule: str
+    words: str
+
+
+def smells(food: Food) -> bool:
+    """Return whether a food smells so strongly that others take it on.
+
+    food: the food
+    """
+    return food.food_class == "fish" or _begins(food, STRONG)
+
+
+def takes_smell(food: Food) -> bool:
+    """Return whether a food takes on the smell of its neighbours.
+
+    food: the food
+    """
+    return food.food_class in TAKES_SMELL and not smells(food)
+
+
+def stains(food: Food) -> bool:
+    """Return whether juice or dust of a food colours what lies below.
+
+    food: the food
+    """
+    return _begins(food, STAINS)
+
+
+def _begins(food: Food, signs: Sequence[str]) -> bool:
+    name = food.name.lower()
+    words = name.replace(",", " ").split()
+    return any(word.startswith(sign) if " " not in sign else sign in name for sign in signs for word in words)
+
+
+def depth(food: Food) -> int:
+    """Return how low a food belongs: 0 on top, 1 what stains, 2 raw animal food at the bottom.
+
+    food: the food
+    """
+    return 2 if food.raw_animal else int(stains(food))
+
+
+def clash(one: Food, other: Food, rules: Sequence[str] = USUAL) -> Clash | None:
+    """Return why two foods may not be in one chamber, None when they may.
+
+    one: a food
+    other: another
+    rules: of `RULES`, those that hold
+    """
+    if "germs" in rules and one.raw_animal != other.raw_animal:
+        raw, ready = (one, other) if one.raw_animal else (other, one)
+        return Clash(
+            "germs",
+            say(
+                "{raw} is raw and {ready} is eaten as it is: germs survive freeze-drying and spread as dust, so they"
+                " go into separate batches",
+                raw=raw.name,
+                ready=ready.name,
+            ),
+        )
+    if "smells" in rules:
+        for strong, mild in ((one, other), (other, one)):
+            if smells(strong) and takes_smell(mild):
+                words = say(
+                    "{strong} smells through the whole chamber and {mild} takes it on, so they go into separate batches",
+                    strong=strong.name,
+                    mild=mild.name,
+                )
+                return Clash("smells", words)
+    if "allergens" in rules and (differ := _allergens_apart(one, other)):
+        words = say(
+            "{one} and {other} differ in allergens ({allergens}), so they go into separate batches",
+            one=one.name,
+            other=other.name,
+            allergens=listed(say(name) for name in differ),
+        )
+        return Clash("allergens", words)
+    return None
+
+
+def cautions(foods: Sequence[Food]) -> tuple[str, ...]:
+    """Return what to mind when foods share a chamber although no rule parts them.
+
+    foods: those in the chamber
+    """
+    found: list[str] = []
+    raw = [food.name for food in foods if food.raw_animal]
+    if raw:
+        found.append(
+            say(
+                "raw, and as raw after drying: {foods}. Lowest trays, cook before eating, then wash and disinfect trays"
+                " and chamber; follow your local food safety agency",
+                foods=listed(dict.fromkeys(raw)),
+            )
+        )
+    for allergen in dict.fromkeys(name for food in foods for name in food.allergens):
+        having = dict.fromkeys(food.name for food in foods if allergen in food.allergens)
+        without = dict.fromkeys(food.name for food in foods if allergen not in food.allergens)
+        if without:
+            words = say(
+                "allergen {allergen} ({having}) can get into {without} as dust: for somebody with this allergy dry"
+                " these apart, otherwise write 'may contain' on the label",
+                allergen=say(allergen),
+                having=listed(having),
+                without=listed(without),
+            )
+            found.append(words)
+    return tuple(found)
+
+
+def _allergens_apart(one: Food, other: Food) -> list[str]:
+    return sorted(set(one.allergens) ^ set(other.allergens))
