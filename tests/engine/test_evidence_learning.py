@@ -11,8 +11,8 @@ from drystow.evidence.finished import Finished
 from drystow.evidence.flags import heaped, likely_causes, thawed
 from drystow.evidence.learned import NOTHING_LEARNED, Learned, as_json, from_json, knowledge
 from drystow.evidence.learned_words import learned_words, reference_load, time_factor
-from drystow.evidence.learning import Lesson, learn, learn_all
-from drystow.evidence.observed import Evidence
+from drystow.evidence.learning import Lesson, learn, learn_all, simulation
+from drystow.evidence.observed import Evidence, PressureReading
 from drystow.machine.ensemble import simulate_spread
 from drystow.machine.profile import dryer_profile
 from tests.synthetic_batches import OFF, some_load, true_batch
@@ -100,6 +100,16 @@ def test_too_much_air_is_flagged_and_named_when_the_pressure_was_written_down(le
     lesson = learn(learned, finished, members=MEMBERS)
     assert lesson.surprise.out_of_line
     assert likely_causes(lesson.before, finished, members=40)[0].key == "air"
+
+
+def test_pressures_of_an_open_chamber_are_not_heard(batches: tuple[Finished, ...]) -> None:
+    finished, _dry = true_batch("gauge", batches[0].load, OFF, np.random.default_rng(16), gauge=True)
+    opened = finished.evidence.weighed[0].time
+    air = (PressureReading(opened, 101325.0), PressureReading(opened + 60.0, 40.0))
+    evidence = replace(finished.evidence, pressures=(*finished.evidence.pressures, *air))
+    run = simulation(replace(finished, evidence=evidence))
+    seen, _times = run(np.zeros((2, 6 + 7 * len(finished.load.items) + 1)))
+    assert seen.kinds.count("pressure") == len(finished.evidence.pressures)
 
 
 def test_a_strange_batch_teaches_less_than_an_ordinary_one(learned: Learned, batches: tuple[Finished, ...]) -> None:

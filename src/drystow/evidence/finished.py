@@ -25,6 +25,7 @@ Kind = TypeVar("Kind")
 
 END_ERROR = 0.02  # relative, of a time at which something was dry, beside what was stated [-]; drystow-default
 GAUGE, GAUGE_EACH = 0.2, 0.08  # relative errors of a pressure gauge, shared and of each reading; drystow-default
+OPEN_CHAMBER = 2000.0  # pressure from which nothing dries under vacuum [Pa]; drystow-default
 PROBE, PROBE_EACH = 2.0, 1.0  # the same of a probe in food, with its place in the piece [K]; drystow-default
 MOST_READINGS = 10  # of a curve that are used
 LOOKS = 141  # moments at which the members are looked at
@@ -237,7 +238,9 @@ def _ends(
 def _pressures(
     finished: Finished, runs: Members, clock: Clock, pace: Array, late: Array
 ) -> list[tuple[str, int, Array, Array, Array]]:
-    rows = _thinned([row for row in finished.evidence.pressures if row.time > 0.0 and row.pressure > 0.0])
+    good = [row for row in finished.evidence.pressures if 0.0 < row.pressure < OPEN_CHAMBER and row.time > 0.0]
+    back = clock.starts + clock.lengths
+    rows = _thinned([row for row in good if not ((clock.starts <= row.time) & (row.time <= back)).any()])
     if not rows:
         return []
     logs = np.log(np.maximum(runs.pressure, 1e-3))
