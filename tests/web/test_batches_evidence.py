@@ -12,9 +12,9 @@ from django.utils import timezone
 
 from drystow.errors import InputError
 from drystow.said import say
-from drystow.web.batches import judging
+from drystow.web.batches import evidence_adapters, judging
 from drystow.web.batches.adapters import tray_loads
-from drystow.web.batches.evidence_adapters import DryingClock, Question, began_at, pauses_of, question_of
+from drystow.web.batches.evidence_adapters import DryingClock, Question, began_at, pauses_of, question_of, with_readings
 from drystow.web.batches.judged import Judged, judged, problem_json
 from drystow.web.batches.models import Batch, Happening, Judgement, Sample, Weighing
 from drystow.web.batches.outlook import finish_of
@@ -22,6 +22,8 @@ from drystow.web.data.backup import write_backup
 from drystow.web.data.restore import restore_backup
 from drystow.web.data.sheets import csv_lines
 from drystow.web.data.tables import table_named
+from drystow.web.readings.models import Channel
+from drystow.web.readings.storage import add_readings
 from tests.web.batch_rows import CARROTS, a_batch, a_weighing, an_item, on_tray
 
 BEGAN = datetime(2026, 3, 1, 6, 0, tzinfo=UTC)
@@ -221,3 +223,41 @@ def test_samples_and_answers_go_into_the_backup_and_the_tables(tmp_path: Path) -
     lines = "".join(csv_lines(table_named("samples"))).splitlines()
     assert "three pieces" in lines[1]
     assert "outside_min" in "".join(csv_lines(table_named("weighings"))).splitlines()[0]
+
+
+def test_sensors_of_the_dryer_are_heard_on_the_clock_of_drying(monkeypatch: pytest.MonkeyPatch) -> None:
+    batch = begun(drying_began_at=None)
+    alone = asked(batch)
+    Happening.objects.create(batch=batch, kind="power", at=BEGAN + timedelta(hours=4), minutes=60)
+    channels = [("pressure", 0), ("shelf", 0), ("product", 3), ("product", 2)]
+    rows = {
+        (name, tray): Channel.objects.create(
+            dryer=batch.dryer, quantity=name, tray=tray, unit="Pa", source=f"{name}{tray}"
+        )
+        for name, tray in channels
+    }
+    moments = [BEGAN + timedelta(minutes=10 * number) for number in range(-12, 97)]
+    stamps = [round(moment.timestamp() * 1000) for moment in moments]
+    add_readings(rows["pressure", 0], stamps, [90_000.0 if moment < BEGAN else 60.0 for moment in moments])
+    for place in channels[1:]:
+        add_readings(rows[place], stamps, [270.0] * len(stamps))
+    question = asked(batch)
+    assert question.clock.began == BEGAN  # the pressure fell then
+    assert len(question.marks) == 4
+    assert question.fingerprint != alone.fingerprint
+    full = with_readings(batch, question)
+    assert full.fingerprint != question.fingerprint
+    assert {row.tray for row in full.evidence.probes} == {2}  # tray 3 is the second with food; tray 2 holds none
+    times = [row.time for row in full.evidence.pressures]
+    assert times == sorted(times)
+    # sixteen hours less the hour without power and the time until the vacuum was back
+    assert times[-1] <= 15 * HOUR
+    assert {row.pressure for row in full.evidence.pressures} == {60.0}
+
+
+def test_what_the_dryer_was_taught_is_known(monkeypatch: pytest.MonkeyPatch) -> None:
+    batch = begun()
+    untaught = asked(batch)
+    monkeypatch.setattr(evidence_adapters, "known_for", lambda _dryer: {("contact", ""): (-0.5, 0.6)})
+    assert asked(batch).known == {("contact", ""): (-0.5, 0.6)}
+    assert asked(batch).fingerprint != untaught.fingerprint

@@ -66,10 +66,11 @@ def test_two_weighings_far_above_the_solids_that_still_fall_are_not_dry(client: 
     assert "On to packing all the same" in page
 
 
-def test_a_weight_that_stands_for_hours_at_its_solids_is_dry(client: Client) -> None:
+def test_a_weight_that_stands_for_hours_at_its_solids_is_dry(client: Client, monkeypatch: pytest.MonkeyPatch) -> None:
     batch = dried()
     for hour in (12, 16, 20):
         a_weighing(batch, hour, 129.0, resolution_g=0.1)
+    monkeypatch.setattr(judging, "MEMBERS", 200)
     page = page_of(client, batch)
     assert "Tray 1 is dry: " in page
     assert "Not everything is known to be dry." not in page
@@ -117,7 +118,7 @@ def test_corrected_weighings_are_left_out(client: Client) -> None:
 def test_raw_meat_is_dry_but_not_cooked(client: Client) -> None:
     page = page_of(client, dried(CHICKEN))
     assert "Raw animal food: dry is not cooked." in page
-    assert "165 °F" in page  # usda-fsis: safe minimum internal temperature of poultry
+    assert re.search("165.°F", page)  # usda-fsis: safe minimum internal temperature of poultry
 
 
 def test_the_part_for_htmx_holds_no_form_that_a_person_fills_in(client: Client) -> None:
@@ -223,6 +224,6 @@ def test_the_questions_do_not_grow_with_trays_and_weighings(client: Client) -> N
         on_tray(an_item(batch), tray, 0.1)
         for hour in (8, 10, 12):
             a_weighing(batch, hour, 30, tray=tray)
-    judging.work_out(batch.pk)
-    with queries(at_most=14):
+    page_of(client, batch)
+    with queries(at_most=12):
         client.get(f"/batches/{batch.pk}/proof/")

@@ -1,18 +1,21 @@
 """From what was seen of a batch to the engine's evidence, on a clock that counts drying only."""
 
 import hashlib
-from collections.abc import Iterable
-from dataclasses import dataclass, replace
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass, field, replace
 from datetime import datetime, timedelta
 from typing import Any
 
 from django.utils import timezone
 
 from drystow.evidence.observed import ONE_OPENING, OPENED, ActivityReading, Cut, Evidence, OvenSample, Weighed, rows_of
+from drystow.machine.draws import Knowledge
 from drystow.machine.load import Load
 from drystow.web.batches.adapters import load_of, predict
 from drystow.web.batches.models import Batch, Happening, Sample, Weighing
 from drystow.web.batches.models import Load as TrayLoad
+from drystow.web.dryers.taught import known_for
+from drystow.web.readings import adapters as sensors
 
 KILO = 1000.0
 
@@ -47,6 +50,8 @@ class Question:
     trays: numbers of the trays as the batch has them
     clock: when it dried
     unheard: how many things were seen before drying began
+    known: what earlier batches of the dryer taught
+    marks: which readings of its sensors there are
     """
 
     load: Load
@@ -55,6 +60,8 @@ class Question:
     trays: tuple[int, ...]
     clock: DryingClock
     unheard: int
+    known: Knowledge = field(default_factory=dict)
+    marks: tuple[tuple[int, int, int], ...] = ()
 
     def now(self, moment: datetime) -> float:
         """Return a moment as the engine counts it, not before the last thing that was seen [s]."""
@@ -68,9 +75,14 @@ class Question:
 
 
 def began_at(batch: Batch, loads: list[TrayLoad] | None = None) -> datetime | None:
-    """Return when drying began: as somebody wrote, else when the food was frozen as predicted; None: nobody knows."""
+    """Return when drying began: as somebody wrote, else when the measured pressure fell, else when the food was frozen
+    as predicted; None: nobody knows.
+    """
     if batch.drying_began_at is not None or batch.started_at is None:
         return batch.drying_began_at
+    measured = sensors.measured_start(batch)
+    if measured is not None:
+        return measured
     hours = batch.prediction.get("drying_start_h")
     if hours is not None:
         return batch.started_at + timedelta(hours=hours)
@@ -101,6 +113,8 @@ def question_of(batch: Batch, loads: list[TrayLoad]) -> Question | None:
         trays=trays,
         clock=clock,
         unheard=len(seen) - len(heard),
+        known=known_for(batch.dryer),
+        marks=sensors.reading_marks(batch),
     )
 
 
@@ -164,10 +178,28 @@ def _time(clock: DryingClock, moment: datetime, outside: float) -> float:
     return clock.dried_until(moment - timedelta(seconds=outside)) + outside
 
 
-def with_readings(question: Question, readings: Evidence) -> Question:
-    """Return the question with what a dryer's sensors wrote down.
+def with_readings(batch: Batch, question: Question) -> Question:
+    """Return the question with what the sensors of the dryer wrote down while the batch dried.
 
-    readings: probes, pressures and powers, timed as `Question.clock` counts
+    question: of the batch
     """
-    curves = {name: getattr(readings, name) for name in ("probes", "rises", "pressures", "powers")}
-    return replace(question, evidence=replace(question.evidence, **curves))
+    if not question.marks:
+        return question
+    clock, places = question.clock, {tray: place for place, tray in enumerate(question.trays, start=1)}
+    pressures, probes, powers = sensors.evidence_of(batch, clock.began)
+    evidence = replace(
+        question.evidence,
+        pressures=tuple(_while_drying(clock, pressures)),
+        powers=tuple(_while_drying(clock, powers)),
+        probes=tuple(replace(row, tray=places[row.tray]) for row in _while_drying(clock, probes) if row.tray in places),
+    )
+    return replace(question, evidence=evidence)
+
+
+def _while_drying(clock: DryingClock, rows: Iterable[Any]) -> Iterator[Any]:
+    """Yield the readings on the clock of drying, without those of pauses and from after the run."""
+    for row in rows:
+        moment = clock.began + timedelta(seconds=row.time)
+        paused = any(out <= moment <= back for out, back in clock.pauses)
+        if not paused and (clock.ended is None or moment <= clock.ended):
+            yield replace(row, time=clock.dried_until(moment))

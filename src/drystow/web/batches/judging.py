@@ -14,7 +14,7 @@ from drystow.errors import InputError, InputErrors
 from drystow.evidence.dryness import judge
 from drystow.evidence.observed import rows_of
 from drystow.web.batches.adapters import tray_loads
-from drystow.web.batches.evidence_adapters import Question, question_of
+from drystow.web.batches.evidence_adapters import Question, question_of, with_readings
 from drystow.web.batches.judged import problem_json, result_json
 from drystow.web.batches.models import Batch, Judgement
 from drystow.web.batches.models import Load as TrayLoad
@@ -58,7 +58,7 @@ def known_of(batch: Batch, loads: list[TrayLoad] | None = None, *, only_seen: bo
         question = question_of(batch, tray_loads(batch) if loads is None else loads)
     except (InputError, InputErrors) as problem:
         return Known(problem=problem_words(problem))
-    if question is None or (only_seen and not rows_of(question.evidence)):
+    if question is None or (only_seen and not question.marks and not rows_of(question.evidence)):
         return Known()
     if row is not None and row.fingerprint == question.fingerprint and not _aged(batch, row):
         return Known(row, True)
@@ -97,7 +97,8 @@ def work_out(pk: int) -> Judgement | None:
     if batch is None or question is None:
         return None
     at = timezone.now()
-    values = {"fingerprint": question.fingerprint, "at": at, "result": _answer(batch.pk, question, question.now(at))}
+    asked = with_readings(batch, question)
+    values = {"fingerprint": question.fingerprint, "at": at, "result": _answer(batch.pk, asked, asked.now(at))}
     return Judgement.objects.update_or_create(batch=batch, defaults=values)[0]
 
 
@@ -115,6 +116,7 @@ def _answer(pk: int, question: Question, now: float) -> dict[str, object]:
                 now,
                 groups=question.groups,
                 members=MEMBERS,
+                known=question.known,
                 executor=one,
                 tick=tick,
             )
