@@ -20,11 +20,12 @@ from drystow.evidence.learning import Lesson, learn
 from drystow.evidence.observed import rows_of
 from drystow.machine.profile import dryer_profile, read_dryer
 from drystow.web.batches.adapters import tray_loads
-from drystow.web.batches.evidence_adapters import question_of
+from drystow.web.batches.evidence_adapters import question_of, with_readings
 from drystow.web.batches.models import Batch
 from drystow.web.dryers.models import Dryer, Service
 from drystow.web.dryers.models import Learned as Row
 from drystow.web.dryers.taught import learned_row, machine_print
+from drystow.web.readings.adapters import measured_start
 
 MOST = 60
 """Batches that teach, the newest ones. Source: drystow-default."""
@@ -47,6 +48,7 @@ def finished_of(batch: Batch, services: tuple[str, ...] = ()) -> tuple[Finished,
     question = None if batch.ended_at is None else question_of(batch, tray_loads(batch))
     if question is None or batch.ended_at is None:
         return None
+    question = with_readings(batch, question)
     took = question.clock.dried_until(batch.ended_at)
     wet = any(cut.finding in NOT_DRY and cut.time > 0.9 * took for cut in question.evidence.cuts)
     open_end = bool(batch.program) and batch.program[-1].get("hours") is None
@@ -55,7 +57,7 @@ def finished_of(batch: Batch, services: tuple[str, ...] = ()) -> tuple[Finished,
     if not ended and not rows_of(seen):
         return None
     day = batch.ended_at.timestamp() / DAY
-    began_seen = batch.drying_began_at is not None
+    began_seen = batch.drying_began_at is not None or measured_start(batch) is not None
     finished = Finished(batch.lot, question.load, seen, ended, day, question.groups, began_seen, services)
     return finished, question.trays
 

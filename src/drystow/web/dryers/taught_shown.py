@@ -26,7 +26,6 @@ class Shown:
     changed: the dryer's own numbers changed since
     drawing: the heat's range after each batch, None before the second one
     runs: each run with what it taught, None when it taught nothing
-    untold: finished runs that did not teach yet
     """
 
     words: tuple[str, ...]
@@ -35,7 +34,6 @@ class Shown:
     changed: bool
     drawing: Drawing | None
     runs: tuple[tuple[Taught, Mapping[str, Any] | None], ...]
-    untold: int
 
 
 def shown_of(dryer: Dryer, runs: Sequence[Taught]) -> Shown:
@@ -46,9 +44,8 @@ def shown_of(dryer: Dryer, runs: Sequence[Taught]) -> Shown:
     row = learned_row(dryer)
     steps = {} if row is None else {step["batch"]: step for step in row.steps}
     pairs = tuple((run, steps.get(run.batch.pk)) for run in runs)
-    untold = sum(step is None and run.batch.done_at is not None for run, step in pairs)
     if row is None:
-        return Shown((), 0, False, False, None, pairs, untold)
+        return Shown((), 0, False, False, None, pairs)
     learned = from_json(row.state)
     factor = TimeFactor(*row.factor) if row.factor else None
     changed = row.machine != machine_print(dryer)
@@ -59,7 +56,6 @@ def shown_of(dryer: Dryer, runs: Sequence[Taught]) -> Shown:
         changed=changed,
         drawing=_drawing(row.steps),
         runs=pairs,
-        untold=untold,
     )
 
 
