@@ -1,10 +1,9 @@
-"""The search for the best load: greedy steps and exchanges, each judged by the simulation; small ones all through."""
+"""The search for the best load: greedy steps and exchanges, each judged by the simulation."""
 
 import random
 from collections.abc import Callable, Iterator, Sequence
-from itertools import product
 
-from drystow.planning.choices import GRID, UNUSED, Choice, Judge, State, options, potential, rank, rule_broken
+from drystow.planning.choices import GRID, UNUSED, Choice, Judge, State, options, potential, rank
 
 STARTS = 3
 """Orders of the foods that are tried; the best result counts. Source: drystow-default."""
@@ -17,11 +16,13 @@ class Moves:
 
     judge: of every choice
     budget: when the load should have ended [s]
+    grid: parts in which amounts are counted
+    tick: called with the number of simulations done
     ways: per food its options by thickness and places, amounts rising
     """
 
     def __init__(self, judge: Judge, budget: float, grid: int = GRID, tick: Tick = lambda _runs: None) -> None:
-        self.judge, self.budget, self.tick = judge, budget, tick
+        self.judge, self.budget, self.grid, self.tick = judge, budget, grid, tick
         self.counter = judge.counter
         self.ways: list[dict[tuple[int, int], list[Choice]]] = []
         for number in range(len(self.counter.wishes)):
@@ -98,7 +99,7 @@ def _density(moves: Moves, number: int) -> tuple[bool, float]:
 def _climb(moves: Moves, state: State, order: Sequence[int]) -> State:
     """Return the choice that no step and no exchange improves."""
     while True:
-        better = _add(moves, state, order) or _exchange(moves, state, order) or _shorten(moves, state, order)
+        better = _add(moves, state, order) or _exchange(moves, state, order) or shorter(moves, state, order)
         if better is None:
             return state
         state = better
@@ -134,16 +135,17 @@ def _exchange(moves: Moves, state: State, order: Sequence[int]) -> State | None:
 
 
 def _less(moves: Moves, state: State, number: int) -> Iterator[Choice]:
-    """Give ways to use less of a food: the next smaller amount of each kind, one place fewer, another thickness, none."""
+    """Give ways to make room: less of a food, another thickness, the most that lies on one place fewer, none of it."""
     now = state[number]
     for (size, places), group in moves.ways[number].items():
-        smaller = [one for one in group if one.mass < now.mass - 1e-6]
-        if smaller and places <= now.places and (size == now.size or places == now.places):
+        room = places == now.places - 1
+        smaller = [one for one in group if one.mass < now.mass + (1e-6 if room else -1e-6)]
+        if smaller and (room or places == now.places or (size == now.size and places < now.places)):
             yield smaller[-1]
     yield UNUSED
 
 
-def _shorten(moves: Moves, state: State, order: Sequence[int]) -> State | None:
+def shorter(moves: Moves, state: State, order: Sequence[int]) -> State | None:
     """Return a choice of the same food that ends sooner or takes less electricity, None when there is none."""
     now = moves.rank(state)
     for number in order:
@@ -177,19 +179,3 @@ def _place_over(moves: Moves, state: State, giver: int, taker: int) -> Iterator[
 def _with_mass(moves: Moves, number: int, size: int, places: int, mass: float) -> Choice | None:
     group = moves.ways[number].get((size, places), ())
     return next((one for one in group if abs(one.mass - mass) < 1e-6), None)
-
-
-def search_all(moves: Moves) -> State:
-    """Return the best of all choices; for small counters, and to check `search`.
-
-    moves: with judge and budget
-    """
-    lists = [(UNUSED, *(one for group in groups.values() for one in group)) for groups in moves.ways]
-    found = sorted(product(*lists), key=lambda state: potential(moves.counter, state), reverse=True)
-    best: State = (UNUSED,) * len(lists)
-    for state in found:
-        if potential(moves.counter, state) < potential(moves.counter, best):
-            break
-        if rule_broken(moves.counter, state) is None and moves.fits(state) and moves.rank(state) > moves.rank(best):
-            best = state
-    return best

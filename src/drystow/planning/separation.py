@@ -13,8 +13,8 @@ STRONG = ("onion", "garlic", "leek", "chive", "shallot", "kimchi", "sauerkraut",
 TAKES_SMELL = ("fruit", "dairy", "sweet", "egg")
 """Classes that take on the smell of their neighbours. Source: household-day, common practice."""
 
-STAINS = ("beet", "blueberr", "blackberr", "raspberr", "elderberr", "cherr", "currant", "turmeric", "saffron", "paprika",
-          "curry", "red cabbage")  # fmt: skip
+STAINS = ("beet", "blueberr", "blackberr", "raspberr", "elderberr", "cherr", "currant", "turmeric", "saffron",
+          "paprika", "curry", "red cabbage")  # fmt: skip
 """Beginnings of words in a name of food whose juice and dust colour what lies below. Source: drystow-default, common
 practice."""
 
@@ -97,7 +97,7 @@ def clash(one: Food, other: Food, rules: Sequence[str] = USUAL) -> Clash | None:
         for strong, mild in ((one, other), (other, one)):
             if smells(strong) and takes_smell(mild):
                 words = say(
-                    "{strong} smells through the whole chamber and {mild} takes it on, so they go into separate batches",
+                    "{strong} smells through the whole chamber and {mild} takes it on: separate batches",
                     strong=strong.name,
                     mild=mild.name,
                 )
