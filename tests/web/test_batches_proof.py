@@ -53,6 +53,12 @@ def test_the_first_look_says_that_it_is_being_worked_out_and_asks_again_by_itsel
     assert list(judging._waiting) == [batch.pk]
 
 
+def test_while_the_run_goes_on_nothing_is_packed(client: Client) -> None:
+    page = client.get(f"/batches/{dried(ended_at=None, stage='running').pk}/proof/").content.decode()
+    assert "Say first that it is over" in page
+    assert "On to packing" not in page
+
+
 def test_two_weighings_far_above_the_solids_that_still_fall_are_not_dry(client: Client) -> None:
     batch = dried(ended_at=NOON + timedelta(hours=11))
     a_weighing(batch, 9, 190)
@@ -63,7 +69,7 @@ def test_two_weighings_far_above_the_solids_that_still_fall_are_not_dry(client: 
     assert "2 weighings; lost 15.0 g in the last 2.0 h" in page
     assert "against dry" in page
     assert "Not everything is known to be dry." in page
-    assert "On to packing all the same" in page
+    assert '<button class="button quiet" name="stage" value="packing">On to packing</button>' in page
 
 
 def test_a_weight_that_stands_for_hours_at_its_solids_is_dry(client: Client, monkeypatch: pytest.MonkeyPatch) -> None:
@@ -211,7 +217,9 @@ def test_dried_on_the_time_outside_does_not_count(client: Client) -> None:
 
 def test_a_batch_that_never_began_asks_when(client: Client) -> None:
     batch = dried(started_at=None, ended_at=None, drying_began_at=None)
-    assert "Nobody wrote down when drying began" in client.get(f"/batches/{batch.pk}/proof/").content.decode()
+    assert (
+        "drying has not begun, so nothing can be said yet" in client.get(f"/batches/{batch.pk}/proof/").content.decode()
+    )
 
 
 def test_an_empty_batch_leads_to_the_trays(client: Client) -> None:
