@@ -29,7 +29,7 @@ def test_the_sheet_tells_load_program_course_limits_notes_and_sources() -> None:
     text = " ".join(texts)
     for words in (
         "Alder Lane, Friday load",
-        "Prepared Mar 12, 2027",
+        "Prepared 12 Mar 2027",
         "bench-4",
         "-10 °C for 2 h",
         "Blueberries, raw 2.20 lb 1.85 lb",  # 1 kg and 0.84 kg in pounds

@@ -35,8 +35,8 @@ def test_a_label_says_everything_it_was_given() -> None:
         "Blueberries, whole",
         "Net wt 3.2 oz (91 g)",  # ounces and grams beside each other: US practice, 3.2 x 28.3495 g = 90.7 g
         "COOK BEFORE EATING",
-        "Packed Mar 12, 2027 · Lot A0312-2",
-        "Best before Mar 12, 2032",
+        "Packed 12 Mar 2027 · Lot A0312-2",
+        "Best before 12 Mar 2032",
         "planning estimate",
         "Ingredients: blueberries, milk powder",
         "Contains: milk",

@@ -10,8 +10,9 @@ from django.test import Client, override_settings
 
 from drystow.sources import cite
 from drystow.web.site.demo import DemoLoad, demo_text
-from drystow.web.site.page import load_page, sentence
+from drystow.web.site.page import load_page
 from drystow.web.site.views import load as view
+from drystow.web.site.words import sentence_words
 
 EXAMPLE = Path(__file__).parent.parent.parent / "examples" / "mixed-load.toml"
 POUND = 0.45359237  # kg, international pound (definition)
@@ -44,7 +45,7 @@ def test_the_page_shows_numbers_of_the_machine_notes_and_sources_in_full(client:
     for shown in (page.energy, page.ice, page.ice_capacity, page.mass, page.dry_mass):
         assert shown in words
     for tray in demo.result.trays:
-        assert all(" ".join(sentence(note).split()) in words for note in tray.notes)
+        assert all(" ".join(sentence_words(note).split()) in words for note in tray.notes)
     assert all(" ".join(cite(key).text.split()) in words for key in demo.result.sources)
     assert all(row.what in words.replace(" °", " °") for row in page.timeline if "°" not in row.what)
 

@@ -79,7 +79,7 @@ def batch_sheet_pdf(
             "paper": "us-letter" if paper == "letter" else "a4",
             "title": plain(title or result.title, 90),
             "words": words_of(WORDS, translate),
-            "prepared": told(say("Prepared {day}", day=date_text(prepared_on or date.today(), units)), translate),
+            "prepared": told(say("Prepared {day}", day=date_text(prepared_on or date.today())), translate),
             "facts": _all_told(_facts(result, units, start, dryer), translate),
             "trays": _all_told(_trays(result, units), translate),
             "program": [plain(told(step, translate), 120) for step in program],
@@ -124,7 +124,7 @@ def _facts(result: LoadResult, units: str, start: datetime | None, dryer: str) -
     if dryer:
         facts.append([say("Dryer"), plain(dryer, 60)])
     if start:
-        clock = say("{day}, {clock}", day=date_text(start.date(), units), clock=f"{start:%H:%M}")
+        clock = say("{day}, {clock}", day=date_text(start.date()), clock=f"{start:%H:%M}")
         facts.append([say("Food goes in"), clock])
     facts.append([say("Expected length"), duration_text(result.total_time)])
     machine = result.machine

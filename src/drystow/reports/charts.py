@@ -12,7 +12,7 @@ import numpy as np
 from drystow.machine.result import LoadResult, TrayResult
 from drystow.numerics import Array
 from drystow.reports.chart_lines import Line, place_signs, thin
-from drystow.reports.text import plain
+from drystow.reports.text import MONTHS, plain
 from drystow.said import Said, say, told
 from drystow.units import DISPLAY, hours, to_display
 
@@ -26,6 +26,8 @@ COLOURS = ("#12395b", "#d0661f", "#5b2a6e", "#2f9485", "#7a5a00", "#4f8fd0", "#8
 SOLID = [2000, 0]  # one stroke longer than any line
 DASHES = (SOLID, [7, 3], [2, 2], [10, 3, 2, 3], [5, 2], [1, 3], [12, 4], [4, 2, 1, 2])
 INK, MUTED, GRID = "#222222", "#6b6b6b", "#e4e4e4"
+DAY_AXIS = "%-d %b %Y"
+"""How an axis of days is written, as everywhere."""
 ICE_GONE, DRY = say("ice gone"), say("dry")
 
 
@@ -82,13 +84,19 @@ def chart_svg(spec: Spec, font: str = "Libertinus Serif, serif", translate: Call
     import vl_convert
 
     sign = told("1.5", translate)[1:-1]
+    months = [told(month, translate) for month in MONTHS]
     svg: str = vl_convert.vegalite_to_svg(
         _in_words({**spec, "config": {**spec.get("config", {}), "font": font}}, translate),
         vl_version="6.4",
         allowed_base_urls=[],
         format_locale={"decimal": sign, "thousands": "\N{NO-BREAK SPACE}", "grouping": [3], "currency": ["", ""]},
+        time_format_locale={**_CLOCK, "months": months, "shortMonths": months},
     )
     return svg
+
+
+_CLOCK = {"dateTime": "", "date": "", "time": "", "periods": ["", ""], "days": [""] * 7, "shortDays": [""] * 7}
+"""What charts do not write of a day, which the drawing wants to know."""
 
 
 def bare_chart(spec: Spec) -> Spec:
@@ -162,7 +170,9 @@ def line_chart(
         for at, value in zip(*thin(line.time, line.values), strict=True)
         if np.isfinite(value)
     ]
-    x = alt.X("time_h:Q", title=say("Hours since the food went in"), scale=alt.Scale(nice=False))
+    x = alt.X(
+        "time_h:Q", title=say("Hours since the food went in"), scale=alt.Scale(nice=False), axis=alt.Axis(tickMinStep=1)
+    )
     y = alt.Y("value:Q", title=axis, scale=alt.Scale(type="log" if log else "linear", zero=not log and from_zero))
     names = [line.name for line in lines]
     colours = alt.Scale(domain=names, range=[line.colour for line in lines])

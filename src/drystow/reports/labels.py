@@ -207,10 +207,10 @@ def _wording(label: Label, modules: int, units: str, translate: Translate) -> tu
     """Return the words of one label, and its optional lines as plain text."""
     must = [(_styled(told(net_weight_text(label.net_mass, units), translate), SEMIBOLD), False)]
     must += [(_styled(told(caution, translate), BOLD), True) for caution in label.cautions if plain(caution)]
-    packed = say("Packed {day} · Lot {lot}", day=date_text(label.packed_on, units), lot=label.lot)
+    packed = say("Packed {day} · Lot {lot}", day=date_text(label.packed_on), lot=label.lot)
     must.append((_styled(told(packed, translate), REGULAR), False))
     if label.best_before:
-        best = say("Best before {day}", day=date_text(label.best_before, units))
+        best = say("Best before {day}", day=date_text(label.best_before))
         basis = plain(told(label.best_before_basis, translate), LINE_LENGTH)
         must.append(((*_styled(told(best, translate), BOLD), (basis, ITALIC)), False))
     if label.ingredients:

@@ -157,7 +157,7 @@ def plan_sentences(plan: PackagePlan, units: str = "us") -> list[str]:
         lines.append(say("Do not let the food lie open for more than about {time}.", time=longest))
     lines.append(say("Keeps {time}.", time=keeping.text))
     if best := _best_before(plan, pack.packed_on):
-        lines.append(say("Best before {day} ({evidence}).", day=date_text(best, units), evidence=keeping.evidence))
+        lines.append(say("Best before {day} ({evidence}).", day=date_text(best), evidence=keeping.evidence))
     if plan.water_to_add is not None and plan.fresh_equivalent is not None:
         lines.append(
             say(

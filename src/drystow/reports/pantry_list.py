@@ -95,7 +95,7 @@ def pantry_list_pdf(
             "paper": "us-letter" if paper == "letter" else "a4",
             "words": words_of(WORDS, translate),
             "title": plain(title, 90) or told("Pantry", translate),
-            "prepared": told(say("Pantry on {day}", day=date_text(today, units)), translate),
+            "prepared": told(say("Pantry on {day}", day=date_text(today)), translate),
             "charts": [
                 {
                     "title": told(picture.title, translate),
@@ -132,7 +132,7 @@ def _cells(row: ListRow, today: date, units: str, translate: Translate) -> list[
         plain(row.lot, 40),
         plain(row.code, 20),
         told(mass_text(row.left, units), translate),
-        told(date_text(row.packed_on, units), translate),
-        told(date_text(row.best_before, units), translate) if row.best_before else "–",
+        told(date_text(row.packed_on), translate),
+        told(date_text(row.best_before), translate) if row.best_before else "–",
         ", ".join(told(remark, translate) for remark in remarks),
     ]

@@ -7,7 +7,7 @@ from typing import Any
 
 from drystow.numerics import Array
 from drystow.reports.chart_lines import Line
-from drystow.reports.charts import COLOURS, DASHES, Datasets, Spec, configured, on_rows, to_display_array
+from drystow.reports.charts import COLOURS, DASHES, DAY_AXIS, Datasets, Spec, configured, on_rows, to_display_array
 from drystow.reports.pictures import Picture
 from drystow.said import Said, say
 from drystow.units import DISPLAY, show
@@ -104,7 +104,9 @@ def _chart(rows: Sequence[Measured], lines: Sequence[Line], axis: str, ratios: b
         "utcyearmonthdatehoursminutesseconds(at):T",
         title=None,
         scale=alt.Scale(type="utc", nice=False),
-        axis=alt.Axis(labelOverlap=True, format="%Y-%m-%d" if span > 4 * DAY else "%m-%d %H:%M", tickCount=6),
+        axis=alt.Axis(
+            labelOverlap=True, labelSeparation=8, format=DAY_AXIS if span > 4 * DAY else "%-d %b, %H:%M", tickCount=6
+        ),
     )
     y = alt.Y(
         "value:Q",

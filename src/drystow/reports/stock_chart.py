@@ -3,9 +3,9 @@
 from collections.abc import Sequence
 from datetime import date
 
-from drystow.reports.charts import COLOURS, INK, Datasets, Spec, configured, on_rows
+from drystow.reports.charts import COLOURS, DAY_AXIS, INK, Datasets, Spec, configured, on_rows
 from drystow.reports.pictures import Picture
-from drystow.reports.text import mass_text
+from drystow.reports.text import date_text, mass_text
 from drystow.said import say
 from drystow.units import DISPLAY, to_display
 
@@ -25,12 +25,12 @@ def stock_pictures(points: Sequence[tuple[date, int, float]], units: str = "us")
     most = max(points, key=lambda point: point[2])
     words = say(
         "Dried food in stock: {first} on {begin}, at most {most} on {peak}, {last} now.",
-        first=mass_text(first_mass, units), begin=first.isoformat(), most=mass_text(most[2], units),
-        peak=most[0].isoformat(), last=mass_text(last_mass, units),
+        first=mass_text(first_mass, units), begin=date_text(first), most=mass_text(most[2], units),
+        peak=date_text(most[0]), last=mass_text(last_mass, units),
     )  # fmt: skip
     packages = say(
         "Packages in stock: {first} on {begin}, {last} now.",
-        first=first_count, begin=first.isoformat(), last=last_count,
+        first=first_count, begin=date_text(first), last=last_count,
     )  # fmt: skip
     return (
         Picture("stock", say("Dried food in stock"), words, _steps(masses, say("Dried food ({unit})", unit=unit))),
@@ -48,7 +48,7 @@ def _steps(points: Sequence[tuple[date, float]], axis: str) -> Spec:
             "utcyearmonthdate(day):T",
             title=None,
             scale=alt.Scale(type="utc"),
-            axis=alt.Axis(labelOverlap=True, format="%Y-%m-%d"),
+            axis=alt.Axis(labelOverlap=True, labelSeparation=8, format=DAY_AXIS),
         ),
         y=alt.Y("value:Q", title=axis, scale=alt.Scale(zero=True), axis=alt.Axis(tickCount=5)),
     )

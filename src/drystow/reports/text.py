@@ -39,15 +39,14 @@ def _printed(letter: str) -> bool:
     return letter in _FORMAT_CHARACTERS_KEPT or not unicodedata.category(letter).startswith("C")
 
 
-def date_text(day: date, units: str = "us") -> str:
+def date_text(day: date) -> str:
     """Return a date that nobody can read the wrong way round.
 
     >>> from datetime import date
-    >>> date_text(date(2027, 3, 4), "us"), date_text(date(2027, 3, 4), "si")
-    ('Mar 4, 2027', '4 Mar 2027')
+    >>> date_text(date(2027, 3, 4))
+    '4 Mar 2027'
     """
-    parts = {"day": day.day, "month": MONTHS[day.month - 1], "year": day.year}
-    return say("{month} {day}, {year}", **parts) if units == "us" else say("{day} {month} {year}", **parts)
+    return say("{day} {month} {year}", day=day.day, month=MONTHS[day.month - 1], year=day.year)
 
 
 def duration_text(seconds: float) -> str:

@@ -4,8 +4,9 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date
 
-from drystow.reports.charts import COLOURS, INK, Datasets, Spec, configured, on_rows
+from drystow.reports.charts import COLOURS, DAY_AXIS, INK, Datasets, Spec, configured, on_rows
 from drystow.reports.pictures import Picture
+from drystow.reports.text import date_text
 from drystow.said import say
 
 SIZE = {"width": 560, "height": 200}
@@ -37,7 +38,7 @@ def trend_picture(name: str, unit: str, points: Sequence[TrendPoint]) -> Picture
     first, last = points[0], points[-1]
     words = say(
         "{name}: {first:.3g} {unit} on {begin}, {last:.3g} {unit} on {end}.",
-        name=name, first=first.middle, begin=first.day.isoformat(), last=last.middle, end=last.day.isoformat(),
+        name=name, first=first.middle, begin=date_text(first.day), last=last.middle, end=date_text(last.day),
         unit=unit,
     )  # fmt: skip
     return Picture("trend", name, words, _chart(points, say("{name} ({unit})", name=name, unit=unit)))
@@ -53,7 +54,7 @@ def _chart(points: Sequence[TrendPoint], axis: str) -> Spec:
             "utcyearmonthdate(day):T",
             title=None,
             scale=alt.Scale(type="utc"),
-            axis=alt.Axis(labelOverlap=True, format="%Y-%m-%d"),
+            axis=alt.Axis(labelOverlap=True, labelSeparation=8, format=DAY_AXIS),
         ),
         y=alt.Y("value:Q", title=axis, scale=alt.Scale(zero=True), axis=alt.Axis(tickCount=5)),
     )

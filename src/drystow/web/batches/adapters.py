@@ -43,15 +43,14 @@ _results: "OrderedDict[str, Remembered]" = OrderedDict()
 
 
 def foods_of(refs: Iterable[str], *, only_good: bool = False) -> dict[str, Food]:
-    """Return foods by their references, with at most three queries for any number of them.
+    """Return foods by their references, with at most three queries, and two more for each depth of
+    recipes that other recipes use.
 
     refs: ``f00503`` of the table, ``own:3`` or ``recipe:2``
     only_good: leave out recipes that do not work out, such as one without ingredients, in place of an error
     """
     wanted = set(refs)
-    recipes = {
-        row.pk: row for row in Recipe.objects.filter(pk__in=_numbers(wanted, "recipe")).prefetch_related("lines")
-    }
+    recipes = _recipes(wanted)
     lines = [line.food for row in recipes.values() for line in row.lines.all()]
     own = OwnFood.objects.in_bulk(_numbers({*wanted, *lines}, "own"))
     simple = {ref: _simple(ref, own) for ref in {*wanted, *lines} if not ref.startswith("recipe:")}
@@ -64,6 +63,17 @@ def foods_of(refs: Iterable[str], *, only_good: bool = False) -> dict[str, Food]
                 if not only_good:
                     raise
     return simple | dishes
+
+
+def _recipes(refs: Iterable[str]) -> dict[int, Recipe]:
+    """Return the recipes among references, and those that they use."""
+    found: dict[int, Recipe] = {}
+    missing = set(_numbers(refs, "recipe"))
+    while missing:
+        rows = list(Recipe.objects.filter(pk__in=missing).prefetch_related("lines"))
+        found |= {row.pk: row for row in rows}
+        missing = set(_numbers((line.food for row in rows for line in row.lines.all()), "recipe")) - found.keys()
+    return found
 
 
 def food_of(ref: str) -> Food:
@@ -223,12 +233,19 @@ def _simple(ref: str, own: dict[int, OwnFood]) -> Food:
     )
 
 
-def _dish(ref: str, recipes: dict[int, Recipe], simple: dict[str, Food]) -> Food:
+def _dish(ref: str, recipes: dict[int, Recipe], simple: dict[str, Food], above: tuple[str, ...] = ()) -> Food:
     number = ref.removeprefix("recipe:")
     row = recipes.get(int(number)) if number.isdecimal() else None
     if row is None:
         raise InputError("food", say("there is no recipe number {number}; choose another food", number=number))
-    ingredients = tuple(pots.Ingredient(simple[line.food], line.mass_kg) for line in row.lines.all())
+    if ref in above:
+        raise InputError(
+            "food", say("the recipe {name} goes into itself; take it out of its ingredients", name=row.name)
+        )
+    ingredients = tuple(
+        pots.Ingredient(simple.get(line.food) or _dish(line.food, recipes, simple, (*above, ref)), line.mass_kg)
+        for line in row.lines.all()
+    )
     made = pots.prepare(pots.Recipe(row.name, ingredients, final_mass=row.final_mass_kg, cooked=row.cooked))
     return replace(made, id=ref)
 

@@ -25,7 +25,7 @@ FORMAT = "drystow-backup"
 FORMAT_VERSION = 1
 MANIFEST = "manifest.json"
 MEDIA = "media/"
-DERIVED = ("pantry.placemonth",)
+DERIVED = ("pantry.placemonth", "costs.batchsums", "costs.outdated")
 """Sums over other rows: not written, made again when a backup is read."""
 
 APPS = ("site", "foods", "dryers", "batches", "pantry", "costs", "readings")

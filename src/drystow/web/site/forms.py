@@ -26,6 +26,10 @@ HOUSE_UNITS = {
 }
 
 
+WEIGHED = ("mass", "small mass", "volume")
+"""Kinds that nobody knows finer than two decimals."""
+
+
 class QuantityField(forms.CharField):
     """A quantity with or without its unit; gives SI, takes SI as its initial value.
 
@@ -66,13 +70,24 @@ class QuantityField(forms.CharField):
 
     def _shown(self, value: float) -> str:
         unit = self.unit.replace("deg", "°")
-        return in_words(f"{to_display(value, self.kind, self.units):.4g} {unit}")
+        shown = to_display(value, self.kind, self.units)
+        if self.kind in WEIGHED and shown >= 1:
+            shown = round(shown, 2)
+        return in_words(f"{shown:.4g} {unit}")
+
+
+class NumberField(forms.FloatField):
+    """A plain number; a whole one stands in the input without a decimal sign."""
+
+    def prepare_value(self, value: Any) -> Any:
+        """Return a number as it is written into the input."""
+        return int(value) if isinstance(value, float) and value.is_integer() else value
 
 
 def number_field(**options: Any) -> forms.FloatField:
     """Return a field for a plain number, with the decimal sign of the reader's language or a point."""
     widget = forms.TextInput({"inputmode": "decimal", "autocomplete": "off"})
-    return forms.FloatField(localize=True, widget=widget, **options)
+    return NumberField(localize=True, widget=widget, **options)
 
 
 class HouseForm(forms.Form):

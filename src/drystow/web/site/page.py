@@ -19,7 +19,7 @@ from drystow.serving.cautions import serving_cautions
 from drystow.sources import MARKS, cite
 from drystow.units import show
 from drystow.web.site.bars import Bar, Tick, hour_ticks, tray_bars
-from drystow.web.site.words import in_words
+from drystow.web.site.words import in_words, sentence_words
 
 WHOLE_HOURS = 9.9 * 3600.0  # from here on minutes say more than anybody knows [s]
 SIZES = {
@@ -141,7 +141,7 @@ def load_page(load: Load, result: LoadResult, spread: Spread, units: str) -> Loa
         members=spread.members,
         last=in_words(say("tray {number}, {food}", number=last + 1, food=result.trays[last].name)),
         over=tuple(tray.name for tray in result.trays if tray.front_temperature_max > tray.limit),
-        ended="" if result.ended_by == "dry" else sentence(result.ended_text),
+        ended="" if result.ended_by == "dry" else sentence_words(result.ended_text),
         mass=in_words(mass_text(sum(tray.mass for tray in result.trays), units)),
         dry_mass=in_words(mass_text(sum(tray.solids / (1.0 - tray.residual_moisture) for tray in result.trays), units)),
         energy=in_words(show(machine.energy, "energy", units)),
@@ -157,15 +157,15 @@ def load_page(load: Load, result: LoadResult, spread: Spread, units: str) -> Loa
             (_("Most vapour"), in_words(show(machine.peak_vapour, "mass flow", units))),
             (_("Highest pressure"), in_words(show(machine.peak_pressure, "pressure", units))),
         ),
-        dryer=sentence(load.dryer.words),
+        dryer=sentence_words(load.dryer.words),
         program=tuple(in_words(step) for step in program_words(load, units)),
         trays=tuple(_tray(number, item, result, spread, units) for number, item in enumerate(load.items)),
         ticks=hour_ticks(result.total_time),
         timeline=tuple(
-            replace(row, when=_hours(row.time) if row.time else row.when, what=sentence(row.what))
+            replace(row, when=_hours(row.time) if row.time else row.when, what=sentence_words(row.what))
             for row in timeline(result, units, translate=_)
         ),
-        notes=tuple(sentence(note) for note in (*load.notes, *result.notes)),
+        notes=tuple(sentence_words(note) for note in (*load.notes, *result.notes)),
         sources=tuple((cite(key).text, in_words(MARKS[cite(key).mark])) for key in result.sources),
     )
 
@@ -174,15 +174,6 @@ def certainty(page: LoadPage) -> str:
     """Return how sure the times of a load are, for its sheet."""
     words = _("8 runs in 10 end after %(range)s (%(members)s runs with uncertain numbers).")
     return words % {"range": page.range, "members": page.members}
-
-
-def sentence(text: str) -> str:
-    """Return text of the engine in the language of the page: a capital at its start, a stop at its end, and degrees
-    that stay with their number.
-    """
-    text = in_words(text)
-    whole = text[:1].upper() + text[1:] + ("" if text.endswith((".", "!", "?")) else ".")
-    return whole.replace(" °", "\N{NO-BREAK SPACE}°")
 
 
 def _tray(number: int, item: TrayItem, result: LoadResult, spread: Spread, units: str) -> TrayRow:
@@ -205,7 +196,7 @@ def _tray(number: int, item: TrayItem, result: LoadResult, spread: Spread, units
         line=number % len(COLOURS) + 1,
         colour=COLOURS[number % len(COLOURS)],
         dash=" ".join(str(length) for length in DASHES[number % len(DASHES)]),
-        notes=tuple(sentence(note) for note in tray.notes),
+        notes=tuple(sentence_words(note) for note in tray.notes),
         cautions=_cautions(item.food),
     )
 

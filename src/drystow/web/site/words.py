@@ -6,12 +6,20 @@ from django.utils import translation
 from django.utils.translation import gettext
 
 from drystow.errors import DrystowError, InputError
+from drystow.reports.text import sentence
 from drystow.said import Said, say, told
 
 
 def in_words(text: str) -> str:
     """Return a text of the engine, or one that was kept in English, in the reader's language."""
     return told(text, gettext)
+
+
+def sentence_words(text: str) -> str:
+    """Return a note of the engine in the reader's language, with a capital at its start, a stop at its end,
+    and degrees that stay with their number.
+    """
+    return sentence(text, gettext).replace(" °", "\N{NO-BREAK SPACE}°") if text else ""
 
 
 def problem_words(error: DrystowError) -> str:

@@ -20,6 +20,7 @@ from drystow.web.site.saving import try_to_save
 from drystow.web.site.wishes import wished_units
 
 PER_PAGE = 50
+READINGS_PER_PAGE = 12
 USUAL = {"version": 1, "warm": 294.15, "humidity": 0.5, "coldest_month": 1}
 
 
@@ -76,7 +77,7 @@ def place(request: HttpRequest, pk: int) -> HttpResponse:
 
 
 def _shown(request: HttpRequest, found: Place, form: PlaceForm, reading: ReadingForm, problem: str) -> HttpResponse:
-    page = Paginator(found.readings.order_by("-at", "-pk"), PER_PAGE).get_page(request.GET.get("page"))
+    page = Paginator(found.readings.order_by("-at", "-pk"), READINGS_PER_PAGE).get_page(request.GET.get("page"))
     context = {"place": found, "form": form, "reading": reading, "page": page, "kept": "", "problem": problem}
     wrong = problem or any(one.is_bound and one.errors for one in (form, reading))
     return render(request, "pantry/place.html", context, status=422 if wrong else 200)

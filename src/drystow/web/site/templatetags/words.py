@@ -5,7 +5,7 @@ from typing import Any
 from django import template
 
 from drystow.errors import DrystowError
-from drystow.web.site.words import in_words, problem_words
+from drystow.web.site.words import in_words, problem_words, sentence_words
 
 register = template.Library()
 
@@ -14,6 +14,12 @@ register = template.Library()
 def told(text: Any) -> str:
     """Return a sentence, a word or an error of the engine in the language of the page."""
     return problem_words(text) if isinstance(text, DrystowError) else in_words(text or "")
+
+
+@register.filter
+def as_sentence(text: Any) -> str:
+    """Return a note of the engine, or an error, as a whole sentence in the language of the page."""
+    return sentence_words(problem_words(text) if isinstance(text, DrystowError) else text or "")
 
 
 @register.filter

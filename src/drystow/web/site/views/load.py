@@ -8,8 +8,9 @@ from django.utils.translation import gettext_lazy as _
 from drystow.serving.cautions import TWO_HOURS
 from drystow.web.site.bars import KINDS
 from drystow.web.site.demo import demo_drawings, demo_is_on, demo_load, demo_ready
-from drystow.web.site.page import load_page, sentence
+from drystow.web.site.page import load_page
 from drystow.web.site.wishes import remember_units, wished_units
+from drystow.web.site.words import sentence_words
 
 UNIT_WORDS = (("us", _("US units")), ("si", _("Metric")))
 
@@ -28,7 +29,7 @@ def show_load(request: HttpRequest) -> HttpResponse:
                 "drawings": demo_drawings(demo, units),
                 "kinds": KINDS,
                 "unit_words": UNIT_WORDS,
-                "two_hours": sentence(TWO_HOURS),
+                "two_hours": sentence_words(TWO_HOURS),
             }
     part = request.htmx and not request.htmx.history_restore_request
     response = render(request, "site/load_part.html" if part else "site/load.html", context)

@@ -1,0 +1,1 @@
+"""One way to write days and times in each language."""
