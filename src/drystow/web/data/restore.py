@@ -106,7 +106,8 @@ def _manifest(archive: zipfile.ZipFile) -> dict[str, Any]:
 
 
 def _check_schema(manifest: dict[str, Any]) -> list[str]:
-    known, notes = backup.schema(), []
+    known = backup.schema()
+    notes: list[str] = []
     for app, written in manifest["schema"].items():
         own = known.get(app)
         if own is None or str(written)[:4] > own[:4]:
