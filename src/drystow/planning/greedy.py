@@ -54,7 +54,7 @@ def greedy(problem: Problem, order: Callable[[Job], tuple[object, ...]]) -> Plan
     """
     plan: list[Run] = []
     ready = [0] * len(problem.machines)
-    lots = sorted(range(len(problem.jobs)), key=lambda number: order(problem.jobs[number]))  # type: ignore[arg-type,return-value]
+    lots = sorted(range(len(problem.jobs)), key=lambda number: order(problem.jobs[number]))
     for start in range(problem.steps):
         if not problem.home[start]:
             continue

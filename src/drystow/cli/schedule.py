@@ -1,0 +1,73 @@
+"""``drystow schedule``: what arrives over the next days -> which batch starts when, what is saved and what is not."""
+
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from drystow.cli.output import JsonOption, Units, UnitsOption, console, print_json, table, write_whole
+
+if TYPE_CHECKING:
+    from drystow.packing.shopping import Shopping
+    from drystow.planning.schedule import Schedule
+
+
+def schedule_command(
+    lots_file: Annotated[Path, typer.Argument(help="Lots file (TOML), see docs/lots-file.md.", metavar="LOTS.toml")],
+    calendar: Annotated[Path | None, typer.Option(help="iCalendar file to write: load, unload, pack.")] = None,
+    seconds: Annotated[float, typer.Option(min=0.5, max=3600, help="Time of the search.")] = 20.0,
+    seed: Annotated[int, typer.Option(min=0, help="Of the random numbers.")] = 1,
+    workers: Annotated[int, typer.Option(min=1, max=64, help="Threads; 1 is the same every time.")] = 2,
+    as_json: JsonOption = False,
+    units: UnitsOption = Units.US,
+) -> None:
+    """Plan many batches: most food value saved, then cheap hours, with a proven bound."""
+    from datetime import UTC, datetime
+
+    from drystow.packing.shopping import packs_of, shopping_list
+    from drystow.planning.calendar import calendar_bytes
+    from drystow.planning.lotsfile import read_lots
+    from drystow.planning.schedule import schedule
+    from drystow.planning.solver import load_solver
+    from drystow.reports.schedule_json import schedule_dict
+
+    load_solver()
+    lots = read_lots(lots_file)
+    made = schedule(lots, seconds, seed, workers)
+    shopping = shopping_list(packs_of(lots, made))
+    if calendar is not None:
+        write_whole(calendar, calendar_bytes(made, datetime.now(UTC)))
+    if as_json:
+        print_json(schedule_dict(made, shopping))
+        return
+    _tell(made, shopping, units.value)
+    if calendar is not None:
+        console().print(f"Calendar: {calendar}", markup=False)
+
+
+def _tell(made: "Schedule", shopping: "Shopping", units: str) -> None:
+    from drystow.units import show
+
+    out = console()
+    rows = table(made.title, "Load", "Dry", "Unload", "Dryer", ">Trays", "Food")
+    for batch in made.batches:
+        foods = ", ".join(f"{lot.trays} × {lot.name}{' (frozen)' if lot.frozen else ''}" for lot in batch.lots)
+        times = [f"{moment:%a %b %d %H:%M}" for moment in (batch.start, batch.dry, batch.end)]
+        fixed = " (fixed)" if batch.fixed else ""
+        rows.add_row(*times, batch.dryer, f"{batch.trays}/{batch.places}", foods + fixed)
+    out.print(rows)
+    out.print()
+    out.print(
+        f"Value saved: {made.saved_value:.2f} of {made.total_value:.2f}; no plan saves more than {made.bound:.2f}"
+        f" (gap {made.gap:.1%}).",
+        markup=False,
+    )
+    simple = ", ".join(f"{name} {value:.2f}" for name, value in made.compared.items())
+    out.print(f"Simple rules would save: {simple}. Electricity: {made.cost:.2f}.", markup=False)
+    for one in made.left_out:
+        out.print(f"Left out, {show(one.mass, 'mass', units)}: {one.reason}.", markup=False)
+    if shopping.wanted:
+        out.print("To buy: " + ", ".join(f"{one.count} × {one.name}" for one in shopping.wanted), markup=False)
+    for heading, lines in (("Caution", made.cautions), ("Note", (*made.notes, *shopping.notes))):
+        for line in lines:
+            out.print(f"{heading}: {line}", markup=False)

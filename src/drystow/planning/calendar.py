@@ -1,0 +1,80 @@
+"""The plan as a calendar that phones and computers read (iCalendar, RFC 5545)."""
+
+from datetime import datetime, timedelta
+from hashlib import sha256
+from typing import Any
+
+from drystow.errors import DrystowError
+from drystow.planning.schedule import Batch, Schedule
+from drystow.said import Said, listed, say
+
+PRODUCT = "-//Drystow//Plan of batches//EN"
+WORK = timedelta(minutes=30)  # that loading, unloading and packing take in the calendar; drystow-default
+REMINDER = timedelta(minutes=15)
+
+
+def calendar_bytes(made: Schedule, stamp: datetime) -> bytes:
+    """Return the plan as an iCalendar file: one event each to load, unload and pack; times are the kitchen's own.
+
+    made: the plan
+    stamp: moment at which the file is written, with its time zone
+    """
+    try:
+        from icalendar import Calendar
+    except ImportError:
+        raise DrystowError(
+            say("a calendar needs one more package; install it with: pip install 'drystow[plan]'")
+        ) from None
+    calendar = Calendar()
+    calendar.add("prodid", PRODUCT)
+    calendar.add("version", "2.0")
+    calendar.add("name", made.title)
+    for batch in made.batches:
+        for kind, when, title, words in _events(batch):
+            calendar.add_component(_event(batch, kind, when, title, words, stamp))
+    written: bytes = calendar.to_ical()
+    return written
+
+
+def _events(batch: Batch) -> list[tuple[str, datetime, Said, Said]]:
+    lots = listed(_tray_words(lot.trays, lot.name, lot.frozen) for lot in batch.lots)
+    foods = listed(dict.fromkeys(lot.name for lot in batch.lots))
+    unload = say("Unload '{dryer}'", dryer=batch.dryer)
+    found = [
+        ("unload", batch.end, unload, say("Check that it is dry, then take out: {lots}", lots=lots)),
+        (
+            "pack",
+            batch.end + WORK,
+            say("Pack what came from '{dryer}'", dryer=batch.dryer),
+            say("Pack at once, dry food takes up water from the air: {foods}", foods=foods),
+        ),
+    ]
+    if not batch.fixed:
+        load = say("Load '{dryer}'", dryer=batch.dryer)
+        found.insert(0, ("load", batch.start, load, say("Put in: {lots}", lots=lots)))
+    return found
+
+
+def _tray_words(trays: int, name: str, frozen: bool) -> Said:
+    if frozen:
+        return say("{trays} × {name} (from the freezer)", trays=trays, name=name)
+    return say("{trays} × {name}", trays=trays, name=name)
+
+
+def _event(batch: Batch, kind: str, when: datetime, title: str, words: str, stamp: datetime) -> Any:
+    from icalendar import Alarm, Event
+
+    event = Event()
+    key = f"{kind}|{batch.dryer}|{batch.start.isoformat()}"
+    event.add("uid", f"{sha256(key.encode()).hexdigest()[:24]}@drystow.invalid")
+    event.add("dtstamp", stamp)
+    event.add("dtstart", when)
+    event.add("dtend", when + WORK)
+    event.add("summary", str(title))
+    event.add("description", str(words))
+    alarm = Alarm()
+    alarm.add("action", "DISPLAY")
+    alarm.add("description", str(title))
+    alarm.add("trigger", -REMINDER)
+    event.add_component(alarm)
+    return event

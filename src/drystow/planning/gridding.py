@@ -1,0 +1,187 @@
+"""Lots, dryers and hours -> whole numbers for the search."""
+
+import math
+from collections.abc import Sequence
+from datetime import datetime, timedelta
+
+from drystow.errors import InputError
+from drystow.planning.batch_time import Reckoning, drying_time, mean_power
+from drystow.planning.grid import Job, Machine, Problem
+from drystow.planning.lots import FixedBatch, Lot, Lots, PlannedDryer
+from drystow.planning.separation import clash
+from drystow.said import say
+
+HOUR = 3600.0
+STEPS = (1.0, 2.0, 3.0, 4.0)  # grids that are chosen from [h]
+MOST_PLACES = 6000  # loading times, times lots, times dryers, up to which a grid is fine enough to search
+
+
+def grid_step(lots: Lots) -> float:
+    """Return the step of the grid: the one written, or the finest that can be searched in a short time [s]."""
+    if lots.step:
+        return lots.step
+    hours = sum(end - begin for day in lots.home for begin, end in day) * lots.days / 7
+    for step in STEPS:
+        if hours / step * len(lots.lots) * len(lots.dryers) <= MOST_PLACES:
+            return step * HOUR
+    return STEPS[-1] * HOUR
+
+
+def to_grid(lots: Lots, how: Reckoning) -> Problem:
+    """Return the problem in whole steps, grams and cents; times are rounded to the safe side.
+
+    lots: what is to be dried, where and when
+    how: members and seed of the drying times
+    """
+    step = grid_step(lots)
+    steps = math.floor(lots.days * 24 * HOUR / step)
+    _check_fixed(lots)
+    jobs = tuple(_job(lots, number, step, steps, how) for number in range(len(lots.lots)))
+    machines = tuple(_machine(lots, number, step, steps) for number in range(len(lots.dryers)))
+    unit = 1e3 if lots.freezer_by_mass else 1e6
+    space = [math.floor(lots.freezer * unit)] * steps
+    for batch in lots.fixed:
+        for name, trays in batch.trays:
+            job = next(job for job in jobs if job.name == name)
+            start = math.floor(since(lots, batch.start) / step)
+            if start > job.fresh_until:
+                for at in range(max(job.arrival, 0), min(start, steps)):
+                    space[at] = max(space[at] - job.room * job.loads[batch.dryer] * trays // 1000, 0)
+    home = tuple(_at_home(lots, at * step, step) for at in range(steps))
+    return Problem(steps, home, jobs, machines, tuple(space))
+
+
+def since(lots: Lots, moment: datetime) -> float:
+    """Return the time from the begin of the plan [s]."""
+    return (moment - lots.begin).total_seconds()
+
+
+def at_step(lots: Lots, step: float, number: int) -> datetime:
+    """Return the moment of a step."""
+    return lots.begin + timedelta(seconds=step * number)
+
+
+def _at_home(lots: Lots, begin: float, step: float) -> bool:
+    """Return whether somebody is there for the first hour of a step, or for all of a shorter one."""
+    moment = lots.begin + timedelta(seconds=begin)
+    hour = moment.hour + moment.minute / 60
+    needed = min(step / HOUR, 1.0)
+    return any(start <= hour and hour + needed <= end + 1e-9 for start, end in lots.home[moment.weekday()])
+
+
+def _job(lots: Lots, number: int, step: float, steps: int, how: Reckoning) -> Job:
+    lot = lots.lots[number]
+    came = since(lots, lot.arrival)
+    done = sum(_fixed_mass(lot, batch) for batch in lots.fixed)
+    left = max(round(lot.mass * 1e3) - done, 0)
+    arrival = max(math.ceil(came / step), 0)
+    fresh_until = arrival - 1 if lot.frozen else math.floor((came + lot.window.fridge) / step)
+    frozen_until = math.floor((came + lot.window.freezer) / step) if lot.window.freezer else -1
+    loads: list[int] = []
+    trays: list[int] = []
+    fresh: list[int] = []
+    frozen: list[int] = []
+    water: list[int] = []
+    for dryer, cut in zip(lots.dryers, lot.cuts, strict=True):
+        if cut is None:
+            for values in (loads, trays, fresh, frozen, water):
+                values.append(0)
+            continue
+        count = math.ceil(lot.mass / cut.mass - 1e-9)
+        load = math.ceil(round(lot.mass * 1e3) / count)  # evenly spread over its trays
+        loads.append(load)
+        trays.append(math.ceil(left / load))
+        water.append(math.ceil(load * cut.fresh.water / cut.mass))
+        fresh.append(0 if lot.frozen else _steps(dryer, lot, True, number, lots, step, how))
+        frozen.append(_steps(dryer, lot, False, number, lots, step, how) if frozen_until >= arrival else 0)
+    return Job(
+        name=lot.name,
+        mass=left,
+        price=round(lot.value * 100),
+        loads=tuple(loads),
+        trays=tuple(trays),
+        arrival=arrival,
+        fresh_until=fresh_until,
+        frozen_until=min(frozen_until, steps),
+        fresh=tuple(fresh),
+        frozen=tuple(frozen),
+        room=1000 if lots.freezer_by_mass else round(lot.volume * 1e6),
+        water=tuple(water),
+        ready_by=steps if lot.ready_by is None else math.floor(since(lots, lot.ready_by) / step),
+        must=lot.must,
+        apart=_apart(lots, number),
+    )
+
+
+def _steps(dryer: PlannedDryer, lot: Lot, fresh: bool, number: int, lots: Lots, step: float, how: Reckoning) -> int:
+    cut = lot.cuts[lots.dryers.index(dryer)]
+    if cut is None:
+        return 0
+    time = lot.drying_time or drying_time(dryer.frame, cut.fresh if fresh else cut.frozen, how)
+    return math.ceil(time / step - 1e-9)
+
+
+def _apart(lots: Lots, number: int) -> frozenset[int]:
+    foods = [next(cut.fresh.food for cut in lot.cuts if cut is not None) for lot in lots.lots]
+    return frozenset(
+        other
+        for other, food in enumerate(foods)
+        if other != number and clash(foods[number], food, lots.rules) is not None
+    )
+
+
+def _fixed_mass(lot: Lot, batch: FixedBatch) -> int:
+    cut = lot.cuts[batch.dryer]
+    if cut is None:
+        return 0
+    load = math.ceil(round(lot.mass * 1e3) / math.ceil(lot.mass / cut.mass - 1e-9))
+    return sum(load * trays for name, trays in batch.trays if name == lot.name)
+
+
+def _machine(lots: Lots, number: int, step: float, steps: int) -> Machine:
+    dryer = lots.dryers[number]
+    turnaround = math.ceil(dryer.turnaround / step - 1e-9)
+    blocked = [
+        (math.floor(since(lots, begin) / step), math.ceil(since(lots, end) / step)) for begin, end in dryer.service
+    ]
+    for batch in lots.fixed:
+        if batch.dryer == number:
+            begin, end = math.floor(since(lots, batch.start) / step), math.ceil(since(lots, batch.end) / step)
+            blocked.append((begin, end + turnaround))
+    cuts = [cut for lot in lots.lots if (cut := lot.cuts[number]) is not None]
+    power = mean_power(dryer.frame, cuts[0].fresh) if cuts and _priced(lots) else 0.0
+    costs = tuple(round(power / 1e3 * 1e4 * _price(lots, at * step, step)) for at in range(steps))
+    return Machine(
+        name=dryer.name,
+        trays=dryer.frame.dryer.trays,
+        trap=math.floor(dryer.frame.dryer.trap_capacity * 1e3),
+        turnaround=turnaround,
+        blocked=tuple(sorted(blocked)),
+        costs=costs,
+    )
+
+
+def _priced(lots: Lots) -> bool:
+    return any(price for day in lots.price for price in day)
+
+
+def _price(lots: Lots, begin: float, step: float) -> float:
+    """Return what a kilowatt costs over one step [currency/kW]."""
+    parts = 4
+    moments: Sequence[datetime] = [
+        lots.begin + timedelta(seconds=begin + step * (part + 0.5) / parts) for part in range(parts)
+    ]
+    return sum(lots.price[moment.weekday()][moment.hour] for moment in moments) / parts * step / HOUR
+
+
+def _check_fixed(lots: Lots) -> None:
+    for place, batch in enumerate(lots.fixed, start=1):
+        for other in lots.fixed[: place - 1]:
+            if batch.dryer == other.dryer and batch.start < other.end and other.start < batch.end:
+                words = say(
+                    "two batches are in '{dryer}' at the same time; change one", dryer=lots.dryers[batch.dryer].name
+                )
+                raise InputError(f"fixed[{place}]", words)
+        if sum(trays for _name, trays in batch.trays) > lots.dryers[batch.dryer].frame.dryer.trays:
+            words = say("holds more trays than '{dryer}' has", dryer=lots.dryers[batch.dryer].name)
+            raise InputError(f"fixed[{place}].trays", words)

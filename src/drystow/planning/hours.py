@@ -1,0 +1,118 @@
+"""Hours of the week as a person writes them: when somebody is home, what electricity costs."""
+
+import re
+from collections.abc import Mapping
+from datetime import date, datetime, time
+from typing import Any
+
+from drystow.errors import InputError
+from drystow.fields import Fields
+from drystow.said import say
+
+WEEKDAYS = ("monday", "tuesday", "wednesday", "thursday", "friday", "saturday", "sunday")
+HOME_KEYS = ("daily", "weekdays", "weekend", *WEEKDAYS)
+TARIFF_KEYS = ("price", "hours")
+HOURS_KEYS = ("days", "span", "price")
+SPAN = re.compile(r"^\s*(\d{1,2})(?::(\d{2}))?\s*-\s*(\d{1,2})(?::(\d{2}))?\s*$")
+DAYTIME = ((7.0, 22.0),)  # when nothing is written; drystow-default
+
+Spans = tuple[tuple[float, float], ...]
+"""Parts of a day, from and to [h]."""
+
+
+def read_home(raw: object, problems: list[InputError]) -> tuple[Spans, ...]:
+    """Return the hours in which somebody is there, per weekday from Monday.
+
+    raw: the table as read from TOML
+    problems: list to which every problem is added
+    """
+    fields = Fields(raw, "home", HOME_KEYS, problems)
+    days: list[Spans] = [DAYTIME] * 7
+    for key in HOME_KEYS:
+        if fields.has(key):
+            spans = tuple(span for text in fields.texts(key, 12) if (span := _span(fields, key, text)) is not None)
+            for number in _numbers(key):
+                days[number] = spans
+    return tuple(days)
+
+
+def read_tariff(raw: object, problems: list[InputError]) -> tuple[tuple[float, ...], ...]:
+    """Return the price of a kilowatt-hour in each hour, per weekday from Monday [currency/kWh].
+
+    raw: the table as read from TOML
+    problems: list to which every problem is added
+    """
+    fields = Fields(raw, "tariff", TARIFF_KEYS, problems)
+    usual = number(fields, "price", 0.0, 0.0, 100.0)
+    prices = [[usual] * 24 for _ in range(7)]
+    rows = fields.table.get("hours", [])
+    if not isinstance(rows, list) or len(rows) > 50:
+        fields.problem("hours", say("write [[tariff.hours]] tables with span and price"))
+        rows = []
+    for place, row in enumerate(rows, start=1):
+        part = Fields(row, f"tariff.hours[{place}]", HOURS_KEYS, problems)
+        days = part.choice("days", HOME_KEYS, "daily", say("kind of day"))
+        span = _span(part, "span", part.text("span"))
+        price = number(part, "price", usual, 0.0, 100.0)
+        if span is None:
+            continue
+        for day in _numbers(days):
+            for hour in range(24):
+                if span[0] <= hour < span[1]:
+                    prices[day][hour] = price
+    return tuple(tuple(day) for day in prices)
+
+
+def number(fields: Fields, key: str, default: float, low: float, high: float) -> float:
+    """Return a plain number, the default when it is missing or wrong.
+
+    fields: table that it stands in
+    key: its name
+    default: used without it
+    low: smallest allowed
+    high: largest allowed
+    """
+    value = fields.table.get(key, default)
+    if isinstance(value, bool) or not isinstance(value, int | float) or not low <= value <= high:
+        words = say("{value} is not a number from {low:g} to {high:g}", value=repr(value), low=low, high=high)
+        fields.problem(key, words)
+        return default
+    return float(value)
+
+
+def moment(table: Mapping[str, Any], key: str, prefix: str, problems: list[InputError]) -> datetime | None:
+    """Return a date with its time, a bare date as its first moment; None when it is missing or wrong.
+
+    table: that it stands in
+    key: its name
+    prefix: dotted name of the table
+    problems: list to which every problem is added
+    """
+    value = table.get(key)
+    if value is None:
+        return None
+    if isinstance(value, datetime) and value.tzinfo is None and 1950 <= value.year <= 2200:
+        return value.replace(microsecond=0)
+    if isinstance(value, date) and not isinstance(value, datetime) and 1950 <= value.year <= 2200:
+        return datetime.combine(value, time())
+    words = say(
+        "{value} is not a date with a time; write it without quotes, such as 2026-09-07T18:00:00", value=repr(value)
+    )
+    problems.append(InputError(f"{prefix}.{key}" if prefix else key, words))
+    return None
+
+
+def _numbers(key: str) -> range:
+    groups = {"daily": range(7), "weekdays": range(5), "weekend": range(5, 7)}
+    return groups.get(key) or range(WEEKDAYS.index(key), WEEKDAYS.index(key) + 1)
+
+
+def _span(fields: Fields, key: str, text: str) -> tuple[float, float] | None:
+    match = SPAN.match(text)
+    if match is not None:
+        begin = int(match[1]) + int(match[2] or 0) / 60
+        end = int(match[3]) + int(match[4] or 0) / 60
+        if begin < end <= 24 and int(match[2] or 0) < 60 and int(match[4] or 0) < 60:
+            return begin, end
+    fields.problem(key, say("'{text}' is not a part of a day; write it such as '6:30-8' or '17-22'", text=text))
+    return None

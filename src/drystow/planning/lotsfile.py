@@ -1,0 +1,259 @@
+"""The lots file: what arrives when, in which dryers it may be dried. docs/lots-file.md describes every field."""
+
+from collections.abc import Mapping
+from datetime import timedelta
+from pathlib import Path
+from typing import Any
+
+from drystow.errors import InputError, InputErrors
+from drystow.fields import Fields, read_toml, toml_table
+from drystow.machine.item import TrayItem
+from drystow.machine.load import LONGEST, Load
+from drystow.machine.loadfile import parse_load
+from drystow.machine.profile import profile_names
+from drystow.machine.traytable import Place, read_tray
+from drystow.planning.cold_storage import DAY, Window, storage_window
+from drystow.planning.hours import moment, number, read_home, read_tariff
+from drystow.planning.lots import Cut, FixedBatch, Lot, Lots, PlannedDryer
+from drystow.planning.separation import RULES, USUAL
+from drystow.planning.wishes import STAND_IN, holds
+from drystow.said import listed, say
+from drystow.units import parse
+
+PAGE = "docs/lots-file.md"
+MOST_LOTS, MOST_DRYERS, MOST_DAYS = 80, 6, 35
+FILE = ("title", "begin", "days", "step", "home", "tariff", "freezer", "rules", "dryer", "lot", "fixed")
+FREEZER = ("space",)
+RULE = ("apart",)
+DRYER = ("name", "profile", "program", "turnaround", "service", "numbers")
+SERVICE = ("from", "to")
+TRAY = ("food", "composition", "class", "shape", "size", "faces", "final_moisture", "start_temperature")
+LOT = (*TRAY, "name", "mass", "tray_mass", "arrives", "value", "frozen", "fridge", "freezer", "must", "ready_by",
+       "drying_time", "volume", "dryers")  # fmt: skip
+FIXED = ("dryer", "start", "end", "trays")
+USUAL_PROGRAM = {"shelf": ["-10 degC for 2 h", "40 degC until dry"]}
+VOLUME = 1.7e-3  # freezer space of a kilogram of bagged pieces [m3/kg]; drystow-default
+
+
+def read_lots(path: Path) -> Lots:
+    """Return the lots written in a file, or raise `InputErrors` with every problem.
+
+    path: of a TOML file
+    """
+    return _lots(read_toml(path, PAGE))
+
+
+def parse_lots(text: str) -> Lots:
+    """Return the lots written in TOML, or raise `InputErrors` with every problem.
+
+    text: of the file
+    """
+    return _lots(toml_table(text, PAGE))
+
+
+def _lots(raw: dict[str, Any]) -> Lots:
+    problems: list[InputError] = []
+    top = Fields(raw, "", FILE, problems)
+    begin = moment(raw, "begin", "", problems)
+    if begin is None and not problems:
+        top.problem("begin", say("is missing; write the first day of the plan without quotes, such as 2026-09-07"))
+    days = top.whole("days", 14, 1, MOST_DAYS)
+    step = top.quantity("step", "time", 0.0, 900.0, 6 * 3600.0, say("15 min to 6 h"))
+    freezer = Fields(raw.get("freezer", {}), "freezer", FREEZER, problems)
+    space, by_mass = _space(freezer)
+    rules = Fields(raw.get("rules", {}), "rules", RULE, problems)
+    apart = rules.texts("apart", len(RULES)) if rules.has("apart") else USUAL
+    for name in apart:
+        if name not in RULES:
+            words = say("'{name}' is not a rule; the rules are {rules}", name=name, rules=listed(RULES))
+            rules.problem("apart", words)
+    home, price = read_home(raw.get("home", {}), problems), read_tariff(raw.get("tariff", {}), problems)
+    dryers = [_dryer(*one, problems) for one in _rows(top, "dryer", MOST_DRYERS)]
+    ready = [dryer for dryer in dryers if dryer is not None]
+    rows = _rows(top, "lot", MOST_LOTS)
+    if problems or begin is None:
+        raise InputErrors(problems)
+    _once([dryer.name for dryer in ready], "dryer", problems)
+    lots = [lot for one in rows if (lot := _lot(*one, ready, problems)) is not None]
+    _once([lot.name for lot in lots], "lot", problems)
+    fixed = [_fixed(*one, ready, lots, problems) for one in _rows(top, "fixed", 200, least=0)]
+    if problems:
+        raise InputErrors(problems)
+    return Lots(
+        title=top.text("title", say("Untitled plan")),
+        begin=begin,
+        days=days,
+        step=step,
+        home=home,
+        price=price,
+        freezer=space,
+        freezer_by_mass=by_mass,
+        rules=tuple(dict.fromkeys(("germs", *apart))),
+        dryers=tuple(ready),
+        lots=tuple(lots),
+        fixed=tuple(batch for batch in fixed if batch is not None),
+    )
+
+
+def _rows(top: Fields, key: str, most: int, least: int = 1) -> list[tuple[object, str]]:
+    rows = top.table.get(key, [])
+    if not isinstance(rows, list) or not least <= len(rows) <= most:
+        top.problem(key, say("write {least} to {most} tables [[{key}]]", least=least, most=most, key=key))
+        return []
+    return [(row, f"{key}[{place}]") for place, row in enumerate(rows, start=1)]
+
+
+def _once(names: list[str], key: str, problems: list[InputError]) -> None:
+    for place, name in enumerate(names, start=1):
+        if name in names[: place - 1]:
+            problems.append(
+                InputError(f"{key}[{place}].name", say("'{name}' is there twice; give each its own", name=name))
+            )
+
+
+def _space(fields: Fields) -> tuple[float, bool]:
+    if not fields.has("space"):
+        return 0.0, False
+    text = fields.table["space"]
+    try:
+        return parse(text, "mass", "freezer.space"), True
+    except InputError:
+        return fields.quantity(
+            "space", "volume", 0.0, 0.0, 10.0, say("a volume such as '60 L' or a mass up to 5000 kg")
+        ), False
+
+
+def _dryer(raw: object, prefix: str, problems: list[InputError]) -> PlannedDryer | None:
+    before = len(problems)
+    fields = Fields(raw, prefix, DRYER, problems)
+    profile = fields.choice("profile", profile_names(), "kitchen-5", say("dryer profile"))
+    turnaround = fields.quantity("turnaround", "time", 3 * 3600.0, 0.0, 7 * DAY, say("0 h to 7 days"))
+    service = []
+    for row, name in _rows(fields, "service", 50, least=0):
+        part = Fields(row, f"{prefix}.{name}", SERVICE, problems)
+        begin, end = (moment(part.table, key, part.prefix, problems) for key in SERVICE)
+        if begin is None or end is None or end <= begin:
+            part.problem("to", say("write from and to, the end after the beginning"))
+        else:
+            service.append((begin, end))
+    numbers = fields.table.get("numbers", {})
+    program = fields.table.get("program", USUAL_PROGRAM)
+    table = {"dryer": {"profile": profile, **numbers} if isinstance(numbers, dict) else numbers, "program": program}
+    if len(problems) > before:
+        return None
+    try:
+        frame = parse_load({**table, "tray": [STAND_IN]})
+    except InputErrors as many:
+        problems += [problem.under(prefix) for problem in many.problems]
+        return None
+    return PlannedDryer(fields.text("name") or profile, frame, turnaround, tuple(service))
+
+
+def _lot(raw: object, prefix: str, dryers: list[PlannedDryer], problems: list[InputError]) -> Lot | None:
+    before = len(problems)
+    fields = Fields(raw, prefix, LOT, problems)
+    mass = fields.required("mass", "mass", 0.05, 2000.0, say("50 g to 2000 kg"))
+    tray_mass = fields.quantity("tray_mass", "mass", 0.0, 0.02, 100.0, say("20 g to 100 kg"))
+    arrival = moment(fields.table, "arrives", prefix, problems)
+    if arrival is None and len(problems) == before:
+        fields.problem("arrives", say("is missing; write it without quotes, such as 2026-09-07T18:00:00"))
+    ready_by = moment(fields.table, "ready_by", prefix, problems)
+    time = fields.quantity("drying_time", "time", 0.0, 3600.0, LONGEST, say("1 h to 20 days"))
+    volume = 1e-3 * number(fields, "volume", 1e3 * VOLUME, 0.5, 20.0)
+    value = number(fields, "value", 1.0, 0.0, 1e5)
+    allowed = fields.texts("dryers", MOST_DRYERS)
+    names = [dryer.name for dryer in dryers]
+    for name in allowed:
+        if name not in names:
+            fields.problem(
+                "dryers", say("no dryer is called '{name}'; they are {names}", name=name, names=listed(names))
+            )
+    frozen, must = fields.flag("frozen"), fields.flag("must")
+    if len(problems) > before or arrival is None:
+        return None
+    written = {key: fields.table[key] for key in TRAY if key in fields.table}
+    cuts = []
+    for dryer in dryers:
+        use = not allowed or dryer.name in allowed
+        cuts.append(_cut(written, prefix, dryer.frame, tray_mass, mass, problems) if use else None)
+        if len(problems) > before:
+            return None
+    item = next(cut.fresh for cut in cuts if cut is not None)
+    window = _window(fields, item)
+    if len(problems) > before:
+        return None
+    return Lot(
+        name=fields.text("name") or item.food.name,
+        arrival=arrival,
+        mass=mass,
+        value=value,
+        cuts=tuple(cuts),
+        window=window,
+        frozen=frozen,
+        must=must,
+        ready_by=ready_by,
+        drying_time=time,
+        volume=volume,
+    )
+
+
+def _cut(
+    written: Mapping[str, Any], prefix: str, frame: Load, tray_mass: float, mass: float, problems: list[InputError]
+) -> Cut | None:
+    place = Place(frame.dryer, frame.freeze_to, False)
+    area = frame.dryer.tray_area
+    little = read_tray({**written, "mass": "0.2 g"}, prefix, place, problems)
+    if little is None:
+        return None
+    most = holds(little, area, frame.dryer)
+    full = min(tray_mass or most, most)
+    covered = area
+    if little.shape == "slab":
+        covered = area * min(full / most, 1.0)
+    table = {**written, "mass": f"{full:.9g} kg", "area": f"{covered:.9g} m^2"}
+    cold = {key: value for key, value in table.items() if key != "start_temperature"}
+    fresh = read_tray(table, prefix, place, problems)
+    frozen = read_tray({**cold, "frozen": True}, prefix, place, problems)
+    if fresh is None or frozen is None:
+        return None
+    return Cut(full, fresh, frozen)
+
+
+def _window(fields: Fields, item: TrayItem) -> Window:
+    usual = storage_window(item.food)
+    fridge = fields.quantity("fridge", "time", usual.fridge, 0.0, 365 * DAY, say("0 h to 365 days"))
+    freezer = fields.quantity("freezer", "time", usual.freezer, 0.0, 1000 * DAY, say("0 h to 1000 days"))
+    if item.food.raw_animal and fridge > usual.fridge:
+        words = say(
+            "raw animal food may wait {days:.0f} days in the refrigerator, not {written:.1f}; freeze or dry it sooner",
+            days=usual.fridge / DAY,
+            written=fridge / DAY,
+        )
+        fields.problem("fridge", words)
+    own = fields.has("fridge", "freezer")
+    return Window(fridge, freezer, "definition" if own else usual.source)
+
+
+def _fixed(
+    raw: object, prefix: str, dryers: list[PlannedDryer], lots: list[Lot], problems: list[InputError]
+) -> FixedBatch | None:
+    before = len(problems)
+    fields = Fields(raw, prefix, FIXED, problems)
+    names = [dryer.name for dryer in dryers]
+    dryer = fields.choice("dryer", names, names[0] if len(names) == 1 else "", say("dryer"))
+    start, end = (moment(fields.table, key, prefix, problems) for key in ("start", "end"))
+    if start is None or end is None or not timedelta() < end - start < timedelta(seconds=LONGEST):
+        fields.problem("end", say("write start and end, the end after the start and within 20 days"))
+    inside = fields.table.get("trays", {})
+    known = [lot.name for lot in lots]
+    trays = []
+    for name, count in (inside if isinstance(inside, dict) else {}).items():
+        if name not in known or isinstance(count, bool) or not isinstance(count, int) or not 1 <= count <= 100:
+            fields.problem(
+                "trays", say('write names of lots with whole trays, such as trays = {{ "{name}" = 2 }}', name=name)
+            )
+        else:
+            trays.append((name, count))
+    if len(problems) > before or start is None or end is None:
+        return None
+    return FixedBatch(names.index(dryer), start, end, tuple(trays))

@@ -1,0 +1,287 @@
+"""The schedule of many batches: when each dryer is loaded with what, what is saved, and what is left out and why."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from datetime import datetime, timedelta
+
+from drystow.planning import reasons
+from drystow.planning.batch_time import Reckoning
+from drystow.planning.greedy import RULES
+from drystow.planning.grid import Problem, Run, duration, idle_steps, is_frozen, run_cost, saved_value
+from drystow.planning.gridding import at_step, grid_step, to_grid
+from drystow.planning.lots import Lots
+from drystow.planning.separation import cautions
+from drystow.planning.solver import Solved, solve
+from drystow.said import Said, listed, say
+
+VALUE = 1e-5  # of the search's unit of value [currency]
+COST = 1e-4  # of the search's unit of cost [currency]
+COMPARED = ("first come", "earliest deadline")
+WHY_SECONDS = 1.5  # of the search for each rule that may stand against a wish
+
+
+@dataclass(frozen=True)
+class PlannedLot:
+    """Trays of one lot in one batch.
+
+    name: of the lot
+    food: what it is
+    trays: number of trays
+    mass: fresh mass on them [kg]
+    frozen: it waits in the freezer until then
+    """
+
+    name: str
+    food: str
+    trays: int
+    mass: float
+    frozen: bool
+
+
+@dataclass(frozen=True)
+class Batch:
+    """One batch of the plan.
+
+    dryer: name of the dryer
+    start: when it is loaded
+    dry: when all trays are dry in four of five members, or the end of a fixed batch
+    end: when somebody unloads it
+    free: when the dryer can be loaded again
+    trays: that are used
+    places: trays of the dryer
+    lots: what is in it
+    cost: of its electricity [currency]
+    fixed: it was running or finished before the plan was made
+    """
+
+    dryer: str
+    start: datetime
+    dry: datetime
+    end: datetime
+    free: datetime
+    trays: int
+    places: int
+    lots: tuple[PlannedLot, ...]
+    cost: float
+    fixed: bool
+
+
+@dataclass(frozen=True)
+class LeftOut:
+    """What is not dried.
+
+    name: of the lot
+    trays: that it would have filled
+    mass: fresh [kg]
+    rule: short name of the rule
+    reason: one sentence
+    wished: all of it had to be dried
+    """
+
+    name: str
+    trays: int
+    mass: float
+    rule: str
+    reason: str
+    wished: bool
+
+
+@dataclass(frozen=True)
+class Schedule:
+    """A plan and how good it is.
+
+    title: of the plan
+    begin: its first moment
+    end: its last moment
+    step: grid of times [s]
+    batches: in the order of loading
+    saved_value: of the dried food, fixed batches included [currency]
+    bound: no plan on this grid saves more [currency]
+    gap: how much better the best plan can be at most [-]
+    total_value: of all lots [currency]
+    cost: of the electricity of planned batches [currency]
+    idle: of all dryers before they are unloaded for the last time [s]
+    left_out: food that is not dried, with reasons
+    wishes_met: everything that had to be dried is dried whole
+    compared: value that simple rules save, by name [currency]
+    notes: sentences
+    cautions: sentences on safe handling
+    sources: keys in sources.toml
+    """
+
+    title: str
+    begin: datetime
+    end: datetime
+    step: float
+    batches: tuple[Batch, ...]
+    saved_value: float
+    bound: float
+    gap: float
+    total_value: float
+    cost: float
+    idle: float
+    left_out: tuple[LeftOut, ...]
+    wishes_met: bool
+    compared: Mapping[str, float]
+    notes: tuple[str, ...]
+    cautions: tuple[str, ...]
+    sources: tuple[str, ...]
+
+
+def schedule(
+    lots: Lots, seconds: float = 20.0, seed: int = 1, workers: int = 2, how: Reckoning | None = None
+) -> Schedule:
+    """Return the plan that saves most food value, then costs least, then leaves the dryers idle least.
+
+    lots: what is to be dried, where and when; fixed batches are kept as they are
+    seconds: of the search
+    seed: of the search and of the ensemble
+    workers: threads of the search
+    how: members and seed of the drying times
+    """
+    problem = to_grid(lots, how or Reckoning(seed=seed))
+    solved = solve(problem, seconds, seed, workers)
+    return _told(lots, problem, solved, seed, workers)
+
+
+def _told(lots: Lots, problem: Problem, solved: Solved, seed: int, workers: int) -> Schedule:
+    step = grid_step(lots)
+    batches = [_batch(lots, problem, run, step) for run in solved.plan]
+    kept = _kept(lots, problem)
+    done = sum(
+        lot.mass * lots.lots[number].value
+        for batch in kept
+        for lot in batch.lots
+        for number in [_number(lots, lot.name)]
+    )
+    total = sum(lot.mass * lot.value for lot in lots.lots)
+    blocking = {}
+    if solved.missed:
+        blocking = reasons.in_the_way(problem, solved.missed, lambda one: solve(one, WHY_SECONDS, seed, workers))
+    return Schedule(
+        title=lots.title,
+        begin=lots.begin,
+        end=lots.begin + timedelta(days=lots.days),
+        step=step,
+        batches=tuple(sorted([*kept, *batches], key=lambda batch: (batch.start, batch.dryer))),
+        saved_value=done + solved.saved * VALUE,
+        bound=done + solved.bound * VALUE,
+        gap=(solved.bound - solved.saved) * VALUE / max(done + solved.bound * VALUE, 1e-9),
+        total_value=total,
+        cost=sum(run_cost(problem, run) for run in solved.plan) * COST,
+        idle=idle_steps(problem, solved.plan) * step,
+        left_out=tuple(_left(lots, problem, one, blocking, step) for one in reasons.left_out(problem, solved.plan)),
+        wishes_met=not solved.missed,
+        compared={name: done + saved_value(problem, RULES[name](problem)) * VALUE for name in COMPARED},
+        notes=(*lots.notes, *_notes(lots, problem, solved, step)),
+        cautions=_cautions(lots, solved.plan),
+        sources=tuple(dict.fromkeys((*(lot.window.source for lot in lots.lots), "drystow-default", "household-day"))),
+    )
+
+
+def _number(lots: Lots, name: str) -> int:
+    return next(number for number, lot in enumerate(lots.lots) if lot.name == name)
+
+
+def _food(lots: Lots, number: int) -> str:
+    return next(cut.fresh.food.name for cut in lots.lots[number].cuts if cut is not None)
+
+
+def _planned(lots: Lots, problem: Problem, number: int, machine: int, trays: int, frozen: bool) -> PlannedLot:
+    job = problem.jobs[number]
+    return PlannedLot(
+        job.name, _food(lots, number), trays, min(job.loads[machine] * trays / 1e3, lots.lots[number].mass), frozen
+    )
+
+
+def _batch(lots: Lots, problem: Problem, run: Run, step: float) -> Batch:
+    slowest = max(duration(problem.jobs[job], run.machine, run.start) for job in run.trays)
+    machine = problem.machines[run.machine]
+    return Batch(
+        dryer=machine.name,
+        start=at_step(lots, step, run.start),
+        dry=at_step(lots, step, run.start + slowest),
+        end=at_step(lots, step, run.end),
+        free=at_step(lots, step, run.end + machine.turnaround),
+        trays=sum(run.trays.values()),
+        places=machine.trays,
+        lots=tuple(
+            _planned(lots, problem, job, run.machine, count, is_frozen(problem.jobs[job], run.start))
+            for job, count in sorted(run.trays.items())
+        ),
+        cost=run_cost(problem, run) * COST,
+        fixed=False,
+    )
+
+
+def _kept(lots: Lots, problem: Problem) -> list[Batch]:
+    found = []
+    for batch in lots.fixed:
+        dryer = lots.dryers[batch.dryer]
+        inside = []
+        for name, trays in batch.trays:
+            number = _number(lots, name)
+            lot = lots.lots[number]
+            frozen = lot.frozen or batch.start > lot.arrival + timedelta(seconds=lot.window.fridge)
+            inside.append(_planned(lots, problem, number, batch.dryer, trays, frozen))
+        free = batch.end + timedelta(seconds=dryer.turnaround)
+        used = sum(trays for _name, trays in batch.trays)
+        places = dryer.frame.dryer.trays
+        found.append(Batch(dryer.name, batch.start, batch.end, batch.end, free, used, places, tuple(inside), 0.0, True))
+    return found
+
+
+def _left(
+    lots: Lots, problem: Problem, one: reasons.Reason, blocking: Mapping[int, tuple[str, ...]], step: float
+) -> LeftOut:
+    job = problem.jobs[one.job]
+    until = at_step(lots, step, one.until).strftime("%Y-%m-%d %H:%M")
+    other = problem.jobs[one.other].name if one.other is not None else ""
+    words: Said = reasons.reason_words(one, job.name, other, until)
+    if one.job in blocking:
+        rules = [reasons.NAMES[rule] for rule in blocking[one.job]] or [reasons.NAMES["places"]]
+        words = say("{reason}; what stands against the wish: {rules}", reason=words, rules=listed(rules))
+    return LeftOut(
+        name=job.name,
+        trays=max(-(-one.mass // max(job.loads)), 1),
+        mass=one.mass / 1e3,
+        rule=one.rule,
+        reason=words,
+        wished=job.must,
+    )
+
+
+def _notes(lots: Lots, problem: Problem, solved: Solved, step: float) -> list[str]:
+    hours = step / 3600.0
+    notes: list[str] = [
+        say("Batches begin and end on a grid of {hours:.2g} h; the bound holds for plans on this grid.", hours=hours),
+        say(
+            "A batch takes the time within which its slowest tray is dry in four of five calculated runs, with the"
+            " dryer full of such trays; then it waits under vacuum until somebody is home."
+        ),
+    ]
+    if any(is_frozen(problem.jobs[job], run.start) for run in solved.plan for job in run.trays):
+        notes.append(say("Food that waits longer than the refrigerator allows is frozen on the day it arrives."))
+    if any(problem.machines[0].costs):
+        notes.append(
+            say("Electricity is counted with each dryer's mean power from loading to unloading, full or half full.")
+        )
+    if solved.missed:
+        notes.append(
+            say("Not everything that had to be dried can be; this plan comes nearest and dries as much of it as goes.")
+        )
+    return notes
+
+
+def _cautions(lots: Lots, plan: tuple[Run, ...]) -> tuple[str, ...]:
+    found: list[str] = [
+        say(
+            "Keep food that waits at 4 °C (40 °F) or colder, frozen food at -18 °C (0 °F) or colder. Times in the"
+            " refrigerator are the short end of public food-safety guidance; when in doubt, throw it out, and follow"
+            " your local rules."
+        )
+    ]
+    for run in plan:
+        foods = [next(cut.fresh.food for cut in lots.lots[job].cuts if cut is not None) for job in run.trays]
+        found += cautions(foods)
+    return tuple(dict.fromkeys(found))
