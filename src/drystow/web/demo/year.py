@@ -5,6 +5,8 @@ from collections.abc import Iterator
 from dataclasses import dataclass, field
 from datetime import datetime, timedelta
 
+import numpy as np
+
 from drystow.machine.ensemble import simulate_spread
 from drystow.machine.result import LoadResult, TrayResult
 from drystow.machine.run import simulate
@@ -172,33 +174,35 @@ def _dry(run: Run, start: datetime, now: datetime, tare: float, chance: random.R
 
 
 def _weigh(run: Run, tare: float, now: datetime, chance: random.Random) -> None:
-    """Weigh every tray after the run, dry on, weigh again, until two weighings agree."""
+    """Weigh every tray towards the end of the run, two hours apart, the last time when it ends."""
     assert run.result is not None
+    assert run.batch.started_at is not None
     assert run.batch.ended_at is not None
-    late = 1 if chance.random() < 0.25 else 0  # sometimes the first weighing says: not yet
-    rounds = 1 if run.batch.stage == "proof" else 2 + late
+    rounds = 3 if chance.random() < 0.25 else 2
     for turn in range(rounds):
-        at = run.batch.ended_at + timedelta(hours=2.0 * turn)
-        extra = (0.012 if late and turn == 0 else 0.0) * chance.uniform(0.5, 1.0)
+        at = run.batch.ended_at - timedelta(hours=2.0 * (rounds - 1 - turn))
         for number, (load, tray) in enumerate(zip(run.loads, run.result.trays, strict=True)):
             outside = 1.5 + 1.2 * number + chance.uniform(0, 1.0)
             when = at + timedelta(minutes=outside)
-            net = _dried_g(tray, extra) * (1 + UPTAKE * outside) - BUOYANCY_G * chance.uniform(0.3, 1.5)
+            hours = (at - run.batch.started_at).total_seconds() / 3600.0 / run.pace
+            net = _food_g(run.result, tray, hours) * (1 + UPTAKE * outside) - BUOYANCY_G * chance.uniform(0.3, 1.5)
             own = tare + (7 * load.tray) % 11
             gross = float(round(own + net + chance.gauss(0, 0.35)))
-            run.weighings.append(
-                Weighing(batch=run.batch, tray=load.tray, at=min(when, now), gross_g=gross, tare_g=own)
-            )
-        if turn:
+            row = Weighing(batch=run.batch, tray=load.tray, at=min(when, now), gross_g=gross, tare_g=own)
+            row.outside_min = round(outside, 1)
+            run.weighings.append(row)
+        if turn < rounds - 1:
             text = "Trays out to weigh, then back in."
             run.happenings.append(_happening(run.batch, "door", at, text, round(2 + 1.2 * len(run.loads), 1)))
     if chance.random() < 0.3:
         at = run.batch.ended_at + timedelta(minutes=12)
-        run.happenings.append(_happening(run.batch, "core", at, "Thickest piece cut open: dry to the core.", None))
+        cut = _happening(run.batch, "core", at, "Thickest piece cut open: dry to the core.", None)
+        cut.tray, cut.finding = run.loads[0].tray, "dry"
+        run.happenings.append(cut)
 
 
-def _dried_g(tray: TrayResult, extra: float) -> float:
-    moisture = min(tray.residual_moisture + extra, 0.5)
+def _food_g(result: LoadResult, tray: TrayResult, hours: float) -> float:
+    moisture = float(np.interp(hours * 3600.0, result.time, tray.moisture))
     return tray.solids / (1 - moisture) * 1000
 
 

@@ -58,6 +58,8 @@ def _catalogues() -> None:
 
 def _engine() -> None:
     """Read the foods and compile or load the solver."""
+    from drystow.evidence.outage import survive
+    from drystow.evidence.outage_result import Outage
     from drystow.foods import table
     from drystow.machine.ensemble import simulate_spread
     from drystow.machine.loadfile import parse_load
@@ -69,6 +71,7 @@ def _engine() -> None:
     load = parse_load(raw | {"tray": raw["tray"][:1]})
     simulate(load)
     simulate_spread(load, MEMBERS)
+    survive(load, Outage(8 * 3600.0, 600.0, False, load.dryer.room), members=MEMBERS)
 
 
 def _charts() -> None:
