@@ -1,0 +1,107 @@
+"""The search for a schedule against trying everything, against simple rules and against the rules written once more."""
+
+import pytest
+from hypothesis import HealthCheck, given, settings
+from hypothesis import strategies as st
+
+from drystow.planning.greedy import RULES
+from drystow.planning.grid import Job, Machine, Problem, Run, idle_steps, plan_cost, saved_value
+from drystow.planning.solver import canonical, cliques, equal_machines, measures, solve
+from tests.engine.plan_rules import best_by_trying_all, broken_rules, small_problem
+
+TINY = 200
+
+
+def _job(name: str, **changes: object) -> Job:
+    usual: dict[str, object] = {
+        "name": name, "mass": 1000, "price": 100, "loads": (1000,), "trays": (1,), "arrival": 0, "fresh_until": 9,
+        "frozen_until": -1, "fresh": (2,), "frozen": (2,), "room": 1000, "water": (800,), "ready_by": 12, "must": False,
+        "apart": frozenset(),
+    }  # fmt: skip
+    return Job(**{**usual, **changes})  # type: ignore[arg-type]
+
+
+def _problem(*jobs: Job, trays: int = 2, steps: int = 12, freezer: int = 0) -> Problem:
+    machine = Machine("dryer", trays, 10_000, 1, (), (10,) * steps)
+    return Problem(steps, (True,) * steps, jobs, (machine,), (freezer,) * steps)
+
+
+@pytest.mark.parametrize("block", range(10))
+def test_value_cost_and_idle_time_are_those_of_trying_every_plan(block: int) -> None:
+    """Outside check: enumeration of all plans by a separate function, with the same three aims in the same order."""
+    for seed in range(block * TINY // 10, (block + 1) * TINY // 10):
+        problem = small_problem(seed)
+        solved = solve(problem, seconds=20, workers=1)
+        value, cost, idle = best_by_trying_all(problem)
+        assert broken_rules(problem, solved.plan) == [], seed
+        assert measures(problem, solved.plan) == (value, -cost, -idle), seed
+        assert solved.bound == solved.saved == value, seed
+
+
+@settings(max_examples=12, deadline=None, suppress_health_check=[HealthCheck.too_slow])
+@given(seed=st.integers(1000, 10**6))
+def test_no_schedule_breaks_a_rule_and_simple_rules_are_never_better(seed: int) -> None:
+    problem = small_problem(seed)
+    solved = solve(problem, seconds=10, seed=seed % 7, workers=1)
+    assert broken_rules(problem, solved.plan) == []
+    for name, rule in RULES.items():
+        plan = rule(problem)
+        assert broken_rules(problem, plan) == [], name
+        assert saved_value(problem, plan) <= solved.saved <= solved.bound, name
+
+
+def test_two_equal_dryers_obey_the_rules_and_beat_the_simple_ones() -> None:
+    jobs = tuple(
+        _job(f"lot {n}", loads=(1000, 1000), trays=(2, 2), mass=2000, price=100 + 37 * n, fresh=(3, 3), frozen=(3, 3),
+             water=(700, 700), arrival=n, fresh_until=n + 3, ready_by=24, apart=frozenset({(n + 1) % 6, (n - 1) % 6}))
+        for n in range(6)
+    )  # fmt: skip
+    machines = tuple(Machine(name, 3, 9000, 1, (), (10,) * 24) for name in ("one", "two"))
+    problem = Problem(24, (True, False, True) * 8, jobs, machines, (0,) * 24)
+    assert equal_machines(problem) == [[0, 1]]
+    solved = solve(problem, seconds=10)
+    assert broken_rules(problem, solved.plan) == []
+    assert solved.saved >= max(saved_value(problem, rule(problem)) for rule in RULES.values())
+
+
+def test_the_same_seed_gives_the_same_schedule_with_one_worker() -> None:
+    problem = small_problem(11)
+    assert solve(problem, 10, seed=5, workers=1) == solve(problem, 10, seed=5, workers=1)
+
+
+def test_what_has_to_be_dried_comes_before_what_is_worth_more() -> None:
+    cheap = _job("cheap", price=10, must=True, apart=frozenset({1}), fresh_until=0)
+    dear = _job("dear", price=900, apart=frozenset({0}), fresh_until=0)
+    solved = solve(_problem(cheap, dear), 5, workers=1)
+    assert [dict(run.trays) for run in solved.plan] == [{0: 1}]
+    assert solved.missed == ()
+
+
+def test_a_wish_that_cannot_be_met_is_named_and_the_rest_is_planned() -> None:
+    late = _job("late", must=True, ready_by=1)
+    solved = solve(_problem(late, _job("fine")), 5, workers=1)
+    assert solved.missed == (0,)
+    assert solved.saved == 1000 * 100
+
+
+def test_idle_steps_and_cost_are_counted_by_hand() -> None:
+    problem = _problem(_job("a", trays=(2,)), steps=12)
+    plan = (Run(0, 1, 3, {0: 1}), Run(0, 6, 9, {0: 1}))
+    assert idle_steps(problem, plan) == 1 + 3  # before the first, and between unloading at 3 and loading at 6
+    assert plan_cost(problem, plan) == 10 * (2 + 3)
+
+
+def test_equal_dryers_are_put_in_order_without_changing_the_plan() -> None:
+    job = _job("a", loads=(1000, 1000), trays=(3, 3), fresh=(2, 2), frozen=(2, 2), water=(1, 1))
+    machines = tuple(Machine(name, 2, 9000, 0, (), (1,) * 9) for name in ("x", "y"))
+    problem = Problem(9, (True,) * 9, (job,), machines, (0,) * 9)
+    assert canonical(problem, [Run(0, 0, 2, {0: 1}), Run(1, 0, 2, {0: 2})]) == (
+        Run(0, 0, 2, {0: 2}), Run(1, 0, 2, {0: 1}),
+    )  # fmt: skip
+
+
+def test_cliques_cover_every_pair_with_joined_groups() -> None:
+    pairs = [(0, 1), (1, 2), (0, 2), (2, 3)]
+    groups = cliques([0, 1, 2, 3], pairs)
+    assert all(any({one, other} <= set(group) for group in groups) for one, other in pairs)
+    assert sorted(map(sorted, groups)) == [[0, 1, 2], [2, 3]]
