@@ -1,0 +1,120 @@
+"""Why a shelf program stops where it stops: for each step, what 5 °C more would do."""
+
+import math
+from dataclasses import dataclass, replace
+
+from drystow.constants import ZERO_CELSIUS
+from drystow.machine.load import Load, ProgramStep
+from drystow.planning.shelf_steps import ROUND_TEMPERATURE, SAME_TIME, Bench, Trial
+from drystow.planning.verifying import Verified, Verifier
+from drystow.said import say
+from drystow.units import both
+
+
+@dataclass(frozen=True)
+class Stop:
+    """Why a step is not warmer.
+
+    step: number from 0
+    limit: front, wet, shelf, heater, pressure, no gain or round numbers
+    tray: that the limit belongs to, from 0, or None
+    words: one sentence
+    """
+
+    step: int
+    limit: str
+    tray: int | None
+    words: str
+
+
+def stops_of(bench: Bench, verifier: Verifier, found: Verified, confidence: float, top: int) -> tuple[Stop, ...]:
+    """Return for each step why it is not 5 °C warmer.
+
+    bench: that tries programs
+    verifier: with the limits asked for
+    found: the program
+    confidence: asked for [-]
+    top: warmest set-point in multiples of 5 °C
+    """
+    stops = []
+    for number, step in enumerate(found.program):
+        warmer = replace(step, shelf=step.shelf + ROUND_TEMPERATURE)
+        if warmer.shelf > ZERO_CELSIUS + ROUND_TEMPERATURE * top + 1e-6:
+            words = say("step {step}: the shelf may not be warmer than this", step=number + 1)
+            stops.append(Stop(number, "shelf", None, words))
+            continue
+        program = (*found.program[:number], warmer, *found.program[number + 1 :])
+        stops.append(_stop(bench, verifier, found, confidence, number, program))
+    return tuple(stops)
+
+
+def _stop(
+    bench: Bench, verifier: Verifier, found: Verified, confidence: float, number: int, program: tuple[ProgramStep, ...]
+) -> Stop:
+    trial = bench.outcome(program)
+    if not math.isinf(trial.time) and trial.time > found.time - SAME_TIME:
+        return Stop(number, *_no_gain(trial, number))
+    if not verifier.passes(program, trial, confidence):
+        other = verifier.verified(program, trial)
+        tray = max(range(len(other.over)), key=lambda at: other.over[at])
+        item = verifier.load.items[tray]
+        words = say(
+            "step {step}: 5 °C (9 °F) warmer, and the ice front of {food} (tray {tray}) comes within the margin of its"
+            " limit of {limit} in {share:.0%} of the runs",
+            step=number + 1,
+            food=item.food.name,
+            tray=tray + 1,
+            limit=both(item.limit, "temperature"),
+            share=other.over[tray],
+        )
+        return Stop(number, "front", tray, words)
+    words = say(
+        "step {step}: the search in round numbers found nothing faster; 5 °C (9 °F) more would save {minutes:.0f} min",
+        step=number + 1,
+        minutes=(found.time - trial.time) / 60,
+    )
+    return Stop(number, "round numbers", None, words)
+
+
+def _no_gain(trial: Trial, number: int) -> tuple[str, None, str]:
+    if trial.held_back:
+        words = say(
+            "step {step}: warmer is not faster, the heaters pause at the pressure limit: trap and pump take no more"
+            " vapour",
+            step=number + 1,
+        )
+        return "pressure", None, words
+    if trial.heater_full:
+        words = say("step {step}: warmer is not faster, the heaters are at full power", step=number + 1)
+        return "heater", None, words
+    return "no gain", None, say("step {step}: warmer is not faster", step=number + 1)
+
+
+def notes_of(load: Load, found: Verified, plain: Verified, safe: bool, plain_safe: bool) -> tuple[str, ...]:
+    """Return what to know of a program that was found.
+
+    load: food, dryer and its own program
+    found: the program
+    plain: the load's own program
+    safe: the program found keeps the limits
+    plain_safe: the load's own program does
+    """
+    if not safe:
+        worst = max(range(len(found.over)), key=lambda at: found.over[at])
+        words = say(
+            "no program keeps all limits as surely as asked for: in {share:.0%} of the runs a limit is passed or a tray"
+            " never dries, most often {food} (tray {tray}); cut it thinner, load less or ask for less",
+            share=1.0 - found.kept,
+            food=load.items[worst].food.name,
+            tray=worst + 1,
+        )
+        return (words,)
+    if not plain_safe:
+        words = say(
+            "the load's own program passes a limit in {share:.0%} of the runs, so the hours of the two do not compare",
+            share=1.0 - plain.kept,
+        )
+        return (words,)
+    if found.program == plain.program:
+        return (say("the load's own program is as fast as any that was found"),)
+    return ()
