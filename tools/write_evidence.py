@@ -36,8 +36,9 @@ def main() -> None:
     charts = {
         "ranks": ranks_chart(good),
         "reliability": reliability_chart(reliability(good)),
-        "delay": delays_chart([(row["called"] - row["true_dry"]) / HOUR for row in called]),
     }
+    if called:
+        charts["delay"] = delays_chart([(row["called"] - row["true_dry"]) / HOUR for row in called])
     for name, spec in charts.items():
         (DOCS / "evidence" / f"{name}.svg").write_text(chart_svg(spec) + "\n", encoding="utf-8")
     (DOCS / "evidence.md").write_text(page_of(rows, followed, told.members, told.first), encoding="utf-8")
