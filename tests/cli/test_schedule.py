@@ -1,0 +1,42 @@
+"""``drystow schedule`` on an example."""
+
+import json
+from datetime import datetime
+from pathlib import Path
+
+import vobject
+
+from tests.cli.run import ROOT, drystow
+
+EXAMPLE = ROOT / "examples" / "planning" / "under-way.toml"
+
+
+def test_a_lots_file_gives_batches_bound_reasons_and_a_calendar(tmp_path: Path) -> None:
+    calendar = tmp_path / "plan.ics"
+    done = drystow("schedule", EXAMPLE, "--json", "--seconds", "4", "--calendar", calendar)
+    assert done.returncode == 0, done.stderr
+    data = json.loads(done.stdout)
+    assert data["saved_value"] <= data["bound"] * (1 + 1e-9) <= data["total_value"] * (1 + 1e-6)
+    assert 0 <= data["gap"] <= 1
+    for batch in data["batches"]:
+        assert datetime.fromisoformat(batch["start"]) < datetime.fromisoformat(batch["end"])
+        assert sum(lot["trays"] for lot in batch["lots"]) == batch["trays"] <= batch["places"]
+    assert any(batch["fixed"] for batch in data["batches"])
+    assert all(one["reason"] and one["rule"] for one in data["left_out"])
+    events = vobject.readOne(calendar.read_text(encoding="utf-8")).vevent_list
+    assert len(events) == sum(2 if batch["fixed"] else 3 for batch in data["batches"])
+
+
+def test_people_read_a_table_with_value_bound_and_cautions() -> None:
+    done = drystow("schedule", EXAMPLE, "--seconds", "2")
+    assert done.returncode == 0, done.stderr
+    assert "no plan saves more than" in done.stdout
+    assert "Caution: Keep food that waits" in done.stdout
+
+
+def test_a_wrong_file_is_refused_with_the_field(tmp_path: Path) -> None:
+    path = tmp_path / "lots.toml"
+    path.write_text("days = 3\n[[dryer]]\n[[lot]]\n", encoding="utf-8")
+    done = drystow("schedule", path)
+    assert done.returncode == 2
+    assert "begin" in done.stderr
