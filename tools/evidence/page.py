@@ -58,7 +58,7 @@ def page_of(rows: Sequence[Row], followed: Sequence[Row], members: int, first: i
         PROSE["head"],
         tried,
         "## In short\n",
-        _wishes(rows, judged),
+        _wishes(rows, judged, followed),
         "## How the truth differs from the judge's model\n",
         PROSE["world"],
         "".join(f"- {line}\n" for line in differences),
@@ -87,15 +87,18 @@ def page_of(rows: Sequence[Row], followed: Sequence[Row], members: int, first: i
     return "\n".join(part for part in parts if part)
 
 
-def _wishes(rows: Sequence[Row], judged: Sequence[Row]) -> str:
+def _wishes(rows: Sequence[Row], judged: Sequence[Row], followed: Sequence[Row]) -> str:
     lines = []
     for name, words in (("moisture", "residual moisture"), ("activity", "water activity")):
         found = coverage(judged, name)
         good = LOW <= found.value <= HIGH
         lines.append(_line(f"85 to 95 % of the 90 % intervals of {words} hold", _share(found), _mark(good)))
     said = [row for row in rows if row["verdict"] == "dry"]
-    wrong = sum(not row["dry"] for row in said)
-    for words, of in (("all judgements", len(rows)), ('verdicts "dry"', len(said))):
+    asked = [row for row in followed if math.isfinite(row["called"])]
+    wrong, early = sum(not row["dry"] for row in said), sum(row["called"] < row["true_dry"] for row in asked)
+    counts = [("all judgements", wrong, len(rows)), ('verdicts "dry"', wrong, len(said))]
+    counts += [("trays asked about until dry", early, len(asked))] if asked else []
+    for words, wrong, of in counts:
         found = share_of(wrong, of)
         most = upper_limit(wrong, of)
         limit = f"{_share(found)}, with 95 % confidence below {most:.2%}"
