@@ -6,7 +6,8 @@ from hypothesis import strategies as st
 
 from drystow.planning.greedy import RULES
 from drystow.planning.grid import Job, Machine, Problem, Run, idle_steps, plan_cost, saved_value
-from drystow.planning.solver import canonical, cliques, equal_machines, measures, solve
+from drystow.planning.solver import solve
+from drystow.planning.structure import canonical, cliques, equal_machines, measures
 from tests.engine.plan_rules import best_by_trying_all, broken_rules, small_problem
 
 TINY = 200

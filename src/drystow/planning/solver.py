@@ -14,16 +14,18 @@ from drystow.planning.grid import (
     Run,
     end_of,
     freezer_moments,
-    idle_steps,
     is_frozen,
     plan_cost,
     saved_mass,
     saved_value,
     trimmed,
 )
+from drystow.planning.structure import canonical, cliques, equal_machines, normal_starts
 from drystow.said import say
 
-SHARES = (0.25, 0.7, 0.7, 1.0)  # of the time that is left: wishes, value, cost, idle time
+VALUE_SHARE = 0.8  # of the time, for what is wished and for value
+WISH_SHARE = 0.3  # of that, for what is wished
+COST_SHARE = 0.7  # of the rest, for cost; then idle time
 
 
 @dataclass(frozen=True)
@@ -66,59 +68,25 @@ def solve(problem: Problem, seconds: float = 20.0, seed: int = 1, workers: int =
     seed: of the search; with one worker the same seed gives the same schedule whenever the search ends by itself
     workers: threads of the search
     """
+    cp, begin = load_solver(), time.monotonic()
     plans = [canonical(problem, rule(problem)) for rule in RULES.values()]
-    return _Search(problem, load_solver(), seconds, seed, workers).best(plans)
-
-
-def canonical(problem: Problem, plan: Plan) -> tuple[Run, ...]:
-    """Return the same plan with equal dryers in order: the one that dries more trays comes first."""
-    renamed = list(range(len(problem.machines)))
-    for group in equal_machines(problem):
-        used = {number: sum(sum(run.trays.values()) for run in plan if run.machine == number) for number in group}
-        for place, number in zip(group, sorted(group, key=lambda one: -used[one]), strict=True):
-            renamed[number] = place
-    runs = (Run(renamed[run.machine], run.start, run.end, run.trays) for run in plan)
-    return tuple(sorted(runs, key=lambda run: (run.start, run.machine)))
-
-
-def equal_machines(problem: Problem) -> list[list[int]]:
-    """Return the groups of dryers that no rule can tell apart."""
-    groups: dict[object, list[int]] = {}
-    for number, machine in enumerate(problem.machines):
-        per_job = tuple(
-            (job.loads[number], job.trays[number], job.fresh[number], job.frozen[number], job.water[number])
-            for job in problem.jobs
-        )
-        same = (machine.trays, machine.trap, machine.turnaround, machine.blocked, machine.costs, per_job)
-        groups.setdefault(same, []).append(number)
-    return [group for group in groups.values() if len(group) > 1]
-
-
-def cliques(nodes: Sequence[int], pairs: Iterable[tuple[int, int]]) -> list[list[int]]:
-    """Return groups of nodes that are all joined among themselves, so that each pair is in one."""
-    joined = {node: set[int]() for node in nodes}
-    left = set()
-    for one, other in pairs:
-        joined[one].add(other)
-        joined[other].add(one)
-        left.add((min(one, other), max(one, other)))
-    found = []
-    while left:
-        group = list(min(left))
-        for node in nodes:
-            if node not in group and joined[node].issuperset(group):
-                group.append(node)
-        left -= {(min(pair), max(pair)) for pair in combinations(group, 2)}
-        found.append(group)
-    return found
+    few = [normal_starts(problem, machine) for machine in range(len(problem.machines))]
+    plan, bound = _Search(problem, cp, begin + seconds * VALUE_SHARE, seed, workers, few).most_value(plans)
+    every = [range(problem.steps)] * len(problem.machines)
+    plan = _Search(problem, cp, begin + seconds, seed, workers, every).cheapest(plan)
+    missed = (n for n, job in enumerate(problem.jobs) if job.must and saved_mass(problem, plan, n) < job.mass)
+    top = sum(job.price * job.mass for job in problem.jobs)
+    saved = saved_value(problem, plan)
+    return Solved(plan, saved, min(max(bound, saved), top), tuple(missed))
 
 
 class _Search:
     """The model, solved for one aim after the other; what is reached is kept."""
 
-    def __init__(self, problem: Problem, cp: Any, seconds: float, seed: int, workers: int) -> None:
-        self.problem, self.cp = problem, cp
-        self.until = time.monotonic() + seconds
+    def __init__(
+        self, problem: Problem, cp: Any, until: float, seed: int, workers: int, starts: Sequence[Iterable[int]]
+    ) -> None:
+        self.problem, self.cp, self.until = problem, cp, until
         self.solver = cp.CpSolver()
         self.solver.parameters.random_seed = seed
         self.solver.parameters.num_workers = workers
@@ -132,7 +100,7 @@ class _Search:
         self.saved: list[Any] = []
         self.lasts: list[Any] = []
         for machine in range(len(problem.machines)):
-            for start in range(problem.steps):
+            for start in sorted(starts[machine]):
                 self._one_start(machine, start)
             self._one_at_a_time(machine)
         self._lots()
@@ -218,31 +186,43 @@ class _Search:
             if waiting:
                 self.model.add(sum(waiting) <= 1000 * self.problem.freezer[step])
 
-    def best(self, plans: Sequence[Plan]) -> Solved:
-        problem, model = self.problem, self.model
-        value = sum(job.price * saved for job, saved in zip(problem.jobs, self.saved, strict=True))
-        wished = [number for number, job in enumerate(problem.jobs) if job.must]
-        plan = max(plans, key=lambda one: (self._wished(one, wished), saved_value(problem, one)))
-        top = sum(job.price * job.mass for job in problem.jobs)
+    def most_value(self, plans: Sequence[Plan]) -> tuple[tuple[Run, ...], int]:
+        """Return the plan that saves most, what is wished first, and the bound of the value."""
+        wished = self._wished_jobs()
+        best = max(plans, key=lambda one: (self._wished(one, wished), saved_value(self.problem, one)))
+        plan = tuple(best)
         if not self.trays:
-            return Solved((), 0, 0, tuple(number for number in wished if problem.jobs[number].mass))
+            return (), 0
         if wished:
-            aim = sum(self.saved[number] for number in wished)
-            model.maximize(aim)
-            plan, _bound = self._next(plan, SHARES[0])
-            model.add(aim >= self._wished(plan, wished))
-        model.maximize(value)
-        plan, bound = self._next(plan, SHARES[1])
-        saved = saved_value(problem, plan)
-        model.add(value >= saved)
-        cost = sum(sum(problem.machines[m].costs[start:end]) * run for (m, start, end), run in self.runs.items())
-        model.minimize(cost)
-        plan, _bound = self._next(plan, SHARES[2])
-        model.add(cost <= plan_cost(problem, plan))
-        model.minimize(self._idle())
-        plan, _bound = self._next(plan, SHARES[3])
-        missed = tuple(n for n in wished if saved_mass(problem, plan, n) < problem.jobs[n].mass)
-        return Solved(plan, saved_value(problem, plan), min(max(round(bound), saved), top), missed)
+            self.model.maximize(sum(self.saved[number] for number in wished))
+            plan, _bound = self._next(plan, WISH_SHARE)
+            self.model.add(sum(self.saved[number] for number in wished) >= self._wished(plan, wished))
+        self.model.maximize(self._value())
+        plan, bound = self._next(plan, 1.0)
+        return plan, round(bound)
+
+    def cheapest(self, plan: tuple[Run, ...]) -> tuple[Run, ...]:
+        """Return a plan that saves as much as the one given, costs least, and then leaves dryers idle least."""
+        wished = self._wished_jobs()
+        if not plan:
+            return plan
+        if wished:
+            self.model.add(sum(self.saved[number] for number in wished) >= self._wished(plan, wished))
+        self.model.add(self._value() >= saved_value(self.problem, plan))
+        machines = self.problem.machines
+        cost = sum(sum(machines[number].costs[start:end]) * run for (number, start, end), run in self.runs.items())
+        self.model.minimize(cost)
+        plan, _bound = self._next(plan, COST_SHARE)
+        self.model.add(cost <= plan_cost(self.problem, plan))
+        self.model.minimize(self._idle())
+        plan, _bound = self._next(plan, 1.0)
+        return plan
+
+    def _value(self) -> Any:
+        return sum(job.price * saved for job, saved in zip(self.problem.jobs, self.saved, strict=True))
+
+    def _wished_jobs(self) -> list[int]:
+        return [number for number, job in enumerate(self.problem.jobs) if job.must]
 
     def _wished(self, plan: Plan, wished: Sequence[int]) -> int:
         return sum(saved_mass(self.problem, plan, number) for number in wished)
@@ -291,8 +271,3 @@ class _Search:
                 if trays:
                     found.append(trimmed(self.problem, Run(machine, start, end, trays)))
         return tuple(sorted(found, key=lambda run: (run.start, run.machine)))
-
-
-def measures(problem: Problem, plan: Plan) -> tuple[int, int, int]:
-    """Return value, cost and idle steps of a plan, the three aims in their order."""
-    return saved_value(problem, plan), plan_cost(problem, plan), idle_steps(problem, plan)

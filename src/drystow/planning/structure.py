@@ -1,0 +1,74 @@
+"""What makes the search shorter: equal dryers, groups that exclude each other, loading times that suffice."""
+
+from collections.abc import Iterable, Sequence
+from itertools import combinations
+
+from drystow.planning.grid import Plan, Problem, Run, end_of, idle_steps, plan_cost, saved_value, unloading
+
+
+def normal_starts(problem: Problem, machine: int) -> set[int]:
+    """Return the loading times among which are those of a plan that saves as much as any.
+
+    Every batch of a plan can be moved to an earlier step, and loses nothing, until one of its lots arrives or would
+    come from the refrigerator in place of the freezer, or until the dryer is taken.
+    """
+    dryer = problem.machines[machine]
+    waiting = [0, *(job.arrival for job in problem.jobs), *(job.fresh_until + 1 for job in problem.jobs)]
+    waiting += [until for _begin, until in dryer.blocked]
+    found: set[int] = set()
+    while waiting:
+        start = unloading(problem, max(waiting.pop(), 0))
+        if start is None or start in found:
+            continue
+        found.add(start)
+        ends = {end_of(problem, job, machine, start) for job in range(len(problem.jobs))}
+        waiting += [end + dryer.turnaround for end in ends if end is not None]
+    return found
+
+
+def canonical(problem: Problem, plan: Plan) -> tuple[Run, ...]:
+    """Return the same plan with equal dryers in order: the one that dries more trays comes first."""
+    renamed = list(range(len(problem.machines)))
+    for group in equal_machines(problem):
+        used = {number: sum(sum(run.trays.values()) for run in plan if run.machine == number) for number in group}
+        for place, number in zip(group, sorted(group, key=lambda one: -used[one]), strict=True):
+            renamed[number] = place
+    runs = (Run(renamed[run.machine], run.start, run.end, run.trays) for run in plan)
+    return tuple(sorted(runs, key=lambda run: (run.start, run.machine)))
+
+
+def equal_machines(problem: Problem) -> list[list[int]]:
+    """Return the groups of dryers that no rule can tell apart."""
+    groups: dict[object, list[int]] = {}
+    for number, machine in enumerate(problem.machines):
+        per_job = tuple(
+            (job.loads[number], job.trays[number], job.fresh[number], job.frozen[number], job.water[number])
+            for job in problem.jobs
+        )
+        same = (machine.trays, machine.trap, machine.turnaround, machine.blocked, machine.costs, per_job)
+        groups.setdefault(same, []).append(number)
+    return [group for group in groups.values() if len(group) > 1]
+
+
+def cliques(nodes: Sequence[int], pairs: Iterable[tuple[int, int]]) -> list[list[int]]:
+    """Return groups of nodes that are all joined among themselves, so that each pair is in one."""
+    joined = {node: set[int]() for node in nodes}
+    left = set()
+    for one, other in pairs:
+        joined[one].add(other)
+        joined[other].add(one)
+        left.add((min(one, other), max(one, other)))
+    found = []
+    while left:
+        group = list(min(left))
+        for node in nodes:
+            if node not in group and joined[node].issuperset(group):
+                group.append(node)
+        left -= {(min(pair), max(pair)) for pair in combinations(group, 2)}
+        found.append(group)
+    return found
+
+
+def measures(problem: Problem, plan: Plan) -> tuple[int, int, int]:
+    """Return value, cost and idle steps of a plan, the three aims in their order."""
+    return saved_value(problem, plan), plan_cost(problem, plan), idle_steps(problem, plan)
