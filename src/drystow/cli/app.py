@@ -3,7 +3,7 @@
 import typer
 
 from drystow import __version__
-from drystow.cli import account, data, dryness, food, listen, outage, pack, rehydrate, schedule, serve, simulate
+from drystow.cli import account, data, dryness, food, listen, outage, pack, plan, rehydrate, schedule, serve, simulate
 
 app = typer.Typer(
     name="drystow",
@@ -18,6 +18,8 @@ app.command(name="simulate")(simulate.simulate_command)
 app.command(name="dryness")(dryness.dryness_command)
 app.command(name="outage")(outage.outage_command)
 app.command(name="schedule")(schedule.schedule_command)
+app.command(name="plan")(plan.plan_command)
+app.command(name="program")(plan.program_command)
 app.command(name="pack")(pack.pack_command)
 app.command(name="label")(pack.label_command)
 app.command(name="rehydrate")(rehydrate.rehydrate_command)

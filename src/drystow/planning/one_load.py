@@ -24,6 +24,7 @@ from drystow.planning.other_ways import left_over, other_choices
 from drystow.planning.search import Moves, Tick, search
 from drystow.planning.separation import cautions
 from drystow.planning.wishes import Counter
+from drystow.said import say
 
 SURE = 80.0
 """Percentile of the members that has to be dry within the time wished for. Source: drystow-default."""
@@ -142,7 +143,8 @@ def _told(moves: Moves, state: State, refusal: Refusal | None, seed: int, member
         )
         for at, number in enumerate(numbers)
     )
-    notes = dict.fromkeys((*result.notes, *(note for tray in result.trays for note in tray.notes)))
+    of_food = (say("{food}: {note}", food=tray.name, note=note) for tray in result.trays for note in tray.notes)
+    notes = dict.fromkeys((*result.notes, *of_food))
     return LoadPlan(
         title=counter.title,
         wished=counter.time,

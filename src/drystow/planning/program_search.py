@@ -4,7 +4,7 @@ from collections.abc import Callable, Iterator
 
 from drystow.planning.shelf_steps import COLDEST, LONGEST_STEP, SAME_TIME, Bench, Step, Steps, Trial, merged
 
-LEVELS = (2.0, 0.5, -1.0, -2.5, -5.0)
+LEVELS = (2.0, 0.5, -1.0, -2.5, -4.0, -6.0)
 """Excess over the limit that the simulation with safety factors may have, one search each, whatever is asked for in the
 end [K]. Source: drystow-default."""
 
@@ -39,6 +39,22 @@ def fill(bench: Bench, begin: Steps, most_steps: int, highest: int, tick: Tick =
         inside = [steps for steps, trial in bench.tried.items() if trial.excess <= allowed and len(steps) <= most_steps]
         if inside:
             _climb(bench, min(inside, key=lambda steps: _order(steps, bench)), allowed, most_steps, highest, tick)
+    for steps in front(bench):  # what the ensemble may need where safety factors were not enough
+        for other in backed_off(steps):
+            _try(bench, other, tick)
+
+
+def backed_off(steps: Steps) -> Iterator[Steps]:
+    """Give the programs with one step 5 °C cooler, or warmer steps two hours later.
+
+    steps: a program
+    """
+    for number, step in enumerate(steps):
+        before, after = steps[:number], steps[number + 1 :]
+        if step.level > COLDEST:
+            yield merged((*before, Step(step.level - 1, step.halves), *after))
+        if after and after[0].level > step.level and step.halves + 4 <= LONGEST_STEP:
+            yield (*before, Step(step.level, step.halves + 4), *after)
 
 
 def front(bench: Bench) -> list[Steps]:

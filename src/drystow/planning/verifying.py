@@ -13,7 +13,16 @@ from drystow.machine.load import Load, ProgramStep
 from drystow.numerics import Array
 from drystow.planning.load_plan import Times
 from drystow.planning.program_search import Tick, front
-from drystow.planning.shelf_steps import LONGEST_STEP, SAME_TIME, Bench, Step, Steps, Trial, merged, shelf_program
+from drystow.planning.shelf_steps import (
+    LONGEST_STEP,
+    SAME_TIME,
+    Bench,
+    Step,
+    Steps,
+    Trial,
+    merged,
+    shelf_program,
+)
 
 CONFIDENCES = (0.8, 0.9, 0.95, 0.99)
 """Shares of the members that can be asked for. Source: drystow-default."""
