@@ -1,0 +1,258 @@
+"""``drystow plan`` and ``drystow program``: what to load, and how to run it."""
+
+import math
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated, Any
+
+import typer
+from rich.console import Console
+from rich.markup import escape
+from rich.progress import Progress, SpinnerColumn, TextColumn, TimeElapsedColumn
+
+from drystow.cli.output import JsonOption, Units, UnitsOption, console, print_json, table, write_whole
+
+if TYPE_CHECKING:
+    from drystow.planning.load_plan import LoadPlan, Times
+    from drystow.planning.program import ShelfProgram
+    from drystow.planning.verifying import Verified
+
+SeedOption = Annotated[int, typer.Option(min=0, help="Seed of the random numbers.")]
+MembersOption = Annotated[int, typer.Option(min=20, max=2000, help="Runs behind the times.")]
+
+
+def plan_command(
+    counter_file: Annotated[
+        Path, typer.Argument(help="Counter file (TOML), see docs/plan-file.md.", metavar="COUNTER.toml")
+    ],
+    as_json: JsonOption = False,
+    load: Annotated[Path | None, typer.Option("--load", help="Also write the load file here.")] = None,
+    members: MembersOption = 100,
+    seed: SeedOption = 1,
+    units: UnitsOption = Units.US,
+) -> None:
+    """Choose cut, trays and amounts for one load from what is on the counter."""
+    from drystow.planning.loadout import toml_text
+    from drystow.planning.one_load import plan_load
+    from drystow.planning.wishes import read_counter
+
+    counter = read_counter(counter_file)
+    with _progress() as progress:
+        task = progress.add_task("Trying loads", total=None)
+        plan = plan_load(counter, seed=seed, members=members, tick=lambda runs: progress.advance(task, runs))
+    if load is not None:
+        write_whole(load, toml_text(plan.written).encode())
+    if as_json:
+        print_json(_plan_json(plan))
+    else:
+        _tell_plan(plan, units.value)
+
+
+def program_command(
+    load_file: Annotated[Path, typer.Argument(help="Load file (TOML).", metavar="LOAD.toml")],
+    as_json: JsonOption = False,
+    confidence: Annotated[
+        float, typer.Option(help="Share of runs that keep every limit: 0.8, 0.9, 0.95 or 0.99.")
+    ] = 0.9,
+    margin: Annotated[str, typer.Option(help="Distance of the ice from its limits, such as '1 K'.")] = "1 K",
+    steps: Annotated[int, typer.Option(min=1, max=4, help="Most steps of the program.")] = 3,
+    highest: Annotated[str, typer.Option(help="Warmest shelf; the dryer's when left out.")] = "",
+    members: MembersOption = 100,
+    seed: SeedOption = 1,
+    units: UnitsOption = Units.US,
+) -> None:
+    """Find the fastest shelf program that keeps the ice cool enough."""
+    from drystow.machine.loadfile import read_load
+    from drystow.planning.program import find_program
+    from drystow.units import parse
+
+    load = read_load(load_file)
+    apart = parse(margin, "temperature difference", "--margin")
+    warmest = parse(highest, "temperature", "--highest") if highest else None
+    with _progress() as progress:
+        task = progress.add_task("Trying programs", total=None)
+        found = find_program(
+            load,
+            confidence=confidence,
+            margin=apart,
+            most_steps=steps,
+            highest=warmest,
+            members=members,
+            seed=seed,
+            tick=lambda runs: progress.advance(task, runs),
+        )
+    if as_json:
+        print_json(_program_json(found))
+    else:
+        _tell_program(found, units.value)
+
+
+def _progress() -> Progress:
+    columns = (SpinnerColumn(), TextColumn("{task.description}: {task.completed:.0f} runs"), TimeElapsedColumn())
+    return Progress(*columns, console=Console(stderr=True), transient=True)
+
+
+def _plan_json(plan: "LoadPlan") -> dict[str, Any]:
+    from drystow.units import hours
+
+    return {
+        "title": plan.title,
+        "wished_h": hours(plan.wished),
+        "met": plan.refusal is None,
+        "refusal": None
+        if plan.refusal is None
+        else {"rule": plan.refusal.rule, "words": plan.refusal.words, "instead": plan.refusal.instead},
+        "trays": [
+            {
+                "tray": tray.tray,
+                "name": tray.name,
+                "shape": tray.shape,
+                "size_mm": tray.size * 1000,
+                "mass_kg": tray.mass,
+                "dry_h": _times_json(tray.dry),
+            }
+            for tray in plan.trays
+        ],
+        "left": [
+            {"name": one.name, "mass_kg": one.mass, "rule": one.rule, "words": one.words} for one in plan.left
+        ],
+        "end_h": _times_json(plan.end),
+        "mass_kg": plan.mass,
+        "value": plan.value,
+        "water_kg": plan.water,
+        "trap_capacity_kg": plan.capacity,
+        "energy_kwh": plan.energy / 3.6e6,
+        "energy_kwh_per_kg": plan.energy_per_mass / 3.6e6,
+        "costs": [
+            {"name": _food(plan, cost.food), "kind": cost.kind, "later_h": hours(cost.time), "more_kg": cost.mass,
+             "words": cost.words}
+            for cost in plan.costs
+        ],
+        "cautions": list(plan.cautions),
+        "notes": list(plan.notes),
+        "load": plan.written,
+        "members": plan.members,
+        "simulations": plan.runs,
+    }  # fmt: skip
+
+
+def _food(plan: "LoadPlan", number: int) -> str:
+    return next(tray.name for tray in plan.trays if tray.food == number)
+
+
+def _times_json(times: "Times") -> dict[str, float | None]:
+    from drystow.units import hours
+
+    values = {"p10": times.p10, "p50": times.p50, "p80": times.p80, "p90": times.p90}
+    return {name: hours(value) if math.isfinite(value) else None for name, value in values.items()}
+
+
+def _tell_plan(plan: "LoadPlan", units: str) -> None:
+    from drystow.reports.text import duration_text, sentence
+    from drystow.units import show
+
+    out = console()
+    out.print(plan.title, style="bold", markup=False)
+    if plan.refusal is not None:
+        out.print(f"NOT AS WISHED: {sentence(plan.refusal.words)} {sentence(plan.refusal.instead)}",
+                  style="bold", markup=False)  # fmt: skip
+    rows = table("", ">Tray", "Food", "Cut", ">Mass", ">Dry", "Likely (8 in 10)")
+    for tray in plan.trays:
+        rows.add_row(
+            str(tray.tray),
+            escape(tray.name),
+            f"{tray.shape} {show(tray.size, 'length', units)}",
+            show(tray.mass, "mass", units),
+            _hours(tray.dry.p50),
+            f"{_hours(tray.dry.p10)} to {_hours(tray.dry.p90)}",
+        )
+    out.print(rows)
+    out.print(
+        f"\n8 runs in 10 are dry after {_hours(plan.end.p80)} (wished: {duration_text(plan.wished)})."
+        f" {show(plan.mass, 'mass', units)} of food, {show(plan.water, 'mass', units)} of ice for a trap that takes"
+        f" {show(plan.capacity, 'mass', units)}. Electricity {show(plan.energy, 'energy', units)},"
+        f" {plan.energy_per_mass / 3.6e6:.1f} kWh per kg of fresh food."
+    )
+    for left in plan.left:
+        out.print(f"Left over, {show(left.mass, 'mass', units)} of {left.name}: {sentence(left.words)}", markup=False)
+    for cost in plan.costs:
+        out.print(f"Else: {sentence(cost.words)}", markup=False)
+    for heading, lines in (("Caution", plan.cautions), ("Note", plan.notes)):
+        for line in lines:
+            out.print(f"{heading}: {sentence(line)}", markup=False)
+
+
+def _hours(seconds: float) -> str:
+    from drystow.reports.text import duration_text
+
+    return duration_text(seconds) if math.isfinite(seconds) else "never"
+
+
+def _program_json(found: "ShelfProgram") -> dict[str, Any]:
+    return {
+        "title": found.load.title,
+        "safe": found.safe,
+        "program": _verified_json(found.found),
+        "own_program": {**_verified_json(found.plain), "safe": found.plain_safe},
+        "saved_h": _finite(found.time_saved / 3600),
+        "saved_kwh": _finite(found.energy_saved / 3.6e6),
+        "confidence": found.confidence,
+        "margin_k": found.margin,
+        "stops": [
+            {"step": stop.step + 1, "limit": stop.limit, "tray": None if stop.tray is None else stop.tray + 1,
+             "words": stop.words}
+            for stop in found.stops
+        ],
+        "notes": list(found.notes),
+        "members": found.members,
+        "simulations": found.runs,
+    }  # fmt: skip
+
+
+def _finite(value: float) -> float | None:
+    return value if math.isfinite(value) else None
+
+
+def _verified_json(one: "Verified") -> dict[str, Any]:
+    from drystow.units import celsius
+
+    return {
+        "shelf": _steps(one),
+        "total_h": _finite(one.time / 3600),
+        "end_h": _times_json(one.end),
+        "energy_kwh": _finite(one.energy / 3.6e6),
+        "kept": one.kept,
+        "trays": [{"over": over, "front_p90_c": celsius(hot)} for over, hot in zip(one.over, one.hottest, strict=True)],
+    }
+
+
+def _steps(one: "Verified") -> list[str]:
+    """Return a program as a load file has it."""
+    from drystow.units import celsius
+
+    return [
+        f"{celsius(step.shelf):.5g} degC "
+        + (f"for {step.duration / 3600:.5g} h" if math.isfinite(step.duration) else "until dry")
+        for step in one.program
+    ]
+
+
+def _tell_program(found: "ShelfProgram", units: str) -> None:
+    from drystow.reports.text import sentence
+    from drystow.units import show
+
+    out = console()
+    out.print(found.load.title, style="bold", markup=False)
+    if not found.safe:
+        out.print("NO PROGRAM KEEPS EVERY LIMIT; the nearest one:", style="bold")
+    rows = table("", "", "Shelf", ">Dry", ">8 in 10 dry", ">Electricity", ">Limits kept")
+    for name, one in (("Found", found.found), ("As written", found.plain)):
+        rows.add_row(
+            name, "; ".join(_steps(one)), _hours(one.time), _hours(one.end.p80), show(one.energy, "energy", units),
+            f"{one.kept:.0%} of the runs",
+        )  # fmt: skip
+    out.print(rows)
+    out.print(f"\nSaved: {found.time_saved / 3600:.1f} h, {found.energy_saved / 3.6e6:.1f} kWh.")
+    for stop in found.stops:
+        out.print(f"Why not warmer: {sentence(stop.words)}", markup=False)
+    for note in found.notes:
+        out.print(f"Note: {sentence(note)}", markup=False)
