@@ -1,5 +1,8 @@
 """Plans by a simple rule: whenever a dryer is free and somebody is there, load what comes first."""
 
+import math
+import random
+import time
 from collections.abc import Callable, Sequence
 
 from drystow.planning.grid import (
@@ -10,83 +13,164 @@ from drystow.planning.grid import (
     duration,
     end_of,
     freezer_moments,
-    freezer_use,
     is_free,
+    is_frozen,
     saved_mass,
     trimmed,
     unloading,
 )
 
+Ends = Sequence[Sequence[dict[int, int]]]
+"""When each job would be unloaded, per dryer and step of loading."""
+
+
+Key = Callable[[Job], tuple[str | int | bool, ...]]
+"""Place of a lot in an order; smaller comes first."""
+
+ORDERS: dict[str, Key] = {
+    "first come": lambda job: (job.arrival, job.name),
+    "earliest deadline": lambda job: (max(job.fresh_until, job.frozen_until), job.arrival, job.name),
+    "refrigerator first": lambda job: (job.fresh_until, job.frozen_until, job.name),
+    "most valuable": lambda job: (not job.must, -job.price * max(job.loads), job.fresh_until, job.name),
+}
+"""Simple orders by name."""
+
 
 def first_come(problem: Problem) -> Plan:
     """Return the plan that loads food in the order in which it came."""
-    return greedy(problem, lambda job: (job.arrival, job.name))
+    return greedy(problem, ORDERS["first come"])
 
 
 def earliest_deadline(problem: Problem) -> Plan:
     """Return the plan that loads first what spoils first."""
-    return greedy(problem, lambda job: (max(job.fresh_until, job.frozen_until), job.arrival, job.name))
+    return greedy(problem, ORDERS["earliest deadline"])
 
 
-def freshest_deadline(problem: Problem) -> Plan:
-    """Return the plan that loads first what leaves the refrigerator first, frozen food last."""
-    return greedy(problem, lambda job: (job.fresh_until, job.frozen_until, job.name))
+RULES: dict[str, Callable[[Problem], Plan]] = {"first come": first_come, "earliest deadline": earliest_deadline}
+"""Simple rules that a schedule is compared with."""
 
 
-def most_valuable(problem: Problem) -> Plan:
-    """Return the plan that loads first what is worth most per tray."""
-    return greedy(problem, lambda job: (not job.must, -job.price * max(job.loads), job.fresh_until, job.name))
-
-
-RULES: dict[str, Callable[[Problem], Plan]] = {
-    "first come": first_come,
-    "earliest deadline": earliest_deadline,
-    "refrigerator first": freshest_deadline,
-    "most valuable": most_valuable,
-}
-"""Simple rules by name."""
-
-
-def greedy(problem: Problem, order: Callable[[Job], tuple[object, ...]]) -> Plan:
+def greedy(problem: Problem, order: Key) -> Plan:
     """Return a plan that breaks no rule: each dryer, as soon as it is free, takes the first lots in an order.
 
+    problem: lots, dryers and rules
     order: key of a lot, smaller comes first
+    """
+    lots = sorted(range(len(problem.jobs)), key=lambda number: order(problem.jobs[number]))
+    return load_in_order(problem, all_ends(problem), lots)
+
+
+def better_order(problem: Problem, until: float, seed: int) -> Plan:
+    """Return the best plan that orders of lots lead to, found by annealing: what was left out moves forward.
+
+    problem: lots, dryers and rules
+    until: when to stop, by the monotonic clock
+    seed: of the random numbers
+    """
+    dice, ends, jobs = random.Random(seed), all_ends(problem), problem.jobs
+    whole = sum(job.price * job.mass for job in jobs)
+    weights = [job.price + (10 * max(one.price for one in jobs) + 10 if job.must else 0) for job in jobs]
+    fewest = sorted({1, *(dryer.trays for dryer in problem.machines)})
+    begin = time.monotonic()
+
+    def tried(order: list[int], least: int) -> tuple[int, Plan, list[int]]:
+        plan = load_in_order(problem, ends, order, least)
+        missing = [job.mass - saved_mass(problem, plan, number) for number, job in enumerate(jobs)]
+        return sum(weight * mass for weight, mass in zip(weights, missing, strict=True)), plan, missing
+
+    starts = [(sorted(range(len(jobs)), key=lambda n: key(jobs[n])), 1) for key in ORDERS.values()]
+    order, least = min(starts, key=lambda one: tried(*one)[0])
+    now, best, missing = tried(order, least)
+    lost = now
+    while lost and (clock := time.monotonic()) < until:
+        heat = 0.01 * whole * (1 - (clock - begin) / max(until - begin, 1e-9))
+        other = order.copy()
+        left = [place for place, number in enumerate(order) if missing[number]]
+        place = dice.choice(left) if left and dice.random() < 0.6 else dice.randrange(len(order))
+        other.insert(dice.randrange(place + 1) if dice.random() < 0.7 else dice.randrange(len(order)), other.pop(place))
+        fewer = dice.choice(fewest) if dice.random() < 0.1 else least
+        then, plan, lacking = tried(other, fewer)
+        if then <= now or dice.random() < math.exp((now - then) / max(heat, 1.0)):
+            order, least, now, missing = other, fewer, then, lacking
+        if then < lost:
+            lost, best = then, plan
+    return best
+
+
+def all_ends(problem: Problem) -> Ends:
+    """Return when each job would be unloaded, for every dryer and step of loading at which it can be loaded."""
+    return [
+        [
+            {job: end for job in range(len(problem.jobs)) if (end := end_of(problem, job, machine, start)) is not None}
+            for start in range(problem.steps)
+        ]
+        for machine in range(len(problem.machines))
+    ]
+
+
+def load_in_order(problem: Problem, ends: Ends, lots: Sequence[int], least: int = 1) -> Plan:
+    """Return the plan in which each dryer, as soon as it is free, takes the first lots in an order.
+
+    problem: lots, dryers and rules
+    ends: as `all_ends` gives them
+    lots: numbers of the jobs in their order
+    least: trays below which a batch is not begun
     """
     plan: list[Run] = []
     ready = [0] * len(problem.machines)
-    lots = sorted(range(len(problem.jobs)), key=lambda number: order(problem.jobs[number]))
+    left = [job.mass for job in problem.jobs]
+    space = {step: 1000 * problem.freezer[step] for step in freezer_moments(problem) if step < problem.steps}
     for start in range(problem.steps):
-        if not problem.home[start]:
-            continue
         for machine, dryer in enumerate(problem.machines):
-            if ready[machine] > start:
+            if not ends[machine][start] or ready[machine] > start:
                 continue
-            run = _fill(problem, plan, lots, machine, start)
-            if run is not None:
-                plan.append(run)
-                ready[machine] = run.end + dryer.turnaround
+            run = _fill(
+                problem, ends[machine][start], [lot for lot in lots if left[lot]], left, space, (machine, start)
+            )
+            if run is None or sum(run.trays.values()) < least:
+                continue
+            plan.append(run)
+            ready[machine] = run.end + dryer.turnaround
+            for lot, trays in run.trays.items():
+                job = problem.jobs[lot]
+                left[lot] = max(left[lot] - trays * job.loads[machine], 0)
+                if is_frozen(job, start):
+                    for step in space:
+                        if job.arrival <= step < start:
+                            space[step] -= job.room * job.loads[machine] * trays
     return plan
 
 
-def _fill(problem: Problem, plan: Sequence[Run], lots: Sequence[int], machine: int, start: int) -> Run | None:
+def _fill(
+    problem: Problem,
+    ends: dict[int, int],
+    lots: Sequence[int],
+    left: Sequence[int],
+    space: dict[int, int],
+    where: tuple[int, int],
+) -> Run | None:
+    machine, start = where
     dryer = problem.machines[machine]
     inside: dict[int, int] = {}
-    room, trap = dryer.trays, dryer.trap
+    room, trap, taken = dryer.trays, dryer.trap, dict(space)
     run: Run | None = None
     for lot in lots:
         job = problem.jobs[lot]
-        if end_of(problem, lot, machine, start) is None or any(other in job.apart for other in inside):
+        if lot not in ends or any(other in job.apart for other in inside):
             continue
-        left = job.mass - saved_mass(problem, plan, lot)
-        wanted = min(-(-left // job.loads[machine]), room, trap // max(job.water[machine], 1))
-        while wanted > 0:
-            tried = _run(problem, machine, start, {**inside, lot: wanted})
-            if tried is not None and _fits_freezer(problem, [*plan, tried]):
-                run, inside = tried, dict(tried.trays)
-                room -= wanted
-                trap -= wanted * job.water[machine]
-                break
-            wanted -= 1
+        wanted = min(-(-left[lot] // job.loads[machine]), room, trap // max(job.water[machine], 1), job.trays[machine])
+        one = job.room * job.loads[machine]
+        waiting = [step for step in taken if job.arrival <= step < start] if is_frozen(job, start) else []
+        if waiting and one:
+            wanted = min(wanted, min(taken[step] for step in waiting) // one)
+        tried = _run(problem, machine, start, {**inside, lot: wanted}) if wanted > 0 else None
+        if tried is None:
+            continue
+        run, inside = tried, dict(tried.trays)
+        room -= wanted
+        trap -= wanted * job.water[machine]
+        for step in waiting:
+            taken[step] -= one * wanted
         if not room:
             break
     return run
@@ -100,7 +184,3 @@ def _run(problem: Problem, machine: int, start: int, trays: dict[int, int]) -> R
     if any(end > problem.jobs[job].ready_by for job in trays):
         return None
     return trimmed(problem, Run(machine, start, end, trays))
-
-
-def _fits_freezer(problem: Problem, plan: Plan) -> bool:
-    return all(freezer_use(problem, plan, step) <= 1000 * problem.freezer[step] for step in freezer_moments(problem))

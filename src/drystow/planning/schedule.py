@@ -16,7 +16,6 @@ from drystow.said import Said, listed, say
 
 VALUE = 1e-5  # of the search's unit of value [currency]
 COST = 1e-4  # of the search's unit of cost [currency]
-COMPARED = ("first come", "earliest deadline")
 WHY_SECONDS = 1.5  # of the search for each rule that may stand against a wish
 
 
@@ -172,7 +171,7 @@ def _told(lots: Lots, problem: Problem, solved: Solved, seed: int, workers: int)
         idle=idle_steps(problem, solved.plan) * step,
         left_out=tuple(_left(lots, problem, one, blocking, step) for one in reasons.left_out(problem, solved.plan)),
         wishes_met=not solved.missed,
-        compared={name: done + saved_value(problem, RULES[name](problem)) * VALUE for name in COMPARED},
+        compared={name: done + saved_value(problem, rule(problem)) * VALUE for name, rule in RULES.items()},
         notes=(*lots.notes, *_notes(lots, problem, solved, step)),
         cautions=_cautions(lots, solved.plan),
         sources=tuple(dict.fromkeys((*(lot.window.source for lot in lots.lots), "drystow-default", "household-day"))),

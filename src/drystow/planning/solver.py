@@ -7,7 +7,7 @@ from itertools import combinations, pairwise
 from typing import Any
 
 from drystow.errors import DrystowError
-from drystow.planning.greedy import RULES
+from drystow.planning.greedy import ORDERS, better_order, greedy
 from drystow.planning.grid import (
     Plan,
     Problem,
@@ -23,6 +23,7 @@ from drystow.planning.grid import (
 from drystow.planning.structure import canonical, cliques, equal_machines, normal_starts
 from drystow.said import say
 
+ORDER_SHARE = 0.15  # of the time, for orders of lots that lead to good plans
 VALUE_SHARE = 0.8  # of the time, for what is wished and for value
 WISH_SHARE = 0.3  # of that, for what is wished
 COST_SHARE = 0.7  # of the rest, for cost; then idle time
@@ -69,7 +70,8 @@ def solve(problem: Problem, seconds: float = 20.0, seed: int = 1, workers: int =
     workers: threads of the search
     """
     cp, begin = load_solver(), time.monotonic()
-    plans = [canonical(problem, rule(problem)) for rule in RULES.values()]
+    simple = [greedy(problem, order) for order in ORDERS.values()]
+    plans = [canonical(problem, plan) for plan in (*simple, better_order(problem, begin + seconds * ORDER_SHARE, seed))]
     few = [normal_starts(problem, machine) for machine in range(len(problem.machines))]
     plan, bound = _Search(problem, cp, begin + seconds * VALUE_SHARE, seed, workers, few).most_value(plans)
     every = [range(problem.steps)] * len(problem.machines)
