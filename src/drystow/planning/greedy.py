@@ -20,6 +20,8 @@ from drystow.planning.grid import (
     unloading,
 )
 
+PATIENCE = 100  # tries per lot without anything better, after which the order is good enough
+
 Ends = Sequence[Sequence[dict[int, int]]]
 """When each job would be unloaded, per dryer and step of loading."""
 
@@ -81,8 +83,8 @@ def better_order(problem: Problem, until: float, seed: int) -> Plan:
     starts = [(sorted(range(len(jobs)), key=lambda n: key(jobs[n])), 1) for key in ORDERS.values()]
     order, least = min(starts, key=lambda one: tried(*one)[0])
     now, best, missing = tried(order, least)
-    lost = now
-    while lost and (clock := time.monotonic()) < until:
+    lost, idle = now, 0
+    while lost and idle < PATIENCE * len(jobs) and (clock := time.monotonic()) < until:
         heat = 0.01 * whole * (1 - (clock - begin) / max(until - begin, 1e-9))
         other = order.copy()
         left = [place for place, number in enumerate(order) if missing[number]]
@@ -92,8 +94,9 @@ def better_order(problem: Problem, until: float, seed: int) -> Plan:
         then, plan, lacking = tried(other, fewer)
         if then <= now or dice.random() < math.exp((now - then) / max(heat, 1.0)):
             order, least, now, missing = other, fewer, then, lacking
+        idle += 1
         if then < lost:
-            lost, best = then, plan
+            lost, best, idle = then, plan, 0
     return best
 
 
