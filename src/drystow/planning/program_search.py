@@ -13,6 +13,7 @@ WORTH_WAITING = 4 * 24 * 3600.0  # slower programs are not looked at [s]
 LEVEL_MOVES = (1, -1, 3, -3)  # of a set-point, in multiples of 5 °C
 TIME_MOVES = (1, -1, 4, -4, 12, -12)  # of a duration, in half hours
 SPLITS = (4, 12, 24, 36)  # half hours after which the last step may be parted
+FINISHES = (20, 28, 36, 48)  # half hours after which the last step may be followed by a hot finish
 
 Tick = Callable[[int], None]
 
@@ -135,6 +136,11 @@ def _moves(steps: Steps, highest: int) -> Iterator[Steps]:
                 shorter = Step(following.level, following.halves - change)
                 yield (*before, Step(step.level, step.halves + change), shorter, *after[1:])
     end = steps[last]
+    for halves in FINISHES:  # a hot finish when the ice is gone, if need be in place of another step
+        hot = (*steps[:-1], Step(end.level, halves), Step(highest, 0))
+        yield hot
+        for number in range(last):
+            yield (*hot[:number], *hot[number + 1 :])
     yield (Step(min(steps[0].level + 2, highest), 4), *steps)
     yield (Step(highest, 4), *steps)
     for halves in SPLITS:
