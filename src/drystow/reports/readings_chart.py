@@ -105,7 +105,7 @@ def _chart(rows: Sequence[Measured], lines: Sequence[Line], axis: str, ratios: b
         title=None,
         scale=alt.Scale(type="utc", nice=False),
         axis=alt.Axis(
-            labelOverlap=True, labelSeparation=8, format=DAY_AXIS if span > 4 * DAY else "%-d %b, %H:%M", tickCount=6
+            labelOverlap=True, labelSeparation=24, format=DAY_AXIS if span > 4 * DAY else "%-d %b, %H:%M", tickCount=6
         ),
     )
     y = alt.Y(

@@ -48,7 +48,7 @@ def _steps(points: Sequence[tuple[date, float]], axis: str) -> Spec:
             "utcyearmonthdate(day):T",
             title=None,
             scale=alt.Scale(type="utc"),
-            axis=alt.Axis(labelOverlap=True, labelSeparation=8, format=DAY_AXIS),
+            axis=alt.Axis(labelOverlap=True, labelSeparation=24, format=DAY_AXIS),
         ),
         y=alt.Y("value:Q", title=axis, scale=alt.Scale(zero=True), axis=alt.Axis(tickCount=5)),
     )

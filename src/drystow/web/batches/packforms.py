@@ -9,7 +9,7 @@ from django.utils.translation import gettext_lazy as lazy
 
 from drystow.packing.containers import containers
 from drystow.reports.sheets import LabelSheet
-from drystow.units import both
+from drystow.units import show
 from drystow.web.batches.models import Batch
 from drystow.web.pantry.models import Place
 from drystow.web.site.forms import HouseForm, QuantityField, number_field
@@ -25,13 +25,14 @@ def container_choices() -> list[tuple[str, str]]:
 def sheet_choices() -> list[tuple[str, str]]:
     """Return the label sheets with their size in words."""
     return [
-        (name, in_words(f"{_('our own sheet') if name == OWN else name}: {sheet.per_page} × {_size(sheet)}"))
+        (name, in_words(f"{_('our own sheet') if name == OWN else name}: {sheet.per_page} × {_size(name, sheet)}"))
         for name, sheet in all_sheets().items()
     ]
 
 
-def _size(sheet: LabelSheet) -> str:
-    return f"{both(sheet.label_width, 'length')} × {both(sheet.label_height, 'length')}"
+def _size(name: str, sheet: LabelSheet) -> str:
+    units = "us" if name.startswith("letter") else "si"
+    return f"{show(sheet.label_width, 'length', units)} × {show(sheet.label_height, 'length', units)}"
 
 
 class PackForm(HouseForm):
@@ -79,7 +80,7 @@ class ServingsForm(HouseForm):
     servings = number_field(required=False, min_value=0.1, max_value=100_000, label=lazy("Servings"))
     each = forms.TypedChoiceField(
         choices=(("", lazy("in the whole batch")), ("each", lazy("in one package"))), coerce=bool, empty_value=False,
-        required=False, label=lazy("So many"),
+        required=False, label=lazy("These are"),
     )  # fmt: skip
 
     def values(self) -> dict[str, Any]:

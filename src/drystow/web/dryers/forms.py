@@ -50,10 +50,17 @@ def _number(name: str, words: str, usual: str) -> forms.Field:
         return forms.IntegerField(required=False, min_value=1, max_value=100, label=words, help_text=hint)
     field = forms.CharField(max_length=40, required=False, label=words, help_text=hint)
     field.widget.attrs |= {
-        "placeholder": in_words(QUANTITIES[KINDS[name][0]][1]).replace("'", ""),
+        "placeholder": _printed(in_words(QUANTITIES[KINDS[name][0]][1])),
         "autocomplete": "off",
     }
     return field
+
+
+def _printed(example: str) -> str:
+    """Return an example of the engine as it is printed, not typed."""
+    for typed, printed in (("'", ""), ("deg", "°"), ("inch^2", "in²"), ("^2", "²"), ("^3", "³"), ("*", "·")):
+        example = example.replace(typed, printed)
+    return example
 
 
 class ServiceForm(HouseForm):

@@ -51,13 +51,24 @@ def kind_words(kind: str) -> str:
     return _(str(capfirst(model._meta.verbose_name))) if model else kind
 
 
-def title_of(values: dict[str, Any], number: int, model: type[Record] | None = None) -> str:
-    """Return what a record is called, from its values."""
+def title_of(
+    values: dict[str, Any],
+    number: int,
+    model: type[Record] | None = None,
+    names: dict[tuple[Any, Any], str] | None = None,
+) -> str:
+    """Return what a record is called, from its values; without a name of its own, after the record it belongs to."""
     for name in ("title", "name", "lot", "text"):
         if values.get(name):
             return str(values[name])[:LONGEST]
     if model is not None and values.get("kind"):
         return _words(model._meta.get_field("kind"), values["kind"], {}, "us")
+    owners = (
+        ((field.related_model, values.get(field.attname)) for field in model._meta.concrete_fields) if model else ()
+    )
+    found = [(names or {})[owner] for owner in owners if owner in (names or {})]
+    if found:
+        return found[0]
     return _("number %(number)s") % {"number": number}
 
 
@@ -82,7 +93,7 @@ def tell(changes: Iterable[Change], units: str = "us") -> list[Told]:
             for name in change.after
             if name not in HIDDEN and _differs(change, name)
         )
-        title = title_of(change.after or change.before, change.object_id, model)
+        title = title_of(change.after or change.before, change.object_id, model, names)
         words = in_words(comment(change)) if change.words else ""
         told.append(Told(change, words, title, kind_words(change.kind), rows))
     return told

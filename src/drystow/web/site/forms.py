@@ -26,8 +26,8 @@ HOUSE_UNITS = {
 }
 
 
-WEIGHED = ("mass", "small mass", "volume")
-"""Kinds that nobody knows finer than two decimals."""
+FINEST = {"mass": 2, "small mass": 2, "volume": 2, "pressure": 1}
+"""Decimals that nobody measures finer than."""
 
 
 class QuantityField(forms.CharField):
@@ -71,8 +71,8 @@ class QuantityField(forms.CharField):
     def _shown(self, value: float) -> str:
         unit = self.unit.replace("deg", "°")
         shown = to_display(value, self.kind, self.units)
-        if self.kind in WEIGHED and shown >= 1:
-            shown = round(shown, 2)
+        if self.kind in FINEST and shown >= 1:
+            shown = round(shown, FINEST[self.kind])
         return in_words(f"{shown:.4g} {unit}")
 
 

@@ -34,5 +34,5 @@ def edit_channel(request: HttpRequest, pk: int) -> HttpResponse:
 def bin_channel(request: HttpRequest, pk: int) -> HttpResponse:
     """Put a channel in the bin; its readings stay kept."""
     row = records.put_in_bin(get_object_or_404(Channel, pk=pk), who=person(request))
-    saved(request, row, _("The channel is in the bin; its readings stay kept."))
+    saved(request, row, _("The sensor is in the bin; its readings stay kept."))
     return redirect("dryer-readings", row.dryer_id)
