@@ -1,6 +1,7 @@
 """The search for a schedule against trying everything, against simple rules and against the rules written once more."""
 
 import pytest
+from benchmarks.schedule import kitchen
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
@@ -106,3 +107,11 @@ def test_cliques_cover_every_pair_with_joined_groups() -> None:
     groups = cliques([0, 1, 2, 3], pairs)
     assert all(any({one, other} <= set(group) for group in groups) for one, other in pairs)
     assert sorted(map(sorted, groups)) == [[0, 1, 2], [2, 3]]
+
+
+def test_a_search_that_is_cut_short_has_a_plan_and_does_not_claim_a_proof() -> None:
+    problem = kitchen(7, most_trays=3.5)
+    solved = solve(problem, seconds=1.0)
+    assert broken_rules(problem, solved.plan) == []
+    assert solved.saved >= max(saved_value(problem, rule(problem)) for rule in RULES.values())
+    assert solved.saved < solved.bound <= sum(job.price * job.mass for job in problem.jobs)

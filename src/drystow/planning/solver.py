@@ -1,5 +1,6 @@
 """The best schedule with a proven bound: which batch starts when, and how many trays of which lot it takes."""
 
+import math
 import time
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
@@ -77,9 +78,8 @@ def solve(problem: Problem, seconds: float = 20.0, seed: int = 1, workers: int =
     every = [range(problem.steps)] * len(problem.machines)
     plan = _Search(problem, cp, begin + seconds, seed, workers, every).cheapest(plan)
     missed = (n for n, job in enumerate(problem.jobs) if job.must and saved_mass(problem, plan, n) < job.mass)
-    top = sum(job.price * job.mass for job in problem.jobs)
     saved = saved_value(problem, plan)
-    return Solved(plan, saved, min(max(bound, saved), top), tuple(missed))
+    return Solved(plan, saved, max(bound, saved), tuple(missed))
 
 
 class _Search:
@@ -201,7 +201,8 @@ class _Search:
             self.model.add(sum(self.saved[number] for number in wished) >= self._wished(plan, wished))
         self.model.maximize(self._value())
         plan, bound = self._next(plan, 1.0)
-        return plan, round(bound)
+        top = sum(job.price * job.mass for job in self.problem.jobs)
+        return plan, min(math.floor(min(bound, top) + 0.5), top)
 
     def cheapest(self, plan: tuple[Run, ...]) -> tuple[Run, ...]:
         """Return a plan that saves as much as the one given, costs least, and then leaves dryers idle least."""
@@ -244,7 +245,7 @@ class _Search:
         self.solver.parameters.max_time_in_seconds = max((self.until - time.monotonic()) * share, 0.2)
         status = self.solver.solve(self.model)
         if status not in (self.cp.OPTIMAL, self.cp.FEASIBLE):
-            return tuple(plan), self.solver.best_objective_bound
+            return tuple(plan), math.inf  # nothing is known yet
         return self._read(), self.solver.best_objective_bound
 
     def _hint(self, plan: Plan) -> None:
