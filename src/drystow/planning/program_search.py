@@ -13,7 +13,7 @@ WORTH_WAITING = 4 * 24 * 3600.0  # slower programs are not looked at [s]
 LEVEL_MOVES = (1, -1, 3, -3)  # of a set-point, in multiples of 5 °C
 TIME_MOVES = (1, -1, 4, -4, 12, -12)  # of a duration, in half hours
 SPLITS = (4, 12, 24, 36)  # half hours after which the last step may be parted
-FINISHES = (20, 28, 36, 48)  # half hours after which the last step may be followed by a hot finish
+FINISHES = (20, 28, 36, 48, 64, 84)  # half hours after which the last step may be followed by a hot finish
 
 Tick = Callable[[int], None]
 

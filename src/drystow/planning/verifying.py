@@ -92,7 +92,7 @@ class Verifier:
             energy=trial.energy,
             kept=float(good.mean()),
             over=tuple(float(share) for share in over.mean(axis=0)),
-            hottest=tuple(float(np.percentile(one, 90.0, method="higher")) for one in runs.hottest.T),
+            hottest=tuple(float(np.percentile(one, 90.0, method="lower")) for one in runs.hottest.T),
         )
 
 
