@@ -103,8 +103,8 @@ def notes_of(load: Load, found: Verified, plain: Verified, safe: bool, plain_saf
         worst = max(range(len(found.over)), key=lambda at: found.over[at])
         words = say(
             "no program of up to four days that was tried keeps all limits as surely as asked for: here a limit is"
-            " passed, or a tray never dries, in {share:.0%} of the runs, most often {food} (tray {tray}); cut it thinner, load"
-            " less or ask for less",
+            " passed, or a tray never dries, in {share:.0%} of the runs, most often {food} (tray {tray}); cut it"
+            " thinner, load less or ask for less",
             share=1.0 - found.kept,
             food=load.items[worst].food.name,
             tray=worst + 1,
