@@ -15,6 +15,7 @@ from tools.evidence.scores import reliability
 
 DOCS = Path(__file__).parent.parent / "docs"
 FIRST, BATCHES, FOLLOWED, MEMBERS = 10_000, 500, 60, 600
+FOLLOWED_FROM = 20_000  # seeds of the trays that are followed, behind those that are looked at once
 
 
 def main() -> None:
@@ -29,7 +30,7 @@ def main() -> None:
     asked.add_argument("--folder", type=Path, default=None, help="where rows are kept")
     told = asked.parse_args()
     rows = run_batches("once", range(told.first, told.first + told.batches), told.members, told.folder)
-    followed = run_batches("followed", range(told.first, told.first + told.followed), told.members, told.folder)
+    followed = run_batches("followed", range(FOLLOWED_FROM, FOLLOWED_FROM + told.followed), told.members, told.folder)
     (DOCS / "evidence").mkdir(exist_ok=True)
     good = [row for row in rows if row.get("verdict", "contradiction") != "contradiction"]
     called = [row for row in followed if math.isfinite(row.get("called", math.inf)) and math.isfinite(row["true_dry"])]

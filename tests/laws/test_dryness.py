@@ -25,7 +25,8 @@ from drystow.evidence.posterior import (
     log_ratio,
     prior_of,
 )
-from drystow.evidence.weighings import expected_weights, oven_signals, water_prior, weighing_signal, wet_moisture
+from drystow.evidence.samples import oven_signals
+from drystow.evidence.weighings import expected_weights, water_prior, weighing_signal, wet_moisture
 from drystow.evidence.weights import effective_size, normalised
 from drystow.machine.draws import SHARED
 from drystow.machine.load import Load
@@ -44,9 +45,9 @@ def weighed(rows: Sequence[tuple[float, float]], tray: int = 1, resolution: floa
 
 
 def asked(
-    evidence: Evidence, hours: float, load: Load = BERRIES, *, members: int = MEMBERS, seed: int = 1
+    evidence: Evidence, hours: float, load: Load = BERRIES, *, members: int = MEMBERS, seed: int = 1, classes: int = 2
 ) -> TrayDryness:
-    return judge(load, evidence, hours * HOUR, members=members, seed=seed)[0]
+    return judge(load, evidence, hours * HOUR, members=members, seed=seed, classes=classes)[0]
 
 
 def width(answer: TrayDryness) -> float:
@@ -221,25 +222,27 @@ def test_the_dry_mass_is_integrated_out_exactly() -> None:
 
 
 def test_an_oven_sample_is_read_as_a_normal_distribution_of_the_moisture() -> None:
-    """Against SciPy's normal density; 10 % spread within a tray is common practice."""
+    """Against SciPy's normal density; 15 % spread within a tray and two or three pieces a sample are common practice."""
     row = OvenSample(1, 18 * HOUR, 0.005, 0.0047, 0.001)
     view, prior = a_view(Evidence(samples=(row,)), 18.1)
     (signal,) = oven_signals(view, prior)
     real = wet_moisture(view, 0, solids_of(view))
     scale = np.hypot(0.001 / np.sqrt(12) / 0.005, 0.001 / np.sqrt(12) * 0.0047 / 0.005**2)
-    spread = np.hypot(np.maximum(0.1 * real, 0.002), scale)
+    thin, thick = view.runs.moisture[:, 0, 0], view.runs.moisture[:, 0, 1]  # four fifths and one fifth of the mass
+    between = 0.4 * np.abs(thick / (1.0 + thick) - thin / (1.0 + thin)) / np.sqrt(2.5)  # sqrt(0.8 x 0.2) apart
+    spread = np.sqrt(np.maximum(0.15 * real, 0.002) ** 2 + scale**2 + between**2)
     np.testing.assert_allclose(signal.loglik, norm.logpdf(0.06, real, spread), rtol=1e-9)
 
 
 def test_a_sample_alone_leaves_its_own_error() -> None:
     """Bayes' rule with a normal error and what was known before, on a grid of moistures: no sampling."""
     row = OvenSample(1, 14 * HOUR, 0.005, 0.0046, 1e-5)
-    before = asked(Evidence(), 13.8, members=2000)
-    after = asked(Evidence(samples=(row,)), 14.0, members=2000)
+    before = asked(Evidence(), 13.8, members=2000, classes=1)  # all pieces equally thick
+    after = asked(Evidence(samples=(row,)), 14.0, members=2000, classes=1)
     logs = np.log([before.residual_moisture.p05, before.residual_moisture.p50, before.residual_moisture.p95])
     grid = np.linspace(0.001, 0.4, 20000)
     known = norm.pdf(np.log(grid), logs[1], (logs[2] - logs[0]) / (2 * 1.645)) / grid
-    density = known * norm.pdf(0.08, grid, np.maximum(0.1 * grid, 0.002))
+    density = known * norm.pdf(0.08, grid, np.maximum(0.15 * grid, 0.002))
     reached = np.cumsum(density) / density.sum()
     exact = [float(grid[np.searchsorted(reached, share)]) for share in (0.05, 0.5, 0.95)]
     got = after.residual_moisture

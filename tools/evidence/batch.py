@@ -9,7 +9,8 @@ import numpy as np
 from drystow.evidence.courses import View, look_at
 from drystow.evidence.dryness import TrayDryness, judge
 from drystow.evidence.reading import solids_with
-from drystow.evidence.weighings import LIKELIHOODS, Signal, drawn_activity, drawn_water, wet_moisture
+from drystow.evidence.samples import LIKELIHOODS, drawn_activity
+from drystow.evidence.weighings import Signal, drawn_water, wet_moisture
 from drystow.machine.run import drying_program
 from drystow.numerics import Array
 from tools.evidence import seeing

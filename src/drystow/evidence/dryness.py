@@ -22,8 +22,9 @@ from drystow.evidence.next_weighing import LEAST_WAIT, NEAR, weigh_again
 from drystow.evidence.observed import Evidence, clock_of, drying_time, rows_of, seen_at
 from drystow.evidence.posterior import adapt, columns_of, doubted, prior_of
 from drystow.evidence.reading import is_dry, more_time, solids_with, target_of
+from drystow.evidence.samples import LIKELIHOODS, drawn_activity
 from drystow.evidence.signals import SIGNALS, fewer_readings
-from drystow.evidence.weighings import LIKELIHOODS, Likelihood, Signal, drawn_activity, drawn_water, wet_moisture
+from drystow.evidence.weighings import Likelihood, Signal, drawn_water, wet_moisture
 from drystow.evidence.weights import effective_size, equally_likely, normalised, quantile, softened
 from drystow.evidence.words import contradiction_words, impossible_gain, verdict_words
 from drystow.machine.draws import NOTHING_KNOWN, Knowledge, load_draws, standard_draws
@@ -32,7 +33,7 @@ from drystow.machine.load import Load
 from drystow.numerics import Array
 from drystow.said import listed, say
 
-DECISION_LEVEL = 0.98
+DECISION_LEVEL = 0.99
 """Probability from which a tray is called dry [-]. Source: drystow-default."""
 
 NOT_WORTH = 0.05  # probability below which a tray is "not dry" without any weighing [-]; drystow-default

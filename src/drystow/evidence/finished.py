@@ -8,15 +8,8 @@ import numpy as np
 from drystow.evidence.courses import HELD, View, ice_left, moisture_of, place, solids_of, views_of
 from drystow.evidence.observed import Clock, Evidence, Row, clock_of, drying_time, seen_at
 from drystow.evidence.reading import GONE
-from drystow.evidence.weighings import (
-    SAMPLING,
-    SAMPLING_LEAST,
-    UPTAKE,
-    activity_of,
-    expected_weights,
-    weighings_of,
-    wet_moisture,
-)
+from drystow.evidence.samples import SAMPLING, SAMPLING_LEAST, activity_of
+from drystow.evidence.weighings import UPTAKE, expected_weights, weighings_of, wet_moisture
 from drystow.machine.ensemble import Members
 from drystow.machine.load import Load
 from drystow.numerics import Array

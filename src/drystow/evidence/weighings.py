@@ -1,7 +1,7 @@
-"""How likely each member makes what was seen: weighings, samples from an oven, water-activity readings.
+"""How likely each member makes the weighings of its tray.
 
 A function of this kind takes a view of a tray and returns signals: one log-likelihood per member for each piece of
-evidence. `LIKELIHOODS` lists those that `dryness.judge` asks.
+evidence.
 """
 
 from collections.abc import Callable
@@ -19,9 +19,7 @@ from drystow.evidence.courses import (
     water_columns,
 )
 from drystow.evidence.observed import Weighed, seen_at
-from drystow.machine.layout import Tray
 from drystow.numerics import Array
-from drystow.properties.sorption import _gab_water_activity
 from drystow.said import say
 
 MODEL_SHARE = 0.25  # of the water still inside: error of the model [-]; drystow-default
@@ -32,9 +30,6 @@ REPEATABILITY = 0.0002  # of the gross weight, new in each weighing [-]; drystow
 TARE_ERROR = 0.0005  # of the empty tray, the same in all its weighings [kg]; drystow-default
 UPTAKE = 6e-6  # water that dried food takes from room air, per dry mass and time [1/s]; drystow-default
 UPTAKE_SPREAD = 0.6  # relative, half of it shared by all weighings [-]; drystow-default
-SAMPLING = 0.1  # relative spread of a sample's moisture within a tray [-]; common practice
-SAMPLING_LEAST = 0.002  # the same for nearly dry food, wet basis [-]; common practice
-ISOTHERM_ERROR = 0.5  # of the logarithm of the odds of a water activity at a known moisture [-]; drystow-default
 LINE = float(np.log(2.0 * np.pi))
 
 
@@ -184,42 +179,6 @@ def drawn_water(view: View, prior: tuple[Array, Array], seed: int) -> Array:
     return drawn
 
 
-def oven_signals(view: View, prior: tuple[Array, Array]) -> tuple[Signal, ...]:
-    """Return what samples dried in an oven say: their moisture is seen directly.
-
-    view: of the tray
-    prior: not needed
-    Source: definition, loss over the weight before; spread within a tray is common practice.
-    """
-    signals = []
-    for row in (row for row in view.evidence.samples if row.tray == view.tray):
-        seen = (row.before - row.after) / row.before
-        real = wet_moisture(view, place(view, row), solids_of(view))
-        scale = row.resolution / np.sqrt(12.0) * np.hypot(1.0, row.after / row.before) / row.before
-        spread = np.hypot(np.maximum(SAMPLING * real, SAMPLING_LEAST), scale)
-        words = say("a sample lost {share:.1%} of its weight in the oven", share=seen)
-        signals.append(_normal("oven_sample", words, seen, real, spread))
-    return tuple(signals)
-
-
-def activity_signals(view: View, prior: tuple[Array, Array]) -> tuple[Signal, ...]:
-    """Return what water-activity readings say, through each member's own isotherm.
-
-    view: of the tray
-    prior: not needed
-    Source: gab, with the meter's error and the spread within a tray (common practice).
-    """
-    signals = []
-    for row in (row for row in view.evidence.activities if row.tray == view.tray):
-        look = place(view, row)
-        real = activity_of(view, look)
-        spread = np.hypot(np.maximum(SAMPLING * real, 0.005), row.error)
-        spread = np.hypot(spread, ISOTHERM_ERROR * real * (1.0 - real))
-        words = say("a sample showed a water activity of {activity:.2f}", activity=row.activity)
-        signals.append(_normal("activity", words, row.activity, real, spread))
-    return tuple(signals)
-
-
 def wet_moisture(view: View, look: int, solids: Array) -> Array:
     """Return the moisture of the whole tray, wet basis (members,) [-].
 
@@ -231,42 +190,6 @@ def wet_moisture(view: View, look: int, solids: Array) -> Array:
     water = (solids * moisture_of(view, look)).sum(axis=1)
     wet: Array = water / (water + solids.sum(axis=1))
     return wet
-
-
-def activity_of(view: View, look: int) -> Array:
-    """Return the water activity at 25 °C of the tray's items, mean by dry mass (members,) [-].
-
-    view: of the tray
-    look: number of the look
-    Source: gab, inverse with the drawn monolayer.
-    """
-    moisture, solids = moisture_of(view, look), solids_of(view)
-    columns = [parts[0] for parts in view.parts]
-    monolayer = view.runs.trays[:, columns, Tray.MONOLAYER]
-    c, k = view.runs.trays[:, columns, Tray.GAB_C], view.runs.trays[:, columns, Tray.GAB_K]
-    activity = np.minimum(_gab_water_activity(moisture, monolayer, c, k), 1.0)
-    mean: Array = (activity * solids).sum(axis=1) / solids.sum(axis=1)
-    return mean
-
-
-def drawn_activity(view: View, look: int, seed: int) -> Array:
-    """Return water activities that an isotherm of another form may give at each member's moisture (members,) [-].
-
-    view: of the tray
-    look: number of the look
-    seed: of the random numbers
-    Source: drystow-default, error of the odds.
-    """
-    activity = np.clip(activity_of(view, look), 1e-9, 1.0)
-    normals = np.random.default_rng([seed, look]).standard_normal(len(activity))
-    odds = activity * np.exp(ISOTHERM_ERROR * normals)
-    result: Array = odds / (1.0 - activity + odds)
-    return result
-
-
-def _normal(kind: str, words: str, seen: float, real: Array, spread: Array) -> Signal:
-    misfit = ((seen - real) / spread) ** 2
-    return Signal(kind, words, -0.5 * (misfit + LINE) - np.log(spread), 1, misfit, True)
 
 
 def weighing_words(rows: list[Weighed]) -> str:
@@ -293,6 +216,3 @@ def weighing_words(rows: list[Weighed]) -> str:
     return say(
         "{count} weighings; lost {grams:.1f} g in the last {hours:.1f} h", count=len(rows), grams=lost, hours=hours
     )
-
-
-LIKELIHOODS: tuple[Likelihood, ...] = (weighing_signal, oven_signals, activity_signals)
