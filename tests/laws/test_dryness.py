@@ -222,7 +222,7 @@ def test_the_dry_mass_is_integrated_out_exactly() -> None:
 
 
 def test_an_oven_sample_is_read_as_a_normal_distribution_of_the_moisture() -> None:
-    """Against SciPy's normal density; 15 % spread within a tray and two or three pieces a sample are common practice."""
+    """Against SciPy's normal density; 15 % spread in a tray and two or three pieces a sample: common practice."""
     row = OvenSample(1, 18 * HOUR, 0.005, 0.0047, 0.001)
     view, prior = a_view(Evidence(samples=(row,)), 18.1)
     (signal,) = oven_signals(view, prior)
