@@ -12,7 +12,7 @@ import pytest
 
 from drystow.sources import MARKS, bibliography
 
-PHYSICS = ("properties", "freezing", "drying", "machine", "evidence", "planning", "packing", "keeping", "serving", "costs")
+PHYSICS = ("properties", "freezing", "drying", "machine", "evidence", "packing", "keeping", "serving", "costs")
 NUMBER_TYPES = {"float", "Numeric", "float | None", "Array"}
 
 
