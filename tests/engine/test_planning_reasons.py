@@ -23,7 +23,7 @@ def problem(left: Job, trays: int = 2, **changes: object) -> Problem:
 @pytest.mark.parametrize(
     ("rule", "one", "plan"),
     [
-        ("never dry", problem(replace(LEFT, fresh=(0,))), PLAN),
+        ("never_dry", problem(replace(LEFT, fresh=(0,))), PLAN),
         ("plan", problem(replace(LEFT, arrival=STEPS + 3, fresh_until=STEPS + 9)), PLAN),
         ("plan", problem(replace(LEFT, fresh=(40,))), PLAN),
         ("home", problem(LEFT, home=(False,) * 5 + (True,) * 7), ()),

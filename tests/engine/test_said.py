@@ -38,7 +38,7 @@ SPANISH = {
     "Vibrio parahaemolyticus": "Vibrio parahaemolyticus",
 }
 WORDS = re.compile(r"(^|\s)[a-z]{2,}($|[\s,;:.!?])", re.IGNORECASE)
-DATA = {"search.py", "table.py", "classify.py"}  # words of names of foods, columns of the source
+DATA = {"search.py", "table.py", "classify.py", "separation.py"}  # words of names of foods, columns of the source
 NAMES = {  # what programs compare with; pages translate the ones that they show
     *KINDS,
     *DISPLAY,
@@ -48,6 +48,11 @@ NAMES = {  # what programs compare with; pages translate the ones that they show
     "eating quality",
     "household freezer",
     "with care",
+    "Strawberries, raw",  # written quantities and names of loads that the program makes itself
+    "-10 degC for 2 h",
+    "40 degC until dry",
+    "0.5 mm",
+    "-//Drystow//Plan of batches//EN",
     "mTorr = 0.133322368 * pascal",
 }
 

@@ -90,7 +90,7 @@ def test_two_steps_come_near_to_a_grid_of_all() -> None:
 def test_each_step_says_why_it_is_not_warmer() -> None:
     found = find_program(one_tray(-24.0), most_steps=2, members=MEMBERS)
     assert len(found.stops) == len(found.found.program)
-    assert {stop.limit for stop in found.stops} <= {"front", "shelf", "heater", "pressure", "no gain", "round numbers"}
+    assert {stop.limit for stop in found.stops} <= {"front", "shelf", "heater", "pressure", "no_gain", "round_numbers"}
     assert any(stop.limit == "front" and stop.tray == 0 and "limit of" in stop.words for stop in found.stops)
 
 

@@ -204,7 +204,8 @@ def course(
     if times[-1] > 0.0:
         found, info = odeint(rates, start, times, rtol=1e-7, atol=error, mxstep=20_000, full_output=True)
         states: Array = found
-        if info["message"] != "Integration successful." or not np.isfinite(states).all():
+        reached = float(info["tcur"][-1]) >= float(times[-1])
+        if not reached or not np.isfinite(states).all():
             raise InputError(
                 "dryer", say("a power cut cannot be worked out with these numbers; check those of the dryer")
             )

@@ -263,7 +263,7 @@ class Judge:
         except (InputError, InputErrors) as error:
             return Verdict(Broken("freezing", used, error.problems[0].message), float("inf"))
         if result.ended_by != "dry":
-            rule = "melts" if result.ended_by == "melted" else "never dry"
+            rule = "melts" if result.ended_by == "melted" else "never_dry"
             return Verdict(Broken(rule, used, result.ended_text), float("inf"))
         mass = sum(one.mass for one in state)
         return Verdict(None, _last(result), result.machine.energy / mass)

@@ -30,25 +30,25 @@ Key = Callable[[Job], tuple[str | int | bool, ...]]
 """Place of a lot in an order; smaller comes first."""
 
 ORDERS: dict[str, Key] = {
-    "first come": lambda job: (job.arrival, job.name),
-    "earliest deadline": lambda job: (max(job.fresh_until, job.frozen_until), job.arrival, job.name),
-    "refrigerator first": lambda job: (job.fresh_until, job.frozen_until, job.name),
-    "most valuable": lambda job: (not job.must, -job.price * max(job.loads), job.fresh_until, job.name),
+    "first_come": lambda job: (job.arrival, job.name),
+    "earliest_deadline": lambda job: (max(job.fresh_until, job.frozen_until), job.arrival, job.name),
+    "refrigerator_first": lambda job: (job.fresh_until, job.frozen_until, job.name),
+    "most_valuable": lambda job: (not job.must, -job.price * max(job.loads), job.fresh_until, job.name),
 }
 """Simple orders by name."""
 
 
 def first_come(problem: Problem) -> Plan:
     """Return the plan that loads food in the order in which it came."""
-    return greedy(problem, ORDERS["first come"])
+    return greedy(problem, ORDERS["first_come"])
 
 
 def earliest_deadline(problem: Problem) -> Plan:
     """Return the plan that loads first what spoils first."""
-    return greedy(problem, ORDERS["earliest deadline"])
+    return greedy(problem, ORDERS["earliest_deadline"])
 
 
-RULES: dict[str, Callable[[Problem], Plan]] = {"first come": first_come, "earliest deadline": earliest_deadline}
+RULES: dict[str, Callable[[Problem], Plan]] = {"first_come": first_come, "earliest_deadline": earliest_deadline}
 """Simple rules that a schedule is compared with."""
 
 

@@ -41,7 +41,7 @@ def _what_keeps(moves: Moves, state: State, number: int) -> Broken:
     return min(reasons, key=lambda one: one[:2])[2]
 
 
-_NEARNESS = ("germs", "smells", "allergens", "trap", "time", "colours", "trays", "melts", "never dry", "freezing")
+_NEARNESS = ("germs", "smells", "allergens", "trap", "time", "colours", "trays", "melts", "never_dry", "freezing")
 
 
 def other_choices(moves: Moves, state: State) -> tuple[Cost, ...]:

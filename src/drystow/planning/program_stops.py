@@ -73,7 +73,7 @@ def _stop(
         step=number + 1,
         minutes=(found.time - trial.time) / 60,
     )
-    return Stop(number, "round numbers", None, words)
+    return Stop(number, "round_numbers", None, words)
 
 
 def _no_gain(trial: Trial, number: int) -> tuple[str, None, str]:
@@ -87,7 +87,7 @@ def _no_gain(trial: Trial, number: int) -> tuple[str, None, str]:
     if trial.heater_full:
         words = say("step {step}: warmer is not faster, the heaters are at full power", step=number + 1)
         return "heater", None, words
-    return "no gain", None, say("step {step}: warmer is not faster", step=number + 1)
+    return "no_gain", None, say("step {step}: warmer is not faster", step=number + 1)
 
 
 def notes_of(load: Load, found: Verified, plain: Verified, safe: bool, plain_safe: bool) -> tuple[str, ...]:

@@ -38,7 +38,7 @@ NAMES = {
     "ready_by": say("the wished time of being ready"),
     "trap": say("what the vapour trap holds"),
     "places": say("the number of trays and days"),
-    "never dry": say("the program, which does not dry it"),
+    "never_dry": say("the program, which does not dry it"),
     "plan": say("the days of the plan"),
 }
 """Rules as a reader knows them."""
@@ -120,7 +120,7 @@ def _starts(problem: Problem, job: int) -> list[tuple[int, int, int]]:
 def _rule(problem: Problem, plan: Plan, job: int) -> tuple[str, int | None]:
     lot = problem.jobs[job]
     if not any((*lot.fresh, *lot.frozen)):
-        return "never dry", None
+        return "never_dry", None
     starts = _starts(problem, job)
     if not starts:
         if not any(may_start(lot, start) for start in range(problem.steps)):
@@ -170,10 +170,13 @@ def reason_words(reason: Reason, name: str, other: str, until: str) -> Said:
     until: when it would have had to be loaded, as a date
     """
     if reason.rule == "separation":
-        words = "{name}: a batch that it could join has trays free, but it may not share the chamber with {other}"
-        return say(words, name=name, other=other)
+        return say(
+            "{name}: a batch that it could join has trays free, but it may not share the chamber with {other}",
+            name=name,
+            other=other,
+        )
     sentences = {
-        "never dry": say(
+        "never_dry": say(
             "{name}: with this program it does not get dry; use a warmer one or thinner pieces", name=name
         ),
         "plan": say("{name}: it could not be dry before the plan ends; plan more days", name=name),

@@ -28,7 +28,7 @@ TRAY_KEYS = ("food", "composition", "class", "name", "shape", "faces", "start_te
 FOOD_KEYS = (*TRAY_KEYS, *SIZE_KEYS, "mass", "must", "value")
 STAND_IN = {
     "composition": {"water": 0.85, "carbohydrate": 0.14, "ash": 0.01},
-    "name": "nothing yet",
+    "name": "nothing",
     "mass": "1 g",
     "shape": "cube",
     "size": "0.5 mm",
