@@ -82,7 +82,7 @@ def test_no_page_of_a_batch_has_an_english_sentence(client: Client, batch: Batch
 
 def test_what_the_engine_notes_and_refuses_stands_on_the_trays_in_spanish(client: Client, batch: Batch) -> None:
     text = said(client, f"/batches/{batch.pk}/trays/")
-    assert "hay alimento animal crudo junto a alimento que puede comerse tal cual" in text
+    assert "Hay alimento animal crudo junto a alimento que puede comerse tal cual" in text
     load = Item.objects.get(name=BERRIES.name).loads.get()
     records.change(load, {"mass_kg": 12.0}, expected=load.version)
     text = said(client, f"/batches/{batch.pk}/trays/")
