@@ -47,6 +47,8 @@ def test_an_example_is_judged_as_it_was_meant(name: str) -> None:
     assert all(source["text"] for source in data["sources"])
     if tray["verdict"] == "dry":
         assert tray["probability_dry"] >= data["decision_level"]
+    if tray["verdict"] == "contradiction":
+        assert tray["probability_dry"] <= 0.5
 
 
 def test_people_get_a_table_a_reason_and_what_to_do() -> None:

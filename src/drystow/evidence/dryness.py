@@ -39,6 +39,7 @@ DECISION_LEVEL = 0.99
 NOT_WORTH = 0.05  # probability below which a tray is "not dry" without any weighing [-]; drystow-default
 STRANGE = 1e-4  # chance that numbers lie so far from the best member, below which they contradict [-]; drystow-default
 HARDLY_EVER = 3.5  # standard deviations of a draw beyond which a member explains nothing [-]; drystow-default
+EVEN = 0.5  # no more than this is claimed while the evidence contradicts itself [-]; drystow-default
 TOO_FEW = 40.0  # effective members below which a note says so [-]; drystow-default
 FARTHEST_PULL = 3.0  # strongest pull that members can show, in powers of ten
 ROUNDS = 2  # further rounds at most
@@ -82,7 +83,7 @@ class TrayDryness:
     residual_moisture: mean of the tray, wet basis
     water_activity: mean of the tray at 25 °C
     target_moisture: wished, wet basis [-]
-    probability_dry: at or below the target, and no ice in the thick pieces [-]
+    probability_dry: at or below the target, and no ice in the thick pieces; at most even with a contradiction [-]
     more_time: half and nine in ten need no more, as the program goes on; infinite: never [s]
     next_weighing: moment from now that would tell most, or None [s]
     verdict: dry, nearly, not_dry, not_enough_evidence or contradiction
@@ -215,7 +216,7 @@ def _judge_tray(
         residual_moisture=moisture,
         water_activity=_range(drawn_activity(view, here, seed), weights),
         target_moisture=target_of(view),
-        probability_dry=chance,
+        probability_dry=min(chance, EVEN) if strange else chance,
         more_time=(half, most),
         next_weighing=again,
         verdict=verdict,
