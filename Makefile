@@ -20,7 +20,8 @@ run: $(RUN_STAMP)  ## create the environment and serve the demo on http://127.0.
 	$(BIN)/drystow serve --demo --port 8000
 
 test: $(TEST_STAMP) $(IFCT) $(AXE) chromium lint  ## everything: lint, types, engine, outside checks, command line, web
-	$(BIN)/python -m pytest
+	$(BIN)/python -m pytest -n 2 --dist loadfile --ignore=tests/browser
+	$(BIN)/python -m pytest -n 2 --dist loadfile tests/browser
 	tools/with_postgres.sh $(BIN)/python -m pytest $(ON_POSTGRES)
 	$(BIN)/python -m tools.write_checks --check
 	$(BIN)/python -m tools.write_cli_docs --check
