@@ -16,7 +16,6 @@ from drystow.planning.grid import (
     is_free,
     is_frozen,
     saved_mass,
-    trimmed,
     unloading,
 )
 
@@ -186,4 +185,4 @@ def _run(problem: Problem, machine: int, start: int, trays: dict[int, int]) -> R
         return None
     if any(end > problem.jobs[job].ready_by for job in trays):
         return None
-    return trimmed(problem, Run(machine, start, end, trays))
+    return Run(machine, start, end, trays)
