@@ -56,7 +56,7 @@ def packs_of(lots: Lots, made: Schedule) -> tuple[PackFile, ...]:
     for lot in lots.lots:
         fresh = sum(one.mass for batch in made.batches for one in batch.lots if one.name == lot.name)
         if fresh > 0:
-            packs.append(_pack(lot.name, next(cut.fresh for cut in lot.cuts if cut is not None), fresh))
+            packs.append(_pack(lot.name, lot.item, fresh))
     return tuple(packs)
 
 

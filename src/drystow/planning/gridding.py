@@ -5,9 +5,10 @@ from collections.abc import Sequence
 from datetime import datetime, timedelta
 
 from drystow.errors import InputError
+from drystow.machine.item import TrayItem
 from drystow.planning.batch_time import Reckoning, drying_time, mean_power
 from drystow.planning.grid import Job, Machine, Problem
-from drystow.planning.lots import FixedBatch, Lot, Lots, PlannedDryer
+from drystow.planning.lots import Cut, FixedBatch, Lot, Lots, PlannedDryer
 from drystow.planning.separation import clash
 from drystow.said import say
 
@@ -87,13 +88,12 @@ def _job(lots: Lots, number: int, step: float, steps: int, how: Reckoning) -> Jo
             for values in (loads, trays, fresh, frozen, water):
                 values.append(0)
             continue
-        count = math.ceil(lot.mass / cut.mass - 1e-9)
-        load = math.ceil(round(lot.mass * 1e3) / count)  # evenly spread over its trays
+        load = _even_load(lot, cut)
         loads.append(load)
         trays.append(math.ceil(left / load))
         water.append(math.ceil(load * cut.fresh.water / cut.mass))
-        fresh.append(0 if lot.frozen else _steps(dryer, lot, True, number, lots, step, how))
-        frozen.append(_steps(dryer, lot, False, number, lots, step, how) if frozen_until >= arrival else 0)
+        fresh.append(0 if lot.frozen else _steps(dryer, lot, cut.fresh, step, how))
+        frozen.append(_steps(dryer, lot, cut.frozen, step, how) if frozen_until >= arrival else 0)
     return Job(
         name=lot.name,
         mass=left,
@@ -113,20 +113,22 @@ def _job(lots: Lots, number: int, step: float, steps: int, how: Reckoning) -> Jo
     )
 
 
-def _steps(dryer: PlannedDryer, lot: Lot, fresh: bool, number: int, lots: Lots, step: float, how: Reckoning) -> int:
-    cut = lot.cuts[lots.dryers.index(dryer)]
-    if cut is None:
-        return 0
-    time = lot.drying_time or drying_time(dryer.frame, cut.fresh if fresh else cut.frozen, how)
+def _even_load(lot: Lot, cut: Cut) -> int:
+    """Return what lies on each tray of a lot that is evenly spread over as few as hold it [g]."""
+    return math.ceil(round(lot.mass * 1e3) / math.ceil(lot.mass / cut.mass - 1e-9))
+
+
+def _steps(dryer: PlannedDryer, lot: Lot, item: TrayItem, step: float, how: Reckoning) -> int:
+    time = lot.drying_time or drying_time(dryer.frame, item, how)
     return math.ceil(time / step - 1e-9)
 
 
 def _apart(lots: Lots, number: int) -> frozenset[int]:
-    foods = [next(cut.fresh.food for cut in lot.cuts if cut is not None) for lot in lots.lots]
+    food = lots.lots[number].item.food
     return frozenset(
         other
-        for other, food in enumerate(foods)
-        if other != number and clash(foods[number], food, lots.rules) is not None
+        for other, lot in enumerate(lots.lots)
+        if other != number and clash(food, lot.item.food, lots.rules) is not None
     )
 
 
@@ -134,8 +136,7 @@ def _fixed_mass(lot: Lot, batch: FixedBatch) -> int:
     cut = lot.cuts[batch.dryer]
     if cut is None:
         return 0
-    load = math.ceil(round(lot.mass * 1e3) / math.ceil(lot.mass / cut.mass - 1e-9))
-    return sum(load * trays for name, trays in batch.trays if name == lot.name)
+    return _even_load(lot, cut) * sum(trays for name, trays in batch.trays if name == lot.name)
 
 
 def _machine(lots: Lots, number: int, step: float, steps: int) -> Machine:

@@ -51,6 +51,11 @@ class Lot:
     drying_time: float
     volume: float
 
+    @property
+    def item(self) -> TrayItem:
+        """One fresh tray of it, in the first dryer that it may go into."""
+        return next(cut.fresh for cut in self.cuts if cut is not None)
+
 
 @dataclass(frozen=True)
 class PlannedDryer:

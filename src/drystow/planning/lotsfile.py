@@ -175,7 +175,7 @@ def _lot(raw: object, prefix: str, dryers: list[PlannedDryer], problems: list[In
     cuts = []
     for dryer in dryers:
         use = not allowed or dryer.name in allowed
-        cuts.append(_cut(written, prefix, dryer.frame, tray_mass, mass, problems) if use else None)
+        cuts.append(_cut(written, prefix, dryer.frame, tray_mass, problems) if use else None)
         if len(problems) > before:
             return None
     item = next(cut.fresh for cut in cuts if cut is not None)
@@ -198,7 +198,7 @@ def _lot(raw: object, prefix: str, dryers: list[PlannedDryer], problems: list[In
 
 
 def _cut(
-    written: Mapping[str, Any], prefix: str, frame: Load, tray_mass: float, mass: float, problems: list[InputError]
+    written: Mapping[str, Any], prefix: str, frame: Load, tray_mass: float, problems: list[InputError]
 ) -> Cut | None:
     place = Place(frame.dryer, frame.freeze_to, False)
     area = frame.dryer.tray_area

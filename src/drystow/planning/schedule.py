@@ -147,12 +147,7 @@ def _told(lots: Lots, problem: Problem, solved: Solved, seed: int, workers: int)
     step = grid_step(lots)
     batches = [_batch(lots, problem, run, step) for run in solved.plan]
     kept = _kept(lots, problem)
-    done = sum(
-        lot.mass * lots.lots[number].value
-        for batch in kept
-        for lot in batch.lots
-        for number in [_number(lots, lot.name)]
-    )
+    done = sum(lot.mass * lots.lots[_number(lots, lot.name)].value for batch in kept for lot in batch.lots)
     total = sum(lot.mass * lot.value for lot in lots.lots)
     blocking = {}
     if solved.missed:
@@ -172,7 +167,7 @@ def _told(lots: Lots, problem: Problem, solved: Solved, seed: int, workers: int)
         left_out=tuple(_left(lots, problem, one, blocking, step) for one in reasons.left_out(problem, solved.plan)),
         wishes_met=not solved.missed,
         compared={name: done + saved_value(problem, rule(problem)) * VALUE for name, rule in RULES.items()},
-        notes=(*lots.notes, *_notes(lots, problem, solved, step)),
+        notes=(*lots.notes, *_notes(problem, solved, step)),
         cautions=_cautions(lots, solved.plan),
         sources=tuple(dict.fromkeys((*(lot.window.source for lot in lots.lots), "drystow-default", "household-day"))),
     )
@@ -182,15 +177,9 @@ def _number(lots: Lots, name: str) -> int:
     return next(number for number, lot in enumerate(lots.lots) if lot.name == name)
 
 
-def _food(lots: Lots, number: int) -> str:
-    return next(cut.fresh.food.name for cut in lots.lots[number].cuts if cut is not None)
-
-
 def _planned(lots: Lots, problem: Problem, number: int, machine: int, trays: int, frozen: bool) -> PlannedLot:
-    job = problem.jobs[number]
-    return PlannedLot(
-        job.name, _food(lots, number), trays, min(job.loads[machine] * trays / 1e3, lots.lots[number].mass), frozen
-    )
+    job, lot = problem.jobs[number], lots.lots[number]
+    return PlannedLot(lot.name, lot.item.food.name, trays, min(job.loads[machine] * trays / 1e3, lot.mass), frozen)
 
 
 def _batch(lots: Lots, problem: Problem, run: Run, step: float) -> Batch:
@@ -250,7 +239,7 @@ def _left(
     )
 
 
-def _notes(lots: Lots, problem: Problem, solved: Solved, step: float) -> list[str]:
+def _notes(problem: Problem, solved: Solved, step: float) -> list[str]:
     hours = step / 3600.0
     notes: list[str] = [
         say("Batches begin and end on a grid of {hours:.2g} h; the bound holds for plans on this grid.", hours=hours),
@@ -281,6 +270,5 @@ def _cautions(lots: Lots, plan: tuple[Run, ...]) -> tuple[str, ...]:
         )
     ]
     for run in plan:
-        foods = [next(cut.fresh.food for cut in lots.lots[job].cuts if cut is not None) for job in run.trays]
-        found += cautions(foods)
+        found += cautions([lots.lots[job].item.food for job in run.trays])
     return tuple(dict.fromkeys(found))
