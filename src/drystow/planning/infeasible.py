@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from drystow.errors import InputError
 from drystow.planning.choices import UNUSED, Broken, Choice, State, rule_broken
 from drystow.planning.load_plan import Refusal
-from drystow.planning.search import Moves, search, shorter
+from drystow.planning.search import Moves, put, search, shorter
 from drystow.said import listed, say
 from drystow.units import both
 
@@ -76,7 +76,7 @@ def _all_of(moves: Moves, musts: list[int]) -> State | Broken:
             )
             return Broken("trays", (number,), words)
         fewest = min(whole, key=lambda one: (one.places, one.size))
-        state = (*state[:number], fewest, *state[number + 1 :])
+        state = put(state, number, fewest)
     broken = rule_broken(moves.counter, state) or moves.judge.verdict(state).broken
     if broken is not None:
         return broken
@@ -100,29 +100,26 @@ def _less(moves: Moves, state: State, broken: Broken) -> Refusal:
 def _something(freely: Moves, broken: Broken | None, sure_end: Callable[[State], float], seed: int) -> Nearest:
     """Return the load that comes nearest when nothing at all is in time: what is dry soonest."""
     counter, judge = freely.counter, freely.judge
+    nothing: State = (UNUSED,) * len(counter.wishes)
     tried: list[tuple[float, int, Choice, State]] = []
     for number, groups in enumerate(freely.ways):
         for (_size, places), group in groups.items():
-            state: State = (*(UNUSED,) * number, group[0], *(UNUSED,) * (len(counter.wishes) - number - 1))
-            if places == 1 and freely.fits(state):
-                tried.append((judge.verdict(state).end, number, group[0], state))
+            alone = put(nothing, number, group[0])
+            if places == 1 and freely.fits(alone):
+                tried.append((judge.verdict(alone).end, number, group[0], alone))
     if not tried:
-        reason = broken or next(judge.verdict(_alone(freely, number)).broken for number in range(len(counter.wishes)))
+        first = next(iter(freely.ways[0].values()), [UNUSED])[0]
+        reason = broken or judge.verdict(put(nothing, 0, first)).broken
         raise InputError("food", reason.words if reason else say("there is nothing here that can be dried"))
-    soonest, number, choice, _state = min(tried)
+    soonest, number, choice, alone = min(tried)
     moves = Moves(judge, soonest * ROOM, freely.grid, freely.tick)
     state = search(moves, seed)
     words = say(
         "even {mass} of {food} alone is dry no sooner than after {end:.1f} h, not within {wished:.1f} h",
         mass=both(choice.mass, "mass"),
         food=counter.wishes[number].name,
-        end=sure_end(_state) / 3600,
+        end=sure_end(alone) / 3600,
         wished=counter.time / 3600,
     )
     instead = say("the nearest plan takes {end:.1f} h", end=sure_end(state) / 3600)
     return Nearest(Refusal("time", (number,), words, instead), state, moves)
-
-
-def _alone(moves: Moves, number: int) -> State:
-    first = next(iter(moves.ways[number].values()), [UNUSED])[0]
-    return (*(UNUSED,) * number, first, *(UNUSED,) * (len(moves.counter.wishes) - number - 1))
