@@ -105,7 +105,6 @@ class Lots:
     dryers: machines
     lots: food
     fixed: batches that are kept as they are
-    notes: sentences for the result
     """
 
     title: str
@@ -120,4 +119,3 @@ class Lots:
     dryers: tuple[PlannedDryer, ...]
     lots: tuple[Lot, ...]
     fixed: tuple[FixedBatch, ...]
-    notes: tuple[str, ...] = ()

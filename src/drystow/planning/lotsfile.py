@@ -15,7 +15,7 @@ from drystow.machine.traytable import Place, read_tray
 from drystow.planning.cold_storage import DAY, Window, storage_window
 from drystow.planning.hours import moment, number, read_home, read_tariff
 from drystow.planning.lots import Cut, FixedBatch, Lot, Lots, PlannedDryer
-from drystow.planning.separation import RULES, USUAL
+from drystow.planning.separation import read_apart
 from drystow.planning.wishes import STAND_IN, holds
 from drystow.said import listed, say
 from drystow.units import parse
@@ -62,11 +62,7 @@ def _lots(raw: dict[str, Any]) -> Lots:
     freezer = Fields(raw.get("freezer", {}), "freezer", FREEZER, problems)
     space, by_mass = _space(freezer)
     rules = Fields(raw.get("rules", {}), "rules", RULE, problems)
-    apart = rules.texts("apart", len(RULES)) if rules.has("apart") else USUAL
-    for name in apart:
-        if name not in RULES:
-            words = say("'{name}' is not a rule; the rules are {rules}", name=name, rules=listed(RULES))
-            rules.problem("apart", words)
+    apart = read_apart(rules)
     home, price = read_home(raw.get("home", {}), problems), read_tariff(raw.get("tariff", {}), problems)
     dryers = [_dryer(*one, problems) for one in _rows(top, "dryer", MOST_DRYERS)]
     ready = [dryer for dryer in dryers if dryer is not None]

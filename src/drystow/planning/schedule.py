@@ -167,7 +167,7 @@ def _told(lots: Lots, problem: Problem, solved: Solved, seed: int, workers: int)
         left_out=tuple(_left(lots, problem, one, blocking, step) for one in reasons.left_out(problem, solved.plan)),
         wishes_met=not solved.missed,
         compared={name: done + saved_value(problem, rule(problem)) * VALUE for name, rule in RULES.items()},
-        notes=(*lots.notes, *_notes(problem, solved, step)),
+        notes=tuple(_notes(problem, solved, step)),
         cautions=_cautions(lots, solved.plan),
         sources=tuple(dict.fromkeys((*(lot.window.source for lot in lots.lots), "drystow-default", "household-day"))),
     )

@@ -3,6 +3,7 @@
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+from drystow.fields import Fields
 from drystow.foods.model import Food
 from drystow.said import listed, say
 
@@ -23,6 +24,21 @@ RULES = ("germs", "smells", "allergens", "colours")
 
 USUAL = ("germs", "smells", "colours")
 """Rules that hold when nothing is written; foods with different allergens are told of, not parted."""
+
+
+def read_apart(rules: Fields) -> tuple[str, ...]:
+    """Return the rules that are written under ``apart``, those of `USUAL` when nothing is written.
+
+    rules: table of the file
+    """
+    if not rules.has("apart"):
+        return USUAL
+    apart = rules.texts("apart", len(RULES))
+    for name in apart:
+        if name not in RULES:
+            words = say("'{name}' is not a rule; the rules are {rules}", name=name, rules=", ".join(RULES))
+            rules.problem("apart", words)
+    return apart
 
 
 @dataclass(frozen=True)

@@ -13,7 +13,7 @@ from drystow.machine.load import LONGEST, Load
 from drystow.machine.loadfile import MOST_TRAYS, parse_load
 from drystow.machine.profile import Dryer
 from drystow.machine.traytable import Place, read_tray
-from drystow.planning.separation import RULES, USUAL
+from drystow.planning.separation import read_apart
 from drystow.said import say
 from drystow.units import both, parse
 
@@ -105,11 +105,7 @@ def parse_counter(raw: Mapping[str, Any]) -> Counter:
     top = Fields(raw, "", FILE_KEYS, problems)
     rules = Fields(raw.get("rules", {}), "rules", RULE_KEYS, problems)
     time = top.required("time", "time", 3600.0, LONGEST, say("the time you have, from 1 h to 20 days, such as '30 h'"))
-    apart = rules.texts("apart", len(RULES)) if rules.has("apart") else USUAL
-    for name in apart:
-        if name not in RULES:
-            words = say("'{name}' is not a rule; the rules are {rules}", name=name, rules=", ".join(RULES))
-            problems.append(InputError("rules.apart", words))
+    apart = read_apart(rules)
     share = rules.whole("share_trays", 1, 1, 3)
     written = {name: raw[name] for name in ("dryer", "program") if name in raw}
     frame = _frame(written, problems)
@@ -134,7 +130,7 @@ def parse_counter(raw: Mapping[str, Any]) -> Counter:
         time=time,
         frame=frame,
         wishes=tuple(wish for wish in read if wish is not None),
-        rules=tuple(apart),
+        rules=apart,
         share=share,
         written=written,
     )
