@@ -9,6 +9,7 @@ from drystow.machine.ensemble import simulate_spread
 from drystow.machine.item import TrayItem
 from drystow.machine.load import Load
 from drystow.machine.run import simulate
+from drystow.planning.load_plan import last_dry
 
 SURE = 80.0  # percent of the members that are dry by then
 MEMBERS = 25
@@ -49,8 +50,7 @@ def _reckon(load: Load, how: Reckoning) -> float:
         runs = simulate_spread(load, how.members, how.seed).runs
     except InputError:
         return 0.0
-    last = np.where(np.isnan(runs.dry), np.inf, runs.dry).max(axis=1)
-    sure = float(np.percentile(last, SURE, method="higher"))
+    sure = float(np.percentile(last_dry(runs.dry), SURE, method="higher"))
     return sure if np.isfinite(sure) else 0.0
 
 

@@ -4,7 +4,10 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
 
+import numpy as np
+
 from drystow.machine.load import Load
+from drystow.numerics import Array
 
 
 @dataclass(frozen=True)
@@ -21,6 +24,24 @@ class Times:
     p50: float
     p80: float
     p90: float
+
+
+def last_dry(dry: Array) -> Array:
+    """Return when every tray of each member is dry; infinite: never [s].
+
+    dry: per member and tray, NaN: never [s]
+    """
+    ends: Array = np.where(np.isnan(dry), np.inf, dry).max(axis=1)
+    return ends
+
+
+def times_of(ends: Array) -> Times:
+    """Return by when the members have reached something.
+
+    ends: per member; NaN or infinite: never [s]
+    """
+    filled = np.where(np.isnan(ends), np.inf, ends)
+    return Times(*(float(np.percentile(filled, percent, method="nearest")) for percent in (10.0, 50.0, 80.0, 90.0)))
 
 
 @dataclass(frozen=True)

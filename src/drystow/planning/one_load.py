@@ -1,11 +1,8 @@
 """One load from what is on the counter: thickness, trays and amounts that are dry within the time wished for."""
 
-import numpy as np
-
 from drystow.machine.draws import load_draws
 from drystow.machine.ensemble import simulate_members
 from drystow.machine.run import simulate
-from drystow.numerics import Array
 from drystow.planning.choices import (
     GRID,
     UNUSED,
@@ -18,16 +15,13 @@ from drystow.planning.choices import (
     worth,
 )
 from drystow.planning.infeasible import nearest
-from drystow.planning.load_plan import LoadPlan, PlannedTray, Refusal, Times
+from drystow.planning.load_plan import LoadPlan, PlannedTray, Refusal, last_dry, times_of
 from drystow.planning.loadout import load_tables
 from drystow.planning.other_ways import left_over, other_choices
 from drystow.planning.search import Moves, Tick, search
 from drystow.planning.separation import cautions
 from drystow.planning.wishes import Counter
 from drystow.said import say
-
-SURE = 80.0
-"""Percentile of the members that has to be dry within the time wished for. Source: drystow-default."""
 
 MEMBERS = 100
 """Members of the ensemble behind the times. Source: drystow-default."""
@@ -113,16 +107,7 @@ def end_percentile(counter: Counter, state: State, seed: int, members: int) -> f
     Source: drystow-default, spreads of the food classes and of the machine.
     """
     load = load_of(counter, state)
-    return float(_percentile(_last_dry(simulate_members(load, load_draws(load, members, seed)).dry), SURE))
-
-
-def _last_dry(dry: Array) -> Array:
-    ends: Array = np.where(np.isnan(dry), np.inf, dry).max(axis=1)
-    return ends
-
-
-def _percentile(times: Array, percent: float) -> float:
-    return float(np.percentile(times, percent, method="nearest"))
+    return times_of(last_dry(simulate_members(load, load_draws(load, members, seed)).dry)).p80
 
 
 def _told(moves: Moves, state: State, refusal: Refusal | None, seed: int, members: int) -> LoadPlan:
@@ -139,7 +124,7 @@ def _told(moves: Moves, state: State, refusal: Refusal | None, seed: int, member
             shape=load.items[at].shape,
             size=load.items[at].size,
             mass=load.items[at].mass,
-            dry=_times(runs.dry[:, at]),
+            dry=times_of(runs.dry[:, at]),
         )
         for at, number in enumerate(numbers)
     )
@@ -151,7 +136,7 @@ def _told(moves: Moves, state: State, refusal: Refusal | None, seed: int, member
         refusal=refusal,
         trays=trays,
         left=left_over(moves, state),
-        end=_times(_last_dry(runs.dry)),
+        end=times_of(last_dry(runs.dry)),
         mass=sum(one.mass for one in state),
         value=worth(counter, state),
         water=sum(item.water for item in load.items),
@@ -165,8 +150,3 @@ def _told(moves: Moves, state: State, refusal: Refusal | None, seed: int, member
         runs=moves.judge.runs,
         members=members,
     )
-
-
-def _times(times: Array) -> Times:
-    filled = np.where(np.isnan(times), np.inf, times)
-    return Times(*(_percentile(filled, percent) for percent in (10.0, 50.0, SURE, 90.0)))

@@ -10,8 +10,7 @@ from drystow.machine.draws import load_draws
 from drystow.machine.ensemble import simulate_members
 from drystow.machine.layout import Tray
 from drystow.machine.load import Load, ProgramStep
-from drystow.numerics import Array
-from drystow.planning.load_plan import Times
+from drystow.planning.load_plan import Times, last_dry, times_of
 from drystow.planning.program_search import Tick, front
 from drystow.planning.shelf_steps import (
     LONGEST_STEP,
@@ -83,12 +82,12 @@ class Verifier:
         runs = simulate_members(self.load, self.draws[:count], program=rows)
         self.tick(count)
         over = runs.hottest > runs.trays[:, :, Tray.LIMIT] - self.margin
-        ends = np.where(np.isnan(runs.dry), np.inf, runs.dry).max(axis=1)
+        ends = last_dry(runs.dry)
         good = ~over.any(axis=1) & np.isfinite(ends)
         return Verified(
             program=program,
             time=trial.time,
-            end=_times(ends),
+            end=times_of(ends),
             energy=trial.energy,
             kept=float(good.mean()),
             over=tuple(float(share) for share in over.mean(axis=0)),
@@ -147,7 +146,3 @@ def nearest_of(bench: Bench, verifier: Verifier) -> Verified:
     few = {steps: verifier.verified(shelf_program(steps), bench.tried[steps], FEW).kept for steps in found}
     best = max(found, key=lambda steps: few[steps])  # the first, the fastest, of equal ones
     return verifier.verified(shelf_program(best), bench.tried[best])
-
-
-def _times(ends: Array) -> Times:
-    return Times(*(float(np.percentile(ends, percent, method="nearest")) for percent in (10.0, 50.0, 80.0, 90.0)))
