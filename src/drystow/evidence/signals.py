@@ -5,7 +5,7 @@ Each is one more likelihood beside those of `weighings`; none settles by itself 
 
 from dataclasses import replace
 
-from drystow.errors import check_range
+from drystow.errors import CELSIUS_HINT, check_range
 from drystow.evidence.curves import power_signals, pressure_signals
 from drystow.evidence.cut import cut_signals
 from drystow.evidence.observed import Evidence
@@ -13,7 +13,7 @@ from drystow.evidence.probe import probe_signals
 from drystow.evidence.rise import rise_signals
 from drystow.evidence.scatter import thinned
 from drystow.evidence.weighings import Likelihood
-from drystow.said import say
+from drystow.properties.water import MBAR_HINT
 
 SIGNALS: tuple[Likelihood, ...] = (probe_signals, rise_signals, pressure_signals, power_signals, cut_signals)
 """Likelihoods of all evidence besides scale, oven and meter."""
@@ -42,13 +42,13 @@ def check_signals(evidence: Evidence) -> None:
     evidence: what was seen
     """
     for probe in evidence.probes:
-        check_range("product", probe.product, 150.0, 450.0, "K", say("is it in °C?"))
-        check_range("shelf", probe.shelf, 150.0, 450.0, "K", say("is it in °C?"))
+        check_range("product", probe.product, 150.0, 450.0, "K", CELSIUS_HINT)
+        check_range("shelf", probe.shelf, 150.0, 450.0, "K", CELSIUS_HINT)
     for rise in evidence.rises:
         check_range("duration", rise.duration, 0.0, 3600.0, "s", above=True)
-        check_range("before", rise.before, 0.0, 2000.0, "Pa", say("is it in mbar or mTorr?"))
-        check_range("after", rise.after, 0.0, 2000.0, "Pa", say("is it in mbar or mTorr?"))
+        check_range("before", rise.before, 0.0, 2000.0, "Pa", MBAR_HINT)
+        check_range("after", rise.after, 0.0, 2000.0, "Pa", MBAR_HINT)
     for reading in evidence.pressures:
-        check_range("pressure", reading.pressure, 0.0, 2e5, "Pa", say("is it in mbar or mTorr?"))
+        check_range("pressure", reading.pressure, 0.0, 2e5, "Pa", MBAR_HINT)
     for power in evidence.powers:
         check_range("power", power.power, 0.0, 1e6, "W")
