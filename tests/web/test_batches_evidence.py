@@ -24,6 +24,7 @@ from drystow.web.data.sheets import csv_lines
 from drystow.web.data.tables import table_named
 from drystow.web.readings.models import Channel
 from drystow.web.readings.storage import add_readings
+from drystow.web.site.background import Queue
 from tests.web.batch_rows import CARROTS, a_batch, a_weighing, an_item, on_tray
 
 BEGAN = datetime(2026, 3, 1, 6, 0, tzinfo=UTC)
@@ -163,7 +164,7 @@ def test_while_the_run_goes_on_an_old_answer_is_worked_out_anew() -> None:
     old = timezone.now() - timedelta(hours=1)
     Judgement.objects.create(batch=batch, fingerprint=asked(batch).fingerprint, at=old, result={"trays": []})
     assert judging.known_of(batch).share == 0
-    assert batch.pk in judging._waiting
+    assert batch.pk in judging.QUEUE.waiting
 
 
 def test_an_error_of_the_engine_is_kept_with_its_field() -> None:
@@ -175,15 +176,15 @@ def test_an_error_of_the_engine_is_kept_with_its_field() -> None:
 
 def test_one_thread_works_however_often_it_is_asked(monkeypatch: pytest.MonkeyPatch) -> None:
     begun_work: list[int] = []
-    monkeypatch.setattr(judging, "start", lambda: begun_work.append(1))
-    for pk in (1, 2, 1, 2):
-        judging.ask(pk)
-    assert (list(judging._waiting), len(begun_work)) == ([1, 2], 1)
     done: list[int] = []
-    monkeypatch.setattr(judging, "work_out", done.append)
-    monkeypatch.setattr("drystow.web.batches.judging.connection.close", lambda: None)
-    judging._work_off()
-    assert (done, list(judging._waiting)) == ([1, 2], [])
+    queue = Queue("how-dry", done.append)
+    monkeypatch.setattr(queue, "start", lambda: begun_work.append(1))
+    for pk in (1, 2, 1, 2):
+        queue.ask(pk)
+    assert (list(queue.waiting), len(begun_work)) == ([1, 2], 1)
+    monkeypatch.setattr("drystow.web.site.background.connection.close", lambda: None)
+    queue.work_off()
+    assert (done, list(queue.waiting)) == ([1, 2], [])
     assert threading.active_count() < 50
 
 

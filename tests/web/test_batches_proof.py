@@ -50,7 +50,7 @@ def test_the_first_look_says_that_it_is_being_worked_out_and_asks_again_by_itsel
     assert "Working it out" in page
     assert 'hx-trigger="every 2s"' in page
     assert ">Look again</a>" in page  # the way without JavaScript
-    assert list(judging._waiting) == [batch.pk]
+    assert list(judging.QUEUE.waiting) == [batch.pk]
 
 
 def test_while_the_run_goes_on_nothing_is_packed(client: Client) -> None:

@@ -19,12 +19,6 @@ from tests.web.batch_rows import CARROTS, a_batch, an_item, on_tray
 NOON = datetime(2026, 3, 1, 12, tzinfo=UTC)
 
 
-@pytest.fixture(autouse=True)
-def nothing_beside_the_tests(monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr(teaching, "start", lambda: None)
-    teaching._waiting.clear()
-
-
 def a_run(slower: float, day: int = 0) -> Batch:
     """A finished batch of carrots that took longer than predicted, by a factor."""
     batch = a_batch(freezer="household freezer")
@@ -100,7 +94,7 @@ def test_other_numbers_of_the_dryer_make_what_was_learned_unfit_until_it_is_work
     page = client.get(reverse("dryer", args=[dryer.pk])).content.decode()
     assert "have it worked out again" in page
     client.post(reverse("dryer-learn", args=[dryer.pk]))
-    assert list(teaching._waiting) == [dryer.pk]
+    assert list(teaching.QUEUE.waiting) == [dryer.pk]
     assert "Being worked out: 0 % done" in client.get(reverse("dryer", args=[dryer.pk])).content.decode()
 
 

@@ -1,13 +1,9 @@
 """How dry a batch is, worked out beside the requests, one batch at a time; kept in a row, made again when outdated."""
 
-import logging
-import threading
-from collections import OrderedDict
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
 from datetime import timedelta
 
-from django.db import connection
 from django.utils import timezone
 
 from drystow.errors import InputError, InputErrors
@@ -18,17 +14,13 @@ from drystow.web.batches.evidence_adapters import Question, question_of, with_re
 from drystow.web.batches.judged import problem_json, result_json
 from drystow.web.batches.models import Batch, Judgement
 from drystow.web.batches.models import Load as TrayLoad
+from drystow.web.site.background import Queue
 from drystow.web.site.words import problem_words
 
 FRESH = timedelta(minutes=15)
 """For so long what was worked out is good enough while the run goes on. Source: drystow-default."""
 MEMBERS = 600
 ALL_ROUNDS = 2 * MEMBERS  # at most, as the engine draws them
-
-_log = logging.getLogger(__name__)
-_lock = threading.Lock()
-_waiting: "OrderedDict[int, int]" = OrderedDict()
-"""Batches that are asked about, the first one at work; how many members are done."""
 
 
 @dataclass(frozen=True)
@@ -62,29 +54,8 @@ def known_of(batch: Batch, loads: list[TrayLoad] | None = None, *, only_seen: bo
         return Known()
     if row is not None and row.fingerprint == question.fingerprint and not _aged(batch, row):
         return Known(row, True)
-    ask(batch.pk)
-    return Known(row, False, share_done(batch.pk))
-
-
-def ask(pk: int) -> None:
-    """Have a batch worked out in the background, once however often it is asked for."""
-    with _lock:
-        idle = not _waiting
-        _waiting.setdefault(pk, 0)
-    if idle:
-        start()
-
-
-def start() -> None:
-    """Begin the background work."""
-    threading.Thread(target=_work_off, name="how-dry", daemon=True).start()
-
-
-def share_done(pk: int) -> int | None:
-    """Return how far the work on a batch is, 0 to 100; None when nobody works on it."""
-    with _lock:
-        done = _waiting.get(pk)
-    return None if done is None else min(round(100 * done / ALL_ROUNDS), 99)
+    QUEUE.ask(batch.pk)
+    return Known(row, False, QUEUE.percent(batch.pk))
 
 
 def work_out(pk: int) -> Judgement | None:
@@ -102,11 +73,17 @@ def work_out(pk: int) -> Judgement | None:
     return Judgement.objects.update_or_create(batch=batch, defaults=values)[0]
 
 
+QUEUE = Queue("how-dry", work_out)
+"""Batches that are asked about."""
+
+
 def _answer(pk: int, question: Question, now: float) -> dict[str, object]:
+    done = 0
+
     def tick(count: int) -> None:
-        with _lock:
-            if pk in _waiting:
-                _waiting[pk] += count
+        nonlocal done
+        done += count
+        QUEUE.tell(pk, done / ALL_ROUNDS)
 
     try:
         with ThreadPoolExecutor(1) as one:  # the other core answers pages
@@ -123,22 +100,6 @@ def _answer(pk: int, question: Question, now: float) -> dict[str, object]:
     except (InputError, InputErrors) as problem:
         return problem_json(problem)
     return result_json(question, now, trays)
-
-
-def _work_off() -> None:
-    while True:
-        with _lock:
-            pk = next(iter(_waiting), None)
-        if pk is None:
-            return
-        try:
-            work_out(pk)
-        except Exception:
-            _log.exception("how dry batch %s is cannot be worked out", pk)
-        finally:
-            connection.close()
-            with _lock:
-                _waiting.pop(pk, None)
 
 
 def _aged(batch: Batch, row: Judgement) -> bool:

@@ -1,15 +1,10 @@
 """What the finished batches of a dryer teach: worked out beside the requests, kept in one row for each dryer."""
 
 import hashlib
-import logging
-import threading
-from collections import OrderedDict
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import replace
 from datetime import date
 from typing import Any
-
-from django.db import connection
 
 from drystow.errors import InputError, InputErrors
 from drystow.evidence.finished import Ended, Finished
@@ -26,17 +21,13 @@ from drystow.web.dryers.models import Dryer, Service
 from drystow.web.dryers.models import Learned as Row
 from drystow.web.dryers.taught import learned_row, machine_print
 from drystow.web.readings.adapters import measured_start
+from drystow.web.site.background import Queue
 
 MOST = 60
 """Batches that teach, the newest ones. Source: drystow-default."""
 
 DAY = 86400.0
 NOT_DRY = ("cold", "soft", "ice")  # findings in a piece cut open that say that the run ended too early
-
-_log = logging.getLogger(__name__)
-_lock = threading.Lock()
-_waiting: "OrderedDict[int, float]" = OrderedDict()
-"""Dryers that are asked about, the first one at work; which share is done."""
 
 
 def finished_of(batch: Batch, services: tuple[str, ...] = ()) -> tuple[Finished, tuple[int, ...]] | None:
@@ -60,27 +51,6 @@ def finished_of(batch: Batch, services: tuple[str, ...] = ()) -> tuple[Finished,
     began_seen = batch.drying_began_at is not None or measured_start(batch) is not None
     finished = Finished(batch.lot, question.load, seen, ended, day, question.groups, began_seen, services)
     return finished, question.trays
-
-
-def ask(pk: int) -> None:
-    """Have a dryer's batches worked out in the background, once however often it is asked for."""
-    with _lock:
-        idle = not _waiting
-        _waiting.setdefault(pk, 0.0)
-    if idle:
-        start()
-
-
-def start() -> None:
-    """Begin the background work."""
-    threading.Thread(target=_work_off, name="what-batches-teach", daemon=True).start()
-
-
-def share_done(pk: int) -> int | None:
-    """Return how far the work on a dryer is, 0 to 99; None when nobody works on it."""
-    with _lock:
-        done = _waiting.get(pk)
-    return None if done is None else min(round(100 * done), 99)
 
 
 def work_out(pk: int) -> Row | None:
@@ -107,9 +77,7 @@ def work_out(pk: int) -> Row | None:
             odd = lesson.surprise.out_of_line
             suspects = likely_causes(lesson.before, finished, executor=one) if odd else ()
             steps.append(_step_json(batch, prints[number], lesson, suspects, trays))
-            with _lock:
-                if pk in _waiting:
-                    _waiting[pk] = (number + 1) / (len(batches) + 1)
+            QUEUE.tell(pk, (number + 1) / (len(batches) + 1))
         factor = []
         if learned.batches:
             reference = reference_load(read_dryer(dryer.numbers, dryer_profile(dryer.profile)))
@@ -117,6 +85,10 @@ def work_out(pk: int) -> Row | None:
             factor = [round(value, 4) for value in (three.low, three.middle, three.high)]
     values = {"machine": machine, "state": as_json(learned), "factor": factor, "steps": steps}
     return Row.objects.update_or_create(dryer=dryer, defaults=values)[0]
+
+
+QUEUE = Queue("what-batches-teach", work_out)
+"""Dryers that are asked about."""
 
 
 def _batches(dryer: Dryer) -> list[tuple[Batch, Finished, tuple[int, ...]]]:
@@ -166,19 +138,3 @@ def _step_json(
             for suspect in suspects[:3]
         ],
     }
-
-
-def _work_off() -> None:
-    while True:
-        with _lock:
-            pk = next(iter(_waiting), None)
-        if pk is None:
-            return
-        try:
-            work_out(pk)
-        except Exception:
-            _log.exception("what the batches of dryer %s teach cannot be worked out", pk)
-        finally:
-            connection.close()
-            with _lock:
-                _waiting.pop(pk, None)

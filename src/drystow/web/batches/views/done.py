@@ -41,7 +41,7 @@ def show_done(request: HttpRequest, pk: int) -> HttpResponse:
         changed = try_to_save(form, lambda: _save(batch, form, finish, person(request)))
         if changed is not None:
             if finish:
-                transaction.on_commit(lambda: teaching.ask(batch.dryer_id))
+                transaction.on_commit(lambda: teaching.QUEUE.ask(batch.dryer_id))
             saved(request, changed, _("The batch is done. Its packages are in the pantry.") if finish else _("Saved."))
             return redirect("batch-done", pk)
     servings = _servings(request)
@@ -52,7 +52,7 @@ def show_done(request: HttpRequest, pk: int) -> HttpResponse:
         "form": form,
         "outcome": outcome,
         "step": step_of(batch.dryer, batch.pk),
-        "working": teaching.share_done(batch.dryer_id),
+        "working": teaching.QUEUE.percent(batch.dryer_id),
         "packages": packages,
         "energy_j": None if outcome.energy_kwh is None else outcome.energy_kwh * JOULES_PER_KWH,
         "tariff": household().tariff_per_kwh,

@@ -10,7 +10,7 @@ from django.views.decorators.http import require_POST
 from drystow.errors import InputErrors
 from drystow.evidence.leak_test import LEAK_REFERENCE
 from drystow.said import say
-from drystow.web.batches.teaching import share_done
+from drystow.web.batches import teaching
 from drystow.web.dryers.adapters import (
     MAIN_NUMBERS,
     leak_source,
@@ -86,7 +86,7 @@ def _page(request: HttpRequest, dryer: Dryer, form: ServiceForm) -> HttpResponse
         "leak_source": leak_source(),
         "oil": oil_hours([dryer])[dryer.pk],
         "taught": shown_of(dryer, runs),
-        "working": share_done(dryer.pk),
+        "working": teaching.QUEUE.percent(dryer.pk),
         "ratio": ratio,
     }
     try:

@@ -16,7 +16,7 @@ from drystow.web.site.notices import person, saved
 def learn_again(request: HttpRequest, pk: int) -> HttpResponse:
     """Have what the batches of a dryer teach worked out in the background."""
     dryer = get_object_or_404(Dryer.objects.kept(), pk=pk)
-    teaching.ask(dryer.pk)
+    teaching.QUEUE.ask(dryer.pk)
     saved(request, None, _("Being worked out; this takes a few seconds for each batch. Open the page again then."))
     return redirect("dryer", pk)
 
