@@ -23,7 +23,7 @@ from drystow.evidence.observed import Evidence, clock_of, drying_time, rows_of, 
 from drystow.evidence.posterior import adapt, columns_of, doubted, prior_of
 from drystow.evidence.reading import is_dry, more_time, solids_with, target_of
 from drystow.evidence.samples import LIKELIHOODS, drawn_activity
-from drystow.evidence.signals import SIGNALS, fewer_readings
+from drystow.evidence.signals import OF_THE_CHAMBER, SIGNALS, fewer_readings
 from drystow.evidence.weighings import Likelihood, Signal, drawn_water, wet_moisture
 from drystow.evidence.weights import effective_size, equally_likely, normalised, quantile, softened
 from drystow.evidence.words import contradiction_words, impossible_gain, verdict_words
@@ -154,19 +154,22 @@ def judge(
     columns = [columns_of(load, items) for items in trays]
     program = program_to(load, moment)
     rounds: list[Members] = []
+    asked: list[tuple[View, tuple[Signal, ...]]] = []  # of all rounds so far
     own = len(prior[0]) - len(load.items)  # columns before those of the held water
 
     def simulate(draws: Array) -> None:
         runs = run_courses(load, draws[:, :own], program, looks, classes, executor, tick)
         rounds.append(replace(runs, draws=draws))
 
-    def asked() -> list[tuple[View, tuple[Signal, ...]]]:
+    def logliks() -> list[Array]:
         runs = joined(rounds)
         views = views_of(load, runs, trays, classes, evidence, clock, moment, runs.draws[:, own:])
-        return [(view, tuple(signal for ask in likelihoods for signal in ask(view, prior))) for view in views]
-
-    def logliks() -> list[Array]:
-        return [sum((one.loglik for one in signals), np.zeros(1)) for _view, signals in asked()]
+        once = {ask: ask(views[0], prior) for ask in likelihoods if ask in OF_THE_CHAMBER}
+        asked[:] = [
+            (view, tuple(one for ask in likelihoods for one in (once[ask] if ask in once else ask(view, prior))))
+            for view in views
+        ]
+        return [sum((one.loglik for one in signals), np.zeros(1)) for _view, signals in asked]
 
     known_draws = load_draws(load, members, seed, known=known)
     held = standard_draws(members, len(load.items), seed + 1)
@@ -175,7 +178,7 @@ def judge(
     draws, logs = adapt(simulate, logliks, first, columns, prior, max(members // 2, 20), further, seed)
     return tuple(
         _judge_tray(view, signals, draws, one, prior, seed + view.tray)
-        for (view, signals), one in zip(asked(), logs, strict=True)
+        for (view, signals), one in zip(asked, logs, strict=True)
     )
 
 

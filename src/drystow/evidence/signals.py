@@ -18,6 +18,9 @@ from drystow.properties.water import MBAR_HINT
 SIGNALS: tuple[Likelihood, ...] = (probe_signals, rise_signals, pressure_signals, power_signals, cut_signals)
 """Likelihoods of all evidence besides scale, oven and meter."""
 
+OF_THE_CHAMBER = frozenset({rise_signals, pressure_signals, power_signals})
+"""Those of what all trays do together; they say the same of each."""
+
 MOST = 96
 """Probe readings of all trays that are heard. Source: drystow-default."""
 
