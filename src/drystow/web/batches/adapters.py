@@ -1,10 +1,12 @@
 """From the rows of a batch to the engine and back; the load goes through the same reader as a load file."""
 
+import json
 import math
 import threading
 from collections import OrderedDict, defaultdict
 from collections.abc import Iterable
 from dataclasses import replace
+from functools import lru_cache
 from typing import Any
 
 from drystow.drying.layer import layer_of_class
@@ -34,7 +36,7 @@ USUAL_PROGRAM: list[dict[str, float | None]] = [{"shelf_c": -10.0, "hours": 2.0}
 """What a new batch begins with."""
 
 MEMBERS = 160  # runs behind the ranges
-KEPT = 64  # predictions remembered
+KEPT = 64  # loads and predictions remembered
 COMPOSITION = (*PARTS, "sugars", "salt")
 Remembered = tuple[LoadResult, Spread | None]
 
@@ -148,7 +150,7 @@ def load_of(batch: Batch, loads: list[TrayLoad] | None = None, *, overload: bool
     overload: run although the food holds more water than the trap
     """
     rows = tray_loads(batch) if loads is None else loads
-    load = parse_load(load_table(batch, rows, overload=overload))
+    load = _parsed(json.dumps(load_table(batch, rows, overload=overload)))
     foods = foods_of(row.item.food for row in rows)
     items = tuple(_with_food(item, foods[row.item.food]) for item, row in zip(load.items, rows, strict=True))
     return replace(load, items=items)
@@ -275,6 +277,12 @@ def _with_food(item: TrayItem, food: Food) -> TrayItem:
         return item
     missing = tuple(caution for caution in suitability(food).cautions if caution not in item.notes)
     return replace(item, food=food, notes=(*missing, *item.notes))
+
+
+@lru_cache(KEPT)
+def _parsed(table_text: str) -> Load:
+    """Return the load of a table, read once for all parts of a page that ask for it."""
+    return parse_load(json.loads(table_text))
 
 
 def _remembered(load: Load, known: Knowledge, with_spread: bool) -> Remembered:

@@ -13,8 +13,8 @@ from drystow.errors import InputError, InputErrors
 from drystow.evidence.outage import LONGEST, survive
 from drystow.evidence.outage_advice import ADVICE, NAMES
 from drystow.evidence.outage_result import Outage, OutageResult, TrayOutage
-from drystow.web.batches.adapters import load_of, predict, tray_loads
-from drystow.web.batches.models import Batch, Happening
+from drystow.web.batches.adapters import load_of, predict
+from drystow.web.batches.models import Batch, Happening, Load
 from drystow.web.site.words import problem_words
 
 KEPT = 32  # outages remembered
@@ -78,20 +78,25 @@ class PowerCut:
         return timedelta(seconds=self.result.delay.low), timedelta(seconds=self.result.delay.high)
 
 
-def power_cuts(batch: Batch, rows: Iterable[Happening]) -> list[PowerCut]:
-    """Return the power cuts among what happened to a batch, with what they did."""
+def power_cuts(batch: Batch, loads: list[Load], rows: Iterable[Happening]) -> list[PowerCut]:
+    """Return the power cuts among what happened to a batch, with what they did.
+
+    loads: from `tray_loads`
+    """
     cuts = [row for row in rows if row.kind == "power"]
-    return [power_cut(batch, row) for row in cuts] if batch.started_at is not None else []
+    return [power_cut(batch, loads, row) for row in cuts] if batch.started_at is not None else []
 
 
-def power_cut(batch: Batch, row: Happening) -> PowerCut:
-    """Return what a noted power cut did to a batch."""
+def power_cut(batch: Batch, loads: list[Load], row: Happening) -> PowerCut:
+    """Return what a noted power cut did to a batch.
+
+    loads: from `tray_loads`
+    """
     if not row.minutes:
         return PowerCut(row, untold=NO_MINUTES)
     if batch.started_at is None:
         return PowerCut(row, untold=TOO_EARLY)
     try:
-        loads = tray_loads(batch)
         load = load_of(batch, loads, overload=True)
         began = predict(batch, loads, overload=True).drying_start
         start = (row.at - batch.started_at).total_seconds() - began

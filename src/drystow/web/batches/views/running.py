@@ -113,7 +113,7 @@ def end_run(request: HttpRequest, pk: int) -> HttpResponse:
 def _page(request: HttpRequest, batch: Batch, **forms: Any) -> HttpResponse:
     units, loads = units_of(request), tray_loads(batch)
     happenings = list(Happening.objects.kept().filter(batch=batch))
-    cuts = [] if batch.ended_at else power_cuts(batch, happenings)
+    cuts = [] if batch.ended_at else power_cuts(batch, loads, happenings)
     known = known_of(batch, loads, only_seen=True)
     found = judged(known.row) if known.row is not None else None
     context: dict[str, Any] = {"batch": batch, "here": "running", "known": known, "judged": found, "cuts": cuts}
