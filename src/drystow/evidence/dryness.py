@@ -4,6 +4,7 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
+from numpy.typing import NDArray
 from scipy.stats import chi2
 
 from drystow.errors import check_range
@@ -186,7 +187,7 @@ def _judge_tray(
     view: View, signals: tuple[Signal, ...], draws: Array, logs: Array, prior: tuple[Array, Array], seed: int
 ) -> TrayDryness:
     strange = impossible_gain(view) is not None or _strange(signals, _plausible(view, prior))
-    before = _before(logs, signals)
+    before = logs - sum((signal.loglik for signal in signals), np.zeros(1))  # log-weights before any evidence [-]
     weights = normalised(before if strange else softened(before, logs - before, TOO_FEW))
     waits = [(wait, look_at(view, view.now + wait)) for wait in (0.0, *WAITS)]
     dry = np.stack([is_dry(view, look) for _wait, look in waits], axis=1)
@@ -199,16 +200,11 @@ def _judge_tray(
     moistures = wet_moisture(view, here, solids)
     moisture = _range(moistures, weights)
     verdict = "contradiction" if strange else _verdict(chance, half, signals)
-    again = (
-        LEAST_WAIT
-        if strange
-        else None
-        if verdict == "dry"
-        else weigh_again(view, signals, weights, prior, waits, dry, half)
-    )
-    if verdict == "contradiction":
-        words = contradiction_words(view)
+    again: float | None
+    if strange:
+        again, words = LEAST_WAIT, contradiction_words(view)
     else:
+        again = None if verdict == "dry" else weigh_again(view, signals, weights, prior, waits, dry, half)
         three = (moisture.p05, moisture.p50, moisture.p95)
         words = verdict_words(verdict, chance, three, target_of(view), half, again)
     drawn = draws[:, : draws.shape[1] - len(view.load.items)].copy()
@@ -224,7 +220,7 @@ def _judge_tray(
         next_weighing=again,
         verdict=verdict,
         words=words,
-        pieces=tuple(Piece(one.kind, one.words, _pull(one, logs, signals, dry[:, 0])) for one in signals),
+        pieces=tuple(Piece(one.kind, one.words, _pull(one, before, dry[:, 0])) for one in signals),
         draws=drawn,
         weights=weights,
         notes=_notes(signals, effective_size(normalised(logs)), verdict),
@@ -242,35 +238,28 @@ def _verdict(chance: float, half: float, signals: tuple[Signal, ...]) -> str:
     return "not_dry" if settled or chance < NOT_WORTH else "not_enough_evidence"
 
 
-def _plausible(view: View, prior: tuple[Array, Array]) -> Array:
-    """Return 1 for members without any number that hardly ever comes, 0 for the others [-]."""
+def _plausible(view: View, prior: tuple[Array, Array]) -> NDArray[np.bool_]:
+    """Return which members have no number that hardly ever comes."""
     places = columns_of(view.load, view.items)
     far = (view.runs.draws[:, places] - prior[0][places]) / np.sqrt(np.diagonal(prior[1])[places])
-    good: Array = (np.abs(far) <= HARDLY_EVER).all(axis=1).astype(float)
+    good: NDArray[np.bool_] = (np.abs(far) <= HARDLY_EVER).all(axis=1)
     return good
 
 
-def _strange(signals: tuple[Signal, ...], plausible: Array) -> bool:
+def _strange(signals: tuple[Signal, ...], plausible: NDArray[np.bool_]) -> bool:
     far = [(signal.misfit, signal.count) for signal in signals if signal.misfit is not None]
     if not far:
         return False
     misfit = sum((misfit for misfit, _count in far), np.zeros(1))
-    nearest = float(np.min(misfit[plausible.astype(bool)]))
+    nearest = float(np.min(misfit[plausible]))
     return nearest > float(chi2.isf(STRANGE, sum(count for _misfit, count in far)))
 
 
-def _pull(one: Signal, logs: Array, signals: tuple[Signal, ...], dry: Array) -> float:
-    before = _before(logs, signals)
+def _pull(one: Signal, before: Array, dry: Array) -> float:
     least = 10.0**-FARTHEST_PULL
     chances = [float(np.clip(normalised(part) @ dry, least, 1.0 - least)) for part in (before, before + one.loglik)]
     odds = [np.log10(chance / (1.0 - chance)) for chance in chances]
     return float(np.clip(odds[1] - odds[0], -FARTHEST_PULL, FARTHEST_PULL))
-
-
-def _before(logs: Array, signals: tuple[Signal, ...]) -> Array:
-    """Return the log-weights before any evidence [-]."""
-    before: Array = logs - sum((signal.loglik for signal in signals), np.zeros(1))
-    return before
 
 
 def _range(values: Array, weights: Array) -> Range:
