@@ -8,6 +8,9 @@ from drystow.numerics import Array
 
 PERCENTILES = (5.0, 50.0, 95.0)
 
+NINE_IN_TEN = 1.645
+"""Standard deviations on either side of the middle that hold nine in ten of a normal spread [-]. Source: definition."""
+
 
 @dataclass(frozen=True)
 class Band:

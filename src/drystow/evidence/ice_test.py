@@ -6,7 +6,7 @@ from dataclasses import dataclass, replace
 
 from drystow.constants import ICE_CONDUCTIVITY, ICE_DENSITY
 from drystow.errors import InputError, check_range
-from drystow.evidence.band import Band
+from drystow.evidence.band import NINE_IN_TEN, Band
 from drystow.evidence.machine_tests import MachineFinding, around, spread_words
 from drystow.machine.profile import Dryer
 from drystow.properties.water import ice_temperature, sublimation_heat
@@ -85,7 +85,7 @@ def ice_test(trays: Sequence[IceTray], duration: float, shelf: float, pressure: 
     values = {f"tray {tray.position}": _one(tray, duration, shelf, pressure, dryer.above) for tray in trays}
     middles = [band.middle for band in values.values()]
     mean = sum(middles) / len(middles)
-    spread = sum((band.high - band.low) / (2 * 1.645) for band in values.values()) / len(values)
+    spread = sum((band.high - band.low) / (2 * NINE_IN_TEN) for band in values.values()) / len(values)
     expected = dryer.contact_constant + dryer.contact_gas * pressure / (1.0 + dryer.contact_saturation * pressure)
     values |= {"mean": around(mean, spread), "expected": Band(expected, expected, expected)}
     factor = mean / expected

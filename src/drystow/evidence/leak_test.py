@@ -5,7 +5,7 @@ from collections.abc import Sequence
 import numpy as np
 
 from drystow.errors import InputError, check_range
-from drystow.evidence.band import Band
+from drystow.evidence.band import NINE_IN_TEN, Band, band
 from drystow.evidence.machine_tests import MachineFinding, spread_words
 from drystow.numerics import Array
 from drystow.properties.water import ice_vapour_pressure
@@ -44,14 +44,14 @@ def leak_test(
     """
     at, seen = _checked(times, pressures)
     check_range("volume", volume, 1e-4, 100.0, "m3")
-    if len(at) < LEAST_READINGS:
+    few = len(at) < LEAST_READINGS
+    if few:
         total = volume * (seen[-1] - seen[0]) / (at[-1] - at[0])
         error = volume * resolution * np.sqrt(2.0 / 12.0) / (at[-1] - at[0]) + VOLUME_ERROR * abs(total)
-        leak = Band(0.0, max(0.5 * total, 0.0), max(total + 1.645 * error, 0.0))
+        leak = Band(0.0, max(0.5 * total, 0.0), max(total + NINE_IN_TEN * error, 0.0))
         vapour, level = Band(0.0, max(0.5 * total, 0.0), max(total, 0.0)), None
     else:
         leak, vapour, level = _fitted(at, seen, volume, resolution)
-    few = len(at) < LEAST_READINGS
     verdict = _verdict(leak)
     notes = [say("A clean, dry, empty machine counts as tight up to 0.02 mbar·L/s; no limit for kitchens is known.")]
     if few:
@@ -116,14 +116,10 @@ def _fitted(at: Array, seen: Array, volume: float, resolution: float) -> tuple[B
     total = sum(len(part) for part in slopes)
     sizes = np.exp(VOLUME_ERROR * draws.standard_normal(total)) * volume
     return (
-        _percentiles(np.concatenate(slopes) * sizes),
-        _percentiles(np.concatenate(rates) * sizes),
-        _percentiles(np.concatenate(levels)),
+        band(np.concatenate(slopes) * sizes),
+        band(np.concatenate(rates) * sizes),
+        band(np.concatenate(levels)),
     )
-
-
-def _percentiles(values: Array) -> Band:
-    return Band(*(float(value) for value in np.percentile(values, (5.0, 50.0, 95.0))))
 
 
 def _verdict(leak: Band) -> str:

@@ -2,11 +2,13 @@
 
 import math
 from collections.abc import Callable
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 import numpy as np
 
 from drystow.drying.layer import layer_of_class
+from drystow.evidence.band import NINE_IN_TEN as NINE_IN_TEN  # those who show these numbers read it here
+from drystow.evidence.band import Band, band
 from drystow.evidence.kalman import drawn
 from drystow.evidence.learned import CLASS_CAUSES, MACHINE_CAUSES, Learned
 from drystow.machine.draws import (
@@ -28,24 +30,13 @@ from drystow.machine.profile import Dryer
 from drystow.said import Said, say
 
 TAUGHT = 0.9  # standard deviation, of an untaught one, below which a number is told [-]; drystow-default
-NINE_IN_TEN = 1.645  # standard deviations to either side that hold nine in ten
 MEMBERS = 80
 DEPTH = 0.01  # of the food of the reference load [m]
 SPREADS = {"contact": CONTACT_SPREAD, "refrigeration": REFRIGERATION_SPREAD, "vapour": VAPOUR_SPREAD, "air": AIR_SPREAD}
 
 
-@dataclass(frozen=True)
-class TimeFactor:
-    """How much longer a reference load takes than the profile says; nine in ten between the first and the last.
-
-    low: one in twenty lies below [-]
-    middle: half lie below [-]
-    high: one in twenty lies above [-]
-    """
-
-    low: float
-    middle: float
-    high: float
+TimeFactor = Band
+"""How much longer a reference load takes than the profile says [-]."""
 
 
 def reference_load(dryer: Dryer) -> Load:
@@ -92,8 +83,7 @@ def time_factor(
             rows[1:, column(learned.keys[at][0])] = some[:, number]
     runs = simulate_members(load, rows, executor=executor, tick=tick)
     times = runs.end - runs.start
-    low, middle, high = (float(value) for value in np.percentile(times[1:] / times[0], (5.0, 50.0, 95.0)))
-    return TimeFactor(low, middle, high)
+    return band(times[1:] / times[0])
 
 
 def learned_words(learned: Learned, factor: TimeFactor | None = None) -> tuple[Said, ...]:

@@ -3,11 +3,8 @@
 from dataclasses import dataclass
 from typing import Any
 
-from drystow.evidence.band import Band
+from drystow.evidence.band import NINE_IN_TEN, Band
 from drystow.said import say
-
-NINETY = 1.645
-"""Standard deviations on either side of the middle that hold nine in ten of a normal spread [-]. Source: definition."""
 
 VERDICTS = ("good", "watch", "bad", "unclear")
 """good: as it should be; watch: look at it again soon; bad: do something; unclear: the readings cannot tell."""
@@ -62,7 +59,7 @@ def around(middle: float, deviation: float, low: float = 0.0) -> Band:
     deviation: standard deviation [-]
     low: least possible [-]
     """
-    return Band(max(middle - NINETY * deviation, low), middle, middle + NINETY * deviation)
+    return Band(max(middle - NINE_IN_TEN * deviation, low), middle, middle + NINE_IN_TEN * deviation)
 
 
 def spread_words(band: Band, middle: Any) -> str:

@@ -7,7 +7,7 @@ import numpy as np
 
 from drystow.constants import ATMOSPHERE
 from drystow.errors import InputError, check_range
-from drystow.evidence.band import Band
+from drystow.evidence.band import NINE_IN_TEN, Band
 from drystow.evidence.leak_test import VOLUME_ERROR
 from drystow.evidence.machine_tests import MachineFinding, around, spread_words
 from drystow.machine.profile import Dryer
@@ -54,7 +54,7 @@ def pump_test(
     speed = speed_of * volume
     values = {
         "speed": around(speed, speed * math.hypot(VOLUME_ERROR, math.sqrt(cover[0, 0]))),
-        "end": Band(*(end * math.exp(shift * math.sqrt(cover[1, 1])) for shift in (-1.645, 0.0, 1.645))),
+        "end": Band(*(end * math.exp(shift * math.sqrt(cover[1, 1])) for shift in (-NINE_IN_TEN, 0.0, NINE_IN_TEN))),
     }
     if values["end"].high > 3.0 * float(seen[-1]) or float(seen[-1]) > 2.0 * end:  # not yet levelled off
         values["end"] = Band(0.0, min(end, float(seen[-1])), float(seen[-1]))
