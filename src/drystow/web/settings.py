@@ -48,6 +48,7 @@ INSTALLED_APPS = [
     "drystow.web.pantry",
     "drystow.web.accounts",
     "drystow.web.costs",
+    "drystow.web.plans",
     "drystow.web.data",
 ]
 MIDDLEWARE = [

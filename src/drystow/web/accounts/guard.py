@@ -15,8 +15,8 @@ from drystow.web.site.undoing import parts_of
 SAFE = ("GET", "HEAD", "OPTIONS")
 OPEN = ("/sign-in/",)
 OWNERS_ONLY = ("/settings/", "/accounts/", "/data/")
-HELPERS_WRITE = ("/batches/", "/pantry/", "/foods/")
-HELPERS_WORK = ("batches.", "pantry.", "foods.")
+HELPERS_WRITE = ("/batches/", "/plans/", "/pantry/", "/foods/")
+HELPERS_WORK = ("batches.", "plans.", "pantry.", "foods.")
 EVERYONE_WRITES = ("/sign-out/", "/password/")
 API = "/api/"
 

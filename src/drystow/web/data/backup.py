@@ -28,7 +28,7 @@ MEDIA = "media/"
 DERIVED = ("pantry.placemonth", "costs.batchsums", "costs.outdated")
 """Sums over other rows: not written, made again when a backup is read."""
 
-APPS = ("site", "foods", "dryers", "batches", "pantry", "costs", "readings")
+APPS = ("site", "foods", "dryers", "batches", "pantry", "costs", "readings", "plans")
 CHUNK = 2000
 
 

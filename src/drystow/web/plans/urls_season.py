@@ -1,0 +1,5 @@
+"""Addresses of the seasons."""
+
+from django.urls import URLPattern
+
+urlpatterns: list[URLPattern] = []
