@@ -17,6 +17,11 @@ from tests.web.pantry_rows import package, place, today
 from tests.web.queries import queries
 
 
+def seen(client: Client, made: Package) -> str:
+    """The page of a package."""
+    return client.get(f"/pantry/p/{made.code}/").content.decode().replace("\N{NO-BREAK SPACE}", " ")
+
+
 def post(client: Client, code: str, action: str, **data: object):  # type: ignore[no-untyped-def]
     return client.post(f"/pantry/p/{code}/{action}/", data, follow=True)
 
@@ -99,7 +104,7 @@ def test_the_message_offers_to_undo_and_the_movements_stay_right(client: Client)
     back = Package.objects.get()
     assert (back.left_mass_kg, back.state) == (0.1, "stored")
     assert balance(back) == pytest.approx(0.1)
-    assert "undone" in client.get(f"/pantry/p/{made.code}/").content.decode().replace("\N{NO-BREAK SPACE}", " ")
+    assert "undone" in seen(client, made)
 
 
 def test_opening_is_noted_with_its_day(client: Client) -> None:
@@ -127,9 +132,7 @@ def test_it_moves_to_another_place(client: Client) -> None:
 
 def test_raw_meat_says_cook(client: Client) -> None:
     made = package(place(), food="f00001", raw_animal=True)
-    assert "RAW – COOK BEFORE EATING" in client.get(f"/pantry/p/{made.code}/").content.decode().replace(
-        "\N{NO-BREAK SPACE}", " "
-    )
+    assert "RAW – COOK BEFORE EATING" in seen(client, made)
 
 
 def days_left(made: Package) -> int:
@@ -153,9 +156,7 @@ def test_what_is_over_is_told_on_the_page(client: Client) -> None:
     oven = place("Loft", temperature_c=50.0)
     made = package(oven, packed_on=today() - timedelta(days=900))
     assert days_left(made) < 0
-    assert "its best time is over" in client.get(f"/pantry/p/{made.code}/").content.decode().replace(
-        "\N{NO-BREAK SPACE}", " "
-    )
+    assert "its best time is over" in seen(client, made)
 
 
 def test_a_place_with_a_cold_winter_keeps_longer() -> None:
@@ -203,11 +204,6 @@ def test_codes_have_no_letters_that_look_alike() -> None:
     drawn = "".join(codes.new_code() for _ in range(500))
     assert not set(drawn) & set("0O1ILU")
     assert len(codes.ALPHABET) ** codes.LENGTH > 500_000_000
-
-
-def seen(client: Client, made: Package) -> str:
-    """The page of a package."""
-    return client.get(f"/pantry/p/{made.code}/").content.decode().replace("\N{NO-BREAK SPACE}", " ")
 
 
 def test_raw_is_what_the_package_says_not_the_table(client: Client) -> None:

@@ -4,7 +4,7 @@ from typing import Annotated, Any
 
 import typer
 
-from drystow.cli.output import JsonOption, Units, UnitsOption, console, print_json, table
+from drystow.cli.output import JsonOption, Units, UnitsOption, console, print_json, print_remarks, table
 
 app = typer.Typer(no_args_is_help=True, help="Find a food and see what it is made of.", rich_markup_mode=None)
 
@@ -119,9 +119,8 @@ def _tell(data: dict[str, Any], units: str) -> None:
     out.print(f"\nFreeze-drying: {data['verdict']}", style="bold")
     for reason in data["reasons"]:
         out.print(f"  {reason}")
-    for heading, lines in (("Prepare", data["preparation"]), ("Caution", data["cautions"])):
-        for line in lines:
-            out.print(f"{heading}: {line}")
+    print_remarks(out, "Prepare", data["preparation"])
+    print_remarks(out, "Caution", data["cautions"])
     if data["limits_c"]:
         limits = data["limits_c"]
         out.print(f"Dry to {data['target_moisture']:.0%} moisture (common practice, no published source).")

@@ -5,7 +5,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from drystow.cli.output import JsonOption, Units, UnitsOption, console, print_json, table
+from drystow.cli.output import JsonOption, Units, UnitsOption, console, print_json, print_remarks, table
 
 if TYPE_CHECKING:
     from drystow.evidence.band import Band
@@ -90,6 +90,5 @@ def _tell(title: str, result: "OutageResult", units: str) -> None:
     for one in result.trays:
         out.print(f"{one.name}: {one.words}", markup=False)
     out.print(f"The run ends later by {span(result.delay, 'time')}, and by the time to freeze food again.")
-    for heading, lines in (("Caution", result.cautions), ("Note", result.notes)):
-        for line in lines:
-            out.print(f"{heading}: {line}", markup=False)
+    print_remarks(out, "Caution", result.cautions)
+    print_remarks(out, "Note", result.notes)

@@ -2,6 +2,7 @@
 
 import json
 import sys
+from collections.abc import Iterable
 from enum import StrEnum
 from pathlib import Path
 from typing import Annotated, Any
@@ -44,6 +45,12 @@ def table(title: str, *columns: str) -> Table:
         right = column.startswith(">")
         result.add_column(column.removeprefix(">"), justify="right" if right else "left", overflow="fold")
     return result
+
+
+def print_remarks(out: Console, heading: str, lines: Iterable[str]) -> None:
+    """Print sentences, each on a line of its own after its heading."""
+    for line in lines:
+        out.print(f"{heading}: {line}", markup=False)
 
 
 def write_whole(path: Path, content: bytes) -> None:

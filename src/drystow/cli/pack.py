@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from drystow.cli.output import JsonOption, Units, UnitsOption, console, print_json, table, write_whole
+from drystow.cli.output import JsonOption, Units, UnitsOption, console, print_json, print_remarks, table, write_whole
 
 if TYPE_CHECKING:
     from drystow.reports.package_plan import PackagePlan
@@ -76,8 +76,7 @@ def label_command(
     out = console()
     labelled, paged = _count(len(labels), "label"), _count(printed.pages, "page")
     out.print(f"{labelled} on {paged}: {output}", markup=False)
-    for note in printed.notes:
-        out.print(f"Note: {note}", markup=False)
+    print_remarks(out, "Note", printed.notes)
 
 
 def _count(number: int, thing: str) -> str:
@@ -118,6 +117,5 @@ def _tell(plan: "PackagePlan", units: str) -> None:
         rows.add_row(limit.name, describe_time(limit.low), describe_time(limit.central), limit.evidence)
     out.print()
     out.print(rows)
-    for heading, lines in (("Caution", plan.cautions), ("Note", plan.notes)):
-        for line in lines:
-            out.print(f"{heading}: {line}", markup=False)
+    print_remarks(out, "Caution", plan.cautions)
+    print_remarks(out, "Note", plan.notes)

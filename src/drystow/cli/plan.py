@@ -9,7 +9,7 @@ from rich.console import Console
 from rich.markup import escape
 from rich.progress import Progress, SpinnerColumn, TextColumn, TimeElapsedColumn
 
-from drystow.cli.output import JsonOption, Units, UnitsOption, console, print_json, table, write_whole
+from drystow.cli.output import JsonOption, Units, UnitsOption, console, print_json, print_remarks, table, write_whole
 
 if TYPE_CHECKING:
     from drystow.planning.load_plan import LoadPlan, Times
@@ -174,11 +174,9 @@ def _tell_plan(plan: "LoadPlan", units: str) -> None:
     )
     for left in plan.left:
         out.print(f"Left over, {show(left.mass, 'mass', units)} of {left.name}: {sentence(left.words)}", markup=False)
-    for cost in plan.costs:
-        out.print(f"Else: {sentence(cost.words)}", markup=False)
-    for heading, lines in (("Caution", plan.cautions), ("Note", plan.notes)):
-        for line in lines:
-            out.print(f"{heading}: {sentence(line)}", markup=False)
+    print_remarks(out, "Else", (sentence(cost.words) for cost in plan.costs))
+    print_remarks(out, "Caution", map(sentence, plan.cautions))
+    print_remarks(out, "Note", map(sentence, plan.notes))
 
 
 def _hours(seconds: float) -> str:
@@ -252,7 +250,5 @@ def _tell_program(found: "ShelfProgram", units: str) -> None:
         )  # fmt: skip
     out.print(rows)
     out.print(f"\nSaved: {found.time_saved / 3600:.1f} h, {found.energy_saved / 3.6e6:.1f} kWh.")
-    for stop in found.stops:
-        out.print(f"Why not warmer: {sentence(stop.words)}", markup=False)
-    for note in found.notes:
-        out.print(f"Note: {sentence(note)}", markup=False)
+    print_remarks(out, "Why not warmer", (sentence(stop.words) for stop in found.stops))
+    print_remarks(out, "Note", map(sentence, found.notes))

@@ -4,7 +4,7 @@ from typing import Annotated
 
 import typer
 
-from drystow.cli.output import JsonOption, Units, UnitsOption, console, print_json
+from drystow.cli.output import JsonOption, Units, UnitsOption, console, print_json, print_remarks
 
 
 def rehydrate_command(
@@ -48,9 +48,8 @@ def rehydrate_command(
     )
     kind = "hot" if swap.time.hot else "cold"
     out.print(f"In {kind} water about {duration_text(swap.time.low)} to {duration_text(swap.time.high)} (an estimate).")
-    for heading, lines in (("Note", (*swap.time.notes, *swap.notes)), ("Caution", swap.cautions)):
-        for line in lines:
-            out.print(f"{heading}: {line}", markup=False)
+    print_remarks(out, "Note", (*swap.time.notes, *swap.notes))
+    print_remarks(out, "Caution", swap.cautions)
 
 
 def _volume(volume: float | None, units: str) -> str:

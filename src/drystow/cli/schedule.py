@@ -5,7 +5,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from drystow.cli.output import JsonOption, Units, UnitsOption, console, print_json, table, write_whole
+from drystow.cli.output import JsonOption, Units, UnitsOption, console, print_json, print_remarks, table, write_whole
 
 if TYPE_CHECKING:
     from drystow.packing.shopping import Shopping
@@ -68,6 +68,5 @@ def _tell(made: "Schedule", shopping: "Shopping", units: str) -> None:
         out.print(f"Left out, {show(one.mass, 'mass', units)}: {one.reason}.", markup=False)
     if shopping.wanted:
         out.print("To buy: " + ", ".join(f"{one.count} × {one.name}" for one in shopping.wanted), markup=False)
-    for heading, lines in (("Caution", made.cautions), ("Note", (*made.notes, *shopping.notes))):
-        for line in lines:
-            out.print(f"{heading}: {line}", markup=False)
+    print_remarks(out, "Caution", made.cautions)
+    print_remarks(out, "Note", (*made.notes, *shopping.notes))

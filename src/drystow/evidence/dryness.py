@@ -242,8 +242,7 @@ def _plausible(view: View, prior: tuple[Array, Array]) -> NDArray[np.bool_]:
     """Return which members have no number that hardly ever comes."""
     places = columns_of(view.load, view.items)
     far = (view.runs.draws[:, places] - prior[0][places]) / np.sqrt(np.diagonal(prior[1])[places])
-    good: NDArray[np.bool_] = (np.abs(far) <= HARDLY_EVER).all(axis=1)
-    return good
+    return np.asarray((np.abs(far) <= HARDLY_EVER).all(axis=1))
 
 
 def _strange(signals: tuple[Signal, ...], plausible: NDArray[np.bool_]) -> bool:

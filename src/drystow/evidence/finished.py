@@ -1,7 +1,6 @@
 """A finished batch: what was seen of it, and what every member says should have been seen."""
 
 from dataclasses import dataclass, field
-from typing import TypeVar
 
 import numpy as np
 
@@ -9,12 +8,11 @@ from drystow.evidence.courses import HELD, View, ice_left, moisture_of, place, s
 from drystow.evidence.observed import Clock, Evidence, Row, clock_of, drying_time, seen_at
 from drystow.evidence.reading import GONE
 from drystow.evidence.samples import SAMPLING, SAMPLING_LEAST, activity_of
+from drystow.evidence.scatter import thinned
 from drystow.evidence.weighings import UPTAKE, expected_weights, weighings_of, wet_moisture
 from drystow.machine.ensemble import Members
 from drystow.machine.load import Load
 from drystow.numerics import Array
-
-Kind = TypeVar("Kind")
 
 END_ERROR = 0.02  # relative, of a time at which something was dry, beside what was stated [-]; drystow-default
 GAUGE, GAUGE_EACH = 0.2, 0.08  # relative errors of a pressure gauge, shared and of each reading; drystow-default
@@ -233,7 +231,8 @@ def _pressures(
 ) -> list[tuple[str, int, Array, Array, Array]]:
     good = [row for row in finished.evidence.pressures if 0.0 < row.pressure < OPEN_CHAMBER and row.time > 0.0]
     back = clock.starts + clock.lengths
-    rows = _thinned([row for row in good if not ((clock.starts <= row.time) & (row.time <= back)).any()])
+    closed = [row for row in good if not ((clock.starts <= row.time) & (row.time <= back)).any()]
+    rows = thinned(closed, MOST_READINGS)
     if not rows:
         return []
     logs = np.log(np.maximum(runs.pressure, 1e-3))
@@ -244,7 +243,8 @@ def _pressures(
 
 
 def _probes(view: View, pace: Array, late: Array) -> list[tuple[str, int, Array, Array, Array]]:
-    rows = _thinned([row for row in view.evidence.probes if row.tray == view.tray and row.time > 0.0])
+    seen = [row for row in view.evidence.probes if row.tray == view.tray and row.time > 0.0]
+    rows = thinned(seen, MOST_READINGS)
     if not rows:
         return []
     curves = view.runs.temperature[:, :, view.parts[0][0]]
@@ -252,9 +252,3 @@ def _probes(view: View, pace: Array, late: Array) -> list[tuple[str, int, Array,
     expected = np.stack([curve_at(view.runs.looks, curves, _own(time, pace, late)) for time in times], axis=1)
     noise = PROBE**2 + PROBE_EACH**2 * np.eye(len(rows))
     return [("probe", view.tray, np.array([row.product for row in rows]), expected, noise)]
-
-
-def _thinned(rows: list[Kind]) -> list[Kind]:
-    if len(rows) <= MOST_READINGS:
-        return rows
-    return [rows[round(at)] for at in np.linspace(0, len(rows) - 1, MOST_READINGS)]

@@ -165,9 +165,7 @@ def likely_causes(
     read = slice(len(before.keys), None)
     draws = drawn(problem.mean[read], problem.covariance[read, read], max(members, 2 * problem.draws), seed)
     plain, _times_dry = simulation(finished, executor, tick)(draws)
-    covariance = np.atleast_2d(np.cov(plain.expected, rowvar=False)) + plain.noise
-    root = np.linalg.cholesky(covariance)
-    usual = distances(plain, plain.observed)
+    usual = distances(plain, plain.observed - plain.expected.mean(axis=0))
     few = draws[:members]
     found: dict[tuple[str, int], Suspect] = {}
     for possibility in POSSIBILITIES:
@@ -177,7 +175,7 @@ def likely_causes(
             for shift in possibility.shifts:
                 there, _dry = run(few + shifted(finished, shift, tray))
                 moved = (there.expected - plain.expected[:members]).mean(axis=0)
-                ratio = _log_chance(usual - np.linalg.solve(root, moved)) - _log_chance(usual)
+                ratio = _log_chance(usual - distances(plain, moved)) - _log_chance(usual)
                 best = found.get((possibility.key, tray))
                 if best is None or ratio > best.ratio:
                     suspect = Suspect(possibility.key, possibility.words, possibility.check, tray, ratio)

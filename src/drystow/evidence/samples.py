@@ -3,7 +3,8 @@
 import numpy as np
 
 from drystow.evidence.courses import View, moisture_of, place, solids_of
-from drystow.evidence.weighings import LINE, Likelihood, Signal, weighing_signal, wet_moisture
+from drystow.evidence.scatter import LINE
+from drystow.evidence.weighings import Likelihood, Signal, weighing_signal, wet_moisture
 from drystow.machine.layout import Tray
 from drystow.numerics import Array
 from drystow.properties.sorption import _gab_water_activity

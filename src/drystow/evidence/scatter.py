@@ -7,11 +7,12 @@ import numpy as np
 from scipy.special import logsumexp
 
 from drystow.evidence.courses import View
-from drystow.evidence.weighings import LINE
 from drystow.numerics import Array
 
 MOST = 24
 """Readings of one curve that are heard; spread evenly, the last one among them. Source: drystow-default."""
+
+LINE = float(np.log(2.0 * np.pi))
 
 Kind = TypeVar("Kind")
 
@@ -61,11 +62,21 @@ def log_density(off: Array, covariance: Array) -> Array:
     covariance: of the errors (members, readings, readings)
     Source: definition, normal distribution.
     """
+    return misfit_and_density(off, covariance)[1]
+
+
+def misfit_and_density(off: Array, covariance: Array) -> tuple[Array, Array]:
+    """Return squared distances in standard deviations, and the logarithm of a normal density (members,) [-].
+
+    off: seen minus expected (members, readings)
+    covariance: of the errors (members, readings, readings)
+    Source: definition, normal distribution.
+    """
     root = np.linalg.cholesky(covariance)
     scaled = np.linalg.solve(root, off[:, :, None])[:, :, 0]
+    misfit = (scaled**2).sum(axis=1)
     halves = np.log(np.diagonal(root, axis1=1, axis2=2)).sum(axis=1)
-    result: Array = -0.5 * ((scaled**2).sum(axis=1) + off.shape[1] * LINE) - halves
-    return result
+    return misfit, -0.5 * (misfit + off.shape[1] * LINE) - halves
 
 
 def either(chances: Sequence[float], logliks: Sequence[Array]) -> Array:

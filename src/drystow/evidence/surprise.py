@@ -48,7 +48,7 @@ def surprise_of(finished: Finished, seen: Seen, times: Array) -> Surprise:
     times: when all is dry, by each member, from the beginning of drying [s]
     Source: mahalanobis1936, squared distance over its expected size against an F distribution; posterior predictive.
     """
-    off = distances(seen, seen.observed)
+    off = distances(seen, seen.observed - seen.expected.mean(axis=0))
     distance, count = float(off @ off), len(seen.observed)
     chance = float(f.sf(distance / count, count, TAILS))
     doubt = distance / count / float(f.isf(USUAL, count, TAILS))
@@ -67,14 +67,14 @@ def surprise_of(finished: Finished, seen: Seen, times: Array) -> Surprise:
     return Surprise(chance, time_chance, (middle, low, high), took, least < OUT_OF_LINE, max(doubt, 1.0))
 
 
-def distances(seen: Seen, observed: Array) -> Array:
-    """Return how far something is from what members expect, in independent standard deviations [-].
+def distances(seen: Seen, off: Array) -> Array:
+    """Return differences in independent standard deviations [-].
 
     seen: what members expect, and the errors
-    observed: what was seen, or something else in its place
+    off: differences from the mean of what members expect, or between two such means
     Source: mahalanobis1936.
     """
     covariance = np.atleast_2d(np.cov(seen.expected, rowvar=False)) + seen.noise
     root = np.linalg.cholesky(covariance)
-    off: Array = np.linalg.solve(root, observed - seen.expected.mean(axis=0))
-    return off
+    result: Array = np.linalg.solve(root, off)
+    return result

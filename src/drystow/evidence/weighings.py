@@ -19,6 +19,7 @@ from drystow.evidence.courses import (
     water_columns,
 )
 from drystow.evidence.observed import Weighed, seen_at
+from drystow.evidence.scatter import misfit_and_density, near, together
 from drystow.numerics import Array
 from drystow.said import say
 
@@ -30,7 +31,6 @@ REPEATABILITY = 0.0002  # of the gross weight, new in each weighing [-]; drystow
 TARE_ERROR = 0.0005  # of the empty tray, the same in all its weighings [kg]; drystow-default
 UPTAKE = 6e-6  # water that dried food takes from room air, per dry mass and time [1/s]; drystow-default
 UPTAKE_SPREAD = 0.6  # relative, half of it shared by all weighings [-]; drystow-default
-LINE = float(np.log(2.0 * np.pi))
 
 
 @dataclass(frozen=True)
@@ -101,12 +101,8 @@ def expected_weights(view: View, rows: list[Weighed], looks: list[int], water_me
     at_mean += (dried * slope * (view.runs.draws[:, columns] - water_mean)[:, None, :]).sum(axis=2)
     outside = np.array([row.outside for row in rows])
     uptake = UPTAKE * outside * (dried * solids[:, None, :]).sum(axis=2)
-    times = view.runs.looks[looks]
-    near = np.exp(-np.abs(times[:, None] - times) / MODEL_TIME)
-    wet = MODEL_SHARE * water
-    wild = UPTAKE_SPREAD * uptake
-    noise = wet[:, :, None] * wet[:, None, :] * near
-    noise += wild[:, :, None] * wild[:, None, :] * (0.5 + 0.5 * np.eye(len(rows)))
+    noise = together(MODEL_SHARE * water, near(view.runs.looks[looks], MODEL_TIME))
+    noise += together(UPTAKE_SPREAD * uptake, 0.5 + 0.5 * np.eye(len(rows)))
     noise += CALIBRATION**2 * at_mean[:, :, None] * at_mean[:, None, :] + TARE_ERROR**2
     steps = np.array([row.resolution**2 * (JITTER**2 + 1.0 / 12.0) + (REPEATABILITY * row.gross) ** 2 for row in rows])
     noise += np.diag(steps)
@@ -127,16 +123,13 @@ def weighing_signal(view: View, prior: tuple[Array, Array]) -> tuple[Signal, ...
     expected = expected_weights(view, rows, [place(view, row) for row in rows], mean)
     total = expected.noise + expected.slope @ covariance @ expected.slope.transpose(0, 2, 1)
     off = np.array([row.gross - row.tare for row in rows]) - expected.mean
-    root = np.linalg.cholesky(total)
-    scaled = np.linalg.solve(root, off[:, :, None])[:, :, 0]
-    misfit = (scaled**2).sum(axis=1)
-    halves = np.log(np.diagonal(root, axis1=1, axis2=2)).sum(axis=1)
+    misfit, loglik = misfit_and_density(off, total)
     times = [seen_at(view.clock, row) for row in rows]
     return (
         Signal(
             kind="weighing",
             words=weighing_words(rows),
-            loglik=-0.5 * (misfit + len(rows) * LINE) - halves,
+            loglik=loglik,
             count=len(rows),
             misfit=misfit,
             settles=times[-1] - times[0] >= AN_HOUR,

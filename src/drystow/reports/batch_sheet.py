@@ -7,8 +7,7 @@ from typing import Any
 
 from drystow.errors import InputError
 from drystow.machine.result import LoadResult
-from drystow.reports.charts import bare_chart, chart_svg
-from drystow.reports.pictures import load_pictures
+from drystow.reports.pictures import load_pictures, printed
 from drystow.reports.text import date_text, duration_text, mass_text, plain, sentence
 from drystow.reports.timeline import timeline, tray_count
 from drystow.reports.typeset import typeset, words_of
@@ -107,12 +106,8 @@ def _all_told(rows: Sequence[Sequence[str]], translate: Translate) -> list[list[
 
 def _charts(result: LoadResult, units: str, translate: Translate) -> list[dict[str, Any]]:
     return [
-        {
-            "title": told(picture.title, translate),
-            "svg": chart_svg(bare_chart(picture.spec) | CHART_SIZE, translate=translate),
-            "words": told(picture.words, translate),
-            "key": " · ".join(told(line.name, translate) for line in picture.lines),
-        }
+        printed(picture, CHART_SIZE, translate)
+        | {"key": " · ".join(told(line.name, translate) for line in picture.lines)}
         for picture in load_pictures(result, units, CHARTS)
     ]
 

@@ -224,6 +224,26 @@ def on_rows(data: Datasets, rows: Sequence[Spec]) -> Any:
     return alt.Chart(alt.NamedData(name=name))
 
 
+def over_days(data: Datasets, rows: Sequence[Spec], axis: str) -> Any:
+    """Return an empty chart of values, from zero on, over the days.
+
+    data: of the specification, takes the rows
+    rows: with day and value
+    axis: what is measured, with its unit
+    """
+    import altair as alt
+
+    return on_rows(data, rows).encode(
+        x=alt.X(
+            "utcyearmonthdate(day):T",
+            title=None,
+            scale=alt.Scale(type="utc"),
+            axis=alt.Axis(labelOverlap=True, labelSeparation=24, format=DAY_AXIS),
+        ),
+        y=alt.Y("value:Q", title=axis, scale=alt.Scale(zero=True), axis=alt.Axis(tickCount=5)),
+    )
+
+
 def _plain_legend() -> Any:
     import altair as alt
 

@@ -46,7 +46,7 @@ def _dots(moistures: Sequence[float], target: float) -> Spec:
         "moisture:Q",
         title=say("Water left (% of the weight)"),
         scale=alt.Scale(domain=[0.0, round(100.0 * highest, 3)], nice=False),
-        axis=alt.Axis(tickCount=8),
+        axis=alt.Axis(tickCount=6),
     )
     y = alt.Y("place:Q", axis=None, scale=alt.Scale(domain=[0, top]))
     filled = on_rows(data, [row for row in rows if row["dry"]]).encode(x=x, y=y)

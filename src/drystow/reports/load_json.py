@@ -3,14 +3,13 @@
 import math
 from typing import Any
 
+from drystow.costs.batch import JOULES_PER_KWH
 from drystow.machine.causes import causes_of
 from drystow.machine.ensemble import Spread
 from drystow.machine.result import LoadResult, TrayResult
 from drystow.numerics import Array
 from drystow.sources import cite
 from drystow.units import celsius, hours
-
-JOULES_PER_KWH = 3.6e6
 
 
 def load_json(result: LoadResult, *, spread: Spread | None = None, series: bool = False) -> dict[str, Any]:

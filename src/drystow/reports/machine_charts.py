@@ -2,6 +2,7 @@
 
 import numpy as np
 
+from drystow.costs.batch import JOULES_PER_KWH
 from drystow.machine.result import LoadResult
 from drystow.reports.chart_lines import Line
 from drystow.reports.charts import COLOURS, DASHES, INK, SOLID, Spec, line_chart, to_display_array
@@ -10,7 +11,6 @@ from drystow.units import DISPLAY, hours, to_display
 
 HEIGHT = 170
 LOWEST_PRESSURE = 0.01  # that a logarithmic axis shows [Pa]
-JOULES_PER_KWH = 3.6e6
 
 
 def pressure_chart(result: LoadResult, units: str = "us") -> Spec:

@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from datetime import date
 
 from drystow.errors import InputError
-from drystow.reports.charts import bare_chart, chart_svg
+from drystow.reports.pictures import printed
 from drystow.reports.stock_chart import stock_pictures
 from drystow.reports.text import date_text, mass_text, plain
 from drystow.reports.typeset import typeset, words_of
@@ -97,11 +97,7 @@ def pantry_list_pdf(
             "title": plain(title, 90) or told("Pantry", translate),
             "prepared": told(say("Pantry on {day}", day=date_text(today)), translate),
             "charts": [
-                {
-                    "title": told(picture.title, translate),
-                    "svg": chart_svg(bare_chart(picture.spec) | CHART_SIZE, translate=translate),
-                    "words": told(picture.words, translate),
-                }
+                printed(picture, CHART_SIZE, translate)
                 for picture in (stock_pictures(course, units) if len(course) > 1 else ())
             ],
             "groups": [

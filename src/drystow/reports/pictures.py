@@ -1,16 +1,17 @@
 """The pictures of a load, with what a person who does not see them should know: the same on page and paper."""
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
 
 from drystow.machine.result import LoadResult
 from drystow.reports.chart_lines import Line
-from drystow.reports.charts import Spec, drying_chart, temperature_chart
+from drystow.reports.charts import Spec, bare_chart, chart_svg, drying_chart, temperature_chart
 from drystow.reports.machine_charts import energy_chart, energy_lines, pressure_chart, trap_chart, vapour_chart
 from drystow.reports.text import mass_text
-from drystow.said import say
+from drystow.said import Translate, say, told
 from drystow.units import hours, show
 
 
@@ -30,6 +31,20 @@ class Picture:
     words: str
     spec: Spec
     lines: tuple[Line, ...] = ()
+
+
+def printed(picture: Picture, size: Mapping[str, int], translate: Translate) -> dict[str, Any]:
+    """Return a picture for a template: its heading, its drawing and its words in the reader's language.
+
+    picture: the picture
+    size: width and height [px]
+    translate: to the reader's language
+    """
+    return {
+        "title": told(picture.title, translate),
+        "svg": chart_svg(bare_chart(picture.spec) | dict(size), translate=translate),
+        "words": told(picture.words, translate),
+    }
 
 
 def load_pictures(result: LoadResult, units: str, names: Sequence[str] = ()) -> tuple[Picture, ...]:

@@ -3,7 +3,7 @@
 from collections.abc import Sequence
 from datetime import date
 
-from drystow.reports.charts import COLOURS, DAY_AXIS, INK, Datasets, Spec, configured, on_rows
+from drystow.reports.charts import COLOURS, INK, Datasets, Spec, configured, over_days
 from drystow.reports.pictures import Picture
 from drystow.reports.text import date_text, mass_text
 from drystow.said import say
@@ -43,15 +43,7 @@ def _steps(points: Sequence[tuple[date, float]], axis: str) -> Spec:
 
     data: Datasets = {}
     rows = [{"day": day.isoformat(), "value": round(value, 4)} for day, value in points]
-    base = on_rows(data, rows).encode(
-        x=alt.X(
-            "utcyearmonthdate(day):T",
-            title=None,
-            scale=alt.Scale(type="utc"),
-            axis=alt.Axis(labelOverlap=True, labelSeparation=24, format=DAY_AXIS),
-        ),
-        y=alt.Y("value:Q", title=axis, scale=alt.Scale(zero=True), axis=alt.Axis(tickCount=5)),
-    )
+    base = over_days(data, rows, axis)
     line = base.mark_line(strokeWidth=2, color=COLOURS[0])
     dots = base.mark_circle(size=28, color=INK, opacity=1)
     chart = alt.layer(line, dots).properties(**SIZE, background="white")

@@ -4,7 +4,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date
 
-from drystow.reports.charts import COLOURS, DAY_AXIS, INK, Datasets, Spec, configured, on_rows
+from drystow.reports.charts import COLOURS, INK, Datasets, Spec, configured, over_days
 from drystow.reports.pictures import Picture
 from drystow.reports.text import date_text
 from drystow.said import say
@@ -49,15 +49,7 @@ def _chart(points: Sequence[TrendPoint], axis: str) -> Spec:
 
     data: Datasets = {}
     rows = [{"day": one.day.isoformat(), "low": one.low, "value": one.middle, "high": one.high} for one in points]
-    base = on_rows(data, rows).encode(
-        x=alt.X(
-            "utcyearmonthdate(day):T",
-            title=None,
-            scale=alt.Scale(type="utc"),
-            axis=alt.Axis(labelOverlap=True, labelSeparation=24, format=DAY_AXIS),
-        ),
-        y=alt.Y("value:Q", title=axis, scale=alt.Scale(zero=True), axis=alt.Axis(tickCount=5)),
-    )
+    base = over_days(data, rows, axis)
     line = base.mark_line(strokeWidth=2, color=COLOURS[0])
     ranges = base.mark_rule(strokeWidth=1.5, color=INK).encode(y=alt.Y("low:Q", title=axis), y2="high:Q")
     dots = base.mark_circle(size=40, color=INK, opacity=1)

@@ -2,8 +2,7 @@
 
 import json
 import math
-import threading
-from collections import OrderedDict, defaultdict
+from collections import defaultdict
 from collections.abc import Iterable
 from dataclasses import replace
 from functools import lru_cache
@@ -31,6 +30,7 @@ from drystow.web.batches.models import Load as TrayLoad
 from drystow.web.dryers.models import Dryer
 from drystow.web.dryers.taught import known_for
 from drystow.web.foods.models import OwnFood, Recipe
+from drystow.web.site.memory import Memory
 
 USUAL_PROGRAM: list[dict[str, float | None]] = [{"shelf_c": -10.0, "hours": 2.0}, {"shelf_c": 40.0, "hours": None}]
 """What a new batch begins with."""
@@ -40,8 +40,7 @@ KEPT = 64  # loads and predictions remembered
 COMPOSITION = (*PARTS, "sugars", "salt")
 Remembered = tuple[LoadResult, Spread | None]
 
-_lock = threading.Lock()
-_results: "OrderedDict[str, Remembered]" = OrderedDict()
+_results: Memory[Remembered] = Memory(KEPT)
 
 
 def foods_of(refs: Iterable[str], *, only_good: bool = False) -> dict[str, Food]:
@@ -287,17 +286,11 @@ def _parsed(table_text: str) -> Load:
 
 def _remembered(load: Load, known: Knowledge, with_spread: bool) -> Remembered:
     key = repr((load, known))
-    with _lock:
-        found = _results.get(key)
+    found = _results.get(key)
     if found is None or (with_spread and found[1] is None):
         result = simulate(taught(load, known)) if found is None else found[0]
         found = (result, simulate_spread(load, MEMBERS, known=known) if with_spread else None)
-    with _lock:
-        _results[key] = found
-        _results.move_to_end(key)
-        while len(_results) > KEPT:
-            _results.popitem(last=False)
-    return found
+    return _results.keep(key, found)
 
 
 def _hours(seconds: float | None) -> float | None:

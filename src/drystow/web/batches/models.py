@@ -81,6 +81,9 @@ class Item(Record):
     class Meta:
         ordering = ("pk",)
 
+    def __str__(self) -> str:
+        return self.name
+
 
 class Load(Record):
     """A share of an item on one tray."""

@@ -1,7 +1,5 @@
 """From a noted power cut of a batch to the engine and back."""
 
-import threading
-from collections import OrderedDict
 from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import timedelta
@@ -15,6 +13,7 @@ from drystow.evidence.outage_advice import ADVICE, NAMES
 from drystow.evidence.outage_result import Outage, OutageResult, TrayOutage
 from drystow.web.batches.adapters import load_of, predict
 from drystow.web.batches.models import Batch, Happening, Load
+from drystow.web.site.memory import Memory
 from drystow.web.site.words import problem_words
 
 KEPT = 32  # outages remembered
@@ -26,8 +25,7 @@ TOO_EARLY = later(
 )
 NO_MINUTES = later("Write for how many minutes the power was off, then it can be said what that did to each tray.")
 
-_lock = threading.Lock()
-_results: "OrderedDict[str, OutageResult]" = OrderedDict()
+_results: Memory[OutageResult] = Memory(KEPT)
 
 
 @dataclass(frozen=True)
@@ -105,15 +103,7 @@ def power_cut(batch: Batch, loads: list[Load], row: Happening) -> PowerCut:
         room = load.dryer.room if row.room_c is None else row.room_c + ZERO_CELSIUS
         outage = Outage(start, min(row.minutes * 60.0, LONGEST), row.opened, room)
         key = repr((load, outage))
-        with _lock:
-            result = _results.get(key)
-        if result is None:
-            result = survive(load, outage)
-        with _lock:
-            _results[key] = result
-            _results.move_to_end(key)
-            while len(_results) > KEPT:
-                _results.popitem(last=False)
+        result = _results.keep(key, _results.get(key) or survive(load, outage))
     except (InputError, InputErrors) as problem:
         return PowerCut(row, problem=problem_words(problem))
     after = tuple(TrayAfter(place.tray, one, NAMES[one.advice]) for place, one in zip(loads, result.trays, strict=True))

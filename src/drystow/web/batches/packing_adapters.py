@@ -17,6 +17,7 @@ from drystow.reports.package_plan import COOK_FIRST, PackagePlan
 from drystow.said import say
 from drystow.units import kelvin
 from drystow.web.batches.models import Batch, Item, Load, Weighing
+from drystow.web.batches.solids import net_g
 from drystow.web.pantry.adapters import contents_of, remembered_plan, usual_seasons
 from drystow.web.pantry.models import Package, Place
 from drystow.web.site.models import Household
@@ -44,7 +45,7 @@ def dried_masses(batch: Batch, items: Iterable[Item], foods: dict[str, Food]) ->
     for load in loads:
         trays[load.tray].append(load)
     weighed = {
-        row.tray: (row.gross_g - row.tare_g) / 1000
+        row.tray: net_g(row) / 1000
         for row in Weighing.objects.filter(batch=batch, corrected_by=None).order_by("at", "pk")
     }
     masses: dict[int, float] = defaultdict(float)

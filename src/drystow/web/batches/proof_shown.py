@@ -12,7 +12,7 @@ from drystow.web.batches.adapters import foods_of
 from drystow.web.batches.dryness_words import headline, keeping_words, strength
 from drystow.web.batches.judged import Judged, TrayJudged
 from drystow.web.batches.models import Batch, Load, Weighing
-from drystow.web.batches.solids import Solids, net_g, solids_of
+from drystow.web.batches.solids import dry_mass, net_g
 
 BEFORE = 2  # first cautions of raw food, which count before its water is back
 
@@ -35,7 +35,7 @@ class TrayShown:
 
     number: of the tray
     foods: their names
-    solids: its dry matter
+    dry_kg: what it should weigh in the end
     weighings: in order of time, without those that were corrected
     cautions: of raw animal food, each with its numbers
     judged: how dry it is, None while that is not known
@@ -46,7 +46,7 @@ class TrayShown:
 
     number: int
     foods: str
-    solids: Solids
+    dry_kg: float
     weighings: tuple[WeighingShown, ...]
     cautions: tuple[str, ...]
     judged: TrayJudged | None = None
@@ -71,15 +71,15 @@ def trays_shown(batch: Batch, loads: list[Load], found: Judged | None) -> list[T
     for number in sorted({load.tray for load in loads}):
         here = [load for load in loads if load.tray == number]
         kinds = [foods[load.item.food] for load in here]
-        solids = solids_of([(food, load.mass_kg, _wished(load, food)) for load, food in zip(here, kinds, strict=True)])
+        dry = dry_mass((food, load.mass_kg, _wished(load, food)) for load, food in zip(here, kinds, strict=True))
         cautions = [caution for food in kinds if food.raw_animal for caution in serving_cautions(food)[:BEFORE]]
         answer = answers.get(number)
         shown.append(
             TrayShown(
                 number=number,
                 foods=", ".join(load.item.name for load in here),
-                solids=solids,
-                weighings=tuple(WeighingShown(row, net_g(row) / 1000.0 - solids.dry) for row in weighed[number]),
+                dry_kg=dry,
+                weighings=tuple(WeighingShown(row, net_g(row) / 1000.0 - dry) for row in weighed[number]),
                 cautions=tuple(dict.fromkeys(cautions)),
                 judged=answer,
                 headline=headline(answer, since) if answer else "",

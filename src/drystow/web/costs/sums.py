@@ -2,7 +2,7 @@
 
 from collections.abc import Iterable
 from typing import Any
-from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
+from zoneinfo import ZoneInfo
 
 from django.db import transaction
 from django.db.models import Aggregate, Count, Model, Q, Sum
@@ -12,6 +12,7 @@ from drystow.web.costs.models import BatchSums, Outdated
 from drystow.web.pantry.models import Package
 from drystow.web.site.models import Change
 from drystow.web.site.records import household
+from drystow.web.site.zones import house_zone
 
 SERVING = 0.1
 """Dried food that counts as one serving where nobody said how many there are [kg]. Source: drystow-default."""
@@ -67,10 +68,7 @@ def _sum_up(numbers: list[int]) -> None:
     batches = Batch.objects.kept().filter(pk__in=numbers, ended_at__isnull=False).order_by("pk")
     food = {pk: values for pk, *values in _by_batch(Item, numbers, *FOOD_SUMS)}
     packed = {pk: values for pk, *values in _by_batch(Package, numbers, Sum("net_mass_kg"), Count("pk"))}
-    try:
-        zone = ZoneInfo(household().time_zone)
-    except (ZoneInfoNotFoundError, ValueError):
-        zone = ZoneInfo("UTC")
+    zone = house_zone(household().time_zone)
     rows = [
         _sums_of(batch, zone, food.get(batch.pk, (0.0, 0.0, None, 1)), packed.get(batch.pk, (0.0, 0)))
         for batch in batches

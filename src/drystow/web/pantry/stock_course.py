@@ -11,7 +11,8 @@ from django.db.models import Count, Exists, F, Func, OuterRef, Sum, TextField
 from drystow.web.pantry import stock
 from drystow.web.pantry.models import Movement, Package
 
-OUT = ("used", "given", "discarded")
+OUT = stock.STATES["gone"]
+"""Movements that take something out; they are called like the state that they leave an empty package in."""
 SPANS = {"weeks": 26, "months": 24, "years": 120}
 """Points of the choices: half a year of weeks, two and ten years of months."""
 
@@ -19,7 +20,6 @@ SPANS = {"weeks": 26, "months": 24, "years": 120}
 class Day(Func):
     """Day of a moment (of UTC) as text, by a function of the database's own: a hundred thousand rows in no time."""
 
-    function = "substr"
     template = "substr(%(expressions)s, 1, 10)"
     output_field = TextField()
 

@@ -101,8 +101,9 @@ def tell(changes: Iterable[Change], units: str = "us") -> list[Told]:
 
 def _fields(model: type[Record] | None) -> dict[str, tuple[Any, str]]:
     """Return the fields of a kind by column, each with what people call it."""
-    fields = model._meta.concrete_fields if model else ()
-    return {field.attname: (field, _(str(capfirst(field.verbose_name)))) for field in fields}
+    if model is None:
+        return {}
+    return {field.attname: (field, field_words(model, field.name)) for field in model._meta.concrete_fields}
 
 
 def field_words(model: type[Record], name: str) -> str:

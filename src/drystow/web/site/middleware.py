@@ -1,7 +1,6 @@
 """The time zone and the language of the house, for every answer."""
 
 from collections.abc import Callable
-from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
@@ -10,6 +9,7 @@ from django.utils import timezone, translation
 from drystow.errors import InputError, InputErrors
 from drystow.web.site.models import Household
 from drystow.web.site.records import household, one_request
+from drystow.web.site.zones import house_zone
 
 
 def house_ways(get_response: Callable[[HttpRequest], HttpResponse]) -> Callable[[HttpRequest], HttpResponse]:
@@ -20,7 +20,7 @@ def house_ways(get_response: Callable[[HttpRequest], HttpResponse]) -> Callable[
             return answer(request, household())
 
     def answer(request: HttpRequest, house: Household) -> HttpResponse:
-        with timezone.override(_zone(house.time_zone)), translation.override(house.language):
+        with timezone.override(house_zone(house.time_zone)), translation.override(house.language):
             response = get_response(request)
         response.headers.setdefault("Content-Language", house.language)
         return response
@@ -43,10 +43,3 @@ class SayWhatIsWrong:
         if not isinstance(exception, (InputError, InputErrors)):
             return None
         return render(request, "kit/problem.html", {"problems": exception.problems}, status=422)
-
-
-def _zone(name: str) -> ZoneInfo:
-    try:
-        return ZoneInfo(name)
-    except (ZoneInfoNotFoundError, ValueError):
-        return ZoneInfo("UTC")

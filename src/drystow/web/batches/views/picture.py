@@ -1,5 +1,7 @@
 """The picture of how much water may be left on a tray."""
 
+from functools import lru_cache
+
 from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, render
 from django.utils.translation import get_language
@@ -11,7 +13,6 @@ from drystow.web.batches.request import kept_batch, only_part
 from drystow.web.site.drawing import Drawing, drawing_of
 
 MOST_KEPT = 64
-_kept: dict[tuple[object, ...], Drawing] = {}
 
 
 def show_picture(request: HttpRequest, pk: int, tray: int) -> HttpResponse:
@@ -22,14 +23,10 @@ def show_picture(request: HttpRequest, pk: int, tray: int) -> HttpResponse:
     if not answers:
         raise Http404
     context = {"batch": batch, "here": "proof", "number": tray}
-    context["drawing"] = _drawn(answers[0].moistures, answers[0].target)
+    context["drawing"] = _drawn(answers[0].moistures, answers[0].target, get_language())
     return render(request, "batches/picture_part.html" if only_part(request) else "batches/picture.html", context)
 
 
-def _drawn(moistures: tuple[float, ...], target: float) -> Drawing:
-    key = (moistures, target, get_language())
-    if key not in _kept:
-        while len(_kept) >= MOST_KEPT:
-            _kept.pop(next(iter(_kept)), None)
-        _kept[key] = drawing_of(moisture_picture(moistures, target))
-    return _kept[key]
+@lru_cache(MOST_KEPT)
+def _drawn(moistures: tuple[float, ...], target: float, _language: str | None) -> Drawing:
+    return drawing_of(moisture_picture(moistures, target))

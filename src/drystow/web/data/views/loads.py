@@ -39,11 +39,9 @@ def load_in(request: HttpRequest) -> HttpResponse:
     if form.is_valid():
         try:
             batch, notes = batch_from_text(form.cleaned_data["load_file"], who=person(request))
-        except InputErrors as many:
-            for problem in many.problems:
+        except (InputError, InputErrors) as error:
+            for problem in error.problems:
                 form.add_error("load_file", problem_words(problem))
-        except InputError as problem:
-            form.add_error("load_file", problem_words(problem))
         else:
             words = _("Batch %(lot)s was made from the load file.") % {"lot": batch.lot}
             saved(request, records.history(batch).first(), " ".join((words, *map(in_words, notes))))

@@ -13,7 +13,7 @@ from drystow.reports.sheets import PAPERS, LabelSheet
 from drystow.said import say
 from drystow.web.site import records
 from drystow.web.site.forms import HouseForm, QuantityField
-from drystow.web.site.label_sheets import OWN
+from drystow.web.site.label_sheets import OWN, own_sheet
 from drystow.web.site.notices import person, saved
 from drystow.web.site.saving import tell, try_to_save
 from drystow.web.site.wishes import wished_units
@@ -88,9 +88,8 @@ def edit_sheet(request: HttpRequest) -> HttpResponse:
             if done is not None:
                 saved(request, done, _("The sheet is kept and chosen for labels."))
                 return redirect("label-sheet")
-    elif not form.is_bound and house.own_sheet:
-        sheet = LabelSheet(**{name: house.own_sheet[name] for name in SIZES})
-        corner = float(house.own_sheet.get("corner", 0.0))
+    elif not form.is_bound:
+        sheet, corner = own_sheet(), float(house.own_sheet.get("corner", 0.0))
     context = {"form": form, "drawing": _drawing(sheet, corner) if sheet else None}
     return render(request, "site/label_sheet.html", context, status=422 if form.is_bound and form.errors else 200)
 
