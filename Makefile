@@ -12,7 +12,8 @@ ON_POSTGRES := tests/web/test_records.py tests/web/test_migrations.py tests/web/
 	tests/web/test_batches_packing.py tests/web/test_batches_running.py tests/web/test_pantry_package.py \
 	tests/web/test_pantry_shelf.py tests/web/test_pantry_places.py tests/web/test_costs_overview.py tests/web/test_data_out.py \
 	tests/web/test_costs_sums.py tests/web/test_question_counts.py \
-	tests/web/test_readings_page.py tests/web/test_readings_file.py
+	tests/web/test_readings_page.py tests/web/test_readings_file.py \
+	tests/web/test_migrations_from_each_state.py
 
 .PHONY: run test lint bench checks evidence clean
 
@@ -46,7 +47,7 @@ $(BIN)/python:
 	$(PYTHON) -m venv $(VENV)
 
 $(RUN_STAMP): pyproject.toml | $(BIN)/python
-	$(BIN)/pip install --quiet --disable-pip-version-check --no-compile -e .
+	$(BIN)/pip install --quiet --disable-pip-version-check --no-compile -e '.[plan]'
 	touch $@
 
 $(TEST_STAMP): pyproject.toml | $(BIN)/python
