@@ -21,6 +21,9 @@ class Plan(Record):
     freezer_m3 = models.FloatField(default=0.0, help_text="Space for food that waits.")
     apart = models.JSONField(default=list, blank=True, help_text="Separation rules beside germs.")
     notes = models.TextField(blank=True)
+    extra = models.JSONField(
+        default=dict, blank=True, help_text="Fields of a lots file that no form asks for, as written."
+    )
 
     class Meta:
         ordering = ("-begin", "-pk")
@@ -37,6 +40,9 @@ class PlanDryer(Record):
     program = models.JSONField(default=list, help_text="Steps as a batch has them.")
     turnaround_h = models.FloatField(default=3.0, help_text="From unloading until it can be loaded again.")
     stops = models.JSONField(default=list, blank=True, help_text="Service: {from, to}, local times.")
+    extra = models.JSONField(
+        default=dict, blank=True, help_text="Fields of a lots file that no form asks for, as written."
+    )
 
     class Meta:
         ordering = ("pk",)
@@ -64,6 +70,9 @@ class Lot(Record):
     fridge_days = models.FloatField(null=True, blank=True, help_text="Else by public guidance.")
     freezer_days = models.FloatField(null=True, blank=True, help_text="Else by public guidance.")
     drying_h = models.FloatField(null=True, blank=True, help_text="A time of one's own in place of the calculated one.")
+    extra = models.JSONField(
+        default=dict, blank=True, help_text="Fields of a lots file that no form asks for, as written."
+    )
 
     class Meta:
         ordering = ("arrives", "pk")
