@@ -1,7 +1,7 @@
 """Rows written at each earlier migration come through to the latest with what they mean.
 
-On the database of `DATABASE_URL` when there is one (a schema's tables of its own, emptied afterwards), else on a real
-SQLite file.
+On the server of `DATABASE_URL` when there is one (a database of its own for each test, dropped afterwards), else on a
+real SQLite file.
 """
 
 import os
@@ -9,15 +9,25 @@ from collections.abc import Iterator
 from datetime import UTC, date, datetime
 from itertools import pairwise
 from pathlib import Path
-from typing import Any
+from typing import Any, LiteralString
 
+import psycopg
 import pytest
 from django.db import connections
 from django.db.migrations.executor import MigrationExecutor
 from django.db.migrations.loader import MigrationLoader
 
 ALIAS = "from_each_state"
-APPS = ("batches", "dryers", "foods", "pantry", "site", "data", "accounts")  # sums of costs follow from other rows
+APPS = (
+    "batches",
+    "dryers",
+    "foods",
+    "pantry",
+    "plans",
+    "site",
+    "data",
+    "accounts",
+)  # sums of costs follow from other rows
 AT = datetime(2026, 3, 31, 23, 30, tzinfo=UTC)
 
 
@@ -30,20 +40,21 @@ def _earlier() -> list[tuple[str, str]]:
 @pytest.fixture
 def empty(tmp_path: Path) -> Iterator[str]:
     """A database without tables, beside the one of the other tests."""
-    settings = dict(connections["default"].settings_dict)
-    server = connections["default"].vendor == "postgresql"
-    name = f"each_state_{os.getpid()}" if server else str(tmp_path / "old.sqlite3")
-    if server:
-        with connections["default"].cursor() as cursor:
-            cursor.execute(f"CREATE SCHEMA {name}")
-        options = {**settings.get("OPTIONS", {}), "options": f"-c search_path={name}"}
-        settings |= {"OPTIONS": options}
-    else:
-        settings |= {"NAME": name}
-    connections.databases[ALIAS] = settings
+    address = os.environ.get("DATABASE_URL")
+    name = f"each_state_{os.getpid()}" if address else str(tmp_path / "old.sqlite3")
+    if address:
+        _on_server(address, "CREATE DATABASE {} TEMPLATE template0", name)
+    connections.databases[ALIAS] = {**connections["default"].settings_dict, "NAME": name}
     yield ALIAS
     connections[ALIAS].close()
     del connections[ALIAS], connections.databases[ALIAS]
+    if address:
+        _on_server(address, "DROP DATABASE {}", name)
+
+
+def _on_server(address: str, statement: LiteralString, name: str) -> None:
+    with psycopg.connect(address, autocommit=True) as server:
+        server.execute(psycopg.sql.SQL(statement).format(psycopg.sql.Identifier(name)))
 
 
 def _state(target: tuple[str, str]) -> Any:
@@ -93,6 +104,12 @@ def _fill(apps: Any) -> dict[str, Any]:
             item = make("batches", "Item", batch=batch, food="f00503", name="Plums", mass_kg=2.0, size_m=0.01)
             make("batches", "Load", item=item, tray=1, mass_kg=2.0)
             make("batches", "Weighing", batch=batch, tray=1, at=AT, gross_g=1300.0, tare_g=900.0)
+            if _has(apps, "plans", "Plan"):
+                plan = make("plans", "Plan", title="April", begin=date(2026, 4, 1), apart=["fish"])
+                make("plans", "PlanDryer", plan=plan, dryer=dryer, stops=[{"from": "8:00", "to": "9:00"}])
+                make("plans", "Lot", plan=plan, name="Plums", food="f00503", mass_kg=9.5, arrives=AT)
+                make("plans", "Booked", plan=plan, batch=batch, start=AT, end=AT, lots=[{"lot": 1, "trays": 2}])
+                make("plans", "Search", batch=batch, kind="load", asked={"within_h": 30.0}, result={"h": 28.5}, at=AT)
             if _has(apps, "pantry", "Package"):
                 where = make("pantry", "Place", name="Cellar", temperature_c=14.0)
                 package = make("pantry", "Package", code="AB2C3D", batch=batch, lot="260331", food="f00503",
