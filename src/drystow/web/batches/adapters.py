@@ -107,7 +107,7 @@ def load_table(batch: Batch, loads: list[TrayLoad] | None = None, *, overload: b
         "dryer": {"profile": batch.dryer.profile, **batch.dryer.numbers},
         "program": program | {"overload": overload or program.get("overload", False)},
         "tray": [
-            _tray_table(row.item, foods[row.item.food], row.mass_kg, covered)
+            tray_table(row.item, foods[row.item.food], row.mass_kg, covered)
             for row, covered in zip(rows, covered_areas(rows, dryer_of(batch.dryer).tray_area), strict=True)
         ],
     }
@@ -151,7 +151,7 @@ def load_of(batch: Batch, loads: list[TrayLoad] | None = None, *, overload: bool
     rows = tray_loads(batch) if loads is None else loads
     load = _parsed(json.dumps(load_table(batch, rows, overload=overload)))
     foods = foods_of(row.item.food for row in rows)
-    items = tuple(_with_food(item, foods[row.item.food]) for item, row in zip(load.items, rows, strict=True))
+    items = tuple(with_food(item, foods[row.item.food]) for item, row in zip(load.items, rows, strict=True))
     return replace(load, items=items)
 
 
@@ -251,7 +251,8 @@ def _dish(ref: str, recipes: dict[int, Recipe], simple: dict[str, Food], above: 
     return replace(made, id=ref)
 
 
-def _tray_table(item: Item, food: Food, mass: float, area: float) -> dict[str, Any]:
+def tray_table(item: Item, food: Food, mass: float, area: float) -> dict[str, Any]:
+    """Return so much of a food [kg], on so much of a tray [m2], as a load file writes it."""
     raw: dict[str, Any] = {
         "name": item.name,
         "mass": f"{mass!r} kg",
@@ -270,7 +271,7 @@ def _tray_table(item: Item, food: Food, mass: float, area: float) -> dict[str, A
     return raw | item.extra | {"food": food.id}
 
 
-def _with_food(item: TrayItem, food: Food) -> TrayItem:
+def with_food(item: TrayItem, food: Food) -> TrayItem:
     """Return the item with the marks of an own food, which a written composition has not."""
     if not food.own:
         return item

@@ -1,0 +1,113 @@
+"""From the rows of a batch to what the engine searches for, and what a search rests on."""
+
+import hashlib
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
+from typing import Any
+
+from drystow.foods.model import Food
+from drystow.machine.draws import Knowledge
+from drystow.machine.load import Load
+from drystow.planning.wishes import TRAY_KEYS, Counter, Wish, parse_counter
+from drystow.web.batches.adapters import foods_of, load_of, program_steps, tray_loads, tray_table, with_food
+from drystow.web.batches.models import Batch, Item
+from drystow.web.batches.models import Load as TrayLoad
+from drystow.web.dryers.taught import known_for
+
+GERMS = "germs"  # raw food apart from what is eaten as it is; always asked for
+NOT_LOOKED_AT = ("heat", "ice_mass", "areas", "area")
+"""What a load file may set of a food that the search for a load does not know."""
+
+
+@dataclass(frozen=True)
+class LoadQuestion:
+    """What the search for a load is asked.
+
+    items: food in the basket, in the order of the counter
+    foods: what it is, by reference
+    counter: for the engine
+    known: what the dryer has learned
+    fingerprint: hash of all this
+    """
+
+    items: tuple[Item, ...]
+    foods: Mapping[str, Food]
+    counter: Counter
+    known: Knowledge
+    fingerprint: str
+
+
+@dataclass(frozen=True)
+class ProgramQuestion:
+    """What the search for a program is asked.
+
+    loads: food on the trays, in the order of the engine's items
+    load: for the engine
+    known: what the dryer has learned
+    fingerprint: hash of all this
+    """
+
+    loads: tuple[TrayLoad, ...]
+    load: Load
+    known: Knowledge
+    fingerprint: str
+
+
+def basket_of(batch: Batch) -> list[Item]:
+    """Return the food in the basket."""
+    return list(Item.objects.kept().filter(batch=batch))
+
+
+def load_question(
+    batch: Batch, asked: Mapping[str, Any], items: Sequence[Item], foods: Mapping[str, Food] | None = None
+) -> LoadQuestion:
+    """Return what the search for a load is asked; raises `InputErrors` with all that the engine refuses.
+
+    asked: the wishes, as `forms_batch` keeps them
+    items: from `basket_of`
+    foods: by reference, saves reading them again
+    """
+    foods = foods_of(item.food for item in items) if foods is None else foods
+    program = {"freeze": batch.freezer, "shelf": program_steps(batch), **batch.extra, "overload": False}
+    table = {
+        "time": f"{asked['time_h']!r} h",
+        "dryer": {"profile": batch.dryer.profile, **batch.dryer.numbers},
+        "program": program,
+        "rules": {"apart": [GERMS, *asked["apart"]], "share_trays": asked["share"]},
+        "food": [_food_table(item, foods[item.food], asked["foods"].get(str(item.pk), {})) for item in items],
+    }
+    counter = parse_counter(table)
+    wishes = tuple(_named(wish, item, foods[item.food]) for wish, item in zip(counter.wishes, items, strict=True))
+    counter, known = replace(counter, wishes=wishes), known_for(batch.dryer)
+    rests_on = (counter, sorted(known.items()), [item.pk for item in items])
+    return LoadQuestion(tuple(items), foods, counter, known, _hash(rests_on))
+
+
+def program_question(batch: Batch, asked: Mapping[str, Any]) -> ProgramQuestion:
+    """Return what the search for a program is asked; raises `InputErrors` with all that the engine refuses.
+
+    asked: the wishes, as `forms_batch` keeps them
+    """
+    loads = tray_loads(batch)
+    load, known = load_of(batch, loads), known_for(batch.dryer)
+    rests_on = (load, sorted(known.items()), sorted(asked.items()), [(row.pk, row.tray) for row in loads])
+    return ProgramQuestion(tuple(loads), load, known, _hash(rests_on))
+
+
+def _food_table(item: Item, food: Food, wish: Mapping[str, Any]) -> dict[str, Any]:
+    table = tray_table(item, food, item.mass_kg, 1.0)
+    kept = {key: value for key, value in table.items() if key in (*TRAY_KEYS, "mass")}
+    cut = {"size": f"{item.size_m!r} m"}
+    if wish.get("cut_m"):
+        thin, thick = wish["cut_m"]
+        cut = {"thinnest": f"{thin!r} m", "thickest": f"{thick!r} m"}
+    return kept | cut | {"must": wish.get("must", False), "value": wish.get("value", 1.0)}
+
+
+def _named(wish: Wish, item: Item, food: Food) -> Wish:
+    """Return a wish under the name in the basket, its food with the marks that a written composition has not."""
+    return replace(wish, name=item.name, full=tuple(with_food(one, food) for one in wish.full))
+
+
+def _hash(rests_on: object) -> str:
+    return hashlib.sha256(repr(rests_on).encode()).hexdigest()
