@@ -108,6 +108,7 @@ def pages() -> Iterator[Page]:
         "pantry-count": ({}, ("", f"?place={place.pk}", f"?place={place.pk}&page={LATE}")),
         "pantry-list": ({}, ("", "?page=200", f"?page={LATE}")),
         "pantry-list-pdf": ({}, ("",)),
+        "pantry-stock": ({}, ("", "?span=weeks", "?span=years", "?span=years&food=Strawberries")),
         "places": ({}, ("",)),
         "place": ({"pk": place.pk}, ("", f"?page={LATE}")),
         "lot": ({"lot": package.lot}, ("",)),

@@ -52,7 +52,7 @@ def test_weeks_end_on_sundays_and_today_is_the_last_point() -> None:
 
 def test_the_page_shows_pictures_and_the_same_numbers_as_a_table(client: Client) -> None:
     package(place(), packed_on=timezone.localdate() - timedelta(days=70))
-    with queries(at_most=12):
+    with queries(at_most=13):
         html = client.get("/pantry/stock/?span=months").content.decode()
     assert html.count('role="img"') == 4  # two pictures, each for wide screens and for phones
     assert "The same as numbers" in html
@@ -74,3 +74,15 @@ def test_an_empty_pantry_says_what_to_do(client: Client) -> None:
     html = client.get("/pantry/stock/?span=nonsense").content.decode()
     assert "Nothing to draw yet" in html
     assert "/pantry/add/" in html
+
+
+def test_the_course_is_added_up_again_when_something_was_taken_or_packed() -> None:
+    today, cellar = timezone.localdate(), place()
+    one = package(cellar, packed_on=today, net_mass_kg=0.2)
+    assert [point.mass_kg for point in stock_course.course(today)] == pytest.approx([0.2])
+    with queries(at_most=1):
+        assert [point.mass_kg for point in stock_course.course(today)] == pytest.approx([0.2])
+    actions.take(one, "used", 0.05, expected=one.version)
+    assert [point.mass_kg for point in stock_course.course(today)] == pytest.approx([0.15])
+    package(cellar, packed_on=today, net_mass_kg=0.1)
+    assert [point.mass_kg for point in stock_course.course(today)] == pytest.approx([0.25])
