@@ -1,5 +1,6 @@
 """Lots files, their schedules, what is left out, planning again, calendar and shopping list."""
 
+import tomllib
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
 
@@ -9,7 +10,7 @@ import vobject
 from drystow.errors import DrystowError, InputErrors
 from drystow.foods.table import get
 from drystow.packing.shopping import packs_of, shopping_list
-from drystow.planning import hours, lotsfile, solver
+from drystow.planning import fixedfile, hours, lotsfile, solver
 from drystow.planning.batch_time import Reckoning, drying_time
 from drystow.planning.calendar import calendar_bytes
 from drystow.planning.cold_storage import DAY, storage_window
@@ -46,8 +47,12 @@ def lot(name: str, food: str = "Strawberries, raw", **changes: str) -> str:
     return "\n[[lot]]\n" + "\n".join(f"{key} = {value}" for key, value in fields.items())
 
 
+def parse(text: str) -> Lots:
+    return parse_lots(tomllib.loads(text))
+
+
 def planned(text: str) -> tuple[Lots, Schedule]:
-    lots = parse_lots(text)
+    lots = parse(text)
     return lots, schedule(lots, seconds=4, workers=1, how=QUICK)
 
 
@@ -105,7 +110,7 @@ def test_there_are_two_examples() -> None:
 def test_the_guide_names_every_field() -> None:
     text = (ROOT / "docs" / "lots-file.md").read_text(encoding="utf-8")
     names = [*lotsfile.FILE, *lotsfile.FREEZER, *lotsfile.RULE, *lotsfile.DRYER, *lotsfile.SERVICE, *lotsfile.LOT,
-             *lotsfile.FIXED, *hours.TARIFF_KEYS, *hours.HOURS_KEYS, "daily", "weekdays", "weekend"]  # fmt: skip
+             *fixedfile.FIXED, *hours.TARIFF_KEYS, *hours.HOURS_KEYS, "daily", "weekdays", "weekend"]  # fmt: skip
     assert [name for name in names if f"`{name}`" not in text and f"{name}]" not in text] == []
 
 
@@ -131,12 +136,12 @@ def test_food_waits_no_longer_than_public_guidance_allows(name: str, fridge: int
 def test_raw_animal_food_may_not_be_given_longer_in_the_refrigerator() -> None:
     raw = lot("hen", "Chicken, breast, boneless, skinless, raw", fridge='"4 day"')
     with pytest.raises(InputErrors, match="raw animal food may wait 1 days"):
-        parse_lots(HEAD + raw)
+        parse(HEAD + raw)
 
 
 def test_every_problem_of_a_file_is_told_at_once() -> None:
     with pytest.raises(InputErrors) as caught:
-        parse_lots(HEAD.replace('"6-22"', '"22-6"').replace("bench-4", "bench-9") + lot("a"))
+        parse(HEAD.replace('"6-22"', '"22-6"').replace("bench-4", "bench-9") + lot("a"))
     fields = {problem.field for problem in caught.value.problems}
     assert {"home.daily", "dryer[1].profile"} <= fields
 
@@ -210,15 +215,15 @@ def test_planning_again_keeps_what_is_loaded_and_loads_nothing_in_the_past() -> 
 
 
 def test_the_grid_becomes_coarser_for_a_large_plan() -> None:
-    small = parse_lots(HEAD.replace('step = "2 h"\n', "") + lot("a"))
-    large = parse_lots(HEAD.replace('step = "2 h"\n', "").replace("days = 4", "days = 14")
+    small = parse(HEAD.replace('step = "2 h"\n', "") + lot("a"))
+    large = parse(HEAD.replace('step = "2 h"\n', "").replace("days = 4", "days = 14")
                        + "".join(lot(f"lot {n}") for n in range(40)))  # fmt: skip
     assert grid_step(small) == 3600
     assert grid_step(large) > 3600
 
 
 def test_a_tray_is_evenly_loaded_and_no_gram_is_lost() -> None:
-    job = to_grid(parse_lots(HEAD + lot("a", mass='"3.3 kg"')), QUICK).jobs[0]
+    job = to_grid(parse(HEAD + lot("a", mass='"3.3 kg"')), QUICK).jobs[0]
     assert (job.trays, job.mass) == ((4,), 3300)
     assert job.loads == (825,)
 

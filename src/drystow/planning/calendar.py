@@ -49,7 +49,7 @@ def _events(batch: Batch) -> list[tuple[str, datetime, Said, Said]]:
             say("Pack at once, dry food takes up water from the air: {foods}", foods=foods),
         ),
     ]
-    if not batch.fixed:
+    if not batch.begun:
         load = say("Load '{dryer}'", dryer=batch.dryer)
         found.insert(0, ("load", batch.start, load, say("Put in: {lots}", lots=lots)))
     return found

@@ -42,13 +42,14 @@ def to_grid(lots: Lots, how: Reckoning) -> Problem:
     unit = 1e3 if lots.freezer_by_mass else 1e6
     space = [math.floor(lots.freezer * unit)] * steps
     for batch in lots.fixed:
-        for name, trays in batch.trays:
+        for name, _trays in batch.trays:
             job = next(job for job in jobs if job.name == name)
             start = math.floor(since(lots, batch.start) / step)
             if start > job.fresh_until:
+                taken = math.ceil(job.room * fixed_mass(lots, batch, name))
                 for at in range(max(job.arrival, 0), min(start, steps)):
-                    space[at] = max(space[at] - job.room * job.loads[batch.dryer] * trays // 1000, 0)
-    home = tuple(_at_home(lots, at * step, step) for at in range(steps))
+                    space[at] = max(space[at] - taken, 0)
+    home = tuple(at_home(lots, at_step(lots, step, at), min(step / HOUR, 1.0)) for at in range(steps))
     return Problem(steps, home, jobs, machines, tuple(space))
 
 
@@ -62,20 +63,41 @@ def at_step(lots: Lots, step: float, number: int) -> datetime:
     return lots.begin + timedelta(seconds=step * number)
 
 
-def _at_home(lots: Lots, begin: float, step: float) -> bool:
-    """Return whether somebody is there for the first hour of a step, or for all of a shorter one."""
-    moment = lots.begin + timedelta(seconds=begin)
-    hour = moment.hour + moment.minute / 60
-    needed = min(step / HOUR, 1.0)
+def at_home(lots: Lots, moment: datetime, needed: float) -> bool:
+    """Return whether somebody is there at a moment, and for some time after it.
+
+    lots: with the hours
+    moment: the kitchen's own time
+    needed: how long [h]
+    """
+    hour = moment.hour + moment.minute / 60 + moment.second / 3600
     return any(start <= hour and hour + needed <= end + 1e-9 for start, end in lots.home[moment.weekday()])
+
+
+def fixed_mass(lots: Lots, batch: FixedBatch, name: str) -> float:
+    """Return the fresh mass of one lot in a batch that is kept: as weighed, else evenly spread over all its trays [kg].
+
+    lots: of the plan
+    batch: that is kept
+    name: of the lot
+    """
+    weighed = dict(batch.masses).get(name)
+    if weighed is not None:
+        return weighed
+    lot = next(lot for lot in lots.lots if lot.name == name)
+    cut = lot.cuts[batch.dryer]
+    if cut is None:
+        return 0.0
+    trays = sum(count for other, count in batch.trays if other == name)
+    return min(trays * lot.mass / trays_of(lot.mass, cut), lot.mass)
 
 
 def _job(lots: Lots, number: int, step: float, steps: int, how: Reckoning) -> Job:
     lot = lots.lots[number]
     came = since(lots, lot.arrival)
-    done = sum(_fixed_mass(lot, batch) for batch in lots.fixed)
-    left = max(round(lot.mass * 1e3) - done, 0)
-    arrival = max(math.ceil(came / step), 0)
+    done = sum(fixed_mass(lots, batch, lot.name) for batch in lots.fixed if lot.name in dict(batch.trays))
+    left = max(round((lot.mass - done) * 1e3), 0)
+    arrival = max(math.ceil(max(came, since(lots, lots.now or lots.begin)) / step), 0)
     fresh_until = arrival - 1 if lot.frozen else math.floor((came + lot.window.fridge) / step)
     frozen_until = math.floor((came + lot.window.freezer) / step) if lot.window.freezer else -1
     loads: list[int] = []
@@ -88,12 +110,13 @@ def _job(lots: Lots, number: int, step: float, steps: int, how: Reckoning) -> Jo
             for values in (loads, trays, fresh, frozen, water):
                 values.append(0)
             continue
-        load = _even_load(lot, cut)
+        count = trays_of(left / 1e3, cut)
+        load = math.ceil(left / count) if count else round(cut.mass * 1e3)
         loads.append(load)
-        trays.append(math.ceil(left / load))
+        trays.append(count)
         water.append(math.ceil(load * cut.fresh.water / cut.mass))
-        fresh.append(0 if lot.frozen else _steps(dryer, lot, cut.fresh, step, how))
-        frozen.append(_steps(dryer, lot, cut.frozen, step, how) if frozen_until >= arrival else 0)
+        fresh.append(_steps(dryer, lot, cut.fresh, step, how) if left and not lot.frozen else 0)
+        frozen.append(_steps(dryer, lot, cut.frozen, step, how) if left and frozen_until >= arrival else 0)
     return Job(
         name=lot.name,
         mass=left,
@@ -113,9 +136,13 @@ def _job(lots: Lots, number: int, step: float, steps: int, how: Reckoning) -> Jo
     )
 
 
-def _even_load(lot: Lot, cut: Cut) -> int:
-    """Return what lies on each tray of a lot that is evenly spread over as few as hold it [g]."""
-    return math.ceil(round(lot.mass * 1e3) / math.ceil(lot.mass / cut.mass - 1e-9))
+def trays_of(mass: float, cut: Cut) -> int:
+    """Return on how many trays a mass is spread, as few as hold it.
+
+    mass: fresh [kg]
+    cut: one full tray
+    """
+    return math.ceil(mass / cut.mass - 1e-6)
 
 
 def _steps(dryer: PlannedDryer, lot: Lot, item: TrayItem, step: float, how: Reckoning) -> int:
@@ -130,13 +157,6 @@ def _apart(lots: Lots, number: int) -> frozenset[int]:
         for other, lot in enumerate(lots.lots)
         if other != number and clash(food, lot.item.food, lots.rules) is not None
     )
-
-
-def _fixed_mass(lot: Lot, batch: FixedBatch) -> int:
-    cut = lot.cuts[batch.dryer]
-    if cut is None:
-        return 0
-    return _even_load(lot, cut) * sum(trays for name, trays in batch.trays if name == lot.name)
 
 
 def _machine(lots: Lots, number: int, step: float, steps: int) -> Machine:

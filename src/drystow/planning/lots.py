@@ -1,11 +1,15 @@
 """What is to be dried over the next days, in which dryers, and when somebody is there."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime
 
+from drystow.errors import InputError
+from drystow.foods.model import Food
 from drystow.machine.item import TrayItem
 from drystow.machine.load import Load
-from drystow.planning.cold_storage import Window
+from drystow.planning.cold_storage import DAY, Window, storage_window
+from drystow.properties.suitability import suitability
+from drystow.said import say
 
 
 @dataclass(frozen=True)
@@ -37,6 +41,7 @@ class Lot:
     ready_by: when it has to be unloaded at the latest, or None
     drying_time: given in place of the calculated time, or 0 [s]
     volume: freezer space of one kilogram [m3/kg]
+    own_wait: times in refrigerator and freezer that a person wrote in place of the food's usual ones, or None [s]
     """
 
     name: str
@@ -50,11 +55,56 @@ class Lot:
     ready_by: datetime | None
     drying_time: float
     volume: float
+    own_wait: tuple[float | None, float | None] = (None, None)
 
     @property
     def item(self) -> TrayItem:
         """One fresh tray of it, in the first dryer that it may go into."""
         return next(cut.fresh for cut in self.cuts if cut is not None)
+
+
+def with_food(lot: Lot, food: Food) -> Lot:
+    """Return a lot of another food, cut as it is: its marks, its usual time of waiting and what it may be dried with.
+
+    lot: of a stand-in with the same composition and class
+    food: what it really is; raises `InputError` when it is raw animal food with too long a time in the refrigerator
+    """
+    cuts = tuple(
+        None if cut is None else replace(cut, fresh=item_of(cut.fresh, food), frozen=item_of(cut.frozen, food))
+        for cut in lot.cuts
+    )
+    return replace(lot, cuts=cuts, window=window_of(food, lot.own_wait))
+
+
+def item_of(item: TrayItem, food: Food) -> TrayItem:
+    """Return what lies on a tray as another food of the same composition and class, with its cautions.
+
+    item: cut and on its tray
+    food: what it really is
+    """
+    missing = tuple(caution for caution in suitability(food).cautions if caution not in item.notes)
+    return replace(item, food=food, notes=(*missing, *item.notes))
+
+
+def window_of(food: Food, own_wait: tuple[float | None, float | None]) -> Window:
+    """Return how long a food may wait, or raise `InputError` when raw animal food should wait too long.
+
+    food: what it is
+    own_wait: in the refrigerator and in the freezer as written by a person, or None [s]
+    """
+    usual = storage_window(food)
+    fridge, freezer = own_wait
+    if fridge is not None and food.raw_animal and fridge > usual.fridge:
+        words = say(
+            "raw animal food may wait {days:.0f} days in the refrigerator, not {written:.1f}; freeze or dry it sooner",
+            days=usual.fridge / DAY,
+            written=fridge / DAY,
+        )
+        raise InputError("fridge", words)
+    if fridge is None and freezer is None:
+        return usual
+    own = (usual.fridge if fridge is None else fridge, usual.freezer if freezer is None else freezer)
+    return Window(*own, "definition")
 
 
 @dataclass(frozen=True)
@@ -75,18 +125,22 @@ class PlannedDryer:
 
 @dataclass(frozen=True)
 class FixedBatch:
-    """A batch that is running or finished.
+    """A batch that is kept as it is.
 
     dryer: number of the dryer
-    start: when it was loaded
+    start: when it was loaded, or is to be
     end: when it is unloaded
     trays: name of a lot -> its trays
+    masses: name of a lot -> its fresh mass as weighed, for those that were; else they lie evenly on all its trays [kg]
+    begun: it is running or finished
     """
 
     dryer: int
     start: datetime
     end: datetime
     trays: tuple[tuple[str, int], ...]
+    masses: tuple[tuple[str, float], ...] = ()
+    begun: bool = True
 
 
 @dataclass(frozen=True)
@@ -105,6 +159,7 @@ class Lots:
     dryers: machines
     lots: food
     fixed: batches that are kept as they are
+    now: nothing new is loaded before it; None: the begin
     """
 
     title: str
@@ -119,3 +174,4 @@ class Lots:
     dryers: tuple[PlannedDryer, ...]
     lots: tuple[Lot, ...]
     fixed: tuple[FixedBatch, ...]
+    now: datetime | None = None

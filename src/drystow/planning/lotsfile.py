@@ -1,20 +1,22 @@
 """The lots file: what arrives when, in which dryers it may be dried. docs/lots-file.md describes every field."""
 
 from collections.abc import Mapping
-from datetime import timedelta
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
 from drystow.errors import InputError, InputErrors
-from drystow.fields import Fields, read_toml, toml_table
-from drystow.machine.item import TrayItem
+from drystow.fields import Fields, read_toml
+from drystow.foods import classify
+from drystow.foods.model import Food
 from drystow.machine.load import LONGEST, Load
 from drystow.machine.loadfile import parse_load
 from drystow.machine.profile import profile_names
 from drystow.machine.traytable import Place, read_tray
-from drystow.planning.cold_storage import DAY, Window, storage_window
+from drystow.planning.cold_storage import DAY
+from drystow.planning.fixedfile import MOST_FIXED, read_fixed
 from drystow.planning.hours import moment, number, read_home, read_tariff
-from drystow.planning.lots import Cut, FixedBatch, Lot, Lots, PlannedDryer
+from drystow.planning.lots import Cut, Lot, Lots, PlannedDryer, item_of, window_of
 from drystow.planning.separation import read_apart
 from drystow.planning.wishes import STAND_IN, holds
 from drystow.said import listed, say
@@ -30,7 +32,6 @@ SERVICE = ("from", "to")
 TRAY = ("food", "composition", "class", "shape", "size", "faces", "final_moisture", "start_temperature")
 LOT = (*TRAY, "name", "mass", "tray_mass", "arrives", "value", "frozen", "fridge", "freezer", "must", "ready_by",
        "drying_time", "volume", "dryers")  # fmt: skip
-FIXED = ("dryer", "start", "end", "trays")
 USUAL_PROGRAM = {"shelf": ["-10 degC for 2 h", "40 degC until dry"]}
 VOLUME = 1.7e-3  # freezer space of a kilogram of bagged pieces [m3/kg]; drystow-default
 
@@ -40,18 +41,15 @@ def read_lots(path: Path) -> Lots:
 
     path: of a TOML file
     """
-    return _lots(read_toml(path, PAGE))
+    return parse_lots(read_toml(path, PAGE))
 
 
-def parse_lots(text: str) -> Lots:
-    """Return the lots written in TOML, or raise `InputErrors` with every problem.
+def parse_lots(raw: Mapping[str, Any], foods: Mapping[str, Food] | None = None) -> Lots:
+    """Return the lots, or raise `InputErrors` with every problem.
 
-    text: of the file
+    raw: the table as read from TOML
+    foods: name of a lot -> what it really is, in place of the food that its written composition makes
     """
-    return _lots(toml_table(text, PAGE))
-
-
-def _lots(raw: dict[str, Any]) -> Lots:
     problems: list[InputError] = []
     top = Fields(raw, "", FILE, problems)
     begin = moment(raw, "begin", "", problems)
@@ -70,9 +68,9 @@ def _lots(raw: dict[str, Any]) -> Lots:
     if problems or begin is None:
         raise InputErrors(problems)
     _once([dryer.name for dryer in ready], "dryer", problems)
-    lots = [lot for one in rows if (lot := _lot(*one, ready, problems)) is not None]
+    lots = [lot for one in rows if (lot := _lot(*one, ready, foods or {}, problems)) is not None]
     _once([lot.name for lot in lots], "lot", problems)
-    fixed = [_fixed(*one, ready, lots, problems) for one in _rows(top, "fixed", 200, least=0)]
+    fixed = [read_fixed(*one, ready, lots, problems) for one in _rows(top, "fixed", MOST_FIXED, least=0)]
     if problems:
         raise InputErrors(problems)
     return Lots(
@@ -145,7 +143,9 @@ def _dryer(raw: object, prefix: str, problems: list[InputError]) -> PlannedDryer
     return PlannedDryer(fields.text("name") or profile, frame, turnaround, tuple(service))
 
 
-def _lot(raw: object, prefix: str, dryers: list[PlannedDryer], problems: list[InputError]) -> Lot | None:
+def _lot(
+    raw: object, prefix: str, dryers: list[PlannedDryer], foods: Mapping[str, Food], problems: list[InputError]
+) -> Lot | None:
     before = len(problems)
     fields = Fields(raw, prefix, LOT, problems)
     mass = fields.required("mass", "mass", 0.05, 2000.0, say("50 g to 2000 kg"))
@@ -167,19 +167,29 @@ def _lot(raw: object, prefix: str, dryers: list[PlannedDryer], problems: list[In
     frozen, must = fields.flag("frozen"), fields.flag("must")
     if len(problems) > before or arrival is None:
         return None
-    written = {key: fields.table[key] for key in TRAY if key in fields.table}
+    written = _written(fields)
     cuts = []
     for dryer in dryers:
         use = not allowed or dryer.name in allowed
         cuts.append(_cut(written, prefix, dryer.frame, tray_mass, problems) if use else None)
         if len(problems) > before:
             return None
-    item = next(cut.fresh for cut in cuts if cut is not None)
-    window = _window(fields, item)
+    food = next(cut.fresh.food for cut in cuts if cut is not None)
+    name = fields.text("name") or food.name
+    if name in foods or food.own:
+        food = foods.get(name) or _marked(food)
+        cuts = [cut and replace(cut, fresh=item_of(cut.fresh, food), frozen=item_of(cut.frozen, food)) for cut in cuts]
+    fridge = fields.quantity("fridge", "time", 0.0, 0.0, 365 * DAY, say("0 h to 365 days"))
+    freezer = fields.quantity("freezer", "time", 0.0, 0.0, 1000 * DAY, say("0 h to 1000 days"))
+    own_wait = (fridge if fields.has("fridge") else None, freezer if fields.has("freezer") else None)
+    try:
+        window = window_of(food, own_wait)
+    except InputError as problem:
+        fields.problem(problem.field, problem.message)
     if len(problems) > before:
         return None
     return Lot(
-        name=fields.text("name") or item.food.name,
+        name=name,
         arrival=arrival,
         mass=mass,
         value=value,
@@ -190,7 +200,22 @@ def _lot(raw: object, prefix: str, dryers: list[PlannedDryer], problems: list[In
         ready_by=ready_by,
         drying_time=time,
         volume=volume,
+        own_wait=own_wait,
     )
+
+
+def _written(fields: Fields) -> dict[str, Any]:
+    """Return the fields of a lot that describe its food and cut; a written composition is named like the lot."""
+    written = {key: fields.table[key] for key in TRAY if key in fields.table}
+    if fields.has("composition") and not fields.has("food") and fields.has("name"):
+        written["name"] = fields.table["name"]
+    return written
+
+
+def _marked(food: Food) -> Food:
+    """Return a food of one's own with what its name and class point to: raw animal food, allergens."""
+    raw = classify.is_raw_animal(food.name, food.food_class)
+    return replace(food, raw_animal=raw, allergens=classify.allergens(food.name, food.food_class))
 
 
 def _cut(
@@ -213,43 +238,3 @@ def _cut(
     if fresh is None or frozen is None:
         return None
     return Cut(full, fresh, frozen)
-
-
-def _window(fields: Fields, item: TrayItem) -> Window:
-    usual = storage_window(item.food)
-    fridge = fields.quantity("fridge", "time", usual.fridge, 0.0, 365 * DAY, say("0 h to 365 days"))
-    freezer = fields.quantity("freezer", "time", usual.freezer, 0.0, 1000 * DAY, say("0 h to 1000 days"))
-    if item.food.raw_animal and fridge > usual.fridge:
-        words = say(
-            "raw animal food may wait {days:.0f} days in the refrigerator, not {written:.1f}; freeze or dry it sooner",
-            days=usual.fridge / DAY,
-            written=fridge / DAY,
-        )
-        fields.problem("fridge", words)
-    own = fields.has("fridge", "freezer")
-    return Window(fridge, freezer, "definition" if own else usual.source)
-
-
-def _fixed(
-    raw: object, prefix: str, dryers: list[PlannedDryer], lots: list[Lot], problems: list[InputError]
-) -> FixedBatch | None:
-    before = len(problems)
-    fields = Fields(raw, prefix, FIXED, problems)
-    names = [dryer.name for dryer in dryers]
-    dryer = fields.choice("dryer", names, names[0] if len(names) == 1 else "", say("dryer"))
-    start, end = (moment(fields.table, key, prefix, problems) for key in ("start", "end"))
-    if start is None or end is None or not timedelta() < end - start < timedelta(seconds=LONGEST):
-        fields.problem("end", say("write start and end, the end after the start and within 20 days"))
-    inside = fields.table.get("trays", {})
-    known = [lot.name for lot in lots]
-    trays = []
-    for name, count in (inside if isinstance(inside, dict) else {}).items():
-        if name not in known or isinstance(count, bool) or not isinstance(count, int) or not 1 <= count <= 100:
-            fields.problem(
-                "trays", say('write names of lots with whole trays, such as trays = {{ "{name}" = 2 }}', name=name)
-            )
-        else:
-            trays.append((name, count))
-    if len(problems) > before or start is None or end is None:
-        return None
-    return FixedBatch(names.index(dryer), start, end, tuple(trays))

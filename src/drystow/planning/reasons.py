@@ -40,6 +40,7 @@ NAMES = {
     "places": say("the number of trays and days"),
     "never_dry": say("the program, which does not dry it"),
     "plan": say("the days of the plan"),
+    "too_old": say("how long it has waited before the plan"),
 }
 """Rules as a reader knows them."""
 
@@ -123,6 +124,8 @@ def _rule(problem: Problem, plan: Plan, job: int) -> tuple[str, int | None]:
         return "never_dry", None
     starts = _starts(problem, job)
     if not starts:
+        if max(lot.fresh_until, lot.frozen_until) < lot.arrival:
+            return "too_old", None
         if not any(may_start(lot, start) for start in range(problem.steps)):
             return "plan", None
         for rule in ("home", "service", "ready_by"):
@@ -178,6 +181,12 @@ def reason_words(reason: Reason, name: str, other: str, until: str) -> Said:
     sentences = {
         "never_dry": say(
             "{name}: with this program it does not get dry; use a warmer one or thinner pieces", name=name
+        ),
+        "too_old": say(
+            "{name}: it has waited too long, it had to be dried or frozen before {until}; throw out what may have"
+            " spoiled",
+            name=name,
+            until=until,
         ),
         "plan": say("{name}: it could not be dry before the plan ends; plan more days", name=name),
         "home": say("{name}: nobody is home to load and unload it before it spoils", name=name),

@@ -8,7 +8,7 @@ from drystow.planning import reasons
 from drystow.planning.batch_time import Reckoning
 from drystow.planning.greedy import RULES
 from drystow.planning.grid import Problem, Run, duration, idle_steps, is_frozen, run_cost, saved_value
-from drystow.planning.gridding import at_step, grid_step, to_grid
+from drystow.planning.gridding import at_step, fixed_mass, grid_step, to_grid
 from drystow.planning.lots import Lots
 from drystow.planning.separation import cautions
 from drystow.planning.solver import Solved, solve
@@ -50,7 +50,8 @@ class Batch:
     places: trays of the dryer
     lots: what is in it
     cost: of its electricity [currency]
-    fixed: it was running or finished before the plan was made
+    fixed: it stood already before the plan was made
+    begun: it was running or finished then
     """
 
     dryer: str
@@ -63,6 +64,7 @@ class Batch:
     lots: tuple[PlannedLot, ...]
     cost: float
     fixed: bool
+    begun: bool
 
 
 @dataclass(frozen=True)
@@ -145,9 +147,10 @@ def schedule(
 
 def _told(lots: Lots, problem: Problem, solved: Solved, seed: int, workers: int) -> Schedule:
     step = grid_step(lots)
-    batches = [_batch(lots, problem, run, step) for run in solved.plan]
-    kept = _kept(lots, problem)
-    done = sum(lot.mass * lots.lots[_number(lots, lot.name)].value for batch in kept for lot in batch.lots)
+    kept = _kept(lots)
+    left = [job.mass / 1e3 for job in problem.jobs]
+    batches = [_batch(lots, problem, run, step, left) for run in sorted(solved.plan, key=lambda run: run.start)]
+    done = sum(min(_kept_mass(kept, lot.name), lot.mass) * lot.value for lot in lots.lots)
     total = sum(lot.mass * lot.value for lot in lots.lots)
     blocking = {}
     if solved.missed:
@@ -173,16 +176,17 @@ def _told(lots: Lots, problem: Problem, solved: Solved, seed: int, workers: int)
     )
 
 
-def _number(lots: Lots, name: str) -> int:
-    return next(number for number, lot in enumerate(lots.lots) if lot.name == name)
+def _kept_mass(kept: list[Batch], name: str) -> float:
+    return sum(one.mass for batch in kept for one in batch.lots if one.name == name)
 
 
-def _planned(lots: Lots, problem: Problem, number: int, machine: int, trays: int, frozen: bool) -> PlannedLot:
-    job, lot = problem.jobs[number], lots.lots[number]
-    return PlannedLot(lot.name, lot.item.food.name, trays, min(job.loads[machine] * trays / 1e3, lot.mass), frozen)
-
-
-def _batch(lots: Lots, problem: Problem, run: Run, step: float) -> Batch:
+def _batch(lots: Lots, problem: Problem, run: Run, step: float, left: list[float]) -> Batch:
+    """Return a batch in moments and kilograms, and take what it dries from what is left of each lot."""
+    inside = []
+    for job, trays in sorted(run.trays.items()):
+        lot, mass = lots.lots[job], min(problem.jobs[job].loads[run.machine] * trays / 1e3, left[job])
+        left[job] -= mass
+        inside.append(PlannedLot(lot.name, lot.item.food.name, trays, mass, is_frozen(problem.jobs[job], run.start)))
     slowest = max(duration(problem.jobs[job], run.machine, run.start) for job in run.trays)
     machine = problem.machines[run.machine]
     return Batch(
@@ -193,29 +197,29 @@ def _batch(lots: Lots, problem: Problem, run: Run, step: float) -> Batch:
         free=at_step(lots, step, run.end + machine.turnaround),
         trays=sum(run.trays.values()),
         places=machine.trays,
-        lots=tuple(
-            _planned(lots, problem, job, run.machine, count, is_frozen(problem.jobs[job], run.start))
-            for job, count in sorted(run.trays.items())
-        ),
+        lots=tuple(inside),
         cost=run_cost(problem, run) * COST,
         fixed=False,
+        begun=False,
     )
 
 
-def _kept(lots: Lots, problem: Problem) -> list[Batch]:
+def _kept(lots: Lots) -> list[Batch]:
     found = []
     for batch in lots.fixed:
         dryer = lots.dryers[batch.dryer]
         inside = []
         for name, trays in batch.trays:
-            number = _number(lots, name)
-            lot = lots.lots[number]
+            lot = next(lot for lot in lots.lots if lot.name == name)
             frozen = lot.frozen or batch.start > lot.arrival + timedelta(seconds=lot.window.fridge)
-            inside.append(_planned(lots, problem, number, batch.dryer, trays, frozen))
+            mass = fixed_mass(lots, batch, name)
+            inside.append(PlannedLot(lot.name, lot.item.food.name, trays, mass, frozen))
         free = batch.end + timedelta(seconds=dryer.turnaround)
         used = sum(trays for _name, trays in batch.trays)
         places = dryer.frame.dryer.trays
-        found.append(Batch(dryer.name, batch.start, batch.end, batch.end, free, used, places, tuple(inside), 0.0, True))
+        whole = Batch(dryer.name, batch.start, batch.end, batch.end, free, used, places, tuple(inside), 0.0, True,
+                      batch.begun)  # fmt: skip
+        found.append(whole)
     return found
 
 

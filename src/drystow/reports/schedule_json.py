@@ -55,4 +55,5 @@ def _batch(batch: Batch) -> dict[str, Any]:
         ],
         "electricity_cost": batch.cost,
         "fixed": batch.fixed,
+        "begun": batch.begun,
     }

@@ -1,0 +1,198 @@
+"""Lots as the app gives them: tables, foods of one's own, batches that are kept with what was weighed."""
+
+import tomllib
+from dataclasses import replace
+from datetime import datetime
+from typing import Any
+
+import pytest
+
+from drystow.errors import InputErrors
+from drystow.foods.model import Composition
+from drystow.foods.own import own_food
+from drystow.foods.table import get
+from drystow.machine.loadfile import parse_load
+from drystow.planning.batch_time import Reckoning
+from drystow.planning.cold_storage import DAY
+from drystow.planning.gridding import fixed_mass, to_grid
+from drystow.planning.lots import Lots, with_food
+from drystow.planning.lotsfile import parse_lots
+from drystow.planning.schedule import schedule
+
+QUICK = Reckoning(members=5)
+SOUP = Composition(water=0.86, protein=0.05, fat=0.03, carbohydrate=0.05, ash=0.01)
+SOUP_TABLE = {"water": 0.86, "protein": 0.05, "fat": 0.03, "carbohydrate": 0.05, "ash": 0.01}
+
+
+def one_lot(**changes: Any) -> dict[str, Any]:
+    return {
+        "name": "Monday", "food": "Strawberries, raw", "mass": "3.6 kg", "size": "9 mm", "tray_mass": "0.9 kg",
+        "arrives": datetime(2026, 9, 7, 6), "value": 5.0, "drying_time": "20 h", **changes,
+    }  # fmt: skip
+
+
+def own_lot(**changes: Any) -> dict[str, Any]:
+    table = one_lot(**{"composition": SOUP_TABLE, "class": "dish"} | changes)
+    del table["food"]
+    return table
+
+
+def lots_of(*lots: dict[str, Any], **changes: Any) -> dict[str, Any]:
+    return {
+        "begin": datetime(2026, 9, 7), "days": 4, "step": "2 h", "home": {"daily": ["6-22"]},
+        "dryer": [{"name": "One", "profile": "bench-4", "turnaround": "2 h"}],
+        "lot": list(lots), **changes,
+    }  # fmt: skip
+
+
+def test_a_table_gives_the_same_lots_as_the_text_of_a_file() -> None:
+    text = """
+begin = 2026-09-07
+days = 4
+[[dryer]]
+name = "One"
+profile = "bench-4"
+[[lot]]
+food = "Strawberries, raw"
+mass = "3.6 kg"
+size = "9 mm"
+arrives = 2026-09-07T06:00:00
+"""
+    lot = {"food": "Strawberries, raw", "mass": "3.6 kg", "size": "9 mm", "arrives": datetime(2026, 9, 7, 6)}
+    raw = {
+        "begin": datetime(2026, 9, 7), "days": 4, "dryer": [{"name": "One", "profile": "bench-4"}], "lot": [lot],
+    }  # fmt: skip
+    assert parse_lots(tomllib.loads(text)) == parse_lots(raw)
+
+
+def test_a_food_of_ones_own_is_called_like_its_lot_and_is_raw_when_its_name_says_so() -> None:
+    raw = parse_lots(lots_of(own_lot(name="Raw chicken strips", **{"class": "meat"}))).lots[0]
+    assert raw.item.food.name == "Raw chicken strips"
+    assert raw.item.food.raw_animal
+    # FoodSafety.gov, cold food storage chart (read): raw poultry 1 to 2 days, the short end
+    assert raw.window.fridge == DAY
+    soup = parse_lots(lots_of(own_lot(name="Squash soup"))).lots[0]
+    assert not soup.item.food.raw_animal
+    assert soup.window.fridge == 3 * DAY  # soups and stews 3 to 4 days
+
+
+def test_another_food_brings_its_marks_its_window_and_what_it_goes_apart_from() -> None:
+    lots = parse_lots(lots_of(own_lot(name="Sunday pot"), one_lot(name="Berries")))
+    raw = own_food("Sunday pot", SOUP, "dish", raw_animal=True, allergens=("milk",))
+    changed = with_food(lots.lots[0], raw)
+    assert changed.cuts[0] is not None
+    assert changed.cuts[0].fresh.food == changed.cuts[0].frozen.food == raw
+    assert any("raw" in note.lower() for note in changed.cuts[0].fresh.notes)
+    problem = to_grid(replace(lots, lots=(changed, lots.lots[1])), QUICK)
+    assert problem.jobs[0].apart == {1}
+    assert to_grid(lots, QUICK).jobs[0].apart == frozenset()
+
+
+def test_foods_are_given_with_the_table_by_the_name_of_the_lot() -> None:
+    berry = get("Strawberries, raw")
+    lots = parse_lots(lots_of(own_lot(name="a")), {"a": berry})
+    assert lots.lots[0].item.food == berry
+    assert lots.lots[0].window.fridge == 2 * DAY  # USDA FoodKeeper as reprinted (read): 2 to 3 days
+
+
+def test_a_written_time_of_waiting_stays_when_the_food_is_another() -> None:
+    lot = parse_lots(lots_of(own_lot(fridge="4 day"))).lots[0]
+    changed = with_food(lot, get("Strawberries, raw"))
+    assert changed.window.fridge == 4 * DAY
+    assert changed.window.freezer == 240 * DAY  # USDA FoodKeeper as reprinted (read): 8 to 12 months
+
+
+def test_raw_animal_food_given_by_the_app_may_not_wait_longer_either() -> None:
+    raw = own_food("pot", SOUP, "meat", raw_animal=True)
+    with pytest.raises(InputErrors, match="raw animal food may wait") as caught:
+        parse_lots(lots_of(own_lot(name="pot", fridge="4 day")), {"pot": raw})
+    assert caught.value.problems[0].field == "lot[1].fridge"
+
+
+FIXED = {"dryer": "One", "start": datetime(2026, 9, 7, 6), "end": datetime(2026, 9, 8, 6), "trays": {"Monday": 2}}
+
+
+def test_what_was_weighed_is_taken_off_the_lot() -> None:
+    even = parse_lots(lots_of(one_lot(), fixed=[FIXED]))
+    weighed = parse_lots(lots_of(one_lot(), fixed=[FIXED | {"mass": {"Monday": "2.4 kg"}}]))
+    assert fixed_mass(even, even.fixed[0], "Monday") == pytest.approx(1.8)
+    assert fixed_mass(weighed, weighed.fixed[0], "Monday") == pytest.approx(2.4)
+    assert [to_grid(lots, QUICK).jobs[0].mass for lots in (even, weighed)] == [1800, 1200]
+    made = schedule(weighed, seconds=2, workers=1, how=QUICK)
+    assert sum(lot.mass for batch in made.batches for lot in batch.lots) == pytest.approx(3.6)
+    assert made.saved_value == pytest.approx(made.total_value) == pytest.approx(18.0)
+
+
+def test_more_than_the_lot_was_thought_to_hold_saves_no_more_than_the_lot() -> None:
+    lots = parse_lots(lots_of(one_lot(), fixed=[FIXED | {"mass": {"Monday": "5 kg"}}]))
+    made = schedule(lots, seconds=1, workers=1, how=QUICK)
+    assert made.saved_value == pytest.approx(made.total_value)
+    assert [batch.fixed for batch in made.batches] == [True]
+    assert made.batches[0].lots[0].mass == pytest.approx(5.0)
+    assert made.left_out == ()
+
+
+def frozen_space(mass: str | None) -> int:
+    late = {"dryer": "One", "start": datetime(2026, 9, 9, 18), "end": datetime(2026, 9, 10, 12)}
+    fixed = late | {"trays": {"Monday": 2}, "begun": False} | ({"mass": {"Monday": mass}} if mass else {})
+    raw = lots_of(one_lot(fridge="1 day"), fixed=[fixed], freezer={"space": "3 kg"})
+    return to_grid(parse_lots(raw), QUICK).freezer[20]
+
+
+def test_the_freezer_holds_what_was_weighed_until_it_is_loaded() -> None:
+    assert frozen_space(None) == 3000 - 1800
+    assert frozen_space("2.5 kg") == 500
+
+
+def under_way(start: datetime, end: datetime) -> Lots:
+    return parse_lots(lots_of(one_lot(), fixed=[FIXED | {"start": start, "end": end}]))
+
+
+@pytest.mark.parametrize(
+    ("start", "end"),
+    [
+        (datetime(2026, 9, 1, 6), datetime(2026, 9, 2, 6)),  # finished before the plan
+        (datetime(2026, 9, 6, 6), datetime(2026, 9, 7, 20)),  # running when it begins
+        (datetime(2026, 9, 10, 18), datetime(2026, 9, 13, 8)),  # ends after its last day
+    ],
+)
+def test_a_kept_batch_may_reach_outside_the_plan(start: datetime, end: datetime) -> None:
+    made = schedule(under_way(start, end), seconds=1, workers=1, how=QUICK)
+    kept = next(batch for batch in made.batches if batch.fixed)
+    assert (kept.start, kept.end) == (start, end)
+    assert made.saved_value == pytest.approx(made.total_value)
+    for batch in made.batches:
+        assert batch is kept or batch.start >= kept.free or batch.free <= kept.start
+
+
+@pytest.mark.parametrize(
+    ("change", "field", "words"),
+    [
+        ({"mass": {"Tuesday": "1 kg"}}, "fixed[1].mass.Tuesday", "Tuesday"),
+        ({"mass": {"Monday": "1 h"}}, "fixed[1].mass.Monday", "1 h"),
+        ({"mass": {"Monday": "0 kg"}}, "fixed[1].mass.Monday", "1 g to 2000 kg"),
+        ({"mass": 3}, "fixed[1].mass", "names of lots with masses"),
+        ({"trays": {"Monday": 1.5}}, "fixed[1].trays", "whole trays"),
+        ({"begun": "no"}, "fixed[1].begun", "neither true nor false"),
+    ],
+)
+def test_what_is_wrong_with_a_kept_batch_is_named(change: dict[str, Any], field: str, words: str) -> None:
+    with pytest.raises(InputErrors) as caught:
+        parse_lots(lots_of(one_lot(), fixed=[FIXED | change]))
+    assert any(one.field == field and words in one.message for one in caught.value.problems), str(caught.value)
+
+
+def test_a_lot_that_was_all_dried_before_takes_no_simulation() -> None:
+    lots = parse_lots(lots_of(one_lot(), fixed=[FIXED | {"mass": {"Monday": "3.6 kg"}}]))
+    job = to_grid(lots, QUICK).jobs[0]
+    assert (job.mass, job.trays, job.fresh) == (0, (0,), (0,))
+
+
+def test_the_mass_of_a_full_tray_is_that_of_a_load() -> None:
+    lot = parse_lots(lots_of(one_lot())).lots[0]
+    tray = {"food": "Strawberries, raw", "mass": "0.9 kg", "size": "9 mm"}
+    area = lot.item.areas.above
+    load = parse_load({"dryer": {"profile": "bench-4"}, "program": {"shelf": ["-10 degC for 2 h", "40 degC until dry"]},
+                       "tray": [tray | {"area": f"{area:.6g} m^2"}]})  # fmt: skip
+    assert lot.item.mass == pytest.approx(load.items[0].mass)
+    assert lot.item.areas.outer == pytest.approx(load.items[0].areas.outer, rel=1e-4)
