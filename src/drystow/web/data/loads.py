@@ -4,6 +4,7 @@ import json
 import math
 from collections import defaultdict
 from collections.abc import Mapping
+from datetime import date
 from typing import Any
 
 from django.db import transaction
@@ -79,7 +80,7 @@ def batch_from_table(raw: Mapping[str, Any], who: str = "") -> tuple[Batch, tupl
 def toml_text(table: Mapping[str, Any]) -> str:
     """Return a load table as TOML.
 
-    table: with plain values, lists of plain values, tables of plain values, and lists of tables
+    table: with plain values and dates, lists, tables of such, and lists of tables
     """
     lines = [_line(name, value) for name, value in table.items() if not _is_table(value)]
     for name, value in table.items():
@@ -104,8 +105,18 @@ def _is_table(value: Any) -> bool:
 
 
 def _line(name: str, value: Any) -> str:
-    # a JSON text, number or list of texts is one in TOML too, once the sign that JSON may leave bare is escaped
-    return f"{name} = {json.dumps(value, ensure_ascii=False, allow_nan=False)}".replace("\x7f", "\\u007F")
+    return f"{name} = {_value(value)}"
+
+
+def _value(value: Any) -> str:
+    if isinstance(value, date):
+        return value.isoformat()
+    if isinstance(value, Mapping):
+        return "{ " + ", ".join(_line(name, one) for name, one in value.items()) + " }"
+    if isinstance(value, list):
+        return "[" + ", ".join(map(_value, value)) + "]"
+    # a JSON text or number is one in TOML too, once the sign that JSON may leave bare is escaped
+    return json.dumps(value, ensure_ascii=False, allow_nan=False).replace("\x7f", "\\u007F")
 
 
 def _hours(seconds: float) -> float | None:
@@ -179,7 +190,7 @@ def _extra(item: TrayItem, raw: Mapping[str, Any], area: float | None) -> dict[s
 def _item(batch: Batch, item: TrayItem, name: str, target: float | None, who: str) -> Item:
     return Item(
         batch=batch,
-        food=f"own:{_own_food(item.food, who).pk}" if item.food.own else item.food.id,
+        food=f"own:{own_food(item.food, who).pk}" if item.food.own else item.food.id,
         name=name,
         shape=item.shape,
         size_m=item.size,
@@ -190,7 +201,7 @@ def _item(batch: Batch, item: TrayItem, name: str, target: float | None, who: st
     )
 
 
-def _own_food(food: Food, who: str) -> OwnFood:
+def own_food(food: Food, who: str) -> OwnFood:
     """Return the own food with this name and composition, a new one when there is none."""
     fractions = {name: getattr(food.composition, name) for name in COMPOSITION}
     name, count = food.name[:100], 1

@@ -1,0 +1,112 @@
+"""A plan as a lots file writes it (docs/lots-file.md)."""
+
+from collections.abc import Mapping, Sequence
+from datetime import datetime, time, tzinfo
+from typing import Any
+
+from drystow.foods.model import Food
+from drystow.web.batches.adapters import COMPOSITION
+from drystow.web.plans.models import Lot, Plan, PlanDryer
+
+
+def lots_table(
+    plan: Plan,
+    dryers: Sequence[PlanDryer],
+    lots: Sequence[Lot],
+    foods: Mapping[str, Food],
+    *,
+    price: float,
+    zone: tzinfo,
+) -> dict[str, Any]:
+    """Return a plan as the table of a lots file, with dates as dates.
+
+    Rows of ``dryer`` and ``lot`` stand in the order given, so that the number of a row tells which record it is; lots
+    with one name are numbered (`lot_names`). An own food or recipe stands there as its composition, without its marks
+    of raw animal food and of allergens: `parse_lots` takes the real foods beside the table, by name of the lot.
+
+    plan: with hours, tariff, freezer and rules
+    dryers: of the plan, each with its dryer
+    lots: of the plan
+    foods: by reference, those of the lots, from `foods_of`
+    price: of a kilowatt-hour in this house, where the plan has no tariff of its own
+    zone: clock of the house
+    """
+    names = {row.dryer_id: row.dryer.name for row in dryers}
+    begin: Any = plan.begin
+    if "begin_time" in plan.extra:
+        begin = datetime.combine(plan.begin, time.fromisoformat(plan.extra["begin_time"]))
+    table: dict[str, Any] = {"title": plan.title, "begin": begin, "days": plan.days}
+    table |= {key: value for key, value in plan.extra.items() if key == "step"}
+    table["home"] = plan.home
+    table["tariff"] = plan.tariff or {"price": price}
+    table["freezer"] = {"space": f"{1000.0 * plan.freezer_m3:.9g} L"}
+    table["rules"] = {"apart": ["germs", *(rule for rule in plan.apart if rule != "germs")]}
+    table["dryer"] = [_dryer(row) for row in dryers]
+    table["lot"] = [
+        {"name": name, **_lot(row, foods[row.food], names, zone)}
+        for name, row in zip(lot_names(lots), lots, strict=True)
+    ]
+    return table
+
+
+def lot_names(lots: Sequence[Lot]) -> list[str]:
+    """Return what the lots are called in a lots file, each its own.
+
+    lots: in their order
+    """
+    names: list[str] = []
+    for lot in lots:
+        name, count = lot.name, 1
+        while name in names:
+            count += 1
+            name = f"{lot.name} ({count})"
+        names.append(name)
+    return names
+
+
+def _dryer(row: PlanDryer) -> dict[str, Any]:
+    steps = [
+        f"{step['shelf_c']!r} degC " + (f"for {step['hours']!r} h" if step.get("hours") is not None else "until dry")
+        for step in row.program
+    ]
+    table = {
+        "name": row.dryer.name,
+        "profile": row.dryer.profile,
+        "turnaround": f"{row.turnaround_h!r} h",
+        "service": [{key: datetime.fromisoformat(stop[key]) for key in ("from", "to")} for stop in row.stops],
+        "numbers": row.dryer.numbers,
+        "program": {"shelf": steps, **row.extra},
+    }
+    return {key: value for key, value in table.items() if value not in ([], {})}
+
+
+def _lot(row: Lot, food: Food, dryers: Mapping[int, str], zone: tzinfo) -> dict[str, Any]:
+    table: dict[str, Any] = {"food": food.id}
+    if food.own:
+        fractions = {name: getattr(food.composition, name) for name in COMPOSITION}
+        table = {"food": food.name, "composition": fractions, "class": food.food_class}
+    table |= {
+        "mass": f"{row.mass_kg!r} kg",
+        "shape": row.shape,
+        "size": f"{row.size_m!r} m",
+        "arrives": _moment(row.arrives, zone),
+        "value": row.value_per_kg,
+        "frozen": row.frozen,
+        "must": row.must,
+    }
+    if row.tray_kg is not None:
+        table["tray_mass"] = f"{row.tray_kg!r} kg"
+    if row.ready_by is not None:
+        table["ready_by"] = _moment(row.ready_by, zone)
+    if row.drying_h is not None:
+        table["drying_time"] = f"{row.drying_h!r} h"
+    waits = {"fridge": row.fridge_days, "freezer": row.freezer_days}
+    table |= {name: f"{days!r} day" for name, days in waits.items() if days is not None}
+    table |= {name: value for name, value in row.extra.items() if name != "dryers"}
+    if allowed := [dryers[number] for number in row.extra.get("dryers", ()) if number in dryers]:
+        table["dryers"] = allowed
+    return table
+
+
+def _moment(at: datetime, zone: tzinfo) -> datetime:
+    return at.astimezone(zone).replace(tzinfo=None, microsecond=0)
