@@ -58,7 +58,8 @@ def course(today: date, span: str = "months", food: str = "") -> list[StockPoint
     food: name on the packages; all food when empty
     """
     key = repr((today, span, food, Change.objects.order_by("-pk").values_list("pk", "at").first()))
-    return _courses.get(key) or _courses.keep(key, _added_up(today, span, food))
+    found = _courses.get(key)
+    return _courses.keep(key, _added_up(today, span, food) if found is None else found)
 
 
 def _added_up(today: date, span: str, food: str) -> list[StockPoint]:
