@@ -9,3 +9,12 @@ class PlansConfig(AppConfig):
     name = "drystow.web.plans"
     label = "plans"
     default_auto_field = "django.db.models.BigAutoField"
+
+    def ready(self) -> None:
+        """Plan again when a batch of a plan ended."""
+        from django.db.models.signals import post_save
+
+        from drystow.web.plans.making import plan_again_when_one_ended
+        from drystow.web.site.models import Change
+
+        post_save.connect(plan_again_when_one_ended, sender=Change, dispatch_uid="plans.plan_again_when_one_ended")

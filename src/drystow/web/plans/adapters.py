@@ -1,0 +1,211 @@
+"""From the rows of a plan, and of what became of it, to the lots that the engine plans with."""
+
+import hashlib
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+from datetime import datetime, time, timedelta, tzinfo
+from typing import Any
+
+from drystow.foods.model import Food
+from drystow.machine.draws import Knowledge
+from drystow.planning.gridding import at_home
+from drystow.planning.lots import FixedBatch, Lots, PlannedDryer
+from drystow.planning.lotsfile import parse_lots
+from drystow.planning.replan import from_now
+from drystow.web.batches.adapters import foods_of
+from drystow.web.dryers.taught import known_for
+from drystow.web.plans.clock import house_time
+from drystow.web.plans.lots_table import lot_names, lots_table
+from drystow.web.plans.models import Lot, Plan, PlanDryer
+from drystow.web.plans.running import BatchNow, Filled, OtherBatch, booked_batches, other_batches
+from drystow.web.site.records import household
+from drystow.web.site.zones import house_zone
+
+LOOK = timedelta(minutes=15)  # grid of the moments at which somebody may unload
+FURTHEST = timedelta(days=7)
+
+
+@dataclass(frozen=True)
+class Basis:
+    """All that a plan rests on, as it stands in the database.
+
+    plan: days and hours
+    dryers: of the plan, with their dryers
+    lots: what comes
+    foods: by reference
+    known: what each dryer has learned
+    booked: batches that came from the plan
+    others: batches in the same dryers that did not
+    price: of a kilowatt-hour in this house
+    zone: clock of the house
+    """
+
+    plan: Plan
+    dryers: tuple[PlanDryer, ...]
+    lots: tuple[Lot, ...]
+    foods: Mapping[str, Food]
+    known: tuple[Knowledge, ...]
+    booked: tuple[BatchNow, ...]
+    others: tuple[OtherBatch, ...]
+    price: float
+    zone: tzinfo
+
+    @property
+    def begin(self) -> datetime:
+        """First moment of the plan."""
+        return datetime.combine(self.plan.begin, time(), self.zone)
+
+    @property
+    def end(self) -> datetime:
+        """Last moment of the plan."""
+        return datetime.combine(self.plan.begin + timedelta(days=self.plan.days), time(), self.zone)
+
+
+def basis_of(plan: Plan) -> Basis:
+    """Return all that a plan rests on; raises `InputError` when a food or recipe is not there any more."""
+    house = household()
+    zone = house_zone(house.time_zone)
+    rows = plan.dryers.filter(binned_at=None, dryer__binned_at=None).select_related("dryer__learned")
+    dryers = tuple(rows.order_by("pk"))
+    lots = tuple(plan.lots.filter(binned_at=None))
+    begin = datetime.combine(plan.begin, time(), zone)
+    numbers = [row.dryer_id for row in dryers]
+    return Basis(
+        plan=plan,
+        dryers=dryers,
+        lots=lots,
+        foods=foods_of(lot.food for lot in lots),
+        known=tuple(known_for(row.dryer) for row in dryers),
+        booked=booked_batches(plan),
+        others=other_batches(plan, numbers, begin, begin + timedelta(days=plan.days + 1)),
+        price=house.tariff_per_kwh,
+        zone=zone,
+    )
+
+
+def lots_of(basis: Basis, now: datetime) -> Lots:
+    """Return what the engine plans with, from a moment on; raises `InputErrors` with all that it refuses.
+
+    Batches that were booked stay: those that have begun as they are, the others behind what runs before them. Other
+    batches block their dryer.
+
+    basis: of the plan
+    now: nothing new is loaded before it
+    """
+    table = lots_table(basis.plan, basis.dryers, basis.lots, basis.foods, price=basis.price, zone=basis.zone)
+    names = lot_names(basis.lots)
+    own = {name: basis.foods[lot.food] for name, lot in zip(names, basis.lots, strict=True) if _own(lot.food)}
+    lots = parse_lots(table, own)
+    dryers = tuple(
+        _blocked(dryer, known, [one for one in basis.others if one.dryer == row.dryer_id], basis.zone)
+        for dryer, known, row in zip(lots.dryers, basis.known, basis.dryers, strict=True)
+    )
+    lots = replace(lots, dryers=dryers)
+    local = house_time(now, basis.zone)
+    return from_now(replace(lots, fixed=_fixed(basis, lots, names, local)), local)
+
+
+def planned_batches(basis: Basis) -> list[BatchNow]:
+    """Return the booked batches that are in a dryer of the plan, in the order of `lots_of`."""
+    return [made for made in basis.booked if made.dryer in {row.dryer_id for row in basis.dryers}]
+
+
+def rests_on(basis: Basis) -> dict[str, Any]:
+    """Return the same as plain data, by what a person would call changed."""
+    plan = basis.plan
+    return {
+        "hours": _mark(
+            plan.begin, plan.days, plan.home, plan.tariff or basis.price, plan.freezer_m3, sorted(plan.apart),
+            plan.extra, str(basis.zone),
+        ),
+        "dryers": {
+            str(row.pk): {
+                "name": row.dryer.name,
+                "what": _mark(
+                    row.dryer.profile, row.dryer.numbers, row.program, row.turnaround_h, row.stops, row.extra
+                ),
+                "known": _mark(sorted(known.items())),
+            }
+            for row, known in zip(basis.dryers, basis.known, strict=True)
+        },
+        "lots": {str(lot.pk): {"name": lot.name, "what": _lot_mark(lot, basis.foods[lot.food])} for lot in basis.lots},
+        "batches": {str(made.pk): made.as_dict() for made in basis.booked},
+        "others": {str(other.pk): other.as_dict() for other in basis.others},
+    }  # fmt: skip
+
+
+def fingerprint(data: Mapping[str, Any]) -> str:
+    """Return a hash of what a plan rests on, besides the clock.
+
+    data: from `rests_on`
+    """
+    return _mark(data)
+
+
+def _own(food: str) -> bool:
+    return food.startswith(("own:", "recipe:"))
+
+
+def _mark(*values: object) -> str:
+    return hashlib.sha256(repr(values).encode()).hexdigest()[:32]
+
+
+def _lot_mark(lot: Lot, food: Food) -> str:
+    wishes = (lot.value_per_kg, lot.frozen, lot.must, lot.ready_by, lot.fridge_days, lot.freezer_days, lot.drying_h)
+    return _mark(food, lot.mass_kg, lot.arrives, lot.shape, lot.size_m, lot.tray_kg, wishes, lot.extra)
+
+
+def _blocked(dryer: PlannedDryer, known: Knowledge, others: list[OtherBatch], zone: tzinfo) -> PlannedDryer:
+    """Return a dryer with what it has learned, not to be had while other batches are in it and until it is clean."""
+    around = timedelta(seconds=dryer.turnaround)
+    spans = [(house_time(one.start, zone), house_time(one.end, zone) + around) for one in others]
+    return replace(dryer, service=(*dryer.service, *spans))
+
+
+def _fixed(basis: Basis, lots: Lots, names: list[str], now: datetime) -> tuple[FixedBatch, ...]:
+    """Return the booked batches; one that began ends at the latest when the next one in its dryer began."""
+    numbers = {row.dryer_id: number for number, row in enumerate(basis.dryers)}
+    by_lot = dict(zip((lot.pk for lot in basis.lots), names, strict=True))
+    made = planned_batches(basis)
+    found = []
+    for one in made:
+        number = numbers[one.dryer]
+        start, end = house_time(one.start, basis.zone), house_time(one.end, basis.zone)
+        if one.state == "running":
+            end = _unloaded(lots, max(end, now))
+        if one.begun:
+            own = [house_time(other.start, basis.zone) for other in made if other.begun and other.dryer == one.dryer]
+            end = min([end, *(later for later in own if later > start)])
+        inside = [filled for filled in one.filled if filled.lot in by_lot]
+        found.append(
+            FixedBatch(
+                number,
+                start,
+                max(end, start + LOOK),
+                _trays(inside, by_lot, lots.dryers[number].frame.dryer.trays),
+                tuple((by_lot[filled.lot], filled.mass) for filled in inside),
+                one.begun,
+            )
+        )
+    return tuple(found)
+
+
+def _trays(inside: list[Filled], names: Mapping[int, str], places: int) -> tuple[tuple[str, int], ...]:
+    """Return whole trays for each lot, no more than the dryer has, although foods may share one."""
+    counts = {names[filled.lot]: max(filled.trays, 1) for filled in inside}
+    while sum(counts.values()) > places and max(counts.values()) > 1:
+        most = max(counts, key=lambda name: counts[name])
+        counts[most] -= 1
+    return tuple(counts.items())
+
+
+def _unloaded(lots: Lots, dry: datetime) -> datetime:
+    """Return the first moment from `dry` on at which somebody is there to unload."""
+    moment = dry.replace(minute=0, second=0, microsecond=0)
+    while moment < dry:
+        moment += LOOK
+    while moment < dry + FURTHEST:
+        if at_home(lots, moment, 0.5):
+            return moment
+        moment += LOOK
+    return dry

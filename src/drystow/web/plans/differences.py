@@ -1,0 +1,174 @@
+"""What differs between a plan and what became of it, and between a plan and the one before, in words."""
+
+from collections.abc import Callable, Mapping
+from datetime import datetime, timedelta
+from typing import Any
+
+from django.utils import formats, timezone
+from django.utils.translation import gettext as _
+from django.utils.translation import ngettext
+
+TOLERANCE = timedelta(hours=1)  # by which a batch may begin early or late; drystow-default
+LATER = timedelta(hours=2)  # by which a run may take longer before it counts; drystow-default
+LITTLE = 0.05  # kilograms that do not matter; drystow-default
+
+Rests = Mapping[str, Any]
+
+
+def differences(result: Mapping[str, Any], rests: Rests, now: datetime) -> list[str]:
+    """Return what differs, a sentence each.
+
+    result: as a plan is kept
+    rests: what it rests on today
+    now: moment of asking
+    """
+    then: Rests = result.get("rests_on", {})
+    if not then:
+        return []
+    found = [_("Days, hours, prices, freezer or what goes apart")] if then["hours"] != rests["hours"] else []
+    found += _rows(then["dryers"], rests["dryers"], _dryer_changed)
+    found += _rows(then["lots"], rests["lots"], lambda _old, new: _("%(name)s was changed") % {"name": new["name"]})
+    found += _batches(then["batches"], rests["batches"], now)
+    found += _others(then["others"], rests["others"])
+    return found + _missed(result, rests, now)
+
+
+def change_json(before: Mapping[str, Any], after: Mapping[str, Any]) -> dict[str, Any]:
+    """Return how a plan differs from the one before, nothing when there was none.
+
+    before, after: as they are kept
+    """
+    if not before.get("batches") and "saved_kg" not in before:
+        return {}
+    old, new = _by_content(before), _by_content(after)
+    moved = sum(1 for key, starts in new.items() for start in starts if key in old and start not in old[key])
+    return {
+        "moved": moved,
+        "added": max(len(after["batches"]) - len(before["batches"]), 0),
+        "gone": max(len(before["batches"]) - len(after["batches"]), 0),
+        "mass_kg": round(after["saved_kg"] - before["saved_kg"], 3),
+    }
+
+
+def change_words(change: Mapping[str, Any], mass: Callable[[float], str]) -> list[str]:
+    """Return how a plan differs from the one before, in a few words each.
+
+    change: from `change_json`
+    mass: gives an amount of food [kg] in the reader's units
+    """
+    if not change:
+        return []
+    told = []
+    if change["moved"]:
+        told.append(
+            ngettext("%(count)d batch moved", "%(count)d batches moved", change["moved"]) % {"count": change["moved"]}
+        )
+    if change["added"]:
+        told.append(
+            ngettext("%(count)d batch more", "%(count)d batches more", change["added"]) % {"count": change["added"]}
+        )
+    if change["gone"]:
+        told.append(
+            ngettext("%(count)d batch less", "%(count)d batches less", change["gone"]) % {"count": change["gone"]}
+        )
+    if change["mass_kg"] >= LITTLE:
+        told.append(_("%(mass)s more saved") % {"mass": mass(change["mass_kg"])})
+    if change["mass_kg"] <= -LITTLE:
+        told.append(_("%(mass)s less saved") % {"mass": mass(-change["mass_kg"])})
+    return told or [_("nothing changed")]
+
+
+def when(at: datetime | str) -> str:
+    """Return a moment with its weekday and clock, as everywhere."""
+    moment = datetime.fromisoformat(at) if isinstance(at, str) else at
+    return formats.date_format(timezone.localtime(moment), "D j M, H:i")
+
+
+def _by_content(plan: Mapping[str, Any]) -> dict[Any, set[str]]:
+    found: dict[Any, set[str]] = {}
+    for one in plan["batches"]:
+        key = (one["row"], tuple(sorted(lot["pk"] for lot in one["lots"])))
+        found.setdefault(key, set()).add(one["start"])
+    return found
+
+
+def _rows(then: Rests, now: Rests, changed: Callable[[Rests, Rests], str]) -> list[str]:
+    found = [_("%(name)s is new") % {"name": row["name"]} for pk, row in now.items() if pk not in then]
+    found += [_("%(name)s is not there any more") % {"name": row["name"]} for pk, row in then.items() if pk not in now]
+    return found + [changed(then[pk], row) for pk, row in now.items() if pk in then and then[pk] != row]
+
+
+def _dryer_changed(old: Rests, new: Rests) -> str:
+    if old["what"] == new["what"] and old["known"] != new["known"]:
+        return _("%(name)s: its batches taught how long it takes") % {"name": new["name"]}
+    return _("%(name)s was changed") % {"name": new["name"]}
+
+
+def _batches(then: Rests, now: Rests, clock: datetime) -> list[str]:
+    found = [
+        _("batch %(lot)s is in the bin; its food waits again") % {"lot": row["lot"]}
+        for pk, row in then.items()
+        if pk not in now
+    ]
+    found += [_("batch %(lot)s is new") % {"lot": row["lot"]} for pk, row in now.items() if pk not in then]
+    for pk, row in now.items():
+        told = _batch(then[pk], row, clock) if pk in then else ""
+        found += [told] if told else []
+    return found
+
+
+def _batch(old: Rests, new: Rests, clock: datetime) -> str:
+    """Return what is different with a batch, what weighs most."""
+    names = {"lot": new["lot"], "dryer": new["dryer"], "start": when(new["start"]), "end": when(new["end"])}
+    begun = datetime.fromisoformat(new["start"])
+    if old["dryer"] != new["dryer"]:
+        return _("batch %(lot)s is in %(dryer)s now") % names
+    if any(
+        abs(old["filled"].get(pk, 0.0) - new["filled"].get(pk, 0.0)) > LITTLE for pk in {*old["filled"], *new["filled"]}
+    ):
+        return _("batch %(lot)s holds other amounts") % names
+    if old["state"] != "over" and new["state"] == "over":
+        return _("batch %(lot)s ended on %(end)s") % names
+    if old["state"] == "over" and new["state"] != "over":
+        return _("batch %(lot)s goes on") % names
+    if old["state"] == "running" and new["state"] == "planned":
+        return _("batch %(lot)s has not begun") % names
+    if abs(datetime.fromisoformat(old["start"]) - begun) > TOLERANCE:
+        return _("batch %(lot)s began on %(start)s") % names
+    if new["state"] == "planned" and begun + TOLERANCE < clock:
+        return _("batch %(lot)s was to be loaded on %(start)s and has not begun") % names
+    ends = [datetime.fromisoformat(one["end"]) for one in (old, new)]
+    if new["state"] == "over" and ends[0] != ends[1]:
+        return _("batch %(lot)s ended on %(end)s") % names
+    if new["state"] == "running" and max(ends[1], clock) > ends[0] + LATER:
+        return _("batch %(lot)s takes longer, until %(end)s") % (names | {"end": when(max(ends[1], clock))})
+    return ""
+
+
+def _others(then: Rests, now: Rests) -> list[str]:
+    found = []
+    for pk, row in now.items():
+        names = {"lot": row["lot"], "dryer": row["dryer"], "end": when(row["end"])}
+        if pk not in then:
+            found.append(_("batch %(lot)s, which is not of this plan, takes %(dryer)s until %(end)s") % names)
+        elif _apart(then[pk], row):
+            found.append(_("batch %(lot)s, which is not of this plan, takes %(dryer)s until %(end)s now") % names)
+    return found + [
+        _("batch %(lot)s does not take %(dryer)s any more") % {"lot": row["lot"], "dryer": row["dryer"]}
+        for pk, row in then.items()
+        if pk not in now
+    ]
+
+
+def _apart(old: Rests, new: Rests) -> bool:
+    moments = [(datetime.fromisoformat(old[name]), datetime.fromisoformat(new[name])) for name in ("start", "end")]
+    return old["dryer"] != new["dryer"] or any(abs(one - other) > LATER for one, other in moments)
+
+
+def _missed(result: Mapping[str, Any], rests: Rests, now: datetime) -> list[str]:
+    """Return the planned batches that nobody made in time."""
+    return [
+        _("nobody made the batch for %(dryer)s of %(start)s") % {"dryer": one["dryer"], "start": when(one["start"])}
+        for one in result.get("batches", ())
+        if str(one.get("batch")) not in rests["batches"] and datetime.fromisoformat(one["start"]) + TOLERANCE < now
+    ]

@@ -1,0 +1,104 @@
+"""Plans are worked out beside the requests, one at a time; what was made is kept in a row until something better is."""
+
+from dataclasses import dataclass
+from datetime import datetime
+from typing import Any
+
+from django.utils import timezone
+
+from drystow.errors import DrystowError, InputError, InputErrors
+from drystow.packing.shopping import packs_of, shopping_list
+from drystow.planning.schedule import schedule
+from drystow.planning.solver import load_solver
+from drystow.web.plans.adapters import Basis, basis_of, fingerprint, lots_of, rests_on
+from drystow.web.plans.differences import change_json
+from drystow.web.plans.kept import plan_json, problems_json
+from drystow.web.plans.models import Made, Plan
+from drystow.web.plans.running import live_bookings
+from drystow.web.site.background import Queue
+from drystow.web.site.models import Change
+
+SECONDS = 20.0
+"""Of the search. Source: drystow-default."""
+WORKERS = 1  # the other core answers pages
+
+
+@dataclass(frozen=True)
+class Known:
+    """What is known of a plan now.
+
+    row: as last worked out, None when it never was
+    basis: that it rests on today, None when that cannot even be read
+    rests: the same as plain data
+    share: how far the work is, 0 to 100; None when nobody works on it
+    """
+
+    row: Made | None
+    basis: Basis | None
+    rests: dict[str, Any]
+    share: int | None
+
+    @property
+    def current(self) -> bool:
+        """It rests on what stands in the database today."""
+        return self.row is not None and self.row.fingerprint == fingerprint(self.rests)
+
+
+def known_of(plan: Plan) -> Known:
+    """Return what is known of a plan; one that never was worked out is asked for, when there is something to plan."""
+    row = Made.objects.filter(plan=plan).first()
+    basis = None
+    rests: dict[str, Any] = {}
+    try:
+        basis = basis_of(plan)
+        rests = rests_on(basis)
+    except (InputError, InputErrors):  # as its own answer tells
+        pass
+    ready = basis is None or (basis.lots and basis.dryers)
+    if row is None and ready:
+        QUEUE.ask(plan.pk)
+    return Known(row, basis, rests, QUEUE.percent(plan.pk))
+
+
+def work_out(pk: int) -> Made | None:
+    """Work out a plan, now and here, and keep it in place of what was kept; None when there is nothing to plan."""
+    plan = Plan.objects.kept().filter(pk=pk).first()
+    if plan is None:
+        return None
+    row = Made.objects.filter(plan=plan).first()
+    before = row.result if row is not None else {}
+    now, basis = timezone.now(), None
+    rests: dict[str, Any] = {}
+    try:
+        basis = basis_of(plan)
+        if not basis.lots or not basis.dryers:
+            return None
+        rests = rests_on(basis)
+        result = _answer(pk, basis, now, before)
+    except DrystowError as problem:
+        result = before | {"problems": problems_json(problem, basis)}
+    values = {"fingerprint": fingerprint(rests), "at": now, "result": result | {"rests_on": rests}}
+    return Made.objects.update_or_create(plan=plan, defaults=values)[0]
+
+
+QUEUE = Queue("plans", work_out)
+"""Plans that are asked about."""
+
+
+def plan_again_when_one_ended(sender: Any, instance: Change, created: bool, **_options: Any) -> None:
+    """Have a plan worked out anew when one of its batches ended: the rest is planned from there."""
+    if instance.kind != "batches.batch" or instance.before.get("ended_at") or not instance.after.get("ended_at"):
+        return
+    from django.db import transaction
+
+    numbers = live_bookings().filter(batch=instance.object_id, plan__made__isnull=False).values_list("plan", flat=True)
+    for number in numbers:
+        transaction.on_commit(lambda number=number: QUEUE.ask(number))
+
+
+def _answer(pk: int, basis: Basis, now: datetime, before: dict[str, Any]) -> dict[str, Any]:
+    load_solver()
+    lots = lots_of(basis, max(now, basis.begin))
+    made = schedule(lots, SECONDS, workers=WORKERS)
+    data = plan_json(basis, lots, made, shopping_list(packs_of(lots, made)), before)
+    return data | {"change": change_json(before, data), "problems": []}
