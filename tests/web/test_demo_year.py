@@ -10,9 +10,11 @@ from django.test import Client, override_settings
 
 from drystow.web.batches.models import Batch, Item, Load, Weighing
 from drystow.web.demo.fill import fill, is_empty, keep_alive
+from drystow.web.demo.menu import CUTS
 from drystow.web.dryers.models import Dryer, Service
 from drystow.web.foods.models import OwnFood, Recipe
 from drystow.web.pantry.models import Movement, Package, Place, PlaceReading
+from drystow.web.plans.models import Plan, Season
 from drystow.web.site import records
 from drystow.web.site.models import Change
 
@@ -114,3 +116,12 @@ def test_the_command_never_mixes_with_other_records(year: dict[str, int]) -> Non
     assert not is_empty()
     with pytest.raises(CommandError, match="already holds batches"):
         call_command("fill_demo", stdout=StringIO())
+
+
+def test_a_week_and_a_season_are_planned_with_food_of_the_month(year: dict[str, int]) -> None:
+    plan, season = Plan.objects.get(), Season.objects.get()
+    assert plan.begin == NOW.date()
+    assert {row.name for row in plan.lots.all()} <= {cut.name for cut in CUTS if NOW.month in cut.months}
+    assert plan.lots.count() == 8
+    assert plan.dryers.count() == season.choices.count() - 1 == 2
+    assert all(row.first <= row.peak <= row.last for row in season.crops.all())

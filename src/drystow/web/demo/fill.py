@@ -15,6 +15,7 @@ from drystow.web.batches.adapters import foods_of
 from drystow.web.batches.models import Batch, Happening, Item, Load, Weighing
 from drystow.web.costs.sums import rebuild_sums
 from drystow.web.demo.menu import DRYERS, OWN_FOODS, PLACES, RECIPES
+from drystow.web.demo.plans import save_plans
 from drystow.web.demo.stock import Stock, pack_run, usual_c
 from drystow.web.demo.year import Run, year_of_runs
 from drystow.web.dryers.models import Dryer, Service
@@ -109,6 +110,7 @@ def fill(batches: int = BATCHES, seed: int = SEED, now: datetime | None = None) 
         rebuild_months()
         services = list(_services(dryers, runs, now, random.Random(seed + 3)))
         _save(Service, services)
+        save_plans(dryers, refs, now)
         rebuild_sums()
     return {
         "batches": len(runs),
