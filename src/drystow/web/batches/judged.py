@@ -11,7 +11,7 @@ from drystow.evidence.dryness import Range, TrayDryness
 from drystow.evidence.finish import last_dry
 from drystow.web.batches.evidence_adapters import Question
 from drystow.web.batches.models import Judgement
-from drystow.web.site.words import again, kept
+from drystow.web.site.words import sentence_again, sentence_json
 
 HOUR = 3600.0
 
@@ -36,7 +36,9 @@ def problem_json(problem: DrystowError) -> dict[str, Any]:
     """Return what is kept when the engine refuses: its problems."""
     return {
         "problems": [
-            {"field": one.field, **_said(one.message)} if isinstance(one, InputError) else _said(str(one))
+            {"field": one.field, **sentence_json(one.message)}
+            if isinstance(one, InputError)
+            else sentence_json(str(one))
             for one in problem.problems
         ]
     }
@@ -45,27 +47,25 @@ def problem_json(problem: DrystowError) -> dict[str, Any]:
 def _tray_json(number: int, tray: TrayDryness) -> dict[str, Any]:
     return {
         "tray": number,
-        "name": _said(tray.name),
+        "name": sentence_json(tray.name),
         "verdict": tray.verdict,
-        "words": _said(tray.words),
+        "words": sentence_json(tray.words),
         "probability_dry": round(tray.probability_dry, 5),
         "residual_moisture": _range_json(tray.residual_moisture),
         "water_activity": _range_json(tray.water_activity),
         "target_moisture": round(tray.target_moisture, 5),
         "more_h": [_hours(time) for time in tray.more_time],
         "next_weighing_h": None if tray.next_weighing is None else _hours(tray.next_weighing),
-        "evidence": [{"kind": piece.kind, "pull": round(piece.pull, 3), **_said(piece.words)} for piece in tray.pieces],
-        "notes": [_said(note) for note in tray.notes],
+        "evidence": [
+            {"kind": piece.kind, "pull": round(piece.pull, 3), **sentence_json(piece.words)} for piece in tray.pieces
+        ],
+        "notes": [sentence_json(note) for note in tray.notes],
         "moistures": [round(value, 5) for value in tray.moistures],
     }
 
 
 def _range_json(three: Range) -> list[float]:
     return [round(value, 5) for value in (three.p05, three.p50, three.p95)]
-
-
-def _said(text: str) -> dict[str, Any]:
-    return {"text": str(text), **kept(text)}
 
 
 def _hours(time: float) -> float | None:
@@ -167,9 +167,9 @@ def _tray(at: datetime, data: dict[str, Any]) -> TrayJudged:
     next_h = data["next_weighing_h"]
     return TrayJudged(
         number=data["tray"],
-        name=_sentence(data["name"]),
+        name=sentence_again(data["name"]),
         verdict=data["verdict"],
-        words=_sentence(data["words"]),
+        words=sentence_again(data["words"]),
         chance=data["probability_dry"],
         moisture=tuple(data["residual_moisture"]),
         activity=tuple(data["water_activity"]),
@@ -177,7 +177,7 @@ def _tray(at: datetime, data: dict[str, Any]) -> TrayJudged:
         moistures=tuple(data["moistures"]),
         ready=tuple(_later(at, hours) for hours in data["more_h"]),
         weigh=None if next_h is None else _later(at, next_h),
-        pieces=tuple(Piece(_sentence(one), one["pull"]) for one in data["evidence"]),
+        pieces=tuple(Piece(sentence_again(one), one["pull"]) for one in data["evidence"]),
         notes=tuple(_sentences(data["notes"])),
     )
 
@@ -191,9 +191,5 @@ def _later(at: datetime, hours: float | None) -> datetime | None:
     return None if hours is None else at + timedelta(hours=hours)
 
 
-def _sentence(data: dict[str, Any]) -> str:
-    return again({"pattern": data["pattern"], "values": data["values"]} if "pattern" in data else {}, data["text"])
-
-
 def _sentences(rows: Iterable[dict[str, Any]]) -> list[str]:
-    return [_sentence(row) for row in rows]
+    return [sentence_again(row) for row in rows]

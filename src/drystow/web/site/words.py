@@ -61,3 +61,17 @@ def again(data: dict[str, Any], text: str) -> str:
         return text
     values = {name: again(one, "") if isinstance(one, dict) else one for name, one in data["values"].items()}
     return say(data["pattern"], **values)
+
+
+def sentence_json(text: str) -> dict[str, Any]:
+    """Return a sentence, or an ordinary text, as data for the database."""
+    return {"text": str(text), **kept(text)}
+
+
+def sentence_again(data: dict[str, Any]) -> str:
+    """Return the sentence of `sentence_json` data.
+
+    >>> sentence_again(sentence_json(say("tray {tray}", tray=2))).template
+    'tray {tray}'
+    """
+    return again({"pattern": data["pattern"], "values": data["values"]} if "pattern" in data else {}, data["text"])
