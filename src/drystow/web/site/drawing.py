@@ -8,7 +8,7 @@ from django.utils.translation import gettext
 
 from drystow.machine.result import LoadResult
 from drystow.reports.chart_lines import Line
-from drystow.reports.charts import COLOURS, GRID, INK, MUTED, bare_chart, chart_svg
+from drystow.reports.charts import COLOURS, GRID, INK, MUTED, Spec, bare_chart, chart_svg
 from drystow.reports.pictures import Picture, load_pictures
 from drystow.said import told
 
@@ -74,10 +74,21 @@ def drawing_of(picture: Picture) -> Drawing:
     """Return a picture drawn for the page, the text inside it in the language of the moment."""
     bare = bare_chart(picture.spec)
     wide, narrow = (
-        _for_page(chart_svg({**bare, "width": width, "height": height}, "system-ui, sans-serif", gettext))
+        page_svg({**bare, "width": width, "height": height})
         for width, height in zip((WIDE, NARROW), TALL.get(picture.name, LOW), strict=True)
     )
     return Drawing(_later(picture.title), _later(picture.words), wide, narrow, tuple(map(_key, picture.lines)))
+
+
+def drawing_as_made(picture: Picture, narrow: Picture | None) -> Drawing:
+    """Return a picture in the size that it was made for, and another one for phones, where there is one."""
+    phone = page_svg(narrow.spec) if narrow is not None else ""
+    return Drawing(_later(picture.title), _later(picture.words), page_svg(picture.spec), phone)
+
+
+def page_svg(spec: Spec) -> str:
+    """Return a chart as the page shows it, the text inside it in the language of the moment."""
+    return _for_page(chart_svg(spec, "system-ui, sans-serif", gettext))
 
 
 def _later(text: str) -> str:

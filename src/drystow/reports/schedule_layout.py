@@ -1,0 +1,160 @@
+"""Boxes and texts at pixels, of which the pictures of a plan are made."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import datetime, timedelta
+from typing import Any
+
+from drystow.reports.charts import COLOURS, GRID, INK, MUTED, Datasets, Spec, configured, on_rows
+from drystow.reports.schedule_days import Days, Waiting
+from drystow.reports.text import MONTHS, plain
+from drystow.said import say
+
+LETTER = 6.0  # px that a letter takes at most, on the average
+MADE, PLANNED, FROZEN, NOW = COLOURS[0], COLOURS[5], COLOURS[3], COLOURS[1]
+BROKEN = [4, 3]
+BOXES: dict[str, dict[str, Any]] = {
+    "away": {"fill": GRID, "fillOpacity": 0.75},
+    "line": {"fill": MUTED, "fillOpacity": 0.4},
+    "stop": {"fill": MUTED, "fillOpacity": 0.4},
+    "frozen": {"fill": FROZEN, "fillOpacity": 0.35},
+    "under": {"fill": "white"},
+    "planned": {"fill": PLANNED, "fillOpacity": 0.3},
+    "planned-waits": {"fill": "white", "stroke": MADE, "strokeWidth": 1.2, "strokeDash": BROKEN},
+    "made-waits": {"fill": "white", "stroke": MADE, "strokeWidth": 1.5},
+    "made": {"fill": MADE},
+    "planned-edge": {"fill": "white", "fillOpacity": 0, "stroke": MADE, "strokeWidth": 1.2, "strokeDash": BROKEN},
+    "now": {"fill": NOW},
+}
+"""Kinds of boxes, the lowest first."""
+TEXTS: dict[str, dict[str, Any]] = {
+    "plain": {"color": INK, "fontSize": 11},
+    "bold": {"color": INK, "fontSize": 12, "fontWeight": 600},
+    "quiet": {"color": MUTED, "fontSize": 11},
+    "on": {"color": "white", "fontSize": 11.5, "fontWeight": 600},
+    "turned": {"color": INK, "fontSize": 11, "angle": 90},
+    "now": {"color": INK, "fontSize": 11, "fontWeight": 600, "align": "center"},
+    "end": {"color": INK, "fontSize": 11, "fontWeight": 600, "align": "right"},
+}
+
+
+@dataclass(frozen=True)
+class Scale:
+    """Hours to pixels of one drawing.
+
+    days: that are drawn
+    hour: of an hour [px]
+    origin: where the first hour is [px]
+    """
+
+    days: Days
+    hour: float
+    origin: float
+
+    def at(self, moment: datetime) -> float:
+        """Return where a moment is, inside the drawing [px]."""
+        inside = min(max(moment, self.days.begin), self.days.end)
+        return self.origin + (inside - self.days.begin).total_seconds() / 3600.0 * self.hour
+
+    @property
+    def midnights(self) -> list[datetime]:
+        """Begins of the days, the first one perhaps before the drawing."""
+        first = datetime.combine(self.days.begin.date(), datetime.min.time())
+        count = (self.days.end.date() - first.date()).days + 1
+        return [day for number in range(count) if (day := first + timedelta(days=number)) < self.days.end]
+
+    @property
+    def has_now(self) -> bool:
+        """The moment now is inside."""
+        return self.days.now is not None and self.days.begin <= self.days.now < self.days.end
+
+
+def box(x: float, y: float, x2: float, y2: float, kind: str) -> Spec:
+    """Return a box between two corners, of a kind of `BOXES`."""
+    return {"x": round(x, 1), "y": round(y, 1), "x2": round(x2, 1), "y2": round(y2, 1), "kind": kind}
+
+
+def bar_boxes(along: tuple[float, float, float], across: tuple[float, float], made: bool, *, down: bool) -> list[Spec]:
+    """Return the boxes of a batch: while it dries, and while it is dry and waits for somebody.
+
+    along: where it is loaded, dry and unloaded [px]
+    across: its two long edges [px]
+    made: it is a batch of the kitchen already
+    down: time runs down
+    """
+
+    def part(begin: float, end: float, kind: str) -> Spec:
+        return box(across[0], begin, across[1], end, kind) if down else box(begin, across[0], end, across[1], kind)
+
+    start, dry, end = along
+    waits = [part(dry, end, "made-waits" if made else "planned-waits")] if end - dry >= 1.0 else []
+    if made:
+        return [part(start, dry, "made"), *waits]
+    return [part(start, dry, "under"), part(start, dry, "planned"), *waits, part(start, end, "planned-edge")]
+
+
+def text(x: float, y: float, words: str, kind: str) -> Spec:
+    """Return words that begin at a place, of a kind of `TEXTS`."""
+    return {"x": round(x, 1), "y": round(y, 1), "words": words, "kind": kind}
+
+
+def short(words: str, letters: int) -> str:
+    """Return words that fit into so many letters."""
+    return plain(words, letters) if letters > 1 else plain(words)[:1]
+
+
+def named(foods: Sequence[str], letters: int, lines: int) -> list[str]:
+    """Return the names of foods on a few lines, what does not fit as an ellipsis.
+
+    >>> named(("Tomatoes", "Apples", "Onions"), 16, 2)
+    ['Tomatoes,', 'Apples, Onions']
+    >>> named(("Tomatoes", "Apples", "Onions"), 9, 2)
+    ['Tomatoes,', 'Apples,…']
+    """
+    told: list[str] = []
+    parts = [f"{food}," for food in foods[:-1]] + list(foods[-1:])
+    for number, part in enumerate(parts):
+        if told and len(told[-1]) + 1 + len(part) <= letters:
+            told[-1] += f" {part}"
+        elif len(told) < lines:
+            told.append(short(part, letters))
+        else:
+            told[-1] = short(f"{told[-1]} {' '.join(parts[number:])}", max(letters, len(told[-1]) + 2))
+            break
+    return told
+
+
+def month_day(day: datetime) -> str:
+    """Return a day without its year."""
+    return say("{day} {month}", day=day.day, month=MONTHS[day.month - 1])
+
+
+def stacked(frozen: Sequence[Waiting]) -> list[tuple[int, Waiting]]:
+    """Return what waits, each on the first line that is free."""
+    free: list[datetime] = []
+    found = []
+    for one in sorted(frozen, key=lambda one: (one.start, one.end, one.food)):
+        line = next((number for number, until in enumerate(free) if until <= one.start), len(free))
+        free[line : line + 1] = [one.end]
+        found.append((line, one))
+    return found
+
+
+def drawn(boxes: Sequence[Spec], texts: Sequence[Spec], width: float, height: float) -> Spec:
+    """Return the specification of a drawing of this size [px]."""
+    import altair as alt
+
+    data: Datasets = {}
+    x = alt.X("x:Q", scale=alt.Scale(domain=[0, width], nice=False, zero=False), axis=None)
+    y = alt.Y("y:Q", scale=alt.Scale(domain=[height, 0], nice=False, zero=False), axis=None)
+    layers: list[Any] = []
+    for kind, look in BOXES.items():
+        if own := [one for one in boxes if one["kind"] == kind]:
+            base = on_rows(data, own).encode(x=x, y=y, x2="x2:Q", y2="y2:Q")
+            layers.append(base.mark_rect(**look))
+    for kind, look in TEXTS.items():
+        if written := [one for one in texts if one["kind"] == kind]:
+            base = on_rows(data, written).encode(x=x, y=y, text="words:N")
+            layers.append(base.mark_text(**{"align": "left", "baseline": "alphabetic", **look}))
+    chart = alt.layer(*layers).properties(width=width, height=height, background="white", padding=2)
+    return {**configured(chart).to_dict(validate=False), "datasets": data}

@@ -1,0 +1,224 @@
+"""A plan as its page, its sheet and its calendar show it: what was kept, and the batches that it became."""
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+from datetime import datetime
+from typing import Any
+
+from drystow.web.batches.models import Batch
+from drystow.web.site.words import again
+
+
+@dataclass(frozen=True)
+class LotShown:
+    """Food of one lot in a batch, or left out.
+
+    pk: number of the lot
+    name: of the lot
+    food: what it is
+    trays: number of trays
+    mass: fresh [kg]
+    frozen: it waits in the freezer until then
+    """
+
+    pk: int
+    name: str
+    food: str
+    trays: int
+    mass: float
+    frozen: bool = False
+
+
+@dataclass(frozen=True)
+class BatchShown:
+    """One batch of a plan.
+
+    number: in the order of loading, from 1
+    key: dryer of the plan and moment of loading, to name it in a form
+    row: number of the dryer in the plan
+    dryer: its name
+    start: when it is loaded
+    dry: when it is dry
+    end: when somebody unloads it
+    places: trays of the dryer
+    trays: that are used
+    lots: what is in it
+    batch: of the kitchen, None while it is only planned
+    """
+
+    number: int
+    key: str
+    row: int
+    dryer: str
+    start: datetime
+    dry: datetime
+    end: datetime
+    places: int
+    trays: int
+    lots: tuple[LotShown, ...]
+    batch: Batch | None
+
+    @property
+    def begun(self) -> bool:
+        """It is running or over."""
+        return self.batch is not None and self.batch.started_at is not None
+
+    @property
+    def over(self) -> bool:
+        """It has ended."""
+        return self.batch is not None and self.batch.ended_at is not None
+
+    @property
+    def names(self) -> tuple[str, ...]:
+        """What is in it."""
+        return tuple(lot.name for lot in self.lots)
+
+
+@dataclass(frozen=True)
+class LeftShown:
+    """What is left out.
+
+    lot: and how much of it
+    reason: one sentence
+    wished: all of it had to be dried
+    """
+
+    lot: LotShown
+    reason: str
+    wished: bool
+
+
+@dataclass(frozen=True)
+class Step:
+    """Something to do.
+
+    kind: load or unload
+    at: when
+    batch: which one
+    """
+
+    kind: str
+    at: datetime
+    batch: BatchShown
+
+
+@dataclass(frozen=True)
+class PlanShown:
+    """A plan.
+
+    begin, end: first and last moment
+    batches: in the order of loading
+    left_out: food that is not dried
+    saved, total: fresh food that is dried, and all of it [kg]
+    saved_value, total_value: the same by its worth
+    valued: lots differ in their worth, so that it says something
+    more: how much more the best plan can save at most [-]
+    compared: simple rule -> how much less it saves [-]
+    cost: of the electricity of what is only planned
+    wishes_met: all is dried whole that had to be
+    shopping: what to buy: name and count
+    cautions, notes: sentences
+    """
+
+    begin: datetime
+    end: datetime
+    batches: tuple[BatchShown, ...]
+    left_out: tuple[LeftShown, ...]
+    saved: float
+    total: float
+    saved_value: float
+    total_value: float
+    valued: bool
+    more: float
+    compared: Mapping[str, float]
+    cost: float
+    wishes_met: bool
+    shopping: tuple[tuple[str, int], ...]
+    cautions: tuple[str, ...]
+    notes: tuple[str, ...]
+
+    @property
+    def share(self) -> int:
+        """Part of the food that is dried, 0 to 100; of its worth where lots differ in that."""
+        part, whole = (self.saved_value, self.total_value) if self.valued else (self.saved, self.total)
+        return int(100 * min(part / whole, 1.0) + 1e-6) if whole else 100
+
+    @property
+    def to_book(self) -> tuple[BatchShown, ...]:
+        """Batches that are only planned."""
+        return tuple(one for one in self.batches if one.batch is None)
+
+    def next_step(self) -> Step | None:
+        """Return what is to be done next, None when nothing is."""
+        steps = [Step("unload", one.end, one) for one in self.batches if one.begun and not one.over]
+        steps += [Step("load", one.start, one) for one in self.batches if not one.begun]
+        return min(steps, key=lambda step: step.at, default=None)
+
+
+def plan_shown(result: Mapping[str, Any], booked: Mapping[int, Batch]) -> PlanShown | None:
+    """Return a plan as it was kept, None when nothing was ever made.
+
+    result: as it was kept
+    booked: batches that came from the plan and are not in the bin, by their numbers
+    """
+    if "saved_kg" not in result:
+        return None
+    saved, bound = result["saved_value"], result["bound"]
+    return PlanShown(
+        begin=_at(result["begin"]),
+        end=_at(result["end"]),
+        batches=tuple(_batch(number, one, booked) for number, one in enumerate(result["batches"], start=1)),
+        left_out=tuple(_left(one) for one in result["left_out"]),
+        saved=result["saved_kg"],
+        total=result["total_kg"],
+        saved_value=saved,
+        total_value=result["total_value"],
+        valued=result["valued"],
+        more=max(bound / saved - 1.0, 0.0) if saved > 0 else 0.0,
+        compared={
+            name: max(1.0 - value / saved, 0.0) if saved > 0 else 0.0 for name, value in result["compared"].items()
+        },
+        cost=result["electricity_cost"],
+        wishes_met=result["wishes_met"],
+        shopping=tuple((sentence(one["name"]), one["count"]) for one in result["shopping"]),
+        cautions=sentences(result["cautions"]),
+        notes=sentences(result["notes"]),
+    )
+
+
+def sentence(data: Mapping[str, Any]) -> str:
+    """Return a kept sentence, to be told in the reader's language."""
+    return again({"pattern": data["pattern"], "values": data["values"]} if "pattern" in data else {}, data["text"])
+
+
+def sentences(rows: Iterable[Mapping[str, Any]]) -> tuple[str, ...]:
+    """Return several of them."""
+    return tuple(sentence(row) for row in rows)
+
+
+def _batch(number: int, one: Mapping[str, Any], booked: Mapping[int, Batch]) -> BatchShown:
+    return BatchShown(
+        number=number,
+        key=f"{one['row']}@{one['start']}",
+        row=one["row"],
+        dryer=one["dryer"],
+        start=_at(one["start"]),
+        dry=_at(one["dry"]),
+        end=_at(one["end"]),
+        places=one["places"],
+        trays=one["trays"],
+        lots=tuple(
+            LotShown(lot["pk"], lot["lot"], lot["food"], lot["trays"], lot["mass_kg"], lot["frozen"])
+            for lot in one["lots"]
+        ),
+        batch=booked.get(one["batch"]) if one["batch"] else None,
+    )
+
+
+def _left(one: Mapping[str, Any]) -> LeftShown:
+    lot = LotShown(one["pk"], one["lot"], "", one["trays"], one["mass_kg"])
+    return LeftShown(lot, sentence(one["reason"]), one["wished"])
+
+
+def _at(text: str) -> datetime:
+    return datetime.fromisoformat(text)

@@ -1,0 +1,86 @@
+"""From what was kept of a plan to its picture."""
+
+from collections.abc import Mapping
+from datetime import datetime, time, timedelta
+from typing import Any
+
+from django.utils import timezone
+from django.utils.translation import gettext as _
+
+from drystow.reports.schedule_chart import away_of, schedule_pictures, upright_picture
+from drystow.reports.schedule_days import Bar, Days, Waiting
+from drystow.web.plans.clock import house_time
+from drystow.web.plans.made_shown import PlanShown
+from drystow.web.site.drawing import Drawing, drawing_as_made
+
+WIDE, NARROW = 1000, 340  # px
+DAY = timedelta(days=1)
+
+
+def days_of(result: Mapping[str, Any], shown: PlanShown, now: datetime | None) -> Days:
+    """Return a plan as it is drawn, from the day on which something begins to that on which all is unloaded.
+
+    result: as it was kept
+    shown: the same for pages
+    now: the moment, None where it is not to be drawn
+    """
+    moments = [moment for one in shown.batches for moment in (one.start, one.end)]
+    first = min([*moments, max(now, shown.begin)] if now else moments, default=shown.begin)
+    begin = datetime.combine(_here(first).date(), time())
+    end = datetime.combine(_here(max(moments, default=shown.begin)).date() + DAY, time())
+    names = {str(one.row): one.dryer for one in shown.batches}
+    names = {pk: row["name"] for pk, row in result["rests_on"]["dryers"].items()} | names
+    rows = list(names)
+    return Days(
+        begin=begin,
+        end=end,
+        dryers=tuple(names.values()),
+        bars=tuple(
+            Bar(
+                one.number,
+                rows.index(str(one.row)),
+                *(_here(one.start), _here(one.dry), _here(one.end)),
+                one.names,
+                one.batch is not None,
+            )
+            for one in shown.batches
+        ),
+        frozen=tuple(_waiting(result, shown)),
+        away=tuple(away_of(result["home"], begin, end)),
+        stops=tuple(
+            (rows.index(str(stop["row"])), _kept(stop["from"]), _kept(stop["to"]), stop["lot"] or _("stop"))
+            for stop in result["stops"]
+            if str(stop["row"]) in rows
+        ),
+        now=None if now is None else _here(now),
+    )
+
+
+def drawings_of(days: Days) -> tuple[Drawing, ...]:
+    """Return the pictures of a plan for its page; the first one brings the one for phones."""
+    upright = upright_picture(days, NARROW)
+    return tuple(
+        drawing_as_made(picture, upright if number == 0 else None)
+        for number, picture in enumerate(schedule_pictures(days, WIDE))
+    )
+
+
+def _waiting(result: Mapping[str, Any], shown: PlanShown) -> list[Waiting]:
+    """Return what waits in the freezer, each lot once: until its last batch from there is loaded."""
+    until: dict[int, tuple[str, datetime]] = {}
+    for batch in shown.batches:
+        for lot in batch.lots:
+            if lot.frozen:
+                until[lot.pk] = (lot.name, max(batch.start, until.get(lot.pk, ("", batch.start))[1]))
+    arrivals = result["arrivals"]
+    return [
+        Waiting(name, _kept(arrivals[str(pk)]), _here(end)) for pk, (name, end) in until.items() if str(pk) in arrivals
+    ]
+
+
+def _here(at: datetime) -> datetime:
+    return house_time(at, timezone.get_current_timezone())
+
+
+def _kept(text: str) -> datetime:
+    return _here(datetime.fromisoformat(text))
