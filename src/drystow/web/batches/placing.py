@@ -1,10 +1,12 @@
-"""Moving food from one tray to another, all of it or a part, in one go or not at all."""
+"""Moving food from one tray to another, all of it or a part, and laying all trays anew; in one go or not at all."""
+
+from collections.abc import Iterable, Mapping
 
 from django.db import transaction
 from django.utils.translation import gettext as _
 
 from drystow.said import say
-from drystow.web.batches.models import Load
+from drystow.web.batches.models import Item, Load
 from drystow.web.site import records
 
 LEAST = 5e-4  # less than half a gram is not left over [kg]
@@ -41,3 +43,22 @@ def move_food(load: Load, tray: int, mass: float | None, *, expected: int, who: 
             sum_there = {"mass_kg": there.mass_kg + amount}
             records.change(there, sum_there, expected=there.version, who=who, words=words)
     return None, ""
+
+
+def lay_out(items: Iterable[Item], wanted: Mapping[tuple[int, int], float], *, who: str, words: str) -> Load | None:
+    """Put food on the trays as wanted and nothing else; return one of the changed rows, None when nothing changed.
+
+    items: foods whose trays are filled anew
+    wanted: number of the food and tray -> mass [kg]
+    """
+    last, by_pk, missing = None, {item.pk: item for item in items}, dict(wanted)
+    for row in Load.objects.kept().filter(item__in=by_pk):
+        mass = missing.pop((row.item_id, row.tray), None)
+        if mass is None:
+            last = records.put_in_bin(row, who=who, words=words)
+            continue
+        written = records.change(row, {"mass_kg": mass}, expected=row.version, who=who, words=words)
+        last = written if written.version != row.version else last
+    for (pk, tray), mass in missing.items():
+        last = records.create(Load(item=by_pk[pk], tray=tray, mass_kg=mass), who=who, words=words)
+    return last

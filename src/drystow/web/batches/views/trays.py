@@ -15,7 +15,7 @@ from drystow.web.batches.extra import extras_of, let_trap_fill, take_back
 from drystow.web.batches.forms import MoveForm, TrayForm
 from drystow.web.batches.looks import looks_of
 from drystow.web.batches.models import Batch, Item, Load
-from drystow.web.batches.placing import LEAST, move_food
+from drystow.web.batches.placing import LEAST, lay_out, move_food
 from drystow.web.batches.request import kept_batch, only_part, units_of
 from drystow.web.batches.traypicture import outlook, tray_views
 from drystow.web.site import records
@@ -132,23 +132,9 @@ def _spread(request: HttpRequest, batch: Batch, who: str) -> str:
         for pk, tray, share in spread_evenly(needs, dryer_of(batch.dryer).trays, raw)
     }
     with transaction.atomic(), records.together():
-        last = _lay(items, wanted, who)
+        last = lay_out(items, wanted, who=who, words=say("spread evenly"))
     _say(request, last, _("Spread over the trays."))
     return ""
-
-
-def _lay(items: list[Item], wanted: dict[tuple[int, int], float], who: str) -> Load | None:
-    """Put food on the trays as (item, tray) -> mass says, and nothing else, and return one of the changed rows."""
-    last, by_pk = None, {item.pk: item for item in items}
-    for row in Load.objects.kept().filter(item__in=items):
-        mass = wanted.pop((row.item_id, row.tray), None)
-        if mass is None:
-            last = records.put_in_bin(row, who=who, words=say("spread evenly"))
-        else:
-            last = records.change(row, {"mass_kg": mass}, expected=row.version, who=who, words=say("spread evenly"))
-    for (pk, tray), mass in wanted.items():
-        last = records.create(Load(item=by_pk[pk], tray=tray, mass_kg=mass), who=who, words=say("spread evenly"))
-    return last
 
 
 def _say(request: HttpRequest, row: Load | Batch | Item | None, words: str) -> None:

@@ -1,0 +1,131 @@
+"""Searches for one batch, worked out beside the requests, one at a time; kept in a row."""
+
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
+from typing import Any
+
+from django.db import transaction
+from django.utils import timezone
+
+from drystow.errors import DrystowError
+from drystow.planning.one_load import plan_load
+from drystow.planning.program import find_program
+from drystow.units import kelvin
+from drystow.web.batches.models import Batch
+from drystow.web.plans.batch_adapters import basket_of, load_question, program_question
+from drystow.web.plans.found_json import load_json, problems_json, program_json
+from drystow.web.plans.models import Search
+from drystow.web.site.background import Queue
+
+Tick = Callable[[int], None]
+_tried: dict[int, int] = {}  # simulations so far of the searches at work
+
+
+@dataclass(frozen=True)
+class Known:
+    """What is known of a search now.
+
+    row: as last asked for, None when it never was
+    current: it was found for the batch as it is
+    working: it is being searched, or waits for another search
+    tried: simulations so far
+    """
+
+    row: Search | None = None
+    current: bool = False
+    working: bool = False
+    tried: int = 0
+
+    @property
+    def found(self) -> bool:
+        """There is an answer."""
+        return self.row is not None and self.row.at is not None
+
+    @property
+    def broken_off(self) -> bool:
+        """It was asked for, and nobody works on it any more."""
+        return self.row is not None and self.row.at is None and not self.working
+
+
+def search_of(batch: Batch, kind: str) -> Search | None:
+    """Return the last search of a kind for a batch."""
+    return Search.objects.filter(batch=batch, kind=kind).first()
+
+
+def known_of(row: Search | None, fingerprint: str) -> Known:
+    """Return what is known of a search.
+
+    fingerprint: of what it would rest on now, empty when the engine refuses that
+    """
+    if row is None:
+        return Known()
+    working = QUEUE.percent(row.pk) is not None
+    current = row.at is not None and row.fingerprint == fingerprint
+    return Known(row, current, working, _tried.get(row.pk, 0))
+
+
+def ask(batch: Batch, kind: str, asked: Mapping[str, Any]) -> Search:
+    """Have something searched for in the background; what was found before is gone."""
+    values = {"asked": asked, "fingerprint": "", "at": None, "result": {}}
+    row = Search.objects.update_or_create(batch=batch, kind=kind, defaults=values)[0]
+    QUEUE.ask(row.pk)
+    return row
+
+
+def work_out(pk: int) -> Search | None:
+    """Search now and here, and keep what is found; None when the batch is gone, or its run has begun."""
+    rows = Search.objects.select_related("batch__dryer__learned")
+    rows = rows.filter(batch__binned_at=None, batch__started_at=None)
+    _tried[pk] = 0
+
+    def tick(count: int) -> None:
+        _tried[pk] += count
+
+    try:
+        while (row := rows.filter(pk=pk).first()) is not None:
+            fingerprint, result = _FINDERS[row.kind](row.batch, row.asked, tick)
+            with transaction.atomic():
+                now = Search.objects.select_for_update().filter(pk=pk).first()
+                if now is None:
+                    return None
+                if now.asked == row.asked:  # else the wishes changed meanwhile
+                    now.fingerprint, now.result, now.at = fingerprint, result, timezone.now()
+                    now.save()
+                    return now
+    finally:
+        del _tried[pk]
+    return None
+
+
+QUEUE = Queue("searches", work_out)
+"""Searches that are asked for."""
+
+
+def _find_load(batch: Batch, asked: Mapping[str, Any], tick: Tick) -> tuple[str, dict[str, Any]]:
+    fingerprint = ""
+    try:
+        question = load_question(batch, asked, basket_of(batch))
+        fingerprint = question.fingerprint
+        return fingerprint, load_json(question, plan_load(question.counter, tick=tick))
+    except DrystowError as problem:
+        return fingerprint, problems_json(problem)
+
+
+def _find_program(batch: Batch, asked: Mapping[str, Any], tick: Tick) -> tuple[str, dict[str, Any]]:
+    fingerprint = ""
+    try:
+        question = program_question(batch, asked)
+        fingerprint = question.fingerprint
+        found = find_program(
+            question.load,
+            confidence=asked["confidence"],
+            most_steps=asked["steps"],
+            highest=None if asked["highest_c"] is None else kelvin(asked["highest_c"]),
+            tick=tick,
+        )
+        return fingerprint, program_json(question, found)
+    except DrystowError as problem:
+        return fingerprint, problems_json(problem)
+
+
+_FINDERS = {"load": _find_load, "program": _find_program}
