@@ -1,12 +1,13 @@
 """The plan as a calendar that phones and computers read (iCalendar, RFC 5545)."""
 
+from collections.abc import Iterable
 from datetime import datetime, timedelta
 from hashlib import sha256
 from typing import Any
 
 from drystow.errors import DrystowError
 from drystow.planning.schedule import Batch, Schedule
-from drystow.said import Said, listed, say
+from drystow.said import Said, Translate, english, listed, say, told
 
 PRODUCT = "-//Drystow//Plan of batches//EN"
 WORK = timedelta(minutes=30)  # that loading, unloading and packing take in the calendar; drystow-default
@@ -14,10 +15,21 @@ REMINDER = timedelta(minutes=15)
 
 
 def calendar_bytes(made: Schedule, stamp: datetime) -> bytes:
-    """Return the plan as an iCalendar file: one event each to load, unload and pack; times are the kitchen's own.
+    """Return the plan as an iCalendar file; times are the kitchen's own.
 
     made: the plan
     stamp: moment at which the file is written, with its time zone
+    """
+    return batches_calendar(made.title, made.batches, stamp)
+
+
+def batches_calendar(title: str, batches: Iterable[Batch], stamp: datetime, translate: Translate = english) -> bytes:
+    """Return batches as an iCalendar file: one event each to load, unload and pack.
+
+    title: of the calendar
+    batches: in any order; times without a time zone are those of whoever reads them
+    stamp: moment at which the file is written, with its time zone
+    translate: to the reader's language
     """
     try:
         from icalendar import Calendar
@@ -28,10 +40,11 @@ def calendar_bytes(made: Schedule, stamp: datetime) -> bytes:
     calendar = Calendar()
     calendar.add("prodid", PRODUCT)
     calendar.add("version", "2.0")
-    calendar.add("name", made.title)
-    for batch in made.batches:
-        for kind, when, title, words in _events(batch):
-            calendar.add_component(_event(batch, kind, when, title, words, stamp))
+    calendar.add("name", title)
+    for batch in batches:
+        for kind, when, summary, words in _events(batch):
+            told_both = told(summary, translate), told(words, translate)
+            calendar.add_component(_event(batch, kind, when, *told_both, stamp))
     written: bytes = calendar.to_ical()
     return written
 
@@ -70,11 +83,11 @@ def _event(batch: Batch, kind: str, when: datetime, title: str, words: str, stam
     event.add("dtstamp", stamp)
     event.add("dtstart", when)
     event.add("dtend", when + WORK)
-    event.add("summary", str(title))
-    event.add("description", str(words))
+    event.add("summary", title)
+    event.add("description", words)
     alarm = Alarm()
     alarm.add("action", "DISPLAY")
-    alarm.add("description", str(title))
+    alarm.add("description", title)
     alarm.add("trigger", -REMINDER)
     event.add_component(alarm)
     return event

@@ -53,12 +53,14 @@ class Basis:
     @property
     def begin(self) -> datetime:
         """First moment of the plan."""
-        return datetime.combine(self.plan.begin, time(), self.zone)
+        return datetime.combine(
+            self.plan.begin, time.fromisoformat(self.plan.extra.get("begin_time", "00:00")), self.zone
+        )
 
     @property
     def end(self) -> datetime:
         """Last moment of the plan."""
-        return datetime.combine(self.plan.begin + timedelta(days=self.plan.days), time(), self.zone)
+        return self.begin + timedelta(days=self.plan.days)
 
 
 def basis_of(plan: Plan) -> Basis:

@@ -15,7 +15,7 @@ from drystow.web.plans.adapters import Basis, planned_batches
 from drystow.web.plans.clock import moment, spans
 from drystow.web.plans.lots_table import lot_names
 from drystow.web.plans.running import BatchNow
-from drystow.web.site.words import kept
+from drystow.web.site.words import sentence_json
 
 FIELD = re.compile(r"^(lot|dryer|fixed)\[(\d+)\]")
 PAGES = {"home": "plan-edit", "tariff": "plan-edit", "freezer": "plan-edit", "rules": "plan-edit",
@@ -63,12 +63,14 @@ def plan_json(
         "stops": _stops(basis),
         "arrivals": {str(lot.pk): lot.arrives.isoformat() for lot in basis.lots},
         "left_out": [
-            one | {"pk": numbers[one["lot"]], "reason": said(left.reason)}
+            one | {"pk": numbers[one["lot"]], "reason": sentence_json(left.reason)}
             for one, left in zip(data["left_out"], made.left_out, strict=True)
         ],
-        "shopping": [{"kind": one.kind, "name": said(one.name), "count": one.count} for one in shopping.wanted],
-        "cautions": [said(one) for one in made.cautions],
-        "notes": [said(one) for one in (*made.notes, *shopping.notes)],
+        "shopping": [
+            {"kind": one.kind, "name": sentence_json(one.name), "count": one.count} for one in shopping.wanted
+        ],
+        "cautions": [sentence_json(one) for one in made.cautions],
+        "notes": [sentence_json(one) for one in (*made.notes, *shopping.notes)],
         "clock_changes": _clock_changes(basis),
     }
 
@@ -81,15 +83,14 @@ def problems_json(problem: DrystowError, basis: Basis | None) -> list[dict[str, 
     return [_problem(one, basis) for one in problem.problems]
 
 
-def said(text: str) -> dict[str, Any]:
-    """Return a sentence as plain data that can be told in any language."""
-    return {"text": str(text), **kept(text)}
-
-
 def _problem(one: DrystowError, basis: Basis | None) -> dict[str, Any]:
     if not isinstance(one, InputError):
-        return said(str(one)) | {"page": ""}
-    told = said(one.message) | {"page": PAGES.get(one.field.split(".")[0].split("[")[0], ""), "name": "", "pk": None}
+        return sentence_json(str(one)) | {"page": ""}
+    told = sentence_json(one.message) | {
+        "page": PAGES.get(one.field.split(".")[0].split("[")[0], ""),
+        "name": "",
+        "pk": None,
+    }
     match = FIELD.match(one.field)
     if match is None or basis is None:
         return told

@@ -6,7 +6,7 @@ from datetime import datetime
 from typing import Any
 
 from drystow.web.batches.models import Batch
-from drystow.web.site.words import again
+from drystow.web.site.words import sentence_again
 
 
 @dataclass(frozen=True)
@@ -180,20 +180,15 @@ def plan_shown(result: Mapping[str, Any], booked: Mapping[int, Batch]) -> PlanSh
         },
         cost=result["electricity_cost"],
         wishes_met=result["wishes_met"],
-        shopping=tuple((sentence(one["name"]), one["count"]) for one in result["shopping"]),
+        shopping=tuple((sentence_again(one["name"]), one["count"]) for one in result["shopping"]),
         cautions=sentences(result["cautions"]),
         notes=sentences(result["notes"]),
     )
 
 
-def sentence(data: Mapping[str, Any]) -> str:
-    """Return a kept sentence, to be told in the reader's language."""
-    return again({"pattern": data["pattern"], "values": data["values"]} if "pattern" in data else {}, data["text"])
-
-
-def sentences(rows: Iterable[Mapping[str, Any]]) -> tuple[str, ...]:
+def sentences(rows: Iterable[dict[str, Any]]) -> tuple[str, ...]:
     """Return several of them."""
-    return tuple(sentence(row) for row in rows)
+    return tuple(sentence_again(row) for row in rows)
 
 
 def _batch(number: int, one: Mapping[str, Any], booked: Mapping[int, Batch]) -> BatchShown:
@@ -217,7 +212,7 @@ def _batch(number: int, one: Mapping[str, Any], booked: Mapping[int, Batch]) -> 
 
 def _left(one: Mapping[str, Any]) -> LeftShown:
     lot = LotShown(one["pk"], one["lot"], "", one["trays"], one["mass_kg"])
-    return LeftShown(lot, sentence(one["reason"]), one["wished"])
+    return LeftShown(lot, sentence_again(one["reason"]), one["wished"])
 
 
 def _at(text: str) -> datetime:

@@ -1,0 +1,159 @@
+"""A plan of batches on paper: the picture, what goes in when, what is left out, what to buy."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import date, datetime
+
+from drystow.errors import InputError
+from drystow.reports.charts import chart_svg
+from drystow.reports.schedule_chart import schedule_pictures
+from drystow.reports.schedule_days import Days
+from drystow.reports.text import MONTHS, date_text, mass_text, plain, sentence
+from drystow.reports.timeline import DAYS
+from drystow.reports.typeset import typeset, words_of
+from drystow.said import Translate, english, say, told
+
+PICTURE = 760  # px
+WORDS = (
+    say("en"), say("Plan of batches"), say("Page {page} of {count}", page="{page}", count="{count}"), say("No."),
+    say("Load"), say("Dry"), say("Unload"), say("Dryer"), say("Trays and food"), say("Left out"), say("To buy"),
+    say("Take care"), say("How sure this is"), say("Nothing is planned."),
+)  # fmt: skip
+"""What the template says itself; ``en`` is the code of the language, for screen readers."""
+
+
+@dataclass(frozen=True)
+class SheetLot:
+    """Food of one lot in a batch.
+
+    name: of the lot
+    trays: number of trays
+    mass: fresh [kg]
+    frozen: it waits in the freezer until then
+    """
+
+    name: str
+    trays: int
+    mass: float
+    frozen: bool = False
+
+
+@dataclass(frozen=True)
+class SheetBatch:
+    """One batch; times by the clock of the kitchen.
+
+    number: in the picture
+    dryer: its name
+    start: when it is loaded
+    dry: when it is dry
+    end: when somebody unloads it
+    lots: what is in it
+    label: lot number, where it is a batch of the kitchen already
+    """
+
+    number: int
+    dryer: str
+    start: datetime
+    dry: datetime
+    end: datetime
+    lots: tuple[SheetLot, ...]
+    label: str = ""
+
+
+@dataclass(frozen=True)
+class PlanSheet:
+    """What stands on the sheet.
+
+    title: of the plan
+    facts: name and value
+    days: the picture
+    batches: in the order of loading
+    left_out: mass of a lot that is not dried [kg], and why
+    shopping: how many, and of what
+    cautions, notes: sentences
+    """
+
+    title: str
+    facts: tuple[tuple[str, str], ...]
+    days: Days
+    batches: tuple[SheetBatch, ...]
+    left_out: tuple[tuple[float, str], ...]
+    shopping: tuple[tuple[int, str], ...]
+    cautions: tuple[str, ...]
+    notes: tuple[str, ...]
+
+
+def plan_sheet_pdf(
+    sheet: PlanSheet, *, today: date, units: str = "us", paper: str = "letter", translate: Translate = english
+) -> bytes:
+    """Return the plan as a PDF, with a box to tick beside every batch.
+
+    sheet: what stands on it
+    today: day of the sheet
+    units: ``us`` or ``si``
+    paper: ``letter`` or ``a4``
+    translate: to the reader's language
+    """
+    if units not in ("us", "si"):
+        raise InputError("units", say("'{units}' is not a unit system; write us or si", units=units))
+    if paper not in ("letter", "a4"):
+        raise InputError("paper", say("'{paper}' is not a paper; write letter or a4", paper=paper))
+    return typeset(
+        "plan_sheet.typ",
+        {
+            "paper": "us-letter" if paper == "letter" else "a4",
+            "words": words_of(WORDS, translate),
+            "title": plain(sheet.title, 90),
+            "prepared": told(say("Prepared {day}", day=date_text(today)), translate),
+            "facts": [[told(name, translate), told(value, translate)] for name, value in sheet.facts],
+            "pictures": [
+                {
+                    "title": told(picture.title, translate),
+                    "svg": chart_svg(picture.spec, translate=translate),
+                    "words": told(picture.words, translate),
+                }
+                for picture in (schedule_pictures(sheet.days, PICTURE) if sheet.batches else ())
+            ],
+            "batches": [_cells(batch, units, translate) for batch in sheet.batches],
+            "left_out": [
+                f"{told(mass_text(mass, units), translate)}: {sentence(reason, translate)}"
+                for mass, reason in sheet.left_out
+            ],
+            "shopping": [f"{count} × {told(name, translate)}" for count, name in sheet.shopping],
+            "cautions": _sentences(sheet.cautions, translate),
+            "notes": _sentences(sheet.notes, translate),
+        },
+    )
+
+
+def _sentences(lines: Sequence[str], translate: Translate) -> list[str]:
+    return [sentence(line, translate) for line in lines]
+
+
+def _cells(batch: SheetBatch, units: str, translate: Translate) -> list[str]:
+    dryer = f"{plain(batch.dryer, 40)} ({batch.label})" if batch.label else plain(batch.dryer, 40)
+    return [
+        str(batch.number),
+        told(_clock(batch.start), translate),
+        told(_clock(batch.dry), translate),
+        told(_clock(batch.end), translate),
+        dryer,
+        "\n".join(told(_lot(lot, units), translate) for lot in batch.lots),
+    ]
+
+
+def _clock(at: datetime) -> str:
+    return say(
+        "{weekday} {day} {month}, {clock}",
+        weekday=DAYS[at.weekday()],
+        day=at.day,
+        month=MONTHS[at.month - 1],
+        clock=f"{at:%H:%M}",
+    )
+
+
+def _lot(lot: SheetLot, units: str) -> str:
+    parts = {"trays": lot.trays, "name": plain(lot.name, 60), "mass": mass_text(lot.mass, units)}
+    if lot.frozen:
+        return say("{trays} × {name}, {mass} in all, from the freezer", **parts)
+    return say("{trays} × {name}, {mass} in all", **parts)

@@ -1,0 +1,128 @@
+"""Planned batches become batches of the kitchen, with food on their trays; all of it is one action, which one undo
+takes back.
+"""
+
+from collections.abc import Mapping, Sequence
+from typing import Any
+
+from django.db import transaction
+
+from drystow.foods.model import Food
+from drystow.planning.separation import depth
+from drystow.said import say
+from drystow.units import celsius, parse
+from drystow.web.batches.adapters import foods_of
+from drystow.web.batches.forms import COOL, FROZEN, next_lot
+from drystow.web.batches.models import Batch, Item, Load
+from drystow.web.plans.adapters import basis_of, fingerprint, rests_on
+from drystow.web.plans.made_shown import BatchShown, LotShown, PlanShown, plan_shown
+from drystow.web.plans.models import Booked, Lot, Made, Plan, PlanDryer
+from drystow.web.plans.running import live_bookings
+from drystow.web.site import records
+
+WORDS = say("from a plan")
+
+
+class Outdated(Exception):
+    """The plan is not the one that the person saw any more."""
+
+
+def book(plan: Plan, at: str, keys: Sequence[str], who: str) -> list[Batch]:
+    """Make batches of a plan, those that are not made yet, and return them; all or none.
+
+    plan: whose batches
+    at: moment at which the plan was made that the person saw; `Outdated` when it was made anew since
+    keys: of the batches
+    who: makes them
+    """
+    with transaction.atomic(), records.together():
+        made = Made.objects.select_for_update().get(plan=plan)
+        if made.at.isoformat() != at:
+            raise Outdated
+        shown = shown_of(plan, made.result)
+        wanted = [one for one in shown.to_book if one.key in keys] if shown is not None else []
+        rows = {row.pk: row for row in plan.dryers.select_related("dryer")}
+        lots = {lot.pk: lot for lot in plan.lots.all()}
+        foods = foods_of(lot.food for lot in lots.values())
+        batches = {one.key: _batch(plan, one, rows[one.row], lots, foods, who) for one in wanted}
+        if batches:
+            _remember(plan, made, {key: batch.pk for key, batch in batches.items()})
+    return list(batches.values())
+
+
+def shown_of(plan: Plan, result: Mapping[str, Any]) -> PlanShown | None:
+    """Return a plan for its pages, with the batches that it became."""
+    rows = live_bookings(plan).select_related("batch")
+    return plan_shown(result, {row.batch_id: row.batch for row in rows})
+
+
+def _batch(
+    plan: Plan, one: BatchShown, row: PlanDryer, lots: Mapping[int, Lot], foods: Mapping[str, Food], who: str
+) -> Batch:
+    """Return a batch with its food on its trays: what is eaten as it is above, raw animal food lowest."""
+    title = ", ".join(dict.fromkeys(one.names))
+    batch = Batch(
+        title=title if len(title) <= 120 else f"{title[:119]}…",
+        lot=next_lot(),
+        dryer=row.dryer,
+        stage="trays",
+        program=row.program,
+        **_extra(row),
+    )
+    batch = records.create(batch, who=who, words=WORDS)
+    inside, tray = [], 1
+    for lot in sorted(one.lots, key=lambda lot: (depth(foods[lots[lot.pk].food]), lot.pk)):
+        item = records.create(_item(batch, lot, lots[lot.pk]), who=who, words=WORDS)
+        for number in range(tray, tray + lot.trays):
+            records.create(Load(item=item, tray=number, mass_kg=lot.mass / lot.trays), who=who, words=WORDS)
+        tray += lot.trays
+        inside.append({"lot": lot.pk, "item": item.pk, "trays": lot.trays, "mass_kg": lot.mass, "frozen": lot.frozen})
+    records.create(Booked(plan=plan, batch=batch, start=one.start, end=one.end, lots=inside), who=who, words=WORDS)
+    return batch
+
+
+def _extra(row: PlanDryer) -> dict[str, Any]:
+    """Return what a plan's program says besides its steps, in the fields that a batch has for it."""
+    extra = dict(row.extra)
+    freezer = extra.pop("freeze", None)
+    known = dict(Batch.FREEZERS)
+    return {"extra": extra, **({"freezer": freezer} if freezer in known else {})}
+
+
+def _item(batch: Batch, lot: LotShown, row: Lot) -> Item:
+    return Item(
+        batch=batch,
+        food=row.food,
+        name=row.name,
+        mass_kg=lot.mass,
+        shape=row.shape,
+        size_m=row.size_m,
+        faces=row.extra.get("faces", 1) if row.shape == "slab" else 1,
+        frozen=lot.frozen,
+        start_c=FROZEN if lot.frozen else _fresh_c(row),
+        target_moisture=parse(wished, "fraction", "final_moisture")
+        if (wished := row.extra.get("final_moisture"))
+        else None,
+        extra={name: value for name, value in row.extra.items() if name == "class"},
+    )
+
+
+def _fresh_c(row: Lot) -> float:
+    """Return how cold a lot is when it goes in fresh [°C]."""
+    written = row.extra.get("start_temperature")
+    return COOL if written is None else round(celsius(parse(written, "temperature", "start_temperature")), 3)
+
+
+def _remember(plan: Plan, made: Made, batches: Mapping[str, int]) -> None:
+    """Note which batches came from the plan, so that it is still the plan of what stands in the database."""
+    result = dict(made.result)
+    result["batches"] = [
+        one | {"batch": batches.get(f"{one['row']}@{one['start']}", one["batch"])} for one in result["batches"]
+    ]
+    old = result["rests_on"]
+    now = rests_on(basis_of(plan))
+    own = {str(pk) for pk in batches.values()}
+    kept = {pk: row for pk, row in now["batches"].items() if pk in own}
+    result["rests_on"] = old | {"batches": old["batches"] | kept}
+    made.result, made.fingerprint = result, fingerprint(result["rests_on"])
+    made.save()
