@@ -4,6 +4,8 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
 import typer
+from rich.console import Console
+from rich.progress import BarColumn, Progress, TaskProgressColumn, TextColumn
 
 from drystow.cli.output import JsonOption, Units, UnitsOption, console, print_json, print_remarks, table, write_whole
 
@@ -33,7 +35,11 @@ def schedule_command(
 
     load_solver()
     lots = read_lots(lots_file)
-    made = schedule(lots, seconds, seed, workers)
+    bar = Progress(TextColumn("{task.description}"), BarColumn(), TaskProgressColumn(), console=Console(stderr=True),
+                   transient=True)  # fmt: skip
+    with bar:
+        task = bar.add_task("Planning", total=1.0)
+        made = schedule(lots, seconds, seed, workers, tick=lambda share: bar.update(task, completed=share))
     shopping = shopping_list(packs_of(lots, made))
     if calendar is not None:
         write_whole(calendar, calendar_bytes(made, datetime.now(UTC)))

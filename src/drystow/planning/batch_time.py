@@ -5,6 +5,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from drystow.errors import InputError
+from drystow.machine.draws import NOTHING_KNOWN, Knowledge, taught
 from drystow.machine.ensemble import simulate_spread
 from drystow.machine.item import TrayItem
 from drystow.machine.load import Load
@@ -30,24 +31,26 @@ class Reckoning:
     seed: int = 1
 
 
-def drying_time(frame: Load, item: TrayItem, how: Reckoning) -> float:
+def drying_time(frame: Load, item: TrayItem, how: Reckoning, known: Knowledge = NOTHING_KNOWN) -> float:
     """Return the time from loading until the tray is dry in four of five members, 0 when it never is [s].
 
     frame: dryer and program
     item: one full tray; the dryer is filled with such trays, as far as its trap allows
     how: members and seed
+    known: what earlier batches taught
     """
-    key = (repr(frame.dryer), repr(frame.program), str(frame.freeze_to), repr(item), repr(how))
+    learned = repr(sorted(known.items()))
+    key = (repr(frame.dryer), repr(frame.program), str(frame.freeze_to), repr(item), repr(how), learned)
     if key not in _known:
         if len(_known) >= REMEMBERED:
             _known.clear()
-        _known[key] = _reckon(full_dryer(frame, item), how)
+        _known[key] = _reckon(full_dryer(frame, item), how, known)
     return _known[key]
 
 
-def _reckon(load: Load, how: Reckoning) -> float:
+def _reckon(load: Load, how: Reckoning, known: Knowledge) -> float:
     try:
-        runs = simulate_spread(load, how.members, how.seed).runs
+        runs = simulate_spread(load, how.members, how.seed, known=known).runs
     except InputError:
         return 0.0
     sure = float(np.percentile(last_dry(runs.dry), SURE, method="higher"))
@@ -64,14 +67,15 @@ def full_dryer(frame: Load, item: TrayItem) -> Load:
     return replace(frame, items=(item,) * max(1, min(frame.dryer.trays, held)))
 
 
-def mean_power(frame: Load, item: TrayItem) -> float:
+def mean_power(frame: Load, item: TrayItem, known: Knowledge = NOTHING_KNOWN) -> float:
     """Return the mean electric power of a run of such trays [W].
 
     frame: dryer and program
     item: one full tray
+    known: what earlier batches taught
     """
     try:
-        result = simulate(full_dryer(frame, item), series=False)
+        result = simulate(taught(full_dryer(frame, item), known), series=False)
     except InputError:
         return frame.dryer.compressor_power + frame.dryer.pump_power
     return result.machine.energy / result.total_time

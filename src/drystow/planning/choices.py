@@ -6,7 +6,7 @@ from dataclasses import dataclass, replace
 from typing import NamedTuple
 
 from drystow.errors import InputError, InputErrors
-from drystow.machine.draws import VARIETY_SPREAD
+from drystow.machine.draws import NOTHING_KNOWN, VARIETY_SPREAD, Knowledge, taught
 from drystow.machine.item import TrayItem, piece_areas
 from drystow.machine.load import Load
 from drystow.machine.result import LoadResult
@@ -238,11 +238,13 @@ class Judge:
     """The simulation as judge; asks it no question twice.
 
     counter: what there is
+    taught_by: what earlier batches of the dryer taught
     runs: simulations so far
     """
 
-    def __init__(self, counter: Counter) -> None:
+    def __init__(self, counter: Counter, taught_by: Knowledge = NOTHING_KNOWN) -> None:
         self.counter = counter
+        self.taught_by = taught_by
         self.runs = 0
         self._known: dict[State, Verdict] = {}
 
@@ -259,7 +261,8 @@ class Judge:
         self.runs += 1
         used = tuple(in_order(self.counter, state))
         try:
-            result = simulate(load_of(self.counter, state), series=False, tolerance=TOLERANCE)
+            load = taught(load_of(self.counter, state), self.taught_by)
+            result = simulate(load, series=False, tolerance=TOLERANCE)
         except (InputError, InputErrors) as error:
             return Verdict(Broken("freezing", used, error.problems[0].message), float("inf"))
         if result.ended_by != "dry":

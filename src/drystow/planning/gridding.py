@@ -10,6 +10,7 @@ from drystow.planning.batch_time import Reckoning, drying_time, mean_power
 from drystow.planning.grid import Job, Machine, Problem
 from drystow.planning.lots import Cut, FixedBatch, Lot, Lots, PlannedDryer
 from drystow.planning.separation import clash
+from drystow.planning.watching import Tick
 from drystow.said import say
 
 HOUR = 3600.0
@@ -28,16 +29,21 @@ def grid_step(lots: Lots) -> float:
     return STEPS[-1] * HOUR
 
 
-def to_grid(lots: Lots, how: Reckoning) -> Problem:
+def to_grid(lots: Lots, how: Reckoning, tick: Tick = lambda _share: None) -> Problem:
     """Return the problem in whole steps, grams and cents; times are rounded to the safe side.
 
     lots: what is to be dried, where and when
     how: members and seed of the drying times
+    tick: called with the share of the drying times that is known
     """
     step = grid_step(lots)
     steps = math.floor(lots.days * 24 * HOUR / step)
     _check_fixed(lots)
-    jobs = tuple(_job(lots, number, step, steps, how) for number in range(len(lots.lots)))
+    found = []
+    for number in range(len(lots.lots)):
+        found.append(_job(lots, number, step, steps, how))
+        tick((number + 1) / len(lots.lots))
+    jobs = tuple(found)
     machines = tuple(_machine(lots, number, step, steps) for number in range(len(lots.dryers)))
     unit = 1e3 if lots.freezer_by_mass else 1e6
     space = [math.floor(lots.freezer * unit)] * steps
@@ -146,7 +152,7 @@ def trays_of(mass: float, cut: Cut) -> int:
 
 
 def _steps(dryer: PlannedDryer, lot: Lot, item: TrayItem, step: float, how: Reckoning) -> int:
-    time = lot.drying_time or drying_time(dryer.frame, item, how)
+    time = lot.drying_time or drying_time(dryer.frame, item, how, dryer.known)
     return math.ceil(time / step - 1e-9)
 
 
@@ -170,7 +176,7 @@ def _machine(lots: Lots, number: int, step: float, steps: int) -> Machine:
             begin, end = math.floor(since(lots, batch.start) / step), math.ceil(since(lots, batch.end) / step)
             blocked.append((begin, end + turnaround))
     cuts = [cut for lot in lots.lots if (cut := lot.cuts[number]) is not None]
-    power = mean_power(dryer.frame, cuts[0].fresh) if cuts and _priced(lots) else 0.0
+    power = mean_power(dryer.frame, cuts[0].fresh, dryer.known) if cuts and _priced(lots) else 0.0
     costs = tuple(round(power / 1e3 * 1e4 * _price(lots, at * step, step)) for at in range(steps))
     return Machine(
         name=dryer.name,

@@ -1,10 +1,11 @@
 """What is to be dried over the next days, in which dryers, and when somebody is there."""
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from datetime import datetime
 
 from drystow.errors import InputError
 from drystow.foods.model import Food
+from drystow.machine.draws import Knowledge
 from drystow.machine.item import TrayItem
 from drystow.machine.load import Load
 from drystow.planning.cold_storage import DAY, Window, storage_window
@@ -115,12 +116,14 @@ class PlannedDryer:
     frame: machine and program; its food is a stand-in
     turnaround: from unloading until it can be loaded again: defrosting, cleaning [s]
     service: spans in which it is not to be had
+    known: what its earlier batches taught
     """
 
     name: str
     frame: Load
     turnaround: float
     service: tuple[tuple[datetime, datetime], ...]
+    known: Knowledge = field(default_factory=dict)
 
 
 @dataclass(frozen=True)

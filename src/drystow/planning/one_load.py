@@ -1,7 +1,8 @@
 """One load from what is on the counter: thickness, trays and amounts that are dry within the time wished for."""
 
-from drystow.machine.draws import load_draws
-from drystow.machine.ensemble import simulate_members
+from drystow.machine.draws import NOTHING_KNOWN, Knowledge, load_draws, taught
+from drystow.machine.ensemble import Members, simulate_members
+from drystow.machine.load import Load
 from drystow.machine.run import simulate
 from drystow.planning.choices import (
     GRID,
@@ -46,7 +47,13 @@ GIVE_WAY = 0.995
 
 
 def plan_load(
-    counter: Counter, *, seed: int = 1, members: int = MEMBERS, grid: int = GRID, tick: Tick = lambda _runs: None
+    counter: Counter,
+    *,
+    known: Knowledge = NOTHING_KNOWN,
+    seed: int = 1,
+    members: int = MEMBERS,
+    grid: int = GRID,
+    tick: Tick = lambda _runs: None,
 ) -> LoadPlan:
     """Return the best load for what is on the counter, or the nearest possible one with the reason.
 
@@ -55,12 +62,13 @@ def plan_load(
     time; the ensemble then says how much smaller it has to be.
 
     counter: what there is
+    known: what earlier batches of the dryer taught
     seed: of the search and of the ensemble; the same seed gives the same plan
     members: of the ensemble
     grid: parts in which amounts are counted
     tick: called with the number of simulations done, for a progress bar
     """
-    judge = Judge(counter)
+    judge = Judge(counter, known)
     budget = FIRST_SHARE * counter.time
     state: State | None = None
     best: tuple[State, Moves] | None = None
@@ -69,7 +77,7 @@ def plan_load(
         state = search(moves, seed, begin=state)
         if not any(one.places for one in state):
             break
-        end = end_percentile(counter, state, seed, members)
+        end = end_percentile(judge, state, seed, members)
         if end <= counter.time and (best is None or _better(judge, state, best[0])):
             best = (state, moves)
         plain = judge.verdict(state).end
@@ -82,7 +90,7 @@ def plan_load(
     if best is not None and missing(counter, best[0]) < LEAST_MISSING:
         return _told(best[1], best[0], None, seed, members)
     in_time, moves = best or ((UNUSED,) * len(counter.wishes), Moves(judge, budget, grid, tick))
-    near = nearest(moves, in_time, lambda one: end_percentile(counter, one, seed, members), seed)
+    near = nearest(moves, in_time, lambda one: end_percentile(judge, one, seed, members), seed)
     return _told(near.moves, near.state, near.refusal, seed, members)
 
 
@@ -97,24 +105,27 @@ def _larger_helps(counter: Counter, state: State, end: float) -> bool:
     return end > counter.time or not everything
 
 
-def end_percentile(counter: Counter, state: State, seed: int, members: int) -> float:
+def end_percentile(judge: Judge, state: State, seed: int, members: int) -> float:
     """Return by when four loads of five like this one are dry [s].
 
-    counter: what there is
+    judge: knows what there is and what the dryer's earlier batches taught
     state: the choice, not empty
     seed: of the draws
     members: of the ensemble
     Source: drystow-default, spreads of the food classes and of the machine.
     """
-    load = load_of(counter, state)
-    return times_of(last_dry(simulate_members(load, load_draws(load, members, seed)).dry)).p80
+    return times_of(last_dry(_members(judge, load_of(judge.counter, state), seed, members).dry)).p80
+
+
+def _members(judge: Judge, load: Load, seed: int, members: int) -> Members:
+    return simulate_members(load, load_draws(load, members, seed, known=judge.taught_by))
 
 
 def _told(moves: Moves, state: State, refusal: Refusal | None, seed: int, members: int) -> LoadPlan:
     counter = moves.counter
     load = load_of(counter, state)
-    result = simulate(load, series=False)
-    runs = simulate_members(load, load_draws(load, members, seed))
+    result = simulate(taught(load, moves.judge.taught_by), series=False)
+    runs = _members(moves.judge, load, seed, members)
     numbers = [number for number in in_order(counter, state) for _place in range(state[number].places)]
     trays = tuple(
         PlannedTray(

@@ -5,6 +5,7 @@ from dataclasses import dataclass, replace
 
 from drystow.constants import ZERO_CELSIUS
 from drystow.errors import InputError, check_range
+from drystow.machine.draws import NOTHING_KNOWN, Knowledge
 from drystow.machine.load import Load
 from drystow.planning.program_search import Tick, fill
 from drystow.planning.program_stops import Stop, notes_of, stops_of
@@ -68,6 +69,7 @@ class ShelfProgram:
 def find_program(
     load: Load,
     *,
+    known: Knowledge = NOTHING_KNOWN,
     confidence: float = CONFIDENCE,
     margin: float = MARGIN,
     most_steps: int = MOST_STEPS,
@@ -84,6 +86,7 @@ def find_program(
     that a stricter one is never faster.
 
     load: food, dryer and its own program
+    known: what earlier batches of the dryer taught
     confidence: share of the members that has to keep every limit, one of `CONFIDENCES` [-]
     margin: distance that the ice fronts keep from their limits, 0 to 10 [K]
     most_steps: that the program may have, 1 to 4
@@ -102,7 +105,7 @@ def find_program(
     warmest = load.dryer.shelf_highest if highest is None else min(highest, load.dryer.shelf_highest)
     check_range("highest", warmest, ZERO_CELSIUS - 20.0, ZERO_CELSIUS + 150.0, "K")
     top = math.floor((warmest - ZERO_CELSIUS) / ROUND_TEMPERATURE + 1e-6)
-    bench, verifier = Bench(load), Verifier(load, margin, members, seed, tick)
+    bench, verifier = Bench(load, known), Verifier(load, margin, members, seed, tick, known)
     own = bench.outcome(load.program)
     fill(bench, rounded(load.program, top), most_steps, top, tick)
     plain = verifier.verified(load.program, own)

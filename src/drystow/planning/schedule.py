@@ -12,11 +12,13 @@ from drystow.planning.gridding import at_step, fixed_mass, grid_step, to_grid
 from drystow.planning.lots import Lots
 from drystow.planning.separation import cautions
 from drystow.planning.solver import Solved, solve
+from drystow.planning.watching import Tick, watched
 from drystow.said import Said, listed, say
 
 VALUE = 1e-5  # of the search's unit of value [currency]
 COST = 1e-4  # of the search's unit of cost [currency]
 WHY_SECONDS = 1.5  # of the search for each rule that may stand against a wish
+ONE_TIME = 0.2  # that the drying times of one lot in one dryer take, for the share of the work that is done [s]
 
 
 @dataclass(frozen=True)
@@ -130,7 +132,12 @@ class Schedule:
 
 
 def schedule(
-    lots: Lots, seconds: float = 20.0, seed: int = 1, workers: int = 2, how: Reckoning | None = None
+    lots: Lots,
+    seconds: float = 20.0,
+    seed: int = 1,
+    workers: int = 2,
+    how: Reckoning | None = None,
+    tick: Tick = lambda _share: None,
 ) -> Schedule:
     """Return the plan that saves most food value, then costs least, then leaves the dryers idle least.
 
@@ -139,10 +146,18 @@ def schedule(
     seed: of the search and of the ensemble
     workers: threads of the search
     how: members and seed of the drying times
+    tick: called with the share of the work that is done, drying times first, then the search by its time, in
+        the thread of the caller
     """
-    problem = to_grid(lots, how or Reckoning(seed=seed))
-    solved = solve(problem, seconds, seed, workers)
-    return _told(lots, problem, solved, seed, workers)
+    times = ONE_TIME * len(lots.lots) * len(lots.dryers)
+    part = times / (times + seconds)
+    problem = to_grid(lots, how or Reckoning(seed=seed), lambda share: tick(part * share))
+    solved = watched(
+        lambda: solve(problem, seconds, seed, workers), seconds, lambda share: tick(part + (1.0 - part) * share)
+    )
+    made = _told(lots, problem, solved, seed, workers)
+    tick(1.0)
+    return made
 
 
 def _told(lots: Lots, problem: Problem, solved: Solved, seed: int, workers: int) -> Schedule:

@@ -7,7 +7,7 @@ from typing import NamedTuple
 
 from drystow.constants import ZERO_CELSIUS
 from drystow.errors import InputError
-from drystow.machine.draws import Knowledge, taught
+from drystow.machine.draws import NOTHING_KNOWN, Knowledge, taught
 from drystow.machine.load import Load, ProgramStep
 from drystow.machine.result import LoadResult
 from drystow.machine.run import simulate
@@ -110,16 +110,17 @@ class Bench:
     """Tries programs on one load, none of them twice.
 
     load: food and dryer
+    known: what earlier batches of the dryer taught
     runs: simulations so far
     tried: every program with its outcome
     """
 
-    def __init__(self, load: Load) -> None:
-        self.load = load
+    def __init__(self, load: Load, known: Knowledge = NOTHING_KNOWN) -> None:
+        self.load, self.known = load, known
         self.runs = 0
         self.tried: dict[Steps, Trial] = {}
         classes = {item.food.food_class for item in load.items}
-        self._unlucky = [_knowledge(causes, classes) for causes in (HOT, SLOW)]
+        self._unlucky = [_unlucky(causes, classes, known) for causes in (HOT, SLOW)]
 
     def trial(self, steps: Steps) -> Trial:
         """Return what the plain simulation says of a program."""
@@ -131,7 +132,7 @@ class Bench:
         """Return what the plain simulation, and those with safety factors, say of any program."""
         load = replace(self.load, program=program)
         try:
-            result = self._simulated(load)
+            result = self._simulated(taught(load, self.known))
             unlucky = [self._simulated(taught(load, causes)) for causes in self._unlucky]
         except InputError:  # the pressure finds no balance with such a shelf
             return Trial(math.inf, math.inf, math.inf, False, False)
@@ -149,6 +150,11 @@ class Bench:
         return simulate(load, series=False, tolerance=TOLERANCE)
 
 
-def _knowledge(causes: Mapping[str, float], classes: Iterable[str]) -> Knowledge:
-    shared = {(cause, ""): (shift, 1.0) for cause, shift in causes.items() if cause not in OF_FOOD}
-    return {**shared, **{(cause, name): (causes[cause], 1.0) for cause in OF_FOOD for name in classes}}
+def _unlucky(causes: Mapping[str, float], classes: Iterable[str], known: Knowledge) -> Knowledge:
+    """Return what is known with the causes shifted by so many of its standard deviations."""
+    keys = [(cause, name) for cause in causes for name in (classes if cause in OF_FOOD else [""])]
+    shifted = {}
+    for key in keys:
+        mean, width = known.get(key, (0.0, 1.0))
+        shifted[key] = (mean + causes[key[0]] * width, width)
+    return {**known, **shifted}

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from drystow.machine.draws import load_draws
+from drystow.machine.draws import NOTHING_KNOWN, Knowledge, load_draws
 from drystow.machine.ensemble import simulate_members
 from drystow.machine.layout import Tray
 from drystow.machine.load import Load, ProgramStep
@@ -60,9 +60,11 @@ class Verifier:
     draws: of the members
     """
 
-    def __init__(self, load: Load, margin: float, members: int, seed: int, tick: Tick) -> None:
+    def __init__(
+        self, load: Load, margin: float, members: int, seed: int, tick: Tick, known: Knowledge = NOTHING_KNOWN
+    ) -> None:
         self.load, self.margin, self.tick = load, margin, tick
-        self.draws = load_draws(load, members, seed)
+        self.draws = load_draws(load, members, seed, known=known)
         self._known: dict[tuple[tuple[ProgramStep, ...], int], Verified] = {}
 
     def verified(self, program: tuple[ProgramStep, ...], trial: Trial, few: int = 0) -> Verified:
