@@ -178,7 +178,7 @@ def plan_shown(result: Mapping[str, Any], booked: Mapping[int, Batch]) -> PlanSh
         compared={
             name: max(1.0 - value / saved, 0.0) if saved > 0 else 0.0 for name, value in result["compared"].items()
         },
-        cost=result["electricity_cost"],
+        cost=sum(one["electricity_cost"] for one in result["batches"] if one["batch"] not in booked),
         wishes_met=result["wishes_met"],
         shopping=tuple((sentence_again(one["name"]), one["count"]) for one in result["shopping"]),
         cautions=sentences(result["cautions"]),

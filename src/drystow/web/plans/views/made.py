@@ -1,20 +1,87 @@
-"""The plan itself: what is dried when, what is left out, and why."""
+"""The plan itself: what is saved, what to do next, when each dryer is loaded with what, what is left out, and why."""
+
+from collections.abc import Mapping
+from typing import Any
 
 from django.http import HttpRequest, HttpResponse
-from django.shortcuts import get_object_or_404, redirect, render
+from django.shortcuts import redirect, render
+from django.urls import reverse
+from django.utils import timezone
+from django.utils.translation import get_language
 from django.views.decorators.http import require_POST
 
+from drystow.reports.text import mass_text
+from drystow.web.batches.request import only_part, units_of
+from drystow.web.plans.booking import shown_of
+from drystow.web.plans.differences import change_words, differences
+from drystow.web.plans.made_shown import PlanShown
+from drystow.web.plans.making import QUEUE, Known, known_of
 from drystow.web.plans.models import Plan
+from drystow.web.plans.pictures import days_of, drawings_of
+from drystow.web.plans.request import kept_plan
+from drystow.web.site.drawing import Drawing
+from drystow.web.site.memory import Memory
+from drystow.web.site.words import in_words, sentence_again
+
+PROVEN = 0.0005  # share of the value below which nothing better is worth a word; drystow-default
+_drawings: Memory[tuple[Drawing, ...]] = Memory(8)
 
 
 def show_plan(request: HttpRequest, pk: int) -> HttpResponse:
-    """Show a plan."""
-    plan = get_object_or_404(Plan.objects.kept(), pk=pk)
-    return render(request, "plans/made.html", {"plan": plan, "here": "plan"})
+    """Show a plan, as a page or, for htmx, its part that changes."""
+    plan = kept_plan(pk)
+    known = known_of(plan)
+    context = {"plan": plan, "here": "plan", "known": known} | _parts(plan, known, units_of(request))
+    return render(request, "plans/made_part.html" if only_part(request) else "plans/made.html", context)
 
 
 @require_POST
 def plan_again(_request: HttpRequest, pk: int) -> HttpResponse:
-    """Have a plan worked out anew."""
-    get_object_or_404(Plan.objects.kept(), pk=pk)
+    """Have a plan worked out anew; the one that is there stays until then."""
+    QUEUE.ask(kept_plan(pk).pk)
     return redirect("plan", pk)
+
+
+def _parts(plan: Plan, known: Known, units: str) -> dict[str, Any]:
+    basis, row = known.basis, known.row
+    found: dict[str, Any] = {
+        "no_lots": basis is not None and not basis.lots,
+        "no_dryers": basis is not None and not basis.dryers,
+        "problems": [],
+    }
+    if row is None:
+        return found
+    found["problems"] = [_problem(plan, one) for one in row.result.get("problems", ())]
+    shown = shown_of(plan, row.result)
+    if shown is None:
+        return found
+    now = timezone.now()
+    over = now > shown.end
+    return found | {
+        "shown": shown,
+        "drawings": _drawn(row.result, shown),
+        "differs": [] if over or basis is None else differences(row.result, known.rests, now),
+        "changed": change_words(row.result.get("change", {}), lambda mass: in_words(mass_text(mass, units))),
+        "over": over,
+        "next": None if over else shown.next_step(),
+        "better": "" if shown.more < PROVEN else max(round(100 * shown.more), 1),
+        "simple": [(name, round(100 * less)) for name, less in shown.compared.items()],
+        "at": row.at.isoformat(),
+        "clock_changes": row.result["clock_changes"],
+    }
+
+
+def _drawn(result: Mapping[str, Any], shown: PlanShown) -> tuple[Drawing, ...]:
+    """Return the pictures of a plan, drawn once for each quarter of an hour."""
+    now = timezone.now()
+    quarter = now.replace(minute=now.minute // 15 * 15, second=0, microsecond=0)
+    days = days_of(result, shown, quarter)
+    key = repr((days, get_language()))
+    return _drawings.get(key) or _drawings.keep(key, drawings_of(days))
+
+
+def _problem(plan: Plan, one: dict[str, Any]) -> dict[str, str]:
+    """Return a problem with the address of the page on which it is mended."""
+    page, name = one.get("page", ""), one.get("name", "")
+    numbers = {"plan-lot": [plan.pk, one.get("pk")], "batch": [one.get("pk")]}.get(page, [plan.pk])
+    return {"words": sentence_again(one), "name": name, "url": reverse(page, args=numbers) if page else ""}

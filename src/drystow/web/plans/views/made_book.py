@@ -1,14 +1,38 @@
 """Planned batches become batches of the kitchen."""
 
+from django.contrib import messages
 from django.http import HttpRequest, HttpResponse
-from django.shortcuts import get_object_or_404, redirect
+from django.shortcuts import redirect
+from django.utils.translation import gettext as _
+from django.utils.translation import ngettext
 from django.views.decorators.http import require_POST
 
-from drystow.web.plans.models import Plan
+from drystow.web.plans.booking import Outdated, book, shown_of
+from drystow.web.plans.making import QUEUE
+from drystow.web.plans.models import Made
+from drystow.web.plans.request import kept_plan
+from drystow.web.site.notices import person, saved
 
 
 @require_POST
-def book_batches(_request: HttpRequest, pk: int) -> HttpResponse:
-    """Make the batches of a plan."""
-    get_object_or_404(Plan.objects.kept(), pk=pk)
+def book_batches(request: HttpRequest, pk: int) -> HttpResponse:
+    """Make the batches of a plan: all that are not made yet, or those that are named."""
+    plan = kept_plan(pk)
+    row = Made.objects.filter(plan=plan).first()
+    shown = None if row is None else shown_of(plan, row.result)
+    if shown is None or QUEUE.percent(pk) is not None:
+        messages.error(request, _("The plan is being worked out; make its batches when that is done."))
+        return redirect("plan", pk)
+    keys = request.POST.getlist("batch") or [one.key for one in shown.to_book]
+    try:
+        made = book(plan, request.POST.get("at", ""), keys, person(request))
+    except Outdated:
+        messages.error(request, _("The plan was worked out anew meanwhile; look at it again, then make its batches."))
+        return redirect("plan", pk)
+    if not made:
+        messages.info(request, _("These batches are made already."))
+        return redirect("plan", pk)
+    count = len(made)
+    words = ngettext("%(count)d batch made, food on its trays.", "%(count)d batches made, food on their trays.", count)
+    saved(request, made[0], words % {"count": count})
     return redirect("plan", pk)

@@ -1,0 +1,70 @@
+"""From what was kept of a plan to its sheet on paper and to its calendar."""
+
+from collections.abc import Iterable
+from datetime import UTC
+
+from django.utils import timezone
+
+from drystow.planning.schedule import Batch, PlannedLot
+from drystow.reports.plan_sheet import PlanSheet, SheetBatch, SheetLot
+from drystow.reports.text import date_text, mass_text
+from drystow.said import say
+from drystow.web.plans.clock import house_time
+from drystow.web.plans.made_shown import PlanShown
+from drystow.web.plans.models import Made, Plan
+from drystow.web.plans.pictures import days_of
+
+
+def calendar_batches(shown: PlanShown) -> Iterable[Batch]:
+    """Return the batches that are not over, with their moments in universal time."""
+    for one in shown.batches:
+        if one.over:
+            continue
+        start, dry, end = (at.astimezone(UTC) for at in (one.start, one.dry, one.end))
+        lots = tuple(PlannedLot(lot.name, lot.food, lot.trays, lot.mass, lot.frozen) for lot in one.lots)
+        yield Batch(one.dryer, start, dry, end, end, one.trays, one.places, lots, 0.0, one.batch is not None, one.begun)
+
+
+def sheet_of(plan: Plan, row: Made, shown: PlanShown, units: str, currency: str) -> PlanSheet:
+    """Return what stands on the sheet of a plan.
+
+    row: as it was kept
+    shown: the same for pages
+    units: ``us`` or ``si``
+    currency: of the house
+    """
+    zone = timezone.get_current_timezone()
+    saved, total = mass_text(shown.saved, units), mass_text(shown.total, units)
+    begin, end = (house_time(at, zone).date() for at in (shown.begin, shown.end))
+    facts: list[tuple[str, str]] = [
+        (say("Days"), say("{begin} to {end}", begin=date_text(begin), end=date_text(end))),
+        (say("Food that is dried"), say("{saved} of {total}", saved=saved, total=total)),
+        (say("Batches"), str(len(shown.batches))),
+    ]
+    if shown.valued:
+        part, whole = (f"{currency}{value:.2f}" for value in (shown.saved_value, shown.total_value))
+        worth = say("{saved} of {total}", saved=part, total=whole)
+        facts.append((say("Worth of it"), worth))
+    if shown.cost:
+        facts.append((say("Electricity, about"), f"{currency}{shown.cost:.2f}"))
+    return PlanSheet(
+        title=plan.title,
+        facts=tuple(facts),
+        days=days_of(row.result, shown, None),
+        batches=tuple(
+            SheetBatch(
+                number=one.number,
+                dryer=one.dryer,
+                start=house_time(one.start, zone),
+                dry=house_time(one.dry, zone),
+                end=house_time(one.end, zone),
+                lots=tuple(SheetLot(lot.name, lot.trays, lot.mass, lot.frozen) for lot in one.lots),
+                label=one.batch.lot if one.batch is not None else "",
+            )
+            for one in shown.batches
+        ),
+        left_out=tuple((left.lot.mass, left.reason) for left in shown.left_out),
+        shopping=tuple((count, name) for name, count in shown.shopping),
+        cautions=shown.cautions,
+        notes=shown.notes,
+    )
