@@ -84,11 +84,6 @@ class FoundLoad:
     members: int
 
     @property
-    def kwh_per_kg(self) -> float:
-        """Electricity per kilogram of fresh food [kWh/kg]."""
-        return self.energy / 3.6e6 / self.mass
-
-    @property
     def share(self) -> int:
         """Ice of what the trap takes, in percent."""
         return round(100 * self.water / self.capacity)
@@ -214,4 +209,4 @@ def _seconds(hours: float | None) -> float | None:
 
 
 def _sentences(rows: Iterable[Mapping[str, Any]]) -> tuple[str, ...]:
-    return tuple(sentence_again(dict(row)) for row in rows)
+    return tuple(sentence_again(row) for row in rows)

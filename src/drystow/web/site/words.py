@@ -1,5 +1,6 @@
 """The engine's words in the reader's language, chosen when they are shown."""
 
+from collections.abc import Mapping
 from typing import Any
 
 from django.utils import translation
@@ -68,7 +69,7 @@ def sentence_json(text: str) -> dict[str, Any]:
     return {"text": str(text), **kept(text)}
 
 
-def sentence_again(data: dict[str, Any]) -> str:
+def sentence_again(data: Mapping[str, Any]) -> str:
     """Return the sentence of `sentence_json` data.
 
     >>> sentence_again(sentence_json(say("tray {tray}", tray=2))).template

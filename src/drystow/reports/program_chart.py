@@ -1,0 +1,62 @@
+"""Picture of two shelf programs: how far the warmest ice front stays below its limit, hour by hour."""
+
+from collections.abc import Sequence
+
+import numpy as np
+
+from drystow.reports.chart_lines import Line
+from drystow.reports.charts import COLOURS, DASHES, line_chart
+from drystow.reports.pictures import Picture
+from drystow.said import say
+from drystow.units import DISPLAY, show
+
+Points = Sequence[tuple[float, float]]
+NAME = "program"
+
+
+def limit_picture(found: Points, own: Points, units: str) -> Picture | None:
+    """Return the picture of the warmest ice front against its limit; None when neither program dries anything.
+
+    found: hours and distance over the limit, negative below it [K], with the program found
+    own: the same with the load's own program
+    units: ``us`` or ``si``
+    """
+    unit, factor, _offset, _decimals = DISPLAY["temperature difference"][units]
+    ways = [
+        (say("A Program found"), "A", found, COLOURS[0], list(DASHES[0])),
+        (say("B Program as it is"), "B", own, COLOURS[1], list(DASHES[1])),
+    ]
+    lines = [
+        Line(
+            name,
+            sign,
+            3600.0 * np.array([at for at, _value in points]),
+            factor * np.array([value for _at, value in points]),
+            colour,
+            dash,
+        )
+        for name, sign, points, colour, dash in ways
+        if len(points) > 1
+    ]
+    if not lines:
+        return None
+    last = max(float(line.time[-1]) for line in lines) / 3600.0
+    first = min(float(line.time[0]) for line in lines) / 3600.0
+    rule = {"start_h": first, "end_h": last, "value": 0.0, "name": lines[0].name, "label": say("limit")}
+    spec = line_chart(lines, say("Ice over its limit ({unit})", unit=unit), say("The warmest ice"), rules=[rule])
+    return Picture(NAME, say("The warmest ice against its limit"), _words(found, own, units), spec, tuple(lines))
+
+
+def _words(found: Points, own: Points, units: str) -> str:
+    words = say(
+        "How far the warmest ice front of all trays is below (negative) or above its limit, in the middle run, for as"
+        " long as there is ice."
+    )
+    for template, points in (
+        ("{before} The program found comes as near as {most} and has ice for {hours:.1f} h.", found),
+        ("{before} The program as it is comes as near as {most} and has ice for {hours:.1f} h.", own),
+    ):
+        if len(points) > 1:
+            most = show(max(value for _at, value in points), "temperature difference", units)
+            words = say(template, before=words, most=most, hours=points[-1][0])
+    return words

@@ -1,0 +1,141 @@
+"""Best load: how to cut what is in the basket, and what of it goes on which tray, so that it is dry in time."""
+
+from collections.abc import Mapping
+from datetime import timedelta
+from math import ceil, isfinite
+from typing import Any
+
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import redirect, render
+from django.urls import reverse
+from django.utils import timezone
+from django.utils.translation import gettext as _
+
+from drystow.errors import DrystowError, InputError, InputErrors
+from drystow.foods.model import Food
+from drystow.planning.load_plan import last_dry, times_of
+from drystow.said import say
+from drystow.units import DISPLAY, to_display
+from drystow.web.batches.adapters import foods_of, predict_spread, tray_loads
+from drystow.web.batches.looks import looks_of
+from drystow.web.batches.models import Batch, Item
+from drystow.web.batches.request import kept_batch, only_part, units_of
+from drystow.web.plans.batch_adapters import load_question
+from drystow.web.plans.forms_batch import (
+    HOUR,
+    USUAL_TIME,
+    FoodWishForm,
+    LoadWishesForm,
+    food_initial,
+    load_initial,
+    load_wishes,
+    tell_refusal,
+)
+from drystow.web.plans.found import FoundLoad, found_load, problems_of
+from drystow.web.plans.laying import foods_shown, lies_there, use_load, views_of
+from drystow.web.plans.models import Search
+from drystow.web.plans.searching import Known, ask, known_of, search_of
+from drystow.web.site.notices import person, saved
+from drystow.web.site.records import Conflict, Gone
+from drystow.web.site.words import in_words
+
+Foods = Mapping[str, Food]
+
+
+def show_best_load(request: HttpRequest, pk: int) -> HttpResponse:
+    """Show the wishes and what was found, as a page or, for htmx, what was found; a POST searches or uses it."""
+    batch, units = kept_batch(pk), units_of(request)
+    every = list(Item.objects.filter(batch=batch))
+    items = [item for item in every if item.binned_at is None]
+    foods, row = foods_of(item.food for item in items), search_of(batch, "load")
+    known = known_of(row, _fingerprint(batch, row, items, foods))
+    post = request.POST if request.method == "POST" and request.POST.get("action") == "search" else None
+    refusal, asked = "", row.asked if row is not None else {}
+    if request.method == "POST" and batch.started_at is not None:
+        refusal = _("The run has begun; its load stays as it is.")
+        post = None
+    elif request.method == "POST" and post is None:
+        refusal = _use(request, batch, items, known)
+        if not refusal:
+            return redirect("batch-trays", pk)
+    if only_part(request) and request.method == "GET":
+        shown = _found(batch, every, foods, known, units)
+        return render(request, "plans/best_load_part.html", shown | {"batch": batch, "known": known})
+    time = USUAL_TIME if asked else _time_now(batch)
+    form = LoadWishesForm(post, units=units, initial=load_initial(asked, time))
+    wishes = [FoodWishForm(post, units=units, item=item, initial=food_initial(asked, item)) for item in items]
+    if post is not None and all([form.is_valid(), *(one.is_valid() for one in wishes)]):
+        new = load_wishes(form, wishes)
+        try:
+            load_question(batch, new, items, foods)
+        except (InputError, InputErrors) as problem:
+            for one in problem.problems:
+                tell_refusal(form, wishes, one)
+        else:
+            ask(batch, "load", new)
+            return redirect(reverse("best-load", args=[pk]) + "#found")
+    context = {"batch": batch, "here": "trays", "form": form, "wishes": wishes, "known": known, "refusal": refusal}
+    return render(request, "plans/best_load.html", context | _found(batch, every, foods, known, units))
+
+
+def _fingerprint(batch: Batch, row: Search | None, items: list[Item], foods: Foods) -> str:
+    """Return what the search rests on now, nothing when the engine refuses it."""
+    try:
+        return "" if row is None else load_question(batch, row.asked, items, foods).fingerprint
+    except DrystowError:
+        return ""
+
+
+def _time_now(batch: Batch) -> float:
+    """Return by when 8 of 10 runs of the load as it lies are dry, in half hours; the usual one when nobody knows [s]."""
+    loads = tray_loads(batch)
+    try:
+        spread = predict_spread(batch, loads)[1] if loads else None
+    except DrystowError:
+        return USUAL_TIME
+    time = USUAL_TIME if spread is None else times_of(last_dry(spread.runs.dry)).p80
+    return ceil(time / HOUR * 2) / 2 * HOUR if isfinite(time) else USUAL_TIME
+
+
+def _use(request: HttpRequest, batch: Batch, items: list[Item], known: Known) -> str:
+    """Write the load that was found into the batch, and return why that cannot be, else nothing."""
+    if known.row is None or not known.found or problems_of(known.row):
+        return _("There is nothing found yet; search first.")
+    if not known.current or request.POST.get("fingerprint") != known.row.fingerprint:
+        return _(
+            "Somebody changed the batch or the wishes meanwhile, so this load is not for it any more. Search again."
+        )
+    found = found_load(known.row)
+    try:
+        last = use_load(items, found, who=person(request))
+    except (Conflict, Gone):
+        return _("Somebody changed a food of this batch at the same moment. Look at it, then search again.")
+    words = _("The load that was found is on the trays.")
+    if found.left:
+        words += " " + _("What is left over stays in the basket.")
+    saved(request, last, words)
+    return ""
+
+
+def _found(batch: Batch, every: list[Item], foods: Foods, known: Known, units: str) -> dict[str, Any]:
+    if known.row is None or not known.found:
+        return {}
+    problems = problems_of(known.row)
+    if problems:
+        return {"problems": problems}
+    items = [item for item in every if item.binned_at is None]
+    looks, found = looks_of(every), found_load(known.row)
+    return {
+        "found": found,
+        "foods": foods_shown(items, looks, found),
+        "views": views_of(batch, items, foods, looks, found),
+        "per_mass": _per_mass(found, units),
+        "by": None if found.sure is None else timezone.now() + timedelta(seconds=found.sure),
+        "used": known.current and lies_there(tray_loads(batch), items, found),
+    }
+
+
+def _per_mass(found: FoundLoad, units: str) -> str:
+    """Return the electricity per weight of fresh food in words."""
+    kwh = found.energy / 3.6e6 / to_display(found.mass, "mass", units)
+    return in_words(say("{kwh:.2f} kWh for each {unit} of fresh food", kwh=kwh, unit=DISPLAY["mass"][units][0]))

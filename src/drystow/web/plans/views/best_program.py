@@ -1,0 +1,133 @@
+"""Best program: the fastest shelf program that keeps the ice of this load cool enough, beside the batch's own."""
+
+from copy import copy
+from functools import lru_cache
+from typing import Any
+
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import redirect, render
+from django.urls import reverse
+from django.utils.translation import get_language
+from django.utils.translation import gettext as _
+
+from drystow.errors import DrystowError, InputError, InputErrors
+from drystow.reports.program_chart import limit_picture
+from drystow.said import say
+from drystow.web.batches.adapters import dryer_of, tray_loads
+from drystow.web.batches.models import Batch
+from drystow.web.batches.request import kept_batch, only_part, units_of
+from drystow.web.batches.traypicture import tray_words
+from drystow.web.plans.batch_adapters import program_question
+from drystow.web.plans.forms_batch import SURE, ProgramWishesForm, program_initial
+from drystow.web.plans.found import FoundProgram, found_program, problems_of
+from drystow.web.plans.models import Search
+from drystow.web.plans.searching import Known, ask, known_of, search_of
+from drystow.web.site import records
+from drystow.web.site.drawing import Drawing, drawing_of
+from drystow.web.site.notices import person, saved
+from drystow.web.site.records import Conflict, Gone
+
+MOST_KEPT = 32
+Line = tuple[tuple[float, float], ...]
+
+
+def show_best_program(request: HttpRequest, pk: int) -> HttpResponse:
+    """Show the wishes and what was found, as a page or, for htmx, what was found; a POST searches or uses it."""
+    batch, units = kept_batch(pk), units_of(request)
+    row = search_of(batch, "program")
+    known = known_of(row, _fingerprint(batch, row))
+    post = request.POST if request.method == "POST" and request.POST.get("action") == "search" else None
+    refusal = ""
+    if request.method == "POST" and batch.started_at is not None:
+        refusal, post = _("The run has begun; its program stays as it is."), None
+    elif request.method == "POST" and post is None:
+        refusal = _use(request, batch, known)
+        if not refusal:
+            return redirect("batch-program", pk)
+    if only_part(request) and request.method == "GET":
+        shown = _found(batch, known, units)
+        return render(request, "plans/best_program_part.html", shown | {"batch": batch, "known": known})
+    initial = program_initial(row.asked if row is not None else {})
+    form = ProgramWishesForm(post, units=units, initial=initial)
+    problems = _problems(batch)
+    if post is not None and form.is_valid() and not problems:
+        ask(batch, "program", form.wishes())
+        return redirect(reverse("best-program", args=[pk]) + "#found")
+    context = {"batch": batch, "here": "program", "form": form, "known": known, "refusal": refusal}
+    context |= {"in_the_way": problems, "warmest": dryer_of(batch.dryer).shelf_highest}
+    return render(request, "plans/best_program.html", context | _found(batch, known, units))
+
+
+def _problems(batch: Batch) -> list[str]:
+    """Return why no program can be searched for this load."""
+    loads = tray_loads(batch)
+    if not loads:
+        return [_("There is no food on the trays yet.")]
+    try:
+        program_question(batch, {})
+    except (InputError, InputErrors) as error:
+        return [tray_words(one, loads) for one in error.problems]
+    return []
+
+
+def _fingerprint(batch: Batch, row: Search | None) -> str:
+    """Return what the search rests on now, before its own program was used; nothing when the engine refuses it."""
+    if row is None:
+        return ""
+    if _is_used(batch, row):
+        batch = copy(batch)
+        batch.program = row.result["own"]["program"]
+    try:
+        return program_question(batch, row.asked).fingerprint
+    except DrystowError:
+        return ""
+
+
+def _is_used(batch: Batch, row: Search) -> bool:
+    return bool(row.result.get("found")) and batch.program == row.result["found"]["program"]
+
+
+def _use(request: HttpRequest, batch: Batch, known: Known) -> str:
+    """Write the program that was found into the batch, and return why that cannot be, else nothing."""
+    if known.row is None or not known.found or problems_of(known.row):
+        return _("There is nothing found yet; search first.")
+    if not known.current or request.POST.get("fingerprint") != known.row.fingerprint:
+        return _("Somebody changed the batch or the wishes meanwhile, so this program is not for it any more. Search"
+                 " again.")  # fmt: skip
+    changes, words = {"program": found_program(known.row).found.program}, say("best program")
+    try:
+        written = records.change(batch, changes, expected=batch.version, who=person(request), words=words)
+    except (Conflict, Gone):
+        return _("Somebody changed this batch at the same moment. Look at it, then search again.")
+    changed = written.version != batch.version
+    saved(request, written if changed else None, _("The program that was found is the batch's own now."))
+    return ""
+
+
+def _found(batch: Batch, known: Known, units: str) -> dict[str, Any]:
+    if known.row is None or not known.found:
+        return {}
+    problems = problems_of(known.row)
+    if problems:
+        return {"problems": problems}
+    found = found_program(known.row)
+    ways = [(_("Found"), found.found), (_("As it is"), found.own)]
+    return {
+        "found": found,
+        "ways": ways,
+        "wished": SURE.get(known.row.asked["confidence"], ""),
+        "drawing": _drawn(found.found.line, found.own.line, units, get_language()),
+        "used": known.current and _is_used(batch, known.row),
+        "sooner": _sooner(found),
+    }
+
+
+def _sooner(found: FoundProgram) -> float | None:
+    """Return by how much the load is dry sooner, None where the two do not compare [s]."""
+    return found.saved if found.safe and found.own_safe and found.saved and found.saved > 60.0 else None
+
+
+@lru_cache(MOST_KEPT)
+def _drawn(found: Line, own: Line, units: str, _language: str | None) -> Drawing | None:
+    picture = limit_picture(found, own, units)
+    return None if picture is None else drawing_of(picture)
