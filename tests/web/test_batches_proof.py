@@ -9,7 +9,9 @@ from django.test import Client
 from django.utils import timezone
 
 from drystow.web.batches import judging
-from drystow.web.batches.models import Batch, Happening, Judgement, Sample
+from drystow.web.batches.adapters import tray_loads
+from drystow.web.batches.evidence_adapters import question_of
+from drystow.web.batches.models import Batch, Happening, Judgement, PressureRise, Sample
 from drystow.web.batches.solids import dry_mass
 from tests.web.batch_rows import BERRIES, CHICKEN, a_batch, a_weighing, an_item, on_tray
 from tests.web.queries import queries
@@ -232,5 +234,74 @@ def test_the_questions_do_not_grow_with_trays_and_weighings(client: Client) -> N
         for hour in (8, 10, 12):
             a_weighing(batch, hour, 30, tray=tray)
     page_of(client, batch)
-    with queries(at_most=12):
+    with queries(at_most=13):
         client.get(f"/batches/{batch.pk}/proof/")
+
+
+def with_valve(batch: Batch) -> Batch:
+    batch.dryer.trap_valve = True
+    batch.dryer.save()
+    return batch
+
+
+def test_only_a_dryer_with_a_valve_to_its_trap_is_asked_for_pressures(client: Client) -> None:
+    batch = dried()
+    assert "Shut the way to the cold trap" not in client.get(f"/batches/{batch.pk}/proof/").content.decode()
+    page = client.get(f"/batches/{with_valve(batch).pk}/proof/?units=us").content.decode()
+    assert "Shut the way to the cold trap" in page
+    assert 'name="before"' in page
+
+
+def test_pressures_with_the_trap_shut_off_are_noted_and_corrected(client: Client) -> None:
+    batch = with_valve(dried())
+    address = f"/batches/{batch.pk}/proof/rise/"
+    sent = {"before": "300", "after": "310 mTorr", "seconds": "60", "at": "2026-03-01T16:00", "note": "warm"}
+    assert client.post(f"{address}?units=us", sent).status_code == 302
+    first = PressureRise.objects.get()
+    # 1 Torr = 101325/760 Pa (definition); a bare number counts in the reader's unit
+    assert (first.before_pa, first.after_pa) == pytest.approx((0.3 * 101325 / 760, 0.31 * 101325 / 760), abs=1e-3)
+    assert 'value="300 mTorr"' in client.get(f"{address}?correct={first.pk}&units=us").content.decode()
+    client.post(address, sent | {"after": "330 mTorr", "corrects": first.pk})
+    assert (
+        "<del>300 mTorr → 310 mTorr, 60 s</del>" in client.get(f"/batches/{batch.pk}/proof/?units=us").content.decode()
+    )
+    assert "corrected already" in client.post(address, sent | {"corrects": first.pk}).content.decode()
+    assert PressureRise.objects.count() == 2
+
+
+@pytest.mark.parametrize(
+    ("field", "value", "words"),
+    [
+        ("before", "", "This field is required"),
+        ("after", "3000 Pa", "not possible here"),
+        ("seconds", "0", "greater than or equal to 1"),
+        ("before", "40 degC", "40 degC&#x27; is not a pressure"),
+    ],
+)
+def test_pressures_that_cannot_be_come_back(client: Client, field: str, value: str, words: str) -> None:
+    batch = with_valve(dried())
+    sent = {"before": "40 Pa", "after": "42 Pa", "seconds": "60"} | {field: value}
+    assert words in client.post(f"/batches/{batch.pk}/proof/rise/", sent).content.decode()
+    assert PressureRise.objects.count() == 0
+
+
+def test_noted_pressures_reach_the_engine_on_the_clock_of_drying_and_are_told(client: Client) -> None:
+    batch = with_valve(dried())
+    Happening.objects.create(batch=batch, kind="power", at=NOON + timedelta(hours=2), minutes=60.0)
+    at = NOON + timedelta(hours=14)
+    row = PressureRise.objects.create(batch=batch, at=at, seconds=60.0, before_pa=20.0, after_pa=22.0)
+    assert "with the trap shut off the pressure hardly rose in 60 s, 20 to 22 Pa" in page_of(client, batch)
+    PressureRise.objects.create(batch=batch, at=at, seconds=90.0, before_pa=20.0, after_pa=60.0, corrects=row)
+    asked = question_of(batch, tray_loads(batch))
+    assert asked is not None
+    (rise,) = asked.evidence.rises
+    assert (rise.duration, rise.before, rise.after) == (90.0, 20.0, 60.0)
+    # by the clock: 20 h since the vacuum was on, less an hour without power and the time to pump down again
+    assert rise.time == pytest.approx(19 * 3600.0 - asked.load.dryer.pump_down)
+
+
+def test_pressures_from_before_drying_began_are_counted_as_unheard(client: Client) -> None:
+    batch = with_valve(dried())
+    PressureRise.objects.create(batch=batch, at=NOON - timedelta(hours=9), seconds=60.0, before_pa=20.0, after_pa=22.0)
+    page_of(client, batch)
+    assert Judgement.objects.get().result["unheard"] == 1

@@ -8,11 +8,12 @@ from typing import Any
 
 from django.utils import timezone
 
+from drystow.evidence import observed
 from drystow.evidence.observed import ONE_OPENING, OPENED, ActivityReading, Cut, Evidence, OvenSample, Weighed, rows_of
 from drystow.machine.draws import Knowledge
 from drystow.machine.load import Load
 from drystow.web.batches.adapters import load_of, predict
-from drystow.web.batches.models import Batch, Happening, Sample, Weighing
+from drystow.web.batches.models import Batch, Happening, PressureRise, Sample, Weighing
 from drystow.web.batches.models import Load as TrayLoad
 from drystow.web.dryers.taught import known_for
 from drystow.web.readings import adapters as sensors
@@ -104,7 +105,8 @@ def question_of(batch: Batch, loads: list[TrayLoad]) -> Question | None:
     samples = list(Sample.objects.filter(batch=batch, corrected_by=None).order_by("at", "pk"))
     happenings = list(Happening.objects.kept().filter(batch=batch).order_by("at", "pk"))
     seen: list[Any] = [*weighings, *samples, *(row for row in happenings if row.kind == "core" and row.finding)]
-    heard = [row for row in seen if row.at > began and row.tray in trays]
+    seen += PressureRise.objects.filter(batch=batch, corrected_by=None).order_by("at", "pk")
+    heard = [row for row in seen if row.at > began and (isinstance(row, PressureRise) or row.tray in trays)]
     clock = DryingClock(began, batch.ended_at, pauses_of(happenings, weighings, load.dryer.pump_down))
     return Question(
         load=load,
@@ -150,13 +152,18 @@ def _told(door: Happening, taken: Iterable[tuple[datetime, datetime]]) -> bool:
 
 
 def evidence_of(rows: Iterable[Any], clock: DryingClock, trays: tuple[int, ...]) -> Evidence:
-    """Return weighings, samples and cut pieces as the engine reads them.
+    """Return weighings, samples, cut pieces and pressure rises as the engine reads them.
 
-    rows: weighings, samples, happenings, none from before drying began
+    rows: weighings, samples, happenings, pressure rises, none from before drying began
     trays: numbers of the trays as the batch has them
     """
-    found: dict[str, list[Any]] = {"weighed": [], "samples": [], "activities": [], "cuts": []}
+    found: dict[str, list[Any]] = {"weighed": [], "samples": [], "activities": [], "cuts": [], "rises": []}
     for row in rows:
+        if isinstance(row, PressureRise):
+            found["rises"].append(
+                observed.PressureRise(clock.dried_until(row.at), row.seconds, row.before_pa, row.after_pa)
+            )
+            continue
         tray = trays.index(row.tray) + 1
         if isinstance(row, Weighing):
             outside = row.outside_min * 60.0

@@ -139,6 +139,25 @@ class Sample(models.Model):
         ordering = ("at", "pk")
 
 
+class PressureRise(models.Model):
+    """The chamber's pressure before and after the way to the trap was shut; only corrected by a later row."""
+
+    batch = models.ForeignKey(Batch, on_delete=models.CASCADE, related_name="rises")
+    at = models.DateTimeField(help_text="When the way was shut.")
+    seconds = models.FloatField(help_text="It stayed shut.")
+    before_pa = models.FloatField()
+    after_pa = models.FloatField()
+    note = models.CharField(max_length=200, blank=True)
+    who = models.CharField(max_length=80, blank=True)
+    corrects = models.OneToOneField(
+        "self", null=True, blank=True, on_delete=models.PROTECT, related_name="corrected_by"
+    )
+
+    class Meta:
+        ordering = ("at", "pk")
+        verbose_name = "pressure rise"
+
+
 class Judgement(models.Model):
     """How dry the trays of a batch are, as last worked out; made again when what it rests on changes."""
 

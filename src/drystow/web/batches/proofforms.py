@@ -1,4 +1,4 @@
-"""Forms of the proof besides weighings: a piece cut open, samples, and when drying began."""
+"""Forms of the proof besides weighings: a piece cut open, samples, pressure rises, and when drying began."""
 
 from typing import Any
 
@@ -7,12 +7,18 @@ from django.utils import timezone
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy as lazy
 
-from drystow.web.batches.models import Batch, Happening, Sample
+from drystow.web.batches.models import Batch, Happening, PressureRise, Sample
 from drystow.web.batches.runforms import ClockField, TrayForm
 from drystow.web.site.forms import HouseForm, QuantityField, number_field
 
 FINE = 1e-4
 """Steps of a scale for samples [kg]. Source: drystow-default."""
+
+SHUT = 60
+"""Seconds that a way to the trap is shut for a test, usually. Source: drystow-default."""
+
+HIGHEST = 2000.0
+"""Pressure during such a test, as a batch file takes it [Pa]. Source: drystow-default."""
 
 
 class CoreForm(TrayForm):
@@ -84,6 +90,29 @@ def sample_initial(row: Sample) -> dict[str, Any]:
     masses = {name: value / 1000.0 for name, value in grams.items() if value is not None}
     same = {name: getattr(row, name) for name in ("tray", "kind", "activity", "note")}
     return masses | same | {"corrects": row.pk, "at": timezone.localtime(row.at)}
+
+
+class RiseForm(HouseForm):
+    """The pressure before and after the way to the trap was shut."""
+
+    corrects = forms.IntegerField(required=False, widget=forms.HiddenInput)
+    before = QuantityField("pressure", low=0.0, high=HIGHEST, label=lazy("Pressure before"))
+    after = QuantityField("pressure", low=0.0, high=HIGHEST, label=lazy("Pressure in the end"))
+    seconds = number_field(min_value=1, max_value=3600, initial=SHUT, label=lazy("Shut for how many seconds"))
+    at = ClockField(label=lazy("When it was shut"), help_text=lazy("Empty: now."))
+    note = forms.CharField(required=False, max_length=200, label=lazy("Note"))
+
+    def values(self) -> dict[str, Any]:
+        """Return the fields of a pressure rise."""
+        data = self.cleaned_data
+        pressures = {f"{name}_pa": round(data[name], 4) for name in ("before", "after")}
+        return pressures | {name: data[name] for name in ("seconds", "at", "note")}
+
+
+def rise_initial(row: PressureRise) -> dict[str, Any]:
+    """Return what the form shows when a pressure rise is corrected."""
+    same = {"before": row.before_pa, "after": row.after_pa, "seconds": row.seconds, "note": row.note}
+    return same | {"corrects": row.pk, "at": timezone.localtime(row.at)}
 
 
 class BeganForm(HouseForm):

@@ -13,7 +13,7 @@ from drystow.web.batches.views.picture import show_picture
 from drystow.web.batches.views.program import show_program, start_run
 from drystow.web.batches.views.proof import show_proof
 from drystow.web.batches.views.running import add_happening, add_weighing, end_run, remove_happening, show_running
-from drystow.web.batches.views.samples import add_sample, dry_on, set_began
+from drystow.web.batches.views.samples import add_rise, add_sample, dry_on, set_began
 from drystow.web.batches.views.trays import show_trays
 
 urlpatterns: list[URLPattern] = [
@@ -39,6 +39,7 @@ urlpatterns: list[URLPattern] = [
     path("batches/<int:pk>/proof/", show_proof, name="batch-proof"),
     path("batches/<int:pk>/proof/picture/<int:tray>/", show_picture, name="batch-picture"),
     path("batches/<int:pk>/proof/sample/", add_sample, name="batch-sample"),
+    path("batches/<int:pk>/proof/rise/", add_rise, name="batch-rise"),
     path("batches/<int:pk>/proof/began/", set_began, name="batch-began"),
     path("batches/<int:pk>/proof/dry-on/", dry_on, name="batch-dry-on"),
     path("batches/photos/<int:pk>/", show_photo, name="batch-photo"),

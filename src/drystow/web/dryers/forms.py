@@ -26,6 +26,10 @@ class DryerForm(HouseForm):
         choices=[(name, name) for name in profile_names()], label=_("Nearest general size, for what you leave empty")
     )
     oil_hours_limit = number_field(min_value=1, max_value=100000, label=_("Change the pump oil after (running hours)"))
+    trap_valve = forms.BooleanField(
+        required=False, label=_("A valve shuts the way from the chamber to the cold trap"),
+        help_text=_("With one, the pressure tells whether ice is left; the proof of a batch asks for it."),
+    )  # fmt: skip
     notes = forms.CharField(required=False, widget=forms.Textarea(attrs={"rows": 3}), label=_("Notes"))
 
     def __init__(self, *arguments: Any, usual: dict[str, str] | None = None, **options: Any) -> None:

@@ -17,6 +17,7 @@ class Dryer(Record):
     use_taught = models.BooleanField(
         default=True, help_text="Forecasts use what its batches taught, from the third on."
     )
+    trap_valve = models.BooleanField(default=False, help_text="The way from chamber to trap can be shut.")
     notes = models.TextField(blank=True)
 
     def __str__(self) -> str:

@@ -12,9 +12,9 @@ from drystow.web.batches.adapters import tray_loads
 from drystow.web.batches.dryness_words import packing_risks
 from drystow.web.batches.judged import judged
 from drystow.web.batches.judging import known_of
-from drystow.web.batches.models import Batch, Happening, Load, Sample
+from drystow.web.batches.models import Batch, Happening, Load, PressureRise, Sample
 from drystow.web.batches.proof_shown import trays_shown
-from drystow.web.batches.proofforms import BeganForm, CoreForm, SampleForm
+from drystow.web.batches.proofforms import BeganForm, CoreForm, RiseForm, SampleForm
 from drystow.web.batches.request import kept_batch, only_part, units_of
 from drystow.web.site import records
 from drystow.web.site.notices import person, saved
@@ -41,7 +41,7 @@ def proof_page(request: HttpRequest, batch: Batch, loads: list[Load], **forms: A
     """Show the proof.
 
     loads: from `tray_loads`
-    forms: those that came back: core, sample or began
+    forms: those that came back: core, sample, rise or began
     """
     known = known_of(batch, loads)
     found = judged(known.row) if known.row is not None else None
@@ -55,8 +55,10 @@ def proof_page(request: HttpRequest, batch: Batch, loads: list[Load], **forms: A
         "passes": round(passes_one_in()),
         "cores": Happening.objects.kept().filter(batch=batch, kind="core"),
         "samples": Sample.objects.filter(batch=batch).select_related("corrected_by"),
+        "rises": PressureRise.objects.filter(batch=batch).select_related("corrected_by"),
         "core": forms.get("core") or CoreForm(**usual, auto_id="core_%s"),
         "sample": forms.get("sample") or SampleForm(**usual, auto_id="sample_%s"),
+        "rise": forms.get("rise") or RiseForm(units=usual["units"], auto_id="rise_%s"),
         "began": forms.get("began") or BeganForm(batch=batch, initial={"version": batch.version}, auto_id="began_%s"),
     }
     return render(request, "batches/proof.html", context)

@@ -1,6 +1,8 @@
-"""What is written down on the proof besides cut pieces: samples, when drying began, and that it dries on."""
+"""Written down on the proof besides cut pieces: samples, pressure rises, when drying began, that it dries on."""
 
+from collections.abc import Callable
 from datetime import timedelta
+from functools import partial
 from typing import Any
 
 from django.http import HttpRequest, HttpResponse
@@ -11,8 +13,8 @@ from django.views.decorators.http import require_POST
 
 from drystow.said import say
 from drystow.web.batches.adapters import tray_loads
-from drystow.web.batches.models import Batch, Happening, Sample
-from drystow.web.batches.proofforms import BeganForm, SampleForm, sample_initial
+from drystow.web.batches.models import Batch, Happening, Load, PressureRise, Sample
+from drystow.web.batches.proofforms import BeganForm, RiseForm, SampleForm, rise_initial, sample_initial
 from drystow.web.batches.request import kept_batch, units_of
 from drystow.web.batches.views.proof import proof_page, tray_numbers
 from drystow.web.site import records
@@ -24,22 +26,51 @@ def add_sample(request: HttpRequest, pk: int) -> HttpResponse:
     """Add a sample, or one that corrects an earlier one; nothing written is changed."""
     batch = kept_batch(pk)
     loads = tray_loads(batch)
-    asked = request.POST.get("corrects") or request.GET.get("correct") or ""
-    old = get_object_or_404(Sample, pk=int(asked), batch=batch) if asked.isdecimal() else None
-    usual: dict[str, Any] = {"units": units_of(request), "trays": tray_numbers(loads), "auto_id": "sample_%s"}
+    make = partial(SampleForm, units=units_of(request), trays=tray_numbers(loads), auto_id="sample_%s")
+    words = (_("Sample noted."), _("Sample corrected."))
+    again = _("This sample was corrected already; correct the newer one.")
+    return _add(request, batch, loads, Sample, ("sample", make, sample_initial), words, again)
+
+
+def add_rise(request: HttpRequest, pk: int) -> HttpResponse:
+    """Add a pressure rise, or one that corrects an earlier one; nothing written is changed."""
+    batch = kept_batch(pk)
+    make = partial(RiseForm, units=units_of(request), auto_id="rise_%s")
+    words = (_("Pressures noted."), _("Pressures corrected."))
+    again = _("These pressures were corrected already; correct the newer ones.")
+    return _add(request, batch, tray_loads(batch), PressureRise, ("rise", make, rise_initial), words, again)
+
+
+def _add(
+    request: HttpRequest,
+    batch: Batch,
+    loads: list[Load],
+    model: type[Any],
+    asked: tuple[str, Callable[..., Any], Callable[[Any], dict[str, Any]]],
+    words: tuple[str, str],
+    again: str,
+) -> HttpResponse:
+    """Add a row, or one that corrects an earlier one.
+
+    asked: name of the form on the page, what makes it, and what it shows of a row that is corrected
+    words: for a new row, and for one that corrects
+    again: where the old row was corrected before
+    """
+    name, make, initial = asked
+    number = request.POST.get("corrects") or request.GET.get("correct") or ""
+    old = get_object_or_404(model, pk=int(number), batch=batch) if number.isdecimal() else None
     if request.method != "POST":
-        form = SampleForm(**usual, initial=sample_initial(old) if old else None)
-        return proof_page(request, batch, loads, sample=form)
-    form = SampleForm(request.POST, **usual)
+        return proof_page(request, batch, loads, **{name: make(initial=initial(old) if old else None)})
+    form = make(request.POST)
     if form.is_valid() and old is not None and hasattr(old, "corrected_by"):
-        form.add_error(None, _("This sample was corrected already; correct the newer one."))
+        form.add_error(None, again)
     if not form.is_valid():
-        return proof_page(request, batch, loads, sample=form)
-    row = Sample(batch=batch, **form.values(), who=person(request), corrects=old)
+        return proof_page(request, batch, loads, **{name: form})
+    row = model(batch=batch, **form.values(), who=person(request), corrects=old)
     row.full_clean()
     row.save()
-    saved(request, None, _("Sample corrected.") if old else _("Sample noted."))
-    return redirect("batch-proof", pk)
+    saved(request, None, words[1] if old else words[0])
+    return redirect("batch-proof", batch.pk)
 
 
 def set_began(request: HttpRequest, pk: int) -> HttpResponse:

@@ -18,6 +18,8 @@ from drystow.web.site.saving import save_row, tell
 from drystow.web.site.wishes import wished_units
 from drystow.web.site.words import in_words
 
+FIELDS = ("name", "profile", "oil_hours_limit", "trap_valve", "notes")
+
 
 def add_dryer(request: HttpRequest) -> HttpResponse:
     """Choose the nearest size, then name the dryer and put in its numbers."""
@@ -32,7 +34,7 @@ def add_dryer(request: HttpRequest) -> HttpResponse:
 def edit_dryer(request: HttpRequest, pk: int) -> HttpResponse:
     """Change a dryer."""
     row = get_object_or_404(Dryer.objects.kept(), pk=pk)
-    start = {name: getattr(row, name) for name in ("name", "profile", "oil_hours_limit", "notes")}
+    start = {name: getattr(row, name) for name in FIELDS}
     start |= {"version": row.version} | {
         name: _shown(row.numbers[name]) for name in MAIN_NUMBERS if name in row.numbers
     }
@@ -56,7 +58,7 @@ def _edit(request: HttpRequest, row: Dryer | None, profile: str, start: dict[str
     context = {
         "form": form,
         "row": row,
-        "first": [form[name] for name in ("name", "profile", "oil_hours_limit", "notes")],
+        "first": [form[name] for name in FIELDS],
         "numbers": [form[name] for name in MAIN_NUMBERS],
         "title": _("Change %(name)s") % {"name": row.name} if row else _("A dryer of this house"),
     }
@@ -73,5 +75,5 @@ def _save(request: HttpRequest, form: DryerForm, row: Dryer | None) -> Any:
         for problem in many.problems:
             tell(form, problem)
         return None
-    values = {name: data[name] for name in ("name", "profile", "oil_hours_limit", "notes")} | {"numbers": numbers}
+    values = {name: data[name] for name in FIELDS} | {"numbers": numbers}
     return save_row(form, Dryer, row, values, who=person(request), words=say("dryer"))
