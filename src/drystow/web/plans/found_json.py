@@ -150,14 +150,14 @@ def _line(load: Load, program: tuple[ProgramStep, ...], known: Knowledge) -> lis
     except (InputError, InputErrors):
         return []
     times, over = _over_limit(result)
-    return [[round(hours(at), 3), round(value, 3)] for at, value in zip(*thin(times, over), strict=True)]
+    return [[round(hours(float(at)), 3), round(float(value), 3)] for at, value in zip(*thin(times, over), strict=True)]
 
 
 def _over_limit(result: LoadResult) -> tuple[np.ndarray[Any, Any], np.ndarray[Any, Any]]:
     rows = []
     for tray in result.trays:
-        gone = result.total_time if tray.primary_end is None else tray.primary_end
-        ice = (result.time >= result.drying_start) & (result.time <= gone)
+        gone = math.inf if tray.primary_end is None else tray.primary_end
+        ice = (result.time >= result.drying_start) & (result.time < gone)
         rows.append(np.where(ice, tray.front_temperature - tray.limit, -np.inf))
     over = np.max(rows, axis=0)
     there = np.isfinite(over)

@@ -87,7 +87,7 @@ def _fingerprint(batch: Batch, row: Search | None, items: list[Item], foods: Foo
 
 
 def _time_now(batch: Batch) -> float:
-    """Return by when 8 of 10 runs of the load as it lies are dry, in half hours; the usual one when nobody knows [s]."""
+    """Return by when 8 of 10 runs of the load as it lies are dry, in half hours; else the usual time [s]."""
     loads = tray_loads(batch)
     try:
         spread = predict_spread(batch, loads)[1] if loads else None

@@ -1,0 +1,186 @@
+"""The best program of a batch: wishes, the search beside the requests, and using what it found."""
+
+import html
+import re
+
+import pytest
+from django.test import Client
+from django.utils import timezone
+
+from drystow.planning.program import find_program
+from drystow.web.batches.models import Batch
+from drystow.web.plans import searching
+from drystow.web.plans.batch_adapters import program_question
+from drystow.web.plans.found import found_program
+from drystow.web.plans.found_json import _with_tray, program_json
+from drystow.web.plans.models import Search
+from drystow.web.site import records
+from tests.web.batch_rows import CARROTS, a_batch, an_item, on_tray
+from tests.web.queries import queries
+
+WORDS = re.compile(r"<[^>]+>")
+
+
+@pytest.fixture(autouse=True)
+def no_thread(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Searches begin when a test says so."""
+    monkeypatch.setattr(searching.QUEUE, "start", lambda: None)
+    searching.QUEUE.waiting.clear()
+
+
+def loaded() -> Batch:
+    batch = a_batch()
+    on_tray(an_item(batch, CARROTS, shape="slab", size_m=0.005, mass_kg=0.6), 2, 0.6)
+    return batch
+
+
+def text(client: Client, address: str) -> str:
+    page = client.get(address).content.decode()
+    return " ".join(html.unescape(WORDS.sub(" ", page)).split())
+
+
+def wish(client: Client, batch: Batch, **more: str) -> object:
+    sent = {"action": "search", "confidence": "0.8", "steps": "1", "highest": "40 degC"} | more
+    return client.post(f"/batches/{batch.pk}/best-program/", sent)
+
+
+def search(client: Client, batch: Batch, **more: str) -> Search:
+    assert wish(client, batch, **more).status_code == 302
+    row = searching.work_out(Search.objects.get(batch=batch, kind="program").pk)
+    assert row is not None
+    searching.QUEUE.waiting.clear()
+    return row
+
+
+def use(client: Client, row: Search, **more: str) -> object:
+    sent = {"action": "use", "fingerprint": row.fingerprint} | more
+    return client.post(f"/batches/{row.batch_id}/best-program/", sent)
+
+
+def test_the_page_asks_how_sure_how_many_steps_and_how_warm(client: Client) -> None:
+    said = text(client, f"/batches/{loaded().pk}/best-program/")
+    assert "in 9 of 10 runs" in said
+    assert "Steps, at most" in said
+    assert "This dryer’s shelf gets" in said
+
+
+def test_without_food_on_the_trays_it_says_what_to_do(client: Client) -> None:
+    batch = a_batch()
+    assert "no food on the trays" in text(client, f"/batches/{batch.pk}/best-program/")
+    assert "no food on the trays" in wish(client, batch).content.decode()
+    assert not Search.objects.exists()
+
+
+def test_a_search_runs_beside_the_requests_and_tells_how_far_it_is(client: Client) -> None:
+    batch = loaded()
+    assert wish(client, batch).headers["Location"] == f"/batches/{batch.pk}/best-program/#found"
+    row = Search.objects.get()
+    assert list(searching.QUEUE.waiting) == [row.pk]
+    said = text(client, f"/batches/{batch.pk}/best-program/")
+    assert "0 runs simulated so far" in said
+    assert "Look again" in said  # without JavaScript
+    part = client.get(f"/batches/{batch.pk}/best-program/", headers={"HX-Request": "true"}).content.decode()
+    assert part.lstrip().startswith('<section id="found" hx-get=')
+
+
+def test_what_is_found_is_what_the_engine_finds_and_stands_beside_the_own_one(client: Client) -> None:
+    batch = loaded()
+    row = search(client, batch)
+    question = program_question(batch, row.asked)
+    engine = find_program(question.load, confidence=0.8, most_steps=1, highest=313.15)
+    found = found_program(row)
+    assert found.found.time == pytest.approx(engine.found.time, abs=1.0)
+    assert found.own.time == pytest.approx(engine.plain.time, abs=1.0)
+    assert found.found.kept == round(100 * engine.found.kept) >= 80
+    assert len(found.found.program) == 1
+    assert found.found.program[0]["shelf_c"] <= 40.0
+    page = client.get(f"/batches/{batch.pk}/best-program/").content.decode()
+    assert "<svg" in page
+    assert "against its limit" in page
+    said = text(client, f"/batches/{batch.pk}/best-program/")
+    assert f"{found.found.kept} of 100 runs" in said
+    assert "Why it is not faster" in said
+    assert "step 1" in said.lower()
+
+
+def test_the_picture_keeps_below_the_limit_as_long_as_there_is_ice(client: Client) -> None:
+    found = found_program(search(client, loaded()))
+    assert len(found.found.line) > 10
+    assert found.safe
+    assert all(over < 0.0 for _hour, over in found.found.line)
+    assert max(hour for hour, _over in found.found.line) * 3600 < found.found.time
+
+
+def test_using_it_writes_the_program_and_undo_takes_it_back(client: Client) -> None:
+    batch = loaded()
+    row = search(client, batch)
+    before = batch.program
+    assert use(client, row).headers["Location"] == f"/batches/{batch.pk}/program/"
+    assert Batch.objects.get().program == row.result["found"]["program"] != before
+    page = client.get(f"/batches/{batch.pk}/program/").content.decode()
+    said = text(client, f"/batches/{batch.pk}/best-program/")
+    assert "This is the program of the batch." in said
+    assert "changed since this was found" not in said
+    client.post(re.search(r'action="(/undo/\d+/)"', page)[1])
+    assert Batch.objects.get().program == before
+
+
+def test_a_program_changed_meanwhile_is_not_overwritten(client: Client) -> None:
+    batch = loaded()
+    row = search(client, batch)
+    records.change(batch, {"program": [{"shelf_c": 20.0, "hours": None}]}, expected=batch.version)
+    page = use(client, row).content.decode()
+    assert "Somebody changed the batch" in page
+    assert "changed since this was found" in page
+    assert Batch.objects.get().program == [{"shelf_c": 20.0, "hours": None}]
+
+
+def test_a_search_that_was_asked_anew_meanwhile_is_not_used(client: Client) -> None:
+    row = search(client, loaded())
+    assert "Somebody changed the batch" in use(client, row, fingerprint="another").content.decode()
+
+
+def test_when_none_is_safe_the_nearest_is_offered_with_its_warning(client: Client) -> None:
+    batch = loaded()
+    row = search(client, batch)
+    row.result |= {"safe": False, "notes": [{"text": "no program keeps all limits"}]}
+    row.result["found"] |= {"kept": 0.62}
+    row.save()
+    said = text(client, f"/batches/{batch.pk}/best-program/")
+    assert "No program is safe enough" in said
+    assert "In 62 of 100 runs it keeps every limit; you asked for 80." in said
+    assert "Use it nevertheless" in said
+    assert "Use this program" not in said
+
+
+def test_the_program_of_a_begun_run_stays(client: Client) -> None:
+    batch = loaded()
+    row = search(client, batch)
+    records.change(batch, {"started_at": timezone.now(), "stage": "running"}, expected=batch.version)
+    assert "stays as it is" in use(client, row).content.decode()
+    assert searching.work_out(row.pk) is None
+    assert "Use this program" not in text(client, f"/batches/{batch.pk}/best-program/")
+
+
+def test_a_sentence_of_the_engine_names_the_tray_and_not_the_number_of_the_food(client: Client) -> None:
+    """With one food on tray 2, the engine's first tray is tray 2."""
+    batch = loaded()
+    row = search(client, batch, highest="", steps="2", confidence="0.99")
+    question = program_question(batch, row.asked)
+    found = find_program(question.load, confidence=0.99, most_steps=2)
+    data = program_json(question, found)
+    for stop, kept in zip(found.stops, data["stops"], strict=True):
+        assert kept["text"] == str(stop.words).replace("(tray 1)", "(tray 2)")
+        assert _with_tray(stop.words, question.loads) == kept["text"]
+
+
+def test_a_way_leads_to_it_from_the_program(client: Client) -> None:
+    batch = loaded()
+    assert f'href="/batches/{batch.pk}/best-program/"' in client.get(f"/batches/{batch.pk}/program/").content.decode()
+
+
+def test_few_questions_to_the_database(client: Client) -> None:
+    batch = loaded()
+    search(client, batch)
+    with queries(at_most=10):
+        client.get(f"/batches/{batch.pk}/best-program/")
