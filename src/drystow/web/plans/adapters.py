@@ -161,7 +161,7 @@ def _blocked(dryer: PlannedDryer, known: Knowledge, others: list[OtherBatch], zo
     """Return a dryer with what it has learned, not to be had while other batches are in it and until it is clean."""
     around = timedelta(seconds=dryer.turnaround)
     spans = [(house_time(one.start, zone), house_time(one.end, zone) + around) for one in others]
-    return replace(dryer, service=(*dryer.service, *spans))
+    return replace(dryer, known=known, service=(*dryer.service, *spans))
 
 
 def _fixed(basis: Basis, lots: Lots, names: list[str], now: datetime) -> tuple[FixedBatch, ...]:

@@ -99,6 +99,6 @@ def plan_again_when_one_ended(sender: Any, instance: Change, created: bool, **_o
 def _answer(pk: int, basis: Basis, now: datetime, before: dict[str, Any]) -> dict[str, Any]:
     load_solver()
     lots = lots_of(basis, max(now, basis.begin))
-    made = schedule(lots, SECONDS, workers=WORKERS)
+    made = schedule(lots, SECONDS, workers=WORKERS, tick=lambda share: QUEUE.tell(pk, share))
     data = plan_json(basis, lots, made, shopping_list(packs_of(lots, made)), before)
     return data | {"change": change_json(before, data), "problems": []}

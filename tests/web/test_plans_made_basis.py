@@ -1,0 +1,124 @@
+"""From the rows of a plan to what the engine plans with, and the clock of the house."""
+
+from datetime import UTC, date, datetime, timedelta
+from zoneinfo import ZoneInfo
+
+import pytest
+from django.utils import timezone
+
+from drystow.machine.draws import NOTHING_KNOWN
+from drystow.planning.lots import Lots
+from drystow.web.foods.models import OwnFood
+from drystow.web.plans.adapters import basis_of, fingerprint, lots_of, rests_on
+from drystow.web.plans.clock import house_time, moment, spans
+from drystow.web.plans.models import Lot, Plan
+from drystow.web.site import records
+from tests.web.batch_rows import a_batch
+from tests.web.made_rows import BERRIES, ZONE, a_lot, a_plan, at, short_search  # noqa: F401
+
+HOURS = timedelta(hours=1)
+
+
+def lots(plan: Plan, now: datetime | None = None) -> Lots:
+    return lots_of(basis_of(plan), now or at(0, 0))
+
+
+def test_times_are_those_of_the_clock_in_the_kitchen() -> None:
+    plan = a_plan()
+    a_lot(plan, arrives=at(1, 17, 30), ready_by=at(3, 8))
+    (lot,) = lots(plan).lots
+    assert lot.arrival == at(1, 17, 30).replace(tzinfo=None)
+    assert lot.ready_by == at(3, 8).replace(tzinfo=None)
+    assert lots(plan).begin == at(0, 0).replace(tzinfo=None)
+
+
+@pytest.mark.parametrize(
+    ("day", "hour", "offset"),
+    # the clocks of New York: UTC - 5 h, UTC - 4 h from 8 March to 1 November 2026 (IANA time zone database)
+    [((2026, 3, 7), 20, -5), ((2026, 3, 8), 20, -4), ((2026, 10, 31), 20, -4), ((2026, 11, 1), 20, -5)],
+)
+def test_moments_follow_the_change_of_the_clocks(day: tuple[int, int, int], hour: int, offset: int) -> None:
+    local = datetime(*day, hour)
+    assert moment(local, ZONE) == datetime(*day, hour, tzinfo=UTC) - offset * HOURS
+    assert house_time(moment(local, ZONE), ZONE) == local
+
+
+def test_food_dries_as_long_as_it_dries_although_the_clocks_change() -> None:
+    start, dry, end = datetime(2026, 3, 7, 20), datetime(2026, 3, 8, 16), datetime(2026, 3, 8, 17)
+    began, ready, unloaded = spans(start, dry, end, ZONE)
+    assert ready - began == 20 * HOURS
+    assert (house_time(ready, ZONE), house_time(unloaded, ZONE)) == (datetime(2026, 3, 8, 17), datetime(2026, 3, 8, 17))
+    later = spans(start, dry, dry, ZONE)[2]  # nobody takes it out before it is dry
+    assert house_time(later, ZONE) == datetime(2026, 3, 8, 17)
+    autumn = spans(datetime(2026, 10, 31, 20), datetime(2026, 11, 1, 16), datetime(2026, 11, 1, 17), ZONE)
+    assert [house_time(at, ZONE).hour for at in autumn] == [20, 15, 17]
+
+
+def test_a_plan_over_a_change_of_the_clocks_tells_of_it() -> None:
+    from drystow.web.plans.kept import _clock_changes
+
+    plan = a_plan(begin=date(2026, 3, 6))
+    assert _clock_changes(basis_of(plan)) == [{"day": "2026-03-08", "hours": 1.0}]
+
+
+def test_own_raw_food_keeps_its_marks_and_waits_no_longer_than_raw_food_may() -> None:
+    plan = a_plan()
+    own = OwnFood(
+        name="Trout of the pond", food_class="fish", composition={"water": 0.75, "protein": 0.2, "fat": 0.05},
+        raw_animal=True, allergens=["fish"],
+    )  # fmt: skip
+    own = records.create(own)
+    a_lot(plan, name="Trout", food=f"own:{own.pk}", drying_h=None)
+    lot = lots(plan).lots[0]
+    assert lot.item.food.raw_animal
+    assert lot.item.food.allergens == ("fish",)
+    assert lot.window.fridge == 24 * 3600.0  # FoodSafety.gov, cold food storage chart: fresh fish, 1 to 3 days
+
+
+def test_lots_of_one_name_are_told_apart() -> None:
+    plan = a_plan()
+    a_lot(plan, name="Tomatoes")
+    a_lot(plan, name="Tomatoes", arrives=at(2, 9))
+    assert len({lot.name for lot in lots(plan).lots}) == 2
+
+
+def test_the_dryer_knows_what_its_batches_taught(monkeypatch: pytest.MonkeyPatch) -> None:
+    plan = a_plan()
+    a_lot(plan)
+    assert lots(plan).dryers[0].known == NOTHING_KNOWN
+    before = fingerprint(rests_on(basis_of(plan)))
+    taught = {("contact", ""): (0.7, 0.4)}
+    monkeypatch.setattr("drystow.web.plans.adapters.known_for", lambda _dryer: taught)
+    assert lots(plan).dryers[0].known == taught
+    assert fingerprint(rests_on(basis_of(plan))) != before
+
+
+def test_a_batch_without_the_plan_blocks_its_dryer_until_it_is_clean() -> None:
+    plan = a_plan()
+    a_lot(plan)
+    a_batch(started_at=at(0, 8), ended_at=at(1, 12), stage="proof")
+    a_batch()  # not begun: nobody knows when it will be
+    a_batch(started_at=at(-20, 8), ended_at=at(-19, 8), stage="done")  # long over
+    local = at(0, 0).replace(tzinfo=None)
+    assert lots(plan).dryers[0].service == ((local + 8 * HOURS, local + 39 * HOURS),)  # 36 h and three to clean
+
+
+def test_nothing_new_is_loaded_before_now() -> None:
+    plan = a_plan()
+    a_lot(plan)
+    assert lots(plan, at(2, 10)).now == at(2, 10).replace(tzinfo=None)
+
+
+def test_what_is_in_the_bin_is_not_planned() -> None:
+    plan = a_plan()
+    a_lot(plan, name="Kept")
+    records.put_in_bin(a_lot(plan, name="Binned"))
+    assert [lot.name for lot in lots(plan).lots] == ["Kept"]
+    assert Lot.objects.count() == 2
+
+
+def test_the_time_zone_of_the_house_counts_not_that_of_the_computer() -> None:
+    plan = a_plan()
+    a_lot(plan, BERRIES, arrives=datetime(2026, 7, 1, 2, tzinfo=UTC))
+    with timezone.override(ZoneInfo("Asia/Tokyo")):
+        assert lots(plan).lots[0].arrival == datetime(2026, 6, 30, 22)
