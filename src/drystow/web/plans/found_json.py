@@ -156,8 +156,7 @@ def _line(load: Load, program: tuple[ProgramStep, ...], known: Knowledge) -> lis
 def _over_limit(result: LoadResult) -> tuple[np.ndarray[Any, Any], np.ndarray[Any, Any]]:
     rows = []
     for tray in result.trays:
-        gone = math.inf if tray.primary_end is None else tray.primary_end
-        ice = (result.time >= result.drying_start) & (result.time < gone)
+        ice = (result.time >= result.drying_start) & (tray.dried_fraction < 1.0)
         rows.append(np.where(ice, tray.front_temperature - tray.limit, -np.inf))
     over = np.max(rows, axis=0)
     there = np.isfinite(over)

@@ -106,7 +106,7 @@ def _find_load(batch: Batch, asked: Mapping[str, Any], tick: Tick) -> tuple[str,
     try:
         question = load_question(batch, asked, basket_of(batch))
         fingerprint = question.fingerprint
-        return fingerprint, load_json(question, plan_load(question.counter, tick=tick))
+        return fingerprint, load_json(question, plan_load(question.counter, known=question.known, tick=tick))
     except DrystowError as problem:
         return fingerprint, problems_json(problem)
 
@@ -118,6 +118,7 @@ def _find_program(batch: Batch, asked: Mapping[str, Any], tick: Tick) -> tuple[s
         fingerprint = question.fingerprint
         found = find_program(
             question.load,
+            known=question.known,
             confidence=asked["confidence"],
             most_steps=asked["steps"],
             highest=None if asked["highest_c"] is None else kelvin(asked["highest_c"]),
