@@ -6,7 +6,7 @@ import pytest
 
 from drystow.planning.grid import Job, Machine, Plan, Problem, Run
 from drystow.planning.reasons import NAMES, RELAXED, in_the_way, left_out, reason_words
-from drystow.planning.solver import solve
+from drystow.planning.solver import Solved, solve
 
 STEPS = 12
 OTHER = Job("other", 1000, 900, (1000,), (1,), 0, 3, -1, (3,), (0,), 1000, (800,), STEPS, False, frozenset())
@@ -28,11 +28,15 @@ def problem(left: Job, trays: int = 2, **changes: object) -> Problem:
         ("plan", problem(replace(LEFT, fresh=(40,))), PLAN),
         ("home", problem(LEFT, home=(False,) * 5 + (True,) * 7), ()),
         ("ready_by", problem(replace(LEFT, ready_by=2)), PLAN),
-        ("freezer", problem(replace(LEFT, fresh_until=-1, frozen_until=9, frozen=(3,))), PLAN),
+        ("freezer", problem(replace(LEFT, fresh=(0,), fresh_until=2, frozen_until=9, frozen=(3,))), PLAN),
         ("separation", problem(replace(LEFT, apart=frozenset({0}))), PLAN),
         ("trap", problem(replace(LEFT, water=(8500,))), PLAN),
         ("places", problem(LEFT, trays=1), PLAN),
         ("spoils", problem(replace(LEFT, arrival=1, fresh_until=3)), PLAN),
+        ("too_old", problem(replace(LEFT, arrival=4, fresh_until=3)), PLAN),
+        ("tray_water", problem(replace(LEFT, water=(9500,))), PLAN),
+        ("value", problem(replace(LEFT, price=0)), PLAN),
+        ("search", problem(LEFT), PLAN),
     ],
 )
 def test_the_reason_is_the_rule_that_keeps_it_out(rule: str, one: Problem, plan: Plan) -> None:
@@ -55,3 +59,39 @@ def test_each_rule_without_which_a_wish_is_met_is_named() -> None:
     one = problem(wish)
     assert in_the_way(one, (1,), lambda other: solve(other, 2, workers=1)) == {1: ("ready_by",)}
     assert set(RELAXED) <= set(NAMES)
+
+
+def test_the_first_moment_at_which_it_could_be_ready_is_told() -> None:
+    found = left_out(problem(replace(LEFT, arrival=2, fresh_until=6, ready_by=4)), PLAN)
+    assert [(one.rule, one.until) for one in found] == [("ready_by", 5)]  # loaded at step 2, three steps of drying
+
+
+def test_the_last_moment_of_loading_is_that_of_the_refrigerator_when_the_freezer_is_full() -> None:
+    both = replace(LEFT, fresh_until=5, frozen_until=9, frozen=(3,))
+    full = (Run(0, 0, 3, {0: 1}), Run(0, 4, 7, {0: 1}))
+    assert [one.until for one in left_out(problem(both, trays=1), full)] == [5]
+    assert [one.until for one in left_out(problem(both, trays=1, freezer=(5000,) * STEPS), full)] == [8]
+
+
+def test_a_wish_that_gives_way_to_another_is_not_called_met() -> None:
+    # two wishes for the one place on the trays: with a larger trap one of them still stays out, perhaps the other one
+    one = replace(OTHER, must=True, fresh_until=0, price=100, water=(100,))
+    dryer = Machine("dryer", 1, 900, 1, (), (10,) * STEPS)
+    both = Problem(STEPS, (True,) * STEPS, (one, replace(one, name="left")), (dryer,), (0,) * STEPS)
+
+    def swapped(other: Problem) -> Solved:
+        """A solver that leaves out the first one as soon as it may choose."""
+        first = other.jobs[0].must and other.jobs[1].must and other.machines[0].trap == 0
+        return Solved((), 0, 0, (0,) if first else solve(other, 1, workers=1).missed)
+
+    missed = solve(both, 1, workers=1).missed
+    assert len(missed) == 1
+    rules = in_the_way(both, (1,), swapped)[1]
+    assert "trap" not in rules
+    assert rules == ("spoils",)
+
+
+def test_a_wish_that_only_takes_a_longer_search_is_called_so() -> None:
+    assert in_the_way(problem(replace(LEFT, must=True)), (1,), lambda other: solve(other, 2, workers=1)) == {
+        1: ("search",)
+    }

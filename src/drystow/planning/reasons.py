@@ -25,7 +25,7 @@ RELAXED: dict[str, Callable[[Problem], Problem]] = {
     "home": lambda one: replace(one, home=(True,) * one.steps),
     "service": lambda one: _machines(one, blocked=()),
     "ready_by": lambda one: _jobs(one, ready_by=one.steps),
-    "trap": lambda one: _machines(one, trap=10**9),
+    "trap": lambda one: _machines(one, trap=0),
 }
 """The problem without one of its rules."""
 
@@ -41,8 +41,14 @@ NAMES = {
     "never_dry": say("the program, which does not dry it"),
     "plan": say("the days of the plan"),
     "too_old": say("how long it has waited before the plan"),
+    "tray_water": say("what the vapour trap holds"),
+    "value": say("its value"),
+    "search": say("the time of the search"),
 }
 """Rules as a reader knows them."""
+
+FOR_ITSELF = ("never_dry", "plan", "too_old", "tray_water")
+"""Rules that keep a lot out whatever else is planned and whatever other rule is set aside."""
 
 
 @dataclass(frozen=True)
@@ -53,7 +59,7 @@ class Reason:
     mass: that is left out [g]
     rule: one of the keys of `NAMES`
     other: number of the lot that it may not share a batch with, or None
-    until: last step at which it could have been loaded
+    until: last step at which it could have been loaded; with `ready_by` the first at which it could be ready
     """
 
     job: int
@@ -73,31 +79,48 @@ def left_out(problem: Problem, plan: Plan) -> tuple[Reason, ...]:
     for number, job in enumerate(problem.jobs):
         mass = job.mass - saved_mass(problem, plan, number)
         if mass > 0:
-            rule, other = _rule(problem, plan, number)
-            found.append(
-                Reason(number, mass, rule, other, min(max(job.fresh_until, job.frozen_until), problem.steps - 1))
-            )
+            found.append(_reason(problem, plan, number, mass))
     return tuple(found)
 
 
 def in_the_way(
     problem: Problem, missed: tuple[int, ...], again: Callable[[Problem], Solved]
 ) -> dict[int, tuple[str, ...]]:
-    """Return, for each wish that is not met, the rules without any one of which all of it would be dried.
+    """Return, for each wish that is not met, the rules without any one of which all of it would be dried as well.
+
+    Where a longer search alone meets it, that is named in place of rules.
 
     problem: lots, dryers and rules
     missed: numbers of the jobs that had to be dried whole
     again: solves another problem, quickly
     """
-    only = replace(
-        problem, jobs=tuple(job if job.must else replace(job, trays=(0,) * len(job.trays)) for job in problem.jobs)
-    )
+    wished = {number for number, job in enumerate(problem.jobs) if job.must}
+    only = _without(problem, set(range(len(problem.jobs))) - wished)
     found: dict[int, list[str]] = {number: [] for number in missed}
-    for rule, relax in RELAXED.items():
-        met = set(missed) - set(again(relax(only)).missed)
-        for number in met:
+    for number in _met(only, missed, again):
+        found[number].append("search")
+    left = tuple(number for number in missed if not found[number])
+    for rule, relax in RELAXED.items() if left else ():
+        for number in _met(relax(only), left, again):
             found[number].append(rule)
     return {number: tuple(rules) for number, rules in found.items()}
+
+
+def _met(problem: Problem, missed: tuple[int, ...], again: Callable[[Problem], Solved]) -> set[int]:
+    """Return which of some wishes a problem meets, each beside all the others that were met before."""
+    still = set(again(problem).missed)
+    if still <= set(missed):
+        return set(missed) - still
+    return {one for one in missed if not again(_without(problem, set(missed) - {one})).missed}
+
+
+def _without(problem: Problem, out: set[int]) -> Problem:
+    """Return the problem without some jobs, their numbers kept."""
+    gone = (
+        replace(job, trays=(0,) * len(job.trays), must=False) if number in out else job
+        for number, job in enumerate(problem.jobs)
+    )
+    return replace(problem, jobs=tuple(gone))
 
 
 def _jobs(problem: Problem, **changes: object) -> Problem:
@@ -109,40 +132,68 @@ def _machines(problem: Problem, **changes: object) -> Problem:
 
 
 def _starts(problem: Problem, job: int) -> list[tuple[int, int, int]]:
-    """Return dryer, start and end of every batch that a lot could be in."""
+    """Return dryer, start and end of every batch that one tray of a lot could be in, were nothing else planned."""
     return [
         (machine, start, end)
         for machine in range(len(problem.machines))
         for start in range(problem.steps)
-        if (end := end_of(problem, job, machine, start)) is not None
+        if (end := end_of(problem, job, machine, start)) is not None and _held(problem, job, machine, start)
     ]
 
 
-def _rule(problem: Problem, plan: Plan, job: int) -> tuple[str, int | None]:
+def _held(problem: Problem, job: int, machine: int, start: int) -> bool:
+    """Return whether trap and freezer hold one tray of a lot that is loaded at a step."""
+    lot, dryer = problem.jobs[job], problem.machines[machine]
+    if dryer.trap and lot.water[machine] > dryer.trap:
+        return False
+    waits = problem.freezer[lot.arrival : start] if is_frozen(lot, start) else ()
+    return 1000 * min(waits, default=10**12) >= lot.room * lot.loads[machine]
+
+
+def _reason(problem: Problem, plan: Plan, job: int, mass: int) -> Reason:
+    lot, starts = problem.jobs[job], _starts(problem, job)
+    if starts:
+        rule, other = _beside_others(problem, plan, job, starts)
+        return Reason(job, mass, rule, other, max(start for _machine, start, _end in starts))
+    rule, until = _alone(problem, job), max(lot.fresh_until, lot.frozen_until)
+    if rule == "ready_by":
+        until = min(end for _machine, _start, end in _starts(RELAXED[rule](problem), job))
+    elif rule != "too_old":
+        until = min(until, problem.steps - 1)
+    return Reason(job, mass, rule, None, until)
+
+
+def _alone(problem: Problem, job: int) -> str:
+    """Return the rule that keeps a lot out although nothing else is planned."""
     lot = problem.jobs[job]
     if not any((*lot.fresh, *lot.frozen)):
-        return "never_dry", None
-    starts = _starts(problem, job)
-    if not starts:
-        if max(lot.fresh_until, lot.frozen_until) < lot.arrival:
-            return "too_old", None
-        if not any(may_start(lot, start) for start in range(problem.steps)):
-            return "plan", None
-        for rule in ("home", "service", "ready_by"):
-            if _starts(RELAXED[rule](problem), job):
-                return rule, None
-        return "plan", None
-    if all(is_frozen(lot, start) for _machine, start, _end in starts) and not max(problem.freezer):
-        return "freezer", None
+        return "never_dry"
+    if max(lot.fresh_until, lot.frozen_until) < lot.arrival:
+        return "too_old"
+    if all(not count or 0 < dryer.trap < water for count, dryer, water in
+           zip(lot.trays, problem.machines, lot.water, strict=True)):  # fmt: skip
+        return "tray_water"
+    for rule in ("home", "service", "ready_by", "freezer", "spoils"):
+        if any(may_start(lot, start) for start in range(problem.steps)) and _starts(RELAXED[rule](problem), job):
+            return rule
+    return "plan"
+
+
+def _beside_others(
+    problem: Problem, plan: Plan, job: int, starts: list[tuple[int, int, int]]
+) -> tuple[str, int | None]:
+    """Return what keeps a lot out of the batches of a plan that it could be in, were it alone."""
     joined = [run for run in plan if any((run.machine, run.start) == (machine, start) for machine, start, _ in starts)]
     roomy = [run for run in joined if sum(run.trays.values()) < problem.machines[run.machine].trays]
-    kept: tuple[str, int | None] | None = None
-    for run in roomy:
-        found = _keeps_out(problem, plan, job, run)
-        if found is not None and (kept is None or kept[0] != "separation"):
-            kept = found
-    if kept is not None:
-        return kept
+    kept = [_keeps_out(problem, plan, job, run) for run in roomy]
+    if None in kept:
+        return ("search" if problem.jobs[job].price or problem.jobs[job].must else "value"), None
+    parted = [found for found in kept if found is not None and found[0] == "separation"]
+    for found in (*parted, *kept):
+        if found is not None:
+            return found
+    if not joined and not problem.jobs[job].price and not problem.jobs[job].must:
+        return "value", None
     return ("places" if joined else "spoils"), None
 
 
@@ -188,17 +239,28 @@ def reason_words(reason: Reason, name: str, other: str, until: str) -> Said:
             name=name,
             until=until,
         ),
+        "tray_water": say(
+            "{name}: one full tray holds more water than the vapour trap takes; put less on a tray", name=name
+        ),
         "plan": say("{name}: it could not be dry before the plan ends; plan more days", name=name),
-        "home": say("{name}: nobody is home to load and unload it before it spoils", name=name),
-        "service": say("{name}: service stops and fixed batches take the dryers until it spoils", name=name),
-        "ready_by": say("{name}: it cannot be ready by the wished time", name=name),
+        "home": say("{name}: nobody is home to load and unload it while it keeps", name=name),
+        "service": say(
+            "{name}: service stops and fixed batches take the dryers as long as it could be loaded", name=name
+        ),
+        "ready_by": say(
+            "{name}: it cannot be ready by the wished time; the soonest would be {until}", name=name, until=until
+        ),
         "freezer": say("{name}: it would have to wait in the freezer, which has no space for it", name=name),
         "trap": say("{name}: the vapour trap is full before the trays are", name=name),
         "places": say(
-            "{name}: no tray space; the batches that it could join until {until} are full of food worth more",
+            "{name}: no tray space; the batches that it could join until {until} are full", name=name, until=until
+        ),
+        "spoils": say(
+            "{name}: no dryer is free long enough for it until {until}, when it could be loaded for the last time",
             name=name,
             until=until,
         ),
-        "spoils": say("{name}: it spoils ({until}) before a dryer is free long enough for it", name=name, until=until),
+        "value": say("{name}: nothing keeps it out but that it has no value", name=name),
+        "search": say("{name}: the search found no room for it in its time; let it search longer", name=name),
     }
     return sentences[reason.rule]

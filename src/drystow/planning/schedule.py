@@ -245,9 +245,13 @@ def _left(
     until = at_step(lots, step, one.until).strftime("%Y-%m-%d %H:%M")
     other = problem.jobs[one.other].name if one.other is not None else ""
     words: Said = reasons.reason_words(one, job.name, other, until)
-    if one.job in blocking:
-        rules = [reasons.NAMES[rule] for rule in blocking[one.job]] or [reasons.NAMES["places"]]
-        words = say("{reason}; what stands against the wish: {rules}", reason=words, rules=listed(rules))
+    if blocking.get(one.job):
+        rules = listed(reasons.NAMES[rule] for rule in blocking[one.job])
+        words = say(
+            "{reason}; all of it could be dried if one of these were different: {rules}", reason=words, rules=rules
+        )
+    elif one.job in blocking and one.rule not in reasons.FOR_ITSELF:
+        words = say("{reason}; to dry all of it takes more than one change, more trays or more days", reason=words)
     return LeftOut(
         name=job.name,
         trays=max(-(-one.mass // max(job.loads)), 1),
@@ -267,7 +271,8 @@ def _notes(problem: Problem, solved: Solved, step: float) -> list[str]:
             " dryer full of such trays; then it waits under vacuum until somebody is home."
         ),
     ]
-    if any(is_frozen(problem.jobs[job], run.start) for run in solved.plan for job in run.trays):
+    inside = {(problem.jobs[job], run.start) for run in solved.plan for job in run.trays}
+    if any(job.arrival <= job.fresh_until < start for job, start in inside):
         notes.append(say("Food that waits longer than the refrigerator allows is frozen on the day it arrives."))
     if any(problem.machines[0].costs):
         notes.append(
