@@ -9,12 +9,13 @@ from drystow.errors import InputError
 from drystow.evidence.outage import dryer_without_power, survive, time_above
 from drystow.evidence.outage_advice import VEGETABLES_WARM, advise
 from drystow.evidence.outage_result import Outage
+from drystow.evidence.resumed import program_after
 from drystow.evidence.thawing import MACHINE, Around, course, trap_heat
 from drystow.foods.model import Food
 from drystow.machine.layout import Tray
 from drystow.machine.load import Load
 from drystow.machine.profile import dryer_profile
-from drystow.machine.run import load_arrays
+from drystow.machine.run import freeze_load, load_arrays
 from drystow.numerics import Array
 from drystow.properties.thermal import enthalpy_table
 from tests.loads import WATERY, held, machine, tray
@@ -252,3 +253,40 @@ def test_impossible_outages_say_what_is_allowed() -> None:
         survive(kitchen(), Outage(-5.0, HOUR))
     with pytest.raises(InputError, match="name a profile"):
         survive(held(tray()), Outage(HOUR, HOUR))
+
+
+def test_without_a_cut_the_run_that_goes_on_ends_when_the_other_does() -> None:
+    """Continuing from the state at a moment is the same course; what is kept of it costs a few minutes at most."""
+    load = kitchen()
+    result = survive(load, Outage(6 * HOUR, 0.0), members=8)
+    pump = load.dryer.pump_down
+    assert result.refreezing.high == 0.0
+    assert result.delay.middle == pytest.approx(pump, abs=300.0)
+    for one in result.trays:
+        assert one.delay.middle == pytest.approx(pump, abs=300.0)
+
+
+def test_a_cut_of_dry_food_costs_nothing_and_one_of_wet_food_its_time_and_more() -> None:
+    load = kitchen()
+    assert survive(load, Outage(19 * 24 * HOUR, HOUR), members=8).delay.high == 0.0
+    cut = survive(load, Outage(6 * HOUR, HOUR), members=8)
+    assert cut.delay.low > 0.75 * HOUR  # a little dries by itself
+    assert cut.shift[1] == pytest.approx(cut.delay.middle, abs=0.5 * HOUR)
+
+
+def test_food_that_melted_is_frozen_again_and_that_takes_its_share_of_the_freezing_time() -> None:
+    load = kitchen()
+    result = survive(load, Outage(2 * HOUR, 10 * HOUR, opened=True), members=8)
+    items = tuple(replace(item, frozen=False, start_temperature=277.15) for item in load.items)
+    fresh = max(one.time for one in freeze_load(replace(load, items=items)))
+    # heat of thawed food back to frozen, about as much as fresh food gave: within a factor of two, by hand
+    assert 0.4 * fresh < result.refreezing.middle < 2.0 * fresh
+    assert result.delay.low > 10 * HOUR + result.refreezing.low
+
+
+def test_what_is_left_of_a_program_begins_where_it_stopped() -> None:
+    rows = np.array([[2 * HOUR, 263.15], [3 * HOUR, 293.15], [np.inf, 313.15]])
+    assert program_after(rows, 0.0).tolist() == rows.tolist()
+    assert program_after(rows, 3 * HOUR).tolist() == [[2 * HOUR, 293.15], [np.inf, 313.15]]
+    assert program_after(rows, 9 * HOUR).tolist() == [[np.inf, 313.15]]
+    assert program_after(rows[:2], 9 * HOUR).tolist() == [[1.0, 293.15]]

@@ -61,6 +61,7 @@ def _json(result: "OutageResult") -> dict[str, object]:
             for one in result.trays
         ],
         "later_s": _three(result.delay),
+        "refreezing_s": _three(result.refreezing),
         "cautions": list(result.cautions),
         "notes": list(result.notes),
         "sources": list(result.sources),
@@ -89,6 +90,7 @@ def _tell(title: str, result: "OutageResult", units: str) -> None:
     out.print(rows)
     for one in result.trays:
         out.print(f"{one.name}: {one.words}", markup=False)
-    out.print(f"The run ends later by {span(result.delay, 'time')}, and by the time to freeze food again.")
+    again = f", {span(result.refreezing, 'time')} of it to freeze food again" if result.refreezing.high > 0.0 else ""
+    out.print(f"The run ends later by {span(result.delay, 'time')}{again}.")
     print_remarks(out, "Caution", result.cautions)
     print_remarks(out, "Note", result.notes)

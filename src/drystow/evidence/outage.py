@@ -7,13 +7,13 @@ from drystow.errors import InputError, check_range
 from drystow.evidence.band import PERCENTILES, band
 from drystow.evidence.outage_advice import CAUTIONS, COLD, DRY_ENOUGH, advise, notes_on
 from drystow.evidence.outage_result import Outage, OutageResult, TrayOutage
+from drystow.evidence.resumed import resumed
 from drystow.evidence.thawing import CORE_GONE, MACHINE, PER_ITEM, Around, course, trap_heat
-from drystow.machine.draws import load_draws, standard_draws
+from drystow.machine.draws import NOTHING_KNOWN, Knowledge, load_draws, standard_draws
 from drystow.machine.ensemble import Members, simulate_members
 from drystow.machine.layout import Tray
 from drystow.machine.load import Load
 from drystow.machine.profile import Dryer
-from drystow.machine.run import simulate
 from drystow.numerics import Array
 from drystow.properties.ice import ice_fraction
 from drystow.properties.sorption import water_activity_at
@@ -38,35 +38,38 @@ LEAK_SPREAD, AIR_RISE_SPREAD, METAL_SPREAD, AIR_TRANSFER_SPREAD = 0.4, 1.0, 0.4,
 """Relative spreads of heat leak, rise of air (a pump may let it back), trap metal, air [-]. Source: drystow-default."""
 
 
-def survive(load: Load, outage: Outage, *, members: int = MEMBERS, seed: int = 1) -> OutageResult:
+def survive(
+    load: Load, outage: Outage, *, members: int = MEMBERS, seed: int = 1, known: Knowledge = NOTHING_KNOWN
+) -> OutageResult:
     """Return what a power cut did to every tray, with how sure that is.
 
     load: food, dryer and program; not one whose pressure is held
     outage: when, how long, opened or not, how warm the room
     members: ways that the run and the outage may have gone
     seed: the same seed gives the same result
+    known: what earlier batches taught
     """
     check_range("start", outage.start, 0, 30 * 86400.0, "s", say("count it from when the vacuum was on"))
     check_range("duration", outage.duration, 0, LONGEST, "s")
     check_range("room", outage.room, ZERO_CELSIUS - 20, ZERO_CELSIUS + 50, "K")
     if load.pressure is not None:
         raise InputError("dryer", say("a load whose pressure is held has no machine that can warm up; name a profile"))
-    runs = simulate_members(load, load_draws(load, members, seed), looks=(outage.start,))
+    runs = simulate_members(load, load_draws(load, members, seed, known=known), looks=(outage.start,))
     times = np.linspace(0.0, outage.duration, LOOKS)
     states, looks = _courses(load, outage, runs, times, seed)
-    result = simulate(load)
-    moments = result.time - result.drying_start
-    delays = np.empty((members, len(load.items)))
-    trays = []
-    for number in range(len(load.items)):
-        delays[:, number] = _delay(load, outage, result.trays[number].dried_fraction, moments, states, number)
-        trays.append(_tray(load, outage, runs, times, states, looks, number, delays[:, number]))
+    after = resumed(load, outage, runs, states)
+    trays = [
+        _tray(load, outage, runs, times, states, looks, number, after.delay[:, number])
+        for number in range(len(load.items))
+    ]
     return OutageResult(
         trays=tuple(trays),
         shelf=band(states[:, -1, 0]),
         trap=band(_trap(load.dryer, states[:, -1])),
         pressure=band(np.full(members, 101325.0) if outage.opened else states[:, -1, 3]),
-        delay=band(delays.max(axis=1)),
+        delay=band(after.whole),
+        refreezing=band(after.refreezing),
+        shift=after.shift,
         notes=notes_on(outage, trays),
         cautions=CAUTIONS,
         sources=("power-outage-chart", "two-hour-rule", "freezer-hours", "food-code", "drystow-default"),
@@ -198,15 +201,6 @@ def time_above(times: Array, values: Array, limit: float) -> Array:
     share = np.where(rise > 0.0, np.maximum(first, last) / np.where(rise > 0.0, rise, 1.0), (first > 0.0) * 1.0)
     total: Array = (np.clip(share, 0.0, 1.0) * np.diff(times)).sum(axis=1)
     return total
-
-
-def _delay(load: Load, outage: Outage, dried: Array, moments: Array, states: Array, number: int) -> Array:
-    """Return by how much later a tray is dry [s]: the outage and the new vacuum, less what dried by itself in it."""
-    left = states[:, [0, -1], MACHINE + PER_ITEM * number + 1] / load.items[number].mass
-    place = np.interp(np.clip(1.0 - left, 0.0, 1.0), dried, moments)
-    gained = np.where(left[:, 0] > CORE_GONE, place[:, 1] - place[:, 0], 0.0)
-    later: Array = np.maximum(outage.duration + load.dryer.pump_down - gained, 0.0)
-    return later
 
 
 def _trap(dryer: Dryer, states: Array) -> Array:

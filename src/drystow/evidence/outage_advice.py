@@ -167,6 +167,12 @@ def notes_on(outage: Outage, trays: Sequence[TrayOutage]) -> tuple[str, ...]:
         )
     notes.append(
         say(
+            "The later end counts the run from what the cut left: food that melted by more than a tenth is frozen again "
+            "first, then the trap gets cold and the vacuum comes back, and the program goes on where it stopped."
+        )
+    )
+    notes.append(
+        say(
             "When the power is back, let the trap get cold before the pump starts; if its ice melted, drain and "
             "defrost it first, so that the water is not drawn into the pump. Leave the shelf heat off until the "
             "vacuum holds."

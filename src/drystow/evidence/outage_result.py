@@ -35,7 +35,7 @@ class TrayOutage:
     highest: warmest the food got, at the warm edge of what is frozen [K]
     above_cold: time of moist food above 4 °C, at that edge [s]
     above_freezing: time of it above the food's freezing point [s]
-    delay: later end of this tray's drying, without the time to freeze it again [s]
+    delay: later end of this tray's drying [s]
     advice: go_on, refreeze, cook or discard
     words: why
     times: moments since the power went [s]
@@ -66,7 +66,9 @@ class OutageResult:
     shelf: temperature of the shelves at the end [K]
     trap: ice and water on the trap at the end, no colder than [K]
     pressure: of air in the chamber at the end [Pa]
-    delay: later end of the whole run, without the time to freeze food again [s]
+    delay: later end of the whole run, food that melted frozen again first [s]
+    refreezing: the part of that in which food is frozen again [s]
+    shift: 10th, 50th and 90th percentile of the ends with the cut over those without it [s]
     notes: sentences on what else to do and what is not known
     cautions: always to be shown
     sources: keys
@@ -77,6 +79,8 @@ class OutageResult:
     trap: Band
     pressure: Band
     delay: Band
+    refreezing: Band
+    shift: tuple[float, float, float]
     notes: tuple[str, ...]
     cautions: tuple[str, ...]
     sources: tuple[str, ...]
