@@ -4,13 +4,12 @@ from collections.abc import Iterator, Mapping
 from datetime import date, datetime, timedelta
 from typing import Any
 
-from django.utils import timezone
-
 from drystow.said import say
 from drystow.web.demo.menu import CUTS, PROGRAMS, Cut
 from drystow.web.dryers.models import Dryer
 from drystow.web.plans.models import Choice, Crop, Lot, Plan, PlanDryer, Season
 from drystow.web.site import records
+from drystow.web.site.zones import house_zone
 
 WORDS = say("demo")
 HOME: dict[str, list[str]] = {"weekdays": ["6:30-8:30", "17-22"], "weekend": ["8-22"]}
@@ -38,13 +37,13 @@ def save_plans(dryers: list[Dryer], refs: Mapping[str, str], now: datetime) -> N
     refs: of own foods and recipes, by the names that `CUTS` has
     now: this moment
     """
-    today = timezone.localtime(now).date()
+    midnight = now.astimezone(house_zone(records.household().time_zone)).replace(hour=0, minute=0, second=0)
+    today = midnight.date()
     plan = _save(
         Plan(title="A full week", begin=today, days=7, home=HOME, tariff=TARIFF, freezer_m3=0.045, apart=["smells"])
     )
     for dryer in dryers:
         _save(PlanDryer(plan=plan, dryer=dryer, program=list(PROGRAMS["usual"])))
-    midnight = timezone.localtime(now).replace(hour=0, minute=0, second=0, microsecond=0)
     for cut, (day, hour, mass) in zip(_of_month(today.month), LOTS, strict=False):
         _save(
             Lot(
