@@ -7,11 +7,12 @@ from django.utils import timezone
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy as lazy
 
-from drystow.units import celsius
+from drystow.units import celsius, kelvin
 from drystow.web.batches.models import SHAPES, Batch, Item
 from drystow.web.dryers.models import Dryer
 from drystow.web.site.forms import HouseForm, QuantityField, number_field
 
+MOST_STEPS = 12
 COOL, FROZEN = 4.0, -18.0  # food that goes in fresh or frozen when nobody says how cold it is [°C]
 SIDES = ((1, lazy("from one side (lies on the tray)")), (2, lazy("from both sides (on a mesh)")))
 
@@ -149,6 +150,35 @@ class StepForm(HouseForm):
         if shelf is None:
             return None
         return {"shelf_c": round(celsius(shelf), 2), "hours": None if time is None else round(time / 3600, 4)}
+
+
+Steps = forms.formset_factory(StepForm, extra=1, max_num=MOST_STEPS, absolute_max=MOST_STEPS)
+
+
+def steps_initial(program: list[dict[str, Any]]) -> list[dict[str, Any]]:
+    """Return what the rows of a shelf program show."""
+    return [
+        {"shelf": kelvin(step["shelf_c"]), "hours": None if step["hours"] is None else step["hours"] * 3600.0}
+        for step in program
+    ]
+
+
+def program_of(steps: Any, form: HouseForm, removed: str = "") -> list[dict[str, Any]] | None:
+    """Return the shelf program, or None with the reason on a form.
+
+    steps: rows of `StepForm`, valid
+    form: that the reason is told above
+    removed: number of a row to be left out
+    """
+    rows = [row.step() for number, row in enumerate(steps.forms) if str(number) != removed]
+    program = [step for step in rows if step is not None]
+    if not program:
+        form.add_error(None, _("A program needs at least one step: a shelf temperature, and hours or until dry."))
+        return None
+    if any(step["hours"] is None for step in program[:-1]):
+        form.add_error(None, _("Only the last step may go on until dry; write hours for the others."))
+        return None
+    return program
 
 
 class FreezerForm(HouseForm):

@@ -61,7 +61,7 @@ def plan_from_text(text: str, who: str = "") -> Plan:
     if read.fixed:
         words = say("a plan here takes what runs from the batches of the kitchen; take [[fixed]] out of the file")
         raise InputError("fixed", words)
-    with transaction.atomic():
+    with transaction.atomic(), records.together():
         plan = records.create(_plan(read, raw), who=who, words=WORDS)
         used: dict[str, Dryer] = {}
         for machine, written in zip(read.dryers, raw["dryer"], strict=True):

@@ -41,7 +41,7 @@ def lots_table(
     table["tariff"] = plan.tariff or {"price": price}
     table["freezer"] = {"space": f"{1000.0 * plan.freezer_m3:.9g} L"}
     table["rules"] = {"apart": ["germs", *(rule for rule in plan.apart if rule != "germs")]}
-    table["dryer"] = [_dryer(row) for row in dryers]
+    table["dryer"] = [dryer_table(row) for row in dryers]
     table["lot"] = [
         {"name": name, **_lot(row, foods[row.food], names, zone)}
         for name, row in zip(lot_names(lots), lots, strict=True)
@@ -64,7 +64,11 @@ def lot_names(lots: Sequence[Lot]) -> list[str]:
     return names
 
 
-def _dryer(row: PlanDryer) -> dict[str, Any]:
+def dryer_table(row: PlanDryer) -> dict[str, Any]:
+    """Return a dryer of a plan as the table of a lots file; what is empty is left out.
+
+    row: with its dryer
+    """
     steps = [
         f"{step['shelf_c']!r} degC " + (f"for {step['hours']!r} h" if step.get("hours") is not None else "until dry")
         for step in row.program

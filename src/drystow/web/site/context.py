@@ -15,6 +15,7 @@ from drystow.web.site.wishes import wished_units
 NAVIGATION = (
     # address name, words, folder of addresses that belong to it
     ("batches", _("Batches"), "/batches/"),
+    ("plans", _("Plans"), "/plans/"),
     ("pantry", _("Pantry"), "/pantry/"),
     ("foods", _("Foods"), "/foods/"),
     ("dryers", _("Dryers"), "/dryers/"),

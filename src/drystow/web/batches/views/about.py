@@ -33,7 +33,7 @@ def new_batch(request: HttpRequest) -> HttpResponse:
     form = BatchForm(request.POST if request.method == "POST" else None, units=units, initial={"lot": next_lot()})
     if request.method == "POST" and form.is_valid():
         values: dict[str, Any] = {name: form.cleaned_data[name] for name in ("title", "dryer", "lot", "notes")}
-        batch = Batch(**values, program=_program(values["dryer"]))
+        batch = Batch(**values, program=usual_program(values["dryer"]))
         made = try_to_save(form, lambda: records.create(batch, who=person(request), words=say("new batch")))
         if made is not None:
             saved(request, made, _("Batch begun. Now fill the basket."))
@@ -92,7 +92,7 @@ def move_on(request: HttpRequest, pk: int) -> HttpResponse:
     return redirect(f"batch-{stage}" if stage in ASIDE else "batch", pk)
 
 
-def _program(dryer: Dryer) -> list[dict[str, float | None]]:
-    """Return the usual program, no warmer than the shelf of this dryer can be."""
+def usual_program(dryer: Dryer) -> list[dict[str, float | None]]:
+    """Return what a new batch begins with, no warmer than the shelf of this dryer can be."""
     highest = celsius(dryer_of(dryer).shelf_highest)
     return [{**step, "shelf_c": min(float(step["shelf_c"] or 0.0), round(highest, 2))} for step in USUAL_PROGRAM]

@@ -2,7 +2,6 @@
 
 from typing import Any
 
-from django.forms import formset_factory
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
 from django.utils import timezone
@@ -11,9 +10,8 @@ from django.views.decorators.http import require_POST
 
 from drystow.errors import InputError, InputErrors
 from drystow.said import say
-from drystow.units import kelvin
 from drystow.web.batches.adapters import predict_spread, prediction_json, tray_loads
-from drystow.web.batches.forms import FreezerForm, StepForm
+from drystow.web.batches.forms import FreezerForm, Steps, program_of, steps_initial
 from drystow.web.batches.models import Batch
 from drystow.web.batches.request import kept_batch, units_of
 from drystow.web.batches.traypicture import tray_words
@@ -21,9 +19,7 @@ from drystow.web.site import records
 from drystow.web.site.notices import person, saved
 from drystow.web.site.saving import try_to_save
 
-MOST_STEPS = 12
 LITTLE_MARGIN = 2.0  # below this many kelvin a forecast is no promise; drystow-default
-Steps = formset_factory(StepForm, extra=1, max_num=MOST_STEPS, absolute_max=MOST_STEPS)
 
 
 def show_program(request: HttpRequest, pk: int) -> HttpResponse:
@@ -35,11 +31,7 @@ def show_program(request: HttpRequest, pk: int) -> HttpResponse:
         if form.is_valid() and steps.is_valid() and _save(request, batch, form, steps):
             return redirect("batch-program", pk)
     else:
-        initial = [
-            {"shelf": kelvin(step["shelf_c"]), "hours": None if step["hours"] is None else step["hours"] * 3600.0}
-            for step in batch.program
-        ]
-        steps = Steps(prefix="step", initial=initial, form_kwargs={"units": units})
+        steps = Steps(prefix="step", initial=steps_initial(batch.program), form_kwargs={"units": units})
         form = FreezerForm(units=units, initial={"freezer": batch.freezer, "version": batch.version})
     context = {"batch": batch, "here": "program", "form": form, "steps": steps} | _forecast(batch)
     return render(request, "batches/program.html", context)
@@ -63,14 +55,8 @@ def start_run(request: HttpRequest, pk: int) -> HttpResponse:
 
 
 def _save(request: HttpRequest, batch: Batch, form: FreezerForm, steps: Any) -> bool:
-    removed = request.POST.get("remove", "")
-    rows = [row.step() for number, row in enumerate(steps.forms) if str(number) != removed]
-    program = [step for step in rows if step is not None]
-    if not program:
-        form.add_error(None, _("A program needs at least one step: a shelf temperature, and hours or until dry."))
-        return False
-    if any(step["hours"] is None for step in program[:-1]):
-        form.add_error(None, _("Only the last step may go on until dry; write hours for the others."))
+    program = program_of(steps, form, request.POST.get("remove", ""))
+    if program is None:
         return False
     changes = {"program": program, "freezer": form.cleaned_data["freezer"]}
     written = try_to_save(

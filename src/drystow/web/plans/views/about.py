@@ -1,11 +1,82 @@
-"""A plan: about."""
+"""Begin a plan, change its days and hours, put it in the bin."""
+
+from typing import Any
 
 from django.http import HttpRequest, HttpResponse
-from django.shortcuts import render
+from django.shortcuts import redirect, render
+from django.utils import timezone
+from django.utils.translation import gettext as _
+from django.views.decorators.http import require_POST
 
+from drystow.planning.lotsfile import MOST_DRYERS
+from drystow.said import say
+from drystow.web.batches.request import units_of
+from drystow.web.batches.views.about import usual_program
+from drystow.web.dryers.models import Dryer
+from drystow.web.plans.models import Plan, PlanDryer
+from drystow.web.plans.planforms import PlanForm, Prices, plan_initial, plan_values, price_initial, usual_title
 from drystow.web.plans.request import kept_plan
+from drystow.web.site import records
+from drystow.web.site.notices import person, saved
+from drystow.web.site.records import household
+from drystow.web.site.saving import try_to_save
+
+A_WEEK = 7
+BEGINS_WITH = ("smells", "colours")  # beside germs, the engine's own usual rules
 
 
-def show_about(request: HttpRequest, pk: int) -> HttpResponse:
-    """Show this part of a plan."""
-    return render(request, "plans/about.html", {"plan": kept_plan(pk), "here": "edit"})
+def new_plan(request: HttpRequest) -> HttpResponse:
+    """Begin a plan, with all dryers of the house."""
+    today = timezone.localdate()
+    initial = {"title": usual_title(today), "begin": today, "days": A_WEEK, "apart": BEGINS_WITH}
+    dryers = list(Dryer.objects.kept().order_by("name")[:MOST_DRYERS])
+    form, prices = _forms(request, initial | {"price": household().tariff_per_kwh}, [])
+    if request.method == "POST" and dryers and form.is_valid() and prices.is_valid():
+        plan = Plan(**plan_values(form, prices, household().tariff_per_kwh))
+        made = try_to_save(form, lambda: _begin(plan, dryers, person(request)))
+        if made is not None:
+            saved(request, made, _("Plan begun. Now write down what comes."))
+            return redirect("plan-lots", made.pk)
+    return render(request, "plans/new.html", {"form": form, "prices": prices, "no_dryer": not dryers})
+
+
+def edit_plan(request: HttpRequest, pk: int) -> HttpResponse:
+    """Change the days of a plan, and what is there for it."""
+    plan, usual = kept_plan(pk), household().tariff_per_kwh
+    initial = plan_initial(plan)
+    if not plan.tariff:
+        initial["price"] = usual
+    form, prices = _forms(request, initial, price_initial(plan.tariff))
+    if request.method == "POST" and form.is_valid() and prices.is_valid():
+        changes = plan_values(form, prices, usual, plan)
+        written = try_to_save(
+            form,
+            lambda: records.change(plan, changes, expected=form.expected, who=person(request), words=say("plan")),
+        )
+        if written is not None:
+            saved(request, written, _("Plan saved."))
+            return redirect("plan-edit", pk)
+    return render(request, "plans/about.html", {"form": form, "prices": prices, "plan": plan, "here": "edit"})
+
+
+@require_POST
+def bin_plan(request: HttpRequest, pk: int) -> HttpResponse:
+    """Put a plan in the bin."""
+    binned = records.put_in_bin(kept_plan(pk), who=person(request), words=say("plan to the bin"))
+    saved(request, binned, _("“%(title)s” is in the bin.") % {"title": binned.title})
+    return redirect("plans")
+
+
+def _forms(request: HttpRequest, initial: dict[str, Any], hours: list[dict[str, Any]]) -> tuple[PlanForm, Any]:
+    post, units = request.POST if request.method == "POST" else None, units_of(request)
+    prices = Prices(post, prefix="price", initial=hours, form_kwargs={"units": units})
+    return PlanForm(post, units=units, initial=initial), prices
+
+
+def _begin(plan: Plan, dryers: list[Dryer], who: str) -> Plan:
+    with records.together():
+        made = records.create(plan, who=who, words=say("new plan"))
+        for dryer in dryers:
+            row = PlanDryer(plan=made, dryer=dryer, program=usual_program(dryer))
+            records.create(row, who=who, words=say("new plan"))
+    return made

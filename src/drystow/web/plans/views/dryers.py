@@ -1,11 +1,108 @@
-"""A plan: dryers."""
+"""Dryers that take part in a plan: which, with what program, and when they are not to be had."""
 
+from datetime import datetime
+from typing import Any
+
+from django.contrib import messages
 from django.http import HttpRequest, HttpResponse
-from django.shortcuts import render
+from django.shortcuts import get_object_or_404, redirect, render
+from django.utils.translation import gettext as _
+from django.views.decorators.http import require_POST
 
-from drystow.web.plans.request import kept_plan
+from drystow.planning.lotsfile import MOST_DRYERS
+from drystow.said import say
+from drystow.web.batches.forms import Steps, program_of, steps_initial
+from drystow.web.batches.request import units_of
+from drystow.web.batches.views.about import usual_program
+from drystow.web.dryers.models import Dryer
+from drystow.web.plans.dryerforms import Stops, TurnaroundForm, stops_initial, stops_of
+from drystow.web.plans.lots_check import dryer_problems
+from drystow.web.plans.models import Plan, PlanDryer
+from drystow.web.plans.request import dryers_of, kept_plan, lots_of
+from drystow.web.site import records
+from drystow.web.site.notices import person, saved
+from drystow.web.site.saving import save_row, tell
 
 
 def show_dryers(request: HttpRequest, pk: int) -> HttpResponse:
-    """Show this part of a plan."""
-    return render(request, "plans/dryers.html", {"plan": kept_plan(pk), "here": "dryers"})
+    """Show the dryers of a plan; a POST lets one take part."""
+    plan = kept_plan(pk)
+    rows = dryers_of(plan)
+    others = list(Dryer.objects.kept().exclude(pk__in=[row.dryer_id for row in rows]).order_by("name"))
+    if request.method == "POST":
+        dryer = next((one for one in others if str(one.pk) == request.POST.get("dryer", "")), None)
+        if dryer is not None and len(rows) >= MOST_DRYERS:
+            messages.error(request, _("A plan takes up to %(most)s dryers.") % {"most": MOST_DRYERS})
+        elif dryer is not None:
+            saved(request, _take_part(plan, dryer, person(request)), _("%(dryer)s takes part.") % {"dryer": dryer.name})
+        return redirect("plan-dryers", pk)
+    shown = [
+        {
+            "row": row,
+            "steps": steps_initial(row.program),
+            "turnaround": 3600.0 * row.turnaround_h,
+            "stops": [{name: datetime.fromisoformat(at) for name, at in stop.items()} for stop in row.stops],
+        }
+        for row in rows
+    ]
+    return render(request, "plans/dryers.html", {"plan": plan, "here": "dryers", "rows": shown, "others": others})
+
+
+def edit_dryer(request: HttpRequest, pk: int, row_pk: int) -> HttpResponse:
+    """Change how a dryer takes part in a plan."""
+    plan, units = kept_plan(pk), units_of(request)
+    row = get_object_or_404(PlanDryer.objects.kept().select_related("dryer"), pk=row_pk, plan=plan)
+    post = request.POST if request.method == "POST" else None
+    first = {"version": row.version, "turnaround": 3600.0 * row.turnaround_h}
+    form = TurnaroundForm(post, units=units, initial=first)
+    steps = Steps(post, prefix="step", initial=steps_initial(row.program), form_kwargs={"units": units})
+    stops = Stops(post, prefix="stop", initial=stops_initial(row.stops), form_kwargs={"units": units})
+    valid = [one.is_valid() for one in (form, steps, stops)] if post is not None else [False]
+    if all(valid):
+        written = _save(request, row, form, steps, stops)
+        if written is not None:
+            saved(request, written, _("%(dryer)s saved.") % {"dryer": row.dryer.name})
+            return redirect("plan-dryers", pk)
+    context = {"plan": plan, "here": "dryers", "row": row, "form": form, "steps": steps, "stops": stops}
+    return render(request, "plans/dryer.html", context)
+
+
+@require_POST
+def remove_dryer(request: HttpRequest, pk: int, row_pk: int) -> HttpResponse:
+    """Leave a dryer out of a plan."""
+    plan = kept_plan(pk)
+    row = get_object_or_404(PlanDryer.objects.kept().select_related("dryer"), pk=row_pk, plan=plan)
+    only = [lot.name for lot in lots_of(plan) if lot.extra.get("dryers") == [row.dryer_id]]
+    if only:
+        words = _("%(food)s may only go into %(dryer)s; change that first.")
+        messages.error(request, words % {"food": only[0], "dryer": row.dryer.name})
+        return redirect("plan-dryers", pk)
+    binned = records.put_in_bin(row, who=person(request), words=say("out of the plan: {dryer}", dryer=row.dryer.name))
+    saved(request, binned, _("%(dryer)s is out of the plan.") % {"dryer": row.dryer.name})
+    return redirect("plan-dryers", pk)
+
+
+def _take_part(plan: Plan, dryer: Dryer, who: str) -> PlanDryer:
+    """Return the dryer in the plan: as it was when it had been left out, else with the usual program."""
+    words = say("into the plan: {dryer}", dryer=dryer.name)
+    before = PlanDryer.objects.binned().filter(plan=plan, dryer=dryer).order_by("-binned_at").first()
+    if before is not None:
+        return records.take_back(before, who=who, words=words)
+    return records.create(PlanDryer(plan=plan, dryer=dryer, program=usual_program(dryer)), who=who, words=words)
+
+
+def _save(request: HttpRequest, row: PlanDryer, form: TurnaroundForm, steps: Any, stops: Any) -> PlanDryer | None:
+    program = program_of(steps, form, request.POST.get("remove", ""))
+    if program is None:
+        return None
+    values = {
+        "program": program,
+        "turnaround_h": form.cleaned_data["turnaround"] / 3600.0,
+        "stops": stops_of(stops),
+    }
+    for problem in dryer_problems(PlanDryer(plan=row.plan, dryer=row.dryer, extra=row.extra, **values)):
+        tell(form, problem)
+    if form.errors:
+        return None
+    words = say("dryer of the plan: {dryer}", dryer=row.dryer.name)
+    return save_row(form, PlanDryer, row, values, who=person(request), words=words)

@@ -1,0 +1,111 @@
+"""Form fields for hours of a day, freezer space and moments."""
+
+import re
+from typing import Any
+
+from django import forms
+from django.core.exceptions import ValidationError
+from django.utils.translation import gettext as _
+
+from drystow.errors import InputError
+from drystow.planning.hours import read_home
+from drystow.planning.lotsfile import VOLUME
+from drystow.units import parse
+from drystow.web.site.forms import QuantityField
+from drystow.web.site.words import in_words
+
+HALF_DAY = re.compile(r"(\d{1,2})(:\d{2})?\s*([ap])\.?\s?m\b\.?", re.IGNORECASE)
+NOBODY = ("–", "-", "0")
+CUBIC_FEET = re.compile(r"(cu\.?\s*ft\.?|cubic\s+f(ee|oo)t|ft³)", re.IGNORECASE)
+MOST_SPACE = 10.0  # [m3], as the lots file allows
+UNITS = {"us": ("ft³", 0.028316846592), "si": ("L", 1e-3)}  # international foot
+
+
+class HoursField(forms.CharField):
+    """Parts of a day such as ``6:30-8:30, 17-22``; gives them as a lots file writes them, None when it is empty."""
+
+    def __init__(self, **options: Any) -> None:
+        super().__init__(required=False, max_length=120, **options)
+        self.widget.attrs |= {"autocomplete": "off"}
+
+    def clean(self, value: Any) -> Any:
+        """Return the parts as texts, none of them for a dash."""
+        text = str(super().clean(value)).strip()
+        if not text:
+            return None
+        if text in NOBODY:
+            return []
+        written = HALF_DAY.sub(_of_24, text).replace("–", "-").replace("—", "-")
+        parts = ["".join(part.split()) for part in re.split(r"[,;]", written) if part.strip()]
+        problems: list[InputError] = []
+        read_home({"daily": parts}, problems)
+        if problems:
+            raise ValidationError([in_words(problem.message) for problem in problems])
+        return parts
+
+    def prepare_value(self, value: Any) -> Any:
+        """Return parts as they are written into the input."""
+        if not isinstance(value, list):
+            return value
+        return ", ".join(value) if value else NOBODY[0]
+
+
+def _of_24(match: re.Match[str]) -> str:
+    hour = int(match[1]) % 12 + (12 if match[3].lower() == "p" else 0)
+    return f"{hour}{match[2] or ''}"
+
+
+class SpaceField(QuantityField):
+    """Space in a freezer, as a volume or as the mass of food that fits in; gives m3."""
+
+    def __init__(self, **options: Any) -> None:
+        super().__init__("volume", low=0.0, high=MOST_SPACE, required=False, **options)
+
+    def clean(self, value: Any) -> Any:
+        """Return the volume, None when it is empty."""
+        text = CUBIC_FEET.sub("ft^3", str(value or "").strip()).replace(",", ".")
+        if not text:
+            return None
+        written = text if re.search(r"[^\d.\s]", text) else f"{text} {self.unit}"
+        try:
+            space = VOLUME * parse(written, "mass", "")
+        except InputError:
+            try:
+                space = parse(written, "volume", "")
+            except InputError as problem:
+                raise ValidationError(in_words(problem.message)) from None
+        if not 0.0 <= space <= MOST_SPACE:
+            values = {"text": value, "high": self._shown(MOST_SPACE)}
+            raise ValidationError(_("'%(text)s' is not possible here; allowed is up to %(high)s") % values)
+        return space
+
+    @property
+    def unit(self) -> str:
+        """Return the unit that a bare number counts in."""
+        return {"us": "ft^3", "si": "L"}[self.units]
+
+    def _shown(self, value: float) -> str:
+        return space_words(value, self.units)
+
+
+class MomentField(forms.DateTimeField):
+    """A day with its time, by the browser's own clock and calendar."""
+
+    def __init__(self, **options: Any) -> None:
+        clock = forms.DateTimeInput({"type": "datetime-local", "step": 60}, format="%Y-%m-%dT%H:%M")
+        super().__init__(widget=clock, **options)
+
+
+def day_field(**options: Any) -> forms.DateField:
+    """Return a field for a day, by the browser's own calendar."""
+    return forms.DateField(widget=forms.DateInput({"type": "date"}, format="%Y-%m-%d"), **options)
+
+
+def space_words(value: float, units: str) -> str:
+    """Return a freezer space in words.
+
+    value: [m3]
+    units: of the reader
+    """
+    unit, size = UNITS[units]
+    return in_words(f"{value / size:.3g} {unit}")

@@ -1,0 +1,175 @@
+"""Forms of a plan: its days, the hours with somebody there, electricity, freezer, what goes apart."""
+
+from collections.abc import Mapping
+from datetime import date
+from typing import Any
+
+from django import forms
+from django.forms import formset_factory
+from django.utils import formats
+from django.utils.translation import gettext as _
+from django.utils.translation import gettext_lazy as lazy
+
+from drystow.planning.hours import HOME_KEYS, WEEKDAYS, read_home
+from drystow.planning.lotsfile import MOST_DAYS
+from drystow.web.plans.fields import HoursField, SpaceField, day_field
+from drystow.web.plans.models import Plan
+from drystow.web.site.forms import HouseForm, number_field
+
+APART = (
+    ("smells", lazy("what smells strongly, away from fruit, milk, sweets and eggs")),
+    ("allergens", lazy("foods with different allergens")),
+    ("colours", lazy("what stains, on the trays below")),
+)
+DAYS = (
+    ("daily", lazy("every day")),
+    ("weekdays", lazy("Monday to Friday")),
+    ("weekend", lazy("Saturday and Sunday")),
+    ("monday", lazy("Monday")),
+    ("tuesday", lazy("Tuesday")),
+    ("wednesday", lazy("Wednesday")),
+    ("thursday", lazy("Thursday")),
+    ("friday", lazy("Friday")),
+    ("saturday", lazy("Saturday")),
+    ("sunday", lazy("Sunday")),
+)
+MOST_PRICES = 12
+HOME = ("weekdays", "weekend", *WEEKDAYS)
+_NAMES = dict(DAYS)
+
+
+class PlanForm(HouseForm):
+    """The days of a plan and what is there for it."""
+
+    title = forms.CharField(max_length=120, label=lazy("What do you call it?"))
+    begin = day_field(label=lazy("First day"))
+    days = forms.IntegerField(min_value=1, max_value=MOST_DAYS, label=lazy("Days"), help_text=lazy("1 to 35"))
+    weekdays = HoursField(
+        label=_NAMES["weekdays"], help_text=lazy("For example 6:30-8:30, 17-22. Empty: 7-22. A dash: nobody is there.")
+    )
+    weekend = HoursField(label=_NAMES["weekend"], help_text=lazy("For example 8-22. Empty: 7-22. A dash: nobody."))
+    monday = HoursField(label=_NAMES["monday"])
+    tuesday = HoursField(label=_NAMES["tuesday"])
+    wednesday = HoursField(label=_NAMES["wednesday"])
+    thursday = HoursField(label=_NAMES["thursday"])
+    friday = HoursField(label=_NAMES["friday"])
+    saturday = HoursField(label=_NAMES["saturday"])
+    sunday = HoursField(label=_NAMES["sunday"])
+    price = number_field(required=False, min_value=0, max_value=100, label=lazy("Usual price of a kilowatt-hour"))
+    freezer = SpaceField(
+        label=lazy("Freezer space for food that waits"),
+        help_text=lazy("For example 1.6 cu ft, 45 L or 40 quarts; or what it holds, such as 25 lb. Empty: none."),
+    )
+    apart = forms.MultipleChoiceField(
+        choices=APART, required=False, widget=forms.CheckboxSelectMultiple, label=lazy("Not dried together")
+    )
+    notes = forms.CharField(required=False, max_length=2000, label=lazy("Notes"), widget=forms.Textarea({"rows": 3}))
+
+    def clean(self) -> dict[str, Any]:
+        """Return the data when somebody is there at some time."""
+        data: dict[str, Any] = super().clean() or self.cleaned_data
+        if not any(name in self.errors for name in HOME) and not any(read_home(self.home(), [])):
+            self.add_error("weekdays", _("Somebody has to be there at some time, to load and unload."))
+        return data
+
+    @property
+    def single_days(self) -> list[Any]:
+        """Return the fields of single days of the week."""
+        return [self[name] for name in WEEKDAYS]
+
+    @property
+    def single_open(self) -> bool:
+        """Return whether a single day is filled in or wrong."""
+        return any(field.errors or field.value() not in (None, "") for field in self.single_days)
+
+    def home(self) -> dict[str, list[str]]:
+        """Return the hours with somebody there, as a lots file writes them."""
+        written = {name: self.cleaned_data.get(name) for name in HOME}
+        return {name: spans for name, spans in written.items() if spans is not None}
+
+
+class PriceForm(HouseForm):
+    """Hours in which electricity costs something else."""
+
+    days = forms.ChoiceField(choices=DAYS, label=lazy("On"))
+    span = HoursField(label=lazy("From – to"), help_text=lazy("For example 16-21"))
+    other = number_field(required=False, min_value=0, max_value=100, label=lazy("Price then"))
+
+    def clean(self) -> dict[str, Any]:
+        """Return the data when hours come with a price and a price with hours."""
+        data: dict[str, Any] = super().clean() or self.cleaned_data
+        if not self.errors and (data["span"] is None) != (data["other"] is None):
+            missing = "span" if data["span"] is None else "other"
+            self.add_error(missing, _("Write both the hours and the price, or leave both empty."))
+        return data
+
+    def rows(self) -> list[dict[str, Any]]:
+        """Return what a lots file writes of it."""
+        data = self.cleaned_data
+        return [{"days": data["days"], "span": span, "price": data["other"]} for span in data.get("span") or ()]
+
+
+Prices = formset_factory(PriceForm, extra=2, max_num=MOST_PRICES, absolute_max=MOST_PRICES)
+
+
+def plan_initial(plan: Plan) -> dict[str, Any]:
+    """Return what the form shows of a plan."""
+    home = dict.fromkeys(("weekdays", "weekend"), plan.home["daily"]) if "daily" in plan.home else {}
+    home |= {name: spans for name, spans in plan.home.items() if name in HOME}
+    return home | {
+        "version": plan.version,
+        "title": plan.title,
+        "begin": plan.begin,
+        "days": plan.days,
+        "price": plan.tariff.get("price"),
+        "freezer": plan.freezer_m3 or None,
+        "apart": [rule for rule in plan.apart if rule in dict(APART)],
+        "notes": plan.notes,
+    }
+
+
+def price_initial(tariff: Mapping[str, Any]) -> list[dict[str, Any]]:
+    """Return what the rows of dearer hours show of a tariff."""
+    return [
+        {
+            "days": row.get("days", HOME_KEYS[0]),
+            "span": [row["span"]],
+            "other": float(row.get("price", tariff.get("price", 0.0))),
+        }
+        for row in tariff.get("hours", ())
+    ]
+
+
+def plan_values(form: PlanForm, prices: Any, usual: float, plan: Plan | None = None) -> dict[str, Any]:
+    """Return the fields of a plan.
+
+    form: valid
+    prices: rows of `PriceForm`, valid
+    usual: price of a kilowatt-hour in this house
+    plan: as it was, None for a new one
+    """
+    data = form.cleaned_data
+    hours = [row for one in prices.forms for row in one.rows()]
+    price = usual if data["price"] is None else data["price"]
+    tariff: dict[str, Any] = {"price": price} | ({"hours": hours} if hours else {})
+    if not hours and price == usual:
+        tariff = {}  # follows the house
+    extra = dict(plan.extra) if plan is not None else {}
+    if plan is not None and plan.begin != data["begin"]:
+        extra.pop("begin_time", None)  # that day began later, the new one is whole
+    return {
+        "title": data["title"],
+        "begin": data["begin"],
+        "days": data["days"],
+        "home": form.home(),
+        "tariff": tariff,
+        "freezer_m3": data["freezer"] or 0.0,
+        "apart": data["apart"],
+        "notes": data["notes"],
+        "extra": extra,
+    }
+
+
+def usual_title(begin: date) -> str:
+    """Return what a plan is called when nobody says."""
+    return _("Week from %(day)s") % {"day": formats.date_format(begin, "MONTH_DAY_FORMAT")}

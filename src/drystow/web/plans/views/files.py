@@ -1,0 +1,74 @@
+"""A plan as a lots file, out and in; and a copy of a plan."""
+
+from django import forms
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import redirect, render
+from django.utils.text import slugify
+from django.utils.translation import gettext as _
+from django.utils.translation import gettext_lazy as lazy
+from django.views.decorators.http import require_POST, require_safe
+
+from drystow.errors import InputError, InputErrors
+from drystow.web.plans.copying import copy_plan
+from drystow.web.plans.lots_file import plan_from_text, plan_text
+from drystow.web.plans.request import kept_plan
+from drystow.web.site.notices import person, saved
+from drystow.web.site.records import household
+from drystow.web.site.words import problem_words
+from drystow.web.site.zones import house_zone
+
+LARGEST = 200_000  # lots file [bytes]
+
+
+class LotsFileForm(forms.Form):
+    """A lots file to make a plan of."""
+
+    lots_file = forms.FileField(
+        label=lazy("Lots file"), help_text=lazy("A .toml file, as a plan gives it or as drystow schedule reads it.")
+    )
+
+    def clean_lots_file(self) -> str:
+        """Return the text of the file."""
+        file = self.cleaned_data["lots_file"]
+        if file.size > LARGEST:
+            raise forms.ValidationError(_("This is over 200 kB; a lots file is some pages of text."))
+        try:
+            text: str = file.read().decode("utf-8-sig")
+        except UnicodeDecodeError:
+            raise forms.ValidationError(_("This is not a text file in UTF-8. Is it the right file?")) from None
+        return text
+
+
+@require_safe
+def file_out(_request: HttpRequest, pk: int) -> HttpResponse:
+    """Send a plan as a lots file, ready for ``drystow schedule``."""
+    plan = kept_plan(pk)
+    response = HttpResponse(plan_text(plan), content_type="text/plain; charset=utf-8")
+    name = slugify(plan.title)[:60] or str(plan.pk)
+    response.headers["Content-Disposition"] = f'attachment; filename="lots-{name}.toml"'
+    return response
+
+
+def file_in(request: HttpRequest) -> HttpResponse:
+    """Make a plan of a lots file."""
+    form = LotsFileForm(request.POST, request.FILES) if request.method == "POST" else LotsFileForm()
+    if request.method == "POST" and form.is_valid():
+        try:
+            plan = plan_from_text(form.cleaned_data["lots_file"], who=person(request))
+        except (InputError, InputErrors) as error:
+            for problem in error.problems:
+                form.add_error("lots_file", problem_words(problem))
+        else:
+            saved(request, plan, _("The plan “%(title)s” was made from the lots file.") % {"title": plan.title})
+            return redirect("plan-lots", plan.pk)
+    return render(request, "plans/file.html", {"form": form})
+
+
+@require_POST
+def copy(request: HttpRequest, pk: int) -> HttpResponse:
+    """Make a plan for the weeks after this one."""
+    plan = kept_plan(pk)
+    made = copy_plan(plan, house_zone(household().time_zone), person(request))
+    words = _("All days are moved; stops for service were left out. Change here what will come otherwise.")
+    saved(request, made, words)
+    return redirect("plan-lots", made.pk)
