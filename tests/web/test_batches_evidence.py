@@ -14,7 +14,8 @@ from drystow.errors import InputError
 from drystow.said import say
 from drystow.web.batches import evidence_adapters, judging
 from drystow.web.batches.adapters import tray_loads
-from drystow.web.batches.evidence_adapters import DryingClock, Question, began_at, pauses_of, question_of, with_readings
+from drystow.web.batches.drying_clock import DryingClock, began_at, pauses_of
+from drystow.web.batches.evidence_adapters import Question, question_of, with_readings
 from drystow.web.batches.judged import Judged, judged, problem_json
 from drystow.web.batches.models import Batch, Happening, Judgement, Sample, Weighing
 from drystow.web.batches.outlook import finish_of

@@ -6,7 +6,11 @@ import pytest
 from django.test import Client
 from django.utils import timezone
 
+from drystow.web.batches.adapters import tray_loads
+from drystow.web.batches.evidence_adapters import question_of
 from drystow.web.batches.models import Batch, Happening
+from drystow.web.batches.outage_adapters import power_cuts
+from drystow.web.batches.outlook import course, forecast_finish
 from drystow.web.site import records
 from tests.web.batch_rows import CHICKEN, a_batch, an_item, on_tray
 
@@ -81,3 +85,47 @@ def test_other_notes_and_other_batches_have_no_such_page(client: Client) -> None
     note = records.create(Happening(batch=batch, kind="note", at=timezone.now(), text="hum"))
     assert client.get(f"/batches/{other.pk}/running/power/{row.pk}/").status_code == 404
     assert client.get(f"/batches/{batch.pk}/running/power/{note.pk}/").status_code == 404
+
+
+def test_forecast_course_and_what_was_seen_count_a_cut_with_the_same_time(client: Client) -> None:
+    batch = running()
+    before = forecast_finish(batch)
+    first = a_cut(batch, 5.0, 120.0)
+    a_cut(batch, 1.0, 30.0)
+    loads = tray_loads(batch)
+    cuts = power_cuts(batch, loads, Happening.objects.filter(batch=batch))
+    after, asked = forecast_finish(batch, cuts), question_of(batch, loads)
+    assert before is not None
+    assert after is not None
+    assert asked is not None
+    lost = sum((cut.took for cut in cuts if cut.took is not None), timedelta())
+    assert lost > timedelta(hours=2.4)  # at least most of the 2.5 h without power
+    assert after.middle - before.middle == lost
+    at = timezone.now() + timedelta(hours=9)
+    whole = (at - asked.clock.began).total_seconds()
+    assert asked.clock.dried_until(at) == pytest.approx(whole - lost.total_seconds())
+    rows, usual = ([row for row in course(batch, loads, "si", some) if "now" not in row] for some in (cuts, ()))
+    assert [row["what"] for row in rows].count("power cut") == 2
+    assert rows[-1]["at"] - usual[-1]["at"] in (cuts[0].took, lost)  # the end lies before the second cut or after it
+    assert [row["at"] for row in rows if row["at"] < first.at] == [row["at"] for row in usual if row["at"] < first.at]
+
+
+def test_a_second_cut_begins_where_the_first_let_the_food_come() -> None:
+    batch = running()
+    a_cut(batch, 6.0, 180.0)
+    second = a_cut(batch, 2.0, 30.0)
+    loads = tray_loads(batch)
+    (alone,) = power_cuts(batch, loads, [second])
+    both = power_cuts(batch, loads, Happening.objects.filter(batch=batch))
+    assert alone.result is not None
+    assert both[1].result is not None
+    for one, other in zip(alone.result.trays, both[1].result.trays, strict=True):
+        assert other.ice_before.middle >= one.ice_before.middle  # less time to dry, so no less ice
+
+
+def test_the_run_says_what_its_later_end_assumes(client: Client) -> None:
+    batch = running()
+    a_cut(batch, 12.0, 600.0, opened=True, room_c=30.0)
+    page = client.get(f"/batches/{batch.pk}/running/").content.decode()
+    assert "Freezing food again takes" in page
+    assert "the program goes on where it stopped" in page

@@ -167,7 +167,7 @@ def notes_on(outage: Outage, trays: Sequence[TrayOutage]) -> tuple[str, ...]:
         )
     notes.append(
         say(
-            "The later end counts the run from what the cut left: food that melted by more than a tenth is frozen again "
+            "The later end counts on from what the cut left: food that melted by more than a tenth is frozen again "
             "first, then the trap gets cold and the vacuum comes back, and the program goes on where it stopped."
         )
     )

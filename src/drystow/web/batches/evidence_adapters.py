@@ -9,36 +9,18 @@ from typing import Any
 from django.utils import timezone
 
 from drystow.evidence import observed
-from drystow.evidence.observed import ONE_OPENING, OPENED, ActivityReading, Cut, Evidence, OvenSample, Weighed, rows_of
+from drystow.evidence.observed import OPENED, ActivityReading, Cut, Evidence, OvenSample, Weighed, rows_of
 from drystow.machine.draws import Knowledge
 from drystow.machine.load import Load
-from drystow.web.batches.adapters import load_of, predict
+from drystow.web.batches.adapters import load_of
+from drystow.web.batches.drying_clock import DryingClock, began_at, pauses_of
 from drystow.web.batches.models import Batch, Happening, PressureRise, Sample, Weighing
 from drystow.web.batches.models import Load as TrayLoad
+from drystow.web.batches.outage_adapters import power_cuts
 from drystow.web.dryers.taught import known_for
 from drystow.web.readings import adapters as sensors
 
 KILO = 1000.0
-
-
-@dataclass(frozen=True)
-class DryingClock:
-    """When a batch dried.
-
-    began: vacuum on
-    ended: end of the run, None while it goes on
-    pauses: from and until when it did not dry, in order, none touching another
-    """
-
-    began: datetime
-    ended: datetime | None = None
-    pauses: tuple[tuple[datetime, datetime], ...] = ()
-
-    def dried_until(self, moment: datetime) -> float:
-        """Return how long the batch had been drying at a moment, 0 before it began [s]."""
-        end = moment if self.ended is None else min(moment, self.ended)
-        away = sum((max(min(end, back) - max(self.began, out), timedelta()) for out, back in self.pauses), timedelta())
-        return max((end - self.began - away).total_seconds(), 0.0)
 
 
 @dataclass(frozen=True)
@@ -75,21 +57,6 @@ class Question:
         return hashlib.sha256(repr(self).encode()).hexdigest()
 
 
-def began_at(batch: Batch, loads: list[TrayLoad] | None = None) -> datetime | None:
-    """Return when drying began: as somebody wrote, else when the measured pressure fell, else when the food was frozen
-    as predicted; None: nobody knows.
-    """
-    if batch.drying_began_at is not None or batch.started_at is None:
-        return batch.drying_began_at
-    measured = sensors.measured_start(batch)
-    if measured is not None:
-        return measured
-    hours = batch.prediction.get("drying_start_h")
-    if hours is not None:
-        return batch.started_at + timedelta(hours=hours)
-    return batch.started_at + timedelta(seconds=predict(batch, loads, overload=True).drying_start)
-
-
 def question_of(batch: Batch, loads: list[TrayLoad]) -> Question | None:
     """Return what the engine is asked about a batch; None when it has no food or has not begun to dry.
 
@@ -107,7 +74,8 @@ def question_of(batch: Batch, loads: list[TrayLoad]) -> Question | None:
     seen: list[Any] = [*weighings, *samples, *(row for row in happenings if row.kind == "core" and row.finding)]
     seen += PressureRise.objects.filter(batch=batch, corrected_by=None).order_by("at", "pk")
     heard = [row for row in seen if row.at > began and (isinstance(row, PressureRise) or row.tray in trays)]
-    clock = DryingClock(began, batch.ended_at, pauses_of(happenings, weighings, load.dryer.pump_down))
+    took = {cut.row.pk: cut.took for cut in power_cuts(batch, loads, happenings, began) if cut.took is not None}
+    clock = DryingClock(began, batch.ended_at, pauses_of(happenings, weighings, load.dryer.pump_down, took))
     return Question(
         load=load,
         evidence=evidence_of(heard, clock, trays),
@@ -118,37 +86,6 @@ def question_of(batch: Batch, loads: list[TrayLoad]) -> Question | None:
         known=known_for(batch.dryer),
         marks=sensors.reading_marks(batch),
     )
-
-
-def pauses_of(
-    happenings: Iterable[Happening], weighings: Iterable[Weighing], pump_down: float
-) -> tuple[tuple[datetime, datetime], ...]:
-    """Return when a batch did not dry: power cuts, and opened doors that no weighing tells of.
-
-    pump_down: time until the vacuum is back [s]
-    """
-    near = timedelta(seconds=ONE_OPENING)
-    taken = [
-        (row.at - timedelta(minutes=row.outside_min) - near, row.at + timedelta(minutes=row.outside_min) + near)
-        for row in weighings
-    ]
-    spans = [
-        (row.at, row.at + timedelta(minutes=row.minutes, seconds=pump_down))
-        for row in happenings
-        if row.minutes and (row.kind == "power" or (row.kind == "door" and not _told(row, taken)))
-    ]
-    joined: list[tuple[datetime, datetime]] = []
-    for out, back in sorted(spans):
-        if joined and out <= joined[-1][1]:
-            joined[-1] = (joined[-1][0], max(joined[-1][1], back))
-        else:
-            joined.append((out, back))
-    return tuple(joined)
-
-
-def _told(door: Happening, taken: Iterable[tuple[datetime, datetime]]) -> bool:
-    closed = door.at + timedelta(minutes=door.minutes or 0.0)
-    return any(out <= door.at and closed <= back for out, back in taken)
 
 
 def evidence_of(rows: Iterable[Any], clock: DryingClock, trays: tuple[int, ...]) -> Evidence:

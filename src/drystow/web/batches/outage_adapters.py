@@ -2,7 +2,7 @@
 
 from collections.abc import Iterable
 from dataclasses import dataclass
-from datetime import timedelta
+from datetime import datetime, timedelta
 
 from django.utils.translation import gettext_noop as later
 
@@ -11,8 +11,11 @@ from drystow.errors import InputError, InputErrors
 from drystow.evidence.outage import LONGEST, survive
 from drystow.evidence.outage_advice import ADVICE, NAMES
 from drystow.evidence.outage_result import Outage, OutageResult, TrayOutage
-from drystow.web.batches.adapters import load_of, predict
+from drystow.machine import load as engine
+from drystow.web.batches.adapters import load_of
+from drystow.web.batches.drying_clock import DryingClock, began_at, pauses_of
 from drystow.web.batches.models import Batch, Happening, Load
+from drystow.web.dryers.taught import known_for
 from drystow.web.site.memory import Memory
 from drystow.web.site.words import problem_words
 
@@ -69,41 +72,56 @@ class PowerCut:
         ]
 
     @property
-    def later(self) -> tuple[timedelta, timedelta] | None:
-        """Return by how much later the run ends, at least and at most."""
+    def shift(self) -> tuple[timedelta, timedelta, timedelta] | None:
+        """Return by how much later one in ten, half and nine in ten runs end."""
         if self.result is None:
             return None
-        return timedelta(seconds=self.result.delay.low), timedelta(seconds=self.result.delay.high)
+        early, middle, late = (timedelta(seconds=one) for one in self.result.shift)
+        return early, middle, late
+
+    @property
+    def took(self) -> timedelta | None:
+        """Return the time of the run that it cost, as the forecast and what was seen both count it."""
+        return None if self.shift is None else self.shift[1]
 
 
-def power_cuts(batch: Batch, loads: list[Load], rows: Iterable[Happening]) -> list[PowerCut]:
-    """Return the power cuts among what happened to a batch, with what they did.
+def power_cuts(
+    batch: Batch, loads: list[Load], rows: Iterable[Happening], began: datetime | None = None
+) -> list[PowerCut]:
+    """Return the power cuts among what happened to a batch, with what they did, each after those before it.
 
     loads: from `tray_loads`
+    began: when drying began, asked for when None
     """
-    cuts = [row for row in rows if row.kind == "power"]
-    return [power_cut(batch, loads, row) for row in cuts] if batch.started_at is not None else []
+    powers = sorted((row for row in rows if row.kind == "power"), key=lambda row: (row.at, row.pk))
+    if not powers or batch.started_at is None:
+        return []
+    try:
+        began = began or began_at(batch, loads)
+        load = load_of(batch, loads, overload=True)
+    except (InputError, InputErrors) as problem:
+        return [PowerCut(row, problem=problem_words(problem)) for row in powers]
+    cuts: list[PowerCut] = []
+    for row in powers:
+        took = {cut.row.pk: cut.took for cut in cuts if cut.took is not None}
+        earlier = pauses_of([cut.row for cut in cuts], (), load.dryer.pump_down, took)
+        start = None if began is None or row.at < began else DryingClock(began, None, earlier).dried_until(row.at)
+        cuts.append(_cut(batch, load, loads, row, start))
+    return cuts
 
 
-def power_cut(batch: Batch, loads: list[Load], row: Happening) -> PowerCut:
-    """Return what a noted power cut did to a batch.
-
-    loads: from `tray_loads`
-    """
+def _cut(batch: Batch, load: engine.Load, loads: list[Load], row: Happening, start: float | None) -> PowerCut:
+    """Return what a noted power cut did to a batch that had dried for a time [s]; None: it had not begun."""
     if not row.minutes:
         return PowerCut(row, untold=NO_MINUTES)
-    if batch.started_at is None:
+    if start is None:
         return PowerCut(row, untold=TOO_EARLY)
+    room = load.dryer.room if row.room_c is None else row.room_c + ZERO_CELSIUS
+    outage = Outage(start, min(row.minutes * 60.0, LONGEST), row.opened, room)
+    known = known_for(batch.dryer)
+    key = repr((load, outage, known))
     try:
-        load = load_of(batch, loads, overload=True)
-        began = predict(batch, loads, overload=True).drying_start
-        start = (row.at - batch.started_at).total_seconds() - began
-        if start < 0.0:
-            return PowerCut(row, untold=TOO_EARLY)
-        room = load.dryer.room if row.room_c is None else row.room_c + ZERO_CELSIUS
-        outage = Outage(start, min(row.minutes * 60.0, LONGEST), row.opened, room)
-        key = repr((load, outage))
-        result = _results.keep(key, _results.get(key) or survive(load, outage))
+        result = _results.keep(key, _results.get(key) or survive(load, outage, known=known))
     except (InputError, InputErrors) as problem:
         return PowerCut(row, problem=problem_words(problem))
     after = tuple(TrayAfter(place.tray, one, NAMES[one.advice]) for place, one in zip(loads, result.trays, strict=True))

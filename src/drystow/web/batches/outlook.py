@@ -44,8 +44,8 @@ def forecast_finish(batch: Batch, cuts: Iterable[PowerCut] = ()) -> Finish | Non
     if not total or None in (total.get("p10"), total.get("p50"), total.get("p90")):
         return None
     early, middle, late = (batch.started_at + timedelta(hours=total[name]) for name in ("p10", "p50", "p90"))
-    for least, most in filter(None, (cut.later for cut in cuts)):
-        early, middle, late = early + least, middle + 0.5 * (least + most), late + most
+    for shift in filter(None, (cut.shift for cut in cuts)):
+        early, middle, late = early + shift[0], middle + shift[1], late + shift[2]
     return _finish(batch.started_at, early, middle, late)
 
 
@@ -80,8 +80,12 @@ def _finish(
     )
 
 
-def course(batch: Batch, loads: list[Load], units: str) -> list[dict[str, Any]]:
-    """Return the expected course with the clock of the house and, between its lines, now."""
+def course(batch: Batch, loads: list[Load], units: str, cuts: Iterable[PowerCut] = ()) -> list[dict[str, Any]]:
+    """Return the expected course with the clock of the house and, between its lines, now.
+
+    loads: from `tray_loads`
+    cuts: power cuts so far, in order; what comes after one comes later
+    """
     if batch.started_at is None:
         return []
     try:
@@ -92,11 +96,15 @@ def course(batch: Batch, loads: list[Load], units: str) -> list[dict[str, Any]]:
     later = timedelta(0)
     if batch.drying_began_at is not None:
         later = batch.drying_began_at - batch.started_at - timedelta(seconds=result.drying_start)
-    rows: list[dict[str, Any]] = []
+    told = [(cut.row.at, cut.took) for cut in cuts if cut.took is not None]
+    rows: list[dict[str, Any]] = [{"at": at, "what": _("power cut"), "past": at <= now} for at, _took in told]
     for row in timeline(result, units, translate=_):
         moved = later if row.time >= result.drying_start > 0 else timedelta(0)
         at = batch.started_at + timedelta(seconds=row.time) + moved
+        for gone, took in told:
+            at += took if at > gone else timedelta(0)
         rows.append({"at": at, "what": row.what, "past": at <= now})
+    rows.sort(key=lambda row: row["at"])
     place = sum(row["past"] for row in rows)
     rows.insert(place, {"at": now, "what": _("the run ended") if batch.ended_at else _("now"), "now": True})
     return rows
