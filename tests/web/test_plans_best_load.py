@@ -9,16 +9,19 @@ from django.utils import timezone
 
 from drystow.machine.run import simulate
 from drystow.planning.one_load import plan_load
+from drystow.said import Said
+from drystow.web.accounts import people
 from drystow.web.batches.adapters import foods_of, predict, tray_loads
 from drystow.web.batches.models import Batch, Item, Load
 from drystow.web.foods.models import OwnFood
-from drystow.web.plans import searching
+from drystow.web.plans import batch_adapters, searching
 from drystow.web.plans.batch_adapters import basket_of, load_question
 from drystow.web.plans.found import found_load
 from drystow.web.plans.laying import use_load
 from drystow.web.plans.models import Search
 from drystow.web.site import records
-from tests.web.batch_rows import BERRIES, CARROTS, CHICKEN, a_batch, an_item, on_tray
+from tests.web.batch_rows import BERRIES, CARROTS, CHICKEN, ONIONS, a_batch, an_item, on_tray
+from tests.web.lan import LAN, PASSWORD, device, sign_in
 from tests.web.queries import queries
 
 WORDS = re.compile(r"<[^>]+>")
@@ -263,6 +266,63 @@ def test_wishes_that_changed_during_a_search_are_searched_for(client: Client, mo
     monkeypatch.setitem(searching._FINDERS, "load", answer)
     searching.work_out(row.pk)
     assert asked == [30.0, 20.0]
+
+
+def test_two_foods_side_by_side_take_as_long_in_the_batch_as_the_engine_said(client: Client) -> None:
+    batch = a_batch()
+    for food, size, mass in ((CARROTS, 0.006, 0.9), (ONIONS, 0.007, 0.7), (BERRIES, 0.009, 0.6)):
+        an_item(batch, food, shape="cube", size_m=size, mass_kg=mass)
+    row = search(client, batch, share="2", smells="", time="40 h")
+    plan = plan_load(load_question(batch, row.asked, basket_of(batch)).counter)
+    assert len({part.tray for part in found_load(row).parts}) < len(plan.trays)
+    use(client, row)
+    now = Batch.objects.get()
+    assert predict(now, tray_loads(now)).total_time == pytest.approx(simulate(plan.load).total_time, rel=0.02)
+
+
+def test_what_the_dryer_has_learned_counts(client: Client, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Less heat from the shelf makes every run longer, whatever the food."""
+    batch = carrots(mass_kg=0.5)
+    usual = found_load(search(client, batch))
+    monkeypatch.setattr(batch_adapters, "known_for", lambda _dryer: {("contact", ""): (-2.0, 0.3)})
+    assert "changed since this was found" in text(client, f"/batches/{batch.pk}/best-load/")
+    slow = found_load(search(client, batch))
+    assert slow.sure > 1.05 * usual.sure
+
+
+def test_a_food_taken_out_of_the_basket_does_not_break_the_page(client: Client) -> None:
+    batch = carrots()
+    an_item(batch, BERRIES, mass_kg=0.4)
+    search(client, batch)
+    records.put_in_bin(Item.objects.get(name=CARROTS.name))
+    assert "changed since this was found" in text(client, f"/batches/{batch.pk}/best-load/")
+
+
+def test_who_may_only_look_sees_what_was_found_and_cannot_search() -> None:
+    with LAN:
+        people.add("ana", people.OWNER, PASSWORD)
+        people.add("cleo", people.VIEWER, PASSWORD)
+        owner, viewer = device(), device()
+        sign_in(owner, "ana")
+        sign_in(viewer, "cleo")
+        batch = carrots()
+        row = search(owner, batch)
+        page = viewer.get(f"/batches/{batch.pk}/best-load/").content.decode()
+        assert "The best load that was found" in page
+        assert "Use this load" not in page
+        assert "<fieldset disabled" in page
+        assert wish(viewer, batch).status_code == 403
+        assert use(viewer, row).status_code == 403
+
+
+def test_sentences_of_the_engine_are_kept_with_their_patterns(client: Client) -> None:
+    """So that another language can be told from what was kept."""
+    batch = carrots()
+    row = search(client, batch, time="2 h", **{f"food{Item.objects.get().pk}-must": "on"})
+    row.refresh_from_db()
+    words = found_load(row).refusal[0]
+    assert isinstance(words, Said)
+    assert words.values["wished"] == 2.0
 
 
 def test_ways_lead_to_it_from_basket_and_trays(client: Client) -> None:

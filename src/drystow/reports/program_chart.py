@@ -52,11 +52,16 @@ def _words(found: Points, own: Points, units: str) -> str:
         "How far the warmest ice front of all trays is below (negative) or above its limit, in the middle run, for as"
         " long as there is ice."
     )
-    for template, points in (
-        ("{before} The program found comes as near as {most} and has ice for {hours:.1f} h.", found),
-        ("{before} The program as it is comes as near as {most} and has ice for {hours:.1f} h.", own),
-    ):
-        if len(points) > 1:
-            most = show(max(value for _at, value in points), "temperature difference", units)
-            words = say(template, before=words, most=most, hours=points[-1][0])
+    if len(found) > 1:
+        words = say("{before} Program found: {how}.", before=words, how=_how(found, units))
+    if len(own) > 1:
+        words = say("{before} Program as it is: {how}.", before=words, how=_how(own, units))
     return words
+
+
+def _how(points: Points, units: str) -> str:
+    most = max(value for _at, value in points)
+    told = {"much": show(abs(most), "temperature difference", units), "hours": points[-1][0]}
+    if most > 0.0:
+        return say("up to {much} above the limit, ice for {hours:.1f} h", **told)
+    return say("at least {much} below the limit, ice for {hours:.1f} h", **told)

@@ -127,6 +127,8 @@ def _found(batch: Batch, every: list[Item], foods: Foods, known: Known, units: s
     looks, found = looks_of(every), found_load(known.row)
     return {
         "found": found,
+        "wished": known.row.asked["time_h"] * HOUR,
+        "there": sum(item.mass_kg for item in items),
         "foods": foods_shown(items, looks, found),
         "views": views_of(batch, items, foods, looks, found),
         "per_mass": _per_mass(found, units),
