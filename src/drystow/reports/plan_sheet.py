@@ -17,6 +17,7 @@ PICTURE = 760  # px
 WORDS = (
     say("en"), say("Plan of batches"), say("Page {page} of {count}", page="{page}", count="{count}"), say("No."),
     say("Load"), say("Dry"), say("Unload"), say("Dryer"), say("Trays and food"), say("Left out"), say("To buy"),
+    say("Into the freezer when it comes"),
     say("Take care"), say("How sure this is"), say("Nothing is planned."),
 )  # fmt: skip
 """What the template says itself; ``en`` is the code of the language, for screen readers."""
@@ -68,6 +69,7 @@ class PlanSheet:
     facts: name and value
     days: the picture
     batches: in the order of loading
+    to_freeze: when food comes that goes into the freezer, how much [kg], and what
     left_out: mass of a lot that is not dried [kg], and why
     shopping: how many, and of what
     cautions, notes: sentences
@@ -77,6 +79,7 @@ class PlanSheet:
     facts: tuple[tuple[str, str], ...]
     days: Days
     batches: tuple[SheetBatch, ...]
+    to_freeze: tuple[tuple[datetime, float, str], ...]
     left_out: tuple[tuple[float, str], ...]
     shopping: tuple[tuple[int, str], ...]
     cautions: tuple[str, ...]
@@ -115,6 +118,10 @@ def plan_sheet_pdf(
                 for picture in (schedule_pictures(sheet.days, PICTURE) if sheet.batches else ())
             ],
             "batches": [_cells(batch, units, translate) for batch in sheet.batches],
+            "to_freeze": [
+                f"{told(_clock(at), translate)}: {told(mass_text(mass, units), translate)} {plain(name, 60)}"
+                for at, mass, name in sheet.to_freeze
+            ],
             "left_out": [
                 f"{told(mass_text(mass, units), translate)}: {sentence(reason, translate)}"
                 for mass, reason in sheet.left_out

@@ -8,6 +8,7 @@ empty; so the picture reads without colour.
 from collections.abc import Sequence
 from dataclasses import replace
 from datetime import date, datetime, timedelta
+from math import ceil
 
 from drystow.reports.pictures import Picture
 from drystow.reports.schedule_days import Days
@@ -87,9 +88,12 @@ def _day_text(day: date) -> str:
 
 
 def _parts(days: Days) -> list[Days]:
+    length = days.end - days.begin
+    count = max(ceil(length / timedelta(days=MOST_DAYS)), 1)
+    part = timedelta(days=ceil(length / count / timedelta(days=1)))
     found, begin = [], days.begin
     while begin < days.end:
-        end = min(begin + timedelta(days=MOST_DAYS), days.end)
+        end = min(begin + part, days.end)
         found.append(
             replace(
                 days,

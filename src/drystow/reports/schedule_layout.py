@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from datetime import datetime, timedelta
 from typing import Any
 
-from drystow.reports.charts import COLOURS, GRID, INK, MUTED, Datasets, Spec, configured, on_rows
+from drystow.reports.charts import COLOURS, GRID, INK, MUTED, Spec
 from drystow.reports.schedule_days import Days, Waiting
 from drystow.reports.text import MONTHS, plain
 from drystow.said import say
@@ -142,19 +142,25 @@ def stacked(frozen: Sequence[Waiting]) -> list[tuple[int, Waiting]]:
 
 def drawn(boxes: Sequence[Spec], texts: Sequence[Spec], width: float, height: float) -> Spec:
     """Return the specification of a drawing of this size [px]."""
-    import altair as alt
+    corners = {
+        "x": {"field": "x", "type": "quantitative", "axis": None, "scale": {"domain": [0, width], "zero": False}},
+        "y": {"field": "y", "type": "quantitative", "axis": None, "scale": {"domain": [height, 0], "zero": False}},
+    }
+    boxed = {**corners, "x2": {"field": "x2"}, "y2": {"field": "y2"}}
+    written = {**corners, "text": {"field": "words", "type": "nominal"}}
+    layers: list[Spec] = [_layer(boxes, kind, {"type": "rect", **look}, boxed) for kind, look in BOXES.items()]
+    usual = {"type": "text", "align": "left", "baseline": "alphabetic"}
+    layers += [_layer(texts, kind, {**usual, **look}, written) for kind, look in TEXTS.items()]
+    return {
+        "width": width,
+        "height": height,
+        "background": "white",
+        "padding": 2,
+        "layer": [layer for layer in layers if layer["data"]["values"]],
+        "config": {"view": {"stroke": None}},
+    }
 
-    data: Datasets = {}
-    x = alt.X("x:Q", scale=alt.Scale(domain=[0, width], nice=False, zero=False), axis=None)
-    y = alt.Y("y:Q", scale=alt.Scale(domain=[height, 0], nice=False, zero=False), axis=None)
-    layers: list[Any] = []
-    for kind, look in BOXES.items():
-        if own := [one for one in boxes if one["kind"] == kind]:
-            base = on_rows(data, own).encode(x=x, y=y, x2="x2:Q", y2="y2:Q")
-            layers.append(base.mark_rect(**look))
-    for kind, look in TEXTS.items():
-        if written := [one for one in texts if one["kind"] == kind]:
-            base = on_rows(data, written).encode(x=x, y=y, text="words:N")
-            layers.append(base.mark_text(**{"align": "left", "baseline": "alphabetic", **look}))
-    chart = alt.layer(*layers).properties(width=width, height=height, background="white", padding=2)
-    return {**configured(chart).to_dict(validate=False), "datasets": data}
+
+def _layer(rows: Sequence[Spec], kind: str, mark: Spec, encoding: Spec) -> Spec:
+    values = [{name: value for name, value in row.items() if name != "kind"} for row in rows if row["kind"] == kind]
+    return {"data": {"values": values}, "mark": mark, "encoding": encoding}

@@ -11,6 +11,7 @@ HEAD, LANE, BAR, GAP = 36, 68, 26, 8  # px: of the days above, of a lane, of the
 LINE = 13  # px of a line of names below the bar
 FREEZER_LINE = 18  # px for each food that waits
 NAMES = 84  # px left for the names of the lanes
+NOW = 14  # px of the word below
 WHOLE_DATE = 46  # px that a day needs for its month
 
 
@@ -25,13 +26,14 @@ def wide(days: Days, width: int) -> Spec:
     waiting = stacked(days.frozen)
     lines = max((line + 1 for line, _one in waiting), default=0)
     top = HEAD + LANE * len(days.dryers)
-    height = top + (FREEZER_LINE * lines + 12 if lines else 0)
+    bottom = top + (FREEZER_LINE * lines + 12 if lines else 0)
+    height = bottom + (NOW if scale.has_now else 0)
     boxes = [box(scale.at(begin), HEAD, scale.at(end), top, "away") for begin, end in days.away]
     texts: list[Spec] = []
     for day in scale.midnights:
         at = scale.at(day)
         date = month_day(day) if 24 * scale.hour >= WHOLE_DATE else str(day.day)
-        boxes.append(box(at, 0, at + 0.8, height, "line"))
+        boxes.append(box(at, 0, at + 0.8, bottom, "line"))
         texts += [text(at + 4, 13, DAYS[day.weekday()], "bold"), text(at + 4, 27, date, "quiet")]
     for lane, name in enumerate(days.dryers):
         y = HEAD + lane * LANE
@@ -56,8 +58,8 @@ def wide(days: Days, width: int) -> Spec:
         texts.append(text(left + 3, y + 11.5, short(one.food, int((width - left) / LETTER)), "plain"))
     if scale.has_now and days.now is not None:
         at = scale.at(days.now)
-        boxes.append(box(at - 0.75, HEAD - 3, at + 0.75, height, "now"))
-        texts.append(text(at, HEAD - 5, say("now"), "now"))
+        boxes.append(box(at - 0.75, HEAD - 3, at + 0.75, bottom, "now"))
+        texts.append(text(at, height - 3, say("now"), "now"))
     return drawn(boxes, texts, width, height)
 
 

@@ -61,6 +61,7 @@ def plan_json(
         "valued": len({lot.value for lot in lots.lots}) > 1,
         "home": lots.home,
         "stops": _stops(basis),
+        "came_frozen": [lot.pk for lot in basis.lots if lot.frozen],
         "arrivals": {str(lot.pk): lot.arrives.isoformat() for lot in basis.lots},
         "left_out": [
             one | {"pk": numbers[one["lot"]], "reason": sentence_json(left.reason)}

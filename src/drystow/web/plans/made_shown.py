@@ -1,7 +1,7 @@
 """A plan as its page, its sheet and its calendar show it: what was kept, and the batches that it became."""
 
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime
 from typing import Any
 
@@ -114,6 +114,7 @@ class PlanShown:
     valued: lots differ in their worth, so that it says something
     more: how much more the best plan can save at most [-]
     compared: simple rule -> how much less it saves [-]
+    to_freeze: lots of which a part goes into the freezer when it comes, with that moment
     cost: of the electricity of what is only planned
     wishes_met: all is dried whole that had to be
     shopping: what to buy: name and count
@@ -131,6 +132,7 @@ class PlanShown:
     valued: bool
     more: float
     compared: Mapping[str, float]
+    to_freeze: tuple[tuple[datetime, LotShown], ...]
     cost: float
     wishes_met: bool
     shopping: tuple[tuple[str, int], ...]
@@ -164,10 +166,12 @@ def plan_shown(result: Mapping[str, Any], booked: Mapping[int, Batch]) -> PlanSh
     if "saved_kg" not in result:
         return None
     saved, bound = result["saved_value"], result["bound"]
+    batches = tuple(_batch(number, one, booked) for number, one in enumerate(result["batches"], start=1))
     return PlanShown(
         begin=_at(result["begin"]),
         end=_at(result["end"]),
-        batches=tuple(_batch(number, one, booked) for number, one in enumerate(result["batches"], start=1)),
+        batches=batches,
+        to_freeze=tuple(_to_freeze(result, batches)),
         left_out=tuple(_left(one) for one in result["left_out"]),
         saved=result["saved_kg"],
         total=result["total_kg"],
@@ -213,6 +217,17 @@ def _batch(number: int, one: Mapping[str, Any], booked: Mapping[int, Batch]) -> 
 def _left(one: Mapping[str, Any]) -> LeftShown:
     lot = LotShown(one["pk"], one["lot"], "", one["trays"], one["mass_kg"])
     return LeftShown(lot, sentence_again(one["reason"]), one["wished"])
+
+
+def _to_freeze(result: Mapping[str, Any], batches: Iterable[BatchShown]) -> list[tuple[datetime, LotShown]]:
+    """Return what goes into the freezer when it comes, all of a lot together; not what has left it already."""
+    found: dict[int, LotShown] = {}
+    for one in (lot for batch in batches if not batch.begun for lot in batch.lots):
+        if one.frozen and one.pk not in result["came_frozen"]:
+            had = found.get(one.pk)
+            found[one.pk] = one if had is None else replace(one, mass=one.mass + had.mass, trays=one.trays + had.trays)
+    arrivals = result["arrivals"]
+    return sorted(((_at(arrivals[str(pk)]), lot) for pk, lot in found.items()), key=lambda pair: (pair[0], pair[1].pk))
 
 
 def _at(text: str) -> datetime:

@@ -63,6 +63,7 @@ def sheet_of(plan: Plan, row: Made, shown: PlanShown, units: str, currency: str)
             )
             for one in shown.batches
         ),
+        to_freeze=tuple((house_time(at, zone), lot.mass, lot.name) for at, lot in shown.to_freeze),
         left_out=tuple((left.lot.mass, left.reason) for left in shown.left_out),
         shopping=tuple((count, name) for name, count in shown.shopping),
         cautions=shown.cautions,
