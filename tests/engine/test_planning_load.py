@@ -5,7 +5,7 @@ import pytest
 from drystow.errors import InputError, InputErrors
 from drystow.machine.loadfile import parse_load
 from drystow.machine.run import simulate
-from drystow.planning.choices import Choice, Judge, rule_broken
+from drystow.planning.choices import Choice, Judge, Verdict, rank, rule_broken
 from drystow.planning.loadout import load_tables, toml_text
 from drystow.planning.one_load import plan_load
 from drystow.planning.search import Moves, search
@@ -176,3 +176,48 @@ def test_what_is_wrong_is_named(change: dict[str, object], field: str, words: st
     with pytest.raises(InputErrors) as caught:
         parse_counter(raw)
     assert any(one.field == field and words in one.message for one in caught.value.problems), str(caught.value)
+
+
+def test_of_equal_loads_the_one_whose_ice_stays_below_its_limit_is_better() -> None:
+    one = counter(food(APPLES, "0.5 kg", sizes=["6 mm", "16 mm"]))
+    state = (Choice(0, 1, 0.5),)
+    assert rank(one, state, Verdict(None, 9e4, 2e6)) > rank(one, state, Verdict(None, 8e4, 1e6, warm=0.5))
+    assert rank(one, state, Verdict(None, 8e4, 2e6, warm=0.5)) > rank(one, state, Verdict(None, 9e4, 1e6, warm=0.5))
+    # food comes before the limit: half of it left on the counter is worse
+    assert rank(one, state, Verdict(None, 9e4, 2e6, warm=0.5)) > rank(one, (Choice(0, 1, 0.25),), Verdict(None))
+
+
+def test_ice_that_gets_too_warm_is_told_and_what_would_help() -> None:
+    warm = plan_load(counter(food(APPLES, size="12 mm"), time="40 h"), members=MEMBERS)
+    assert warm.trays[0].over > 0.0
+    result = simulate(warm.load)
+    assert warm.trays[0].over == pytest.approx(result.trays[0].front_temperature_max - result.trays[0].limit, abs=0.05)
+    assert any("passes its limit" in note and "shelf program" in note for note in warm.notes)
+    cool = counter(food(APPLES, size="6 mm"), time="60 h", program={"shelf": ["-10 degC for 2 h", "0 degC until dry"]})
+    plan = plan_load(cool, members=MEMBERS)
+    assert plan.trays[0].over < 0.0
+    assert not any("passes its limit" in note for note in plan.notes)
+
+
+def test_food_that_would_melt_stays_on_the_counter() -> None:
+    # a syrup of 59 % sugar freezes at -12 °C only, below what its ice front reaches on a shelf of 40 °C
+    syrup = {"composition": {"water": 0.4, "carbohydrate": 0.59, "sugars": 0.59, "ash": 0.01}, "name": "Fruit syrup",
+             "class": "sweet", "mass": "1 kg", "shape": "slab", "size": "12 mm"}  # fmt: skip
+    plan = plan_load(counter(food(APPLES), syrup, time="60 h"), members=MEMBERS)
+    assert {tray.name for tray in plan.trays} == {APPLES}
+    assert [left.rule for left in plan.left] == ["melts"]
+    wished = plan_load(counter(food(APPLES), syrup | {"must": True}, time="60 h"), members=MEMBERS)
+    assert wished.refusal is not None
+    assert wished.refusal.rule == "melts"
+    assert "Fruit syrup" in wished.refusal.words
+    with pytest.raises(InputError, match="ice melts instead of drying"):
+        plan_load(counter(syrup, time="60 h"), members=MEMBERS)
+
+
+def test_food_that_all_trays_together_do_not_hold_is_told_as_such() -> None:
+    one = counter(food(APPLES, "4 kg", must=True), food(STRAWBERRIES, "4 kg", must=True), time="60 h",
+                  dryer={"trays": 3})  # fmt: skip
+    plan = plan_load(one, members=MEMBERS)
+    assert plan.refusal is not None
+    assert [left.rule for left in plan.left] == ["trays", "trays"]
+    assert "all trays together hold" in plan.left[0].words

@@ -109,6 +109,7 @@ def _plan_json(plan: "LoadPlan") -> dict[str, Any]:
                 "size_mm": tray.size * 1000,
                 "mass_kg": tray.mass,
                 "dry_h": _times_json(tray.dry),
+                "over_limit_k": tray.over,
             }
             for tray in plan.trays
         ],

@@ -63,11 +63,13 @@ class Verdict:
     broken: rule that it breaks, or None
     end: of the load [s]
     energy: electricity per kilogram of fresh food [J/kg]
+    warm: food whose ice front gets warmer than its limit [kg]
     """
 
     broken: Broken | None
     end: float = 0.0
     energy: float = 0.0
+    warm: float = 0.0
 
 
 def options(counter: Counter, number: int, grid: int = GRID) -> tuple[Choice, ...]:
@@ -127,13 +129,14 @@ def potential(counter: Counter, state: State) -> tuple[float, float]:
 def rank(counter: Counter, state: State, verdict: Verdict) -> tuple[float, ...]:
     """Return how good a choice is that keeps the rules: larger is better.
 
-    Must-foods first, then value, then an early end, then little electricity per kilogram.
+    First must-food, then value, little food whose ice front passes its limit, an early end, little energy per kilogram.
 
     counter: what there is
     state: the choice
     verdict: of the simulation
     """
-    return (*potential(counter, state), -round(verdict.end / SAME_TIME), -verdict.energy)
+    end = -round(verdict.end / SAME_TIME)
+    return (*potential(counter, state), -round(verdict.warm / GRAM), end, -verdict.energy)
 
 
 def in_order(counter: Counter, state: State) -> list[int]:
@@ -268,8 +271,8 @@ class Judge:
         if result.ended_by != "dry":
             rule = "melts" if result.ended_by == "melted" else "never_dry"
             return Verdict(Broken(rule, used, result.ended_text), float("inf"))
-        mass = sum(one.mass for one in state)
-        return Verdict(None, _last(result), result.machine.energy / mass)
+        warm = sum(tray.mass for tray in result.trays if tray.front_temperature_max > tray.limit)
+        return Verdict(None, _last(result), result.machine.energy / sum(one.mass for one in state), warm)
 
     def fits(self, state: State, budget: float) -> bool:
         """Return whether a choice keeps every rule and ends in time."""

@@ -55,6 +55,7 @@ class PlannedTray:
     size: thickness, diameter or edge [m]
     mass: fresh food on this tray [kg]
     dry: when it is dry
+    over: how much its ice front passes its limit in the plain simulation, negative below it [K]
     """
 
     tray: int
@@ -64,6 +65,7 @@ class PlannedTray:
     size: float
     mass: float
     dry: Times
+    over: float
 
 
 @dataclass(frozen=True)

@@ -22,7 +22,7 @@ from drystow.planning.other_ways import left_over, other_choices
 from drystow.planning.search import Moves, Tick, search
 from drystow.planning.separation import cautions
 from drystow.planning.wishes import Counter
-from drystow.said import say
+from drystow.said import listed, say
 
 MEMBERS = 100
 """Members of the ensemble behind the times. Source: drystow-default."""
@@ -58,7 +58,8 @@ def plan_load(
     """Return the best load for what is on the counter, or the nearest possible one with the reason.
 
     Best: food that has to go in, then the most food (or value) dry within the time at the ensemble's 80 % time, then
-    the earliest end, then the least electricity per kilogram. The search judges by the plain simulation with a smaller
+    the least food whose ice front passes its limit, then the earliest end, then the least electricity per kilogram.
+    Food that melts in the plain simulation stays out. The search judges by the plain simulation with a smaller
     time; the ensemble then says how much smaller it has to be.
 
     counter: what there is
@@ -121,6 +122,19 @@ def _members(judge: Judge, load: Load, seed: int, members: int) -> Members:
     return simulate_members(load, load_draws(load, members, seed, known=judge.taught_by))
 
 
+def _warm(trays: tuple[PlannedTray, ...]) -> list[str]:
+    """Return the sentence on food whose ice gets too warm."""
+    foods = dict.fromkeys(tray.name for tray in trays if tray.over > 0.0)
+    if not foods:
+        return []
+    words = say(
+        "with this program the ice front of {foods} passes its limit, and nothing that was tried dries as much food and"
+        " keeps it; let a shelf program be searched for this load",
+        foods=listed(foods),
+    )
+    return [words]
+
+
 def _told(moves: Moves, state: State, refusal: Refusal | None, seed: int, members: int) -> LoadPlan:
     counter = moves.counter
     load = load_of(counter, state)
@@ -136,11 +150,12 @@ def _told(moves: Moves, state: State, refusal: Refusal | None, seed: int, member
             size=load.items[at].size,
             mass=load.items[at].mass,
             dry=times_of(runs.dry[:, at]),
+            over=result.trays[at].front_temperature_max - result.trays[at].limit,
         )
         for at, number in enumerate(numbers)
     )
     of_food = (say("{food}: {note}", food=tray.name, note=note) for tray in result.trays for note in tray.notes)
-    notes = dict.fromkeys((*result.notes, *of_food))
+    notes = dict.fromkeys((*result.notes, *_warm(trays), *of_food))
     return LoadPlan(
         title=counter.title,
         wished=counter.time,

@@ -29,6 +29,10 @@ def left_over(moves: Moves, state: State) -> tuple[LeftOver, ...]:
 def _what_keeps(moves: Moves, state: State, number: int) -> Broken:
     """Return the rule that the smallest further amount of a food would break, in the way that comes nearest."""
     reasons = []
+    used, wish = state[number], moves.counter.wishes[number]
+    if used.places and all(group[-1].mass < used.mass + 1e-6 for group in moves.ways[number].values()):
+        room = both(max(item.mass for item in wish.full) * moves.counter.places, "mass")
+        return Broken("trays", (number,), say("all trays together hold {room} of it", room=room))
     for group in moves.ways[number].values():
         more = [one for one in group if one.mass > state[number].mass + 1e-6]
         broken = moves.judge.late(put(state, number, more[0]), moves.budget) if more else None
