@@ -3,14 +3,18 @@
 from collections.abc import Iterator
 
 import pytest
+from django.core.files.uploadedfile import SimpleUploadedFile
 from django.test import Client
 
 from drystow.errors import InputError
 from drystow.web.accounts import people
 from drystow.web.accounts.guard import may
+from drystow.web.dryers.models import Dryer
 from drystow.web.pantry.models import Place
+from drystow.web.readings.models import Reading
 from drystow.web.site import records
 from tests.web.lan import LAN, PASSWORD, device, sign_in
+from tests.web.page_form import sent_back
 
 
 @pytest.fixture(autouse=True)
@@ -36,6 +40,11 @@ def signed_in(name: str) -> Client:
         ("POST", "/pantry/p/ABC/", "owner helper"),
         ("DELETE", "/foods/1/", "owner helper"),
         ("POST", "/dryers/new/", "owner"),
+        ("POST", "/dryers/3/edit/", "owner"),
+        ("POST", "/dryers/3/readings/file/", "owner helper"),
+        ("POST", "/dryers/3/readings/file/AbC/", "owner helper"),
+        ("POST", "/dryers/channels/3/", "owner"),
+        ("POST", "/batches/3/running/weighing/", "owner helper"),
         ("POST", "/costs/", "owner"),
         ("GET", "/settings/", "owner"),
         ("POST", "/settings/", "owner"),
@@ -78,6 +87,24 @@ def test_a_helper_undoes_and_takes_back_work_but_not_settings() -> None:
     assert Place.objects.kept().count() == 1
     assert signed_in("cleo").post(f"/undo/{work.pk}/").status_code == 403
     assert {change.who for change in records.history(place)} == {"", "ben"}
+
+
+def test_a_helper_reads_in_the_file_of_a_logger_but_changes_no_dryer_and_no_sensor() -> None:
+    dryer = records.create(Dryer(name="Bench", profile="bench-4"))
+    helper, viewer = signed_in("ben"), signed_in("cleo")
+    address = f"/dryers/{dryer.pk}/readings/file/"
+    assert 'type="file"' in helper.get(address).content.decode()
+    text = "time;shelf (degC)\n2026-03-01 10:00;20.5\n2026-03-01 10:01;21.5\n"
+    check = helper.post(address, {"file": SimpleUploadedFile("log.csv", text.encode())})
+    assert check.status_code == 302
+    sent = sent_back(helper.get(check["Location"]), action="read")
+    assert helper.post(check["Location"], sent).status_code == 302
+    assert Reading.objects.count() == 2
+    page = helper.get(f"/dryers/{dryer.pk}/readings/?span=all").content.decode()
+    assert "Read in a file" in page
+    assert "/dryers/channels/" not in page
+    assert helper.post(f"/dryers/{dryer.pk}/edit/", {"name": "Mine", "version": 1}).status_code == 403
+    assert viewer.post(address, {"file": SimpleUploadedFile("log.csv", text.encode())}).status_code == 403
 
 
 def test_an_owner_adds_changes_and_removes_accounts() -> None:

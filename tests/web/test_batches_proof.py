@@ -287,7 +287,7 @@ def test_pressures_that_cannot_be_come_back(client: Client, field: str, value: s
 
 def test_noted_pressures_reach_the_engine_on_the_clock_of_drying_and_are_told(client: Client) -> None:
     batch = with_valve(dried())
-    Happening.objects.create(batch=batch, kind="power", at=NOON + timedelta(hours=2), minutes=60.0)
+    Happening.objects.create(batch=batch, kind="door", at=NOON + timedelta(hours=2), minutes=60.0)
     at = NOON + timedelta(hours=14)
     row = PressureRise.objects.create(batch=batch, at=at, seconds=60.0, before_pa=20.0, after_pa=22.0)
     assert "with the trap shut off the pressure hardly rose in 60 s, 20 to 22 Pa" in page_of(client, batch)
@@ -296,7 +296,7 @@ def test_noted_pressures_reach_the_engine_on_the_clock_of_drying_and_are_told(cl
     assert asked is not None
     (rise,) = asked.evidence.rises
     assert (rise.duration, rise.before, rise.after) == (90.0, 20.0, 60.0)
-    # by the clock: 20 h since the vacuum was on, less an hour without power and the time to pump down again
+    # by the clock: 20 h since the vacuum was on, less an hour with the door open and the time to pump down again
     assert rise.time == pytest.approx(19 * 3600.0 - asked.load.dryer.pump_down)
 
 

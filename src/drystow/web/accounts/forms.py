@@ -6,7 +6,7 @@ from django.utils.translation import gettext_lazy as _
 from drystow.web.accounts.people import HELPER, LONGEST_NAME, OWNER, VIEWER
 
 ROLE_WORDS = (
-    (HELPER, _("Helper: works on batches, pantry and foods")),
+    (HELPER, _("Helper: works on batches, plans, readings, pantry and foods")),
     (VIEWER, _("Viewer: looks, changes nothing")),
     (OWNER, _("Owner: everything, with settings, accounts and data")),
 )

@@ -1,5 +1,6 @@
 """Lets in whom an account lets in, and lets each role do what it may; only when other devices are let in at all."""
 
+import re
 from collections.abc import Callable, Iterable
 from urllib.parse import urlencode
 
@@ -16,6 +17,8 @@ SAFE = ("GET", "HEAD", "OPTIONS")
 OPEN = ("/sign-in/",)
 OWNERS_ONLY = ("/settings/", "/accounts/", "/data/")
 HELPERS_WRITE = ("/batches/", "/plans/", "/pantry/", "/foods/")
+HELPERS_READINGS = re.compile(r"/dryers/\d+/readings/")
+"""Readings come in for a dryer, which itself is the owner's."""
 HELPERS_WORK = ("batches.", "plans.", "pantry.", "foods.")
 EVERYONE_WRITES = ("/sign-out/", "/password/")
 API = "/api/"
@@ -47,7 +50,7 @@ def may(role: str, method: str, path: str) -> bool:
         return False
     if method in SAFE:
         return True
-    return role == HELPER and path.startswith(HELPERS_WRITE)
+    return role == HELPER and (path.startswith(HELPERS_WRITE) or HELPERS_READINGS.match(path) is not None)
 
 
 def role_here(request: HttpRequest) -> str | None:
