@@ -3,7 +3,21 @@
 import typer
 
 from drystow import __version__
-from drystow.cli import account, data, dryness, food, listen, outage, pack, plan, rehydrate, schedule, serve, simulate
+from drystow.cli import (
+    account,
+    data,
+    dryness,
+    food,
+    listen,
+    outage,
+    pack,
+    plan,
+    rehydrate,
+    schedule,
+    season,
+    serve,
+    simulate,
+)
 
 app = typer.Typer(
     name="drystow",
@@ -18,6 +32,7 @@ app.command(name="simulate")(simulate.simulate_command)
 app.command(name="dryness")(dryness.dryness_command)
 app.command(name="outage")(outage.outage_command)
 app.command(name="schedule")(schedule.schedule_command)
+app.command(name="season")(season.season_command)
 app.command(name="plan")(plan.plan_command)
 app.command(name="program")(plan.program_command)
 app.command(name="pack")(pack.pack_command)

@@ -3,6 +3,7 @@
 import math
 import random
 import time
+from bisect import bisect_left
 from collections.abc import Callable, Sequence
 
 from drystow.planning.grid import (
@@ -11,7 +12,6 @@ from drystow.planning.grid import (
     Problem,
     Run,
     duration,
-    end_of,
     freezer_moments,
     is_free,
     is_frozen,
@@ -101,12 +101,29 @@ def better_order(problem: Problem, until: float, seed: int) -> Plan:
 
 def all_ends(problem: Problem) -> Ends:
     """Return when each job would be unloaded, for every dryer and step of loading at which it can be loaded."""
+    found: list[list[dict[int, int]]] = [[{} for _step in range(problem.steps)] for _machine in problem.machines]
+    for machine, starts in enumerate(found):
+        known: dict[int, list[int | None]] = {}
+        for number, job in enumerate(problem.jobs):
+            from_freezer = max(job.arrival, job.fresh_until + 1)
+            spans = ((job.arrival, job.fresh_until, job.fresh), (from_freezer, job.frozen_until, job.frozen))
+            for first, last, steps in spans:
+                if not job.trays[machine] or not steps[machine]:
+                    continue
+                ends = known.get(steps[machine]) or _ends_after(problem, machine, steps[machine])
+                known[steps[machine]] = ends
+                for start in range(max(first, 0), min(last + 1, problem.steps)):
+                    if (end := ends[start]) is not None and end <= job.ready_by:
+                        starts[start][number] = end
+    return found
+
+
+def _ends_after(problem: Problem, machine: int, steps: int) -> list[int | None]:
+    """Return when a batch that dries so long is unloaded, for every step of loading, None when it cannot be loaded."""
+    ends = [unloading(problem, start + steps) if home else None for start, home in enumerate(problem.home)]
     return [
-        [
-            {job: end for job in range(len(problem.jobs)) if (end := end_of(problem, job, machine, start)) is not None}
-            for start in range(problem.steps)
-        ]
-        for machine in range(len(problem.machines))
+        end if end is not None and is_free(problem.machines[machine], start, end) else None
+        for start, end in enumerate(ends)
     ]
 
 
@@ -116,20 +133,24 @@ def load_in_order(problem: Problem, ends: Ends, lots: Sequence[int], least: int 
     problem: lots, dryers and rules
     ends: as `all_ends` gives them
     lots: numbers of the jobs in their order
-    least: trays below which a batch is not begun
+    least: trays below which a batch is not begun, in a smaller dryer all its trays
     """
     plan: list[Run] = []
     ready = [0] * len(problem.machines)
     left = [job.mass for job in problem.jobs]
-    space = {step: 1000 * problem.freezer[step] for step in freezer_moments(problem) if step < problem.steps}
+    waiting = [lot for lot in lots if left[lot]]
+    moments = [step for step in freezer_moments(problem) if step < problem.steps]
+    space = [1000 * problem.freezer[step] for step in moments]
     for start in range(problem.steps):
         for machine, dryer in enumerate(problem.machines):
             if not ends[machine][start] or ready[machine] > start:
                 continue
-            run = _fill(
-                problem, ends[machine][start], [lot for lot in lots if left[lot]], left, space, (machine, start)
-            )
-            if run is None or sum(run.trays.values()) < least:
+            here = [lot for lot in waiting if lot in ends[machine][start]]
+            enough = min(least, dryer.trays)
+            if sum(-(-left[lot] // problem.jobs[lot].loads[machine]) for lot in here) < enough:
+                continue
+            run = _fill(problem, here, left, (moments, space), (machine, start))
+            if run is None or sum(run.trays.values()) < enough:
                 continue
             plan.append(run)
             ready[machine] = run.end + dryer.turnaround
@@ -137,45 +158,49 @@ def load_in_order(problem: Problem, ends: Ends, lots: Sequence[int], least: int 
                 job = problem.jobs[lot]
                 left[lot] = max(left[lot] - trays * job.loads[machine], 0)
                 if is_frozen(job, start):
-                    for step in space:
-                        if job.arrival <= step < start:
-                            space[step] -= job.room * job.loads[machine] * trays
+                    for at in _while_waiting(moments, job, start):
+                        space[at] -= job.room * job.loads[machine] * trays
+            waiting = [lot for lot in waiting if left[lot]]
     return plan
 
 
 def _fill(
     problem: Problem,
-    ends: dict[int, int],
     lots: Sequence[int],
     left: Sequence[int],
-    space: dict[int, int],
+    freezer: tuple[list[int], list[int]],
     where: tuple[int, int],
 ) -> Run | None:
     machine, start = where
     dryer = problem.machines[machine]
     inside: dict[int, int] = {}
-    room, trap, taken = dryer.trays, dryer.trap, dict(space)
+    room, trap, moments, space = dryer.trays, dryer.trap, freezer[0], freezer[1].copy()
     run: Run | None = None
     for lot in lots:
         job = problem.jobs[lot]
-        if lot not in ends or any(other in job.apart for other in inside):
+        if any(other in job.apart for other in inside):
             continue
         wanted = min(-(-left[lot] // job.loads[machine]), room, trap // max(job.water[machine], 1), job.trays[machine])
         one = job.room * job.loads[machine]
-        waiting = [step for step in taken if job.arrival <= step < start] if is_frozen(job, start) else []
+        waiting = _while_waiting(moments, job, start) if is_frozen(job, start) else range(0)
         if waiting and one:
-            wanted = min(wanted, min(taken[step] for step in waiting) // one)
+            wanted = min(wanted, min(space[waiting.start : waiting.stop]) // one)
         tried = _run(problem, machine, start, {**inside, lot: wanted}) if wanted > 0 else None
         if tried is None:
             continue
         run, inside = tried, dict(tried.trays)
         room -= wanted
         trap -= wanted * job.water[machine]
-        for step in waiting:
-            taken[step] -= one * wanted
+        for at in waiting:
+            space[at] -= one * wanted
         if not room:
             break
     return run
+
+
+def _while_waiting(moments: Sequence[int], job: Job, start: int) -> range:
+    """Return the places of the moments at which a lot waits in the freezer for a batch."""
+    return range(bisect_left(moments, job.arrival), bisect_left(moments, start))
 
 
 def _run(problem: Problem, machine: int, start: int, trays: dict[int, int]) -> Run | None:

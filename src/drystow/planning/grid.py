@@ -2,6 +2,7 @@
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from functools import cached_property
 
 
 @dataclass(frozen=True)
@@ -79,6 +80,16 @@ class Problem:
     machines: tuple[Machine, ...]
     freezer: tuple[int, ...]
 
+    @cached_property
+    def next_home(self) -> tuple[int | None, ...]:
+        """First step from each one on at which somebody is there, None when there is none any more."""
+        after: int | None = None
+        found = []
+        for step in range(self.steps - 1, -1, -1):
+            after = step if self.home[step] else after
+            found.append(after)
+        return tuple(reversed(found))
+
 
 @dataclass(frozen=True)
 class Run:
@@ -117,7 +128,7 @@ def duration(job: Job, machine: int, start: int) -> int:
 
 def unloading(problem: Problem, end: int) -> int | None:
     """Return the first step from `end` on at which somebody can unload, None when the plan is over."""
-    return next((step for step in range(end, problem.steps) if problem.home[step]), None)
+    return problem.next_home[end] if end < problem.steps else None
 
 
 def is_free(machine: Machine, start: int, end: int) -> bool:
@@ -152,7 +163,11 @@ def saved_mass(problem: Problem, plan: Plan, job: int) -> int:
 
 def saved_value(problem: Problem, plan: Plan) -> int:
     """Return the value of what is dried [1/1000 cent]."""
-    return sum(saved_mass(problem, plan, number) * job.price for number, job in enumerate(problem.jobs))
+    loaded = [0] * len(problem.jobs)
+    for run in plan:
+        for number, trays in run.trays.items():
+            loaded[number] += problem.jobs[number].loads[run.machine] * trays
+    return sum(min(job.mass, mass) * job.price for job, mass in zip(problem.jobs, loaded, strict=True))
 
 
 def run_cost(problem: Problem, run: Run) -> int:

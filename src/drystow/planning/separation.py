@@ -2,6 +2,7 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 
 from drystow.fields import Fields
 from drystow.foods.model import Food
@@ -58,7 +59,7 @@ def smells(food: Food) -> bool:
 
     food: the food
     """
-    return food.food_class == "fish" or _begins(food, STRONG)
+    return food.food_class == "fish" or _begins(food.name, STRONG)
 
 
 def takes_smell(food: Food) -> bool:
@@ -74,11 +75,12 @@ def stains(food: Food) -> bool:
 
     food: the food
     """
-    return _begins(food, STAINS)
+    return _begins(food.name, STAINS)
 
 
-def _begins(food: Food, signs: Sequence[str]) -> bool:
-    name = food.name.lower()
+@lru_cache(4096)
+def _begins(name: str, signs: tuple[str, ...]) -> bool:
+    name = name.lower()
     words = name.replace(",", " ").split()
     return any(word.startswith(sign) if " " not in sign else sign in name for sign in signs for word in words)
 

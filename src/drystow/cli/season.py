@@ -1,0 +1,137 @@
+"""``drystow season``: a garden and some choices of dryers -> is one enough, would a larger one pay."""
+
+from dataclasses import replace
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from drystow.cli.output import JsonOption, Units, UnitsOption, console, print_json, print_remarks, table
+
+if TYPE_CHECKING:
+    from drystow.planning.season_answer import Answer, ChoiceAnswer
+    from drystow.planning.season_money import Pay
+
+WEEKS_TOLD = 3
+DAY = "{0:%b} {0.day}"
+
+
+def season_command(
+    garden_file: Annotated[
+        Path, typer.Argument(help="Garden file (TOML), see docs/garden-file.md.", metavar="GARDEN.toml")
+    ],
+    rounds: Annotated[
+        int | None, typer.Option(min=1, max=200, help="Seasons to try, in place of those of the file.")
+    ] = None,
+    seed: Annotated[
+        int | None, typer.Option(min=0, help="Of the random numbers, in place of that of the file.")
+    ] = None,
+    as_json: JsonOption = False,
+    units: UnitsOption = Units.US,
+) -> None:
+    """Try out garden seasons: is one dryer enough, would a larger one pay."""
+    from rich.console import Console
+    from rich.progress import Progress
+
+    from drystow.planning.season_answer import try_seasons
+    from drystow.planning.seasonfile import read_garden
+    from drystow.reports.season_json import season_dict
+
+    garden = read_garden(garden_file)
+    garden = replace(
+        garden,
+        rounds=garden.rounds if rounds is None else rounds,
+        seed=garden.seed if seed is None else seed,
+    )
+    with Progress(console=Console(stderr=True), transient=True) as progress:
+        task = progress.add_task("Drying seasons", total=1.0)
+        answer = try_seasons(garden, lambda share: progress.update(task, completed=share))
+    if as_json:
+        print_json(season_dict(answer))
+        return
+    _tell(answer, units.value)
+
+
+def _tell(answer: "Answer", units: str) -> None:
+    from drystow.units import show, to_display
+
+    out = console()
+    mass = "lb" if units == "us" else "kg"
+    rows = table(
+        f"{answer.title}: {answer.seasons} seasons, {show(answer.came.middle, 'mass', units)} in half of them",
+        "Choice",
+        ">Enough in",
+        f">Dried ({mass})",
+        f">Lost ({mass})",
+        ">Lost value",
+        ">Batches",
+        ">Electricity (kWh)",
+        ">Cost",
+        ">Freezer",
+    )
+    for one in answer.choices:
+        rows.add_row(
+            one.name,
+            f"{one.enough} of {answer.seasons}",
+            *(
+                " – ".join(f"{to_display(value, 'mass', units):.0f}" for value in (part.low, part.middle, part.high))
+                for part in (one.dried, one.lost)
+            ),
+            f"{one.share.middle:.0%}, at most {one.share.high:.0%}",
+            f"{one.batches.middle:.0f}",
+            f"{one.energy.middle / 3.6e6:.0f}",
+            f"{one.cost.middle:.0f}",
+            f"{one.freezer.middle:.0%}",
+        )
+    out.print(rows)
+    out.print(
+        "Numbers with dashes: one season in ten is below the first, half below the second, nine in ten below the third."
+    )
+    out.print()
+    for one in answer.choices:
+        for line in _lines(one, answer, units):
+            out.print(line, markup=False)
+    print_remarks(out, "Caution", answer.cautions)
+    print_remarks(out, "Note", answer.notes)
+
+
+def _lines(one: "ChoiceAnswer", answer: "Answer", units: str) -> list[str]:
+    lines = [f"{one.name}: enough in {one.enough} of {answer.seasons} seasons (at most 2 % of the food's value lost)."]
+    tight = ", ".join(
+        f"{DAY.format(week.begin)} ({week.tight:.0%} of the seasons)" for week in one.tight_weeks[:WEEKS_TOLD]
+    )
+    if tight:
+        lines.append(f"  Most is lost in the weeks from {tight}.")
+    if one.per_kg is not None:
+        lines.append(f"  Price and electricity for all that is dried: {_per(one.per_kg, units)}.")
+    if one.pay is not None:
+        lines += [f"  {line}" for line in _pays(one.pay, answer.choices[0].name, units)]
+    return lines
+
+
+def _pays(pay: "Pay", first: str, units: str) -> list[str]:
+    from drystow.units import show
+
+    if pay.price is None or pay.value is None or pay.prices is None:
+        return [f"Nothing more is dried than with '{first}'; it costs {pay.cost.mean:.0f} more a year."]
+    more = show(pay.more.mean, "mass", units)
+    lines = [
+        f"Dries {more} more a year than '{first}' at {_per(pay.price, units)} "
+        f"(season by season {_per(pay.prices.low, units)} to {_per(pay.prices.high, units)}).",
+        f"It pays when what is saved is worth {_per(pay.price, units)}; it is worth {_per(pay.value, units)}.",
+    ]
+    if pay.years is None:
+        return [*lines, "It is never paid back."]
+    after = f"Paid back after {pay.years:.1f} years"
+    return [*lines, f"{after}: it pays." if pay.pays else f"{after}, longer than it lasts: it does not pay."]
+
+
+def _per(price: float, units: str) -> str:
+    """Return a price for a kilogram, or for a pound."""
+    from math import isfinite
+
+    from drystow.units import to_display
+
+    if not isfinite(price):
+        return "no end"
+    return f"{price / to_display(1.0, 'mass', units):.2f} a {'lb' if units == 'us' else 'kg'}"
