@@ -14,6 +14,7 @@ from drystow.web.batches.models import Batch, Happening, Item, Load, PressureRis
 from drystow.web.dryers.models import Dryer, MachineTest, Service
 from drystow.web.foods.models import OwnFood, Recipe, RecipeLine
 from drystow.web.pantry.models import Movement, Package, Place, PlaceReading
+from drystow.web.plans.models import Booked, Choice, Crop, Lot, Plan, PlanDryer, Season
 from drystow.web.readings.models import Channel, Reading
 from drystow.web.site.models import Change
 
@@ -78,6 +79,13 @@ TABLES = (
     Table("machine-tests", _("Tests of the dryers"), MachineTest, ("dryer__name",)),
     Table("channels", _("Sensors of the dryers"), Channel, ("dryer__name",)),
     Table("dryer-readings", _("Readings of the dryers"), Reading, ("channel__quantity", "channel__dryer__name")),
+    Table("plans", _("Plans"), Plan),
+    Table("plan-dryers", _("Dryers of the plans"), PlanDryer, ("plan__title", "dryer__name")),
+    Table("lots", _("What comes in the plans"), Lot, ("plan__title",)),
+    Table("planned-batches", _("Batches that came from plans"), Booked, ("plan__title", "batch__lot")),
+    Table("seasons", _("Seasons"), Season),
+    Table("crops", _("What ripens in the seasons"), Crop, ("season__title",)),
+    Table("season-choices", _("Dryers to choose from for a season"), Choice, ("season__title",)),
     Table("changes", _("History of changes"), Change),
 )
 BY_NAME = {table.name: table for table in TABLES}

@@ -16,6 +16,7 @@ from drystow.web.site.forms import HouseForm, QuantityField, number_field
 
 MORE = ("tray", "fridge", "freezer", "drying", "dryers")
 """Fields of the form that stand in the fold."""
+TICKS = ("frozen", "must")
 ROUNDED = ("mass", "size", "tray", "drying")
 PER = {"us": 0.45359237, "si": 1.0}
 """Mass for which the worth is told [kg]; the international pound."""
@@ -98,8 +99,8 @@ class LotForm(HouseForm):
 
     @property
     def main_fields(self) -> list[Any]:
-        """Return the fields that are always in sight."""
-        return [field for field in self.visible_fields() if field.name not in MORE]
+        """Return the fields that are always in sight, besides the ticks."""
+        return [field for field in self.visible_fields() if field.name not in (*MORE, *TICKS)]
 
     @property
     def more_fields(self) -> list[Any]:

@@ -63,9 +63,8 @@ def title_of(
             return str(values[name])[:LONGEST]
     if model is not None and values.get("kind"):
         return _words(model._meta.get_field("kind"), values["kind"], {}, "us")
-    owners = (
-        ((field.related_model, values.get(field.attname)) for field in model._meta.concrete_fields) if model else ()
-    )
+    related = (field for field in model._meta.concrete_fields if field.related_model is not None) if model else ()
+    owners = ((field.related_model, values.get(field.attname)) for field in related)
     found = [(names or {})[owner] for owner in owners if owner in (names or {})]
     if found:
         return found[0]

@@ -148,5 +148,6 @@ def _table(lots: list[Lot], units: str) -> dict[str, Any]:
         "worth": worth_label(units),
         "mass": sum(lot.mass_kg for lot in lots),
         "raw": any(row["food"].raw_animal for row in rows),
+        "over": any(row["waiting"].over for row in rows),
         "cites": [cite(key).text for key in SOURCES],
     }
