@@ -293,3 +293,14 @@ def test_the_picture_is_drawn_once_for_a_quarter_of_an_hour(client: Client, monk
     for minute in (1, 7, 14, 16):
         look(client, plan, at(0, 5, minute))
     assert len(drawn) == 2
+
+
+def test_a_plan_that_an_earlier_program_kept_is_worked_out_again(client: Client) -> None:
+    plan = some()
+    row = Made.objects.get()
+    row.result = {"saved_kg": 1.0, "batches": []}
+    row.save()
+    assert "Working out the plan." in look(client, plan)
+    with clock(at(0, 0)):
+        making.QUEUE.work_off()
+    assert "3.10 kg of 3.10 kg fresh food" in look(client, plan)

@@ -8,6 +8,9 @@ from typing import Any
 from drystow.web.batches.models import Batch
 from drystow.web.site.words import sentence_again
 
+FORM = 1
+"""Counts up whenever a plan is kept in another form; plans of other forms are worked out again."""
+
 
 @dataclass(frozen=True)
 class LotShown:
@@ -163,7 +166,7 @@ def plan_shown(result: Mapping[str, Any], booked: Mapping[int, Batch]) -> PlanSh
     result: as it was kept
     booked: batches that came from the plan and are not in the bin, by their numbers
     """
-    if "saved_kg" not in result:
+    if result.get("form") != FORM or "saved_kg" not in result:
         return None
     saved, bound = result["saved_value"], result["bound"]
     batches = tuple(_batch(number, one, booked) for number, one in enumerate(result["batches"], start=1))

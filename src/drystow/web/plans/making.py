@@ -13,6 +13,7 @@ from drystow.planning.solver import load_solver
 from drystow.web.plans.adapters import Basis, basis_of, fingerprint, lots_of, rests_on
 from drystow.web.plans.differences import change_json
 from drystow.web.plans.kept import plan_json, problems_json
+from drystow.web.plans.made_shown import FORM
 from drystow.web.plans.models import Made, Plan
 from drystow.web.plans.running import live_bookings
 from drystow.web.site.background import Queue
@@ -55,7 +56,7 @@ def known_of(plan: Plan) -> Known:
     except (InputError, InputErrors):  # as its own answer tells
         pass
     ready = basis is None or (basis.lots and basis.dryers)
-    if row is None and ready:
+    if ready and (row is None or row.result.get("form") != FORM):
         QUEUE.ask(plan.pk)
     return Known(row, basis, rests, QUEUE.percent(plan.pk))
 
@@ -66,7 +67,7 @@ def work_out(pk: int) -> Made | None:
     if plan is None:
         return None
     row = Made.objects.filter(plan=plan).first()
-    before = row.result if row is not None else {}
+    before = row.result if row is not None and row.result.get("form") == FORM else {}
     now, basis = timezone.now(), None
     rests: dict[str, Any] = {}
     try:
@@ -77,7 +78,7 @@ def work_out(pk: int) -> Made | None:
         result = _answer(pk, basis, now, before)
     except DrystowError as problem:
         result = before | {"problems": problems_json(problem, basis)}
-    values = {"fingerprint": fingerprint(rests), "at": now, "result": result | {"rests_on": rests}}
+    values = {"fingerprint": fingerprint(rests), "at": now, "result": result | {"form": FORM, "rests_on": rests}}
     return Made.objects.update_or_create(plan=plan, defaults=values)[0]
 
 
