@@ -35,6 +35,7 @@ def _places() -> dict[str, str]:
     from drystow.web.dryers.models import Dryer
     from drystow.web.foods.models import OwnFood, Recipe
     from drystow.web.pantry.models import Package, Place
+    from drystow.web.plans.models import Plan
 
     _supper()
     one = {
@@ -45,6 +46,7 @@ def _places() -> dict[str, str]:
         "place": Place.objects.all(),
         "package": Package.objects.filter(state="stored"),
         "used": Package.objects.exclude(state="stored"),
+        "plan": Plan.objects.exclude(lots=None),
     }
     got = {name: rows.first() for name, rows in one.items()}
     assert None not in got.values(), got
@@ -63,6 +65,9 @@ def _places() -> dict[str, str]:
         "package": f"/pantry/p/{got['package'].code}/",
         "package-used": f"/pantry/p/{got['used'].code}/",
         "lot": f"/pantry/lot/{got['package'].lot}/",
+        "plan": f"/plans/{got['plan'].pk}/",
+        "plan-lot": f"/plans/{got['plan'].pk}/lots/{got['plan'].lots.first().pk}/",
+        "plan-dryer": f"/plans/{got['plan'].pk}/dryers/{got['plan'].dryers.first().pk}/",
     }
     for stage, _words in Batch.STAGES:
         batch = Batch.objects.filter(stage=stage).first()
