@@ -7,6 +7,7 @@ import pytest
 from django.test import Client
 from django.utils import timezone
 
+from drystow.foods import table
 from drystow.machine.run import simulate
 from drystow.planning.one_load import plan_load
 from drystow.said import Said
@@ -107,6 +108,19 @@ def test_a_search_that_was_broken_off_says_so(client: Client) -> None:
     assert "broken off" in text(client, f"/batches/{batch.pk}/best-load/")
 
 
+def test_a_search_can_be_stopped(client: Client) -> None:
+    batch = carrots()
+    wish(client, batch)
+    row = Search.objects.get()
+    assert "Stop searching" in text(client, f"/batches/{batch.pk}/best-load/")
+    answer = client.post(f"/batches/{batch.pk}/best-load/", {"action": "stop"})
+    assert answer.headers["Location"] == f"/batches/{batch.pk}/best-load/"
+    assert searching.work_out(row.pk) is None
+    searching.QUEUE.waiting.clear()
+    assert "broken off" in text(client, f"/batches/{batch.pk}/best-load/")
+    assert found_load(search(client, batch)).parts  # asked again, it is searched for again
+
+
 def test_what_is_found_is_what_the_engine_finds_and_is_shown(client: Client) -> None:
     batch = carrots()
     row = search(client, batch)
@@ -171,6 +185,16 @@ def test_a_wish_that_cannot_be_met_gives_the_nearest_load(client: Client) -> Non
     assert "The nearest load that can be done" in said
     assert "Not as you wish: All of Carrots, raw is dry after" in said
     assert "Use this load" in said
+
+
+def test_ice_that_gets_too_warm_is_told_with_the_way_to_a_better_program(client: Client) -> None:
+    batch = a_batch(program=[{"shelf_c": 60.0, "hours": None}])
+    an_item(batch, table.get("Strawberries, raw"), shape="slab", size_m=0.01, mass_kg=1.0)
+    row = search(client, batch, time="200 h")
+    assert found_load(row).parts[0].too_warm
+    page = client.get(f"/batches/{batch.pk}/best-load/").content.decode()
+    assert "gets warmer than its limit" in page
+    assert f'href="/batches/{batch.pk}/best-program/"' in page
 
 
 def test_raw_meat_and_berries_are_parted_by_their_marks(client: Client) -> None:

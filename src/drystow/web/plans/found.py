@@ -20,6 +20,7 @@ class Part:
     mass: of it [kg]
     area: of the tray that it covers, None for all that is free [m2]
     sure: by when it is dry in 8 of 10 runs, None when never [s]
+    too_warm: its ice gets warmer than its limit in the middle run
     """
 
     tray: int
@@ -28,6 +29,7 @@ class Part:
     mass: float
     area: float | None
     sure: float | None
+    too_warm: bool
 
 
 @dataclass(frozen=True)
@@ -153,7 +155,15 @@ def found_load(row: Search) -> FoundLoad:
     return FoundLoad(
         refusal=() if refusal is None else _sentences((refusal["words"], refusal["instead"])),
         parts=tuple(
-            Part(one["tray"], one["item"], one["size_m"], one["mass_kg"], one["area_m2"], _seconds(one["p80_h"]))
+            Part(
+                tray=one["tray"],
+                item=one["item"],
+                size=one["size_m"],
+                mass=one["mass_kg"],
+                area=one["area_m2"],
+                sure=_seconds(one["p80_h"]),
+                too_warm=one["too_warm"],
+            )
             for one in data["parts"]
         ),
         left=tuple(Left(one["item"], one["mass_kg"], sentence_again(one)) for one in data["left"]),

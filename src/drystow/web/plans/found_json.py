@@ -102,6 +102,7 @@ def _parts(question: LoadQuestion, plan: LoadPlan) -> list[dict[str, Any]]:
                 "size_m": first.size,
                 "mass_kg": sum(plan.trays[at].mass for at in here),
                 "area_m2": _covered(question, plan, here[0]) if alone[food] else None,
+                "too_warm": any(plan.trays[at].over > 0.0 for at in here),
                 "p80_h": _hours(max(plan.trays[at].dry.p80 for at in here)),
             }
         )

@@ -31,6 +31,7 @@ class FoodShown:
     cut_anew: it is cut otherwise than the basket says
     mass: that goes in, 0 when none does [kg]
     trays: their numbers
+    too_warm: its ice gets warmer than its limit with the program of the batch
     left: that stays in the basket [kg]
     why: it stays
     """
@@ -41,6 +42,7 @@ class FoodShown:
     cut_anew: bool
     mass: float
     trays: tuple[int, ...]
+    too_warm: bool
     left: float
     why: str
 
@@ -104,6 +106,7 @@ def foods_shown(items: Sequence[Item], looks: Mapping[int, Look], found: FoundLo
                 cut_anew=abs(size - item.size_m) >= SAME_SIZE,
                 mass=sum(part.mass for part in parts),
                 trays=tuple(part.tray for part in parts),
+                too_warm=any(part.too_warm for part in parts),
                 left=rest.mass if rest else 0.0,
                 why=rest.words if rest else "",
             )

@@ -19,6 +19,11 @@ from drystow.web.site.background import Queue
 
 Tick = Callable[[int], None]
 _tried: dict[int, int] = {}  # simulations so far of the searches at work
+_stopped: set[int] = set()  # searches that are to be broken off
+
+
+class _Stopped(Exception):
+    """Somebody does not want to wait any longer."""
 
 
 @dataclass(frozen=True)
@@ -68,20 +73,30 @@ def ask(batch: Batch, kind: str, asked: Mapping[str, Any]) -> Search:
     """Have something searched for in the background; what was found before is gone."""
     values = {"asked": asked, "fingerprint": "", "at": None, "result": {}}
     row = Search.objects.update_or_create(batch=batch, kind=kind, defaults=values)[0]
+    _stopped.discard(row.pk)
     QUEUE.ask(row.pk)
     return row
 
 
+def stop(row: Search) -> None:
+    """Break a search off that waits or is at work."""
+    if QUEUE.percent(row.pk) is not None:
+        _stopped.add(row.pk)
+
+
 def work_out(pk: int) -> Search | None:
-    """Search now and here, and keep what is found; None when the batch is gone, or its run has begun."""
+    """Search now and here, and keep what is found; None when the batch is gone, its run has begun, or it is stopped."""
     rows = Search.objects.select_related("batch__dryer__learned")
     rows = rows.filter(batch__binned_at=None, batch__started_at=None)
     _tried[pk] = 0
 
     def tick(count: int) -> None:
         _tried[pk] += count
+        if pk in _stopped:
+            raise _Stopped
 
     try:
+        tick(0)
         while (row := rows.filter(pk=pk).first()) is not None:
             fingerprint, result = _FINDERS[row.kind](row.batch, row.asked, tick)
             with transaction.atomic():
@@ -92,6 +107,8 @@ def work_out(pk: int) -> Search | None:
                     now.fingerprint, now.result, now.at = fingerprint, result, timezone.now()
                     now.save()
                     return now
+    except _Stopped:
+        _stopped.discard(pk)
     finally:
         del _tried[pk]
     return None

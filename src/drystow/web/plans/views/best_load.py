@@ -34,7 +34,7 @@ from drystow.web.plans.forms_batch import (
 from drystow.web.plans.found import FoundLoad, found_load, problems_of
 from drystow.web.plans.laying import foods_shown, lies_there, use_load, views_of
 from drystow.web.plans.models import Search
-from drystow.web.plans.searching import Known, ask, known_of, search_of
+from drystow.web.plans.searching import Known, ask, known_of, search_of, stop
 from drystow.web.site.notices import person, saved
 from drystow.web.site.records import Conflict, Gone
 from drystow.web.site.words import in_words
@@ -49,7 +49,11 @@ def show_best_load(request: HttpRequest, pk: int) -> HttpResponse:
     items = [item for item in every if item.binned_at is None]
     foods, row = foods_of(item.food for item in items), search_of(batch, "load")
     known = known_of(row, _fingerprint(batch, row, items, foods))
-    post = request.POST if request.method == "POST" and request.POST.get("action") == "search" else None
+    action = request.POST.get("action", "") if request.method == "POST" else ""
+    if action == "stop" and row is not None:
+        stop(row)
+        return redirect("best-load", pk)
+    post = request.POST if action == "search" else None
     refusal, asked = "", row.asked if row is not None else {}
     if request.method == "POST" and batch.started_at is not None:
         refusal = _("The run has begun; its load stays as it is.")
@@ -125,11 +129,13 @@ def _found(batch: Batch, every: list[Item], foods: Foods, known: Known, units: s
         return {"problems": problems}
     items = [item for item in every if item.binned_at is None]
     looks, found = looks_of(every), found_load(known.row)
+    shown = foods_shown(items, looks, found)
     return {
         "found": found,
         "wished": known.row.asked["time_h"] * HOUR,
         "there": sum(item.mass_kg for item in items),
-        "foods": foods_shown(items, looks, found),
+        "foods": shown,
+        "too_warm": ", ".join(row.item.name for row in shown if row.too_warm),
         "views": views_of(batch, items, foods, looks, found),
         "per_mass": _per_mass(found, units),
         "by": None if found.sure is None else timezone.now() + timedelta(seconds=found.sure),

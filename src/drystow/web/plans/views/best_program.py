@@ -21,7 +21,7 @@ from drystow.web.plans.batch_adapters import program_question
 from drystow.web.plans.forms_batch import SURE, ProgramWishesForm, program_initial
 from drystow.web.plans.found import FoundProgram, found_program, problems_of
 from drystow.web.plans.models import Search
-from drystow.web.plans.searching import Known, ask, known_of, search_of
+from drystow.web.plans.searching import Known, ask, known_of, search_of, stop
 from drystow.web.site import records
 from drystow.web.site.drawing import Drawing, drawing_of
 from drystow.web.site.notices import person, saved
@@ -36,7 +36,11 @@ def show_best_program(request: HttpRequest, pk: int) -> HttpResponse:
     batch, units = kept_batch(pk), units_of(request)
     row = search_of(batch, "program")
     known = known_of(row, _fingerprint(batch, row))
-    post = request.POST if request.method == "POST" and request.POST.get("action") == "search" else None
+    action = request.POST.get("action", "") if request.method == "POST" else ""
+    if action == "stop" and row is not None:
+        stop(row)
+        return redirect("best-program", pk)
+    post = request.POST if action == "search" else None
     refusal = ""
     if request.method == "POST" and batch.started_at is not None:
         refusal, post = _("The run has begun; its program stays as it is."), None
