@@ -91,9 +91,7 @@ def fixed_mass(lots: Lots, batch: FixedBatch, name: str) -> float:
     if weighed is not None:
         return weighed
     lot = next(lot for lot in lots.lots if lot.name == name)
-    cut = lot.cuts[batch.dryer]
-    if cut is None:
-        return 0.0
+    cut = lot.cuts[batch.dryer] or next(cut for cut in lot.cuts if cut is not None)
     trays = sum(count for other, count in batch.trays if other == name)
     return min(trays * lot.mass / trays_of(lot.mass, cut), lot.mass)
 

@@ -1,5 +1,7 @@
 """Why food is left out of a schedule, and which rule stands against a wish."""
 
+import math
+import time
 from collections.abc import Callable
 from dataclasses import dataclass, replace
 
@@ -25,7 +27,7 @@ RELAXED: dict[str, Callable[[Problem], Problem]] = {
     "home": lambda one: replace(one, home=(True,) * one.steps),
     "service": lambda one: _machines(one, blocked=()),
     "ready_by": lambda one: _jobs(one, ready_by=one.steps),
-    "trap": lambda one: _machines(one, trap=0),
+    "trap": lambda one: _machines(one, trap=10**9),
 }
 """The problem without one of its rules."""
 
@@ -84,15 +86,17 @@ def left_out(problem: Problem, plan: Plan) -> tuple[Reason, ...]:
 
 
 def in_the_way(
-    problem: Problem, missed: tuple[int, ...], again: Callable[[Problem], Solved]
+    problem: Problem, missed: tuple[int, ...], again: Callable[[Problem], Solved], until: float = math.inf
 ) -> dict[int, tuple[str, ...]]:
     """Return, for each wish that is not met, the rules without any one of which all of it would be dried as well.
 
-    Where a longer search alone meets it, that is named in place of rules.
+    Where a longer search alone meets it, that is named in place of rules. A wish is left out when there was no time to
+    ask for every rule and none was found.
 
     problem: lots, dryers and rules
     missed: numbers of the jobs that had to be dried whole
     again: solves another problem, quickly
+    until: when to stop asking, by the monotonic clock [s]
     """
     wished = {number for number, job in enumerate(problem.jobs) if job.must}
     only = _without(problem, set(range(len(problem.jobs))) - wished)
@@ -101,6 +105,8 @@ def in_the_way(
         found[number].append("search")
     left = tuple(number for number in missed if not found[number])
     for rule, relax in RELAXED.items() if left else ():
+        if time.monotonic() > until:
+            return {number: tuple(rules) for number, rules in found.items() if rules}
         for number in _met(relax(only), left, again):
             found[number].append(rule)
     return {number: tuple(rules) for number, rules in found.items()}

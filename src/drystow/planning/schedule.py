@@ -1,5 +1,6 @@
 """The schedule of many batches: when each dryer is loaded with what, what is saved, and what is left out and why."""
 
+import time
 from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import datetime, timedelta
@@ -10,7 +11,7 @@ from drystow.planning.greedy import RULES
 from drystow.planning.grid import Problem, Run, duration, idle_steps, is_frozen, run_cost, saved_value
 from drystow.planning.gridding import at_step, fixed_mass, grid_step, to_grid
 from drystow.planning.lots import Lots
-from drystow.planning.separation import cautions
+from drystow.planning.schedule_notes import cautions_of, notes_of
 from drystow.planning.solver import Solved, solve
 from drystow.planning.watching import Tick, watched
 from drystow.said import Said, listed, say
@@ -18,6 +19,8 @@ from drystow.said import Said, listed, say
 VALUE = 1e-5  # of the search's unit of value [currency]
 COST = 1e-4  # of the search's unit of cost [currency]
 WHY_SECONDS = 1.5  # of the search for each rule that may stand against a wish
+WHY_MOST = 20.0  # of all these searches together, after which no other rule is asked for
+WHY_SHARE = 0.1  # of the work that is left when there are wishes, for these searches
 ONE_TIME = 0.2  # that the drying times of one lot in one dryer take, for the share of the work that is done [s]
 
 
@@ -149,27 +152,33 @@ def schedule(
     tick: called with the share of the work that is done, drying times first, then the search by its time, in
         the thread of the caller
     """
+
+    def why(solved: Solved) -> dict[int, tuple[str, ...]]:
+        until = time.monotonic() + WHY_MOST
+        return reasons.in_the_way(problem, solved.missed, lambda one: solve(one, WHY_SECONDS, seed, workers), until)
+
     times = ONE_TIME * len(lots.lots) * len(lots.dryers)
     part = times / (times + seconds)
     problem = to_grid(lots, how or Reckoning(seed=seed), lambda share: tick(part * share))
+    found = 1.0 - WHY_SHARE if any(lot.must for lot in lots.lots) else 1.0
     solved = watched(
-        lambda: solve(problem, seconds, seed, workers), seconds, lambda share: tick(part + (1.0 - part) * share)
+        lambda: solve(problem, seconds, seed, workers), seconds, lambda share: tick(part + (found - part) * share)
     )
-    made = _told(lots, problem, solved, seed, workers)
+    blocking = {}
+    if solved.missed:
+        blocking = watched(lambda: why(solved), WHY_MOST, lambda share: tick(found + (1.0 - found) * share))
+    made = _told(lots, problem, solved, blocking)
     tick(1.0)
     return made
 
 
-def _told(lots: Lots, problem: Problem, solved: Solved, seed: int, workers: int) -> Schedule:
+def _told(lots: Lots, problem: Problem, solved: Solved, blocking: Mapping[int, tuple[str, ...]]) -> Schedule:
     step = grid_step(lots)
     kept = _kept(lots)
     left = [job.mass / 1e3 for job in problem.jobs]
     batches = [_batch(lots, problem, run, step, left) for run in sorted(solved.plan, key=lambda run: run.start)]
     done = sum(min(_kept_mass(kept, lot.name), lot.mass) * lot.value for lot in lots.lots)
     total = sum(lot.mass * lot.value for lot in lots.lots)
-    blocking = {}
-    if solved.missed:
-        blocking = reasons.in_the_way(problem, solved.missed, lambda one: solve(one, WHY_SECONDS, seed, workers))
     return Schedule(
         title=lots.title,
         begin=lots.begin,
@@ -185,8 +194,8 @@ def _told(lots: Lots, problem: Problem, solved: Solved, seed: int, workers: int)
         left_out=tuple(_left(lots, problem, one, blocking, step) for one in reasons.left_out(problem, solved.plan)),
         wishes_met=not solved.missed,
         compared={name: done + saved_value(problem, rule(problem)) * VALUE for name, rule in RULES.items()},
-        notes=tuple(_notes(problem, solved, step)),
-        cautions=_cautions(lots, solved.plan),
+        notes=notes_of(problem, solved, step),
+        cautions=cautions_of(lots, solved.plan),
         sources=tuple(dict.fromkeys((*(lot.window.source for lot in lots.lots), "drystow-default", "household-day"))),
     )
 
@@ -260,39 +269,3 @@ def _left(
         reason=words,
         wished=job.must,
     )
-
-
-def _notes(problem: Problem, solved: Solved, step: float) -> list[str]:
-    hours = step / 3600.0
-    notes: list[str] = [
-        say("Batches begin and end on a grid of {hours:.2g} h; the bound holds for plans on this grid.", hours=hours),
-        say(
-            "A batch takes the time within which its slowest tray is dry in four of five calculated runs, with the"
-            " dryer full of such trays; then it waits under vacuum until somebody is home."
-        ),
-    ]
-    inside = {(problem.jobs[job], run.start) for run in solved.plan for job in run.trays}
-    if any(job.arrival <= job.fresh_until < start for job, start in inside):
-        notes.append(say("Food that waits longer than the refrigerator allows is frozen on the day it arrives."))
-    if any(problem.machines[0].costs):
-        notes.append(
-            say("Electricity is counted with each dryer's mean power from loading to unloading, full or half full.")
-        )
-    if solved.missed:
-        notes.append(
-            say("Not everything that had to be dried can be; this plan comes nearest and dries as much of it as goes.")
-        )
-    return notes
-
-
-def _cautions(lots: Lots, plan: tuple[Run, ...]) -> tuple[str, ...]:
-    found: list[str] = [
-        say(
-            "Keep food that waits at 4 °C (40 °F) or colder, frozen food at -18 °C (0 °F) or colder. Times in the"
-            " refrigerator are the short end of public food-safety guidance; when in doubt, throw it out, and follow"
-            " your local rules."
-        )
-    ]
-    for run in plan:
-        found += cautions([lots.lots[job].item.food for job in run.trays])
-    return tuple(dict.fromkeys(found))
