@@ -304,3 +304,45 @@ def test_a_plan_that_an_earlier_program_kept_is_worked_out_again(client: Client)
     with clock(at(0, 0)):
         making.QUEUE.work_off()
     assert "3.10 kg of 3.10 kg fresh food" in look(client, plan)
+
+
+def test_a_problem_that_was_mended_is_not_told_any_more(client: Client) -> None:
+    plan = a_plan()
+    lot = a_lot(plan, size_m=0.19)
+    with clock(at(0, 0)):
+        made(plan)
+    assert "This does not work out yet." in look(client, plan)
+    records.change(lot, {"size_m": 0.008}, expected=lot.version)
+    page = look(client, plan)
+    assert "Working out the plan." in page
+    assert "This does not work out" not in page
+
+
+def test_what_changes_while_it_is_worked_out_counts_too(client: Client, monkeypatch: pytest.MonkeyPatch) -> None:
+    plan = a_plan()
+    lot = a_lot(plan, mass_kg=1.0)
+    real = making.schedule
+
+    def meanwhile(*arguments: object, **options: object) -> object:
+        if Lot.objects.get().mass_kg == 1.0:
+            records.change(lot, {"mass_kg": 1.5}, expected=lot.version)
+        return real(*arguments, **options)  # type: ignore[arg-type]
+
+    monkeypatch.setattr(making, "schedule", meanwhile)
+    with clock(at(0, 0)):
+        made(plan)
+    page = look(client, plan)
+    assert "1.50 kg of 1.50 kg fresh food" in page
+    assert "Reality differs" not in page
+
+
+def test_a_plan_whose_food_is_gone_keeps_its_picture(client: Client) -> None:
+    plan = some()
+    lot = Lot.objects.get(name="Strawberries")
+    Lot.objects.filter(pk=lot.pk).update(food="own:77")
+    page = look(client, plan)
+    assert "no own food number 77" in page
+    assert "3.10 kg of 3.10 kg fresh food" in page
+    with clock(at(0, 0)):
+        assert making.work_out(plan.pk) is None
+    assert "3.10 kg of 3.10 kg fresh food" in look(client, plan)

@@ -10,6 +10,7 @@ from drystow.said import say
 HEAD, LINE = 30, 14  # px: of the names above, of a line of text
 CLOCK = 44  # px left for the days
 DAY, LONG_DAY, LONG = 84.0, 56.0, 14 * 24  # px of a day; of a day in a plan longer than so many hours
+DATE = 30  # px of a day's name and date
 FROST = 18.0  # px for each food that waits
 EDGE = 4.0  # px beside a bar
 
@@ -58,7 +59,9 @@ def upright(days: Days, width: int) -> Spec:
     if scale.has_now and days.now is not None:
         y = scale.at(days.now)
         boxes.append(box(0, y - 0.75, width, y + 0.75, "now"))
-        texts.append(text(CLOCK - EDGE, y - 3, say("now"), "end"))
+        midnight = max(scale.at(day) for day in scale.midnights if day <= days.now)
+        clear = y - 3 if y - midnight >= DATE + LINE else max(y + LINE - 3, midnight + DATE + LINE - 3)
+        texts.append(text(CLOCK - EDGE, clear, say("now"), "end"))
     return drawn(boxes, texts, width, height)
 
 

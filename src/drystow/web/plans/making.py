@@ -1,9 +1,11 @@
 """Plans are worked out beside the requests, one at a time; what was made is kept in a row until something better is."""
 
-from dataclasses import dataclass
-from datetime import datetime
+from dataclasses import dataclass, replace
+from datetime import datetime, timedelta
+from functools import partial
 from typing import Any
 
+from django.db import transaction
 from django.utils import timezone
 
 from drystow.errors import DrystowError, InputError, InputErrors
@@ -22,6 +24,7 @@ from drystow.web.site.models import Change
 SECONDS = 20.0
 """Of the search. Source: drystow-default."""
 WORKERS = 1  # the other core answers pages
+ROUNDS = 2
 
 
 @dataclass(frozen=True)
@@ -31,55 +34,60 @@ class Known:
     row: as last worked out, None when it never was
     basis: that it rests on today, None when that cannot even be read
     rests: the same as plain data
+    problems: why it cannot be read, as they are kept
     share: how far the work is, 0 to 100; None when nobody works on it
     """
 
     row: Made | None
     basis: Basis | None
     rests: dict[str, Any]
+    problems: list[dict[str, Any]]
     share: int | None
 
     @property
     def current(self) -> bool:
-        """It rests on what stands in the database today."""
+        """What was kept rests on what stands in the database today."""
         return self.row is not None and self.row.fingerprint == fingerprint(self.rests)
 
 
 def known_of(plan: Plan) -> Known:
-    """Return what is known of a plan; one that never was worked out is asked for, when there is something to plan."""
+    """Return what is known of a plan; without one that worked out, it is asked for when there is something to plan."""
     row = Made.objects.filter(plan=plan).first()
     basis = None
     rests: dict[str, Any] = {}
+    problems: list[dict[str, Any]] = []
     try:
         basis = basis_of(plan)
         rests = rests_on(basis)
-    except (InputError, InputErrors):  # as its own answer tells
-        pass
-    ready = basis is None or (basis.lots and basis.dryers)
-    if ready and (row is None or row.result.get("form") != FORM):
+    except (InputError, InputErrors) as problem:
+        problems = problems_json(problem, None)
+    known = Known(row, basis, rests, problems, QUEUE.percent(plan.pk))
+    nothing = row is None or row.result.get("form") != FORM or ("saved_kg" not in row.result and not known.current)
+    if nothing and known.share is None and basis is not None and basis.lots and basis.dryers:
         QUEUE.ask(plan.pk)
-    return Known(row, basis, rests, QUEUE.percent(plan.pk))
+        known = replace(known, share=QUEUE.percent(plan.pk))
+    return known
 
 
 def work_out(pk: int) -> Made | None:
-    """Work out a plan, now and here, and keep it in place of what was kept; None when there is nothing to plan."""
-    plan = Plan.objects.kept().filter(pk=pk).first()
-    if plan is None:
-        return None
-    row = Made.objects.filter(plan=plan).first()
-    before = row.result if row is not None and row.result.get("form") == FORM else {}
-    now, basis = timezone.now(), None
-    rests: dict[str, Any] = {}
-    try:
-        basis = basis_of(plan)
-        if not basis.lots or not basis.dryers:
-            return None
+    """Work out a plan, now and here, and keep it in place of what was kept; None when there is nothing to plan.
+
+    What changes meanwhile counts too: then it is worked out once more.
+    """
+    made = None
+    for _round in range(ROUNDS):
+        plan = Plan.objects.kept().filter(pk=pk).first()
+        if plan is None:
+            return made
+        try:
+            basis = basis_of(plan)
+        except (InputError, InputErrors):  # as its page tells
+            return made
         rests = rests_on(basis)
-        result = _answer(pk, basis, now, before)
-    except DrystowError as problem:
-        result = before | {"problems": problems_json(problem, basis)}
-    values = {"fingerprint": fingerprint(rests), "at": now, "result": result | {"form": FORM, "rests_on": rests}}
-    return Made.objects.update_or_create(plan=plan, defaults=values)[0]
+        if not basis.lots or not basis.dryers or (made is not None and made.fingerprint == fingerprint(rests)):
+            return made
+        made = _made(plan, basis, rests)
+    return made
 
 
 QUEUE = Queue("plans", work_out)
@@ -90,11 +98,20 @@ def plan_again_when_one_ended(sender: Any, instance: Change, created: bool, **_o
     """Have a plan worked out anew when one of its batches ended: the rest is planned from there."""
     if instance.kind != "batches.batch" or instance.before.get("ended_at") or not instance.after.get("ended_at"):
         return
-    from django.db import transaction
+    for row in live_bookings().filter(batch=instance.object_id, plan__made__isnull=False).select_related("plan"):
+        if row.plan.begin + timedelta(days=row.plan.days) >= timezone.localdate():
+            transaction.on_commit(partial(QUEUE.ask, row.plan_id))
 
-    numbers = live_bookings().filter(batch=instance.object_id, plan__made__isnull=False).values_list("plan", flat=True)
-    for number in numbers:
-        transaction.on_commit(lambda number=number: QUEUE.ask(number))
+
+def _made(plan: Plan, basis: Basis, rests: dict[str, Any]) -> Made:
+    row, now = Made.objects.filter(plan=plan).first(), timezone.now()
+    before = row.result if row is not None and row.result.get("form") == FORM else {}
+    try:
+        result = _answer(plan.pk, basis, now, before) | {"rests_on": rests}
+    except DrystowError as problem:
+        result = {"rests_on": rests} | before | {"problems": problems_json(problem, basis)}
+    values = {"fingerprint": fingerprint(rests), "at": now, "result": result | {"form": FORM}}
+    return Made.objects.update_or_create(plan=plan, defaults=values)[0]
 
 
 def _answer(pk: int, basis: Basis, now: datetime, before: dict[str, Any]) -> dict[str, Any]:

@@ -47,11 +47,12 @@ def _parts(plan: Plan, known: Known, units: str) -> dict[str, Any]:
     found: dict[str, Any] = {
         "no_lots": basis is not None and not basis.lots,
         "no_dryers": basis is not None and not basis.dryers,
-        "problems": [],
+        "problems": [_problem(plan, one) for one in known.problems],
     }
     if row is None:
         return found
-    found["problems"] = [_problem(plan, one) for one in row.result.get("problems", ())]
+    if known.current:
+        found["problems"] = [_problem(plan, one) for one in row.result.get("problems", ())]
     shown = shown_of(plan, row.result)
     if shown is None:
         return found
