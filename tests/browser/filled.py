@@ -1,6 +1,7 @@
 """A small filled kitchen on a server: the demo's first batches in every stage, two accounts, and pages that fail."""
 
 import json
+from typing import Any
 
 from tests.web.lan import PASSWORD
 
@@ -74,7 +75,19 @@ def _places() -> dict[str, str]:
         assert batch is not None, stage
         found[f"batch-{stage}"] = f"/batches/{batch.pk}/{stage}/"
         found[f"batch-{stage}-at"] = f"/batches/{batch.pk}/"
+        if stage == "trays":
+            _search(batch, "load", {"time_h": 30.0, "share": 1, "apart": ["smells"], "foods": {}})
+        if stage == "program":
+            _search(batch, "program", {"confidence": 0.8, "steps": 1, "highest_c": None})
     return found
+
+
+def _search(batch: Any, kind: str, asked: dict[str, Any]) -> None:
+    """What a batch's best load or program is, searched for now and here."""
+    from drystow.web.plans import searching
+    from drystow.web.plans.models import Search
+
+    assert searching.work_out(Search.objects.create(batch=batch, kind=kind, asked=asked).pk) is not None
 
 
 def _supper() -> None:

@@ -23,6 +23,10 @@ PAGES = {
     **{f"batch-{stage}": f"{{batch-{stage}}}" for stage in (
         "basket", "trays", "program", "running", "proof", "packing", "labels", "done")},
     "batch-curves": "{batch-program-at}curves/",
+    "best-load": "{batch-trays-at}best-load/",
+    "best-load-nothing-found": "{batch-program-at}best-load/",
+    "best-program": "{batch-program-at}best-program/",
+    "best-program-nothing-found": "{batch-trays-at}best-program/",
     "plans": "/plans/",
     "plan-new": "/plans/new/",
     "plan-from-file": "/plans/file/",
