@@ -178,6 +178,19 @@ def test_only_some_dryers_may_be_chosen(client: Client) -> None:
     assert "<details open>" in page
 
 
+def test_a_lot_for_a_dryer_that_is_gone_is_told_and_mended_by_saving(client: Client) -> None:
+    bench, gone = a_dryer(), a_dryer("Gone", "kitchen-5")
+    plan = a_plan(bench)
+    lot = a_lot(plan, name="Peas", extra={"dryers": [gone.pk]})
+    told = client.get(f"/plans/{plan.pk}/lots.toml")
+    assert told.status_code == 422
+    assert "Peas may only go into a dryer that takes no part" in told.content.decode()
+    address = f"/plans/{plan.pk}/lots/{lot.pk}/"
+    client.post(address, sent_back(client.get(address)))
+    assert Lot.objects.get().extra == {}
+    assert client.get(f"/plans/{plan.pk}/lots.toml").status_code == 200
+
+
 def test_what_a_lots_file_set_can_be_forgotten(client: Client) -> None:
     plan = a_plan(a_dryer())
     lot = a_lot(plan, extra={"faces": 2})

@@ -73,6 +73,7 @@ class LotForm(HouseForm):
         self, *arguments: Any, plan: Plan, dryers: Sequence[PlanDryer], names: Sequence[str], **options: Any
     ) -> None:
         self.plan, self.names = plan, names  # first, since the base looks for errors at once
+        self.dryers = {row.dryer_id for row in dryers}
         if len(dryers) > 1:
             self.base_fields = self.base_fields | {"dryers": _only_in(dryers)}
         super().__init__(*arguments, **options)
@@ -123,9 +124,9 @@ class LotForm(HouseForm):
         if "value_per_kg" in self.initial and data["value"] == self.initial["value"]:
             worth = self.initial["value_per_kg"]
         kept = dict(extra or {})
-        if "dryers" in self.fields:
+        if "dryers" in self.fields or not self.dryers & set(kept.get("dryers", ())):
             kept = {name: value for name, value in kept.items() if name != "dryers"}
-            kept |= {"dryers": data["dryers"]} if data["dryers"] else {}
+            kept |= {"dryers": data["dryers"]} if data.get("dryers") else {}
         return {
             "food": data["food"],
             "name": data["name"] or free_name(usual_name[:120], self.names),

@@ -26,12 +26,11 @@ def lot_problems(lot: Lot, dryers: Sequence[PlanDryer], food: Food) -> list[Inpu
     if not dryers:
         return []
     house = household()
-    table = lots_table(
-        lot.plan, dryers, [lot], {lot.food: food}, price=house.tariff_per_kwh, zone=house_zone(house.time_zone)
-    )
+    zone = house_zone(house.time_zone)
     try:
+        table = lots_table(lot.plan, dryers, [lot], {lot.food: food}, price=house.tariff_per_kwh, zone=zone)
         parse_lots(table, {lot.name: food} if food.own else None)
-    except InputErrors as error:
+    except (InputError, InputErrors) as error:
         return [_beside(problem) for problem in error.problems]
     return []
 

@@ -4,9 +4,11 @@ from collections.abc import Mapping, Sequence
 from datetime import datetime, time, tzinfo
 from typing import Any
 
+from drystow.errors import InputError
 from drystow.foods.model import Food
+from drystow.said import say
 from drystow.web.batches.adapters import COMPOSITION
-from drystow.web.plans.models import Lot, Plan, PlanDryer
+from drystow.web.plans.models import Crop, Lot, Plan, PlanDryer
 
 
 def lots_table(
@@ -18,7 +20,7 @@ def lots_table(
     price: float,
     zone: tzinfo,
 ) -> dict[str, Any]:
-    """Return a plan as the table of a lots file, with dates as dates.
+    """Return a plan as the table of a lots file, with dates as dates; `InputError` when a lot may go into no dryer.
 
     Rows of ``dryer`` and ``lot`` stand in the order given, so that the number of a row tells which record it is; lots
     with one name are numbered (`lot_names`). An own food or recipe stands there as its composition, without its marks
@@ -49,7 +51,7 @@ def lots_table(
     return table
 
 
-def lot_names(lots: Sequence[Lot]) -> list[str]:
+def lot_names(lots: Sequence[Lot | Crop]) -> list[str]:
     """Return what the lots are called in a lots file, each its own.
 
     lots: in their order
@@ -84,22 +86,27 @@ def dryer_table(row: PlanDryer) -> dict[str, Any]:
     return {key: value for key, value in table.items() if value not in ([], {})}
 
 
-def _lot(row: Lot, food: Food, dryers: Mapping[int, str], zone: tzinfo) -> dict[str, Any]:
+def cut_table(row: Lot | Crop, food: Food) -> dict[str, Any]:
+    """Return what a lots file writes of a food, its cut, its trays and its worth.
+
+    row: a lot or a crop
+    food: what it is
+    """
     table: dict[str, Any] = {"food": food.id}
     if food.own:
         fractions = {name: getattr(food.composition, name) for name in COMPOSITION}
         table = {"food": food.name, "composition": fractions, "class": food.food_class}
-    table |= {
+    table |= {"shape": row.shape, "size": f"{row.size_m!r} m", "value": row.value_per_kg}
+    return table if row.tray_kg is None else table | {"tray_mass": f"{row.tray_kg!r} kg"}
+
+
+def _lot(row: Lot, food: Food, dryers: Mapping[int, str], zone: tzinfo) -> dict[str, Any]:
+    table = cut_table(row, food) | {
         "mass": f"{row.mass_kg!r} kg",
-        "shape": row.shape,
-        "size": f"{row.size_m!r} m",
         "arrives": _moment(row.arrives, zone),
-        "value": row.value_per_kg,
         "frozen": row.frozen,
         "must": row.must,
     }
-    if row.tray_kg is not None:
-        table["tray_mass"] = f"{row.tray_kg!r} kg"
     if row.ready_by is not None:
         table["ready_by"] = _moment(row.ready_by, zone)
     if row.drying_h is not None:
@@ -107,8 +114,11 @@ def _lot(row: Lot, food: Food, dryers: Mapping[int, str], zone: tzinfo) -> dict[
     waits = {"fridge": row.fridge_days, "freezer": row.freezer_days}
     table |= {name: f"{days!r} day" for name, days in waits.items() if days is not None}
     table |= {name: value for name, value in row.extra.items() if name != "dryers"}
-    if allowed := [dryers[number] for number in row.extra.get("dryers", ()) if number in dryers]:
-        table["dryers"] = allowed
+    if wished := row.extra.get("dryers"):
+        table["dryers"] = [dryers[number] for number in wished if number in dryers]
+        if not table["dryers"]:
+            words = say("{lot} may only go into a dryer that takes no part; change the lot or the dryers", lot=row.name)
+            raise InputError("dryers", words)
     return table
 
 

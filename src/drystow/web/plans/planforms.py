@@ -13,7 +13,7 @@ from django.utils.translation import gettext_lazy as lazy
 from drystow.planning.hours import HOME_KEYS, WEEKDAYS, read_home
 from drystow.planning.lotsfile import MOST_DAYS
 from drystow.web.plans.fields import HoursField, SpaceField, day_field
-from drystow.web.plans.models import Plan
+from drystow.web.plans.models import Plan, Season
 from drystow.web.site.forms import HouseForm, number_field
 
 APART = (
@@ -55,7 +55,10 @@ class PlanForm(HouseForm):
     friday = HoursField(label=_NAMES["friday"])
     saturday = HoursField(label=_NAMES["saturday"])
     sunday = HoursField(label=_NAMES["sunday"])
-    price = number_field(required=False, min_value=0, max_value=100, label=lazy("Usual price of a kilowatt-hour"))
+    price = number_field(
+        required=False, min_value=0, max_value=100, label=lazy("Usual price of a kilowatt-hour"),
+        help_text=lazy("In your currency. Empty: as in the settings."),
+    )  # fmt: skip
     freezer = SpaceField(
         label=lazy("Freezer space for food that waits"),
         help_text=lazy("For example 1.6 cu ft, 45 L or 40 quarts; or what it holds, such as 25 lb. Empty: none."),
@@ -114,17 +117,23 @@ Prices = formset_factory(PriceForm, extra=2, max_num=MOST_PRICES, absolute_max=M
 
 def plan_initial(plan: Plan) -> dict[str, Any]:
     """Return what the form shows of a plan."""
-    home = dict.fromkeys(("weekdays", "weekend"), plan.home["daily"]) if "daily" in plan.home else {}
-    home |= {name: spans for name, spans in plan.home.items() if name in HOME}
+    return kitchen_initial(plan) | {"days": plan.days, "notes": plan.notes}
+
+
+def kitchen_initial(row: Plan | Season) -> dict[str, Any]:
+    """Return what the form shows of what is there for a plan or a season.
+
+    row: as it is kept
+    """
+    home = dict.fromkeys(("weekdays", "weekend"), row.home["daily"]) if "daily" in row.home else {}
+    home |= {name: spans for name, spans in row.home.items() if name in HOME}
     return home | {
-        "version": plan.version,
-        "title": plan.title,
-        "begin": plan.begin,
-        "days": plan.days,
-        "price": plan.tariff.get("price"),
-        "freezer": plan.freezer_m3 or None,
-        "apart": [rule for rule in plan.apart if rule in dict(APART)],
-        "notes": plan.notes,
+        "version": row.version,
+        "title": row.title,
+        "begin": row.begin,
+        "price": row.tariff.get("price"),
+        "freezer": row.freezer_m3 or None,
+        "apart": [rule for rule in row.apart if rule in dict(APART)],
     }
 
 
@@ -149,11 +158,6 @@ def plan_values(form: PlanForm, prices: Any, usual: float, plan: Plan | None = N
     plan: as it was, None for a new one
     """
     data = form.cleaned_data
-    hours = [row for one in prices.forms for row in one.rows()]
-    price = usual if data["price"] is None else data["price"]
-    tariff: dict[str, Any] = {"price": price} | ({"hours": hours} if hours else {})
-    if not hours and price == usual:
-        tariff = {}  # follows the house
     extra = dict(plan.extra) if plan is not None else {}
     if plan is not None and plan.begin != data["begin"]:
         extra.pop("begin_time", None)  # that day began later, the new one is whole
@@ -161,12 +165,27 @@ def plan_values(form: PlanForm, prices: Any, usual: float, plan: Plan | None = N
         "title": data["title"],
         "begin": data["begin"],
         "days": data["days"],
-        "home": form.home(),
-        "tariff": tariff,
-        "freezer_m3": data["freezer"] or 0.0,
-        "apart": data["apart"],
         "notes": data["notes"],
         "extra": extra,
+    } | kitchen_values(form, prices, usual)
+
+
+def kitchen_values(form: PlanForm, prices: Any, usual: float) -> dict[str, Any]:
+    """Return what is there for a plan or a season: hours, electricity, freezer, what goes apart.
+
+    form: valid
+    prices: rows of `PriceForm`, valid
+    usual: price of a kilowatt-hour in this house
+    """
+    data = form.cleaned_data
+    hours = [row for one in prices.forms for row in one.rows()]
+    price = usual if data["price"] is None else data["price"]
+    tariff: dict[str, Any] = {"price": price} | ({"hours": hours} if hours else {})
+    return {
+        "home": form.home(),
+        "tariff": {} if not hours and price == usual else tariff,  # empty: follows the house
+        "freezer_m3": data["freezer"] or 0.0,
+        "apart": data["apart"],
     }
 
 
