@@ -122,3 +122,59 @@ def test_the_time_zone_of_the_house_counts_not_that_of_the_computer() -> None:
     a_lot(plan, BERRIES, arrives=datetime(2026, 7, 1, 2, tzinfo=UTC))
     with timezone.override(ZoneInfo("Asia/Tokyo")):
         assert lots(plan).lots[0].arrival == datetime(2026, 6, 30, 22)
+
+
+def test_a_batch_that_runs_longer_than_expected_blocks_its_dryer_from_now_on_too() -> None:
+    plan = a_plan()
+    a_lot(plan)
+    hours = {"p10": 18.0, "p50": 20.0, "p90": 24.0}
+    a_batch(started_at=at(0, 8), stage="running", prediction={"total_h": hours})
+    local = at(0, 0).replace(tzinfo=None)
+    # eight runs in ten of a normal spread end 0.84 standard deviations after the middle, nine 1.28 (tables): 22.6 h
+    begin, end = lots(plan, at(0, 9)).dryers[0].service[0]
+    assert begin == local + 8 * HOURS
+    assert (end - local) / HOURS == pytest.approx(8 + 22.6 + 3, abs=0.1)
+    assert lots(plan, at(2, 10)).dryers[0].service[0] == (begin, local + 61 * HOURS)
+
+
+def test_a_booked_batch_that_runs_is_unloaded_when_somebody_is_there() -> None:
+    from drystow.web.plans.models import Booked
+
+    plan = a_plan(home={"daily": ["7-9", "18-22"]})
+    lot = a_lot(plan)
+    hours = {"p10": 24.0, "p50": 26.0, "p90": 30.0}
+    batch = a_batch(started_at=at(0, 8), stage="running", prediction={"total_h": hours})
+    part = {"lot": lot.pk, "item": 0, "trays": 2, "mass_kg": 1.0, "frozen": False}
+    records.create(Booked(plan=plan, batch=batch, start=at(0, 8), end=at(1, 8), lots=[part]))
+    (fixed,) = lots(plan, at(0, 9)).fixed
+    assert fixed.begun
+    # dry after about 28.6 h, at 12:38 on Tuesday; nobody is there before six in the evening
+    assert (fixed.start, fixed.end) == (at(0, 8).replace(tzinfo=None), at(1, 18).replace(tzinfo=None))
+    assert fixed.trays == ()  # nothing of the lot is in it any more
+
+
+def test_a_batch_booked_by_another_plan_blocks_the_dryer() -> None:
+    from drystow.web.plans.models import Booked
+
+    plan, other = a_plan(), a_plan(title="Another")
+    a_lot(plan)
+    batch = a_batch()
+    part = {"lot": a_lot(other).pk, "item": 0, "trays": 2, "mass_kg": 1.0, "frozen": False}
+    booking = records.create(Booked(plan=other, batch=batch, start=at(1, 8), end=at(2, 8), lots=[part]))
+    local = at(0, 0).replace(tzinfo=None)
+    assert lots(plan).dryers[0].service == ((local + 32 * HOURS, local + 59 * HOURS),)
+    records.put_in_bin(booking)
+    assert lots(plan).dryers[0].service == ()
+
+
+def test_batches_that_overlap_on_paper_are_cut_where_the_next_one_began() -> None:
+    from drystow.web.plans.models import Booked
+
+    plan = a_plan()
+    lot = a_lot(plan)
+    for hour, end in ((8, 40), (30, 60)):
+        batch = a_batch(started_at=at(0, 0) + hour * HOURS, ended_at=at(0, 0) + end * HOURS, stage="proof")
+        part = {"lot": lot.pk, "item": 0, "trays": 1, "mass_kg": 0.5, "frozen": False}
+        records.create(Booked(plan=plan, batch=batch, start=at(0, 8), end=at(1, 8), lots=[part]))
+    first, second = lots(plan, at(3, 8)).fixed
+    assert first.end == second.start

@@ -142,7 +142,7 @@ def test_a_batch_in_the_bin_is_not_booked_any_more(client: Client, plan: Plan) -
     assert "Reality differs" not in again
     records.take_back(first)
     with clock(at(0, 1)):
-        assert f"batch {first.lot} is new" in client.get(f"/plans/{plan.pk}/").content.decode()
+        assert f"batch {first.lot}: new" in client.get(f"/plans/{plan.pk}/").content.decode()
 
 
 def test_booked_batches_stay_with_their_real_masses(client: Client, plan: Plan) -> None:

@@ -145,8 +145,8 @@ def test_what_differs_is_told_and_one_button_plans_again(client: Client) -> None
     records.change(lot, {"mass_kg": 1.9}, expected=lot.version)
     a_lot(plan, name="Late beans", arrives=at(2, 9), mass_kg=1.0)
     page = look(client, plan)
-    assert "Strawberries was changed" in page
-    assert "Late beans is new" in page
+    assert "Strawberries: changed" in page
+    assert "Late beans: new" in page
     assert "Make th" not in page
     old = Made.objects.get().result
     assert client.post(f"/plans/{plan.pk}/again/").status_code == 302
@@ -170,7 +170,7 @@ def test_an_hour_changed_a_dryer_changed_and_a_foreign_batch_are_told(client: Cl
     other = a_batch(started_at=at(0, 7), stage="running")
     page = look(client, plan, at(0, 8))
     assert "Days, hours, prices, freezer or what goes apart" in page
-    assert "Bench was changed" in page
+    assert "Bench: changed" in page
     assert f"batch {other.lot}, which is not of this plan, takes Bench until" in page
 
 

@@ -99,7 +99,7 @@ def lots_of(basis: Basis, now: datetime) -> Lots:
     own = {name: basis.foods[lot.food] for name, lot in zip(names, basis.lots, strict=True) if _own(lot.food)}
     lots = parse_lots(table, own)
     dryers = tuple(
-        _blocked(dryer, known, [one for one in basis.others if one.dryer == row.dryer_id], basis.zone)
+        _blocked(dryer, known, [one for one in basis.others if one.dryer == row.dryer_id], now, basis.zone)
         for dryer, known, row in zip(lots.dryers, basis.known, basis.dryers, strict=True)
     )
     lots = replace(lots, dryers=dryers)
@@ -157,10 +157,15 @@ def _lot_mark(lot: Lot, food: Food) -> str:
     return _mark(food, lot.mass_kg, lot.arrives, lot.shape, lot.size_m, lot.tray_kg, wishes, lot.extra)
 
 
-def _blocked(dryer: PlannedDryer, known: Knowledge, others: list[OtherBatch], zone: tzinfo) -> PlannedDryer:
+def _blocked(
+    dryer: PlannedDryer, known: Knowledge, others: list[OtherBatch], now: datetime, zone: tzinfo
+) -> PlannedDryer:
     """Return a dryer with what it has learned, not to be had while other batches are in it and until it is clean."""
     around = timedelta(seconds=dryer.turnaround)
-    spans = [(house_time(one.start, zone), house_time(one.end, zone) + around) for one in others]
+    spans = [
+        (house_time(one.start, zone), house_time(max(one.end, now) if one.running else one.end, zone) + around)
+        for one in others
+    ]
     return replace(dryer, known=known, service=(*dryer.service, *spans))
 
 

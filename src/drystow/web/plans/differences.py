@@ -27,7 +27,7 @@ def differences(result: Mapping[str, Any], rests: Rests, now: datetime) -> list[
         return []
     found = [_("Days, hours, prices, freezer or what goes apart")] if then["hours"] != rests["hours"] else []
     found += _rows(then["dryers"], rests["dryers"], _dryer_changed)
-    found += _rows(then["lots"], rests["lots"], lambda _old, new: _("%(name)s was changed") % {"name": new["name"]})
+    found += _rows(then["lots"], rests["lots"], lambda _old, new: _("%(name)s: changed") % {"name": new["name"]})
     found += _batches(then["batches"], rests["batches"], now)
     found += _others(then["others"], rests["others"])
     return found + _missed(result, rests, now)
@@ -93,15 +93,15 @@ def _by_content(plan: Mapping[str, Any]) -> dict[Any, set[str]]:
 
 
 def _rows(then: Rests, now: Rests, changed: Callable[[Rests, Rests], str]) -> list[str]:
-    found = [_("%(name)s is new") % {"name": row["name"]} for pk, row in now.items() if pk not in then]
-    found += [_("%(name)s is not there any more") % {"name": row["name"]} for pk, row in then.items() if pk not in now]
+    found = [_("%(name)s: new") % {"name": row["name"]} for pk, row in now.items() if pk not in then]
+    found += [_("%(name)s: not there any more") % {"name": row["name"]} for pk, row in then.items() if pk not in now]
     return found + [changed(then[pk], row) for pk, row in now.items() if pk in then and then[pk] != row]
 
 
 def _dryer_changed(old: Rests, new: Rests) -> str:
     if old["what"] == new["what"] and old["known"] != new["known"]:
         return _("%(name)s: its batches taught how long it takes") % {"name": new["name"]}
-    return _("%(name)s was changed") % {"name": new["name"]}
+    return _("%(name)s: changed") % {"name": new["name"]}
 
 
 def _batches(then: Rests, now: Rests, clock: datetime) -> list[str]:
@@ -110,7 +110,7 @@ def _batches(then: Rests, now: Rests, clock: datetime) -> list[str]:
         for pk, row in then.items()
         if pk not in now
     ]
-    found += [_("batch %(lot)s is new") % {"lot": row["lot"]} for pk, row in now.items() if pk not in then]
+    found += [_("batch %(lot)s: new") % {"lot": row["lot"]} for pk, row in now.items() if pk not in then]
     for pk, row in now.items():
         told = _batch(then[pk], row, clock) if pk in then else ""
         found += [told] if told else []

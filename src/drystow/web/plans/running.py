@@ -80,6 +80,7 @@ class OtherBatch:
     name: of the dryer
     start: when it was loaded, or is to be by another plan
     end: when it ended or is expected to
+    running: it has begun and not ended
     """
 
     pk: int
@@ -88,6 +89,7 @@ class OtherBatch:
     name: str
     start: datetime
     end: datetime
+    running: bool
 
     def as_dict(self) -> dict[str, Any]:
         """Return it as plain data."""
@@ -131,8 +133,9 @@ def other_batches(plan: Plan, dryers: Sequence[int], begin: datetime, end: datet
         if booked is None and batch.started_at is None:
             continue
         start, until = _span(batch, booked and booked.start, booked and booked.end)
-        if start < end and until > begin:
-            found.append(OtherBatch(batch.pk, batch.lot, batch.dryer_id, batch.dryer.name, start, until))
+        if start < end and (until > begin or _state(batch) == "running"):
+            running = _state(batch) == "running"
+            found.append(OtherBatch(batch.pk, batch.lot, batch.dryer_id, batch.dryer.name, start, until, running))
     return tuple(sorted(found, key=lambda one: (one.start, one.pk)))
 
 
