@@ -63,5 +63,5 @@ def _how(points: Points, units: str) -> str:
     most = max(value for _at, value in points)
     told = {"much": show(abs(most), "temperature difference", units), "hours": points[-1][0]}
     if most > 0.0:
-        return say("up to {much} above the limit, ice for {hours:.1f} h", **told)
-    return say("at least {much} below the limit, ice for {hours:.1f} h", **told)
+        return say("up to {much} above the limit, ice until hour {hours:.1f}", **told)
+    return say("at least {much} below the limit, ice until hour {hours:.1f}", **told)

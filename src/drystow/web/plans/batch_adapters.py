@@ -15,8 +15,6 @@ from drystow.web.batches.models import Load as TrayLoad
 from drystow.web.dryers.taught import known_for
 
 GERMS = "germs"  # raw food apart from what is eaten as it is; always asked for
-NOT_LOOKED_AT = ("heat", "ice_mass", "areas", "area")
-"""What a load file may set of a food that the search for a load does not know."""
 
 
 @dataclass(frozen=True)
@@ -24,14 +22,12 @@ class LoadQuestion:
     """What the search for a load is asked.
 
     items: food in the basket, in the order of the counter
-    foods: what it is, by reference
     counter: for the engine
     known: what the dryer has learned
     fingerprint: hash of all this
     """
 
     items: tuple[Item, ...]
-    foods: Mapping[str, Food]
     counter: Counter
     known: Knowledge
     fingerprint: str
@@ -80,7 +76,7 @@ def load_question(
     wishes = tuple(_named(wish, item, foods[item.food]) for wish, item in zip(counter.wishes, items, strict=True))
     counter, known = replace(counter, wishes=wishes), known_for(batch.dryer)
     rests_on = (counter, sorted(known.items()), [item.pk for item in items])
-    return LoadQuestion(tuple(items), foods, counter, known, _hash(rests_on))
+    return LoadQuestion(tuple(items), counter, known, _hash(rests_on))
 
 
 def program_question(batch: Batch, asked: Mapping[str, Any]) -> ProgramQuestion:

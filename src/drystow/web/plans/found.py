@@ -53,8 +53,7 @@ class FoundLoad:
     refusal: why it is not as wished, and what it does instead; empty when it is
     parts: what lies on the trays, from top to bottom
     left: what stays in the basket
-    early: one run in ten is over by then [s]
-    likely: half of them are [s]
+    likely: half of the runs are over by then, None when that never is [s]
     sure: 8 of 10 are, None when that never is [s]
     late: 9 of 10 are [s]
     mass: of the food [kg]
@@ -71,7 +70,6 @@ class FoundLoad:
     refusal: tuple[str, ...]
     parts: tuple[Part, ...]
     left: tuple[Left, ...]
-    early: float | None
     likely: float | None
     sure: float | None
     late: float | None
@@ -167,7 +165,6 @@ def found_load(row: Search) -> FoundLoad:
             for one in data["parts"]
         ),
         left=tuple(Left(one["item"], one["mass_kg"], sentence_again(one)) for one in data["left"]),
-        early=_seconds(end["p10"]),
         likely=_seconds(end["p50"]),
         sure=_seconds(end["p80"]),
         late=_seconds(end["p90"]),
