@@ -152,3 +152,13 @@ def test_the_queries_do_not_grow_with_the_trays(client: Client) -> None:
     with CaptureQueriesContext(connection) as many:
         client.get(f"/batches/{batch.pk}/trays/")
     assert len(many) == len(few)
+
+
+def test_spreading_what_is_spread_already_offers_no_undo_of_something_older(client: Client) -> None:
+    batch = a_batch()
+    an_item(batch)
+    address = f"/batches/{batch.pk}/trays/"
+    first = client.post(address, {"action": "spread"}, follow=True).content.decode()
+    again = client.post(address, {"action": "spread"}, follow=True).content.decode()
+    assert "/undo/" in first
+    assert "/undo/" not in again
