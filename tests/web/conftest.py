@@ -18,7 +18,7 @@ django.setup()
 from django.test.utils import setup_databases, teardown_databases  # noqa: E402
 
 from drystow.web.batches import judging, teaching  # noqa: E402
-from drystow.web.plans import making, searching  # noqa: E402
+from drystow.web.plans import making, searching, trying  # noqa: E402
 from drystow.web.site.demo import DemoLoad, demo_load, demo_ready  # noqa: E402
 from tests.web.house import served_demo_in  # noqa: E402
 
@@ -42,7 +42,7 @@ def clean_rows(database: None) -> Iterator[None]:
 @pytest.fixture(autouse=True)
 def nothing_beside(monkeypatch: pytest.MonkeyPatch) -> None:
     """Nothing is worked out in a thread, which would not see what a test wrote."""
-    for queue in (judging.QUEUE, teaching.QUEUE, making.QUEUE, searching.QUEUE):
+    for queue in (judging.QUEUE, teaching.QUEUE, making.QUEUE, searching.QUEUE, trying.QUEUE):
         monkeypatch.setattr(queue, "start", lambda: None)
         queue.waiting.clear()
 

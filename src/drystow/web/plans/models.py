@@ -162,6 +162,7 @@ class Crop(Record):
     peak = models.DateField()
     last = models.DateField()
     mass_kg = models.FloatField(help_text="Of the whole season, likely.")
+    uncertain = models.FloatField(default=0.25, help_text="Standard deviation of the mass, as a part of it.")
     per_week = models.FloatField(default=2.0, help_text="Pickings.")
     value_per_kg = models.FloatField(default=1.0)
 

@@ -1,5 +1,24 @@
 """Addresses of the seasons."""
 
-from django.urls import URLPattern
+from django.urls import URLPattern, path
 
-urlpatterns: list[URLPattern] = []
+from drystow.web.plans.views.season import show_season, try_season
+from drystow.web.plans.views.season_choices import edit_choice, remove_choice, show_choices
+from drystow.web.plans.views.season_crops import edit_crop, remove_crop, show_crops
+from drystow.web.plans.views.seasons import bin_season, edit_season, example_season, new_season, show_seasons
+
+urlpatterns: list[URLPattern] = [
+    path("plans/seasons/", show_seasons, name="seasons"),
+    path("plans/seasons/new/", new_season, name="season-new"),
+    path("plans/seasons/example/", example_season, name="season-example"),
+    path("plans/seasons/<int:pk>/", show_season, name="season"),
+    path("plans/seasons/<int:pk>/try/", try_season, name="season-try"),
+    path("plans/seasons/<int:pk>/about/", edit_season, name="season-edit"),
+    path("plans/seasons/<int:pk>/bin/", bin_season, name="season-bin"),
+    path("plans/seasons/<int:pk>/crops/", show_crops, name="season-crops"),
+    path("plans/seasons/<int:pk>/crops/<int:crop_pk>/", edit_crop, name="season-crop"),
+    path("plans/seasons/<int:pk>/crops/<int:crop_pk>/remove/", remove_crop, name="season-crop-remove"),
+    path("plans/seasons/<int:pk>/dryers/", show_choices, name="season-choices"),
+    path("plans/seasons/<int:pk>/dryers/<int:choice_pk>/", edit_choice, name="season-choice"),
+    path("plans/seasons/<int:pk>/dryers/<int:choice_pk>/remove/", remove_choice, name="season-choice-remove"),
+]

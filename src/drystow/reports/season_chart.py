@@ -1,0 +1,114 @@
+"""Picture of a season: week by week what is picked, what of it is dried and lost, and how far it may differ."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import date, timedelta
+
+import numpy as np
+
+from drystow.reports.chart_lines import Line
+from drystow.reports.charts import COLOURS, DAY_AXIS, INK, SOLID, Datasets, Spec, configured, on_rows
+from drystow.reports.pictures import Picture
+from drystow.reports.text import date_text, mass_text
+from drystow.said import say
+from drystow.units import DISPLAY, to_display
+
+SIZE = {"width": 560, "height": 220}
+KEPT, LOST = COLOURS[5], COLOURS[1]
+
+
+@dataclass(frozen=True)
+class WeekShown:
+    """One week over the seasons, on average.
+
+    begin: its first day
+    came: food that is picked [kg]
+    low: picked in a small year, one of ten [kg]
+    high: picked in a large year, one of ten [kg]
+    lost: of what is picked, never dried [kg]
+    loaded: food that goes into the dryers [kg]
+    """
+
+    begin: date
+    came: float
+    low: float
+    high: float
+    lost: float
+    loaded: float
+
+
+def season_picture(weeks: Sequence[WeekShown], units: str = "us") -> Picture:
+    """Return the picture of one choice of dryers.
+
+    weeks: in their order
+    units: ``us`` or ``si``
+    """
+    most = max(weeks, key=lambda week: week.came)
+    worst = max(weeks, key=lambda week: week.lost)
+    words = say(
+        "Food by the week, on average over the seasons. Most is picked in the week from {peak}: {came}, in one year of"
+        " ten over {high}. Lost altogether: {lost}.",
+        peak=date_text(most.begin),
+        came=mass_text(most.came, units),
+        high=mass_text(most.high, units),
+        lost=mass_text(sum(week.lost for week in weeks), units),
+    )
+    if worst.lost > 0.0:
+        words = say(
+            "{words} Most of it in the week from {day}: {mass}.",
+            words=words,
+            day=date_text(worst.begin),
+            mass=mass_text(worst.lost, units),
+        )
+    return Picture("season", say("Week by week"), words, _spec(weeks, units), _keys())
+
+
+def _keys() -> tuple[Line, ...]:
+    none = np.empty(0)
+    names = (
+        (say("picked and dried"), KEPT, SOLID),
+        (say("picked and lost"), LOST, SOLID),
+        (say("loaded into the dryers"), INK, [7, 3]),
+        (say("picked, in eight years of ten"), INK, SOLID),
+    )
+    return tuple(Line(name, "", none, none, colour, dash) for name, colour, dash in names)
+
+
+def _spec(weeks: Sequence[WeekShown], units: str) -> Spec:
+    import altair as alt
+
+    data: Datasets = {}
+    bars, lines = [], []
+    for week in weeks:
+        came, lost, low, high, loaded = (
+            round(to_display(mass, "mass", units), 4)
+            for mass in (week.came, week.lost, week.low, week.high, week.loaded)
+        )
+        place = {"day": week.begin.isoformat(), "end": (week.begin + timedelta(days=6)).isoformat()}
+        bars.append({**place, "low": 0.0, "high": max(came - lost, 0.0), "what": "kept"})
+        bars.append({**place, "low": max(came - lost, 0.0), "high": came, "what": "lost"})
+        middle = {"day": (week.begin + timedelta(days=3)).isoformat()}
+        lines.append({**middle, "value": loaded, "low": low, "high": high})
+    x = alt.X(
+        "utcyearmonthdate(day):T",
+        title=None,
+        scale=alt.Scale(type="utc"),
+        axis=alt.Axis(labelOverlap=True, labelSeparation=24, format=DAY_AXIS),
+    )
+    axis = say("A week ({unit})", unit=DISPLAY["mass"][units][0])
+    boxes = (
+        on_rows(data, bars)
+        .mark_bar(opacity=1)
+        .encode(
+            x=x,
+            x2="utcyearmonthdate(end):T",
+            y=alt.Y("low:Q", title=axis, scale=alt.Scale(zero=True), axis=alt.Axis(tickCount=5)),
+            y2="high:Q",
+            color=alt.Color("what:N", scale=alt.Scale(domain=["kept", "lost"], range=[KEPT, LOST]), legend=None),
+        )
+    )
+    base = on_rows(data, lines).encode(x=x)
+    spread = base.mark_rule(strokeWidth=1.5, color=INK).encode(y=alt.Y("low:Q", title=axis), y2="high:Q")
+    loaded_line = base.mark_line(strokeWidth=2, color=INK, strokeDash=[7, 3]).encode(y=alt.Y("value:Q", title=axis))
+    chart = alt.layer(boxes, spread, loaded_line).properties(**SIZE, background="white")
+    return {**configured(chart).to_dict(validate=False), "datasets": data}

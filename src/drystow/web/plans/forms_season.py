@@ -1,0 +1,220 @@
+"""Forms of a season: its weeks and what is there for it, a crop, a choice of dryers."""
+
+from collections.abc import Sequence
+from datetime import date, timedelta
+from typing import Any
+
+from django import forms
+from django.utils.translation import gettext as _
+from django.utils.translation import gettext_lazy as lazy
+
+from drystow.machine.profile import dryer_profile, profile_names
+from drystow.planning.lotsfile import MOST_DRYERS
+from drystow.planning.seasonfile import MOST_ROUNDS, MOST_WEEKS
+from drystow.web.batches.models import SHAPES
+from drystow.web.dryers.models import Dryer
+from drystow.web.plans.fields import day_field
+from drystow.web.plans.lotforms import PER, worth_label
+from drystow.web.plans.models import Choice, Crop, Season
+from drystow.web.plans.planforms import PlanForm, kitchen_initial, kitchen_values
+from drystow.web.site.forms import HouseForm, QuantityField, number_field
+from drystow.web.site.words import in_words
+
+MOST_OF_KIND = 3
+
+
+class SeasonForm(PlanForm):
+    """The weeks of a season and what is there for it."""
+
+    days = None
+    notes = None
+    weeks = forms.IntegerField(
+        min_value=1, max_value=MOST_WEEKS, label=lazy("Weeks in which you pick"), help_text=lazy("1 to 40")
+    )
+    rounds = forms.IntegerField(
+        min_value=1, max_value=MOST_ROUNDS, label=lazy("Seasons to try"),
+        help_text=lazy("Good years and bad ones, drawn by lot. 20 take about half a minute."),
+    )  # fmt: skip
+    seed = forms.IntegerField(
+        min_value=0, max_value=2**31 - 1, label=lazy("Number of the draw"),
+        help_text=lazy("The same number draws the same seasons."),
+    )  # fmt: skip
+
+
+def season_initial(season: Season) -> dict[str, Any]:
+    """Return what the form shows of a season."""
+    return kitchen_initial(season) | {"weeks": season.weeks, "rounds": season.rounds, "seed": season.seed}
+
+
+def season_values(form: SeasonForm, prices: Any, usual: float) -> dict[str, Any]:
+    """Return the fields of a season.
+
+    form: valid
+    prices: rows of dearer hours, valid
+    usual: price of a kilowatt-hour in this house
+    """
+    names = ("title", "begin", "weeks", "rounds", "seed")
+    return {name: form.cleaned_data[name] for name in names} | kitchen_values(form, prices, usual)
+
+
+class CropForm(HouseForm):
+    """Food that ripens over some weeks."""
+
+    food = forms.CharField(max_length=140, widget=forms.HiddenInput)
+    name = forms.CharField(
+        max_length=120, required=False, label=lazy("What you call it"), help_text=lazy("Empty: the food's name.")
+    )
+    mass = QuantityField(
+        "mass", low=0.5, high=5000, label=lazy("How much in a season"), help_text=lazy("Fresh, in a usual year.")
+    )
+    uncertain = QuantityField(
+        "fraction", low=0.0, high=1.0, label=lazy("More or less"),
+        help_text=lazy("How far a year lies from that, typically; for example 25 %."),
+    )  # fmt: skip
+    first = day_field(label=lazy("First picking"))
+    peak = day_field(label=lazy("Most ripens"))
+    last = day_field(label=lazy("Last picking"))
+    per_week = number_field(min_value=0.25, max_value=7, label=lazy("Pickings a week"))
+    shape = forms.ChoiceField(choices=SHAPES, label=lazy("Cut as"))
+    size = QuantityField("length", low=2e-4, high=0.2, label=lazy("Thickness or diameter"))
+    value = number_field(min_value=0, max_value=1e5, label=lazy("Worth"), help_text=lazy("In your currency, fresh."))
+    tray = QuantityField(
+        "mass", low=0.02, high=100, required=False, label=lazy("On one full tray"),
+        help_text=lazy("Empty: what a tray holds up to its rim, a layer as thick as it is cut."),
+    )  # fmt: skip
+
+    def __init__(self, *arguments: Any, season: Season, **options: Any) -> None:
+        self.season = season
+        super().__init__(*arguments, **options)
+        self.fields["value"].label = worth_label(self.units)
+
+    def clean(self) -> dict[str, Any]:
+        """Return the data when the days are in the season and in their order."""
+        data: dict[str, Any] = super().clean() or self.cleaned_data
+        begin, end = season_span(self.season)
+        days = {name: data[name] for name in ("first", "peak", "last") if data.get(name)}
+        for name, day in days.items():
+            if not begin <= day <= end:
+                self.add_error(name, _("This is not in the season. Give it more weeks, or choose another day."))
+        if len(days) == 3 and not days["first"] <= days["peak"] <= days["last"]:
+            self.add_error("peak", _("Has to lie between the first picking and the last."))
+        return data
+
+    def values(self, usual_name: str) -> dict[str, Any]:
+        """Return the fields of a crop.
+
+        usual_name: when none is written
+        """
+        data = self.cleaned_data
+        worth = data["value"] / PER[self.units]
+        if "value_per_kg" in self.initial and data["value"] == self.initial["value"]:
+            worth = self.initial["value_per_kg"]
+        return {
+            "food": data["food"],
+            "name": data["name"] or usual_name[:120],
+            "mass_kg": data["mass"],
+            "uncertain": data["uncertain"],
+            "first": data["first"],
+            "peak": data["peak"],
+            "last": data["last"],
+            "per_week": data["per_week"],
+            "shape": data["shape"],
+            "size_m": data["size"],
+            "value_per_kg": worth,
+            "tray_kg": data["tray"],
+        }
+
+
+def crop_initial(crop: Crop, units: str) -> dict[str, Any]:
+    """Return what the form shows of a crop.
+
+    crop: as it is kept
+    units: of the reader
+    """
+    return {
+        "version": crop.version,
+        "food": crop.food,
+        "name": crop.name,
+        "mass": crop.mass_kg,
+        "uncertain": crop.uncertain,
+        "first": crop.first,
+        "peak": crop.peak,
+        "last": crop.last,
+        "per_week": crop.per_week,
+        "shape": crop.shape,
+        "size": crop.size_m,
+        "value": round(crop.value_per_kg * PER[units], 2),
+        "value_per_kg": crop.value_per_kg,
+        "tray": crop.tray_kg,
+    }
+
+
+def season_span(season: Season) -> tuple[date, date]:
+    """Return the first and the last day of a season."""
+    return season.begin, season.begin + timedelta(weeks=season.weeks, days=-1)
+
+
+class ChoiceForm(HouseForm):
+    """Dryers that might do the work, and what they would cost."""
+
+    name = forms.CharField(max_length=120, label=lazy("What do you call it?"))
+    price = number_field(
+        min_value=0, max_value=1e6, label=lazy("Price of what has to be bought"),
+        help_text=lazy("In your currency. 0 when nothing has to be bought."),
+    )  # fmt: skip
+    years = number_field(min_value=1, max_value=50, label=lazy("Years that it lasts"))
+
+    base_fields: dict[str, forms.Field]
+
+    def __init__(self, *arguments: Any, dryers: Sequence[Dryer], **options: Any) -> None:
+        more: dict[str, forms.Field] = {}
+        if dryers:
+            more["dryers"] = forms.TypedMultipleChoiceField(
+                coerce=int, required=False, choices=[(row.pk, row.name) for row in dryers],
+                widget=forms.CheckboxSelectMultiple, label=_("Dryers of the house"),
+            )  # fmt: skip
+        for name in profile_names():
+            more[f"count_{name}"] = forms.IntegerField(
+                required=False, min_value=0, max_value=MOST_OF_KIND, label=in_words(dryer_profile(name).words)
+            )
+        self.base_fields = self.base_fields | more
+        super().__init__(*arguments, **options)
+
+    @property
+    def counts(self) -> list[Any]:
+        """Return the fields of further dryers, one for each kind."""
+        return [field for field in self.visible_fields() if field.name.startswith("count_")]
+
+    def clean(self) -> dict[str, Any]:
+        """Return the data when at least one dryer is in it, and not too many."""
+        data: dict[str, Any] = super().clean() or self.cleaned_data
+        count = len(self.chosen())
+        if not self.errors and not 1 <= count <= MOST_DRYERS:
+            self.add_error(None, _("Choose 1 to %(most)s dryers.") % {"most": MOST_DRYERS})
+        return data
+
+    def chosen(self) -> list[dict[str, Any]]:
+        """Return the dryers as a choice keeps them."""
+        data = self.cleaned_data
+        rows: list[dict[str, Any]] = [{"dryer": pk} for pk in data.get("dryers") or ()]
+        for name in profile_names():
+            rows += [{"profile": name}] * (data.get(f"count_{name}") or 0)
+        return rows
+
+    def values(self) -> dict[str, Any]:
+        """Return the fields of a choice."""
+        data = self.cleaned_data
+        return {"name": data["name"], "price": data["price"], "years": data["years"], "dryers": self.chosen()}
+
+
+def choice_initial(choice: Choice) -> dict[str, Any]:
+    """Return what the form shows of a choice."""
+    profiles = [row["profile"] for row in choice.dryers if "profile" in row]
+    counts = {f"count_{name}": profiles.count(name) or None for name in profile_names()}
+    return counts | {
+        "version": choice.version,
+        "name": choice.name,
+        "price": choice.price,
+        "years": choice.years,
+        "dryers": [row["dryer"] for row in choice.dryers if "dryer" in row],
+    }

@@ -1,0 +1,161 @@
+"""From the rows of a season to the garden that the engine tries out."""
+
+import hashlib
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+from typing import Any
+
+from drystow.foods.model import Food
+from drystow.machine.draws import Knowledge
+from drystow.planning.season import Garden
+from drystow.planning.seasonfile import parse_garden
+from drystow.web.batches.adapters import foods_of
+from drystow.web.batches.views.about import usual_program
+from drystow.web.dryers.models import Dryer
+from drystow.web.dryers.taught import known_for
+from drystow.web.plans.lots_table import cut_table, dryer_table, lot_names
+from drystow.web.plans.models import Choice, Crop, PlanDryer, Season
+from drystow.web.site.records import household
+
+
+@dataclass(frozen=True)
+class SeasonBasis:
+    """All that a season rests on, as it stands in the database.
+
+    season: weeks, hours, rounds
+    crops: what ripens
+    choices: of dryers
+    foods: by reference
+    dryers: of the house, by number, those that are not in the bin
+    known: what each of them has learned
+    price: of a kilowatt-hour in this house
+    """
+
+    season: Season
+    crops: tuple[Crop, ...]
+    choices: tuple[Choice, ...]
+    foods: Mapping[str, Food]
+    dryers: Mapping[int, Dryer]
+    known: Mapping[int, Knowledge]
+    price: float
+
+
+def season_basis(season: Season) -> SeasonBasis:
+    """Return all that a season rests on; raises `InputError` when a food or recipe is not there any more."""
+    crops = tuple(Crop.objects.kept().filter(season=season))
+    choices = tuple(Choice.objects.kept().filter(season=season))
+    numbers = {row["dryer"] for choice in choices for row in choice.dryers if "dryer" in row}
+    rows = Dryer.objects.kept().filter(pk__in=numbers).select_related("learned")
+    dryers = {row.pk: row for row in rows}
+    return SeasonBasis(
+        season=season,
+        crops=crops,
+        choices=choices,
+        foods=foods_of(crop.food for crop in crops),
+        dryers=dryers,
+        known={pk: known_for(row) for pk, row in dryers.items()},
+        price=household().tariff_per_kwh,
+    )
+
+
+def garden_of(basis: SeasonBasis) -> Garden:
+    """Return the garden that the engine tries out; raises `InputErrors` with all that it refuses.
+
+    basis: of the season
+    """
+    names = lot_names(basis.crops)
+    own = {
+        name: basis.foods[crop.food]
+        for name, crop in zip(names, basis.crops, strict=True)
+        if basis.foods[crop.food].own
+    }
+    garden = parse_garden(garden_table(basis), own)
+    choices = []
+    for choice, row in zip(garden.choices, basis.choices, strict=True):
+        known = [basis.known.get(one.get("dryer", 0)) for one in _there(basis, row)]
+        dryers = tuple(
+            dryer if taught is None else replace(dryer, known=taught)
+            for dryer, taught in zip(choice.frame.dryers, known, strict=True)
+        )
+        choices.append(replace(choice, frame=replace(choice.frame, dryers=dryers)))
+    return replace(garden, choices=tuple(choices))
+
+
+def garden_table(basis: SeasonBasis) -> dict[str, Any]:
+    """Return a season as the table of a garden file, with dates as dates; rows stand in the order of the records.
+
+    basis: of the season
+    """
+    season = basis.season
+    return {
+        "title": season.title,
+        "begin": season.begin,
+        "weeks": season.weeks,
+        "rounds": season.rounds,
+        "seed": season.seed,
+        "home": season.home,
+        "tariff": season.tariff or {"price": basis.price},
+        "freezer": {"space": f"{1000.0 * season.freezer_m3:.9g} L"},
+        "rules": {"apart": ["germs", *(rule for rule in season.apart if rule != "germs")]},
+        "crop": [
+            cut_table(crop, basis.foods[crop.food])
+            | {
+                "name": name,
+                "first": crop.first,
+                "peak": crop.peak,
+                "last": crop.last,
+                "mass": f"{crop.mass_kg!r} kg",
+                "uncertain": crop.uncertain,
+                "per_week": crop.per_week,
+            }
+            for name, crop in zip(lot_names(basis.crops), basis.crops, strict=True)
+        ],
+        "choice": [
+            {
+                "name": choice.name,
+                "price": choice.price,
+                "years": choice.years,
+                "dryer": _dryers(basis, choice),
+            }
+            for choice in basis.choices
+        ],
+    }
+
+
+def season_mark(basis: SeasonBasis) -> str:
+    """Return a hash of all that the answer of a season rests on.
+
+    basis: of the season
+    """
+    known = {pk: sorted(one.items()) for pk, one in sorted(basis.known.items())}
+    foods = {ref: basis.foods[ref] for ref in sorted(basis.foods)}
+    return hashlib.sha256(repr((garden_table(basis), known, foods)).encode()).hexdigest()
+
+
+def dryer_names(basis: SeasonBasis, choice: Choice) -> list[str]:
+    """Return the dryers of a choice as they are called, several of one kind numbered.
+
+    basis: of the season
+    choice: one of its choices
+    """
+    return [row["name"] for row in _dryers(basis, choice)]
+
+
+def _there(basis: SeasonBasis, choice: Choice) -> list[dict[str, Any]]:
+    return [row for row in choice.dryers if "dryer" not in row or row["dryer"] in basis.dryers]
+
+
+def _dryers(basis: SeasonBasis, choice: Choice) -> list[dict[str, Any]]:
+    tables: list[dict[str, Any]] = []
+    for row in _there(basis, choice):
+        table: dict[str, Any] = {"name": row.get("profile", ""), "profile": row.get("profile", "")}
+        if "dryer" in row:
+            dryer = basis.dryers[row["dryer"]]
+            table = dryer_table(PlanDryer(dryer=dryer, program=usual_program(dryer)))
+        taken = [one["name"] for one in tables]
+        name, count = table["name"], 1
+        while name in taken:
+            count += 1
+            name = f"{table['name']} {count}"
+        tables.append(table | {"name": name})
+    return tables

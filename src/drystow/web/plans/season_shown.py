@@ -1,0 +1,170 @@
+"""The answer of a season as its page shows it."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from datetime import date
+from typing import Any
+
+from django.utils.translation import get_language
+
+from drystow.reports.season_chart import WeekShown, season_picture
+from drystow.web.plans.lotforms import PER
+from drystow.web.site.drawing import Drawing, drawing_of
+from drystow.web.site.memory import Memory
+from drystow.web.site.words import sentence_again
+
+TIGHT = 0.1  # part of the seasons from which a week is told as tight
+MOST_TOLD = 3
+_drawings: Memory[Drawing] = Memory(24)
+
+
+@dataclass(frozen=True)
+class Pays:
+    """A choice against the first one.
+
+    more: food dried beyond it in a year, on average [kg]
+    more_low, more_high: in one year of ten less, in one of ten more [kg]
+    cost: beyond it, in a year [currency]
+    price: of a pound or kilogram more; None when nothing more is dried [currency]
+    low, high: the same season by season; the high end None when it has none [currency]
+    value: of a pound or kilogram more on average [currency]
+    years: until it is paid back, None when it never is
+    pays: before it is worn out
+    """
+
+    more: float
+    more_low: float
+    more_high: float
+    cost: float
+    price: float | None
+    low: float | None
+    high: float | None
+    value: float | None
+    years: float | None
+    pays: bool
+
+
+@dataclass(frozen=True)
+class ChoiceShown:
+    """What one choice of dryers comes to.
+
+    name: of the choice
+    dryers: their names
+    enough: seasons in which it is enough
+    row: ranges and numbers as they were kept
+    lost: part of the food's worth that is lost, and at most in nine of ten seasons [percent]
+    per: price and electricity of a pound or kilogram dried [currency]
+    tight: weeks in which food is lost, worst first: first day, seasons of a hundred
+    crops: that lose most: name, mass [kg]
+    pay: against the first choice, None for it
+    drawing: week by week
+    """
+
+    name: str
+    dryers: tuple[str, ...]
+    enough: int
+    row: Mapping[str, Any]
+    lost: tuple[float, float]
+    per: float | None
+    tight: tuple[tuple[date, int], ...]
+    crops: tuple[tuple[str, float], ...]
+    pay: Pays | None
+    drawing: Drawing
+
+
+@dataclass(frozen=True)
+class SeasonShown:
+    """The answer of a season.
+
+    seasons: that were tried
+    came: food of a season: middle, and in one of ten less or more [kg]
+    choices: what each comes to
+    notes, cautions: sentences
+    """
+
+    seasons: int
+    came: Mapping[str, float]
+    choices: tuple[ChoiceShown, ...]
+    notes: tuple[str, ...]
+    cautions: tuple[str, ...]
+
+
+def season_shown(result: Mapping[str, Any], units: str) -> SeasonShown | None:
+    """Return the answer of a season, None when there is none.
+
+    result: as it was kept
+    units: of the reader
+    """
+    if "choices" not in result:
+        return None
+    return SeasonShown(
+        seasons=result["seasons"],
+        came=result["came_kg"],
+        choices=tuple(_choice(row, units) for row in result["choices"]),
+        notes=tuple(sentence_again(one) for one in result["notes"]),
+        cautions=tuple(sentence_again(one) for one in result["cautions"]),
+    )
+
+
+def _choice(row: Mapping[str, Any], units: str) -> ChoiceShown:
+    tight = sorted(
+        (week for week in row["weeks"] if week["seasons_with_losses"] >= TIGHT),
+        key=lambda week: (-week["lost_kg"]["mean"], week["begin"]),
+    )
+    crops = sorted(row["crops"], key=lambda crop: -crop["lost_kg"]["mean"])[:MOST_TOLD]
+    share = row["lost_share"]
+    return ChoiceShown(
+        name=row["name"],
+        dryers=tuple(row["dryers"]),
+        enough=row["enough_seasons"],
+        row=row,
+        lost=(100.0 * share["p50"], 100.0 * share["p90"]),
+        per=_per(row["cost_per_kg"], units),
+        tight=tuple(
+            (date.fromisoformat(week["begin"]), round(100 * week["seasons_with_losses"])) for week in tight[:MOST_TOLD]
+        ),
+        crops=tuple((crop["name"], crop["lost_kg"]["mean"]) for crop in crops if crop["lost_kg"]["mean"] >= 0.1),
+        pay=None if row["pay"] is None else _pays(row["pay"], units),
+        drawing=_drawing(row["weeks"], units),
+    )
+
+
+def _pays(pay: Mapping[str, Any], units: str) -> Pays:
+    prices = pay["prices_per_more_kg"] or {"p10": None, "p90": None}
+    return Pays(
+        more=pay["more_kg"]["mean"],
+        more_low=pay["more_kg"]["p10"],
+        more_high=pay["more_kg"]["p90"],
+        cost=pay["more_cost"]["mean"],
+        price=_per(pay["price_per_more_kg"], units),
+        low=_per(prices["p10"], units),
+        high=_per(prices["p90"], units),
+        value=_per(pay["value_per_more_kg"], units),
+        years=pay["years_until_paid_back"],
+        pays=pay["pays"],
+    )
+
+
+def _per(price: float | None, units: str) -> float | None:
+    """Return a price of a kilogram for what the reader weighs with."""
+    return None if price is None else price * PER[units]
+
+
+def _drawing(weeks: list[dict[str, Any]], units: str) -> Drawing:
+    """Return the picture of a choice, drawn once for as long as it stays the same."""
+    key = repr((weeks, units, get_language()))
+    found = _drawings.get(key)
+    if found is None:
+        rows = [
+            WeekShown(
+                begin=date.fromisoformat(week["begin"]),
+                came=week["came_kg"]["mean"],
+                low=week["came_kg"]["p10"],
+                high=week["came_kg"]["p90"],
+                lost=week["lost_kg"]["mean"],
+                loaded=week["dried_kg"]["mean"],
+            )
+            for week in weeks
+        ]
+        found = _drawings.keep(key, drawing_of(season_picture(rows, units)))
+    return found

@@ -1,0 +1,35 @@
+"""A season tried out: is it enough, would it pay, week by week, and how it was worked out."""
+
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import redirect, render
+from django.views.decorators.http import require_POST
+
+from drystow.web.batches.request import only_part, units_of
+from drystow.web.plans.season_request import kept_season
+from drystow.web.plans.season_shown import season_shown
+from drystow.web.plans.trying import QUEUE, known_season
+from drystow.web.site.words import sentence_again
+
+
+def show_season(request: HttpRequest, pk: int) -> HttpResponse:
+    """Show the answer of a season, as a page or, for htmx, its part that changes."""
+    season = kept_season(pk)
+    known = known_season(season)
+    result = known.row.result if known.row is not None else {}
+    context = {
+        "season": season,
+        "here": "season",
+        "known": known,
+        "no_crops": known.basis is not None and not known.basis.crops,
+        "no_choices": known.basis is not None and not known.basis.choices,
+        "problems": [sentence_again(one) for one in result.get("problems", ())],
+        "shown": season_shown(result, units_of(request)),
+    }
+    return render(request, "plans/season_part.html" if only_part(request) else "plans/season.html", context)
+
+
+@require_POST
+def try_season(_request: HttpRequest, pk: int) -> HttpResponse:
+    """Have a season tried out; the answer that is there stays until then."""
+    QUEUE.ask(kept_season(pk).pk)
+    return redirect("season", pk)

@@ -1,0 +1,111 @@
+"""All seasons; begin one, change its weeks and hours, put it in the bin."""
+
+from typing import Any
+
+from django.core.paginator import Paginator
+from django.db.models import Count, Q, Sum
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import redirect, render
+from django.utils import timezone
+from django.utils.translation import gettext as _
+from django.views.decorators.http import require_POST
+
+from drystow.planning.lotsfile import MOST_DRYERS
+from drystow.said import say
+from drystow.web.batches.request import units_of
+from drystow.web.dryers.models import Dryer
+from drystow.web.plans.forms_season import SeasonForm, season_initial, season_values
+from drystow.web.plans.models import Season
+from drystow.web.plans.planforms import Prices, price_initial
+from drystow.web.plans.season_example import save_example, save_first_choice
+from drystow.web.plans.season_request import kept_season
+from drystow.web.site import records
+from drystow.web.site.notices import person, saved
+from drystow.web.site.records import household
+from drystow.web.site.saving import try_to_save
+
+A_PAGE = 50
+WEEKS, ROUNDS = 22, 20
+
+
+def show_seasons(request: HttpRequest) -> HttpResponse:
+    """Show the seasons, the newest first."""
+    grows = Q(crops__binned_at=None)
+    rows = Season.objects.kept().annotate(count=Count("crops", grows), mass=Sum("crops__mass_kg", filter=grows))
+    page = Paginator(rows.order_by("-begin", "-pk"), A_PAGE).get_page(request.GET.get("page"))
+    return render(request, "plans/seasons.html", {"page": page})
+
+
+def new_season(request: HttpRequest) -> HttpResponse:
+    """Begin a season with nothing in it but the dryers of the house."""
+    begin = timezone.localdate()
+    initial = {
+        "title": _("The garden in %(year)s") % {"year": begin.year + (begin.month > 6)},
+        "begin": begin.replace(year=begin.year + (begin.month > 6), month=5, day=18),
+        "weeks": WEEKS,
+        "rounds": ROUNDS,
+        "seed": 1,
+        "price": household().tariff_per_kwh,
+        "apart": ("smells", "colours"),
+    }
+    form, prices = _forms(request, initial, [])
+    if request.method == "POST" and form.is_valid() and prices.is_valid():
+        season = Season(**season_values(form, prices, household().tariff_per_kwh))
+        made = try_to_save(form, lambda: _begin(season, person(request)))
+        if made is not None:
+            saved(request, made, _("Season begun. Now write down what grows."))
+            return redirect("season-crops", made.pk)
+    return render(request, "plans/season_new.html", {"form": form, "prices": prices})
+
+
+@require_POST
+def example_season(request: HttpRequest) -> HttpResponse:
+    """Begin with the example garden."""
+    made = save_example(timezone.localdate(), _dryers(), person(request))
+    saved(request, made, _("An invented garden to look around in; change what is different in yours."))
+    return redirect("season-crops", made.pk)
+
+
+def edit_season(request: HttpRequest, pk: int) -> HttpResponse:
+    """Change the weeks of a season, and what is there for it."""
+    season, usual = kept_season(pk), household().tariff_per_kwh
+    initial = season_initial(season)
+    if not season.tariff:
+        initial["price"] = usual
+    form, prices = _forms(request, initial, price_initial(season.tariff))
+    if request.method == "POST" and form.is_valid() and prices.is_valid():
+        changes = season_values(form, prices, usual)
+        written = try_to_save(
+            form,
+            lambda: records.change(season, changes, expected=form.expected, who=person(request), words=say("season")),
+        )
+        if written is not None:
+            saved(request, written, _("Season saved."))
+            return redirect("season-edit", pk)
+    context = {"form": form, "prices": prices, "season": season, "here": "edit"}
+    return render(request, "plans/season_edit.html", context)
+
+
+@require_POST
+def bin_season(request: HttpRequest, pk: int) -> HttpResponse:
+    """Put a season in the bin."""
+    binned = records.put_in_bin(kept_season(pk), who=person(request), words=say("season to the bin"))
+    saved(request, binned, _("“%(title)s” is in the bin.") % {"title": binned.title})
+    return redirect("seasons")
+
+
+def _dryers() -> list[Dryer]:
+    return list(Dryer.objects.kept().order_by("name")[:MOST_DRYERS])
+
+
+def _forms(request: HttpRequest, initial: dict[str, Any], hours: list[dict[str, Any]]) -> tuple[SeasonForm, Any]:
+    post, units = request.POST if request.method == "POST" else None, units_of(request)
+    prices = Prices(post, prefix="price", initial=hours, form_kwargs={"units": units})
+    return SeasonForm(post, units=units, initial=initial), prices
+
+
+def _begin(season: Season, who: str) -> Season:
+    with records.together():
+        made = records.create(season, who=who, words=say("new season"))
+        save_first_choice(made, _dryers(), who)
+    return made

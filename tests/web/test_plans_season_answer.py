@@ -1,0 +1,119 @@
+"""The answer of a season: asked for, worked out beside, shown, and told when it is old."""
+
+import pytest
+from django.test import Client
+
+from drystow.planning.season_answer import try_seasons
+from drystow.web.plans import trying
+from drystow.web.plans.models import Crop, Season, Tried
+from drystow.web.plans.season_adapters import garden_of, season_basis
+from drystow.web.site import records
+from tests.web.queries import queries
+from tests.web.season_rows import a_choice, a_crop, a_full_season, a_season
+
+
+@pytest.fixture
+def quick(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Three members in place of 25: the tests ask for the page, not for the drying times."""
+    from drystow.planning.batch_time import Reckoning
+
+    monkeypatch.setattr(trying, "try_seasons", lambda garden, told: try_seasons(garden, told, Reckoning(members=3)))
+
+
+def page_of(client: Client, season: Season, **headers: str) -> str:
+    return client.get(f"/plans/seasons/{season.pk}/?units=si", headers=headers).content.decode()
+
+
+def test_a_season_without_crops_or_dryers_says_what_to_do(client: Client) -> None:
+    season = a_season()
+    assert "Say what grows" in page_of(client, season)
+    a_crop(season)
+    assert "Say which dryers there are" in page_of(client, season)
+    a_choice(season)
+    assert "Try it out" in page_of(client, season)
+
+
+def test_nothing_is_worked_out_before_it_is_asked_for(client: Client) -> None:
+    season = a_full_season()
+    page_of(client, season)
+    assert not trying.QUEUE.waiting
+    assert client.post(f"/plans/seasons/{season.pk}/try/").headers["Location"] == f"/plans/seasons/{season.pk}/"
+    assert list(trying.QUEUE.waiting) == [season.pk]
+    trying.QUEUE.tell(season.pk, 0.4)
+    page = page_of(client, season)
+    assert 'value="40"' in page
+    assert "Look again" in page
+    assert 'hx-trigger="every 2s"' in page
+
+
+def test_the_answer_is_told_in_plain_sentences_with_picture_and_table(client: Client, quick: None) -> None:
+    season = a_full_season()
+    row = trying.work_out(season.pk)
+    assert row is not None
+    now, two = row.result["choices"]
+    page = page_of(client, season)
+    assert f"Enough in {now['enough_seasons']} of 2 seasons" in page
+    assert f"Enough in {two['enough_seasons']} of 2 seasons" in page
+    assert f"Dries {two['pay']['more_kg']['mean']:.2f} kg more a year" in page
+    assert f"{two['pay']['price_per_more_kg']:.2f} a kilogram" in page
+    assert page.count("<svg") >= 4
+    assert "In numbers, for one season" in page
+    assert "How it was worked out" in page
+    pounds = client.get(f"/plans/seasons/{season.pk}/?units=us").content.decode()
+    assert f"{two['pay']['price_per_more_kg'] * 0.45359237:.2f} a pound" in pounds
+
+
+def test_a_part_is_sent_to_a_page_that_looks_again(client: Client, quick: None) -> None:
+    season = a_full_season()
+    trying.work_out(season.pk)
+    part = page_of(client, season, **{"HX-Request": "true"})
+    assert part.lstrip().startswith('<div id="tried"')
+    assert "every 2s" not in part
+
+
+def test_a_change_makes_the_answer_old_and_it_is_said(client: Client, quick: None) -> None:
+    season = a_full_season()
+    trying.work_out(season.pk)
+    assert "Something changed" not in page_of(client, season)
+    records.change(Crop.objects.get(), {"mass_kg": 61.0}, expected=1)
+    page = page_of(client, season)
+    assert "Something changed since this was tried out." in page
+    assert "Enough in" in page
+
+
+def test_what_the_engine_refuses_is_told_in_its_words(client: Client) -> None:
+    season = a_full_season()
+    records.change(Crop.objects.get(), {"size_m": 0.5}, expected=1)
+    trying.work_out(season.pk)
+    page = page_of(client, season)
+    assert "This does not work out yet." in page
+    assert "Try it out" in page
+
+
+def test_a_season_in_the_bin_is_not_tried(client: Client) -> None:
+    season = a_full_season()
+    records.put_in_bin(season)
+    assert trying.work_out(season.pk) is None
+    assert not Tried.objects.exists()
+
+
+def test_the_engine_gets_what_is_written(client: Client) -> None:
+    season = a_full_season(seed=7, freezer_m3=0.06, apart=["smells"])
+    garden = garden_of(season_basis(season))
+    assert (garden.seed, garden.weeks, garden.rounds) == (7, 6, 2)
+    assert garden.crops[0].mass == 60.0
+    assert [len(choice.frame.dryers) for choice in garden.choices] == [1, 2]
+    assert garden.choices[1].price == 2000.0
+    assert garden.choices[0].frame.freezer == pytest.approx(0.06)
+    assert garden.choices[0].frame.rules == ("germs", "smells")
+
+
+def test_the_questions_do_not_grow_with_crops_and_choices(client: Client, quick: None) -> None:
+    season = a_full_season()
+    for number in range(4):
+        a_crop(season, name=f"Crop {number}")
+        a_choice(season, f"Choice {number}")
+    trying.work_out(season.pk)
+    page_of(client, season)
+    with queries(at_most=7):
+        page_of(client, season)
