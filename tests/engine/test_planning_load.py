@@ -221,3 +221,13 @@ def test_food_that_all_trays_together_do_not_hold_is_told_as_such() -> None:
     assert plan.refusal is not None
     assert [left.rule for left in plan.left] == ["trays", "trays"]
     assert "all trays together hold" in plan.left[0].words
+
+
+def test_what_would_be_dry_in_time_is_told_beside_the_nearest_plan() -> None:
+    thick, thin = food(CHICKEN, "1 kg", "cube", size="18 mm", must=True), food(APPLES, "0.5 kg", size="5 mm", must=True)
+    plan = plan_load(counter(thick, thin, time="20 h"), members=MEMBERS)
+    assert plan.refusal is not None
+    assert plan.refusal.rule == "time"
+    assert f"within 20.0 h all but 1.00 kg (2.20 lb) of {CHICKEN} would be dry" in plan.refusal.instead
+    rest = plan_load(counter(thin, time="20 h"), members=MEMBERS)
+    assert rest.refusal is None

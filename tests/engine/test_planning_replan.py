@@ -1,13 +1,15 @@
 """Batches that have not begun wait for what is before them; what has begun stays."""
 
 from dataclasses import replace
-from datetime import datetime, timedelta
+from datetime import UTC, datetime, timedelta
 from itertools import combinations
 
+import vobject
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from drystow.planning.batch_time import Reckoning
+from drystow.planning.calendar import calendar_bytes
 from drystow.planning.cold_storage import DAY, Window
 from drystow.planning.gridding import at_home
 from drystow.planning.lots import FixedBatch, Lots
@@ -133,3 +135,13 @@ def test_food_that_waited_too_long_before_now_is_told_as_such() -> None:
     made = schedule(lots, seconds=1, workers=1, how=Reckoning(members=5))
     assert [one.rule for one in made.left_out] == ["too_old"]
     assert "2026-09-09 00:00" in made.left_out[0].reason
+
+
+def test_the_calendar_has_an_event_to_load_what_is_promised_but_not_what_runs() -> None:
+    running = FixedBatch(0, at(-4), at(30), (("a", 1),))
+    promised = FixedBatch(0, at(41), at(65), (("a", 3),), begun=False)
+    lots = replace(KITCHEN, fixed=(running, replace(promised, dryer=1)))
+    made = schedule(lots, seconds=1, workers=1, how=Reckoning(members=5))
+    read = vobject.readOne(calendar_bytes(made, datetime(2026, 9, 1, tzinfo=UTC)).decode())
+    loads = [event.dtstart.value for event in read.vevent_list if event.summary.value.startswith("Load")]
+    assert loads == [at(41)]

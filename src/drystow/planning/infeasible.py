@@ -8,7 +8,7 @@ from drystow.errors import InputError
 from drystow.planning.choices import UNUSED, Broken, Choice, State, rule_broken
 from drystow.planning.load_plan import Refusal
 from drystow.planning.search import Moves, put, search, shorter
-from drystow.said import listed, say
+from drystow.said import Said, listed, say
 from drystow.units import both
 
 ROOM = 1.02
@@ -56,7 +56,15 @@ def nearest(moves: Moves, in_time: State, sure_end: Callable[[State], float], se
         wished=wished / 3600,
     )
     state = search(budget, seed, begin=found)  # what else dries meanwhile
-    instead = say("the nearest plan takes {end:.1f} h", end=sure_end(state) / 3600)
+    takes = sure_end(state) / 3600
+    instead = say("the nearest plan takes {end:.1f} h", end=takes)
+    if any(one.places and wish.must for one, wish in zip(in_time, moves.counter.wishes, strict=True)):
+        instead = say(
+            "the nearest plan takes {end:.1f} h; within {wished:.1f} h all but {foods} would be dry",
+            end=takes,
+            wished=wished / 3600,
+            foods=_lacking(moves, in_time),
+        )
     return Nearest(Refusal("time", tuple(musts), words, instead), state, budget)
 
 
@@ -87,14 +95,17 @@ def _all_of(moves: Moves, musts: list[int]) -> State | Broken:
 
 def _less(moves: Moves, state: State, broken: Broken) -> Refusal:
     """Return the refusal whose nearest plan leaves out a part of the food that has to go in."""
-    wishes = moves.counter.wishes
-    out = [
-        say("{mass} of {food}", mass=both(wish.mass - one.mass, "mass"), food=wish.name)
-        for wish, one in zip(wishes, state, strict=True)
-        if wish.must and wish.mass - one.mass > 1e-3
-    ]
-    instead = say("the nearest plan leaves {foods} for another batch", foods=listed(out))
+    instead = say("the nearest plan leaves {foods} for another batch", foods=_lacking(moves, state))
     return Refusal(broken.rule, broken.foods, broken.words, instead)
+
+
+def _lacking(moves: Moves, state: State) -> Said:
+    """Return what is left out of the food that has to go in."""
+    return listed(
+        say("{mass} of {food}", mass=both(wish.mass - one.mass, "mass"), food=wish.name)
+        for wish, one in zip(moves.counter.wishes, state, strict=True)
+        if wish.must and wish.mass - one.mass > 1e-3
+    )
 
 
 def _something(freely: Moves, broken: Broken | None, sure_end: Callable[[State], float], seed: int) -> Nearest:
