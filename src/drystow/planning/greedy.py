@@ -1,8 +1,5 @@
 """Plans by a simple rule: whenever a dryer is free and somebody is there, load what comes first."""
 
-import math
-import random
-import time
 from bisect import bisect_left
 from collections.abc import Callable, Sequence
 
@@ -15,11 +12,8 @@ from drystow.planning.grid import (
     freezer_moments,
     is_free,
     is_frozen,
-    saved_mass,
     unloading,
 )
-
-PATIENCE = 100  # tries per lot without anything better, after which the order is good enough
 
 Ends = Sequence[Sequence[dict[int, int]]]
 """When each job would be unloaded, per dryer and step of loading."""
@@ -59,44 +53,6 @@ def greedy(problem: Problem, order: Key) -> Plan:
     """
     lots = sorted(range(len(problem.jobs)), key=lambda number: order(problem.jobs[number]))
     return load_in_order(problem, all_ends(problem), lots)
-
-
-def better_order(problem: Problem, until: float, seed: int) -> Plan:
-    """Return the best plan that orders of lots lead to, found by annealing: what was left out moves forward.
-
-    problem: lots, dryers and rules
-    until: when to stop, by the monotonic clock
-    seed: of the random numbers
-    """
-    dice, ends, jobs = random.Random(seed), all_ends(problem), problem.jobs
-    whole = sum(job.price * job.mass for job in jobs)
-    weights = [job.price + (10 * max(one.price for one in jobs) + 10 if job.must else 0) for job in jobs]
-    fewest = sorted({1, *(dryer.trays for dryer in problem.machines)})
-    begin = time.monotonic()
-
-    def tried(order: list[int], least: int) -> tuple[int, Plan, list[int]]:
-        plan = load_in_order(problem, ends, order, least)
-        missing = [job.mass - saved_mass(problem, plan, number) for number, job in enumerate(jobs)]
-        return sum(weight * mass for weight, mass in zip(weights, missing, strict=True)), plan, missing
-
-    starts = [(sorted(range(len(jobs)), key=lambda n: key(jobs[n])), 1) for key in ORDERS.values()]
-    order, least = min(starts, key=lambda one: tried(*one)[0])
-    now, best, missing = tried(order, least)
-    lost, idle = now, 0
-    while lost and idle < PATIENCE * len(jobs) and (clock := time.monotonic()) < until:
-        heat = 0.01 * whole * (1 - (clock - begin) / max(until - begin, 1e-9))
-        other = order.copy()
-        left = [place for place, number in enumerate(order) if missing[number]]
-        place = dice.choice(left) if left and dice.random() < 0.6 else dice.randrange(len(order))
-        other.insert(dice.randrange(place + 1) if dice.random() < 0.7 else dice.randrange(len(order)), other.pop(place))
-        fewer = dice.choice(fewest) if dice.random() < 0.1 else least
-        then, plan, lacking = tried(other, fewer)
-        if then <= now or dice.random() < math.exp((now - then) / max(heat, 1.0)):
-            order, least, now, missing = other, fewer, then, lacking
-        idle += 1
-        if then < lost:
-            lost, best, idle = then, plan, 0
-    return best
 
 
 def all_ends(problem: Problem) -> Ends:

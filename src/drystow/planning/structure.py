@@ -38,7 +38,7 @@ def canonical(problem: Problem, plan: Plan) -> tuple[Run, ...]:
 
 
 def equal_machines(problem: Problem) -> list[list[int]]:
-    """Return the groups of dryers that no rule can tell apart."""
+    """Return the groups of dryers that no rule can tell apart; each dryer is in one, perhaps alone."""
     groups: dict[object, list[int]] = {}
     for number, machine in enumerate(problem.machines):
         per_job = tuple(
@@ -47,7 +47,7 @@ def equal_machines(problem: Problem) -> list[list[int]]:
         )
         same = (machine.trays, machine.trap, machine.turnaround, machine.blocked, machine.costs, per_job)
         groups.setdefault(same, []).append(number)
-    return [group for group in groups.values() if len(group) > 1]
+    return list(groups.values())
 
 
 def cliques(nodes: Sequence[int], pairs: Iterable[tuple[int, int]]) -> list[list[int]]:
