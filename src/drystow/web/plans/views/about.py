@@ -22,6 +22,7 @@ from drystow.web.site.records import household
 from drystow.web.site.saving import try_to_save
 
 A_WEEK = 7
+DAYTIME = ["7-22"]  # the engine's own, when nothing is written
 BEGINS_WITH = ("smells", "colours")  # beside germs, the engine's own usual rules
 
 
@@ -29,6 +30,7 @@ def new_plan(request: HttpRequest) -> HttpResponse:
     """Begin a plan, with all dryers of the house."""
     today = timezone.localdate()
     initial = {"title": usual_title(today), "begin": today, "days": A_WEEK, "apart": BEGINS_WITH}
+    initial |= {"weekdays": DAYTIME, "weekend": DAYTIME}
     dryers = list(Dryer.objects.kept().order_by("name")[:MOST_DRYERS])
     form, prices = _forms(request, initial | {"price": household().tariff_per_kwh}, [])
     if request.method == "POST" and dryers and form.is_valid() and prices.is_valid():
