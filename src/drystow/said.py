@@ -1,7 +1,7 @@
 """Sentences that stay translatable: English text that remembers its pattern and values until it reaches a reader."""
 
 import re
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Mapping
 from typing import Any
 
 DECIMAL = "1.5"
@@ -9,6 +9,7 @@ DECIMAL = "1.5"
 
 _NUMBER = re.compile(r"(?<![\d.])(\d+)\.(\d+)(?!\d|\.\d)")
 
+_QUANTITY = re.compile(r"(-?\d[\d.,]*) (\D+)")
 
 Translate = Callable[[str], str]
 """Gives a pattern or a word in the reader's language, and what it does not know as it is, such as gettext."""
@@ -30,8 +31,10 @@ def say(template: str, /, **values: Any) -> Said:
 
     >>> say("no more than {count} trays", count=4)
     'no more than 4 trays'
+    >>> say("{share:.0%} of it", share=0.62)
+    '62 % of it'
     """
-    sentence = Said(template.format(**values))
+    sentence = Said(_filled(template, values))
     sentence.template = template
     sentence.values = values
     return sentence
@@ -47,6 +50,20 @@ def listed(parts: Iterable[str]) -> Said:
     """
     words = {f"part{number}": part for number, part in enumerate(parts)}
     return say(", ".join(f"{{{name}}}" for name in words), **words)
+
+
+def ends(low: str, high: str) -> tuple[str, str]:
+    """Return the two ends of a range, the first without its unit where both have the same one.
+
+    low, high: each a number and its unit, or any other words
+
+    >>> ends("10 years", "25 years"), ends("45 min", "2 h"), ends("1 h 4 min", "2 h 8 min")
+    (('10', '25 years'), ('45 min', '2 h'), ('1 h 4 min', '2 h 8 min'))
+    """
+    parts = [_QUANTITY.fullmatch(text) for text in (low, high)]
+    first, second = parts
+    shared = first is not None and second is not None and first[2] == second[2]
+    return (first[1], high) if shared and first is not None else (low, high)
 
 
 def told(text: str, translate: Translate) -> str:
@@ -65,7 +82,7 @@ def told(text: str, translate: Translate) -> str:
         return ""
     if isinstance(text, Said):
         values = {name: _value(value, translate) for name, value in text.values.items()}
-        sentence = translate(text.template).format(**values)
+        sentence = _filled(translate(text.template), values)
     else:
         sentence = translate(str(text))
     sign = translate(DECIMAL)[1:-1]
@@ -75,6 +92,11 @@ def told(text: str, translate: Translate) -> str:
 def english(text: str) -> str:
     """Return a pattern as it is: the reader reads English."""
     return text
+
+
+def _filled(template: str, values: Mapping[str, Any]) -> str:
+    """Return a pattern with its values; a percent sign stands apart from its number, as in the SI."""
+    return template.replace("%}", "%}\0").format(**values).replace("%\0", " %")
 
 
 def _value(value: Any, translate: Translate) -> Any:

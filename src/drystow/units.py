@@ -205,9 +205,16 @@ def show(value: float | None, kind: str, system: str = "us") -> str:
     number = f"{value * factor + offset:.{decimals}f}"
     if float(number) == 0:
         number = number.replace("-", "")
-    if label == "%":
-        return say("{number}{unit}", number=number, unit=label)
     return say("{number} {unit}", number=number, unit=label)
+
+
+def percent(share: float, decimals: int = 0) -> str:
+    """Return a share [-] as text.
+
+    >>> percent(0.62), percent(0.032, 1)
+    ('62 %', '3.2 %')
+    """
+    return f"{share * 100.0:.{decimals}f} %"
 
 
 def both(value: float, kind: str) -> str:

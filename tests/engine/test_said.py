@@ -68,14 +68,14 @@ def nested() -> Said:
 
 def test_a_said_sentence_is_an_ordinary_english_text() -> None:
     sentence = nested()
-    assert sentence == "stopped: Apples, raw still holds 6.2% water; warm the shelf"
+    assert sentence == "stopped: Apples, raw still holds 6.2 % water; warm the shelf"
     assert json.loads(json.dumps({"text": sentence})) == {"text": str(sentence)}
     assert {sentence: 1}[str(sentence)] == 1
     assert repr(sentence) == repr(str(sentence))
 
 
 def test_nested_sentences_are_told_in_another_language() -> None:
-    assert told(nested(), spanish) == "detenido: 6.2% de agua queda en Apples, raw; caliente la bandeja"
+    assert told(nested(), spanish) == "detenido: 6.2 % de agua queda en Apples, raw; caliente la bandeja"
 
 
 @pytest.mark.parametrize(

@@ -37,7 +37,7 @@ def test_time_yield_and_cost_follow_from_the_rows(client: Client) -> None:
     page = words_of(client, finished(), "?servings=7&units=si")
     assert "<dd>33.0 h</dd>" in page
     assert "30.0 h (8 in 10: 26.0 to 36.0 h)" in page
-    assert "(10.0%)" in page
+    assert "(10.0 %)" in page
     assert "<strong>$21.70</strong>" in page
     assert "$1.70 ($0.17/kWh)" in page
     assert "$0.94, 5.6 kWh" in page

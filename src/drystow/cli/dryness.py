@@ -95,8 +95,9 @@ def _chance(tray: "TrayDryness") -> str:
 
 def _more(half: float, most: float) -> str:
     from drystow.reports.text import duration_text
+    from drystow.said import ends
 
     if half == 0.0 and most == 0.0:
         return "none"
     words = [duration_text(time) if math.isfinite(time) else "never" for time in (half, most)]
-    return words[0] if words[0] == words[1] else f"{words[0]} to {words[1]}"
+    return words[0] if words[0] == words[1] else " to ".join(ends(*words))

@@ -18,6 +18,7 @@ def find_command(
     """Search the food table, best answers first."""
     from drystow.errors import InputError
     from drystow.foods.table import find
+    from drystow.units import percent
 
     words = " ".join(text)
     foods = find(words, limit)
@@ -30,7 +31,7 @@ def find_command(
         return
     rows = table("", "Id", "Food", ">Water", "Class")
     for food in foods:
-        rows.add_row(food.id, food.name, f"{food.composition.water:.1%}", food.food_class)
+        rows.add_row(food.id, food.name, percent(food.composition.water, 1), food.food_class)
     console().print(rows)
 
 
@@ -105,7 +106,7 @@ def _whole(food: Any) -> dict[str, Any]:
 
 
 def _tell(data: dict[str, Any], units: str) -> None:
-    from drystow.units import kelvin, show
+    from drystow.units import kelvin, percent, show
 
     out = console()
     out.print(f"[bold]{data['name']}[/]  ({data['id']}, {data['class']})", markup=True)
@@ -113,8 +114,8 @@ def _tell(data: dict[str, Any], units: str) -> None:
     parts = ("water", "protein", "fat", "carbohydrate", "sugars", "fibre", "ash", "salt")
     rows = table("", "Part", ">Share")
     for part in parts:
-        share = f"{composition[part]:.1%}"
-        rows.add_row(part, f"{share} ± {2 * composition['water_sd']:.1%}" if part == "water" else share)
+        share = percent(composition[part], 1)
+        rows.add_row(part, f"{share} ± {percent(2 * composition['water_sd'], 1)}" if part == "water" else share)
     out.print(rows)
     out.print(f"\nFreeze-drying: {data['verdict']}", style="bold")
     for reason in data["reasons"]:
@@ -123,7 +124,7 @@ def _tell(data: dict[str, Any], units: str) -> None:
     print_remarks(out, "Caution", data["cautions"])
     if data["limits_c"]:
         limits = data["limits_c"]
-        out.print(f"Dry to {data['target_moisture']:.0%} moisture (common practice, no published source).")
+        out.print(f"Dry to {percent(data['target_moisture'])} moisture (common practice, no published source).")
         out.print(
             f"Freezes from {show(kelvin(data['freezing_point_c']), 'temperature', units)}; keep the ice colder than"
             f" {show(kelvin(limits['collapse']), 'temperature', units)} while drying ({limits['mark']})."

@@ -149,6 +149,7 @@ def _times_json(times: "Times") -> dict[str, float | None]:
 
 def _tell_plan(plan: "LoadPlan", units: str) -> None:
     from drystow.reports.text import duration_text, sentence
+    from drystow.said import ends
     from drystow.units import show
 
     out = console()
@@ -164,7 +165,7 @@ def _tell_plan(plan: "LoadPlan", units: str) -> None:
             f"{tray.shape} {show(tray.size, 'length', units)}",
             show(tray.mass, "mass", units),
             _hours(tray.dry.p50),
-            f"{_hours(tray.dry.p10)} to {_hours(tray.dry.p90)}",
+            " to ".join(ends(_hours(tray.dry.p10), _hours(tray.dry.p90))),
         )
     out.print(rows)
     out.print(
@@ -237,7 +238,7 @@ def _steps(one: "Verified") -> list[str]:
 
 def _tell_program(found: "ShelfProgram", units: str) -> None:
     from drystow.reports.text import sentence
-    from drystow.units import show
+    from drystow.units import percent, show
 
     out = console()
     out.print(found.load.title, style="bold", markup=False)
@@ -247,7 +248,7 @@ def _tell_program(found: "ShelfProgram", units: str) -> None:
     for name, one in (("Found", found.found), ("As written", found.plain)):
         rows.add_row(
             name, "; ".join(_steps(one)), _hours(one.time), _hours(one.end.p80), show(one.energy, "energy", units),
-            f"{one.kept:.0%} of the runs",
+            f"{percent(one.kept)} of the runs",
         )  # fmt: skip
     out.print(rows)
     out.print(f"\nSaved: {found.time_saved / 3600:.1f} h, {found.energy_saved / 3.6e6:.1f} kWh.")

@@ -19,6 +19,7 @@ def rehydrate_command(
     """Say how much dried food and water replace a fresh amount in a recipe."""
     from drystow.cli.food import one_food
     from drystow.reports.text import duration_text, mass_text, water_text
+    from drystow.said import ends
     from drystow.serving.recipe import replace_fresh
     from drystow.units import parse
 
@@ -47,7 +48,8 @@ def rehydrate_command(
         markup=False,
     )
     kind = "hot" if swap.time.hot else "cold"
-    out.print(f"In {kind} water about {duration_text(swap.time.low)} to {duration_text(swap.time.high)} (an estimate).")
+    low, high = ends(duration_text(swap.time.low), duration_text(swap.time.high))
+    out.print(f"In {kind} water about {low} to {high} (an estimate).")
     print_remarks(out, "Note", (*swap.time.notes, *swap.notes))
     print_remarks(out, "Caution", swap.cautions)
 

@@ -52,7 +52,7 @@ def schedule_command(
 
 
 def _tell(made: "Schedule", shopping: "Shopping", units: str) -> None:
-    from drystow.units import show
+    from drystow.units import percent, show
 
     out = console()
     rows = table(made.title, "Load", "Dry", "Unload", "Dryer", ">Trays", "Food")
@@ -65,7 +65,7 @@ def _tell(made: "Schedule", shopping: "Shopping", units: str) -> None:
     out.print()
     out.print(
         f"Value saved: {made.saved_value:.2f} of {made.total_value:.2f}; no plan saves more than {made.bound:.2f}"
-        f" (gap {made.gap:.1%}).",
+        f" (gap {percent(made.gap, 1)}).",
         markup=False,
     )
     simple = ", ".join(f"{name} {value:.2f}" for name, value in made.compared.items())

@@ -53,7 +53,7 @@ def season_command(
 
 
 def _tell(answer: "Answer", units: str) -> None:
-    from drystow.units import show, to_display
+    from drystow.units import percent, show, to_display
 
     out = console()
     mass = "lb" if units == "us" else "kg"
@@ -77,11 +77,11 @@ def _tell(answer: "Answer", units: str) -> None:
                 " – ".join(f"{to_display(value, 'mass', units):.0f}" for value in (part.low, part.middle, part.high))
                 for part in (one.dried, one.lost)
             ),
-            f"{one.share.middle:.0%}, at most {one.share.high:.0%}",
+            f"{percent(one.share.middle)}, at most {percent(one.share.high)}",
             f"{one.batches.middle:.0f}",
             f"{one.energy.middle / 3.6e6:.0f}",
             f"{one.cost.middle:.0f}",
-            f"{one.freezer.middle:.0%}",
+            percent(one.freezer.middle),
         )
     out.print(rows)
     out.print(
@@ -96,9 +96,11 @@ def _tell(answer: "Answer", units: str) -> None:
 
 
 def _lines(one: "ChoiceAnswer", answer: "Answer", units: str) -> list[str]:
+    from drystow.units import percent
+
     lines = [f"{one.name}: enough in {one.enough} of {answer.seasons} seasons (at most 2 % of the food's value lost)."]
     tight = ", ".join(
-        f"{DAY.format(week.begin)} ({week.tight:.0%} of the seasons)" for week in one.tight_weeks[:WEEKS_TOLD]
+        f"{DAY.format(week.begin)} ({percent(week.tight)} of the seasons)" for week in one.tight_weeks[:WEEKS_TOLD]
     )
     if tight:
         lines.append(f"  Most is lost in the weeks from {tight}.")

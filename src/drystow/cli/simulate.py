@@ -125,8 +125,9 @@ def _time(seconds: float | None) -> str:
 
 def _range(three: "Array") -> str:
     from drystow.reports.text import duration_text
+    from drystow.said import ends
 
     low, high = float(three[0]), float(three[-1])
     if not math.isfinite(low):
         return "not reached"
-    return f"{duration_text(low)} to {duration_text(high) if math.isfinite(high) else 'never'}"
+    return " to ".join(ends(duration_text(low), duration_text(high) if math.isfinite(high) else "never"))

@@ -12,7 +12,7 @@ from drystow.keeping.survival import NO_KILL_STEP
 from drystow.packing.plan import PackPlan, describe_time
 from drystow.packing.seasons import DAY, YEAR, describe, mean_temperature
 from drystow.properties.glass import stickiness
-from drystow.said import say
+from drystow.said import ends, say
 
 LONGEST = 25 * YEAR
 """No longer life is claimed [s]. Source: byu-11075."""
@@ -58,10 +58,11 @@ class KeepingResult:
         low, high = describe_time(self.low), describe_time(self.high)
         if low == high:
             return say("{time} until {limit} suffers ({evidence})", time=low, limit=self.limit, evidence=self.evidence)
+        least, most = ends(low, high)
         return say(
             "{low} to {high} until {limit} suffers ({evidence})",
-            low=low,
-            high=high,
+            low=least,
+            high=most,
             limit=self.limit,
             evidence=self.evidence,
         )
@@ -123,11 +124,12 @@ def _notes(plan: PackPlan, limits: tuple[Limit, ...], low: float, high: float) -
         notes.append(say("The food is already so moist that it is not crisp."))
     if limits[0].name == "colour":
         later = next(limit for limit in limits if limit.name == "eating quality")
+        least, most = ends(describe_time(later.low), describe_time(later.high))
         notes.append(
             say(
                 "Darkened food is still food: eating quality is put at {low} to {high} ({evidence}).",
-                low=describe_time(later.low),
-                high=describe_time(later.high),
+                low=least,
+                high=most,
                 evidence=later.evidence,
             )
         )

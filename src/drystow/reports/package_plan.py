@@ -13,7 +13,7 @@ from drystow.packing.plan import NO_GROWTH, PackPlan, describe_time, pack_batch
 from drystow.packing.seasons import DAY
 from drystow.reports.labels import TAKE_OUT_ABSORBER, Label
 from drystow.reports.text import date_text, duration_text, mass_text, water_text
-from drystow.said import say
+from drystow.said import ends, say
 from drystow.serving.cautions import serving_cautions
 from drystow.serving.rehydration import RehydrationTime, fresh_equivalent, rehydration_time, water_to_add
 from drystow.sources import cite
@@ -167,7 +167,7 @@ def plan_sentences(plan: PackagePlan, units: str = "us") -> list[str]:
             )
         )
     for time in plan.soaking:
-        low, high = duration_text(time.low), duration_text(time.high)
+        low, high = ends(duration_text(time.low), duration_text(time.high))
         if time.hot:
             lines.append(say("In hot water about {low} to {high}.", low=low, high=high))
         else:

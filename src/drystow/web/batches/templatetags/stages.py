@@ -6,7 +6,7 @@ from django import template
 from django.urls import NoReverseMatch, reverse
 from django.utils.translation import gettext as _
 
-from drystow.said import say
+from drystow.said import ends, say
 from drystow.units import show
 from drystow.web.batches.models import Batch, Weighing
 from drystow.web.batches.solids import net_g
@@ -62,7 +62,7 @@ def span(seconds: float) -> str:
 def spans(low: float, high: float) -> str:
     """Return a range of times, as one where both read the same."""
     first, last = span(low), span(high)
-    return first if first == last else f"{first} – {last}"
+    return first if first == last else " – ".join(ends(first, last))
 
 
 @register.simple_tag(takes_context=True)

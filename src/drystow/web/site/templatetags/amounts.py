@@ -4,6 +4,7 @@ from typing import Any
 
 from django import template
 
+from drystow.said import ends
 from drystow.units import show
 from drystow.web.site.words import in_words
 
@@ -14,6 +15,13 @@ register = template.Library()
 def amount(context: dict[str, Any], value: float | None, kind: str) -> str:
     """Return an SI value of a kind of `drystow.units` as text in the reader's units."""
     return in_words(show(value, kind, str(context.get("units", "us"))))
+
+
+@register.simple_tag(takes_context=True)
+def amounts(context: dict[str, Any], low: float, high: float, kind: str) -> str:
+    """Return a range of SI values, its unit once where both ends have the same, as one where both read the same."""
+    first, last = amount(context, low, kind), amount(context, high, kind)
+    return first if first == last else " – ".join(ends(first, last))
 
 
 @register.simple_tag(takes_context=True)

@@ -5,6 +5,7 @@ from typing import Any
 from django import template
 
 from drystow.errors import DrystowError
+from drystow.said import ends
 from drystow.web.site.words import in_words, problem_words, sentence_words
 
 register = template.Library()
@@ -14,6 +15,12 @@ register = template.Library()
 def told(text: Any) -> str:
     """Return a sentence, a word or an error of the engine in the language of the page."""
     return problem_words(text) if isinstance(text, DrystowError) else in_words(text or "")
+
+
+@register.filter
+def up_to(low: str, high: str) -> str:
+    """Return a range of the engine's quantities, its unit once where both ends have the same."""
+    return " – ".join(in_words(one) for one in ends(low, high))
 
 
 @register.filter
