@@ -14,7 +14,7 @@ from drystow.web.plans.clock import house_time, moment, spans
 from drystow.web.plans.models import Lot, Plan
 from drystow.web.site import records
 from tests.web.batch_rows import a_batch
-from tests.web.made_rows import BERRIES, ZONE, a_lot, a_plan, at, short_search  # noqa: F401
+from tests.web.made_rows import BERRIES, ZONE, a_lot, a_plan, at, clock, made, short_search  # noqa: F401
 
 HOURS = timedelta(hours=1)
 
@@ -178,3 +178,19 @@ def test_batches_that_overlap_on_paper_are_cut_where_the_next_one_began() -> Non
         records.create(Booked(plan=plan, batch=batch, start=at(0, 8), end=at(1, 8), lots=[part]))
     first, second = lots(plan, at(3, 8)).fixed
     assert first.end == second.start
+
+
+def test_a_plan_over_the_spring_night_keeps_food_in_until_it_is_dry() -> None:
+    friday = datetime(2026, 3, 6, tzinfo=ZONE)  # clocks in New York go forward on Sunday 8 March 2026
+    plan = a_plan(begin=friday.date(), days=4)
+    for day in (0, 1):
+        a_lot(plan, name=f"Lot {day}", mass_kg=3.0, arrives=friday + timedelta(days=day, hours=16))
+    with clock(friday):
+        result = made(plan).result
+    assert len(result["batches"]) >= 2
+    for one in result["batches"]:
+        start, dry, end = (datetime.fromisoformat(one[name]) for name in ("start", "dry", "end"))
+        assert dry - start == 20 * HOURS
+        assert end >= dry
+        assert 7 <= start.astimezone(ZONE).hour < 22
+    assert result["clock_changes"]

@@ -122,6 +122,7 @@ def test_what_is_left_out_is_told_with_its_reason_and_what_was_wished(client: Cl
     assert "Left out, and why" in page
     assert "all of it was to be dried" in page
     assert "Not all that had to be dried can be" in page
+    assert not re.search(r"\d{4}-\d\d-\d\d \d\d:", page.split("<main")[1].split("How good")[0])  # days as everywhere
     lot = Lot.objects.get()
     assert f'href="/plans/{plan.pk}/lots/{lot.pk}/"' in page
 

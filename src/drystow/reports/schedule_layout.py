@@ -111,8 +111,12 @@ def named(foods: Sequence[str], letters: int, lines: int) -> list[str]:
     >>> named(("Tomatoes", "Apples", "Onions"), 9, 2)
     ['Tomatoes,', 'Apples,…']
     """
+    return wrapped([f"{food}," for food in foods[:-1]] + list(foods[-1:]), letters, lines)
+
+
+def wrapped(parts: Sequence[str], letters: int, lines: int) -> list[str]:
+    """Return words on a few lines, what does not fit as an ellipsis."""
     told: list[str] = []
-    parts = [f"{food}," for food in foods[:-1]] + list(foods[-1:])
     for number, part in enumerate(parts):
         if told and len(told[-1]) + 1 + len(part) <= letters:
             told[-1] += f" {part}"

@@ -2,7 +2,19 @@
 
 from drystow.reports.charts import Spec
 from drystow.reports.schedule_days import Bar, Days
-from drystow.reports.schedule_layout import LETTER, Scale, bar_boxes, box, drawn, month_day, named, short, stacked, text
+from drystow.reports.schedule_layout import (
+    LETTER,
+    Scale,
+    bar_boxes,
+    box,
+    drawn,
+    month_day,
+    named,
+    short,
+    stacked,
+    text,
+    wrapped,
+)
 from drystow.reports.text import plain
 from drystow.reports.timeline import DAYS
 from drystow.said import say
@@ -38,12 +50,13 @@ def wide(days: Days, width: int) -> Spec:
     for lane, name in enumerate(days.dryers):
         y = HEAD + lane * LANE
         boxes.append(box(0, y, width, y + 0.8, "line"))
-        texts.append(text(0, y + GAP + 17, plain(name, int(NAMES / LETTER) - 1), "bold"))
+        told = wrapped(plain(name).split(), int(NAMES / LETTER) - 1, 2)
+        texts += [text(0, y + GAP + 17 + LINE * line, words, "bold") for line, words in enumerate(told)]
     for lane, begin, end, reason in days.stops:
         y, left, right = HEAD + lane * LANE + GAP, scale.at(begin), scale.at(end)
         boxes.append(box(left, y, right, y + BAR, "stop"))
-        if right - left >= 3 * LETTER:
-            texts.append(text(left + 3, y + 17, short(reason, int((right - left - 4) / LETTER)), "plain"))
+        if right - left - 4 >= len(reason) * LETTER:
+            texts.append(text(left + 3, y + 17, reason, "plain"))
     for bar in days.bars:
         y = HEAD + bar.dryer * LANE + GAP
         along = (scale.at(bar.start), scale.at(bar.dry), scale.at(bar.end))

@@ -6,6 +6,8 @@ takes as long as it takes.
 
 from datetime import UTC, datetime, tzinfo
 
+from django.utils import formats, timezone
+
 
 def house_time(at: datetime, zone: tzinfo) -> datetime:
     """Return what the clock of the house shows at a moment.
@@ -30,3 +32,10 @@ def spans(start: datetime, dry: datetime, end: datetime, zone: tzinfo) -> tuple[
     loaded = moment(start, zone)
     ready = loaded + (dry - start)
     return loaded, ready, max(moment(end, zone), ready)
+
+
+def when(at: datetime | str) -> str:
+    """Return a moment with its weekday and clock; one without a time zone is the kitchen's own time."""
+    found = datetime.fromisoformat(at) if isinstance(at, str) else at
+    local = timezone.localtime(found) if found.tzinfo else found
+    return formats.date_format(local, "D j M, H:i")

@@ -4,9 +4,10 @@ from collections.abc import Callable, Mapping
 from datetime import datetime, timedelta
 from typing import Any
 
-from django.utils import formats, timezone
 from django.utils.translation import gettext as _
 from django.utils.translation import ngettext
+
+from drystow.web.plans.clock import when
 
 TOLERANCE = timedelta(hours=1)  # by which a batch may begin early or late; drystow-default
 LATER = timedelta(hours=2)  # by which a run may take longer before it counts; drystow-default
@@ -76,12 +77,6 @@ def change_words(change: Mapping[str, Any], mass: Callable[[float], str]) -> lis
     if change["mass_kg"] <= -LITTLE:
         told.append(_("%(mass)s less saved") % {"mass": mass(-change["mass_kg"])})
     return told or [_("nothing changed")]
-
-
-def when(at: datetime | str) -> str:
-    """Return a moment with its weekday and clock, as everywhere."""
-    moment = datetime.fromisoformat(at) if isinstance(at, str) else at
-    return formats.date_format(timezone.localtime(moment), "D j M, H:i")
 
 
 def _by_content(plan: Mapping[str, Any]) -> dict[Any, set[str]]:

@@ -6,6 +6,7 @@ from datetime import datetime
 from typing import Any
 
 from drystow.web.batches.models import Batch
+from drystow.web.plans.clock import when
 from drystow.web.site.words import sentence_again
 
 FORM = 1
@@ -219,7 +220,16 @@ def _batch(number: int, one: Mapping[str, Any], booked: Mapping[int, Batch]) -> 
 
 def _left(one: Mapping[str, Any]) -> LeftShown:
     lot = LotShown(one["pk"], one["lot"], "", one["trays"], one["mass_kg"])
-    return LeftShown(lot, sentence_again(one["reason"]), one["wished"])
+    return LeftShown(lot, sentence_again(_with_clock(one["reason"])), one["wished"])
+
+
+def _with_clock(data: dict[str, Any]) -> dict[str, Any]:
+    """Return a kept sentence whose moments are written as everywhere."""
+    values = {
+        name: _with_clock(one) if isinstance(one, dict) else when(one) if name == "until" else one
+        for name, one in data.get("values", {}).items()
+    }
+    return data | {"values": values}
 
 
 def _to_freeze(result: Mapping[str, Any], batches: Iterable[BatchShown]) -> list[tuple[datetime, LotShown]]:
