@@ -16,9 +16,9 @@ from drystow.said import Translate, english, say, told
 PICTURE = 760  # px
 WORDS = (
     say("en"), say("Plan of batches"), say("Page {page} of {count}", page="{page}", count="{count}"), say("No."),
-    say("Load at"), say("Dry at"), say("Unload at"), say("Dryer"), say("Trays and food"), say("Left out"), say("To buy"),
-    say("Into the freezer when it comes"),
-    say("Take care"), say("How sure this is"), say("Nothing is planned."),
+    say("Load at"), say("Dry at"), say("Unload at"), say("Dryer"), say("Trays and food"), say("Left out"),
+    say("To buy"), say("Into the freezer when it comes"), say("Take care"), say("How sure this is"),
+    say("Nothing is planned."),
 )  # fmt: skip
 """What the template says itself; ``en`` is the code of the language, for screen readers."""
 
