@@ -69,7 +69,7 @@ def _keys() -> tuple[Line, ...]:
         (say("picked and dried"), KEPT, SOLID),
         (say("picked and lost"), LOST, SOLID),
         (say("loaded into the dryers"), INK, [7, 3]),
-        (say("picked, in eight years of ten"), INK, SOLID),
+        (say("upright: picked, in eight years of ten"), INK, SOLID),
     )
     return tuple(Line(name, "", none, none, colour, dash) for name, colour, dash in names)
 

@@ -8,13 +8,15 @@ from typing import Any
 from django.utils.translation import get_language
 
 from drystow.reports.season_chart import WeekShown, season_picture
+from drystow.units import DISPLAY, to_display
 from drystow.web.plans.lotforms import PER
 from drystow.web.site.drawing import Drawing, drawing_of
 from drystow.web.site.memory import Memory
-from drystow.web.site.words import sentence_again
+from drystow.web.site.words import in_words, sentence_again
 
 TIGHT = 0.1  # part of the seasons from which a week is told as tight
 MOST_TOLD = 3
+LITTLE = 0.1  # less is nothing [kg]
 _drawings: Memory[Drawing] = Memory(24)
 
 
@@ -22,8 +24,9 @@ _drawings: Memory[Drawing] = Memory(24)
 class Pays:
     """A choice against the first one.
 
-    more: food dried beyond it in a year, on average [kg]
-    more_low, more_high: in one year of ten less, in one of ten more [kg]
+    more: food dried beyond it in a year, on average, in words
+    few: in one year of ten less, in words; empty where that is nothing
+    many: in one year of ten more, in words
     cost: beyond it, in a year [currency]
     price: of a pound or kilogram more; None when nothing more is dried [currency]
     low, high: the same season by season; the high end None when it has none [currency]
@@ -32,9 +35,9 @@ class Pays:
     pays: before it is worn out
     """
 
-    more: float
-    more_low: float
-    more_high: float
+    more: str
+    few: str
+    many: str
     cost: float
     price: float | None
     low: float | None
@@ -54,8 +57,8 @@ class ChoiceShown:
     row: ranges and numbers as they were kept
     lost: part of the food's worth that is lost, and at most in nine of ten seasons [percent]
     per: price and electricity of a pound or kilogram dried [currency]
-    tight: weeks in which food is lost, worst first: first day, seasons of a hundred
-    crops: that lose most: name, mass [kg]
+    tight: weeks in which food is lost, worst first: first day, seasons in which it is
+    crops: that lose most: name and mass in words
     pay: against the first choice, None for it
     drawing: week by week
     """
@@ -67,7 +70,7 @@ class ChoiceShown:
     lost: tuple[float, float]
     per: float | None
     tight: tuple[tuple[date, int], ...]
-    crops: tuple[tuple[str, float], ...]
+    crops: tuple[tuple[str, str], ...]
     pay: Pays | None
     drawing: Drawing
 
@@ -77,13 +80,13 @@ class SeasonShown:
     """The answer of a season.
 
     seasons: that were tried
-    came: food of a season: middle, and in one of ten less or more [kg]
+    came: food of a season, in one of ten less and in one of ten more, in words
     choices: what each comes to
     notes, cautions: sentences
     """
 
     seasons: int
-    came: Mapping[str, float]
+    came: tuple[str, str]
     choices: tuple[ChoiceShown, ...]
     notes: tuple[str, ...]
     cautions: tuple[str, ...]
@@ -99,14 +102,24 @@ def season_shown(result: Mapping[str, Any], units: str) -> SeasonShown | None:
         return None
     return SeasonShown(
         seasons=result["seasons"],
-        came=result["came_kg"],
-        choices=tuple(_choice(row, units) for row in result["choices"]),
+        came=(rough_mass(result["came_kg"]["p10"], units), rough_mass(result["came_kg"]["p90"], units)),
+        choices=tuple(_choice(row, units, result["seasons"]) for row in result["choices"]),
         notes=tuple(sentence_again(one) for one in result["notes"]),
         cautions=tuple(sentence_again(one) for one in result["cautions"]),
     )
 
 
-def _choice(row: Mapping[str, Any], units: str) -> ChoiceShown:
+def rough_mass(mass: float, units: str) -> str:
+    """Return a mass as one says it of a whole season, without the digits that are only drawn.
+
+    mass: [kg]
+    units: of the reader
+    """
+    shown = to_display(mass, "mass", units)
+    return in_words(f"{shown:.{0 if abs(shown) >= 10 else 1}f} {DISPLAY['mass'][units][0]}")
+
+
+def _choice(row: Mapping[str, Any], units: str, seasons: int) -> ChoiceShown:
     tight = sorted(
         (week for week in row["weeks"] if week["seasons_with_losses"] >= TIGHT),
         key=lambda week: (-week["lost_kg"]["mean"], week["begin"]),
@@ -121,9 +134,14 @@ def _choice(row: Mapping[str, Any], units: str) -> ChoiceShown:
         lost=(100.0 * share["p50"], 100.0 * share["p90"]),
         per=_per(row["cost_per_kg"], units),
         tight=tuple(
-            (date.fromisoformat(week["begin"]), round(100 * week["seasons_with_losses"])) for week in tight[:MOST_TOLD]
+            (date.fromisoformat(week["begin"]), round(seasons * week["seasons_with_losses"]))
+            for week in tight[:MOST_TOLD]
         ),
-        crops=tuple((crop["name"], crop["lost_kg"]["mean"]) for crop in crops if crop["lost_kg"]["mean"] >= 0.1),
+        crops=tuple(
+            (crop["name"], rough_mass(crop["lost_kg"]["mean"], units))
+            for crop in crops
+            if crop["lost_kg"]["mean"] >= LITTLE
+        ),
         pay=None if row["pay"] is None else _pays(row["pay"], units),
         drawing=_drawing(row["weeks"], units),
     )
@@ -132,9 +150,9 @@ def _choice(row: Mapping[str, Any], units: str) -> ChoiceShown:
 def _pays(pay: Mapping[str, Any], units: str) -> Pays:
     prices = pay["prices_per_more_kg"] or {"p10": None, "p90": None}
     return Pays(
-        more=pay["more_kg"]["mean"],
-        more_low=pay["more_kg"]["p10"],
-        more_high=pay["more_kg"]["p90"],
+        more=rough_mass(pay["more_kg"]["mean"], units),
+        few=rough_mass(pay["more_kg"]["p10"], units) if pay["more_kg"]["p10"] >= LITTLE else "",
+        many=rough_mass(pay["more_kg"]["p90"], units),
         cost=pay["more_cost"]["mean"],
         price=_per(pay["price_per_more_kg"], units),
         low=_per(prices["p10"], units),
