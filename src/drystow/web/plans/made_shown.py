@@ -200,21 +200,28 @@ def sentences(rows: Iterable[dict[str, Any]]) -> tuple[str, ...]:
 
 
 def _batch(number: int, one: Mapping[str, Any], booked: Mapping[int, Batch]) -> BatchShown:
+    """Return a batch; what has happened already stands in its place of what was planned."""
+    batch = booked.get(one["batch"]) if one["batch"] else None
+    start, dry, end = (_at(one[name]) for name in ("start", "dry", "end"))
+    if batch is not None and batch.started_at is not None:
+        start = batch.started_at
+        end = max(end if batch.ended_at is None else batch.ended_at, start)
+        dry = min(max(dry, start), end)
     return BatchShown(
         number=number,
         key=f"{one['row']}@{one['start']}",
         row=one["row"],
         dryer=one["dryer"],
-        start=_at(one["start"]),
-        dry=_at(one["dry"]),
-        end=_at(one["end"]),
+        start=start,
+        dry=dry,
+        end=end,
         places=one["places"],
         trays=one["trays"],
         lots=tuple(
             LotShown(lot["pk"], lot["lot"], lot["food"], lot["trays"], lot["mass_kg"], lot["frozen"])
             for lot in one["lots"]
         ),
-        batch=booked.get(one["batch"]) if one["batch"] else None,
+        batch=batch,
     )
 
 
