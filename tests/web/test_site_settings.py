@@ -90,3 +90,17 @@ def test_an_unknown_time_zone_in_the_data_does_not_break_the_pages(client: Clien
     house = records.household()
     records.change(house, {"time_zone": "Nowhere/At_all"}, expected=1)
     assert client.get("/settings/").status_code == 200
+
+
+def test_on_a_phone_three_places_stand_side_by_side_and_the_others_behind_one_word(client: Client) -> None:
+    page = client.get("/batches/").content.decode()
+    more = page[page.index('<details class="more">') : page.index("</details></nav>")]
+    assert "<summary>More</summary>" in more
+    assert re.findall(r'href="(/\w+/)"', more) == ["/foods/", "/dryers/", "/costs/", "/settings/", "/data/"]
+    assert page.count('class="wide"') == 5
+
+
+def test_the_word_names_the_place_where_one_is(client: Client) -> None:
+    page = client.get("/settings/").content.decode()
+    summary = page[page.index('<details class="more here">') : page.index("</summary>")]
+    assert summary.endswith('<span class="unseen">More, now at </span><span class="place">Settings</span>')

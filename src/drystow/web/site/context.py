@@ -24,6 +24,9 @@ NAVIGATION = (
     ("data", _("Data"), "/data/"),
 )
 
+ON_A_PHONE = 3
+"""Places that stand side by side on a phone; the others wait behind one word."""
+
 
 def everywhere(request: HttpRequest) -> dict[str, Any]:
     """Return the navigation with the current place marked, the settings of the house, the units, and who is here."""
@@ -33,9 +36,12 @@ def everywhere(request: HttpRequest) -> dict[str, Any]:
     for name, words, folder in NAVIGATION:
         if settings.LAN and not may(role, "GET", folder):
             continue
-        places.append({"url": reverse(name), "words": words, "here": request.path.startswith(folder)})
+        here = request.path.startswith(folder)
+        places.append({"url": reverse(name), "words": words, "here": here, "aside": len(places) >= ON_A_PHONE})
     return {
         "navigation": places,
+        "aside": places[ON_A_PHONE:],
+        "aside_here": next((place["words"] for place in places[ON_A_PHONE:] if place["here"]), ""),
         "demo": settings.DEMO,
         "demo_comes": settings.DEMO and _demo_comes(),
         "lan": settings.LAN,
