@@ -98,6 +98,23 @@ def test_other_numbers_of_the_dryer_make_what_was_learned_unfit_until_it_is_work
     assert "Being worked out: 0 % done" in client.get(reverse("dryer", args=[dryer.pk])).content.decode()
 
 
+def test_the_first_look_at_a_dryer_with_finished_runs_has_them_worked_out_and_says_so(client: Client) -> None:
+    address = reverse("dryer", args=[a_run(1.1).dryer_id])
+    assert "Being worked out: 0 % done" in client.get(address).content.decode()
+    dryer = Dryer.objects.get()
+    assert list(teaching.QUEUE.waiting) == [dryer.pk]
+    teaching.QUEUE.work_off()
+    assert "Being worked out" not in client.get(address).content.decode()
+    assert len(Learned.objects.get().steps) == 1
+    assert not teaching.QUEUE.waiting
+
+
+def test_a_dryer_without_runs_has_nothing_worked_out(client: Client) -> None:
+    dryer = records.create(Dryer(name="Bench", profile="bench-4"))
+    assert "No finished run" in client.get(reverse("dryer", args=[dryer.pk])).content.decode()
+    assert not teaching.QUEUE.waiting
+
+
 def test_a_batch_far_off_is_flagged_on_its_page_with_what_to_check(client: Client) -> None:
     batch = a_run(3.5)
     out = StringIO()

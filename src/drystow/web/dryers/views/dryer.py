@@ -22,6 +22,7 @@ from drystow.web.dryers.adapters import (
 )
 from drystow.web.dryers.forms import ServiceForm
 from drystow.web.dryers.models import Dryer, Service
+from drystow.web.dryers.taught import learned_row
 from drystow.web.dryers.taught_shown import shown_of
 from drystow.web.site import records
 from drystow.web.site.notices import person, saved
@@ -76,6 +77,8 @@ def bin_dryer(request: HttpRequest, pk: int) -> HttpResponse:
 def _page(request: HttpRequest, dryer: Dryer, form: ServiceForm) -> HttpResponse:
     log = Paginator(dryer.services.kept(), PER_PAGE).get_page(request.GET.get("page"))
     runs, ratio = taught_by(dryer)
+    if runs and learned_row(dryer) is None and not dryer.binned_at and request.method == "GET":
+        teaching.QUEUE.ask(dryer.pk)  # the first look; later ones are asked for when a batch is done
     context = {
         "dryer": dryer,
         "form": form,
