@@ -15,6 +15,7 @@ from hypothesis import strategies as st
 from drystow.errors import InputError
 from drystow.foods.classify import ALLERGENS
 from drystow.foods.model import FOOD_CLASSES, PARTS, Composition, Food
+from drystow.foods.nutrition import per_serving, us_panel
 from drystow.foods.own import own_food
 from drystow.foods.table import every, find, get
 
@@ -213,3 +214,19 @@ def test_looking_up_a_name_loads_neither_numpy_nor_the_search() -> None:
     )
     done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=False)
     assert done.returncode == 0, done.stderr
+
+
+def test_no_food_holds_less_than_nothing_and_every_one_has_a_label() -> None:
+    """Carbohydrate of ten kinds of meat is a small negative difference in the source."""
+    for food in every():
+        assert min(food.nutrients.values(), default=0.0) >= 0.0, food.name
+        us_panel(per_serving(food.nutrients, 0.03))
+    assert get("f00469").nutrients["carbohydrate_g"] == 0.0  # ground bison, -0.15 g in usda-fdc
+
+
+@pytest.mark.parametrize("water", [0.0, 0.02, 0.999])
+def test_every_food_may_be_written_with_another_water(water: float) -> None:
+    for food in every():
+        made = food.composition.with_water(water)
+        assert made.water == water
+        assert max(getattr(made, part) for part in PARTS) <= 1.0

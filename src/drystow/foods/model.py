@@ -87,9 +87,11 @@ class Composition:
         return 1.0 - self.water - self.alcohol
 
     def with_water(self, water: float) -> "Composition":
-        """Return the same solids with another water fraction [-]."""
+        """Return the same solids with another water fraction [-]; a part that rounding lifts above 1 is all of it."""
         scale = (1.0 - water) / (1.0 - self.water) if self.water < 1.0 else 0.0
-        scaled: dict[str, Any] = {name: getattr(self, name) * scale for name in (*PARTS[1:], "sugars", "salt")}
+        scaled: dict[str, Any] = {
+            name: min(getattr(self, name) * scale, 1.0) for name in (*PARTS[1:], "sugars", "salt")
+        }
         return replace(self, water=water, **scaled)
 
 

@@ -89,7 +89,8 @@ def _food(row: int) -> Food:
         category=cell["category"],
         raw_animal=cell["raw_animal"] == "1",
         allergens=tuple(cell["allergens"].split(";")) if cell["allergens"] else (),
-        nutrients={key: float(cell[key]) for key in NUTRIENTS if cell[key]},
+        # carbohydrate by difference comes out a little below nothing for some meat; there is none in it
+        nutrients={key: max(float(cell[key]), 0.0) for key in NUTRIENTS if cell[key]},
         portion=(cell["portion_words"], float(cell["portion"]) / 1000) if cell["portion"] else None,
     )
 
