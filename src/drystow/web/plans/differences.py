@@ -82,6 +82,8 @@ def change_words(change: Mapping[str, Any], mass: Callable[[float], str]) -> lis
 def _by_content(plan: Mapping[str, Any]) -> dict[Any, set[str]]:
     found: dict[Any, set[str]] = {}
     for one in plan["batches"]:
+        if one["begun"]:
+            continue
         key = (one["row"], tuple(sorted(lot["pk"] for lot in one["lots"])))
         found.setdefault(key, set()).add(one["start"])
     return found
