@@ -8,11 +8,11 @@ from typing import Any
 from django.utils.translation import get_language
 
 from drystow.reports.season_chart import WeekShown, season_picture
-from drystow.units import DISPLAY, to_display
 from drystow.web.plans.lotforms import PER
+from drystow.web.plans.season_numbers import NumberRow, number_rows, rough_mass
 from drystow.web.site.drawing import Drawing, drawing_of
 from drystow.web.site.memory import Memory
-from drystow.web.site.words import in_words, sentence_again
+from drystow.web.site.words import sentence_again
 
 TIGHT = 0.1  # part of the seasons from which a week is told as tight
 MOST_TOLD = 3
@@ -56,7 +56,6 @@ class ChoiceShown:
     enough: seasons in which it is enough
     row: ranges and numbers as they were kept
     lost: part of the food's worth that is lost, and at most in nine of ten seasons [percent]
-    per: price and electricity of a pound or kilogram dried [currency]
     tight: weeks in which food is lost, worst first: first day, seasons in which it is
     crops: that lose most: name and mass in words
     pay: against the first choice, None for it
@@ -68,7 +67,6 @@ class ChoiceShown:
     enough: int
     row: Mapping[str, Any]
     lost: tuple[float, float]
-    per: float | None
     tight: tuple[tuple[date, int], ...]
     crops: tuple[tuple[str, str], ...]
     pay: Pays | None
@@ -82,21 +80,24 @@ class SeasonShown:
     seasons: that were tried
     came: food of a season, in one of ten less and in one of ten more, in words
     choices: what each comes to
+    numbers: the table, one line for each number
     notes, cautions: sentences
     """
 
     seasons: int
     came: tuple[str, str]
     choices: tuple[ChoiceShown, ...]
+    numbers: tuple[NumberRow, ...]
     notes: tuple[str, ...]
     cautions: tuple[str, ...]
 
 
-def season_shown(result: Mapping[str, Any], units: str) -> SeasonShown | None:
+def season_shown(result: Mapping[str, Any], units: str, currency: str) -> SeasonShown | None:
     """Return the answer of a season, None when there is none.
 
     result: as it was kept
     units: of the reader
+    currency: sign of the house
     """
     if "choices" not in result:
         return None
@@ -104,19 +105,10 @@ def season_shown(result: Mapping[str, Any], units: str) -> SeasonShown | None:
         seasons=result["seasons"],
         came=(rough_mass(result["came_kg"]["p10"], units), rough_mass(result["came_kg"]["p90"], units)),
         choices=tuple(_choice(row, units, result["seasons"]) for row in result["choices"]),
+        numbers=number_rows(result["choices"], units, currency),
         notes=tuple(sentence_again(one) for one in result["notes"]),
         cautions=tuple(sentence_again(one) for one in result["cautions"]),
     )
-
-
-def rough_mass(mass: float, units: str) -> str:
-    """Return a mass as one says it of a whole season, without the digits that are only drawn.
-
-    mass: [kg]
-    units: of the reader
-    """
-    shown = to_display(mass, "mass", units)
-    return in_words(f"{shown:.{0 if abs(shown) >= 10 else 1}f} {DISPLAY['mass'][units][0]}")
 
 
 def _choice(row: Mapping[str, Any], units: str, seasons: int) -> ChoiceShown:
@@ -132,7 +124,6 @@ def _choice(row: Mapping[str, Any], units: str, seasons: int) -> ChoiceShown:
         enough=row["enough_seasons"],
         row=row,
         lost=(100.0 * share["p50"], 100.0 * share["p90"]),
-        per=_per(row["cost_per_kg"], units),
         tight=tuple(
             (date.fromisoformat(week["begin"]), round(seasons * week["seasons_with_losses"]))
             for week in tight[:MOST_TOLD]

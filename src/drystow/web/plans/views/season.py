@@ -8,6 +8,7 @@ from drystow.web.batches.request import only_part, units_of
 from drystow.web.plans.season_request import kept_season
 from drystow.web.plans.season_shown import season_shown
 from drystow.web.plans.trying import QUEUE, known_season
+from drystow.web.site.records import household
 from drystow.web.site.words import sentence_again
 
 
@@ -23,7 +24,7 @@ def show_season(request: HttpRequest, pk: int) -> HttpResponse:
         "no_crops": known.basis is not None and not known.basis.crops,
         "no_choices": known.basis is not None and not known.basis.choices,
         "problems": [sentence_again(one) for one in result.get("problems", ())],
-        "shown": season_shown(result, units_of(request)),
+        "shown": season_shown(result, units_of(request), household().currency),
     }
     return render(request, "plans/season_part.html" if only_part(request) else "plans/season.html", context)
 

@@ -1,0 +1,90 @@
+"""The table of a season: one line for each number, one column for each choice of dryers."""
+
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass
+from typing import Any
+
+from django.utils.translation import gettext as _
+
+from drystow.units import DISPLAY, to_display
+from drystow.web.plans.lotforms import PER
+from drystow.web.site.words import in_words
+
+Row = Mapping[str, Any]
+"""A choice as it was kept."""
+
+
+@dataclass(frozen=True)
+class NumberRow:
+    """One line of the table.
+
+    label: what it tells
+    cells: for each choice, the number and below it its range or more, in words
+    """
+
+    label: str
+    cells: tuple[tuple[str, str], ...]
+
+
+def number_rows(choices: Sequence[Row], units: str, currency: str) -> tuple[NumberRow, ...]:
+    """Return the table in the reader's units.
+
+    choices: as they were kept
+    units: of the reader
+    currency: sign of the house
+    """
+
+    def mass(value: float) -> str:
+        return rough_mass(value, units)
+
+    def money(value: float) -> str:
+        return in_words(f"{currency}{value:.0f}")
+
+    def row(label: str, cell: Callable[[Row], tuple[str, str]]) -> NumberRow:
+        return NumberRow(label, tuple(cell(choice) for choice in choices))
+
+    each = _("All in, a pound") if units == "us" else _("All in, a kilogram")
+    full = _("full on %(low)s – %(high)s days")
+    return (
+        row(_("Dried"), lambda one: _spread(one["dried_kg"], mass)),
+        row(_("Lost"), lambda one: _spread(one["lost_kg"], mass)),
+        row(_("Worth of what is lost"), lambda one: _spread(one["lost_value"], money)),
+        row(_("Weeks with losses"), lambda one: _spread(one["weeks_with_losses"], _whole)),
+        row(_("Batches"), lambda one: _spread(one["batches"], _whole)),
+        row(_("Hours that the dryers run, together"), lambda one: _spread(one["running_h"], _whole)),
+        row(_("Electricity"), lambda one: _spread(one["electricity_kwh"], lambda value: f"{value:.0f} kWh")),
+        row(_("Its cost"), lambda one: _spread(one["electricity_cost"], money)),
+        row(
+            _("Freezer, at its fullest"),
+            lambda one: (
+                f"{100 * one['freezer_share']['p50']:.0f} %",
+                full % {name: _whole(one["freezer_full_days"][key]) for name, key in (("low", "p10"), ("high", "p90"))},
+            ),
+        ),
+        row(
+            each,
+            lambda one: (
+                ("–", "")
+                if one["cost_per_kg"] is None
+                else (in_words(f"{currency}{one['cost_per_kg'] * PER[units]:.2f}"), "")
+            ),
+        ),
+    )
+
+
+def rough_mass(mass: float, units: str) -> str:
+    """Return a mass as one says it of a whole season, without the digits that are only drawn.
+
+    mass: [kg]
+    units: of the reader
+    """
+    shown = to_display(mass, "mass", units)
+    return in_words(f"{shown:.{0 if abs(shown) >= 10 else 1}f} {DISPLAY['mass'][units][0]}")
+
+
+def _spread(kept: Mapping[str, float], words: Callable[[float], str]) -> tuple[str, str]:
+    return words(kept["p50"]), f"{words(kept['p10'])} – {words(kept['p90'])}"
+
+
+def _whole(value: float) -> str:
+    return f"{value:.0f}"
