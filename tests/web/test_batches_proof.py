@@ -12,6 +12,7 @@ from drystow.web.batches import judging
 from drystow.web.batches.adapters import tray_loads
 from drystow.web.batches.evidence_adapters import question_of
 from drystow.web.batches.models import Batch, Happening, Judgement, PressureRise, Sample
+from drystow.web.batches.proofforms import SHORT
 from drystow.web.batches.solids import dry_mass
 from tests.web.batch_rows import BERRIES, CHICKEN, a_batch, a_weighing, an_item, on_tray
 from tests.web.queries import queries
@@ -157,6 +158,11 @@ def test_a_cut_piece_is_noted_and_tells_how_far_it_can_be_trusted(client: Client
     page = page_of(client, batch)
     assert "passes this check" in page
     assert "ice in the thickest piece" in page
+
+
+def test_what_is_found_in_a_piece_is_short_enough_for_a_phone_and_has_a_choice_for_each() -> None:
+    assert [name for name, _words in SHORT] == [name for name, _words in Happening.FINDINGS]
+    assert max(len(str(words)) for _name, words in SHORT) <= 24  # of about 30 at 390 px, 16 px type
 
 
 def test_a_sample_from_the_oven_is_noted_and_corrected(client: Client) -> None:

@@ -14,6 +14,14 @@ from drystow.web.site.forms import HouseForm, QuantityField, number_field
 FINE = 1e-4
 """Steps of a scale for samples [kg]. Source: drystow-default."""
 
+SHORT = (
+    ("dry", lazy("even, no ice, not cold")),
+    ("cold", lazy("cold inside")),
+    ("soft", lazy("soft or damp inside")),
+    ("ice", lazy("ice inside")),
+)
+"""What is found in a piece, as short as a list on a phone shows it whole."""
+
 SHUT = 60
 """Seconds that a way to the trap is shut for a test, usually. Source: drystow-default."""
 
@@ -24,7 +32,7 @@ HIGHEST = 2000.0
 class CoreForm(TrayForm):
     """A piece cut open."""
 
-    inside = forms.ChoiceField(choices=Happening.FINDINGS, label=lazy("Inside, the thickest piece is"))
+    inside = forms.ChoiceField(choices=SHORT, label=lazy("Inside, the thickest piece is"))
     at = ClockField(label=lazy("When"), help_text=lazy("Empty: now."))
     text = forms.CharField(required=False, max_length=500, label=lazy("Note"))
 
