@@ -8,6 +8,7 @@ from django.test import Client, TestCase
 
 from drystow.web.batches.adapters import load_of, tray_loads
 from drystow.web.batches.models import Batch, Item, Load
+from drystow.web.dryers.models import Dryer
 from drystow.web.plans import making
 from drystow.web.plans.adapters import basis_of, lots_of
 from drystow.web.plans.booking import shown_of
@@ -236,3 +237,16 @@ def test_lot_numbers_are_free_ones(client: Client, plan: Plan) -> None:
     lots = [row.batch.lot for row in booked(plan)]
     assert taken.lot not in lots
     assert len(set(lots)) == len(lots)
+
+
+def test_a_batch_that_moved_to_a_dryer_outside_of_the_plan_is_told(client: Client, plan: Plan) -> None:
+    press(client, plan)
+    first = booked(plan)[0].batch
+    other = records.create(Dryer(name="Borrowed", profile="bench-4"))
+    records.change(first, {"dryer": other}, expected=first.version)
+    with clock(at(0, 1)):
+        assert f"batch {first.lot} is in Borrowed now" in client.get(f"/plans/{plan.pk}/").content.decode()
+        made(plan)
+        page = client.get(f"/plans/{plan.pk}/").content.decode()
+    assert "which takes no part in this plan" in page
+    assert f'<a href="/plans/{plan.pk}/dryers/">Change it</a>' in page

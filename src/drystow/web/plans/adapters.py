@@ -6,12 +6,14 @@ from dataclasses import dataclass, replace
 from datetime import datetime, time, timedelta, tzinfo
 from typing import Any
 
+from drystow.errors import InputError, InputErrors
 from drystow.foods.model import Food
 from drystow.machine.draws import Knowledge
 from drystow.planning.gridding import at_home
 from drystow.planning.lots import FixedBatch, Lots, PlannedDryer
 from drystow.planning.lotsfile import parse_lots
 from drystow.planning.replan import from_now
+from drystow.said import say
 from drystow.web.batches.adapters import foods_of
 from drystow.web.dryers.taught import known_for
 from drystow.web.plans.clock import house_time
@@ -94,6 +96,7 @@ def lots_of(basis: Basis, now: datetime) -> Lots:
     basis: of the plan
     now: nothing new is loaded before it
     """
+    _check_dryers(basis)
     table = lots_table(basis.plan, basis.dryers, basis.lots, basis.foods, price=basis.price, zone=basis.zone)
     names = lot_names(basis.lots)
     own = {name: basis.foods[lot.food] for name, lot in zip(names, basis.lots, strict=True) if _own(lot.food)}
@@ -142,6 +145,21 @@ def fingerprint(data: Mapping[str, Any]) -> str:
     data: from `rests_on`
     """
     return _mark(data)
+
+
+def _check_dryers(basis: Basis) -> None:
+    """Refuse a plan whose booked batches are in dryers that take no part in it: their food would be planned twice."""
+    inside = planned_batches(basis)
+    problems = []
+    for made in (made for made in basis.booked if made not in inside):
+        words = say(
+            "batch {lot} is in '{dryer}', which takes no part in this plan; add the dryer, or put the batch in the bin",
+            lot=made.row.lot,
+            dryer=made.row.dryer.name,
+        )
+        problems.append(InputError("dryer", words))
+    if problems:
+        raise InputErrors(problems)
 
 
 def _own(food: str) -> bool:
