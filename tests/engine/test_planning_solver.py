@@ -1,14 +1,22 @@
 """The search for a schedule against trying everything, against simple rules and against the rules written once more."""
 
+import random
+from dataclasses import replace
+from itertools import combinations
+
+import numpy as np
 import pytest
 from benchmarks.schedule import kitchen
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from drystow.planning.greedy import RULES
+from drystow.planning.branching import Tree
+from drystow.planning.greedy import ORDERS, RULES, greedy
 from drystow.planning.grid import Job, Machine, Problem, Run, idle_steps, plan_cost, saved_value
+from drystow.planning.prices import Market, market, offer
+from drystow.planning.slots import Slot, slots_of, together
 from drystow.planning.solver import solve
-from drystow.planning.structure import canonical, cliques, equal_machines, measures
+from drystow.planning.structure import canonical, cliques, equal_machines, measures, normal_starts
 from tests.engine.plan_rules import best_by_trying_all, broken_rules, small_problem
 
 TINY = 200
@@ -115,3 +123,92 @@ def test_a_search_that_is_cut_short_has_a_plan_and_does_not_claim_a_proof() -> N
     assert broken_rules(problem, solved.plan) == []
     assert solved.saved >= max(saved_value(problem, rule(problem)) for rule in RULES.values())
     assert solved.saved < solved.bound <= sum(job.price * job.mass for job in problem.jobs)
+
+
+@pytest.mark.parametrize("block", range(4))
+def test_a_bound_from_any_prices_is_never_below_what_trying_every_plan_saves(block: int) -> None:
+    """Outside check: enumeration of all plans by a separate function."""
+    for seed in range(block * TINY // 4, (block + 1) * TINY // 4):
+        problem = small_problem(seed)
+        value, _cost, _idle = best_by_trying_all(problem)
+        here, slots = _market(problem)
+        if not slots:
+            assert value == 0
+            continue
+        dice = np.random.default_rng(seed)
+        tree = Tree(here, slots, lambda: False)
+        assert tree.bound >= value, seed
+        for prices in (dice.uniform(0, 1e6, len(here.there)), dice.exponential(1e3, len(here.there)), tree.root.prices):
+            assert offer(here, prices).bound >= value, seed
+
+
+@pytest.mark.parametrize("block", range(4))
+def test_halves_of_plans_and_what_is_left_out_of_them_never_lose_the_best_plan(block: int) -> None:
+    """Outside check: enumeration of all plans by a separate function; the search knows of a plan one unit less good."""
+    for seed in range(block * TINY // 4, (block + 1) * TINY // 4):
+        problem = small_problem(seed)
+        value, _cost, _idle = best_by_trying_all(problem)
+        here, slots = _market(problem)
+        if not value:
+            continue
+        tree = Tree(here, slots, lambda: False)
+        tree.narrow(value - 1)
+        for _split in range(8):
+            assert tree.bound >= value, seed
+            if not tree.step(value - 1):
+                break
+        assert tree.bound >= value, seed
+
+
+def test_the_bound_of_two_different_dryers_is_never_below_a_plan() -> None:
+    problem = kitchen(1, most_trays=2.0, alike=False)
+    here, slots = _market(problem)
+    tree = Tree(here, slots, lambda: False)
+    best = max(saved_value(problem, greedy(problem, order)) for order in ORDERS.values())
+    assert best < tree.bound <= sum(job.price * job.mass for job in problem.jobs)
+
+
+def _market(problem: Problem) -> tuple[Market, list[Slot]]:
+    groups = equal_machines(problem)
+    slots = slots_of(problem, groups, [normal_starts(problem, group[0]) for group in groups])
+    return market(problem, slots, groups, [job.price for job in problem.jobs]), slots
+
+
+def test_sets_of_lots_that_may_share_a_batch_are_those_of_trying_all() -> None:
+    for seed in range(40):
+        dice = random.Random(seed)
+        pairs = {pair for pair in combinations(range(6), 2) if dice.random() < 0.4}
+        joined = [frozenset(b if a == n else a for a, b in pairs if n in (a, b)) for n in range(6)]
+        problem = _problem(*(_job(str(n), apart=joined[n]) for n in range(6)))
+        good = [
+            set(some)
+            for size in range(1, 7)
+            for some in combinations(range(6), size)
+            if not any(pair in pairs for pair in combinations(some, 2))
+        ]
+        largest = sorted(tuple(sorted(one)) for one in good if not any(one < other for other in good))
+        assert together(problem, range(6)) == [(lots, False) for lots in largest]
+
+
+def test_too_many_ways_to_share_a_batch_are_one_slot_in_which_lots_keep_apart() -> None:
+    jobs = [
+        _job(f"lot {n}", price=100 + n, apart=frozenset({n ^ 1}), fresh_until=0, trays=(1,)) for n in range(10)
+    ]  # five pairs that exclude each other: 32 ways
+    problem = _problem(*jobs, trays=8)
+    assert together(problem, range(10)) == [(tuple(range(10)), True)]
+    solved = solve(problem, 10, workers=1)
+    assert broken_rules(problem, solved.plan) == []
+    assert solved.saved == solved.bound == sum(1000 * (100 + n) for n in (1, 3, 5, 7, 9))
+
+
+def test_equal_dryers_with_a_small_trap_are_not_overfilled_together() -> None:
+    wet = _job("wet", loads=(1000, 1000), trays=(2, 2), mass=2000, fresh=(2, 2), frozen=(2, 2), water=(900, 900))
+    light = _job("light", loads=(1000, 1000), trays=(2, 2), mass=2000, fresh=(2, 2), frozen=(2, 2), water=(100, 100))
+    jobs = tuple(replace(job, fresh_until=0, name=f"{job.name} {n}") for n in (1, 2) for job in (wet, light))
+    machines = tuple(Machine(name, 4, 1900, 1, (), (10,) * 12) for name in ("one", "two"))
+    problem = Problem(12, (True,) * 12, jobs, machines, (0,) * 12)
+    solved = solve(problem, 10, workers=1)
+    assert broken_rules(problem, solved.plan) == []
+    # by hand: 2 wet trays and 1 light one in one dryer (1900 g), 1 wet and 3 light ones in the other (1200 g) are 7;
+    # all 4 wet ones leave room for one light tray in each dryer: 6
+    assert solved.saved == solved.bound == 7 * 1000 * 100

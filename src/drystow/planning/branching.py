@@ -11,7 +11,8 @@ from drystow.planning.columns import Columns, Relaxed, Split, relax, split_marke
 from drystow.planning.prices import Floats, Market
 from drystow.planning.slots import Slot
 
-TRIED = 6  # splits that are tried before one is chosen
+TRIED = 4  # splits that are tried before one is chosen
+TRIAL = 0.005  # of the bound: batches that lose more are left out of the trials
 DIVE_ROUNDS = 3  # of asking for batches after one more is made whole
 WHOLE = 1e-3  # of a batch, from which it is not whole
 
@@ -53,8 +54,13 @@ class Tree:
             if number in self.dived:
                 continue
             self.dived.add(number)
-            while not self.stop() and (parts := list(self._parts(found.batches, 1))):
+            raised: set[tuple[int, ...]] = set()
+            while not self.stop():
+                parts = [part for part in self._parts(found.batches, 1) if part[0] not in raised]
+                if not parts:
+                    break
                 slots, amount = max(parts, key=lambda part: part[1] % 1.0)
+                raised.add(slots)
                 splits = (*splits, Split(slots, least=math.ceil(amount)))
                 found = relax(self.columns, split_market(self.here, splits), lambda _bound: self.stop(), DIVE_ROUNDS)
             yield found
@@ -90,7 +96,8 @@ class Tree:
         for slots, amount in self._parts(found.batches):
             below = math.floor(amount)
             trials.append((abs(amount - below - 0.5), (Split(slots, most=below), Split(slots, least=below + 1))))
-        few = self.columns.near(split_market(self.here, splits), found.prices, known - found.bound)
+        least = max(known - found.bound, -TRIAL * found.bound)
+        few = self.columns.near(split_market(self.here, splits), found.prices, least)
         best, gained = None, -1.0
         for _half, pair in sorted(trials, key=lambda trial: trial[0])[:TRIED]:
             if best is not None and self.stop():

@@ -11,6 +11,7 @@ from drystow.planning.prices import Floats, Ints, Market, Offer, offer
 
 NEAR = 1e-4  # of the bound, up to which a linear program is solved
 SMOOTH = 0.5  # share of the best prices so far in the prices that batches are asked for
+QUICK = {"presolve": False}  # it takes longer than it saves here
 ROUNDS = 200  # of asking for batches in one linear program
 
 
@@ -107,7 +108,7 @@ class Columns:
         cost = np.concatenate([-(here.worth @ self.trays[:, chosen]), here.dearest[soft]])
         scale = np.maximum(np.abs(takes).max(axis=1).toarray().ravel(), 1.0)  # grams and litres beside batches
         table = hstack([takes, over], format="csr").multiply((1.0 / scale)[:, None]).tocsc()
-        found = linprog(cost, A_ub=table, b_ub=here.there / scale, bounds=(0, None), method="highs-ds")
+        found = linprog(cost, A_ub=table, b_ub=here.there / scale, bounds=(0, None), method="highs-ds", options=QUICK)
         if found.x is None:
             return np.inf, np.zeros(rows), np.zeros(len(here.places))
         batches: Floats = np.bincount(self.slots[chosen], found.x[: len(chosen)], len(here.places)).astype(float)

@@ -7,6 +7,7 @@ from concurrent.futures import Future, ThreadPoolExecutor
 from dataclasses import dataclass, replace
 
 import numpy as np
+from numpy.typing import NDArray
 
 from drystow.planning.branching import Tree
 from drystow.planning.grid import Plan, Problem, Run, saved_mass
@@ -14,6 +15,8 @@ from drystow.planning.model import Answer, Effort, Model
 from drystow.planning.prices import Ints, market
 from drystow.planning.slots import Slot
 
+CORE = 0.006  # of the bound: what loses more beside what a dive found is not looked at, at first
+WIDER = 1.6  # times that, after a part that was searched to its end; narrower after one that was not
 SMALL = 1500  # lots in slots up to which everything is searched at once
 FEWER = 0.7  # of them, with which everything is searched again
 PART = 0.2  # of the time, for one part
@@ -107,7 +110,7 @@ class _Parts:
         self.tree = Tree(self.market, task.slots, over)
         self.whole = math.inf  # bound of everything, by the solver
         self.searched: set[frozenset[tuple[int, int]]] = set()
-        self.size = math.inf
+        self.size, self.core = math.inf, CORE
         self.group = {machine: group for group, members in enumerate(task.groups) for machine in members}
 
     def bound(self) -> float:
@@ -134,8 +137,24 @@ class _Parts:
             if key not in self.searched:
                 self.searched.add(key)
                 inside = np.array([self._start(slot) in starts for slot in range(len(self.task.slots))])
-                return np.flatnonzero(inside[jobs_of] & alive), False
+                close = inside[jobs_of] & (found.offer.forced > -self.core * found.bound)
+                return np.flatnonzero((close | self._own()) & alive), False
         return np.flatnonzero(alive), True
+
+    def _own(self) -> NDArray[np.bool_]:
+        """Return which wares are in the plan."""
+        inside = {
+            (self.group[run.machine], run.start, run.end, job): frozenset(run.trays)
+            for run in self.plan
+            for job in run.trays
+        }
+        slots = self.task.slots
+        found = []
+        for place, job in zip(self.market.slot, self.market.job, strict=True):
+            slot = slots[place]
+            lots = inside.get((slot.group, slot.start, slot.end, int(job)))
+            found.append(lots is not None and lots <= set(slot.lots))
+        return np.array(found, bool)
 
     def _start(self, slot: int) -> tuple[int, int]:
         return self.task.slots[slot].group, self.task.slots[slot].start
@@ -158,6 +177,7 @@ class _Parts:
 
     def take(self, answer: Answer, whole: bool) -> None:
         """Keep a better plan, and the bound when everything was searched."""
+        self.core *= WIDER if answer.proven else 1 / WIDER
         if whole:
             self.whole = min(self.whole, max(answer.bound, self.known))
         value = worth(self.task.problem, answer.plan, self.task.prices)
