@@ -51,7 +51,7 @@ def asked(
 
 
 def width(answer: TrayDryness) -> float:
-    return answer.residual_moisture.p95 - answer.residual_moisture.p05
+    return answer.residual_moisture.high - answer.residual_moisture.low
 
 
 STEADY = [(17.0, 127.6), (18.5, 126.0), (20.0, 125.4), (21.5, 125.2)]  # invented: 122 g of dry matter and rest
@@ -86,7 +86,7 @@ def test_two_weighings_a_few_minutes_apart_are_not_an_approach_to_constant_weigh
 def test_more_evidence_narrows_what_may_be_left() -> None:
     def factor(evidence: Evidence) -> float:
         left = asked(evidence, 21.6).residual_moisture
-        return left.p95 / left.p05
+        return left.high / left.low
 
     widths = [factor(Evidence(weighed=weighed(LOSING[:count]))) for count in (0, 2, 4)]
     assert widths[2] < widths[1] < 1.05 * widths[0]
@@ -108,7 +108,7 @@ def test_a_heavier_late_loss_means_more_water_is_left() -> None:
     middles = []
     for loss in (0.5, 1.5, 3.0, 5.0):
         rows = [(17.0, 126.0 + 2 * loss), (19.0, 126.0 + loss), (21.0, 126.0)]
-        middles.append(asked(Evidence(weighed=weighed(rows)), 21.1).residual_moisture.p50)
+        middles.append(asked(Evidence(weighed=weighed(rows)), 21.1).residual_moisture.middle)
     assert middles == sorted(middles)
     assert middles[-1] > 2.0 * middles[0]
 
@@ -132,7 +132,7 @@ def test_the_same_seed_gives_the_same_answer_and_another_nearly_so() -> None:
     one, two, other = (asked(evidence, 21.6, seed=seed, members=600) for seed in (7, 7, 8))
     assert one.residual_moisture == two.residual_moisture
     assert one.probability_dry == two.probability_dry
-    assert other.residual_moisture.p50 == pytest.approx(one.residual_moisture.p50, rel=0.2)
+    assert other.residual_moisture.middle == pytest.approx(one.residual_moisture.middle, rel=0.2)
 
 
 def test_what_was_seen_of_one_tray_hardly_moves_another() -> None:
@@ -141,7 +141,7 @@ def test_what_was_seen_of_one_tray_hardly_moves_another() -> None:
     alone = judge(pair, Evidence(weighed=weighed(STEADY)), 21.6 * HOUR, members=MEMBERS)
     both = judge(pair, Evidence(weighed=weighed(STEADY) + weighed(LOSING, tray=2)), 21.6 * HOUR, members=MEMBERS)
     assert both[0].probability_dry == pytest.approx(alone[0].probability_dry, abs=0.03)
-    assert both[0].residual_moisture.p50 == pytest.approx(alone[0].residual_moisture.p50, rel=0.15)
+    assert both[0].residual_moisture.middle == pytest.approx(alone[0].residual_moisture.middle, rel=0.15)
     assert both[1].probability_dry < 0.5 < alone[1].probability_dry
 
 
@@ -156,7 +156,7 @@ def test_a_tray_of_two_items_is_judged_as_one() -> None:
     evidence = Evidence(weighed=weighed(LOSING))
     (together,) = judge(split, evidence, 21.6 * HOUR, groups=((0, 1),), members=600)
     whole = asked(evidence, 21.6, members=600)
-    assert together.residual_moisture.p50 == pytest.approx(whole.residual_moisture.p50, rel=0.25)
+    assert together.residual_moisture.middle == pytest.approx(whole.residual_moisture.middle, rel=0.25)
     assert together.target_moisture == pytest.approx(whole.target_moisture)
 
 
@@ -239,7 +239,7 @@ def test_a_sample_alone_leaves_its_own_error() -> None:
     row = OvenSample(1, 14 * HOUR, 0.005, 0.0046, 1e-5)
     before = asked(Evidence(), 13.8, members=2000, classes=1)  # all pieces equally thick
     after = asked(Evidence(samples=(row,)), 14.0, members=2000, classes=1)
-    logs = np.log([before.residual_moisture.p05, before.residual_moisture.p50, before.residual_moisture.p95])
+    logs = np.log([before.residual_moisture.low, before.residual_moisture.middle, before.residual_moisture.high])
     grid = np.linspace(0.001, 0.4, 20000)
     known = norm.pdf(np.log(grid), logs[1], (logs[2] - logs[0]) / (2 * 1.645)) / grid
     density = known * norm.pdf(0.08, grid, np.maximum(0.15 * grid, 0.002))
@@ -247,7 +247,7 @@ def test_a_sample_alone_leaves_its_own_error() -> None:
     exact = [float(grid[np.searchsorted(reached, share)]) for share in (0.05, 0.5, 0.95)]
     got = after.residual_moisture
     # a log-normal stands for what was known before: 6 % for that
-    assert [got.p05, got.p50, got.p95] == pytest.approx(exact, rel=0.06)
+    assert [got.low, got.middle, got.high] == pytest.approx(exact, rel=0.06)
 
 
 def test_activity_and_sample_of_dry_food_speak_for_dry() -> None:

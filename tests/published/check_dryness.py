@@ -30,7 +30,7 @@ def compare_residual_moisture_and_water_activity() -> Iterator[Check]:
         why = "food as sold, which took up or lost some water since; only the range is known"
         yield Check(
             f"water left in {name} when half of the courses are dry",
-            100 * answer.residual_moisture.p50,
+            100 * answer.residual_moisture.middle,
             (0.96, 5.26),
             kind="band",
             unit="% of the whole",
@@ -40,7 +40,7 @@ def compare_residual_moisture_and_water_activity() -> Iterator[Check]:
         )
         yield Check(
             f"water activity of {name} when half of the courses are dry",
-            answer.water_activity.p50,
+            answer.water_activity.middle,
             (0.02, 0.30),
             kind="band",
             unit="-",

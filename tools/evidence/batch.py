@@ -195,4 +195,4 @@ def _row(
 
 
 def _three(span: Any) -> tuple[float, float, float]:
-    return span.p05, span.p50, span.p95
+    return span.low, span.middle, span.high

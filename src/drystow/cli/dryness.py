@@ -70,9 +70,9 @@ def _tell(title: str, trays: "tuple[TrayDryness, ...]", units: str) -> None:
             escape(tray.name),
             SHOWN[tray.verdict],
             _chance(tray),
-            f"{100 * left.p05:.1f} to {100 * left.p95:.1f} %",
+            f"{100 * left.low:.1f} to {100 * left.high:.1f} %",
             show(tray.target_moisture, "fraction", units),
-            f"{activity.p05:.2f} to {activity.p95:.2f}",
+            f"{activity.low:.2f} to {activity.high:.2f}",
             _more(*tray.more_time),
         )
     out.print(rows)

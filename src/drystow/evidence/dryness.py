@@ -8,6 +8,7 @@ from numpy.typing import NDArray
 from scipy.stats import chi2
 
 from drystow.errors import check_range
+from drystow.evidence.band import Band
 from drystow.evidence.checking import check_seen
 from drystow.evidence.courses import (
     WAITS,
@@ -48,20 +49,6 @@ MOST_MEMBERS = 20000
 
 
 @dataclass(frozen=True)
-class Range:
-    """Nine in ten lie between the first and the last.
-
-    p05: one in twenty lies below [-]
-    p50: middle [-]
-    p95: one in twenty lies above [-]
-    """
-
-    p05: float
-    p50: float
-    p95: float
-
-
-@dataclass(frozen=True)
 class Piece:
     """One piece of evidence.
 
@@ -99,8 +86,8 @@ class TrayDryness:
 
     tray: int
     name: str
-    residual_moisture: Range
-    water_activity: Range
+    residual_moisture: Band
+    water_activity: Band
     target_moisture: float
     probability_dry: float
     more_time: tuple[float, float]
@@ -205,7 +192,7 @@ def _judge_tray(
         again, words = LEAST_WAIT, contradiction_words(view)
     else:
         again = None if verdict == "dry" else weigh_again(view, signals, weights, prior, waits, dry, half)
-        three = (moisture.p05, moisture.p50, moisture.p95)
+        three = (moisture.low, moisture.middle, moisture.high)
         words = verdict_words(verdict, chance, three, target_of(view), half, again)
     drawn = draws[:, : draws.shape[1] - len(view.load.items)].copy()
     drawn[:, water_columns(view)] = water
@@ -261,8 +248,8 @@ def _pull(one: Signal, before: Array, dry: Array) -> float:
     return float(np.clip(odds[1] - odds[0], -FARTHEST_PULL, FARTHEST_PULL))
 
 
-def _range(values: Array, weights: Array) -> Range:
-    return Range(*(quantile(values, weights, share) for share in (0.05, 0.5, 0.95)))
+def _range(values: Array, weights: Array) -> Band:
+    return Band(*(quantile(values, weights, share) for share in (0.05, 0.5, 0.95)))
 
 
 def _notes(signals: tuple[Signal, ...], size: float, verdict: str) -> tuple[str, ...]:

@@ -3,8 +3,9 @@
 import math
 from typing import Any
 
+from drystow.evidence.band import Band
 from drystow.evidence.batchfile import BatchFile
-from drystow.evidence.dryness import DECISION_LEVEL, Range, TrayDryness
+from drystow.evidence.dryness import DECISION_LEVEL, TrayDryness
 from drystow.sources import cite
 from drystow.units import hours
 
@@ -53,5 +54,5 @@ def _hours(time: float) -> float | None:
     return hours(time) if math.isfinite(time) else None
 
 
-def _range(three: Range) -> dict[str, float]:
-    return {"p05": three.p05, "p50": three.p50, "p95": three.p95}
+def _range(three: Band) -> dict[str, float]:
+    return {"p05": three.low, "p50": three.middle, "p95": three.high}

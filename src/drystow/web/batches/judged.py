@@ -7,7 +7,8 @@ from datetime import datetime, timedelta
 from typing import Any
 
 from drystow.errors import DrystowError, InputError
-from drystow.evidence.dryness import Range, TrayDryness
+from drystow.evidence.band import Band
+from drystow.evidence.dryness import TrayDryness
 from drystow.evidence.finish import last_dry
 from drystow.web.batches.evidence_adapters import Question
 from drystow.web.batches.models import Judgement
@@ -64,8 +65,8 @@ def _tray_json(number: int, tray: TrayDryness) -> dict[str, Any]:
     }
 
 
-def _range_json(three: Range) -> list[float]:
-    return [round(value, 5) for value in (three.p05, three.p50, three.p95)]
+def _range_json(three: Band) -> list[float]:
+    return [round(value, 5) for value in (three.low, three.middle, three.high)]
 
 
 def _hours(time: float) -> float | None:

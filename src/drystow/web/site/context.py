@@ -32,7 +32,7 @@ def everywhere(request: HttpRequest) -> dict[str, Any]:
     """Return the navigation with the current place marked, the settings of the house, the units, and who is here."""
     house = household()
     role = role_of(request.user) if settings.LAN and hasattr(request, "user") else ""
-    places = []
+    places: list[dict[str, Any]] = []
     for name, words, folder in NAVIGATION:
         if settings.LAN and not may(role, "GET", folder):
             continue
