@@ -36,7 +36,7 @@ def _places() -> dict[str, str]:
     from drystow.web.dryers.models import Dryer
     from drystow.web.foods.models import OwnFood, Recipe
     from drystow.web.pantry.models import Package, Place
-    from drystow.web.plans.models import Plan
+    from drystow.web.plans.models import Plan, Season
 
     _supper()
     one = {
@@ -48,6 +48,7 @@ def _places() -> dict[str, str]:
         "package": Package.objects.filter(state="stored"),
         "used": Package.objects.exclude(state="stored"),
         "plan": Plan.objects.exclude(lots=None),
+        "season": Season.objects.exclude(crops=None),
     }
     got = {name: rows.first() for name, rows in one.items()}
     assert None not in got.values(), got
@@ -70,6 +71,11 @@ def _places() -> dict[str, str]:
         "plan-lot": f"/plans/{got['plan'].pk}/lots/{got['plan'].lots.first().pk}/",
         "plan-dryer": f"/plans/{got['plan'].pk}/dryers/{got['plan'].dryers.first().pk}/",
     }
+    season = got["season"]
+    found["season"] = f"/plans/seasons/{season.pk}/"
+    found["season-crop"] = f"/plans/seasons/{season.pk}/crops/{season.crops.first().pk}/"
+    found["season-choice"] = f"/plans/seasons/{season.pk}/dryers/{season.choices.first().pk}/"
+    _try(season)
     for stage, _words in Batch.STAGES:
         batch = Batch.objects.filter(stage=stage).first()
         assert batch is not None, stage
@@ -80,6 +86,17 @@ def _places() -> dict[str, str]:
         if stage == "program":
             _search(batch, "program", {"confidence": 0.8, "steps": 1, "highest_c": None})
     return found
+
+
+def _try(season: Any) -> None:
+    """What a season comes to, in two rounds, tried out now and here."""
+    from drystow.web.plans import trying
+    from drystow.web.site import records
+
+    records.change(season, {"rounds": 2}, expected=season.version)
+    row = trying.work_out(season.pk)
+    assert row is not None
+    assert row.result["problems"] == []
 
 
 def _search(batch: Any, kind: str, asked: dict[str, Any]) -> None:

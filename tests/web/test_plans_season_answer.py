@@ -87,6 +87,8 @@ def test_what_the_engine_refuses_is_told_in_its_words(client: Client) -> None:
     trying.work_out(season.pk)
     page = page_of(client, season)
     assert "This does not work out yet." in page
+    assert f'href="/plans/seasons/{season.pk}/crops/{Crop.objects.get().pk}/"' in page
+    assert "Strawberries: " in page
     assert "Try it out" in page
 
 

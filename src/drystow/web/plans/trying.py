@@ -1,11 +1,12 @@
 """Seasons are tried out beside the requests, one at a time; the answer is kept until what it rests on changes."""
 
+import re
 from dataclasses import dataclass
 from typing import Any
 
 from django.utils import timezone
 
-from drystow.errors import DrystowError
+from drystow.errors import DrystowError, InputError
 from drystow.planning.season_answer import try_seasons
 from drystow.reports.season_json import season_dict
 from drystow.web.plans.models import Season, Tried
@@ -13,6 +14,7 @@ from drystow.web.plans.season_adapters import SeasonBasis, garden_of, season_bas
 from drystow.web.site.background import Queue
 from drystow.web.site.words import sentence_json
 
+FIELD = re.compile(r"^(crop|choice)\[(\d+)\]")
 FORM = 1
 """Counts up whenever an answer is kept in another form; answers of other forms are not shown."""
 
@@ -52,7 +54,7 @@ def work_out(pk: int) -> Tried | None:
     season = Season.objects.kept().filter(pk=pk).first()
     if season is None:
         return None
-    mark = ""
+    mark, basis = "", None
     try:
         basis = season_basis(season)
         if not basis.crops or not basis.choices:
@@ -65,10 +67,22 @@ def work_out(pk: int) -> Tried | None:
             "problems": [],
         }
     except DrystowError as error:
-        result = {"problems": [sentence_json(getattr(one, "message", str(one))) for one in error.problems]}
+        result = {"problems": [_problem(one, basis) for one in error.problems]}
     values = {"fingerprint": mark, "at": timezone.now(), "result": result | {"form": FORM}}
     return Tried.objects.update_or_create(season=season, defaults=values)[0]
 
 
 QUEUE = Queue("seasons", work_out)
 """Seasons that are asked about."""
+
+
+def _problem(error: DrystowError, basis: SeasonBasis | None) -> dict[str, Any]:
+    """Return a problem as it is kept, with the crop or the choice that it is about."""
+    if not isinstance(error, InputError):
+        return sentence_json(str(error))
+    told = sentence_json(error.message)
+    match = FIELD.match(error.field)
+    if match is None or basis is None:
+        return told
+    row = (basis.crops if match[1] == "crop" else basis.choices)[int(match[2]) - 1]
+    return told | {"page": f"season-{match[1]}", "pk": row.pk, "name": row.name}

@@ -1,7 +1,10 @@
 """A season tried out: is it enough, would it pay, week by week, and how it was worked out."""
 
+from typing import Any
+
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
+from django.urls import reverse
 from django.views.decorators.http import require_POST
 
 from drystow.web.batches.request import only_part, units_of
@@ -23,7 +26,7 @@ def show_season(request: HttpRequest, pk: int) -> HttpResponse:
         "known": known,
         "no_crops": known.basis is not None and not known.basis.crops,
         "no_choices": known.basis is not None and not known.basis.choices,
-        "problems": [sentence_again(one) for one in result.get("problems", ())],
+        "problems": [_problem(pk, one) for one in result.get("problems", ())],
         "shown": season_shown(result, units_of(request), household().currency),
     }
     return render(request, "plans/season_part.html" if only_part(request) else "plans/season.html", context)
@@ -34,3 +37,9 @@ def try_season(_request: HttpRequest, pk: int) -> HttpResponse:
     """Have a season tried out; the answer that is there stays until then."""
     QUEUE.ask(kept_season(pk).pk)
     return redirect("season", pk)
+
+
+def _problem(pk: int, one: dict[str, Any]) -> dict[str, str]:
+    """Return a problem with the address of the page on which it is mended."""
+    url = reverse(one["page"], args=(pk, one["pk"])) if "page" in one else ""
+    return {"words": sentence_again(one), "name": one.get("name", ""), "url": url}
