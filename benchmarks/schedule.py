@@ -213,12 +213,12 @@ can take. When everything fits, any rule saves everything, and planning can win 
   keeps 1, 2, 3 or 14 days in the refrigerator; frozen it keeps to the end, but the freezer holds 60 L, about 35 kg. A
   kilogram is worth 2 to 12.
 - It dries for 18 to 32 h, 2 h less when frozen. Raw food goes apart from all other, onions apart from fruit.
-- Somebody is there at 6, 18 and 20 h on five days, from 8 to 22 h on two. Times are on a grid of 2 h, turnaround is 4 h.
+- Somebody is there at 6, 18 and 20 h on five days, from 8 to 22 h on two. The grid is 2 h, the turnaround 4 h.
 - With even seeds both dryers have five trays. With odd seeds the second has 3, 4 or 6 trays of 0.7 to 1.4 times the
   size, and dries 0.85 to 1.2 times as long.
 
-**The simple rules** load a dryer as soon as it is free and somebody is there, with the lots in their order, passing over
-what may not go in, and freezing food in time as if they had known. They know beforehand with how few trays a batch is
+**The simple rules** load a dryer as soon as it is free and somebody is there, with the lots in their order, passing
+over what may not go in, and freezing food in time as if they had known. They know beforehand with how few trays a batch is
 worth beginning (the best of all numbers counts). "Earliest deadline" is the better of two: by the day when food spoils
 even frozen, and by the day until which it keeps in the refrigerator.
 

@@ -210,7 +210,8 @@ class Model:
             parameters.max_time_in_seconds = 10 * parameters.max_time_in_seconds
         status = solver.solve(self.model)
         if status not in (self.cp.OPTIMAL, self.cp.FEASIBLE):
-            return Answer(tuple(plan), math.inf, status == self.cp.INFEASIBLE)
+            none = status == self.cp.INFEASIBLE  # nothing better
+            return Answer(tuple(plan), -math.inf if none else math.inf, none)
         return Answer(self._read(solver), solver.best_objective_bound, status == self.cp.OPTIMAL)
 
     def stop(self) -> None:

@@ -6,15 +6,16 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 from drystow.planning.greedy import ORDERS, greedy
-from drystow.planning.grid import Plan, Problem, Run, plan_cost, saved_mass, saved_value
+from drystow.planning.grid import Plan, Problem, Run, idle_steps, plan_cost, saved_mass, saved_value
 from drystow.planning.model import Effort, Model, load_solver
 from drystow.planning.slots import Slot, slots_of
 from drystow.planning.structure import canonical, equal_machines, normal_starts
 from drystow.planning.value_search import Task, most_value, worth
 
-VALUE_SHARE = 0.8  # of the time, for what is wished and for value
+VALUE_SHARE = 0.85  # of the time, for what is wished and for value
 WISH_SHARE = 0.3  # of that, for what is wished
 COST_SHARE = 0.7  # of the rest, for cost; then idle time
+LATE = 0.02  # of the time, in which the solver ends late
 MOST_WARES = 20_000  # lots in slots among which a cheaper plan is looked for; in larger problems near the plan
 NEAR = 12  # steps by which a batch may move then
 
@@ -51,11 +52,10 @@ def solve(problem: Problem, seconds: float = 20.0, seed: int = 1, workers: int =
     workers: threads of the search
     """
     load_solver()
-    end = time.monotonic() + seconds
+    end = math.inf if workers == 1 else time.monotonic() + seconds * (1 - LATE)
     effort = Effort(seconds, seed, workers, workers == 1)
     plan, bound = _most_value(problem, replace(effort, seconds=seconds * VALUE_SHARE))
-    left = max(end - time.monotonic(), seconds * (1 - VALUE_SHARE) / 2)
-    plan = _cheapest(problem, plan, replace(effort, seconds=seconds * (1 - VALUE_SHARE) if effort.steady else left))
+    plan = _cheapest(problem, plan, replace(effort, seconds=seconds * (1 - VALUE_SHARE)), end)
     missed = (n for n, job in enumerate(problem.jobs) if job.must and saved_mass(problem, plan, n) < job.mass)
     saved = saved_value(problem, plan)
     return Solved(plan, saved, max(bound, saved), tuple(missed))
@@ -83,7 +83,7 @@ def _most_value(problem: Problem, effort: Effort) -> tuple[tuple[Run, ...], int]
     return plan, min(math.floor(bound + 0.5) - extra * least, top)
 
 
-def _cheapest(problem: Problem, plan: tuple[Run, ...], effort: Effort) -> tuple[Run, ...]:
+def _cheapest(problem: Problem, plan: tuple[Run, ...], effort: Effort, end: float) -> tuple[Run, ...]:
     """Return a plan that saves as much as the one given, costs least, and then leaves dryers idle least."""
     if not plan:
         return plan
@@ -94,11 +94,16 @@ def _cheapest(problem: Problem, plan: tuple[Run, ...], effort: Effort) -> tuple[
     if wished:
         model.model.add(sum(model.saved[n] for n in wished) >= sum(saved_mass(problem, plan, n) for n in wished))
     model.model.add(model.value([job.price for job in problem.jobs]) >= saved_value(problem, plan))
-    model.model.minimize(model.cost())
-    plan = model.solve(plan, replace(effort, seconds=effort.seconds * COST_SHARE)).plan
-    model.model.add(model.cost() <= plan_cost(problem, plan))
-    model.model.minimize(model.idle())
-    return model.solve(plan, replace(effort, seconds=effort.seconds * (1 - COST_SHARE))).plan
+    cost, idle = model.cost(), model.idle()
+    for aim, known, share in ((cost, plan_cost, COST_SHARE), (idle, idle_steps, 1.0)):
+        left = effort.seconds * share if effort.steady else (end - time.monotonic()) * share
+        if left <= 0:
+            break
+        model.model.add(aim <= known(problem, plan))
+        model.model.minimize(aim)
+        plan = model.solve(plan, replace(effort, seconds=left)).plan
+        model.model.add(aim <= known(problem, plan))
+    return plan
 
 
 def _near(slots: Sequence[Slot], plan: Plan) -> set[tuple[int, int]] | None:

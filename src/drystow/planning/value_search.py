@@ -160,12 +160,13 @@ class _Parts:
         return self.task.slots[slot].group, self.task.slots[slot].start
 
     def model(self, wares: Ints) -> Model:
-        """Return the solver's model of some wares."""
+        """Return the solver's model of plans of some wares that are better than the one known."""
         task = self.task
         pairs = {(int(self.market.slot[ware]), int(self.market.job[ware])) for ware in wares}
         model = Model(task.problem, task.groups, task.slots, pairs)
         if task.wished:
             model.model.add(sum(model.saved[number] for number in task.wished) >= task.least)
+        model.model.add(model.value(task.prices) > self.known)
         model.model.maximize(model.value(task.prices))
         return model
 
