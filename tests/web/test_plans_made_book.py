@@ -83,6 +83,14 @@ def test_food_that_stains_lies_below_other_food(client: Client) -> None:
     assert lowest["Beans"] < lowest["Blueberries"]
 
 
+def test_a_batch_leads_back_to_its_plan_while_that_is_there(client: Client, plan: Plan) -> None:
+    press(client, plan)
+    where = f"/batches/{booked(plan)[0].batch_id}/trays/"
+    assert f'<a href="/plans/{plan.pk}/">' in client.get(where).content.decode()
+    records.put_in_bin(plan)
+    assert f'<a href="/plans/{plan.pk}/">' not in client.get(where).content.decode()
+
+
 def test_only_the_next_batch_is_made_when_that_is_asked_for(client: Client, plan: Plan) -> None:
     shown = shown_of(plan, Made.objects.get().result)
     assert shown is not None

@@ -9,8 +9,8 @@ from drystow.web.site.wishes import wished_units
 
 
 def kept_batch(pk: int) -> Batch:
-    """Return a batch with its dryer and what that learned, or answer that there is none."""
-    batch: Batch = get_object_or_404(Batch.objects.kept().select_related("dryer__learned"), pk=pk)
+    """Return a batch with its dryer, what that learned and the plan that it came from, or answer that there is none."""
+    batch: Batch = get_object_or_404(Batch.objects.kept().select_related("dryer__learned", "booked__plan"), pk=pk)
     return batch
 
 

@@ -18,15 +18,15 @@ LOTS = ((0, 9, 3.2), (0, 18, 5.4), (1, 10, 4.1), (1, 18, 6.2), (3, 12, 4.8), (3,
 """Day and hour of arrival, and fresh mass [kg]."""
 GARDEN = (
     # food, first, peak and last day as (month, day), mass of a season [kg], pickings per week
-    ("Strawberries, sliced", (5, 25), (6, 10), (6, 30), 38.0, 3.0),
-    ("Peas", (6, 12), (6, 22), (7, 5), 16.0, 2.0),
-    ("Raspberries, whole", (6, 28), (7, 10), (7, 30), 14.0, 3.0),
-    ("Green beans, cut", (7, 5), (7, 28), (8, 31), 30.0, 2.0),
-    ("Zucchini, sliced", (7, 1), (8, 1), (9, 10), 45.0, 2.0),
-    ("Sweet corn, kernels", (8, 5), (8, 20), (9, 10), 34.0, 2.0),
-    ("Tomatoes, sliced", (8, 1), (8, 25), (9, 25), 70.0, 3.0),
-    ("Red peppers, strips", (8, 15), (9, 5), (9, 30), 18.0, 1.0),
-    ("Apples, rings", (9, 5), (9, 25), (10, 15), 60.0, 1.0),
+    ("Strawberries, sliced", (5, 25), (6, 10), (6, 30), 76.0, 3.0),
+    ("Peas", (6, 12), (6, 22), (7, 5), 30.0, 2.0),
+    ("Raspberries, whole", (6, 28), (7, 10), (7, 30), 26.0, 3.0),
+    ("Green beans, cut", (7, 5), (7, 28), (8, 31), 60.0, 2.0),
+    ("Zucchini, sliced", (7, 1), (8, 1), (9, 10), 90.0, 2.0),
+    ("Sweet corn, kernels", (8, 5), (8, 20), (9, 10), 64.0, 2.0),
+    ("Tomatoes, sliced", (8, 1), (8, 25), (9, 25), 140.0, 3.0),
+    ("Red peppers, strips", (8, 15), (9, 5), (9, 30), 36.0, 1.0),
+    ("Apples, rings", (9, 5), (9, 25), (10, 15), 120.0, 1.0),
 )
 
 

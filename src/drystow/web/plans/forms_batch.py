@@ -12,7 +12,7 @@ from drystow.planning.program import CONFIDENCE, MOST_STEPS
 from drystow.planning.separation import USUAL
 from drystow.planning.verifying import CONFIDENCES
 from drystow.said import say
-from drystow.units import celsius, kelvin
+from drystow.units import celsius, kelvin, show
 from drystow.web.batches.models import Item
 from drystow.web.site.forms import HouseForm, QuantityField, number_field
 from drystow.web.site.saving import tell
@@ -48,13 +48,13 @@ class FoodWishForm(HouseForm):
     must = forms.BooleanField(required=False, label=lazy("All of it has to go in"))
     thin = QuantityField("length", low=2e-4, high=0.2, required=False, label=lazy("Cut from"))
     thick = QuantityField("length", low=2e-4, high=0.2, required=False, label=lazy("to"))
-    value = number_field(required=False, min_value=0, max_value=1e6, label=lazy("Worth of a kilogram"))
+    value = number_field(required=False, min_value=0, max_value=1e6, label=lazy("Worth"))
 
     def __init__(self, *arguments: Any, item: Item, **options: Any) -> None:
         self.item = item  # first, since the base looks for errors at once
         super().__init__(*arguments, prefix=f"food{item.pk}", **options)
-        self.fields["thin"].widget.attrs["placeholder"] = self.fields["thin"].prepare_value(float(item.size_m))
-        self.fields["thick"].widget.attrs["placeholder"] = self.fields["thick"].prepare_value(float(item.size_m))
+        for name in ("thin", "thick"):
+            self.fields[name].widget.attrs["placeholder"] = show(float(item.size_m), "length", self.units)
 
     def clean(self) -> dict[str, Any]:
         """Return the data when the thickest cut is not thinner than the thinnest; one alone counts from its own cut."""
