@@ -6,6 +6,7 @@ Run on two quiet cores: ``python -m benchmarks.schedule [--seconds 20] [--seeds 
 
 import argparse
 import hashlib
+import inspect
 import json
 import random
 import time
@@ -25,6 +26,7 @@ GLUT = 3.5  # trays that a lot fills, on average
 LESS = (1.5, 2.0, 2.5, 3.0)  # likewise, in fortnights with less food
 KINDS = ("raw", "onion", "fruit", "fruit", "vegetable", "vegetable", "vegetable", "dish")
 KEEPS = {"raw": (1, 3), "onion": (14,), "fruit": (2, 3, 3), "vegetable": (1, 3, 3, 14), "dish": (3,)}  # days
+SEARCH = ("grid", "greedy", "structure", "slots", "prices", "columns", "branching", "model", "value_search", "solver")
 SIMPLE = {"first": ("first_come",), "earliest": ("earliest_deadline", "refrigerator_first")}
 """Simple rules; where one can be understood in two ways, the better counts."""
 
@@ -160,8 +162,9 @@ def kept(fingerprint: str) -> dict[str, Trial]:
 
 def fingerprint(seconds: float) -> str:
     """Return a short name of the code of the search and of its time."""
-    files = [*sorted((ROOT / "src" / "drystow" / "planning").glob("*.py")), Path(__file__)]
-    return hashlib.sha256(b"".join(file.read_bytes() for file in files)).hexdigest()[:12] + f" {seconds:g}"
+    code = [(ROOT / "src" / "drystow" / "planning" / f"{name}.py").read_text(encoding="utf-8") for name in SEARCH]
+    code += [inspect.getsource(part) for part in (kitchen, trial, by_rule)]
+    return hashlib.sha256("".join(code).encode()).hexdigest()[:12] + f" {seconds:g}"
 
 
 def line(one: Trial) -> str:
@@ -218,9 +221,9 @@ can take. When everything fits, any rule saves everything, and planning can win 
   size, and dries 0.85 to 1.2 times as long.
 
 **The simple rules** load a dryer as soon as it is free and somebody is there, with the lots in their order, passing
-over what may not go in, and freezing food in time as if they had known. They know beforehand with how few trays a batch is
-worth beginning (the best of all numbers counts). "Earliest deadline" is the better of two: by the day when food spoils
-even frozen, and by the day until which it keeps in the refrigerator.
+over what may not go in, and freezing food in time as if they had known. They know beforehand with how few trays a
+batch is worth beginning (the best of all numbers counts). "Earliest deadline" is the better of two: by the day when
+food spoils even frozen, and by the day until which it keeps in the refrigerator.
 
 {HEAD}
 {chr(10).join(line(one) for one in glut)}

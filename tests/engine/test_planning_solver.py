@@ -212,3 +212,10 @@ def test_equal_dryers_with_a_small_trap_are_not_overfilled_together() -> None:
     # by hand: 2 wet trays and 1 light one in one dryer (1900 g), 1 wet and 3 light ones in the other (1200 g) are 7;
     # all 4 wet ones leave room for one light tray in each dryer: 6
     assert solved.saved == solved.bound == 7 * 1000 * 100
+
+
+def test_the_same_seed_gives_the_same_schedule_of_a_large_kitchen_with_one_worker() -> None:
+    problem = kitchen(4, most_trays=2.0)
+    one, other = (solve(problem, 0.5, seed=3, workers=1) for _time in range(2))
+    assert one == other
+    assert broken_rules(problem, one.plan) == []

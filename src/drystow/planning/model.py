@@ -22,6 +22,7 @@ from drystow.planning.slots import Slot
 from drystow.planning.structure import canonical, cliques
 from drystow.said import say
 
+PATIENCE = 600.0  # even a search that counts its steps ends then [s]
 STEADY = 1.0  # the solver's own units of work that take about a second
 
 
@@ -207,7 +208,7 @@ class Model:
         parameters.max_time_in_seconds = max(effort.seconds, 0.05)
         if effort.steady:
             parameters.max_deterministic_time = max(effort.seconds * STEADY, 0.05)
-            parameters.max_time_in_seconds = 10 * parameters.max_time_in_seconds
+            parameters.max_time_in_seconds = PATIENCE
         status = solver.solve(self.model)
         if status not in (self.cp.OPTIMAL, self.cp.FEASIBLE):
             none = status == self.cp.INFEASIBLE  # nothing better
