@@ -7,6 +7,7 @@ from drystow.planning.season_answer import try_seasons
 from drystow.web.plans import trying
 from drystow.web.plans.models import Crop, Season, Tried
 from drystow.web.plans.season_adapters import garden_of, season_basis
+from drystow.web.plans.season_numbers import number_rows
 from drystow.web.site import records
 from tests.web.queries import queries
 from tests.web.season_rows import a_choice, a_crop, a_full_season, a_season
@@ -119,3 +120,23 @@ def test_the_questions_do_not_grow_with_crops_and_choices(client: Client, quick:
     page_of(client, season)
     with queries(at_most=7):
         page_of(client, season)
+
+
+def test_the_table_names_a_unit_once_and_a_range_of_one_number_as_that(client: Client) -> None:
+    def spread(low: float, middle: float, high: float) -> dict[str, float]:
+        return {"p10": low, "p50": middle, "p90": high, "mean": middle}
+
+    names = ("lost_kg", "lost_value", "weeks_with_losses", "batches", "running_h", "electricity_kwh")
+    row = dict.fromkeys(names, spread(0.0, 0.0, 0.0)) | {
+        "dried_kg": spread(10.0, 20.0, 30.0), "electricity_cost": spread(1.0, 2.0, 3.0),
+        "freezer_share": spread(0.1, 0.424, 0.9), "freezer_full_days": spread(0.0, 0.0, 0.0), "cost_per_kg": 2.0,
+    }  # fmt: skip
+    shown = {one.label: one.cells[0] for one in number_rows([row], "si", "$")}
+    assert shown["Dried"] == ("20 kg", "10 – 30 kg")
+    assert shown["Batches"] == ("0", "0")
+    assert shown["Its cost"] == ("$2", "$1 – $3")
+    assert shown["Freezer, at its fullest"] == ("42 %", "full on 0 days")
+    assert shown["All in, a kilogram"] == ("$2.00", "")
+    pound = {one.label: one.cells[0] for one in number_rows([row], "us", "$")}
+    assert pound["Dried"] == ("44 lb", "22 – 66 lb")  # international pound
+    assert pound["All in, a pound"] == ("$0.91", "")

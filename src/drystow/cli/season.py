@@ -9,6 +9,7 @@ import typer
 from drystow.cli.output import JsonOption, Units, UnitsOption, console, print_json, print_remarks, table
 
 if TYPE_CHECKING:
+    from drystow.planning.season import Range
     from drystow.planning.season_answer import Answer, ChoiceAnswer
     from drystow.planning.season_money import Pay
 
@@ -85,7 +86,7 @@ def _tell(answer: "Answer", units: str) -> None:
         )
     out.print(rows)
     out.print(
-        "Numbers with dashes: one season in ten is below the first, half below the second, nine in ten below the third."
+        "Three numbers: one season in ten is below the first, half below the second, nine in ten below the third."
     )
     out.print()
     for one in answer.choices:
@@ -118,8 +119,7 @@ def _pays(pay: "Pay", first: str, units: str) -> list[str]:
         return [f"Nothing more is dried than with '{first}'; it costs {pay.cost.mean:.0f} more a year."]
     more = show(pay.more.mean, "mass", units)
     lines = [
-        f"Dries {more} more a year than '{first}' at {_per(pay.price, units)} "
-        f"(season by season {_per(pay.prices.low, units)} to {_per(pay.prices.high, units)}).",
+        f"Dries {more} more a year than '{first}' at {_per(pay.price, units)} ({_from_to(pay.prices, units)}).",
         f"It pays when what is saved is worth {_per(pay.price, units)}; it is worth {_per(pay.value, units)}.",
     ]
     if pay.years is None:
@@ -130,10 +130,16 @@ def _pays(pay: "Pay", first: str, units: str) -> list[str]:
 
 def _per(price: float, units: str) -> str:
     """Return a price for a kilogram, or for a pound."""
-    from math import isfinite
-
     from drystow.units import to_display
 
-    if not isfinite(price):
-        return "no end"
     return f"{price / to_display(1.0, 'mass', units):.2f} a {'lb' if units == 'us' else 'kg'}"
+
+
+def _from_to(prices: "Range", units: str) -> str:
+    """Return prices season by season, of which the high one has no end where nothing more is dried."""
+    from math import isfinite
+
+    if not isfinite(prices.low):
+        return "in most seasons nothing more"
+    low = _per(prices.low, units)
+    return f"{low} to {_per(prices.high, units)}" if isfinite(prices.high) else f"{low} or more, some seasons nothing"

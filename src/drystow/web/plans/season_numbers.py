@@ -6,7 +6,8 @@ from typing import Any
 
 from django.utils.translation import gettext as _
 
-from drystow.units import DISPLAY, to_display
+from drystow.said import ends
+from drystow.units import DISPLAY, percent, to_display
 from drystow.web.plans.lotforms import PER
 from drystow.web.site.words import in_words
 
@@ -44,7 +45,6 @@ def number_rows(choices: Sequence[Row], units: str, currency: str) -> tuple[Numb
         return NumberRow(label, tuple(cell(choice) for choice in choices))
 
     each = _("All in, a pound") if units == "us" else _("All in, a kilogram")
-    full = _("full on %(low)s – %(high)s days")
     return (
         row(_("Dried"), lambda one: _spread(one["dried_kg"], mass)),
         row(_("Lost"), lambda one: _spread(one["lost_kg"], mass)),
@@ -57,8 +57,8 @@ def number_rows(choices: Sequence[Row], units: str, currency: str) -> tuple[Numb
         row(
             _("Freezer, at its fullest"),
             lambda one: (
-                f"{100 * one['freezer_share']['p50']:.0f} %",
-                full % {name: _whole(one["freezer_full_days"][key]) for name, key in (("low", "p10"), ("high", "p90"))},
+                percent(one["freezer_share"]["p50"]),
+                _("full on %(days)s days") % {"days": _range(one["freezer_full_days"], _whole)},
             ),
         ),
         row(
@@ -83,7 +83,13 @@ def rough_mass(mass: float, units: str) -> str:
 
 
 def _spread(kept: Mapping[str, float], words: Callable[[float], str]) -> tuple[str, str]:
-    return words(kept["p50"]), f"{words(kept['p10'])} – {words(kept['p90'])}"
+    return words(kept["p50"]), _range(kept, words)
+
+
+def _range(kept: Mapping[str, float], words: Callable[[float], str]) -> str:
+    """Return what one season in ten stays under and goes over, as one number where both read the same."""
+    low, high = words(kept["p10"]), words(kept["p90"])
+    return low if low == high else " – ".join(ends(low, high))
 
 
 def _whole(value: float) -> str:
