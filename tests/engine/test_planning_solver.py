@@ -13,6 +13,7 @@ from hypothesis import strategies as st
 from drystow.planning.branching import Tree
 from drystow.planning.greedy import ORDERS, RULES, greedy
 from drystow.planning.grid import Job, Machine, Problem, Run, idle_steps, plan_cost, saved_value
+from drystow.planning.model import Effort, Model
 from drystow.planning.prices import Market, market, offer
 from drystow.planning.slots import Slot, slots_of, together
 from drystow.planning.solver import solve
@@ -219,3 +220,31 @@ def test_the_same_seed_gives_the_same_schedule_of_a_large_kitchen_with_one_worke
     one, other = (solve(problem, 0.5, seed=3, workers=1) for _time in range(2))
     assert one == other
     assert broken_rules(problem, one.plan) == []
+
+
+@pytest.mark.parametrize("alike", [True, False])
+def test_two_dryers_save_what_the_plain_model_of_each_dryer_and_every_hour_saves(alike: bool) -> None:
+    for seed in range(12):
+        one = small_problem(seed)
+        other = Machine("other", 2, one.machines[0].trap, 1, (), one.machines[0].costs)
+        jobs = tuple(
+            replace(
+                job,
+                **{part: getattr(job, part) * 2 for part in ("loads", "trays", "water")},
+                fresh=(job.fresh[0], job.fresh[0] + (0 if alike else 1)),
+                frozen=(job.frozen[0], job.frozen[0] + (0 if alike else 1)),
+            )
+            for job in one.jobs
+        )
+        problem = replace(one, jobs=jobs, machines=(one.machines[0], one.machines[0] if alike else other))
+        slots = slots_of(problem, [[0], [1]], [range(problem.steps)] * 2)
+        solved = solve(problem, 10, workers=1)
+        assert broken_rules(problem, solved.plan) == [], seed
+        if not slots:
+            assert solved.bound == 0
+            continue
+        plain = Model(problem, [[0], [1]], slots)
+        plain.model.maximize(plain.value([job.price for job in jobs]))
+        answer = plain.solve((), Effort(10, 1, 1, True))
+        assert answer.proven
+        assert solved.saved == solved.bound == saved_value(problem, answer.plan), seed
