@@ -21,7 +21,10 @@ class Role(StrEnum):
 
 
 RoleOption = Annotated[
-    Role, typer.Option("--role", help="owner: everything; helper: batches, pantry and foods; viewer: looks only.")
+    Role,
+    typer.Option(
+        "--role", help="owner: everything; helper: batches, plans, readings, pantry and foods; viewer: looks only."
+    ),
 ]
 NameArgument = Annotated[str, typer.Argument(help="Name to sign in with.")]
 StdinOption = Annotated[bool, typer.Option("--password-stdin", help="Read the password from the first line of input.")]
