@@ -11,7 +11,7 @@ from drystow.planning.lots import Lots
 from drystow.web.foods.models import OwnFood
 from drystow.web.plans.adapters import basis_of, fingerprint, lots_of, rests_on
 from drystow.web.plans.clock import house_time, moment, spans
-from drystow.web.plans.models import Lot, Plan
+from drystow.web.plans.models import Booked, Lot, Plan
 from drystow.web.site import records
 from tests.web.batch_rows import a_batch
 from tests.web.made_rows import BERRIES, ZONE, a_lot, a_plan, at, clock, made, short_search  # noqa: F401
@@ -138,8 +138,6 @@ def test_a_batch_that_runs_longer_than_expected_blocks_its_dryer_from_now_on_too
 
 
 def test_a_booked_batch_that_runs_is_unloaded_when_somebody_is_there() -> None:
-    from drystow.web.plans.models import Booked
-
     plan = a_plan(home={"daily": ["7-9", "18-22"]})
     lot = a_lot(plan)
     hours = {"p10": 24.0, "p50": 26.0, "p90": 30.0}
@@ -153,9 +151,20 @@ def test_a_booked_batch_that_runs_is_unloaded_when_somebody_is_there() -> None:
     assert fixed.trays == ()  # nothing of the lot is in it any more
 
 
-def test_a_batch_booked_by_another_plan_blocks_the_dryer() -> None:
-    from drystow.web.plans.models import Booked
+def test_a_booked_batch_that_began_days_early_frees_its_dryer_early() -> None:
+    plan = a_plan()
+    lot = a_lot(plan)
+    batch = a_batch(
+        started_at=at(0, 8), stage="running", prediction={"total_h": {"p10": 22.0, "p50": 24.0, "p90": 27.0}}
+    )
+    part = {"lot": lot.pk, "item": 0, "trays": 2, "mass_kg": 1.0, "frozen": False}
+    records.create(Booked(plan=plan, batch=batch, start=at(3, 8), end=at(4, 14), lots=[part]))
+    (fixed,) = lots(plan, at(0, 9)).fixed
+    # thirty hours were planned for it, more than the 26 h of its forecast
+    assert (fixed.start, fixed.end) == (at(0, 8).replace(tzinfo=None), at(1, 14).replace(tzinfo=None))
 
+
+def test_a_batch_booked_by_another_plan_blocks_the_dryer() -> None:
     plan, other = a_plan(), a_plan(title="Another")
     a_lot(plan)
     batch = a_batch()
@@ -168,8 +177,6 @@ def test_a_batch_booked_by_another_plan_blocks_the_dryer() -> None:
 
 
 def test_batches_that_overlap_on_paper_are_cut_where_the_next_one_began() -> None:
-    from drystow.web.plans.models import Booked
-
     plan = a_plan()
     lot = a_lot(plan)
     for hour, end in ((8, 40), (30, 60)):

@@ -158,11 +158,11 @@ def _span(batch: Batch, start: datetime | None, end: datetime | None) -> tuple[d
         return batch.started_at, max(batch.ended_at, batch.started_at)
     row = getattr(batch, "judgement", None)
     finish = finish_of(batch, judged(row) if row is not None else None)
+    planned = end - start if start is not None and end is not None else UNKNOWN
     if finish is None:
-        planned = end - start if start is not None and end is not None else UNKNOWN
         return batch.started_at, batch.started_at + planned
     late = finish.middle + (AFTER if finish.late is None else SURE * (finish.late - finish.middle))
-    return batch.started_at, late if end is None else max(late, end)
+    return batch.started_at, late if end is None else max(late, min(end, batch.started_at + planned))
 
 
 def _inside(batches: Iterable[int]) -> dict[int, tuple[float, int]]:
