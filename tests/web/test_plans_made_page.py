@@ -79,6 +79,21 @@ def test_the_first_look_has_the_plan_worked_out_and_tells_how_far_it_is(client: 
     assert "100 %" in done
 
 
+def test_all_of_the_food_is_all_of_its_worth_whatever_a_pound_is_worth(client: Client) -> None:
+    plan = a_plan()
+    pound = 0.45359237  # international pound
+    a_lot(plan, mass_kg=3 * pound, value_per_kg=4 / pound)
+    a_lot(plan, BEANS, mass_kg=2 * pound, value_per_kg=1 / pound, shape="stick")
+    with clock(at(0, 0)):
+        made(plan)
+    shown = shown_of(plan, Made.objects.get().result)
+    assert shown is not None
+    assert shown.valued
+    assert shown.share == 100
+    assert f"{shown.saved_value:.2f}" == "14.00"
+    assert "$14.00" in look(client, plan)
+
+
 def test_answers_come_first_and_the_next_thing_is_named(client: Client) -> None:
     plan = some()
     page = look(client, plan)

@@ -46,6 +46,7 @@ def plan_json(
     dried: defaultdict[str, float] = defaultdict(float)
     for lot in (lot for batch in made.batches for lot in batch.lots):
         dried[lot.name] += lot.mass
+    saved = [(min(dried[lot.name], lot.mass), lot.value) for lot in lots.lots]
     batches = [
         one
         | _times(batch, fixed.get((batch.dryer, batch.start, batch.end)), took, zone)
@@ -56,7 +57,8 @@ def plan_json(
         "begin": basis.begin.isoformat(),
         "end": basis.end.isoformat(),
         "batches": sorted(batches, key=lambda one: (one["start"], one["row"])),
-        "saved_kg": sum(min(dried[lot.name], lot.mass) for lot in lots.lots),
+        "saved_kg": sum(mass for mass, _value in saved),
+        "saved_worth": sum(mass * value for mass, value in saved),  # the engine's own counts in whole cents a kilogram
         "total_kg": sum(lot.mass for lot in lots.lots),
         "valued": len({lot.value for lot in lots.lots}) > 1,
         "home": lots.home,

@@ -9,7 +9,7 @@ from drystow.web.batches.models import Batch
 from drystow.web.plans.clock import when
 from drystow.web.site.words import sentence_again
 
-FORM = 1
+FORM = 2
 """Counts up whenever a plan is kept in another form; plans of other forms are worked out again."""
 
 
@@ -145,9 +145,9 @@ class PlanShown:
 
     @property
     def share(self) -> int:
-        """Part of the food that is dried, 0 to 100; of its worth where lots differ in that."""
+        """Part of the food that is dried, 100 only for all of it; of its worth where lots differ in that."""
         part, whole = (self.saved_value, self.total_value) if self.valued else (self.saved, self.total)
-        return int(100 * min(part / whole, 1.0) + 1e-6) if whole else 100
+        return min(int(100 * part / whole + 1e-6), 99) if self.left_out and whole else 100
 
     @property
     def to_book(self) -> tuple[BatchShown, ...]:
@@ -179,7 +179,7 @@ def plan_shown(result: Mapping[str, Any], booked: Mapping[int, Batch]) -> PlanSh
         left_out=tuple(_left(one) for one in result["left_out"]),
         saved=result["saved_kg"],
         total=result["total_kg"],
-        saved_value=saved,
+        saved_value=result["saved_worth"],
         total_value=result["total_value"],
         valued=result["valued"],
         more=max(bound / saved - 1.0, 0.0) if saved > 0 else 0.0,
