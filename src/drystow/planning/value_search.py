@@ -63,8 +63,9 @@ def most_value(task: Task, plan: Plan, effort: Effort) -> tuple[tuple[Run, ...],
 
 def _in_turn(task: Task, plan: Plan, effort: Effort) -> tuple[tuple[Run, ...], float]:
     search = _Parts(task, plan, lambda: False)
-    seconds = effort.seconds * PART
-    for _round in range(math.ceil(1 / PART)):
+    rounds = max(1, min(round(1 / PART), round(effort.seconds)))  # each takes a second by itself
+    seconds = effort.seconds / rounds
+    for _round in range(rounds):
         if search.done():
             break
         wares, whole = search.next_part()
