@@ -7,6 +7,7 @@ from django.test import Client
 from django.utils import timezone
 
 from drystow.web.batches.adapters import tray_loads
+from drystow.web.batches.drying_clock import began_at
 from drystow.web.batches.evidence_adapters import question_of
 from drystow.web.batches.models import Batch, Happening
 from drystow.web.batches.outage_adapters import power_cuts
@@ -129,3 +130,37 @@ def test_the_run_says_what_its_later_end_assumes(client: Client) -> None:
     page = client.get(f"/batches/{batch.pk}/running/").content.decode()
     assert "Freezing food again takes" in page
     assert "the program goes on where it stopped" in page
+
+
+def test_the_list_of_batches_shows_the_later_end_as_the_run_does(client: Client) -> None:
+    batch = running()
+    a_cut(batch, 4.0, 120.0)
+    cuts = power_cuts(batch, tray_loads(batch), Happening.objects.filter(batch=batch))
+    shown, before = forecast_finish(batch, cuts), forecast_finish(batch)
+    assert shown is not None
+    assert before is not None
+    page = client.get("/batches/").content.decode()
+    assert shown.late is not None
+    assert before.late is not None
+    assert f"Ready {shown.early:%a %H:%M} to {shown.late:%a %H:%M}" in page
+    assert shown.late - before.late > timedelta(hours=1.5)  # most of the 2 h without power
+
+
+def test_a_cut_before_the_vacuum_holds_up_the_predicted_start_and_the_end() -> None:
+    """The definition: no power, no freezing; what it warms meanwhile is not counted."""
+    batch = running(3.0)
+    loads = tray_loads(batch)
+    start, end, usual = began_at(batch, loads), forecast_finish(batch), course(batch, loads, "si")
+    a_cut(batch, 2.9, 50.0)
+    cuts = power_cuts(batch, loads, Happening.objects.filter(batch=batch))
+    later, after = began_at(batch, loads), forecast_finish(batch, cuts)
+    assert start is not None
+    assert later is not None
+    assert end is not None
+    assert after is not None
+    assert later - start == after.middle - end.middle == timedelta(minutes=50)
+    rows = course(batch, loads, "si", cuts)
+    assert rows[-1]["at"] - usual[-1]["at"] == timedelta(minutes=50)
+    batch.drying_began_at = start + timedelta(minutes=70)  # somebody wrote when it began: then that counts
+    written = course(batch, loads, "si", power_cuts(batch, loads, Happening.objects.filter(batch=batch)))
+    assert written[-1]["at"] - usual[-1]["at"] == timedelta(minutes=70)

@@ -33,7 +33,7 @@ class DryingClock:
 
 def began_at(batch: Batch, loads: list[Load] | None = None) -> datetime | None:
     """Return when drying began: as somebody wrote, else when the measured pressure fell, else when the food was frozen
-    as predicted; None: nobody knows.
+    as predicted, later by the power cuts before that; None: nobody knows.
     """
     if batch.drying_began_at is not None or batch.started_at is None:
         return batch.drying_began_at
@@ -41,9 +41,13 @@ def began_at(batch: Batch, loads: list[Load] | None = None) -> datetime | None:
     if measured is not None:
         return measured
     hours = batch.prediction.get("drying_start_h")
-    if hours is not None:
-        return batch.started_at + timedelta(hours=hours)
-    return batch.started_at + timedelta(seconds=predict(batch, loads, overload=True).drying_start)
+    if hours is None:
+        hours = predict(batch, loads, overload=True).drying_start / 3600.0
+    began = batch.started_at + timedelta(hours=hours)
+    cuts = Happening.objects.kept().filter(batch=batch, kind="power", minutes__gt=0, at__gte=batch.started_at)
+    for at, minutes in cuts.order_by("at", "pk").values_list("at", "minutes"):
+        began += timedelta(minutes=minutes or 0.0) if at < began else timedelta()
+    return began
 
 
 def pauses_of(

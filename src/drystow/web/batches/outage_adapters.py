@@ -54,6 +54,7 @@ class PowerCut:
     trays: one for each food
     problem: why there is no result, in the reader's language
     untold: why there is no result, still to be translated
+    waited: how long the vacuum waited for the power, None when it was on already
     """
 
     row: Happening
@@ -61,6 +62,7 @@ class PowerCut:
     trays: tuple[TrayAfter, ...] = ()
     problem: str = ""
     untold: str = ""
+    waited: timedelta | None = None
 
     @property
     def summary(self) -> list[tuple[str, str, list[TrayAfter]]]:
@@ -75,7 +77,7 @@ class PowerCut:
     def shift(self) -> tuple[timedelta, timedelta, timedelta] | None:
         """Return by how much later one in ten, half and nine in ten runs end."""
         if self.result is None:
-            return None
+            return None if self.waited is None else (self.waited, self.waited, self.waited)
         early, middle, late = (timedelta(seconds=one) for one in self.result.shift)
         return early, middle, late
 
@@ -105,19 +107,24 @@ def power_cuts(
     for row in powers:
         took = {cut.row.pk: cut.took for cut in cuts if cut.took is not None}
         earlier = pauses_of([cut.row for cut in cuts], (), load.dryer.pump_down, took)
-        start = None if began is None or row.at < began else DryingClock(began, None, earlier).dried_until(row.at)
-        cuts.append(_cut(batch, load, loads, row, start))
+        if not row.minutes:
+            cuts.append(PowerCut(row, untold=NO_MINUTES))
+        elif began is None or row.at < began:
+            waited = timedelta(minutes=row.minutes) if row.at >= batch.started_at else None
+            cuts.append(PowerCut(row, untold=TOO_EARLY, waited=waited))
+        else:
+            start = DryingClock(began, None, earlier).dried_until(row.at)
+            cuts.append(_cut(batch, load, loads, row, (start, min(row.minutes * 60.0, LONGEST))))
     return cuts
 
 
-def _cut(batch: Batch, load: engine.Load, loads: list[Load], row: Happening, start: float | None) -> PowerCut:
-    """Return what a noted power cut did to a batch that had dried for a time [s]; None: it had not begun."""
-    if not row.minutes:
-        return PowerCut(row, untold=NO_MINUTES)
-    if start is None:
-        return PowerCut(row, untold=TOO_EARLY)
+def _cut(batch: Batch, load: engine.Load, loads: list[Load], row: Happening, when: tuple[float, float]) -> PowerCut:
+    """Return what a noted power cut did to a batch.
+
+    when: drying time until then, and how long the power was off [s]
+    """
     room = load.dryer.room if row.room_c is None else row.room_c + ZERO_CELSIUS
-    outage = Outage(start, min(row.minutes * 60.0, LONGEST), row.opened, room)
+    outage = Outage(*when, row.opened, room)
     known = known_for(batch.dryer)
     key = repr((load, outage, known))
     try:

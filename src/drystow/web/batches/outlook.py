@@ -99,10 +99,11 @@ def course(batch: Batch, loads: list[Load], units: str, cuts: Iterable[PowerCut]
     told = [(cut.row.at, cut.took) for cut in cuts if cut.took is not None]
     rows: list[dict[str, Any]] = [{"at": at, "what": _("power cut"), "past": at <= now} for at, _took in told]
     for row in timeline(result, units, translate=_):
-        moved = later if row.time >= result.drying_start > 0 else timedelta(0)
-        at = batch.started_at + timedelta(seconds=row.time) + moved
+        began = batch.drying_began_at if row.time >= result.drying_start > 0 else None
+        at = batch.started_at + timedelta(seconds=row.time) + (later if began else timedelta(0))
         for gone, took in told:
-            at += took if at > gone else timedelta(0)
+            if at > gone and (began is None or gone >= began):  # what came before is in the written time already
+                at += took
         rows.append({"at": at, "what": row.what, "past": at <= now})
     rows.sort(key=lambda row: row["at"])
     place = sum(row["past"] for row in rows)

@@ -1,5 +1,6 @@
 """All batches: running ones first."""
 
+from collections.abc import Iterator
 from typing import Any
 
 from django.core.paginator import Paginator
@@ -10,8 +11,10 @@ from django.urls import NoReverseMatch, reverse
 from django.utils.http import urlencode
 from django.utils.translation import gettext as _
 
+from drystow.web.batches.adapters import tray_loads
 from drystow.web.batches.judged import judged
-from drystow.web.batches.models import Batch, Item
+from drystow.web.batches.models import Batch, Happening, Item
+from drystow.web.batches.outage_adapters import PowerCut, power_cuts
 from drystow.web.batches.outlook import Finish, finish_of
 from drystow.web.batches.request import kept_batch
 from drystow.web.dryers.models import Dryer
@@ -33,7 +36,7 @@ def show_batches(request: HttpRequest) -> HttpResponse:
     rows = (
         Batch.objects.kept()
         .annotate(order=order)
-        .select_related("dryer", "judgement")
+        .select_related("dryer__learned", "judgement")
         .order_by("order", "-created_at", "-pk")
     )
     for word in text.split():
@@ -44,11 +47,15 @@ def show_batches(request: HttpRequest) -> HttpResponse:
     foods: dict[int, list[str]] = {}
     for batch_id, name in Item.objects.kept().filter(batch__in=batches).values_list("batch_id", "name"):
         foods.setdefault(batch_id, []).append(name)
+    powers: dict[int, list[Happening]] = {}
+    running = [batch for batch in batches if batch.order == RUNNING]
+    for row in Happening.objects.kept().filter(batch__in=running, kind="power"):
+        powers.setdefault(row.batch_id, []).append(row)
     words = {RUNNING: _("Running"), AFTER: _("To check and pack"), PLANNED: _("Planned"), DONE: _("Done")}
     groups: dict[str, list[dict[str, Any]]] = {}
     for batch in batches:
         groups.setdefault(words[batch.order], []).append(
-            {"batch": batch, "foods": foods.get(batch.pk, []), "finish": _finish(batch)}
+            {"batch": batch, "foods": foods.get(batch.pk, []), "finish": _finish(batch, powers.get(batch.pk, []))}
         )
     context = {
         "groups": groups,
@@ -69,10 +76,16 @@ def open_batch(request: HttpRequest, pk: int) -> HttpResponse:
         return redirect("batch-proof", pk)
 
 
-def _finish(batch: Batch) -> Finish | None:
+def _finish(batch: Batch, powers: list[Happening]) -> Finish | None:
     """Return when a batch is expected to be over, as last worked out."""
     row = getattr(batch, "judgement", None) if batch.started_at and not batch.ended_at else None
-    return finish_of(batch, judged(row) if row is not None else None)
+    return finish_of(batch, judged(row) if row is not None else None, _cuts(batch, powers))
+
+
+def _cuts(batch: Batch, powers: list[Happening]) -> Iterator[PowerCut]:
+    """Return what power cuts did; worked out only when it is asked for, which is before anything was seen."""
+    if powers:
+        yield from power_cuts(batch, tray_loads(batch), powers)
 
 
 def _guide() -> list[dict[str, Any]]:
