@@ -1,5 +1,6 @@
 """The only gate between written quantities and SI floats."""
 
+from datetime import date
 from functools import cache, lru_cache
 from typing import Any
 
@@ -59,7 +60,9 @@ def parse(text: object, kind: str, field: str) -> float:
     if isinstance(text, bool) or not isinstance(text, (str, int, float)):
         raise InputError(
             field,
-            say("{text} is not a {kind}; write for example {examples}", text=repr(text), kind=word, examples=examples),
+            say(
+                "{text} is not a {kind}; write for example {examples}", text=_shown(text), kind=word, examples=examples
+            ),
         )
     if isinstance(text, (int, float)):
         if kind == "fraction":
@@ -76,6 +79,11 @@ def parse(text: object, kind: str, field: str) -> float:
             ),
         )
     return _finite(_convert(text, kind, field), text, kind, field)
+
+
+def _shown(value: object) -> str:
+    """Return a value as a person wrote it in a file."""
+    return str(value) if isinstance(value, date) else repr(value)
 
 
 def _without_unit(text: str, word: str, examples: str) -> str:

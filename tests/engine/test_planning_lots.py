@@ -2,7 +2,7 @@
 
 import tomllib
 from dataclasses import replace
-from datetime import datetime
+from datetime import date, datetime
 from typing import Any
 
 import pytest
@@ -15,7 +15,7 @@ from drystow.machine.loadfile import parse_load
 from drystow.planning.batch_time import Reckoning
 from drystow.planning.cold_storage import DAY
 from drystow.planning.gridding import fixed_mass, to_grid
-from drystow.planning.lots import Lots, with_food
+from drystow.planning.lots import Lots
 from drystow.planning.lotsfile import parse_lots
 from drystow.planning.schedule import schedule
 
@@ -79,7 +79,7 @@ def test_a_food_of_ones_own_is_called_like_its_lot_and_is_raw_when_its_name_says
 def test_another_food_brings_its_marks_its_window_and_what_it_goes_apart_from() -> None:
     lots = parse_lots(lots_of(own_lot(name="Sunday pot"), one_lot(name="Berries")))
     raw = own_food("Sunday pot", SOUP, "dish", raw_animal=True, allergens=("milk",))
-    changed = with_food(lots.lots[0], raw)
+    changed = parse_lots(lots_of(own_lot(name="Sunday pot")), {"Sunday pot": raw}).lots[0]
     assert changed.cuts[0] is not None
     assert changed.cuts[0].fresh.food == changed.cuts[0].frozen.food == raw
     assert any("raw" in note.lower() for note in changed.cuts[0].fresh.notes)
@@ -96,8 +96,8 @@ def test_foods_are_given_with_the_table_by_the_name_of_the_lot() -> None:
 
 
 def test_a_written_time_of_waiting_stays_when_the_food_is_another() -> None:
-    lot = parse_lots(lots_of(own_lot(fridge="4 day"))).lots[0]
-    changed = with_food(lot, get("Strawberries, raw"))
+    berry = get("Strawberries, raw")
+    changed = parse_lots(lots_of(own_lot(name="a", fridge="4 day")), {"a": berry}).lots[0]
     assert changed.window.fridge == 4 * DAY
     assert changed.window.freezer == 240 * DAY  # USDA FoodKeeper as reprinted (read): 8 to 12 months
 
@@ -173,6 +173,8 @@ def test_a_kept_batch_may_reach_outside_the_plan(start: datetime, end: datetime)
         ({"mass": {"Monday": "0 kg"}}, "fixed[1].mass.Monday", "1 g to 2000 kg"),
         ({"mass": 3}, "fixed[1].mass", "names of lots with masses"),
         ({"trays": {"Monday": 1.5}}, "fixed[1].trays", "whole trays"),
+        ({"trays": {"Tuesday": 1}}, "fixed[1].trays", '{ "Monday" = 2 }'),
+        ({"trays": 3}, "fixed[1].trays", "whole trays"),
         ({"begun": "no"}, "fixed[1].begun", "neither true nor false"),
     ],
 )
@@ -180,6 +182,32 @@ def test_what_is_wrong_with_a_kept_batch_is_named(change: dict[str, Any], field:
     with pytest.raises(InputErrors) as caught:
         parse_lots(lots_of(one_lot(), fixed=[FIXED | change]))
     assert any(one.field == field and words in one.message for one in caught.value.problems), str(caught.value)
+
+
+@pytest.mark.parametrize(
+    ("change", "fields"),
+    [
+        ({"title": 5}, {"title"}),
+        ({"begin": None, "colour": 3, "days": 90}, {"begin", "colour", "days"}),
+        ({"freezer": {"space": "9000 kg"}}, {"freezer.space"}),
+        ({"freezer": {"space": "-5 kg"}}, {"freezer.space"}),
+        ({"dryer": [{"profile": "bench-4", "numbers": {"trays": -1}}]}, {"dryer[1].numbers.trays"}),
+        ({"dryer": [{"profile": "bench-4", "numbers": 4}]}, {"dryer[1].numbers"}),
+        ({"lot": [{"food": "Strawberries, raw", "size": "9 mm"}]}, {"lot[1].mass", "lot[1].arrives"}),
+    ],
+)
+def test_every_problem_of_a_file_is_told_under_the_name_that_was_written(
+    change: dict[str, Any], fields: set[str]
+) -> None:
+    raw = {key: value for key, value in lots_of(one_lot(), **change).items() if value is not None}
+    with pytest.raises(InputErrors) as caught:
+        parse_lots(raw)
+    assert {problem.field for problem in caught.value.problems} == fields
+
+
+def test_a_date_that_cannot_be_is_told_as_it_was_written() -> None:
+    with pytest.raises(InputErrors, match=r"^begin: 1000-01-01 is not a date"):
+        parse_lots(lots_of(one_lot(), begin=date(1000, 1, 1)))
 
 
 def test_a_lot_that_was_all_dried_before_takes_no_simulation() -> None:

@@ -7,7 +7,7 @@ from drystow.fields import Fields
 from drystow.machine.load import LONGEST
 from drystow.planning.hours import moment
 from drystow.planning.lots import FixedBatch, Lot, PlannedDryer
-from drystow.said import say
+from drystow.said import Said, say
 from drystow.units import parse
 
 FIXED = ("dryer", "start", "end", "trays", "mass", "begun")
@@ -45,15 +45,21 @@ def read_fixed(
 def _trays(fields: Fields, known: list[str]) -> tuple[tuple[str, int], ...]:
     inside = fields.table.get("trays", {})
     found = []
-    for name, count in (inside if isinstance(inside, dict) else {}).items():
+    if not isinstance(inside, dict):
+        fields.problem("trays", _such_as(known))
+        return ()
+    for name, count in inside.items():
         whole = isinstance(count, int) and not isinstance(count, bool) and 1 <= count <= MOST_TRAYS
         if name not in known or not whole:
-            fields.problem(
-                "trays", say('write names of lots with whole trays, such as trays = {{ "{name}" = 2 }}', name=name)
-            )
+            fields.problem("trays", _such_as(known))
         else:
             found.append((name, count))
     return tuple(found)
+
+
+def _such_as(known: list[str]) -> Said:
+    name = known[0] if known else "Tomatoes"
+    return say('write names of lots with whole trays, such as trays = {{ "{name}" = 2 }}', name=name)
 
 
 def _masses(fields: Fields, inside: list[str]) -> tuple[tuple[str, float], ...]:

@@ -95,8 +95,9 @@ def moment(table: Mapping[str, Any], key: str, prefix: str, problems: list[Input
         return value.replace(microsecond=0)
     if isinstance(value, date) and not isinstance(value, datetime) and 1950 <= value.year <= 2200:
         return datetime.combine(value, time())
+    written = str(value) if isinstance(value, date) else repr(value)
     words = say(
-        "{value} is not a date with a time; write it without quotes, such as 2026-09-07T18:00:00", value=repr(value)
+        "{value} is not a date with a time; write it without quotes, such as 2026-09-07T18:00:00", value=written
     )
     problems.append(InputError(f"{prefix}.{key}" if prefix else key, words))
     return None

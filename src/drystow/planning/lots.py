@@ -42,7 +42,6 @@ class Lot:
     ready_by: when it has to be unloaded at the latest, or None
     drying_time: given in place of the calculated time, or 0 [s]
     volume: freezer space of one kilogram [m3/kg]
-    own_wait: times in refrigerator and freezer that a person wrote in place of the food's usual ones, or None [s]
     """
 
     name: str
@@ -56,25 +55,11 @@ class Lot:
     ready_by: datetime | None
     drying_time: float
     volume: float
-    own_wait: tuple[float | None, float | None] = (None, None)
 
     @property
     def item(self) -> TrayItem:
         """One fresh tray of it, in the first dryer that it may go into."""
         return next(cut.fresh for cut in self.cuts if cut is not None)
-
-
-def with_food(lot: Lot, food: Food) -> Lot:
-    """Return a lot of another food, cut as it is: its marks, its usual time of waiting and what it may be dried with.
-
-    lot: of a stand-in with the same composition and class
-    food: what it really is; raises `InputError` when it is raw animal food with too long a time in the refrigerator
-    """
-    cuts = tuple(
-        None if cut is None else replace(cut, fresh=item_of(cut.fresh, food), frozen=item_of(cut.frozen, food))
-        for cut in lot.cuts
-    )
-    return replace(lot, cuts=cuts, window=window_of(food, lot.own_wait))
 
 
 def item_of(item: TrayItem, food: Food) -> TrayItem:

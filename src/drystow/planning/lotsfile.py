@@ -52,8 +52,9 @@ def parse_lots(raw: Mapping[str, Any], foods: Mapping[str, Food] | None = None) 
     """
     problems: list[InputError] = []
     top = Fields(raw, "", FILE, problems)
+    title = top.text("title", say("Untitled plan"))
     begin = moment(raw, "begin", "", problems)
-    if begin is None and not problems:
+    if not top.has("begin"):
         top.problem("begin", say("is missing; write the first day of the plan without quotes, such as 2026-09-07"))
     days = top.whole("days", 14, 1, MOST_DAYS)
     step = top.quantity("step", "time", 0.0, 900.0, 6 * 3600.0, say("15 min to 6 h"))
@@ -74,7 +75,7 @@ def parse_lots(raw: Mapping[str, Any], foods: Mapping[str, Food] | None = None) 
     if problems:
         raise InputErrors(problems)
     return Lots(
-        title=top.text("title", say("Untitled plan")),
+        title=title,
         begin=begin,
         days=days,
         step=step,
@@ -108,13 +109,12 @@ def _once(names: list[str], key: str, problems: list[InputError]) -> None:
 def _space(fields: Fields) -> tuple[float, bool]:
     if not fields.has("space"):
         return 0.0, False
-    text = fields.table["space"]
+    allowed = say("a volume such as '60 L' or a mass up to 5000 kg")
     try:
-        return parse(text, "mass", "freezer.space"), True
+        parse(fields.table["space"], "mass", "freezer.space")
     except InputError:
-        return fields.quantity(
-            "space", "volume", 0.0, 0.0, 10.0, say("a volume such as '60 L' or a mass up to 5000 kg")
-        ), False
+        return fields.quantity("space", "volume", 0.0, 0.0, 10.0, allowed), False
+    return fields.quantity("space", "mass", 0.0, 0.0, 5000.0, allowed), True
 
 
 def _dryer(raw: object, prefix: str, problems: list[InputError]) -> PlannedDryer | None:
@@ -138,9 +138,15 @@ def _dryer(raw: object, prefix: str, problems: list[InputError]) -> PlannedDryer
     try:
         frame = parse_load({**table, "tray": [STAND_IN]})
     except InputErrors as many:
-        problems += [problem.under(prefix) for problem in many.problems]
+        problems += [_in_dryer(problem, prefix) for problem in many.problems]
         return None
     return PlannedDryer(fields.text("name") or profile, frame, turnaround, tuple(service))
+
+
+def _in_dryer(problem: InputError, prefix: str) -> InputError:
+    """Return a problem of the load file with the name that its field has in a lots file."""
+    inside, found, name = problem.field.partition("dryer")
+    return InputError(f"numbers{name}" if found and not inside else problem.field, problem.message).under(prefix)
 
 
 def _lot(
@@ -151,7 +157,7 @@ def _lot(
     mass = fields.required("mass", "mass", 0.05, 2000.0, say("50 g to 2000 kg"))
     tray_mass = fields.quantity("tray_mass", "mass", 0.0, 0.02, 100.0, say("20 g to 100 kg"))
     arrival = moment(fields.table, "arrives", prefix, problems)
-    if arrival is None and len(problems) == before:
+    if not fields.has("arrives"):
         fields.problem("arrives", say("is missing; write it without quotes, such as 2026-09-07T18:00:00"))
     ready_by = moment(fields.table, "ready_by", prefix, problems)
     time = fields.quantity("drying_time", "time", 0.0, 3600.0, LONGEST, say("1 h to 20 days"))
@@ -181,9 +187,9 @@ def _lot(
         cuts = [cut and replace(cut, fresh=item_of(cut.fresh, food), frozen=item_of(cut.frozen, food)) for cut in cuts]
     fridge = fields.quantity("fridge", "time", 0.0, 0.0, 365 * DAY, say("0 h to 365 days"))
     freezer = fields.quantity("freezer", "time", 0.0, 0.0, 1000 * DAY, say("0 h to 1000 days"))
-    own_wait = (fridge if fields.has("fridge") else None, freezer if fields.has("freezer") else None)
+    own = (fridge if fields.has("fridge") else None, freezer if fields.has("freezer") else None)
     try:
-        window = window_of(food, own_wait)
+        window = window_of(food, own)
     except InputError as problem:
         fields.problem(problem.field, problem.message)
     if len(problems) > before:
@@ -200,7 +206,6 @@ def _lot(
         ready_by=ready_by,
         drying_time=time,
         volume=volume,
-        own_wait=own_wait,
     )
 
 

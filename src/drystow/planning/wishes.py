@@ -238,7 +238,7 @@ def _sizes(fields: Fields) -> tuple[float, ...]:
     if fields.has("thinnest", "thickest"):
         thin = fields.required("thinnest", "length", 2e-4, 0.2, allowed)
         thick = fields.required("thickest", "length", 2e-4, 0.2, allowed)
-        if thick < thin:
+        if fields.has("thinnest") and fields.has("thickest") and thick < thin:
             fields.problem("thickest", say("is thinner than thinnest; change the two"))
             return (thin,)
         return _range(thin, thick)
