@@ -1,10 +1,12 @@
 """The run: where it is now, weighings, notes and photos, doors and power cuts, the end."""
 
+from functools import partial
 from typing import Any
 
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.utils.translation import gettext as _
+from django.utils.translation import gettext_lazy as lazy
 from django.views.decorators.http import require_POST
 
 from drystow.constants import ZERO_CELSIUS
@@ -18,11 +20,20 @@ from drystow.web.batches.outlook import course, finish_of
 from drystow.web.batches.proofforms import BeganForm
 from drystow.web.batches.request import kept_batch, only_part, units_of
 from drystow.web.batches.runforms import OUTSIDE, EndForm, HappeningForm, WeighingForm, weighing_initial
+from drystow.web.batches.views.corrected import Kind, add_or_correct
 from drystow.web.batches.views.proof import tray_numbers
 from drystow.web.site import records
 from drystow.web.site.notices import person, saved
 from drystow.web.site.saving import try_to_save
 from drystow.web.site.words import in_english
+
+WEIGHINGS = Kind(
+    Weighing,
+    weighing_initial,
+    noted=lazy("Weighing noted."),
+    corrected=lazy("Weighing corrected."),
+    again=lazy("This weighing was corrected already; correct the newer one."),
+)
 
 
 def show_running(request: HttpRequest, pk: int) -> HttpResponse:
@@ -33,25 +44,10 @@ def show_running(request: HttpRequest, pk: int) -> HttpResponse:
 def add_weighing(request: HttpRequest, pk: int) -> HttpResponse:
     """Add a weighing, or one that corrects an earlier one; nothing written is changed."""
     batch = kept_batch(pk)
-    old = _number(request.POST.get("corrects") or request.GET.get("correct"))
-    corrected = get_object_or_404(Weighing, pk=old, batch=batch) if old else None
-    if corrected is not None and hasattr(corrected, "corrected_by"):
-        corrected = None if request.method == "GET" else corrected
-    initial = weighing_initial(corrected) if corrected else None
-    post = request.POST if request.method == "POST" else None
-    form = WeighingForm(
-        post, units=units_of(request), trays=tray_numbers(tray_loads(batch)), initial=initial, auto_id="weighing_%s"
-    )
-    if request.method != "POST" or not form.is_valid():
-        return _page(request, batch, weighing=form)
-    if corrected is not None and hasattr(corrected, "corrected_by"):
-        form.add_error(None, _("This weighing was corrected already; correct the newer one."))
-        return _page(request, batch, weighing=form)
-    row = Weighing(batch=batch, **form.values(), who=person(request), corrects=corrected)
-    row.full_clean()
-    row.save()
-    saved(request, None, _("Weighing corrected.") if corrected else _("Weighing noted."))
-    return redirect("batch-proof" if batch.stage == "proof" else "batch-running", pk)
+    trays = tray_numbers(tray_loads(batch))
+    make = partial(WeighingForm, units=units_of(request), trays=trays, auto_id="weighing_%s")
+    page = add_or_correct(request, batch, WEIGHINGS, make, lambda form: _page(request, batch, weighing=form))
+    return page or redirect("batch-proof" if batch.stage == "proof" else "batch-running", pk)
 
 
 def add_happening(request: HttpRequest, pk: int) -> HttpResponse:
@@ -140,7 +136,3 @@ def _page(request: HttpRequest, batch: Batch, **forms: Any) -> HttpResponse:
         "began": BeganForm(batch=batch, initial={"version": batch.version}, auto_id="began_%s"),
     }
     return render(request, "batches/running.html", context)
-
-
-def _number(text: str | None) -> int:
-    return int(text) if text and text.isdecimal() else 0

@@ -1,25 +1,40 @@
 """Written down on the proof besides cut pieces: samples, pressure rises, when drying began, that it dries on."""
 
-from collections.abc import Callable
 from datetime import timedelta
 from functools import partial
-from typing import Any
 
 from django.http import HttpRequest, HttpResponse
-from django.shortcuts import get_object_or_404, redirect
+from django.shortcuts import redirect
 from django.utils import timezone
 from django.utils.translation import gettext as _
+from django.utils.translation import gettext_lazy as lazy
 from django.views.decorators.http import require_POST
 
 from drystow.said import say
 from drystow.web.batches.adapters import tray_loads
-from drystow.web.batches.models import Batch, Happening, Load, PressureRise, Sample
+from drystow.web.batches.models import Batch, Happening, PressureRise, Sample
 from drystow.web.batches.proofforms import BeganForm, RiseForm, SampleForm, rise_initial, sample_initial
 from drystow.web.batches.request import kept_batch, units_of
+from drystow.web.batches.views.corrected import Kind, add_or_correct
 from drystow.web.batches.views.proof import proof_page, tray_numbers
 from drystow.web.site import records
 from drystow.web.site.notices import person, saved
 from drystow.web.site.saving import try_to_save
+
+SAMPLES = Kind(
+    Sample,
+    sample_initial,
+    noted=lazy("Sample noted."),
+    corrected=lazy("Sample corrected."),
+    again=lazy("This sample was corrected already; correct the newer one."),
+)
+RISES = Kind(
+    PressureRise,
+    rise_initial,
+    noted=lazy("Pressures noted."),
+    corrected=lazy("Pressures corrected."),
+    again=lazy("These pressures were corrected already; correct the newer ones."),
+)
 
 
 def add_sample(request: HttpRequest, pk: int) -> HttpResponse:
@@ -27,50 +42,18 @@ def add_sample(request: HttpRequest, pk: int) -> HttpResponse:
     batch = kept_batch(pk)
     loads = tray_loads(batch)
     make = partial(SampleForm, units=units_of(request), trays=tray_numbers(loads), auto_id="sample_%s")
-    words = (_("Sample noted."), _("Sample corrected."))
-    again = _("This sample was corrected already; correct the newer one.")
-    return _add(request, batch, loads, Sample, ("sample", make, sample_initial), words, again)
+    page = add_or_correct(request, batch, SAMPLES, make, lambda form: proof_page(request, batch, loads, sample=form))
+    return page or redirect("batch-proof", pk)
 
 
 def add_rise(request: HttpRequest, pk: int) -> HttpResponse:
     """Add a pressure rise, or one that corrects an earlier one; nothing written is changed."""
     batch = kept_batch(pk)
     make = partial(RiseForm, units=units_of(request), auto_id="rise_%s")
-    words = (_("Pressures noted."), _("Pressures corrected."))
-    again = _("These pressures were corrected already; correct the newer ones.")
-    return _add(request, batch, tray_loads(batch), PressureRise, ("rise", make, rise_initial), words, again)
-
-
-def _add(
-    request: HttpRequest,
-    batch: Batch,
-    loads: list[Load],
-    model: type[Any],
-    asked: tuple[str, Callable[..., Any], Callable[[Any], dict[str, Any]]],
-    words: tuple[str, str],
-    again: str,
-) -> HttpResponse:
-    """Add a row, or one that corrects an earlier one.
-
-    asked: name of the form on the page, what makes it, and what it shows of a row that is corrected
-    words: for a new row, and for one that corrects
-    again: where the old row was corrected before
-    """
-    name, make, initial = asked
-    number = request.POST.get("corrects") or request.GET.get("correct") or ""
-    old = get_object_or_404(model, pk=int(number), batch=batch) if number.isdecimal() else None
-    if request.method != "POST":
-        return proof_page(request, batch, loads, **{name: make(initial=initial(old) if old else None)})
-    form = make(request.POST)
-    if form.is_valid() and old is not None and hasattr(old, "corrected_by"):
-        form.add_error(None, again)
-    if not form.is_valid():
-        return proof_page(request, batch, loads, **{name: form})
-    row = model(batch=batch, **form.values(), who=person(request), corrects=old)
-    row.full_clean()
-    row.save()
-    saved(request, None, words[1] if old else words[0])
-    return redirect("batch-proof", batch.pk)
+    page = add_or_correct(
+        request, batch, RISES, make, lambda form: proof_page(request, batch, tray_loads(batch), rise=form)
+    )
+    return page or redirect("batch-proof", pk)
 
 
 def set_began(request: HttpRequest, pk: int) -> HttpResponse:
