@@ -27,20 +27,26 @@ from drystow.web.batches.models import Batch, Item, Load  # noqa: E402
 from drystow.web.data.tokens import new_token  # noqa: E402
 from drystow.web.demo.fill import fill  # noqa: E402
 from drystow.web.demo.year import OPEN_STAGES  # noqa: E402
-from drystow.web.dryers.models import Dryer  # noqa: E402
+from drystow.web.dryers.models import Dryer, MachineTest  # noqa: E402
 from drystow.web.foods.models import OwnFood, Recipe  # noqa: E402
 from drystow.web.pantry.models import Package, Place  # noqa: E402
+from drystow.web.plans import making, trying  # noqa: E402
+from drystow.web.plans.models import Choice, Crop, Lot, Plan, PlanDryer, Season  # noqa: E402
 
 LIMIT_MS = 150.0
 FIRST_LOAD_KB = 300.0
+PLAN_SECONDS = 2.0
 LATE = 99_999
 FILL_FIRST = "this database holds no packages of finished batches; fill it first: manage.py fill_large"
 LINKED = re.compile(r'(?:href|src)="(/static/[^"]+)"')
 NOT_PAGES = {
-    "account-add", "account-remove", "account-role", "batch-bin", "batch-end", "batch-happening",
-    "batch-happening-remove", "batch-item-remove", "batch-move", "batch-start", "data-load-in", "data-restore",
-    "data-token-revoke", "dryer-bin", "own-food-bin", "package-do", "recipe-bin", "restore", "service-bin",
-    "service-new", "sign-out", "undo",
+    "account-add", "account-remove", "account-role", "batch-began", "batch-bin", "batch-dry-on", "batch-end",
+    "batch-happening", "batch-happening-remove", "batch-item-remove", "batch-move", "batch-rise",
+    "batch-sample", "batch-start", "channel-bin", "data-load-in", "data-restore", "data-token-revoke",
+    "dryer-bin", "dryer-learn", "dryer-use-taught", "machine-test-bin", "machine-test-use", "own-food-bin",
+    "package-do", "plan-again", "plan-bin", "plan-book", "plan-copy", "plan-dryer-remove", "plan-lot-remove",
+    "readings-check", "recipe-bin", "restore", "season-bin", "season-choice-remove", "season-crop-remove",
+    "season-example", "season-try", "service-bin", "service-new", "sign-out", "undo",
 }  # fmt: skip
 """Addresses that only take what was written."""
 ACCOUNTS = {"accounts", "password", "sign-in"}
@@ -144,8 +150,37 @@ def pages() -> Iterator[Page]:
     for name, (values, queries) in plain.items():
         for query in queries:
             yield Page(name, reverse(name, kwargs=values) + query, {})
+    yield from _dryer_pages(firsts[Dryer])
+    yield from _plan_pages()
     yield from _batch_pages(done)
     yield from _interface(done, package)
+
+
+def _dryer_pages(dryer: int) -> Iterator[Page]:
+    for name in ("dryer-readings", "readings-csv", "readings-file", "machine-tests"):
+        yield Page(name, reverse(name, args=[dryer]), {})
+    for kind, _words in MachineTest.KINDS:
+        yield Page("machine-test-new", reverse("machine-test-new", args=[dryer, kind]), {})
+    yield Page("live", reverse("live"), {})
+    yield Page("label-sheet", reverse("label-sheet"), {})
+
+
+def _plan_pages() -> Iterator[Page]:
+    """Yield what the planner shows, after a plan and a season were worked out."""
+    plan, season = Plan.objects.kept().order_by("-pk")[0], Season.objects.kept().order_by("-pk")[0]
+    making.SECONDS = PLAN_SECONDS
+    making.work_out(plan.pk)
+    trying.work_out(season.pk)
+    for name in ("plans", "plan-new", "plan-from-file", "seasons", "season-new"):
+        yield Page(name, reverse(name), {})
+    for name in ("plan", "plan-lots", "plan-dryers", "plan-edit", "plan-file", "plan-calendar", "plan-pdf"):
+        yield Page(name, reverse(name, args=[plan.pk]), {})
+    for name in ("season", "season-crops", "season-choices", "season-edit"):
+        yield Page(name, reverse(name, args=[season.pk]), {})
+    for name, model in (("plan-lot", Lot), ("plan-dryer", PlanDryer)):
+        yield Page(name, reverse(name, args=[plan.pk, model.objects.filter(plan=plan)[0].pk]), {})
+    for name, model in (("season-crop", Crop), ("season-choice", Choice)):
+        yield Page(name, reverse(name, args=[season.pk, model.objects.filter(season=season)[0].pk]), {})
 
 
 def _batch_pages(done: Batch) -> Iterator[Page]:
@@ -153,7 +188,16 @@ def _batch_pages(done: Batch) -> Iterator[Page]:
     for stage in (*OPEN_STAGES, "done"):
         batch = Batch.objects.kept().filter(stage=stage).order_by("-pk")[0]
         names = {f"batch-{stage}", "batch-trays", "batch-program", "batch-curves"} - {"batch-done"} | (
-            {"batch-running", "batch-weighing", "batch-proof", "batch-done", "batch-labels-pdf", "batch-sheet"}
+            {
+                "best-load",
+                "best-program",
+                "batch-running",
+                "batch-weighing",
+                "batch-proof",
+                "batch-done",
+                "batch-labels-pdf",
+                "batch-sheet",
+            }
             if stage == "labels"
             else set()
         )
