@@ -24,6 +24,15 @@ def test_a_dryer_of_the_house_takes_part_and_is_left_out_again(client: Client) -
     assert PlanDryer.objects.get(dryer=big).binned_at is None
 
 
+def test_a_dryer_that_was_left_out_has_its_name_in_the_bin_and_in_the_history(client: Client) -> None:
+    plan = a_plan(a_dryer())
+    row = plan.dryers.get()
+    client.post(f"/plans/{plan.pk}/dryers/{row.pk}/remove/")
+    called = f"{plan.title} · {row.dryer.name}"
+    assert called in client.get("/bin/").content.decode()
+    assert called in client.get("/history/").content.decode()
+
+
 def test_a_plan_without_dryers_says_what_to_do(client: Client) -> None:
     page = client.get(f"/plans/{a_plan().pk}/dryers/").content.decode()
     assert "None takes part yet" in page

@@ -1,7 +1,7 @@
 """What a change did, field by field, in readable words."""
 
 from collections import defaultdict
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from typing import Any
 
@@ -57,7 +57,7 @@ def title_of(
     model: type[Record] | None = None,
     names: dict[tuple[Any, Any], str] | None = None,
 ) -> str:
-    """Return what a record is called, from its values; without a name of its own, after the record it belongs to."""
+    """Return what a record is called, from its values; without a name of its own, after the records it belongs to."""
     for name in ("title", "name", "lot", "text"):
         if values.get(name):
             return str(values[name])[:LONGEST]
@@ -67,7 +67,7 @@ def title_of(
     owners = ((field.related_model, values.get(field.attname)) for field in related)
     found = [(names or {})[owner] for owner in owners if owner in (names or {})]
     if found:
-        return found[0]
+        return " · ".join(found)[:LONGEST]
     return _("number %(number)s") % {"number": number}
 
 
@@ -78,7 +78,8 @@ def tell(changes: Iterable[Change], units: str = "us") -> list[Told]:
     """
     kinds = record_kinds()
     changes = list(changes)
-    names = _related_names(changes, kinds)
+    known = ((kinds[change.kind], change) for change in changes if change.kind in kinds)
+    names = names_of((model, values) for model, change in known for values in (change.before, change.after))
     told = []
     fields_of = {kind: _fields(kinds.get(kind)) for kind in {change.kind for change in changes}}
     for change in changes:
@@ -151,17 +152,20 @@ def _differs(change: Change, name: str) -> bool:
     return bool(change.before.get(name) != after)
 
 
-def _related_names(changes: list[Change], kinds: dict[str, type[Record]]) -> dict[tuple[Any, Any], str]:
+def names_of(rows: Iterable[tuple[type[Record], Mapping[str, Any]]]) -> dict[tuple[Any, Any], str]:
+    """Return what the records are called that rows belong to or name; one query for each kind of them.
+
+    rows: kinds of record, each with the values of one
+    """
     wanted: dict[Any, set[Any]] = defaultdict(set)
-    for change in changes:
-        model = kinds.get(change.kind)
-        for field in model._meta.concrete_fields if model else ():
-            if field.related_model is not None and _differs(change, field.attname):
-                wanted[field.related_model] |= {change.before.get(field.attname), change.after.get(field.attname)}
+    for model, values in rows:
+        for field in model._meta.concrete_fields:
+            if field.related_model is not None and values.get(field.attname) is not None:
+                wanted[field.related_model].add(values[field.attname])
     return {
         (model, number): str(record)
         for model, numbers in wanted.items()
-        for number, record in model._default_manager.in_bulk([one for one in numbers if one is not None]).items()
+        for number, record in model._default_manager.in_bulk(numbers).items()
     }
 
 

@@ -11,7 +11,7 @@ from django.views.decorators.http import require_POST
 
 from drystow.web.accounts.guard import may_take_back, role_here
 from drystow.web.site import records
-from drystow.web.site.differences import kind_words, record_kinds, title_of
+from drystow.web.site.differences import kind_words, names_of, record_kinds, title_of
 from drystow.web.site.notices import person, safe_next, saved
 
 PER_PAGE = 50
@@ -30,6 +30,8 @@ def show_bin(request: HttpRequest) -> HttpResponse:
     for _when, kind, number in page.object_list:
         wanted[kind].append(number)
     read = {kind: kinds[kind].objects.in_bulk(numbers) for kind, numbers in wanted.items()}
+    values = {(kind, number): records.snapshot(row) for kind, rows in read.items() for number, row in rows.items()}
+    names = names_of((kinds[kind], one) for (kind, _number), one in values.items())
     role = role_here(request)
     rows: list[dict[str, Any]] = [
         {
@@ -38,7 +40,7 @@ def show_bin(request: HttpRequest) -> HttpResponse:
             "number": number,
             "allowed": role is None or may_take_back(role, {kind}),
             "kind_words": kind_words(kind),
-            "title": title_of(records.snapshot(read[kind][number]), number, kinds[kind]),
+            "title": title_of(values[kind, number], number, kinds[kind], names),
         }
         for when, kind, number in page.object_list
     ]

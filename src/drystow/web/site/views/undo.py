@@ -10,7 +10,7 @@ from django.utils.translation import ngettext
 from django.views.decorators.http import require_POST
 
 from drystow.web.site import records
-from drystow.web.site.differences import kind_words, title_of
+from drystow.web.site.differences import tell
 from drystow.web.site.models import Change
 from drystow.web.site.notices import person, safe_next, saved
 from drystow.web.site.undoing import parts_of, undo_all
@@ -47,7 +47,7 @@ def _undo_all(request: HttpRequest, parts: list[Change]) -> None:
     if not done.kept:
         saved(request, done.last, _("Undone, all of it."))
         return
-    names = [f"{kind_words(one.kind)} {title_of(one.after, one.object_id)}" for one in done.kept]
+    names = [f"{one.kind} {one.title}" for one in tell(done.kept)]
     more = f" +{len(names) - FIRST_NAMES}" if len(names) > FIRST_NAMES else ""
     words = ngettext(
         "Undone in part: %(n)s record is as before. Changed since by somebody, so left as it is: %(names)s.",
