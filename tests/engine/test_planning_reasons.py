@@ -91,6 +91,32 @@ def test_a_wish_that_gives_way_to_another_is_not_called_met() -> None:
     assert rules == ("spoils",)
 
 
+@pytest.mark.parametrize(
+    ("helps", "told"), [(False, {}), (True, {0: ("spoils",), 1: ("spoils",)})], ids=["nothing helps", "one rule helps"]
+)
+def test_wishes_that_share_too_few_trays_are_told_no_longer_search(
+    helps: bool, told: dict[int, tuple[str, ...]]
+) -> None:
+    # four wishes, of which three can be dried whole; parts of others are dried too, and each search misses others
+    one = replace(OTHER, must=True)
+    dryer = Machine("dryer", 3, 9000, 1, (), (10,) * STEPS)
+    jobs = tuple(replace(one, name=name) for name in "abcd")
+    asked = []
+
+    def turning(other: Problem) -> Solved:
+        """A solver that leaves out the last two of four, and nothing of fewer."""
+        asked.append(other)
+        wished = sum(job.must for job in other.jobs)
+        all_fit = wished < 4 or (helps and other.jobs[0].fresh_until == STEPS)
+        return Solved((), 0, 0, () if all_fit else (2, 3))
+
+    full = Problem(STEPS, (True,) * STEPS, jobs, (dryer,), (0,) * STEPS)
+    assert in_the_way(full, (0, 1), turning) == told
+    asked.clear()
+    assert in_the_way(full, (0, 1), turning, until=0.0) == {}  # no time: asked only whether a longer search would do
+    assert len(asked) == 1
+
+
 def test_a_wish_that_only_takes_a_longer_search_is_called_so() -> None:
     assert in_the_way(problem(replace(LEFT, must=True)), (1,), lambda other: solve(other, 2, workers=1)) == {
         1: ("search",)

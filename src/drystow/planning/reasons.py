@@ -2,7 +2,7 @@
 
 import math
 import time
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass, replace
 
 from drystow.planning.grid import (
@@ -90,8 +90,8 @@ def in_the_way(
 ) -> dict[int, tuple[str, ...]]:
     """Return, for each wish that is not met, the rules without any one of which all of it would be dried as well.
 
-    Where a longer search alone meets it, that is named in place of rules. A wish is left out when there was no time to
-    ask for every rule and none was found.
+    Where a longer search alone meets it, that is named in place of rules. A wish without a rule is left out when there
+    was no time to ask for every rule, and when it stands back only because other unmet wishes share its trays.
 
     problem: lots, dryers and rules
     missed: numbers of the jobs that had to be dried whole
@@ -100,24 +100,33 @@ def in_the_way(
     """
     wished = {number for number, job in enumerate(problem.jobs) if job.must}
     only = _without(problem, set(range(len(problem.jobs))) - wished)
-    found: dict[int, list[str]] = {number: [] for number in missed}
-    for number in _met(only, missed, again):
-        found[number].append("search")
-    left = tuple(number for number in missed if not found[number])
+    longer = _met(only, missed, again) or set()
+    found = {number: ["search"] if number in longer else [] for number in missed}
+    left = [number for number in missed if number not in longer]
+    sharing: set[int] | None = None
+
+    def alone(other: Problem, wishes: Iterable[int]) -> set[int]:
+        """Return which of some wishes are met beside those that were met before, were they the only one besides."""
+        others = ((one, _without(other, set(missed) - {one})) for one in wishes)
+        return {one for one, rest in others if time.monotonic() <= until and not again(rest).missed}
+
     for rule, relax in RELAXED.items() if left else ():
         if time.monotonic() > until:
-            return {number: tuple(rules) for number, rules in found.items() if rules}
-        for number in _met(relax(only), left, again):
+            break
+        met = _met(relax(only), missed, again)
+        if met is None:
+            sharing = alone(only, left) if sharing is None else sharing
+            met = alone(relax(only), [number for number in left if number not in sharing])
+        for number in met - longer:
             found[number].append(rule)
-    return {number: tuple(rules) for number, rules in found.items()}
+    untold = set(missed) if time.monotonic() > until else sharing or set()
+    return {number: tuple(rules) for number, rules in found.items() if rules or number not in untold}
 
 
-def _met(problem: Problem, missed: tuple[int, ...], again: Callable[[Problem], Solved]) -> set[int]:
-    """Return which of some wishes a problem meets, each beside all the others that were met before."""
+def _met(problem: Problem, missed: tuple[int, ...], again: Callable[[Problem], Solved]) -> set[int] | None:
+    """Return which wishes that were missed a problem meets, None when others give way to them."""
     still = set(again(problem).missed)
-    if still <= set(missed):
-        return set(missed) - still
-    return {one for one in missed if not again(_without(problem, set(missed) - {one})).missed}
+    return set(missed) - still if still <= set(missed) else None
 
 
 def _without(problem: Problem, out: set[int]) -> Problem:
