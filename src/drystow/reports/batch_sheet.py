@@ -5,12 +5,11 @@ from collections.abc import Sequence
 from datetime import date, datetime
 from typing import Any
 
-from drystow.errors import InputError
 from drystow.machine.result import LoadResult
 from drystow.reports.pictures import load_pictures, printed
 from drystow.reports.text import date_text, duration_text, mass_text, plain, sentence
 from drystow.reports.timeline import timeline, tray_count
-from drystow.reports.typeset import typeset, words_of
+from drystow.reports.typeset import paper_name, typeset, words_of
 from drystow.said import Translate, english, say, told
 from drystow.sources import MARKS, bibliography
 from drystow.units import show
@@ -68,14 +67,10 @@ def batch_sheet_pdf(
     paper: ``letter`` or ``a4``
     translate: to the reader's language
     """
-    if units not in ("us", "si"):
-        raise InputError("units", say("'{units}' is not a unit system; write us or si", units=units))
-    if paper not in ("letter", "a4"):
-        raise InputError("paper", say("'{paper}' is not a paper; write letter or a4", paper=paper))
     return typeset(
         "batch_sheet.typ",
         {
-            "paper": "us-letter" if paper == "letter" else "a4",
+            "paper": paper_name(units, paper),
             "title": plain(title or result.title, 90),
             "words": words_of(WORDS, translate),
             "prepared": told(say("Prepared {day}", day=date_text(prepared_on or date.today())), translate),

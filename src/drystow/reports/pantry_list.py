@@ -8,7 +8,7 @@ from drystow.errors import InputError
 from drystow.reports.pictures import printed
 from drystow.reports.stock_chart import stock_pictures
 from drystow.reports.text import date_text, mass_text, plain
-from drystow.reports.typeset import typeset, words_of
+from drystow.reports.typeset import paper_name, typeset, words_of
 from drystow.said import Translate, english, say, told
 
 MOST_ROWS = 5000
@@ -81,10 +81,7 @@ def pantry_list_pdf(
     paper: ``letter`` or ``a4``
     translate: to the reader's language
     """
-    if units not in ("us", "si"):
-        raise InputError("units", say("'{units}' is not a unit system; write us or si", units=units))
-    if paper not in ("letter", "a4"):
-        raise InputError("paper", say("'{paper}' is not a paper; write letter or a4", paper=paper))
+    page = paper_name(units, paper)
     if sum(len(group.rows) for group in groups) > MOST_ROWS:
         raise InputError(
             "groups", say("more than {most} packages cannot be listed at once; print place by place", most=MOST_ROWS)
@@ -92,7 +89,7 @@ def pantry_list_pdf(
     return typeset(
         "pantry_list.typ",
         {
-            "paper": "us-letter" if paper == "letter" else "a4",
+            "paper": page,
             "words": words_of(WORDS, translate),
             "title": plain(title, 90) or told("Pantry", translate),
             "prepared": told(say("Pantry on {day}", day=date_text(today)), translate),

@@ -4,13 +4,12 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date, datetime
 
-from drystow.errors import InputError
 from drystow.reports.charts import chart_svg
 from drystow.reports.schedule_chart import schedule_pictures
 from drystow.reports.schedule_days import Days
 from drystow.reports.text import MONTHS, date_text, mass_text, plain, sentence
 from drystow.reports.timeline import DAYS
-from drystow.reports.typeset import typeset, words_of
+from drystow.reports.typeset import paper_name, typeset, words_of
 from drystow.said import Translate, english, say, told
 
 PICTURE = 760  # px
@@ -97,14 +96,10 @@ def plan_sheet_pdf(
     paper: ``letter`` or ``a4``
     translate: to the reader's language
     """
-    if units not in ("us", "si"):
-        raise InputError("units", say("'{units}' is not a unit system; write us or si", units=units))
-    if paper not in ("letter", "a4"):
-        raise InputError("paper", say("'{paper}' is not a paper; write letter or a4", paper=paper))
     return typeset(
         "plan_sheet.typ",
         {
-            "paper": "us-letter" if paper == "letter" else "a4",
+            "paper": paper_name(units, paper),
             "words": words_of(WORDS, translate),
             "title": plain(sheet.title, 90),
             "prepared": told(say("Prepared {day}", day=date_text(today)), translate),

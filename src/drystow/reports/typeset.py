@@ -5,7 +5,8 @@ from collections.abc import Iterable
 from importlib.resources import as_file, files
 from typing import Any
 
-from drystow.said import Translate, told
+from drystow.errors import InputError
+from drystow.said import Translate, say, told
 
 # Scripts that the carried fonts cover (Latin, Greek, Cyrillic, Hebrew, Arabic, signs). Text outside them borrows the
 # computer's own fonts; everything else looks the same on every computer.
@@ -34,6 +35,15 @@ def compiler(template: str, data: object) -> Any:
 def words_of(words: Iterable[str], translate: Translate) -> dict[str, str]:
     """Return the fixed words of a template in the reader's language, by their English."""
     return {str(word): told(word, translate) for word in words}
+
+
+def paper_name(units: str, paper: str) -> str:
+    """Return what the typesetter calls a paper; `InputError` when nobody knows it or the units of the sheet."""
+    if units not in ("us", "si"):
+        raise InputError("units", say("'{units}' is not a unit system; write us or si", units=units))
+    if paper not in ("letter", "a4"):
+        raise InputError("paper", say("'{paper}' is not a paper; write letter or a4", paper=paper))
+    return "us-letter" if paper == "letter" else "a4"
 
 
 def typeset(template: str, data: object, *, tags: bool = True) -> bytes:
