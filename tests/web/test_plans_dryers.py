@@ -49,6 +49,16 @@ def test_a_dryer_that_a_lot_needs_is_not_left_out(client: Client) -> None:
     assert PlanDryer.objects.kept().exists()
 
 
+def test_the_last_dryer_of_those_that_a_lot_may_go_into_stays(client: Client) -> None:
+    one, other, third = a_dryer("One"), a_dryer("Other"), a_dryer("Third")
+    plan = a_plan(one, other, third)
+    a_lot(plan, name="Peas", extra={"dryers": [one.pk, other.pk]})
+    for row in plan.dryers.filter(dryer__in=[one, other]):
+        page = client.post(f"/plans/{plan.pk}/dryers/{row.pk}/remove/", follow=True).content.decode()
+    assert "Peas may only go into Other" in page
+    assert {row.dryer for row in PlanDryer.objects.kept()} == {other, third}
+
+
 def test_program_turnaround_and_stops_are_kept(client: Client) -> None:
     house = records.household()
     records.change(house, {"time_zone": "America/New_York"}, expected=house.version)

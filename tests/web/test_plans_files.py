@@ -57,6 +57,15 @@ def test_a_plan_without_food_or_dryer_comes_out_too(client: Client) -> None:
     assert client.get(f"/plans/{a_plan().pk}/lots.toml").status_code == 200
 
 
+def test_a_dryer_in_the_bin_is_not_in_the_file(client: Client) -> None:
+    kept, gone = a_dryer("Kept"), a_dryer("Gone")
+    plan = a_plan(kept, gone)
+    records.put_in_bin(gone)
+    text = client.get(f"/plans/{plan.pk}/lots.toml").content.decode()
+    assert 'name = "Kept"' in text
+    assert "Gone" not in text
+
+
 def test_plans_stand_in_the_tables_of_the_data_page(client: Client) -> None:
     plan = a_plan(a_dryer())
     a_lot(plan, name="Corn of Monday")

@@ -19,6 +19,7 @@ from drystow.web.dryers.taught import known_for
 from drystow.web.plans.clock import house_time
 from drystow.web.plans.lots_table import lot_names, lots_table
 from drystow.web.plans.models import Lot, Plan, PlanDryer
+from drystow.web.plans.request import dryers_of
 from drystow.web.plans.running import BatchNow, Filled, OtherBatch, booked_batches, other_batches
 from drystow.web.site.records import household
 from drystow.web.site.zones import house_zone
@@ -69,8 +70,7 @@ def basis_of(plan: Plan) -> Basis:
     """Return all that a plan rests on; raises `InputError` when a food or recipe is not there any more."""
     house = household()
     zone = house_zone(house.time_zone)
-    rows = plan.dryers.filter(binned_at=None, dryer__binned_at=None).select_related("dryer__learned")
-    dryers = tuple(rows.order_by("pk"))
+    dryers = tuple(dryers_of(plan))
     lots = tuple(plan.lots.filter(binned_at=None))
     begin = datetime.combine(plan.begin, time(), zone)
     numbers = [row.dryer_id for row in dryers]

@@ -21,6 +21,7 @@ from drystow.web.data.loads import own_food, toml_text
 from drystow.web.dryers.models import Dryer
 from drystow.web.plans.lots_table import lots_table
 from drystow.web.plans.models import Lot, Plan, PlanDryer
+from drystow.web.plans.request import dryers_of, lots_of
 from drystow.web.site import records
 from drystow.web.site.records import household
 from drystow.web.site.zones import house_zone
@@ -34,8 +35,7 @@ RAW_OWN = "# {names}: raw animal food. A lots file cannot say so of a written co
 
 def plan_text(plan: Plan) -> str:
     """Return a plan as the text of a lots file, ready for ``drystow schedule``."""
-    dryers = list(PlanDryer.objects.kept().filter(plan=plan).select_related("dryer"))
-    lots = list(Lot.objects.kept().filter(plan=plan))
+    dryers, lots = dryers_of(plan), lots_of(plan)
     foods = foods_of(lot.food for lot in lots)
     house = household()
     table = lots_table(plan, dryers, lots, foods, price=house.tariff_per_kwh, zone=house_zone(house.time_zone))

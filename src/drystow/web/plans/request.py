@@ -13,7 +13,7 @@ def kept_plan(pk: int) -> Plan:
 
 def dryers_of(plan: Plan) -> list[PlanDryer]:
     """Return the dryers of a plan that are not in the bin."""
-    return list(PlanDryer.objects.kept().filter(plan=plan, dryer__binned_at=None).select_related("dryer"))
+    return list(PlanDryer.objects.kept().filter(plan=plan, dryer__binned_at=None).select_related("dryer__learned"))
 
 
 def lots_of(plan: Plan) -> list[Lot]:

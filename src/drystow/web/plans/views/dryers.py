@@ -72,7 +72,9 @@ def remove_dryer(request: HttpRequest, pk: int, row_pk: int) -> HttpResponse:
     """Leave a dryer out of a plan."""
     plan = kept_plan(pk)
     row = get_object_or_404(PlanDryer.objects.kept().select_related("dryer"), pk=row_pk, plan=plan)
-    only = [lot.name for lot in lots_of(plan) if lot.extra.get("dryers") == [row.dryer_id]]
+    left = {one.dryer_id for one in dryers_of(plan) if one != row}
+    wished = {lot.name: set(lot.extra.get("dryers", ())) for lot in lots_of(plan)}
+    only = [name for name, dryers in wished.items() if row.dryer_id in dryers and not dryers & left]
     if only:
         words = _("%(food)s may only go into %(dryer)s; change that first.")
         messages.error(request, words % {"food": only[0], "dryer": row.dryer.name})
