@@ -34,7 +34,7 @@ def _what_keeps(moves: Moves, state: State, number: int) -> Broken:
         room = both(max(item.mass for item in wish.full) * moves.counter.places, "mass")
         return Broken("trays", (number,), say("all trays together hold {room} of it", room=room))
     for group in moves.ways[number].values():
-        more = [one for one in group if one.mass > state[number].mass + 1e-6]
+        more = [one for one in group if one.mass > used.mass + 1e-6]
         broken = moves.judge.late(put(state, number, more[0]), moves.budget) if more else None
         if broken is not None:
             end = moves.judge.verdict(put(state, number, more[0])).end
