@@ -194,6 +194,8 @@ def test_what_is_wrong_with_a_kept_batch_is_named(change: dict[str, Any], field:
         ({"dryer": [{"profile": "bench-4", "numbers": {"trays": -1}}]}, {"dryer[1].numbers.trays"}),
         ({"dryer": [{"profile": "bench-4", "numbers": 4}]}, {"dryer[1].numbers"}),
         ({"lot": [{"food": "Strawberries, raw", "size": "9 mm"}]}, {"lot[1].mass", "lot[1].arrives"}),
+        ({"lot": [3]}, {"lot[1]"}),
+        ({"fixed": [3]}, {"fixed[1]"}),
     ],
 )
 def test_every_problem_of_a_file_is_told_under_the_name_that_was_written(

@@ -29,6 +29,8 @@ def read_fixed(
     """
     before = len(problems)
     fields = Fields(raw, prefix, FIXED, problems)
+    if not fields.readable:
+        return None
     names = [dryer.name for dryer in dryers]
     dryer = fields.choice("dryer", names, names[0] if len(names) == 1 else "", say("dryer"))
     start, end = (moment(fields.table, key, prefix, problems) for key in ("start", "end"))

@@ -154,6 +154,8 @@ def _lot(
 ) -> Lot | None:
     before = len(problems)
     fields = Fields(raw, prefix, LOT, problems)
+    if not fields.readable:
+        return None
     mass = fields.required("mass", "mass", 0.05, 2000.0, say("50 g to 2000 kg"))
     tray_mass = fields.quantity("tray_mass", "mass", 0.0, 0.02, 100.0, say("20 g to 100 kg"))
     arrival = moment(fields.table, "arrives", prefix, problems)
