@@ -1,6 +1,7 @@
 """The picture of a plan and its sheet: where things stand, that the words fit, and that paper says the same."""
 
 import io
+from dataclasses import replace
 from datetime import date, datetime, timedelta
 from itertools import pairwise
 from typing import Any
@@ -99,6 +100,13 @@ def test_everything_is_inside_of_the_drawing(down: bool) -> None:
     for row in (*rows(spec, "rect"), *rows(spec, "text")):
         assert 0 <= row["x"] <= row.get("x2", spec["width"]) <= spec["width"] + 1
         assert 0 <= row["y"] <= row.get("y2", spec["height"]) <= spec["height"] + 1
+
+
+def test_names_of_dryers_do_not_run_into_each_other_on_a_phone() -> None:
+    spec = upright_picture(replace(days(), dryers=("Dryer by the window", "Small dryer")), 340).spec
+    first, second = (row for row in rows(spec, "text") if row["words"].startswith(("Dryer", "Small")))
+    # bold DejaVu Sans of 12 px, in a browser: 7.4 px a letter
+    assert first["x"] + 7.4 * len(first["words"]) <= second["x"]
 
 
 def test_lines_of_the_freezer_do_not_overlap() -> None:

@@ -11,6 +11,7 @@ from drystow.reports.text import MONTHS, plain
 from drystow.said import say
 
 LETTER = 6.0  # px that a letter takes at most, on the average
+BOLD = 7.4  # of the kinds "bold" and "on"; measured with a wide letter of a screen (DejaVu Sans)
 MADE, PLANNED, FROZEN, NOW = COLOURS[0], COLOURS[5], COLOURS[3], COLOURS[1]
 BROKEN = [4, 3]
 BOXES: dict[str, dict[str, Any]] = {

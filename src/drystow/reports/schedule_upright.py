@@ -2,7 +2,19 @@
 
 from drystow.reports.charts import Spec
 from drystow.reports.schedule_days import Bar, Days
-from drystow.reports.schedule_layout import LETTER, Scale, bar_boxes, box, drawn, month_day, named, short, stacked, text
+from drystow.reports.schedule_layout import (
+    BOLD,
+    LETTER,
+    Scale,
+    bar_boxes,
+    box,
+    drawn,
+    month_day,
+    named,
+    short,
+    stacked,
+    text,
+)
 from drystow.reports.text import plain
 from drystow.reports.timeline import DAYS
 from drystow.said import say
@@ -38,7 +50,7 @@ def upright(days: Days, width: int) -> Spec:
     for lane, name in enumerate(days.dryers):
         x = CLOCK + lane * column
         boxes.append(box(x, HEAD - 20, x + 0.8, height, "line"))
-        texts.append(text(x + 4, HEAD - 8, plain(name, max(int(column / LETTER) - 1, 2)), "bold"))
+        texts.append(text(x + 4, HEAD - 8, plain(name, max(int((column - 4) / BOLD), 2)), "bold"))
     for lane, begin, end, reason in days.stops:
         x, y = CLOCK + lane * column + EDGE, scale.at(begin)
         boxes.append(box(x, y, x + column - 2 * EDGE, scale.at(end), "stop"))
@@ -48,7 +60,7 @@ def upright(days: Days, width: int) -> Spec:
         x = CLOCK + bar.dryer * column + EDGE
         along = (scale.at(bar.start), scale.at(bar.dry), scale.at(bar.end))
         boxes += bar_boxes(along, (x, x + column - 2 * EDGE), bar.made, down=True)
-        texts += _texts(scale, bar, x, int((column - 12) / LETTER))
+        texts += _texts(scale, bar, x, int((column - 12) / (BOLD if bar.made else LETTER)))
     if lines:
         boxes.append(box(right, HEAD - 20, right + 0.8, height, "line"))
         texts.append(text(width, HEAD - 8, say("Freezer"), "end"))

@@ -3,6 +3,7 @@
 from drystow.reports.charts import Spec
 from drystow.reports.schedule_days import Bar, Days
 from drystow.reports.schedule_layout import (
+    BOLD,
     LETTER,
     Scale,
     bar_boxes,
@@ -50,7 +51,7 @@ def wide(days: Days, width: int) -> Spec:
     for lane, name in enumerate(days.dryers):
         y = HEAD + lane * LANE
         boxes.append(box(0, y, width, y + 0.8, "line"))
-        told = wrapped(plain(name).split(), int(NAMES / LETTER) - 1, 2)
+        told = wrapped(plain(name).split(), int(NAMES / BOLD), 2)
         texts += [text(0, y + GAP + 17 + LINE * line, words, "bold") for line, words in enumerate(told)]
     for lane, begin, end, reason in days.stops:
         y, left, right = HEAD + lane * LANE + GAP, scale.at(begin), scale.at(end)
