@@ -1,11 +1,14 @@
 """A dryer without power: conservation, limits, and closed-form cases of heat transfer text books."""
 
 from dataclasses import replace
+from itertools import count
+from typing import Any
 
 import numpy as np
 import pytest
 
 from drystow.errors import InputError
+from drystow.evidence import resumed
 from drystow.evidence.outage import dryer_without_power, survive, time_above
 from drystow.evidence.outage_advice import VEGETABLES_WARM, advise
 from drystow.evidence.outage_result import Outage
@@ -290,3 +293,22 @@ def test_what_is_left_of_a_program_begins_where_it_stopped() -> None:
     assert program_after(rows, 3 * HOUR).tolist() == [[2 * HOUR, 293.15], [np.inf, 313.15]]
     assert program_after(rows, 9 * HOUR).tolist() == [[np.inf, 313.15]]
     assert program_after(rows[:2], 9 * HOUR).tolist() == [[1.0, 293.15]]
+
+
+def test_one_course_without_a_balance_takes_no_advice_away_but_many_do(monkeypatch: pytest.MonkeyPatch) -> None:
+    """As with every other set of courses: one in fifty may have no balance; it counts with what the cut took."""
+    load, real, calls = kitchen(), resumed._dry_on, count()
+    some = {7}
+
+    def now_and_then(*given: Any) -> Any:
+        dry, end, failed = real(*given)
+        return dry, end, failed or next(calls) % 50 in some
+
+    usual = survive(load, Outage(6 * HOUR, HOUR), members=50)
+    monkeypatch.setattr(resumed, "_dry_on", now_and_then)
+    result = survive(load, Outage(6 * HOUR, HOUR), members=50)
+    assert result.delay.middle == pytest.approx(usual.delay.middle, abs=600.0)
+    assert [one.advice for one in result.trays] == [one.advice for one in usual.trays]
+    some |= {8, 9}
+    with pytest.raises(InputError):
+        survive(load, Outage(6 * HOUR, HOUR), members=50)

@@ -11,7 +11,7 @@ from drystow.evidence.thawing import CORE_GONE, MACHINE, PER_ITEM, measure
 from drystow.freezing.piece import freeze_piece
 from drystow.machine import stepper
 from drystow.machine.draws import drawn_numbers
-from drystow.machine.ensemble import ENSEMBLE_TOLERANCE, Members
+from drystow.machine.ensemble import ALLOWED_FAILURES, ENSEMBLE_TOLERANCE, Members
 from drystow.machine.happenings import MARKS, RECORD
 from drystow.machine.item import TrayItem
 from drystow.machine.layout import MACHINE_STATES, STATES_PER_TRAY, Tray
@@ -58,7 +58,7 @@ def resumed(load: Load, outage: Outage, runs: Members, states: Array) -> Resumed
     longest = again.max(axis=1)
     warmed = np.maximum(states[:, -1, 1] - states[:, 0, 1], 0.0) / load.dryer.refrigeration
     wait = outage.duration + longest + warmed + load.dryer.pump_down
-    dry_after, end_after = np.empty(again.shape), np.empty(len(again))
+    dry_after, end_after, failed = np.empty(again.shape), np.empty(len(again)), np.zeros(len(again), dtype=bool)
     cold = load.dryer.freezer_temperature
     for member in range(len(again)):
         rows = drawn.trays[member]
@@ -66,11 +66,14 @@ def resumed(load: Load, outage: Outage, runs: Members, states: Array) -> Resumed
         if longest[member] > 0.0:
             state[0] = cold
         steps = program + np.array([0.0, drawn.shelf_offset[member]])
-        dry_after[member], end_after[member] = _dry_on(state, steps, rows, drawn.machines[member])
+        dry_after[member], end_after[member], failed[member] = _dry_on(state, steps, rows, drawn.machines[member])
+    if failed.mean() > ALLOWED_FAILURES:
+        raise InputError("dryer", NO_BALANCE)
     dry, end = runs.dry - runs.start[:, None], runs.end - runs.start
     later = outage.start + wait[:, None] + dry_after - dry
     later = np.where(np.isnan(later), wait[:, None], later)
-    whole = np.where(end <= outage.start, 0.0, np.maximum(outage.start + wait + end_after - end, 0.0))
+    whole = np.where(failed, wait, np.maximum(outage.start + wait + end_after - end, 0.0))
+    whole = np.where(end <= outage.start, 0.0, whole)
     with_cut, without = np.percentile(end + whole, SHARES), np.percentile(end, SHARES)
     early, middle, late = (float(one) for one in with_cut - without)
     return Resumed(np.where(dry <= outage.start, 0.0, np.maximum(later, 0.0)), whole, longest, (early, middle, late))
@@ -149,8 +152,10 @@ def _state(load: Load, runs: Members, member: int, after: Array, rows: Array) ->
     return state
 
 
-def _dry_on(state: Array, program: Array, rows: Array, machine: Array) -> tuple[Array, float]:
-    """Return when each item is dry, NaN: never, and when the run ends, from when the vacuum is back [s]."""
+def _dry_on(state: Array, program: Array, rows: Array, machine: Array) -> tuple[Array, float, bool]:
+    """Return when each item is dry, NaN: never, when the run ends, from when the vacuum is back [s], and whether the
+    numbers have no balance.
+    """
     times, marks = np.full((len(rows), 7), np.nan), np.zeros(MARKS)
     marks[[0, 1, 3]] = np.nan
     times[state[MACHINE_STATES::STATES_PER_TRAY] <= 0.0, 0] = 0.0  # their ice was gone before
@@ -159,6 +164,4 @@ def _dry_on(state: Array, program: Array, rows: Array, machine: Array) -> tuple[
     ending, _kept, end = stepper.run(
         state, program, rows, machine, fronts, ENSEMBLE_TOLERANCE, LONGEST, times, marks, none
     )
-    if ending == stepper.FAILED:
-        raise InputError("dryer", NO_BALANCE)
-    return times[:, 1], float(end)
+    return times[:, 1], float(end), bool(ending == stepper.FAILED)
