@@ -17,7 +17,7 @@ from drystow.planning.model import Effort, Model
 from drystow.planning.prices import Market, market, offer
 from drystow.planning.slots import Slot, slots_of, together
 from drystow.planning.solver import solve
-from drystow.planning.structure import canonical, cliques, equal_machines, measures, normal_starts
+from drystow.planning.structure import canonical, cliques, equal_machines, measures, moved_up, normal_starts
 from tests.engine.plan_rules import best_by_trying_all, broken_rules, small_problem
 
 TINY = 200
@@ -100,6 +100,30 @@ def test_idle_steps_and_cost_are_counted_by_hand() -> None:
     plan = (Run(0, 1, 3, {0: 1}), Run(0, 6, 9, {0: 1}))
     assert idle_steps(problem, plan) == 1 + 3  # before the first, and between unloading at 3 and loading at 6
     assert plan_cost(problem, plan) == 10 * (2 + 3)
+
+
+@pytest.mark.parametrize("seed", range(12))
+def test_batches_that_move_up_obey_the_rules_and_cost_and_save_the_same(seed: int) -> None:
+    problem = kitchen(seed, most_trays=1.5, alike=seed % 2 == 0)
+    plan = greedy(problem, ORDERS["first_come"])
+    jobs = tuple(replace(job, arrival=0) for job in problem.jobs)
+    late = replace(problem, jobs=jobs, freezer=(10**9,) * problem.steps)
+    for one in (problem, late):  # the second: as if all the food had been there from the beginning
+        moved = moved_up(one, plan)
+        assert broken_rules(one, moved) == []
+        value, cost, idle = measures(one, moved)
+        assert value == saved_value(one, plan)
+        assert cost <= plan_cost(one, plan)
+        assert idle <= idle_steps(one, plan)
+    assert sum(run.start for run in moved) <= sum(run.start for run in plan)
+
+
+def test_a_batch_moves_up_until_its_food_comes_or_the_dryer_is_free() -> None:
+    problem = _problem(_job("early"), _job("late", arrival=2))
+    late = [Run(0, 4, 6, {0: 1}), Run(0, 8, 10, {1: 1})]
+    first, second = moved_up(problem, late)
+    assert (first.start, dict(first.trays)) == (0, {0: 1})
+    assert (second.start, dict(second.trays)) == (max(2, first.end + problem.machines[0].turnaround), {1: 1})
 
 
 def test_equal_dryers_are_put_in_order_without_changing_the_plan() -> None:

@@ -9,7 +9,7 @@ from drystow.planning.greedy import ORDERS, greedy
 from drystow.planning.grid import Plan, Problem, Run, idle_steps, plan_cost, saved_mass, saved_value
 from drystow.planning.model import Effort, Model, load_solver
 from drystow.planning.slots import Slot, slots_of
-from drystow.planning.structure import canonical, equal_machines, normal_starts
+from drystow.planning.structure import canonical, equal_machines, moved_up, normal_starts
 from drystow.planning.value_search import Task, most_value, worth
 
 VALUE_SHARE = 0.85  # of the time, for what is wished and for value
@@ -55,7 +55,8 @@ def solve(problem: Problem, seconds: float = 20.0, seed: int = 1, workers: int =
     end = math.inf if workers == 1 else time.monotonic() + seconds * (1 - LATE)
     effort = Effort(seconds, seed, workers, workers == 1)
     plan, bound = _most_value(problem, replace(effort, seconds=seconds * VALUE_SHARE))
-    plan = _cheapest(problem, plan, replace(effort, seconds=seconds * (1 - VALUE_SHARE)), end)
+    plan = moved_up(problem, plan)
+    plan = moved_up(problem, _cheapest(problem, plan, replace(effort, seconds=seconds * (1 - VALUE_SHARE)), end))
     missed = (n for n, job in enumerate(problem.jobs) if job.must and saved_mass(problem, plan, n) < job.mass)
     saved = saved_value(problem, plan)
     return Solved(plan, saved, max(bound, saved), tuple(missed))
