@@ -52,6 +52,7 @@ NAMES = {  # what programs compare with; pages translate the ones that they show
     "-10 degC for 2 h",
     "40 degC until dry",
     "0.5 mm",
+    "1 kg",
     "-//Drystow//Plan of batches//EN",
     "mTorr = 0.133322368 * pascal",
 }
