@@ -34,7 +34,8 @@ def test_what_a_finger_touches_is_large_enough(served_demo: str, window: Callabl
     shown.ask("document.querySelectorAll('details').forEach(one => { one.open = true })")
     small = shown.ask(
         "Array.from(document.querySelectorAll('a:not(.skip), button')).filter(a => {"
-        " const box = a.getBoundingClientRect(); return a.checkVisibility() && (box.height < 44 || box.width < 44) }).map(a => a.textContent)"
+        " const box = a.getBoundingClientRect(); return a.checkVisibility() && (box.height < 44 || box.width < 44) })"
+        ".map(a => a.textContent)"
     )
     assert small == []
 
