@@ -21,7 +21,7 @@ from drystow.machine.load import Load
 from drystow.machine.loadfile import parse_load
 from drystow.machine.result import LoadResult
 from drystow.machine.run import simulate
-from drystow.properties.suitability import suitability
+from drystow.planning.lots import item_of
 from drystow.properties.thermal import fresh_density
 from drystow.said import say
 from drystow.units import parse
@@ -273,10 +273,7 @@ def tray_table(item: Item, food: Food, mass: float, area: float) -> dict[str, An
 
 def with_food(item: TrayItem, food: Food) -> TrayItem:
     """Return the item with the marks of an own food, which a written composition has not."""
-    if not food.own:
-        return item
-    missing = tuple(caution for caution in suitability(food).cautions if caution not in item.notes)
-    return replace(item, food=food, notes=(*missing, *item.notes))
+    return item_of(item, food) if food.own else item
 
 
 @lru_cache(KEPT)
