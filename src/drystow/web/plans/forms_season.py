@@ -14,7 +14,7 @@ from drystow.planning.seasonfile import MOST_ROUNDS, MOST_WEEKS
 from drystow.web.batches.models import SHAPES
 from drystow.web.dryers.models import Dryer
 from drystow.web.plans.fields import day_field
-from drystow.web.plans.lotforms import PER, worth_label
+from drystow.web.plans.lotforms import PER, worth_label, worth_of
 from drystow.web.plans.models import Choice, Crop, Season
 from drystow.web.plans.planforms import PlanForm, kitchen_initial, kitchen_values
 from drystow.web.site.forms import HouseForm, QuantityField, number_field
@@ -106,9 +106,6 @@ class CropForm(HouseForm):
         usual_name: when none is written
         """
         data = self.cleaned_data
-        worth = data["value"] / PER[self.units]
-        if "value_per_kg" in self.initial and data["value"] == self.initial["value"]:
-            worth = self.initial["value_per_kg"]
         return {
             "food": data["food"],
             "name": data["name"] or usual_name[:120],
@@ -120,7 +117,7 @@ class CropForm(HouseForm):
             "per_week": data["per_week"],
             "shape": data["shape"],
             "size_m": data["size"],
-            "value_per_kg": worth,
+            "value_per_kg": worth_of(self),
             "tray_kg": data["tray"],
         }
 

@@ -120,9 +120,6 @@ class LotForm(HouseForm):
         extra: that the lot has from a lots file
         """
         data = self.cleaned_data | {name: self.initial[name] for name in ROUNDED if self._as_shown(name)}
-        worth = data["value"] / PER[self.units]
-        if "value_per_kg" in self.initial and data["value"] == self.initial["value"]:
-            worth = self.initial["value_per_kg"]
         kept = dict(extra or {})
         if "dryers" in self.fields or not self.dryers & set(kept.get("dryers", ())):
             kept = {name: value for name, value in kept.items() if name != "dryers"}
@@ -135,7 +132,7 @@ class LotForm(HouseForm):
             "shape": data["shape"],
             "size_m": data["size"],
             "tray_kg": data["tray"],
-            "value_per_kg": worth,
+            "value_per_kg": worth_of(self),
             "frozen": data["frozen"],
             "must": data["must"],
             "ready_by": data["ready_by"],
@@ -160,6 +157,17 @@ def _only_in(dryers: Sequence[PlanDryer]) -> forms.Field:
         label=_("Only in"),
         help_text=_("None ticked: in any dryer of the plan."),
     )
+
+
+def worth_of(form: HouseForm) -> float:
+    """Return the worth of a kilogram; what came back just as it was shown keeps the digits that were not.
+
+    form: valid, told the worth of a pound or a kilogram, as its units have it
+    """
+    told = form.cleaned_data["value"]
+    if "value_per_kg" in form.initial and told == form.initial["value"]:
+        return float(form.initial["value_per_kg"])
+    return float(told / PER[form.units])
 
 
 def worth_label(units: str) -> str:

@@ -1,7 +1,5 @@
 """Begin a plan, change its days and hours, put it in the bin."""
 
-from typing import Any
-
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
 from django.utils import timezone
@@ -10,12 +8,11 @@ from django.views.decorators.http import require_POST
 
 from drystow.planning.lotsfile import MOST_DRYERS
 from drystow.said import say
-from drystow.web.batches.request import units_of
 from drystow.web.batches.views.about import usual_program
 from drystow.web.dryers.models import Dryer
 from drystow.web.plans.models import Plan, PlanDryer
-from drystow.web.plans.planforms import PlanForm, Prices, plan_initial, plan_values, price_initial, usual_title
-from drystow.web.plans.request import kept_plan
+from drystow.web.plans.planforms import PlanForm, plan_initial, plan_values, price_initial, usual_title
+from drystow.web.plans.request import kept_plan, kitchen_forms
 from drystow.web.site import records
 from drystow.web.site.notices import person, saved
 from drystow.web.site.records import household
@@ -32,7 +29,7 @@ def new_plan(request: HttpRequest) -> HttpResponse:
     initial = {"title": usual_title(today), "begin": today, "days": A_WEEK, "apart": BEGINS_WITH}
     initial |= {"weekdays": DAYTIME, "weekend": DAYTIME}
     dryers = list(Dryer.objects.kept().order_by("name")[:MOST_DRYERS])
-    form, prices = _forms(request, initial | {"price": household().tariff_per_kwh}, [])
+    form, prices = kitchen_forms(request, PlanForm, initial | {"price": household().tariff_per_kwh}, [])
     if request.method == "POST" and dryers and form.is_valid() and prices.is_valid():
         plan = Plan(**plan_values(form, prices, household().tariff_per_kwh))
         made = try_to_save(form, lambda: _begin(plan, dryers, person(request)))
@@ -48,7 +45,7 @@ def edit_plan(request: HttpRequest, pk: int) -> HttpResponse:
     initial = plan_initial(plan)
     if not plan.tariff:
         initial["price"] = usual
-    form, prices = _forms(request, initial, price_initial(plan.tariff))
+    form, prices = kitchen_forms(request, PlanForm, initial, price_initial(plan.tariff))
     if request.method == "POST" and form.is_valid() and prices.is_valid():
         changes = plan_values(form, prices, usual, plan)
         written = try_to_save(
@@ -67,12 +64,6 @@ def bin_plan(request: HttpRequest, pk: int) -> HttpResponse:
     binned = records.put_in_bin(kept_plan(pk), who=person(request), words=say("plan to the bin"))
     saved(request, binned, _("“%(title)s” is in the bin.") % {"title": binned.title})
     return redirect("plans")
-
-
-def _forms(request: HttpRequest, initial: dict[str, Any], hours: list[dict[str, Any]]) -> tuple[PlanForm, Any]:
-    post, units = request.POST if request.method == "POST" else None, units_of(request)
-    prices = Prices(post, prefix="price", initial=hours, form_kwargs={"units": units})
-    return PlanForm(post, units=units, initial=initial), prices
 
 
 def _begin(plan: Plan, dryers: list[Dryer], who: str) -> Plan:

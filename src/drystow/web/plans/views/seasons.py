@@ -1,7 +1,5 @@
 """All seasons; begin one, change its weeks and hours, put it in the bin."""
 
-from typing import Any
-
 from django.core.paginator import Paginator
 from django.db.models import Count, Q, Sum
 from django.http import HttpRequest, HttpResponse
@@ -12,11 +10,11 @@ from django.views.decorators.http import require_POST
 
 from drystow.planning.lotsfile import MOST_DRYERS
 from drystow.said import say
-from drystow.web.batches.request import units_of
 from drystow.web.dryers.models import Dryer
 from drystow.web.plans.forms_season import SeasonForm, season_initial, season_values
 from drystow.web.plans.models import Season
-from drystow.web.plans.planforms import Prices, price_initial
+from drystow.web.plans.planforms import price_initial
+from drystow.web.plans.request import kitchen_forms
 from drystow.web.plans.season_example import save_example, save_first_choice
 from drystow.web.plans.season_request import kept_season
 from drystow.web.site import records
@@ -48,7 +46,7 @@ def new_season(request: HttpRequest) -> HttpResponse:
         "price": household().tariff_per_kwh,
         "apart": ("smells", "colours"),
     }
-    form, prices = _forms(request, initial, [])
+    form, prices = kitchen_forms(request, SeasonForm, initial, [])
     if request.method == "POST" and form.is_valid() and prices.is_valid():
         season = Season(**season_values(form, prices, household().tariff_per_kwh))
         made = try_to_save(form, lambda: _begin(season, person(request)))
@@ -72,7 +70,7 @@ def edit_season(request: HttpRequest, pk: int) -> HttpResponse:
     initial = season_initial(season)
     if not season.tariff:
         initial["price"] = usual
-    form, prices = _forms(request, initial, price_initial(season.tariff))
+    form, prices = kitchen_forms(request, SeasonForm, initial, price_initial(season.tariff))
     if request.method == "POST" and form.is_valid() and prices.is_valid():
         changes = season_values(form, prices, usual)
         written = try_to_save(
@@ -96,12 +94,6 @@ def bin_season(request: HttpRequest, pk: int) -> HttpResponse:
 
 def _dryers() -> list[Dryer]:
     return list(Dryer.objects.kept().order_by("name")[:MOST_DRYERS])
-
-
-def _forms(request: HttpRequest, initial: dict[str, Any], hours: list[dict[str, Any]]) -> tuple[SeasonForm, Any]:
-    post, units = request.POST if request.method == "POST" else None, units_of(request)
-    prices = Prices(post, prefix="price", initial=hours, form_kwargs={"units": units})
-    return SeasonForm(post, units=units, initial=initial), prices
 
 
 def _begin(season: Season, who: str) -> Season:
