@@ -5,11 +5,9 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
 import typer
-from rich.console import Console
 from rich.markup import escape
-from rich.progress import Progress
 
-from drystow.cli.output import JsonOption, Units, UnitsOption, console, print_json, table
+from drystow.cli.output import JsonOption, Units, UnitsOption, console, print_json, progress_bar, table
 
 if TYPE_CHECKING:
     from drystow.evidence.dryness import TrayDryness
@@ -38,7 +36,7 @@ def dryness_command(
     from drystow.reports.dryness_json import dryness_json
 
     batch = read_batch(batch_file)
-    with Progress(console=Console(stderr=True), transient=True, disable=as_json) as progress:
+    with progress_bar(hidden=as_json) as progress:
         task = progress.add_task("Trying courses", total=None)
         trays = judge(
             batch.load,

@@ -5,11 +5,14 @@ import sys
 from collections.abc import Iterable
 from enum import StrEnum
 from pathlib import Path
-from typing import Annotated, Any
+from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 from rich.console import Console
 from rich.table import Table
+
+if TYPE_CHECKING:
+    from rich.progress import Progress, ProgressColumn
 
 PIPED_WIDTH = 110  # columns when the output goes to a file or a pipe
 
@@ -51,6 +54,13 @@ def print_remarks(out: Console, heading: str, lines: Iterable[str]) -> None:
     """Print sentences, each on a line of its own after its heading."""
     for line in lines:
         out.print(f"{heading}: {line}", markup=False)
+
+
+def progress_bar(*columns: "str | ProgressColumn", hidden: bool = False) -> "Progress":
+    """Return a bar that shows on stderr how far the work is, and goes away after it."""
+    from rich.progress import Progress
+
+    return Progress(*columns, console=Console(stderr=True), transient=True, disable=hidden)
 
 
 def write_whole(path: Path, content: bytes) -> None:

@@ -5,11 +5,20 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
-from rich.console import Console
 from rich.markup import escape
 from rich.progress import Progress, SpinnerColumn, TextColumn, TimeElapsedColumn
 
-from drystow.cli.output import JsonOption, Units, UnitsOption, console, print_json, print_remarks, table, write_whole
+from drystow.cli.output import (
+    JsonOption,
+    Units,
+    UnitsOption,
+    console,
+    print_json,
+    print_remarks,
+    progress_bar,
+    table,
+    write_whole,
+)
 
 if TYPE_CHECKING:
     from drystow.planning.load_plan import LoadPlan, Times
@@ -88,7 +97,7 @@ def program_command(
 
 def _progress() -> Progress:
     columns = (SpinnerColumn(), TextColumn("{task.description}: {task.completed:.0f} runs"), TimeElapsedColumn())
-    return Progress(*columns, console=Console(stderr=True), transient=True)
+    return progress_bar(*columns)
 
 
 def _plan_json(plan: "LoadPlan") -> dict[str, Any]:

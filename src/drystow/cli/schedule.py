@@ -4,10 +4,19 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
 import typer
-from rich.console import Console
-from rich.progress import BarColumn, Progress, TaskProgressColumn, TextColumn
+from rich.progress import BarColumn, TaskProgressColumn, TextColumn
 
-from drystow.cli.output import JsonOption, Units, UnitsOption, console, print_json, print_remarks, table, write_whole
+from drystow.cli.output import (
+    JsonOption,
+    Units,
+    UnitsOption,
+    console,
+    print_json,
+    print_remarks,
+    progress_bar,
+    table,
+    write_whole,
+)
 
 if TYPE_CHECKING:
     from drystow.packing.shopping import Shopping
@@ -35,9 +44,7 @@ def schedule_command(
 
     load_solver()
     lots = read_lots(lots_file)
-    bar = Progress(TextColumn("{task.description}"), BarColumn(), TaskProgressColumn(), console=Console(stderr=True),
-                   transient=True)  # fmt: skip
-    with bar:
+    with progress_bar(TextColumn("{task.description}"), BarColumn(), TaskProgressColumn()) as bar:
         task = bar.add_task("Planning", total=1.0)
         made = schedule(lots, seconds, seed, workers, tick=lambda share: bar.update(task, completed=share))
     shopping = shopping_list(packs_of(lots, made))

@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from drystow.cli.output import JsonOption, Units, UnitsOption, console, print_json, print_remarks, table
+from drystow.cli.output import JsonOption, Units, UnitsOption, console, print_json, print_remarks, progress_bar, table
 
 if TYPE_CHECKING:
     from drystow.planning.season import Range
@@ -31,9 +31,6 @@ def season_command(
     units: UnitsOption = Units.US,
 ) -> None:
     """Try out garden seasons: is one dryer enough, would a larger one pay."""
-    from rich.console import Console
-    from rich.progress import Progress
-
     from drystow.planning.season_answer import try_seasons
     from drystow.planning.seasonfile import read_garden
     from drystow.reports.season_json import season_dict
@@ -44,7 +41,7 @@ def season_command(
         rounds=garden.rounds if rounds is None else rounds,
         seed=garden.seed if seed is None else seed,
     )
-    with Progress(console=Console(stderr=True), transient=True) as progress:
+    with progress_bar() as progress:
         task = progress.add_task("Drying seasons", total=1.0)
         answer = try_seasons(garden, lambda share: progress.update(task, completed=share))
     if as_json:

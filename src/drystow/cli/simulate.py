@@ -5,11 +5,9 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
 import typer
-from rich.console import Console
 from rich.markup import escape
-from rich.progress import Progress
 
-from drystow.cli.output import JsonOption, Units, UnitsOption, console, print_json, table, write_whole
+from drystow.cli.output import JsonOption, Units, UnitsOption, console, print_json, progress_bar, table, write_whole
 
 if TYPE_CHECKING:
     from drystow.machine.ensemble import Spread
@@ -40,7 +38,7 @@ def simulate_command(
     count = members or (1 if as_json or load.pressure is not None else SHOWN_MEMBERS)
     spread: Spread | None = None
     if count > 1:
-        with Progress(console=Console(stderr=True), transient=True, disable=count < PROGRESS_FROM) as progress:
+        with progress_bar(hidden=count < PROGRESS_FROM) as progress:
             task = progress.add_task("Drawing ranges", total=count)
             spread = simulate_spread(load, count, seed, tick=lambda done: progress.advance(task, done))
     if sheet is not None:
