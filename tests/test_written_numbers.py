@@ -11,7 +11,7 @@ import pytest
 
 import drystow
 from drystow.said import ends, say, told
-from drystow.units import percent, show
+from drystow.shown import percent, show
 
 ENGINE = Path(drystow.__file__).parent
 AS_THE_LAW_SHOWS = {"nutrition.py"}
@@ -30,7 +30,7 @@ def test_no_template_writes_a_percent_sign_at_its_number(path: Path) -> None:
 def test_no_sentence_writes_a_percent_sign_at_its_number(path: Path) -> None:
     text = path.read_text(encoding="utf-8")
     strings = re.findall(r'f"[^"\n]*"', text)
-    assert not [one for one in strings if SHARE.search(one)], "use drystow.units.percent"
+    assert not [one for one in strings if SHARE.search(one)], "use drystow.shown.percent"
     assert not re.findall(r'"[^"\n]*\d%(?!\})[^"\n]*"', text)
 
 

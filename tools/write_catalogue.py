@@ -17,8 +17,8 @@ from drystow.foods.classify import ALLERGENS
 from drystow.foods.model import FOOD_CLASSES, PARTS
 from drystow.properties.suitability import VERDICTS
 from drystow.said import DECIMAL
+from drystow.shown import DISPLAY
 from drystow.sources import MARKS
-from drystow.units import DISPLAY
 
 ENGINE = Path(__file__).parent.parent / "src" / "drystow"
 WEB = ENGINE / "web"

@@ -17,7 +17,8 @@ from drystow.errors import InputError, check_range, unknown
 from drystow.machine.result import Event
 from drystow.said import Said, listed, say, told
 from drystow.serving.cautions import COOKING_TARGETS
-from drystow.units import DISPLAY, KINDS, both, parse
+from drystow.shown import DISPLAY, both
+from drystow.units import KINDS, parse
 
 ENGINE = Path(drystow.__file__).parent
 EDGES = {"web", "cli", "reports"}  # they have their own ways to translate

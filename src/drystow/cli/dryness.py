@@ -54,7 +54,7 @@ def dryness_command(
 
 
 def _tell(title: str, trays: "tuple[TrayDryness, ...]", units: str) -> None:
-    from drystow.units import show
+    from drystow.shown import show
 
     out = console()
     out.print(title, style="bold", markup=False)

@@ -18,7 +18,7 @@ def find_command(
     """Search the food table, best answers first."""
     from drystow.errors import InputError
     from drystow.foods.table import find
-    from drystow.units import percent
+    from drystow.shown import percent
 
     words = " ".join(text)
     foods = find(words, limit)
@@ -106,7 +106,8 @@ def _whole(food: Any) -> dict[str, Any]:
 
 
 def _tell(data: dict[str, Any], units: str) -> None:
-    from drystow.units import kelvin, percent, show
+    from drystow.shown import percent, show
+    from drystow.units import kelvin
 
     out = console()
     out.print(f"[bold]{data['name']}[/]  ({data['id']}, {data['class']})", markup=True)

@@ -75,7 +75,7 @@ def _three(band: "Band") -> dict[str, float]:
 def _tell(title: str, result: "OutageResult", units: str) -> None:
     from drystow.evidence.outage_advice import NAMES
     from drystow.said import ends
-    from drystow.units import show
+    from drystow.shown import show
 
     def span(band: "Band", kind: str) -> str:
         low, high = show(band.low, kind, units), show(band.high, kind, units)

@@ -159,7 +159,7 @@ def _times_json(times: "Times") -> dict[str, float | None]:
 def _tell_plan(plan: "LoadPlan", units: str) -> None:
     from drystow.reports.text import duration_text, sentence
     from drystow.said import ends
-    from drystow.units import show
+    from drystow.shown import show
 
     out = console()
     out.print(plan.title, style="bold", markup=False)
@@ -247,7 +247,7 @@ def _steps(one: "Verified") -> list[str]:
 
 def _tell_program(found: "ShelfProgram", units: str) -> None:
     from drystow.reports.text import sentence
-    from drystow.units import percent, show
+    from drystow.shown import percent, show
 
     out = console()
     out.print(found.load.title, style="bold", markup=False)

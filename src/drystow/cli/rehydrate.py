@@ -55,6 +55,6 @@ def rehydrate_command(
 
 
 def _volume(volume: float | None, units: str) -> str:
-    from drystow.units import show
+    from drystow.shown import show
 
     return f" (about {show(volume, 'volume', units)})" if volume else ""

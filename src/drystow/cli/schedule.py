@@ -59,7 +59,7 @@ def schedule_command(
 
 
 def _tell(made: "Schedule", shopping: "Shopping", units: str) -> None:
-    from drystow.units import percent, show
+    from drystow.shown import percent, show
 
     out = console()
     rows = table(made.title, "Load", "Dry", "Unload", "Dryer", ">Trays", "Food")

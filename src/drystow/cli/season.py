@@ -51,7 +51,7 @@ def season_command(
 
 
 def _tell(answer: "Answer", units: str) -> None:
-    from drystow.units import percent, show, to_display
+    from drystow.shown import percent, show, to_display
 
     out = console()
     mass = "lb" if units == "us" else "kg"
@@ -94,7 +94,7 @@ def _tell(answer: "Answer", units: str) -> None:
 
 
 def _lines(one: "ChoiceAnswer", answer: "Answer", units: str) -> list[str]:
-    from drystow.units import percent
+    from drystow.shown import percent
 
     lines = [f"{one.name}: enough in {one.enough} of {answer.seasons} seasons (at most 2 % of the food's value lost)."]
     tight = ", ".join(
@@ -110,7 +110,7 @@ def _lines(one: "ChoiceAnswer", answer: "Answer", units: str) -> list[str]:
 
 
 def _pays(pay: "Pay", first: str, units: str) -> list[str]:
-    from drystow.units import show
+    from drystow.shown import show
 
     if pay.price is None or pay.value is None or pay.prices is None:
         return [f"Nothing more is dried than with '{first}'; it costs {pay.cost.mean:.0f} more a year."]
@@ -127,7 +127,7 @@ def _pays(pay: "Pay", first: str, units: str) -> list[str]:
 
 def _per(price: float, units: str) -> str:
     """Return a price for a kilogram, or for a pound."""
-    from drystow.units import to_display
+    from drystow.shown import to_display
 
     return f"{price / to_display(1.0, 'mass', units):.2f} a {'lb' if units == 'us' else 'kg'}"
 

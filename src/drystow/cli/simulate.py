@@ -62,7 +62,7 @@ def simulate_command(
 def _tell(result: "LoadResult", spread: "Spread | None", units: str) -> None:
     from drystow.reports.text import duration_text
     from drystow.reports.timeline import timeline
-    from drystow.units import show
+    from drystow.shown import show
 
     out = console()
     out.print(result.title, style="bold", markup=False)

@@ -15,7 +15,7 @@ from drystow.evidence.weighings import Signal
 from drystow.machine.draws import SHELF_ERROR, column
 from drystow.numerics import Array
 from drystow.said import say
-from drystow.units import both
+from drystow.shown import both
 
 THICKEST = 0.3  # chance that the probe went into one of the thickest pieces, beyond luck [-]; common practice
 DEPTHS = ((0.5, 0.3), (0.8, 0.4), (1.0, 0.3))

@@ -12,7 +12,7 @@ from drystow.evidence.weighings import Signal
 from drystow.numerics import Array
 from drystow.properties.water import TRIPLE_POINT_PRESSURE, ice_temperature
 from drystow.said import say
-from drystow.units import both
+from drystow.shown import both
 
 MODEL = 0.25  # relative error of the vapour that comes [-]; drystow-default
 MEMORY = 4 * 3600.0  # over which it keeps its sign [s]; drystow-default

@@ -14,7 +14,8 @@ from drystow.machine.load import LONGEST, Load, ProgramStep
 from drystow.machine.profile import BARE, KINDS, Dryer, dryer_profile, profile_names, read_dryer
 from drystow.machine.traytable import HOUSEHOLD_FREEZER, Place, read_tray
 from drystow.said import say
-from drystow.units import both, parse
+from drystow.shown import both
+from drystow.units import parse
 
 PAGE = "docs/load-file.md"
 MOST_TRAYS = 60
@@ -223,13 +224,12 @@ def _freezer(raw: Mapping[str, Any], dryer: Dryer, problems: list[InputError]) -
             freezer_base=dryer.freezer_air,
             freezer_power=HOUSEHOLD_FREEZER_POWER,
         )
-        notes = (
-            say(
-                "frozen beforehand in a household freezer at -18 °C (0 °F) in still air; its electricity is not counted"
-            ),
+        air = both(HOUSEHOLD_FREEZER, "temperature")
+        words = say(
+            "frozen beforehand in a household freezer at {air} in still air; its electricity is not counted", air=air
         )
-    default = dryer.freezer_temperature + (4.0 if where == "household freezer" else FREEZE_MARGIN)
-    freeze_to = default
+        notes = (words,)
+    freeze_to = default = dryer.freezer_temperature + (4.0 if where == "household freezer" else FREEZE_MARGIN)
     if "freeze_to" in raw:
         freeze_to = _temperature(raw["freeze_to"], "program.freeze_to", ZERO_CELSIUS - 5, problems)
         if len(problems) > before:

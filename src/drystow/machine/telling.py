@@ -22,7 +22,7 @@ from drystow.machine.load import Load
 from drystow.machine.result import EnergyCourse, Event, LoadResult, MachineResult, TrayResult
 from drystow.numerics import Array
 from drystow.said import say
-from drystow.units import both
+from drystow.shown import both
 
 ENDINGS = {0: "dry", 1: "program_end", 2: "trap_full", 3: "time_limit", 4: "stalled"}
 ICE_GONE, DRY, LIMIT, THAWED, FRONT_START, FRONT_MAX, FRONT_END = range(7)

@@ -17,7 +17,7 @@ from drystow.properties import glass, sorption, thermal
 from drystow.properties.ice import ice_fraction, initial_freezing_point
 from drystow.properties.suitability import suitability
 from drystow.said import say
-from drystow.units import both
+from drystow.shown import both
 
 KEYS = (
     "food", "composition", "class", "name", "mass", "shape", "size", "faces", "area", "start_temperature", "frozen",

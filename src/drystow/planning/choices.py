@@ -14,7 +14,7 @@ from drystow.machine.run import simulate
 from drystow.planning.separation import clash, depth, stains
 from drystow.planning.wishes import Counter, one_layer
 from drystow.said import Said, say
-from drystow.units import both
+from drystow.shown import both
 
 TOLERANCE = 1e-4  # relative error of a step while searching, as in the ensemble
 GRID = 10  # amounts are tenths of what is there or of what fits

@@ -9,7 +9,7 @@ from drystow.planning.choices import UNUSED, Broken, Choice, State, rule_broken
 from drystow.planning.load_plan import Refusal
 from drystow.planning.search import Moves, put, search, shorter
 from drystow.said import Said, listed, say
-from drystow.units import both
+from drystow.shown import both
 
 ROOM = 1.02
 """Factor on the time of the soonest food for the nearest plan when nothing is in time. Source: drystow-default."""

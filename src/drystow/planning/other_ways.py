@@ -5,7 +5,7 @@ from drystow.planning.load_plan import Cost, LeftOver
 from drystow.planning.search import Moves, put
 from drystow.planning.wishes import Wish
 from drystow.said import say
-from drystow.units import both
+from drystow.shown import both
 
 WORTH_TELLING = 360.0  # changes that are smaller are not told of [s]; drystow-default
 

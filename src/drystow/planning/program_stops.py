@@ -8,7 +8,7 @@ from drystow.machine.load import Load, ProgramStep
 from drystow.planning.shelf_steps import ROUND_TEMPERATURE, SAME_TIME, Bench, Trial
 from drystow.planning.verifying import Verified, Verifier
 from drystow.said import say
-from drystow.units import both
+from drystow.shown import both
 
 
 @dataclass(frozen=True)

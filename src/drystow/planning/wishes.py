@@ -15,7 +15,8 @@ from drystow.machine.profile import Dryer
 from drystow.machine.traytable import Place, read_tray
 from drystow.planning.separation import read_apart
 from drystow.said import say
-from drystow.units import both, parse
+from drystow.shown import both
+from drystow.units import parse
 
 PAGE = "docs/plan-file.md"
 MOST_FOODS = 20

@@ -11,8 +11,8 @@ from drystow.reports.text import date_text, duration_text, mass_text, plain, sen
 from drystow.reports.timeline import timeline, tray_count
 from drystow.reports.typeset import paper_name, typeset, words_of
 from drystow.said import Translate, english, say, told
+from drystow.shown import show
 from drystow.sources import MARKS, bibliography
-from drystow.units import show
 
 CHARTS = ("drying", "temperature", "pressure", "energy")
 CHART_SIZE = {"width": 300, "height": 128}  # px, for two charts side by side

@@ -14,7 +14,8 @@ from drystow.numerics import Array
 from drystow.reports.chart_lines import Line, place_signs, thin
 from drystow.reports.text import MONTHS, plain
 from drystow.said import Said, say, told
-from drystow.units import DISPLAY, hours, to_display
+from drystow.shown import DISPLAY, to_display
+from drystow.units import hours
 
 Spec = dict[str, Any]
 Datasets = dict[str, list[Spec]]

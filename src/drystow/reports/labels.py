@@ -21,7 +21,7 @@ from drystow.reports.sheets import LabelSheet
 from drystow.reports.text import date_text, mass_text, net_weight_text, plain, water_text
 from drystow.reports.typeset import typeset, words_of
 from drystow.said import Translate, english, say, told
-from drystow.units import show
+from drystow.shown import show
 
 WORDS = (say("en"), say("Labels"))
 """What the template says itself; ``en`` is the code of the language, for screen readers."""

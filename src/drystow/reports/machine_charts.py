@@ -7,7 +7,8 @@ from drystow.machine.result import LoadResult
 from drystow.reports.chart_lines import Line
 from drystow.reports.charts import COLOURS, DASHES, INK, SOLID, Spec, line_chart, to_display_array
 from drystow.said import say
-from drystow.units import DISPLAY, hours, to_display
+from drystow.shown import DISPLAY, to_display
+from drystow.units import hours
 
 HEIGHT = 170
 LOWEST_PRESSURE = 0.01  # that a logarithmic axis shows [Pa]

@@ -12,7 +12,8 @@ from drystow.reports.charts import Spec, bare_chart, chart_svg, drying_chart, te
 from drystow.reports.machine_charts import energy_chart, energy_lines, pressure_chart, trap_chart, vapour_chart
 from drystow.reports.text import mass_text
 from drystow.said import Translate, say, told
-from drystow.units import hours, show
+from drystow.shown import show
+from drystow.units import hours
 
 
 @dataclass(frozen=True)

@@ -8,7 +8,7 @@ from drystow.reports.chart_lines import Line
 from drystow.reports.charts import COLOURS, DASHES, line_chart
 from drystow.reports.pictures import Picture
 from drystow.said import say
-from drystow.units import DISPLAY, show
+from drystow.shown import DISPLAY, show
 
 Points = Sequence[tuple[float, float]]
 NAME = "program"

@@ -10,7 +10,7 @@ from drystow.reports.chart_lines import Line
 from drystow.reports.charts import COLOURS, DASHES, DAY_AXIS, Datasets, Spec, configured, on_rows, to_display_array
 from drystow.reports.pictures import Picture
 from drystow.said import Said, say
-from drystow.units import DISPLAY, show
+from drystow.shown import DISPLAY, show
 
 SIZE = {"width": 560, "height": 260}
 TITLES = {

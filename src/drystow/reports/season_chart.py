@@ -11,7 +11,7 @@ from drystow.reports.charts import COLOURS, DAY_AXIS, INK, SOLID, Datasets, Spec
 from drystow.reports.pictures import Picture
 from drystow.reports.text import date_text, mass_text
 from drystow.said import say
-from drystow.units import DISPLAY, to_display
+from drystow.shown import DISPLAY, to_display
 
 SIZE = {"width": 560, "height": 220}
 KEPT, LOST = COLOURS[5], COLOURS[1]

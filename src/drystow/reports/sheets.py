@@ -5,7 +5,8 @@ from dataclasses import dataclass
 from typing import Any
 
 from drystow.errors import InputError, unknown
-from drystow.units import parse, show
+from drystow.shown import show
+from drystow.units import parse
 
 PAPERS = {"letter": (0.2159, 0.2794), "a4": (0.210, 0.297)}
 """Width and height of a page [m]. Source: definition (8.5 x 11 inch; ISO 216)."""

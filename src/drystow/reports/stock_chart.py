@@ -7,7 +7,7 @@ from drystow.reports.charts import COLOURS, INK, Datasets, Spec, configured, ove
 from drystow.reports.pictures import Picture
 from drystow.reports.text import date_text, mass_text
 from drystow.said import say
-from drystow.units import DISPLAY, to_display
+from drystow.shown import DISPLAY, to_display
 
 SIZE = {"width": 560, "height": 200}
 

@@ -4,7 +4,7 @@ import unicodedata
 from datetime import date
 
 from drystow.said import Translate, english, say, told
-from drystow.units import show, to_display
+from drystow.shown import show, to_display
 
 MONTHS = (
     say("Jan"), say("Feb"), say("Mar"), say("Apr"), say("May"), say("Jun"),

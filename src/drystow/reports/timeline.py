@@ -8,7 +8,7 @@ from drystow.machine.load import Load
 from drystow.machine.result import LoadResult, TrayResult
 from drystow.reports.text import duration_text, mass_text, sentence
 from drystow.said import Translate, english, say, told
-from drystow.units import show
+from drystow.shown import show
 
 DAYS = (say("Mon"), say("Tue"), say("Wed"), say("Thu"), say("Fri"), say("Sat"), say("Sun"))
 _FROM_TRAYS = ("frozen", "ice_gone", "dry")

@@ -9,7 +9,7 @@ from django.utils.translation import gettext_lazy as lazy
 
 from drystow.packing.containers import containers
 from drystow.reports.sheets import LabelSheet
-from drystow.units import show
+from drystow.shown import show
 from drystow.web.batches.models import Batch
 from drystow.web.pantry.models import Place
 from drystow.web.site.forms import HouseForm, QuantityField, number_field

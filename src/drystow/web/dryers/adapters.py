@@ -10,10 +10,11 @@ from django.db.models import F, FloatField, Func, Q, Sum
 from django.utils import timezone
 from django.utils.translation import gettext_noop as later
 
-from drystow import units
 from drystow.evidence.leak_test import MBAR_L
 from drystow.machine import profile
+from drystow.shown import show
 from drystow.sources import Source, cite
+from drystow.units import parse
 from drystow.web.batches.models import Batch
 from drystow.web.dryers.models import Dryer, Service
 
@@ -91,7 +92,7 @@ def _shown(name: str, value: float, system: str) -> str:
         return f"{value * 3600:.3g} m³/h"
     if kind == "volume":
         return f"{value * 1000:.3g} L"
-    return units.show(value, kind, system) if kind else f"{value:g}"
+    return show(value, kind, system) if kind else f"{value:g}"
 
 
 def leak_text(value: float) -> str:
@@ -102,7 +103,7 @@ def leak_text(value: float) -> str:
 def read_leak(text: str) -> float:
     """Return a leak [Pa m3/s] from what a person wrote; a bare number counts in mbar·L/s."""
     bare = not any(letter.isalpha() for letter in text.replace("e", "").replace("E", ""))
-    return units.parse(f"{text} mbar*L/s" if bare else text.replace("·", "*"), "leak", "value")
+    return parse(f"{text} mbar*L/s" if bare else text.replace("·", "*"), "leak", "value")
 
 
 def leak_source() -> Source:

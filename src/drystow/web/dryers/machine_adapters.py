@@ -16,7 +16,7 @@ from drystow.machine.profile import Dryer as Machine
 from drystow.packing.oxygen import pressure_at_altitude
 from drystow.reports.trend_chart import TrendPoint, trend_picture
 from drystow.said import say
-from drystow.units import DISPLAY, to_display
+from drystow.shown import DISPLAY, to_display
 from drystow.web.dryers.adapters import MAIN_NUMBERS
 from drystow.web.dryers.models import Dryer, MachineTest
 from drystow.web.site.drawing import Drawing, drawing_of

@@ -12,7 +12,8 @@ from drystow.planning.program import CONFIDENCE, MOST_STEPS
 from drystow.planning.separation import USUAL
 from drystow.planning.verifying import CONFIDENCES
 from drystow.said import say
-from drystow.units import celsius, kelvin, show
+from drystow.shown import show
+from drystow.units import celsius, kelvin
 from drystow.web.batches.models import Item
 from drystow.web.site.forms import HouseForm, QuantityField, number_field
 from drystow.web.site.saving import tell

@@ -7,7 +7,7 @@ from typing import Any
 from django.utils.translation import gettext as _
 
 from drystow.said import ends
-from drystow.units import DISPLAY, percent, to_display
+from drystow.shown import DISPLAY, percent, to_display
 from drystow.web.plans.lotforms import PER
 from drystow.web.site.words import in_words
 

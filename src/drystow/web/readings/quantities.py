@@ -6,7 +6,8 @@ from functools import cache
 
 from drystow.errors import InputError
 from drystow.said import Said, say
-from drystow.units import parse, show
+from drystow.shown import show
+from drystow.units import parse
 
 
 @dataclass(frozen=True)

@@ -7,7 +7,8 @@ from django.core.exceptions import ValidationError
 from django.utils.translation import gettext as _
 
 from drystow.errors import InputError
-from drystow.units import parse, to_display
+from drystow.shown import to_display
+from drystow.units import parse
 from drystow.web.site.words import in_words
 
 HOUSE_UNITS = {

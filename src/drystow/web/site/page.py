@@ -16,8 +16,8 @@ from drystow.reports.text import duration_text, mass_text
 from drystow.reports.timeline import TimelineRow, program_words, timeline
 from drystow.said import say
 from drystow.serving.cautions import serving_cautions
+from drystow.shown import show
 from drystow.sources import MARKS, cite
-from drystow.units import show
 from drystow.web.site.bars import Bar, Tick, hour_ticks, tray_bars
 from drystow.web.site.words import in_words, sentence_words
 

@@ -7,7 +7,7 @@ from django.urls import NoReverseMatch, reverse
 from django.utils.translation import gettext as _
 
 from drystow.said import ends, say
-from drystow.units import show
+from drystow.shown import show
 from drystow.web.batches.models import Batch, Weighing
 from drystow.web.batches.solids import net_g
 from drystow.web.site.words import in_words

@@ -15,7 +15,7 @@ from drystow.errors import DrystowError, InputError, InputErrors
 from drystow.foods.model import Food
 from drystow.planning.load_plan import last_dry, times_of
 from drystow.said import say
-from drystow.units import DISPLAY, to_display
+from drystow.shown import DISPLAY, to_display
 from drystow.web.batches.adapters import foods_of, predict_spread, tray_loads
 from drystow.web.batches.looks import looks_of
 from drystow.web.batches.models import Batch, Item

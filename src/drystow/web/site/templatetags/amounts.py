@@ -5,7 +5,7 @@ from typing import Any
 from django import template
 
 from drystow.said import ends
-from drystow.units import show
+from drystow.shown import show
 from drystow.web.site.words import in_words
 
 register = template.Library()
@@ -13,7 +13,7 @@ register = template.Library()
 
 @register.simple_tag(takes_context=True)
 def amount(context: dict[str, Any], value: float | None, kind: str) -> str:
-    """Return an SI value of a kind of `drystow.units` as text in the reader's units."""
+    """Return an SI value of a kind of `drystow.shown` as text in the reader's units."""
     return in_words(show(value, kind, str(context.get("units", "us"))))
 
 
