@@ -1,12 +1,15 @@
 """Labels of a batch: the code on each opens the page of its package."""
 
-from datetime import date
-
 import pytest
 from django.test import Client
+from django.utils.translation import gettext, override
 
-from drystow.errors import InputError
-from drystow.reports.labels import Label
+from drystow.foods import table
+from drystow.foods.classify import ALLERGENS
+from drystow.keeping.limits import CARRIED_OVER, COOKS_WORDS
+from drystow.reports.labels import TAKE_OUT_ABSORBER
+from drystow.reports.package_plan import COOK_FIRST
+from drystow.reports.sheets import SHEETS
 from drystow.web.batches.models import Batch
 from drystow.web.pantry.models import Package
 from drystow.web.site import records
@@ -19,7 +22,7 @@ def packed(**values: object) -> Batch:
     batch = a_batch(stage="labels")
     cellar = place()
     for _ in range(3):
-        package(cellar, batch=batch, lot=batch.lot, **values)
+        package(cellar, batch=batch, **({"lot": batch.lot} | values))
     return batch
 
 
@@ -86,6 +89,27 @@ def test_without_packages_there_are_no_labels(client: Client) -> None:
     assert client.get(f"/batches/{batch.pk}/labels.pdf").headers["Location"] == f"/batches/{batch.pk}/packing/"
 
 
-def test_a_gs1_code_holds_no_number_of_its_own() -> None:
-    with pytest.raises(InputError, match="leave out one of the two"):
-        Label(food="Corn", packed_on=date(2026, 3, 1), lot="A1", net_mass=0.1, code="ABC234", gs1=True)
+@pytest.mark.parametrize("gs1", ["", "&gs1=on"])
+@pytest.mark.parametrize("language", ["en", "es"])
+@pytest.mark.parametrize("sheet", SHEETS)
+def test_no_sheet_drops_what_a_package_may_not_go_without(client: Client, sheet: str, language: str, gs1: str) -> None:
+    """The cautions, the allergens and the number of every package stand on the smallest sheet too."""
+    batch = packed(
+        name=max((food.name for food in table.every()), key=len),
+        lot="AL-260928-CHICKEN-02",
+        raw_animal=True,
+        allergens=list(ALLERGENS),
+        absorbers="1 × 300 cc",
+        basis=str(CARRIED_OVER),
+    )
+    records.change(records.household(), {"language": language}, expected=records.household().version)
+    answer = client.get(f"/batches/{batch.pk}/labels.pdf?sheet={sheet}{gs1}", headers={"Accept-Language": language})
+    assert answer.status_code == 200
+    text = " ".join(page_texts(answer.content))
+    with override(language):
+        names = ", ".join(gettext(name) for name in ALLERGENS)
+        for words in (TAKE_OUT_ABSORBER, COOK_FIRST, COOKS_WORDS[CARRIED_OVER]):
+            assert text.count(gettext(words)) >= 3
+        assert text.count(gettext("Contains: {allergens}").format(allergens=names)) == 3
+        for package in Package.objects.all():
+            assert gettext("Package {code}").format(code=package.code) in text

@@ -24,6 +24,16 @@ CARRIED_OVER = say("planning estimate, carried over from a storage study of pota
 STUDY = say("storage study: potato, apple and carrot with absorbers; beyond its 24 months extrapolated")
 CALCULATED = say("calculated from package figures, no storage study behind it")
 
+COOKS_WORDS: dict[str, str] = {
+    NO_STUDY: say("estimate"),
+    CARRIED_OVER: say("estimate"),
+    STUDY: say("from a storage study"),
+    CALCULATED: say("calculated"),
+}
+"""What a label or a sheet says in place of a class of evidence. Source: definition."""
+
+LONGEST_WORD = 40
+
 LEAK_SPREAD = 3.0
 """Factor within which the leak of a closure lies [-]. Source: packaging-recall."""
 
@@ -53,6 +63,19 @@ class Limit:
     evidence: str
     source: str
     mark: str
+
+
+def evidence_word(evidence: str) -> str:
+    """Return a class of evidence in a cook's word; what no class is called, such as a note by hand, cut short.
+
+    evidence: class of the evidence, or a note
+
+    >>> evidence_word(NO_STUDY), evidence_word("as written on the package")
+    ('estimate', 'as written on the package')
+    """
+    if evidence in COOKS_WORDS:
+        return COOKS_WORDS[evidence]
+    return evidence if len(evidence) <= LONGEST_WORD else f"{evidence[: LONGEST_WORD - 1].rstrip()}…"
 
 
 @cache

@@ -1,7 +1,12 @@
-"""Where every word of a label goes: type as large as fits, and what is left out when even the smallest does not."""
+"""Where every word of a label goes: type as large as fits, and what is left out when even the smallest does not.
 
-from dataclasses import dataclass
+Lines stand beside the code until they are below it, then they take the whole width. What may not be left out and has no
+room on lines of its own runs on in one paragraph.
+"""
+
+from dataclasses import dataclass, replace
 from functools import cache
+from math import ceil
 
 from drystow.reports.metrics import Runs, text_width, wrap
 
@@ -16,10 +21,15 @@ SMALLEST_MODULE = 0.33
 LARGEST_CODE = 24.0  # mm
 QUIET_MODULES = 4  # ISO/IEC 18004: free border around the symbol, in modules
 LEAST_WIDTH = 24.0  # mm of text beside the code
+LEAST_PAD = 1.3  # mm of free paper round everything
 NAME = 1.35  # size of the name to the size of the other lines
+TIGHT_NAME = 1.1  # likewise where room is short
 PITCH = 1.2  # from line to line, in type sizes
+TIGHT_PITCH = 1.12  # likewise where room is short
 CAP = 0.65  # height of capitals, in type sizes
 BOX = 0.32  # free space inside the box around a caution, in type sizes
+TIGHT_BOX = 0.2  # likewise where room is short
+JOINT = "·"  # between parts that run on in one paragraph
 SAFE = 0.985  # share of the line that estimated widths may fill
 
 
@@ -32,6 +42,7 @@ class Wording:
     optional: lines left out from the last when there is no room
     below: text under everything, for the code
     modules: of the code per side, 0 without one
+    tight: the code as small as can be, the name hardly larger than the rest, lines and boxes close
     """
 
     name: Runs
@@ -39,6 +50,7 @@ class Wording:
     optional: tuple[Runs, ...]
     below: Runs
     modules: int
+    tight: bool = False
 
 
 @dataclass(frozen=True)
@@ -49,12 +61,14 @@ class Layout:
     boxes: (x, y, width, height) around cautions
     code: (x, y, side) or None
     left_out: how many of the optional lines found no room
+    below: the text under everything found room
     """
 
     runs: tuple[tuple[float, float, float, int, str], ...]
     boxes: tuple[tuple[float, float, float, float], ...]
     code: tuple[float, float, float] | None
     left_out: int
+    below: bool = True
 
 
 @dataclass(frozen=True)
@@ -75,28 +89,31 @@ class _Frame:
         beside = self.side + self.quiet + self.beyond if self.side else 0.0
         return self.width - 2 * self.pad - beside
 
+    @property
+    def code_end(self) -> float:
+        """Where the code and its free border end, from the top."""
+        return self.pad + self.beyond + self.side + self.quiet if self.side else 0.0
+
+    def rooms(self, y: float, pitch: float, together: bool) -> tuple[float, ...]:
+        """Return the room of lines that begin so far from the top; all the same when they stay `together`."""
+        above = max(ceil((self.code_end - y) / pitch - 1e-9), 0)
+        whole = self.width - 2 * self.pad
+        return (self.column,) if above and together else (*(self.column,) * above, whole)
+
 
 @cache
-def _frame(width: float, height: float, modules: int) -> _Frame:
-    pad = min(max(0.05 * height, 1.3), 3.5)
+def _frame(width: float, height: float, modules: int, tight: bool) -> _Frame:
+    pad = LEAST_PAD if tight else min(max(0.05 * height, LEAST_PAD), 3.5)
     least = modules * SMALLEST_MODULE
-    side = max(least, min(0.42 * height, 0.27 * width, LARGEST_CODE)) if modules else 0.0
+    side = least if tight else max(least, min(0.42 * height, 0.27 * width, LARGEST_CODE)) if modules else 0.0
     return _Frame(width, height, pad, side, side / modules * QUIET_MODULES if modules else 0.0)
 
 
 def smallest_size(wording: Wording, width: float) -> tuple[float, float]:
     """Return the least width from `width` on and the least height [mm] that the mandatory lines need."""
-    height = 1.0
-    for _ in range(100):  # padding and code grow with the label
-        frame = _frame(width, height, wording.modules)
-        needed = _set(wording, frame, SMALLEST_TYPE, 0)[1]
-        if frame.column < LEAST_WIDTH:
-            width += LEAST_WIDTH - frame.column + 0.01
-        elif needed > height:
-            height = needed
-        else:
-            break
-    return width, height
+    beside = width - _frame(width, 1.0, wording.modules, True).column
+    width = max(width, LEAST_WIDTH + beside + 0.01)
+    return width, _set(_run_on(wording), _frame(width, 1.0, wording.modules, True), SMALLEST_TYPE, 0)[1]
 
 
 @cache
@@ -108,52 +125,70 @@ def _sizes(width: float, height: float) -> tuple[float, ...]:
 
 def lay_out(wording: Wording, width: float, height: float) -> Layout | None:
     """Return the layout on a label of this size [mm], or None when the mandatory lines do not fit."""
-    frame = _frame(width, height, wording.modules)
-    if frame.column < LEAST_WIDTH:
-        return None
-    sizes = _sizes(width, height)
-    everything = len(wording.optional)
+    loose = _frame(width, height, wording.modules, False)
+    sizes, everything = _sizes(width, height), len(wording.optional)
     low, high = 0, len(sizes) - 1
     while low < high:
         middle = (low + high) // 2
-        if _set(wording, frame, sizes[middle], everything)[1] <= height:
+        if _set(wording, loose, sizes[middle], everything)[1] <= height:
             high = middle
         else:
             low = middle + 1
-    for count in range(everything, -1, -1):
-        layout, needed = _set(wording, frame, sizes[low], count)
-        if needed <= height:
+    if layout := _fullest(wording, loose, sizes[low]):
+        return layout
+    close = _fullest(_run_on(wording), _frame(width, height, wording.modules, True), SMALLEST_TYPE)
+    return replace(close, below=not wording.below) if close else None
+
+
+def _fullest(wording: Wording, frame: _Frame, size: float) -> Layout | None:
+    """Return the layout in one type size with as many optional lines as find room, None when not even the others do."""
+    if frame.column < LEAST_WIDTH:
+        return None
+    for count in range(len(wording.optional), -1, -1):
+        layout, needed = _set(wording, frame, size, count)
+        if needed <= frame.height:
             return layout
     return None
+
+
+def _run_on(wording: Wording) -> Wording:
+    """Return the wording with all that needs no box in one paragraph, and without the text for the code."""
+    boxed = tuple(part for part in wording.must if part[1])
+    words: Runs = ()
+    for part, in_box in wording.must:
+        if not in_box:
+            words += (((JOINT, REGULAR),) if words else ()) + part
+    return replace(wording, must=(*boxed, (words, False)) if words else boxed, below=(), tight=True)
 
 
 def _set(wording: Wording, frame: _Frame, size: float, count: int) -> tuple[Layout, float]:
     """Return the layout in one type size with `count` optional lines, and the height [mm] it needs."""
     runs: list[tuple[float, float, float, int, str]] = []
     boxes = []
-    y = frame.pad
-    name_size = NAME * size
-    for line in _lines(wording.name, frame.column, name_size):
+    y, pitch = frame.pad, TIGHT_PITCH if wording.tight else PITCH
+    name_size = (TIGHT_NAME if wording.tight else NAME) * size
+    for line in _lines(wording.name, frame.rooms(y, 1.08 * name_size * POINT, False), name_size):
         y = _put(runs, line, frame.pad, y, name_size, 1.08)
     y += 0.1 * size * POINT
     for words, boxed in (*wording.must, *((words, False) for words in wording.optional[:count])):
-        inset = BOX * size * POINT if boxed else 0.0
-        lines = _lines(words, frame.column - 4 * inset, size)
+        inset = (TIGHT_BOX if wording.tight else BOX) * size * POINT if boxed else 0.0
+        rooms = frame.rooms(y, pitch * size * POINT, boxed)
+        lines = _lines(words, tuple(room - 4 * inset for room in rooms), size)
         top = y
         y += 1.6 * inset
         for line in lines:
-            y = _put(runs, line, frame.pad + 2 * inset, y, size, PITCH)
+            y = _put(runs, line, frame.pad + 2 * inset, y, size, pitch)
         if boxed:
             widest = max(sum(text_width(text, style) for text, style in line) for line in lines) * size * POINT
-            bottom = y - (PITCH - CAP) * size * POINT + inset
+            bottom = y - (pitch - CAP) * size * POINT + inset
             boxes.append((frame.pad, top + 0.6 * inset, widest + 4 * inset, bottom - top - 0.6 * inset))
             y += 1.6 * inset
-    y -= (PITCH - CAP - 0.2) * size * POINT  # room below the last baseline for descending letters only
-    code_bottom = frame.pad + frame.beyond + frame.side
+    y -= (pitch - CAP - 0.2) * size * POINT  # room below the last baseline for descending letters only
+    code_bottom = frame.code_end - frame.quiet if frame.side else 0.0
     if wording.below:
         small = max(5.0, 0.72 * size)
-        start = max(y + 0.5 * size * POINT, code_bottom + frame.quiet)
-        lines = _lines(wording.below, frame.width - 2 * frame.pad, small)
+        start = max(y + 0.5 * size * POINT, frame.code_end)
+        lines = _lines(wording.below, (frame.width - 2 * frame.pad,), small)
         needed_lines = (len(lines) * PITCH - (PITCH - CAP - 0.2)) * small * POINT
         start = max(start, frame.height - frame.pad - needed_lines)
         y = start + needed_lines
@@ -166,8 +201,8 @@ def _set(wording: Wording, frame: _Frame, size: float, count: int) -> tuple[Layo
     return layout, max(y, code_bottom + frame.beyond) + frame.pad
 
 
-def _lines(words: Runs, width: float, size: float) -> tuple[Runs, ...]:
-    return wrap(words, SAFE * width / (size * POINT))
+def _lines(words: Runs, rooms: tuple[float, ...], size: float) -> tuple[Runs, ...]:
+    return wrap(words, tuple(SAFE * room / (size * POINT) for room in rooms))
 
 
 def _put(

@@ -6,6 +6,7 @@ from datetime import date
 from typing import Any
 
 from drystow.errors import InputError, check_range
+from drystow.keeping.limits import evidence_word
 from drystow.reports.codes import (
     check_gtin,
     check_lot,
@@ -15,7 +16,7 @@ from drystow.reports.codes import (
     gs1_text,
     lot_code,
 )
-from drystow.reports.label_layout import BOLD, ITALIC, REGULAR, SEMIBOLD, Wording, lay_out, smallest_size
+from drystow.reports.label_layout import BOLD, ITALIC, JOINT, REGULAR, SEMIBOLD, Wording, lay_out, smallest_size
 from drystow.reports.metrics import Runs
 from drystow.reports.sheets import LabelSheet
 from drystow.reports.text import date_text, mass_text, net_weight_text, plain, water_text
@@ -50,11 +51,12 @@ class Label:
     fresh_equivalent: fresh food that it came from [kg], or None
     allergens: allergens it contains
     cautions: for example "COOK BEFORE EATING"; printed in a box
+    absorber: an oxygen absorber lies inside; its caution is printed
     ingredients: ingredients in descending order, as one text
     extra: further lines, such as who packed it
     qr: print the square code
     qr_prefix: web address in front of the lot inside the code, or nothing
-    code: stands inside the square code in place of the lot, such as the package's own number, or nothing
+    code: the package's own number, or nothing; printed, and inside the square code in place of the lot unless `gs1`
     gs1: the code follows GS1 (packing date, best-before date, net weight, lot), with its text below
     gtin: 14-digit article number for the GS1 code, or nothing for use in the own house only
     """
@@ -69,6 +71,7 @@ class Label:
     fresh_equivalent: float | None = None
     allergens: tuple[str, ...] = ()
     cautions: tuple[str, ...] = ()
+    absorber: bool = False
     ingredients: str = ""
     extra: tuple[str, ...] = ()
     qr: bool = True
@@ -81,8 +84,6 @@ class Label:
         if not plain(self.food):
             raise InputError("food", say("a label needs the name of the food"))
         check_lot(self.lot, self.gs1)
-        if self.code and self.gs1:
-            raise InputError("code", say("a GS1 code holds the lot and no number of its own; leave out one of the two"))
         check_range("net_mass", self.net_mass, 0.0, 1000.0, "kg", above=True)
         for name in ("water_to_add", "fresh_equivalent"):
             if getattr(self, name) is not None:
@@ -145,8 +146,10 @@ def print_labels(
     units: ``us`` or ``si``
     translate: to the reader's language
 
-    A label too small for its mandatory lines raises `InputError` with the height that would do. Extra lines, the
-    fresh weight and the water are left out first, and the notes say so.
+    Cautions, the absorber's caution, allergens, dates, lot and the package's number are on every label, or it raises
+    `InputError` with the size that would do: no package goes on the shelf without them, and nothing of them on a second
+    label that could end up on another package. Where there is no room, what the date rests on in full is left out
+    first, then extra lines, the fresh weight and the water; the notes say so.
     """
     if not 1 <= len(labels) <= MOST_LABELS:
         raise InputError(
@@ -167,10 +170,14 @@ def print_labels(
         layout = lay_out(wording, width, height)
         if layout is None:
             raise _too_small(label, wording, sheet, units)
-        if layout.left_out:
-            lost = "; ".join(line.rstrip(".") for line in optional[len(optional) - layout.left_out :])
+        lost = [line.rstrip(".") for line in optional[len(optional) - layout.left_out :]]
+        if not layout.below:
+            lost.append(gs1_text(label.gs1_elements()))
+        if lost:
             food = plain(label.food, 40)
-            notes.append(say("Left out on the label of '{food}' for want of room: {lost}.", food=food, lost=lost))
+            notes.append(
+                say("Left out on the label of '{food}' for want of room: {lost}.", food=food, lost="; ".join(lost))
+            )
         contents.append(
             {
                 "runs": layout.runs,
@@ -205,25 +212,31 @@ def _styled(text: str, style: int, limit: int = LINE_LENGTH) -> Runs:
 
 def _wording(label: Label, modules: int, units: str, translate: Translate) -> tuple[Wording, list[str]]:
     """Return the words of one label, and its optional lines as plain text."""
-    must = [(_styled(told(net_weight_text(label.net_mass, units), translate), SEMIBOLD), False)]
-    must += [(_styled(told(caution, translate), BOLD), True) for caution in label.cautions if plain(caution)]
-    packed = say("Packed {day} · Lot {lot}", day=date_text(label.packed_on), lot=label.lot)
-    must.append((_styled(told(packed, translate), REGULAR), False))
-    if label.best_before:
-        best = say("Best before {day}", day=date_text(label.best_before))
-        basis = plain(told(label.best_before_basis, translate), LINE_LENGTH)
-        must.append(((*_styled(told(best, translate), BOLD), (basis, ITALIC)), False))
-    if label.ingredients:
-        must.append((((told(say("Ingredients:"), translate), BOLD), *_styled(label.ingredients, REGULAR)), False))
+    must = [(_styled(told(caution, translate), BOLD), True) for caution in label.cautions if plain(caution)]
+    if label.absorber:
+        must.append((_styled(told(TAKE_OUT_ABSORBER, translate), BOLD), False))
     if label.allergens:
         names = ", ".join(told(allergen, translate) for allergen in label.allergens)
         must.append((_styled(told(say("Contains: {allergens}", allergens=names), translate), BOLD), False))
+    must.append((_styled(told(net_weight_text(label.net_mass, units), translate), SEMIBOLD), False))
+    word = evidence_word(label.best_before_basis)
+    if label.best_before:
+        best = say("Best before {day}", day=date_text(label.best_before))
+        must.append(((*_styled(told(best, translate), BOLD), (told(word, translate), ITALIC)), False))
+    packed = told(say("Packed {day} · Lot {lot}", day=date_text(label.packed_on), lot=label.lot), translate)
+    if label.code:
+        packed += f" {JOINT} {told(say('Package {code}', code=label.code), translate)}"
+    must.append((_styled(packed, REGULAR), False))
+    if label.ingredients:
+        must.append((((told(say("Ingredients:"), translate), BOLD), *_styled(label.ingredients, REGULAR)), False))
     optional: list[str] = []
     if label.water_to_add is not None:
         optional.append(told(say("Add {water} water", water=water_text(label.water_to_add, units)), translate))
     if label.fresh_equivalent is not None:
         optional.append(told(say("From {mass} fresh", mass=mass_text(label.fresh_equivalent, units)), translate))
     optional += [plain(told(line, translate), LINE_LENGTH) for line in label.extra if plain(line)]
+    if label.best_before and word != label.best_before_basis:
+        optional.append(plain(told(label.best_before_basis, translate), LINE_LENGTH))
     below = _styled(gs1_text(label.gs1_elements()), REGULAR) if label.gs1 else ()
     lines = tuple(_styled(line, REGULAR) for line in optional)
     return Wording(_styled(label.food, BOLD, NAME_LENGTH), tuple(must), lines, below, modules), optional
@@ -231,16 +244,14 @@ def _wording(label: Label, modules: int, units: str, translate: Translate) -> tu
 
 def _too_small(label: Label, wording: Wording, sheet: LabelSheet, units: str) -> InputError:
     width, height = smallest_size(wording, sheet.label_width * 1000)
-    return InputError(
-        "sheet",
-        say(
-            "a label of {size} is too small for '{food}'; it needs {least} (width x height) or more. Choose a larger"
-            " label, or shorten the ingredients",
-            size=_size(sheet.label_width, sheet.label_height, units),
-            food=plain(label.food, 40),
-            least=_size(width / 1000 + 0.0004, height / 1000 + 0.0004, units),
-        ),
+    too_small = say(
+        "a label of {size} is too small for '{food}'; it needs {least} (width x height) or more. Choose a larger label",
+        size=_size(sheet.label_width, sheet.label_height, units),
+        food=plain(label.food, 40),
+        least=_size(width / 1000 + 0.0004, height / 1000 + 0.0004, units),
     )
+    shorten = say("{too_small}, or shorten the ingredients", too_small=too_small)
+    return InputError("sheet", shorten if label.ingredients else too_small)
 
 
 def _size(width: float, height: float, units: str) -> str:
@@ -250,7 +261,15 @@ def _size(width: float, height: float, units: str) -> str:
 def _code_key(label: Label) -> Label:
     """Return the label reduced to what its code depends on."""
     return replace(
-        label, food="x", water_to_add=None, fresh_equivalent=None, allergens=(), cautions=(), ingredients="", extra=()
+        label,
+        food="x",
+        water_to_add=None,
+        fresh_equivalent=None,
+        allergens=(),
+        cautions=(),
+        absorber=False,
+        ingredients="",
+        extra=(),
     )
 
 

@@ -39,29 +39,31 @@ Runs = tuple[tuple[str, int], ...]
 
 
 @lru_cache(maxsize=50_000)
-def wrap(words: Runs, room: float) -> tuple[Runs, ...]:
-    """Return lines of (text, style) runs no wider than `room`, in units of the type size.
+def wrap(words: Runs, rooms: tuple[float, ...]) -> tuple[Runs, ...]:
+    """Return lines of (text, style) runs no wider than their room, in units of the type size.
 
     words: (word, style) in order; a phrase stays together if a line can hold it, and a word wider than a line is
         broken between letters
+    rooms: of the first lines; the last one is that of all further lines
     """
+    least = min(rooms)
     parts = [
         (part, style)
         for word, style in words
-        for part in (word.split(" ") if text_width(word, style) > room else [word])
+        for part in (word.split(" ") if text_width(word, style) > least else [word])
     ]
     lines: list[list[tuple[str, int]]] = [[]]
     used = 0.0
     for word, style in parts:
         width = text_width(word, style)
         space = text_width(" ", style) if lines[-1] else 0.0
-        if used + space + width <= room:
+        if used + space + width <= rooms[min(len(lines), len(rooms)) - 1]:
             _append(lines[-1], word, style)
             used += space + width
             continue
         if lines[-1]:
             lines.append([])
-        *full, rest = _pieces(word, style, room) if width > room else [word]
+        *full, rest = _pieces(word, style, least) if width > least else [word]
         lines[-1:] = [[(piece, style)] for piece in (*full, rest)]
         used = text_width(rest, style)
     return tuple(map(tuple, lines))

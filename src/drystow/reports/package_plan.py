@@ -11,7 +11,7 @@ from drystow.keeping.shelf_life import KeepingResult, shelf_life
 from drystow.packing.packfile import PackFile
 from drystow.packing.plan import NO_GROWTH, PackPlan, describe_time, pack_batch
 from drystow.packing.seasons import DAY
-from drystow.reports.labels import TAKE_OUT_ABSORBER, Label
+from drystow.reports.labels import Label
 from drystow.reports.text import date_text, duration_text, mass_text, water_text
 from drystow.said import ends, say
 from drystow.serving.cautions import serving_cautions
@@ -201,9 +201,6 @@ def package_labels(
     if packed_on is not None and packed_on != pack.packed_on:
         plan = package_plan(replace(pack, packed_on=packed_on))
     best_before = _best_before(plan, day)
-    extra = list(pack.label_notes)
-    if plan.packing.absorbers.sachets:
-        extra.insert(0, TAKE_OUT_ABSORBER)
     label = Label(
         food=pack.food.name,
         packed_on=day,
@@ -215,8 +212,9 @@ def package_labels(
         fresh_equivalent=plan.fresh_equivalent,
         allergens=pack.food.allergens,
         cautions=(COOK_FIRST,) if pack.food.raw_animal else (),
+        absorber=bool(plan.packing.absorbers.sachets),
         ingredients=ingredients,
-        extra=tuple(extra),
+        extra=pack.label_notes,
         qr_prefix=qr_prefix,
         gs1=gs1,
         gtin=gtin,

@@ -12,9 +12,8 @@ from drystow.foods.model import Food
 from drystow.packing.containers import container
 from drystow.packing.packfile import PackFile
 from drystow.packing.seasons import YEAR, Season
-from drystow.reports.labels import TAKE_OUT_ABSORBER, Label
+from drystow.reports.labels import Label
 from drystow.reports.package_plan import COOK_FIRST, PackagePlan
-from drystow.said import say
 from drystow.units import kelvin
 from drystow.web.batches.models import Batch, Item, Load, Weighing
 from drystow.web.batches.solids import net_g
@@ -132,7 +131,6 @@ def label_of(package: Package, prefix: str, gs1: bool) -> Label:
 
     prefix: address of the package pages
     """
-    extra = (TAKE_OUT_ABSORBER,) if package.absorbers else ()
     return Label(
         food=package.name,
         packed_on=package.packed_on,
@@ -144,9 +142,9 @@ def label_of(package: Package, prefix: str, gs1: bool) -> Label:
         fresh_equivalent=package.fresh_kg,
         allergens=tuple(package.allergens),
         cautions=(COOK_FIRST,) if package.raw_animal else (),
-        extra=(*extra, say("Package {code}", code=package.code)),
+        absorber=bool(package.absorbers),
         qr_prefix="" if gs1 else prefix,
-        code="" if gs1 else package.code,
+        code=package.code,
         gs1=gs1,
     )
 

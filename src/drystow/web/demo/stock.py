@@ -106,7 +106,7 @@ def _pack_item(stock: Stock, run: Run, item: Item) -> None:
             left_mass_kg=net,
             packed_on=run.batch.opened_at.date(),
             best_before=plan.keeping.best_before,
-            basis=plan.keeping.text[:200],
+            basis=plan.keeping.evidence[:200],
             water_to_add_kg=plan.water_to_add,
             fresh_kg=fresh,
             energy_kcal=round(food.nutrients.get("energy_kcal", 0.0) * fresh * 10, 1),
