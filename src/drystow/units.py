@@ -1,20 +1,26 @@
-"""The only gate from written quantities to SI floats; the way back to a reader is `drystow.shown`."""
+"""The only gate from written quantities to SI floats: numbers, units of the table, sums of a few parts.
 
+The way back to a reader is `drystow.shown`.
+"""
+
+import math
+import re
 from datetime import date
-from functools import cache, lru_cache
-from typing import Any
+from functools import lru_cache
 
 from drystow.constants import ZERO_CELSIUS
 from drystow.errors import InputError
+from drystow.numerals import LONGEST, Numeral, numeral_at, plain_text
 from drystow.said import say
+from drystow.unit_table import Unit, unit_at, unit_of
 
 KINDS = {
-    # kind: (SI unit in Pint's spelling, examples and word shown in error messages)
+    # kind: (SI unit, examples and word shown in error messages)
     "mass": ("kg", say("'1.8 lb', '800 g' or '12 oz'"), say("mass")),
     "length": ("m", say("'13 mm' or '0.5 inch'"), say("length")),
     "area": ("m^2", say("'0.15 m^2' or '230 inch^2'"), say("area")),
     "volume": ("m^3", say("'1 quart', '950 mL' or '3.1 L'"), say("volume")),
-    "temperature": ("K", say("'-20 degC' or '40 degF'"), say("temperature")),
+    "temperature": ("K", say("'-20 °C' or '40 °F'"), say("temperature")),
     "temperature difference": ("K", say("'5 K' or '9 delta_degF'"), say("temperature difference")),
     "pressure": ("Pa", say("'50 Pa' or '500 mTorr'"), say("pressure")),
     "time": ("s", say("'2 h', '90 min' or '1 day'"), say("time")),
@@ -34,56 +40,92 @@ KINDS = {
     "water vapour transmission": ("kg/m^2/s", say("'0.02 g/m^2/day'"), say("water vapour transmission")),
     "fraction": ("dimensionless", say("'3 %' or '0.03'"), say("fraction")),
     "altitude": ("m", say("'1200 m' or '4000 ft'"), say("altitude")),
+    "money": ("$", say("'1.40', '$1.40' or '14 cents'"), say("price")),
 }
 
-
-@cache
-def _registry() -> Any:
-    import pint
-
-    registry: Any = pint.UnitRegistry(autoconvert_offset_to_baseunit=True, cache_folder=None)
-    registry.define("mTorr = 0.133322368 * pascal")
-    return registry
+ONLY_UNIT = {"fraction": "dimensionless", "money": "$"}
+"""Unit of a bare number where a kind has no other, in files too."""
 
 
-def parse(text: object, kind: str, field: str) -> float:
+LARGEST = 1e30
+"""No quantity is as large, in SI."""
+
+TERMS = 4
+"""Parts of one quantity, such as the three of ``1 day 2 h 30 min``."""
+
+_BETWEEN = re.compile(r"\s*(?:,|&|\band\b|\by\b)?\s*")
+_TIMES = re.compile(r"\s*(?:x|X|\bby\b|\bpor\b)\s*(?=[0-9.])")
+_PER = re.compile(r"\s+(?:per|por)\s+(?!cien|mil|[0-9.])")
+_DOT = re.compile(r"(?<=[A-Za-z])\.")
+_CURRENCY = re.compile(r"\s*([-+]?)\s*(US\$|[$€£])\s*(.*)", re.DOTALL)
+
+
+def parse(text: object, kind: str, field: str, bare: str = "", language: str = "en") -> float:
     """Return the SI value of a written quantity such as ``"13 mm"``.
 
-    text: what the person wrote; a bare number is allowed only for fractions
+    text: what the person wrote
     kind: one of `KINDS`
     field: name of the field, for the error message
+    bare: unit of a number without one; empty where it needs one, as in a file, except for fractions and money
+    language: whose decimal sign and digit groups are read; a file follows the rules of English
 
-    >>> round(parse("1/2 inch", "length", "size"), 5)
-    0.0127
+    >>> round(parse("1/2 inch", "length", "size"), 5), round(parse("2 lb 8 oz", "mass", "mass"), 4)
+    (0.0127, 1.134)
     """
+    return _read(text, kind, field, bare, language)[0]
+
+
+def step_of(text: object, kind: str, bare: str = "", language: str = "en") -> float:
+    """Return the step in which a quantity was written, such as that of the scale's last digit, in SI.
+
+    text: what the person wrote
+    kind: one of `KINDS`
+    bare: unit of a number without one
+    language: whose decimal sign and digit groups are read
+
+    >>> round(step_of("3.31 lb", "mass"), 6), round(step_of("2 lb 3 oz", "mass"), 5), step_of("1.2e3 g", "mass")
+    (0.004536, 0.02835, 0.1)
+    """
+    return _read(text, kind, "", bare, language)[1]
+
+
+def _read(text: object, kind: str, field: str, bare: str, language: str) -> tuple[float, float]:
     _, examples, word = KINDS[kind]
     if isinstance(text, bool) or not isinstance(text, (str, int, float)):
         raise InputError(
             field,
             say(
-                "{text} is not a {kind}; write for example {examples}", text=_shown(text), kind=word, examples=examples
-            ),
-        )
-    if isinstance(text, (int, float)):
-        if kind == "fraction":
-            return _finite(float(text), str(text), kind, field)
-        raise InputError(field, _without_unit(str(text), word, examples))
-    if len(text) > 80:
-        raise InputError(
-            field,
-            say(
-                "'{text}…' is too long for a {kind}; write for example {examples}",
-                text=text[:20],
+                "{text} is not a {kind}; write for example {examples}",
+                text=as_written(text),
                 kind=word,
                 examples=examples,
             ),
         )
-    return _finite(_convert(text, kind, field), text, kind, field)
+    written = text if isinstance(text, str) else as_written(text)
+    if not isinstance(text, str) and not abs(text) < LARGEST:
+        raise InputError(field, _not_finite(written, word))
+    if len(written) > LONGEST:
+        raise InputError(
+            field,
+            say(
+                "'{text}…' is too long for a {kind}; write for example {examples}",
+                text=written[:20],
+                kind=word,
+                examples=examples,
+            ),
+        )
+    value, step = _convert(written, kind, field, bare, language if isinstance(text, str) else "en")
+    return _finite(value, written, kind, field), step
 
 
-def _shown(value: object) -> str:
-    """Return a value as a person wrote it in a file."""
-    return str(value) if isinstance(value, date) else repr(value)
+def as_written(value: object) -> str:
+    """Return a value as a person wrote it in a file; of an endless number only that it is one."""
+    if isinstance(value, int) and abs(value) >= 10**LONGEST:
+        return "1" + LONGEST * "0"
+    try:
+        return str(value) if isinstance(value, date | int | float) else repr(value)[: 2 * LONGEST]
+    except ValueError:  # holds a whole number of thousands of digits
+        return type(value).__name__
 
 
 def _without_unit(text: str, word: str, examples: str) -> str:
@@ -93,84 +135,116 @@ def _without_unit(text: str, word: str, examples: str) -> str:
 
 
 @lru_cache(4096)
-def _convert(text: str, kind: str, field: str) -> float:
-    import pint
-
-    unit, examples, word = KINDS[kind]
-
-    registry = _registry()
-    words = text.strip().replace("°", "deg").replace("%", " percent ")
-    number, _, rest = _split_number(words)
-    if number is None:
-        raise InputError(
-            field,
-            say(
-                "'{text}' does not begin with a number; write the {kind} as for example {examples}",
-                text=text,
-                kind=word,
-                examples=examples,
-            ),
-        )
-    if not rest and kind == "fraction":
-        return number
-    if not rest:
-        raise InputError(field, _without_unit(f"'{text}'", word, examples))
-    try:
-        quantity = registry.Quantity(number, registry.parse_units(rest))
-    except Exception:
-        raise InputError(
-            field,
-            say(
-                "'{text}' has an unknown unit '{unit}'; write for example {examples}",
-                text=text,
-                unit=rest,
-                examples=examples,
-            ),
-        ) from None
-    try:
-        return float(quantity.to(registry.parse_units(unit)).magnitude)
-    except pint.DimensionalityError:
-        raise InputError(field, _other_kind(text, rest, word, examples)) from None
+def _convert(text: str, kind: str, field: str, bare: str, language: str) -> tuple[float, float]:
+    words = _PER.sub(" / ", _DOT.sub("", plain_text(text).replace("**", "^")))
+    if kind == "money" and (match := _CURRENCY.fullmatch(words)):
+        words = f"{match[1]}{match[3]} {match[2]}"
+    if kind == "area" and (sides := _TIMES.split(words, maxsplit=1))[1:]:
+        return _rectangle(text, sides, field, language)
+    terms = _terms(text, words, kind, field, language)
+    if not terms[0][1] and len(terms) == 1:
+        unit = bare or ONLY_UNIT.get(kind, "")
+        if not unit:
+            raise InputError(field, _without_unit(f"'{text}'", KINDS[kind][2], KINDS[kind][1]))
+        terms = [(terms[0][0], unit)]
+    return _sum(text, terms, kind, field)
 
 
-def _other_kind(text: str, unit: str, word: str, examples: str) -> str:
-    if unit in ("C", "F"):
-        return say(
-            "'{text}' is not a {kind}: '{unit}' measures something else (for a temperature write degC or degF); "
-            "write for example {examples}",
-            text=text,
-            unit=unit,
-            kind=word,
-            examples=examples,
-        )
+def _terms(text: str, words: str, kind: str, field: str, language: str) -> list[tuple[Numeral, str]]:
+    """Return the numbers of a quantity, each with its unit."""
+    _, examples, word = KINDS[kind]
+    terms: list[tuple[Numeral, str]] = []
+    start = 0
+    while not terms or (words[start:].strip() and len(terms) <= TERMS):
+        number = numeral_at(words, start, language, field)
+        if number is None and not terms:
+            raise InputError(
+                field,
+                say(
+                    "'{text}' does not begin with a number; write the {kind} as for example {examples}",
+                    text=text,
+                    kind=word,
+                    examples=examples,
+                ),
+            )
+        end = unit_at(words, number.end) if number else start
+        if number is None or (end == number.end and words[end:].strip()) or len(terms) == TERMS:
+            rest = words[number.end if number else start :].strip()
+            raise InputError(field, _unknown_unit(text, rest, examples))
+        terms.append((number, words[number.end : end].strip()))
+        between = _BETWEEN.match(words, end)
+        start = between.end() if between else end
+    return terms
+
+
+def _unknown_unit(text: str, unit: str, examples: str) -> str:
     return say(
-        "'{text}' is not a {kind}: '{unit}' measures something else; write for example {examples}",
-        text=text,
-        unit=unit,
-        kind=word,
-        examples=examples,
+        "'{text}' has an unknown unit '{unit}'; write for example {examples}", text=text, unit=unit, examples=examples
     )
 
 
-def _split_number(words: str) -> tuple[float | None, str, str]:
-    import re
+def _sum(text: str, terms: list[tuple[Numeral, str]], kind: str, field: str) -> tuple[float, float]:
+    """Return the sum of a quantity's parts and the step of its last part, in SI."""
+    wanted, examples, word = KINDS[kind]
+    total, step, before = 0.0, 0.0, math.inf
+    for place, (number, name) in enumerate(terms):
+        unit = unit_of(name) if name else None
+        if unit is None:
+            missing = not name
+            raise InputError(
+                field, _without_unit(f"'{text}'", word, examples) if missing else _unknown_unit(text, name, examples)
+            )
+        if unit.dimension != known(wanted).dimension:
+            raise InputError(
+                field,
+                say(
+                    "'{text}' is not a {kind}: '{unit}' measures something else; write for example {examples}",
+                    text=text,
+                    unit=name,
+                    kind=word,
+                    examples=examples,
+                ),
+            )
+        if place and (unit.factor >= before or number.signed or kind in ("temperature", "fraction", "money")):
+            raise InputError(
+                field,
+                say(
+                    "'{text}' has parts that do not follow one another; write the larger unit first, or only one unit",
+                    text=text,
+                ),
+            )
+        sign = -1.0 if terms[0][0].value < 0 and place else 1.0
+        total += sign * number.value * unit.factor + (unit.offset if kind == "temperature" else 0.0)
+        step, before = number.step * unit.factor, unit.factor
+    return total, step
 
-    match = re.match(
-        r"\s*([-+−]?\d+(?:\.\d*)?(?:[eE][-+]?\d+)?|[-+−]?\.\d+)(?:\s*/\s*(\d+))?(?=\s|[A-Za-zµμ]|$)(.*)", words
-    )
-    if not match:
-        return None, "", words
-    value = float(match.group(1).replace("−", "-"))
-    if match.group(2):
-        if int(match.group(2)) == 0:
-            return None, "", words
-        value /= int(match.group(2))
-    return value, match.group(1), match.group(3).strip()
+
+def _rectangle(text: str, sides: list[str], field: str, language: str) -> tuple[float, float]:
+    """Return the area of a rectangle from its two sides, the first in the unit of the second unless it has its own."""
+    second = _terms(text, sides[1], "area", field, language)
+    first = _terms(text, sides[0], "area", field, language)
+    if not first[-1][1]:
+        first[-1] = (first[-1][0], second[-1][1])
+    long, long_step = _sum(text, first, "length", field)
+    wide, wide_step = _sum(text, second, "length", field)
+    return long * wide, abs(long) * wide_step + abs(wide) * long_step
+
+
+def known(name: str) -> Unit:
+    """Return a unit that the table has."""
+    unit = unit_of(name)
+    if unit is None:
+        raise ValueError(f"no unit {name!r} in the table")
+    return unit
+
+
+def _not_finite(text: str, word: str) -> str:
+    return say("'{text}' is not a finite {kind}", text=text[:20], kind=word)
 
 
 def _finite(value: float, text: str, kind: str, field: str) -> float:
-    if not abs(value) < 1e30:
-        raise InputError(field, say("'{text}' is not a finite {kind}", text=text, kind=KINDS[kind][2]))
+    if not abs(value) < LARGEST:
+        raise InputError(field, _not_finite(text, KINDS[kind][2]))
     if kind == "temperature" and value < 0:
         raise InputError(field, say("'{text}' is below absolute zero", text=text))
     return value

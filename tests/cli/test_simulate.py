@@ -105,7 +105,7 @@ def changed(tmp_path: Path, *pairs: tuple[str, str]) -> Path:
 @pytest.mark.parametrize(
     ("old", "new", "words"),
     [
-        ('"13 mm"', '"12 C"', ["tray[1].size", "not a length", "degC"]),
+        ('"13 mm"', '"12 C"', ["tray[1].size", "not a length", "measures something else"]),
         ('"1.7 lb"', '"-1 lb"', ["tray[1].mass", "above 0"]),
         ('"Blueberries, raw"', '"Bluebearies raw"', ["tray[1].food", "nearest", "Blueberries, raw"]),
         ('mass = "1.7 lb"\n', "", ["tray[1].mass", "missing"]),

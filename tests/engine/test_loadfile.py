@@ -76,7 +76,7 @@ WRONG_FIELD = [
     ("tray.mass", None, "tray[1].mass", "missing"),
     ("tray.mass", "3 kg", "tray[1].mass", "rim"),
     ("tray.start_temperature", "400 degC", "tray[1].start_temperature", "100"),
-    ("tray.start_temperature", "4 C", "tray[1].start_temperature", "degC"),
+    ("tray.start_temperature", "4 V", "tray[1].start_temperature", "°C"),
     ("tray.start_temperature", "-300 degC", "tray[1].start_temperature", "absolute zero"),
     ("tray.shape", "ball", "tray[1].shape", "slab"),
     ("tray.shape", 3, "tray[1].shape", ""),
