@@ -2,9 +2,11 @@
 
 import json
 import os
+import sqlite3
 import stat
 import subprocess
 import sys
+from contextlib import closing
 from pathlib import Path
 
 
@@ -39,6 +41,38 @@ def test_the_doctor_tells_what_is_wrong_and_changes_nothing(tmp_path: Path) -> N
     healthy = drystow(tmp_path / "house", "doctor")
     assert healthy.returncode == 0, healthy.stdout
     assert "PROBLEM" not in healthy.stdout
+
+
+def test_the_doctor_mends_the_books_only_when_told_to(tmp_path: Path) -> None:
+    house = tmp_path / "house"
+    drystow(house, "backup", str(tmp_path / "b.zip"))
+    with closing(sqlite3.connect(house / "drystow.sqlite3")) as rows, rows:
+        shared = "version, created_at, changed_at"
+        rows.execute(
+            f"INSERT INTO pantry_place ({shared}, id, name, temperature_c, coldest_month, humidity, notes)"
+            " VALUES (1, '2026-06-01', '2026-06-01', 1, 'Cellar', 15, 1, 0.5, '')"
+        )
+        rows.execute(
+            f"INSERT INTO pantry_package ({shared}, id, code, lot, food, name, place_id, container, net_mass_kg,"
+            " left_mass_kg, state, packed_on, basis, energy_kcal, protein_g, powder, absorbers, raw_animal, allergens,"
+            " cost) VALUES (1, '2026-06-01', '2026-06-01', 1, 'ABC234', 'L1', 'f05469', 'Strawberries', 1, 'jar-quart',"
+            " 0.1, 0.08, 'open', '2026-06-01', '', 0, 0, 0, '', 0, '[]', 0)"
+        )
+        for kind, mass_kg in (("packed", 0.1), ("used", 0.02), ("used", 0.02)):
+            rows.execute(
+                'INSERT INTO pantry_movement (package_id, kind, at, mass_kg, "to", note, who)'
+                " VALUES (1, ?, '2026-06-01', ?, '', '', '')",
+                (kind, mass_kg),
+            )
+    for _ in range(2):  # looking changes nothing
+        sick = drystow(house, "doctor")
+        told = " ".join(sick.stdout.split())
+        assert (sick.returncode, "ABC234 Strawberries: 80 g left" in told) == (1, True), told
+        assert "drystow doctor --mend" in told
+    mended = drystow(house, "doctor", "--mend")
+    assert (mended.returncode, "PROBLEM" in mended.stdout) == (0, False), mended.stdout
+    with closing(sqlite3.connect(house / "drystow.sqlite3")) as rows:
+        assert rows.execute("SELECT round(left_mass_kg, 6) FROM pantry_package").fetchone() == (0.06,)
 
 
 def test_a_damaged_database_is_found(tmp_path: Path) -> None:

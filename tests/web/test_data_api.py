@@ -17,6 +17,7 @@ from drystow.web.batches.models import Batch, Weighing
 from drystow.web.data import tokens
 from drystow.web.data.models import ApiToken
 from drystow.web.data.tokens import new_token
+from drystow.web.pantry import actions
 from drystow.web.pantry.models import Package, Place, PlaceReading
 from drystow.web.site import records
 from drystow.web.site.demo import demo_text
@@ -55,7 +56,9 @@ def package() -> Package:
     row = Package(code="ABC234", lot="L1", food="f05469", name="Strawberries", place=cellar, container="jar-quart")
     row.net_mass_kg = row.left_mass_kg = 0.1
     row.packed_on = "2026-06-01"  # type: ignore[assignment]
-    return records.create(row)
+    records.create(row)
+    actions.packed(row)
+    return row
 
 
 def test_without_a_valid_token_nothing_is_told(client: Client) -> None:
@@ -180,7 +183,7 @@ def test_packages_are_found_used_and_moved(writer: Program, package: Package) ->
     used = writer.post("packages/abc234/use", {"mass_kg": 0.04, "note": "soup"})
     assert used.json()["left_mass_kg"] == pytest.approx(0.06)
     assert writer.post("packages/ABC234/move", {"place": shelf.pk}).json()["place"]["name"] == "Shelf"
-    assert [row["kind"] for row in writer.get("packages/ABC234").json()["movements"]] == ["used", "moved"]
+    assert [row["kind"] for row in writer.get("packages/ABC234").json()["movements"]] == ["packed", "used", "moved"]
     late = writer.post("packages/ABC234/use", {"mass_kg": 0.01, "version": 1})
     assert late.status_code == 409
     much = writer.post("packages/ABC234/use", {"mass_kg": 5})

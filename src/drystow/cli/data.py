@@ -71,12 +71,24 @@ def restore_command(
         typer.echo(f"Note: {note}")
 
 
-def doctor_command(demo: DemoOption = False, as_json: JsonOption = False) -> None:
-    """Check that database, folders, disk and program are in order; changes nothing."""
+def doctor_command(
+    mend: Annotated[
+        bool, typer.Option("--mend", help="Let what is left of a package be the sum of its movements.")
+    ] = False,
+    demo: DemoOption = False,
+    as_json: JsonOption = False,
+) -> None:
+    """Check database, folders, disk, program and the books of the pantry; changes something only with --mend."""
     from drystow.web.server import set_up_django
 
     set_up_django(demo)
     from drystow.web.data.health import checks
+
+    if mend:
+        from drystow.web.pantry import books
+
+        for wrong in books.wrong_sums():
+            books.mend(wrong.package, who="drystow doctor")
 
     found = list(checks())
     if as_json:

@@ -65,7 +65,9 @@ def dry_mass_of(prediction: object) -> float:
 
 
 def _sum_up(numbers: list[int]) -> None:
-    batches = Batch.objects.kept().filter(pk__in=numbers, ended_at__isnull=False).order_by("pk")
+    batches = list(  # locked, so that who began to add up earlier does not write older sums later
+        Batch.objects.kept().filter(pk__in=numbers, ended_at__isnull=False).order_by("pk").select_for_update()
+    )
     food = {pk: values for pk, *values in _by_batch(Item, numbers, *FOOD_SUMS)}
     packed = {pk: values for pk, *values in _by_batch(Package, numbers, Sum("net_mass_kg"), Count("pk"))}
     zone = house_zone(household().time_zone)

@@ -15,8 +15,10 @@ from django.db.migrations.executor import MigrationExecutor
 
 from drystow import __version__
 from drystow.web.batches.models import Happening
+from drystow.web.pantry.books import wrong_sums
 
 ENOUGH_SPACE = 500_000_000  # [bytes]
+SHOWN = 50  # packages that are named
 PACKAGES = ("django", "numpy", "numba", "typst", "waitress", "openpyxl", "django-ninja")
 
 
@@ -45,6 +47,7 @@ def checks() -> Iterator[Check]:
         yield Check("database", *_database())
         yield Check("migrations", *_migrations())
         yield Check("photos", *_photos())
+        yield Check("books", *_books())
     except DatabaseError as problem:
         yield Check("database", False, f"it does not answer ({problem}); restore a backup into a new data folder")
 
@@ -117,6 +120,23 @@ def _migrations() -> tuple[bool, str]:
     if plan:
         return False, f"{len(plan)} are waiting; start drystow serve once, it brings the database up to date"
     return True, "the database is up to date"
+
+
+def _books() -> tuple[bool, str]:
+    wrong = wrong_sums()
+    if not wrong:
+        return True, "what is left of every package is the sum of its movements"
+    told = "; ".join(
+        f"{one.package.code} {one.package.name}: {_grams(one.package.left_mass_kg)} left, its movements say"
+        f" {_grams(one.moved_kg)}"
+        for one in wrong[:SHOWN]
+    )
+    more = f"; and {len(wrong) - SHOWN} more" if len(wrong) > SHOWN else ""
+    return False, f"{told}{more}; run drystow doctor --mend, then weigh these packages and count them in the app"
+
+
+def _grams(mass_kg: float) -> str:
+    return f"{mass_kg * 1000:.4g} g"
 
 
 def _photos() -> tuple[bool, str]:

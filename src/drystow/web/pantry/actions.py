@@ -1,8 +1,11 @@
 """What can be done with a package: each changes its record and adds a movement, both or neither.
 
-Masses add up: packed - used - given away - discarded + counted = left. Taking a change back adds a counted movement.
+Each looks at the package under the lock of its row, and what is left is the sum of its movements (`books`), so that two
+at the same moment count one after the other. Taking a change back adds a counted movement.
 """
 
+from collections.abc import Iterator
+from contextlib import contextmanager
 from typing import Any
 
 from django.db import transaction
@@ -12,15 +15,13 @@ from django.utils.translation import gettext as _
 from drystow.errors import InputError
 from drystow.reports.text import mass_text
 from drystow.said import say
+from drystow.web.pantry import books
 from drystow.web.pantry.models import Movement, Package, Place
 from drystow.web.site import records
 from drystow.web.site.models import Change
 from drystow.web.site.words import in_english, in_words
 
-CLOSED = ("used", "given", "discarded")
 UNDONE = say("undone")
-CRUMBS_KG = 0.0005
-"""Less than this is nothing: half of what a kitchen scale shows."""
 
 
 def packed(package: Package, *, who: str = "", note: str = "") -> Movement:
@@ -28,77 +29,70 @@ def packed(package: Package, *, who: str = "", note: str = "") -> Movement:
     return _moved(package, "packed", mass_kg=package.net_mass_kg, place=package.place, who=who, note=note)
 
 
-def open_package(package: Package, *, expected: int, who: str = "") -> Package:
+def open_package(package: Package, *, expected: int | None, who: str = "") -> Package:
     """Record that a package was opened."""
-    if package.state != "stored":
-        raise InputError("state", _("this package is %(state)s already") % {"state": package.get_state_display()})
-    changes = {"state": "open", "opened_on": timezone.localdate()}
-    with transaction.atomic():
-        changed = records.change(package, changes, expected=expected, who=who, words=say("opened"))
+    with _locked(package) as current:
+        if current.state != "stored":
+            raise InputError("state", _("this package is %(state)s already") % {"state": current.get_state_display()})
+        changes = {"state": "open", "opened_on": timezone.localdate()}
+        changed = records.change(current, changes, expected=expected, who=who, words=say("opened"))
         _moved(changed, "opened", who=who)
     return changed
 
 
 def take(
-    package: Package, kind: str, mass_kg: float, *, expected: int, who: str = "", to: str = "", note: str = ""
+    package: Package, kind: str, mass_kg: float, *, expected: int | None, who: str = "", to: str = "", note: str = ""
 ) -> Package:
     """Take food out of a package.
 
     kind: used, given or discarded
     mass_kg: how much; all that is left closes the package for good
+    expected: version that the person saw, None to take it out of whatever is left now
     """
-    if package.state in CLOSED:
-        raise InputError("mass", _("nothing is left in this package; check whether it is the right one"))
     if mass_kg <= 0:
         raise InputError("mass", _("nothing was taken; write how much, for example 50 g"))
-    if mass_kg > package.left_mass_kg + CRUMBS_KG:
-        left = say(
-            "{mass} ({metric})",
-            mass=mass_text(package.left_mass_kg, "us"),
-            metric=mass_text(package.left_mass_kg, "si"),
-        )
-        raise InputError(
-            "mass", _("only %(left)s is left; write that or less, or count the shelf") % {"left": in_words(left)}
-        )
-    left_kg = package.left_mass_kg - mass_kg
-    empty = left_kg < CRUMBS_KG
-    changes: dict[str, Any] = {"left_mass_kg": 0.0 if empty else left_kg, "state": kind if empty else "open"}
-    if package.opened_on is None and not (empty and kind in ("given", "discarded")):
-        changes["opened_on"] = timezone.localdate()
-    taken = package.left_mass_kg if empty else mass_kg
-    words = say("{what} {mass}", what=in_english(dict(Movement.KINDS)[kind]), mass=mass_text(taken, "si"))
-    with transaction.atomic():
-        changed = records.change(package, changes, expected=expected, who=who, words=words)
+    with _locked(package) as current:
+        left_kg = books.left_in(current)
+        if current.state in books.CLOSED:
+            raise InputError("mass", _("nothing is left in this package; check whether it is the right one"))
+        if mass_kg > left_kg + books.CRUMBS_KG:
+            told = _("only %(left)s is left; write that or less, or count the shelf")
+            raise InputError("mass", told % {"left": _both_units(left_kg)})
+        empty = left_kg - mass_kg < books.CRUMBS_KG
+        taken = left_kg if empty else mass_kg
+        changes: dict[str, Any] = {"left_mass_kg": left_kg - taken, "state": kind if empty else "open"}
+        if current.opened_on is None and not (empty and kind in ("given", "discarded")):
+            changes["opened_on"] = timezone.localdate()
+        words = say("{what} {mass}", what=in_english(dict(Movement.KINDS)[kind]), mass=mass_text(taken, "si"))
+        changed = records.change(current, changes, expected=expected, who=who, words=words)
         _moved(changed, kind, mass_kg=taken, who=who, to=to, note=note)
     return changed
 
 
-def move(package: Package, place: Place, *, expected: int, who: str = "") -> Package:
+def move(package: Package, place: Place, *, expected: int | None, who: str = "") -> Package:
     """Put a package in another place."""
-    if place.pk == package.place_id:
-        raise InputError("place", _("it is there already; choose another place"))
-    with transaction.atomic():
+    with _locked(package) as current:
+        if place.pk == current.place_id:
+            raise InputError("place", _("it is there already; choose another place"))
         words = say("moved to {place}", place=place.name)
-        changed = records.change(package, {"place": place}, expected=expected, who=who, words=words)
+        changed = records.change(current, {"place": place}, expected=expected, who=who, words=words)
         _moved(changed, "moved", place=place, who=who)
     return changed
 
 
-def count(package: Package, left_kg: float, *, expected: int, who: str = "", note: str = "") -> Package:
+def count(package: Package, found_kg: float, *, expected: int | None, who: str = "", note: str = "") -> Package:
     """Write down what was found of a package: a difference becomes a counted movement, none leaves all as it is."""
-    difference = left_kg - package.left_mass_kg
-    if abs(difference) < CRUMBS_KG:
-        return package
-    changes: dict[str, Any] = {"left_mass_kg": max(left_kg, 0.0)}
-    if left_kg < CRUMBS_KG:
-        changes = {"left_mass_kg": 0.0, "state": "used"}
-        difference = -package.left_mass_kg
-    elif package.state in CLOSED:
-        changes["state"] = "open"
-    words = say("counted: {left}", left=mass_text(left_kg, "si"))
-    with transaction.atomic():
-        changed = records.change(package, changes, expected=expected, who=who, words=words)
-        _moved(changed, "counted", mass_kg=difference, who=who, note=note)
+    with _locked(package) as current:
+        left_kg = books.left_in(current)
+        if abs(found_kg - left_kg) < books.CRUMBS_KG:
+            return current
+        gone = found_kg < books.CRUMBS_KG
+        changes: dict[str, Any] = {"left_mass_kg": 0.0 if gone else found_kg}
+        if gone or current.state in books.CLOSED:
+            changes["state"] = "used" if gone else "open"
+        words = say("counted: {left}", left=mass_text(found_kg, "si"))
+        changed = records.change(current, changes, expected=expected, who=who, words=words)
+        _moved(changed, "counted", mass_kg=changes["left_mass_kg"] - left_kg, who=who, note=note)
     return changed
 
 
@@ -113,6 +107,18 @@ def mirror_undo(sender: Any, instance: Change, created: bool, **_options: Any) -
         _moved(package, "moved", place=package.place, **options)
     elif instance.action == "change":
         _moved(package, "counted", mass_kg=after["left_mass_kg"] - before["left_mass_kg"], **options)
+
+
+@contextmanager
+def _locked(package: Package) -> Iterator[Package]:
+    """Within it, the package is as it stands now and nobody else writes to it; all of it holds, or nothing."""
+    with transaction.atomic():
+        yield records.locked(package)
+
+
+def _both_units(mass_kg: float) -> str:
+    both = {"mass": mass_text(mass_kg, "us"), "metric": mass_text(mass_kg, "si")}
+    return in_words(say("{mass} ({metric})", **both))
 
 
 def _moved(package: Package, kind: str, **values: Any) -> Movement:

@@ -69,6 +69,8 @@ class Package(Record):
         ("discarded", _("discarded")),
     )
 
+    added_up = ("left_mass_kg",)
+
     code = models.CharField(max_length=12, unique=True, help_text="In the square code on the label.")
     batch = models.ForeignKey(Batch, null=True, blank=True, on_delete=models.PROTECT, related_name="packages")
     item = models.ForeignKey(Item, null=True, blank=True, on_delete=models.SET_NULL, related_name="packages")
@@ -79,6 +81,7 @@ class Package(Record):
     container = models.CharField(max_length=40)
     net_mass_kg = models.FloatField()
     left_mass_kg = models.FloatField()
+    """Sum of the movements (`drystow.web.pantry.books`), repeated here for the lists."""
     state = models.CharField(max_length=10, choices=STATES, default="stored", db_index=True)
     packed_on = models.DateField()
     best_before = models.DateField(null=True, blank=True, db_index=True)

@@ -9,12 +9,11 @@ from typing import Any
 from django.db.models import Count, Exists, F, Func, OuterRef, Sum, TextField
 
 from drystow.web.pantry import stock
+from drystow.web.pantry.books import OUT
 from drystow.web.pantry.models import Movement, Package
 from drystow.web.site.memory import Memory
 from drystow.web.site.models import Change
 
-OUT = stock.STATES["gone"]
-"""Movements that take something out; they are called like the state that they leave an empty package in."""
 SPANS = {"weeks": 26, "months": 24, "years": 120}
 """Points of the choices: half a year of weeks, two and ten years of months."""
 KEPT = 32  # courses remembered

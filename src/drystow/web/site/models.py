@@ -1,5 +1,7 @@
 """What every record has, the history of all changes, and the settings of the house."""
 
+from typing import ClassVar
+
 from django.db import models
 from django.utils import timezone
 from django.utils.translation import gettext_lazy as _
@@ -27,6 +29,9 @@ class Record(models.Model):
     created_at = models.DateTimeField(default=timezone.now, editable=False)
     changed_at = models.DateTimeField(default=timezone.now, editable=False)
     binned_at = models.DateTimeField(null=True, blank=True, editable=False, db_index=True)
+
+    added_up: ClassVar[tuple[str, ...]] = ()
+    """Fields that other rows add up to: writing the same value as somebody else did is not the same thing done once."""
 
     objects = KeptQuerySet.as_manager()
 

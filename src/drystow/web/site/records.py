@@ -70,18 +70,29 @@ def create(record: Kind, *, who: str = "", words: str = "") -> Kind:
     return record
 
 
-def change(record: Kind, changes: dict[str, Any], *, expected: int, who: str = "", words: str = "") -> Kind:
+def locked(record: Kind) -> Kind:
+    """Return a record as it is now, for one writer until the transaction ends; raise `Gone` when it is in the bin.
+
+    Call it within a transaction: PostgreSQL locks the row, SQLite has one writer at a time anyway.
+    """
+    current: Kind = type(record).objects.select_for_update().get(pk=record.pk)
+    if current.binned_at is not None:
+        raise Gone("this was put in the bin meanwhile; take it back first")
+    return current
+
+
+def change(record: Kind, changes: dict[str, Any], *, expected: int | None, who: str = "", words: str = "") -> Kind:
     """Apply changes to a record that was read at version `expected` and return it as saved.
 
     Raises `Conflict` when somebody else changed one of the same fields meanwhile, `Gone` when it is in the bin.
+
+    expected: None where the changes were worked out from the record as it is now, `locked`
     """
-    model, changes = type(record), dict(changes)
+    changes = dict(changes)
     with transaction.atomic():
-        current: Kind = model.objects.select_for_update().get(pk=record.pk)
-        if current.binned_at is not None:
-            raise Gone("this was put in the bin meanwhile; take it back first")
+        current = locked(record)
         before = snapshot(current)
-        if current.version != expected:
+        if expected is not None and current.version != expected:
             _check_overlap(current, changes, before, expected)
         for name, value in changes.items():
             setattr(current, name, value)
@@ -177,7 +188,7 @@ def _check_overlap(current: Record, changes: dict[str, Any], now: dict[str, Any]
         setattr(trial, name, value)
         wanted = snapshot(trial)[column]
         theirs, base = now.get(column), seen.get(column)
-        if theirs != base and theirs != wanted and wanted != base:
+        if theirs != base and (column in current.added_up or wanted not in (theirs, base)):
             overlap[name] = (theirs, wanted)
     if overlap:
         raise Conflict(current, overlap)

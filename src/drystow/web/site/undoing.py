@@ -54,7 +54,7 @@ def undo_all(parts: list[Change], *, who: str = "") -> Undone:
 
 def _undo_one(changes: list[Change], who: str) -> bool:
     """Undo the changes of one record, newest first, and return whether there was anything to undo."""
-    record = apps.get_model(changes[0].kind).objects.get(pk=changes[0].object_id)
+    record = apps.get_model(changes[0].kind).objects.select_for_update().get(pk=changes[0].object_id)
     into_bin = any(change.action in ("create", "restore") for change in changes)
     if into_bin and record.binned_at is not None:
         return False  # it is gone already

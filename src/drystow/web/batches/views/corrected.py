@@ -4,6 +4,7 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Any
 
+from django.db import transaction
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404
 
@@ -52,8 +53,14 @@ def add_or_correct(
         form.add_error(None, kind.again)
     if not form.is_valid():
         return page(form)
-    row = kind.model(batch=batch, **form.values(), who=person(request), corrects=old)
-    row.full_clean()
-    row.save()
+    with transaction.atomic():
+        if old is not None:  # one at a time corrects a row
+            kind.model.objects.select_for_update().get(pk=old.pk)
+            if kind.model.objects.filter(corrects=old).exists():
+                form.add_error(None, kind.again)
+                return page(form)
+        row = kind.model(batch=batch, **form.values(), who=person(request), corrects=old)
+        row.full_clean()
+        row.save()
     saved(request, None, str(kind.corrected if old else kind.noted))
     return None

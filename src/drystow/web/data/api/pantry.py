@@ -79,8 +79,9 @@ def one_package(request: HttpRequest, code: str) -> dict[str, Any]:
 def use_package(request: HttpRequest, code: str, use: Use) -> dict[str, Any]:
     """Take food out of a package."""
     package = _found(code)
-    expected = package.version if use.version is None else use.version
-    taken = actions.take(package, use.kind, use.mass_kg, expected=expected, who=who(request), to=use.to, note=use.note)
+    taken = actions.take(
+        package, use.kind, use.mass_kg, expected=use.version, who=who(request), to=use.to, note=use.note
+    )
     return _package(taken)
 
 
@@ -88,8 +89,7 @@ def use_package(request: HttpRequest, code: str, use: Use) -> dict[str, Any]:
 def move_package(request: HttpRequest, code: str, move: Move) -> dict[str, Any]:
     """Put a package in another place."""
     package, place = _found(code), _place(move.place)
-    expected = package.version if move.version is None else move.version
-    return _package(actions.move(package, place, expected=expected, who=who(request)))
+    return _package(actions.move(package, place, expected=move.version, who=who(request)))
 
 
 @router.get("/places", summary="Places")

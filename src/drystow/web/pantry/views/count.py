@@ -1,5 +1,6 @@
 """Count the stock of a place: write down what is there; what differs is put right."""
 
+from contextlib import suppress
 from functools import partial
 from typing import Any
 
@@ -11,6 +12,7 @@ from django.urls import reverse
 from django.utils.translation import gettext as _
 from django.utils.translation import ngettext
 
+from drystow.errors import InputError
 from drystow.web.pantry import actions, stock
 from drystow.web.pantry.forms import CountForm
 from drystow.web.pantry.models import Package, Place
@@ -60,13 +62,13 @@ def _saved(request: HttpRequest, place: Place, rows: list[Row], context: dict[st
             good = False
             continue
         found = 0.0 if form.cleaned_data["gone"] else form.cleaned_data["found"]
-        if found is None or abs(found - package.left_mass_kg) < actions.CRUMBS_KG:
+        if found is None:
             continue
         write = partial(actions.count, package, found, expected=form.expected, who=who)
         done = try_to_save(form, write)
         if done is None:
             good = False
-        else:
+        elif done.version != package.version:
             changed.append(done)
     context["unknown"], moved = _moved_here(place, context["strangers"], who)
     changed += moved
@@ -84,9 +86,9 @@ def _moved_here(place: Place, written: str, who: str) -> tuple[list[str], list[P
     """Move packages found here that belong elsewhere; return the codes that are not known, and what was moved."""
     codes = list(dict.fromkeys(written.upper().replace(",", " ").split()))[:50]
     known = {package.code: package for package in stock.kept().filter(code__in=codes)}
-    moved = [
-        actions.move(package, place, expected=package.version, who=who)
-        for package in known.values()
-        if package.place_id != place.pk and package.state in stock.IN_STOCK
-    ]
+    moved = []
+    for package in known.values():
+        if package.place_id != place.pk and package.state in stock.IN_STOCK:
+            with suppress(InputError, records.Gone):  # somebody put it here, or into the bin, at this moment
+                moved.append(actions.move(package, place, expected=None, who=who))
     return [code for code in codes if code not in known], moved

@@ -13,7 +13,7 @@ from drystow.packing.containers import containers
 from drystow.packing.plan import describe_time
 from drystow.packing.seasons import DAY
 from drystow.said import say
-from drystow.web.pantry import actions
+from drystow.web.pantry import actions, books
 from drystow.web.pantry.adapters import facts_of, serving_of
 from drystow.web.pantry.forms import DiscardForm, GiveForm, MoveForm, PartForm
 from drystow.web.pantry.models import Movement, Package
@@ -98,7 +98,7 @@ def _told(action: str, package: Package, taken: float, units: str) -> str:
 def _page(request: HttpRequest, package: Package, bound: dict[str, HouseForm]) -> HttpResponse:
     units, today = wished_units(request, household().units), timezone.localdate()
     movements = list(Movement.objects.filter(package=package).select_related("place"))
-    names = () if package.binned_at or package.state in actions.CLOSED else ("use", "give", "discard", "move", "open")
+    names = () if package.binned_at or package.state in books.CLOSED else ("use", "give", "discard", "move", "open")
     forms = {name: bound.get(name) or _form(units, package, name) for name in names}
     facts = facts_of(package, movements, today)
     days_left = _days_left(package, facts.days_left, today)
@@ -117,7 +117,7 @@ def _page(request: HttpRequest, package: Package, bound: dict[str, HouseForm]) -
             "forms": forms,
             "problem": [error for form in bound.values() for error in form.non_field_errors()],
             "container": _container(package.container),
-            "closed": package.state in actions.CLOSED,
+            "closed": package.state in books.CLOSED,
             "today": today,
         },
         status=200 if all(form.is_valid() for form in bound.values()) else 422,
