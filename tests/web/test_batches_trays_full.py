@@ -7,7 +7,7 @@ import pytest
 from django.test import Client
 
 from drystow.foods import table
-from drystow.web.batches.adapters import dryer_of, load_of, predict, tray_loads
+from drystow.web.batches.adapters import dryer_of, load_of, predict_overload, tray_loads
 from drystow.web.batches.excess import excess_of
 from drystow.web.batches.models import Batch, Load
 from tests.web.batch_rows import BERRIES, a_batch, an_item, on_tray
@@ -39,7 +39,7 @@ def test_the_forecast_stands_beside_what_is_too_much(client: Client) -> None:
 def test_what_is_advised_to_come_off_is_enough_and_not_much_more() -> None:
     batch = too_wet()
     loads = tray_loads(batch)
-    excess = excess_of(loads, predict(batch, loads, overload=True))
+    excess = excess_of(loads, predict_overload(batch, loads))
     assert excess is not None
     off = sum(one.mass for one in excess.off)
     needed = excess.over / BERRIES.composition.water  # all the same food, so the masses follow by division
@@ -58,7 +58,7 @@ def test_the_slowest_tray_is_eased_first() -> None:
     for tray in (3, 4):
         on_tray(stew, tray, 1.7)
     loads = tray_loads(batch)
-    result = predict(batch, loads, overload=True)
+    result = predict_overload(batch, loads)
     excess = excess_of(loads, result)
     assert excess is not None
     wettest = max(zip(loads, result.trays, strict=True), key=lambda pair: pair[1].residual_moisture)[0]

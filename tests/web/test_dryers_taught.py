@@ -9,7 +9,7 @@ from django.test import Client
 from django.urls import reverse
 
 from drystow.web.batches import teaching
-from drystow.web.batches.adapters import predict, predict_spread
+from drystow.web.batches.adapters import predict
 from drystow.web.batches.models import Batch
 from drystow.web.dryers.models import Dryer, Learned
 from drystow.web.dryers.taught import known_for
@@ -24,7 +24,7 @@ def a_run(slower: float, day: int = 0) -> Batch:
     batch = a_batch(freezer="household freezer")
     item = an_item(batch, CARROTS, mass_kg=1.0, shape="slab", size_m=0.009, frozen=True, start_c=-25.0)
     on_tray(item, 1, 1.0)
-    result = predict(batch)
+    result, _spread = predict(batch)
     began = NOON + timedelta(days=day)
     hours = {"total_h": {"p10": 5.0, "p50": result.total_time / 3600.0, "p90": 50.0}, "drying_start_h": 0.1}
     took = timedelta(seconds=slower * (result.total_time - result.drying_start))
@@ -41,14 +41,14 @@ def test_three_slow_batches_make_forecasts_longer_until_it_is_switched_off(clien
     dryer = Dryer.objects.get()
     new = a_batch(freezer="household freezer")
     on_tray(an_item(new, CARROTS, mass_kg=1.0, shape="slab", size_m=0.009, frozen=True, start_c=-25.0), 1, 1.0)
-    before = predict(new).total_time
+    before = predict(new)[0].total_time
 
     row = teaching.work_out(dryer.pk)
 
     assert row is not None
     assert [step["out_of_line"] for step in row.steps] == [False, False, False]
     new = Batch.objects.get(pk=new.pk)
-    result, spread = predict_spread(new)
+    result, spread = predict(new)
     assert 1.05 * before < result.total_time < 1.25 * before
     assert spread.total[0] < result.total_time < spread.total[2]
     page = client.get(reverse("dryer", args=[dryer.pk])).content.decode()
@@ -58,7 +58,7 @@ def test_three_slow_batches_make_forecasts_longer_until_it_is_switched_off(clien
     client.post(reverse("dryer-use-taught", args=[dryer.pk]), {"use": "no"})
     dryer = Dryer.objects.get()
     assert known_for(dryer) == {}
-    assert predict(Batch.objects.get(pk=new.pk)).total_time == before
+    assert predict(Batch.objects.get(pk=new.pk))[0].total_time == before
     assert records.history(dryer).first().words == "forecasts as the profile says"
     assert "Forecasts do not use it." in client.get(reverse("dryer", args=[dryer.pk])).content.decode()
 

@@ -28,7 +28,7 @@ def simulate_command(
     units: UnitsOption = Units.US,
 ) -> None:
     """Predict freezing, drying and energy of a load."""
-    from drystow.machine.ensemble import simulate_spread
+    from drystow.machine.ensemble import simulate_spread, with_middle_times
     from drystow.machine.loadfile import read_load
     from drystow.machine.run import simulate
     from drystow.reports.load_json import load_json
@@ -41,12 +41,13 @@ def simulate_command(
         with progress_bar(hidden=count < PROGRESS_FROM) as progress:
             task = progress.add_task("Drawing ranges", total=count)
             spread = simulate_spread(load, count, seed, tick=lambda done: progress.advance(task, done))
+    told = result if spread is None else with_middle_times(result, spread)
     if sheet is not None:
         from drystow.reports.batch_sheet import batch_sheet_pdf
         from drystow.reports.timeline import program_words
 
         content = batch_sheet_pdf(
-            result,
+            told,
             units=units.value,
             dryer=load.profile or load.dryer.words,
             program=program_words(load, units.value),
@@ -56,7 +57,7 @@ def simulate_command(
     if as_json:
         print_json(load_json(result, spread=spread, series=series))
     else:
-        _tell(result, spread, units.value)
+        _tell(told, spread, units.value)
 
 
 def _tell(result: "LoadResult", spread: "Spread | None", units: str) -> None:

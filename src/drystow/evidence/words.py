@@ -98,6 +98,12 @@ def verdict_words(
 def _waiting(half: float, again: float | None) -> str:
     if again == 0.0:
         return say("Weigh it now, and again after an hour or two of drying.")
+    if again is not None and np.isfinite(half) and half > again:
+        return say(
+            "It likely takes {half} more. Weigh again in {time} already: that weighing tells most about how long.",
+            half=hours_words(half),
+            time=hours_words(again),
+        )
     if again is not None:
         return say("Dry on and weigh again in {time}.", time=hours_words(again))
     if np.isfinite(half) and half > 0.0:

@@ -3,7 +3,7 @@
 import os
 from collections.abc import Callable, Sequence
 from concurrent.futures import ThreadPoolExecutor
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import Any
 
 import numpy as np
@@ -12,6 +12,7 @@ from drystow.errors import InputError, check_range
 from drystow.machine.draws import NOTHING_KNOWN, Knowledge, drawn_numbers, load_draws
 from drystow.machine.load import LONGEST, Load
 from drystow.machine.many import LOOK_MACHINE, run_chunk
+from drystow.machine.result import LoadResult
 from drystow.machine.run import NO_BALANCE, drying_program, freeze_load, start_of_drying
 from drystow.machine.stepper import FAILED
 from drystow.numerics import Array
@@ -179,6 +180,35 @@ def simulate_spread(
         total=np.percentile(runs.end, PERCENTILES),
         runs=runs,
     )
+
+
+def with_middle_times(result: LoadResult, spread: Spread) -> LoadResult:
+    """Return a load's result with the middle of its ranges as its times, so that every reader is told one time.
+
+    A load is dry when its last tray is; the last of several uncertain times is later than the last of their central
+    values, so the run with central numbers alone ends too early.
+    Times that the run never reached stay as they are; so does all of a run that ended before its food was dry.
+
+    result: of the load with the central numbers
+    spread: of the same load
+    """
+    if result.ended_by != "dry":
+        return result
+    middle = PERCENTILES.index(50.0)
+    trays = tuple(
+        replace(
+            tray,
+            freezing_end=float(spread.freezing_end[number][middle]),
+            primary_end=_reached(tray.primary_end, spread.primary_end[number][middle]),
+            dry_end=_reached(tray.dry_end, spread.dry_end[number][middle]),
+        )
+        for number, tray in enumerate(result.trays)
+    )
+    return replace(result, trays=trays, total_time=float(spread.total[middle]))
+
+
+def _reached(central: float | None, middle: float) -> float | None:
+    return central if central is None or not np.isfinite(middle) else float(middle)
 
 
 def time_percentiles(times: Array) -> Array:

@@ -24,6 +24,7 @@ class TimelineRow:
     what: one plain sentence
     kind: start, frozen, drying, ice_gone, dry, end, trap, or the kind of an event
     warning: something to act on
+    item: number of the food that it is about, from 0, as in the load; None when it is about none or all
     """
 
     time: float
@@ -31,6 +32,7 @@ class TimelineRow:
     what: str
     kind: str
     warning: bool = False
+    item: int | None = None
 
 
 def timeline(
@@ -43,21 +45,25 @@ def timeline(
     start: when the food goes in, to show the clock
     translate: to the reader's language
     """
-    rows = [(0.0, "start", _start_text(result, units))]
+    rows: list[tuple[float, str, str, int | None]] = [(0.0, "start", _start_text(result, units), None)]
     freezing = {round(tray.freezing_end / 60) for tray in result.trays}
     together = len(result.trays) > 1 and len(freezing) == 1
     if together and max(freezing) > 0:
-        rows.append((result.trays[0].freezing_end, "frozen", say("All trays: frozen through.")))
+        rows.append((result.trays[0].freezing_end, "frozen", say("All trays: frozen through."), None))
     for number, tray in enumerate(result.trays):
         rows += [
-            row for row in _tray_rows(tray, tray_name(result, number), units) if not (together and row[1] == "frozen")
+            (*row, number)
+            for row in _tray_rows(tray, tray_name(result, number), units)
+            if not (together and row[1] == "frozen")
         ]
     if result.drying_start > 0:
-        rows.append((result.drying_start, "drying", say("Vacuum and heat begin.")))
-    rows += [(event.time, event.kind, event.text) for event in result.events if event.kind not in _FROM_TRAYS]
+        rows.append((result.drying_start, "drying", say("Vacuum and heat begin."), None))
+    rows += [
+        (event.time, event.kind, event.text, event.tray) for event in result.events if event.kind not in _FROM_TRAYS
+    ]
     rows.sort(key=lambda row: row[0])
-    rows.append((result.total_time, "end", result.ended_text))
-    rows.append((result.total_time, "trap", _trap_text(result, units)))
+    rows.append((result.total_time, "end", result.ended_text, None))
+    rows.append((result.total_time, "trap", _trap_text(result, units), None))
     return [
         TimelineRow(
             time,
@@ -65,8 +71,9 @@ def timeline(
             sentence(what, translate),
             kind,
             kind in _WARNINGS or _ended_early(kind, result),
+            item,
         )
-        for time, kind, what in rows
+        for time, kind, what, item in rows
     ]
 
 

@@ -15,7 +15,7 @@ from drystow.foods import table
 from drystow.foods.model import PARTS, Composition, Food
 from drystow.machine import profile
 from drystow.machine.draws import Knowledge, taught
-from drystow.machine.ensemble import Spread, simulate_spread
+from drystow.machine.ensemble import Spread, simulate_spread, with_middle_times
 from drystow.machine.item import TrayItem, pile_height
 from drystow.machine.load import Load
 from drystow.machine.loadfile import parse_load
@@ -38,7 +38,7 @@ USUAL_PROGRAM: list[dict[str, float | None]] = [{"shelf_c": -10.0, "hours": 2.0}
 MEMBERS = 160  # runs behind the ranges
 KEPT = 64  # loads and predictions remembered
 COMPOSITION = (*PARTS, "sugars", "salt")
-Remembered = tuple[LoadResult, Spread | None]
+Remembered = tuple[LoadResult, Spread]
 
 _results: Memory[Remembered] = Memory(KEPT)
 
@@ -155,17 +155,17 @@ def load_of(batch: Batch, loads: list[TrayLoad] | None = None, *, overload: bool
     return replace(load, items=items)
 
 
-def predict(batch: Batch, loads: list[TrayLoad] | None = None, *, overload: bool = False) -> LoadResult:
-    """Return the simulated course of a batch, remembered for as long as nothing that matters changes."""
-    load = load_of(batch, loads, overload=overload)
-    return _remembered(load, known_for(batch.dryer), False)[0]
+def predict(batch: Batch, loads: list[TrayLoad] | None = None) -> tuple[LoadResult, Spread]:
+    """Return the forecast of a batch and how sure its times are, remembered while nothing that matters changes.
+
+    Its times are the middle of the simulated runs on every page; `predict_overload` is for what has no such middle.
+    """
+    return _remembered(load_of(batch, loads), known_for(batch.dryer))
 
 
-def predict_spread(batch: Batch, loads: list[TrayLoad] | None = None) -> tuple[LoadResult, Spread]:
-    """Return the simulated course of a batch and how sure its times are."""
-    result, spread = _remembered(load_of(batch, loads), known_for(batch.dryer), True)
-    assert spread is not None
-    return result, spread
+def predict_overload(batch: Batch, loads: list[TrayLoad] | None = None) -> LoadResult:
+    """Return how a batch goes with the central numbers, also when it holds more water than the trap."""
+    return simulate(taught(load_of(batch, loads, overload=True), known_for(batch.dryer)))
 
 
 def prediction_json(loads: list[TrayLoad], result: LoadResult, spread: Spread) -> dict[str, Any]:
@@ -282,12 +282,12 @@ def _parsed(table_text: str) -> Load:
     return parse_load(json.loads(table_text))
 
 
-def _remembered(load: Load, known: Knowledge, with_spread: bool) -> Remembered:
+def _remembered(load: Load, known: Knowledge) -> Remembered:
     key = repr((load, known))
     found = _results.get(key)
-    if found is None or (with_spread and found[1] is None):
-        result = simulate(taught(load, known)) if found is None else found[0]
-        found = (result, simulate_spread(load, MEMBERS, known=known) if with_spread else None)
+    if found is None:
+        spread = simulate_spread(load, MEMBERS, known=known)
+        found = (with_middle_times(simulate(taught(load, known)), spread), spread)
     return _results.keep(key, found)
 
 

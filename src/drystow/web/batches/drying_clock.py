@@ -6,7 +6,7 @@ from datetime import datetime, timedelta
 from types import MappingProxyType
 
 from drystow.evidence.observed import ONE_OPENING
-from drystow.web.batches.adapters import predict
+from drystow.web.batches.adapters import predict_overload
 from drystow.web.batches.models import Batch, Happening, Load, Weighing
 from drystow.web.readings import adapters as sensors
 
@@ -42,7 +42,7 @@ def began_at(batch: Batch, loads: list[Load] | None = None) -> datetime | None:
         return measured
     hours = batch.prediction.get("drying_start_h")
     if hours is None:
-        hours = predict(batch, loads, overload=True).drying_start / 3600.0
+        hours = predict_overload(batch, loads).drying_start / 3600.0
     began = batch.started_at + timedelta(hours=hours)
     cuts = Happening.objects.kept().filter(batch=batch, kind="power", minutes__gt=0, at__gte=batch.started_at)
     for at, minutes in cuts.order_by("at", "pk").values_list("at", "minutes"):

@@ -1,6 +1,6 @@
 """From a noted power cut of a batch to the engine and back."""
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 
@@ -12,7 +12,7 @@ from drystow.evidence.outage import LONGEST, survive
 from drystow.evidence.outage_advice import ADVICE, NAMES
 from drystow.evidence.outage_result import Outage, OutageResult, TrayOutage
 from drystow.machine import load as engine
-from drystow.web.batches.adapters import load_of
+from drystow.web.batches.adapters import load_of, tray_loads
 from drystow.web.batches.drying_clock import DryingClock, began_at, pauses_of
 from drystow.web.batches.models import Batch, Happening, Load
 from drystow.web.dryers.taught import known_for
@@ -116,6 +116,16 @@ def power_cuts(
             start = DryingClock(began, None, earlier).dried_until(row.at)
             cuts.append(_cut(batch, load, loads, row, (start, min(row.minutes * 60.0, LONGEST))))
     return cuts
+
+
+def cuts_of(batch: Batch, powers: Iterable[Happening] | None = None) -> Iterator[PowerCut]:
+    """Return what power cuts did to a batch; worked out only when somebody asks, which is before anything was seen.
+
+    powers: those that were noted, read when None
+    """
+    rows = list(Happening.objects.kept().filter(batch=batch, kind="power") if powers is None else powers)
+    if rows:
+        yield from power_cuts(batch, tray_loads(batch), rows)
 
 
 def _cut(batch: Batch, load: engine.Load, loads: list[Load], row: Happening, when: tuple[float, float]) -> PowerCut:

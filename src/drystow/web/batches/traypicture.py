@@ -11,7 +11,7 @@ from drystow.errors import InputError, InputErrors
 from drystow.foods.model import Food
 from drystow.machine.profile import Dryer
 from drystow.machine.result import LoadResult
-from drystow.web.batches.adapters import covered_areas, pile_of, predict
+from drystow.web.batches.adapters import covered_areas, pile_of, predict, predict_overload
 from drystow.web.batches.arrange import Placed, Warned, neighbour_warnings
 from drystow.web.batches.excess import Excess, excess_of
 from drystow.web.batches.looks import Look
@@ -134,9 +134,9 @@ def outlook(batch: Batch, loads: list[Load], foods: Mapping[str, Food]) -> Outlo
 def _forecast(batch: Batch, loads: list[Load]) -> LoadResult:
     """Return the course; of a load with too much water until the trap is full."""
     try:
-        return predict(batch, loads)
+        return predict(batch, loads)[0]
     except InputErrors:
-        return predict(batch, loads, overload=True)  # refuses again what is wrong beside the water
+        return predict_overload(batch, loads)  # refuses again what is wrong beside the water
 
 
 def tray_words(problem: InputError, loads: Sequence[Load]) -> str:

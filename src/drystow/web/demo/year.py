@@ -7,7 +7,7 @@ from datetime import datetime, timedelta
 
 import numpy as np
 
-from drystow.machine.ensemble import simulate_spread
+from drystow.machine.ensemble import simulate_spread, with_middle_times
 from drystow.machine.result import LoadResult, TrayResult
 from drystow.machine.run import simulate
 from drystow.web.batches.adapters import dryer_of, load_of, prediction_json
@@ -153,7 +153,7 @@ def _dry(run: Run, start: datetime, now: datetime, tare: float, chance: random.R
     batch, load = run.batch, load_of(run.batch, run.loads)
     run.result = simulate(load)
     spread = simulate_spread(load, MEMBERS, seed=1)
-    batch.prediction = prediction_json(run.loads, run.result, spread)
+    batch.prediction = prediction_json(run.loads, with_middle_times(run.result, spread), spread)
     batch.started_at = start
     run.pace = max(0.85, chance.gauss(1.02, 0.05))
     if chance.random() < 0.08:

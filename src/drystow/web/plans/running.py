@@ -10,6 +10,7 @@ from django.db.models import Q
 
 from drystow.web.batches.judged import judged
 from drystow.web.batches.models import Batch, Item, Load
+from drystow.web.batches.outage_adapters import cuts_of
 from drystow.web.batches.outlook import finish_of
 from drystow.web.plans.models import Booked, Plan
 
@@ -157,7 +158,7 @@ def _span(batch: Batch, start: datetime | None, end: datetime | None) -> tuple[d
     if batch.ended_at is not None:
         return batch.started_at, max(batch.ended_at, batch.started_at)
     row = getattr(batch, "judgement", None)
-    finish = finish_of(batch, judged(row) if row is not None else None)
+    finish = finish_of(batch, judged(row) if row is not None else None, cuts_of(batch))
     planned = end - start if start is not None and end is not None else UNKNOWN
     if finish is None:
         return batch.started_at, batch.started_at + planned

@@ -8,7 +8,7 @@ from importlib.resources import files
 
 from django.utils.translation import get_language
 
-from drystow.machine.ensemble import Spread, simulate_spread
+from drystow.machine.ensemble import Spread, simulate_spread, with_middle_times
 from drystow.machine.load import Load
 from drystow.machine.loadfile import parse_load
 from drystow.machine.result import LoadResult
@@ -28,7 +28,7 @@ class DemoLoad:
     """The demo load with everything that the page shows.
 
     load: food, dryer and program
-    result: its course with the central numbers
+    result: its course with the central numbers, its times the middle of the simulated runs
     spread: how sure the times are
     drawings: the charts, by unit system and language; `demo_drawings` adds the languages that are asked for
     """
@@ -83,8 +83,8 @@ def demo_drawings(demo: DemoLoad, units: str) -> tuple[Drawing, ...]:
 def _work(future: "Future[DemoLoad]") -> None:
     try:
         load = parse_load(tomllib.loads(demo_text()))
-        result = simulate(load)
         spread = simulate_spread(load, MEMBERS)
+        result = with_middle_times(simulate(load), spread)
         demo = DemoLoad(load, result, spread, {})
         for units in UNITS:
             demo_drawings(demo, units)

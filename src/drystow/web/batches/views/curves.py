@@ -8,7 +8,7 @@ from django.utils.translation import get_language
 
 from drystow.errors import InputError, InputErrors
 from drystow.machine.result import LoadResult
-from drystow.web.batches.adapters import load_of, predict_spread, tray_loads
+from drystow.web.batches.adapters import load_of, predict, tray_loads
 from drystow.web.batches.request import kept_batch, only_part, units_of
 from drystow.web.site.drawing import Drawing, draw
 from drystow.web.site.page import load_page
@@ -24,7 +24,7 @@ def show_curves(request: HttpRequest, pk: int) -> HttpResponse:
     loads = tray_loads(batch)
     context: dict[str, object] = {"batch": batch, "here": batch.stage}
     try:
-        result, spread = predict_spread(batch, loads)
+        result, spread = predict(batch, loads)
         context |= {
             "page": load_page(load_of(batch, loads), result, spread, units),
             "drawings": _drawings(result, units),

@@ -15,7 +15,7 @@ from drystow.errors import InputError, InputErrors
 from drystow.reports.batch_sheet import batch_sheet_pdf
 from drystow.said import say
 from drystow.web.batches import teaching
-from drystow.web.batches.adapters import foods_of, load_of, predict_spread, tray_loads
+from drystow.web.batches.adapters import foods_of, load_of, predict, tray_loads
 from drystow.web.batches.models import Batch, Item
 from drystow.web.batches.packforms import DoneForm, servings_first
 from drystow.web.batches.packing_adapters import Outcome, outcome_of, package_costs
@@ -70,7 +70,7 @@ def sheet_pdf(request: HttpRequest, pk: int) -> HttpResponse:
         return redirect("batch-trays", pk)
     try:
         load = load_of(batch, loads)
-        result, spread = predict_spread(batch, loads)
+        result, spread = predict(batch, loads)
     except (InputError, InputErrors) as problem:
         messages.error(request, problem_words(problem))
         return redirect("batch-trays", pk)

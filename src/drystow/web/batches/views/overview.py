@@ -1,6 +1,5 @@
 """All batches: running ones first."""
 
-from collections.abc import Iterator
 from typing import Any
 
 from django.core.paginator import Paginator
@@ -11,10 +10,9 @@ from django.urls import NoReverseMatch, reverse
 from django.utils.http import urlencode
 from django.utils.translation import gettext as _
 
-from drystow.web.batches.adapters import tray_loads
 from drystow.web.batches.judged import judged
 from drystow.web.batches.models import Batch, Happening, Item
-from drystow.web.batches.outage_adapters import PowerCut, power_cuts
+from drystow.web.batches.outage_adapters import cuts_of
 from drystow.web.batches.outlook import Finish, finish_of
 from drystow.web.batches.request import kept_batch
 from drystow.web.dryers.models import Dryer
@@ -79,13 +77,7 @@ def open_batch(request: HttpRequest, pk: int) -> HttpResponse:
 def _finish(batch: Batch, powers: list[Happening]) -> Finish | None:
     """Return when a batch is expected to be over, as last worked out."""
     row = getattr(batch, "judgement", None) if batch.started_at and not batch.ended_at else None
-    return finish_of(batch, judged(row) if row is not None else None, _cuts(batch, powers))
-
-
-def _cuts(batch: Batch, powers: list[Happening]) -> Iterator[PowerCut]:
-    """Return what power cuts did; worked out only when it is asked for, which is before anything was seen."""
-    if powers:
-        yield from power_cuts(batch, tray_loads(batch), powers)
+    return finish_of(batch, judged(row) if row is not None else None, cuts_of(batch, powers))
 
 
 def _guide() -> list[dict[str, Any]]:

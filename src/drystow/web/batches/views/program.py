@@ -10,7 +10,7 @@ from django.views.decorators.http import require_POST
 
 from drystow.errors import InputError, InputErrors
 from drystow.said import say
-from drystow.web.batches.adapters import predict_spread, prediction_json, tray_loads
+from drystow.web.batches.adapters import predict, prediction_json, tray_loads
 from drystow.web.batches.forms import FreezerForm, Steps, program_of, steps_initial
 from drystow.web.batches.models import Batch
 from drystow.web.batches.request import kept_batch, units_of
@@ -45,7 +45,7 @@ def start_run(request: HttpRequest, pk: int) -> HttpResponse:
         return redirect("batch", pk)
     loads = tray_loads(batch)
     try:
-        prediction = prediction_json(loads, *predict_spread(batch, loads))
+        prediction = prediction_json(loads, *predict(batch, loads))
     except (InputError, InputErrors):
         return redirect("batch-program", pk)  # which says what stands in the way
     changes = {"started_at": timezone.now(), "stage": "running", "prediction": prediction}
@@ -72,7 +72,7 @@ def _forecast(batch: Batch) -> dict[str, Any]:
     if not loads:
         return {"problems": [_("There is no food on the trays yet.")]}
     try:
-        result, spread = predict_spread(batch, loads)
+        result, spread = predict(batch, loads)
     except (InputError, InputErrors) as error:
         return {"problems": [tray_words(one, loads) for one in error.problems]}
     rows = [

@@ -113,7 +113,8 @@ def _page(request: HttpRequest, batch: Batch, **forms: Any) -> HttpResponse:
     known = known_of(batch, loads, only_seen=True)
     found = judged(known.row) if known.row is not None else None
     context: dict[str, Any] = {"batch": batch, "here": "running", "known": known, "judged": found, "cuts": cuts}
-    context |= {"finish": finish_of(batch, found, cuts), "rows": course(batch, loads, units, cuts)}
+    finish = finish_of(batch, found, cuts)
+    context |= {"finish": finish, "rows": course(batch, loads, units, cuts, finish, found)}
     if only_part(request) and request.method == "GET":
         return render(request, "batches/running_part.html", context)
     weighings = list(Weighing.objects.filter(batch=batch).select_related("corrected_by"))

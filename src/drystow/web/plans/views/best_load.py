@@ -16,7 +16,7 @@ from drystow.foods.model import Food
 from drystow.planning.load_plan import last_dry, times_of
 from drystow.said import say
 from drystow.shown import DISPLAY, to_display
-from drystow.web.batches.adapters import foods_of, predict_spread, tray_loads
+from drystow.web.batches.adapters import foods_of, predict, tray_loads
 from drystow.web.batches.looks import looks_of
 from drystow.web.batches.models import Batch, Item
 from drystow.web.batches.request import kept_batch, only_part, units_of
@@ -94,7 +94,7 @@ def _time_now(batch: Batch) -> float:
     """Return by when 8 of 10 runs of the load as it lies are dry, in half hours; else the usual time [s]."""
     loads = tray_loads(batch)
     try:
-        spread = predict_spread(batch, loads)[1] if loads else None
+        spread = predict(batch, loads)[1] if loads else None
     except DrystowError:
         return USUAL_TIME
     time = USUAL_TIME if spread is None else times_of(last_dry(spread.runs.dry)).p80
