@@ -72,6 +72,7 @@ def kitchen(seed: int, most_trays: float = GLUT, alike: bool = True) -> Problem:
                 loads=loads,
                 trays=(trays, filled),
                 arrival=arrival,
+                came=arrival,
                 fresh_until=arrival + dice.choice(KEEPS[kind]) * day,
                 frozen_until=steps,
                 fresh=lasts,

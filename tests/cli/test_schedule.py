@@ -40,3 +40,45 @@ def test_a_wrong_file_is_refused_with_the_field(tmp_path: Path) -> None:
     done = drystow("schedule", path)
     assert done.returncode == 2
     assert "begin" in done.stderr
+
+
+def test_food_that_waited_too_long_has_its_verdict_in_the_table_the_data_and_the_calendar(tmp_path: Path) -> None:
+    path, calendar = tmp_path / "lots.toml", tmp_path / "plan.ics"
+    path.write_text(
+        """
+begin = 2026-09-07
+days = 4
+[[dryer]]
+name = "One"
+profile = "bench-4"
+[[lot]]
+name = "Old breast"
+food = "Chicken, breast, boneless, skinless, raw"
+shape = "cube"
+size = "12 mm"
+mass = "2 kg"
+tray_mass = "1 kg"
+drying_time = "20 h"
+arrives = 2026-09-03T09:00:00
+[[fixed]]
+dryer = "One"
+start = 2026-09-07T18:00:00
+end = 2026-09-08T18:00:00
+trays = { "Old breast" = 1 }
+begun = false
+""",
+        encoding="utf-8",
+    )
+    done = drystow("schedule", path, "--seconds", "0.5", "--calendar", calendar)
+    assert done.returncode == 0, done.stderr
+    read = " ".join(done.stdout.split())
+    assert "(frozen)" not in read
+    # FoodSafety.gov, cold food storage chart (read): raw poultry 1 to 2 days in the refrigerator
+    assert "Old breast: it waited too long: do not use it; it had to be dried or frozen by 2026-09-04 09:00" in read
+    assert "Value saved: 0.00 of 2.00" in read
+    events = vobject.readOne(calendar.read_text(encoding="utf-8")).vevent_list
+    assert {event.description.value for event in events} == {"Old breast: waited too long: do not use"}
+    data = json.loads(drystow("schedule", path, "--seconds", "0.5", "--json").stdout)
+    assert [lot["verdict"] for batch in data["batches"] for lot in batch["lots"]] == ["do_not_use"]
+    assert {one["verdict"] for one in data["left_out"]} == {"do_not_use"}
+    assert sum(one["mass_kg"] for one in data["left_out"]) == 2.0

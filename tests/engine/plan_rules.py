@@ -54,7 +54,8 @@ def broken_rules(problem: Problem, plan: Plan) -> list[str]:
         for run in plan:
             for number, count in run.trays.items():
                 job = problem.jobs[number]
-                if job.arrival <= step < run.start and run.start > job.fresh_until:
+                waited = job.came <= step < run.start or (job.came < 0 and step == 0)
+                if waited and run.start > job.fresh_until:
                     used += job.room * job.loads[run.machine] * count
         if used > 1000 * problem.freezer[step]:
             found.append(f"freezer full at {step}")
@@ -110,7 +111,7 @@ def best_by_trying_all(problem: Problem) -> tuple[int, int, int]:
             left = list(room)
             for job, count in zip(jobs, content, strict=True):
                 if count and step > job.fresh_until:
-                    for at in range(job.arrival, step):
+                    for at in {0, *range(step)} if job.came < 0 else range(job.came, step):
                         left[at] -= job.room * job.loads[0] * count
             if min(left) < 0:
                 continue
@@ -141,6 +142,7 @@ def small_problem(seed: int) -> Problem:
                 loads=(load,),
                 trays=(trays,),
                 arrival=arrival,
+                came=arrival - dice.choice((0, 0, 3, 9)),
                 fresh_until=arrival + dice.randint(-1, 4),
                 frozen_until=dice.choice((-1, steps)),
                 fresh=(fresh,),

@@ -9,7 +9,7 @@ from drystow.planning.reasons import NAMES, RELAXED, in_the_way, left_out, reaso
 from drystow.planning.solver import Solved, solve
 
 STEPS = 12
-OTHER = Job("other", 1000, 900, (1000,), (1,), 0, 3, -1, (3,), (0,), 1000, (800,), STEPS, False, frozenset())
+OTHER = Job("other", 1000, 900, (1000,), (1,), 0, 0, 3, -1, (3,), (0,), 1000, (800,), STEPS, False, frozenset())
 LEFT = replace(OTHER, name="left", price=100)
 PLAN = (Run(0, 0, 3, {0: 1}),)
 

@@ -25,9 +25,9 @@ TINY = 200
 
 def _job(name: str, **changes: object) -> Job:
     usual: dict[str, object] = {
-        "name": name, "mass": 1000, "price": 100, "loads": (1000,), "trays": (1,), "arrival": 0, "fresh_until": 9,
-        "frozen_until": -1, "fresh": (2,), "frozen": (2,), "room": 1000, "water": (800,), "ready_by": 12, "must": False,
-        "apart": frozenset(),
+        "name": name, "mass": 1000, "price": 100, "loads": (1000,), "trays": (1,), "arrival": 0, "came": 0,
+        "fresh_until": 9, "frozen_until": -1, "fresh": (2,), "frozen": (2,), "room": 1000, "water": (800,),
+        "ready_by": 12, "must": False, "apart": frozenset(),
     }  # fmt: skip
     return Job(**{**usual, **changes})  # type: ignore[arg-type]
 

@@ -20,7 +20,7 @@ from drystow.cli.output import (
 
 if TYPE_CHECKING:
     from drystow.packing.shopping import Shopping
-    from drystow.planning.schedule import Schedule
+    from drystow.planning.schedule import PlannedLot, Schedule
 
 
 def schedule_command(
@@ -64,7 +64,7 @@ def _tell(made: "Schedule", shopping: "Shopping", units: str) -> None:
     out = console()
     rows = table(made.title, "Load", "Dry", "Unload", "Dryer", ">Trays", "Food")
     for batch in made.batches:
-        foods = ", ".join(f"{lot.trays} × {lot.name}{' (frozen)' if lot.frozen else ''}" for lot in batch.lots)
+        foods = ", ".join(f"{lot.trays} × {lot.name}{_beside(lot)}" for lot in batch.lots)
         times = [f"{moment:%a %b %d %H:%M}" for moment in (batch.start, batch.dry, batch.end)]
         fixed = " (fixed)" if batch.fixed else ""
         rows.add_row(*times, batch.dryer, f"{batch.trays}/{batch.places}", foods + fixed)
@@ -83,3 +83,11 @@ def _tell(made: "Schedule", shopping: "Shopping", units: str) -> None:
         out.print("To buy: " + ", ".join(f"{one.count} × {one.name}" for one in shopping.wanted), markup=False)
     print_remarks(out, "Caution", made.cautions)
     print_remarks(out, "Note", (*made.notes, *shopping.notes))
+
+
+def _beside(lot: "PlannedLot") -> str:
+    from drystow.planning.too_old import verdict_words
+
+    if lot.verdict:
+        return f" ({verdict_words(lot.verdict)})"
+    return " (frozen)" if lot.frozen else ""

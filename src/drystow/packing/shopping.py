@@ -54,7 +54,9 @@ def packs_of(lots: Lots, made: Schedule) -> tuple[PackFile, ...]:
     """
     packs = []
     for lot in lots.lots:
-        fresh = sum(one.mass for batch in made.batches for one in batch.lots if one.name == lot.name)
+        fresh = sum(
+            one.mass for batch in made.batches for one in batch.lots if one.name == lot.name and not one.verdict
+        )
         if fresh > 0:
             packs.append(_pack(lot.name, lot.item, fresh))
     return tuple(packs)

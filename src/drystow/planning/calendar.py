@@ -6,7 +6,8 @@ from hashlib import sha256
 from typing import Any
 
 from drystow.errors import DrystowError
-from drystow.planning.schedule import Batch, Schedule
+from drystow.planning.schedule import Batch, PlannedLot, Schedule
+from drystow.planning.too_old import verdict_words
 from drystow.said import Said, Translate, english, listed, say, told
 
 PRODUCT = "-//Drystow//Plan of batches//EN"
@@ -50,28 +51,34 @@ def batches_calendar(title: str, batches: Iterable[Batch], stamp: datetime, tran
 
 
 def _events(batch: Batch) -> list[tuple[str, datetime, Said, Said]]:
-    lots = listed(_tray_words(lot.trays, lot.name, lot.frozen) for lot in batch.lots)
-    foods = listed(dict.fromkeys(lot.name for lot in batch.lots))
+    good = [lot for lot in batch.lots if not lot.verdict]
+    spoiled = [lot for lot in batch.lots if lot.verdict]
+    lots = listed(_tray_words(lot) for lot in good)
+    out = say("Check that it is dry, then take out: {lots}", lots=lots)
     unload = say("Unload '{dryer}'", dryer=batch.dryer)
+    pack = say("Pack what came from '{dryer}'", dryer=batch.dryer)
+    foods = listed(dict.fromkeys(lot.name for lot in good))
+    packed = say("Pack at once, dry food takes up water from the air: {foods}", foods=foods)
     found = [
-        ("unload", batch.end, unload, say("Check that it is dry, then take out: {lots}", lots=lots)),
-        (
-            "pack",
-            batch.end + WORK,
-            say("Pack what came from '{dryer}'", dryer=batch.dryer),
-            say("Pack at once, dry food takes up water from the air: {foods}", foods=foods),
-        ),
+        ("unload", batch.end, unload, _with_verdicts(out, good, spoiled)),
+        ("pack", batch.end + WORK, pack, _with_verdicts(packed, good, spoiled)),
     ]
     if not batch.begun:
         load = say("Load '{dryer}'", dryer=batch.dryer)
-        found.insert(0, ("load", batch.start, load, say("Put in: {lots}", lots=lots)))
+        found.insert(0, ("load", batch.start, load, _with_verdicts(say("Put in: {lots}", lots=lots), good, spoiled)))
     return found
 
 
-def _tray_words(trays: int, name: str, frozen: bool) -> Said:
-    if frozen:
-        return say("{trays} × {name} (from the freezer)", trays=trays, name=name)
-    return say("{trays} × {name}", trays=trays, name=name)
+def _with_verdicts(words: Said, good: list[PlannedLot], spoiled: list[PlannedLot]) -> Said:
+    """Return what to do with food that is in time, and first the verdict on other food."""
+    verdicts = [say("{name}: {verdict}", name=lot.name, verdict=verdict_words(lot.verdict)) for lot in spoiled]
+    return listed([*verdicts, words] if good else verdicts) if verdicts else words
+
+
+def _tray_words(lot: PlannedLot) -> Said:
+    if lot.frozen:
+        return say("{trays} × {name} (from the freezer)", trays=lot.trays, name=lot.name)
+    return say("{trays} × {name}", trays=lot.trays, name=lot.name)
 
 
 def _event(batch: Batch, kind: str, when: datetime, title: str, words: str, stamp: datetime) -> Any:

@@ -31,6 +31,7 @@ class _Row:
     raw: bool
     name: str
     window: Window
+    by_eye: bool
 
 
 @cache
@@ -42,6 +43,7 @@ def _rows() -> tuple[_Row, ...]:
             row.get("raw", False),
             row.get("name", ""),
             Window(row["fridge"] * DAY, row["freezer"] * DAY, row["source"]),
+            row.get("by_eye", False),
         )
         for row in raw["row"]
     )
@@ -57,9 +59,32 @@ def storage_window(food: Food) -> Window:
     >>> storage_window(get("Chicken, breast, boneless, skinless, raw")).fridge / DAY
     1.0
     """
+    row = _row(food)
+    return Window(DAY, 0.0, "drystow-default") if row is None else row.window
+
+
+def judged_by_eye(food: Food) -> bool:
+    """Return whether a food past its window may be looked at to decide: plants that are not cooked.
+
+    Germs that make people ill grow on other food without a sign. What is not stated to be free of raw animal food is
+    none of these.
+
+    food: what it is
+    Source: drystow-default, common practice.
+
+    >>> from drystow.foods.table import get
+    >>> judged_by_eye(get("Blueberries, raw")), judged_by_eye(get("Chicken, breast, boneless, skinless, raw"))
+    (True, False)
+    """
+    row = _row(food)
+    return row is not None and row.by_eye and food.raw_animal is False
+
+
+def _row(food: Food) -> _Row | None:
+    """Return the first row that fits; what is not stated to be free of raw animal food waits as raw food does."""
     for row in _rows():
-        if food.food_class not in row.classes or (row.raw and not food.raw_animal):
+        if food.food_class not in row.classes or (row.raw and food.raw_animal is False):
             continue
         if re.search(row.name, food.name, re.IGNORECASE):
-            return row.window
-    return Window(DAY, 0.0, "drystow-default")
+            return row
+    return None

@@ -9,9 +9,8 @@ from drystow.planning.grid import (
     Problem,
     Run,
     duration,
-    freezer_moments,
+    in_freezer,
     is_free,
-    is_frozen,
     unloading,
 )
 
@@ -95,7 +94,7 @@ def load_in_order(problem: Problem, ends: Ends, lots: Sequence[int], least: int 
     ready = [0] * len(problem.machines)
     left = [job.mass for job in problem.jobs]
     waiting = [lot for lot in lots if left[lot]]
-    moments = [step for step in freezer_moments(problem) if step < problem.steps]
+    moments = list(problem.freezer_moments)
     space = [1000 * problem.freezer[step] for step in moments]
     for start in range(problem.steps):
         for machine, dryer in enumerate(problem.machines):
@@ -113,9 +112,8 @@ def load_in_order(problem: Problem, ends: Ends, lots: Sequence[int], least: int 
             for lot, trays in run.trays.items():
                 job = problem.jobs[lot]
                 left[lot] = max(left[lot] - trays * job.loads[machine], 0)
-                if is_frozen(job, start):
-                    for at in _while_waiting(moments, job, start):
-                        space[at] -= job.room * job.loads[machine] * trays
+                for at in _while_waiting(moments, job, start):
+                    space[at] -= job.room * job.loads[machine] * trays
             waiting = [lot for lot in waiting if left[lot]]
     return plan
 
@@ -138,7 +136,7 @@ def _fill(
             continue
         wanted = min(-(-left[lot] // job.loads[machine]), room, trap // max(job.water[machine], 1), job.trays[machine])
         one = job.room * job.loads[machine]
-        waiting = _while_waiting(moments, job, start) if is_frozen(job, start) else range(0)
+        waiting = _while_waiting(moments, job, start)
         if waiting and one:
             wanted = min(wanted, min(space[waiting.start : waiting.stop]) // one)
         tried = _run(problem, machine, start, {**inside, lot: wanted}) if wanted > 0 else None
@@ -156,7 +154,8 @@ def _fill(
 
 def _while_waiting(moments: Sequence[int], job: Job, start: int) -> range:
     """Return the places of the moments at which a lot waits in the freezer for a batch."""
-    return range(bisect_left(moments, job.arrival), bisect_left(moments, start))
+    steps = in_freezer(job, start)
+    return range(bisect_left(moments, steps.start), bisect_left(moments, steps.stop))
 
 
 def _run(problem: Problem, machine: int, start: int, trays: dict[int, int]) -> Run | None:

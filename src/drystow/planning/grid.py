@@ -15,6 +15,7 @@ class Job:
     loads: on one tray, per dryer [g]
     trays: that the mass fills, per dryer; 0: not in this dryer
     arrival: first step at which it can be loaded
+    came: step at which it came, below 0 when before the plan; from then on it is in the freezer if it has to be
     fresh_until: last step at which it can be loaded from the refrigerator
     frozen_until: last step at which it can be loaded from the freezer
     fresh: steps that it dries when loaded from the refrigerator, per dryer; 0: never dry
@@ -32,6 +33,7 @@ class Job:
     loads: tuple[int, ...]
     trays: tuple[int, ...]
     arrival: int
+    came: int
     fresh_until: int
     frozen_until: int
     fresh: tuple[int, ...]
@@ -90,6 +92,13 @@ class Problem:
             found.append(after)
         return tuple(reversed(found))
 
+    @cached_property
+    def freezer_moments(self) -> tuple[int, ...]:
+        """Steps at which the freezer may become too full: when food comes, and when there is less space."""
+        found = {max(job.came, 0) for job in self.jobs if job.frozen_until >= job.arrival and job.room}
+        less = (step for step in range(1, self.steps) if self.freezer[step] < self.freezer[step - 1])
+        return tuple(sorted(step for step in {*found, *(less if found else ())} if step < self.steps))
+
 
 @dataclass(frozen=True)
 class Run:
@@ -114,6 +123,16 @@ Plan = Sequence[Run]
 def is_frozen(job: Job, start: int) -> bool:
     """Return whether a lot that is loaded at a step has waited in the freezer."""
     return start > job.fresh_until
+
+
+def in_freezer(job: Job, start: int) -> range:
+    """Return the steps of the plan in which a lot that is loaded at a step takes room in the freezer.
+
+    It is there since it came: what came before the plan takes room from its begin on, also when it is loaded at once.
+    """
+    if not is_frozen(job, start):
+        return range(0)
+    return range(max(job.came, 0), max(start, 1) if job.came < 0 else start)
 
 
 def may_start(job: Job, start: int) -> bool:
@@ -189,16 +208,11 @@ def idle_steps(problem: Problem, plan: Plan) -> int:
     return idle
 
 
-def freezer_moments(problem: Problem) -> tuple[int, ...]:
-    """Return the steps at which the freezer may become fuller: when food arrives."""
-    return tuple(sorted({job.arrival for job in problem.jobs if job.frozen_until >= job.arrival and job.room}))
-
-
 def freezer_use(problem: Problem, plan: Plan, step: int) -> int:
     """Return the freezer space that food waiting for its batch takes, a thousand times [unit of the freezer]."""
     return sum(
         problem.jobs[job].room * problem.jobs[job].loads[run.machine] * trays
         for run in plan
         for job, trays in run.trays.items()
-        if is_frozen(problem.jobs[job], run.start) and problem.jobs[job].arrival <= step < run.start
+        if step in in_freezer(problem.jobs[job], run.start)
     )

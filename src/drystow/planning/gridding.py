@@ -1,15 +1,17 @@
 """Lots, dryers and hours -> whole numbers for the search."""
 
 import math
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
 from datetime import datetime, timedelta
 
 from drystow.errors import InputError
 from drystow.machine.item import TrayItem
 from drystow.planning.batch_time import Reckoning, drying_time, mean_power
-from drystow.planning.grid import Job, Machine, Problem
+from drystow.planning.grid import Job, Machine, Problem, in_freezer
 from drystow.planning.lots import Cut, FixedBatch, Lot, Lots, PlannedDryer
 from drystow.planning.separation import clash
+from drystow.planning.too_old import LOOK, verdict_on
 from drystow.planning.watching import Tick
 from drystow.said import say
 
@@ -45,18 +47,58 @@ def to_grid(lots: Lots, how: Reckoning, tick: Tick = lambda _share: None) -> Pro
         tick((number + 1) / len(lots.lots))
     jobs = tuple(found)
     machines = tuple(_machine(lots, number, step, steps) for number in range(len(lots.dryers)))
-    unit = 1e3 if lots.freezer_by_mass else 1e6
-    space = [math.floor(lots.freezer * unit)] * steps
-    for batch in lots.fixed:
-        for name, _trays in batch.trays:
-            job = next(job for job in jobs if job.name == name)
-            start = math.floor(since(lots, batch.start) / step)
-            if start > job.fresh_until:
-                taken = math.ceil(job.room * fixed_mass(lots, batch, name))
-                for at in range(max(job.arrival, 0), min(start, steps)):
-                    space[at] = max(space[at] - taken, 0)
+    space = kept_food(lots, jobs, step, steps).space
     home = tuple(at_home(lots, at_step(lots, step, at), min(step / HOUR, 1.0)) for at in range(steps))
-    return Problem(steps, home, jobs, machines, tuple(space))
+    return Problem(steps, home, jobs, machines, space)
+
+
+@dataclass(frozen=True)
+class Kept:
+    """What became of the food of batches that are kept.
+
+    space: of the freezer that is left for other food, per step
+    masses: (place of the batch, lot) -> fresh mass [kg]
+    spoiled: those of them that waited longer than they keep, where no freezer had room for them since they came
+    """
+
+    space: tuple[int, ...]
+    masses: Mapping[tuple[int, str], float]
+    spoiled: frozenset[tuple[int, str]]
+
+
+def kept_food(lots: Lots, jobs: Sequence[Job], step: float, steps: int) -> Kept:
+    """Return what became of the food of batches that are kept, those that are loaded first before the others.
+
+    Who has loaded a plant past its time has looked at it and decided.
+
+    lots: with its fixed batches
+    jobs: its lots on the grid
+    step: grid of times [s]
+    steps: of the plan
+    """
+    whole = math.floor(lots.freezer * (1e3 if lots.freezer_by_mass else 1e6))
+    space, spoiled = [whole] * steps, set()
+    masses = {
+        (place, name): fixed_mass(lots, batch, name)
+        for place, batch in enumerate(lots.fixed)
+        for name, _trays in batch.trays
+    }
+    for place, name in sorted(masses, key=lambda one: lots.fixed[one[0]].start):
+        number = next(number for number, lot in enumerate(lots.lots) if lot.name == name)
+        lot, job, moment = lots.lots[number], jobs[number], lots.fixed[place].start
+        start, came = math.floor(since(lots, moment) / step), max(job.came, 0)
+        past = moment > lot.fridge_until
+        there = range(came, min(max(start, came + 1), steps)) if past else in_freezer(job, min(start, steps))
+        if moment < lots.begin:  # it has left the freezer by then
+            there = range(0)
+        taken = math.ceil(job.room * masses[place, name])
+        if past and (moment > lot.freezer_until or taken > min((space[at] for at in there), default=whole)):
+            if not (lots.fixed[place].begun and verdict_on(lot.item.food) == LOOK):
+                spoiled.add((place, name))
+            continue
+        for at in there:
+            space[at] = max(space[at] - taken, 0)
+    return Kept(tuple(space), masses, frozenset(spoiled))
 
 
 def since(lots: Lots, moment: datetime) -> float:
@@ -101,8 +143,9 @@ def _job(lots: Lots, number: int, step: float, steps: int, how: Reckoning) -> Jo
     came = since(lots, lot.arrival)
     done = sum(fixed_mass(lots, batch, lot.name) for batch in lots.fixed if lot.name in dict(batch.trays))
     left = max(round((lot.mass - done) * 1e3), 0)
-    arrival = max(math.ceil(max(came, since(lots, lots.now or lots.begin)) / step), 0)
-    fresh_until = arrival - 1 if lot.frozen else math.floor((came + lot.window.fridge) / step)
+    came_at = math.ceil(came / step)
+    arrival = max(came_at, math.ceil(since(lots, lots.now or lots.begin) / step), 0)
+    fresh_until = came_at - 1 if lot.frozen else math.floor((came + lot.window.fridge) / step)
     frozen_until = math.floor((came + lot.window.freezer) / step) if lot.window.freezer else -1
     loads: list[int] = []
     trays: list[int] = []
@@ -128,6 +171,7 @@ def _job(lots: Lots, number: int, step: float, steps: int, how: Reckoning) -> Jo
         loads=tuple(loads),
         trays=tuple(trays),
         arrival=arrival,
+        came=came_at,
         fresh_until=fresh_until,
         frozen_until=min(frozen_until, steps),
         fresh=tuple(fresh),

@@ -1,7 +1,7 @@
 """What is to be dried over the next days, in which dryers, and when somebody is there."""
 
 from dataclasses import dataclass, field, replace
-from datetime import datetime
+from datetime import datetime, timedelta
 
 from drystow.errors import InputError
 from drystow.foods.model import Food
@@ -57,6 +57,16 @@ class Lot:
     volume: float
 
     @property
+    def fridge_until(self) -> datetime:
+        """Last moment at which it can be loaded when it was never frozen."""
+        return self.arrival + timedelta(seconds=self.window.fridge)
+
+    @property
+    def freezer_until(self) -> datetime:
+        """Last moment at which it can be loaded from the freezer; before it came when it is not to be frozen."""
+        return self.arrival + timedelta(seconds=self.window.freezer or -1.0)
+
+    @property
     def item(self) -> TrayItem:
         """One fresh tray of it, in the first dryer that it may go into."""
         return next(cut.fresh for cut in self.cuts if cut is not None)
@@ -80,7 +90,7 @@ def window_of(food: Food, own_wait: tuple[float | None, float | None]) -> Window
     """
     usual = storage_window(food)
     fridge, freezer = own_wait
-    if fridge is not None and food.raw_animal and fridge > usual.fridge:
+    if fridge is not None and food.raw_animal is not False and fridge > usual.fridge:
         words = say(
             "raw animal food may wait {days:.0f} days in the refrigerator, not {written:.1f}; freeze or dry it sooner",
             days=usual.fridge / DAY,

@@ -13,8 +13,7 @@ from drystow.planning.grid import (
     Problem,
     Run,
     duration,
-    freezer_moments,
-    is_frozen,
+    in_freezer,
     saved_mass,
     trimmed,
 )
@@ -161,7 +160,7 @@ class Model:
 
     def _freezer(self) -> None:
         jobs = self.problem.jobs
-        for step in freezer_moments(self.problem):
+        for step in self.problem.freezer_moments:
             waiting = []
             for (place, _run), trays in zip(self.runs, self.trays, strict=True):
                 slot = self.slots[place]
@@ -169,7 +168,7 @@ class Model:
                 waiting += [
                     jobs[job].room * jobs[job].loads[machine] * count
                     for job, count in trays.items()
-                    if jobs[job].room and is_frozen(jobs[job], slot.start) and jobs[job].arrival <= step < slot.start
+                    if jobs[job].room and step in in_freezer(jobs[job], slot.start)
                 ]
             if waiting:
                 self.model.add(sum(waiting) <= 1000 * self.problem.freezer[step])

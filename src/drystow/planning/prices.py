@@ -11,7 +11,7 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.sparse import csr_matrix
 
-from drystow.planning.grid import Problem, freezer_moments, is_frozen
+from drystow.planning.grid import Problem, in_freezer
 from drystow.planning.slots import Slot
 
 Floats = NDArray[np.float64]
@@ -91,13 +91,13 @@ def market(problem: Problem, slots: Sequence[Slot], groups: Sequence[Sequence[in
         for step in sorted({slot.start for _place, slot in same}):
             during = {place: 1.0 for place, slot in same if slot.start <= step < slot.end + turnaround}
             rows.append(({}, during, len(members), np.inf))
-    for step in freezer_moments(problem):
+    for step in problem.freezer_moments:
         waiting: dict[int, float] = {
             ware: jobs[job].room * loads[ware]
             for ware, (place, job) in enumerate(wares)
-            if is_frozen(jobs[job], slots[place].start) and jobs[job].arrival <= step < slots[place].start
+            if step in in_freezer(jobs[job], slots[place].start)
         }
-        rows.append((waiting, {}, 1000 * problem.freezer[step] if step < problem.steps else np.inf, np.inf))
+        rows.append((waiting, {}, 1000 * problem.freezer[step], np.inf))
     rows = [row for row in rows if (row[0] or row[1]) and row[2] < np.inf]
     return Market(
         worth=np.array([prices[job] * load for (_place, job), load in zip(wares, loads, strict=True)], float),

@@ -11,17 +11,21 @@ from drystow.planning.grid import (
     Run,
     duration,
     end_of,
-    freezer_moments,
     freezer_use,
+    in_freezer,
     is_frozen,
     may_start,
     saved_mass,
 )
 from drystow.planning.solver import Solved
+from drystow.planning.too_old import DO_NOT_USE, too_old_words
 from drystow.said import Said, say
 
 RELAXED: dict[str, Callable[[Problem], Problem]] = {
-    "spoils": lambda one: _jobs(one, fresh_until=one.steps),
+    "spoils": lambda one: replace(
+        one,
+        jobs=tuple(replace(job, fresh_until=one.steps) if job.fresh_until >= job.arrival else job for job in one.jobs),
+    ),
     "freezer": lambda one: replace(one, freezer=(10**12,) * one.steps),
     "separation": lambda one: _jobs(one, apart=frozenset()),
     "home": lambda one: replace(one, home=(True,) * one.steps),
@@ -161,8 +165,18 @@ def _held(problem: Problem, job: int, machine: int, start: int) -> bool:
     lot, dryer = problem.jobs[job], problem.machines[machine]
     if dryer.trap and lot.water[machine] > dryer.trap:
         return False
-    waits = problem.freezer[lot.arrival : start] if is_frozen(lot, start) else ()
+    waits = (problem.freezer[step] for step in in_freezer(lot, start))
     return 1000 * min(waits, default=10**12) >= lot.room * lot.loads[machine]
+
+
+def frozen_in_time(problem: Problem, job: int) -> bool:
+    """Return whether the freezer has had room for one tray of a lot since it came, were nothing else planned."""
+    lot = problem.jobs[job]
+    if lot.frozen_until < lot.arrival:
+        return False
+    least = min(lot.room * load for load in lot.loads if load)
+    start = min(max(lot.arrival, lot.fresh_until + 1), problem.steps)
+    return all(1000 * problem.freezer[step] >= least for step in in_freezer(lot, start))
 
 
 def _reason(problem: Problem, plan: Plan, job: int, mass: int) -> Reason:
@@ -181,9 +195,12 @@ def _reason(problem: Problem, plan: Plan, job: int, mass: int) -> Reason:
 def _alone(problem: Problem, job: int) -> str:
     """Return the rule that keeps a lot out although nothing else is planned."""
     lot = problem.jobs[job]
+    over = max(lot.fresh_until, lot.frozen_until) < lot.arrival
+    if over and lot.came < lot.arrival:
+        return "too_old"
     if not any((*lot.fresh, *lot.frozen)):
         return "never_dry"
-    if max(lot.fresh_until, lot.frozen_until) < lot.arrival:
+    if over:
         return "too_old"
     if all(not count or 0 < dryer.trap < water for count, dryer, water in
            zip(lot.trays, problem.machines, lot.water, strict=True)):  # fmt: skip
@@ -224,7 +241,7 @@ def _keeps_out(problem: Problem, plan: Plan, job: int, run: Run) -> tuple[str, i
         return "spoils", None
     more = Run(run.machine, run.start, run.end, {job: 1})
     if is_frozen(lot, run.start) and any(
-        freezer_use(problem, [*plan, more], step) > 1000 * problem.freezer[step] for step in freezer_moments(problem)
+        freezer_use(problem, [*plan, more], step) > 1000 * problem.freezer[step] for step in problem.freezer_moments
     ):
         return "freezer", None
     return None
@@ -248,12 +265,7 @@ def reason_words(reason: Reason, name: str, other: str, until: str) -> Said:
         "never_dry": say(
             "{name}: with this program it does not get dry; use a warmer one or thinner pieces", name=name
         ),
-        "too_old": say(
-            "{name}: it has waited too long, it had to be dried or frozen before {until}; throw out what may have"
-            " spoiled",
-            name=name,
-            until=until,
-        ),
+        "too_old": too_old_words(name, until, DO_NOT_USE),
         "tray_water": say(
             "{name}: one full tray holds more water than the vapour trap takes; put less on a tray", name=name
         ),

@@ -9,12 +9,13 @@ from drystow.planning import reasons
 from drystow.planning.batch_time import Reckoning
 from drystow.planning.greedy import RULES
 from drystow.planning.grid import Problem, Run, duration, idle_steps, is_frozen, run_cost, saved_value
-from drystow.planning.gridding import at_step, fixed_mass, grid_step, to_grid
+from drystow.planning.gridding import Kept, at_step, grid_step, kept_food, to_grid
+from drystow.planning.left_out import LeftOut, left_out_of
 from drystow.planning.lots import Lots
 from drystow.planning.schedule_notes import cautions_of, notes_of
 from drystow.planning.solver import Solved, solve
+from drystow.planning.too_old import verdict_on
 from drystow.planning.watching import Tick, watched
-from drystow.said import Said, listed, say
 
 VALUE = 1e-5  # of the search's unit of value [currency]
 COST = 1e-4  # of the search's unit of cost [currency]
@@ -33,6 +34,7 @@ class PlannedLot:
     trays: number of trays
     mass: fresh mass on them [kg]
     frozen: it waits in the freezer until then
+    verdict: on food past its limit in a batch that is kept, ``do_not_use`` or ``look_and_decide``; else empty
     """
 
     name: str
@@ -40,6 +42,7 @@ class PlannedLot:
     trays: int
     mass: float
     frozen: bool
+    verdict: str = ""
 
 
 @dataclass(frozen=True)
@@ -70,26 +73,6 @@ class Batch:
     cost: float
     fixed: bool
     begun: bool
-
-
-@dataclass(frozen=True)
-class LeftOut:
-    """What is not dried.
-
-    name: of the lot
-    trays: that it would have filled
-    mass: fresh [kg]
-    rule: short name of the rule
-    reason: one sentence
-    wished: all of it had to be dried
-    """
-
-    name: str
-    trays: int
-    mass: float
-    rule: str
-    reason: str
-    wished: bool
 
 
 @dataclass(frozen=True)
@@ -174,7 +157,9 @@ def schedule(
 
 def _told(lots: Lots, problem: Problem, solved: Solved, blocking: Mapping[int, tuple[str, ...]]) -> Schedule:
     step = grid_step(lots)
-    kept = _kept(lots)
+    food = kept_food(lots, problem.jobs, step, problem.steps)
+    kept = _kept(lots, food)
+    left_out = left_out_of(lots, problem, solved.plan, food, blocking, step)
     left = [job.mass / 1e3 for job in problem.jobs]
     batches = [_batch(lots, problem, run, step, left) for run in sorted(solved.plan, key=lambda run: run.start)]
     done = sum(min(_kept_mass(kept, lot.name), lot.mass) * lot.value for lot in lots.lots)
@@ -191,17 +176,17 @@ def _told(lots: Lots, problem: Problem, solved: Solved, blocking: Mapping[int, t
         total_value=total,
         cost=sum(run_cost(problem, run) for run in solved.plan) * COST,
         idle=idle_steps(problem, solved.plan) * step,
-        left_out=tuple(_left(lots, problem, one, blocking, step) for one in reasons.left_out(problem, solved.plan)),
-        wishes_met=not solved.missed,
+        left_out=left_out,
+        wishes_met=not solved.missed and not any(one.wished and one.verdict for one in left_out),
         compared={name: done + saved_value(problem, rule(problem)) * VALUE for name, rule in RULES.items()},
         notes=notes_of(problem, solved, step),
-        cautions=cautions_of(lots, solved.plan),
+        cautions=cautions_of(lots, problem, solved.plan),
         sources=tuple(dict.fromkeys((*(lot.window.source for lot in lots.lots), "drystow-default", "household-day"))),
     )
 
 
 def _kept_mass(kept: list[Batch], name: str) -> float:
-    return sum(one.mass for batch in kept for one in batch.lots if one.name == name)
+    return sum(one.mass for batch in kept for one in batch.lots if one.name == name and not one.verdict)
 
 
 def _batch(lots: Lots, problem: Problem, run: Run, step: float, left: list[float]) -> Batch:
@@ -228,16 +213,16 @@ def _batch(lots: Lots, problem: Problem, run: Run, step: float, left: list[float
     )
 
 
-def _kept(lots: Lots) -> list[Batch]:
+def _kept(lots: Lots, food: Kept) -> list[Batch]:
     found = []
-    for batch in lots.fixed:
+    for place, batch in enumerate(lots.fixed):
         dryer = lots.dryers[batch.dryer]
         inside = []
         for name, trays in batch.trays:
             lot = next(lot for lot in lots.lots if lot.name == name)
-            frozen = lot.frozen or batch.start > lot.arrival + timedelta(seconds=lot.window.fridge)
-            mass = fixed_mass(lots, batch, name)
-            inside.append(PlannedLot(lot.name, lot.item.food.name, trays, mass, frozen))
+            verdict = verdict_on(lot.item.food) if (place, name) in food.spoiled else ""
+            frozen = not verdict and (lot.frozen or batch.start > lot.fridge_until)
+            inside.append(PlannedLot(lot.name, lot.item.food.name, trays, food.masses[place, name], frozen, verdict))
         free = batch.end + timedelta(seconds=dryer.turnaround)
         used = sum(trays for _name, trays in batch.trays)
         places = dryer.frame.dryer.trays
@@ -245,27 +230,3 @@ def _kept(lots: Lots) -> list[Batch]:
                       batch.begun)  # fmt: skip
         found.append(whole)
     return found
-
-
-def _left(
-    lots: Lots, problem: Problem, one: reasons.Reason, blocking: Mapping[int, tuple[str, ...]], step: float
-) -> LeftOut:
-    job = problem.jobs[one.job]
-    until = at_step(lots, step, one.until).strftime("%Y-%m-%d %H:%M")
-    other = problem.jobs[one.other].name if one.other is not None else ""
-    words: Said = reasons.reason_words(one, job.name, other, until)
-    if blocking.get(one.job):
-        rules = listed(reasons.NAMES[rule] for rule in blocking[one.job])
-        words = say(
-            "{reason}; all of it could be dried if one of these were different: {rules}", reason=words, rules=rules
-        )
-    elif one.job in blocking and one.rule not in reasons.FOR_ITSELF:
-        words = say("{reason}; to dry all of it takes more than one change, more trays or more days", reason=words)
-    return LeftOut(
-        name=job.name,
-        trays=max(-(-one.mass // max(job.loads)), 1),
-        mass=one.mass / 1e3,
-        rule=one.rule,
-        reason=words,
-        wished=job.must,
-    )

@@ -1,9 +1,10 @@
 """What to know of a schedule, and what to mind."""
 
-from drystow.planning.grid import Problem, Run
+from drystow.planning.grid import Problem, Run, is_frozen
 from drystow.planning.lots import Lots
 from drystow.planning.separation import cautions
 from drystow.planning.solver import Solved
+from drystow.planning.too_old import LOOK, verdict_on
 from drystow.said import say
 
 
@@ -23,7 +24,7 @@ def notes_of(problem: Problem, solved: Solved, step: float) -> tuple[str, ...]:
         ),
     ]
     inside = {(problem.jobs[job], run.start) for run in solved.plan for job in run.trays}
-    if any(job.arrival <= job.fresh_until < start for job, start in inside):
+    if any(job.came <= job.fresh_until < start for job, start in inside):
         notes.append(say("Food that waits longer than the refrigerator allows is frozen on the day it arrives."))
     if any(problem.machines[0].costs):
         notes.append(
@@ -36,11 +37,12 @@ def notes_of(problem: Problem, solved: Solved, step: float) -> tuple[str, ...]:
     return tuple(notes)
 
 
-def cautions_of(lots: Lots, plan: tuple[Run, ...]) -> tuple[str, ...]:
+def cautions_of(lots: Lots, problem: Problem, plan: tuple[Run, ...]) -> tuple[str, ...]:
     """Return what to mind with food that waits and with foods that share a chamber.
 
     lots: what is to be dried
-    plan: batches on the grid
+    problem: the same on the grid
+    plan: batches on it
     """
     found: list[str] = [
         say(
@@ -49,6 +51,33 @@ def cautions_of(lots: Lots, plan: tuple[Run, ...]) -> tuple[str, ...]:
             " your local rules."
         )
     ]
+    found += _counted_frozen(lots, problem, plan)
     for run in plan:
         found += cautions([lots.lots[job].item.food for job in run.trays])
     return tuple(dict.fromkeys(found))
+
+
+def _counted_frozen(lots: Lots, problem: Problem, plan: tuple[Run, ...]) -> list[str]:
+    """Return what a plan takes from the freezer although it came before anything new is loaded."""
+    found: list[str] = []
+    for number in sorted({job for run in plan for job in run.trays if is_frozen(problem.jobs[job], run.start)}):
+        job, lot = problem.jobs[number], lots.lots[number]
+        if lot.frozen or job.came == job.arrival or job.fresh_until >= job.arrival:
+            continue
+        since = lot.arrival.strftime("%Y-%m-%d %H:%M")
+        if verdict_on(lot.item.food) == LOOK:
+            words = say(
+                "{name}: the plan counts on it being in the freezer since it came ({since}); if it was not, look at it"
+                " and decide",
+                name=lot.name,
+                since=since,
+            )
+        else:
+            words = say(
+                "{name}: the plan counts on it being in the freezer since it came ({since}); if it was not, do not use"
+                " it",
+                name=lot.name,
+                since=since,
+            )
+        found.append(words)
+    return found

@@ -7,7 +7,7 @@ from datetime import timedelta
 
 from drystow.planning.batch_time import Reckoning, drying_time, mean_power
 from drystow.planning.greedy import ORDERS, all_ends, load_in_order
-from drystow.planning.grid import Plan, Problem, Run, plan_cost, saved_mass, saved_value
+from drystow.planning.grid import Plan, Problem, Run, in_freezer, plan_cost, saved_mass, saved_value
 from drystow.planning.gridding import grid_step, to_grid
 from drystow.planning.lots import Lots
 from drystow.planning.season import Garden, Outcome, Picking
@@ -171,9 +171,9 @@ def _freezer(problem: Problem, plan: Plan, step: float) -> tuple[float, int]:
     for run in plan:
         for number, trays in run.trays.items():
             job = problem.jobs[number]
-            if run.start > job.fresh_until:
-                used[job.arrival] += job.room * job.loads[run.machine] * trays
-                used[run.start] -= job.room * job.loads[run.machine] * trays
+            if steps := in_freezer(job, run.start):
+                used[steps.start] += job.room * job.loads[run.machine] * trays
+                used[steps.stop] -= job.room * job.loads[run.machine] * trays
     day = round(24 * 3600 / step)
     now, most, full = 0, 0, set()
     for at, change in enumerate(used):

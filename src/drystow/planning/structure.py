@@ -9,7 +9,6 @@ from drystow.planning.grid import (
     Problem,
     Run,
     end_of,
-    freezer_moments,
     freezer_use,
     idle_steps,
     plan_cost,
@@ -89,7 +88,7 @@ def _fits(problem: Problem, run: Run, others: Plan) -> bool:
     ):
         return False
     plan = [*others, run]
-    return all(freezer_use(problem, plan, step) <= 1000 * problem.freezer[step] for step in freezer_moments(problem))
+    return all(freezer_use(problem, plan, step) <= 1000 * problem.freezer[step] for step in problem.freezer_moments)
 
 
 def equal_machines(problem: Problem) -> list[list[int]]:

@@ -3,7 +3,9 @@
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date, datetime
+from typing import Any
 
+from drystow.planning.too_old import verdict_words
 from drystow.reports.charts import chart_svg
 from drystow.reports.schedule_chart import schedule_pictures
 from drystow.reports.schedule_days import Days
@@ -30,12 +32,14 @@ class SheetLot:
     trays: number of trays
     mass: fresh [kg]
     frozen: it waits in the freezer until then
+    verdict: on food past its limit, ``do_not_use`` or ``look_and_decide``; else empty
     """
 
     name: str
     trays: int
     mass: float
     frozen: bool = False
+    verdict: str = ""
 
 
 @dataclass(frozen=True)
@@ -155,7 +159,9 @@ def _clock(at: datetime) -> str:
 
 
 def _lot(lot: SheetLot, units: str) -> str:
-    parts = {"trays": lot.trays, "name": plain(lot.name, 60), "mass": mass_text(lot.mass, units)}
+    parts: dict[str, Any] = {"trays": lot.trays, "name": plain(lot.name, 60), "mass": mass_text(lot.mass, units)}
+    if lot.verdict:
+        return say("{trays} × {name}, {mass} in all: {verdict}", verdict=verdict_words(lot.verdict), **parts)
     if lot.frozen:
         return say("{trays} × {name}, {mass} in all, from the freezer", **parts)
     return say("{trays} × {name}, {mass} in all", **parts)

@@ -28,6 +28,7 @@ def schedule_dict(made: Schedule, shopping: Shopping) -> dict[str, Any]:
                 "rule": one.rule,
                 "reason": one.reason,
                 "wished": one.wished,
+                "verdict": one.verdict,
             }
             for one in made.left_out
         ],
@@ -50,7 +51,14 @@ def _batch(batch: Batch) -> dict[str, Any]:
         "trays": batch.trays,
         "places": batch.places,
         "lots": [
-            {"lot": lot.name, "food": lot.food, "trays": lot.trays, "mass_kg": lot.mass, "frozen": lot.frozen}
+            {
+                "lot": lot.name,
+                "food": lot.food,
+                "trays": lot.trays,
+                "mass_kg": lot.mass,
+                "frozen": lot.frozen,
+                "verdict": lot.verdict,
+            }
             for lot in batch.lots
         ],
         "electricity_cost": batch.cost,

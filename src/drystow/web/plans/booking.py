@@ -3,9 +3,11 @@ takes back.
 """
 
 from collections.abc import Mapping, Sequence
+from dataclasses import replace
 from typing import Any
 
 from django.db import transaction
+from django.utils import timezone
 
 from drystow.foods.model import Food
 from drystow.planning.separation import depth
@@ -18,6 +20,7 @@ from drystow.web.plans.adapters import basis_of, fingerprint, rests_on
 from drystow.web.plans.made_shown import BatchShown, LotShown, PlanShown, plan_shown
 from drystow.web.plans.models import Booked, Lot, Made, Plan, PlanDryer
 from drystow.web.plans.running import live_bookings
+from drystow.web.plans.waiting import limits_of
 from drystow.web.site import records
 
 WORDS = say("from a plan")
@@ -27,11 +30,23 @@ class Outdated(Exception):
     """The plan is not the one that the person saw any more."""
 
 
+class Spoiled(Exception):
+    """Food of a batch has waited too long since the plan was made.
+
+    lot: which, with its verdict
+    """
+
+    def __init__(self, lot: LotShown) -> None:
+        super().__init__(lot.name)
+        self.lot = lot
+
+
 def book(plan: Plan, at: str, keys: Sequence[str], who: str) -> list[Batch]:
     """Make batches of a plan, those that are not made yet, and return them; all or none.
 
     plan: whose batches
-    at: moment at which the plan was made that the person saw; `Outdated` when it was made anew since
+    at: moment at which the plan was made that the person saw; `Outdated` when it was made anew since; `Spoiled` when
+        food of one of the batches waited too long, by the plan or by what stands in the database now
     keys: of the batches
     who: makes them
     """
@@ -44,6 +59,8 @@ def book(plan: Plan, at: str, keys: Sequence[str], who: str) -> list[Batch]:
         rows = {row.pk: row for row in plan.dryers.select_related("dryer")}
         lots = {lot.pk: lot for lot in plan.lots.all()}
         foods = foods_of(lot.food for lot in lots.values())
+        for one in wanted:
+            _look_out_for_spoiled(one, lots, foods)
         batches = {one.key: _batch(plan, one, rows[one.row], lots, foods, who) for one in wanted}
         if batches:
             _remember(plan, made, {key: batch.pk for key, batch in batches.items()})
@@ -53,7 +70,15 @@ def book(plan: Plan, at: str, keys: Sequence[str], who: str) -> list[Batch]:
 def shown_of(plan: Plan, result: Mapping[str, Any]) -> PlanShown | None:
     """Return a plan for its pages, with the batches that it became."""
     rows = live_bookings(plan).select_related("batch")
-    return plan_shown(result, {row.batch_id: row.batch for row in rows})
+    return plan_shown(result, {row.batch_id: row.batch for row in rows}, timezone.now())
+
+
+def _look_out_for_spoiled(one: BatchShown, lots: Mapping[int, Lot], foods: Mapping[str, Food]) -> None:
+    for lot in one.lots:
+        row = lots[lot.pk]
+        verdict = limits_of(row, foods[row.food]).judged(lot.frozen, max(one.start, timezone.now()))
+        if lot.verdict or verdict:
+            raise Spoiled(replace(lot, verdict=lot.verdict or verdict))
 
 
 def _batch(

@@ -15,6 +15,7 @@ from drystow.web.plans.adapters import Basis, planned_batches
 from drystow.web.plans.clock import moment, spans
 from drystow.web.plans.lots_table import lot_names
 from drystow.web.plans.running import BatchNow
+from drystow.web.plans.waiting import Limits, limits_of
 from drystow.web.site.words import sentence_json
 
 FIELD = re.compile(r"^(lot|dryer|fixed)\[(\d+)\]")
@@ -44,7 +45,7 @@ def plan_json(
     took = {one["batch"]: _took(one) for one in before.get("batches", ()) if one.get("batch")}
     data = schedule_dict(made, shopping)
     dried: defaultdict[str, float] = defaultdict(float)
-    for lot in (lot for batch in made.batches for lot in batch.lots):
+    for lot in (lot for batch in made.batches for lot in batch.lots if not lot.verdict):
         dried[lot.name] += lot.mass
     saved = [(min(dried[lot.name], lot.mass), lot.value) for lot in lots.lots]
     batches = [
@@ -65,6 +66,7 @@ def plan_json(
         "stops": _stops(basis),
         "came_frozen": [lot.pk for lot in basis.lots if lot.frozen],
         "arrivals": {str(lot.pk): lot.arrives.isoformat() for lot in basis.lots},
+        "limits": {str(lot.pk): _limits(limits_of(lot, basis.foods[lot.food])) for lot in basis.lots},
         "left_out": [
             one | {"pk": numbers[one["lot"]], "reason": sentence_json(left.reason)}
             for one, left in zip(data["left_out"], made.left_out, strict=True)
@@ -118,6 +120,15 @@ def _times(batch: Batch, now: BatchNow | None, took: Mapping[int, timedelta], zo
     free = end + (batch.free - batch.end)
     moments = {"start": start, "dry": dry, "end": end, "free": free}
     return {name: at.isoformat() for name, at in moments.items()} | {"batch": None if now is None else now.pk}
+
+
+def _limits(limits: Limits) -> dict[str, Any]:
+    freezer = limits.freezer
+    return {
+        "fridge": limits.fridge.isoformat(),
+        "freezer": None if freezer is None else freezer.isoformat(),
+        "verdict": limits.verdict,
+    }
 
 
 def _took(entry: Mapping[str, Any]) -> timedelta:

@@ -5,12 +5,17 @@ from dataclasses import dataclass, replace
 from datetime import datetime
 from typing import Any
 
+from drystow.planning.too_old import verdict_words
 from drystow.web.batches.models import Batch
 from drystow.web.plans.clock import when
+from drystow.web.plans.waiting import Limits
 from drystow.web.site.words import sentence_again
 
-FORM = 2
+FORM = 3
 """Counts up whenever a plan is kept in another form; plans of other forms are worked out again."""
+
+MOMENTS = ("until", "since")
+"""Values of the engine's sentences that are moments."""
 
 
 @dataclass(frozen=True)
@@ -23,6 +28,7 @@ class LotShown:
     trays: number of trays
     mass: fresh [kg]
     frozen: it waits in the freezer until then
+    verdict: on food past its limit, ``do_not_use`` or ``look_and_decide``; else empty
     """
 
     pk: int
@@ -31,6 +37,12 @@ class LotShown:
     trays: int
     mass: float
     frozen: bool = False
+    verdict: str = ""
+
+    @property
+    def verdict_words(self) -> str:
+        """Its verdict as it stands beside it."""
+        return verdict_words(self.verdict) if self.verdict else ""
 
 
 @dataclass(frozen=True)
@@ -161,16 +173,18 @@ class PlanShown:
         return min(steps, key=lambda step: step.at, default=None)
 
 
-def plan_shown(result: Mapping[str, Any], booked: Mapping[int, Batch]) -> PlanShown | None:
+def plan_shown(result: Mapping[str, Any], booked: Mapping[int, Batch], now: datetime) -> PlanShown | None:
     """Return a plan as it was kept, None when nothing was ever made.
 
     result: as it was kept
     booked: batches that came from the plan and are not in the bin, by their numbers
+    now: nothing that has not begun is loaded before it
     """
     if result.get("form") != FORM or "saved_kg" not in result:
         return None
     saved, bound = result["saved_value"], result["bound"]
-    batches = tuple(_batch(number, one, booked) for number, one in enumerate(result["batches"], start=1))
+    limits = {int(pk): _limits(one) for pk, one in result["limits"].items()}
+    batches = tuple(_batch(number, one, booked, limits, now) for number, one in enumerate(result["batches"], start=1))
     return PlanShown(
         begin=_at(result["begin"]),
         end=_at(result["end"]),
@@ -189,7 +203,7 @@ def plan_shown(result: Mapping[str, Any], booked: Mapping[int, Batch]) -> PlanSh
         cost=sum(one["electricity_cost"] for one in result["batches"] if one["batch"] not in booked),
         wishes_met=result["wishes_met"],
         shopping=tuple((sentence_again(one["name"]), one["count"]) for one in result["shopping"]),
-        cautions=sentences(result["cautions"]),
+        cautions=sentences(_with_clock(one) for one in result["cautions"]),
         notes=sentences(result["notes"]),
     )
 
@@ -199,10 +213,17 @@ def sentences(rows: Iterable[dict[str, Any]]) -> tuple[str, ...]:
     return tuple(sentence_again(row) for row in rows)
 
 
-def _batch(number: int, one: Mapping[str, Any], booked: Mapping[int, Batch]) -> BatchShown:
+def _limits(one: Mapping[str, Any]) -> Limits:
+    return Limits(_at(one["fridge"]), None if one["freezer"] is None else _at(one["freezer"]), one["verdict"])
+
+
+def _batch(
+    number: int, one: Mapping[str, Any], booked: Mapping[int, Batch], limits: Mapping[int, Limits], now: datetime
+) -> BatchShown:
     """Return a batch; what has happened already stands in its place of what was planned."""
     batch = booked.get(one["batch"]) if one["batch"] else None
     start, dry, end = (_at(one[name]) for name in ("start", "dry", "end"))
+    begun = batch is not None and batch.started_at is not None
     if batch is not None and batch.started_at is not None:
         start = batch.started_at
         end = max(end if batch.ended_at is None else batch.ended_at, start)
@@ -218,7 +239,15 @@ def _batch(number: int, one: Mapping[str, Any], booked: Mapping[int, Batch]) -> 
         places=one["places"],
         trays=one["trays"],
         lots=tuple(
-            LotShown(lot["pk"], lot["lot"], lot["food"], lot["trays"], lot["mass_kg"], lot["frozen"])
+            LotShown(
+                pk=lot["pk"],
+                name=lot["lot"],
+                food=lot["food"],
+                trays=lot["trays"],
+                mass=lot["mass_kg"],
+                frozen=lot["frozen"],
+                verdict=lot["verdict"] or ("" if begun else limits[lot["pk"]].judged(lot["frozen"], max(start, now))),
+            )
             for lot in one["lots"]
         ),
         batch=batch,
@@ -233,7 +262,7 @@ def _left(one: Mapping[str, Any]) -> LeftShown:
 def _with_clock(data: dict[str, Any]) -> dict[str, Any]:
     """Return a kept sentence whose moments are written as everywhere."""
     values = {
-        name: _with_clock(one) if isinstance(one, dict) else when(one) if name == "until" else one
+        name: _with_clock(one) if isinstance(one, dict) else when(one) if name in MOMENTS else one
         for name, one in data.get("values", {}).items()
     }
     return data | {"values": values}
@@ -243,7 +272,7 @@ def _to_freeze(result: Mapping[str, Any], batches: Iterable[BatchShown]) -> list
     """Return what goes into the freezer when it comes, all of a lot together; not what has left it already."""
     found: dict[int, LotShown] = {}
     for one in (lot for batch in batches if not batch.begun for lot in batch.lots):
-        if one.frozen and one.pk not in result["came_frozen"]:
+        if one.frozen and not one.verdict and one.pk not in result["came_frozen"]:
             had = found.get(one.pk)
             found[one.pk] = one if had is None else replace(one, mass=one.mass + had.mass, trays=one.trays + had.trays)
     arrivals = result["arrivals"]

@@ -70,7 +70,7 @@ def _waiting(result: Mapping[str, Any], shown: PlanShown) -> list[Waiting]:
     until: dict[int, tuple[str, datetime]] = {}
     for batch in shown.batches:
         for lot in batch.lots:
-            if lot.frozen:
+            if lot.frozen and not lot.verdict:
                 until[lot.pk] = (lot.name, max(batch.start, until.get(lot.pk, ("", batch.start))[1]))
     arrivals = result["arrivals"]
     return [

@@ -21,7 +21,7 @@ def calendar_batches(shown: PlanShown) -> Iterable[Batch]:
         if one.over:
             continue
         start, dry, end = (at.astimezone(UTC) for at in (one.start, one.dry, one.end))
-        lots = tuple(PlannedLot(lot.name, lot.food, lot.trays, lot.mass, lot.frozen) for lot in one.lots)
+        lots = tuple(PlannedLot(lot.name, lot.food, lot.trays, lot.mass, lot.frozen, lot.verdict) for lot in one.lots)
         yield Batch(one.dryer, start, dry, end, end, one.trays, one.places, lots, 0.0, one.batch is not None, one.begun)
 
 
@@ -58,7 +58,7 @@ def sheet_of(plan: Plan, row: Made, shown: PlanShown, units: str, currency: str)
                 start=house_time(one.start, zone),
                 dry=house_time(one.dry, zone),
                 end=house_time(one.end, zone),
-                lots=tuple(SheetLot(lot.name, lot.trays, lot.mass, lot.frozen) for lot in one.lots),
+                lots=tuple(SheetLot(lot.name, lot.trays, lot.mass, lot.frozen, lot.verdict) for lot in one.lots),
                 label=one.batch.lot if one.batch is not None else "",
             )
             for one in shown.batches

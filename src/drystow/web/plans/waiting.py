@@ -10,8 +10,10 @@ from django.utils.translation import ngettext
 
 from drystow.errors import InputError
 from drystow.foods.model import Food
-from drystow.planning.cold_storage import DAY
+from drystow.planning.cold_storage import DAY, Window
 from drystow.planning.lots import window_of
+from drystow.planning.too_old import LOOK, verdict_on
+from drystow.web.plans.clock import house_time, moment
 from drystow.web.plans.models import Lot
 
 SOURCES = ("cold-storage-chart", "produce-storage")
@@ -29,15 +31,17 @@ class Waiting:
     own: a person wrote one of the times
     raw: raw animal food
     over: the time in the refrigerator is over
+    verdict: what to do with it then, empty before
     """
 
     fridge: str
     fridge_until: datetime
     freezer: str
-    freezer_until: datetime
+    freezer_until: datetime | None
     own: bool
     raw: bool
     over: bool
+    verdict: str
 
 
 def waiting_of(lots: Sequence[Lot], foods: Mapping[str, Food]) -> list[Waiting]:
@@ -48,6 +52,39 @@ def waiting_of(lots: Sequence[Lot], foods: Mapping[str, Food]) -> list[Waiting]:
     """
     now = timezone.now()
     return [_waiting(lot, foods[lot.food], now) for lot in lots]
+
+
+@dataclass(frozen=True)
+class Limits:
+    """Until when a lot may be loaded.
+
+    fridge: from the refrigerator
+    freezer: from the freezer, None for what is not to be frozen
+    verdict: on it past its limit, of `drystow.planning.too_old`
+    """
+
+    fridge: datetime
+    freezer: datetime | None
+    verdict: str
+
+    def judged(self, frozen: bool, at: datetime) -> str:
+        """Return the verdict on it when it is loaded at a moment, empty while it may be.
+
+        frozen: from the freezer
+        """
+        until = self.freezer if frozen else self.fridge
+        return "" if until is not None and at <= until else self.verdict
+
+
+def limits_of(lot: Lot, food: Food) -> Limits:
+    """Return until when a lot may be loaded; days are as long as the clock of the kitchen says.
+
+    food: what it is
+    """
+    window, zone = _window(lot, food), timezone.get_current_timezone()
+    came = house_time(lot.arrives, zone)
+    until = [moment(came + timedelta(seconds=span), zone) for span in (window.fridge, window.freezer)]
+    return Limits(until[0], until[1] if window.freezer else None, verdict_on(food))
 
 
 def time_words(days: float) -> str:
@@ -81,18 +118,37 @@ def usual_words(food: Food) -> str:
 
 def _waiting(lot: Lot, food: Food, now: datetime) -> Waiting:
     own = (lot.fridge_days, lot.freezer_days)
-    fridge, freezer = (None if days is None else days * DAY for days in own)
-    try:
-        window = window_of(food, (fridge, freezer))
-    except InputError:  # the food was marked raw after the time was written: the guidance counts
-        window = window_of(food, (None, freezer))
-    until = lot.arrives + timedelta(seconds=window.fridge)
+    window, limits = _window(lot, food), limits_of(lot, food)
+    over = limits.fridge < now and not lot.frozen
     return Waiting(
         fridge="" if lot.frozen else time_words(window.fridge / DAY),
-        fridge_until=until,
+        fridge_until=limits.fridge,
         freezer=time_words(window.freezer / DAY) if window.freezer else "",
-        freezer_until=lot.arrives + timedelta(seconds=window.freezer),
+        freezer_until=limits.freezer,
         own=own != (None, None),
-        raw=food.raw_animal,
-        over=until < now and not lot.frozen,
+        raw=food.raw_animal is not False,
+        over=over,
+        verdict=_verdict(limits, lot.frozen, now),
     )
+
+
+def _verdict(limits: Limits, frozen: bool, now: datetime) -> str:
+    """Return what to do with a lot that is past a limit, as one sentence; empty before."""
+    look = limits.verdict == LOOK
+    if not frozen and limits.fridge >= now:
+        return ""
+    if limits.judged(True, now):
+        return _("Waited too long: look and decide.") if look else _("Waited too long: do not use.")
+    if frozen:
+        return ""
+    if look:
+        return _("If it was not frozen by then, it waited too long: look and decide.")
+    return _("If it was not frozen by then, it waited too long: do not use.")
+
+
+def _window(lot: Lot, food: Food) -> Window:
+    fridge, freezer = (None if days is None else days * DAY for days in (lot.fridge_days, lot.freezer_days))
+    try:
+        return window_of(food, (fridge, freezer))
+    except InputError:  # the food was marked raw after the time was written: the guidance counts
+        return window_of(food, (None, freezer))

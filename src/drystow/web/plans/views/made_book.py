@@ -7,11 +7,12 @@ from django.utils.translation import gettext as _
 from django.utils.translation import ngettext
 from django.views.decorators.http import require_POST
 
-from drystow.web.plans.booking import Outdated, book, shown_of
+from drystow.web.plans.booking import Outdated, Spoiled, book, shown_of
 from drystow.web.plans.making import QUEUE
 from drystow.web.plans.models import Made
 from drystow.web.plans.request import kept_plan
 from drystow.web.site.notices import person, saved
+from drystow.web.site.words import in_words
 
 
 @require_POST
@@ -28,6 +29,11 @@ def book_batches(request: HttpRequest, pk: int) -> HttpResponse:
         made = book(plan, request.POST.get("at", ""), keys, person(request))
     except Outdated:
         messages.error(request, _("The plan was worked out anew meanwhile; look at it again, then make its batches."))
+        return redirect("plan", pk)
+    except Spoiled as spoiled:
+        words = _("No batch made. %(food)s: %(verdict)s. Plan again; the rest is planned without it.")
+        names = {"food": spoiled.lot.name, "verdict": in_words(spoiled.lot.verdict_words)}
+        messages.error(request, words % names)
         return redirect("plan", pk)
     if not made:
         messages.info(request, _("These batches are made already."))
