@@ -33,6 +33,9 @@ VAPOUR_HEAT_CAPACITY = 1870.0
 OXYGEN_IN_AIR = 0.2095
 """Oxygen in dry air by volume [-]. Source: us-standard-atmosphere."""
 
+NO_GROWTH = 0.60
+"""Below this water activity nothing grows [-]. Source: shelf-stable-aw."""
+
 IRON_OXYGEN_STOICHIOMETRY = 0.75
 """Moles of oxygen taken up per mole of iron in 4 Fe + 3 O2 + 6 H2O -> 4 Fe(OH)3 [-]. Source: definition."""
 

@@ -34,6 +34,11 @@ class Newcomer:
         self.steps.append(f"write '{words}' into '{label}'")
         self.page.get_by_label(label, exact=True).fill(words)
 
+    def tick(self, label: str) -> None:
+        """Tick the box of this label."""
+        self.steps.append(f"tick '{label}'")
+        self.page.get_by_label(label, exact=True).check()
+
 
 @pytest.mark.parametrize("width", [390, 1280])
 def test_a_newcomer_comes_from_the_first_page_to_labels(
@@ -57,6 +62,7 @@ def test_a_newcomer_comes_from_the_first_page_to_labels(
     me.press("On to the program")
     me.press("The food goes in now: start")
     me.press("The run ended")
+    me.tick("Take it on to packing although it is not known to be dry; this is written into the batch.")
     me.press("On to packing")
     for _ in FOODS:
         me.press("Packed")

@@ -140,6 +140,7 @@ def program_and_run(hand: Hand, batch: str) -> None:
     hand.look("proof")
     hand.press("Note it", "#core")
     assert "the same all through" in hand.text
+    hand.page.locator("#pack-all-the-same").check()
     hand.press("On to packing")
 
 

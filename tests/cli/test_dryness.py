@@ -37,7 +37,7 @@ def test_an_example_is_judged_as_it_was_meant(name: str) -> None:
     assert tray["verdict"] == VERDICTS[name]
     assert set(tray) == {
         "tray", "name", "residual_moisture", "water_activity", "target_moisture", "probability_dry", "more_hours",
-        "next_weighing_h", "evidence", "verdict", "words", "notes",
+        "next_weighing_h", "evidence", "verdict", "words", "notes", "wet_piece", "wettest_water_activity",
     }  # fmt: skip
     for three in (tray["residual_moisture"], tray["water_activity"]):
         assert 0.0 <= three["p05"] <= three["p50"] <= three["p95"] <= 1.0
@@ -45,7 +45,10 @@ def test_an_example_is_judged_as_it_was_meant(name: str) -> None:
     assert set(tray["more_hours"]) == {"p50", "p90"}
     assert all(set(piece) == {"kind", "words", "pull"} for piece in tray["evidence"])
     assert all(source["text"] for source in data["sources"])
+    wettest = tray["wettest_water_activity"]
+    assert all(wettest[name] >= tray["water_activity"][name] for name in wettest)
     if tray["verdict"] == "dry":
+        assert tray["wet_piece"] is None
         assert tray["probability_dry"] >= data["decision_level"]
     if tray["verdict"] == "contradiction":
         assert tray["probability_dry"] <= 0.5

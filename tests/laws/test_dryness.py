@@ -10,9 +10,19 @@ import pytest
 from scipy.integrate import quad
 from scipy.stats import multivariate_normal, norm
 
-from drystow.evidence.courses import View, program_to, run_courses, solids_of, views_of
+from drystow.evidence.courses import View, moisture_of, program_to, run_courses, solids_of, views_of
 from drystow.evidence.dryness import DECISION_LEVEL, TrayDryness, judge
-from drystow.evidence.observed import ActivityReading, Evidence, OvenSample, Row, Weighed, clock_of, seen_at
+from drystow.evidence.observed import (
+    ActivityReading,
+    Cut,
+    Evidence,
+    OvenSample,
+    ProbeReading,
+    Row,
+    Weighed,
+    clock_of,
+    seen_at,
+)
 from drystow.evidence.posterior import (
     DOUBT,
     DOUBT_WIDTH,
@@ -25,13 +35,16 @@ from drystow.evidence.posterior import (
     log_ratio,
     prior_of,
 )
-from drystow.evidence.samples import oven_signals
+from drystow.evidence.reading import is_dry
+from drystow.evidence.samples import activity_of, oven_signals
 from drystow.evidence.weighings import expected_weights, water_prior, weighing_signal, wet_moisture
 from drystow.evidence.weights import effective_size, normalised
+from drystow.evidence.worst import wettest_activity
 from drystow.machine.draws import SHARED
 from drystow.machine.load import Load
-from drystow.machine.loadfile import read_load
+from drystow.machine.loadfile import parse_load, read_load
 from drystow.numerics import Array
+from tests import signal_batches as seeing
 
 HOUR = 3600.0
 TARE = 0.640
@@ -321,3 +334,70 @@ def test_weights_of_rounds_undo_where_the_draws_came_from() -> None:
     draws = np.concatenate([first, draw_round([away], columns, prior, count, 4)])
     weights = normalised(log_ratio(draws, 0, columns, [Round(0.5), Round(0.5, (away,))], prior))
     assert np.abs(weights @ draws).max() < 0.05
+
+
+WET_PIECES = {  # each with weighings that alone say: dry
+    "a cold core": {"cuts": (Cut(1, 21.6 * HOUR, "cold"),)},
+    "a soft core": {"cuts": (Cut(1, 21.6 * HOUR, "soft"),)},
+    "an icy core": {"cuts": (Cut(1, 21.6 * HOUR, "ice"),)},
+    "an icy core beside a dry one": {"cuts": (Cut(1, 21.5 * HOUR, "ice"), Cut(1, 21.6 * HOUR, "dry"))},
+    "a cold probe": {"probes": (ProbeReading(1, 21.6 * HOUR, 258.0, 313.0),)},
+    "a sample with 11 % water": {"samples": (OvenSample(1, 21.6 * HOUR, 0.005, 0.00445),)},
+    "a sample a little above the limit": {"samples": (OvenSample(1, 21.6 * HOUR, 0.010, 0.00960),)},
+    "a sample at 0.62": {"activities": (ActivityReading(1, 21.6 * HOUR, 0.62),)},
+}
+
+
+@pytest.mark.parametrize("name", WET_PIECES)
+def test_the_worst_piece_decides_whatever_the_weighings_say(name: str) -> None:
+    alone = asked(Evidence(weighed=weighed(STEADY)), 22.0)
+    assert (alone.verdict, alone.wet_piece) == ("dry", "")
+    answer = asked(Evidence(weighed=weighed(STEADY), **WET_PIECES[name]), 22.0)
+    assert answer.verdict != "dry"
+    assert answer.wet_piece
+    assert answer.probability_dry <= 0.5
+    assert answer.words.startswith(("Not dry", "This does not fit together"))
+
+
+def test_a_wet_piece_counts_until_one_after_an_hour_more_of_drying_is_dry() -> None:
+    wet = Cut(1, 18.6 * HOUR, "cold")
+    early = asked(Evidence(weighed=weighed(STEADY), cuts=(wet, Cut(1, 19.0 * HOUR, "dry"))), 22.0)
+    assert early.wet_piece
+    late = asked(Evidence(weighed=weighed(STEADY), cuts=(wet, Cut(1, 21.6 * HOUR, "dry"))), 22.0)
+    assert (late.wet_piece, late.verdict) == ("", "dry")
+    above, within = OvenSample(1, 18.6 * HOUR, 0.010, 0.00945), OvenSample(1, 21.6 * HOUR, 0.010, 0.00980)
+    assert asked(Evidence(weighed=weighed(STEADY), samples=(above,)), 22.0).wet_piece
+    assert not asked(Evidence(weighed=weighed(STEADY), samples=(above, within)), 22.0).wet_piece
+
+
+def test_on_a_tray_of_several_foods_each_is_dry_or_the_tray_is_not() -> None:
+    berries, chicken = "Blueberries, raw", "Chicken, breast, boneless, skinless, raw"
+    rows = [
+        {"food": berries, "mass": "0.5 kg", "shape": "sphere", "size": "13 mm", "area": "0.06 m^2"},
+        {"food": chicken, "mass": "0.3 kg", "shape": "slab", "size": "16 mm", "area": "0.04 m^2"},
+    ]
+    load = parse_load(
+        {"dryer": {"profile": "bench-4"}, "program": {"shelf": ["-10 degC for 2 h", "45 degC until dry"]}, "tray": rows}
+    )
+    looks = [HOUR * hour for hour in range(6, 60, 3)]
+    draws = seeing.load_draws(load, 60, 3)
+    runs = run_courses(load, draws, program_to(load, looks[-1]), looks, 2, None, lambda _count: None)
+    held = np.zeros((60, 2))
+    (view,) = views_of(load, runs, [(0, 1)], 2, Evidence(), seeing.NEVER, looks[-1], held)
+    targets = np.array([item.target / (1.0 - item.target) for item in load.items])
+    seen = 0
+    for look in range(len(looks)):
+        dry = is_dry(view, look) == 1.0
+        seen += dry.sum()
+        assert (moisture_of(view, look)[dry] <= targets * 1.001).all()
+        assert (wettest_activity(view, look, 1) >= 0.0).all()
+    assert 0 < seen < 60 * len(looks)
+
+
+def test_the_wettest_pieces_are_never_drier_than_the_average() -> None:
+    view = seeing.batch_view(members=40)
+    for look in (10, 20, 30):
+        odds = wettest_activity(view, look, 7) / (1.0 - wettest_activity(view, look, 7))
+        mean = activity_of(view, look)
+        errors = np.exp(0.5 * np.random.default_rng([7, look]).standard_normal(40))
+        assert (odds / errors >= mean / (1.0 - mean) * 0.999).all()

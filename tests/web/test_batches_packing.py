@@ -1,16 +1,21 @@
 """Packing a batch: plans, packages, the clock."""
 
 import re
+from collections.abc import Callable
 from datetime import timedelta
 
 import pytest
 from django.test import Client
 from django.utils import timezone
 
-from drystow.web.batches.models import Batch, Judgement
+from drystow.web.batches import judging
+from drystow.web.batches.models import Batch, Judgement, Unproved
+from drystow.web.data.tokens import new_token
 from drystow.web.pantry import actions
 from drystow.web.pantry.models import Movement, Package
 from drystow.web.site import records
+from drystow.web.site.models import Change
+from tests.engine.pdf_reading import page_texts
 from tests.web.batch_rows import BERRIES, CARROTS, CHICKEN, a_batch, a_weighing, an_item, on_tray
 from tests.web.pantry_rows import place, today
 from tests.web.queries import queries
@@ -18,7 +23,7 @@ from tests.web.queries import queries
 
 def form(item: int, where: int, do: str = "pack", **values: object) -> dict[str, object]:
     usual = {"item": item, "do": do, "dry": "240 g", "moisture": "3 %", "container": "jar-quart", "place": where}
-    return usual | {"packed_on": today().isoformat(), "version": 1} | values
+    return usual | {"packed_on": today().isoformat(), "version": 1, "confirmed": "on"} | values
 
 
 def test_without_food_or_places_the_page_says_what_to_do(client: Client) -> None:
@@ -226,3 +231,118 @@ def test_the_moisture_begins_with_what_the_proof_says_and_trays_not_dry_are_told
     unseen = client.get(f"/batches/{batch.pk}/packing/?units=si").content.decode()
     assert "As far as you dried it." in unseen
     assert item.name in unseen
+
+
+def never_judged() -> Batch:
+    """Food on a tray that nobody asked about."""
+    batch = a_batch(stage="packing")
+    on_tray(an_item(batch, mass_kg=0.8), 1, 0.8)
+    return batch
+
+
+def on_no_tray() -> Batch:
+    """Food that lies on no tray."""
+    batch = a_batch(stage="packing")
+    an_item(batch)
+    return batch
+
+
+def judged_wet() -> Batch:
+    """Food that still loses weight."""
+    noon = timezone.now().replace(2026, 3, 1, 0, 0, 0, 0)
+    began = {"started_at": noon - timedelta(hours=12), "drying_began_at": noon - timedelta(hours=6)}
+    batch = a_batch(stage="packing", ended_at=noon + timedelta(hours=11), **began)
+    on_tray(an_item(batch, mass_kg=0.8), 1, 0.8)
+    a_weighing(batch, 9, 190.0)
+    a_weighing(batch, 11, 175.0)
+    judging.work_out(batch.pk)
+    return batch
+
+
+def judged_dry() -> Batch:
+    """Food whose weight stands for hours."""
+    noon = timezone.now().replace(2026, 3, 1, 0, 0, 0, 0)
+    began = {"started_at": noon - timedelta(hours=12), "drying_began_at": noon - timedelta(hours=6)}
+    batch = a_batch(stage="packing", ended_at=noon + timedelta(hours=22), **began)
+    on_tray(an_item(batch, mass_kg=0.8), 1, 0.8)
+    for hour in (12, 16, 20):
+        a_weighing(batch, hour, 129.0, resolution_g=0.1)
+    judging.work_out(batch.pk)
+    return batch
+
+
+def judged_dry_before_a_new_weighing() -> Batch:
+    """Food that was dry by the last answer; that does not know yet what was seen since."""
+    batch = judged_dry()
+    a_weighing(batch, 21, 140.0)
+    return batch
+
+
+@pytest.fixture
+def few_members(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(judging, "MEMBERS", 200)
+
+
+@pytest.mark.usefixtures("few_members")
+@pytest.mark.parametrize("make", [never_judged, on_no_tray, judged_wet, judged_dry_before_a_new_weighing])
+def test_packing_what_is_not_known_to_be_dry_needs_a_confirmation_that_is_written_down(
+    client: Client, make: Callable[[], Batch]
+) -> None:
+    batch, where = make(), place()
+    item = batch.items.get()
+    address = f"/batches/{batch.pk}/packing/"
+    assert 'name="confirmed"' in client.get(address).content.decode()
+    unticked = {name: value for name, value in form(item.pk, where.pk).items() if name != "confirmed"}
+    answer = client.post(address, unticked)
+    assert answer.status_code == 422
+    assert "Tick this to pack it all the same" in answer.content.decode()
+    assert not Package.objects.exists()
+    assert not Unproved.objects.exists()
+    assert client.post(address, form(item.pk, where.pk)).status_code == 302
+    row = Unproved.objects.kept().get()
+    assert (row.item, row.packed) == (item, True)
+    assert (row.chance is not None) == (make is judged_wet)
+    code = Package.objects.all()[0].code
+    told = "packed without being known to be dry"
+    for page in (f"/pantry/p/{code}/", f"/batches/{batch.pk}/done/", address, "/history/"):
+        assert told in client.get(page).content.decode(), page
+    secret = new_token("screen", "read")[1]
+    seen = client.get(f"/api/v1/batches/{batch.pk}", headers={"Authorization": f"Bearer {secret}"}).json()
+    assert [(one["item"], one["packed"]) for one in seen["unproved"]] == [(item.pk, True)]
+    if row.tray is not None:
+        sheet = page_texts(client.get(f"/batches/{batch.pk}/sheet.pdf").content)[0]
+        assert told in " ".join(sheet.split())
+    client.post(address, {"do": "unpack", "item": item.pk})
+    assert not Unproved.objects.kept().exists()
+
+
+@pytest.mark.usefixtures("few_members")
+def test_packing_what_is_dry_asks_nothing(client: Client) -> None:
+    batch, where = judged_dry(), place()
+    item = batch.items.get()
+    address = f"/batches/{batch.pk}/packing/"
+    assert 'name="confirmed"' not in client.get(address).content.decode()
+    data = {name: value for name, value in form(item.pk, where.pk).items() if name != "confirmed"}
+    assert client.post(address, data).status_code == 302
+    assert Package.objects.exists()
+    assert not Unproved.objects.exists()
+
+
+def test_what_was_confirmed_on_the_way_to_packing_is_not_asked_again_and_is_undone_with_it(client: Client) -> None:
+    batch, where = never_judged(), place()
+    records.change(
+        batch,
+        {"stage": "proof", "started_at": timezone.now() - timedelta(hours=30), "ended_at": timezone.now()},
+        expected=batch.version,
+    )
+    client.post(f"/batches/{batch.pk}/move/", {"stage": "packing", "confirmed": "yes"})
+    address = f"/batches/{batch.pk}/packing/"
+    assert 'name="confirmed"' not in client.get(address).content.decode()
+    data = {name: value for name, value in form(batch.items.get().pk, where.pk).items() if name != "confirmed"}
+    assert client.post(address, data).status_code == 302
+    assert Unproved.objects.kept().get().packed
+    last = Change.objects.filter(kind="pantry.package").first()
+    assert last is not None
+    client.post(f"/undo/{last.pk}/")
+    assert not Package.objects.kept().exists()
+    assert not Unproved.objects.kept().get().packed

@@ -10,8 +10,10 @@ from django.utils import timezone
 
 from drystow.web.batches import judging
 from drystow.web.batches.adapters import tray_loads
+from drystow.web.batches.dryness_words import keeping_words
 from drystow.web.batches.evidence_adapters import question_of
-from drystow.web.batches.models import Batch, Happening, Judgement, PressureRise, Sample
+from drystow.web.batches.judged import TrayJudged
+from drystow.web.batches.models import Batch, Happening, Judgement, PressureRise, Sample, Unproved
 from drystow.web.batches.proofforms import SHORT
 from drystow.web.batches.solids import dry_mass
 from tests.web.batch_rows import BERRIES, CHICKEN, a_batch, a_weighing, an_item, on_tray
@@ -83,7 +85,50 @@ def test_a_weight_that_stands_for_hours_at_its_solids_is_dry(client: Client, mon
     assert "Tray 1 is dry: " in page
     assert "Not everything is known to be dry." not in page
     assert ">On to packing</button>" in page
-    assert "Below 0.60 neither germs nor mould grow" in page
+    assert "Below 0.60 neither germs nor mold grow" in page
+
+
+@pytest.mark.parametrize("finding", ["cold", "soft", "ice"])
+def test_a_wet_core_is_never_told_that_it_keeps(client: Client, monkeypatch: pytest.MonkeyPatch, finding: str) -> None:
+    batch = dried()
+    for hour in (12, 16, 20):
+        a_weighing(batch, hour, 129.0, resolution_g=0.1)
+    monkeypatch.setattr(judging, "MEMBERS", 200)
+    core = {"tray": 1, "inside": finding, "at": "2026-03-01T21:00"}
+    assert client.post(f"/batches/{batch.pk}/proof/", core).status_code == 302
+    page = page_of(client, batch)
+    assert "Tray 1 is not dry: a piece was found wet or cold" in page
+    assert "neither germs nor mold" not in page
+    assert "The worst piece decides whether it keeps" in page
+    assert "Not everything is known to be dry." in page
+
+
+@pytest.mark.parametrize("verdict", ["dry", "nearly", "not_dry", "not_enough_evidence", "contradiction"])
+@pytest.mark.parametrize("wet", ["", "the thickest piece was cold inside when it was cut"])
+@pytest.mark.parametrize("highest", [0.2, 0.65])
+def test_only_a_dry_tray_without_a_wet_piece_reads_that_it_keeps(verdict: str, wet: str, highest: float) -> None:
+    tray = TrayJudged(
+        number=1, name="Peas", verdict=verdict, words="", chance=0.999, moisture=(0.01, 0.02, 0.03),
+        activity=(0.05, 0.1, 0.2), target=0.03, moistures=(), ready=(None, None), weigh=None, pieces=(), notes=(),
+        wettest=(0.1, 0.2, highest), wet_piece=wet,
+    )  # fmt: skip
+    keeps = "neither germs nor mold" in keeping_words(tray)
+    assert keeps == (verdict == "dry" and not wet and highest < 0.6)
+
+
+def test_nobody_goes_on_to_packing_what_is_not_known_to_be_dry_without_confirming_it(client: Client) -> None:
+    batch = dried()
+    page = client.get(f"/batches/{batch.pk}/proof/").content.decode()
+    assert 'name="confirmed"' in page
+    answer = client.post(f"/batches/{batch.pk}/move/", {"stage": "packing"}, follow=True).content.decode()
+    assert "Not everything is known to be dry: tick below" in answer
+    assert Batch.objects.get().stage == "proof"
+    assert not Unproved.objects.exists()
+    client.post(f"/batches/{batch.pk}/move/", {"stage": "packing", "confirmed": "yes"})
+    assert Batch.objects.get().stage == "packing"
+    (row,) = Unproved.objects.all()
+    assert (row.tray, row.chance, row.packed) == (1, None, False)
+    assert "not known to be dry" in client.get("/history/").content.decode()
 
 
 def test_without_weighings_it_asks_for_evidence(client: Client) -> None:

@@ -103,7 +103,7 @@ def test_package_lot_history_and_papers_are_spanish(client: Client, batch: Batch
     item = Item.objects.get(name=CHICKEN.name)
     data = {
         "item": item.pk, "do": "pack", "dry": "120,5 g", "moisture": "2,5 %", "container": "jar-quart",
-        "place": shelf.pk, "packed_on": today().isoformat(), "version": 1,
+        "place": shelf.pk, "packed_on": today().isoformat(), "version": 1, "confirmed": "on",
     }  # fmt: skip
     client.post(f"/batches/{batch.pk}/packing/", data)
     package = Package.objects.first()

@@ -221,9 +221,25 @@ def moisture_of(view: View, look: int) -> Array:
     Source: definition, mean over the classes of thickness, less of which leaves by the water that is held.
     """
     mean = np.stack([view.runs.moisture[:, look, list(parts)] @ view.shares for parts in view.parts], axis=1)
-    first = view.runs.trays[:, [parts[0] for parts in view.parts]]
+    return _with_held(view, mean, [parts[0] for parts in view.parts], view.held)
+
+
+def wettest_of(view: View, look: int) -> Array:
+    """Return the moisture of every class of thickness of the tray's items, dry basis (members, classes of all) [-].
+
+    view: of the tray
+    look: number of the look
+    Source: definition, less of which leaves by the water that is held, as in the mean.
+    """
+    columns = [part for parts in view.parts for part in parts]
+    held = np.repeat(view.held, len(view.shares), axis=1)
+    return _with_held(view, view.runs.moisture[:, look, columns], columns, held)
+
+
+def _with_held(view: View, moisture: Array, columns: list[int], held: Array) -> Array:
+    first = view.runs.trays[:, columns]
     start = first[:, :, Tray.ICE] / first[:, :, Tray.SOLIDS] + first[:, :, Tray.BOUND]
-    result: Array = view.held + mean * (1.0 - view.held / start)
+    result: Array = held + moisture * (1.0 - held / start)
     return result
 
 

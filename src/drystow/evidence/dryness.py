@@ -28,7 +28,8 @@ from drystow.evidence.samples import LIKELIHOODS, drawn_activity
 from drystow.evidence.signals import OF_THE_CHAMBER, SIGNALS, fewer_readings
 from drystow.evidence.weighings import Likelihood, Signal, drawn_water, wet_moisture
 from drystow.evidence.weights import effective_size, equally_likely, normalised, quantile, softened
-from drystow.evidence.words import contradiction_words, impossible_gain, verdict_words
+from drystow.evidence.words import contradiction_words, impossible_gain, verdict_words, wet_words
+from drystow.evidence.worst import wettest_activity, worst_piece
 from drystow.machine.draws import NOTHING_KNOWN, Knowledge, load_draws, standard_draws
 from drystow.machine.ensemble import Executor, Members
 from drystow.machine.load import Load
@@ -41,7 +42,7 @@ DECISION_LEVEL = 0.99
 NOT_WORTH = 0.05  # probability below which a tray is "not dry" without any weighing [-]; drystow-default
 STRANGE = 1e-4  # chance that numbers lie so far from the best member, below which they contradict [-]; drystow-default
 HARDLY_EVER = 3.5  # standard deviations of a draw beyond which a member explains nothing [-]; drystow-default
-EVEN = 0.5  # no more than this is claimed while the evidence contradicts itself [-]; drystow-default
+EVEN = 0.5  # no more is claimed while the evidence contradicts itself or a piece was found wet [-]; drystow-default
 TOO_FEW = 40.0  # effective members below which a note says so [-]; drystow-default
 FARTHEST_PULL = 3.0  # strongest pull that members can show, in powers of ten
 ROUNDS = 2  # further rounds at most
@@ -71,7 +72,7 @@ class TrayDryness:
     residual_moisture: mean of the tray, wet basis
     water_activity: mean of the tray at 25 °C
     target_moisture: wished, wet basis [-]
-    probability_dry: at or below the target, and no ice in the thick pieces; at most even with a contradiction [-]
+    probability_dry: at the target, without ice in thick pieces; at most even with a contradiction or a wet piece [-]
     more_time: half and nine in ten need no more, as the program goes on; infinite: never [s]
     next_weighing: moment from now that would tell most, or None [s]
     verdict: dry, nearly, not_dry, not_enough_evidence or contradiction
@@ -82,6 +83,8 @@ class TrayDryness:
     notes: sentences on the limits of the answer
     moistures: equally likely moistures of the tray, wet basis, the driest first [-]
     times: equally likely times that it needs, the shortest first; infinite: never [s]
+    wet_piece: what was found in its worst piece that speaks against dry, empty: nothing
+    wettest_activity: water activity at 25 °C of its wettest class of pieces
     """
 
     tray: int
@@ -100,6 +103,8 @@ class TrayDryness:
     notes: tuple[str, ...] = ()
     moistures: tuple[float, ...] = ()
     times: tuple[float, ...] = ()
+    wet_piece: str = ""
+    wettest_activity: Band | None = None
 
 
 def judge(
@@ -186,7 +191,10 @@ def _judge_tray(
     here = waits[0][1]
     moistures = wet_moisture(view, here, solids)
     moisture = _range(moistures, weights)
+    wet = worst_piece(view)
     verdict = "contradiction" if strange else _verdict(chance, half, signals)
+    held_back = bool(wet) and verdict in ("dry", "nearly")  # by the scale alone it would be dry, or nearly
+    verdict = "not_dry" if held_back else verdict
     again: float | None
     if strange:
         again, words = LEAST_WAIT, contradiction_words(view)
@@ -194,6 +202,7 @@ def _judge_tray(
         again = None if verdict == "dry" else weigh_again(view, signals, weights, prior, waits, dry, half)
         three = (moisture.low, moisture.middle, moisture.high)
         words = verdict_words(verdict, chance, three, target_of(view), half, again)
+        words = wet_words(wet) if held_back else words
     drawn = draws[:, : draws.shape[1] - len(view.load.items)].copy()
     drawn[:, water_columns(view)] = water
     return TrayDryness(
@@ -202,7 +211,7 @@ def _judge_tray(
         residual_moisture=moisture,
         water_activity=_range(drawn_activity(view, here, seed), weights),
         target_moisture=target_of(view),
-        probability_dry=min(chance, EVEN) if strange else chance,
+        probability_dry=min(chance, EVEN) if strange or wet else chance,
         more_time=(half, most),
         next_weighing=again,
         verdict=verdict,
@@ -213,6 +222,8 @@ def _judge_tray(
         notes=_notes(signals, effective_size(normalised(logs)), verdict),
         moistures=equally_likely(moistures, weights),
         times=equally_likely(needed, weights),
+        wet_piece=wet,
+        wettest_activity=_range(wettest_activity(view, here, seed), weights),
     )
 
 

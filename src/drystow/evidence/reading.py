@@ -50,7 +50,7 @@ def is_dry(view: View, look: int) -> Array:
 
     view: of the tray
     look: number of the look
-    Source: definition, mean moisture at the target and no ice.
+    Source: definition, mean moisture of every food on it at its target, and no ice.
     """
     reached: Array = (_excess(view, look) <= CLOSE).astype(float)
     return reached * all_ice_gone(view, look)
@@ -84,8 +84,8 @@ def _wished(view: View) -> tuple[Array, Array]:
 
 
 def _excess(view: View, look: int) -> Array:
-    """Return the logarithm of the tray's water over its water at the target (members,) [-]."""
+    """Return the logarithm of the water over that at the target, of the food that has most too much (members,) [-]."""
     solids, water = _wished(view)
-    there = moisture_of(view, look) @ solids
-    logs: Array = np.log(np.maximum(there, 1e-12) / water.sum())
+    there = moisture_of(view, look) * solids
+    logs: Array = np.log(np.maximum(there, 1e-12) / water).max(axis=1)
     return logs

@@ -94,10 +94,20 @@ def drawn_activity(view: View, look: int, seed: int) -> Array:
     seed: of the random numbers
     Source: drystow-default, error of the odds.
     """
-    activity = np.clip(activity_of(view, look), 1e-9, 1.0)
-    normals = np.random.default_rng([seed, look]).standard_normal(len(activity))
-    odds = activity * np.exp(ISOTHERM_ERROR * normals)
-    result: Array = odds / (1.0 - activity + odds)
+    return other_isotherm(activity_of(view, look), look, seed)
+
+
+def other_isotherm(activity: Array, look: int, seed: int) -> Array:
+    """Return water activities as an isotherm of another form may give them (members,) [-].
+
+    activity: by the GAB isotherm (members,) [-]
+    look: number of the look
+    seed: of the random numbers
+    Source: drystow-default, error of the odds.
+    """
+    there = np.clip(activity, 1e-9, 1.0)
+    odds = there * np.exp(ISOTHERM_ERROR * np.random.default_rng([seed, look]).standard_normal(len(there)))
+    result: Array = odds / (1.0 - there + odds)
     return result
 
 

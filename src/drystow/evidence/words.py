@@ -95,6 +95,18 @@ def verdict_words(
     )
 
 
+def wet_words(found: str) -> str:
+    """Return the verdict on a tray whose worst piece is not dry although the scale alone would call it dry, or nearly.
+
+    found: what was found in that piece
+    """
+    return say(
+        "Not dry: {found}. The worst piece decides, not the average. Dry on for an hour or two, then cut the thickest"
+        " piece open or take a sample again.",
+        found=found,
+    )
+
+
 def _waiting(half: float, again: float | None) -> str:
     if again == 0.0:
         return say("Weigh it now, and again after an hour or two of drying.")

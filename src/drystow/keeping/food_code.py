@@ -1,7 +1,7 @@
 """When food needs time and temperature control, and which germs can grow at a water activity."""
 
+from drystow.constants import NO_GROWTH
 from drystow.errors import check_range
-from drystow.packing.plan import NO_GROWTH
 from drystow.said import listed, say
 
 NOT_TCS = say("not TCS")

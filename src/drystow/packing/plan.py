@@ -3,6 +3,7 @@
 from dataclasses import dataclass
 from math import inf, isfinite
 
+from drystow.constants import NO_GROWTH
 from drystow.packing.containers import Container, Filling, choose, dried_bulk_density, fill
 from drystow.packing.moisture import open_time_limit
 from drystow.packing.oxygen import (
@@ -27,9 +28,6 @@ FRESH_BULK_DENSITY = 550.0
 
 POWDER_BULK_DENSITY = 350.0
 """Of freeze-dried food ground to powder [kg/m3]. Source: drystow-default."""
-
-NO_GROWTH = 0.60
-"""Below this water activity nothing grows [-]. Source: shelf-stable-aw."""
 
 MOIST = 0.10
 """Home-storage leaflets allow reduced-oxygen packs up to this moisture [-]. Source: home-storage-sheet."""

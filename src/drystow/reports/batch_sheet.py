@@ -52,6 +52,7 @@ def batch_sheet_pdf(
     program: Sequence[str] = (),
     certainty: Sequence[str] = (),
     paper: str = "letter",
+    packed: Sequence[str] = (),
     translate: Translate = english,
 ) -> bytes:
     """Return the batch sheet as a PDF.
@@ -65,6 +66,7 @@ def batch_sheet_pdf(
     program: what the operator sets, a line per step
     certainty: sentences on how sure the times are, for example from an ensemble
     paper: ``letter`` or ``a4``
+    packed: sentences on what was packed without being known to be dry
     translate: to the reader's language
     """
     return typeset(
@@ -82,7 +84,8 @@ def batch_sheet_pdf(
                 for row in timeline(result, units, start, translate)
             ],
             "charts": _charts(result, units, translate),
-            "over": [told(line, translate) for line in _over(result, units)],
+            "over": [*(plain(told(line, translate), 200) for line in packed)]
+            + [told(line, translate) for line in _over(result, units)],
             "notes": _all_notes(result, translate),
             "energy": told(_energy(result, units), translate),
             "certainty": [plain(told(line, translate)) for line in (*certainty, *_certainty(result))],

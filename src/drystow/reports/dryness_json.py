@@ -37,6 +37,7 @@ def _tray(tray: TrayDryness) -> dict[str, Any]:
         "name": tray.name,
         "residual_moisture": _range(tray.residual_moisture),
         "water_activity": _range(tray.water_activity),
+        "wettest_water_activity": None if tray.wettest_activity is None else _range(tray.wettest_activity),
         "target_moisture": tray.target_moisture,
         "probability_dry": tray.probability_dry,
         "more_hours": {"p50": _hours(half), "p90": _hours(most)},
@@ -44,6 +45,7 @@ def _tray(tray: TrayDryness) -> dict[str, Any]:
         "evidence": [
             {"kind": piece.kind, "words": str(piece.words), "pull": round(piece.pull, 3)} for piece in tray.pieces
         ],
+        "wet_piece": str(tray.wet_piece) or None,
         "verdict": tray.verdict,
         "words": str(tray.words),
         "notes": [str(note) for note in tray.notes],

@@ -5,11 +5,12 @@ from datetime import date
 from math import isfinite
 from typing import Any
 
+from drystow.constants import NO_GROWTH
 from drystow.errors import InputError
 from drystow.keeping.limits import Limit
 from drystow.keeping.shelf_life import KeepingResult, shelf_life
 from drystow.packing.packfile import PackFile
-from drystow.packing.plan import NO_GROWTH, PackPlan, describe_time, pack_batch
+from drystow.packing.plan import PackPlan, describe_time, pack_batch
 from drystow.packing.seasons import DAY
 from drystow.reports.labels import Label
 from drystow.reports.text import date_text, duration_text, mass_text, water_text

@@ -1,6 +1,5 @@
 """How dry a tray is, in the words of a page: a headline, how strong each piece of evidence is, what it means."""
 
-from collections.abc import Container, Iterable
 from datetime import datetime, timedelta
 
 from django.utils import timezone
@@ -10,7 +9,7 @@ from django.utils.translation import gettext_lazy as lazy
 
 from drystow.evidence.words import chance_words
 from drystow.keeping.food_code import dryness_caution
-from drystow.web.batches.judged import Judged, TrayJudged
+from drystow.web.batches.judged import TrayJudged
 from drystow.web.site.words import in_words
 
 SLIGHT, CLEAR, STRONG = 0.15, 0.5, 1.3
@@ -40,6 +39,8 @@ def headline(tray: TrayJudged, since: datetime) -> str:
         if tray.weigh <= timezone.now():
             return _("Tray %(number)s: not enough evidence, weigh it now") % told
         return _("Tray %(number)s: not enough evidence, weigh it at %(time)s, that tells most") % told
+    if tray.verdict == "not_dry" and tray.wet_piece:
+        return _("Tray %(number)s is not dry: a piece was found wet or cold") % number
     half, most = (None if moment is None else max(moment - since, timedelta()) for moment in tray.ready)
     if half is None:
         return _("Tray %(number)s, not yet: as the shelf is set it never gets there") % number
@@ -64,28 +65,16 @@ def strength(pull: float) -> str:
     return _("says little")
 
 
-def keeping_words(activity: Iterable[float]) -> str:
-    """Return what a water activity means for keeping, by its high end.
-
-    activity: low, middle and high [-]
+def keeping_words(tray: TrayJudged) -> str:
+    """Return what the water activity of a tray means for keeping: by the high end of its wettest pieces, and that it
+    keeps only when the tray is dry by the verdict and no piece was found wet.
     """
-    caution = dryness_caution(min(max(activity), 1.0))
+    caution = dryness_caution(min(max(*tray.activity, *tray.wettest), 1.0))
     if caution:
         return _("At its high end: %(caution)s") % {"caution": in_words(caution)}
-    return _("Below 0.60 neither germs nor mould grow; it keeps for as long as the package keeps moisture out.")
-
-
-def packing_risks(judged: Judged | None, numbers: Container[int] | None = None) -> list[str]:
-    """Return what speaks against packing now, one sentence for each tray that is not known to be dry.
-
-    numbers: of the trays to speak of; None: all
-    """
-    return [
-        _("Tray %(number)s (%(food)s): the chance that it is dry is %(chance)s.")
-        % {"number": tray.number, "food": in_words(tray.name), "chance": in_words(chance_words(tray.chance))}
-        for tray in (judged.trays if judged is not None else ())
-        if tray.verdict != "dry" and (numbers is None or tray.number in numbers)
-    ]
+    if tray.verdict != "dry" or tray.wet_piece:
+        return _("This is the average. The worst piece decides whether it keeps, and it is not known to be dry.")
+    return _("Below 0.60 neither germs nor mold grow; it keeps for as long as the package keeps moisture out.")
 
 
 def clock_words(moment: datetime | None) -> str:

@@ -54,6 +54,8 @@ def _tray_json(number: int, tray: TrayDryness) -> dict[str, Any]:
         "probability_dry": round(tray.probability_dry, 5),
         "residual_moisture": _range_json(tray.residual_moisture),
         "water_activity": _range_json(tray.water_activity),
+        "wettest_activity": [] if tray.wettest_activity is None else _range_json(tray.wettest_activity),
+        "wet_piece": sentence_json(tray.wet_piece) if tray.wet_piece else {},
         "target_moisture": round(tray.target_moisture, 5),
         "more_h": [_hours(time) for time in tray.more_time],
         "next_weighing_h": None if tray.next_weighing is None else _hours(tray.next_weighing),
@@ -102,6 +104,8 @@ class TrayJudged:
     weigh: when to weigh next, None when that tells nothing
     pieces: the evidence
     notes: on the limits of the answer
+    wettest: low, middle and high water activity of its wettest pieces [-], empty: not known
+    wet_piece: what was found in its worst piece that speaks against dry, empty: nothing
     """
 
     number: int
@@ -117,6 +121,8 @@ class TrayJudged:
     weigh: datetime | None
     pieces: tuple[Piece, ...]
     notes: tuple[str, ...]
+    wettest: tuple[float, ...] = ()
+    wet_piece: str = ""
 
 
 @dataclass(frozen=True)
@@ -180,6 +186,8 @@ def _tray(at: datetime, data: dict[str, Any]) -> TrayJudged:
         weigh=None if next_h is None else _later(at, next_h),
         pieces=tuple(Piece(sentence_again(one), one["pull"]) for one in data["evidence"]),
         notes=tuple(_sentences(data["notes"])),
+        wettest=tuple(data.get("wettest_activity", ())),
+        wet_piece=sentence_again(data["wet_piece"]) if data.get("wet_piece") else "",
     )
 
 

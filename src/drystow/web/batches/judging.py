@@ -31,12 +31,14 @@ class Known:
     current: the row answers today's question
     share: how far the work is, 0 to 100; None when nobody works on it
     problem: why nothing can be worked out, in the reader's language
+    last: as last worked out, also where there is nothing to ask today
     """
 
     row: Judgement | None = None
     current: bool = False
     share: int | None = None
     problem: str = ""
+    last: Judgement | None = None
 
 
 def known_of(batch: Batch, loads: list[TrayLoad] | None = None, *, only_seen: bool = False) -> Known:
@@ -49,13 +51,13 @@ def known_of(batch: Batch, loads: list[TrayLoad] | None = None, *, only_seen: bo
     try:
         question = question_of(batch, tray_loads(batch) if loads is None else loads)
     except (InputError, InputErrors) as problem:
-        return Known(problem=problem_words(problem))
+        return Known(problem=problem_words(problem), last=row)
     if question is None or (only_seen and not question.marks and not rows_of(question.evidence)):
-        return Known()
+        return Known(last=row)
     if row is not None and row.fingerprint == question.fingerprint and not _aged(batch, row):
-        return Known(row, True)
+        return Known(row, True, last=row)
     QUEUE.ask(batch.pk)
-    return Known(row, False, QUEUE.percent(batch.pk))
+    return Known(row, False, QUEUE.percent(batch.pk), last=row)
 
 
 def work_out(pk: int) -> Judgement | None:

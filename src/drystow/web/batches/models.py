@@ -167,6 +167,22 @@ class Judgement(models.Model):
     result = models.JSONField(default=dict)
 
 
+class Unproved(Record):
+    """A food on a tray that somebody packed, or took on to packing, knowing that it is not known to be dry."""
+
+    batch = models.ForeignKey(Batch, on_delete=models.CASCADE, related_name="unproved")
+    item = models.ForeignKey(Item, on_delete=models.CASCADE, related_name="unproved")
+    tray = models.PositiveSmallIntegerField(null=True, blank=True)
+    chance = models.FloatField(null=True, blank=True, help_text="That it was dry; empty: nobody knew.")
+    found = models.JSONField(default=dict, blank=True, help_text="What was found in its worst piece, a sentence.")
+    packed = models.BooleanField(default=False)
+    who = models.CharField(max_length=80, blank=True)
+
+    class Meta:
+        ordering = ("pk",)
+        verbose_name = "food not known to be dry"
+
+
 class Happening(Record):
     """Something during a run: a note, a photo, an open door, a power cut."""
 

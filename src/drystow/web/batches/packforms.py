@@ -52,9 +52,25 @@ class PackForm(HouseForm):
         label=lazy("Packed on"), widget=forms.DateInput(attrs={"type": "date"}, format="%Y-%m-%d")
     )
 
-    def __init__(self, *arguments: Any, places: list[Place], **options: Any) -> None:
+    confirmed = forms.BooleanField(
+        required=False, label=lazy("Pack it although it is not known to be dry"),
+        help_text=lazy("This is written into the batch, on its sheet and on the page of every package."),
+    )  # fmt: skip
+
+    def __init__(self, *arguments: Any, places: list[Place], ask: bool, **options: Any) -> None:
+        self.ask = ask  # first, since the base looks for errors at once
         super().__init__(*arguments, **options)
+        if not ask:
+            del self.fields["confirmed"]
         self.fields["place"].choices = [(place.pk, place.name) for place in places]
+
+    def clean_confirmed(self) -> bool:
+        """Refuse to pack what is not known to be dry unless somebody confirms it."""
+        if self.ask and self.data.get("do") == "pack" and not self.cleaned_data["confirmed"]:
+            raise forms.ValidationError(
+                _("Tick this to pack it all the same, or dry on and prove it first: packed too moist, food spoils.")
+            )
+        return bool(self.cleaned_data["confirmed"])
 
     def clean_packed_on(self) -> Any:
         """Refuse a day to come."""

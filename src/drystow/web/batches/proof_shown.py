@@ -83,7 +83,7 @@ def trays_shown(batch: Batch, loads: list[Load], found: Judged | None) -> list[T
                 cautions=tuple(dict.fromkeys(cautions)),
                 judged=answer,
                 headline=headline(answer, since) if answer else "",
-                keeping=keeping_words(answer.activity) if answer else "",
+                keeping=keeping_words(answer) if answer else "",
                 evidence=tuple((piece.words, strength(piece.pull)) for piece in answer.pieces) if answer else (),
             )
         )

@@ -1,12 +1,36 @@
-"""What the proof of a batch says of each of its foods, for the packing."""
+"""What the proof of a batch says of each of its foods for the packing, and what is packed all the same."""
 
 from collections import defaultdict
 from collections.abc import Iterable
 from dataclasses import dataclass
 
-from drystow.web.batches.dryness_words import packing_risks
+from django.utils.translation import gettext as _
+
+from drystow.evidence.words import chance_words
+from drystow.said import say
 from drystow.web.batches.judged import Judged, TrayJudged, judged
-from drystow.web.batches.models import Batch, Item, Judgement, Load
+from drystow.web.batches.judging import Known, known_of
+from drystow.web.batches.models import Batch, Item, Load, Unproved
+from drystow.web.site import records
+from drystow.web.site.words import in_words, sentence_again, sentence_json
+
+
+@dataclass(frozen=True)
+class Risk:
+    """A food on a tray that is not known to be dry.
+
+    item: number of the food's item
+    tray: that it lies on, None: on none
+    chance: that the tray is dry, None: nobody knows [-]
+    found: what was found in the tray's worst piece
+    words: the same in a sentence
+    """
+
+    item: int
+    tray: int | None
+    chance: float | None
+    found: str
+    words: str
 
 
 @dataclass(frozen=True)
@@ -14,36 +38,145 @@ class Proved:
     """What is known of one food of a batch.
 
     moisture: likely middle over its trays, wet basis [-]; None: nothing was seen of them
-    risks: sentences on its trays that are not known to be dry
+    risks: its trays that are not known to be dry
+    confirmed: somebody confirmed all of them already
+    packed: a sentence for every tray that was packed without being known to be dry
     """
 
     moisture: float | None = None
-    risks: tuple[str, ...] = ()
+    risks: tuple[Risk, ...] = ()
+    confirmed: bool = False
+    packed: tuple[str, ...] = ()
 
 
-def proved(batch: Batch, items: Iterable[Item]) -> dict[int, Proved]:
-    """Return what was last worked out of every food, by its number; nothing of a batch that was never asked about.
+def proved(batch: Batch, items: Iterable[Item], loads: list[Load]) -> dict[int, Proved]:
+    """Return what is known now of every food, by the number of its item.
 
     items: of the batch
+    loads: from `tray_loads`
     """
-    row = Judgement.objects.filter(batch=batch).first()
-    found = judged(row) if row is not None else None
-    answers = {tray.number: tray for tray in found.trays} if found is not None else {}
+    known = known_of(batch, loads)
+    answers = {tray.number: tray for tray in judged(known.last).trays} if known.last is not None else {}
+    standing = _standing(batch)
     lying: defaultdict[int, list[Load]] = defaultdict(list)
-    for load in Load.objects.kept().filter(item__batch=batch) if answers else ():
+    for load in loads:
         lying[load.item_id].append(load)
-    return {item.pk: _of(found, answers, lying[item.pk]) for item in items}
+    told = {}
+    for item in items:
+        risks = tuple(_risks(item, lying[item.pk], answers, known))
+        covered = all(_same(row, risk) for risk in risks for row in [_row(standing, risk)])
+        done = tuple(confirmed_words(row) for row in standing if row.item_id == item.pk and row.packed)
+        told[item.pk] = Proved(_moisture(lying[item.pk], answers), risks, bool(risks) and covered, done)
+    return told
 
 
-def _of(found: Judged | None, answers: dict[int, TrayJudged], loads: list[Load]) -> Proved:
-    if found is None:
-        return Proved()
-    numbers = {load.tray for load in loads}
+def risks_of(known: Known, found: Judged | None, loads: list[Load]) -> list[Risk]:
+    """Return what speaks against packing now.
+
+    known: of the batch
+    found: the same for a page
+    loads: from `tray_loads`
+    """
+    answers = {tray.number: tray for tray in found.trays} if found is not None else {}
+    return [risk for load in loads for risk in _risks(load.item, [load], answers, known)]
+
+
+def confirm(batch: Batch, risks: Iterable[Risk], *, packed: bool, who: str) -> None:
+    """Write into the batch that somebody packs trays, or takes them on to packing, without knowing that they are dry.
+
+    packed: they are packed now
+    """
+    standing = _standing(batch)
+    words = say("packed without being known to be dry") if packed else say("on to packing, not known to be dry")
+    for risk in risks:
+        row = _row(standing, risk)
+        if row is not None and _same(row, risk):
+            if packed and not row.packed:
+                records.change(row, {"packed": True}, expected=row.version, who=who, words=words)
+            continue
+        made = Unproved(batch=batch, item_id=risk.item, tray=risk.tray, chance=risk.chance, packed=packed, who=who[:80])
+        made.found = sentence_json(risk.found) if risk.found else {}
+        records.create(made, who=who, words=words)
+
+
+def taken_back(batch: Batch, item: Item, *, who: str) -> None:
+    """Put what was confirmed for packing an item in the bin, since it is packed anew."""
+    for row in Unproved.objects.kept().filter(batch=batch, item=item):
+        records.put_in_bin(row, who=who, words=say("packing taken back"))
+
+
+def packed_unproved(batch: Batch) -> dict[int, list[str]]:
+    """Return a sentence for every tray that was packed without being known to be dry, by the number of its item."""
+    told: defaultdict[int, list[str]] = defaultdict(list)
+    for row in _standing(batch):
+        if row.packed:
+            told[row.item_id].append(confirmed_words(row))
+    return told
+
+
+def confirmed_words(row: Unproved) -> str:
+    """Return what somebody confirmed, in the reader's language."""
+    values = {"place": _place(row.tray, row.item.name)}
+    if row.chance is None:
+        said = _("%(place)s: packed without being known to be dry; nobody knew the chance.") % values
+    else:
+        values["chance"] = in_words(chance_words(row.chance))
+        said = _("%(place)s: packed without being known to be dry; the chance was %(chance)s.") % values
+    parts = [said, _found_words(sentence_again(row.found)) if row.found else ""]
+    parts.append(_("Confirmed by %(who)s.") % {"who": row.who} if row.who else "")
+    return " ".join(filter(None, parts))
+
+
+def _standing(batch: Batch) -> list[Unproved]:
+    return list(Unproved.objects.kept().filter(batch=batch).select_related("item"))
+
+
+def _risks(item: Item, loads: list[Load], answers: dict[int, TrayJudged], known: Known) -> Iterable[Risk]:
+    if not loads:
+        words = _("%(food)s: on no tray, so nobody knows how dry it is.") % {"food": item.name}
+        yield Risk(item.pk, None, None, "", words)
+    for number in sorted({load.tray for load in loads}):
+        answer, place = answers.get(number), _place(number, item.name)
+        if answer is None:
+            words = _("%(place)s: nobody has judged how dry it is.") % {"place": place}
+            yield Risk(item.pk, number, None, "", words)
+        elif not known.current:
+            words = _("%(place)s: the chance that it is dry is %(chance)s, as last worked out, which is out of date.")
+            words %= {"place": place, "chance": in_words(chance_words(answer.chance))}
+            yield Risk(item.pk, number, None, answer.wet_piece, words)
+        elif answer.verdict != "dry":
+            chance = in_words(chance_words(answer.chance))
+            words = _("%(place)s: the chance that it is dry is %(chance)s.") % {"place": place, "chance": chance}
+            told = " ".join(filter(None, (words, _found_words(answer.wet_piece))))
+            yield Risk(item.pk, number, answer.chance, answer.wet_piece, told)
+
+
+def _place(tray: int | None, food: str) -> str:
+    return food if tray is None else _("Tray %(number)s (%(food)s)") % {"number": tray, "food": food}
+
+
+def _found_words(found: str) -> str:
+    return _("Found: %(found)s.") % {"found": in_words(found)} if found else ""
+
+
+def _row(standing: Iterable[Unproved], risk: Risk) -> Unproved | None:
+    """Return what was last confirmed of the same food on the same tray."""
+    mine = [row for row in standing if (row.item_id, row.tray) == (risk.item, risk.tray)]
+    return max(mine, key=lambda row: row.pk, default=None)
+
+
+def _same(row: Unproved | None, risk: Risk) -> bool:
+    """Return whether this is what was confirmed: another answer has to be confirmed again."""
+    found = sentence_json(risk.found) if risk.found else {}
+    return row is not None and row.chance == risk.chance and row.found == found
+
+
+def _moisture(loads: list[Load], answers: dict[int, TrayJudged]) -> float | None:
     seen = [load for load in loads if _told(answers.get(load.tray))]
     mass = sum(load.mass_kg for load in seen)
-    whole = bool(seen) and len(seen) == len(loads) and mass > 0.0
-    moisture = sum(load.mass_kg * answers[load.tray].moisture[1] for load in seen) / mass if whole else None
-    return Proved(moisture, tuple(packing_risks(found, numbers)))
+    if not seen or len(seen) < len(loads) or mass <= 0.0:
+        return None
+    return sum(load.mass_kg * answers[load.tray].moisture[1] for load in seen) / mass
 
 
 def _told(tray: TrayJudged | None) -> bool:

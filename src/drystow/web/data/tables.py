@@ -10,7 +10,7 @@ from django.db.models import Model
 from django.utils.translation import gettext_noop as _
 
 from drystow.errors import unknown
-from drystow.web.batches.models import Batch, Happening, Item, Load, PressureRise, Sample, Weighing
+from drystow.web.batches.models import Batch, Happening, Item, Load, PressureRise, Sample, Unproved, Weighing
 from drystow.web.dryers.models import Dryer, MachineTest, Service
 from drystow.web.foods.models import OwnFood, Recipe, RecipeLine
 from drystow.web.pantry.models import Movement, Package, Place, PlaceReading
@@ -67,6 +67,7 @@ TABLES = (
     Table("samples", _("Samples"), Sample, ("batch__lot",)),
     Table("pressure-rises", _("Pressure with the trap shut off"), PressureRise, ("batch__lot",)),
     Table("happenings", _("Notes and happenings"), Happening, ("batch__lot",)),
+    Table("not-known-dry", _("Food packed without being known to be dry"), Unproved, ("item__name", "batch__lot")),
     Table("packages", _("Packages"), Package, ("place__name",)),
     Table("movements", _("What was done with packages"), Movement, ("package__code", "package__name")),
     Table("places", _("Places"), Place),

@@ -3,6 +3,8 @@
 from typing import Any
 from urllib.parse import urlencode
 
+from django.contrib import messages
+from django.db import transaction
 from django.http import HttpRequest, HttpResponse, HttpResponseBadRequest
 from django.shortcuts import redirect, render
 from django.urls import reverse
@@ -11,9 +13,12 @@ from django.views.decorators.http import require_POST
 
 from drystow.said import say
 from drystow.units import celsius
-from drystow.web.batches.adapters import USUAL_PROGRAM, dryer_of
+from drystow.web.batches.adapters import USUAL_PROGRAM, dryer_of, tray_loads
 from drystow.web.batches.forms import BatchForm, next_lot
+from drystow.web.batches.judged import judged
+from drystow.web.batches.judging import known_of
 from drystow.web.batches.models import Batch
+from drystow.web.batches.proved import Risk, confirm, risks_of
 from drystow.web.batches.request import kept_batch, units_of
 from drystow.web.dryers.models import Dryer
 from drystow.web.site import records
@@ -82,14 +87,26 @@ def move_on(request: HttpRequest, pk: int) -> HttpResponse:
     begun = batch.started_at is not None
     ahead = names.index(stage) > names.index(batch.stage)
     if ahead and begun == (stage not in ASIDE):
-        records.change(
-            batch,
-            {"stage": stage},
-            expected=batch.version,
-            who=person(request),
-            words=say("on to {stage}", stage=stage),
-        )
+        risks = _not_known_to_be_dry(batch) if stage == "packing" else []
+        if risks and not request.POST.get("confirmed"):
+            messages.error(request, _("Not everything is known to be dry: tick below that you go on all the same."))
+            return redirect(reverse("batch-proof", args=[pk]) + "#decide")
+        with transaction.atomic(), records.together():
+            confirm(batch, risks, packed=False, who=person(request))
+            records.change(
+                batch,
+                {"stage": stage},
+                expected=batch.version,
+                who=person(request),
+                words=say("on to {stage}", stage=stage),
+            )
     return redirect(f"batch-{stage}" if stage in ASIDE else "batch", pk)
+
+
+def _not_known_to_be_dry(batch: Batch) -> list[Risk]:
+    loads = tray_loads(batch)
+    known = known_of(batch, loads)
+    return risks_of(known, judged(known.row) if known.row is not None else None, loads)
 
 
 def usual_program(dryer: Dryer) -> list[dict[str, float | None]]:

@@ -19,6 +19,7 @@ from drystow.web.batches.adapters import foods_of, load_of, predict, tray_loads
 from drystow.web.batches.models import Batch, Item
 from drystow.web.batches.packforms import DoneForm, servings_first
 from drystow.web.batches.packing_adapters import Outcome, outcome_of, package_costs
+from drystow.web.batches.proved import packed_unproved
 from drystow.web.batches.request import kept_batch, units_of
 from drystow.web.dryers.taught_shown import step_of
 from drystow.web.pantry.models import Package
@@ -54,6 +55,7 @@ def show_done(request: HttpRequest, pk: int) -> HttpResponse:
         "step": step_of(batch.dryer, batch.pk),
         "working": teaching.QUEUE.percent(batch.dryer_id),
         "packages": packages,
+        "unproved": _unproved(batch),
         "energy_j": None if outcome.energy_kwh is None else outcome.energy_kwh * JOULES_PER_KWH,
         "tariff": household().tariff_per_kwh,
         "servings": f"{outcome.servings:g}" if servings else f"{outcome.servings:.0f}",
@@ -87,12 +89,17 @@ def sheet_pdf(request: HttpRequest, pk: int) -> HttpResponse:
         program=page.program,
         certainty=(certainty(page),),
         paper=house.paper,
+        packed=_unproved(batch),
         translate=_,
     )
     response = HttpResponse(pdf, content_type="application/pdf")
     response.headers["Content-Disposition"] = f'attachment; filename="batch-{pk}-sheet.pdf"'
     response.headers["Cache-Control"] = "no-store"
     return response
+
+
+def _unproved(batch: Batch) -> list[str]:
+    return [words for of_item in packed_unproved(batch).values() for words in of_item]
 
 
 def _first(batch: Batch) -> dict[str, Any]:

@@ -17,11 +17,11 @@ from drystow.errors import InputError
 from drystow.foods.model import Food
 from drystow.reports.package_plan import PackagePlan, package_labels, plan_sentences
 from drystow.said import say
-from drystow.web.batches.adapters import foods_of
+from drystow.web.batches.adapters import foods_of, tray_loads
 from drystow.web.batches.models import Batch, Item
 from drystow.web.batches.packforms import PackForm, ServingsForm, servings_first
 from drystow.web.batches.packing_adapters import dried_masses, package_rows, packages_by_item, plan_of, usual_target
-from drystow.web.batches.proved import Proved, proved
+from drystow.web.batches.proved import Proved, confirm, proved, taken_back
 from drystow.web.batches.request import kept_batch
 from drystow.web.pantry import actions
 from drystow.web.pantry.codes import create_package
@@ -60,19 +60,21 @@ def show_packing(request: HttpRequest, pk: int) -> HttpResponse:
         return _unpack(request, batch, items)
     foods, places = foods_of(item.food for item in items), list(Place.objects.kept())
     packed = packages_by_item(items, _packages(batch))
-    masses, proofs = dried_masses(batch, items, foods), proved(batch, items)
+    masses, proofs = dried_masses(batch, items, foods), proved(batch, items, tray_loads(batch))
     rows, limits = [], []
     for item in items:
         made = packed[item.pk]
         row: dict[str, Any] = {"item": item, "packages": made, "food": foods[item.food], "risks": proofs[item.pk].risks}
+        row["unproved"] = proofs[item.pk].packed if made else ()
         if not made and places:
             mine = request.method == "POST" and request.POST.get("item") == str(item.pk)
-            form = _form(request.POST if mine else None, units, item, foods[item.food], masses[item.pk], places)
-            _fill_in_moisture(form, proofs[item.pk])
+            proof = proofs[item.pk]
+            form = _form(request.POST if mine else None, units, item, foods[item.food], masses[item.pk], places, proof)
+            _fill_in_moisture(form, proof)
             plan = _plan(form, batch, item, foods[item.food], house, places)
             if mine and plan is not None and form.is_valid() and request.POST.get("do") == "pack":
                 with records.together():
-                    count = _pack(form, batch, item, plan, person(request))
+                    count = _pack(form, batch, item, plan, proof, person(request))
                     if count:
                         return _packed_all(request, batch, items, item, count)
             row |= {"form": form, "plan": plan, "sentences": plan_sentences(plan, units) if plan else ()}
@@ -98,7 +100,7 @@ def _save_servings(request: HttpRequest, batch: Batch, form: ServingsForm) -> bo
     return changed is not None
 
 
-def _form(data: Any, units: str, item: Item, food: Food, mass: float, places: list[Place]) -> PackForm:
+def _form(data: Any, units: str, item: Item, food: Food, mass: float, places: list[Place], proof: Proved) -> PackForm:
     first = {
         "version": item.version,
         "dry": float(mass),
@@ -106,7 +108,8 @@ def _form(data: Any, units: str, item: Item, food: Food, mass: float, places: li
         "packed_on": timezone.localdate(),
         "place": places[0].pk,
     }
-    return PackForm(data, units=units, places=places, initial=first, auto_id=f"id_{item.pk}_%s")
+    ask = bool(proof.risks) and not proof.confirmed
+    return PackForm(data, units=units, places=places, ask=ask, initial=first, auto_id=f"id_{item.pk}_%s")
 
 
 def _fill_in_moisture(form: PackForm, proof: Proved) -> None:
@@ -134,7 +137,7 @@ def _plan(
         return None
 
 
-def _pack(form: PackForm, batch: Batch, item: Item, plan: PackagePlan, who: str) -> int:
+def _pack(form: PackForm, batch: Batch, item: Item, plan: PackagePlan, proof: Proved, who: str) -> int:
     """Write down the packages of an item and return how many."""
     best_before = package_labels(plan, count=1)[0].best_before
     rows = package_rows(batch, item, plan, best_before, form.cleaned_data["place"])
@@ -143,6 +146,7 @@ def _pack(form: PackForm, batch: Batch, item: Item, plan: PackagePlan, who: str)
         with transaction.atomic():
             if Package.objects.kept().filter(item=item).exists():
                 raise InputError("dry", _("somebody packed this meanwhile; open the page again"))
+            confirm(batch, proof.risks, packed=True, who=who)
             for row in rows:
                 made = create_package(row, who=who, words=say("packed"))
                 actions.packed(made, who=who)
@@ -175,6 +179,8 @@ def _unpack(request: HttpRequest, batch: Batch, items: list[Item]) -> HttpRespon
     with transaction.atomic(), records.together():
         for package in packages:
             records.put_in_bin(package, who=person(request), words=say("packing taken back"))
+        if packages:
+            taken_back(batch, wanted[0], who=person(request))
         if packages and batch.stage == "labels":
             changes = {"stage": "packing"}
             records.change(batch, changes, expected=batch.version, who=person(request), words=say("packing taken back"))

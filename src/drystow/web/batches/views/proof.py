@@ -9,12 +9,12 @@ from django.utils.translation import gettext as _
 from drystow.evidence.cut import passes_one_in
 from drystow.said import say
 from drystow.web.batches.adapters import tray_loads
-from drystow.web.batches.dryness_words import packing_risks
 from drystow.web.batches.judged import judged
 from drystow.web.batches.judging import known_of
 from drystow.web.batches.models import Batch, Happening, Load, PressureRise, Sample
 from drystow.web.batches.proof_shown import trays_shown
 from drystow.web.batches.proofforms import BeganForm, CoreForm, RiseForm, SampleForm
+from drystow.web.batches.proved import risks_of
 from drystow.web.batches.request import kept_batch, only_part, units_of
 from drystow.web.site import records
 from drystow.web.site.notices import person, saved
@@ -46,7 +46,7 @@ def proof_page(request: HttpRequest, batch: Batch, loads: list[Load], **forms: A
     known = known_of(batch, loads)
     found = judged(known.row) if known.row is not None else None
     context: dict[str, Any] = {"batch": batch, "here": "proof", "known": known, "judged": found}
-    context |= {"trays": trays_shown(batch, loads, found), "risks": packing_risks(found)}
+    context |= {"trays": trays_shown(batch, loads, found), "risks": risks_of(known, found, loads)}
     context["unproved"] = found is None or not found.trays
     if only_part(request) and request.method == "GET":
         return render(request, "batches/proof_part.html", context)

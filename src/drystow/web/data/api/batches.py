@@ -153,6 +153,11 @@ def _whole(batch: Batch) -> dict[str, Any]:
             for item in items
         ],
         "trays": [{"tray": load.tray, "item": load.item_id, "mass_kg": load.mass_kg} for load in loads],
+        "unproved": [
+            {"item": row.item_id, "tray": row.tray, "chance": row.chance, "packed": row.packed, "at": row.created_at}
+            | {"who": row.who}
+            for row in batch.unproved.filter(binned_at=None)
+        ],
     }
 
 

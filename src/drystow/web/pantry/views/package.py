@@ -13,6 +13,7 @@ from drystow.packing.containers import containers
 from drystow.packing.plan import describe_time
 from drystow.packing.seasons import DAY
 from drystow.said import say
+from drystow.web.batches.proved import packed_unproved
 from drystow.web.pantry import actions, books
 from drystow.web.pantry.adapters import facts_of, serving_of
 from drystow.web.pantry.forms import DiscardForm, GiveForm, MoveForm, PartForm
@@ -114,6 +115,7 @@ def _page(request: HttpRequest, package: Package, bound: dict[str, HouseForm]) -
             "whole": serving_of(package, package.net_mass_kg, units),
             "parts": [(name, serving_of(package, share * package.left_mass_kg, units)) for name, share in portions],
             "movements": movements[::-1],
+            "unproved": packed_unproved(package.batch).get(package.item_id or 0, []) if package.batch else [],
             "forms": forms,
             "problem": [error for form in bound.values() for error in form.non_field_errors()],
             "container": _container(package.container),
