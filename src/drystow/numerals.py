@@ -21,6 +21,7 @@ _NUMERAL = re.compile(
     )""",
     re.VERBOSE,
 )
+_PLAIN_NUMBER = re.compile(r"[0-9]+(?:[.,\u00a0\u2009\u202f][0-9]+)+")
 _POINT = re.compile(r"[0-9]+\.?[0-9]*|\.[0-9]+")
 _SPACES = dict.fromkeys(map(ord, "\u00a0\u2009\u202f"))
 
@@ -83,6 +84,17 @@ def read_number(text: str, language: str = "en", field: str = "") -> float:
     if not math.isfinite(found.value):
         raise InputError(field, say("'{text}' is too large a number", text=text[:20]))
     return found.value
+
+
+def in_english(text: str, language: str) -> str:
+    """Return a text with every number in it as a written file has it: with a decimal point and without digit groups.
+
+    language: of the reader who wrote it
+
+    >>> in_english("1.200,5 g", "es"), in_english("1,200 W", "en")
+    ('1200.5 g', '1200 W')
+    """
+    return _PLAIN_NUMBER.sub(lambda match: _by_language(match[0].translate(_SPACES), language, text, ""), text)
 
 
 def plain_text(text: str) -> str:

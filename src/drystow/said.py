@@ -7,7 +7,8 @@ from typing import Any
 DECIMAL = "1.5"
 """One and a half, in the catalogues for its decimal sign."""
 
-_NUMBER = re.compile(r"(?<![\d.])(\d+)\.(\d+)(?!\d|\.\d)")
+_NUMBER = re.compile(r"(?<![\d.])(?<!\d,)(\d+)\.(\d+)(?!\d|[.,]\d)")
+"""A number with a decimal point and no digit groups."""
 
 _QUANTITY = re.compile(r"(-?\d[\d.,]*) (\D+)")
 

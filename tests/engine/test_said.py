@@ -39,7 +39,13 @@ SPANISH = {
     "Vibrio parahaemolyticus": "Vibrio parahaemolyticus",
 }
 WORDS = re.compile(r"(^|\s)[a-z]{2,}($|[\s,;:.!?])", re.IGNORECASE)
-DATA = {"search.py", "table.py", "classify.py", "separation.py"}  # words of names of foods, columns of the source
+DATA = {
+    "unit_table.py",
+    "search.py",
+    "table.py",
+    "classify.py",
+    "separation.py",
+}  # words of names of foods, columns of the source
 NAMES = {  # what programs compare with; pages translate the ones that they show
     *KINDS,
     *DISPLAY,
@@ -215,3 +221,9 @@ def test_said_sentences_are_not_glued(path: Path) -> None:
         parts = [node.left, node.right] if isinstance(node, ast.BinOp) else []
         parts += [node.value] if isinstance(node, ast.FormattedValue) else []
         assert not any(id(part) in said for part in parts), f"line {node.lineno}"
+
+
+def test_a_number_that_has_digit_groups_is_not_changed_on_its_way() -> None:
+    spanish = {"1.5": "1,5"}
+    told_ones = [told(text, lambda text: spanish.get(text, text)) for text in ("1.500,5 g", "3.5, 4.25", "1,234.5 g")]
+    assert told_ones == ["1.500,5 g", "3,5, 4,25", "1,234.5 g"]

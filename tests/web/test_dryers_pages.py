@@ -70,14 +70,33 @@ def test_own_numbers_replace_those_of_the_size(client: Client) -> None:
 
 
 def test_each_wrong_number_is_told_beside_its_field(client: Client) -> None:
-    answer = client.post("/dryers/new/", VALUES | {"tray_area": "200", "pump_speed": "5 kg"})
+    answer = client.post("/dryers/new/", VALUES | {"tray_area": "200 lb", "pump_speed": "5 kg"})
     html = answer.content.decode()
     assert answer.status_code == 422
     assert 'id="id_tray_area_error"' in html
-    assert "has no unit" in html
+    assert "measures something else" in html
     assert 'id="id_pump_speed_error"' in html
     assert 'value="5 kg"' in html
     assert Dryer.objects.count() == 0
+
+
+@pytest.mark.parametrize(
+    ("language", "typed", "kept"),
+    [
+        ("en", "200", "200 in^2"),
+        ("en", "19 x 7 in", "19 x 7 in"),
+        ("en", "1,200 cm²", "1200 cm²"),
+        ("es", "0,15 m²", "0.15 m²"),
+        ("es", "1.200", "1200 in^2"),
+    ],
+)
+def test_a_number_of_the_dryer_is_kept_in_the_notation_of_a_file(
+    client: Client, language: str, typed: str, kept: str
+) -> None:
+    records.change(records.household(), {"language": language}, expected=1)
+    assert client.post("/dryers/new/", VALUES | {"tray_area": typed}).status_code == 302
+    assert Dryer.objects.get().numbers["tray_area"] == kept
+    assert machine_of("bench-4", Dryer.objects.get().numbers).tray_area > 0.05
 
 
 def test_changing_keeps_numbers_that_the_form_does_not_show(client: Client, bench: Dryer) -> None:

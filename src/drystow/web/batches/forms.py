@@ -10,7 +10,7 @@ from django.utils.translation import gettext_lazy as lazy
 from drystow.units import celsius, kelvin
 from drystow.web.batches.models import SHAPES, Batch, Item
 from drystow.web.dryers.models import Dryer
-from drystow.web.site.forms import HouseForm, QuantityField, number_field
+from drystow.web.site.forms import HouseForm, QuantityField, money_field
 
 MOST_STEPS = 12
 COOL, FROZEN = 4.0, -18.0  # food that goes in fresh or frozen when nobody says how cold it is [°C]
@@ -69,8 +69,8 @@ class ItemForm(HouseForm):
         "fraction", low=0.001, high=0.5, required=False, label=lazy("Moisture to reach"),
         help_text=lazy("Empty: the usual of its kind."),
     )  # fmt: skip
-    price = number_field(required=False, min_value=0, max_value=1e6, label=lazy("What it cost"))
-    shop_price = number_field(
+    price = money_field(required=False, min_value=0, max_value=1e6, label=lazy("What it cost"))
+    shop_price = money_field(
         required=False, min_value=0, max_value=1e6, label=lazy("What the same, dried, costs in a shop")
     )
     prepared = forms.CharField(

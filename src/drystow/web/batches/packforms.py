@@ -12,7 +12,7 @@ from drystow.reports.sheets import LabelSheet
 from drystow.shown import show
 from drystow.web.batches.models import Batch
 from drystow.web.pantry.models import Place
-from drystow.web.site.forms import HouseForm, QuantityField, number_field
+from drystow.web.site.forms import HouseForm, QuantityField, money_field, number_field
 from drystow.web.site.label_sheets import OWN, all_sheets
 from drystow.web.site.words import in_words
 
@@ -116,7 +116,7 @@ class DoneForm(ServingsForm):
         "energy", low=0, high=3.6e9, required=False, label=lazy("Electricity, if you measured it"),
         help_text=lazy("For example: 12.5 kWh"),
     )  # fmt: skip
-    packaging = number_field(
+    packaging = money_field(
         required=False, min_value=0, max_value=1e6, label=lazy("What all packages and absorbers cost")
     )
     notes = forms.CharField(

@@ -100,10 +100,9 @@ def leak_text(value: float) -> str:
     return f"{value / MBAR_L:.3g} mbar·L/s"
 
 
-def read_leak(text: str) -> float:
+def read_leak(text: str, language: str = "en") -> float:
     """Return a leak [Pa m3/s] from what a person wrote; a bare number counts in mbar·L/s."""
-    bare = not any(letter.isalpha() for letter in text.replace("e", "").replace("E", ""))
-    return parse(f"{text} mbar*L/s" if bare else text.replace("·", "*"), "leak", "value")
+    return parse(text, "leak", "value", "mbar*L/s", language)
 
 
 def leak_source() -> Source:

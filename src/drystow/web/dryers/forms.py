@@ -9,10 +9,12 @@ from django.utils.translation import gettext_lazy as _
 
 from drystow.errors import InputError
 from drystow.machine.profile import KINDS, profile_names
+from drystow.numerals import in_english
 from drystow.units import KINDS as QUANTITIES
+from drystow.units import has_unit, parse
 from drystow.web.dryers.adapters import MAIN_NUMBERS, read_leak
 from drystow.web.dryers.models import Service
-from drystow.web.site.forms import HouseForm, number_field
+from drystow.web.site.forms import HOUSE_UNITS, HouseForm, number_field, reader_language
 from drystow.web.site.words import in_words
 
 
@@ -32,32 +34,52 @@ class DryerForm(HouseForm):
     )  # fmt: skip
     notes = forms.CharField(required=False, widget=forms.Textarea(attrs={"rows": 3}), label=_("Notes"))
 
-    def __init__(self, *arguments: Any, usual: dict[str, str] | None = None, **options: Any) -> None:
+    def __init__(self, *arguments: Any, units: str = "us", usual: dict[str, str] | None = None, **options: Any) -> None:
         self.base_fields = self.base_fields | {
-            name: _number(name, translated(words), (usual or {}).get(name, "")) for name, words in MAIN_NUMBERS.items()
+            name: _number(name, translated(words), (usual or {}).get(name, ""), units)
+            for name, words in MAIN_NUMBERS.items()
         }
-        super().__init__(*arguments, **options)
+        super().__init__(*arguments, units=units, **options)
 
     def numbers(self) -> dict[str, Any]:
         """Return the numbers that were written, as the engine reads them."""
         written = {name: self.cleaned_data.get(name) for name in MAIN_NUMBERS}
-        return {
-            name: value.replace(",", ".") if isinstance(value, str) else value
-            for name, value in written.items()
-            if value not in (None, "")
-        }
+        return {name: value for name, value in written.items() if value not in (None, "")}
 
 
-def _number(name: str, words: str, usual: str) -> forms.Field:
+class WrittenField(forms.CharField):
+    """A quantity that is kept as it was written, in the notation of a file.
+
+    kind: of `drystow.units.KINDS`
+    units: system in which a bare number counts
+    bare: unit of a bare number where it is another than the usual one
+    """
+
+    def __init__(self, kind: str, units: str, *, bare: str = "", **options: Any) -> None:
+        super().__init__(max_length=40, **options)
+        self.kind, self.bare = kind, bare or HOUSE_UNITS[kind][units]
+        self.widget.attrs |= {"placeholder": _printed(in_words(QUANTITIES[kind][1])), "autocomplete": "off"}
+
+    def clean(self, value: Any) -> str:
+        """Return the text with a decimal point and its unit."""
+        text, language = str(super().clean(value)).strip(), reader_language()
+        try:
+            if text:
+                parse(text, self.kind, "", self.bare, language)
+                text = in_english(text, language)
+                text += "" if has_unit(text) else f" {self.bare}"
+        except InputError as problem:
+            raise ValidationError(in_words(problem.message)) from None
+        return text
+
+
+def _number(name: str, words: str, usual: str, units: str) -> forms.Field:
     hint = translated("Empty: %(usual)s") % {"usual": in_words(usual)} if usual else ""
     if name == "trays":
         return forms.IntegerField(required=False, min_value=1, max_value=100, label=words, help_text=hint)
-    field = forms.CharField(max_length=40, required=False, label=words, help_text=hint)
-    field.widget.attrs |= {
-        "placeholder": _printed(in_words(QUANTITIES[KINDS[name][0]][1])),
-        "autocomplete": "off",
-    }
-    return field
+    return WrittenField(
+        KINDS[name][0], units, bare={"chamber_volume": "L"}.get(name, ""), required=False, label=words, help_text=hint
+    )
 
 
 def _printed(example: str) -> str:
@@ -82,11 +104,11 @@ class ServiceForm(HouseForm):
 
     def clean_value(self) -> float | None:
         """Return the leak in SI, None when nothing was measured."""
-        text = str(self.cleaned_data["value"]).strip().replace(",", ".")
+        text = str(self.cleaned_data["value"]).strip()
         if not text:
             return None
         try:
-            leak = read_leak(text)
+            leak = read_leak(text, reader_language())
         except InputError as problem:
             raise ValidationError(in_words(problem.message)) from None
         if not 0 <= leak <= 100:

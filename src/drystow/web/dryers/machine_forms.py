@@ -10,8 +10,9 @@ from django.utils.translation import gettext_lazy as _
 
 from drystow.constants import ZERO_CELSIUS
 from drystow.errors import InputError
+from drystow.numerals import read_number
 from drystow.units import parse
-from drystow.web.site.forms import HOUSE_UNITS, HouseForm, QuantityField
+from drystow.web.site.forms import HOUSE_UNITS, HouseForm, QuantityField, reader_language
 from drystow.web.site.words import in_words
 
 MOST_LINES, MOST_TRAYS = 500, 14
@@ -56,17 +57,17 @@ class CurveForm(MachineForm):
 
     def _reading(self, line: str) -> tuple[float, float]:
         first, _gap, rest = line.replace(";", " ").replace("\t", " ").partition(" ")
-        minutes, rest = first.strip().replace(",", "."), rest.strip().replace(",", ".")
+        language = reader_language()
         try:
-            whole, _colon, seconds = minutes.partition(":")
-            time = float(whole) * 60.0 + (float(seconds) if seconds else 0.0)
-            text = rest if any(letter.isalpha() for letter in rest.lower().replace("e", "")) else f"{rest} {self._unit}"
-            return time, parse(text, "pressure", "readings")
-        except ValueError:
+            whole, _colon, seconds = first.strip().partition(":")
+            time = read_number(whole, language) * 60.0 + (read_number(seconds, language) if seconds else 0.0)
+        except InputError:
             raise ValidationError(
                 translated("'%(line)s' is not understood; write minutes and pressure, such as: 5 60")
                 % {"line": line[:60]}
             ) from None
+        try:
+            return time, parse(rest.strip(), "pressure", "readings", self._unit, language)
         except InputError as problem:
             raise ValidationError(f"{line[:60]}: {in_words(problem.message)}") from None
 

@@ -11,12 +11,11 @@ from drystow.errors import InputError
 from drystow.planning.hours import read_home
 from drystow.planning.lotsfile import VOLUME
 from drystow.units import parse
-from drystow.web.site.forms import QuantityField
+from drystow.web.site.forms import QuantityField, reader_language
 from drystow.web.site.words import in_words
 
 HALF_DAY = re.compile(r"(\d{1,2})(:\d{2})?\s*([ap])\.?\s?m\b\.?", re.IGNORECASE)
 NOBODY = ("–", "-", "0")
-CUBIC_FEET = re.compile(r"(cu\.?\s*ft\.?|cubic\s+f(ee|oo)t|ft³)", re.IGNORECASE)
 MOST_SPACE = 10.0  # [m3], as the lots file allows
 UNITS = {"us": ("ft³", 0.028316846592), "si": ("L", 1e-3)}  # international foot
 
@@ -63,17 +62,13 @@ class SpaceField(QuantityField):
 
     def clean(self, value: Any) -> Any:
         """Return the volume, None when it is empty."""
-        text = CUBIC_FEET.sub("ft^3", str(value or "").strip()).replace(",", ".")
+        text = str(value or "").strip()
         if not text:
             return None
-        written = text if re.search(r"[^\d.\s]", text) else f"{text} {self.unit}"
         try:
-            space = VOLUME * parse(written, "mass", "")
+            space = VOLUME * parse(text, "mass", "", language=reader_language())
         except InputError:
-            try:
-                space = parse(written, "volume", "")
-            except InputError as problem:
-                raise ValidationError(in_words(problem.message)) from None
+            space = self.read(text)
         if not 0.0 <= space <= MOST_SPACE:
             values = {"text": value, "high": self._shown(MOST_SPACE)}
             raise ValidationError(_("'%(text)s' is not possible here; allowed is up to %(high)s") % values)

@@ -15,7 +15,7 @@ from drystow.said import say
 from drystow.shown import show
 from drystow.units import celsius, kelvin
 from drystow.web.batches.models import Item
-from drystow.web.site.forms import HouseForm, QuantityField, number_field
+from drystow.web.site.forms import HouseForm, QuantityField, money_field
 from drystow.web.site.saving import tell
 
 HOUR = 3600.0
@@ -49,7 +49,7 @@ class FoodWishForm(HouseForm):
     must = forms.BooleanField(required=False, label=lazy("All of it has to go in"))
     thin = QuantityField("length", low=2e-4, high=0.2, required=False, label=lazy("Cut from"))
     thick = QuantityField("length", low=2e-4, high=0.2, required=False, label=lazy("to"))
-    value = number_field(required=False, min_value=0, max_value=1e6, label=lazy("Worth"))
+    value = money_field(required=False, min_value=0, max_value=1e6, label=lazy("Worth"))
 
     def __init__(self, *arguments: Any, item: Item, **options: Any) -> None:
         self.item = item  # first, since the base looks for errors at once

@@ -17,7 +17,7 @@ from drystow.web.plans.fields import day_field
 from drystow.web.plans.lotforms import PER, worth_label, worth_of
 from drystow.web.plans.models import Choice, Crop, Season
 from drystow.web.plans.planforms import PlanForm, kitchen_initial, kitchen_values
-from drystow.web.site.forms import HouseForm, QuantityField, number_field
+from drystow.web.site.forms import HouseForm, QuantityField, money_field, number_field
 from drystow.web.site.words import in_words
 
 MOST_OF_KIND = 3
@@ -77,7 +77,7 @@ class CropForm(HouseForm):
     per_week = number_field(min_value=0.25, max_value=7, label=lazy("Pickings a week"))
     shape = forms.ChoiceField(choices=SHAPES, label=lazy("Cut as"))
     size = QuantityField("length", low=2e-4, high=0.2, label=lazy("Thickness or diameter"))
-    value = number_field(min_value=0, max_value=1e5, label=lazy("Worth"), help_text=lazy("In your currency, fresh."))
+    value = money_field(min_value=0, max_value=1e5, label=lazy("Worth"), help_text=lazy("In your currency, fresh."))
     tray = QuantityField(
         "mass", low=0.02, high=100, required=False, label=lazy("On one full tray"),
         help_text=lazy("Empty: what a tray holds up to its rim, a layer as thick as it is cut."),
@@ -155,7 +155,7 @@ class ChoiceForm(HouseForm):
     """Dryers that might do the work, and what they would cost."""
 
     name = forms.CharField(max_length=120, label=lazy("What do you call it?"))
-    price = number_field(
+    price = money_field(
         min_value=0, max_value=1e6, label=lazy("Price of what has to be bought"),
         help_text=lazy("In your currency. 0 when nothing has to be bought."),
     )  # fmt: skip

@@ -12,7 +12,7 @@ from django.utils.translation import gettext_lazy as lazy
 from drystow.web.batches.models import SHAPES
 from drystow.web.plans.fields import MomentField
 from drystow.web.plans.models import Lot, Plan, PlanDryer
-from drystow.web.site.forms import HouseForm, QuantityField, number_field
+from drystow.web.site.forms import HouseForm, QuantityField, money_field, number_field
 
 MORE = ("tray", "fridge", "freezer", "drying", "dryers")
 """Fields of the form that stand in the fold."""
@@ -39,7 +39,7 @@ class LotForm(HouseForm):
     size = QuantityField(
         "length", low=2e-4, high=0.2, label=lazy("Thickness or diameter"), help_text=lazy("For example 0.35 in or 9 mm")
     )
-    value = number_field(
+    value = money_field(
         min_value=0,
         max_value=1e5,
         label=lazy("Worth"),

@@ -14,7 +14,7 @@ from drystow.planning.hours import HOME_KEYS, WEEKDAYS, read_home
 from drystow.planning.lotsfile import MOST_DAYS
 from drystow.web.plans.fields import HoursField, SpaceField, day_field
 from drystow.web.plans.models import Plan, Season
-from drystow.web.site.forms import HouseForm, number_field
+from drystow.web.site.forms import HouseForm, money_field
 
 APART = (
     ("smells", lazy("what smells strongly, away from fruit, milk, sweets and eggs")),
@@ -55,7 +55,7 @@ class PlanForm(HouseForm):
     friday = HoursField(label=_NAMES["friday"])
     saturday = HoursField(label=_NAMES["saturday"])
     sunday = HoursField(label=_NAMES["sunday"])
-    price = number_field(
+    price = money_field(
         required=False, min_value=0, max_value=100, label=lazy("Usual price of a kilowatt-hour"),
         help_text=lazy("In your currency. Empty: as in the settings."),
     )  # fmt: skip
@@ -96,7 +96,7 @@ class PriceForm(HouseForm):
 
     days = forms.ChoiceField(choices=DAYS, label=lazy("On"))
     span = HoursField(label=lazy("From – to"), help_text=lazy("For example 16-21"))
-    other = number_field(required=False, min_value=0, max_value=100, label=lazy("Price then"))
+    other = money_field(required=False, min_value=0, max_value=100, label=lazy("Price then"))
 
     def clean(self) -> dict[str, Any]:
         """Return the data when hours come with a price and a price with hours."""

@@ -4,11 +4,15 @@ from typing import Any
 
 from django import forms
 from django.core.exceptions import ValidationError
+from django.utils.translation import get_language
 from django.utils.translation import gettext as _
 
 from drystow.errors import InputError
+from drystow.numerals import read_number
+from drystow.said import say
 from drystow.shown import to_display
-from drystow.units import parse
+from drystow.units import parse, step_of
+from drystow.web.site.records import household
 from drystow.web.site.words import in_words
 
 HOUSE_UNITS = {
@@ -24,11 +28,22 @@ HOUSE_UNITS = {
     "pressure": {"us": "mTorr", "si": "Pa"},
     "power": {"us": "W", "si": "W"},
     "fraction": {"us": "%", "si": "%"},
+    "area": {"us": "in^2", "si": "m^2"},
+    "pumping speed": {"us": "m^3/h", "si": "m^3/h"},
+    "leak": {"us": "mbar*L/s", "si": "mbar*L/s"},
 }
-
 
 FINEST = {"mass": 2, "small mass": 2, "volume": 2, "pressure": 1}
 """Decimals that nobody measures finer than."""
+
+
+def reader_language() -> str:
+    """Return the language whose decimal sign and digit groups the reader writes."""
+    return get_language() or "en"
+
+
+def _engine_kind(kind: str) -> str:
+    return "mass" if kind == "small mass" else kind
 
 
 class QuantityField(forms.CharField):
@@ -48,17 +63,24 @@ class QuantityField(forms.CharField):
         text = str(super().clean(value)).strip()
         if not text:
             return None
-        written = text if any(letter.isalpha() or letter in "%°" for letter in text) else f"{text} {self.unit}"
-        try:
-            number = parse(written.replace(",", "."), "mass" if self.kind == "small mass" else self.kind, "")
-        except InputError as problem:
-            raise ValidationError(in_words(problem.message)) from None
+        number = self.read(text)
         if not self.low <= number <= self.high:
             raise ValidationError(
                 _("'%(text)s' is not possible here; allowed is %(low)s to %(high)s")
                 % {"text": text, "low": self._shown(self.low), "high": self._shown(self.high)}
             )
         return number
+
+    def read(self, text: str) -> float:
+        """Return the SI value of what a person wrote, by the units and the language of the reader."""
+        try:
+            return parse(text, _engine_kind(self.kind), "", self.unit, reader_language())
+        except InputError as problem:
+            raise ValidationError(in_words(problem.message)) from None
+
+    def step(self, text: str) -> float:
+        """Return the step in which a readable text was written, such as that of the scale's last digit, in SI."""
+        return step_of(text, _engine_kind(self.kind), self.unit, reader_language())
 
     @property
     def unit(self) -> str:
@@ -78,17 +100,50 @@ class QuantityField(forms.CharField):
 
 
 class NumberField(forms.FloatField):
-    """A plain number; a whole one stands in the input without a decimal sign."""
+    """A plain number in the reader's language; a whole one stands in the input without a decimal sign."""
+
+    def to_python(self, value: Any) -> float | None:
+        """Return the number, None when it is empty."""
+        if value in self.empty_values:
+            return None
+        try:
+            return self.read(str(value).strip())
+        except InputError as problem:
+            raise ValidationError(in_words(problem.message)) from None
+
+    def read(self, text: str) -> float:
+        """Return the number of a text, or raise `InputError`."""
+        return read_number(text, reader_language())
 
     def prepare_value(self, value: Any) -> Any:
         """Return a number as it is written into the input."""
         return int(value) if isinstance(value, float) and value.is_integer() else value
 
 
-def number_field(**options: Any) -> forms.FloatField:
+class MoneyField(NumberField):
+    """An amount in the currency of the house, such as ``1.40``, ``$1.40`` or ``14 cents``."""
+
+    def read(self, text: str) -> float:
+        """Return the amount; a sign of another currency is refused."""
+        foreign = [sign for sign in ("$", "€", "£") if sign in text]
+        if foreign and foreign[0] not in (own := household().currency):
+            told = say("'{text}' is in {sign}; this kitchen counts in {own}", text=text, sign=foreign[0], own=own)
+            raise InputError("", told)
+        return parse(text, "money", "", language=reader_language())
+
+
+def number_field(**options: Any) -> NumberField:
     """Return a field for a plain number, with the decimal sign of the reader's language or a point."""
-    widget = forms.TextInput({"inputmode": "decimal", "autocomplete": "off"})
-    return NumberField(localize=True, widget=widget, **options)
+    return NumberField(localize=True, widget=_number_input(), **options)
+
+
+def money_field(**options: Any) -> MoneyField:
+    """Return a field for an amount of money in the currency of the house."""
+    return MoneyField(localize=True, widget=_number_input(), **options)
+
+
+def _number_input() -> forms.TextInput:
+    return forms.TextInput({"inputmode": "decimal", "autocomplete": "off"})
 
 
 class HouseForm(forms.Form):

@@ -12,6 +12,7 @@ from django.utils.translation import gettext as _
 
 from drystow.costs.batch import JOULES_PER_KWH
 from drystow.errors import InputError, InputErrors
+from drystow.numerals import read_number
 from drystow.reports.batch_sheet import batch_sheet_pdf
 from drystow.said import say
 from drystow.web.batches import teaching
@@ -24,6 +25,7 @@ from drystow.web.batches.request import kept_batch, units_of
 from drystow.web.dryers.taught_shown import step_of
 from drystow.web.pantry.models import Package
 from drystow.web.site import records
+from drystow.web.site.forms import reader_language
 from drystow.web.site.notices import person, saved
 from drystow.web.site.page import certainty, load_page
 from drystow.web.site.records import household
@@ -114,8 +116,8 @@ def _first(batch: Batch) -> dict[str, Any]:
 def _servings(request: HttpRequest) -> float:
     """Return the wished number of servings, 0 for the customary portions."""
     try:
-        wished = float(request.GET.get("servings", "").replace(",", "."))
-    except ValueError:
+        wished = read_number(request.GET.get("servings", ""), reader_language())
+    except InputError:
         return 0.0
     return wished if 0 < wished <= MOST_SERVINGS else 0.0
 

@@ -11,7 +11,7 @@ from django.utils.translation import gettext_lazy
 
 from drystow.said import say
 from drystow.web.site import records
-from drystow.web.site.forms import HouseForm, QuantityField, number_field
+from drystow.web.site.forms import HouseForm, QuantityField, money_field, number_field
 from drystow.web.site.label_sheets import OWN, all_sheets
 from drystow.web.site.models import Household
 from drystow.web.site.notices import person, saved
@@ -50,7 +50,7 @@ class SettingsForm(HouseForm):
     )
     protein_g_day = number_field(min_value=0, max_value=500, label=gettext_lazy("Protein per person and day (g)"))
     currency = forms.CharField(max_length=8, label=gettext_lazy("Currency sign"))
-    tariff_per_kwh = number_field(
+    tariff_per_kwh = money_field(
         min_value=0,
         max_value=1000,
         label=gettext_lazy("Electricity, price per kWh"),
