@@ -22,8 +22,13 @@ class _Fields(HTMLParser):
             self.values[str(has["name"])] = has.get("value") or ("on" if has.get("type") == "checkbox" else "")
 
 
+def fields_of(text: str) -> dict[str, str]:
+    """Return what the fields of all forms of an HTML text hold."""
+    reader = _Fields()
+    reader.feed(text)
+    return reader.values
+
+
 def sent_back(page: Any, **changes: str) -> dict[str, str]:
     """Return the fields of a page as they stand, with some changed."""
-    reader = _Fields()
-    reader.feed(page.content.decode())
-    return reader.values | changes
+    return fields_of(page.content.decode()) | changes

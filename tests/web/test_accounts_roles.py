@@ -78,7 +78,8 @@ def test_an_account_without_a_role_may_do_nothing() -> None:
 
 def test_a_helper_undoes_and_takes_back_work_but_not_settings() -> None:
     place = records.create(Place(name="Cellar"))
-    work, house = records.history(place).first(), records.history(records.household()).first()
+    ours = records.change(records.household(), {"people": 3}, expected=1)
+    work, house = records.history(place).first(), records.history(ours).first()
     helper = signed_in("ben")
     assert helper.post(f"/undo/{house.pk}/").status_code == 403
     assert helper.post(f"/undo/{work.pk}/").status_code == 302

@@ -10,6 +10,8 @@ from django.test.utils import CaptureQueriesContext
 from django.utils import timezone
 
 from drystow.web.batches.models import Batch, Item
+from drystow.web.costs import sums
+from drystow.web.costs.sums import bring_up_to_date
 from drystow.web.dryers.models import Dryer
 from drystow.web.pantry.models import Package, Place
 from drystow.web.site import records
@@ -59,17 +61,31 @@ def batch(kitchen: tuple[Dryer, Place], lot: str, ended: datetime, packed: bool 
     return made
 
 
+def costs(client: Client, query: str = "") -> str:
+    """The page, once what was changed is summed up."""
+    bring_up_to_date()
+    return client.get(f"/costs/{query}").content.decode()
+
+
 def at(year: int, month: int, day: int = 10) -> datetime:
     return timezone.make_aware(datetime(year, month, day, 12))
 
 
+def test_what_is_not_summed_up_yet_is_said(client: Client, kitchen: tuple[Dryer, Place]) -> None:
+    batch(kitchen, "L1", at(2026, 3))
+    told = "The last changes are still being added up"
+    assert told in client.get("/costs/").content.decode()
+    assert 0 in sums.QUEUE.waiting
+    assert told not in costs(client)
+
+
 def test_without_finished_runs_the_page_says_what_will_stand_here(client: Client) -> None:
-    assert "No finished run yet" in client.get("/costs/").content.decode()
+    assert "No finished run yet" in costs(client)
 
 
 def test_a_batch_is_counted_by_hand(client: Client, kitchen: tuple[Dryer, Place]) -> None:
     batch(kitchen, "L1", at(2026, 3))
-    html = client.get("/costs/?units=si").content.decode()
+    html = costs(client, "?units=si")
     # arithmetic: 20 kWh x 0.25 = 5; 5 + 6 + 2 = 13; 13 / (0.5 kg / 0.1 kg) = 2.60; 5 / 3.5 kg = 1.43; 45 - 13 = 32
     for shown in ("$5.00 (20.0 kWh)", "$6.00", "$2.00", "$13.00", "$2.60", "$1.43", "$32.00", "0.50 kg"):
         assert shown in html, shown
@@ -81,19 +97,19 @@ def test_months_and_years_add_up(client: Client, kitchen: tuple[Dryer, Place]) -
     batch(kitchen, "L1", at(2026, 3, 3))
     batch(kitchen, "L2", at(2026, 3, 20))
     batch(kitchen, "L3", at(2025, 12))
-    html = client.get("/costs/").content.decode()
+    html = costs(client)
     assert "March 2026" in html
     assert "$26.00" in html
     assert "December 2025" not in html
-    assert "December 2025" in client.get("/costs/?year=2025").content.decode()
-    assert "$39.00" in client.get("/costs/?year=all").content.decode()
+    assert "December 2025" in costs(client, "?year=2025")
+    assert "$39.00" in costs(client, "?year=all")
     assert client.get("/costs/?year=1066").status_code == 200
 
 
 def test_what_was_not_measured_is_marked_as_predicted(client: Client, kitchen: tuple[Dryer, Place]) -> None:
     prediction = {"energy_kwh": 24.0, "trays": [{"dry_kg": 0.3}, {"dry_kg": 0.3}]}
     batch(kitchen, "L1", at(2026, 3), packed=False, energy_kwh=None, prediction=prediction)
-    html = client.get("/costs/").content.decode()
+    html = costs(client)
     assert "(24.0 kWh, predicted)" in html
     assert '<span class="tag">predicted</span>' in html
     assert "$14.00" in html  # 24 x 0.25 + 6 + 2
@@ -102,7 +118,7 @@ def test_what_was_not_measured_is_marked_as_predicted(client: Client, kitchen: t
 def test_what_is_missing_is_said(client: Client, kitchen: tuple[Dryer, Place]) -> None:
     batch(kitchen, "L1", at(2026, 3), energy_kwh=None)
     batch(kitchen, "L2", at(2026, 3), packed=False)
-    html = client.get("/costs/").content.decode()
+    html = costs(client)
     assert "no electricity known" in html
     assert "nothing is packed yet" in html
 
@@ -110,25 +126,25 @@ def test_what_is_missing_is_said(client: Client, kitchen: tuple[Dryer, Place]) -
 def test_without_every_shop_price_nothing_is_compared(client: Client, kitchen: tuple[Dryer, Place]) -> None:
     item = batch(kitchen, "L1", at(2026, 3)).items.first()
     records.change(item, {"shop_price": None}, expected=1)
-    assert "than the shop" not in client.get("/costs/").content.decode()
+    assert "than the shop" not in costs(client)
 
 
 def test_food_dearer_than_in_the_shop_is_said_plainly(client: Client, kitchen: tuple[Dryer, Place]) -> None:
     for item in batch(kitchen, "L1", at(2026, 3)).items.all():
         records.change(item, {"shop_price": 1.0}, expected=1)
-    html = client.get("/costs/").content.decode()
+    html = costs(client)
     assert "Dearer than the shop by" in html
     assert "$11.00" in html  # 13 - 2
 
 
 def test_more_batches_need_no_more_queries(client: Client, kitchen: tuple[Dryer, Place]) -> None:
     batch(kitchen, "L1", at(2026, 3))
-    client.get("/costs/")
+    costs(client)
     with CaptureQueriesContext(connection) as few:
         client.get("/costs/")
     for number in range(2, 8):
         batch(kitchen, f"L{number}", at(2026, 3, number))
-    client.get("/costs/")  # sums them up once
+    costs(client)
     with CaptureQueriesContext(connection) as many:
         client.get("/costs/")
     assert len(many) == len(few)

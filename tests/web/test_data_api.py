@@ -76,6 +76,8 @@ def test_only_the_hash_of_a_token_is_kept(reader: Program) -> None:
     assert reader.secret not in str(kept.__dict__)
     assert re.fullmatch("[0-9a-f]{64}", kept.hash)
     assert reader.get("places").status_code == 200
+    assert list(tokens.SEEN.waiting) == [kept.pk]  # noted beside the request
+    tokens.note_seen(kept.pk)
     assert ApiToken.objects.get().last_used is not None
 
 

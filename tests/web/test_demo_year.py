@@ -3,12 +3,17 @@
 from collections import defaultdict
 from datetime import UTC, datetime, timedelta
 from io import StringIO
+from typing import Any
+from unittest.mock import Mock
 
 import pytest
 from django.core.management import CommandError, call_command
+from django.db import connection, transaction
 from django.test import Client, override_settings
 
 from drystow.web.batches.models import Batch, Item, Load, Weighing
+from drystow.web.data.backup import kitchen_models
+from drystow.web.demo import fill as filling
 from drystow.web.demo.fill import fill, is_empty, keep_alive
 from drystow.web.demo.menu import CUTS
 from drystow.web.dryers.models import Dryer, Service
@@ -17,6 +22,7 @@ from drystow.web.pantry.models import Movement, Package, Place, PlaceReading
 from drystow.web.plans.models import Plan, Season
 from drystow.web.site import records
 from drystow.web.site.models import Change
+from tests.web.batch_rows import a_batch
 
 NOW = datetime(2026, 6, 14, 10, 30, tzinfo=UTC)
 
@@ -103,6 +109,79 @@ def test_a_run_that_somebody_worked_on_stays_as_it_is(year: dict[str, int]) -> N
     records.change(batch, {"notes": "mine"}, expected=batch.version, who="Ana")
     keep_alive(NOW + timedelta(days=3))
     assert Batch.objects.get(stage="running").started_at == batch.started_at
+
+
+def counts() -> dict[str, int]:
+    return {model.__name__: model._default_manager.count() for model in kitchen_models()}
+
+
+def test_a_filling_that_is_cut_off_goes_on_where_it_was_and_ends_the_same(monkeypatch: pytest.MonkeyPatch) -> None:
+    with transaction.atomic():
+        fill(batches=8, now=NOW)
+        whole, lots = counts(), set(Batch.objects.values_list("lot", "title", "packaging_cost"))
+        transaction.set_rollback(True)
+    save, left = filling._save, 0
+
+    def cut_off(model: Any, rows: Any) -> None:
+        nonlocal left
+        left -= 1
+        if left < 0:
+            raise OSError("the power went")
+        save(model, rows)
+
+    monkeypatch.setattr(filling, "_save", cut_off)
+    for calls in (3, 20, 11, 10):  # until the power goes, each time
+        left = calls
+        with pytest.raises(OSError, match="the power went"):
+            fill(batches=8, now=NOW)
+        for batch in Batch.objects.exclude(stage="basket"):  # each is there with all that belongs to it
+            assert Load.objects.filter(item__batch=batch).exists(), batch
+    assert 4 < Batch.objects.count() <= 8
+    left = 99
+    fill(batches=8, now=NOW)
+    assert counts() == whole
+    assert set(Batch.objects.values_list("lot", "title", "packaging_cost")) == lots
+
+
+def test_after_a_start_that_was_cut_off_the_next_one_finishes_the_year(monkeypatch: pytest.MonkeyPatch) -> None:
+    asked: list[datetime] = []
+
+    def fill_some(now: datetime) -> None:
+        asked.append(now)
+        a_batch()
+        if len(asked) == 1:
+            raise OSError("the power went")
+
+    monkeypatch.setattr(filling, "fill", fill_some)
+    monkeypatch.setattr(filling, "connection", Mock())
+    for _start in range(3):
+        filling._fill_if_empty()
+    assert len(asked) == 2
+    assert asked[0] == asked[1]
+    assert not filling.unfinished().exists()
+
+
+def test_the_year_is_written_in_pieces_of_one_batch_at_most(monkeypatch: pytest.MonkeyPatch) -> None:
+    """So whoever writes meanwhile waits for one piece, not for the year."""
+    depth, pieces = 0, []
+
+    def watch(execute: Any, sql: str, *rest: Any) -> Any:
+        nonlocal depth
+        if sql.startswith("SAVEPOINT"):
+            depth += 1
+            if depth == 1:
+                pieces.append(0)
+        elif sql.startswith(("RELEASE", "ROLLBACK")):
+            depth -= 1
+        elif sql.startswith('INSERT INTO "batches_batch"'):
+            assert depth, "outside any piece"
+            pieces[-1] += 1
+        return execute(sql, *rest)
+
+    with connection.execute_wrapper(watch):
+        fill(batches=8, now=NOW)
+    assert sum(pieces) == 8
+    assert max(pieces) == 1
 
 
 def test_pages_say_that_the_year_is_being_written(client: Client, monkeypatch: pytest.MonkeyPatch) -> None:

@@ -4,7 +4,7 @@ import pytest
 
 from drystow.web.dryers.models import Dryer
 from drystow.web.site import records
-from drystow.web.site.models import Change
+from drystow.web.site.models import Change, Household
 
 
 def dryer(**values: object) -> Dryer:
@@ -63,6 +63,13 @@ def test_undoing_an_old_change_spares_what_came_after_on_other_fields() -> None:
     assert (undone.notes, undone.oil_hours_limit) == ("", 90.0)  # type: ignore[attr-defined]
 
 
-def test_the_house_has_settings_from_the_first_moment() -> None:
-    assert records.household() == records.household()
+def test_the_house_has_settings_from_the_first_moment_and_a_row_from_the_first_change() -> None:
+    house = records.household()
+    assert (house.units, house.version, Household.objects.count()) == ("us", 1, 0)
+    records.change(house, {"units": "si"}, expected=1)
+    records.change(Household(), {"people": 3}, expected=1)  # read before the first change, written after it
+    kept = records.household()
+    assert (kept.units, kept.people, kept.version, Household.objects.count()) == ("si", 3, 3, 1)
+    assert [change.version for change in records.history(kept)] == [3, 2, 1]
+    records.undo(records.history(kept)[1])
     assert records.household().units == "us"

@@ -1,17 +1,36 @@
 """The server itself: where it listens, what it refuses, what it keeps in the data folder."""
 
+import http.client
 import re
 import socket
 import stat
+import time
 import urllib.error
 import urllib.request
+from collections.abc import Iterator
+from contextlib import ExitStack, suppress
 from pathlib import Path
+from urllib.parse import urlsplit
 
 import pytest
 
+from drystow import web
 from drystow.errors import InputError
+from drystow.web.batches import photos
+from drystow.web.bodies import most_bytes
+from drystow.web.data.forms import MOST_LOAD
 from drystow.web.folder import KEY_FILE, data_folder, secret_key
+from drystow.web.plans.views.files import LARGEST as LOTS_FILE
+from drystow.web.readings import csvfile
 from drystow.web.server import serve
+from tests.web.house import served, served_by
+
+
+@pytest.fixture(scope="module")
+def served_house(tmp_path_factory: pytest.TempPathFactory) -> Iterator[str]:
+    """Address of a server with an empty house."""
+    with served(tmp_path_factory.mktemp("house")) as address:
+        yield address
 
 
 def fetch(address: str, **headers: str) -> tuple[int, str, str]:
@@ -85,3 +104,104 @@ def test_a_switch_that_is_neither_yes_nor_no_names_its_variable(monkeypatch: pyt
     monkeypatch.setenv("DRYSTOW_DEMO", "perhaps")
     with pytest.raises(InputError, match="DRYSTOW_DEMO: 'perhaps' is neither yes nor no"):
         _switch("DRYSTOW_DEMO")
+
+
+IMPORTS = """
+import sys
+from drystow.web.server import make_server
+make_server(port=0)
+before = set(sys.modules)
+from drystow.planning.solver import load_solver
+from drystow.web.site import warm
+load_solver()
+warm._charts()
+print(*sorted(set(sys.modules) - before))
+"""
+LOOKED_FOR = {"pandas", "polars", "pyarrow", "modin", "cudf", "dask", "duckdb", "ibis", "pyspark", "sqlframe"}
+"""What the charts' library looks for among the loaded modules, and uses even half imported."""
+
+
+def test_nothing_that_charts_look_for_is_imported_while_requests_are_answered(tmp_path: Path) -> None:
+    with served_by(IMPORTS, tmp_path) as line:
+        late = set(line.split())
+    assert {"altair", "ortools"} <= late
+    assert late & LOOKED_FOR == set()
+
+
+def connection_to(address: str) -> http.client.HTTPConnection:
+    return http.client.HTTPConnection(urlsplit(address).netloc, timeout=10)
+
+
+def test_connections_that_say_nothing_or_half_of_it_keep_nobody_out(tmp_path: Path) -> None:
+    with served(tmp_path) as address, ExitStack() as silent:
+        fetch(f"{address}/batches/")  # the first answer takes longer
+        port = int(address.rpartition(":")[2])
+        for number in range(120):
+            one = silent.enter_context(socket.create_connection(("127.0.0.1", port), timeout=5))
+            one.sendall(b"" if number % 2 else b"POST /batches/new/ HTTP/1.1\r\nHost: localhost\r\nContent-Length: 9")
+        begin = time.monotonic()
+        assert fetch(f"{address}/batches/")[0] == 200
+        assert time.monotonic() - begin < 5
+
+
+@pytest.mark.parametrize(
+    ("path", "most"),
+    [
+        ("/batches/new/", 1), ("/api/v1/batches", 1), ("/nowhere/", 1), ("/sign-in/", 1), ("/data/load/", 1),
+        ("/plans/file/", 1), ("/api/v1/dryers/1/readings", 3), ("/batches/1/running/note/", 25),
+        ("/dryers/1/readings/file/", 60), ("/data/restore/", 2000),
+    ],
+)  # fmt: skip
+def test_a_body_is_refused_unread_above_what_its_address_takes(served_house: str, path: str, most: int) -> None:
+    there = connection_to(served_house)
+    try:
+        there.putrequest("POST", path)
+        there.putheader("Content-Length", str(1_000_000 * most + 1))
+        there.putheader("Expect", "100-continue")
+        there.endheaders()  # and not one byte of the body
+        answer = there.getresponse()
+        text = answer.read().decode()
+    finally:
+        there.close()
+    assert answer.status == 413
+    assert f"over {most} MB" in text
+    assert f"más de {most} MB" in text
+    assert ("drystow restore" in text) == (path == "/data/restore/")
+
+
+def test_a_body_in_pieces_of_unknown_number_is_cut_off_too(served_house: str) -> None:
+    there = connection_to(served_house)
+    try:
+        there.putrequest("POST", "/batches/new/")
+        there.putheader("Transfer-Encoding", "chunked")
+        there.endheaders()
+        with suppress(OSError):
+            for _piece in range(30):
+                there.send(b"%x\r\n%s\r\n" % (100_000, b"x" * 100_000))
+        assert there.getresponse().status == 413
+    finally:
+        there.close()
+
+
+def test_a_body_within_the_bound_arrives(served_house: str) -> None:
+    there = connection_to(served_house)
+    try:
+        there.request("POST", "/batches/new/", b"x" * 999_000, {"Content-Type": "application/x-www-form-urlencoded"})
+        assert there.getresponse().status == 403  # read, and refused for want of a form's token
+    finally:
+        there.close()
+
+
+def test_every_form_that_takes_a_file_has_an_address_that_takes_it() -> None:
+    """Each form refuses what is too large in its own words, so its address takes more than its largest file."""
+    folder = Path(web.__file__).parent
+    forms = {path.name for path in folder.rglob("*.html") if "multipart/form-data" in path.read_text(encoding="utf-8")}
+    files = {
+        "running.html": [("/batches/1/running/note/", photos.LARGEST)],
+        "overview.html": [("/data/restore/", 1_900_000_000), ("/data/load/", MOST_LOAD)],
+        "file.html": [("/plans/file/", LOTS_FILE), ("/dryers/1/readings/file/", csvfile.MOST_BYTES)],
+    }
+    assert forms == set(files)
+    for addresses in files.values():
+        for path, largest in addresses:
+            assert most_bytes(path) > 1.1 * largest or path == "/data/restore/", path

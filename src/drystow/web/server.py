@@ -2,9 +2,12 @@
 
 import errno
 import os
+import select
 import socket
 from collections.abc import Iterator
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
+from importlib import import_module
+from importlib.util import find_spec
 from typing import Any
 
 from drystow.errors import InputError
@@ -13,6 +16,11 @@ HOST = "127.0.0.1"
 EVERYWHERE = "0.0.0.0"
 DEFAULT_PORT = 8000
 THREADS = 4
+CONNECTIONS = 1000
+OTHER_FILES = 200
+"""Open files besides the connections."""
+SILENCE = 20
+"""A connection on which nothing is said for so long is closed [s]. Source: drystow-default."""
 
 
 def serve(
@@ -83,12 +91,15 @@ def make_server(demo: bool = False, lan: bool = False, port: int = DEFAULT_PORT)
     listener = _listen(EVERYWHERE if lan and not _behind_tls() else HOST, port)
     from waitress import create_server
 
+    from drystow.web.bodies import bounded
+
     try:
         application = _application(demo, lan)
     except InputError:
         listener.close()
         raise
-    server = create_server(application, sockets=[listener], threads=THREADS, ident=None, **_proxy())
+    server = create_server(application, sockets=[listener], threads=THREADS, ident=None, **_patience(), **_proxy())
+    bounded(server)
     if demo:
         from drystow.web.demo.fill import fill_in_background
         from drystow.web.site.demo import demo_load
@@ -143,7 +154,18 @@ def _application(demo: bool, lan: bool) -> Any:
 
     if settings.LAN:
         _demand_owner(settings.DEMO)
+    _import_what_threads_share()
     return get_wsgi_application()
+
+
+def _import_what_threads_share() -> None:
+    """Import once what two threads must not begin to import at the same time.
+
+    The charts look whether pandas is there among the modules that are loaded, and take it even when another thread,
+    which loads the planner, is only half through importing it.
+    """
+    if find_spec("pandas") is not None:
+        import_module("pandas")
 
 
 def _demand_owner(demo: bool) -> None:
@@ -173,6 +195,35 @@ def _proxy() -> dict[str, Any]:
         "trusted_proxy_headers": {"x-forwarded-for", "x-forwarded-proto"},
         "clear_untrusted_proxy_headers": True,
     }
+
+
+def _patience() -> dict[str, Any]:
+    """Return how many connections may be open at once, and how long one may say nothing.
+
+    Whoever opens many and says nothing on them does not keep others out.
+    """
+    return {
+        "connection_limit": _most_connections(),
+        "channel_timeout": SILENCE,
+        "cleanup_interval": SILENCE // 4,
+        "asyncore_use_poll": hasattr(select, "poll"),
+    }
+
+
+def _most_connections() -> int:
+    """Return how many connections there may be, each being an open file, of which the system allows so many."""
+    try:
+        import resource
+    except ImportError:  # not on this system
+        return CONNECTIONS
+    now, most = resource.getrlimit(resource.RLIMIT_NOFILE)
+    wanted = CONNECTIONS + OTHER_FILES
+    if 0 <= now < wanted:
+        now = wanted if most < 0 else min(wanted, most)
+        with suppress(OSError, ValueError):
+            resource.setrlimit(resource.RLIMIT_NOFILE, (now, most))
+        now = resource.getrlimit(resource.RLIMIT_NOFILE)[0]
+    return CONNECTIONS if now < 0 else max(min(CONNECTIONS, now - OTHER_FILES), now // 2)
 
 
 def _bring_up_to_date() -> None:

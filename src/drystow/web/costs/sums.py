@@ -1,6 +1,7 @@
-"""Keeps the sums of the batches right: a change marks its batch, the next look at the costs sums it up anew."""
+"""Keeps the sums of the batches right: a change marks its batch, which is then summed up anew beside the requests."""
 
 from collections.abc import Iterable
+from functools import partial
 from typing import Any
 from zoneinfo import ZoneInfo
 
@@ -10,6 +11,7 @@ from django.db.models import Aggregate, Count, Model, Q, Sum
 from drystow.web.batches.models import Batch, Item
 from drystow.web.costs.models import BatchSums, Outdated
 from drystow.web.pantry.models import Package
+from drystow.web.site.background import Queue
 from drystow.web.site.models import Change
 from drystow.web.site.records import household
 from drystow.web.site.zones import house_zone
@@ -17,6 +19,8 @@ from drystow.web.site.zones import house_zone
 SERVING = 0.1
 """Dried food that counts as one serving where nobody said how many there are [kg]. Source: drystow-default."""
 CHUNK = 500
+ALL = 0
+"""What the queue is asked for: whatever is out of date."""
 FOOD_SUMS = (Sum("mass_kg"), Sum("price"), Sum("shop_price"), Count("pk", filter=Q(shop_price=None)))
 COLUMNS = [field.name for field in BatchSums._meta.concrete_fields if not field.primary_key]
 
@@ -31,7 +35,22 @@ def mark_changed(sender: Any, instance: Change, created: bool, **_options: Any) 
         numbers = {before.get("batch_id"), after.get("batch_id")}
     elif instance.kind == "site.household" and before and before.get("time_zone") != after.get("time_zone"):
         numbers = set(Batch.objects.filter(ended_at__isnull=False).values_list("pk", flat=True))
-    Outdated.objects.bulk_create(Outdated(batch_number=number) for number in numbers if number is not None)
+    marks = [Outdated(batch_number=number) for number in numbers if number is not None]
+    if marks:
+        Outdated.objects.bulk_create(marks)
+        transaction.on_commit(partial(QUEUE.ask, ALL))
+
+
+def are_current(patience: float) -> bool:
+    """Return whether the sums are those of now; what is out of date is summed up beside the request meanwhile.
+
+    patience: how long to wait for that [s]
+    """
+    if not Outdated.objects.exists():
+        return True
+    QUEUE.ask(ALL)
+    QUEUE.wait(ALL, patience)
+    return not Outdated.objects.exists()
 
 
 def bring_up_to_date() -> None:
@@ -46,6 +65,10 @@ def bring_up_to_date() -> None:
         marked = sorted(marks)
         for start in range(0, len(marked), CHUNK):  # not those that came meanwhile
             Outdated.objects.filter(pk__in=marked[start : start + CHUNK]).delete()
+
+
+QUEUE = Queue("costs", lambda _all: bring_up_to_date())
+"""Asked when something was changed."""
 
 
 def rebuild_sums() -> None:

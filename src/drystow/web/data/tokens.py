@@ -11,6 +11,7 @@ from datetime import timedelta
 from django.utils import timezone
 
 from drystow.web.data.models import ApiToken
+from drystow.web.site.background import Queue
 
 PREFIX = "dry_"
 LENGTH = 32  # random bytes
@@ -39,9 +40,17 @@ def find_token(secret: str) -> ApiToken | None:
         if hmac.compare_digest(token.hash, wanted):
             found = token
     if found is not None and (found.last_used is None or timezone.now() - found.last_used > SEEN_EVERY):
-        found.last_used = timezone.now()
-        found.save(update_fields=["last_used"])
+        SEEN.ask(found.pk)
     return found
+
+
+def note_seen(pk: int) -> None:
+    """Keep that a token was used now."""
+    ApiToken.objects.filter(pk=pk).update(last_used=timezone.now())
+
+
+SEEN = Queue("tokens", note_seen)
+"""Tokens that were used; noted beside the requests, as a program that only reads writes nothing."""
 
 
 def wait_for(token: ApiToken) -> float:

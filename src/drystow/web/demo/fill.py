@@ -5,8 +5,10 @@ import random
 import threading
 from collections.abc import Iterable
 from datetime import datetime, timedelta
+from pathlib import Path
 from typing import Any
 
+from django.conf import settings
 from django.db import connection, models, transaction
 from django.utils import timezone
 
@@ -19,9 +21,10 @@ from drystow.web.demo.plans import save_plans
 from drystow.web.demo.stock import Stock, pack_run, usual_c
 from drystow.web.demo.year import Run, year_of_runs
 from drystow.web.dryers.models import Dryer, Service
-from drystow.web.foods.models import OwnFood, Recipe, RecipeLine
+from drystow.web.foods.models import OwnFood, Recipe
 from drystow.web.pantry.models import Movement, Package, Place, PlaceReading
 from drystow.web.pantry.readings import rebuild_months
+from drystow.web.plans.models import Plan
 from drystow.web.site import records
 from drystow.web.site.models import Change, Record
 
@@ -56,8 +59,12 @@ def fill_in_background() -> threading.Thread:
 
 def _fill_if_empty() -> None:
     try:
-        if is_empty():
-            fill()
+        begun = _begun()
+        if begun is not None or is_empty():
+            now = begun or timezone.now()
+            unfinished().write_text(now.isoformat(), encoding="ascii")
+            fill(now=now)
+            unfinished().unlink()
         else:
             keep_alive()
     except Exception:
@@ -65,6 +72,19 @@ def _fill_if_empty() -> None:
     finally:
         _at_work.clear()
         connection.close()
+
+
+def unfinished() -> Path:
+    """Return the file that stands while the year is being written; it holds the moment at which the year ends."""
+    return Path(settings.DATA_FOLDER) / "demo-unfinished"
+
+
+def _begun() -> datetime | None:
+    """Return the end of the year that was begun and never finished, None when there is none."""
+    try:
+        return datetime.fromisoformat(unfinished().read_text(encoding="ascii"))
+    except (OSError, ValueError):
+        return None
 
 
 def keep_alive(now: datetime | None = None) -> None:
@@ -87,7 +107,10 @@ def keep_alive(now: datetime | None = None) -> None:
 
 
 def fill(batches: int = BATCHES, seed: int = SEED, now: datetime | None = None) -> dict[str, int]:
-    """Fill the database with the year and return how many rows of each kind were made.
+    """Fill the database with the year and return how many rows of each kind there are.
+
+    It is written piece by piece, each complete in itself, so that nobody waits for the whole year. Called again with
+    the same moment after it was cut off, it goes on where it was.
 
     batches: how many, at least one in each stage
     seed: the same seed gives the same year
@@ -100,24 +123,26 @@ def fill(batches: int = BATCHES, seed: int = SEED, now: datetime | None = None) 
     foods = foods_of(item.food for run in runs for item in run.items)
     stock = Stock(foods, places, house.altitude_m, house.tariff_per_kwh, now, random.Random(seed + 1))
     for run in runs:
+        packages, movements = len(stock.packages), len(stock.movements)
         pack_run(stock, run)
+        _save_run(run, stock.packages[packages:], stock.movements[movements:])
+    chance = random.Random(seed + 2)
+    readings = sum(_save_readings(place, list(_readings(place, now, chance))) for place in places)
+    rebuild_months()
+    services = list(_services(dryers, runs, now, random.Random(seed + 3)))
     with transaction.atomic():
-        _save_runs(runs)
-        _save(Package, stock.packages)
-        _save(Movement, stock.movements)
-        readings = list(_readings(places, now, random.Random(seed + 2)))
-        _save(PlaceReading, readings)
-        rebuild_months()
-        services = list(_services(dryers, runs, now, random.Random(seed + 3)))
-        _save(Service, services)
-        save_plans(dryers, refs, now)
-        rebuild_sums()
+        if not _written(Service).exists():
+            _save(Service, services)
+    with transaction.atomic():
+        if not _written(Plan).exists():
+            save_plans(dryers, refs, now)
+    rebuild_sums()
     return {
         "batches": len(runs),
         "packages": len(stock.packages),
         "movements": len(stock.movements),
         "weighings": sum(len(run.weighings) for run in runs),
-        "readings": len(readings),
+        "readings": readings,
         "services": len(services),
     }
 
@@ -133,15 +158,11 @@ def _house(now: datetime) -> tuple[list[Dryer], list[Place], dict[str, str]]:
         places = [_one(Place, row, since) for row in PLACES]
         refs = {f"own:{row['name']}": f"own:{_one(OwnFood, row, since).pk}" for row in OWN_FOODS}
         for row in RECIPES:
+            lines: Any = row["lines"]
+            foods = foods_of(ref for ref, _mass in lines)
             values = {name: value for name, value in row.items() if name != "lines"}
-            recipe = _one(Recipe, values, since)
-            if not recipe.lines.exists():
-                lines: Any = row["lines"]
-                foods = foods_of(ref for ref, _ in lines)
-                RecipeLine.objects.bulk_create(
-                    RecipeLine(recipe=recipe, food=ref, name=foods[ref].name, mass_kg=mass) for ref, mass in lines
-                )
-            refs[f"recipe:{row['name']}"] = f"recipe:{recipe.pk}"
+            values["ingredients"] = [{"food": ref, "name": foods[ref].name, "mass_kg": mass} for ref, mass in lines]
+            refs[f"recipe:{row['name']}"] = f"recipe:{_one(Recipe, values, since).pk}"
     return dryers, places, refs
 
 
@@ -150,18 +171,35 @@ def _one(model: type[Any], values: dict[str, object], since: datetime) -> Any:
     return found or records.create(model(**values, created_at=since, changed_at=since), words=WORDS)
 
 
-def _save_runs(runs: list[Run]) -> None:
-    batches = [run.batch for run in runs]
-    Batch.objects.bulk_create(batches)
-    _save(Item, [item for run in runs for item in run.items])
-    for run in runs:  # the rows have their numbers only now
+def _written(model: type[Record]) -> Any:
+    """Return the rows in the history that the demo wrote of a kind."""
+    return Change.objects.filter(kind=model._meta.label_lower, action="create", words=WORDS)
+
+
+def _save_run(run: Run, packages: list[Package], movements: list[Movement]) -> None:
+    """Save a batch with all that belongs to it, unless it is there already."""
+    with transaction.atomic():
+        if Batch.objects.filter(lot=run.batch.lot).exists():
+            return
+        run.batch.save()
+        _save(Item, run.items)
         for row, load in zip(run.batch.prediction.get("trays", ()), run.loads, strict=False):
-            row["item"] = load.item.pk
-    Batch.objects.bulk_update(batches, ["prediction"])
-    _remember(batches)
-    _save(Load, [load for run in runs for load in run.loads])
-    _save(Weighing, [row for run in runs for row in run.weighings])
-    _save(Happening, [row for run in runs for row in run.happenings])
+            row["item"] = load.item.pk  # the rows have their numbers only now
+        run.batch.save()
+        _remember([run.batch])
+        _save(Load, run.loads)
+        _save(Weighing, run.weighings)
+        _save(Happening, run.happenings)
+        _save(Package, packages)
+        _save(Movement, movements)
+
+
+def _save_readings(place: Place, rows: list[PlaceReading]) -> int:
+    """Save the temperatures of a place, unless they are there already, and return how many."""
+    with transaction.atomic():
+        if not PlaceReading.objects.filter(place=place, at=rows[0].at).exists():
+            _save(PlaceReading, rows)
+    return len(rows)
 
 
 def _save(model: type[models.Model], rows: list[Any]) -> None:
@@ -186,14 +224,13 @@ def _remember(rows: Iterable[Record]) -> None:
     Change.objects.bulk_create(changes, batch_size=CHUNK)
 
 
-def _readings(places: list[Place], now: datetime, chance: random.Random) -> Iterable[PlaceReading]:
-    for place in places:
-        drift = 0.0
-        for step in range(365 * READINGS_PER_DAY, -1, -1):
-            at = now - timedelta(hours=24 / READINGS_PER_DAY * step)
-            drift = 0.97 * drift + chance.gauss(0, 0.15)
-            day = 0.6 if 10 <= at.hour < 20 else -0.4
-            yield PlaceReading(place=place, at=at, temperature_c=round(usual_c(place, at) + drift + day, 1))
+def _readings(place: Place, now: datetime, chance: random.Random) -> Iterable[PlaceReading]:
+    drift = 0.0
+    for step in range(365 * READINGS_PER_DAY, -1, -1):
+        at = now - timedelta(hours=24 / READINGS_PER_DAY * step)
+        drift = 0.97 * drift + chance.gauss(0, 0.15)
+        day = 0.6 if 10 <= at.hour < 20 else -0.4
+        yield PlaceReading(place=place, at=at, temperature_c=round(usual_c(place, at) + drift + day, 1))
 
 
 def _services(dryers: list[Dryer], runs: list[Run], now: datetime, chance: random.Random) -> Iterable[Service]:

@@ -2,9 +2,13 @@
 
 import logging
 import threading
+import time
 from collections.abc import Callable
 
 from django.db import connection
+
+GLANCE = 0.01
+"""Between two looks whether a row is done [s]."""
 
 _log = logging.getLogger(__name__)
 
@@ -40,6 +44,15 @@ class Queue:
         with self._lock:
             share = self.waiting.get(pk)
         return None if share is None else min(round(100 * share), 99)
+
+    def wait(self, pk: int, at_most: float) -> None:
+        """Wait until nobody works on a row any more, but not for long.
+
+        at_most: so long [s]
+        """
+        end = time.monotonic() + at_most
+        while self.percent(pk) is not None and time.monotonic() < end:
+            time.sleep(GLANCE)
 
     def work_off(self) -> None:
         """Work until nothing waits; what fails is logged, and the next one goes on."""

@@ -6,16 +6,18 @@ from django.shortcuts import render
 
 from drystow.web.costs.adapters import costs_of, months, together, total_of
 from drystow.web.costs.models import BatchSums
-from drystow.web.costs.sums import bring_up_to_date
+from drystow.web.costs.sums import are_current
 from drystow.web.site.records import household
 
 PER_PAGE = 50
+PATIENCE = 1.0
+"""For so long the page waits for the sums of what was changed a moment ago [s]. Source: drystow-default."""
 NOT_SHOWN = ("batch__prediction", "batch__program", "batch__extra", "batch__notes")
 
 
 def show_costs(request: HttpRequest) -> HttpResponse:
     """Show the costs of a year, or of all years."""
-    bring_up_to_date()
+    current = are_current(PATIENCE)
     tariff, wished = household().tariff_per_kwh, request.GET.get("year", "")
     found = months()
     years = list(dict.fromkeys(row.month.year for row in found if row.month))
@@ -31,6 +33,7 @@ def show_costs(request: HttpRequest) -> HttpResponse:
     pages.count = whole.listed  # known already
     page = pages.get_page(request.GET.get("page"))
     context = {
+        "current": current,
         "page": page,
         "kept": f"year={year or 'all'}&",
         "rows": [costs_of(row, tariff) for row in page.object_list],

@@ -33,7 +33,7 @@ def edit_recipe(request: HttpRequest, pk: int) -> HttpResponse:
     """Change a recipe and its ingredients."""
     row = get_object_or_404(Recipe.objects.kept(), pk=pk)
     lines: list[Line] = list(row.lines.values("food", "name", "mass_kg"))
-    if row.ingredients is None:  # written before ingredients were part of the history
+    if row.ingredients is None and request.method == "POST":  # written before they were part of the history
         Recipe.objects.filter(pk=pk).update(ingredients=lines)
     start = {name: getattr(row, name) for name in FIELDS} | {"version": row.version}
     return _edit(request, row, start, lines)
