@@ -50,6 +50,7 @@ INSTALLED_APPS = [
     "drystow.web.costs",
     "drystow.web.plans",
     "drystow.web.data",
+    "drystow.web.once",
 ]
 MIDDLEWARE = [
     "drystow.web.middleware.own_content_only",
@@ -62,6 +63,7 @@ MIDDLEWARE = [
     "django.contrib.auth.middleware.AuthenticationMiddleware",
     "drystow.web.site.middleware.house_ways",
     "drystow.web.site.middleware.SayWhatIsWrong",
+    "drystow.web.once.middleware.each_write_once",
     "django.contrib.messages.middleware.MessageMiddleware",
     "django.middleware.clickjacking.XFrameOptionsMiddleware",
     "django_htmx.middleware.HtmxMiddleware",
@@ -73,11 +75,12 @@ TEMPLATES = [
         "BACKEND": "django.template.backends.django.DjangoTemplates",
         "APP_DIRS": True,
         "OPTIONS": {
+            "builtins": ["drystow.web.once.templatetags.once"],
             "context_processors": [
                 "django.template.context_processors.request",
                 "django.contrib.messages.context_processors.messages",
                 "drystow.web.site.context.everywhere",
-            ]
+            ],
         },
     }
 ]

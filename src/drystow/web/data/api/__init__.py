@@ -1,13 +1,36 @@
 """The interface for programs: JSON under ``/api/v1/``, every request with a token."""
 
+from typing import Any
+
 from ninja import NinjaAPI
+from ninja.openapi.schema import OpenAPISchema
 
 from drystow import __version__
 from drystow.web.data.api import batches, foods, pantry, readings
 from drystow.web.data.api.access import Bearer
 from drystow.web.data.api.errors import tell_errors
+from drystow.web.once.sending import HEADER, LONGEST
 
-api = NinjaAPI(
+WRITES = ("post", "put", "patch", "delete")
+
+
+class HouseApi(NinjaAPI):
+    """The interface; its description says that every write takes a key."""
+
+    def get_openapi_schema(self, *arguments: Any, **options: Any) -> OpenAPISchema:
+        """Return the description."""
+        schema = super().get_openapi_schema(*arguments, **options)
+        key = {"type": "string", "minLength": 1, "maxLength": LONGEST}
+        words = "New for every write. Sent again with the same key and content, a write counts once."
+        header = {"name": HEADER, "in": "header", "required": False, "schema": key, "description": words}
+        for operations in schema["paths"].values():
+            for method, operation in operations.items():
+                if method in WRITES:
+                    operation["parameters"] = [*operation.get("parameters", ()), header]
+        return schema
+
+
+api = HouseApi(
     title="Drystow",
     version="1",
     description=f"Drystow {__version__}. kg, °C, times with their zone; send a token as Bearer.",

@@ -11,6 +11,7 @@ from django.views.decorators.http import require_POST
 from drystow.web.data.forms import TokenForm
 from drystow.web.data.models import ApiToken
 from drystow.web.data.tokens import new_token
+from drystow.web.once.answers import shown_once
 
 
 @never_cache
@@ -21,7 +22,8 @@ def tokens(request: HttpRequest) -> HttpResponse:
         _token, secret = new_token(form.cleaned_data["name"], form.cleaned_data["scope"])
         form = TokenForm()
     context = {"form": form, "secret": secret, "tokens": ApiToken.objects.all()}
-    return render(request, "data/tokens.html", context, status=422 if form.errors else 200)
+    response = render(request, "data/tokens.html", context, status=422 if form.errors else 200)
+    return shown_once(response) if secret else response
 
 
 @require_POST

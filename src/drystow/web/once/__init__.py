@@ -1,0 +1,1 @@
+"""A write that is sent twice counts once."""
