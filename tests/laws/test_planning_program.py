@@ -94,10 +94,54 @@ def test_each_step_says_why_it_is_not_warmer() -> None:
     assert any(stop.limit == "front" and stop.tray == 0 and "limit of" in stop.words for stop in found.stops)
 
 
-def test_where_no_program_keeps_the_limit_it_is_said() -> None:
-    found = find_program(one_tray(-60.0), most_steps=2, members=MEMBERS)
+def set_at(program: tuple[ProgramStep, ...], hour: float) -> float:
+    """Set-point of a program at an hour, walked through by hand."""
+    left = 3600.0 * hour
+    for step in program:
+        if left < step.duration:
+            return step.shelf
+        left -= step.duration
+    return program[-1].shelf
+
+
+OWN = {
+    "one step": ("10 degC until dry",),
+    "two steps": ("-15 degC for 12 h", "25 degC until dry"),
+    "not in round numbers": ("-12 degC for 7.3 h", "33 degC until dry"),
+    "cooler in the end": ("40 degC for 3 h", "-5 degC until dry"),
+    "cold already": ("-20 degC until dry",),
+}
+
+
+@pytest.mark.parametrize("limit", [-60.0, -32.0, -27.0])
+@pytest.mark.parametrize("own", OWN)
+def test_where_no_program_keeps_the_limit_nothing_warmer_than_the_own_one_is_offered(own: str, limit: float) -> None:
+    load = machine(tray(mass="0.9 kg", size="9 mm"), tray(mass="0.5 kg", size="6 mm"), shelf=OWN[own])
+    limits = (ZERO_CELSIUS + limit, ZERO_CELSIUS - 5.0)
+    load = replace(load, items=tuple(replace(item, limit=one) for item, one in zip(load.items, limits, strict=True)))
+    found = find_program(load, most_steps=2, members=MEMBERS, confidence=0.99)
     assert not found.safe
     assert "keeps all limits as surely" in found.notes[0]
+    assert "(tray 1)" in found.notes[0]
+    assert found.worst == 0
+    assert found.stops == ()
+    for half in range(200):
+        assert set_at(found.found.program, half / 2 + 0.01) <= set_at(load.program, half / 2 + 0.01) + 1e-6
+    if found.usable:
+        assert found.found.kept > found.plain.kept
+        for hot, before, one in zip(found.found.hottest, found.plain.hottest, limits, strict=True):
+            assert hot <= max(before, one - found.margin)
+    else:
+        assert found.found.program == load.program
+
+
+def test_a_cooler_program_that_keeps_the_limit_more_often_is_offered_where_none_is_safe() -> None:
+    load = machine(tray(mass="0.9 kg", size="9 mm"), shelf=("40 degC until dry",))
+    load = replace(load, items=tuple(replace(item, limit=ZERO_CELSIUS - 27.0) for item in load.items))
+    found = find_program(load, most_steps=1, members=MEMBERS, confidence=0.99)
+    assert (found.safe, found.usable) == (False, True)
+    assert found.found.program[0].shelf < load.program[0].shelf
+    assert "nowhere warmer" in found.notes[0]
 
 
 def test_neighbours_are_round_and_within_bounds() -> None:

@@ -140,10 +140,10 @@ def test_a_search_that_was_asked_anew_meanwhile_is_not_used(client: Client) -> N
     assert "Somebody changed the batch" in use(client, row, fingerprint="another").content.decode()
 
 
-def test_when_none_is_safe_the_nearest_is_offered_with_its_warning(client: Client) -> None:
+def test_when_none_is_safe_a_cooler_one_that_is_better_is_offered_with_its_warning(client: Client) -> None:
     batch = loaded()
     row = search(client, batch)
-    row.result |= {"safe": False, "notes": [{"text": "no program keeps all limits"}]}
+    row.result |= {"safe": False, "usable": True, "notes": [{"text": "no program keeps all limits"}]}
     row.result["found"] |= {"kept": 0.62}
     row.save()
     said = text(client, f"/batches/{batch.pk}/best-program/")
@@ -151,6 +151,24 @@ def test_when_none_is_safe_the_nearest_is_offered_with_its_warning(client: Clien
     assert "In 62 of 100 runs it keeps every limit; you asked for 80." in said
     assert "Use it nevertheless" in said
     assert "Use this program" not in said
+
+
+@pytest.mark.parametrize("kept", [{"usable": False}, {}])
+def test_what_passes_a_limit_by_more_than_the_own_program_cannot_be_used(client: Client, kept: dict[str, bool]) -> None:
+    """Also not an answer from before it was written down whether it may be used."""
+    batch = loaded()
+    row = search(client, batch)
+    del row.result["usable"]
+    row.result |= {"safe": False, "notes": [{"text": "worst Carrots, raw (tray 2)"}], **kept}
+    row.save()
+    said = text(client, f"/batches/{batch.pk}/best-program/")
+    assert "No program is safe enough; keep the one as it is" in said
+    assert "orst Carrots, raw (tray 2)" in said
+    assert "Use it nevertheless" not in said
+    assert "Use this program" not in said
+    before = batch.program
+    assert "is not used" in use(client, row).content.decode()
+    assert Batch.objects.get().program == before
 
 
 def test_the_program_of_a_begun_run_stays(client: Client) -> None:

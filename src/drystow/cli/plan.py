@@ -200,6 +200,7 @@ def _program_json(found: "ShelfProgram") -> dict[str, Any]:
     return {
         "title": found.load.title,
         "safe": found.safe,
+        "worst": None if found.safe else {"tray": found.worst + 1, "name": found.load.items[found.worst].food.name},
         "program": _verified_json(found.found),
         "own_program": {**_verified_json(found.plain), "safe": found.plain_safe},
         "saved_h": _finite(found.time_saved / 3600),
@@ -252,7 +253,9 @@ def _tell_program(found: "ShelfProgram", units: str) -> None:
     out = console()
     out.print(found.load.title, style="bold", markup=False)
     if not found.safe:
-        out.print("NO PROGRAM KEEPS EVERY LIMIT; the nearest one:", style="bold")
+        rest = "nothing cooler is better" if not found.usable else "a cooler one is better"
+        worst = found.load.items[found.worst].food.name
+        out.print(f"NO PROGRAM KEEPS EVERY LIMIT, least for {worst}; {rest}:", style="bold", markup=False)
     rows = table("", "", "Shelf", ">Dry", ">8 in 10 dry", ">Electricity", ">Limits kept")
     for name, one in (("Found", found.found), ("As written", found.plain)):
         rows.add_row(

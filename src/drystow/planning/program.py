@@ -8,7 +8,7 @@ from drystow.errors import InputError, check_range
 from drystow.machine.draws import NOTHING_KNOWN, Knowledge
 from drystow.machine.load import Load
 from drystow.planning.program_search import Tick, fill
-from drystow.planning.program_stops import Stop, notes_of, stops_of
+from drystow.planning.program_stops import Stop, notes_of, stops_of, worst_of
 from drystow.planning.shelf_steps import ROUND_TEMPERATURE, Bench, rounded
 from drystow.planning.verifying import CONFIDENCES, Verified, Verifier, best_of, nearest_of
 from drystow.said import say
@@ -31,13 +31,13 @@ class ShelfProgram:
     """The program found, beside the one that the load had.
 
     load: with the program found
-    found: that program
+    found: that program; where none is safe the load's own, or one at no time warmer that keeps the limits more often
     plain: the one that the load had
     safe: the program found keeps all limits as sure as asked for
     plain_safe: the load's own program does
     confidence: asked for [-]
     margin: asked for [K]
-    stops: why it is not faster
+    stops: why it is not faster, of a safe one
     notes: sentences
     runs: simulations of the search
     members: of each ensemble
@@ -54,6 +54,18 @@ class ShelfProgram:
     notes: tuple[str, ...]
     runs: int
     members: int
+
+    @property
+    def worst(self) -> int:
+        """Return the number (from 0) of the food whose limit is passed, or that never dries, most often."""
+        return worst_of(self.found)
+
+    @property
+    def usable(self) -> bool:
+        """Return whether the program found may take the place of the load's own: it is another one, and either safe or
+        at no time warmer and better.
+        """
+        return self.found.program != self.plain.program
 
     @property
     def time_saved(self) -> float:
@@ -79,6 +91,8 @@ def find_program(
     tick: Tick = lambda _runs: None,
 ) -> ShelfProgram:
     """Return the fastest shelf program that keeps all limits, beside the load's own program.
+
+    Where none keeps them, nothing warmer than the load's own program is offered.
 
     A pattern search on the simulation with safety factors gathers the fastest programs for every warmest ice front.
     From the fastest on, each is verified with an ensemble, until one keeps the limits in as many members as asked for;
@@ -107,13 +121,16 @@ def find_program(
     top = math.floor((warmest - ZERO_CELSIUS) / ROUND_TEMPERATURE + 1e-6)
     bench, verifier = Bench(load, known), Verifier(load, margin, members, seed, tick, known)
     own = bench.outcome(load.program)
-    fill(bench, rounded(load.program, top), most_steps, top, tick)
+    begin = rounded(load.program, top)
+    fill(bench, begin, most_steps, top, tick)
     plain = verifier.verified(load.program, own)
     plain_safe = verifier.passes(load.program, own, confidence)
     strict = [level for level in CONFIDENCES if level >= confidence]
     passing = [one for level in strict for one in best_of(bench, verifier, level, most_steps, top)]
     passing += [plain] if plain_safe else []
-    found = min(passing, key=lambda one: (one.time, len(one.program))) if passing else nearest_of(bench, verifier)
+    found = min(passing, key=lambda one: (one.time, len(one.program))) if passing else plain
+    if not passing:
+        found = nearest_of(bench, verifier, plain, begin)
     return ShelfProgram(
         load=replace(load, program=found.program),
         found=found,
@@ -122,7 +139,7 @@ def find_program(
         plain_safe=plain_safe,
         confidence=confidence,
         margin=margin,
-        stops=stops_of(bench, verifier, found, confidence, top),
+        stops=stops_of(bench, verifier, found, confidence, top) if passing else (),
         notes=notes_of(load, found, plain, bool(passing), plain_safe),
         runs=bench.runs,
         members=members,

@@ -90,6 +90,42 @@ def _no_gain(trial: Trial, number: int) -> tuple[str, None, str]:
     return "no_gain", None, say("step {step}: warmer is not faster", step=number + 1)
 
 
+def worst_of(found: Verified) -> int:
+    """Return the number (from 0) of the food whose limit is passed, or that never dries, most often; of equals the one
+    whose ice gets warmest.
+
+    found: the program
+    """
+    return max(range(len(found.failed)), key=lambda at: (found.failed[at], found.over[at], found.hottest[at]))
+
+
+def _none_keeps(load: Load, found: Verified, plain: Verified) -> str:
+    worst = worst_of(found)
+    numbers = {
+        "share": 1.0 - found.kept,
+        "food": load.items[worst].food.name,
+        "tray": worst + 1,
+        "hot": both(found.hottest[worst], "temperature"),
+        "limit": both(load.items[worst].limit, "temperature"),
+    }
+    if found.program == plain.program:
+        return say(
+            "no program of up to four days that was tried keeps all limits as surely as asked for, and none that is"
+            " nowhere warmer than the load's own is better: with that a limit is passed, or a tray never dries, in"
+            " {share:.0%} of the runs, worst {food} (tray {tray}): its ice gets as warm as {hot}, its limit is {limit};"
+            " cut it thinner, load less or dry it apart",
+            **numbers,
+        )
+    return say(
+        "no program of up to four days that was tried keeps all limits as surely as asked for; this one is nowhere"
+        " warmer than the load's own and passes a limit, or never dries a tray, in {share:.0%} of the runs instead of"
+        " {own:.0%}, worst {food} (tray {tray}): its ice gets as warm as {hot}, its limit is {limit}; cut it thinner,"
+        " load less or dry it apart",
+        own=1.0 - plain.kept,
+        **numbers,
+    )
+
+
 def notes_of(load: Load, found: Verified, plain: Verified, safe: bool, plain_safe: bool) -> tuple[str, ...]:
     """Return what to know of a program that was found.
 
@@ -100,16 +136,7 @@ def notes_of(load: Load, found: Verified, plain: Verified, safe: bool, plain_saf
     plain_safe: the load's own program does
     """
     if not safe:
-        worst = max(range(len(found.over)), key=lambda at: found.over[at])
-        words = say(
-            "no program of up to four days that was tried keeps all limits as surely as asked for: here a limit is"
-            " passed, or a tray never dries, in {share:.0%} of the runs, most often {food} (tray {tray}); cut it"
-            " thinner, load less or ask for less",
-            share=1.0 - found.kept,
-            food=load.items[worst].food.name,
-            tray=worst + 1,
-        )
-        return (words,)
+        return (_none_keeps(load, found, plain),)
     if not plain_safe:
         words = say(
             "the load's own program passes a limit in {share:.0%} of the runs, so the hours of the two do not compare",

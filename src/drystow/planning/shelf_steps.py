@@ -5,6 +5,8 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, replace
 from typing import NamedTuple
 
+import numpy as np
+
 from drystow.constants import ZERO_CELSIUS
 from drystow.errors import InputError
 from drystow.machine.draws import NOTHING_KNOWN, Knowledge, taught
@@ -18,6 +20,7 @@ COLDEST = -4  # lowest set-point, -20 °C, in steps
 LONGEST_STEP = 96  # longest step before the last, two days, in half hours
 TOLERANCE = 1e-4  # relative error of a step while searching, as in the ensemble
 SAME_TIME = 60.0  # ends that are as near as this are the same [s]
+SAME_TEMPERATURE = 1e-6  # set-points that are as near as this are the same [K]
 
 HOT = {"contact": 0.7, "air": 0.7, "refrigeration": -0.7, "vapour": -0.7, "shelf": 0.7, "resistance": 0.9,
        "conductivity": 0.9}  # fmt: skip
@@ -104,6 +107,23 @@ def merged(steps: Steps) -> Steps:
             step = Step(step.level, 0 if step.halves == 0 else before.halves + step.halves)
         kept.append(step)
     return tuple(kept)
+
+
+def never_warmer(program: tuple[ProgramStep, ...], than: tuple[ProgramStep, ...]) -> bool:
+    """Return whether the shelf is at no time set warmer than with another program.
+
+    program: its steps; the last one holds
+    than: the other's
+    """
+    moments = [0.0]
+    for steps in (program, than):
+        moments += [float(at) for at in np.cumsum([step.duration for step in steps[:-1]])]
+    return all(_set_at(program, at) <= _set_at(than, at) + SAME_TEMPERATURE for at in moments)
+
+
+def _set_at(program: tuple[ProgramStep, ...], moment: float) -> float:
+    ends = np.cumsum([step.duration for step in program[:-1]])
+    return program[int(np.searchsorted(ends, moment, side="right"))].shelf
 
 
 class Bench:

@@ -13,6 +13,7 @@ from drystow.machine.load import Load, ProgramStep
 from drystow.planning.load_plan import Times, last_dry, times_of
 from drystow.planning.program_search import Tick, front
 from drystow.planning.shelf_steps import (
+    COLDEST,
     LONGEST_STEP,
     SAME_TIME,
     Bench,
@@ -20,6 +21,7 @@ from drystow.planning.shelf_steps import (
     Steps,
     Trial,
     merged,
+    never_warmer,
     shelf_program,
 )
 
@@ -28,6 +30,9 @@ CONFIDENCES = (0.8, 0.9, 0.95, 0.99)
 
 FEW, FAR_OFF = 24, 0.25
 """Members that are asked first, and how far from what is asked for they may be [-]. Source: drystow-default."""
+
+TRIED_WHOLE = 5
+"""Programs that the whole ensemble looks at when none passes. Source: drystow-default."""
 
 
 @dataclass(frozen=True)
@@ -40,6 +45,7 @@ class Verified:
     energy: electricity in the plain simulation [J]
     kept: share of the members that are dry with every ice front below its limit and margin [-]
     over: per tray the share of the members whose ice front is warmer than that [-]
+    failed: per tray the share of the members whose ice front is warmer than that, or that never dries [-]
     hottest: per tray the warmest ice front that nine members in ten stay below [K]
     """
 
@@ -49,6 +55,7 @@ class Verified:
     energy: float
     kept: float
     over: tuple[float, ...]
+    failed: tuple[float, ...]
     hottest: tuple[float, ...]
 
 
@@ -93,6 +100,7 @@ class Verifier:
             energy=trial.energy,
             kept=float(good.mean()),
             over=tuple(float(share) for share in over.mean(axis=0)),
+            failed=tuple(float(share) for share in (over | ~np.isfinite(runs.dry)).mean(axis=0)),
             hottest=tuple(float(np.percentile(one, 90.0, method="lower")) for one in runs.hottest.T),
         )
 
@@ -138,13 +146,34 @@ def _a_little_more(steps: Steps, top: int) -> Iterator[Steps]:
                 yield (*before, Step(step.level, longer), *after)
 
 
-def nearest_of(bench: Bench, verifier: Verifier) -> Verified:
-    """Return the program that keeps the limits in the most members when none passes.
+def nearest_of(bench: Bench, verifier: Verifier, own: Verified, begin: Steps) -> Verified:
+    """Return what comes nearest when no program passes: the load's own, or one that keeps the limits more often, is at
+    no time warmer than it, and passes no limit by more.
 
     bench: with its pool
     verifier: with the margin asked for
+    own: the load's own program
+    begin: the same in round numbers
     """
-    found = front(bench) or sorted(bench.tried, key=lambda steps: bench.tried[steps].excess)[:1]
-    few = {steps: verifier.verified(shelf_program(steps), bench.tried[steps], FEW).kept for steps in found}
-    best = max(found, key=lambda steps: few[steps])  # the first, the fastest, of equal ones
-    return verifier.verified(shelf_program(best), bench.tried[best])
+    for down in range(1, begin[0].level - COLDEST + 1):
+        bench.trial(merged(tuple(Step(max(step.level - down, COLDEST), step.halves) for step in begin)))
+    cooler = [
+        steps
+        for steps, trial in bench.tried.items()
+        if not math.isinf(trial.time) and never_warmer(shelf_program(steps), own.program)
+    ]
+    cooler.sort(key=lambda steps: (bench.tried[steps].time, steps))
+    few = {steps: verifier.verified(shelf_program(steps), bench.tried[steps], FEW).kept for steps in cooler}
+    for steps in sorted(cooler, key=lambda steps: -few[steps])[:TRIED_WHOLE]:  # the fastest of equal ones first
+        one = verifier.verified(shelf_program(steps), bench.tried[steps])
+        if one.kept > own.kept and not _passes_by_more(one, own, verifier):
+            return one
+    return own
+
+
+def _passes_by_more(one: Verified, own: Verified, verifier: Verifier) -> bool:
+    """Return whether a program passes the limit of any tray by more than the load's own does."""
+    return any(
+        hot > item.limit - verifier.margin and hot > before
+        for hot, before, item in zip(one.hottest, own.hottest, verifier.load.items, strict=True)
+    )

@@ -116,6 +116,7 @@ class FoundProgram:
     safe: it keeps the limits as surely as asked for
     own_safe: the batch's own program does
     same: it is the batch's own
+    usable: it may take the place of the batch's own: it is safe, or nowhere warmer and better
     asked: runs of 100 that should keep the limits
     margin: distance from the limits [K]
     found: the program
@@ -130,6 +131,7 @@ class FoundProgram:
     safe: bool
     own_safe: bool
     same: bool
+    usable: bool
     asked: int
     margin: float
     found: Way
@@ -188,6 +190,7 @@ def found_program(row: Search) -> FoundProgram:
         safe=data["safe"],
         own_safe=data["own_safe"],
         same=data["same"],
+        usable=data.get("usable", data["safe"]),
         asked=round(100 * data["confidence"]),
         margin=data["margin_k"],
         found=found,

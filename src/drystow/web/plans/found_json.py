@@ -64,6 +64,7 @@ def program_json(question: ProgramQuestion, found: ShelfProgram) -> dict[str, An
     return {
         "safe": found.safe,
         "own_safe": found.plain_safe,
+        "usable": found.usable,
         "confidence": found.confidence,
         "margin_k": found.margin,
         "found": _verified(found.found),

@@ -98,6 +98,8 @@ def _use(request: HttpRequest, batch: Batch, known: Known) -> str:
     if not known.current or request.POST.get("fingerprint") != known.row.fingerprint:
         return _("Somebody changed the batch or the wishes meanwhile, so this program is not for it any more. Search"
                  " again.")  # fmt: skip
+    if not found_program(known.row).usable:
+        return _("No program keeps the limits here, and this one may pass a limit by more, so it is not used.")
     changes, words = {"program": found_program(known.row).found.program}, say("best program")
     try:
         written = records.change(batch, changes, expected=batch.version, who=person(request), words=words)
