@@ -94,6 +94,19 @@ def test_guessing_one_name_from_many_addresses_has_to_wait() -> None:
     assert sign_in(device("192.168.1.77"), "ben").status_code == 302
 
 
+@pytest.mark.parametrize("tries", [5, 40])
+def test_guessing_from_one_address_shuts_the_owner_of_the_name_out_nowhere_else(tries: int) -> None:
+    """However often, whatever the spelling of the name, and also when somebody mistypes at home meanwhile."""
+    for number in range(tries):
+        sign_in(device("192.168.1.66"), ("Ana", "ANA", " ana ")[number % 3], "guess")
+    assert sign_in(device("192.168.1.66"), "Ana").status_code == 429
+    home = device("192.168.1.31")
+    for _mistyped in range(4):
+        assert sign_in(home, "Ana", "wet leaves on the lwan").status_code == 200
+    assert sign_in(home, "Ana").status_code == 302
+    assert sign_in(device("192.168.1.66"), "Ana").status_code == 429  # the guesser still waits
+
+
 def test_guessing_many_names_from_one_address_has_to_wait() -> None:
     for name in "cdefg":
         sign_in(device(), name, "guess")
@@ -114,6 +127,13 @@ def test_each_further_failure_waits_longer_up_to_a_quarter_of_an_hour_and_is_for
     assert waits == [30, 60, 120, 240, 480, 900, 900, 900]
     assert limits.begin_try(keys, now + timedelta(hours=2)) == timedelta(0)
     assert {row.count for row in FailedSignIn.objects.all()} == {1}
+
+
+def test_an_address_counts_once_among_those_that_fail_for_a_name() -> None:
+    for _try in range(4):
+        for last in range(4):
+            assert limits.begin_try(limits.keys("Ana", f"192.168.1.{last}")) == timedelta(0)
+    assert FailedSignIn.objects.get(key="name:ana").count == 4
 
 
 def test_success_forgets_the_failures_of_the_name_but_not_of_the_address() -> None:

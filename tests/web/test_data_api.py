@@ -3,6 +3,7 @@
 import json
 import re
 import tomllib
+from contextlib import nullcontext
 from datetime import UTC, datetime, timedelta
 from typing import Any
 
@@ -12,6 +13,7 @@ from django.test import Client
 from drystow.machine.loadfile import parse_load
 from drystow.machine.run import simulate
 from drystow.reports.load_json import load_json
+from drystow.web.accounts import people
 from drystow.web.batches import judging
 from drystow.web.batches.models import Batch, Weighing
 from drystow.web.data import tokens
@@ -22,6 +24,8 @@ from drystow.web.pantry.models import Package, Place, PlaceReading
 from drystow.web.site import records
 from drystow.web.site.demo import demo_text
 from tests.web.batch_rows import a_batch, a_weighing, an_item, on_tray
+from tests.web.crawl import routes
+from tests.web.lan import LAN, PASSWORD, device, sign_in
 
 LOAD = tomllib.loads(demo_text())
 
@@ -212,6 +216,41 @@ def test_what_is_not_there_is_told_as_json(reader: Program, path: str) -> None:
     answer = reader.get(path)
     assert answer.status_code == 404
     assert answer.json()["message"].startswith("there is no such record")
+
+
+API_ROUTES = sorted(route for route in routes() if route.startswith("api/") and route != "api/v1/")
+
+
+@pytest.mark.parametrize("route", API_ROUTES)
+def test_no_address_of_the_interface_tells_anything_to_who_is_not_known(client: Client, route: str) -> None:
+    """Neither with a token that is none, nor with one that was revoked, nor without; with accounts and without."""
+    address = "/" + re.sub("<[^>]*>", "1", route)
+    revoked, secret = new_token("old", "read")
+    ApiToken.objects.filter(pk=revoked.pk).update(revoked=revoked.created)
+    for token in ("dry_guess", "", secret):
+        for bearer in (f"Bearer {token}", f"bearer {token}", token):
+            for asked in (client, device()):
+                with LAN if asked is not client else nullcontext():
+                    answer = asked.get(address, headers={"Authorization": bearer})
+                    if answer.status_code == 405:  # only takes what is sent
+                        answer = asked.post(address, "{}", "application/json", headers={"Authorization": bearer})
+                assert answer.status_code in (401, 302), (bearer, answer.status_code)
+                assert "paths" not in answer.content.decode()
+    with LAN:
+        assert device().get(address).status_code == 302
+
+
+def test_the_description_is_for_programs_with_a_token_and_people_who_are_signed_in(reader: Program) -> None:
+    with LAN:
+        people.add("cleo", people.VIEWER, PASSWORD)
+        tablet = device()
+        sign_in(tablet, "cleo")
+        assert "paths" in tablet.get("/api/v1/openapi.json").json()
+        program = Client(SERVER_NAME="kitchen")
+        assert "paths" in Program(program, reader.secret).get("openapi.json").json()
+        people.find("cleo").groups.clear()
+        assert tablet.get("/api/v1/openapi.json").status_code == 403
+    assert "paths" in reader.get("openapi.json").json()
 
 
 def test_the_description_needs_no_other_site(client: Client) -> None:

@@ -4,7 +4,7 @@ from django.db import models
 
 
 class FailedSignIn(models.Model):
-    """How often signing in failed for one name, or from one address, and when last."""
+    """How often signing in failed: of a name from an address, from an address, and from how many of them for a name."""
 
     key = models.CharField(max_length=200, unique=True, help_text="name:… or address:…")
     count = models.PositiveIntegerField(default=0)

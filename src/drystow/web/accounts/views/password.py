@@ -30,7 +30,7 @@ def change_password(request: HttpRequest) -> HttpResponse:
         elif not request.user.check_password(form.cleaned_data["old"]):
             form.add_error("old", _("This is not the password of this account."))
         else:
-            limits.succeeded(*counted)
+            limits.succeeded(counted)
             try:
                 people.give_password(name, form.cleaned_data["password"])
             except InputError as problem:

@@ -45,7 +45,7 @@ def sign_in(request: HttpRequest) -> HttpResponse:
                 password=form.cleaned_data["password"],
             )
             if user is not None:
-                limits.succeeded(*counted)
+                limits.succeeded(counted)
                 login(request, user)
                 return redirect(back)
             form.add_error(None, _("Name and password do not belong together. Check both and try again."))

@@ -7,7 +7,7 @@ from ninja.openapi.schema import OpenAPISchema
 
 from drystow import __version__
 from drystow.web.data.api import batches, foods, pantry, readings
-from drystow.web.data.api.access import Bearer
+from drystow.web.data.api.access import Bearer, for_the_known
 from drystow.web.data.api.errors import tell_errors
 from drystow.web.once.sending import HEADER, LONGEST
 
@@ -36,6 +36,7 @@ api = HouseApi(
     description=f"Drystow {__version__}. kg, °C, times with their zone; send a token as Bearer.",
     docs_url=None,
     openapi_url="/openapi.json",
+    docs_decorator=for_the_known,
     auth=Bearer("read"),
 )
 api.add_router("", foods.router)

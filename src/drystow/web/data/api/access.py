@@ -1,12 +1,15 @@
 """Who may ask: a token in the header, one for reading or one for writing too."""
 
 import math
+from collections.abc import Callable
 from typing import Any
 
-from django.http import HttpRequest
-from ninja.errors import HttpError
+from django.conf import settings
+from django.http import HttpRequest, HttpResponse
+from ninja.errors import AuthenticationError, HttpError
 from ninja.security import HttpBearer
 
+from drystow.web.accounts.people import role_of
 from drystow.web.data.models import ApiToken
 from drystow.web.data.tokens import WINDOW, find_token, wait_for
 
@@ -29,6 +32,28 @@ class Bearer(HttpBearer):
         if self.scope == "write" and found.scope != "write":
             raise HttpError(403, "this token may only read; make one that may write on the Data page")
         return found
+
+
+def for_the_known(view: Callable[..., HttpResponse]) -> Callable[..., HttpResponse]:
+    """Return the view of a description of the interface, for programs with a token and people who are signed in.
+
+    Without accounts whoever sits at this computer is known. A token that is sent has to be valid in any case.
+    """
+
+    def answer(request: HttpRequest, *arguments: Any, **options: Any) -> HttpResponse:
+        try:
+            if "Authorization" in request.headers:
+                known = Bearer("read")(request) is not None
+            else:
+                known = not settings.LAN or bool(role_of(request.user))
+            if not known:
+                raise AuthenticationError
+        except (AuthenticationError, HttpError) as problem:
+            told: HttpResponse = view.keywords["api"].on_exception(request, problem)  # type: ignore[attr-defined]
+            return told
+        return view(request, *arguments, **options)
+
+    return answer
 
 
 def who(request: HttpRequest) -> str:
