@@ -6,6 +6,7 @@ from datetime import date
 import pytest
 
 from drystow.errors import InputError
+from drystow.keeping.keeps import keeps_closed, keeps_opened
 from drystow.keeping.kinetics import activation_energy, life_in_store, speed_ratio
 from drystow.keeping.limits import quality_table
 from drystow.keeping.shelf_life import CAP_SENTENCE, LONGEST, KeepingResult, shelf_life, thiamin_left
@@ -27,8 +28,10 @@ def test_carrots_in_a_can_are_limited_by_their_colour_with_the_study_named() -> 
     result = keep("Carrots, raw")
     assert result.limit == "colour"
     assert result.evidence.startswith("storage study")
-    assert result.evidence in result.text
-    assert result.best_before == date(2028, 3, 2)  # 732 days: the 24 months of usu-5494 and hardly more
+    assert result.text.endswith("(from a storage study)")
+    keeps = keeps_closed(result, date(2026, 3, 1))
+    assert keeps is not None
+    assert keeps.best_before == date(2028, 3, 2)  # 732 days: the 24 months of usu-5494 and hardly more
 
 
 def test_other_vegetables_say_that_the_study_is_carried_over() -> None:
@@ -38,7 +41,8 @@ def test_other_vegetables_say_that_the_study_is_carried_over() -> None:
 
 def test_meat_has_no_study_and_says_so() -> None:
     result = keep("Chicken, ground, raw")
-    assert "no storage study" in result.text
+    assert "no storage study" in result.evidence
+    assert result.text.endswith("(estimate)")
     assert any("does not kill germs" in caution for caution in result.cautions)
 
 
@@ -88,7 +92,28 @@ def test_sticky_fruit_in_a_warm_store_is_told() -> None:
 
 
 def test_without_a_day_of_packing_there_is_no_date() -> None:
-    assert keep("Carrots, raw", packed_on=None).best_before is None
+    assert keeps_closed(keep("Carrots, raw"), None) is None
+
+
+def test_food_too_moist_to_keep_has_no_date() -> None:
+    assert keeps_closed(keep("Carrots, raw", moisture=0.25), date(2026, 3, 1)) is None
+
+
+@pytest.mark.parametrize("container", ["can-10", "jar-quart", "pouch-foil7-8x12", "pouch-clear-8x12", "bag-zip-gallon"])
+@pytest.mark.parametrize("food", ["Carrots, raw", "Strawberries, raw", "Chicken, ground, raw", "Cheese, cheddar"])
+def test_an_open_package_never_keeps_longer_than_a_closed_one(food: str, container: str) -> None:
+    text = f'dry_mass = "200 g"\npacked_on = 2026-03-01\n[food]\nname = "{food}"\n[container]\nkind = "{container}"'
+    plan = pack_batch(replace(parse_pack(text), residual_moisture=0.02))
+    closed = keeps_closed(shelf_life(plan), date(2026, 3, 1))
+    assert closed is not None
+    for opened_on in (date(2026, 3, 1), date(2026, 9, 1), date(2029, 9, 1)):
+        opened = keeps_opened(plan, closed, opened_on, plan.pack.seasons)
+        assert opened.best_before <= closed.best_before
+        assert opened.latest is not None
+        assert closed.latest is not None
+        assert opened.latest <= closed.latest
+        assert opened.since == opened_on
+        assert opened.text
 
 
 def test_every_limit_has_a_known_source_and_evidence() -> None:

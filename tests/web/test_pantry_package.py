@@ -7,8 +7,7 @@ from django.test import Client
 from django.utils import timezone
 
 from drystow.foods import table
-from drystow.web.pantry import codes
-from drystow.web.pantry.adapters import facts_of
+from drystow.web.pantry import codes, dates
 from drystow.web.pantry.models import Movement, Package, Place
 from drystow.web.pantry.readings import add_readings
 from drystow.web.site import records
@@ -111,7 +110,8 @@ def test_opening_is_noted_with_its_day(client: Client) -> None:
     made = package(place())
     answer = post(client, made.code, "open", version=1)
     assert Package.objects.get().opened_on == today()
-    assert "the date was for the closed package" in answer.content.decode()
+    assert "its date is that of an open package" in answer.content.decode()
+    assert Package.objects.get().best_before < made.best_before
 
 
 def test_giving_away_needs_somebody_and_discarding_a_reason(client: Client) -> None:
@@ -137,9 +137,9 @@ def test_raw_meat_says_cook(client: Client) -> None:
 
 def days_left(made: Package) -> int:
     """Days until the best-before date as the temperatures have it."""
-    facts = facts_of(made, list(made.movements.select_related("place")), today())
-    assert facts.days_left is not None
-    return facts.days_left
+    keeps = dates.closed(made, list(made.movements.select_related("place")), today())
+    assert keeps is not None
+    return (keeps.best_before - today()).days
 
 
 def test_a_warm_past_shortens_the_life_and_logged_readings_count() -> None:
@@ -152,11 +152,27 @@ def test_a_warm_past_shortens_the_life_and_logged_readings_count() -> None:
     assert days_left(made) < usual - 100
 
 
+def test_a_date_that_warm_places_made_too_late_is_told_and_worked_out_again_on_demand(client: Client) -> None:
+    loft = place("Loft", temperature_c=15.0)
+    made = package(loft, packed_on=today() - timedelta(days=200))
+    records.change(made, dates.again(made, [], today()), expected=1)
+    assert "have been warmer than usual" not in seen(client, made)
+    add_readings(loft, [(timezone.now() - timedelta(days=back), 30.0) for back in range(0, 200, 7)])
+    made.refresh_from_db()
+    before = made.best_before
+    assert "have been warmer than usual" in seen(client, made)
+    post(client, made.code, "reckon", version=made.version)
+    made.refresh_from_db()
+    assert made.best_before is not None
+    assert before is not None
+    assert made.best_before < before
+    assert days_left(made) == (made.best_before - today()).days
+    assert "have been warmer than usual" not in seen(client, made)
+
+
 def test_what_is_over_is_told_on_the_page(client: Client) -> None:
-    oven = place("Loft", temperature_c=50.0)
-    made = package(oven, packed_on=today() - timedelta(days=900))
-    assert days_left(made) < 0
-    assert "its best time is over" in seen(client, made)
+    made = package(place(), packed_on=today() - timedelta(days=900), best_before=today() - timedelta(days=3))
+    assert "Its date is past" in seen(client, made)
 
 
 def test_a_place_with_a_cold_winter_keeps_longer() -> None:

@@ -1,13 +1,21 @@
 """How long a package keeps: the first limit reached, never without the evidence behind it."""
 
 from dataclasses import dataclass
-from datetime import date, timedelta
 from math import isfinite
 
+from drystow.constants import NO_GROWTH
 from drystow.errors import InputError
 from drystow.keeping.food_code import dryness_caution
 from drystow.keeping.kinetics import speed_ratio
-from drystow.keeping.limits import Limit, colour, crispness, eating_quality, oxygen, quality_table
+from drystow.keeping.limits import (
+    Limit,
+    colour,
+    crispness,
+    eating_quality,
+    evidence_word,
+    oxygen,
+    quality_table,
+)
 from drystow.keeping.survival import NO_KILL_STEP
 from drystow.packing.plan import PackPlan, describe_time
 from drystow.packing.seasons import DAY, YEAR, describe, mean_temperature
@@ -25,7 +33,7 @@ class KeepingResult:
     """How long a package keeps.
 
     limit: name of the limit that may come first
-    best_before: day of packing plus the low time, None without a day of packing
+    keeps: dry enough to keep, and longer than a day; without it there is no best-before date
     low: pessimistic time to the first limit [s]
     central: best estimate of it [s]
     high: optimistic time [s]
@@ -37,7 +45,7 @@ class KeepingResult:
     """
 
     limit: str
-    best_before: date | None
+    keeps: bool
     low: float
     central: float
     high: float
@@ -54,18 +62,28 @@ class KeepingResult:
 
     @property
     def text(self) -> str:
-        """Return the claim in one sentence, with its evidence. Source: definition."""
-        low, high = describe_time(self.low), describe_time(self.high)
-        if low == high:
-            return say("{time} until {limit} suffers ({evidence})", time=low, limit=self.limit, evidence=self.evidence)
-        least, most = ends(low, high)
-        return say(
-            "{low} to {high} until {limit} suffers ({evidence})",
-            low=least,
-            high=most,
-            limit=self.limit,
-            evidence=self.evidence,
-        )
+        """Return the claim in one sentence, with its evidence in a word. Source: definition."""
+        low, _, high = self.days
+        return claim(low, high, self.limit, self.evidence)
+
+
+def claim(low: int, high: int, limit: str, evidence: str) -> str:
+    """Return how long food keeps in one sentence, with its evidence in a word.
+
+    low: least time in days
+    high: most in days
+    limit: name of what ends it
+    evidence: class of the evidence
+    Source: definition.
+    """
+    least, most = describe_time(low * DAY), describe_time(high * DAY)
+    evidence = evidence_word(evidence)
+    if least == most:
+        return say("{time} until {limit} suffers ({evidence})", time=least, limit=limit, evidence=evidence)
+    least, most = ends(least, most)
+    return say(
+        "{low} to {high} until {limit} suffers ({evidence})", low=least, high=most, limit=limit, evidence=evidence
+    )
 
 
 def shelf_life(plan: PackPlan) -> KeepingResult:
@@ -78,10 +96,9 @@ def shelf_life(plan: PackPlan) -> KeepingResult:
     low, central, high = (
         min(min(getattr(limit, name) for limit in limits), LONGEST) for name in ("low", "central", "high")
     )
-    packed = plan.pack.packed_on
     return KeepingResult(
         limit=limits[0].name,
-        best_before=packed + timedelta(days=int(low / DAY)) if packed else None,
+        keeps=plan.water_activity < NO_GROWTH and low >= DAY,
         low=low,
         central=central,
         high=high,
@@ -123,16 +140,7 @@ def _notes(plan: PackPlan, limits: tuple[Limit, ...], low: float, high: float) -
     if limits[0].name == "crispness" and low == 0:
         notes.append(say("The food is already so moist that it is not crisp."))
     if limits[0].name == "colour":
-        later = next(limit for limit in limits if limit.name == "eating quality")
-        least, most = ends(describe_time(later.low), describe_time(later.high))
-        notes.append(
-            say(
-                "Darkened food is still food: eating quality is put at {low} to {high} ({evidence}).",
-                low=least,
-                high=most,
-                evidence=later.evidence,
-            )
-        )
+        notes.append(say("Darkened food is still food: its eating quality lasts longer than its color."))
     if (left := thiamin_left(pack.food.food_class, low)) is not None:
         notes.append(
             say("About {left:.0%} of the thiamin is left by then, judged by food about 50 years old.", left=left)

@@ -5,9 +5,9 @@ from datetime import date
 from math import isfinite
 from typing import Any
 
-from drystow.constants import NO_GROWTH
 from drystow.errors import InputError
-from drystow.keeping.limits import Limit
+from drystow.keeping.keeps import Keeps, keeps_closed
+from drystow.keeping.limits import Limit, evidence_word
 from drystow.keeping.shelf_life import KeepingResult, shelf_life
 from drystow.packing.packfile import PackFile
 from drystow.packing.plan import PackPlan, describe_time, pack_batch
@@ -42,6 +42,11 @@ class PackagePlan:
     serving: tuple[str, ...]
 
     @property
+    def keeps(self) -> Keeps | None:
+        """How long one closed package keeps, None without a day of packing or when it is too moist to keep."""
+        return keeps_closed(self.keeping, self.packing.pack.packed_on)
+
+    @property
     def cautions(self) -> tuple[str, ...]:
         """Every caution once, packing first."""
         return tuple(dict.fromkeys((*self.packing.cautions, *self.keeping.cautions, *self.serving)))
@@ -60,7 +65,7 @@ class PackagePlan:
 
     def as_dict(self) -> dict[str, Any]:
         """Return the plan as plain data with units in the names, for JSON."""
-        plan, keeping, box = self.packing, self.keeping, self.packing.container
+        plan, keeping, keeps, box = self.packing, self.keeping, self.keeps, self.packing.container
         low, central, high = keeping.days
         return {
             "title": plan.pack.title,
@@ -89,10 +94,10 @@ class PackagePlan:
             },
             "open_limit_min": plan.open_limit / 60 if isfinite(plan.open_limit) else None,
             "keeping": {
-                "text": keeping.text,
+                "text": keeping.text if keeping.keeps else "",
                 "limit": keeping.limit,
                 "evidence": keeping.evidence,
-                "best_before": keeping.best_before.isoformat() if keeping.best_before else None,
+                "best_before": keeps.best_before.isoformat() if keeps else None,
                 "low_days": low,
                 "central_days": central,
                 "high_days": high,
@@ -156,9 +161,13 @@ def plan_sentences(plan: PackagePlan, units: str = "us") -> list[str]:
     if packing.open_limit < DAY:
         longest = duration_text(packing.open_limit)
         lines.append(say("Do not let the food lie open for more than about {time}.", time=longest))
-    lines.append(say("Keeps {time}.", time=keeping.text))
-    if best := _best_before(plan, pack.packed_on):
-        lines.append(say("Best before {day} ({evidence}).", day=date_text(best), evidence=keeping.evidence))
+    if not keeping.keeps:
+        lines.append(say("It is too moist to keep: there is no best-before date."))
+    else:
+        lines.append(say("Keeps {time}.", time=keeping.text))
+    if keeps := plan.keeps:
+        day, evidence = date_text(keeps.best_before), evidence_word(keeps.evidence)
+        lines.append(say("Best before {day} ({evidence}).", day=day, evidence=evidence))
     if plan.water_to_add is not None and plan.fresh_equivalent is not None:
         lines.append(
             say(
@@ -201,14 +210,14 @@ def package_labels(
         raise InputError("packed_on", say("a label needs the day of packing; write packed_on = 2027-03-12"))
     if packed_on is not None and packed_on != pack.packed_on:
         plan = package_plan(replace(pack, packed_on=packed_on))
-    best_before = _best_before(plan, day)
+    keeps = plan.keeps
     label = Label(
         food=pack.food.name,
         packed_on=day,
         lot=lot or pack.lot,
         net_mass=plan.packing.filling.mass_each,
-        best_before=best_before,
-        best_before_basis=plan.keeping.evidence if best_before else "",
+        best_before=keeps.best_before if keeps else None,
+        best_before_basis=keeps.evidence if keeps else "",
         water_to_add=plan.water_to_add,
         fresh_equivalent=plan.fresh_equivalent,
         allergens=pack.food.allergens,
@@ -221,13 +230,6 @@ def package_labels(
         gtin=gtin,
     )
     return [label] * (count or plan.packing.filling.count)
-
-
-def _best_before(plan: PackagePlan, packed_on: date | None) -> date | None:
-    """Return the date to print: none for food too moist to keep, or that keeps for less than a day."""
-    if packed_on is None or plan.packing.water_activity >= NO_GROWTH or plan.keeping.low < DAY:
-        return None
-    return plan.keeping.best_before
 
 
 def _limit(limit: Limit) -> dict[str, Any]:

@@ -3,7 +3,6 @@
 from collections import defaultdict
 from collections.abc import Iterable
 from dataclasses import dataclass
-from datetime import date
 from typing import Any
 
 from drystow.costs.batch import JOULES_PER_KWH, BatchCost, Prices, batch_cost
@@ -18,6 +17,7 @@ from drystow.units import kelvin
 from drystow.web.batches.models import Batch, Item, Load, Weighing
 from drystow.web.batches.solids import net_g
 from drystow.web.pantry.adapters import contents_of, remembered_plan, usual_seasons
+from drystow.web.pantry.dates import columns_of, keeps_of
 from drystow.web.pantry.models import Package, Place
 from drystow.web.site.models import Household
 
@@ -98,31 +98,30 @@ def plan_of(batch: Batch, item: Item, food: Food, house: Household, data: dict[s
     )
 
 
-def package_rows(batch: Batch, item: Item, plan: PackagePlan, best_before: date | None, place: Place) -> list[Package]:
-    """Return the packages of a plan, not saved yet and without codes.
-
-    best_before: day to print, None where the plan gives none
-    """
+def package_rows(batch: Batch, item: Item, plan: PackagePlan, place: Place) -> list[Package]:
+    """Return the packages of a plan, not saved yet and without codes."""
     pack, filling = plan.packing.pack, plan.packing.filling
-    values = contents_of(pack.food, filling.mass_each, pack.residual_moisture) | {
-        "batch": batch,
-        "item": item,
-        "lot": batch.lot,
-        "food": item.food,
-        "name": item.name,
-        "place": place,
-        "container": filling.container.id,
-        "net_mass_kg": filling.mass_each,
-        "left_mass_kg": filling.mass_each,
-        "packed_on": pack.packed_on,
-        "best_before": best_before,
-        "basis": plan.keeping.evidence[:200] if best_before else "",
-        "residual_moisture": pack.residual_moisture,
-        "size_m": pack.size,
-        "powder": pack.powder,
-        "absorbers": plan.packing.absorbers.text[:80] if plan.packing.absorbers.sachets else "",
-        "cost": item.price / filling.count,
-    }
+    values = (
+        contents_of(pack.food, filling.mass_each, pack.residual_moisture)
+        | columns_of(plan.keeps)
+        | {
+            "batch": batch,
+            "item": item,
+            "lot": batch.lot,
+            "food": item.food,
+            "name": item.name,
+            "place": place,
+            "container": filling.container.id,
+            "net_mass_kg": filling.mass_each,
+            "left_mass_kg": filling.mass_each,
+            "packed_on": pack.packed_on,
+            "residual_moisture": pack.residual_moisture,
+            "size_m": pack.size,
+            "powder": pack.powder,
+            "absorbers": plan.packing.absorbers.text[:80] if plan.packing.absorbers.sachets else "",
+            "cost": item.price / filling.count,
+        }
+    )
     return [Package(**values) for _number in range(filling.count)]
 
 
@@ -131,13 +130,14 @@ def label_of(package: Package, prefix: str, gs1: bool) -> Label:
 
     prefix: address of the package pages
     """
+    keeps = keeps_of(package)
     return Label(
         food=package.name,
         packed_on=package.packed_on,
         lot=package.lot,
         net_mass=package.net_mass_kg,
-        best_before=package.best_before,
-        best_before_basis=package.basis if package.best_before else "",
+        best_before=keeps.best_before if keeps else None,
+        best_before_basis=keeps.evidence if keeps else "",
         water_to_add=package.water_to_add_kg,
         fresh_equivalent=package.fresh_kg,
         allergens=tuple(package.allergens),

@@ -14,6 +14,8 @@ from drystow.units import kelvin
 from drystow.web.batches.models import Item
 from drystow.web.demo.menu import CONTAINERS, GIFTS
 from drystow.web.demo.year import Run
+from drystow.web.pantry.adapters import contents_of
+from drystow.web.pantry.dates import columns_of, opened
 from drystow.web.pantry.models import Movement, Package, Place
 
 CODE_SIGNS = "23456789ABCDEFGHJKMNPQRSTVWXYZ"
@@ -90,7 +92,6 @@ def _pack_item(stock: Stock, run: Run, item: Item) -> None:
     count = plan.packing.filling.count
     share = item.mass_kg / sum(other.mass_kg for other in run.items)
     cost = (item.price + share * (run.batch.energy_kwh or 0.0) * stock.tariff) / count + CONTAINER_PRICE
-    fresh = item.mass_kg / count
     for _ in range(count):
         net = round(dry / count * stock.chance.uniform(0.985, 1.0), 3)
         at = run.batch.opened_at + timedelta(minutes=stock.chance.uniform(5, 55))
@@ -105,20 +106,14 @@ def _pack_item(stock: Stock, run: Run, item: Item) -> None:
             net_mass_kg=net,
             left_mass_kg=net,
             packed_on=run.batch.opened_at.date(),
-            best_before=plan.keeping.best_before,
-            basis=plan.keeping.evidence[:200],
-            water_to_add_kg=plan.water_to_add,
-            fresh_kg=fresh,
-            energy_kcal=round(food.nutrients.get("energy_kcal", 0.0) * fresh * 10, 1),
-            protein_g=round(food.nutrients.get("protein_g", 0.0) * fresh * 10, 1),
             residual_moisture=round(moisture, 4),
             size_m=item.size_m,
             absorbers=plan.packing.absorbers.text[:80] if plan.packing.absorbers.sachets else "",
-            raw_animal=food.raw_animal,
-            allergens=list(food.allergens),
             cost=round(cost, 2),
             created_at=at,
             changed_at=at,
+            **contents_of(food, net, moisture),
+            **columns_of(plan.keeps),
         )
         stock.packages.append(package)
         stock.moved(package, "packed", at, mass_kg=net, place=place)
@@ -198,3 +193,6 @@ def _use(stock: Stock, package: Package, at: datetime) -> None:
         package.left_mass_kg = 0.0 if last else round(package.left_mass_kg - taken, 3)
     if package.left_mass_kg <= 0:
         package.state = "used"
+    if package.state == "open":
+        for name, value in opened(package, at.date()).items():
+            setattr(package, name, value)

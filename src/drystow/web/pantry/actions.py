@@ -6,6 +6,7 @@ at the same moment count one after the other. Taking a change back adds a counte
 
 from collections.abc import Iterator
 from contextlib import contextmanager
+from copy import copy
 from typing import Any
 
 from django.db import transaction
@@ -15,7 +16,7 @@ from django.utils.translation import gettext as _
 from drystow.errors import InputError
 from drystow.reports.text import mass_text
 from drystow.said import say
-from drystow.web.pantry import books
+from drystow.web.pantry import books, dates
 from drystow.web.pantry.models import Movement, Package, Place
 from drystow.web.site import records
 from drystow.web.site.models import Change
@@ -34,7 +35,8 @@ def open_package(package: Package, *, expected: int | None, who: str = "") -> Pa
     with _locked(package) as current:
         if current.state != "stored":
             raise InputError("state", _("this package is %(state)s already") % {"state": current.get_state_display()})
-        changes = {"state": "open", "opened_on": timezone.localdate()}
+        today = timezone.localdate()
+        changes = {"state": "open", "opened_on": today} | dates.opened(current, today)
         changed = records.change(current, changes, expected=expected, who=who, words=say("opened"))
         _moved(changed, "opened", who=who)
     return changed
@@ -62,7 +64,8 @@ def take(
         taken = left_kg if empty else mass_kg
         changes: dict[str, Any] = {"left_mass_kg": left_kg - taken, "state": kind if empty else "open"}
         if current.opened_on is None and not (empty and kind in ("given", "discarded")):
-            changes["opened_on"] = timezone.localdate()
+            today = timezone.localdate()
+            changes |= {"opened_on": today} | dates.opened(current, today)
         words = say("{what} {mass}", what=in_english(dict(Movement.KINDS)[kind]), mass=mass_text(taken, "si"))
         changed = records.change(current, changes, expected=expected, who=who, words=words)
         _moved(changed, kind, mass_kg=taken, who=who, to=to, note=note)
@@ -75,9 +78,24 @@ def move(package: Package, place: Place, *, expected: int | None, who: str = "")
         if place.pk == current.place_id:
             raise InputError("place", _("it is there already; choose another place"))
         words = say("moved to {place}", place=place.name)
-        changed = records.change(current, {"place": place}, expected=expected, who=who, words=words)
+        stays = [*_movements(current), Movement(package=current, kind="moved", at=timezone.now(), place=place)]
+        there = copy(current)
+        there.place = place
+        changes = {"place": place} | dates.again(there, stays, timezone.localdate())
+        changed = records.change(current, changes, expected=expected, who=who, words=words)
         _moved(changed, "moved", place=place, who=who)
     return changed
+
+
+def reckon(package: Package, *, expected: int | None, who: str = "") -> Package:
+    """Work out the date of a package again, by the temperatures that it has met."""
+    with _locked(package) as current:
+        changes = dates.again(current, _movements(current), timezone.localdate())
+        return records.change(current, changes, expected=expected, who=who, words=say("date worked out again"))
+
+
+def _movements(package: Package) -> list[Movement]:
+    return list(Movement.objects.filter(package=package).select_related("place"))
 
 
 def count(package: Package, found_kg: float, *, expected: int | None, who: str = "", note: str = "") -> Package:
@@ -90,6 +108,9 @@ def count(package: Package, found_kg: float, *, expected: int | None, who: str =
         changes: dict[str, Any] = {"left_mass_kg": 0.0 if gone else found_kg}
         if gone or current.state in books.CLOSED:
             changes["state"] = "used" if gone else "open"
+        if changes.get("state") == "open" and current.opened_on is None:
+            today = timezone.localdate()
+            changes |= {"opened_on": today} | dates.opened(current, today)
         words = say("counted: {left}", left=mass_text(found_kg, "si"))
         changed = records.change(current, changes, expected=expected, who=who, words=words)
         _moved(changed, "counted", mass_kg=changes["left_mass_kg"] - left_kg, who=who, note=note)

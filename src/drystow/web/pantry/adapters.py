@@ -1,7 +1,7 @@
 """Between the rows of the pantry and the engine: how long a package keeps, how it is served, what is in it."""
 
 from dataclasses import dataclass, replace
-from datetime import date, timedelta
+from datetime import date
 from typing import Any
 
 from django.core.exceptions import ObjectDoesNotExist
@@ -16,7 +16,7 @@ from drystow.keeping.shelf_life import KeepingResult
 from drystow.keeping.survival import NO_KILL_STEP
 from drystow.packing.containers import container, containers
 from drystow.packing.packfile import PackFile
-from drystow.packing.seasons import DAY, YEAR, Season
+from drystow.packing.seasons import YEAR, Season
 from drystow.reports.package_plan import PackagePlan, package_plan
 from drystow.reports.text import duration_text, mass_text, water_text
 from drystow.said import ends, say
@@ -43,8 +43,6 @@ class PackageFacts:
     """What the page of a package says.
 
     keeping: time to the first limit at the temperatures it has met, None when the food is not known
-    best_before: as it follows from these temperatures
-    days_left: until that day, negative when it is over
     soaking: (kind of water, time in words)
     how: one sentence for the cook
     cautions: sentences on safety
@@ -52,8 +50,6 @@ class PackageFacts:
     """
 
     keeping: KeepingResult | None
-    best_before: date | None
-    days_left: int | None
     soaking: tuple[tuple[str, str], ...]
     how: str
     cautions: tuple[str, ...]
@@ -66,6 +62,12 @@ def known_food(ref: str) -> Food | None:
         return food_of(ref)
     except (DrystowError, ObjectDoesNotExist):
         return None
+
+
+def stored_food(package: Package) -> Food | None:
+    """Return the food of a package with the package's own raw mark, None when no table knows it any more."""
+    food = known_food(package.food)
+    return None if food is None else replace(food, raw_animal=package.raw_animal)
 
 
 def usual_moisture(food: Food) -> float:
@@ -106,18 +108,14 @@ def facts_of(package: Package, movements: list[Movement], today: date) -> Packag
 
     movements: all of the package, oldest first, with their places
     """
-    food, raw = known_food(package.food), package.raw_animal
+    food, raw = stored_food(package), package.raw_animal
     if food is None:
-        return PackageFacts(None, None, None, (), "", (NO_KILL_STEP, *raw_cautions(COOKING_TARGETS[0])) if raw else ())
-    food = replace(food, raw_animal=raw)
-    plan = _plan(package, food, store_of(package, movements, today))
+        return PackageFacts(None, (), "", (NO_KILL_STEP, *raw_cautions(COOKING_TARGETS[0])) if raw else ())
+    plan = plan_in(package, food, store_of(package, movements, today))
     if plan is None:
-        return PackageFacts(None, None, None, (), "", (*((NO_KILL_STEP,) if raw else ()), *serving_cautions(food)))
-    best_before = package.packed_on + timedelta(days=int(plan.keeping.low / DAY))
+        return PackageFacts(None, (), "", (*((NO_KILL_STEP,) if raw else ()), *serving_cautions(food)))
     return PackageFacts(
         keeping=plan.keeping,
-        best_before=best_before,
-        days_left=(best_before - today).days,
         soaking=tuple(
             ("hot" if time.hot else "cold", " – ".join(ends(duration_text(time.low), duration_text(time.high))))
             for time in plan.soaking
@@ -155,7 +153,8 @@ def remembered_plan(pack: PackFile) -> PackagePlan:
     return plan
 
 
-def _plan(package: Package, food: Food, seasons: tuple[Season, ...]) -> PackagePlan | None:
+def plan_in(package: Package, food: Food, seasons: tuple[Season, ...]) -> PackagePlan | None:
+    """Return how the food of a package keeps in its container, None when the container is not known."""
     if package.container not in containers():
         return None
     box = container(package.container)
@@ -232,12 +231,3 @@ def days_of_food(energy_kcal: float, protein_g: float, house: Household) -> dict
     need = {"energy": house.people * house.energy_kcal_day, "protein": house.people * house.protein_g_day}
     have = {"energy": energy_kcal, "protein": protein_g}
     return {name: have[name] / need[name] if need[name] > 0 else None for name in need}
-
-
-def estimated(package: Package) -> tuple[date | None, str]:
-    """Return best-before date and its basis for a package in its place, nothing when it cannot be said."""
-    food = known_food(package.food)
-    plan = _plan(package, food, usual_seasons(package.place, package.packed_on)) if food is not None else None
-    if plan is None or plan.keeping.low < DAY:
-        return None, ""
-    return plan.keeping.best_before, plan.keeping.evidence[:200]

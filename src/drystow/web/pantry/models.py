@@ -85,6 +85,8 @@ class Package(Record):
     state = models.CharField(max_length=10, choices=STATES, default="stored", db_index=True)
     packed_on = models.DateField()
     best_before = models.DateField(null=True, blank=True, db_index=True)
+    best_until = models.DateField(null=True, blank=True)
+    limit = models.CharField(max_length=40, blank=True)
     basis = models.CharField(max_length=200, blank=True)
     opened_on = models.DateField(null=True, blank=True)
     water_to_add_kg = models.FloatField(null=True, blank=True)

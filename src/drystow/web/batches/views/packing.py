@@ -15,7 +15,7 @@ from django.utils.translation import ngettext
 
 from drystow.errors import InputError
 from drystow.foods.model import Food
-from drystow.reports.package_plan import PackagePlan, package_labels, plan_sentences
+from drystow.reports.package_plan import PackagePlan, plan_sentences
 from drystow.said import say
 from drystow.web.batches.adapters import foods_of, tray_loads
 from drystow.web.batches.models import Batch, Item
@@ -139,8 +139,7 @@ def _plan(
 
 def _pack(form: PackForm, batch: Batch, item: Item, plan: PackagePlan, proof: Proved, who: str) -> int:
     """Write down the packages of an item and return how many."""
-    best_before = package_labels(plan, count=1)[0].best_before
-    rows = package_rows(batch, item, plan, best_before, form.cleaned_data["place"])
+    rows = package_rows(batch, item, plan, form.cleaned_data["place"])
 
     def write() -> Package:
         with transaction.atomic():

@@ -11,6 +11,7 @@ from drystow.errors import InputError
 from drystow.web.data.api.access import WRITE, who
 from drystow.web.data.api.paging import PageNumber, page_of
 from drystow.web.pantry import actions, stock
+from drystow.web.pantry.dates import keeps_of
 from drystow.web.pantry.models import Package, Place
 from drystow.web.pantry.readings import add_readings as write_readings
 
@@ -120,6 +121,7 @@ def _place(pk: int) -> Place:
 
 
 def _package(row: Package) -> dict[str, Any]:
+    keeps = keeps_of(row)
     return {
         "code": row.code,
         "version": row.version,
@@ -133,7 +135,15 @@ def _package(row: Package) -> dict[str, Any]:
         "net_mass_kg": row.net_mass_kg,
         "left_mass_kg": row.left_mass_kg,
         "packed_on": row.packed_on,
-        "best_before": row.best_before,
+        "best_before": keeps.best_before if keeps else None,
+        "keeps": keeps
+        and {
+            "text": keeps.text,
+            "days": keeps.days,
+            "since": keeps.since,
+            "limit": keeps.limit,
+            "evidence": keeps.evidence,
+        },
         "water_to_add_kg": row.water_to_add_kg,
         "raw_animal": row.raw_animal,
         "allergens": row.allergens,

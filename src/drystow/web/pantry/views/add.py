@@ -12,11 +12,12 @@ from django.utils.translation import gettext as _
 
 from drystow.foods.model import Food
 from drystow.foods.table import find
+from drystow.keeping.keeps import Keeps
 from drystow.said import say
 from drystow.web.batches.adapters import foods_of
 from drystow.web.foods.models import OwnFood
-from drystow.web.pantry import actions
-from drystow.web.pantry.adapters import UNKNOWN_FOOD, contents_of, estimated, known_food, usual_moisture
+from drystow.web.pantry import actions, dates
+from drystow.web.pantry.adapters import UNKNOWN_FOOD, contents_of, known_food, usual_moisture
 from drystow.web.pantry.codes import create_package
 from drystow.web.pantry.forms import AddForm
 from drystow.web.pantry.models import Package, Place
@@ -85,9 +86,9 @@ def _package(data: dict[str, Any], food: Food | None) -> Package:
         for name, value in contents_of(food, data["net"], package.residual_moisture).items():
             setattr(package, name, value)
         if data["best_before"] is None:
-            package.best_before, package.basis = estimated(package)
+            dates.write(package, dates.closed(package, [], day))
     if data["best_before"] is not None:
-        package.best_before, package.basis = data["best_before"], say("as written on the package")
+        dates.write(package, Keeps(day, data["best_before"], None, "", dates.BY_HAND))
     package.raw_animal = data["raw_animal"]
     return package
 

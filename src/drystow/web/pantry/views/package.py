@@ -16,6 +16,7 @@ from drystow.said import say
 from drystow.web.batches.proved import packed_unproved
 from drystow.web.pantry import actions, books
 from drystow.web.pantry.adapters import facts_of, serving_of
+from drystow.web.pantry.dates import keeps_of, too_late
 from drystow.web.pantry.forms import DiscardForm, GiveForm, MoveForm, PartForm
 from drystow.web.pantry.models import Movement, Package
 from drystow.web.site import records
@@ -62,7 +63,7 @@ def _form(units: str, package: Package, action: str, data: Any = None) -> HouseF
     parts: dict[str, type[PartForm]] = {"use": PartForm, "give": GiveForm, "discard": DiscardForm}
     if action in parts:
         return parts[action](data, left_kg=package.left_mass_kg, **options)
-    if action not in ("open", "move", "bin"):
+    if action not in ("open", "move", "bin", "reckon"):
         raise Http404
     return MoveForm(data, **options) if action == "move" else HouseForm(data, **options)
 
@@ -71,6 +72,8 @@ def _write(form: HouseForm, package: Package, action: str, who: str) -> Callable
     data, options = form.cleaned_data, dict[str, Any](expected=form.expected, who=who)
     if action == "open":
         return lambda: actions.open_package(package, **options)
+    if action == "reckon":
+        return lambda: actions.reckon(package, **options)
     if action == "move":
         return lambda: actions.move(package, data["place"], **options)
     if action == "bin":
@@ -86,6 +89,8 @@ def _told(action: str, package: Package, taken: float, units: str) -> str:
         return _("The package is in the bin.")
     if action == "move":
         return _("It is now in: %(place)s.") % {"place": package.place.name}
+    if action == "reckon":
+        return _("The date is worked out again; print a new label for it.")
     if action == "open":
         return _("Opened. Keep it closed and dry, and use it soon.")
     if action == "use" and (water := serving_of(package, taken, units)["water"]):
@@ -102,7 +107,8 @@ def _page(request: HttpRequest, package: Package, bound: dict[str, HouseForm]) -
     names = () if package.binned_at or package.state in books.CLOSED else ("use", "give", "discard", "move", "open")
     forms = {name: bound.get(name) or _form(units, package, name) for name in names}
     facts = facts_of(package, movements, today)
-    days_left = _days_left(package, facts.days_left, today)
+    keeps = keeps_of(package)
+    days_left = (keeps.best_before - today).days if keeps else None
     portions = SHARES if package.left_mass_kg else ()
     return render(
         request,
@@ -110,6 +116,8 @@ def _page(request: HttpRequest, package: Package, bound: dict[str, HouseForm]) -
         {
             "package": package,
             "facts": facts,
+            "keeps": keeps,
+            "too_late": too_late(package, movements, today),
             "over": days_left is not None and days_left < 0,
             "left_words": in_words(describe_time(days_left * DAY)) if days_left is not None and days_left >= 0 else "",
             "whole": serving_of(package, package.net_mass_kg, units),
@@ -128,10 +136,3 @@ def _page(request: HttpRequest, package: Package, bound: dict[str, HouseForm]) -
 
 def _container(name: str) -> str:
     return containers()[name].name if name in containers() else name
-
-
-def _days_left(package: Package, from_store: int | None, today: Any) -> int | None:
-    """Return the days left by the date as logged temperatures have it, else by the date on the label."""
-    if from_store is not None:
-        return from_store
-    return (package.best_before - today).days if package.best_before else None

@@ -5,6 +5,7 @@ from typing import Any
 from django import template
 
 from drystow.errors import DrystowError
+from drystow.keeping.limits import evidence_word
 from drystow.said import ends
 from drystow.web.site.words import in_words, problem_words, sentence_words
 
@@ -15,6 +16,12 @@ register = template.Library()
 def told(text: Any) -> str:
     """Return a sentence, a word or an error of the engine in the language of the page."""
     return problem_words(text) if isinstance(text, DrystowError) else in_words(text or "")
+
+
+@register.filter
+def evidence(text: str) -> str:
+    """Return a class of evidence in a cook's word, in the language of the page."""
+    return in_words(evidence_word(text))
 
 
 @register.filter

@@ -1,0 +1,163 @@
+"""A package has one date and one range: every page, list, label, file and answer that speaks of it says the same.
+
+Packages are drawn at random, packed on the packing page, moved and opened on their own page, and looked for everywhere.
+"""
+
+import csv
+import io
+import json
+import random
+import re
+from collections.abc import Iterator
+from datetime import date, datetime, timedelta
+
+import openpyxl
+import pytest
+from django.test import Client
+
+from drystow.foods import table
+from drystow.packing.containers import containers
+from drystow.reports.text import MONTHS
+from drystow.web.batches.models import Batch
+from drystow.web.data.tokens import new_token
+from drystow.web.pantry.models import Package
+from drystow.web.site import records
+from tests.engine.pdf_reading import page_texts
+from tests.web.batch_rows import a_batch, an_item
+from tests.web.pantry_rows import place, today
+
+FOODS = (
+    "Strawberries, raw", "Carrots, raw", "Chicken, breast, boneless, skinless, raw", "Cheese, cheddar",
+    "Milk, whole", "Basil, fresh", "Fish, salmon, Atlantic, wild, raw", "Corn, sweet, yellow, raw",
+)  # fmt: skip
+SILENT = ("packing", "done", "lot")  # pages that may say nothing of a packed package's date
+DAY = re.compile(r"\b(\d{1,2}) (" + "|".join(MONTHS) + r")[a-z]* (\d{4})")
+TERM = r"(?:more than )?\d+(?: days| months| years)?"
+RANGE = re.compile(rf"({TERM}(?: to {TERM})?) until ([a-z ]+?) suffers")
+
+
+def days_in(text: str) -> set[date]:
+    """Every date that stands in a text as people write it."""
+    months = [str(month) for month in MONTHS]
+    return {date(int(year), months.index(month) + 1, int(day)) for day, month, year in DAY.findall(text)}
+
+
+def words(page: bytes) -> str:
+    """The text of a page's main part, without what is folded away."""
+    html = page.decode().replace("\N{NO-BREAK SPACE}", " ")
+    main = html[html.index("<main") : html.index("</main>")]
+    return " ".join(re.sub(r"<[^>]+>", " ", re.sub(r"<details.*?</details>", "", main, flags=re.S)).split())
+
+
+def packed(client: Client, chance: random.Random) -> tuple[Batch, str]:
+    """A batch with one packed food, and what the packing page said before."""
+    batch = a_batch(stage="packing")
+    item = an_item(batch, table.find(chance.choice(FOODS), 1)[0])
+    cellar = place(f"Cellar {batch.pk}", temperature_c=chance.choice((4.0, 15.0, 21.0, 29.0)))
+    shed = place(f"Shed {batch.pk}", temperature_c=27.0, winter_c=chance.choice((None, 2.0)))
+    kind = chance.choice([name for name, box in containers().items() if box.volume < 0.005])
+    day = today() - timedelta(days=chance.randrange(1, 300))
+    data = {
+        "item": item.pk, "version": 1, "dry": f"{chance.randrange(15, 35)} g", "container": kind, "count": 1,
+        "moisture": f"{chance.choice((1.5, 3, 6)):g} %", "place": chance.choice((cellar, shed)).pk,
+        "packed_on": day.isoformat(), "confirmed": "on",
+    }  # fmt: skip
+    address = f"/batches/{batch.pk}/packing/"
+    before = client.post(address, data | {"do": "plan"})
+    assert client.post(address, data | {"do": "pack"}).status_code == 302
+    return batch, words(before.content)
+
+
+def told(client: Client, batch: Batch, package: Package) -> Iterator[tuple[str, set[date], set[tuple[str, str]]]]:
+    """Yield (where, dates, ranges) for every output that speaks of a package."""
+    pages = (
+        f"/pantry/p/{package.code}/", f"/pantry/lot/{package.lot}/", "/pantry/", "/pantry/?by=food",
+        "/pantry/list/", f"/batches/{batch.pk}/labels/", f"/batches/{batch.pk}/packing/", f"/batches/{batch.pk}/done/",
+    )  # fmt: skip
+    for address in pages:
+        answer = client.get(address)
+        assert answer.status_code == 200, address
+        text = words(answer.content)
+        yield address, days_in(text), set(RANGE.findall(text))
+    for address in (f"/batches/{batch.pk}/labels.pdf?sheet=letter-2x5", "/pantry/list.pdf"):
+        text = " ".join(page_texts(client.get(address).content))
+        ticks = {day for day in days_in(text) if day <= today()} if "list" in address else set()  # the picture
+        yield address, days_in(text) - (ticks - {package.best_before}), set(RANGE.findall(text))
+    header = {"Authorization": f"Bearer {new_token(f'screen {package.code}', 'read')[1]}"}
+    for address in (f"/api/v1/packages/{package.code}", "/api/v1/packages"):
+        text = client.get(address, headers=header).content.decode()
+        found = json.loads(text)
+        row = found if "results" not in found else next(one for one in found["results"] if one["code"] == package.code)
+        if row["keeps"] is not None:
+            ends = [date.fromisoformat(text) for text in (row["keeps"]["since"], row["best_before"])]
+            assert row["keeps"]["days"][0] == max(0, (ends[1] - ends[0]).days)
+        yield (
+            address,
+            {date.fromisoformat(row["best_before"])} if row["best_before"] else set(),
+            set(RANGE.findall(text)),
+        )
+    sheet = client.get("/data/tables/packages.csv")
+    rows = list(csv.DictReader(io.StringIO(b"".join(sheet.streaming_content).decode("utf-8-sig"))))  # type: ignore[attr-defined]
+    cell = next(row["best_before"] for row in rows if row["code"] == package.code)
+    yield "csv", {date.fromisoformat(cell)} if cell else set(), set()
+    book = client.get("/data/tables/packages.xlsx")
+    body = b"".join(book.streaming_content) if book.streaming else book.content  # type: ignore[attr-defined]
+    titles, *lines = openpyxl.load_workbook(io.BytesIO(body)).active.iter_rows(values_only=True)
+    line = dict(zip(titles, next(row for row in lines if package.code in row), strict=True))
+    value = line["best_before"]
+    yield "xlsx", {value.date() if isinstance(value, datetime) else value} if value else set(), set()
+
+
+def check_everywhere(client: Client, batch: Batch, package: Package) -> None:
+    """One date and one range, whatever is asked."""
+    others = {package.packed_on, today(), *([package.opened_on] if package.opened_on else [])}
+    spans = set()
+    for where, dates, ranges in told(client, batch, package):
+        wrong = dates - others - {package.best_before}
+        assert not wrong, f"{where} says {wrong}; the package says {package.best_before}"
+        if package.best_before and package.state in ("stored", "open"):
+            assert package.best_before in dates or any(part in where for part in SILENT), f"{where} says no date"
+        spans |= ranges
+    assert len(spans) == (1 if package.best_before and package.best_before >= today() else len(spans) and 1), spans
+
+
+@pytest.mark.parametrize("seed", range(14))
+def test_every_output_gives_the_same_date_and_range(client: Client, seed: int) -> None:
+    """Crawled closed, after a move, and after opening; the range on the packing page is that of the closed package."""
+    chance = random.Random(seed)
+    batch, before = packed(client, chance)
+    package = Package.objects.get(batch=batch)
+    assert days_in(before) - {today()} == ({package.best_before} if package.best_before else set())
+    check_everywhere(client, batch, package)
+    if seed % 2:
+        there = place(f"Elsewhere {seed}", temperature_c=33.0)
+        client.post(f"/pantry/p/{package.code}/move/", {"version": package.version, "place": there.pk})
+        package.refresh_from_db()
+        check_everywhere(client, batch, package)
+    closed = package.best_before
+    client.post(f"/pantry/p/{package.code}/open/", {"version": package.version})
+    package.refresh_from_db()
+    assert package.state == "open"
+    assert (package.best_before is None) == (closed is None)
+    assert package.best_before is None or closed is None or package.best_before <= closed
+    check_everywhere(client, batch, package)
+
+
+def test_the_packing_page_and_the_package_page_give_the_same_range(client: Client) -> None:
+    batch, before = packed(client, random.Random(1))
+    package = Package.objects.get(batch=batch)
+    page = words(client.get(f"/pantry/p/{package.code}/").content)
+    assert len(RANGE.findall(before)) == 1
+    assert RANGE.findall(before) == RANGE.findall(page)
+
+
+def test_taking_back_the_opening_brings_the_closed_date_back(client: Client) -> None:
+    batch, _ = packed(client, random.Random(1))
+    package = Package.objects.get(batch=batch)
+    client.post(f"/pantry/p/{package.code}/open/", {"version": package.version})
+    opened = Package.objects.get(batch=batch)
+    assert opened.best_before != package.best_before
+    last = records.history(opened).first()
+    client.post(f"/undo/{last.pk}/", {"next": "/pantry/"})
+    back = Package.objects.get(batch=batch)
+    assert (back.best_before, back.best_until, back.state) == (package.best_before, package.best_until, "stored")
