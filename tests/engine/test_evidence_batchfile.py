@@ -5,11 +5,14 @@ from pathlib import Path
 
 import numpy as np
 import pytest
+from hypothesis import assume, given, settings
+from hypothesis import strategies as st
 from scipy.integrate import trapezoid
 from scipy.stats import norm
 
 from drystow.errors import InputErrors
 from drystow.evidence.batchfile import BatchFile, parse_batch
+from drystow.evidence.dryness import judge
 from drystow.evidence.next_weighing import information
 from drystow.evidence.observed import Cut
 
@@ -88,7 +91,7 @@ def test_every_kind_of_evidence_is_read_in_si_units() -> None:
     assert weighed.time == 20 * HOUR
     assert weighed.gross == pytest.approx(1.5 * 0.45359237)  # definition of the pound
     assert (weighed.tare, weighed.resolution, weighed.outside) == pytest.approx((0.6, 0.0005, 180.0))
-    assert (sample.before, sample.after, sample.resolution) == pytest.approx((0.005, 0.00485, 1e-4))
+    assert (sample.before, sample.after, sample.resolution) == pytest.approx((0.005, 0.00485, 1e-5))
     assert (reading.activity, reading.error) == (0.12, 0.015)
     assert probe.product == pytest.approx(313.15)
     assert probe.shelf == pytest.approx(313.15)  # 104 °F are 40 °C, definition
@@ -131,3 +134,53 @@ def test_information_of_a_weight_agrees_with_its_integral() -> None:
     means, errors = np.array([0.0, 3.0]), np.ones(2)
     assert information(weights, dry, means, errors) == pytest.approx(exact, rel=1e-3)
     assert information(weights, np.ones(2), means, errors) == 0.0
+
+
+POUND, OUNCE = 0.45359237, 0.028349523125  # kg, definition (NIST SP 811)
+
+
+@settings(max_examples=60, deadline=None)
+@given(
+    number=st.integers(1, 99),
+    digits=st.integers(0, 4),
+    unit=st.sampled_from([("g", 0.001), ("kg", 1.0), ("lb", POUND), ("oz", OUNCE)]),
+)
+def test_the_step_of_the_scale_is_the_last_digit_that_was_written(
+    number: int, digits: int, unit: tuple[str, float]
+) -> None:
+    """Also where that digit is a nought."""
+    name, kilograms = unit
+    written = f"{number}.{'0' * digits} {name}" if digits else f"{number} {name}"
+    step = kilograms / 10**digits
+    table = {**tomllib.loads(TEXT), "weighing": [{"tray": 1, "time": "20 h", "gross": written}]}
+    assume(number * kilograms < 100.0)
+    assert parse_batch(table, Path()).evidence.weighed[0].resolution == pytest.approx(min(step, 1.0))
+    table["weighing"][0]["resolution"] = "3 g"
+    assert parse_batch(table, Path()).evidence.weighed[0].resolution == pytest.approx(0.003)
+
+
+@pytest.mark.parametrize(
+    ("gross", "step"),
+    [("3.31 lb", 0.01 * POUND), ("2 lb 3 oz", OUNCE), ("2 lb 3.5 oz", 0.1 * OUNCE), ("1120 g", 0.001)],
+)
+def test_the_step_follows_the_unit_of_the_last_digit(gross: str, step: float) -> None:
+    table = {**tomllib.loads(TEXT), "weighing": [{"tray": 1, "time": "20 h", "gross": gross}]}
+    assert parse_batch(table, Path()).evidence.weighed[0].resolution == pytest.approx(step)
+
+
+@pytest.mark.parametrize("shown", [("1.70", "1.69", "1.69", "1.70"), ("1.7", "1.7", "1.6", "1.7")])
+def test_honest_weights_on_a_coarse_scale_do_not_contradict_themselves(shown: tuple[str, ...]) -> None:
+    """A scale shows the next step now and then; taken for a scale in 1 g, it would tell of food that gains weight."""
+    hours = ("12 h", "14 h", "16 h", "18 h")
+    rows = [
+        {"tray": 1, "time": hour, "gross": f"{pounds} lb", "tare": "638 g"}
+        for hour, pounds in zip(hours, shown, strict=True)
+    ]
+    table = {"load": {"file": "berry-tray.toml"}, "run": {"now": "19 h"}, "weighing": rows}
+    batch = parse_batch(table, Path(__file__).parents[2] / "examples")
+    (answer,) = judge(batch.load, batch.evidence, batch.now, members=200)
+    assert answer.verdict != "contradiction"
+    in_grams = [{**row, "resolution": "1 g"} for row in rows]
+    batch = parse_batch({**table, "weighing": in_grams}, Path(__file__).parents[2] / "examples")
+    (misled,) = judge(batch.load, batch.evidence, batch.now, members=200)
+    assert misled.verdict == "contradiction"

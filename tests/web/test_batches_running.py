@@ -1,5 +1,6 @@
 """The run of a batch."""
 
+import re
 from collections.abc import Iterator
 from datetime import timedelta
 from pathlib import Path
@@ -40,6 +41,26 @@ def test_the_page_shows_the_expected_clock_and_now_in_the_course(client: Client)
     assert early in page
     assert page.count("now-mark") == 1
     assert page.index("Food goes in") < page.index("now-mark") < page.index("dry to")
+
+
+@pytest.mark.parametrize(
+    ("gross", "step"), [("1.43 lb", 4.5359), ("650 g", 1.0), ("650.0 g", 0.1), ("1 lb 7 oz", 28.3495), ("22.9", 2.835)]
+)
+def test_the_step_of_the_scale_follows_from_what_was_typed(client: Client, gross: str, step: float) -> None:
+    """1 lb is 453.59237 g and 16 oz by definition; a bare number counts in ounces here."""
+    batch = running()
+    address = f"/batches/{batch.pk}/running/weighing/"
+    typed = {"tray": "1", "gross": gross, "tare": "500 g", "resolution": ""}
+    assert client.post(address, typed).status_code == 302
+    row = Weighing.objects.get()
+    assert row.resolution_g == pytest.approx(step, abs=1e-3)
+    assert not row.step_written
+    page = client.get(f"/batches/{batch.pk}/running/").content.decode()
+    assert not re.search(r'name="resolution"[^>]* value=', page)
+    client.post(address, typed | {"resolution": "2 g"})
+    assert Weighing.objects.latest("pk").resolution_g == 2.0
+    page = client.get(f"/batches/{batch.pk}/running/").content.decode()
+    assert re.search(r'name="resolution"[^>]* value=', page)  # the same scale the next time
 
 
 def test_a_weighing_is_noted_and_corrected_without_losing_the_first(client: Client) -> None:

@@ -24,7 +24,7 @@ from drystow.fields import Fields, read_toml
 from drystow.machine.load import LONGEST, Load
 from drystow.machine.loadfile import parse_load, read_load
 from drystow.said import say
-from drystow.units import parse
+from drystow.units import parse, step_of
 
 PAGE = "docs/dryness-file.md"
 LOAD = ("file", "title", "dryer", "program", "tray")
@@ -40,6 +40,7 @@ ROWS = {
     "cut": ("tray", "time", "finding"),
 }
 MOST_ROWS = 500
+COARSEST = 1.0  # step of a scale that still tells anything [kg]; drystow-default
 COLD, HOT = ZERO_CELSIUS - 80.0, ZERO_CELSIUS + 150.0
 
 
@@ -204,13 +205,24 @@ def _tray(table: Fields, frame: _Frame) -> int:
     return table.whole("tray", 1, 1, frame.trays)
 
 
+def _step(table: Fields, *keys: str) -> float:
+    """Return the step of the scale, as the coarsest of some weights was written: 0.01 lb for 3.31 lb [kg]."""
+    steps = []
+    for key in keys:
+        try:
+            steps.append(step_of(table.table[key], "mass"))
+        except (KeyError, InputError):  # told with the weight itself
+            continue
+    return min(max(steps, default=0.001), COARSEST)
+
+
 def _weighing(table: Fields, frame: _Frame) -> Weighed:
     row = Weighed(
         tray=_tray(table, frame),
         time=_time(table, "time", frame),
         gross=table.required("gross", "mass", 1e-3, 100.0, say("the tray with its food, such as '1.12 kg'")),
         tare=table.quantity("tare", "mass", 0.0, 0.0, 100.0, say("0 to 100 kg")),
-        resolution=table.quantity("resolution", "mass", 0.001, 1e-6, 0.1, say("0.001 to 100 g")),
+        resolution=table.quantity("resolution", "mass", _step(table, "gross"), 1e-6, 0.1, say("0.001 to 100 g")),
         outside=table.quantity("outside", "time", 240.0, 0.0, 7200.0, say("0 to 2 h")),
     )
     if row.gross <= row.tare and table.has("gross", "tare"):
@@ -224,7 +236,9 @@ def _sample(table: Fields, frame: _Frame) -> OvenSample:
         time=_time(table, "time", frame),
         before=table.required("before", "mass", 1e-5, 10.0, say("the sample as taken, such as '5.03 g'")),
         after=table.required("after", "mass", 1e-6, 10.0, say("the sample out of the oven, such as '4.91 g'")),
-        resolution=table.quantity("resolution", "mass", 1e-4, 1e-7, 0.1, say("0.0001 to 100 g")),
+        resolution=table.quantity(
+            "resolution", "mass", _step(table, "before", "after"), 1e-7, 0.1, say("0.0001 to 100 g")
+        ),
     )
     if row.after > row.before and table.has("before") and table.has("after"):
         table.problem("after", say("is more than before; a sample only loses weight in an oven"))

@@ -105,6 +105,7 @@ class Weighing(models.Model):
     gross_g = models.FloatField()
     tare_g = models.FloatField()
     resolution_g = models.FloatField(default=1.0)
+    step_written = models.BooleanField(default=False, help_text="The steps were written, not taken from the weight.")
     outside_min = models.FloatField(default=4.0, help_text="Out of the chamber before it lay on the scale.")
     note = models.CharField(max_length=200, blank=True)
     who = models.CharField(max_length=80, blank=True)

@@ -8,11 +8,8 @@ from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy as lazy
 
 from drystow.web.batches.models import Batch, Happening, PressureRise, Sample
-from drystow.web.batches.runforms import ClockField, TrayForm
+from drystow.web.batches.runforms import ClockField, TrayForm, step_typed
 from drystow.web.site.forms import HouseForm, QuantityField, number_field
-
-FINE = 1e-4
-"""Steps of a scale for samples [kg]. Source: drystow-default."""
 
 SHORT = (
     ("dry", lazy("even, no ice, not cold")),
@@ -61,8 +58,9 @@ class SampleForm(TrayForm):
         help_text=lazy("At 100 to 105 °C until it loses nothing more, for example overnight."),
     )  # fmt: skip
     resolution = QuantityField(
-        "small mass", low=1e-6, high=0.01, required=False, label=lazy("Oven: steps of the scale"), initial=FINE
-    )
+        "small mass", low=1e-6, high=0.01, required=False, label=lazy("Oven: steps of the scale"),
+        help_text=lazy("Empty: the last digit of the weights."),
+    )  # fmt: skip
     activity = number_field(
         required=False, min_value=0, max_value=1, label=lazy("Meter: water activity"),
         help_text=lazy("As it shows at 25 °C (77 °F), for example 0.12."),
@@ -88,7 +86,8 @@ class SampleForm(TrayForm):
         common = {name: data[name] for name in ("tray", "at", "kind", "note")}
         if data["kind"] == "meter":
             return common | {"activity": data["activity"]}
-        masses = {"before": data["before"], "after": data["after"], "resolution": data["resolution"] or FINE}
+        masses = {"before": data["before"], "after": data["after"], "resolution": data["resolution"]}
+        masses["resolution"] = masses["resolution"] or step_typed(self, "before", "after")
         return common | {f"{name}_g": round(mass * 1000.0, 5) for name, mass in masses.items()}
 
 

@@ -17,6 +17,16 @@ OUTSIDE = 4  # usual minutes from the chamber to the scale; drystow-default
 AHEAD = timedelta(minutes=5)  # how far a clock may be wrong
 
 
+def step_typed(form: HouseForm, *names: str) -> float:
+    """Return the step of the scale, as the coarsest of some weights was typed [kg].
+
+    form: bound and valid
+    names: of its fields
+    """
+    fields: list[tuple[QuantityField, str]] = [(form.fields[name], form.data[form.add_prefix(name)]) for name in names]
+    return max(field.step(text.strip()) for field, text in fields)
+
+
 class ClockField(forms.DateTimeField):
     """A moment up to now, written with the browser's own clock; empty means now."""
 
@@ -59,7 +69,10 @@ class WeighingForm(TrayForm):
     corrects = forms.IntegerField(required=False, widget=forms.HiddenInput)
     gross = QuantityField("small mass", low=0.001, high=100, label=lazy("Tray with food"))
     tare = QuantityField("small mass", low=0.0, high=50, label=lazy("Empty tray"))
-    resolution = QuantityField("small mass", low=1e-6, high=0.1, label=lazy("Steps of the scale"), initial="1 g")
+    resolution = QuantityField(
+        "small mass", low=1e-6, high=0.1, required=False, label=lazy("Steps of the scale"),
+        help_text=lazy("Empty: the last digit of the weight, for example 0.01 lb for 3.31 lb."),
+    )  # fmt: skip
     outside = number_field(
         required=False, min_value=0, max_value=600, label=lazy("Minutes outside"), initial=OUTSIDE,
         help_text=lazy("From leaving the vacuum to the scale: dry food takes up moisture."),
@@ -77,9 +90,12 @@ class WeighingForm(TrayForm):
     def values(self) -> dict[str, Any]:
         """Return the fields of a weighing."""
         data = self.cleaned_data
-        grams = {f"{name}_g": round(data[name] * 1000.0, 4) for name in ("gross", "tare", "resolution")}
+        written = data["resolution"] is not None
+        masses = data if written else data | {"resolution": step_typed(self, "gross")}
+        grams = {f"{name}_g": round(masses[name] * 1000.0, 4) for name in ("gross", "tare", "resolution")}
         outside = OUTSIDE if data["outside"] is None else data["outside"]
-        return grams | {"tray": data["tray"], "at": data["at"], "outside_min": outside, "note": data["note"]}
+        common = {"tray": data["tray"], "at": data["at"], "outside_min": outside, "note": data["note"]}
+        return grams | common | {"step_written": written}
 
 
 def weighing_initial(row: Weighing) -> dict[str, Any]:

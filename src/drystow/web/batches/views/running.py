@@ -123,7 +123,7 @@ def _page(request: HttpRequest, batch: Batch, **forms: Any) -> HttpResponse:
         last = weighings[-1]
         usual |= {
             "tare": last.tare_g / 1000.0,
-            "resolution": last.resolution_g / 1000.0,
+            "resolution": last.resolution_g / 1000.0 if last.step_written else None,
             "outside": f"{last.outside_min:g}",
         }
     trays = tray_numbers(loads)

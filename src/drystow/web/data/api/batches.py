@@ -33,7 +33,10 @@ class NewWeighing(Schema):
     at: AwareDatetime
     gross_g: Annotated[float, Field(gt=0, le=100_000, allow_inf_nan=False)]
     tare_g: Annotated[float, Field(ge=0, le=100_000, allow_inf_nan=False)]
-    resolution_g: Annotated[float, Field(gt=0, le=100, allow_inf_nan=False)] = 1.0
+    resolution_g: Annotated[
+        float | None,
+        Field(gt=0, le=100, allow_inf_nan=False, description="Step of the scale; 1 g when it is left out."),
+    ] = None
     outside_min: Annotated[
         float, Field(ge=0, le=600, allow_inf_nan=False, description="Out of the chamber before it lay on the scale.")
     ] = 4.0
@@ -110,7 +113,9 @@ def add_weighing(request: HttpRequest, pk: int, weighing: NewWeighing) -> Status
         if weighing.gross_g <= weighing.tare_g:
             words = f"{weighing.gross_g:g} g is not more than the empty tray's {weighing.tare_g:g} g; weigh again"
             raise InputError("gross_g", words)
-        row = Weighing.objects.create(batch=batch, who=who(request), **weighing.dict())
+        values = weighing.dict() | {"resolution_g": weighing.resolution_g or 1.0}
+        written = weighing.resolution_g is not None
+        row = Weighing.objects.create(batch=batch, who=who(request), step_written=written, **values)
     return Status(201, _weighing(row))
 
 
