@@ -9,6 +9,10 @@ CELSIUS_HINT = say("is it in °C?")
 """What to try when a temperature in K is far out."""
 
 
+MOST_SHOWN = 80
+"""Signs of an unknown word that its error repeats."""
+
+
 class DrystowError(Exception):
     """Base of every error that Drystow raises on purpose."""
 
@@ -111,5 +115,6 @@ def unknown(field: str, word: str, known: Iterable[str], what: str) -> InputErro
 
     what: word for the kind of name, one that was said
     """
+    word = word if len(word) <= MOST_SHOWN else f"{word[:MOST_SHOWN]}…"
     near = ", ".join(f"'{name}'" for name in nearest(word, known))
     return InputError(field, say("no {what} is called '{word}'; nearest: {near}", what=what, word=word, near=near))

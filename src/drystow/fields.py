@@ -8,7 +8,7 @@ from typing import Any
 
 from drystow.errors import InputError, InputErrors, unknown
 from drystow.said import say
-from drystow.units import parse
+from drystow.units import as_written, parse
 
 TEXT_LIMIT = 300
 SIZE_LIMIT = 1_000_000  # largest file that is read [bytes]
@@ -97,7 +97,10 @@ class Fields:
             self.problems.append(error)
             return default
         if not low <= value <= high:
-            self.problem(key, say("'{value}' is outside {allowed}", value=str(self.table[key]), allowed=allowed))
+            self.problem(
+                key,
+                say("'{value}' is outside {allowed}", value=as_written(self.table[key]).strip("'"), allowed=allowed),
+            )
             return default
         return value
 
@@ -129,7 +132,8 @@ class Fields:
         value = self.table.get(key, default)
         if isinstance(value, bool) or not isinstance(value, int) or not (low <= value <= high or value == default):
             self.problem(
-                key, say("{value} is not a whole number from {low} to {high}", value=repr(value), low=low, high=high)
+                key,
+                say("{value} is not a whole number from {low} to {high}", value=as_written(value), low=low, high=high),
             )
             return default
         return value
@@ -138,7 +142,9 @@ class Fields:
         """Return true or false, false when it is missing or wrong."""
         value = self.table.get(key, False)
         if not isinstance(value, bool):
-            self.problem(key, say("{value} is neither true nor false; write it without quotes", value=repr(value)))
+            self.problem(
+                key, say("{value} is neither true nor false; write it without quotes", value=as_written(value))
+            )
             return False
         return value
 

@@ -11,6 +11,9 @@ from drystow.said import say
 LONGEST = 80
 """Signs in a number or quantity."""
 
+MOST_FIGURES = 18
+"""Figures of a whole number that a database can hold."""
+
 MOST_DIGITS = 24
 """Signs in a number with groups or another decimal sign; Python's decimals hold 28."""
 
@@ -84,6 +87,15 @@ def read_number(text: str, language: str = "en", field: str = "") -> float:
     if not math.isfinite(found.value):
         raise InputError(field, say("'{text}' is too large a number", text=text[:20]))
     return found.value
+
+
+def whole_in(text: str) -> int | None:
+    """Return the small whole number that a program wrote into an address or a hidden field, None for anything else.
+
+    >>> whole_in("12"), whole_in("²"), whole_in("9" * 5000)
+    (12, None, None)
+    """
+    return int(text) if text.isascii() and text.isdigit() and len(text) <= MOST_FIGURES else None
 
 
 def in_english(text: str, language: str) -> str:

@@ -11,7 +11,7 @@ from functools import lru_cache
 from drystow.constants import ZERO_CELSIUS
 from drystow.errors import InputError
 from drystow.numerals import LONGEST, Numeral, numeral_at, plain_text
-from drystow.said import say
+from drystow.said import Said, say
 from drystow.unit_table import Unit, unit_at, unit_of
 
 KINDS = {
@@ -43,8 +43,8 @@ KINDS = {
     "money": ("$", say("'1.40', '$1.40' or '14 cents'"), say("price")),
 }
 
-ONLY_UNIT = {"fraction": "dimensionless", "money": "$"}
-"""Unit of a bare number where a kind has no other, in files too."""
+ONLY_UNIT = {"fraction": "dimensionless", "money": "$", "energy": "kWh"}
+"""Unit of a bare number where a kind is written in no other one, in files too."""
 
 
 LARGEST = 1e30
@@ -111,9 +111,9 @@ def _read(text: object, kind: str, field: str, bare: str, language: str) -> tupl
                 examples=examples,
             ),
         )
-    written = text if isinstance(text, str) else as_written(text)
     if not isinstance(text, str) and not abs(text) < LARGEST:
-        raise InputError(field, _not_finite(written, word))
+        raise InputError(field, _not_finite(as_written(text), word))
+    written = text if isinstance(text, str) else as_written(text)
     if len(written) > LONGEST:
         raise InputError(
             field,
@@ -131,7 +131,7 @@ def _read(text: object, kind: str, field: str, bare: str, language: str) -> tupl
 def as_written(value: object) -> str:
     """Return a value as a person wrote it in a file; of an endless number only that it is one."""
     if isinstance(value, int) and abs(value) >= 10**LONGEST:
-        return "1" + LONGEST * "0"
+        return say("a whole number of {count} digits", count=1 + int(math.log10(abs(value))))
     try:
         return str(value) if isinstance(value, date | int | float) else repr(value)[: 2 * LONGEST]
     except ValueError:  # holds a whole number of thousands of digits
@@ -249,7 +249,7 @@ def known(name: str) -> Unit:
 
 
 def _not_finite(text: str, word: str) -> str:
-    return say("'{text}' is not a finite {kind}", text=text[:20], kind=word)
+    return say("'{text}' is not a finite {kind}", text=text if isinstance(text, Said) else text[:20], kind=word)
 
 
 def _finite(value: float, text: str, kind: str, field: str) -> float:

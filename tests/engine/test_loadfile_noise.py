@@ -12,7 +12,7 @@ from hypothesis import strategies as st
 from drystow.errors import InputError, InputErrors
 from drystow.machine.load import Load
 from drystow.machine.loadfile import parse_load, read_load
-from tests.engine.test_loadfile import GOOD, WRONG_FIELD
+from tests.engine.test_loadfile import GOOD, WRONG_FIELD, changed
 
 HELD = {"pressure_mode": "held", "chamber_pressure": "50 Pa", "shelf_temperature": "20 degC"}
 
@@ -55,8 +55,9 @@ def test_a_missing_file_and_a_folder_are_told_apart(tmp_path: Path) -> None:
         read_load(tmp_path)
 
 
+HUGE = st.integers(0, 4200).map(lambda power: 10**power)  # Python reads no longer ones from a file
 SCALARS = st.one_of(
-    st.booleans(), st.integers(), st.floats(), st.text(max_size=12), st.dates(), st.times(), st.datetimes(),
+    st.booleans(), st.integers(), HUGE, st.floats(), st.text(max_size=12), st.dates(), st.times(), st.datetimes(),
     st.sampled_from(["1 kg", "-5 mm", "40 degC until dry", "50 Pa", "held", "slab", "1e400 m", "nan", "Apples", "9 %"]),
 )  # fmt: skip
 VALUES = st.recursive(
@@ -70,6 +71,27 @@ MORE_PLACES = (
     " tray.dried_layer.A2 tray.areas.above dryer.words dryer.chamber_pressure dryer.upper_temperature dryer.leak"
 )
 PLACES = st.sampled_from(sorted({row[0] for row in WRONG_FIELD if row[0] != "tray"} | set(MORE_PLACES.split())))
+
+
+WILD = [10**400, -(10**4200), float("nan"), float("inf"), "1 kg**9**9**9", "9" * 400 + " kg", "1e999 kg", "\ud800"]
+
+
+@pytest.mark.parametrize(
+    "value", WILD, ids=["400 digits", "4201 digits", "nan", "inf", "tower", "long", "1e999", "half"]
+)
+@pytest.mark.parametrize(
+    "place", sorted({row[0] for row in WRONG_FIELD if row[0] != "tray"} | set(MORE_PLACES.split()))
+)
+def test_a_wild_number_in_any_field_gets_short_sentences(place: str, value: Any) -> None:
+    raw = changed(place, value)
+    try:
+        parse_load(raw)
+    except (InputError, InputErrors) as caught:
+        told = [str(problem) for problem in caught.problems]
+    else:
+        told = []
+    assert all(len(sentence.encode()) < 700 for sentence in told)
+    assert told or place in ("title", "tray.name", "dryer.words", "tray.composition.ice")
 
 
 @given(st.lists(st.tuples(PLACES, VALUES), min_size=1, max_size=3), st.booleans())

@@ -226,3 +226,11 @@ def test_the_mass_of_a_full_tray_is_that_of_a_load() -> None:
                        "tray": [tray | {"area": f"{area:.6g} m^2"}]})  # fmt: skip
     assert lot.item.mass == pytest.approx(load.items[0].mass)
     assert lot.item.areas.outer == pytest.approx(load.items[0].areas.outer, rel=1e-4)
+
+
+def test_prices_and_worth_may_be_written_as_money() -> None:
+    raw = lots_of(one_lot(value="$5.00"), tariff={"price": "14 cents"})
+    lots = parse_lots(raw)
+    assert lots.lots[0].value == 5.0
+    assert lots.price[0][0] == pytest.approx(0.14)
+    assert raw["tariff"]["price"] == pytest.approx(0.14)  # what the pages keep is a number

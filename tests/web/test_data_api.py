@@ -1,5 +1,6 @@
 """The interface for programs: tokens, scopes, errors, and every address of it."""
 
+import copy
 import json
 import re
 import tomllib
@@ -41,7 +42,8 @@ class Program:
 
     def post(self, path: str, data: object) -> Any:
         header = {"Authorization": f"Bearer {self.secret}"}
-        return self.client.post(f"/api/v1/{path}", json.dumps(data), content_type="application/json", headers=header)
+        body = data if isinstance(data, str) else json.dumps(data)
+        return self.client.post(f"/api/v1/{path}", body, content_type="application/json", headers=header)
 
 
 @pytest.fixture
@@ -156,6 +158,38 @@ def test_a_weighing_that_cannot_be_is_refused(writer: Program, change: dict[str,
     answer = writer.post(f"batches/{pk}/weighings", weighing)
     assert answer.status_code == 422
     assert [row["field"] for row in answer.json()["problems"]] == [field]
+
+
+WILD = [
+    "9" * 400,
+    "9" * 5000,
+    "-1e999",
+    "NaN",
+    "Infinity",
+    '"1 kg**9**9**9"',
+    '"\\ud800 kg"',
+    '"' + "9" * 5000 + ' kg"',
+]
+
+
+@pytest.mark.parametrize("number", WILD, ids=["400", "5000", "1e999", "nan", "inf", "tower", "surrogate", "long"])
+@pytest.mark.parametrize("address", ["predict", "batches", "weighings", "readings"])
+def test_a_wild_number_gets_one_short_answer(writer: Program, address: str, number: str) -> None:
+    pk = writer.post("batches", LOAD).json()["id"]
+    at_stage(pk, "running")
+    load = copy.deepcopy(LOAD)
+    load["tray"][0]["mass"] = "wild"
+    reading = {"quantity": "shelf", "at": "2026-03-01T07:00:00+01:00", "value": "wild"}
+    path, data = {
+        "predict": ("predict", load),
+        "batches": ("batches", load),
+        "weighings": (f"batches/{pk}/weighings", WEIGHING | {"gross_g": "wild"}),
+        "readings": ("dryers/1/readings", {"source": "logger", "readings": [reading]}),
+    }[address]
+    answer = writer.post(path, json.dumps(data).replace('"wild"', number))
+    assert answer.status_code in (400, 404, 422)
+    assert len(answer.content) < 3000
+    assert Batch.objects.count() == 1
 
 
 @pytest.mark.parametrize(

@@ -15,7 +15,7 @@ from drystow.machine.profile import BARE, KINDS, Dryer, dryer_profile, profile_n
 from drystow.machine.traytable import HOUSEHOLD_FREEZER, Place, read_tray
 from drystow.said import say
 from drystow.shown import both
-from drystow.units import parse
+from drystow.units import as_written, parse
 
 PAGE = "docs/load-file.md"
 MOST_TRAYS = 60
@@ -74,7 +74,9 @@ def parse_load(raw: Mapping[str, Any]) -> Load:
     overload = program_raw.get("overload", False)
     if not isinstance(overload, bool):
         problems.append(
-            InputError("program.overload", say("{value} is not possible; write true or false", value=repr(overload)))
+            InputError(
+                "program.overload", say("{value} is not possible; write true or false", value=as_written(overload))
+            )
         )
     if not problems and not held:
         _fit(items, dryer, bool(overload), trays, problems)
@@ -117,7 +119,8 @@ def _held(raw: Mapping[str, Any], problems: list[InputError]) -> bool:
     mode = raw.get("pressure_mode", "machine")
     if mode not in ("machine", "held"):
         words = say(
-            "'{mode}' is not a pressure mode; write 'held', or leave it out for the real machine", mode=str(mode)
+            "'{mode}' is not a pressure mode; write 'held', or leave it out for the real machine",
+            mode=as_written(mode).strip("'"),
         )
         problems.append(InputError("dryer.pressure_mode", words))
     return bool(mode == "held")
@@ -215,7 +218,9 @@ def _freezer(raw: Mapping[str, Any], dryer: Dryer, problems: list[InputError]) -
     where = raw.get("freeze", "dryer")
     notes: tuple[str, ...] = ()
     if where not in FREEZERS:
-        words = say("'{value}' is not possible; write 'dryer' or 'household freezer'", value=str(where))
+        words = say(
+            "'{value}' is not possible; write 'dryer' or 'household freezer'", value=as_written(where).strip("'")
+        )
         problems.append(InputError("program.freeze", words))
     if where == "household freezer":
         dryer = replace(

@@ -16,7 +16,7 @@ from drystow.machine.layout import Machine
 from drystow.numerics import Array
 from drystow.properties.water import choked_mass_flux
 from drystow.said import say
-from drystow.units import parse
+from drystow.units import as_written, parse
 
 DISCHARGE = 0.7  # coefficient of a real port against the ideal one; memory, between 0.6 and 0.9
 PORT_TEMPERATURE = 280.0  # of the vapour in the port [K]
@@ -218,7 +218,7 @@ def _read_one(name: str, written: Any) -> Any:
                 name,
                 say(
                     "{value} is not allowed; write {what} from {least:g} to {most:g}",
-                    value=repr(written),
+                    value=as_written(written),
                     what=words,
                     least=least,
                     most=most,

@@ -8,6 +8,7 @@ from typing import Any
 from drystow.errors import InputError
 from drystow.fields import Fields
 from drystow.said import say
+from drystow.units import as_written, parse
 
 WEEKDAYS = ("monday", "tuesday", "wednesday", "thursday", "friday", "saturday", "sunday")
 HOME_KEYS = ("daily", "weekdays", "weekend", *WEEKDAYS)
@@ -43,7 +44,7 @@ def read_tariff(raw: object, problems: list[InputError]) -> tuple[tuple[float, .
     problems: list to which every problem is added
     """
     fields = Fields(raw, "tariff", TARIFF_KEYS, problems)
-    usual = number(fields, "price", 0.0, 0.0, 100.0)
+    usual = number(fields, "price", 0.0, 0.0, 100.0, "money")
     prices = [[usual] * 24 for _ in range(7)]
     rows = fields.table.get("hours", [])
     if not isinstance(rows, list) or len(rows) > 50:
@@ -53,7 +54,7 @@ def read_tariff(raw: object, problems: list[InputError]) -> tuple[tuple[float, .
         part = Fields(row, f"tariff.hours[{place}]", HOURS_KEYS, problems)
         days = part.choice("days", HOME_KEYS, "daily", say("kind of day"))
         span = _span(part, "span", part.text("span"))
-        price = number(part, "price", usual, 0.0, 100.0)
+        price = number(part, "price", usual, 0.0, 100.0, "money")
         if span is None:
             continue
         for day in _numbers(days):
@@ -63,7 +64,7 @@ def read_tariff(raw: object, problems: list[InputError]) -> tuple[tuple[float, .
     return tuple(tuple(day) for day in prices)
 
 
-def number(fields: Fields, key: str, default: float, low: float, high: float) -> float:
+def number(fields: Fields, key: str, default: float, low: float, high: float, kind: str = "") -> float:
     """Return a plain number, the default when it is missing or wrong.
 
     fields: table that it stands in
@@ -71,10 +72,17 @@ def number(fields: Fields, key: str, default: float, low: float, high: float) ->
     default: used without it
     low: smallest allowed
     high: largest allowed
+    kind: of `drystow.units.KINDS` when it may be a text too, such as "14 cents"; the table gets the number instead
     """
     value = fields.table.get(key, default)
+    if kind and isinstance(value, str):
+        try:
+            value = fields.table[key] = parse(value, kind, "")
+        except InputError as problem:
+            fields.problem(key, problem.message)
+            return default
     if isinstance(value, bool) or not isinstance(value, int | float) or not low <= value <= high:
-        words = say("{value} is not a number from {low:g} to {high:g}", value=repr(value), low=low, high=high)
+        words = say("{value} is not a number from {low:g} to {high:g}", value=as_written(value), low=low, high=high)
         fields.problem(key, words)
         return default
     return float(value)
@@ -95,7 +103,7 @@ def moment(table: Mapping[str, Any], key: str, prefix: str, problems: list[Input
         return value.replace(microsecond=0)
     if isinstance(value, date) and not isinstance(value, datetime) and 1950 <= value.year <= 2200:
         return datetime.combine(value, time())
-    written = str(value) if isinstance(value, date) else repr(value)
+    written = as_written(value)
     words = say(
         "{value} is not a date with a time; write it without quotes, such as 2026-09-07T18:00:00", value=written
     )

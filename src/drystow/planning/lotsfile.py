@@ -164,7 +164,7 @@ def _lot(
     ready_by = moment(fields.table, "ready_by", prefix, problems)
     time = fields.quantity("drying_time", "time", 0.0, 3600.0, LONGEST, say("1 h to 20 days"))
     volume = 1e-3 * number(fields, "volume", 1e3 * VOLUME, 0.5, 20.0)
-    value = number(fields, "value", 1.0, 0.0, 1e5)
+    value = number(fields, "value", 1.0, 0.0, 1e5, "money")
     allowed = fields.texts("dryers", MOST_DRYERS)
     names = [dryer.name for dryer in dryers]
     for name in allowed:

@@ -55,7 +55,7 @@ def parse_garden(raw: Mapping[str, Any], foods: Mapping[str, Food] | None = None
     frame = {key: raw[key] for key in (*SHARED, "step") if key in raw} | {"begin": begin, "days": 1}
     for place, row in enumerate(_rows(top, "choice", MOST_CHOICES), start=1):
         fields = Fields(row, f"choice[{place}]", CHOICE, problems)
-        price, years = number(fields, "price", 0.0, 0.0, 1e6), number(fields, "years", 10.0, 1.0, 50.0)
+        price, years = number(fields, "price", 0.0, 0.0, 1e6, "money"), number(fields, "years", 10.0, 1.0, 50.0)
         lots = _frame(frame, fields, rows, weeks, foods, problems)
         name = fields.text("name") or say("Choice {number}", number=place)
         if lots is not None:
@@ -89,7 +89,7 @@ def _crop(raw: object, prefix: str, begin: datetime, weeks: int, problems: list[
     if not fields.readable:
         return None
     mass = fields.required("mass", "mass", 0.5, 5000.0, say("500 g to 5000 kg"))
-    uncertain = number(fields, "uncertain", 0.25, 0.0, 1.0)
+    uncertain = number(fields, "uncertain", 0.25, 0.0, 1.0, "fraction")
     per_week = number(fields, "per_week", 2.0, 0.25, 7.0)
     days: list[date | None] = [fields.day(key) for key in ("first", "peak", "last")]
     end = begin.date() + timedelta(weeks=weeks)

@@ -13,6 +13,7 @@ from drystow.machine.load import LONGEST, Load
 from drystow.machine.loadfile import MOST_TRAYS, parse_load
 from drystow.machine.profile import Dryer
 from drystow.machine.traytable import Place, read_tray
+from drystow.planning.hours import number
 from drystow.planning.separation import read_apart
 from drystow.said import say
 from drystow.shown import both
@@ -156,12 +157,7 @@ def _wish(raw: object, prefix: str, frame: Load, area: float, problems: list[Inp
     mass = fields.required("mass", "mass", 0.01, 500, say("a mass from 10 g to 500 kg, such as '6 lb'"))
     shape = fields.choice("shape", SHAPES, "slab", say("shape"))
     sizes = _sizes(fields)
-    worth = fields.table.get("value", 1.0)
-    if isinstance(worth, bool) or not isinstance(worth, int | float) or not 0 <= worth <= 1e6:
-        fields.problem(
-            "value", say("{value} is not possible; write a number per kilogram, 0 or more", value=repr(worth))
-        )
-        worth = 1.0
+    worth = number(fields, "value", 1.0, 0.0, 1e6, "money")
     must = fields.flag("must")
     if len(problems) > before:
         return None

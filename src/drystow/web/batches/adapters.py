@@ -21,6 +21,7 @@ from drystow.machine.load import Load
 from drystow.machine.loadfile import parse_load
 from drystow.machine.result import LoadResult
 from drystow.machine.run import simulate
+from drystow.numerals import whole_in
 from drystow.planning.lots import item_of
 from drystow.properties.thermal import fresh_density
 from drystow.said import say
@@ -208,16 +209,15 @@ def pile_of(row: TrayLoad, food: Food, area: float) -> float:
 
 
 def _numbers(refs: Iterable[str], kind: str) -> list[int]:
-    return [
-        int(number) for name, _, number in (ref.partition(":") for ref in refs) if name == kind and number.isdecimal()
-    ]
+    numbers = (whole_in(ref.partition(":")[2]) for ref in refs if ref.partition(":")[0] == kind)
+    return [number for number in numbers if number is not None]
 
 
 def _simple(ref: str, own: dict[int, OwnFood]) -> Food:
     if not ref.startswith("own:"):
         return table.get(ref)
     number = ref.removeprefix("own:")
-    row = own.get(int(number)) if number.isdecimal() else None
+    row = own.get(whole_in(number) or 0)
     if row is None:
         raise InputError("food", say("there is no own food number {number}; choose another food", number=number))
     fractions = {name: float(row.composition[name]) for name in COMPOSITION if name in row.composition}
@@ -236,7 +236,7 @@ def _simple(ref: str, own: dict[int, OwnFood]) -> Food:
 
 def _dish(ref: str, recipes: dict[int, Recipe], simple: dict[str, Food], above: tuple[str, ...] = ()) -> Food:
     number = ref.removeprefix("recipe:")
-    row = recipes.get(int(number)) if number.isdecimal() else None
+    row = recipes.get(whole_in(number) or 0)
     if row is None:
         raise InputError("food", say("there is no recipe number {number}; choose another food", number=number))
     if ref in above:

@@ -8,6 +8,7 @@ from django.db import transaction
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404
 
+from drystow.numerals import whole_in
 from drystow.web.batches.models import Batch
 from drystow.web.site.forms import HouseForm
 from drystow.web.site.notices import person, saved
@@ -43,8 +44,8 @@ def add_or_correct(
     make: the form
     page: shows it
     """
-    number = request.POST.get("corrects") or request.GET.get("correct") or ""
-    old = get_object_or_404(kind.model, pk=int(number), batch=batch) if number.isdecimal() else None
+    number = whole_in(request.POST.get("corrects") or request.GET.get("correct") or "")
+    old = get_object_or_404(kind.model, pk=number, batch=batch) if number is not None else None
     again = old is not None and hasattr(old, "corrected_by")
     if request.method != "POST":
         return page(make(initial=None if old is None or again else kind.initial(old)))

@@ -8,6 +8,7 @@ from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
 from django.utils.translation import gettext as _
 
+from drystow.numerals import whole_in
 from drystow.said import say
 from drystow.web.batches.adapters import dryer_of, foods_of, tray_loads
 from drystow.web.batches.arrange import spread_evenly
@@ -52,8 +53,7 @@ def _act(request: HttpRequest, batch: Batch) -> str:
     if action == "forget":
         return _forget(request, batch, who)
     if action == "take":
-        number = request.POST.get("load", "")
-        load = Load.objects.kept().filter(item__batch=batch, pk=int(number) if number.isdecimal() else 0).first()
+        load = Load.objects.kept().filter(item__batch=batch, pk=whole_in(request.POST.get("load", "")) or 0).first()
         if load is None:
             return _("This is off the tray already.")
         binned = records.put_in_bin(load, who=who, words=say("off the tray"))
@@ -76,7 +76,7 @@ def _put(request: HttpRequest, batch: Batch, who: str) -> str:
     rows = list(Load.objects.kept().filter(item=item))
     here = next((row for row in rows if row.tray == tray), None)
     rest = item.mass_kg - sum(row.mass_kg for row in rows)
-    seen = request.POST.get(f"seen-{here.pk}", "") if here and mass is not None else ""
+    seen = whole_in(request.POST.get(f"seen-{here.pk}", "")) if here and mass is not None else None
     if mass is None:
         if rest < LEAST:
             return _("All of %(food)s is on the trays; write how much to move.") % {"food": item.name}
@@ -85,7 +85,7 @@ def _put(request: HttpRequest, batch: Batch, who: str) -> str:
     if here is None:
         row = records.create(Load(item=item, tray=tray, mass_kg=mass), who=who, words=words)
     else:
-        expected = int(seen) if seen.isdecimal() and 0 < int(seen) < here.version else here.version
+        expected = min(seen or here.version, here.version)
         row = records.change(here, {"mass_kg": mass}, expected=expected, who=who, words=words)
     _say(request, row, _("Tray %(tray)s: %(food)s is on it.") % {"tray": tray, "food": item.name})
     return ""

@@ -4,6 +4,7 @@ from django.core.paginator import Paginator
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
 
+from drystow.numerals import whole_in
 from drystow.web.costs.adapters import costs_of, months, together, total_of
 from drystow.web.costs.models import BatchSums
 from drystow.web.costs.sums import are_current
@@ -21,7 +22,7 @@ def show_costs(request: HttpRequest) -> HttpResponse:
     tariff, wished = household().tariff_per_kwh, request.GET.get("year", "")
     found = months()
     years = list(dict.fromkeys(row.month.year for row in found if row.month))
-    year = int(wished) if wished.isdecimal() and int(wished) in years else None
+    year = whole_in(wished) if whole_in(wished) in years else None
     if year is None and wished != "all" and years:
         year = years[0]
     batches = BatchSums.objects.select_related("batch").defer(*NOT_SHOWN)

@@ -9,6 +9,7 @@ from django.views.decorators.http import require_POST
 
 from drystow.errors import InputError
 from drystow.foods.model import Food
+from drystow.numerals import whole_in
 from drystow.planning.lotsfile import MOST_LOTS
 from drystow.said import say
 from drystow.sources import cite
@@ -114,7 +115,7 @@ def _save(request: HttpRequest, form: LotForm, lot: Lot, food: Food, dryers: lis
 
 def _as_seen(lot: Lot, version: str) -> Lot:
     """Return a lot as it was at the version that a person saw, for what came back just as it was shown."""
-    log = records.history(lot).filter(version=version).first() if version.isdecimal() else None
+    log = records.history(lot).filter(version=whole_in(version) or 0).first()
     if log is None or version == str(lot.version):
         return lot
     fields = {field.attname: field for field in Lot._meta.concrete_fields}
@@ -125,8 +126,7 @@ def _copied(request: HttpRequest, lot: Lot) -> dict[str, Any]:
     """Return what a lots file set beyond the form, of the lot itself or of the one that it is copied from."""
     if lot.pk is not None:
         return {} if "forget" in request.POST else lot.extra
-    number = request.GET.get("copy", "")
-    first = Lot.objects.kept().filter(plan=lot.plan, pk=number).first() if number.isdecimal() else None
+    first = Lot.objects.kept().filter(plan=lot.plan, pk=whole_in(request.GET.get("copy", "")) or 0).first()
     return first.extra if first is not None else {}
 
 

@@ -10,6 +10,7 @@ from django.shortcuts import get_object_or_404, render
 from django.utils import timezone
 from django.views.decorators.http import require_safe
 
+from drystow.numerals import whole_in
 from drystow.web.batches.models import Batch
 from drystow.web.data.sheets import csv_text
 from drystow.web.dryers.models import Dryer
@@ -107,10 +108,8 @@ def span_of(request: HttpRequest, channels: list[Any], batch: Batch | None, zone
 
 
 def _batch(request: HttpRequest, dryer: Dryer) -> Batch | None:
-    number = request.GET.get("batch", "")
-    if not number.isdecimal():
-        return None
-    return get_object_or_404(Batch.objects.kept(), pk=int(number), dryer=dryer)
+    number = whole_in(request.GET.get("batch", ""))
+    return None if number is None else get_object_or_404(Batch.objects.kept(), pk=number, dryer=dryer)
 
 
 def _chosen(request: HttpRequest, channels: list[Any]) -> list[Any]:

@@ -9,6 +9,7 @@ from django.shortcuts import get_object_or_404, redirect, render
 from django.utils.translation import gettext as _
 from django.views.decorators.http import require_POST
 
+from drystow.numerals import whole_in
 from drystow.web.accounts.guard import may_take_back, role_here
 from drystow.web.site import records
 from drystow.web.site.differences import kind_words, names_of, record_kinds, title_of
@@ -51,9 +52,9 @@ def show_bin(request: HttpRequest) -> HttpResponse:
 def restore(request: HttpRequest) -> HttpResponse:
     """Take one record out of the bin."""
     model = record_kinds().get(request.POST.get("kind", ""))
-    number = request.POST.get("number", "")
-    if model is None or not number.isdigit():
+    number = whole_in(request.POST.get("number", ""))
+    if model is None or number is None:
         raise Http404
-    record = get_object_or_404(model, pk=int(number))
+    record = get_object_or_404(model, pk=number)
     saved(request, records.take_back(record, who=person(request)), _("Taken back."))
     return redirect(safe_next(request, "/bin/"))
