@@ -73,11 +73,8 @@ def parse_load(raw: Mapping[str, Any]) -> Load:
             items.append(item)
     overload = program_raw.get("overload", False)
     if not isinstance(overload, bool):
-        problems.append(
-            InputError(
-                "program.overload", say("{value} is not possible; write true or false", value=as_written(overload))
-            )
-        )
+        words = say("{value} is not possible; write true or false", value=as_written(overload))
+        problems.append(InputError("program.overload", words))
     if not problems and not held:
         _fit(items, dryer, bool(overload), trays, problems)
     pressure, offset = _pressure(dryer_raw, held, program, problems)
@@ -118,10 +115,8 @@ def _check_keys(raw: Mapping[str, Any], allowed: tuple[str, ...], prefix: str, p
 def _held(raw: Mapping[str, Any], problems: list[InputError]) -> bool:
     mode = raw.get("pressure_mode", "machine")
     if mode not in ("machine", "held"):
-        words = say(
-            "'{mode}' is not a pressure mode; write 'held', or leave it out for the real machine",
-            mode=as_written(mode).strip("'"),
-        )
+        wrong = as_written(mode).strip("'")
+        words = say("'{mode}' is not a pressure mode; write 'held', or leave it out for the real machine", mode=wrong)
         problems.append(InputError("dryer.pressure_mode", words))
     return bool(mode == "held")
 
@@ -218,9 +213,8 @@ def _freezer(raw: Mapping[str, Any], dryer: Dryer, problems: list[InputError]) -
     where = raw.get("freeze", "dryer")
     notes: tuple[str, ...] = ()
     if where not in FREEZERS:
-        words = say(
-            "'{value}' is not possible; write 'dryer' or 'household freezer'", value=as_written(where).strip("'")
-        )
+        wrong = as_written(where).strip("'")
+        words = say("'{value}' is not possible; write 'dryer' or 'household freezer'", value=wrong)
         problems.append(InputError("program.freeze", words))
     if where == "household freezer":
         dryer = replace(
