@@ -11,7 +11,7 @@ AXE := tests/web/axe/node_modules/.package-lock.json
 ON_POSTGRES := tests/web/test_records.py tests/web/test_migrations.py tests/web/test_batches_adapters.py \
 	tests/web/test_batches_packing.py tests/web/test_batches_running.py tests/web/test_pantry_package.py \
 	tests/web/test_pantry_shelf.py tests/web/test_pantry_places.py tests/web/test_costs_overview.py tests/web/test_data_out.py \
-	tests/web/test_costs_sums.py tests/web/test_question_counts.py \
+	tests/web/test_costs_sums.py tests/web/test_question_counts.py tests/web/test_data_restore_killed.py \
 	tests/web/test_readings_page.py tests/web/test_readings_file.py \
 	tests/web/test_migrations_from_each_state.py tests/web/test_pantry_at_once.py tests/web/test_once_at_once.py tests/web/test_once_api.py
 

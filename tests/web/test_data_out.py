@@ -24,6 +24,7 @@ from drystow.machine.loadfile import parse_load
 from drystow.web.batches.adapters import load_of
 from drystow.web.batches.models import Batch, Happening, Load, Weighing
 from drystow.web.data.backup import kitchen_models, write_backup
+from drystow.web.data.exchange import aside, settle
 from drystow.web.data.health import checks
 from drystow.web.data.loads import batch_from_text, load_text
 from drystow.web.data.restore import restore_backup
@@ -298,6 +299,99 @@ def test_the_doctor_finds_a_healthy_house_healthy_and_a_lost_photo_lost(media: P
     assert set(found) == {"data folder", "photos"}
     assert "photos/gone.jpg" in found["photos"]
     assert f"chmod 700 '{settings.DATA_FOLDER}'" in found["data folder"]
+
+
+def a_photo(name: str, *, kind: str = "photo") -> Happening:
+    batch, _notes = batch_from_text(demo_text())
+    return records.create(Happening(batch=batch, kind=kind, at=batch.created_at, text="look", photo=name))
+
+
+def problems() -> dict[str, str]:
+    return {check.name: check.words for check in checks() if not check.ok}
+
+
+def mended() -> list[str]:
+    return [check.mend() for check in checks() if not check.ok and check.mend is not None]
+
+
+def test_the_doctor_fetches_a_missing_photo_from_a_backup_beside(media: Path) -> None:
+    media.parent.chmod(0o700)
+    row = a_photo("photos/2026/06/a.jpg")
+    place = media / "photos/2026/06/a.jpg"
+    place.parent.mkdir(parents=True)
+    place.write_bytes(b"picture")
+    (media.parent / "mine.zip").write_bytes(backup_bytes())
+    (media.parent / "zz-broken.zip").write_bytes(b"no zip")
+    place.unlink()
+    assert "1 are missing, such as photos/2026/06/a.jpg" in problems()["photos"]
+    assert mended() == ["1 photos fetched from a backup"]
+    assert place.read_bytes() == b"picture"
+    assert problems() == {}
+    assert records.history(row).count() == 1
+
+
+@pytest.mark.parametrize(("kind", "binned"), [("photo", True), ("door", False)])
+def test_the_doctor_takes_a_lost_photo_out_of_its_entry_and_that_can_be_undone(
+    media: Path, kind: str, binned: bool
+) -> None:
+    media.parent.chmod(0o700)
+    row = a_photo("photos/gone.jpg", kind=kind)
+    assert "photos/gone.jpg" in problems()["photos"]
+    mended()
+    now = Happening.objects.get(pk=row.pk)
+    assert (now.binned_at is not None, now.photo.name) == (binned, "photos/gone.jpg" if binned else "")
+    assert records.history(row).first().words == "its photo is lost"
+    assert problems() == {}
+    records.undo(records.history(row).first())
+    assert Happening.objects.kept().get(pk=row.pk).photo.name == "photos/gone.jpg"
+    assert "photos" in problems()
+
+
+def test_the_doctor_sets_aside_what_nobody_names_and_deletes_nothing(media: Path) -> None:
+    media.parent.chmod(0o700)
+    (media / "photos").mkdir(parents=True)
+    for name in ("named", "binned", "left over"):
+        (media / "photos" / f"{name}.jpg").write_text(name)
+    a_photo("photos/named.jpg")
+    records.put_in_bin(a_photo("photos/binned.jpg"))
+    assert "1 files belong to nothing" in problems()["photos"]
+    mended()
+    assert sorted(path.name for path in (media / "photos").iterdir()) == ["binned.jpg", "named.jpg"]
+    aside = media.parent / "photos-nobody-names/photos/left over.jpg"
+    assert aside.read_text() == "left over"
+    assert problems() == {}
+    a_photo("photos/left over.jpg")  # such as from a change that was taken back
+    mended()
+    assert (media / "photos/left over.jpg").read_text() == "left over"
+    assert not aside.exists()
+
+
+def test_the_doctor_finds_and_settles_a_restore_that_was_cut_off(media: Path) -> None:
+    media.parent.chmod(0o700)
+    a_photo("photos/before.jpg")
+    folder = media.parent / ".restore-abc"  # killed when its photos were in place and its rows were not
+    for where, name in ((media, "after"), (folder / "old", "before")):
+        (where / "photos").mkdir(parents=True)
+        (where / "photos" / f"{name}.jpg").write_text(name)
+    (media.parent / "restore-journal.json").write_text(json.dumps({"folder": folder.name}))
+    (media / "photos" / "added-since.jpg").write_text("mine")
+    a_photo("photos/added-since.jpg")
+    assert "one was cut off" in problems()["restore"]
+    mended()
+    assert problems() == {}
+    assert sorted(path.name for path in (media / "photos").iterdir()) == ["added-since.jpg", "before.jpg"]
+    assert sorted(path.name for path in media.parent.iterdir()) == ["media"]
+
+
+def test_only_one_restore_is_at_work_at_a_time(media: Path) -> None:
+    backup = backup_bytes()
+    with aside() as folder:
+        with pytest.raises(InputError, match="another restore is at work"):
+            restore_backup(BytesIO(backup), replace=True)
+        settle()
+        assert folder.is_dir()
+    assert not folder.exists()
+    restore_backup(BytesIO(backup), replace=True)
 
 
 def test_the_large_filling_makes_what_was_asked_for() -> None:

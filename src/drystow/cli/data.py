@@ -73,26 +73,24 @@ def restore_command(
 
 def doctor_command(
     mend: Annotated[
-        bool, typer.Option("--mend", help="Let what is left of a package be the sum of its movements.")
+        bool, typer.Option("--mend", help="Mend a cut-off restore, photos, and books of the pantry.")
     ] = False,
     demo: DemoOption = False,
     as_json: JsonOption = False,
 ) -> None:
-    """Check database, folders, disk, program and the books of the pantry; changes something only with --mend."""
+    """Check database, folders, disk, program, photos and the books of the pantry; only --mend changes them."""
     from drystow.web.server import set_up_django
 
     set_up_django(demo)
     from drystow.web.data.health import checks
 
-    if mend:
-        from drystow.web.pantry import books
-
-        for wrong in books.wrong_sums():
-            books.mend(wrong.package, who="drystow doctor")
-
     found = list(checks())
+    done = [(check.name, check.mend()) for check in found if mend and not check.ok and check.mend is not None]
+    if done:
+        found = list(checks())
     if as_json:
-        print_json({"checks": [{"name": check.name, "ok": check.ok, "words": check.words} for check in found]})
+        told = [{"name": check.name, "ok": check.ok, "words": check.words} for check in found]
+        print_json({"checks": told, "mended": dict(done)})
     else:
         from rich.markup import escape
 
@@ -100,5 +98,7 @@ def doctor_command(
         for check in found:
             rows.add_row("ok" if check.ok else "PROBLEM", check.name, escape(check.words))
         console().print(rows)
+        for name, words in done:
+            typer.echo(f"Mended, {name}: {words}.")
     if not all(check.ok for check in found):
         raise typer.Exit(NOT_HEALTHY)

@@ -3,6 +3,8 @@
 import os
 import secrets
 import time
+from collections.abc import Iterator
+from contextlib import contextmanager
 from pathlib import Path
 from typing import Any
 
@@ -74,6 +76,29 @@ def secret_key(folder: Path) -> str:
     with os.fdopen(handle, "w", encoding="ascii") as file:
         file.write(key)
     return key
+
+
+@contextmanager
+def locked(path: Path) -> Iterator[bool]:
+    """Hold a file or a folder within the block, and say whether nobody else did; it is let go with the program.
+
+    path: is there already
+    """
+    try:
+        import fcntl
+    except ImportError:  # not on this system
+        yield True
+        return
+    handle = os.open(path, os.O_RDONLY)
+    try:
+        try:
+            fcntl.flock(handle, fcntl.LOCK_EX | fcntl.LOCK_NB)
+            mine = True
+        except OSError:
+            mine = False
+        yield mine
+    finally:
+        os.close(handle)
 
 
 def _read_key(path: Path) -> str:

@@ -227,11 +227,14 @@ def _most_connections() -> int:
 
 
 def _bring_up_to_date() -> None:
-    """Create or migrate the database."""
+    """Create or migrate the database, and finish or take back a restore that was cut off."""
     from django.core.management import call_command
     from django.db import connection
 
     call_command("migrate", verbosity=0, interactive=False)
+    from drystow.web.data.exchange import settle
+
+    settle()
     connection.close()
 
 

@@ -4,7 +4,7 @@ import os
 import platform
 import shutil
 import stat
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from importlib.metadata import PackageNotFoundError, version
 from pathlib import Path
@@ -14,11 +14,14 @@ from django.db import DatabaseError, connection
 from django.db.migrations.executor import MigrationExecutor
 
 from drystow import __version__
-from drystow.web.batches.models import Happening
+from drystow.web.data.exchange import is_cut_off, settle
+from drystow.web.data.photos import mend_photos, missing_photos, photo_names, unnamed_photos
+from drystow.web.pantry import books
 from drystow.web.pantry.books import wrong_sums
 
 ENOUGH_SPACE = 500_000_000  # [bytes]
 SHOWN = 50  # packages that are named
+MEND = "drystow doctor --mend"
 PACKAGES = ("django", "numpy", "numba", "typst", "waitress", "openpyxl", "django-ninja")
 
 
@@ -29,25 +32,22 @@ class Check:
     name: what
     ok: it is in order
     words: what was found and, if need be, what to do
+    mend: what `drystow doctor --mend` does about it, returning what was done; None where a person has to
     """
 
     name: str
     ok: bool
     words: str
+    mend: Callable[[], str] | None = None
 
 
 def checks() -> Iterator[Check]:
     """Yield every check, the ones that need the database last."""
-    yield Check("versions", *_versions())
-    folder = Path(settings.DATA_FOLDER)
-    yield Check("data folder", *_folder(folder))
-    yield Check("disk space", *_space(folder))
-    yield Check("compiled code", *_compiled())
+    for name, look, mend in CHECKS:
+        yield Check(name, *look(), mend)
     try:
-        yield Check("database", *_database())
-        yield Check("migrations", *_migrations())
-        yield Check("photos", *_photos())
-        yield Check("books", *_books())
+        for name, look, mend in DATABASE_CHECKS:
+            yield Check(name, *look(), mend)
     except DatabaseError as problem:
         yield Check("database", False, f"it does not answer ({problem}); restore a backup into a new data folder")
 
@@ -63,7 +63,8 @@ def _versions() -> tuple[bool, str]:
     return not missing, f"missing: {', '.join(missing)}; install Drystow again" if missing else words
 
 
-def _folder(folder: Path) -> tuple[bool, str]:
+def _folder() -> tuple[bool, str]:
+    folder = Path(settings.DATA_FOLDER)
     if not os.access(folder, os.R_OK | os.W_OK | os.X_OK):
         return False, f"{folder} cannot be written; give yourself the right, or set DRYSTOW_DATA to another folder"
     if os.name == "posix" and stat.S_IMODE(folder.stat().st_mode) & 0o077:
@@ -74,8 +75,8 @@ def _folder(folder: Path) -> tuple[bool, str]:
     return True, str(folder)
 
 
-def _space(folder: Path) -> tuple[bool, str]:
-    free = shutil.disk_usage(folder).free
+def _space() -> tuple[bool, str]:
+    free = shutil.disk_usage(settings.DATA_FOLDER).free
     words = f"{free / 1e9:.1f} GB free"
     return free > ENOUGH_SPACE, words if free > ENOUGH_SPACE else f"only {words}; make room before the next backup"
 
@@ -135,17 +136,53 @@ def _books() -> tuple[bool, str]:
     return False, f"{told}{more}; run drystow doctor --mend, then weigh these packages and count them in the app"
 
 
+def _mend_books() -> str:
+    """Let what is left of a package be the sum of its movements."""
+    wrong = wrong_sums()
+    for one in wrong:
+        books.mend(one.package, who="drystow doctor")
+    return f"{len(wrong)} packages hold the sum of their movements; weigh them and count them in the app"
+
+
 def _grams(mass_kg: float) -> str:
     return f"{mass_kg * 1000:.4g} g"
 
 
+def _restore() -> tuple[bool, str]:
+    if is_cut_off():
+        return False, f"one was cut off; it is finished or taken back at the next start, or by {MEND}"
+    return True, "none was cut off"
+
+
+def _mend_restore() -> str:
+    settle()
+    return "another one is at work; wait for it" if is_cut_off() else "it is finished, or taken back as if never begun"
+
+
 def _photos() -> tuple[bool, str]:
-    folder = Path(settings.MEDIA_ROOT)
-    names = Happening.objects.exclude(photo="").values_list("photo", flat=True)
-    missing = [name for name in names if not (folder / name).is_file()]
+    missing, unnamed = missing_photos(), unnamed_photos()
+    told = []
     if missing:
-        return (
-            False,
-            f"{len(missing)} of {len(names)} are missing, such as {missing[0]}; restore a backup that has them",
-        )
-    return True, f"{len(names)}, none missing"
+        told.append(f"{len(missing)} are missing, such as {missing[0][3]}")
+    if unnamed:
+        told.append(f"{len(unnamed)} files belong to nothing, such as {unnamed[0]}")
+    if told:
+        return False, f"{'; '.join(told)}; {MEND} looks for them in the backups beside and sets aside what is left over"
+    return True, f"{len(photo_names())}, none missing and none left over"
+
+
+Look = Callable[[], tuple[bool, str]]
+Mend = Callable[[], str] | None
+CHECKS: tuple[tuple[str, Look, Mend], ...] = (
+    ("versions", _versions, None),
+    ("data folder", _folder, None),
+    ("disk space", _space, None),
+    ("compiled code", _compiled, None),
+)
+DATABASE_CHECKS: tuple[tuple[str, Look, Mend], ...] = (
+    ("database", _database, None),
+    ("migrations", _migrations, None),
+    ("restore", _restore, _mend_restore),
+    ("photos", _photos, mend_photos),
+    ("books", _books, _mend_books),
+)

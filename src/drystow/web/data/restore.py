@@ -2,7 +2,6 @@
 
 import json
 import shutil
-import tempfile
 import zipfile
 from collections.abc import Iterator
 from dataclasses import dataclass
@@ -13,7 +12,7 @@ from typing import IO, Any
 from django.conf import settings
 from django.core.exceptions import ValidationError
 from django.core.management.color import no_style
-from django.db import DatabaseError, connection, transaction
+from django.db import DatabaseError, connection
 from django.db.models import Model
 from django.utils import timezone
 
@@ -21,7 +20,8 @@ from drystow.errors import InputError
 from drystow.said import say
 from drystow.web.costs.sums import rebuild_sums
 from drystow.web.data import backup
-from drystow.web.data.backup import CHUNK, MANIFEST, MEDIA, kitchen_models, media_folder
+from drystow.web.data.backup import CHUNK, MANIFEST, MEDIA, kitchen_models
+from drystow.web.data.exchange import NEW, UNFINISHED, aside, exchange
 from drystow.web.pantry.readings import rebuild_months
 from drystow.web.site.models import Change, Household
 
@@ -66,10 +66,10 @@ def restore_backup(file: IO[bytes], *, replace: bool = False) -> Restored:
         if not empty and not replace:
             words = say("there are records already; restore into a new data folder, or choose to replace what is there")
             raise InputError("backup", words)
-        kept = None if empty else _keep_what_is_there()
-        with tempfile.TemporaryDirectory(prefix=".restore-", dir=settings.DATA_FOLDER) as folder:
-            media = _unpack_media(archive, Path(folder) / "new")
-            counts = _exchange(archive, manifest, Path(folder))
+        with aside() as folder:
+            kept = None if empty else _keep_what_is_there()
+            media = _unpack_media(archive, folder / NEW)
+            counts = _exchanged(archive, manifest, folder)
     return Restored(counts, media, kept, tuple(notes))
 
 
@@ -151,14 +151,14 @@ def _check_content(archive: zipfile.ZipFile, manifest: dict[str, Any]) -> None:
 
 def _keep_what_is_there() -> Path:
     path = Path(settings.DATA_FOLDER) / f"before-restore-{timezone.now():%Y%m%d-%H%M%S-%f}.zip"
-    with path.open("xb") as file:
+    draft = path.with_name(path.name + UNFINISHED)
+    with draft.open("xb") as file:
+        draft.chmod(0o600)
         backup.write_backup(file)
-    path.chmod(0o600)
-    return path
+    return draft.replace(path)
 
 
 def _unpack_media(archive: zipfile.ZipFile, folder: Path) -> int:
-    folder.mkdir()
     count = 0
     for info in archive.infolist():
         inside = PurePosixPath(info.filename.removeprefix(MEDIA))
@@ -176,41 +176,35 @@ def _unpack_media(archive: zipfile.ZipFile, folder: Path) -> int:
     return count
 
 
-def _exchange(archive: zipfile.ZipFile, manifest: dict[str, Any], folder: Path) -> dict[str, int]:
-    """Replace the rows in one transaction and, as its last step, the folder of photos."""
-    media, counts = media_folder(), {}
-    new, old = folder / "new", folder / "old"
-    moved = False
+def _exchanged(archive: zipfile.ZipFile, manifest: dict[str, Any], folder: Path) -> dict[str, int]:
+    """Replace all rows and photos and return the records of each kind; on any problem raise `InputError`."""
     try:
-        with transaction.atomic():
-            for model in reversed(kitchen_models()):
-                model._default_manager.all()._raw_delete(connection.alias)
-            for model in kitchen_models():
-                label = model._meta.label_lower
-                if label in manifest["records"]:
-                    counts[label] = _insert(archive, model)
-                    if counts[label] != manifest["records"][label]:
-                        raise InputError(
-                            "backup", say("the part '{part}' does not hold as many records as it should", part=label)
-                        )
-            rebuild_months()
-            rebuild_sums()
-            connection.check_constraints()
-            _set_counters()
-            if media.is_dir():
-                media.rename(old)
-            new.rename(media)
-            moved = True
-    except (DatabaseError, InputError, OSError, ValueError, OverflowError, TypeError) as problem:
-        if moved:
-            media.rename(new)
-        if old.is_dir():
-            old.rename(media)
-        if isinstance(problem, InputError):
-            raise
+        return exchange(folder, lambda: _write_rows(archive, manifest))
+    except InputError:
+        raise
+    except (DatabaseError, OSError, ValueError, OverflowError, TypeError) as problem:
         why = " ".join(str(problem).split())[:160]
         words = say("it cannot be read in ({why}); nothing was changed", why=why)
         raise InputError("backup", words) from None
+
+
+def _write_rows(archive: zipfile.ZipFile, manifest: dict[str, Any]) -> dict[str, int]:
+    """Replace all rows, within a transaction."""
+    counts = {}
+    for model in reversed(kitchen_models()):
+        model._default_manager.all()._raw_delete(connection.alias)
+    for model in kitchen_models():
+        label = model._meta.label_lower
+        if label in manifest["records"]:
+            counts[label] = _insert(archive, model)
+            if counts[label] != manifest["records"][label]:
+                raise InputError(
+                    "backup", say("the part '{part}' does not hold as many records as it should", part=label)
+                )
+    rebuild_months()
+    rebuild_sums()
+    connection.check_constraints()
+    _set_counters()
     return counts
 
 

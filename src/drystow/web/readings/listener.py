@@ -15,6 +15,7 @@ from django.db import DatabaseError, close_old_connections, connection
 from paho.mqtt.enums import CallbackAPIVersion, MQTTProtocolVersion
 
 from drystow.errors import InputError
+from drystow.web.folder import locked
 from drystow.web.readings.live import REFUSED, Arrived, take
 from drystow.web.readings.models import Broker
 from drystow.web.readings.topics import subscription
@@ -173,14 +174,8 @@ class Listener:
 def alone() -> Iterator[None]:
     """Only one listens for a house: two of the same session would throw each other out for ever."""
     path = Path(settings.DATA_FOLDER) / LOCK
-    with path.open("w") as file:
-        try:
-            import fcntl
-        except ImportError:  # not on this system
-            yield
-            return
-        try:
-            fcntl.flock(file, fcntl.LOCK_EX | fcntl.LOCK_NB)
-        except OSError:
-            raise InputError("listen", "another Drystow listens for this house already; stop that one first") from None
+    path.touch()
+    with locked(path) as mine:
+        if not mine:
+            raise InputError("listen", "another Drystow listens for this house already; stop that one first")
         yield
