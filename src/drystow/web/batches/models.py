@@ -74,6 +74,8 @@ class Item(Record):
     price = models.FloatField(default=0.0, help_text="What all of it cost.")
     shop_price = models.FloatField(null=True, blank=True, help_text="What the same dried food costs in a shop.")
     prepared = models.CharField(max_length=200, blank=True)
+    dried_kg = models.FloatField(null=True, blank=True, help_text="Dried food, weighed for packing.")
+    aside_kg = models.FloatField(default=0.0, help_text="Dried food that nobody packs: eaten, tried or lost.")
     extra = models.JSONField(
         default=dict, blank=True, help_text="Fields of its [[tray]] in the load file that no form asks for, as written."
     )

@@ -11,6 +11,7 @@ from drystow.packing.containers import containers
 from drystow.reports.sheets import LabelSheet
 from drystow.shown import show
 from drystow.web.batches.models import Batch
+from drystow.web.batches.packed import Packed, slack
 from drystow.web.pantry.models import Place
 from drystow.web.site.forms import HouseForm, QuantityField, money_field, number_field
 from drystow.web.site.label_sheets import OWN, all_sheets
@@ -39,6 +40,10 @@ class PackForm(HouseForm):
     """How one item is packed."""
 
     dry = QuantityField("small mass", low=0.001, high=500, label=lazy("Dried food, weighed"))
+    part = QuantityField(
+        "small mass", low=0.001, high=500, required=False, label=lazy("Of it into these packages"),
+        help_text=lazy("Empty: all that is left. One food may go into several kinds and sizes, one after the other."),
+    )  # fmt: skip
     moisture = QuantityField(
         "fraction", low=0.0, high=0.3, label=lazy("Moisture left"), help_text=lazy("As far as you dried it.")
     )
@@ -52,13 +57,16 @@ class PackForm(HouseForm):
         label=lazy("Packed on"), widget=forms.DateInput(attrs={"type": "date"}, format="%Y-%m-%d")
     )
 
+    before = forms.IntegerField(required=False, widget=forms.HiddenInput)
+    """What was packed already when the page was opened [mg]."""
+
     confirmed = forms.BooleanField(
         required=False, label=lazy("Pack it although it is not known to be dry"),
         help_text=lazy("This is written into the batch, on its sheet and on the page of every package."),
     )  # fmt: skip
 
-    def __init__(self, *arguments: Any, places: list[Place], ask: bool, **options: Any) -> None:
-        self.ask = ask  # first, since the base looks for errors at once
+    def __init__(self, *arguments: Any, places: list[Place], ask: bool, packed: Packed, **options: Any) -> None:
+        self.ask, self.packed = ask, packed  # first, since the base looks for errors at once
         super().__init__(*arguments, **options)
         if not ask:
             del self.fields["confirmed"]
@@ -71,6 +79,31 @@ class PackForm(HouseForm):
                 _("Tick this to pack it all the same, or dry on and prove it first: packed too moist, food spoils.")
             )
         return bool(self.cleaned_data["confirmed"])
+
+    def clean(self) -> dict[str, Any]:
+        """Set the amount that goes into these packages; together they never hold more than was dried."""
+        data = dict(super().clean() or {})
+        dry, part, packed = data.get("dry"), data.get("part"), self.packed
+        if dry is None or "part" in self.errors:
+            return data
+        if abs(dry - packed.dried) < slack(dry):
+            dry = data["dry"] = packed.dried  # as it was weighed, not as it is rounded in the field
+        gone = packed.mass + packed.item.aside_kg
+        left = dry - gone
+        if left < -slack(dry):
+            words = _("%(gone)s is packed or gone already; write what was dried in all, or put packages in the bin")
+            self.add_error("dry", words % {"gone": self._shown(gone)})
+        elif left <= slack(dry):
+            self.add_error("dry", _("all of it is packed; if you dried more, write here how much it was in all"))
+        elif part is not None and part > left + slack(dry):
+            words = _("only %(left)s of the dried food is left; write that or less, or put right what was weighed")
+            self.add_error("part", words % {"left": self._shown(left)})
+        else:
+            data["amount"] = left if part is None or part > left else part
+        return data
+
+    def _shown(self, mass_kg: float) -> str:
+        return in_words(show(mass_kg, "small mass", self.units))
 
     def clean_packed_on(self) -> Any:
         """Refuse a day to come."""

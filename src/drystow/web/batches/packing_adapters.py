@@ -15,6 +15,7 @@ from drystow.reports.labels import Label
 from drystow.reports.package_plan import COOK_FIRST, PackagePlan
 from drystow.units import kelvin
 from drystow.web.batches.models import Batch, Item, Load, Weighing
+from drystow.web.batches.packed import packed_foods
 from drystow.web.batches.solids import net_g
 from drystow.web.pantry.adapters import contents_of, remembered_plan, usual_seasons
 from drystow.web.pantry.dates import columns_of, keeps_of
@@ -67,7 +68,7 @@ def _expected(item: Item, foods: dict[str, Food], fresh: float) -> float:
 def plan_of(batch: Batch, item: Item, food: Food, house: Household, data: dict[str, Any]) -> PackagePlan:
     """Return how an item is packed, how long it keeps and how it is served.
 
-    data: of the packing form: dry, moisture, container, count, powder, place, packed_on
+    data: of the packing form: amount, moisture, container, count, powder, place, packed_on
     """
     place: Place | None = data["place"]
     seasons: tuple[Season, ...] = (
@@ -77,7 +78,7 @@ def plan_of(batch: Batch, item: Item, food: Food, house: Household, data: dict[s
         PackFile(
             title=batch.title,
             food=food,
-            dry_mass=data["dry"],
+            dry_mass=data["amount"],
             residual_moisture=data["moisture"],
             moisture_given=True,
             powder=data["powder"],
@@ -98,8 +99,11 @@ def plan_of(batch: Batch, item: Item, food: Food, house: Household, data: dict[s
     )
 
 
-def package_rows(batch: Batch, item: Item, plan: PackagePlan, place: Place) -> list[Package]:
-    """Return the packages of a plan, not saved yet and without codes."""
+def package_rows(batch: Batch, item: Item, plan: PackagePlan, place: Place, dried: float) -> list[Package]:
+    """Return the packages of a plan, not saved yet and without codes.
+
+    dried: all dried food of the item, of which they hold a part [kg]
+    """
     pack, filling = plan.packing.pack, plan.packing.filling
     values = (
         contents_of(pack.food, filling.mass_each, pack.residual_moisture)
@@ -119,7 +123,7 @@ def package_rows(batch: Batch, item: Item, plan: PackagePlan, place: Place) -> l
             "size_m": pack.size,
             "powder": pack.powder,
             "absorbers": plan.packing.absorbers.text[:80] if plan.packing.absorbers.sachets else "",
-            "cost": item.price / filling.count,
+            "cost": item.price * filling.mass_each / dried,
         }
     )
     return [Package(**values) for _number in range(filling.count)]
@@ -154,7 +158,9 @@ class Outcome:
     """What a batch came to.
 
     fresh: food that went in [kg]
-    dried: food that was packed [kg]
+    dried: food that came out, packed or not [kg]
+    packed: of it in packages [kg]
+    left: of it still to be packed [kg]
     share: dried of fresh [-]
     hours: from going in to the end of the run, None when nobody wrote it down [h]
     predicted: low, middle, high hours as predicted when the run began, Nones without
@@ -167,6 +173,8 @@ class Outcome:
 
     fresh: float
     dried: float
+    packed: float
+    left: float
     share: float | None
     hours: float | None
     predicted: tuple[float | None, float | None, float | None]
@@ -184,7 +192,8 @@ def outcome_of(
 
     servings: 0 to count with those of the batch, else with the customary portions of its foods
     """
-    fresh, dried = sum(item.mass_kg for item in items), sum(package.net_mass_kg for package in packages)
+    far = [one for one in packed_foods(items, packages).values() if one.packages]
+    fresh, dried = sum(item.mass_kg for item in items), sum(one.dried for one in far)
     total = batch.prediction.get("total_h") or {}
     measured = batch.energy_kwh is not None
     energy = batch.energy_kwh if measured else batch.prediction.get("energy_kwh")
@@ -206,6 +215,8 @@ def outcome_of(
     return Outcome(
         fresh=fresh,
         dried=dried,
+        packed=sum(one.mass for one in far),
+        left=sum(one.left for one in far),
         share=dried / fresh if fresh > 0 and packages else None,
         hours=hours,
         predicted=(total.get("p10"), total.get("p50"), total.get("p90")),
@@ -229,25 +240,12 @@ def portions(items: list[Item], foods: dict[str, Food]) -> float:
 
 
 def package_costs(outcome: Outcome, items: list[Item], packages: list[Package]) -> dict[int, float]:
-    """Return what each package cost: its food by item, everything else by dried mass."""
+    """Return what each package cost: its food by item, all else by dried mass; what is not packed bears its part."""
     if outcome.cost is None:
         return {}
     per_kg = (outcome.cost.total - outcome.cost.food) / outcome.dried
-    owners = packages_by_item(items, packages)
-    costs: dict[int, float] = {}
-    for item in items:
-        mine = owners[item.pk]
-        mass = sum(package.net_mass_kg for package in mine)
-        costs |= {package.pk: package.net_mass_kg * (per_kg + item.price / mass) for package in mine}
-    return costs
-
-
-def packages_by_item(items: list[Item], packages: list[Package]) -> dict[int, list[Package]]:
-    """Return the packages of every item by its number; those that name no item belong to the first of their food."""
-    found: dict[int, list[Package]] = {item.pk: [] for item in items}
-    first = {(item.food, item.name): item.pk for item in reversed(items)}
-    for package in packages:
-        number = package.item_id or first.get((package.food, package.name))
-        if number in found:
-            found[number].append(package)
-    return found
+    return {
+        package.pk: package.net_mass_kg * (per_kg + far.item.price / far.dried)
+        for far in packed_foods(items, packages).values()
+        for package in far.packages
+    }

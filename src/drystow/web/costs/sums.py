@@ -21,7 +21,13 @@ SERVING = 0.1
 CHUNK = 500
 ALL = 0
 """What the queue is asked for: whatever is out of date."""
-FOOD_SUMS = (Sum("mass_kg"), Sum("price"), Sum("shop_price"), Count("pk", filter=Q(shop_price=None)))
+FOOD_SUMS = (
+    Sum("mass_kg"),
+    Sum("price"),
+    Sum("shop_price"),
+    Count("pk", filter=Q(shop_price=None)),
+    Sum("dried_kg", default=0.0),
+)
 COLUMNS = [field.name for field in BatchSums._meta.concrete_fields if not field.primary_key]
 
 
@@ -95,7 +101,7 @@ def _sum_up(numbers: list[int]) -> None:
     packed = {pk: values for pk, *values in _by_batch(Package, numbers, Sum("net_mass_kg"), Count("pk"))}
     zone = house_zone(household().time_zone)
     rows = [
-        _sums_of(batch, zone, food.get(batch.pk, (0.0, 0.0, None, 1)), packed.get(batch.pk, (0.0, 0)))
+        _sums_of(batch, zone, food.get(batch.pk, (0.0, 0.0, None, 1, 0.0)), packed.get(batch.pk, (0.0, 0)))
         for batch in batches
     ]
     BatchSums.objects.filter(pk__in=set(numbers) - {row.pk for row in rows}).delete()
@@ -110,10 +116,11 @@ def _by_batch(model: type[Model], numbers: list[int], *sums: Aggregate) -> Itera
 def _sums_of(batch: Batch, zone: ZoneInfo, food: Any, packed: Any) -> BatchSums:
     """Return the sums of a batch.
 
-    food: mass, price, price in a shop, and how many foods have no such price
+    food: mass, price, price in a shop, how many foods have no such price, and dried mass as weighed for packing
     packed: dried mass and number of packages
     """
-    (fresh, price, shop, without_shop), (weighed, packages) = food, packed
+    (fresh, price, shop, without_shop, dried_kg), (in_packages, packages) = food, packed
+    weighed = max(in_packages, dried_kg) if packages else in_packages  # what is not packed yet was dried too
     prediction = batch.prediction if isinstance(batch.prediction, dict) else {}
     dried = weighed or dry_mass_of(prediction)
     energy = prediction.get("energy_kwh") if batch.energy_kwh is None else batch.energy_kwh

@@ -16,14 +16,14 @@ from drystow.numerals import read_number
 from drystow.reports.batch_sheet import batch_sheet_pdf
 from drystow.said import say
 from drystow.web.batches import teaching
-from drystow.web.batches.adapters import foods_of, load_of, predict, tray_loads
-from drystow.web.batches.models import Batch, Item
+from drystow.web.batches.adapters import load_of, predict, tray_loads
+from drystow.web.batches.costing import come_to, save_costs
+from drystow.web.batches.models import Batch
+from drystow.web.batches.packed import left_to_pack
 from drystow.web.batches.packforms import DoneForm, servings_first
-from drystow.web.batches.packing_adapters import Outcome, outcome_of, package_costs
 from drystow.web.batches.proved import packed_unproved
 from drystow.web.batches.request import kept_batch, units_of
 from drystow.web.dryers.taught_shown import step_of
-from drystow.web.pantry.models import Package
 from drystow.web.site import records
 from drystow.web.site.forms import reader_language
 from drystow.web.site.notices import person, saved
@@ -48,7 +48,7 @@ def show_done(request: HttpRequest, pk: int) -> HttpResponse:
             saved(request, changed, _("The batch is done. Its packages are in the pantry.") if finish else _("Saved."))
             return redirect("batch-done", pk)
     servings = _servings(request)
-    outcome, packages = _outcome(batch, servings)
+    outcome, items, packages = come_to(batch, servings)
     context = {
         "batch": batch,
         "here": "done",
@@ -57,6 +57,7 @@ def show_done(request: HttpRequest, pk: int) -> HttpResponse:
         "step": step_of(batch.dryer, batch.pk),
         "working": teaching.QUEUE.percent(batch.dryer_id),
         "packages": packages,
+        "left": left_to_pack(items, packages),
         "unproved": _unproved(batch),
         "energy_j": None if outcome.energy_kwh is None else outcome.energy_kwh * JOULES_PER_KWH,
         "tariff": household().tariff_per_kwh,
@@ -122,13 +123,6 @@ def _servings(request: HttpRequest) -> float:
     return wished if 0 < wished <= MOST_SERVINGS else 0.0
 
 
-def _outcome(batch: Batch, servings: float = 0.0) -> tuple[Outcome, list[Package]]:
-    items = list(Item.objects.kept().filter(batch=batch))
-    packages = list(Package.objects.kept().filter(batch=batch).select_related("place").order_by("name", "pk"))
-    foods = foods_of(item.food for item in items)
-    return outcome_of(batch, items, packages, foods, household(), servings), packages
-
-
 def _save(batch: Batch, form: DoneForm, finish: bool, who: str) -> Batch:
     """Save what the form holds; the end also tells every package what it cost."""
     data = form.cleaned_data
@@ -145,10 +139,5 @@ def _save(batch: Batch, form: DoneForm, finish: bool, who: str) -> Batch:
             batch, changes, expected=form.expected, who=who, words=say("done") if finish else say("notes")
         )
         if finish:
-            outcome, packages = _outcome(changed)
-            items = list(Item.objects.kept().filter(batch=batch))
-            for number, cost in package_costs(outcome, items, packages).items():
-                package = next(one for one in packages if one.pk == number)
-                values = {"cost": round(cost, 4)}
-                records.change(package, values, expected=package.version, who=who, words=say("cost of the batch"))
+            save_costs(changed, who=who)
     return changed

@@ -12,7 +12,8 @@ from drystow.errors import InputError
 from drystow.reports.labels import print_labels
 from drystow.reports.sheets import SHEETS
 from drystow.said import say
-from drystow.web.batches.models import Batch
+from drystow.web.batches.models import Batch, Item
+from drystow.web.batches.packed import left_to_pack
 from drystow.web.batches.packforms import LabelForm
 from drystow.web.batches.packing_adapters import label_of
 from drystow.web.batches.request import kept_batch, units_of
@@ -84,7 +85,8 @@ def _page(request: HttpRequest, batch: Batch, form: LabelForm, status: int = 200
         "batch": batch,
         "here": "labels",
         "form": form,
-        "packages": _packages(batch),
+        "packages": (packages := _packages(batch)),
+        "left": left_to_pack(Item.objects.kept().filter(batch=batch), packages),
         "address": _prefix(request),
         "here_only": host in HERE_ONLY,
     }

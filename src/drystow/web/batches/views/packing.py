@@ -5,7 +5,6 @@ from datetime import timedelta
 from math import isfinite
 from typing import Any
 
-from django.contrib import messages
 from django.db import transaction
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
@@ -17,13 +16,18 @@ from drystow.errors import InputError
 from drystow.foods.model import Food
 from drystow.reports.package_plan import PackagePlan, plan_sentences
 from drystow.said import say
+from drystow.shown import show
 from drystow.web.batches.adapters import foods_of, tray_loads
+from drystow.web.batches.costing import save_costs
 from drystow.web.batches.models import Batch, Item
+from drystow.web.batches.packed import Packed, packages_of, packed_foods
 from drystow.web.batches.packforms import PackForm, ServingsForm, servings_first
-from drystow.web.batches.packing_adapters import dried_masses, package_rows, packages_by_item, plan_of, usual_target
-from drystow.web.batches.proved import Proved, confirm, proved, taken_back
+from drystow.web.batches.packing_adapters import dried_masses, package_rows, plan_of, usual_target
+from drystow.web.batches.proved import Proved, confirm, proved
 from drystow.web.batches.request import kept_batch
+from drystow.web.batches.views.unpacking import set_aside, unpack
 from drystow.web.pantry import actions
+from drystow.web.pantry.books import CRUMBS_KG
 from drystow.web.pantry.codes import create_package
 from drystow.web.pantry.models import Package, Place
 from drystow.web.site import records
@@ -32,9 +36,16 @@ from drystow.web.site.notices import person, saved
 from drystow.web.site.records import household
 from drystow.web.site.saving import tell, try_to_save
 from drystow.web.site.wishes import wished_units
+from drystow.web.site.words import in_words
 
+MG = 1e6  # in a kilogram
 LONGEST_OPEN = 24 * 3600.0  # from here on nobody has to hurry [s]
-FIELDS = {"dry_mass": "dry", "residual_moisture": "moisture", "container.count": "count", "container.kind": "container"}
+FIELDS = {
+    "dry_mass": "part",
+    "residual_moisture": "moisture",
+    "container.count": "count",
+    "container.kind": "container",
+}
 
 
 def show_packing(request: HttpRequest, pk: int) -> HttpResponse:
@@ -57,24 +68,26 @@ def show_packing(request: HttpRequest, pk: int) -> HttpResponse:
         return redirect("batch-packing", pk)
     items = list(Item.objects.kept().filter(batch=batch))
     if request.method == "POST" and request.POST.get("do") == "unpack":
-        return _unpack(request, batch, items)
+        return unpack(request, batch, items)
+    if request.method == "POST" and request.POST.get("do") == "aside":
+        return set_aside(request, batch, items)
     foods, places = foods_of(item.food for item in items), list(Place.objects.kept())
-    packed = packages_by_item(items, _packages(batch))
-    masses, proofs = dried_masses(batch, items, foods), proved(batch, items, tray_loads(batch))
+    far = packed_foods(items, packages_of(batch), dried_masses(batch, items, foods))
+    proofs = proved(batch, items, tray_loads(batch))
     rows, limits = [], []
     for item in items:
-        made = packed[item.pk]
-        row: dict[str, Any] = {"item": item, "packages": made, "food": foods[item.food], "risks": proofs[item.pk].risks}
-        row["unproved"] = proofs[item.pk].packed if made else ()
-        if not made and places:
-            mine = request.method == "POST" and request.POST.get("item") == str(item.pk)
+        one = far[item.pk]
+        row: dict[str, Any] = {"item": item, "far": one, "food": foods[item.food], "risks": proofs[item.pk].risks}
+        row["unproved"] = proofs[item.pk].packed if one.packages else ()
+        mine = request.method == "POST" and request.POST.get("item") == str(item.pk)
+        if places and (not one.done or mine or request.GET.get("more") == str(item.pk)):
             proof = proofs[item.pk]
-            form = _form(request.POST if mine else None, units, item, foods[item.food], masses[item.pk], places, proof)
+            form = _form(request.POST if mine else None, units, foods[item.food], one, places, proof)
             _fill_in_moisture(form, proof)
-            plan = _plan(form, batch, item, foods[item.food], house, places)
+            plan = _plan(form, batch, one, foods[item.food], house, places)
             if mine and plan is not None and form.is_valid() and request.POST.get("do") == "pack":
                 with records.together():
-                    count = _pack(form, batch, item, plan, proof, person(request))
+                    count = _pack(form, batch, one, plan, proof, person(request))
                     if count:
                         return _packed_all(request, batch, items, item, count)
             row |= {"form": form, "plan": plan, "sentences": plan_sentences(plan, units) if plan else ()}
@@ -100,16 +113,19 @@ def _save_servings(request: HttpRequest, batch: Batch, form: ServingsForm) -> bo
     return changed is not None
 
 
-def _form(data: Any, units: str, item: Item, food: Food, mass: float, places: list[Place], proof: Proved) -> PackForm:
+def _form(data: Any, units: str, food: Food, far: Packed, places: list[Place], proof: Proved) -> PackForm:
+    item = far.item
     first = {
         "version": item.version,
-        "dry": float(mass),
+        "dry": far.dried,
+        "before": round(far.mass * MG),
         "moisture": float(usual_target(item, food)),
         "packed_on": timezone.localdate(),
         "place": places[0].pk,
     }
     ask = bool(proof.risks) and not proof.confirmed
-    return PackForm(data, units=units, places=places, ask=ask, initial=first, auto_id=f"id_{item.pk}_%s")
+    options = {"units": units, "initial": first, "auto_id": f"id_{item.pk}_%s"}
+    return PackForm(data, places=places, ask=ask, packed=far, **options)
 
 
 def _fill_in_moisture(form: PackForm, proof: Proved) -> None:
@@ -121,75 +137,64 @@ def _fill_in_moisture(form: PackForm, proof: Proved) -> None:
 
 
 def _plan(
-    form: PackForm, batch: Batch, item: Item, food: Food, house: Household, places: list[Place]
+    form: PackForm, batch: Batch, far: Packed, food: Food, house: Household, places: list[Place]
 ) -> PackagePlan | None:
     """Return the plan of a form, of its first values while it is new; None with the reasons on the form."""
     data: dict[str, Any] = form.initial | {"place": places[0], "container": "", "count": None, "powder": False}
+    data["amount"] = far.left or far.dried
     if form.is_bound:
         if not form.is_valid():
             return None
         data = form.cleaned_data
     try:
-        return plan_of(batch, item, food, house, data)
+        return plan_of(batch, far.item, food, house, data)
     except InputError as problem:
         if form.is_bound:
-            tell(form, problem, FIELDS)
+            tell(form, problem, FIELDS if data["part"] is not None else FIELDS | {"dry_mass": "dry"})
         return None
 
 
-def _pack(form: PackForm, batch: Batch, item: Item, plan: PackagePlan, proof: Proved, who: str) -> int:
+def _pack(form: PackForm, batch: Batch, far: Packed, plan: PackagePlan, proof: Proved, who: str) -> int:
     """Write down the packages of an item and return how many."""
-    rows = package_rows(batch, item, plan, form.cleaned_data["place"])
+    data = form.cleaned_data
+    rows = package_rows(batch, far.item, plan, data["place"], data["dry"])
+    seen = data["before"] / MG if data["before"] is not None else far.mass
 
     def write() -> Package:
         with transaction.atomic():
-            if Package.objects.kept().filter(item=item).exists():
-                raise InputError("dry", _("somebody packed this meanwhile; open the page again"))
+            item = records.locked(far.item)
+            now = packed_foods([item], packages_of(batch).filter(item=item))[item.pk]
+            if abs(now.mass - seen) > CRUMBS_KG or abs(now.mass - far.mass) > CRUMBS_KG:
+                raise InputError("part", _("somebody packed some of it meanwhile; look what is left, then pack again"))
+            records.change(item, {"dried_kg": data["dry"]}, expected=form.expected, who=who, words=say("weighed"))
             confirm(batch, proof.risks, packed=True, who=who)
             for row in rows:
                 made = create_package(row, who=who, words=say("packed"))
                 actions.packed(made, who=who)
+            if batch.done_at is not None:
+                save_costs(batch, who=who)
         return made
 
     return len(rows) if try_to_save(form, write) is not None else 0
 
 
 def _packed_all(request: HttpRequest, batch: Batch, items: list[Item], item: Item, count: int) -> HttpResponse:
-    """Say what was packed; go on to the labels when nothing is left to pack."""
+    """Say what was packed and what is left; go on to the labels when nothing is left to pack."""
     words = ngettext(
         "%(n)s package of %(food)s is in the pantry.", "%(n)s packages of %(food)s are in the pantry.", count
     )
-    packed = packages_by_item(items, _packages(batch))
-    saved(request, packed[item.pk][-1], words % {"n": count, "food": item.name})
-    if all(packed.values()):
-        if batch.stage == "packing":
-            records.change(batch, {"stage": "labels"}, expected=batch.version, who=person(request), words=say("packed"))
-        return redirect("batch-labels", batch.pk)
-    return redirect("batch-packing", batch.pk)
-
-
-def _unpack(request: HttpRequest, batch: Batch, items: list[Item]) -> HttpResponse:
-    """Put the packages of an item in the bin, as long as nothing was done with any of them."""
-    wanted = [item for item in items if str(item.pk) == request.POST.get("item")]
-    packages = packages_by_item(items, _packages(batch))[wanted[0].pk] if wanted else []
-    if any(package.state != "stored" or package.left_mass_kg != package.net_mass_kg for package in packages):
-        messages.error(request, _("Some of these packages are in use already; put the others in the bin one by one."))
+    words %= {"n": count, "food": item.name}
+    items = list(Item.objects.kept().filter(batch=batch))
+    far = packed_foods(items, packages_of(batch))
+    if far[item.pk].left:
+        left = in_words(show(far[item.pk].left, "small mass", wished_units(request, household().units)))
+        words = " ".join((words, _("%(left)s of it is still to be packed.") % {"left": left}))
+    saved(request, far[item.pk].packages[-1], words)
+    if not all(one.done for one in far.values()):
         return redirect("batch-packing", batch.pk)
-    with transaction.atomic(), records.together():
-        for package in packages:
-            records.put_in_bin(package, who=person(request), words=say("packing taken back"))
-        if packages:
-            taken_back(batch, wanted[0], who=person(request))
-        if packages and batch.stage == "labels":
-            changes = {"stage": "packing"}
-            records.change(batch, changes, expected=batch.version, who=person(request), words=say("packing taken back"))
-    if packages:
-        saved(request, packages[-1], _("The packages are in the bin; pack this food again."))
-    return redirect("batch-packing", batch.pk)
-
-
-def _packages(batch: Batch) -> list[Package]:
-    return list(Package.objects.kept().filter(batch=batch).select_related("place").order_by("pk"))
+    if batch.stage == "packing":
+        records.change(batch, {"stage": "labels"}, expected=batch.version, who=person(request), words=say("packed"))
+    return redirect("batch-labels", batch.pk)
 
 
 def _shared(rows: list[dict[str, Any]]) -> list[str]:

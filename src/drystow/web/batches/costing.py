@@ -1,0 +1,30 @@
+"""What a batch came to, and what each of its packages cost."""
+
+from drystow.said import say
+from drystow.web.batches.adapters import foods_of
+from drystow.web.batches.models import Batch, Item
+from drystow.web.batches.packing_adapters import Outcome, outcome_of, package_costs
+from drystow.web.pantry.models import Package
+from drystow.web.site import records
+from drystow.web.site.records import household
+
+
+def come_to(batch: Batch, servings: float = 0.0) -> tuple[Outcome, list[Item], list[Package]]:
+    """Return what a batch came to, with its foods and packages.
+
+    servings: 0 for those of the batch
+    """
+    items = list(Item.objects.kept().filter(batch=batch))
+    packages = list(Package.objects.kept().filter(batch=batch).select_related("place").order_by("name", "pk"))
+    foods = foods_of(item.food for item in items)
+    return outcome_of(batch, items, packages, foods, household(), servings), items, packages
+
+
+def save_costs(batch: Batch, *, who: str) -> None:
+    """Tell every package what it cost."""
+    outcome, items, packages = come_to(batch)
+    costs = package_costs(outcome, items, packages)
+    for package in packages:
+        if package.pk in costs:
+            values = {"cost": round(costs[package.pk], 4)}
+            records.change(package, values, expected=package.version, who=who, words=say("cost of the batch"))
