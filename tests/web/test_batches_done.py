@@ -6,6 +6,7 @@ import pytest
 from django.test import Client
 
 from drystow.web.batches.models import Batch
+from drystow.web.costs.sums import bring_up_to_date
 from drystow.web.pantry.models import Package
 from drystow.web.site import records
 from tests.engine.pdf_reading import page_texts
@@ -122,10 +123,12 @@ def test_servings_written_when_packing_count_by_package_or_in_all(client: Client
     assert "How many servings?" in client.get(address).content.decode()
     assert client.post(address, {"do": "servings", "version": 1, "servings": "4", "each": "each"}).status_code == 302
     assert "<strong>$2.71</strong> (8)" in words_of(client, batch)
+    bring_up_to_date()
     assert "$2.71" in client.get("/costs/").content.decode()
     data = {"version": 2, "servings": "14", "each": "", "notes": "", "do": "save"}
     client.post(f"/batches/{batch.pk}/done/", data)
     assert "<strong>$1.55</strong> (14)" in words_of(client, batch)
+    bring_up_to_date()
     assert "$1.55" in client.get("/costs/").content.decode()
     wrong = client.post(address, {"do": "servings", "version": 3, "servings": "none"})
     assert (wrong.status_code, Batch.objects.get().servings) == (422, 14.0)
