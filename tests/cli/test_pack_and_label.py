@@ -34,6 +34,36 @@ def test_labels_carry_food_and_basis_of_the_date(path: Path, tmp_path: Path) -> 
     assert "study" in text
 
 
+OWN = """
+dry_mass = "200 g"
+packed_on = 2026-09-02
+lot = "AL-1"
+[food]
+name = "Camarones"
+like = "fish"
+{marks}
+composition = {{ water = 0.78, protein = 0.2, ash = 0.02 }}
+"""
+
+
+def test_what_nobody_has_stated_is_called_so_in_text_json_and_label(tmp_path: Path) -> None:
+    file, pdf = tmp_path / "pack.toml", tmp_path / "labels.pdf"
+    file.write_text(OWN.format(marks=""))
+    for answer in (drystow("pack", file).stdout, drystow("pack", file, "--json").stdout):
+        text = " ".join(answer.split())
+        assert "It is not stated whether this is raw meat" in text
+        assert "Allergens: not stated; ask who made it." in text
+    data = json.loads(drystow("pack", file, "--json").stdout)
+    assert (data["raw_animal"], data["allergens"]) == (None, ["not stated"])
+    drystow("label", file, "-o", pdf, "--sheet", "letter-2x5", "--count", "1")
+    label = " ".join(PdfReader(pdf).pages[0].extract_text().split())
+    assert "NOT STATED IF RAW – COOK BEFORE EATING" in label
+    assert "Allergens: not stated; ask who made it." in label
+    file.write_text(OWN.format(marks='raw_animal = false\nallergens = ["shellfish"]'))
+    assert "not stated" not in drystow("pack", file).stdout
+    assert json.loads(drystow("pack", file, "--json").stdout)["allergens"] == ["shellfish"]
+
+
 def test_an_own_sheet_in_inches_and_millimetres(tmp_path: Path) -> None:
     pdf = tmp_path / "own.pdf"
     own = ("--size", "70 mm x 1.5 inch", "--grid", "3x7", "--paper", "a4", "--margin", "0 mm x 10 mm")

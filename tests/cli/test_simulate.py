@@ -5,6 +5,7 @@ import random
 from pathlib import Path
 
 import pytest
+from pypdf import PdfReader
 
 from tests.cli.run import ROOT, drystow
 
@@ -53,6 +54,22 @@ def test_json_has_every_documented_field(path: Path) -> None:
         assert tray["residual_moisture"] <= tray["target_moisture"] + 1e-6
     parts = data["machine"]["energy_parts_kwh"]
     assert sum(parts.values()) == pytest.approx(data["machine"]["energy_kwh"])
+
+
+def test_what_nobody_has_stated_of_a_food_stands_in_text_json_and_sheet(tmp_path: Path) -> None:
+    file, sheet = tmp_path / "load.toml", tmp_path / "sheet.pdf"
+    frame = '[dryer]\nprofile = "bench-4"\n[program]\nshelf = ["40 degC until dry"]\n[[tray]]\nname = "Camarones"\n'
+    cut = 'mass = "200 g"\nshape = "cube"\nsize = "10 mm"\ncomposition = { water = 0.78, protein = 0.2, ash = 0.02 }\n'
+    file.write_text(frame + cut)
+    done = drystow("simulate", file, "--sheet", sheet)
+    assert done.returncode == 0, done.stderr
+    printed = " ".join(page.extract_text() for page in PdfReader(sheet).pages)
+    for answer in (done.stdout, drystow("simulate", file, "--json").stdout, printed):
+        words = " ".join(answer.split())
+        assert "It is not stated whether this is raw meat" in words
+        assert "Allergens: not stated; ask who made it" in words
+    file.write_text(frame + "raw_animal = false\nallergens = []\n" + cut)
+    assert "not stated" not in drystow("simulate", file).stdout
 
 
 def test_members_turn_times_into_ranges_and_a_seed_repeats_them() -> None:

@@ -8,6 +8,7 @@ from hypothesis import strategies as st
 
 from drystow.errors import InputError
 from drystow.foods.derive import SALT_PER_SODIUM
+from drystow.foods.marks import UNKNOWN
 from drystow.foods.model import PARTS, Composition, Food
 from drystow.foods.own import from_label, from_moisture, own_food, slug
 from drystow.foods.recipe import Ingredient, Recipe, prepare, tap_water
@@ -204,7 +205,7 @@ def test_labels_that_cannot_be_are_refused(changes: dict[str, Any], field: str, 
 def test_an_own_food_is_classified_by_its_name_unless_told() -> None:
     made_of = Composition(water=0.75, protein=0.2, fat=0.05)
     food = own_food("Salmon, raw", made_of)
-    assert (food.food_class, food.raw_animal, food.allergens) == ("fish", True, ("fish",))
+    assert (food.food_class, food.raw_animal, food.allergens) == ("fish", None, UNKNOWN)
     told = own_food("Sunday special", made_of, "dish", raw_animal=False, allergens=("egg",))
     assert (told.food_class, told.raw_animal, told.allergens) == ("dish", False, ("egg",))
     assert slug(" Äpfel & Birnen ") == "pfel-birnen"

@@ -88,7 +88,10 @@ def test_all_problems_come_at_once() -> None:
         ('dry_mass = "1 kg"\nfood = 3', "food", "table"),
         ('dry_mass = "1 kg"\n[food]', "food.name", "missing"),
         ('dry_mass = "1 kg"', "food", "missing"),
-        (GOOD + 'class = "fruit"', "food.class", "composition"),
+        (GOOD + 'like = "fruits"', "food.like", "'fruit'"),
+        (GOOD + 'like = "fruit"\nclass = "fruit"', "food.class", "take class out"),
+        (GOOD + 'raw_animal = "no"', "food.raw_animal", "neither true nor false"),
+        (GOOD + 'allergens = "milk"', "food.allergens", "list"),
         ('dry_mass = "1 kg"\n[food]\nname = "x"\ncomposition = { fat = 1.0 }', "food.composition.water", "missing"),
         (
             'dry_mass = "1 kg"\n[food]\nname = "x"\ncomposition = { water = 0.5, carbohydrate = 0.1 }',

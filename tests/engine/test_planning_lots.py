@@ -1,7 +1,6 @@
 """Lots as the app gives them: tables, foods of one's own, batches that are kept with what was weighed."""
 
 import tomllib
-from dataclasses import replace
 from datetime import date, datetime
 from typing import Any
 
@@ -9,8 +8,6 @@ import pytest
 
 from drystow.errors import InputErrors
 from drystow.foods.model import Composition
-from drystow.foods.own import own_food
-from drystow.foods.table import get
 from drystow.machine.loadfile import parse_load
 from drystow.planning.batch_time import Reckoning
 from drystow.planning.cold_storage import DAY
@@ -32,7 +29,7 @@ def one_lot(**changes: Any) -> dict[str, Any]:
 
 
 def own_lot(**changes: Any) -> dict[str, Any]:
-    table = one_lot(**{"composition": SOUP_TABLE, "class": "dish"} | changes)
+    table = one_lot(**{"composition": SOUP_TABLE, "like": "dish"} | changes)
     del table["food"]
     return table
 
@@ -65,47 +62,46 @@ arrives = 2026-09-07T06:00:00
     assert parse_lots(tomllib.loads(text)) == parse_lots(raw)
 
 
-def test_a_food_of_ones_own_is_called_like_its_lot_and_is_raw_when_its_name_says_so() -> None:
-    raw = parse_lots(lots_of(own_lot(name="Raw chicken strips", **{"class": "meat"}))).lots[0]
-    assert raw.item.food.name == "Raw chicken strips"
-    assert raw.item.food.raw_animal
-    # FoodSafety.gov, cold food storage chart (read): raw poultry 1 to 2 days, the short end
-    assert raw.window.fridge == DAY
-    soup = parse_lots(lots_of(own_lot(name="Squash soup"))).lots[0]
-    assert not soup.item.food.raw_animal
+def test_a_food_of_ones_own_is_called_like_its_lot_and_is_what_its_marks_say() -> None:
+    raw = parse_lots(lots_of(own_lot(name="Tiras de pollo", like="meat", raw_animal=True))).lots[0]
+    assert raw.item.food.name == "Tiras de pollo"
+    assert raw.item.food.raw_animal is True
+    assert raw.window.fridge == 3 * DAY  # FoodSafety.gov, cold food storage chart (read): raw whole cuts 3 to 5 days
+    soup = parse_lots(lots_of(own_lot(name="Squash soup", raw_animal=False))).lots[0]
+    assert soup.item.food.raw_animal is False
     assert soup.window.fridge == 3 * DAY  # soups and stews 3 to 4 days
 
 
-def test_another_food_brings_its_marks_its_window_and_what_it_goes_apart_from() -> None:
-    lots = parse_lots(lots_of(own_lot(name="Sunday pot"), one_lot(name="Berries")))
-    raw = own_food("Sunday pot", SOUP, "dish", raw_animal=True, allergens=("milk",))
-    changed = parse_lots(lots_of(own_lot(name="Sunday pot")), {"Sunday pot": raw}).lots[0]
-    assert changed.cuts[0] is not None
-    assert changed.cuts[0].fresh.food == changed.cuts[0].frozen.food == raw
-    assert any("raw" in note.lower() for note in changed.cuts[0].fresh.notes)
-    problem = to_grid(replace(lots, lots=(changed, lots.lots[1])), QUICK)
-    assert problem.jobs[0].apart == {1}
-    assert to_grid(lots, QUICK).jobs[0].apart == frozenset()
+@pytest.mark.parametrize("like", ["dish", "dairy", "egg", "fish", "meat"])
+def test_food_that_may_be_raw_waits_as_long_as_the_stricter_guidance_allows(like: str) -> None:
+    windows = [
+        parse_lots(lots_of(own_lot(name="Pollo", like=like, **marks))).lots[0].window
+        for marks in ({"raw_animal": True}, {"raw_animal": False}, {})
+    ]
+    raw, ready, open_question = windows
+    assert open_question.fridge == min(raw.fridge, ready.fridge)
+    assert open_question.freezer == min(raw.freezer, ready.freezer)
 
 
-def test_foods_are_given_with_the_table_by_the_name_of_the_lot() -> None:
-    berry = get("Strawberries, raw")
-    lots = parse_lots(lots_of(own_lot(name="a")), {"a": berry})
-    assert lots.lots[0].item.food == berry
-    assert lots.lots[0].window.fridge == 2 * DAY  # USDA FoodKeeper as reprinted (read): 2 to 3 days
+def test_marks_bring_cautions_and_what_a_lot_goes_apart_from() -> None:
+    def apart(**marks: Any) -> frozenset[int]:
+        lots = parse_lots(lots_of(own_lot(name="Sunday pot", **marks), one_lot(name="Berries")))
+        cut = lots.lots[0].cuts[0]
+        assert cut is not None
+        raw = marks.get("raw_animal") is not False
+        assert any("COOK BEFORE EATING" in note for note in cut.fresh.notes) == raw
+        assert any("COOK BEFORE EATING" in note for note in cut.frozen.notes) == raw
+        return to_grid(lots, QUICK).jobs[0].apart
+
+    assert apart(raw_animal=True) == {1}
+    assert apart() == {1}
+    assert apart(raw_animal=False) == frozenset()
 
 
-def test_a_written_time_of_waiting_stays_when_the_food_is_another() -> None:
-    berry = get("Strawberries, raw")
-    changed = parse_lots(lots_of(own_lot(name="a", fridge="4 day")), {"a": berry}).lots[0]
-    assert changed.window.fridge == 4 * DAY
-    assert changed.window.freezer == 240 * DAY  # USDA FoodKeeper as reprinted (read): 8 to 12 months
-
-
-def test_raw_animal_food_given_by_the_app_may_not_wait_longer_either() -> None:
-    raw = own_food("pot", SOUP, "meat", raw_animal=True)
-    with pytest.raises(InputErrors, match="raw animal food may wait") as caught:
-        parse_lots(lots_of(own_lot(name="pot", fridge="4 day")), {"pot": raw})
+@pytest.mark.parametrize("marks", [{"raw_animal": True}, {}])
+def test_food_that_is_or_may_be_raw_may_not_wait_longer_either(marks: dict[str, bool]) -> None:
+    with pytest.raises(InputErrors, match=r"raw may wait|raw animal food may wait") as caught:
+        parse_lots(lots_of(own_lot(name="pot", like="meat", fridge="4 day", **marks)))
     assert caught.value.problems[0].field == "lot[1].fridge"
 
 

@@ -16,9 +16,9 @@ import drystow.web
 from drystow.errors import InputError
 from drystow.foods import table
 from drystow.foods.classify import ALLERGENS
+from drystow.foods.marks import RAW
 from drystow.keeping.limits import CARRIED_OVER, COOKS_WORDS
 from drystow.reports.labels import TAKE_OUT_ABSORBER, Label, LabelPrint, print_labels
-from drystow.reports.package_plan import COOK_FIRST
 from drystow.reports.sheets import INCH, SHEETS, LabelSheet, roll
 from drystow.reports.text import date_text, net_weight_text
 from drystow.said import Translate, english, say, told
@@ -41,7 +41,7 @@ LONGEST = Label(
     water_to_add=1.234,
     fresh_equivalent=1.687,
     allergens=ALLERGENS,
-    cautions=(COOK_FIRST,),
+    cautions=(RAW,),
     absorber=True,
     extra=("Alder Lane Kitchen, 24 portions",),
     qr_prefix="http://192.168.178.123:8000/pantry/p/",
@@ -55,7 +55,7 @@ def duties(label: Label, units: str, translate: Translate) -> list[str]:
     names = ", ".join(told(allergen, translate) for allergen in label.allergens)
     lines = [
         label.food,
-        told(COOK_FIRST, translate),
+        told(RAW, translate),
         told(TAKE_OUT_ABSORBER, translate),
         told(say("Contains: {allergens}", allergens=names), translate),
         told(net_weight_text(label.net_mass, units), translate),

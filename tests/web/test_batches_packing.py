@@ -9,15 +9,18 @@ from django.test import Client
 from django.utils import timezone
 
 from drystow.web.batches import judging
+from drystow.web.batches.adapters import food_of
 from drystow.web.batches.models import Batch, Judgement, Unproved
 from drystow.web.data.tokens import new_token
+from drystow.web.foods.models import OwnFood
 from drystow.web.pantry import actions
+from drystow.web.pantry.adapters import contents_of
 from drystow.web.pantry.models import Movement, Package
 from drystow.web.site import records
 from drystow.web.site.models import Change
 from tests.engine.pdf_reading import page_texts
 from tests.web.batch_rows import BERRIES, CARROTS, CHICKEN, a_batch, a_weighing, an_item, on_tray
-from tests.web.pantry_rows import place, today
+from tests.web.pantry_rows import package, place, today
 from tests.web.queries import queries
 
 
@@ -346,3 +349,20 @@ def test_what_was_confirmed_on_the_way_to_packing_is_not_asked_again_and_is_undo
     client.post(f"/undo/{last.pk}/")
     assert not Package.objects.kept().exists()
     assert not Unproved.objects.kept().get().packed
+
+
+def test_food_of_which_nobody_has_said_anything_says_so_down_to_the_label(client: Client) -> None:
+    cellar, batch = place(), a_batch(stage="packing")
+    parts = {"water": 0.8, "protein": 0.1, "carbohydrate": 0.1}
+    own = food_of(f"own:{records.create(OwnFood(name='Camarones', composition=parts)).pk}")
+    item = an_item(batch, own)
+    page = client.get(f"/batches/{batch.pk}/packing/").content.decode()
+    assert "NOT STATED IF RAW – COOK BEFORE EATING" in page
+    assert "Allergens: not stated; ask who made it." in page
+    values = contents_of(own, 0.1, 0.02)
+    made = package(cellar, batch=batch, item=item, food=own.id, name=own.name, lot=batch.lot, **values)
+    assert (made.raw_animal, made.allergens) == (None, ["not stated"])
+    records.change(batch, {"stage": "labels"}, expected=batch.version)
+    (text,) = page_texts(client.get(f"/batches/{batch.pk}/labels.pdf?sheet=letter-2x5").content)
+    assert "NOT STATED IF RAW – COOK BEFORE EATING" in text
+    assert "Allergens: not stated; ask who made it." in text

@@ -11,11 +11,24 @@ from hypothesis import HealthCheck, given, reject, settings
 from hypothesis import strategies as st
 
 from drystow.errors import InputErrors
+from drystow.foods.classify import ALLERGENS
+from drystow.foods.marks import NOT_STATED, UNKNOWN, in_order
+from drystow.foods.model import FOOD_CLASSES
 from drystow.machine.load import Load
 from drystow.machine.loadfile import parse_load
 from drystow.machine.run import simulate
-from drystow.web.batches.adapters import load_of
+from drystow.properties.suitability import suitability
+from drystow.serving.cautions import serving_cautions
+from drystow.web.batches.adapters import food_of, foods_of, load_of
+from drystow.web.batches.models import Batch
+from drystow.web.batches.packing_adapters import label_of
 from drystow.web.data.loads import batch_from_table, batch_from_text, load_text
+from drystow.web.foods.models import OwnFood, Recipe, RecipeLine
+from drystow.web.plans.lots_file import plan_from_text, plan_text
+from drystow.web.plans.models import Lot, Plan
+from drystow.web.site import records
+from tests.web.batch_rows import a_batch, an_item, on_tray
+from tests.web.pantry_rows import package, place
 
 EXAMPLES = sorted((Path(__file__).parents[2] / "examples").glob("*.toml"))
 ALIKE = ("mass", "shape", "size", "faces", "areas", "density", "frozen", "ice", "unfrozen", "contact_fixed",
@@ -105,3 +118,98 @@ def test_whatever_a_file_sets_beyond_the_forms_comes_back(
         again, _notes = batch_from_text(text)
         assert load_text(again) == text
         transaction.set_rollback(True)
+
+
+PARTS = {"water": 0.78, "protein": 0.06, "fat": 0.03, "carbohydrate": 0.11, "ash": 0.02}
+words = st.text(st.characters(categories=("L", "N"), include_characters=" '-"), min_size=1, max_size=30)
+own_foods = st.builds(
+    lambda name, kind, spread, raw, allergens: OwnFood(
+        name=name, food_class=kind, composition=PARTS, moisture_sd=spread, raw_animal=raw, allergens=list(allergens)
+    ),
+    st.sampled_from(["Camarones", "Nueces", "Pan de trigo", "Leche cruda", "エビ"]) | words.map(str.strip).filter(bool),
+    st.sampled_from(FOOD_CLASSES), st.floats(0.0, 0.1), st.sampled_from([True, False, None]),
+    st.just(UNKNOWN) | st.lists(st.sampled_from([*ALLERGENS, "celery", NOT_STATED]), max_size=4).map(in_order),
+)  # fmt: skip
+
+
+def as_told(ref: str) -> tuple[object, ...]:
+    """All that a kitchen is told of a food: its marks, its cautions, and what the label of its package says."""
+    food = food_of(ref)
+    with transaction.atomic():
+        made = package(place("Cellar"), food=ref, name=food.name, lot="L1")
+        label = label_of(made, "", False)
+        transaction.set_rollback(True)
+    return (food.name, food.raw_animal, food.allergens, suitability(food).cautions, serving_cautions(food),
+            food.composition, food.food_class, label.allergens, label.cautions)  # fmt: skip
+
+
+def emptied() -> None:
+    """Another house: it has none of the foods, batches and plans."""
+    for model in (Batch, Plan):
+        model.objects.all().delete()
+    OwnFood.objects.all().delete()
+
+
+def through_a_load_file(ref: str) -> str:
+    batch = a_batch()
+    on_tray(an_item(batch, food_of(ref)), 1, 0.5)
+    text = load_text(batch)
+    emptied()
+    return str(batch_from_text(text)[0].items.get().food)
+
+
+def through_a_lots_file(ref: str) -> str:
+    path = Path(__file__).parents[2] / "examples" / "planning" / "harvest-week.toml"
+    plan = plan_from_text(path.read_text(encoding="utf-8"))
+    first, *others = Lot.objects.filter(plan=plan)
+    for other in others:
+        other.delete()
+    records.change(first, {"food": ref, "fridge_days": None, "freezer_days": None}, expected=first.version)
+    text = plan_text(plan)
+    emptied()
+    return str(Lot.objects.get(plan=plan_from_text(text)).food)
+
+
+@pytest.mark.parametrize("way", [through_a_load_file, through_a_lots_file])
+@QUIET
+@given(own=own_foods)
+def test_a_food_of_the_house_is_told_the_same_where_its_file_is_read(way: Any, own: OwnFood) -> None:
+    with transaction.atomic():
+        own.pk = None
+        own._state.adding = True
+        before = as_told(f"own:{records.create(own).pk}")
+        came = way(f"own:{own.pk}")
+        assert came.startswith("own:")
+        assert as_told(came) == before
+        transaction.set_rollback(True)
+
+
+@pytest.mark.parametrize("way", [through_a_load_file, through_a_lots_file])
+def test_a_dish_is_told_the_same_where_its_file_is_read(way: Any) -> None:
+    salsa = records.create(OwnFood(name="Salsa de la abuela", food_class="vegetable", composition=PARTS))
+    milk = records.create(OwnFood(name="Leche", composition=PARTS, raw_animal=False, allergens=["milk"]))
+    dish = records.create(Recipe(name="Sopa"))
+    for own in (salsa, milk):
+        RecipeLine.objects.create(recipe=dish, food=f"own:{own.pk}", name=own.name, mass_kg=1.0)
+    before = as_told(f"recipe:{dish.pk}")
+    assert before[1:3] == (None, ("milk", NOT_STATED))
+    assert as_told(way(f"recipe:{dish.pk}")) == before
+
+
+def test_a_food_with_other_marks_is_another_food_and_an_open_one_is_the_same() -> None:
+    def tray(**marks: Any) -> str:
+        raw = tomllib.loads(EXAMPLES[0].read_text())
+        shape = {"mass": "200 g", "shape": "cube", "size": "10 mm"}
+        raw["tray"] = [{"name": "Torta", "composition": PARTS, "like": "dish", **shape, **marks}]
+        return str(batch_from_table(raw)[0].items.get().food)
+
+    first = tray(raw_animal=False, allergens=["milk"])
+    assert tray(raw_animal=False, allergens=["milk"]) == first
+    assert tray() == first  # the house knows more than the file
+    assert tray(allergens=["milk", NOT_STATED]) == first
+    others = [tray(raw_animal=False, allergens=[]), tray(raw_animal=True, allergens=["milk"]), tray(allergens=["egg"])]
+    assert len({first, *others}) == 4
+    foods = foods_of(others)
+    assert [(foods[ref].raw_animal, foods[ref].allergens) for ref in others] == [
+        (False, ()), (True, ("milk",)), (None, ("egg",)),
+    ]  # fmt: skip

@@ -2,10 +2,12 @@
 
 import re
 
+import pytest
 from django.db import connection
 from django.test import Client
 from django.test.utils import CaptureQueriesContext
 
+from drystow.foods.marks import NOT_STATED
 from drystow.foods.table import find
 from drystow.web.batches.adapters import food_of
 from drystow.web.foods.models import OwnFood
@@ -98,7 +100,7 @@ def test_editing_shows_what_was_typed_and_saves_it(client: Client) -> None:
     assert abs(row.nutrients["fat_g"] - 5 / 2.4) < 1e-9
 
 
-def test_a_food_that_sounds_raw_is_marked_raw_unless_somebody_says_no(client: Client) -> None:
+def test_a_food_that_sounds_raw_counts_as_raw_until_its_owner_says_what_it_is(client: Client) -> None:
     meat = MILK | {
         "name": "Chicken breast, raw",
         "food_class": "meat",
@@ -108,16 +110,69 @@ def test_a_food_that_sounds_raw_is_marked_raw_unless_somebody_says_no(client: Cl
     }
     client.post("/foods/own/label/", meat)
     row = OwnFood.objects.get()
-    assert row.raw_animal
-    assert "COOK BEFORE EATING" in client.get(f"/foods/own/{row.pk}/").content.decode()
+    assert row.raw_animal is None
+    page = client.get(f"/foods/own/{row.pk}/").content.decode()
+    assert "COOK BEFORE EATING" in page
+    assert "It is not stated whether this is raw meat" in page
+    form = client.get(f"/foods/own/{row.pk}/edit/").content.decode()
+    assert re.search(r'value="yes"[^>]* selected', form)  # its name suggests it; the owner says it
     client.post(f"/foods/own/{row.pk}/edit/", meat | {"raw_animal": "no", "version": "1"})
     row.refresh_from_db()
-    assert not row.raw_animal
+    assert row.raw_animal is False
+    assert "COOK BEFORE EATING" not in client.get(f"/foods/own/{row.pk}/").content.decode()
 
 
-def test_allergens_are_judged_by_the_name_when_none_is_ticked(client: Client) -> None:
-    client.post("/foods/own/label/", MILK | {"name": "Peanut sauce", "food_class": "dish", "allergens": []})
-    assert "peanut" in OwnFood.objects.get().allergens
+def test_allergens_are_stated_by_ticks_alone(client: Client) -> None:
+    sauce = MILK | {"name": "Peanut sauce", "food_class": "dish", "allergens": []}
+    client.post("/foods/own/label/", sauce)
+    row = OwnFood.objects.get()
+    assert row.allergens == [NOT_STATED]
+    assert "Allergens: not stated; ask who made it." in client.get(f"/foods/own/{row.pk}/").content.decode()
+    form = client.get(f"/foods/own/{row.pk}/edit/").content.decode()
+    assert re.search(r'value="peanut"[^>]* checked', form)  # a suggestion
+    assert not re.search(r'value="none"[^>]* checked', form)
+    both = client.post(f"/foods/own/{row.pk}/edit/", sauce | {"allergens": ["none", "egg"], "version": "1"})
+    assert both.status_code == 422
+    assert "Tick either" in both.content.decode()
+    for version, ticked, kept in ((1, ["none"], []), (2, ["egg", "milk"], ["milk", "egg"]), (3, [], [NOT_STATED])):
+        client.post(f"/foods/own/{row.pk}/edit/", sauce | {"allergens": ticked, "version": str(version)})
+        row.refresh_from_db()
+        assert row.allergens == kept
+        shown = client.get(f"/foods/own/{row.pk}/edit/").content.decode()
+        if ticked:
+            assert set(re.findall(r'name="allergens" value="([^"]+)"[^>]* checked', shown)) == set(ticked)
+
+
+@pytest.mark.parametrize("name", ["Camarones", "Nueces", "Pan de trigo", "Leche cruda", "Shrimp", "Raw milk"])
+def test_a_name_states_nothing_in_any_language(client: Client, name: str) -> None:
+    client.post("/foods/own/label/", MILK | {"name": name, "food_class": "dish", "allergens": []})
+    food = food_of(f"own:{OwnFood.objects.get().pk}")
+    assert (food.raw_animal, food.allergens) == (None, (NOT_STATED,))
+    client.post(f"/foods/own/{food.id.removeprefix('own:')}/edit/", MILK | {
+        "name": name, "food_class": "dish", "allergens": ["none"], "raw_animal": "no", "version": "1",
+    })  # fmt: skip
+    food = food_of(food.id)
+    assert (food.raw_animal, food.allergens) == (False, ())
+    assert "not stated" not in client.get(f"/foods/own/{OwnFood.objects.get().pk}/").content.decode()
+
+
+def test_an_allergen_that_no_form_asks_for_stays(client: Client) -> None:
+    client.post("/foods/own/label/", MILK)
+    row = OwnFood.objects.get()
+    OwnFood.objects.update(allergens=["milk", "celery"])
+    form = client.get(f"/foods/own/{row.pk}/edit/").content.decode()
+    ticked = re.findall(r'name="allergens" value="([^"]+)"[^>]* checked', form)
+    assert set(ticked) == {"milk", "celery"}
+    client.post(f"/foods/own/{row.pk}/edit/", MILK | {"allergens": ticked, "raw_animal": "no", "version": "1"})
+    row.refresh_from_db()
+    assert row.allergens == ["milk", "celery"]
+
+
+def test_a_food_like_another_is_never_said_to_be_free_of_anything(client: Client) -> None:
+    berries = find("strawberries raw", 1)[0]
+    form = client.get(f"/foods/own/moisture/?like={berries.id}").content.decode()
+    assert not re.search(r'value="none"[^>]* checked', form)
+    assert not re.search(r'value="no"[^>]* selected', form)
 
 
 def test_impossible_labels_come_back_with_the_reason(client: Client) -> None:

@@ -57,11 +57,11 @@ def _on_server(address: str, statement: LiteralString, name: str) -> None:
         server.execute(psycopg.sql.SQL(statement).format(psycopg.sql.Identifier(name)))
 
 
-def _state(target: tuple[str, str]) -> Any:
-    """Migrate the database to one migration and what it needs; return the models of that moment."""
+def _state(*targets: tuple[str, str]) -> Any:
+    """Migrate the database to some migrations and what they need; return the models of that moment."""
     executor = MigrationExecutor(connections[ALIAS])
-    executor.migrate([target])
-    return MigrationExecutor(connections[ALIAS]).loader.project_state([target]).apps
+    executor.migrate(list(targets))
+    return MigrationExecutor(connections[ALIAS]).loader.project_state(list(targets)).apps
 
 
 def _latest() -> Any:
@@ -148,3 +148,63 @@ def test_rows_of_an_earlier_state_come_through(target: tuple[str, str], empty: s
         ]
         assert months[0]["latest_at"] == AT
     connections[ALIAS].check_constraints()
+
+
+MARKED = {
+    # marks before -> marks after, in a house whose foods were judged by their names unless a person ticked something
+    "ticked": ((True, ["milk"]), (True, ["milk"])),
+    "guessed": ((False, []), (None, ["not stated"])),
+    "half": ((False, ["egg"]), (None, ["egg"])),
+    "raw only": ((True, []), (True, ["not stated"])),
+}
+
+
+BEFORE_MARKS = {"foods": "0003_cooked_is_a_choice", "site": "0005_history_by_kind"}
+
+
+@pytest.mark.parametrize("earlier", [BEFORE_MARKS, BEFORE_MARKS | {"pantry": "0008_how_long_it_keeps"}],
+                         ids=lambda earlier: " ".join(earlier))  # fmt: skip
+def test_marks_that_nobody_is_known_to_have_stated_are_open(earlier: dict[str, str], empty: str) -> None:
+    old = _state(*earlier.items())
+    foods, changes = (old.get_model(*name).objects.using(ALIAS) for name in (("foods", "OwnFood"), ("site", "Change")))
+    numbers, packages = {}, {}
+    for name, ((raw, allergens), _after) in MARKED.items():
+        own = foods.create(name=name, composition={"water": 0.8}, raw_animal=raw, allergens=allergens)
+        numbers[name] = own.pk
+        before, after = {"raw_animal": False, "allergens": []}, {"raw_animal": raw, "notes": "x"}
+        changes.create(kind="foods.ownfood", object_id=own.pk, version=2, action="change", before=before, after=after)
+    if "pantry" in earlier:
+        recipe, line, place, package = (
+            old.get_model(*name).objects.using(ALIAS)
+            for name in (("foods", "Recipe"), ("foods", "RecipeLine"), ("pantry", "Place"), ("pantry", "Package"))
+        )
+        refs = {"table": "f00503", "unknown": "unknown", "own": f"own:{numbers['guessed']}"}
+        for name, cooked, food in (
+            ("of the table", False, "f00503"), ("of own food", False, refs["own"]), ("cooked", True, refs["own"]),
+        ):  # fmt: skip
+            refs[name] = f"recipe:{(made := recipe.create(name=name, cooked=cooked)).pk}"
+            line.create(recipe=made, food=food, name="part", mass_kg=1.0)
+        refs["around"] = f"recipe:{(made := recipe.create(name='around')).pk}"
+        line.create(recipe=made, food=refs["of own food"], name="part", mass_kg=1.0)
+        where = place.create(name="Cellar")
+        for number, (name, ref) in enumerate(refs.items()):
+            packages[name] = package.create(
+                code=f"AB2C3{number}", lot="1", food=ref, name=name, place=where, container="jar-quart",
+                net_mass_kg=0.2, left_mass_kg=0.2, packed_on=date(2026, 4, 1), raw_animal=False, allergens=[],
+            ).pk  # fmt: skip
+            changes.create(kind="pantry.package", object_id=packages[name], version=1, action="create",
+                           after={"raw_animal": False, "allergens": []})  # fmt: skip
+    new = _latest()
+    for name, (_before, (raw, allergens)) in MARKED.items():
+        row = new.get_model("foods", "OwnFood").objects.using(ALIAS).get(pk=numbers[name])
+        assert (row.raw_animal, row.allergens) == (raw, allergens)
+        change = new.get_model("site", "Change").objects.using(ALIAS).get(kind="foods.ownfood", object_id=row.pk)
+        assert change.before == {"raw_animal": None, "allergens": ["not stated"]}  # undoing it states nothing
+        assert change.after == {"raw_animal": raw, "notes": "x"}
+    open_marks, settled = (None, ["not stated"]), (False, [])
+    expected = {"table": settled, "of the table": settled, "cooked": (False, ["not stated"])}
+    for name, pk in packages.items():
+        row = new.get_model("pantry", "Package").objects.using(ALIAS).get(pk=pk)
+        assert (row.raw_animal, row.allergens) == expected.get(name, open_marks), name
+        change = new.get_model("site", "Change").objects.using(ALIAS).get(kind="pantry.package", object_id=pk)
+        assert (change.after["raw_animal"], change.after["allergens"]) == expected.get(name, open_marks), name

@@ -1,12 +1,16 @@
 """A package by hand."""
 
+import re
+
 import pytest
 from django.test import Client
 
+from drystow.foods.marks import NOT_STATED
 from drystow.foods.table import get
 from drystow.web.foods.models import OwnFood
 from drystow.web.pantry.models import Movement, Package
 from drystow.web.site import records
+from tests.engine.pdf_reading import page_texts
 from tests.web.pantry_rows import STRAWBERRY, place, today
 
 
@@ -64,3 +68,40 @@ def test_a_wrong_weight_comes_back_filled_in(client: Client) -> None:
     assert 'value="100 miles"' in page
     assert "is not a mass" in page
     assert not Package.objects.exists()
+
+
+def test_a_package_of_unknown_food_says_that_nobody_has_stated_what_it_is(client: Client) -> None:
+    cellar = place()
+    page = client.get("/pantry/add/", {"food": "unknown", "q": "Shrimp"}).content.decode()
+    assert re.search(r'value="shellfish"[^>]* checked', page)  # a suggestion
+    client.post("/pantry/add/?food=unknown", form(cellar.pk, name="Camarones"))
+    made = Package.objects.get()
+    assert (made.raw_animal, made.allergens) == (None, [NOT_STATED])
+    page = client.get(f"/pantry/p/{made.code}/").content.decode()
+    assert "NOT STATED IF RAW – COOK BEFORE EATING" in page
+    assert "It is not stated whether this is raw meat" in page
+    assert "Allergens: not stated; ask who made it." in page
+    for address in ("/pantry/", "/pantry/list/"):
+        assert "not stated if raw – cook" in client.get(address, follow=True).content.decode()
+    assert "NOT STATED IF RAW" in " ".join(page_texts(client.get("/pantry/list.pdf").content))
+
+
+@pytest.mark.parametrize(
+    ("answers", "raw", "allergens"),
+    [
+        ({"raw_animal": "no", "allergens": ["none"]}, False, []),
+        ({"raw_animal": "yes", "allergens": ["shellfish", "milk"]}, True, ["milk", "shellfish"]),
+    ],
+)
+def test_what_is_ticked_is_stated(client: Client, answers: dict[str, object], raw: bool, allergens: list[str]) -> None:
+    client.post("/pantry/add/?food=unknown", form(place().pk, name="Camarones", **answers))
+    made = Package.objects.get()
+    assert (made.raw_animal, made.allergens) == (raw, allergens)
+    assert "not stated" not in client.get(f"/pantry/p/{made.code}/").content.decode()
+
+
+def test_a_food_of_the_table_keeps_its_marks_where_nobody_answers(client: Client) -> None:
+    chicken = get("Chicken, breast, boneless, skinless, raw")
+    client.post(f"/pantry/add/?food={chicken.id}", form(place().pk))
+    made = Package.objects.get()
+    assert (made.raw_animal, made.allergens) == (True, list(chicken.allergens))

@@ -58,9 +58,9 @@ def longest_warm(food: Food, room: float) -> float:
     room: temperature of the room [K]
     Source: two-hour-rule, power-outage-chart.
     """
-    if not food.raw_animal and food.food_class == "fruit":
+    if not food.may_be_raw and food.food_class == "fruit":
         return FRUIT_WARM
-    if not food.raw_animal and food.food_class == "vegetable":
+    if not food.may_be_raw and food.food_class == "vegetable":
         return VEGETABLES_WARM
     return LONGEST_WARM_HOT if room > HOT_ROOM else LONGEST_WARM
 
@@ -125,12 +125,17 @@ def advise(
                 "Let it get cold again before the shelves warm."
             )
         return "go_on", say("It stayed frozen. Dry on as soon as the trap is cold and the vacuum is back.")
-    if icy >= ICE_CRYSTALS and not (food.raw_animal and warm > 0.0):
+    if icy >= ICE_CRYSTALS and not (food.may_be_raw and warm > 0.0):
         return "refreeze", say(
             "A part of the ice melted, ice crystals are left. If you see them and it feels as cold as from the "
             "refrigerator, it may be frozen again: freeze it through before the vacuum, or it foams and boils."
         )
-    if food.raw_animal:
+    if food.raw_animal is None:
+        return "cook", say(
+            "It may have thawed, and it is not stated whether it is raw animal food: ask who made it. Until then do "
+            "not dry it on as it is; cook it through now, to the temperature your food code asks for."
+        )
+    if food.raw_animal is True:
         return "cook", say(
             "It may have thawed, and it is raw animal food: do not dry it on as it is. Cook it through now, to the "
             "temperature your food code asks for; cooked food may then be eaten, or cooled quickly, frozen and dried."

@@ -4,6 +4,7 @@ from dataclasses import dataclass, field, replace
 from typing import Any
 
 from drystow.errors import InputError
+from drystow.foods.marks import NOT_STATED, UNKNOWN, may_be_raw
 from drystow.said import Said, say
 
 FOOD_CLASSES = (
@@ -104,8 +105,9 @@ class Food:
     food_class: one of `FOOD_CLASSES`
     composition: what it is made of
     category: group name in the source table
-    raw_animal: raw meat, poultry, fish, egg or milk: needs cooking before eating
-    allergens: allergens its name and kind point to; to be confirmed by the user
+    raw_animal: raw meat, poultry, fish, egg or milk, as its owner or the table says; None: nobody has stated it
+    allergens: as its owner states them, or as its name and kind in the table point to, to be confirmed;
+        `marks.NOT_STATED` among them while there may be others
     nutrients: per 100 g, keyed like ``energy_kcal``, ``protein_g``, ``sodium_mg``
     portion: mass of a customary portion, with its words, or None
     own: entered by the user
@@ -117,8 +119,8 @@ class Food:
     food_class: str
     composition: Composition
     category: str = ""
-    raw_animal: bool = False
-    allergens: tuple[str, ...] = ()
+    raw_animal: bool | None = None
+    allergens: tuple[str, ...] = UNKNOWN
     nutrients: dict[str, float] = field(default_factory=dict)
     portion: tuple[str, float] | None = None
     own: bool = False
@@ -127,3 +129,13 @@ class Food:
     def __post_init__(self) -> None:
         if self.food_class not in FOOD_CLASSES:
             raise InputError("class", not_a_class(self.food_class))
+
+    @property
+    def may_be_raw(self) -> bool:
+        """It is raw animal food, or nobody has stated that it is not: it counts as raw."""
+        return may_be_raw(self.raw_animal)
+
+    @property
+    def allergens_stated(self) -> bool:
+        """Somebody has said that its allergens are all."""
+        return NOT_STATED not in self.allergens

@@ -7,6 +7,7 @@ from dataclasses import replace
 from drystow.errors import InputError, check_range
 from drystow.foods import classify
 from drystow.foods.derive import CLASS_ASH, SALT_PER_SODIUM
+from drystow.foods.marks import UNKNOWN
 from drystow.foods.model import FOOD_CLASSES, Composition, Food, not_a_class
 from drystow.said import say
 
@@ -147,10 +148,10 @@ def own_food(
     composition: Composition,
     food_class: str | None = None,
     raw_animal: bool | None = None,
-    allergens: tuple[str, ...] | None = None,
+    allergens: tuple[str, ...] = UNKNOWN,
     nutrients: dict[str, float] | None = None,
 ) -> Food:
-    """Return a food of the user; class, raw-animal mark and allergens are guessed from the name unless given."""
+    """Return a food of the user; its class is read from the name unless given, its marks are what the user states."""
     if not name.strip():
         raise InputError("name", say("a food needs a name, for example 'Garden tomatoes'"))
     kind = food_class or classify.food_class(name)
@@ -159,8 +160,8 @@ def own_food(
         name=name.strip(),
         food_class=kind,
         composition=composition,
-        raw_animal=classify.is_raw_animal(name, kind) if raw_animal is None else raw_animal,
-        allergens=classify.allergens(name, kind) if allergens is None else allergens,
+        raw_animal=raw_animal,
+        allergens=allergens,
         nutrients=dict(nutrients or {}),
         own=True,
         source="own-measurement",

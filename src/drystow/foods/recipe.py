@@ -5,7 +5,7 @@ from collections import defaultdict
 from dataclasses import dataclass
 
 from drystow.errors import InputError, check_range
-from drystow.foods.classify import ALLERGENS
+from drystow.foods.marks import in_order, worst_raw
 from drystow.foods.model import PARTS, Composition, Food
 from drystow.foods.own import slug
 from drystow.said import say
@@ -49,7 +49,8 @@ class Recipe:
 
 def tap_water() -> Food:
     """Return drinking water as an ingredient."""
-    return Food("water", "Water", "liquid", Composition(water=1.0, water_sd=0.0), source="definition")
+    pure = Composition(water=1.0, water_sd=0.0)
+    return Food("water", "Water", "liquid", pure, raw_animal=False, allergens=(), source="definition")
 
 
 def _mass_after(recipe: Recipe, before: float, water: float) -> float:
@@ -83,7 +84,7 @@ def prepare(recipe: Recipe) -> Food:
 
     Mass lost in cooking is taken for water; fat that drips off must be taken from the ingredients. Nutrients are the
     sum over the ingredients, without losses by heat, and only those known for every ingredient that matters.
-    Allergens are those of the ingredients and remain for the user to confirm.
+    Allergens are those of the ingredients; what is not stated of one of them is not stated of the dish.
     """
     if not recipe.name.strip():
         raise InputError("name", say("a recipe needs a name, for example 'Bean soup'"))
@@ -117,14 +118,13 @@ def prepare(recipe: Recipe) -> Food:
         salt=min(total("salt") / after, 1.0) * scale,
         water_sd=min(spread, 1.0),
     )
-    found = {name for item in items for name in item.food.allergens}
     return Food(
         id=slug(recipe.name),
         name=recipe.name.strip(),
         food_class=_class(items),
         composition=composition,
-        raw_animal=not recipe.cooked and any(item.food.raw_animal for item in items),
-        allergens=tuple(name for name in ALLERGENS if name in found) + tuple(sorted(found - set(ALLERGENS))),
+        raw_animal=False if recipe.cooked else worst_raw(item.food.raw_animal for item in items),
+        allergens=in_order(name for item in items for name in item.food.allergens),
         nutrients=_nutrients(items, before, after),
         own=True,
         source="own-recipe",

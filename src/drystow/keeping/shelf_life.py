@@ -5,6 +5,7 @@ from math import isfinite
 
 from drystow.constants import NO_GROWTH
 from drystow.errors import InputError
+from drystow.foods.marks import raw_cautions
 from drystow.keeping.food_code import dryness_caution
 from drystow.keeping.kinetics import speed_ratio
 from drystow.keeping.limits import (
@@ -187,6 +188,4 @@ def _vitamin_c(temperature: float) -> str:
 
 def _cautions(plan: PackPlan) -> tuple[str, ...]:
     cautions = [sentence] if (sentence := dryness_caution(plan.water_activity)) else []
-    if plan.pack.food.raw_animal:
-        cautions.append(NO_KILL_STEP)
-    return tuple(cautions)
+    return (*cautions, *raw_cautions(plan.pack.food.raw_animal, (NO_KILL_STEP,)))

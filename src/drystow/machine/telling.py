@@ -21,7 +21,7 @@ from drystow.machine.layout import MACHINE_STATES, STATES_PER_TRAY
 from drystow.machine.load import Load
 from drystow.machine.result import EnergyCourse, Event, LoadResult, MachineResult, TrayResult
 from drystow.numerics import Array
-from drystow.said import say
+from drystow.said import listed, say
 from drystow.shown import both
 
 ENDINGS = {0: "dry", 1: "program_end", 2: "trap_full", 3: "time_limit", 4: "stalled"}
@@ -268,8 +268,14 @@ def _held_up(load: Load, worst: TrayResult, raw: Raw) -> tuple[str, str]:
 
 def _load_notes(load: Load, trays: tuple[TrayResult, ...]) -> list[str]:
     notes: list[str] = []
-    raw = {item.food.raw_animal for item in load.items}
-    if raw == {True, False}:
+    unsure = dict.fromkeys(item.food.name for item in load.items if item.food.raw_animal is None)
+    if unsure and len({item.food.id for item in load.items}) > 1:
+        words = say(
+            "not stated whether raw: {foods}; ask who made it, and until then treat the whole load as raw",
+            foods=listed(unsure),
+        )
+        notes.append(words)
+    if {True, False} <= {item.food.raw_animal for item in load.items}:
         notes.append(
             say(
                 "raw animal food shares this load with food that may be eaten as it is: dry them in separate batches,"

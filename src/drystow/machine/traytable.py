@@ -8,9 +8,8 @@ from drystow.drying.layer import SHAPES, DriedLayer, layer_of_class
 from drystow.drying.targets import target_moisture
 from drystow.errors import InputError
 from drystow.fields import Fields
-from drystow.foods import table
-from drystow.foods.model import FOOD_CLASSES, Food
-from drystow.foods.written import COMPOSITION_FIELDS, written_composition
+from drystow.foods.model import Food
+from drystow.foods.written import OWN_FOOD, written_food
 from drystow.machine.item import Areas, TrayItem, piece_areas, pile_height
 from drystow.machine.profile import Dryer
 from drystow.properties import glass, sorption, thermal
@@ -20,7 +19,7 @@ from drystow.said import say
 from drystow.shown import both
 
 KEYS = (
-    "food", "composition", "class", "name", "mass", "shape", "size", "faces", "area", "start_temperature", "frozen",
+    "food", *OWN_FOOD, "name", "mass", "shape", "size", "faces", "area", "start_temperature", "frozen",
     "final_moisture", "ice_mass", "dried_layer", "heat", "areas",
 )  # fmt: skip
 LAYER_KEYS = {
@@ -108,23 +107,10 @@ def read_tray(raw: object, prefix: str, place: Place, problems: list[InputError]
 
 
 def _food(tray: Fields) -> Food | None:
-    own_class = tray.choice("class", FOOD_CLASSES, "dish", say("food class")) if tray.has("class") else None
-    if tray.has("composition"):
-        parts = Fields(tray.table["composition"], f"{tray.prefix}.composition", COMPOSITION_FIELDS, tray.problems)
-        composition = written_composition(parts)
-        name = tray.text("name") or tray.text("food") or say("own food")
-        if composition is None:
-            return None
-        return Food("own", name, own_class or "dish", composition, own=True, source="definition")
-    if not tray.has("food"):
+    if not tray.has("food", "composition"):
         tray.problem("food", say("is missing; name a food of the table or give [tray.composition]"))
         return None
-    try:
-        food = table.get(str(tray.table["food"])[:200])
-    except InputError as problem:
-        tray.problem("food", problem.message)
-        return None
-    return replace(food, food_class=own_class) if own_class else food
+    return written_food(tray)
 
 
 def _cut(tray: Fields, place: Place) -> Cut:

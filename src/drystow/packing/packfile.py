@@ -8,9 +8,8 @@ from typing import Any
 from drystow.constants import ZERO_CELSIUS
 from drystow.errors import InputError, InputErrors
 from drystow.fields import Fields, read_toml, toml_table
-from drystow.foods.model import FOOD_CLASSES, Composition, Food
-from drystow.foods.table import get
-from drystow.foods.written import COMPOSITION_FIELDS, written_composition
+from drystow.foods.model import Composition, Food
+from drystow.foods.written import OWN_FOOD, written_food
 from drystow.packing.containers import Container, container, containers, custom, materials
 from drystow.packing.seasons import DAY, YEAR, Season, constant
 from drystow.said import say
@@ -21,7 +20,7 @@ FILE = (
     "title", "dry_mass", "fresh_mass", "residual_moisture", "form", "size", "bulk_density", "altitude", "temperature",
     "air_left", "margin", "keep_for", "packed_on", "lot", "food", "container", "storage", "label",
 )  # fmt: skip
-FOOD = ("name", "class", "raw_animal", "composition")
+FOOD = ("name", *OWN_FOOD)
 CUSTOM = ("name", "material", "volume", "area", "oxygen_per_day", "vapour")
 SEASON = ("duration", "temperature", "humidity")
 
@@ -135,25 +134,9 @@ def _food(fields: Fields, own: tuple[Food, ...]) -> Food | None:
     table = Fields(fields.table["food"], "food", FOOD, fields.problems)
     if not table.table and len(fields.problems) > before:
         return None
-    try:
-        name = table.text("name")
-        if not name and len(fields.problems) == before:
-            table.problem("name", say('the name is missing; write for example name = "Strawberries, raw"'))
-        if not table.has("composition"):
-            for key in ("class", "raw_animal"):
-                if table.has(key):
-                    table.problem(key, say("this belongs to a food of your own; add [food.composition] or take it out"))
-            return get(name, own=own) if name else None
-        parts = Fields(table.table["composition"], "food.composition", COMPOSITION_FIELDS, fields.problems)
-        composition = written_composition(parts)
-        kind = table.choice("class", FOOD_CLASSES, "dish", say("food class"))
-        raw = table.flag("raw_animal")
-        if composition is None or len(fields.problems) > before:
-            return None
-        return Food("own", name, kind, composition, raw_animal=raw, own=True, source="drystow-default")
-    except InputError as error:
-        fields.problems.append(InputError("food.name", error.message))
-        return None
+    if not table.text("name") and len(fields.problems) == before:
+        table.problem("name", say('the name is missing; write for example name = "Strawberries, raw"'))
+    return written_food(table, "name", own=own)
 
 
 def _dry_mass(fields: Fields, food: Food | None, moisture: float) -> float:

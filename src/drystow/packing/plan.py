@@ -4,6 +4,7 @@ from dataclasses import dataclass
 from math import inf, isfinite
 
 from drystow.constants import NO_GROWTH
+from drystow.foods.marks import raw_cautions
 from drystow.packing.containers import Container, Filling, choose, dried_bulk_density, fill
 from drystow.packing.moisture import open_time_limit
 from drystow.packing.oxygen import (
@@ -28,6 +29,12 @@ FRESH_BULK_DENSITY = 550.0
 
 POWDER_BULK_DENSITY = 350.0
 """Of freeze-dried food ground to powder [kg/m3]. Source: drystow-default."""
+
+RAW_PACKAGES = say(
+    'Raw animal food: freeze drying does not kill germs. Mark every package "RAW - COOK BEFORE EATING", '
+    "keep it and its crumbs apart from ready-to-eat food."
+)
+"""Source: fd-no-kill."""
 
 MOIST = 0.10
 """Home-storage leaflets allow reduced-oxygen packs up to this moisture [-]. Source: home-storage-sheet."""
@@ -195,14 +202,7 @@ def _warnings(
 
 def _cautions(pack: PackFile, absorbers: AbsorberChoice) -> tuple[str, ...]:
     cautions = list(ABSORBER_CAUTIONS) if absorbers.sachets else []
-    if pack.food.raw_animal:
-        cautions.append(
-            say(
-                'Raw animal food: freeze drying does not kill germs. Mark every package "RAW - COOK BEFORE EATING", '
-                "keep it and its crumbs apart from ready-to-eat food."
-            )
-        )
-    return tuple(cautions)
+    return (*cautions, *raw_cautions(pack.food.raw_animal, (RAW_PACKAGES,)))
 
 
 def _assumptions(pack: PackFile, box: Container, isotherm: Isotherm) -> tuple[str, ...]:

@@ -52,15 +52,18 @@ def _rows() -> tuple[_Row, ...]:
 def storage_window(food: Food) -> Window:
     """Return how long a food may wait; the short end of the range that public food-safety guidance gives.
 
-    food: what it is; raw animal food has rows of its own
+    food: what it is; raw animal food has rows of its own, and where it is not stated the stricter row holds
     Source: cold-storage-chart; produce-storage.
 
     >>> from drystow.foods.table import get
     >>> storage_window(get("Chicken, breast, boneless, skinless, raw")).fridge / DAY
     1.0
     """
-    row = _row(food)
-    return Window(DAY, 0.0, "drystow-default") if row is None else row.window
+    if food.raw_animal is not None:
+        return _window(food, food.raw_animal)
+    raw, ready = _window(food, True), _window(food, False)
+    stricter = raw if raw.fridge <= ready.fridge else ready
+    return Window(stricter.fridge, min(raw.freezer, ready.freezer), stricter.source)
 
 
 def judged_by_eye(food: Food) -> bool:
@@ -76,14 +79,19 @@ def judged_by_eye(food: Food) -> bool:
     >>> judged_by_eye(get("Blueberries, raw")), judged_by_eye(get("Chicken, breast, boneless, skinless, raw"))
     (True, False)
     """
-    row = _row(food)
-    return row is not None and row.by_eye and food.raw_animal is False
+    row = _row(food, food.may_be_raw)
+    return row is not None and row.by_eye and not food.may_be_raw
 
 
-def _row(food: Food) -> _Row | None:
-    """Return the first row that fits; what is not stated to be free of raw animal food waits as raw food does."""
+def _window(food: Food, raw: bool) -> Window:
+    row = _row(food, raw)
+    return Window(DAY, 0.0, "drystow-default") if row is None else row.window
+
+
+def _row(food: Food, raw: bool) -> _Row | None:
+    """Return the first row that fits a food, be it raw animal food or not."""
     for row in _rows():
-        if food.food_class not in row.classes or (row.raw and food.raw_animal is False):
+        if food.food_class not in row.classes or (row.raw and not raw):
             continue
         if re.search(row.name, food.name, re.IGNORECASE):
             return row

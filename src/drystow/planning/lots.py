@@ -1,6 +1,6 @@
 """What is to be dried over the next days, in which dryers, and when somebody is there."""
 
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
 from datetime import datetime, timedelta
 
 from drystow.errors import InputError
@@ -9,7 +9,6 @@ from drystow.machine.draws import Knowledge
 from drystow.machine.item import TrayItem
 from drystow.machine.load import Load
 from drystow.planning.cold_storage import DAY, Window, storage_window
-from drystow.properties.suitability import suitability
 from drystow.said import say
 
 
@@ -72,30 +71,26 @@ class Lot:
         return next(cut.fresh for cut in self.cuts if cut is not None)
 
 
-def item_of(item: TrayItem, food: Food) -> TrayItem:
-    """Return what lies on a tray as another food of the same composition and class, with its cautions.
-
-    item: cut and on its tray
-    food: what it really is
-    """
-    missing = tuple(caution for caution in suitability(food).cautions if caution not in item.notes)
-    return replace(item, food=food, notes=(*missing, *item.notes))
-
-
 def window_of(food: Food, own_wait: tuple[float | None, float | None]) -> Window:
-    """Return how long a food may wait, or raise `InputError` when raw animal food should wait too long.
+    """Return how long a food may wait, or raise `InputError` when food that may be raw should wait too long.
 
     food: what it is
     own_wait: in the refrigerator and in the freezer as written by a person, or None [s]
     """
     usual = storage_window(food)
     fridge, freezer = own_wait
-    if fridge is not None and food.raw_animal is not False and fridge > usual.fridge:
+    if fridge is not None and food.may_be_raw and fridge > usual.fridge:
+        days = {"days": usual.fridge / DAY, "written": fridge / DAY}
         words = say(
             "raw animal food may wait {days:.0f} days in the refrigerator, not {written:.1f}; freeze or dry it sooner",
-            days=usual.fridge / DAY,
-            written=fridge / DAY,
+            **days,
         )
+        if food.raw_animal is None:
+            words = say(
+                "food that may be raw may wait {days:.0f} days in the refrigerator, not {written:.1f}; state whether it"
+                " is raw animal food, or freeze or dry it sooner",
+                **days,
+            )
         raise InputError("fridge", words)
     if fridge is None and freezer is None:
         return usual

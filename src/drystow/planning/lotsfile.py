@@ -1,14 +1,12 @@
 """The lots file: what arrives when, in which dryers it may be dried. docs/lots-file.md describes every field."""
 
 from collections.abc import Mapping
-from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
 from drystow.errors import InputError, InputErrors
 from drystow.fields import Fields, read_toml
-from drystow.foods import classify
-from drystow.foods.model import Food
+from drystow.foods.written import OWN_FOOD
 from drystow.machine.load import LONGEST, Load
 from drystow.machine.loadfile import parse_load
 from drystow.machine.profile import profile_names
@@ -16,7 +14,7 @@ from drystow.machine.traytable import Place, read_tray
 from drystow.planning.cold_storage import DAY
 from drystow.planning.fixedfile import MOST_FIXED, read_fixed
 from drystow.planning.hours import moment, number, read_home, read_tariff
-from drystow.planning.lots import Cut, Lot, Lots, PlannedDryer, item_of, window_of
+from drystow.planning.lots import Cut, Lot, Lots, PlannedDryer, window_of
 from drystow.planning.separation import read_apart
 from drystow.planning.wishes import STAND_IN, holds
 from drystow.said import listed, say
@@ -29,7 +27,7 @@ FREEZER = ("space",)
 RULE = ("apart",)
 DRYER = ("name", "profile", "program", "turnaround", "service", "numbers")
 SERVICE = ("from", "to")
-TRAY = ("food", "composition", "class", "shape", "size", "faces", "final_moisture", "start_temperature")
+TRAY = ("food", *OWN_FOOD, "shape", "size", "faces", "final_moisture", "start_temperature")
 LOT = (*TRAY, "name", "mass", "tray_mass", "arrives", "value", "frozen", "fridge", "freezer", "must", "ready_by",
        "drying_time", "volume", "dryers")  # fmt: skip
 USUAL_PROGRAM = {"shelf": ["-10 degC for 2 h", "40 degC until dry"]}
@@ -44,11 +42,10 @@ def read_lots(path: Path) -> Lots:
     return parse_lots(read_toml(path, PAGE))
 
 
-def parse_lots(raw: Mapping[str, Any], foods: Mapping[str, Food] | None = None) -> Lots:
+def parse_lots(raw: Mapping[str, Any]) -> Lots:
     """Return the lots, or raise `InputErrors` with every problem.
 
     raw: the table as read from TOML
-    foods: name of a lot -> what it really is, in place of the food that its written composition makes
     """
     problems: list[InputError] = []
     top = Fields(raw, "", FILE, problems)
@@ -69,7 +66,7 @@ def parse_lots(raw: Mapping[str, Any], foods: Mapping[str, Food] | None = None) 
     if problems or begin is None:
         raise InputErrors(problems)
     _once([dryer.name for dryer in ready], "dryer", problems)
-    lots = [lot for one in rows if (lot := _lot(*one, ready, foods or {}, problems)) is not None]
+    lots = [lot for one in rows if (lot := _lot(*one, ready, problems)) is not None]
     _once([lot.name for lot in lots], "lot", problems)
     fixed = [read_fixed(*one, ready, lots, problems) for one in _rows(top, "fixed", MOST_FIXED, least=0)]
     if problems:
@@ -149,9 +146,7 @@ def _in_dryer(problem: InputError, prefix: str) -> InputError:
     return InputError(f"numbers{name}" if found and not inside else problem.field, problem.message).under(prefix)
 
 
-def _lot(
-    raw: object, prefix: str, dryers: list[PlannedDryer], foods: Mapping[str, Food], problems: list[InputError]
-) -> Lot | None:
+def _lot(raw: object, prefix: str, dryers: list[PlannedDryer], problems: list[InputError]) -> Lot | None:
     before = len(problems)
     fields = Fields(raw, prefix, LOT, problems)
     if not fields.readable:
@@ -184,9 +179,6 @@ def _lot(
             return None
     food = next(cut.fresh.food for cut in cuts if cut is not None)
     name = fields.text("name") or food.name
-    if name in foods or food.own:
-        food = foods.get(name) or _marked(food)
-        cuts = [cut and replace(cut, fresh=item_of(cut.fresh, food), frozen=item_of(cut.frozen, food)) for cut in cuts]
     fridge = fields.quantity("fridge", "time", 0.0, 0.0, 365 * DAY, say("0 h to 365 days"))
     freezer = fields.quantity("freezer", "time", 0.0, 0.0, 1000 * DAY, say("0 h to 1000 days"))
     own = (fridge if fields.has("fridge") else None, freezer if fields.has("freezer") else None)
@@ -217,12 +209,6 @@ def _written(fields: Fields) -> dict[str, Any]:
     if fields.has("composition") and not fields.has("food") and fields.has("name"):
         written["name"] = fields.table["name"]
     return written
-
-
-def _marked(food: Food) -> Food:
-    """Return a food of one's own with what its name and class point to: raw animal food, allergens."""
-    raw = classify.is_raw_animal(food.name, food.food_class)
-    return replace(food, raw_animal=raw, allergens=classify.allergens(food.name, food.food_class))
 
 
 def _cut(

@@ -8,7 +8,6 @@ from typing import Any
 
 from drystow.errors import InputError, InputErrors
 from drystow.fields import Fields, read_toml
-from drystow.foods.model import Food
 from drystow.planning.cold_storage import DAY
 from drystow.planning.hours import moment, number
 from drystow.planning.lots import Lots
@@ -36,11 +35,10 @@ def read_garden(path: Path) -> Garden:
     return parse_garden(read_toml(path, PAGE))
 
 
-def parse_garden(raw: Mapping[str, Any], foods: Mapping[str, Food] | None = None) -> Garden:
+def parse_garden(raw: Mapping[str, Any]) -> Garden:
     """Return the garden, or raise `InputErrors` with every problem.
 
     raw: the table as read from TOML
-    foods: name of a crop -> what it really is, in place of the food that its written composition makes
     """
     problems: list[InputError] = []
     top = Fields(raw, "", FILE, problems)
@@ -56,7 +54,7 @@ def parse_garden(raw: Mapping[str, Any], foods: Mapping[str, Food] | None = None
     for place, row in enumerate(_rows(top, "choice", MOST_CHOICES), start=1):
         fields = Fields(row, f"choice[{place}]", CHOICE, problems)
         price, years = number(fields, "price", 0.0, 0.0, 1e6, "money"), number(fields, "years", 10.0, 1.0, 50.0)
-        lots = _frame(frame, fields, rows, weeks, foods, problems)
+        lots = _frame(frame, fields, rows, weeks, problems)
         name = fields.text("name") or say("Choice {number}", number=place)
         if lots is not None:
             choices.append(Choice(name, price, years, lots))
@@ -117,7 +115,6 @@ def _frame(
     choice: Fields,
     crops: list[object],
     weeks: int,
-    foods: Mapping[str, Food] | None,
     problems: list[InputError],
 ) -> Lots | None:
     """Return the kitchen of a choice, read as a lots file with one lot for each crop."""
@@ -136,7 +133,7 @@ def _frame(
     ]
     table = {"step": STEP, **frame, "lot": lots, "dryer": _named(dryers)}
     try:
-        read = parse_lots(table, foods)
+        read = parse_lots(table)
     except InputErrors as many:
         problems += [_renamed(problem, choice.prefix) for problem in many.problems]
         return None

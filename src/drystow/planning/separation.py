@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from functools import lru_cache
 
 from drystow.fields import Fields
+from drystow.foods.marks import known_allergens
 from drystow.foods.model import Food
 from drystow.said import listed, say
 
@@ -86,11 +87,11 @@ def _begins(name: str, signs: tuple[str, ...]) -> bool:
 
 
 def depth(food: Food) -> int:
-    """Return how low a food belongs: 0 on top, 1 what stains, 2 raw animal food at the bottom.
+    """Return how low a food belongs: 0 on top, 1 what stains, 2 what is or may be raw animal food at the bottom.
 
     food: the food
     """
-    return 2 if food.raw_animal else int(stains(food))
+    return 2 if food.may_be_raw else int(stains(food))
 
 
 def clash(one: Food, other: Food, rules: Sequence[str] = USUAL) -> Clash | None:
@@ -100,8 +101,10 @@ def clash(one: Food, other: Food, rules: Sequence[str] = USUAL) -> Clash | None:
     other: another
     rules: of `RULES`, those that hold
     """
-    if "germs" in rules and one.raw_animal != other.raw_animal:
-        raw, ready = (one, other) if one.raw_animal else (other, one)
+    if "germs" in rules and one.raw_animal is not other.raw_animal:
+        if None in (one.raw_animal, other.raw_animal):
+            return Clash("germs", _not_stated(one, other))
+        raw, ready = (one, other) if one.raw_animal is True else (other, one)
         return Clash(
             "germs",
             say(
@@ -120,6 +123,15 @@ def clash(one: Food, other: Food, rules: Sequence[str] = USUAL) -> Clash | None:
                     mild=mild.name,
                 )
                 return Clash("smells", words)
+    if "allergens" in rules and one != other and not (one.allergens_stated and other.allergens_stated):
+        unsure = dict.fromkeys(food.name for food in (one, other) if not food.allergens_stated)
+        words = say(
+            "it is not stated which allergens {unsure} may hold, so {one} and {other} go into separate batches",
+            unsure=listed(unsure),
+            one=one.name,
+            other=other.name,
+        )
+        return Clash("allergens", words)
     if "allergens" in rules and (differ := _allergens_apart(one, other)):
         words = say(
             "{one} and {other} differ in allergens ({allergens}), so they go into separate batches",
@@ -137,7 +149,16 @@ def cautions(foods: Sequence[Food]) -> tuple[str, ...]:
     foods: those in the chamber
     """
     found: list[str] = []
-    raw = [food.name for food in foods if food.raw_animal]
+    unsure = dict.fromkeys(food.name for food in foods if food.raw_animal is None)
+    if unsure:
+        found.append(
+            say(
+                "not stated whether raw animal food: {foods}. Ask who made it; until then treat it as raw: lowest"
+                " trays, apart from food that is eaten as it is, cook before eating",
+                foods=listed(unsure),
+            )
+        )
+    raw = [food.name for food in foods if food.raw_animal is True]
     if raw:
         found.append(
             say(
@@ -146,7 +167,14 @@ def cautions(foods: Sequence[Food]) -> tuple[str, ...]:
                 foods=listed(dict.fromkeys(raw)),
             )
         )
-    for allergen in dict.fromkeys(name for food in foods for name in food.allergens):
+    open_question = dict.fromkeys(food.name for food in foods if not food.allergens_stated)
+    if open_question:
+        words = say(
+            "allergens not stated: {foods}. Ask who made it; until then it may hold any of them, and its dust too",
+            foods=listed(open_question),
+        )
+        found.append(words)
+    for allergen in dict.fromkeys(name for food in foods for name in known_allergens(food.allergens)):
         having = dict.fromkeys(food.name for food in foods if allergen in food.allergens)
         without = dict.fromkeys(food.name for food in foods if allergen not in food.allergens)
         if without:
@@ -159,6 +187,16 @@ def cautions(foods: Sequence[Food]) -> tuple[str, ...]:
             )
             found.append(words)
     return tuple(found)
+
+
+def _not_stated(one: Food, other: Food) -> str:
+    unsure, sure = (one, other) if one.raw_animal is None else (other, one)
+    return say(
+        "it is not stated whether {unsure} is raw animal food, so it goes into another batch than {sure} until somebody"
+        " says so",
+        unsure=unsure.name,
+        sure=sure.name,
+    )
 
 
 def _allergens_apart(one: Food, other: Food) -> list[str]:

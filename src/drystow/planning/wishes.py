@@ -8,6 +8,7 @@ from typing import Any
 from drystow.drying.layer import SHAPES
 from drystow.errors import InputError, InputErrors
 from drystow.fields import Fields, read_toml
+from drystow.foods.written import OWN_FOOD
 from drystow.machine.item import PILE, TrayItem
 from drystow.machine.load import LONGEST, Load
 from drystow.machine.loadfile import MOST_TRAYS, parse_load
@@ -25,12 +26,14 @@ MOST_SIZES = 8
 FILE_KEYS = ("title", "time", "dryer", "program", "rules", "food")
 RULE_KEYS = ("apart", "share_trays")
 SIZE_KEYS = ("size", "sizes", "thinnest", "thickest")
-TRAY_KEYS = ("food", "composition", "class", "name", "shape", "faces", "start_temperature", "frozen", "final_moisture",
+TRAY_KEYS = ("food", *OWN_FOOD, "name", "shape", "faces", "start_temperature", "frozen", "final_moisture",
              "dried_layer")  # fmt: skip
 FOOD_KEYS = (*TRAY_KEYS, *SIZE_KEYS, "mass", "must", "value")
 STAND_IN = {
     "composition": {"water": 0.85, "carbohydrate": 0.14, "ash": 0.01},
     "name": "nothing",
+    "raw_animal": False,
+    "allergens": [],
     "mass": "1 g",
     "shape": "cube",
     "size": "0.5 mm",

@@ -6,6 +6,7 @@ from functools import cache
 from importlib.resources import files
 from typing import Any
 
+from drystow.foods.marks import ASK_FOR_ALLERGENS, raw_cautions
 from drystow.foods.model import Food
 from drystow.properties.glass import dry_glass_temperature, gordon_taylor, gordon_taylor_constant
 from drystow.properties.ice import ice_fraction, initial_freezing_point
@@ -81,8 +82,10 @@ def suitability(food: Food) -> Suitability:
     Source: low-water-rules for the limits, extension-freeze-drying for raw food, nchfp-blanching for times.
     """
     findings = [*_ice(food), *_fat(food), *_sugar(food), *_alcohol_and_salt(food)]
-    if food.raw_animal:
+    if food.raw_animal is True:
         findings.append(("with care", say("It is raw animal food, and drying does not make it safe to eat.")))
+    elif food.may_be_raw:
+        findings.append(("with care", say("It may be raw animal food, and drying does not make that safe to eat.")))
     verdict = max((grade for grade, _ in findings), key=VERDICTS.index, default="good")
     reasons = tuple(text for _, text in findings) or (say("Plenty of ice, little fat and a firm frozen structure."),)
     return Suitability(verdict, reasons, _cautions(food), _preparation(food) if verdict != "no" else ())
@@ -214,11 +217,13 @@ def _alcohol_and_salt(food: Food) -> list[tuple[str, str]]:
 
 
 def _cautions(food: Food) -> tuple[str, ...]:
-    cautions = list(RAW_ANIMAL) if food.raw_animal else []
+    cautions = list(raw_cautions(food.raw_animal, RAW_ANIMAL))
     if food.composition.alcohol >= ALCOHOL_CARE:
         cautions.append(say("Alcohol vapour can burn: keep flames and sparks away from the pump's exhaust."))
     if food.food_class in ("meat", "fish", "egg", "dairy", "cheese", "dish"):
         cautions.append(say("Once water is added it spoils like fresh food: eat it within 2 hours or refrigerate it."))
+    if not food.allergens_stated:
+        cautions.append(ASK_FOR_ALLERGENS)
     return tuple(cautions)
 
 
@@ -240,7 +245,7 @@ def _preparation(food: Food) -> tuple[str, ...]:
             row = first_row(table[kind], food.name, food.food_class)
             if row:
                 steps.append(say(row["text"]))
-    if food.raw_animal and food.food_class in ("meat", "fish", "egg"):
+    if food.may_be_raw and food.food_class in ("meat", "fish", "egg"):
         steps.append(
             say(
                 "Better cooked first: ground meat and egg dishes to 160 °F (71 °C), poultry to 165 °F (74 °C), whole "

@@ -6,6 +6,7 @@ from datetime import date
 from typing import Any
 
 from drystow.errors import InputError, check_range
+from drystow.foods.marks import UNKNOWN, allergen_line
 from drystow.keeping.limits import evidence_word
 from drystow.reports.codes import (
     check_gtin,
@@ -49,7 +50,7 @@ class Label:
     best_before_basis: what that day rests on, for example "planning estimate"; a date is never printed without it
     water_to_add: for the whole package [kg], or None
     fresh_equivalent: fresh food that it came from [kg], or None
-    allergens: allergens it contains
+    allergens: allergens it contains; `marks.NOT_STATED` among them while there may be others
     cautions: for example "COOK BEFORE EATING"; printed in a box
     absorber: an oxygen absorber lies inside; its caution is printed
     ingredients: ingredients in descending order, as one text
@@ -69,7 +70,7 @@ class Label:
     best_before_basis: str = ""
     water_to_add: float | None = None
     fresh_equivalent: float | None = None
-    allergens: tuple[str, ...] = ()
+    allergens: tuple[str, ...] = UNKNOWN
     cautions: tuple[str, ...] = ()
     absorber: bool = False
     ingredients: str = ""
@@ -215,9 +216,8 @@ def _wording(label: Label, modules: int, units: str, translate: Translate) -> tu
     must = [(_styled(told(caution, translate), BOLD), True) for caution in label.cautions if plain(caution)]
     if label.absorber:
         must.append((_styled(told(TAKE_OUT_ABSORBER, translate), BOLD), False))
-    if label.allergens:
-        names = ", ".join(told(allergen, translate) for allergen in label.allergens)
-        must.append((_styled(told(say("Contains: {allergens}", allergens=names), translate), BOLD), False))
+    if line := allergen_line(label.allergens):
+        must.append((_styled(told(line, translate), BOLD), False))
     must.append((_styled(told(net_weight_text(label.net_mass, units), translate), SEMIBOLD), False))
     word = evidence_word(label.best_before_basis)
     if label.best_before:

@@ -6,6 +6,7 @@ from math import isfinite
 from typing import Any
 
 from drystow.errors import InputError
+from drystow.foods.marks import raw_line
 from drystow.keeping.keeps import Keeps, keeps_closed
 from drystow.keeping.limits import Limit, evidence_word
 from drystow.keeping.shelf_life import KeepingResult, shelf_life
@@ -18,8 +19,6 @@ from drystow.said import ends, say
 from drystow.serving.cautions import serving_cautions
 from drystow.serving.rehydration import RehydrationTime, fresh_equivalent, rehydration_time, water_to_add
 from drystow.sources import cite
-
-COOK_FIRST = say("RAW – COOK BEFORE EATING")
 
 
 @dataclass(frozen=True)
@@ -71,6 +70,8 @@ class PackagePlan:
             "title": plan.pack.title,
             "lot": plan.pack.lot,
             "food": plan.pack.food.name,
+            "raw_animal": plan.pack.food.raw_animal,
+            "allergens": list(plan.pack.food.allergens),
             "containers": {
                 "kind": box.id,
                 "name": box.name,
@@ -221,7 +222,7 @@ def package_labels(
         water_to_add=plan.water_to_add,
         fresh_equivalent=plan.fresh_equivalent,
         allergens=pack.food.allergens,
-        cautions=(COOK_FIRST,) if pack.food.raw_animal else (),
+        cautions=tuple(filter(None, (raw_line(pack.food.raw_animal),))),
         absorber=bool(plan.packing.absorbers.sachets),
         ingredients=ingredients,
         extra=pack.label_notes,

@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from datetime import date
 
 from drystow.errors import InputError
+from drystow.foods.marks import raw_line
 from drystow.reports.pictures import printed
 from drystow.reports.stock_chart import stock_pictures
 from drystow.reports.text import date_text, mass_text, plain
@@ -31,7 +32,7 @@ class ListRow:
     packed_on: day it was packed
     best_before: day until which it should be good, or None
     opened: it is open
-    raw_animal: raw meat, fish, egg or milk
+    raw_animal: raw meat, fish, egg or milk; None: nobody has stated it
     """
 
     food: str
@@ -41,7 +42,7 @@ class ListRow:
     packed_on: date
     best_before: date | None = None
     opened: bool = False
-    raw_animal: bool = False
+    raw_animal: bool | None = None
 
 
 @dataclass(frozen=True)
@@ -117,7 +118,9 @@ def _sum(group: ListGroup, units: str) -> str:
 
 
 def _cells(row: ListRow, today: date, units: str, translate: Translate) -> list[str]:
-    remarks = [say("open")] * row.opened + [say("RAW – COOK")] * row.raw_animal
+    remarks: list[str] = [say("open")] * row.opened
+    if line := raw_line(row.raw_animal):
+        remarks.append(line)
     if row.best_before and row.best_before < today:
         remarks.insert(0, say("past its date"))
     return [

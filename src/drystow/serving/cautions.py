@@ -3,6 +3,7 @@
 from dataclasses import dataclass
 
 from drystow.constants import ZERO_CELSIUS
+from drystow.foods import marks
 from drystow.foods.model import Food
 from drystow.said import say
 
@@ -68,7 +69,8 @@ def serving_cautions(food: Food) -> tuple[str, ...]:
 
     food: the food
     """
-    return raw_cautions(cooking_target(food)) if food.raw_animal else (TWO_HOURS,)
+    raw = marks.raw_cautions(food.raw_animal, raw_cautions(cooking_target(food))) or (TWO_HOURS,)
+    return raw if food.allergens_stated else (*raw, marks.ASK_FOR_ALLERGENS)
 
 
 def raw_cautions(target: CookingTarget) -> tuple[str, ...]:

@@ -85,7 +85,7 @@ def replace_fresh(
         dried_volume=dried / density if density else None,
         water_mass=water,
         water_volume=water / WATER_DENSITY,
-        time=rehydration_time(food.food_class, size, hot and not food.raw_animal, powder),
+        time=rehydration_time(food.food_class, size, hot and not food.may_be_raw, powder),
         cautions=serving_cautions(food),
         notes=tuple(notes),
     )

@@ -12,17 +12,17 @@ from drystow.drying.layer import layer_of_class
 from drystow.errors import InputError
 from drystow.foods import recipe as pots
 from drystow.foods import table
-from drystow.foods.model import PARTS, Composition, Food
+from drystow.foods.model import Composition, Food
+from drystow.foods.written import FRACTIONS, food_fields
 from drystow.machine import profile
 from drystow.machine.draws import Knowledge, taught
 from drystow.machine.ensemble import Spread, simulate_spread, with_middle_times
-from drystow.machine.item import TrayItem, pile_height
+from drystow.machine.item import pile_height
 from drystow.machine.load import Load
 from drystow.machine.loadfile import parse_load
 from drystow.machine.result import LoadResult
 from drystow.machine.run import simulate
 from drystow.numerals import whole_in
-from drystow.planning.lots import item_of
 from drystow.properties.thermal import fresh_density
 from drystow.said import say
 from drystow.units import parse
@@ -38,7 +38,6 @@ USUAL_PROGRAM: list[dict[str, float | None]] = [{"shelf_c": -10.0, "hours": 2.0}
 
 MEMBERS = 160  # runs behind the ranges
 KEPT = 64  # loads and predictions remembered
-COMPOSITION = (*PARTS, "sugars", "salt")
 Remembered = tuple[LoadResult, Spread]
 
 _results: Memory[Remembered] = Memory(KEPT)
@@ -150,10 +149,7 @@ def load_of(batch: Batch, loads: list[TrayLoad] | None = None, *, overload: bool
     overload: run although the food holds more water than the trap
     """
     rows = tray_loads(batch) if loads is None else loads
-    load = _parsed(json.dumps(load_table(batch, rows, overload=overload)))
-    foods = foods_of(row.item.food for row in rows)
-    items = tuple(with_food(item, foods[row.item.food]) for item, row in zip(load.items, rows, strict=True))
-    return replace(load, items=items)
+    return _parsed(json.dumps(load_table(batch, rows, overload=overload)))
 
 
 def predict(batch: Batch, loads: list[TrayLoad] | None = None) -> tuple[LoadResult, Spread]:
@@ -220,7 +216,7 @@ def _simple(ref: str, own: dict[int, OwnFood]) -> Food:
     row = own.get(whole_in(number) or 0)
     if row is None:
         raise InputError("food", say("there is no own food number {number}; choose another food", number=number))
-    fractions = {name: float(row.composition[name]) for name in COMPOSITION if name in row.composition}
+    fractions = {name: float(row.composition[name]) for name in FRACTIONS if name in row.composition}
     return Food(
         id=ref,
         name=row.name,
@@ -265,15 +261,7 @@ def tray_table(item: Item, food: Food, mass: float, area: float) -> dict[str, An
     }
     if item.target_moisture is not None:
         raw["final_moisture"] = item.target_moisture
-    if food.own:
-        fractions = {name: getattr(food.composition, name) for name in COMPOSITION}
-        return raw | item.extra | {"composition": fractions, "class": food.food_class, "name": food.name}
-    return raw | item.extra | {"food": food.id}
-
-
-def with_food(item: TrayItem, food: Food) -> TrayItem:
-    """Return the item with the marks of an own food, which a written composition has not."""
-    return item_of(item, food) if food.own else item
+    return raw | item.extra | food_fields(food, "name" if food.own else "food")
 
 
 @lru_cache(KEPT)

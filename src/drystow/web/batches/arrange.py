@@ -5,6 +5,7 @@ from dataclasses import dataclass
 
 from django.utils.translation import gettext as _
 
+from drystow.foods.marks import known_allergens
 from drystow.foods.model import Food
 from drystow.planning.separation import smells, takes_smell
 from drystow.web.site.words import in_words
@@ -74,17 +75,22 @@ def _names(placed: Sequence[Placed]) -> str:
 
 
 def _germs(placed: Sequence[Placed]) -> list[Warned]:
-    raw = [one for one in placed if one.food.raw_animal]
-    ready = [one for one in placed if not one.food.raw_animal]
+    raw = [one for one in placed if one.food.may_be_raw]
+    ready = [one for one in placed if not one.food.may_be_raw]
     if not raw:
         return []
+    unsure = [one for one in raw if one.food.raw_animal is None]
+    question = _("It is not stated whether %(unsure)s is raw animal food: ask who made it. Until then it counts as"
+                 " raw.")  # fmt: skip
+    ask = (question % {"unsure": _names(unsure)},) if unsure else ()
     told = {"raw": _names(raw), "ready": _names(ready)}
     clean = _("Afterwards wash trays, shelves and door seal with hot soapy water, then disinfect them, before food that"
               " is eaten as it is goes in.")  # fmt: skip
     if not ready:
         words = _("Raw: %(raw)s. Germs survive freeze-drying and lie in the dust.") % told
-        return [Warned("germs", words, (_("Cook it after soaking, and say so on the label."), clean))]
+        return [Warned("germs", words, (*ask, _("Cook it after soaking, and say so on the label."), clean))]
     steps = [
+        *ask,
         _("Better dry %(raw)s in a batch of its own.") % told,
         _("If they stay together, treat all of it as raw: every label says “cook before eating”."),
         clean,
@@ -92,7 +98,7 @@ def _germs(placed: Sequence[Placed]) -> list[Warned]:
     above = [one for one in raw if any(one.tray <= other.tray for other in ready)]
     if above:
         words = _("%(raw)s lies above or beside food that is eaten as it is; move it to the lowest trays.")
-        steps.insert(1, words % {"raw": _names(above)})
+        steps.insert(len(ask) + 1, words % {"raw": _names(above)})
     words = _("Raw and ready to eat in one chamber: %(raw)s with %(ready)s. Germs survive freeze-drying and spread with"
               " dust and drips.") % told  # fmt: skip
     return [Warned("germs", words, tuple(steps))]
@@ -100,7 +106,11 @@ def _germs(placed: Sequence[Placed]) -> list[Warned]:
 
 def _allergens(placed: Sequence[Placed]) -> list[Warned]:
     words = []
-    for allergen in dict.fromkeys(name for one in placed for name in one.food.allergens):
+    unsure = [one for one in placed if not one.food.allergens_stated]
+    if unsure:
+        asked = _("The allergens of %(unsure)s are not stated: ask who made it. Until then it may hold any of them.")
+        words.append(asked % {"unsure": _names(unsure)})
+    for allergen in dict.fromkeys(name for one in placed for name in known_allergens(one.food.allergens)):
         having = [one for one in placed if allergen in one.food.allergens]
         without = [one for one in placed if allergen not in one.food.allergens]
         if without:

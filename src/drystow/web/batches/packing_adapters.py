@@ -7,12 +7,13 @@ from typing import Any
 
 from drystow.costs.batch import JOULES_PER_KWH, BatchCost, Prices, batch_cost
 from drystow.drying.targets import target_moisture
+from drystow.foods.marks import raw_line
 from drystow.foods.model import Food
 from drystow.packing.containers import container
 from drystow.packing.packfile import PackFile
 from drystow.packing.seasons import YEAR, Season
 from drystow.reports.labels import Label
-from drystow.reports.package_plan import COOK_FIRST, PackagePlan
+from drystow.reports.package_plan import PackagePlan
 from drystow.units import kelvin
 from drystow.web.batches.models import Batch, Item, Load, Weighing
 from drystow.web.batches.packed import packed_foods
@@ -145,7 +146,7 @@ def label_of(package: Package, prefix: str, gs1: bool) -> Label:
         water_to_add=package.water_to_add_kg,
         fresh_equivalent=package.fresh_kg,
         allergens=tuple(package.allergens),
-        cautions=(COOK_FIRST,) if package.raw_animal else (),
+        cautions=tuple(filter(None, (raw_line(package.raw_animal),))),
         absorber=bool(package.absorbers),
         qr_prefix="" if gs1 else prefix,
         code=package.code,

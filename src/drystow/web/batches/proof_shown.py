@@ -7,14 +7,12 @@ from django.utils import timezone
 
 from drystow.drying.targets import target_moisture
 from drystow.foods.model import Food
-from drystow.serving.cautions import serving_cautions
+from drystow.serving.cautions import TWO_HOURS, serving_cautions
 from drystow.web.batches.adapters import foods_of
 from drystow.web.batches.dryness_words import headline, keeping_words, strength
 from drystow.web.batches.judged import Judged, TrayJudged
 from drystow.web.batches.models import Batch, Load, Weighing
 from drystow.web.batches.solids import dry_mass, net_g
-
-BEFORE = 2  # first cautions of raw food, which count before its water is back
 
 
 @dataclass(frozen=True)
@@ -72,7 +70,7 @@ def trays_shown(batch: Batch, loads: list[Load], found: Judged | None) -> list[T
         here = [load for load in loads if load.tray == number]
         kinds = [foods[load.item.food] for load in here]
         dry = dry_mass((food, load.mass_kg, _wished(load, food)) for load, food in zip(here, kinds, strict=True))
-        cautions = [caution for food in kinds if food.raw_animal for caution in serving_cautions(food)[:BEFORE]]
+        cautions = [caution for food in kinds for caution in serving_cautions(food) if caution != TWO_HOURS]
         answer = answers.get(number)
         shown.append(
             TrayShown(

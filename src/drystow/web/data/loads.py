@@ -12,13 +12,15 @@ from django.utils.translation import gettext as _
 
 from drystow.errors import InputError
 from drystow.fields import toml_table
+from drystow.foods.marks import known_allergens
 from drystow.foods.model import Food
+from drystow.foods.written import FRACTIONS
 from drystow.machine.item import TrayItem
 from drystow.machine.load import Load
 from drystow.machine.loadfile import DEFAULT_PROFILE, PAGE, RUN_KEYS, parse_load
 from drystow.said import say
 from drystow.units import celsius, parse
-from drystow.web.batches.adapters import COMPOSITION, load_table
+from drystow.web.batches.adapters import load_table
 from drystow.web.batches.forms import next_lot
 from drystow.web.batches.models import Batch, Item
 from drystow.web.batches.models import Load as TrayLoad
@@ -180,8 +182,8 @@ def _places(load: Load, written: list[Mapping[str, Any]]) -> list[tuple[int, flo
 
 def _extra(item: TrayItem, raw: Mapping[str, Any], area: float | None) -> dict[str, Any]:
     extra = {name: raw[name] for name in EXTRA if raw.get(name)}
-    if "class" in raw and not item.food.own:
-        extra["class"] = raw["class"]
+    if {"like", "class"} & raw.keys() and not item.food.own:
+        extra["like"] = item.food.food_class
     if area is not None:
         extra["area"] = f"{area!r} m^2"
     return extra
@@ -202,11 +204,15 @@ def _item(batch: Batch, item: TrayItem, name: str, target: float | None, who: st
 
 
 def own_food(food: Food, who: str) -> OwnFood:
-    """Return the own food with this name and composition, a new one when there is none."""
-    fractions = {name: getattr(food.composition, name) for name in COMPOSITION}
+    """Return the own food with this name, composition and marks, a new one when there is none.
+
+    food: with its marks; those that it does not state may be anything in the own food
+    who: makes it
+    """
+    fractions = {name: getattr(food.composition, name) for name in FRACTIONS}
     name, count = food.name[:100], 1
     while found := OwnFood.objects.filter(name=name).first():
-        if {part: found.composition.get(part, 0.0) for part in COMPOSITION} == fractions:
+        if {part: found.composition.get(part, 0.0) for part in FRACTIONS} == fractions and _says(found, food):
             return found
         count += 1
         name = f"{food.name[:100]} ({count})"
@@ -218,8 +224,17 @@ def own_food(food: Food, who: str) -> OwnFood:
         moisture_from=WORDS,
         raw_animal=food.raw_animal,
         allergens=list(food.allergens),
+        nutrients=dict(food.nutrients),
     )
     return records.create(made, who=who, words=WORDS)
+
+
+def _says(row: OwnFood, food: Food) -> bool:
+    """Return whether an own food says all that a file states of it."""
+    raw = food.raw_animal is None or row.raw_animal is food.raw_animal
+    known = set(known_allergens(food.allergens)) <= set(row.allergens)
+    same = set(row.allergens) == set(food.allergens) if food.allergens_stated else known
+    return row.food_class == food.food_class and raw and same
 
 
 def _told(batch: Batch) -> tuple[str, ...]:

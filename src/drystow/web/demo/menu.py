@@ -80,6 +80,8 @@ OWN_FOODS: tuple[dict[str, object], ...] = (
         },
         "moisture_from": "three spoonfuls dried to constant weight",
         "nutrients": {"energy_kcal": 107.0, "protein_g": 5.6, "fat_g": 3.8},
+        "raw_animal": False,
+        "allergens": [],
         "notes": "From the big pot; no meat in it.",
     },
     {
@@ -90,6 +92,7 @@ OWN_FOODS: tuple[dict[str, object], ...] = (
             "sugars": 0.004, "salt": 0.001,
         },
         "moisture_from": "written on the pot: oats and water weighed",
+        "raw_animal": False,
         "allergens": ["gluten"],
         "nutrients": {"energy_kcal": 69.0, "protein_g": 2.4, "fat_g": 1.4},
     },

@@ -12,7 +12,7 @@ from drystow.foods.nutrition import NAMES, Line, concentration, dried, per_servi
 from drystow.properties.glass import FrontLimits, collapse_limits
 from drystow.properties.ice import initial_freezing_point
 from drystow.properties.suitability import Suitability, suitability
-from drystow.serving.cautions import TWO_HOURS
+from drystow.serving.cautions import TWO_HOURS, serving_cautions
 from drystow.serving.recipe import DriedIngredient, replace_recipe
 from drystow.serving.rehydration import dried_from_fresh
 from drystow.sources import Source, bibliography
@@ -181,7 +181,8 @@ def cook_from_pantry(recipe: Recipe) -> list[CookingLine]:
         food = foods[line.food]
         held = stock.get(line.food, [])
         if not held and suitability(food).verdict == "no":
-            told.append(CookingLine(line.name, line.mass_kg, None, (), 0.0))
+            cautions = tuple(caution for caution in serving_cautions(food) if caution != TWO_HOURS)
+            told.append(CookingLine(line.name, line.mass_kg, None, (), 0.0, cautions))
             continue
         (instead,) = replace_recipe(((food, line.mass_kg),), usual_moisture(food))
         takes, missing = _take(held, instead.dried_mass)

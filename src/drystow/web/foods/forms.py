@@ -5,7 +5,7 @@ from typing import Any
 from django import forms
 from django.utils.translation import gettext_lazy as _
 
-from drystow.foods.classify import ALLERGENS
+from drystow.web.foods.markfields import MarksForm
 from drystow.web.foods.models import CLASS_CHOICES, Recipe
 from drystow.web.site.forms import HouseForm, QuantityField, number_field
 
@@ -17,23 +17,12 @@ def grams(label: Any, needed: bool = False, **options: Any) -> forms.FloatField:
     return number_field(min_value=0, max_value=10000, required=needed, label=label, **options)
 
 
-class FoodForm(HouseForm):
+class FoodForm(MarksForm):
     """What every own food has."""
 
     name = forms.CharField(max_length=120, label=_("Name"))
     food_class = forms.ChoiceField(choices=CLASS_CHOICES, label=_("Kind of food"))
-    raw_animal = forms.ChoiceField(
-        choices=[("", _("judge by the name")), ("yes", _("yes, it must be cooked before eating")), ("no", _("no"))],
-        required=False,
-        label=_("Is it raw meat, poultry, fish, egg or milk?"),
-    )
-    allergens = forms.MultipleChoiceField(
-        choices=[(name, _(name)) for name in ALLERGENS],
-        required=False,
-        widget=forms.CheckboxSelectMultiple,
-        label=_("Allergens in it"),
-        help_text=_("When none is ticked, those that its name points to are taken; confirm them on the next page."),
-    )
+    field_order = ("version", "name", "food_class", "raw_animal", "allergens", "notes")
     notes = forms.CharField(required=False, widget=forms.Textarea(attrs={"rows": 3}), label=_("Notes"))
 
 

@@ -5,8 +5,15 @@ from typing import Any
 from django.db import models
 from django.utils.translation import gettext_lazy as _
 
+from drystow.foods.marks import UNKNOWN
 from drystow.foods.model import FOOD_CLASSES
 from drystow.web.site.models import Record
+
+
+def not_stated() -> list[str]:
+    """Return the allergens of a food of which nobody has said anything."""
+    return list(UNKNOWN)
+
 
 CLASS_CHOICES = tuple((name, _(name)) for name in FOOD_CLASSES)
 
@@ -19,8 +26,8 @@ class OwnFood(Record):
     composition = models.JSONField(help_text="Mass fractions of the fresh food, adding up to one.")
     moisture_sd = models.FloatField(default=0.01)
     moisture_from = models.CharField(max_length=200, blank=True, help_text="How the moisture was measured.")
-    raw_animal = models.BooleanField(default=False)
-    allergens = models.JSONField(default=list, blank=True)
+    raw_animal = models.BooleanField(null=True, blank=True, help_text="Empty: nobody has stated it.")
+    allergens = models.JSONField(default=not_stated, blank=True)
     nutrients = models.JSONField(default=dict, blank=True, help_text="Per 100 g fresh.")
     notes = models.TextField(blank=True)
     entered = models.JSONField(default=dict, blank=True, help_text="What was typed, to be shown again for editing.")

@@ -3,15 +3,16 @@
 from typing import Any
 
 from drystow.foods.derive import SALT_PER_SODIUM
-from drystow.foods.model import PARTS, Composition
-from drystow.foods.own import from_label, from_moisture, own_food
+from drystow.foods.model import Composition
+from drystow.foods.own import from_label, from_moisture
 from drystow.foods.table import get
+from drystow.foods.written import FRACTIONS
 from drystow.web.foods.adapters import scaled_nutrients
+from drystow.web.foods.markfields import stated
 from drystow.web.foods.models import OwnFood
 
 GRAM = 1e-3
 HUNDRED = 0.1  # kg
-COMPOSITION = (*PARTS, "sugars", "salt")
 MASSES = ("protein", "fat", "carbohydrate", "fibre", "sugars")
 
 
@@ -56,26 +57,13 @@ def values_from_moisture(data: dict[str, Any]) -> dict[str, Any]:
 
 
 def about_it(data: dict[str, Any]) -> dict[str, Any]:
-    """Return name, kind, raw mark and allergens; the last two are judged by the name unless they are given."""
-    food = own_food(
-        data["name"],
-        Composition(water=1.0),
-        data["food_class"],
-        raw_animal={"yes": True, "no": False}.get(data["raw_animal"]),
-        allergens=tuple(data["allergens"]) or None,
-    )
-    return {
-        "name": data["name"],
-        "food_class": food.food_class,
-        "raw_animal": food.raw_animal,
-        "allergens": list(food.allergens),
-        "notes": data["notes"],
-    }
+    """Return name, kind, notes and the marks that a person states."""
+    return {name: data[name] for name in ("name", "food_class", "notes")} | stated(data)
 
 
 def label_start(row: OwnFood) -> dict[str, Any]:
     """Return what the label form shows for a food whose typed figures are not known: its parts in 100 g."""
-    parts = {name: float(row.composition.get(name, 0.0)) * HUNDRED / GRAM for name in COMPOSITION}
+    parts = {name: float(row.composition.get(name, 0.0)) * HUNDRED / GRAM for name in FRACTIONS}
     return {
         "amount": "100 g",
         "energy": row.nutrients.get("energy_kcal"),
@@ -90,7 +78,7 @@ def label_start(row: OwnFood) -> dict[str, Any]:
 
 def _row(composition: Composition, nutrients: dict[str, float], moisture_from: str) -> dict[str, Any]:
     return {
-        "composition": {name: getattr(composition, name) for name in COMPOSITION},
+        "composition": {name: getattr(composition, name) for name in FRACTIONS},
         "moisture_sd": composition.water_sd,
         "moisture_from": moisture_from,
         "nutrients": nutrients,

@@ -9,6 +9,8 @@ from django.utils import timezone
 
 from drystow.drying.targets import target_moisture
 from drystow.errors import DrystowError, InputError
+from drystow.foods import marks
+from drystow.foods.marks import ASK_FOR_ALLERGENS, NOT_STATED
 from drystow.foods.model import Food
 from drystow.foods.nutrition import ENERGY_FACTORS, per_serving
 from drystow.keeping.food_code import packed_moist_caution
@@ -65,9 +67,11 @@ def known_food(ref: str) -> Food | None:
 
 
 def stored_food(package: Package) -> Food | None:
-    """Return the food of a package with the package's own raw mark, None when no table knows it any more."""
+    """Return the food of a package with the package's own marks, None when no table knows it any more."""
     food = known_food(package.food)
-    return None if food is None else replace(food, raw_animal=package.raw_animal)
+    if food is None:
+        return None
+    return replace(food, raw_animal=package.raw_animal, allergens=tuple(package.allergens))
 
 
 def usual_moisture(food: Food) -> float:
@@ -110,10 +114,12 @@ def facts_of(package: Package, movements: list[Movement], today: date) -> Packag
     """
     food, raw = stored_food(package), package.raw_animal
     if food is None:
-        return PackageFacts(None, (), "", (NO_KILL_STEP, *raw_cautions(COOKING_TARGETS[0])) if raw else ())
+        raw_food = marks.raw_cautions(raw, (NO_KILL_STEP, *raw_cautions(COOKING_TARGETS[0])))
+        asked = () if NOT_STATED not in package.allergens else (ASK_FOR_ALLERGENS,)
+        return PackageFacts(None, (), "", (*raw_food, *asked))
     plan = plan_in(package, food, store_of(package, movements, today))
     if plan is None:
-        return PackageFacts(None, (), "", (*((NO_KILL_STEP,) if raw else ()), *serving_cautions(food)))
+        return PackageFacts(None, (), "", _in_front(raw, *serving_cautions(food)))
     return PackageFacts(
         keeping=plan.keeping,
         soaking=tuple(
@@ -129,7 +135,11 @@ def facts_of(package: Package, movements: list[Movement], today: date) -> Packag
 def _cautions(package: Package, plan: PackagePlan) -> tuple[str, ...]:
     """Return the cautions for a package that is packed already."""
     moist = packed_moist_caution(plan.packing.water_activity) if package.left_mass_kg else ""
-    return tuple(filter(None, (moist, NO_KILL_STEP if package.raw_animal else "", *plan.serving)))
+    return tuple(filter(None, (moist, *_in_front(package.raw_animal, *plan.serving))))
+
+
+def _in_front(raw_animal: bool | None, *cautions: str) -> tuple[str, ...]:
+    return tuple(dict.fromkeys((*marks.raw_cautions(raw_animal, (NO_KILL_STEP,)), *cautions)))
 
 
 def _assumed(package: Package, plan: PackagePlan) -> str:

@@ -9,6 +9,7 @@ from django.utils.translation import gettext_lazy as _
 
 from drystow.packing.containers import containers
 from drystow.units import celsius, kelvin
+from drystow.web.foods.markfields import MarksForm
 from drystow.web.pantry.models import Place
 from drystow.web.site.forms import HouseForm, QuantityField
 from drystow.web.site.words import in_words
@@ -161,7 +162,7 @@ class MoveForm(HouseForm):
     place = places_field()
 
 
-class AddForm(HouseForm):
+class AddForm(MarksForm):
     """A package that no batch of the house made."""
 
     name = forms.CharField(max_length=200, label=_("Name on the label"))
@@ -177,7 +178,7 @@ class AddForm(HouseForm):
         help_text=_("Empty to have it estimated, where the food is known."),
         widget=forms.DateInput(attrs={"type": "date"}, format="%Y-%m-%d"),
     )
-    raw_animal = forms.BooleanField(required=False, label=_("Raw meat, fish, egg or milk: cook before eating"))
+    field_order = ("version", "name", "net", "count", "container", "place", "packed_on", "lot", "best_before")
 
     def clean_packed_on(self) -> Any:
         """Refuse a day to come."""

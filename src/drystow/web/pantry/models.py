@@ -4,6 +4,7 @@ from django.db import models
 from django.utils.translation import gettext_lazy as _
 
 from drystow.web.batches.models import Batch, Item
+from drystow.web.foods.models import not_stated
 from drystow.web.site.models import Record
 
 
@@ -97,8 +98,8 @@ class Package(Record):
     size_m = models.FloatField(null=True, blank=True, help_text="Size of the pieces, for the soaking time.")
     powder = models.BooleanField(default=False)
     absorbers = models.CharField(max_length=80, blank=True, help_text="Oxygen absorbers inside, in words.")
-    raw_animal = models.BooleanField(default=False)
-    allergens = models.JSONField(default=list, blank=True)
+    raw_animal = models.BooleanField(null=True, blank=True, help_text="Empty: nobody has stated it.")
+    allergens = models.JSONField(default=not_stated, blank=True)
     cost = models.FloatField(default=0.0)
 
     class Meta:

@@ -99,8 +99,7 @@ def lots_of(basis: Basis, now: datetime) -> Lots:
     _check_dryers(basis)
     table = lots_table(basis.plan, basis.dryers, basis.lots, basis.foods, price=basis.price, zone=basis.zone)
     names = lot_names(basis.lots)
-    own = {name: basis.foods[lot.food] for name, lot in zip(names, basis.lots, strict=True) if _own(lot.food)}
-    lots = parse_lots(table, own)
+    lots = parse_lots(table)
     dryers = tuple(
         _blocked(dryer, known, [one for one in basis.others if one.dryer == row.dryer_id], now, basis.zone)
         for dryer, known, row in zip(lots.dryers, basis.known, basis.dryers, strict=True)
@@ -160,10 +159,6 @@ def _check_dryers(basis: Basis) -> None:
         problems.append(InputError("dryer", words))
     if problems:
         raise InputErrors(problems)
-
-
-def _own(food: str) -> bool:
-    return food.startswith(("own:", "recipe:"))
 
 
 def _mark(*values: object) -> str:

@@ -8,8 +8,8 @@ from typing import Any
 from drystow.foods.model import Food
 from drystow.machine.draws import Knowledge
 from drystow.machine.load import Load
-from drystow.planning.wishes import TRAY_KEYS, Counter, Wish, parse_counter
-from drystow.web.batches.adapters import foods_of, load_of, program_steps, tray_loads, tray_table, with_food
+from drystow.planning.wishes import TRAY_KEYS, Counter, parse_counter
+from drystow.web.batches.adapters import foods_of, load_of, program_steps, tray_loads, tray_table
 from drystow.web.batches.models import Batch, Item
 from drystow.web.batches.models import Load as TrayLoad
 from drystow.web.dryers.taught import known_for
@@ -73,7 +73,7 @@ def load_question(
         "food": [_food_table(item, foods[item.food], asked["foods"].get(str(item.pk), {})) for item in items],
     }
     counter = parse_counter(table)
-    wishes = tuple(_named(wish, item, foods[item.food]) for wish, item in zip(counter.wishes, items, strict=True))
+    wishes = tuple(replace(wish, name=item.name) for wish, item in zip(counter.wishes, items, strict=True))
     counter, known = replace(counter, wishes=wishes), known_for(batch.dryer)
     rests_on = (counter, sorted(known.items()), [item.pk for item in items])
     return LoadQuestion(tuple(items), counter, known, _hash(rests_on))
@@ -98,11 +98,6 @@ def _food_table(item: Item, food: Food, wish: Mapping[str, Any]) -> dict[str, An
         thin, thick = wish["cut_m"]
         cut = {"thinnest": f"{thin!r} m", "thickest": f"{thick!r} m"}
     return kept | cut | {"must": wish.get("must", False), "value": wish.get("value", 1.0)}
-
-
-def _named(wish: Wish, item: Item, food: Food) -> Wish:
-    """Return a wish under the name in the basket, its food with the marks that a written composition has not."""
-    return replace(wish, name=item.name, full=tuple(with_food(one, food) for one in wish.full))
 
 
 def _hash(rests_on: object) -> str:

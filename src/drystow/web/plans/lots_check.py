@@ -29,7 +29,7 @@ def lot_problems(lot: Lot, dryers: Sequence[PlanDryer], food: Food) -> list[Inpu
     zone = house_zone(house.time_zone)
     try:
         table = lots_table(lot.plan, dryers, [lot], {lot.food: food}, price=house.tariff_per_kwh, zone=zone)
-        parse_lots(table, {lot.name: food} if food.own else None)
+        parse_lots(table)
     except (InputError, InputErrors) as error:
         return [_beside(problem) for problem in error.problems]
     return []

@@ -10,7 +10,7 @@ from django.utils import timezone
 
 from drystow.errors import InputError
 from drystow.fields import toml_table
-from drystow.planning.cold_storage import DAY, storage_window
+from drystow.planning.cold_storage import DAY
 from drystow.planning.lots import Lot as PlannedLot
 from drystow.planning.lots import Lots, PlannedDryer
 from drystow.planning.lotsfile import PAGE, VOLUME, parse_lots
@@ -30,24 +30,14 @@ WORDS = say("lots file")
 EXTRA = ("faces", "final_moisture", "start_temperature", "volume")
 """Fields of a lot that no form asks for; the lot keeps them as they are written."""
 
-RAW_OWN = "# {names}: raw animal food. A lots file cannot say so of a written composition; dry it apart.\n"
-
 
 def plan_text(plan: Plan) -> str:
     """Return a plan as the text of a lots file, ready for ``drystow schedule``."""
     dryers, lots = dryers_of(plan), lots_of(plan)
     foods = foods_of(lot.food for lot in lots)
     house = household()
-    table = lots_table(plan, dryers, lots, foods, price=house.tariff_per_kwh, zone=house_zone(house.time_zone))
-    raw = []
-    for lot, row in zip(lots, table["lot"], strict=True):
-        food = foods[lot.food]
-        if food.own and food.raw_animal:
-            raw.append(" ".join(lot.name.split()))
-            window = storage_window(food)
-            usual = {"fridge": f"{window.fridge / DAY:g} day", "freezer": f"{window.freezer / DAY:g} day"}
-            row |= {name: row.get(name, days) for name, days in usual.items()}
-    return (RAW_OWN.format(names=", ".join(raw)) if raw else "") + toml_text(table)
+    zone = house_zone(house.time_zone)
+    return toml_text(lots_table(plan, dryers, lots, foods, price=house.tariff_per_kwh, zone=zone))
 
 
 def plan_from_text(text: str, who: str = "") -> Plan:
@@ -137,8 +127,8 @@ def _plan_dryer(plan: Plan, dryer: Dryer, machine: PlannedDryer, written: Mappin
 def _lot(plan: Plan, lot: PlannedLot, raw: Mapping[str, Any], used: Mapping[str, Dryer], who: str) -> Lot:
     item = lot.item
     extra = {name: raw[name] for name in EXTRA if name in raw}
-    if "class" in raw and not item.food.own:
-        extra["class"] = raw["class"]
+    if {"like", "class"} & raw.keys() and not item.food.own:
+        extra["like"] = item.food.food_class
     if "dryers" in raw:
         extra["dryers"] = [used[name.strip()].pk for name in raw["dryers"]]
     return Lot(

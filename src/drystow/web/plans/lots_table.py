@@ -6,8 +6,8 @@ from typing import Any
 
 from drystow.errors import InputError
 from drystow.foods.model import Food
+from drystow.foods.written import food_fields
 from drystow.said import say
-from drystow.web.batches.adapters import COMPOSITION
 from drystow.web.plans.models import Crop, Lot, Plan, PlanDryer
 
 
@@ -23,8 +23,7 @@ def lots_table(
     """Return a plan as the table of a lots file, with dates as dates; `InputError` when a lot may go into no dryer.
 
     Rows of ``dryer`` and ``lot`` stand in the order given, so that the number of a row tells which record it is; lots
-    with one name are numbered (`lot_names`). An own food or recipe stands there as its composition, without its marks
-    of raw animal food and of allergens: `parse_lots` takes the real foods beside the table, by name of the lot.
+    with one name are numbered (`lot_names`). An own food or recipe stands there as its composition, with its marks.
 
     plan: with hours, tariff, freezer and rules
     dryers: of the plan, each with its dryer
@@ -92,10 +91,7 @@ def cut_table(row: Lot | Crop, food: Food) -> dict[str, Any]:
     row: a lot or a crop
     food: what it is
     """
-    table: dict[str, Any] = {"food": food.id}
-    if food.own:
-        fractions = {name: getattr(food.composition, name) for name in COMPOSITION}
-        table = {"food": food.name, "composition": fractions, "class": food.food_class}
+    table = food_fields(food)
     table |= {"shape": row.shape, "size": f"{row.size_m!r} m", "value": row.value_per_kg}
     return table if row.tray_kg is None else table | {"tray_mass": f"{row.tray_kg!r} kg"}
 

@@ -63,13 +63,7 @@ def garden_of(basis: SeasonBasis) -> Garden:
 
     basis: of the season
     """
-    names = lot_names(basis.crops)
-    own = {
-        name: basis.foods[crop.food]
-        for name, crop in zip(names, basis.crops, strict=True)
-        if basis.foods[crop.food].own
-    }
-    garden = parse_garden(garden_table(basis), own)
+    garden = parse_garden(garden_table(basis))
     choices = []
     for choice, row in zip(garden.choices, basis.choices, strict=True):
         known = [basis.known.get(one.get("dryer", 0)) for one in _there(basis, row)]

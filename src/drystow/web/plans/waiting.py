@@ -29,7 +29,7 @@ class Waiting:
     freezer: words for the time in the freezer, empty for what is not to be frozen
     freezer_until: its end
     own: a person wrote one of the times
-    raw: raw animal food
+    raw: it is, or may be, raw animal food
     over: the time in the refrigerator is over
     verdict: what to do with it then, empty before
     """
@@ -126,7 +126,7 @@ def _waiting(lot: Lot, food: Food, now: datetime) -> Waiting:
         freezer=time_words(window.freezer / DAY) if window.freezer else "",
         freezer_until=limits.freezer,
         own=own != (None, None),
-        raw=food.raw_animal is not False,
+        raw=food.may_be_raw,
         over=over,
         verdict=_verdict(limits, lot.frozen, now),
     )

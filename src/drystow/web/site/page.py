@@ -219,7 +219,7 @@ def _hours(seconds: float) -> str:
 
 
 def _cautions(food: Food) -> tuple[str, ...]:
-    return tuple(in_words(caution) for caution in serving_cautions(food)) if food.raw_animal else ()
+    return () if not food.may_be_raw and food.allergens_stated else tuple(map(in_words, serving_cautions(food)))
 
 
 def _range(three: Array) -> str:

@@ -124,7 +124,7 @@ def _spread(request: HttpRequest, batch: Batch, who: str) -> str:
     if not items:
         return _("The basket is empty; add food first.")
     foods = foods_of(item.food for item in items)
-    raw = [item.pk for item in items if foods[item.food].raw_animal]
+    raw = [item.pk for item in items if foods[item.food].may_be_raw]
     needs = {item.pk: item.mass_kg / item.size_m for item in items}
     by_pk = {item.pk: item for item in items}
     wanted = {

@@ -56,6 +56,7 @@ def _show(request: HttpRequest, food: Food, own: OwnFood | None) -> HttpResponse
         "about": told,
         "food": food,
         "own": own,
+        "open_marks": food.raw_animal is None or not food.allergens_stated,
         "parts": parts,
         "two_sd": 2 * composition.water_sd,
         "form": form,

@@ -12,6 +12,7 @@ from drystow.errors import InputError
 from drystow.foods.table import get
 from drystow.said import say
 from drystow.web.foods.forms import FoodForm, LabelForm, MoistureForm
+from drystow.web.foods.markfields import careful, first_answers
 from drystow.web.foods.models import OwnFood
 from drystow.web.foods.own_entry import about_it, label_start, values_from_label, values_from_moisture
 from drystow.web.site import records
@@ -23,7 +24,6 @@ from drystow.web.site.wishes import wished_units
 Ways = dict[str, tuple[type[FoodForm], Any]]
 WAYS: Ways = {"label": (LabelForm, values_from_label), "moisture": (MoistureForm, values_from_moisture)}
 ENGINE_NAMES = {"class": "food_class", "food": "like"}
-RAW = {True: "yes", False: "no"}
 
 
 def add_from_label(request: HttpRequest) -> HttpResponse:
@@ -42,8 +42,7 @@ def add_from_moisture(request: HttpRequest) -> HttpResponse:
         start |= {
             "like": like.name,
             "food_class": like.food_class,
-            "raw_animal": RAW[like.raw_animal],
-            "allergens": list(like.allergens),
+            **careful(like),
         }
     return _edit(request, "moisture", None, start)
 
@@ -53,8 +52,8 @@ def edit_own_food(request: HttpRequest, pk: int) -> HttpResponse:
     row = get_object_or_404(OwnFood.objects.kept(), pk=pk)
     way = row.entered.get("way", "label")
     typed = row.entered.get("typed")
-    base = {name: getattr(row, name) for name in ("name", "food_class", "allergens", "notes")}
-    base["raw_animal"] = RAW[row.raw_animal]
+    base = {name: getattr(row, name) for name in ("name", "food_class", "notes")}
+    base |= first_answers(row.name, row.food_class, row.raw_animal, row.allergens)
     start = (typed if typed is not None else label_start(row)) | base | {"version": row.version}
     return _edit(request, way, row, start)
 

@@ -41,7 +41,8 @@ def show_recipe(request: HttpRequest, pk: int) -> HttpResponse:
         dish = dish_of(recipe)
         serving, panel = recipe_nutrients(recipe, dish)
         foods = foods_of(line.food for line in recipe.lines.all())
-        context["raw"] = [line.name for line in recipe.lines.all() if foods[line.food].raw_animal]
+        for name, mark in (("raw", True), ("unsure", None)):
+            context[name] = [line.name for line in recipe.lines.all() if foods[line.food].raw_animal is mark]
         context |= {"dish": dish, "about": about(dish), "serving": serving, "panel": panel}
         if recipe.use == "cook":
             context |= {"cooking": cook_from_pantry(recipe), "two_hours": TWO_HOURS}

@@ -10,11 +10,13 @@ from django.shortcuts import redirect, render
 from django.utils import timezone
 from django.utils.translation import gettext as _
 
+from drystow.foods.classify import food_class
 from drystow.foods.model import Food
 from drystow.foods.table import find
 from drystow.keeping.keeps import Keeps
 from drystow.said import say
 from drystow.web.batches.adapters import foods_of
+from drystow.web.foods.markfields import careful, stated, suggested
 from drystow.web.foods.models import OwnFood
 from drystow.web.pantry import actions, dates
 from drystow.web.pantry.adapters import UNKNOWN_FOOD, contents_of, known_food, usual_moisture
@@ -43,8 +45,8 @@ def add_package(request: HttpRequest) -> HttpResponse:
     first = {
         "name": food.name if food else words,
         "packed_on": timezone.localdate(),
-        "raw_animal": food.raw_animal if food else False,
         "count": 1,
+        **(careful(food) if food else suggested(words, food_class(words))),
     }
     form = AddForm(request.POST or None, units=units, initial=first)
     if request.method == "POST" and form.is_valid():
@@ -89,7 +91,9 @@ def _package(data: dict[str, Any], food: Food | None) -> Package:
             dates.write(package, dates.closed(package, [], day))
     if data["best_before"] is not None:
         dates.write(package, Keeps(day, data["best_before"], None, "", dates.BY_HAND))
-    package.raw_animal = data["raw_animal"]
+    for name, value in stated(data).items():
+        if food is None or data[name]:  # what nobody answers is as the food says
+            setattr(package, name, value)
     return package
 
 

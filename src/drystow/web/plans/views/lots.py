@@ -147,7 +147,7 @@ def _table(lots: list[Lot], units: str) -> dict[str, Any]:
         "rows": rows,
         "worth": worth_label(units),
         "mass": sum(lot.mass_kg for lot in lots),
-        "raw": any(row["food"].raw_animal for row in rows),
+        "raw": any(row["food"].may_be_raw for row in rows),
         "over": any(row["waiting"].over for row in rows),
         "cites": [cite(key).text for key in SOURCES],
     }

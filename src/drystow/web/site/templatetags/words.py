@@ -5,6 +5,7 @@ from typing import Any
 from django import template
 
 from drystow.errors import DrystowError
+from drystow.foods import marks
 from drystow.keeping.limits import evidence_word
 from drystow.said import ends
 from drystow.web.site.words import in_words, problem_words, sentence_words
@@ -40,3 +41,27 @@ def as_sentence(text: Any) -> str:
 def told_all(texts: Any) -> list[str]:
     """Return several of them."""
     return [in_words(text) for text in texts]
+
+
+@register.filter
+def raw_line(raw_animal: bool | None) -> str:
+    """Return the line in capitals for raw animal food, also where it is not stated whether it is."""
+    return in_words(marks.raw_line(raw_animal))
+
+
+@register.filter
+def raw_tag(raw_animal: bool | None) -> str:
+    """Return the short mark of raw animal food, also where it is not stated whether it is."""
+    return in_words(marks.raw_tag(raw_animal))
+
+
+@register.filter
+def raw_note(raw_animal: bool | None) -> str:
+    """Return a sentence on raw animal food, also where it is not stated whether it is."""
+    return in_words(marks.raw_note(raw_animal))
+
+
+@register.filter
+def allergen_line(allergens: Any) -> str:
+    """Return the line on allergens, also where they are not stated."""
+    return in_words(marks.allergen_line(allergens))
