@@ -65,14 +65,18 @@ class SpaceField(QuantityField):
         text = str(value or "").strip()
         if not text:
             return None
-        try:
-            space = VOLUME * parse(text, "mass", "", language=reader_language())
-        except InputError:
-            space = self.read(text)
+        space = self.read(text)
         if not 0.0 <= space <= MOST_SPACE:
             values = {"text": value, "high": self._shown(MOST_SPACE)}
             raise ValidationError(_("'%(text)s' is not possible here; allowed is up to %(high)s") % values)
         return space
+
+    def read(self, text: str) -> float:
+        """Return the volume of a text, also by the mass of food that fits in."""
+        try:
+            return VOLUME * parse(text, "mass", "", language=reader_language())
+        except InputError:
+            return super().read(text)
 
     @property
     def unit(self) -> str:

@@ -1,5 +1,6 @@
 """Form fields that take quantities as people write them, and the base of all forms."""
 
+import math
 from typing import Any
 
 from django import forms
@@ -37,6 +38,10 @@ FINEST = {"mass": 2, "small mass": 2, "volume": 2, "pressure": 1}
 """Decimals that nobody measures finer than."""
 
 
+KEPT = 2e-5
+"""Share by which a record may round what was typed, such as a temperature to 0.01 °C [-]."""
+
+
 def reader_language() -> str:
     """Return the language whose decimal sign and digit groups the reader writes."""
     return get_language() or "en"
@@ -51,10 +56,11 @@ class QuantityField(forms.CharField):
 
     kind: of `drystow.units.KINDS` (or small mass)
     units: system in which a bare number counts, set by the form
+    typed: text that was typed for the initial value; shown instead while this reader would read that value in it
     """
 
     def __init__(self, kind: str, *, low: float, high: float, **options: Any) -> None:
-        self.kind, self.low, self.high, self.units = kind, low, high, "us"
+        self.kind, self.low, self.high, self.units, self.typed = kind, low, high, "us", ""
         super().__init__(**options)
         self.widget.attrs |= {"inputmode": "text", "autocomplete": "off"}
 
@@ -89,7 +95,19 @@ class QuantityField(forms.CharField):
 
     def prepare_value(self, value: Any) -> Any:
         """Return an SI value as text for the input; what a person typed stays as it is."""
-        return self._shown(value) if isinstance(value, float) else value
+        if not isinstance(value, float):
+            return value
+        return self.typed if self.typed and self._means(self.typed, value) else self._shown(value)
+
+    def is_usual(self, text: str) -> bool:
+        """Return whether a readable text is how the field shows that value anyway."""
+        return self._shown(self.read(text)) == text
+
+    def _means(self, text: str, value: float) -> bool:
+        try:
+            return math.isclose(self.read(text), value, rel_tol=KEPT)
+        except ValidationError:  # typed by a reader of another language
+            return False
 
     def _shown(self, value: float) -> str:
         unit = self.unit.replace("deg", "°")
@@ -154,15 +172,19 @@ class HouseForm(forms.Form):
     def __init__(self, *arguments: Any, units: str = "us", **options: Any) -> None:
         super().__init__(*arguments, **options)
         self.units = units
-        for field in self.fields.values():
-            if isinstance(field, QuantityField):
-                field.units = units
+        for field in self.quantities.values():
+            field.units = units
         for name in self.fields:
             if self.is_bound and name in self.errors:
                 self.fields[name].widget.attrs |= {
                     "aria-invalid": "true",
                     "aria-describedby": f"id_{self.add_prefix(name)}_error",
                 }
+
+    @property
+    def quantities(self) -> dict[str, QuantityField]:
+        """Return the fields that hold a quantity."""
+        return {name: field for name, field in self.fields.items() if isinstance(field, QuantityField)}
 
     @property
     def expected(self) -> int:

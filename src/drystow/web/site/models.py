@@ -72,6 +72,17 @@ class Change(models.Model):
         )
 
 
+class Typed(models.Model):
+    """What a person typed into the fields of a form for a record, to be shown again while the record still has it."""
+
+    kind = models.CharField(max_length=60)
+    object_id = models.PositiveBigIntegerField()
+    texts = models.JSONField(default=dict, help_text="Field of the form -> text, as it was typed.")
+
+    class Meta:
+        constraints = (models.UniqueConstraint(fields=("kind", "object_id"), name="site_typed_once"),)
+
+
 class Household(Record):
     """Settings of the house; there is one row."""
 

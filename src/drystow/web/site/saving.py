@@ -11,6 +11,7 @@ from drystow.web.site import records
 from drystow.web.site.differences import field_words, is_lines, lines_apart, value_words
 from drystow.web.site.forms import HouseForm
 from drystow.web.site.records import Conflict, Gone, Kind
+from drystow.web.site.typed import keep_typed
 from drystow.web.site.words import in_words, problem_words
 
 
@@ -21,7 +22,9 @@ def try_to_save(form: HouseForm, write: Callable[[], Kind]) -> Kind | None:
     write: calls `records.create` or `records.change`
     """
     try:
-        return write()
+        done = write()
+        keep_typed(form, done)
+        return done
     except Conflict as conflict:
         tell_conflict(form, conflict)
     except Gone:

@@ -22,6 +22,7 @@ from drystow.web.foods.models import OwnFood, Recipe
 from drystow.web.site import records
 from drystow.web.site.notices import person, saved
 from drystow.web.site.saving import try_to_save
+from drystow.web.site.typed import show_typed
 
 FOUND = 12
 OWN_SEARCHED = 300  # own foods and recipes that a search looks through
@@ -61,7 +62,7 @@ def edit_item(request: HttpRequest, pk: int, item_pk: int) -> HttpResponse:
     batch = kept_batch(pk)
     item = get_object_or_404(Item.objects.kept(), pk=item_pk, batch=batch)
     post = request.POST if request.method == "POST" else None
-    form = ItemForm(post, units=units_of(request), initial=item_initial(item))
+    form = show_typed(ItemForm(post, units=units_of(request), initial=item_initial(item)), item)
     if request.method == "POST" and form.is_valid():
         written = try_to_save(
             form,

@@ -16,6 +16,7 @@ from drystow.web.foods.models import Recipe
 from drystow.web.site.notices import person, saved
 from drystow.web.site.records import household
 from drystow.web.site.saving import save_row, tell
+from drystow.web.site.typed import show_typed
 from drystow.web.site.wishes import wished_units
 from drystow.web.site.words import in_words
 
@@ -43,6 +44,8 @@ def _edit(request: HttpRequest, row: Recipe | None, start: dict[str, Any], lines
     units = wished_units(request, household().units)
     posted = request.POST if request.method == "POST" else None
     form = RecipeForm(posted, initial=start, units=units)
+    if row is not None:
+        show_typed(form, row)
     shown = _line_forms(posted, lines, units)
     names: list[str] = []
     if posted is not None and "more" not in posted:

@@ -17,6 +17,7 @@ from drystow.web.site import records
 from drystow.web.site.notices import person, saved
 from drystow.web.site.records import household
 from drystow.web.site.saving import try_to_save
+from drystow.web.site.typed import show_typed
 from drystow.web.site.wishes import wished_units
 
 PER_PAGE = 50
@@ -55,6 +56,7 @@ def place(request: HttpRequest, pk: int) -> HttpResponse:
         number=found.pk,
         initial=PlaceForm.values_of(found),
     )
+    show_typed(form, found)
     reading = ReadingForm(request.POST if action == "reading" else None, units=units, auto_id="id_reading_%s")
     if action == "change" and form.is_valid():
         who, changes, expected = person(request), form.changes, form.expected

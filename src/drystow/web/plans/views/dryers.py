@@ -22,6 +22,7 @@ from drystow.web.plans.request import dryers_of, kept_plan, lots_of
 from drystow.web.site import records
 from drystow.web.site.notices import person, saved
 from drystow.web.site.saving import save_row, tell
+from drystow.web.site.typed import show_typed
 
 
 def show_dryers(request: HttpRequest, pk: int) -> HttpResponse:
@@ -54,7 +55,7 @@ def edit_dryer(request: HttpRequest, pk: int, row_pk: int) -> HttpResponse:
     row = get_object_or_404(PlanDryer.objects.kept().select_related("dryer"), pk=row_pk, plan=plan)
     post = request.POST if request.method == "POST" else None
     first = {"version": row.version, "turnaround": 3600.0 * row.turnaround_h}
-    form = TurnaroundForm(post, units=units, initial=first)
+    form = show_typed(TurnaroundForm(post, units=units, initial=first), row)
     steps = Steps(post, prefix="step", initial=steps_initial(row.program), form_kwargs={"units": units})
     stops = Stops(post, prefix="stop", initial=stops_initial(row.stops), form_kwargs={"units": units})
     valid = [one.is_valid() for one in (form, steps, stops)] if post is not None else [False]

@@ -24,6 +24,7 @@ from drystow.web.plans.waiting import SOURCES, usual_words, waiting_of
 from drystow.web.site import records
 from drystow.web.site.notices import person, saved
 from drystow.web.site.saving import save_row, tell
+from drystow.web.site.typed import show_typed
 
 
 def show_lots(request: HttpRequest, pk: int) -> HttpResponse:
@@ -67,6 +68,7 @@ def edit_lot(request: HttpRequest, pk: int, lot_pk: int) -> HttpResponse:
     units = units_of(request)
     initial = lot_initial(_as_seen(lot, request.POST.get("version", "")), units)
     form = LotForm(post, units=units, initial=initial, plan=plan, dryers=dryers, names=others)
+    show_typed(form, lot)
     if request.method == "POST":
         written = _save(request, form, lot, food, dryers)
         if written is not None:

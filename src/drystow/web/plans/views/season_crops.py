@@ -22,6 +22,7 @@ from drystow.web.plans.waiting import usual_words
 from drystow.web.site import records
 from drystow.web.site.notices import person, saved
 from drystow.web.site.saving import save_row
+from drystow.web.site.typed import show_typed
 
 
 def show_crops(request: HttpRequest, pk: int) -> HttpResponse:
@@ -67,6 +68,7 @@ def edit_crop(request: HttpRequest, pk: int, crop_pk: int) -> HttpResponse:
     food = food_of(crop.food)
     post = request.POST if request.method == "POST" else None
     form = CropForm(post, units=units_of(request), initial=crop_initial(crop, units_of(request)), season=season)
+    show_typed(form, crop)
     if request.method == "POST" and form.is_valid():
         words = say("what grows: {food}", food=crop.name)
         written = save_row(form, Crop, crop, form.values(food.name), who=person(request), words=words)

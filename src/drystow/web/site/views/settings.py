@@ -16,6 +16,7 @@ from drystow.web.site.label_sheets import OWN, all_sheets
 from drystow.web.site.models import Household
 from drystow.web.site.notices import person, saved
 from drystow.web.site.saving import try_to_save
+from drystow.web.site.typed import show_typed
 from drystow.web.site.wishes import COOKIE, wished_units
 
 
@@ -88,5 +89,5 @@ def edit_settings(request: HttpRequest) -> HttpResponse:
                 return response
     else:
         start = {name: getattr(house, name) for name in FIELDS} | {"version": house.version}
-        form = SettingsForm(initial=start, units=units)
+        form = show_typed(SettingsForm(initial=start, units=units), house)
     return render(request, "site/settings.html", {"form": form}, status=422 if form.is_bound else 200)
