@@ -9,7 +9,7 @@ AXE := tests/web/axe/node_modules/.package-lock.json
 
 # The tests that write and read records, once more on PostgreSQL.
 ON_POSTGRES := tests/web/test_records.py tests/web/test_migrations.py tests/web/test_batches_adapters.py \
-	tests/web/test_batches_packing.py tests/web/test_batches_running.py tests/web/test_pantry_package.py \
+	tests/web/test_batches_packing.py tests/web/test_batches_packing_parts.py tests/web/test_batches_running.py tests/web/test_pantry_package.py \
 	tests/web/test_pantry_shelf.py tests/web/test_pantry_places.py tests/web/test_costs_overview.py tests/web/test_data_out.py \
 	tests/web/test_costs_sums.py tests/web/test_question_counts.py tests/web/test_data_restore_killed.py \
 	tests/web/test_readings_page.py tests/web/test_readings_file.py \

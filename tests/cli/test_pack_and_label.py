@@ -107,3 +107,59 @@ def test_rehydration_adds_up_to_the_fresh_amount() -> None:
     data = json.loads(drystow("rehydrate", "strawberries", "raw", "--fresh", "500 g", "--json").stdout)
     assert data["dried_kg"] + data["water_kg"] == pytest.approx(0.5)
     assert any("2 hours" in caution for caution in data["cautions"])
+
+
+SNACKS = """title = "Snacks and the rest"
+dry_mass = "240 g"
+residual_moisture = "2 %"
+packed_on = 2026-06-01
+[food]
+name = "Strawberries, raw"
+[[package]]
+kind = "jar-pint"
+count = 4
+dry_mass = "80 g"
+[[package]]
+kind = "pouch-foil7-8x12"
+"""
+
+
+def written(folder: Path, text: str) -> Path:
+    """A pack file."""
+    file = folder / "pack.toml"
+    file.write_text(text, encoding="utf-8")
+    return file
+
+
+def test_one_food_goes_into_several_kinds_of_package(tmp_path: Path) -> None:
+    """80 g in four jars are 20 g each; the rest of 240 g is 160 g."""
+    file = written(tmp_path, SNACKS)
+    data = json.loads(drystow("pack", file, "--json").stdout)
+    jars, bags = (one["containers"] for one in data["packages"])
+    assert (jars["count"], jars["dry_mass_each_kg"]) == (4, pytest.approx(0.02))
+    assert bags["count"] * bags["dry_mass_each_kg"] == pytest.approx(0.16)
+    assert (data["packed_kg"], data["left_kg"]) == pytest.approx((0.24, 0.0))
+    pdf = tmp_path / "labels.pdf"
+    printed = json.loads(drystow("label", file, "-o", pdf, "--json").stdout)
+    assert printed["labels"] == 4 + bags["count"]
+
+
+def test_what_goes_into_no_package_is_told(tmp_path: Path) -> None:
+    file = written(tmp_path, SNACKS.replace('"pouch-foil7-8x12"', '"pouch-foil7-8x12"\ndry_mass = "120 g"'))
+    assert "NOT PACKED YET: 40 g" in drystow("pack", file, "--units", "si").stdout
+    assert json.loads(drystow("pack", file, "--json").stdout)["left_kg"] == pytest.approx(0.04)
+
+
+@pytest.mark.parametrize(
+    ("text", "words"),
+    [
+        (SNACKS.replace('"80 g"', '"300 g"'), "the packages hold 300 g, and only 240 g is dried"),
+        (SNACKS.replace('dry_mass = "80 g"\n', ""), "only one [[package]] may leave out its dry_mass"),
+        (SNACKS + '[container]\nkind = "jar-pint"\n', "give either [container] or [[package]] tables, not both"),
+        (SNACKS.replace("jar-pint", "jar-pimt"), "jar-pint"),
+        (SNACKS.replace("count = 4", "number = 4"), "package[1].number"),
+    ],
+)
+def test_packages_that_cannot_be_are_refused(tmp_path: Path, text: str, words: str) -> None:
+    done = drystow("pack", written(tmp_path, text))
+    assert (done.returncode, words in " ".join(done.stderr.split())) == (2, True), done.stderr

@@ -16,14 +16,24 @@ PackArgument = Annotated[Path, typer.Argument(help="Pack file (TOML), see docs/p
 
 def pack_command(pack_file: PackArgument, as_json: JsonOption = False, units: UnitsOption = Units.US) -> None:
     """Choose containers and absorbers, and say how long the food keeps and how to serve it."""
-    from drystow.packing.packfile import read_pack
+    from drystow.packing.packfile import read_packs
     from drystow.reports.package_plan import package_plan
+    from drystow.shown import show
 
-    plan = package_plan(read_pack(pack_file))
+    read = read_packs(pack_file)
+    plans = [package_plan(pack) for pack in read.packs]
+    packed = sum(pack.dry_mass for pack in read.packs)
     if as_json:
-        print_json(plan.as_dict())
-    else:
+        one, several = len(plans) == 1 and not read.left, [plan.as_dict() for plan in plans]
+        print_json(several[0] if one else {"packages": several, "packed_kg": packed, "left_kg": read.left})
+        return
+    for plan in plans:
         _tell(plan, units.value)
+    if len(plans) > 1 or read.left:
+        out, system = console(), units.value
+        out.print(f"Packed in all: {show(packed, 'small mass', system)}.", markup=False)
+        if read.left:
+            out.print(f"NOT PACKED YET: {show(read.left, 'small mass', system)}.", style="bold", markup=False)
 
 
 def label_command(
@@ -49,7 +59,7 @@ def label_command(
     units: UnitsOption = Units.US,
 ) -> None:
     """Print labels for the packages of a pack file to a PDF."""
-    from drystow.packing.packfile import read_pack
+    from drystow.packing.packfile import read_packs
     from drystow.reports.labels import print_labels
     from drystow.reports.package_plan import package_labels, package_plan
     from drystow.reports.sheets import sheet_from
@@ -57,17 +67,20 @@ def label_command(
     numbers: dict[str, object] = {"skip": skip}
     own = {"size": size, "grid": grid, "paper": paper, "margin": margin, "gap": gap}
     numbers |= _own_sheet(own) if any(own.values()) else {"sheet": sheet}
-    plan = package_plan(read_pack(pack_file))
-    labels = package_labels(
-        plan,
-        packed_on=packed_on.date() if packed_on else None,
-        lot=lot,
-        count=count,
-        ingredients=ingredients,
-        qr_prefix=qr_prefix,
-        gs1=gs1,
-        gtin=gtin,
-    )
+    labels = [
+        label
+        for pack in read_packs(pack_file).packs
+        for label in package_labels(
+            package_plan(pack),
+            packed_on=packed_on.date() if packed_on else None,
+            lot=lot,
+            count=count,
+            ingredients=ingredients,
+            qr_prefix=qr_prefix,
+            gs1=gs1,
+            gtin=gtin,
+        )
+    ]
     printed = print_labels(labels, sheet_from(numbers), units.value)
     write_whole(output, printed.pdf)
     if as_json:

@@ -1,6 +1,6 @@
 """PACK.toml: what is packed, into what, where it is stored. docs/pack-file.md describes every field."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 from pathlib import Path
 from typing import Any
@@ -22,6 +22,9 @@ FILE = (
 )  # fmt: skip
 FOOD = ("name", *OWN_FOOD)
 CUSTOM = ("name", "material", "volume", "area", "oxygen_per_day", "vapour")
+PACKAGE = ("dry_mass", "form", "kind", "count", *CUSTOM)
+CRUMBS = 5e-4
+"""Less than half a gram is nothing [kg]."""
 SEASON = ("duration", "temperature", "humidity")
 
 
@@ -78,6 +81,62 @@ def read_pack(path: Path, own: tuple[Food, ...] = ()) -> PackFile:
     own: foods of the user
     """
     return _pack(read_toml(path, PAGE), own)
+
+
+@dataclass(frozen=True)
+class Packs:
+    """All packages of a batch.
+
+    packs: one for each kind of package
+    left: dried food that goes into none of them [kg]
+    """
+
+    packs: tuple[PackFile, ...]
+    left: float = 0.0
+
+
+def read_packs(path: Path, own: tuple[Food, ...] = ()) -> Packs:
+    """Return the packages of a PACK.toml file, one kind or several, or raise what is wrong: `InputErrors` names it all.
+
+    path: of the file
+    own: foods of the user
+    """
+    raw = read_toml(path, PAGE)
+    rows = raw.pop("package", None)
+    batch = _pack(raw, own)
+    return Packs((batch,)) if rows is None else _parts(batch, rows, "container" in raw)
+
+
+def _parts(batch: PackFile, rows: Any, other: bool) -> Packs:
+    problems: list[InputError] = []
+    if other:
+        problems.append(InputError("container", say("give either [container] or [[package]] tables, not both")))
+    if not isinstance(rows, list) or not 1 <= len(rows) <= 20 or not all(isinstance(row, dict) for row in rows):
+        problems.append(InputError("package", say("write one to twenty [[package]] tables")))
+        raise InputErrors(problems)
+    tables = [Fields(row, f"package[{number}]", PACKAGE, problems) for number, row in enumerate(rows, 1)]
+    usual = "powder" if batch.powder else "pieces"
+    parts = []
+    for table in tables:
+        box, count = _box(table)
+        mass = table.quantity("dry_mass", "mass", 0.0, 1e-4, 5000.0, say("0.1 g to 5000 kg"))
+        powder = table.choice("form", ("pieces", "powder"), usual, say("form")) == "powder"
+        parts.append(replace(batch, container=box, count=count, dry_mass=mass, powder=powder))
+    rest = [number for number, table in enumerate(tables) if not table.has("dry_mass")]
+    left = batch.dry_mass - sum(part.dry_mass for part in parts)
+    if len(rest) > 1:
+        words = say("only one [[package]] may leave out its dry_mass: it takes the rest")
+        problems.append(InputError(f"package[{rest[1] + 1}].dry_mass", words))
+    elif left < -CRUMBS or (rest and left <= CRUMBS):
+        total = say("{grams:.6g} g", grams=sum(part.dry_mass for part in parts) * 1000)
+        words = say("the packages hold {total}, and only {grams:.6g} g is dried; write less, or put dry_mass right",
+                    total=total, grams=batch.dry_mass * 1000)  # fmt: skip
+        problems.append(InputError("package", words))
+    if problems:
+        raise InputErrors(problems)
+    if rest:
+        parts[rest[0]], left = replace(parts[rest[0]], dry_mass=left), 0.0
+    return Packs(tuple(parts), left if left > CRUMBS else 0.0)
 
 
 def parse_pack(text: str, own: tuple[Food, ...] = ()) -> PackFile:
@@ -159,8 +218,10 @@ def _dry_mass(fields: Fields, food: Food | None, moisture: float) -> float:
 def _container(fields: Fields) -> tuple[Container | None, int]:
     if not fields.has("container"):
         return None, 0
-    known = ("kind", "count", *CUSTOM)
-    table = Fields(fields.table["container"], "container", known, fields.problems)
+    return _box(Fields(fields.table["container"], "container", ("kind", "count", *CUSTOM), fields.problems))
+
+
+def _box(table: Fields) -> tuple[Container | None, int]:
     count = table.whole("count", 0, 1, 100000)
     if table.has("kind"):
         if table.has(*CUSTOM):
@@ -168,7 +229,7 @@ def _container(fields: Fields) -> tuple[Container | None, int]:
         try:
             return container(table.text("kind")), count
         except InputError as error:
-            fields.problems.append(error)
+            table.problems.append(error)
             return None, count
     if not table.has(*CUSTOM):
         table.problem("kind", say("the kind is missing; kinds are {kinds}", kinds=", ".join(containers())))
