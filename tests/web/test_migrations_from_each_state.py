@@ -91,6 +91,8 @@ def _fill(apps: Any) -> dict[str, Any]:
     if _has(apps, "site", "Change"):
         make("site", "Change", kind="pantry.place", object_id=7, version=2, action="change", who="Ana", words="moved",
              before={"humidity": 0.5}, after={"humidity": 0.6})  # fmt: skip
+    if _has(apps, "data", "ApiToken"):
+        make("data", "ApiToken", name="thermometer", scope="write", hash="0" * 64)
     if _has(apps, "foods", "OwnFood"):
         make("foods", "OwnFood", name="Grandmother's plums", composition={"water": 0.83}, food_class="fruit")
     if _has(apps, "foods", "Recipe"):

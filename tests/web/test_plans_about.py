@@ -124,12 +124,12 @@ def test_hours_without_a_price_are_told_beside_the_field(client: Client) -> None
 def test_two_tablets_are_told_of_each_other(client: Client) -> None:
     plan = a_plan(a_dryer())
     address = f"/plans/{plan.pk}/about/"
-    page = client.get(address)
-    client.post(address, sent_back(page, title="Corn week"))
-    told = client.post(address, sent_back(page, title="Bean week")).content.decode()
+    mine, theirs, third = (client.get(address) for _tablet in range(3))
+    client.post(address, sent_back(theirs, title="Corn week"))
+    told = client.post(address, sent_back(mine, title="Bean week")).content.decode()
     assert "Now it says “Corn week”" in told
     assert 'value="Bean week"' in told
-    client.post(address, sent_back(page, days="9"))
+    client.post(address, sent_back(third, days="9"))
     plan.refresh_from_db()
     assert (plan.title, plan.days) == ("Corn week", 9)
 
