@@ -17,7 +17,7 @@ django.setup()
 
 from django.test.utils import setup_databases, teardown_databases  # noqa: E402
 
-from drystow.web.batches import judging, teaching  # noqa: E402
+from drystow.web.batches import forecasting, judging, teaching  # noqa: E402
 from drystow.web.costs import sums  # noqa: E402
 from drystow.web.data import tokens  # noqa: E402
 from drystow.web.plans import making, searching, trying  # noqa: E402
@@ -44,7 +44,10 @@ def clean_rows(database: None) -> Iterator[None]:
 @pytest.fixture(autouse=True)
 def nothing_beside(monkeypatch: pytest.MonkeyPatch) -> None:
     """Nothing is worked out in a thread, which would not see what a test wrote."""
-    queues = (judging.QUEUE, teaching.QUEUE, making.QUEUE, searching.QUEUE, trying.QUEUE, sums.QUEUE, tokens.SEEN)
+    queues = (
+        *(forecasting.QUEUE, judging.QUEUE, teaching.QUEUE, making.QUEUE),
+        *(searching.QUEUE, trying.QUEUE, sums.QUEUE, tokens.SEEN),
+    )
     for queue in queues:
         monkeypatch.setattr(queue, "start", lambda: None)
         monkeypatch.setattr(queue, "wait", lambda pk, at_most: None)

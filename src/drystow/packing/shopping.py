@@ -47,7 +47,7 @@ class Shopping:
 
 
 def packs_of(lots: Lots, made: Schedule) -> tuple[PackFile, ...]:
-    """Return what a plan will leave to be packed, each lot for itself, at sea level and without a vacuum sealer.
+    """Return what a plan will leave to be packed, each lot for itself, at its altitude and without a vacuum sealer.
 
     lots: what was to be dried
     made: the plan
@@ -58,11 +58,11 @@ def packs_of(lots: Lots, made: Schedule) -> tuple[PackFile, ...]:
             one.mass for batch in made.batches for one in batch.lots if one.name == lot.name and not one.verdict
         )
         if fresh > 0:
-            packs.append(_pack(lot.name, lot.item, fresh))
+            packs.append(_pack(lot.name, lot.item, fresh, lots.altitude))
     return tuple(packs)
 
 
-def _pack(name: str, item: TrayItem, fresh: float) -> PackFile:
+def _pack(name: str, item: TrayItem, fresh: float, altitude: float) -> PackFile:
     dry = fresh * item.food.composition.solids / (1 - item.target)
     water = max(item.food.composition.water, item.target)
     bulk = dried_bulk_density(FRESH_BULK_DENSITY, water, item.target)
@@ -75,7 +75,7 @@ def _pack(name: str, item: TrayItem, fresh: float) -> PackFile:
         powder=False,
         size=item.size,
         bulk_density=None,
-        altitude=0.0,
+        altitude=altitude,
         temperature=ROOM,
         air_left=1.0,
         margin=MARGIN,

@@ -153,6 +153,7 @@ class Lots:
     lots: food
     fixed: batches that are kept as they are
     now: nothing new is loaded before it; None: the begin
+    altitude: of the kitchen, for what is packed [m]
     """
 
     title: str
@@ -168,3 +169,4 @@ class Lots:
     lots: tuple[Lot, ...]
     fixed: tuple[FixedBatch, ...]
     now: datetime | None = None
+    altitude: float = 0.0

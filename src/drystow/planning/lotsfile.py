@@ -22,7 +22,7 @@ from drystow.units import parse
 
 PAGE = "docs/lots-file.md"
 MOST_LOTS, MOST_DRYERS, MOST_DAYS = 80, 6, 35
-FILE = ("title", "begin", "days", "step", "home", "tariff", "freezer", "rules", "dryer", "lot", "fixed")
+FILE = ("title", "begin", "days", "step", "altitude", "home", "tariff", "freezer", "rules", "dryer", "lot", "fixed")
 FREEZER = ("space",)
 RULE = ("apart",)
 DRYER = ("name", "profile", "program", "turnaround", "service", "numbers")
@@ -55,6 +55,7 @@ def parse_lots(raw: Mapping[str, Any]) -> Lots:
         top.problem("begin", say("is missing; write the first day of the plan without quotes, such as 2026-09-07"))
     days = top.whole("days", 14, 1, MOST_DAYS)
     step = top.quantity("step", "time", 0.0, 900.0, 6 * 3600.0, say("15 min to 6 h"))
+    altitude = top.quantity("altitude", "altitude", 0.0, -500.0, 9000.0, say("-500 to 9000 m"))
     freezer = Fields(raw.get("freezer", {}), "freezer", FREEZER, problems)
     space, by_mass = _space(freezer)
     rules = Fields(raw.get("rules", {}), "rules", RULE, problems)
@@ -84,6 +85,7 @@ def parse_lots(raw: Mapping[str, Any]) -> Lots:
         dryers=tuple(ready),
         lots=tuple(lots),
         fixed=tuple(batch for batch in fixed if batch is not None),
+        altitude=altitude,
     )
 
 

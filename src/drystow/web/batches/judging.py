@@ -14,6 +14,7 @@ from drystow.web.batches.evidence_adapters import Question, question_of, with_re
 from drystow.web.batches.judged import problem_json, result_json
 from drystow.web.batches.models import Batch, Judgement
 from drystow.web.batches.models import Load as TrayLoad
+from drystow.web.site.answers import worked_out_by
 from drystow.web.site.background import Queue
 from drystow.web.site.words import problem_words
 
@@ -77,6 +78,7 @@ def work_out(pk: int) -> Judgement | None:
 
 QUEUE = Queue("how-dry", work_out)
 """Batches that are asked about."""
+worked_out_by(Judgement, QUEUE.ask)
 
 
 def _answer(pk: int, question: Question, now: float) -> dict[str, object]:

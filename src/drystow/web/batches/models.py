@@ -1,15 +1,19 @@
 """A batch and everything that happens to it."""
 
+from typing import Any, ClassVar
+
 from django.db import models
 from django.utils.translation import gettext_lazy as _
 
+from drystow.web.batches.shapes import Forecast, Judged
 from drystow.web.dryers.models import Dryer
+from drystow.web.site.answers import Answer, KeptField
 from drystow.web.site.models import Record
 
 SHAPES = (("slab", _("layer")), ("stick", _("sticks")), ("sphere", _("round pieces")), ("cube", _("cubes")))
 
 
-class Batch(Record):
+class Batch(Record, Answer):
     """One load of one dryer, from the basket to the package."""
 
     STAGES = (
@@ -35,7 +39,7 @@ class Batch(Record):
     ended_at = models.DateTimeField(null=True, blank=True, help_text="Run ended.")
     opened_at = models.DateTimeField(null=True, blank=True, help_text="Chamber was opened to pack.")
     done_at = models.DateTimeField(null=True, blank=True, db_index=True)
-    prediction = models.JSONField(default=dict, blank=True, help_text="Predicted times when the run began.")
+    prediction: Any = KeptField(default=dict, blank=True, help_text="Predicted times when the run began.")
     energy_kwh = models.FloatField(null=True, blank=True, help_text="Measured; the predicted counts otherwise.")
     packaging_cost = models.FloatField(default=0.0)
     servings = models.FloatField(null=True, blank=True, help_text="Of all of it, or of one package.")
@@ -47,6 +51,10 @@ class Batch(Record):
         ordering = ("-created_at", "-pk")
         verbose_name_plural = "batches"
         indexes = (models.Index(fields=("binned_at", "ended_at"), name="batches_batch_by_end"),)
+
+    def shapes(self) -> dict[str, Any]:
+        """Return the shape of the forecast."""
+        return {"prediction": Forecast}
 
     def __str__(self) -> str:
         return f"{self.lot} {self.title}"
@@ -161,13 +169,19 @@ class PressureRise(models.Model):
         verbose_name = "pressure rise"
 
 
-class Judgement(models.Model):
+class Judgement(Answer):
     """How dry the trays of a batch are, as last worked out; made again when what it rests on changes."""
+
+    emptied: ClassVar = {"fingerprint": ""}
 
     batch = models.OneToOneField(Batch, on_delete=models.CASCADE, primary_key=True, related_name="judgement")
     fingerprint = models.CharField(max_length=64, help_text="Hash of all that it rests on, besides the clock.")
     at = models.DateTimeField(help_text="The moment that was asked about.")
-    result = models.JSONField(default=dict)
+    result: Any = KeptField(default=dict)
+
+    def shapes(self) -> dict[str, Any]:
+        """Return the shape of the answer."""
+        return {"result": Judged}
 
 
 class Unproved(Record):

@@ -21,6 +21,7 @@ from drystow.web.dryers.models import Dryer, Service
 from drystow.web.dryers.models import Learned as Row
 from drystow.web.dryers.taught import learned_row, machine_print
 from drystow.web.readings.adapters import measured_start
+from drystow.web.site.answers import worked_out_by
 from drystow.web.site.background import Queue
 
 MOST = 60
@@ -89,6 +90,7 @@ def work_out(pk: int) -> Row | None:
 
 QUEUE = Queue("what-batches-teach", work_out)
 """Dryers that are asked about."""
+worked_out_by(Row, QUEUE.ask)
 
 
 def _batches(dryer: Dryer) -> list[tuple[Batch, Finished, tuple[int, ...]]]:

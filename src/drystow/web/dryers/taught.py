@@ -20,9 +20,9 @@ def known_for(dryer: Dryer) -> Knowledge:
 
 
 def learned_row(dryer: Dryer) -> Learned | None:
-    """Return what is kept of a dryer, None when nothing is."""
+    """Return what is kept of a dryer, None when nothing is that can be read."""
     row: Learned | None = getattr(dryer, "learned", None)
-    return row
+    return None if row is None or row.unreadable else row
 
 
 def machine_print(dryer: Dryer) -> str:

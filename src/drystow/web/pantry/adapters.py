@@ -29,6 +29,7 @@ from drystow.web.batches.adapters import food_of
 from drystow.web.pantry.climate import Climate, seasons_of
 from drystow.web.pantry.models import Movement, Package, Place, PlaceMonth
 from drystow.web.site.models import Household
+from drystow.web.site.records import household
 from drystow.web.site.words import in_words
 
 UNKNOWN_FOOD = "unknown"
@@ -178,7 +179,7 @@ def plan_in(package: Package, food: Food, seasons: tuple[Season, ...]) -> Packag
         powder=package.powder,
         size=package.size_m or USUAL_SIZE,
         bulk_density=None,
-        altitude=0.0,
+        altitude=household().altitude_m,
         temperature=ROOM,
         air_left=1.0,
         margin=1.25,

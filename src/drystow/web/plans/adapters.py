@@ -21,6 +21,7 @@ from drystow.web.plans.lots_table import lot_names, lots_table
 from drystow.web.plans.models import Lot, Plan, PlanDryer
 from drystow.web.plans.request import dryers_of
 from drystow.web.plans.running import BatchNow, Filled, OtherBatch, booked_batches, other_batches
+from drystow.web.site.models import Household
 from drystow.web.site.records import household
 from drystow.web.site.zones import house_zone
 
@@ -39,7 +40,7 @@ class Basis:
     known: what each dryer has learned
     booked: batches that came from the plan
     others: batches in the same dryers that did not
-    price: of a kilowatt-hour in this house
+    house: its altitude and its price of a kilowatt-hour
     zone: clock of the house
     """
 
@@ -50,7 +51,7 @@ class Basis:
     known: tuple[Knowledge, ...]
     booked: tuple[BatchNow, ...]
     others: tuple[OtherBatch, ...]
-    price: float
+    house: Household
     zone: tzinfo
 
     @property
@@ -82,7 +83,7 @@ def basis_of(plan: Plan) -> Basis:
         known=tuple(known_for(row.dryer) for row in dryers),
         booked=booked_batches(plan),
         others=other_batches(plan, numbers, begin, begin + timedelta(days=plan.days + 1)),
-        price=house.tariff_per_kwh,
+        house=house,
         zone=zone,
     )
 
@@ -97,7 +98,7 @@ def lots_of(basis: Basis, now: datetime) -> Lots:
     now: nothing new is loaded before it
     """
     _check_dryers(basis)
-    table = lots_table(basis.plan, basis.dryers, basis.lots, basis.foods, price=basis.price, zone=basis.zone)
+    table = lots_table(basis.plan, basis.dryers, basis.lots, basis.foods, house=basis.house, zone=basis.zone)
     names = lot_names(basis.lots)
     lots = parse_lots(table)
     dryers = tuple(
@@ -119,8 +120,8 @@ def rests_on(basis: Basis) -> dict[str, Any]:
     plan = basis.plan
     return {
         "hours": _mark(
-            plan.begin, plan.days, plan.home, plan.tariff or basis.price, plan.freezer_m3, sorted(plan.apart),
-            plan.extra, str(basis.zone),
+            plan.begin, plan.days, plan.home, plan.tariff or basis.house.tariff_per_kwh, plan.freezer_m3,
+            sorted(plan.apart), plan.extra, str(basis.zone), basis.house.altitude_m,
         ),
         "dryers": {
             str(row.pk): {

@@ -28,7 +28,7 @@ def lot_problems(lot: Lot, dryers: Sequence[PlanDryer], food: Food) -> list[Inpu
     house = household()
     zone = house_zone(house.time_zone)
     try:
-        table = lots_table(lot.plan, dryers, [lot], {lot.food: food}, price=house.tariff_per_kwh, zone=zone)
+        table = lots_table(lot.plan, dryers, [lot], {lot.food: food}, house=house, zone=zone)
         parse_lots(table)
     except (InputError, InputErrors) as error:
         return [_beside(problem) for problem in error.problems]

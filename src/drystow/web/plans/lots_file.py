@@ -37,7 +37,7 @@ def plan_text(plan: Plan) -> str:
     foods = foods_of(lot.food for lot in lots)
     house = household()
     zone = house_zone(house.time_zone)
-    return toml_text(lots_table(plan, dryers, lots, foods, price=house.tariff_per_kwh, zone=zone))
+    return toml_text(lots_table(plan, dryers, lots, foods, house=house, zone=zone))
 
 
 def plan_from_text(text: str, who: str = "") -> Plan:

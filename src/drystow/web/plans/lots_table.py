@@ -9,6 +9,7 @@ from drystow.foods.model import Food
 from drystow.foods.written import food_fields
 from drystow.said import say
 from drystow.web.plans.models import Crop, Lot, Plan, PlanDryer
+from drystow.web.site.models import Household
 
 
 def lots_table(
@@ -17,7 +18,7 @@ def lots_table(
     lots: Sequence[Lot],
     foods: Mapping[str, Food],
     *,
-    price: float,
+    house: Household,
     zone: tzinfo,
 ) -> dict[str, Any]:
     """Return a plan as the table of a lots file, with dates as dates; `InputError` when a lot may go into no dryer.
@@ -29,7 +30,7 @@ def lots_table(
     dryers: of the plan, each with its dryer
     lots: of the plan
     foods: by reference, those of the lots, from `foods_of`
-    price: of a kilowatt-hour in this house, where the plan has no tariff of its own
+    house: its altitude, and its price of a kilowatt-hour where the plan has no tariff of its own
     zone: clock of the house
     """
     names = {row.dryer_id: row.dryer.name for row in dryers}
@@ -39,7 +40,9 @@ def lots_table(
     table: dict[str, Any] = {"title": plan.title, "begin": begin, "days": plan.days}
     table |= {key: value for key, value in plan.extra.items() if key == "step"}
     table["home"] = plan.home
-    table["tariff"] = plan.tariff or {"price": price}
+    if house.altitude_m:
+        table["altitude"] = f"{house.altitude_m!r} m"
+    table["tariff"] = plan.tariff or {"price": house.tariff_per_kwh}
     table["freezer"] = {"space": f"{1000.0 * plan.freezer_m3:.9g} L"}
     table["rules"] = {"apart": ["germs", *(rule for rule in plan.apart if rule != "germs")]}
     table["dryer"] = [dryer_table(row) for row in dryers]

@@ -18,6 +18,7 @@ from drystow.web.plans.kept import plan_json, problems_json
 from drystow.web.plans.made_shown import FORM
 from drystow.web.plans.models import Made, Plan
 from drystow.web.plans.running import live_bookings
+from drystow.web.site.answers import worked_out_by
 from drystow.web.site.background import Queue
 from drystow.web.site.models import Change
 
@@ -92,6 +93,7 @@ def work_out(pk: int) -> Made | None:
 
 QUEUE = Queue("plans", work_out)
 """Plans that are asked about."""
+worked_out_by(Made, QUEUE.ask)
 
 
 def plan_again_when_one_ended(sender: Any, instance: Change, created: bool, **_options: Any) -> None:

@@ -1,10 +1,15 @@
 """Plans of many batches, what they became, and searches for one batch."""
 
+from typing import Any, ClassVar
+
 from django.db import models
 from django.utils.translation import gettext_lazy as _
 
 from drystow.web.batches.models import SHAPES, Batch
 from drystow.web.dryers.models import Dryer
+from drystow.web.plans import season_shapes
+from drystow.web.plans.shapes import ASKED, FOUND, made_shape
+from drystow.web.site.answers import Answer, KeptField
 from drystow.web.site.models import Record
 
 
@@ -81,16 +86,22 @@ class Lot(Record):
         return self.name
 
 
-class Made(models.Model):
+class Made(Answer):
     """The batches of a plan, as last worked out; made again when what it rests on changes."""
+
+    emptied: ClassVar = {"fingerprint": ""}
 
     plan = models.OneToOneField(Plan, on_delete=models.CASCADE, primary_key=True, related_name="made")
     fingerprint = models.CharField(max_length=64, help_text="Hash of all that it rests on.")
     at = models.DateTimeField(help_text="When it was worked out.")
-    result = models.JSONField(default=dict)
+    result: Any = KeptField(default=dict)
 
     class Meta:
         verbose_name_plural = "made"
+
+    def shapes(self) -> dict[str, Any]:
+        """Return the shape of the plan."""
+        return {"result": made_shape(self.__dict__.get("result"))}
 
 
 class Booked(Record):
@@ -112,21 +123,28 @@ class Booked(Record):
         return str(self.batch)
 
 
-class Search(models.Model):
+class Search(Answer):
     """The best load or shelf program of a batch, as last searched for."""
+
+    emptied: ClassVar = {"fingerprint": "", "at": None, "result": {}}
 
     KINDS = (("load", _("best load")), ("program", _("best shelf program")))
 
     batch = models.ForeignKey(Batch, on_delete=models.CASCADE, related_name="searches")
     kind = models.CharField(max_length=8, choices=KINDS)
-    asked = models.JSONField(default=dict, help_text="The wishes.")
+    asked: Any = KeptField(default=dict, help_text="The wishes.")
     fingerprint = models.CharField(max_length=64, blank=True, help_text="Hash of all that the result rests on.")
     at = models.DateTimeField(null=True, blank=True, help_text="When it was found.")
-    result = models.JSONField(default=dict, blank=True)
+    result: Any = KeptField(default=dict, blank=True)
 
     class Meta:
         verbose_name_plural = "searches"
         constraints = (models.UniqueConstraint(fields=("batch", "kind"), name="plans_search_once"),)
+
+    def shapes(self) -> dict[str, Any]:
+        """Return the shapes of the wishes and, once there is one, of the answer."""
+        asked = {"asked": ASKED[self.kind]}
+        return asked | ({} if self.at is None else {"result": FOUND[self.kind]})
 
 
 class Season(Record):
@@ -189,13 +207,19 @@ class Choice(Record):
         return self.name
 
 
-class Tried(models.Model):
+class Tried(Answer):
     """The answer of a season, as last worked out; made again when what it rests on changes."""
+
+    emptied: ClassVar = {"fingerprint": ""}
 
     season = models.OneToOneField(Season, on_delete=models.CASCADE, primary_key=True, related_name="tried")
     fingerprint = models.CharField(max_length=64)
     at = models.DateTimeField()
-    result = models.JSONField(default=dict)
+    result: Any = KeptField(default=dict)
 
     class Meta:
         verbose_name_plural = "tried"
+
+    def shapes(self) -> dict[str, Any]:
+        """Return the shape of the answer."""
+        return {"result": season_shapes.Tried | season_shapes.Refused}

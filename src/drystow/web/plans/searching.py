@@ -15,6 +15,7 @@ from drystow.web.batches.models import Batch
 from drystow.web.plans.batch_adapters import basket_of, load_question, program_question
 from drystow.web.plans.found_json import load_json, problems_json, program_json
 from drystow.web.plans.models import Search
+from drystow.web.site.answers import worked_out_by
 from drystow.web.site.background import Queue
 
 Tick = Callable[[int], None]
@@ -53,8 +54,9 @@ class Known:
 
 
 def search_of(batch: Batch, kind: str) -> Search | None:
-    """Return the last search of a kind for a batch."""
-    return Search.objects.filter(batch=batch, kind=kind).first()
+    """Return the last search of a kind for a batch, None also when nobody can read what was asked."""
+    row = Search.objects.filter(batch=batch, kind=kind).first()
+    return row if row is not None and row.asked else None
 
 
 def known_of(row: Search | None, fingerprint: str) -> Known:
@@ -97,7 +99,7 @@ def work_out(pk: int) -> Search | None:
 
     try:
         tick(0)
-        while (row := rows.filter(pk=pk).first()) is not None:
+        while (row := rows.filter(pk=pk).first()) is not None and row.asked:
             fingerprint, result = _FINDERS[row.kind](row.batch, row.asked, tick)
             with transaction.atomic():
                 now = Search.objects.select_for_update().filter(pk=pk).first()
@@ -116,6 +118,7 @@ def work_out(pk: int) -> Search | None:
 
 QUEUE = Queue("searches", work_out)
 """Searches that are asked for."""
+worked_out_by(Search, QUEUE.ask)
 
 
 def _find_load(batch: Batch, asked: Mapping[str, Any], tick: Tick) -> tuple[str, dict[str, Any]]:

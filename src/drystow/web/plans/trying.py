@@ -11,6 +11,7 @@ from drystow.planning.season_answer import try_seasons
 from drystow.reports.season_json import season_dict
 from drystow.web.plans.models import Season, Tried
 from drystow.web.plans.season_adapters import SeasonBasis, garden_of, season_basis, season_mark
+from drystow.web.site.answers import worked_out_by
 from drystow.web.site.background import Queue
 from drystow.web.site.words import sentence_json
 
@@ -74,6 +75,7 @@ def work_out(pk: int) -> Tried | None:
 
 QUEUE = Queue("seasons", work_out)
 """Seasons that are asked about."""
+worked_out_by(Tried, QUEUE.ask)
 
 
 def _problem(error: DrystowError, basis: SeasonBasis | None) -> dict[str, Any]:

@@ -89,7 +89,7 @@ def one_judgement(request: HttpRequest, pk: int) -> dict[str, Any]:
         "problem": known.problem,
         "decision_level": DECISION_LEVEL,
         "at": known.row.at if known.row is not None else None,
-        "judgement": known.row.result if known.row is not None else None,
+        "judgement": known.row.result or None if known.row is not None else None,
     }
 
 

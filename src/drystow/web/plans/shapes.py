@@ -1,0 +1,329 @@
+"""What is kept of a plan and of the searches for one batch, for answers that cannot be read."""
+
+from datetime import datetime
+from typing import Annotated, Any
+
+from pydantic import BeforeValidator, Field, model_validator
+
+from drystow.web.site.answers import Hours, Moment, Sentence, Shape, tellable
+
+
+class Told(Shape):
+    """A sentence with more beside it."""
+
+    text: str
+
+    @model_validator(mode="before")
+    @classmethod
+    def _tellable(cls, data: Any) -> Any:
+        return tellable(data)
+
+
+class Problem(Told):
+    """Why the engine refused, with the page on which it is mended."""
+
+    page: str = ""
+    name: str = ""
+    pk: int | None = None
+
+
+def _timed(data: Any) -> Any:
+    """Return a sentence whose moments can be read."""
+    found, values = tellable(data), data.get("values", {})
+    for one in [values, *(value.get("values", {}) for value in values.values() if isinstance(value, dict))]:
+        for name in ("until", "since"):
+            if name in one:
+                datetime.fromisoformat(one[name])
+    return found
+
+
+Timed = Annotated[dict[str, Any], BeforeValidator(_timed)]
+"""A sentence with moments."""
+
+
+class LotInside(Shape):
+    """Food in a batch of a plan."""
+
+    pk: int
+    lot: str
+    food: str
+    trays: int
+    mass_kg: float
+    frozen: bool
+    verdict: str
+
+
+class BatchMade(Shape):
+    """A batch of a plan."""
+
+    row: int
+    dryer: str
+    start: Moment
+    dry: Moment
+    end: Moment
+    trays: int
+    places: int
+    electricity_cost: float
+    begun: bool
+    batch: int | None
+    lots: list[LotInside]
+
+
+class LeftOut(Shape):
+    """What is left out of a plan."""
+
+    pk: int
+    lot: str
+    trays: int
+    mass_kg: float
+    reason: Timed
+    wished: bool
+
+
+class Limits(Shape):
+    """Until when a lot may be loaded."""
+
+    fridge: Moment
+    freezer: Moment | None
+    verdict: str
+
+
+class Named(Shape):
+    """A dryer or a lot that a plan rests on."""
+
+    name: str
+    what: str
+    known: str = ""
+
+
+class BatchNow(Shape):
+    """A batch that a plan rests on."""
+
+    lot: str
+    dryer: str
+    state: str = ""
+    start: Moment
+    end: Moment
+    filled: dict[str, float] = Field(default_factory=dict)
+
+
+class Rests(Shape):
+    """What a plan rests on."""
+
+    hours: str
+    dryers: dict[str, Named]
+    lots: dict[str, Named]
+    batches: dict[str, BatchNow]
+    others: dict[str, BatchNow]
+
+
+class Stop(Shape):
+    """When a dryer is not to be had."""
+
+    row: int
+    lot: str
+    begin: Moment = Field(alias="from")
+    to: Moment
+
+
+class ClockChange(Shape):
+    """A day on which clocks are changed."""
+
+    day: Moment
+    hours: float
+
+
+class Bought(Shape):
+    """What is to be bought."""
+
+    name: Sentence
+    count: int
+
+
+class Change(Shape):
+    """How a plan differs from the one before."""
+
+    moved: int
+    added: int
+    gone: int
+    mass_kg: float
+
+
+Span = Annotated[list[float], Field(min_length=2, max_length=2)]
+
+
+class Plan(Shape):
+    """A plan that was worked out; without its food where the engine refused from the first time on."""
+
+    form: int
+    rests_on: Rests
+    problems: list[Problem] = Field(default_factory=list)
+
+
+class Worked(Plan):
+    """A plan with its batches."""
+
+    begin: Moment
+    end: Moment
+    batches: list[BatchMade]
+    left_out: list[LeftOut]
+    saved_kg: float
+    saved_worth: float
+    total_kg: float
+    saved_value: float
+    total_value: float
+    bound: float
+    valued: bool
+    compared: dict[str, float]
+    wishes_met: bool
+    home: Annotated[list[list[Span]], Field(min_length=7, max_length=7)]
+    stops: list[Stop]
+    came_frozen: list[int]
+    arrivals: dict[str, Moment]
+    limits: dict[Annotated[str, Field(pattern=r"^\d+$")], Limits]
+    shopping: list[Bought]
+    cautions: list[Timed]
+    notes: list[Sentence]
+    clock_changes: list[ClockChange]
+    change: Change | Annotated[dict[str, Any], Field(max_length=0)] = Field(default_factory=dict)
+
+    @model_validator(mode="after")
+    def _whole(self) -> "Worked":
+        named = {str(lot.pk) for batch in self.batches for lot in batch.lots}
+        if not named <= self.limits.keys() & self.arrivals.keys():
+            raise ValueError("food of which nothing is told")
+        return self
+
+
+def made_shape(result: object) -> Any:
+    """Return the shape that a plan should have: with its batches, or only why there are none."""
+    return Plan if isinstance(result, dict) and "saved_kg" not in result else Worked
+
+
+class Problems(Shape):
+    """Why the engine refused."""
+
+    problems: Annotated[list[Sentence], Field(min_length=1)]
+
+
+class FoodWish(Shape):
+    """What is wished of one food."""
+
+    must: bool
+    cut_m: Annotated[list[float], Field(min_length=2, max_length=2)] | None
+    value: float
+
+
+class LoadAsked(Shape):
+    """What is wished of a load."""
+
+    time_h: Hours
+    share: int
+    apart: list[str]
+    foods: dict[str, FoodWish]
+
+
+class ProgramAsked(Shape):
+    """What is wished of a program."""
+
+    confidence: float
+    steps: int
+    highest_c: float | None
+
+
+class Ends(Shape):
+    """When runs are over."""
+
+    p50: Hours | None
+    p80: Hours | None
+    p90: Hours | None
+
+
+class PartFound(Shape):
+    """A food on a tray."""
+
+    tray: int
+    item: int
+    size_m: float
+    mass_kg: float
+    area_m2: float | None
+    p80_h: Hours | None
+    too_warm: bool
+
+
+class LeftFound(Told):
+    """Food that stays in the basket."""
+
+    item: int
+    mass_kg: float
+
+
+class Refusal(Shape):
+    """Why a load is not as wished."""
+
+    words: Sentence
+    instead: Sentence
+
+
+class LoadFound(Shape):
+    """A load that was found."""
+
+    refusal: Refusal | None
+    parts: list[PartFound]
+    left: list[LeftFound]
+    end_h: Ends
+    mass_kg: float
+    water_kg: float
+    capacity_kg: Annotated[float, Field(gt=0.0)]
+    energy_kwh: float
+    costs: list[Sentence]
+    cautions: list[Sentence]
+    notes: list[Sentence]
+    runs: int
+    members: int
+
+
+class ProgramStep(Shape):
+    """A step of a program."""
+
+    shelf_c: float
+    hours: Hours | None = None
+
+
+class WayFound(Shape):
+    """A program and what was seen of it."""
+
+    program: list[ProgramStep]
+    time_h: Hours | None
+    end_h: Ends
+    energy_kwh: float | None
+    kept: float
+
+
+class Lines(Shape):
+    """How far the ice is over its limit."""
+
+    found: list[Span]
+    own: list[Span]
+
+
+class ProgramFound(Shape):
+    """A program that was found."""
+
+    safe: bool
+    own_safe: bool
+    same: bool
+    confidence: float
+    margin_k: float
+    found: WayFound
+    own: WayFound
+    lines: Lines
+    stops: list[Sentence]
+    notes: list[Sentence]
+    runs: int
+    members: int
+
+
+ASKED: dict[str, Any] = {"load": LoadAsked, "program": ProgramAsked}
+FOUND: dict[str, Any] = {"load": LoadFound | Problems, "program": ProgramFound | Problems}
+"""By the kind of a search."""
