@@ -156,8 +156,8 @@ CASES: dict[str, tuple[type[Answer], Callable[[pytest.MonkeyPatch], Case]]] = {
     "best load": (Search, best_load),
     "best program": (Search, best_program),
 }
-NO_ANSWERS = {"site.change", "readings.fileway", "readings.livesource"}
-"""Models beside the records of a person that keep no answer: the history, and how readings come in."""
+NO_ANSWERS = {"site.change", "once.sent", "readings.fileway", "readings.livesource"}
+"""Models beside the records of a person that keep no answer: the history, what was sent, how readings come in."""
 
 
 @pytest.fixture(autouse=True)
