@@ -32,6 +32,8 @@ class Tray(Shape):
     probability_dry: float
     residual_moisture: Three
     water_activity: Three
+    wettest_activity: Three | Annotated[list[float], Field(max_length=0)] = Field(default_factory=list)
+    wet_piece: Sentence | Annotated[dict[str, Any], Field(max_length=0)] = Field(default_factory=dict)
     target_moisture: float
     more_h: Annotated[list[Hours | None], Field(min_length=2, max_length=2)]
     next_weighing_h: Hours | None
