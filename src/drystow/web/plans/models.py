@@ -8,7 +8,8 @@ from django.utils.translation import gettext_lazy as _
 from drystow.web.batches.models import SHAPES, Batch
 from drystow.web.dryers.models import Dryer
 from drystow.web.plans import season_shapes
-from drystow.web.plans.shapes import ASKED, FOUND, made_shape
+from drystow.web.plans.search_shapes import ASKED, FOUND
+from drystow.web.plans.shapes import made_shape
 from drystow.web.site.answers import Answer, KeptField
 from drystow.web.site.models import Record
 
