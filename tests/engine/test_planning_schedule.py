@@ -135,7 +135,7 @@ def test_food_waits_no_longer_than_public_guidance_allows(name: str, fridge: int
 
 def test_raw_animal_food_may_not_be_given_longer_in_the_refrigerator() -> None:
     raw = lot("hen", "Chicken, breast, boneless, skinless, raw", fridge='"4 day"')
-    with pytest.raises(InputErrors, match="raw animal food may wait 1 days"):
+    with pytest.raises(InputErrors, match="raw animal food may wait 1 day in"):
         parse(HEAD + raw)
 
 

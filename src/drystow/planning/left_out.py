@@ -1,12 +1,13 @@
 """What is not dried, and why, in the words of a reader."""
 
-from collections.abc import Mapping
-from dataclasses import dataclass
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
 
 from drystow.planning import reasons
 from drystow.planning.grid import Plan, Problem
 from drystow.planning.gridding import Kept, at_step
 from drystow.planning.lots import Lot, Lots
+from drystow.planning.masses import NOTHING
 from drystow.planning.too_old import too_old_words, verdict_on
 from drystow.said import Said, listed, say
 
@@ -34,7 +35,13 @@ class LeftOut:
 
 
 def left_out_of(
-    lots: Lots, problem: Problem, plan: Plan, kept: Kept, blocking: Mapping[int, tuple[str, ...]], step: float
+    lots: Lots,
+    problem: Problem,
+    plan: Plan,
+    kept: Kept,
+    left: Sequence[float],
+    blocking: Mapping[int, tuple[str, ...]],
+    step: float,
 ) -> tuple[LeftOut, ...]:
     """Return what is not dried: food of new batches, then food of kept batches that waited too long.
 
@@ -42,10 +49,15 @@ def left_out_of(
     problem: the same on the grid
     plan: the new batches
     kept: what became of the food of kept batches
+    left: of each lot that is in no batch [kg]
     blocking: rules that stand against the wishes that are not met, by number of the lot
     step: grid of times [s]
     """
-    found = [_left(lots, problem, one, blocking, step) for one in reasons.left_out(problem, plan)]
+    found = [
+        replace(_left(lots, problem, one, blocking, step), mass=left[one.job])
+        for one in reasons.left_out(problem, plan)
+        if left[one.job] > NOTHING
+    ]
     for place, name in sorted(kept.spoiled):
         number = next(number for number, lot in enumerate(lots.lots) if lot.name == name)
         batch, lot = lots.fixed[place], lots.lots[number]

@@ -80,16 +80,19 @@ def window_of(food: Food, own_wait: tuple[float | None, float | None]) -> Window
     usual = storage_window(food)
     fridge, freezer = own_wait
     if fridge is not None and food.may_be_raw and fridge > usual.fridge:
-        days = {"days": usual.fridge / DAY, "written": fridge / DAY}
+        days, written = usual.fridge / DAY, fridge / DAY
+        wait = say("1 day") if days == 1.0 else say("{days:.0f} days", days=days)
         words = say(
-            "raw animal food may wait {days:.0f} days in the refrigerator, not {written:.1f}; freeze or dry it sooner",
-            **days,
+            "raw animal food may wait {wait} in the refrigerator, not {written:.1f} days; freeze or dry it sooner",
+            wait=wait,
+            written=written,
         )
         if food.raw_animal is None:
             words = say(
-                "food that may be raw may wait {days:.0f} days in the refrigerator, not {written:.1f}; state whether it"
-                " is raw animal food, or freeze or dry it sooner",
-                **days,
+                "food that may be raw may wait {wait} in the refrigerator, not {written:.1f} days; state whether it is"
+                " raw animal food, or freeze or dry it sooner",
+                wait=wait,
+                written=written,
             )
         raise InputError("fridge", words)
     if fridge is None and freezer is None:

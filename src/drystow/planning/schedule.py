@@ -2,7 +2,7 @@
 
 import time
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
 
 from drystow.planning import reasons
@@ -12,6 +12,7 @@ from drystow.planning.grid import Problem, Run, duration, idle_steps, is_frozen,
 from drystow.planning.gridding import Kept, at_step, grid_step, kept_food, to_grid
 from drystow.planning.left_out import LeftOut, left_out_of
 from drystow.planning.lots import Lots
+from drystow.planning.masses import NOTHING, masses_of
 from drystow.planning.schedule_notes import cautions_of, notes_of
 from drystow.planning.solver import Solved, solve
 from drystow.planning.too_old import verdict_on
@@ -159,26 +160,30 @@ def _told(lots: Lots, problem: Problem, solved: Solved, blocking: Mapping[int, t
     step = grid_step(lots)
     food = kept_food(lots, problem.jobs, step, problem.steps)
     kept = _kept(lots, food)
-    left_out = left_out_of(lots, problem, solved.plan, food, blocking, step)
-    left = [job.mass / 1e3 for job in problem.jobs]
-    batches = [_batch(lots, problem, run, step, left) for run in sorted(solved.plan, key=lambda run: run.start)]
+    masses = masses_of(lots, problem, solved.plan, food)
+    solved = replace(solved, missed=tuple(number for number in solved.missed if masses.left[number] > NOTHING))
+    left_out = left_out_of(lots, problem, solved.plan, food, masses.left, blocking, step)
+    batches = [_batch(lots, problem, run, step, mass) for run, mass in zip(solved.plan, masses.inside, strict=True)]
     done = sum(min(_kept_mass(kept, lot.name), lot.mass) * lot.value for lot in lots.lots)
     total = sum(lot.mass * lot.value for lot in lots.lots)
+    planned = sum(mass * lots.lots[job].value for inside in masses.inside for job, mass in inside.items())
+    saved = min(done + planned, total)
+    bound = min(max(done + solved.bound * VALUE, saved), total)
     return Schedule(
         title=lots.title,
         begin=lots.begin,
         end=lots.begin + timedelta(days=lots.days),
         step=step,
         batches=tuple(sorted([*kept, *batches], key=lambda batch: (batch.start, batch.dryer))),
-        saved_value=done + solved.saved * VALUE,
-        bound=done + solved.bound * VALUE,
-        gap=(solved.bound - solved.saved) * VALUE / max(done + solved.bound * VALUE, 1e-9),
+        saved_value=saved,
+        bound=bound,
+        gap=(bound - saved) / max(bound, 1e-9),
         total_value=total,
         cost=sum(run_cost(problem, run) for run in solved.plan) * COST,
         idle=idle_steps(problem, solved.plan) * step,
         left_out=left_out,
         wishes_met=not solved.missed and not any(one.wished and one.verdict for one in left_out),
-        compared={name: done + saved_value(problem, rule(problem)) * VALUE for name, rule in RULES.items()},
+        compared={name: min(done + saved_value(problem, rule(problem)) * VALUE, saved) for name, rule in RULES.items()},
         notes=notes_of(problem, solved, step),
         cautions=cautions_of(lots, problem, solved.plan),
         sources=tuple(dict.fromkeys((*(lot.window.source for lot in lots.lots), "drystow-default", "household-day"))),
@@ -189,13 +194,12 @@ def _kept_mass(kept: list[Batch], name: str) -> float:
     return sum(one.mass for batch in kept for one in batch.lots if one.name == name and not one.verdict)
 
 
-def _batch(lots: Lots, problem: Problem, run: Run, step: float, left: list[float]) -> Batch:
-    """Return a batch in moments and kilograms, and take what it dries from what is left of each lot."""
+def _batch(lots: Lots, problem: Problem, run: Run, step: float, masses: Mapping[int, float]) -> Batch:
+    """Return a batch in moments and kilograms."""
     inside = []
     for job, trays in sorted(run.trays.items()):
-        lot, mass = lots.lots[job], min(problem.jobs[job].loads[run.machine] * trays / 1e3, left[job])
-        left[job] -= mass
-        inside.append(PlannedLot(lot.name, lot.item.food.name, trays, mass, is_frozen(problem.jobs[job], run.start)))
+        lot, frozen = lots.lots[job], is_frozen(problem.jobs[job], run.start)
+        inside.append(PlannedLot(lot.name, lot.item.food.name, trays, masses[job], frozen))
     slowest = max(duration(problem.jobs[job], run.machine, run.start) for job in run.trays)
     machine = problem.machines[run.machine]
     return Batch(
