@@ -156,8 +156,8 @@ CASES: dict[str, tuple[type[Answer], Callable[[pytest.MonkeyPatch], Case]]] = {
     "best load": (Search, best_load),
     "best program": (Search, best_program),
 }
-NO_ANSWERS = {"site.change", "once.sent", "readings.fileway", "readings.livesource"}
-"""Models beside the records of a person that keep no answer: the history, what was sent, how readings come in."""
+NO_ANSWERS = {"site.change", "site.typed", "once.sent", "readings.fileway", "readings.livesource"}
+"""Models beside the records of a person that keep no answer: the history, what was typed or sent, ways of readings."""
 
 
 @pytest.fixture(autouse=True)
