@@ -6,7 +6,7 @@ from pathlib import Path
 
 ROOT = Path(__file__).parent.parent / "src" / "drystow"
 ORDER = [
-    ["said", "errors", "numerals", "unit_table", "units", "shown", "constants", "sources", "fields"],
+    ["figures", "said", "errors", "numerals", "unit_table", "units", "shown", "constants", "sources", "fields"],
     ["numerics"],
     ["foods"],
     ["properties"],
@@ -26,7 +26,18 @@ ALLOWED = {
     ("cli/data.py", "web"),
     ("cli/listen.py", "web"),
 }  # commands on the kitchen's records
-FREE_AMONG_THEMSELVES = {"said", "errors", "numerals", "unit_table", "units", "shown", "constants", "sources", "fields"}
+FREE_AMONG_THEMSELVES = {
+    "figures",
+    "said",
+    "errors",
+    "numerals",
+    "unit_table",
+    "units",
+    "shown",
+    "constants",
+    "sources",
+    "fields",
+}
 
 
 def imported_layers(path: Path) -> set[str]:

@@ -1,17 +1,22 @@
 """Numbers are written one way everywhere: a percent sign apart from its number, a unit once in a range.
 
 The SI asks for the space (BIPM, SI brochure, 5.4.7; memory). A nutrition label prints its daily values without one, as
-the law shows them, so that module writes its own.
+the law shows them, so that module writes its own. All other digits are written by `drystow.figures`.
 """
 
+import ast
 import re
 from pathlib import Path
 
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
 
 import drystow
-from drystow.said import ends, say, told
-from drystow.shown import percent, show
+from drystow.figures import Signs, fixed, formatted, typed
+from drystow.said import Reader, ends, say, told
+from drystow.shown import DISPLAY, between, both, money, percent, quantity, show, shown_again, values_of
+from drystow.web.site.words import again, kept
 
 ENGINE = Path(drystow.__file__).parent
 AS_THE_LAW_SHOWS = {"nutrition.py"}
@@ -40,7 +45,7 @@ def test_a_share_is_told_with_its_sign_apart_in_every_language() -> None:
     spanish = {
         "{share:.1%} of {whole}": "{share:.1%} de {whole}",
         "{water:.0%} water": "{water:.0%} de agua",
-        "1.5": "1,5",
+        "1,000.5": "1.000,5",
     }
     assert told(sentence, lambda text: spanish.get(text, text)) == "3,2 % de 84 % de agua"
     assert (percent(0.62), show(0.03, "fraction")) == ("62 %", "3.0 %")
@@ -51,3 +56,106 @@ def test_a_range_names_its_unit_once_where_both_ends_have_the_same() -> None:
     assert ends(say("{number} {unit}", number="1.0", unit="%"), "3.0 %") == ("1.0", "3.0 %")
     assert ends("1 year", "25 years") == ("1 year", "25 years")
     assert ends("20 h", "never") == ("20 h", "never")
+
+
+# -- one place writes the digits ---------------------------------------------------------------------------------------
+
+SPANISH = Reader(lambda text: {"1,000.5": "1.000,5"}.get(text, text), "us")
+FINE_SPEC = re.compile(r"[feEg%]$")
+WRITES_FILES = {
+    # digits that programs read: files in their own format, sizes of a drawing
+    "cli/plan.py", "planning/loadout.py", "planning/lotsfile.py", "planning/wishes.py", "evidence/learned_words.py",
+    "web/plans/laying.py", "web/plans/lots_file.py", "web/plans/lots_table.py", "web/plans/season_adapters.py",
+    "web/site/views/label_sheet.py", "planning/program.py",
+}  # fmt: skip
+FILES_OF_READERS = [
+    path
+    for path in FILES
+    if path.name not in ("figures.py", "said.py", "numerals.py")
+    and path.relative_to(ENGINE).as_posix() not in WRITES_FILES
+]
+EXTREMES = [0.0, -0.0, 1e-9, -1e-9, 0.4999, 0.5, 999.95, 999.996, 1e7, -1e7, 1234.5, -40.0]
+
+
+@pytest.mark.parametrize("path", FILES_OF_READERS, ids=lambda path: "/".join(path.parts[-2:]))
+def test_no_digits_are_written_by_hand(path: Path) -> None:
+    found = []
+    for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
+        if isinstance(node, ast.FormattedValue) and isinstance(node.format_spec, ast.JoinedStr):
+            spec = "".join(part.value for part in node.format_spec.values if isinstance(part, ast.Constant))
+            if FINE_SPEC.search(spec) and not spec.startswith("%"):
+                found.append(f"line {node.lineno}: {ast.unparse(node)}")
+    assert not found, f"use drystow.figures or drystow.shown: {found}"
+
+
+@pytest.mark.parametrize("path", TEMPLATES, ids=lambda path: path.name)
+def test_no_template_writes_digits_by_itself(path: Path) -> None:
+    text = path.read_text(encoding="utf-8")
+    by_hand = re.findall(r"\|(?:floatformat(?!:'\du')|stringformat(?!:[\"']d[\"'])(?!:'\.4f' }} kg))[^|}]*", text)
+    assert not by_hand, "use the filter figure"
+
+
+@pytest.mark.parametrize("value", EXTREMES)
+@pytest.mark.parametrize("decimals", [0, 1, 2])
+def test_a_number_has_a_true_minus_groups_of_three_and_no_negative_nothing(value: float, decimals: int) -> None:
+    text = fixed(value, decimals)
+    assert "-" not in text
+    assert float(text.replace("−", "-").replace(",", "")) == pytest.approx(value, abs=0.501 * 10**-decimals)
+    assert not re.match(r"−0(\.0*)?$", text)
+    assert re.fullmatch(r"−?\d{1,3}(,\d{3})*(\.\d+)?", text)
+    spanish = fixed(value, decimals, Signs(".", ","))
+    assert spanish.translate(str.maketrans(".,", ",.")) == text
+
+
+@given(st.floats(allow_nan=False, allow_infinity=False, width=32), st.integers(0, 4))
+def test_every_number_can_be_read_back(value: float, decimals: int) -> None:
+    text = fixed(value, decimals)
+    assert float(text.replace("−", "-").replace(",", "")) == pytest.approx(value, abs=0.51 * 10**-decimals, rel=1e-9)
+
+
+@given(st.floats(min_value=1e-6, max_value=1e12), st.integers(2, 8))
+def test_a_typed_number_can_be_read_back(value: float, digits: int) -> None:
+    assert float(typed(value, digits)) == pytest.approx(value, rel=10.0 ** (1 - digits))
+    assert "e" not in typed(value, digits)
+
+
+@given(st.sampled_from(sorted(DISPLAY)), st.sampled_from(EXTREMES), st.sampled_from(["us", "si"]))
+def test_every_quantity_is_in_the_readers_unit(kind: str, value: float, units: str) -> None:
+    own, other = DISPLAY[kind][units][0], DISPLAY[kind]["si" if units == "us" else "us"][0]
+    reader = Reader(units=units)
+    assert quantity(value, kind).told(reader).endswith(f" {own}")
+    twice = both(value, kind).told(reader)
+    assert re.fullmatch(rf"\S+ {re.escape(own)}( \(\S+ {re.escape(other)}\))?", twice)
+    assert "-" not in twice
+    assert not re.search(r"−0(\.0*)? ", twice)
+    assert between(value, value + 100.0, kind).told(reader).count(own) == 1
+
+
+def test_money_and_large_numbers_in_the_readers_language() -> None:
+    assert money(1054.94, "$") == "$1,054.94"
+    assert (money(2.675, "$"), fixed(1.25, 1), percent(0.125)) == ("$2.68", "1.3", "13 %")
+    assert told(money(1054.94, "$"), SPANISH) == "$1.054,94"
+    assert (money(-0.001, "$"), money(-12.5, "$"), money(None, "$")) == ("$0.00", "−$12.50", "–")
+    assert told(say("{count} of {all:.1f}", count=12345, all=2345.67), SPANISH) == "12.345 of 2.345,7"
+    assert (show(453.59237, "mass", "us"), show(0.0018, "mass", "us"), show(1e-9, "mass", "us")) == (
+        "1,000.0 lb",
+        "0.004 lb",
+        "0.00 lb",
+    )
+    assert (formatted(float("inf"), ".1f"), show(float("nan"), "mass", "us"), show(None, "mass")) == ("∞", "–", "–")
+
+
+def test_a_kept_sentence_speaks_later_in_the_units_of_whoever_reads_it() -> None:
+    sentence = say("{mass} at {cold}", mass=quantity(1.0, "mass"), cold=both(277.594, "temperature"))
+    later = again(kept(sentence), "")
+    assert told(later, Reader(units="us")) == "2.20 lb at 40 °F (4 °C)"
+    assert told(later, Reader(units="si")) == sentence == "1.00 kg at 4 °C (40 °F)"
+    assert shown_again(values_of(quantity(1.0, "mass"))).told(Reader(units="us")) == "2.20 lb"
+
+
+def test_a_sentence_that_was_kept_before_quantities_were_can_still_be_read() -> None:
+    old = {
+        "pattern": "{a} of ice",
+        "values": {"a": {"pattern": "{metric} ({us})", "values": {"metric": "3.60 kg", "us": "7.94 lb"}}},
+    }
+    assert told(again(old, ""), SPANISH) == "3,60 kg (7,94 lb) of ice"

@@ -16,8 +16,8 @@ from django.utils.translation.template import templatize
 from drystow.foods.classify import ALLERGENS
 from drystow.foods.model import FOOD_CLASSES, PARTS
 from drystow.properties.suitability import VERDICTS
-from drystow.said import DECIMAL
-from drystow.shown import DISPLAY
+from drystow.said import EXAMPLE
+from drystow.shown import DISPLAY, PATTERNS
 from drystow.sources import MARKS
 
 ENGINE = Path(__file__).parent.parent / "src" / "drystow"
@@ -31,7 +31,7 @@ TABLES = {
     "serving/rehydration.toml": "how",
 }
 LABELS = {row[system][0] for row in DISPLAY.values() for system in ("us", "si")}
-WORDS = (DECIMAL, *FOOD_CLASSES, *ALLERGENS, *PARTS, "sugars", "salt", *VERDICTS, *MARKS, *MARKS.values())
+WORDS = (EXAMPLE, *PATTERNS, *FOOD_CLASSES, *ALLERGENS, *PARTS, "sugars", "salt", *VERDICTS, *MARKS, *MARKS.values())
 """Words of the engine that pages show or offer."""
 
 CATALOGUE = WEB / "locale" / "es" / "LC_MESSAGES" / "django.po"

@@ -70,7 +70,7 @@ def check_range(
 ) -> None:
     """Raise `InputError` when a value (number or array) is not a number between `low` and `high`.
 
-    unit: symbol of the unit, empty for a plain number
+    unit: symbol of the unit, empty for a plain number; or a kind of `drystow.shown`, which comes in the reader's unit
     hint: what to try, a sentence that was said
     above: the low bound itself is not allowed
     """
@@ -88,6 +88,18 @@ def check_range(
 
 
 def _outside(value: float, low: float, high: float, unit: str, above: bool) -> Said:
+    from drystow.shown import DISPLAY, between, quantity  # which reads units, whose errors are here
+
+    if unit in DISPLAY:
+        found = quantity(value, unit, short=True)
+        if above:
+            return say(
+                "{value} is outside above {low} and up to {high}",
+                value=found,
+                low=quantity(low, unit, short=True),
+                high=quantity(high, unit, short=True),
+            )
+        return say("{value} is outside {allowed}", value=found, allowed=between(low, high, unit))
     if not unit:
         if above:
             return say("{value:g} is outside above {low:g} and up to {high:g}", value=value, low=low, high=high)

@@ -1,26 +1,70 @@
 """Sentences that stay translatable: English text that remembers its pattern and values until it reaches a reader."""
 
 import re
-from collections.abc import Callable, Iterable, Mapping
+import string
+from collections.abc import Callable, Iterable, Iterator, Mapping
+from dataclasses import dataclass
+from numbers import Real
 from typing import Any
 
-DECIMAL = "1.5"
-"""One and a half, in the catalogues for its decimal sign."""
+from drystow.figures import ENGLISH, Signs, formatted, signs_of
+
+EXAMPLE = "1,000.5"
+"""One thousand and a half, in the catalogues for how a language parts the digits of a number."""
 
 _NUMBER = re.compile(r"(?<![\d.])(?<!\d,)(\d+)\.(\d+)(?!\d|[.,]\d)")
 """A number with a decimal point and no digit groups."""
 
-_QUANTITY = re.compile(r"(-?\d[\d.,]*) (\D+)")
+_QUANTITY = re.compile(r"([-−]?\d[\d.,]*) (\D+)")
 
 Translate = Callable[[str], str]
 """Gives a pattern or a word in the reader's language, and what it does not know as it is, such as gettext."""
 
 
-class Said(str):
+def english(text: str) -> str:
+    """Return a pattern as it is: the reader reads English."""
+    return text
+
+
+@dataclass(frozen=True)
+class Reader:
+    """Who reads a text; stands wherever a `Translate` may.
+
+    translate: to the language
+    units: ``us`` or ``si``
+    """
+
+    translate: Translate = english
+    units: str = "si"
+
+    def __call__(self, text: str) -> str:
+        """Return a pattern or a word in the language."""
+        return self.translate(text)
+
+    @property
+    def signs(self) -> Signs:
+        """How the language parts the digits of a number."""
+        return signs_of(self.translate(EXAMPLE))
+
+
+class Late(str):
+    """A text that is written anew for each reader; as it stands it is in English and SI, for logs and files."""
+
+    def told(self, reader: Reader) -> str:
+        """Return the text for a reader."""
+        raise NotImplementedError
+
+
+class Said(Late):
     """An English sentence that knows how it was put together; everywhere else it is an ordinary text."""
 
     template: str
     values: dict[str, Any]
+
+    def told(self, reader: Reader) -> str:
+        """Return the sentence for a reader."""
+        values = {name: told(one, reader) if isinstance(one, str) else one for name, one in self.values.items()}
+        return _filled(reader.translate(self.template), values, reader.signs)
 
 
 def say(template: str, /, **values: Any) -> Said:
@@ -71,9 +115,9 @@ def told(text: str, translate: Translate) -> str:
     """Return a text of the engine in the reader's language, with the reader's decimal sign.
 
     text: a sentence that was said; any other text is looked up as a whole, such as the name of a container
-    translate: to the reader's language; how it writes `DECIMAL` tells the decimal sign
+    translate: to the reader's language, or the `Reader`
 
-    >>> spanish = {"no more than {count} trays": "máximo {count} bandejas", "1.5": "1,5", "h": "horas"}
+    >>> spanish = {"no more than {count} trays": "máximo {count} bandejas", "1,000.5": "1.000,5", "h": "horas"}
     >>> told(say("no more than {count} trays", count=4), lambda text: spanish.get(text, text))
     'máximo 4 bandejas'
     >>> told("2.5 h", lambda text: spanish.get(text, text))
@@ -81,24 +125,34 @@ def told(text: str, translate: Translate) -> str:
     """
     if not text:
         return ""
-    if isinstance(text, Said):
-        values = {name: _value(value, translate) for name, value in text.values.items()}
-        sentence = _filled(translate(text.template), values)
-    else:
-        sentence = translate(str(text))
-    sign = translate(DECIMAL)[1:-1]
-    return sentence if sign == "." else _NUMBER.sub(rf"\1{sign}\2", sentence)
+    reader = translate if isinstance(translate, Reader) else Reader(translate)
+    if isinstance(text, Late):
+        return text.told(reader)
+    return _with_sign(reader.translate(str(text)), reader.signs)
 
 
-def english(text: str) -> str:
-    """Return a pattern as it is: the reader reads English."""
-    return text
+def _with_sign(text: str, signs: Signs) -> str:
+    """Return a text that was not said with the decimal sign of the language."""
+    return text if signs.decimal == "." else _NUMBER.sub(rf"\1{signs.decimal}\2", text)
 
 
-def _filled(template: str, values: Mapping[str, Any]) -> str:
-    """Return a pattern with its values; a percent sign stands apart from its number, as in the SI."""
-    return template.replace("%}", "%}\0").format(**values).replace("%\0", " %")
+class _Writer(string.Formatter):
+    """Fills a pattern; its numbers are written by `drystow.figures`."""
+
+    def __init__(self, signs: Signs) -> None:
+        self.signs = signs
+
+    def parse(self, format_string: Any) -> Iterator[tuple[str, str | None, str | None, str | None]]:
+        """Yield the parts of a pattern, the words between the braces with the decimal sign of the language."""
+        for words, name, spec, turned in super().parse(format_string):
+            yield _with_sign(words, self.signs), name, spec, turned
+
+    def format_field(self, value: Any, format_spec: str) -> str:
+        """Return one value as text."""
+        if isinstance(value, Real) and not isinstance(value, bool):
+            return formatted(value, format_spec, self.signs)  # type: ignore[arg-type]
+        return format(value, format_spec)
 
 
-def _value(value: Any, translate: Translate) -> Any:
-    return told(value, translate) if isinstance(value, str) else value
+def _filled(template: str, values: Mapping[str, Any], signs: Signs = ENGLISH) -> str:
+    return _Writer(signs).vformat(template, (), values)

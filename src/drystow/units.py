@@ -270,6 +270,11 @@ def kelvin(celsius: float) -> float:
     return celsius + ZERO_CELSIUS
 
 
+def fahrenheit(degrees: float) -> float:
+    """Return a temperature [K] from [°F]."""
+    return (degrees + 459.67) / 1.8
+
+
 def hours(seconds: float) -> float:
     """Return a time [h] from [s]."""
     return seconds / 3600.0

@@ -106,7 +106,7 @@ def test_words_for_probe_and_pressure_rise() -> None:
     assert "tells little" in probe_words(ProbeReading(1, 0.0, 262.15, 263.15))
     assert "still warming up" in probe_words(ProbeReading(1, 0.0, 293.15, 318.15))
     assert "hardly rose" in rise_words(PressureRise(0.0, 30.0, 12.0, 14.0))
-    assert "-30 °C" in rise_words(PressureRise(0.0, 30.0, 12.0, 38.0))
+    assert "−30 °C" in rise_words(PressureRise(0.0, 30.0, 12.0, 38.0))
 
 
 def test_a_curve_of_a_thousand_readings_is_thinned_with_its_ends_kept() -> None:

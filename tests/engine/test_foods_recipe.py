@@ -92,9 +92,9 @@ def test_a_mix_is_a_dish_unless_one_class_dominates() -> None:
         (
             stew(final_mass=0.5),
             "final_mass",
-            "3.500 kg are lost in cooking but the ingredients hold only 3.200 kg of water",
+            "3.50 kg are lost in cooking but the ingredients hold only 3.20 kg of water",
         ),
-        (stew(yield_fraction=0.1), "yield", "at least 0.800 kg must be left"),
+        (stew(yield_fraction=0.1), "yield", "at least 0.80 kg must be left"),
         (stew(final_mass=3.0, yield_fraction=0.75), "yield", "not both"),
         (stew(yield_fraction=0.0), "yield", "0.8 means that 800 g are left of 1 kg"),
         (Recipe("None", ()), "ingredients", "a recipe needs at least one ingredient"),

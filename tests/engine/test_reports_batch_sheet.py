@@ -51,7 +51,7 @@ def test_the_sheet_tells_load_program_course_limits_notes_and_sources() -> None:
 def test_a_front_over_its_limit_is_called_so() -> None:
     # warmest ice 250 K (-9.7 °F), limits 249 (-11.5 °F), 263 and 258 K
     text = " ".join(page_texts(sheet()))
-    assert "Over the limit: tray 1, Blueberries, raw; ice as warm as -10 °F, limit -11 °F." in text
+    assert "Over the limit: tray 1, Blueberries, raw; ice as warm as −10 °F, limit −11 °F." in text
     assert text.count("Over the limit") == 1
 
 

@@ -49,7 +49,7 @@ def test_a_leak_test_gives_the_handbook_leak(client: Client, bench: Dryer) -> No
     row = leak_test(client, bench)
     assert row.values["leak"][1] == pytest.approx(2e-3, rel=0.03)
     page = client.get(f"/dryers/tests/{row.pk}/").content.decode()
-    assert "mbar·L/s" in page
+    assert "mTorr·L/s" in page
     assert "Parenteral Society" in page
 
 

@@ -8,6 +8,7 @@ from typing import Annotated
 import typer
 
 from drystow.cli.output import JsonOption, console, print_json, table
+from drystow.figures import fixed
 
 DemoOption = Annotated[bool, typer.Option("--demo", help="The records of the demo.")]
 NOT_HEALTHY = 1
@@ -42,7 +43,9 @@ def backup_command(
             raise
     except OSError as problem:
         raise InputError("FILE", f"'{file}' cannot be written ({problem.strerror})") from None
-    typer.echo(f"{sum(counts.values())} records are in {file} ({file.stat().st_size / 1e6:.1f} MB); keep it elsewhere.")
+    typer.echo(
+        f"{sum(counts.values())} records are in {file} ({fixed(file.stat().st_size / 1e6, 1)} MB); keep it elsewhere."
+    )
 
 
 def restore_command(

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 from rich.markup import escape
 
-from drystow.cli.output import JsonOption, Units, UnitsOption, console, print_json, progress_bar, table
+from drystow.cli.output import JsonOption, Units, UnitsOption, console, here, print_json, progress_bar, table
 
 if TYPE_CHECKING:
     from drystow.evidence.dryness import TrayDryness
@@ -54,7 +54,8 @@ def dryness_command(
 
 
 def _tell(title: str, trays: "tuple[TrayDryness, ...]", units: str) -> None:
-    from drystow.shown import show
+    from drystow.figures import fixed
+    from drystow.shown import between, show
 
     out = console()
     out.print(title, style="bold", markup=False)
@@ -68,20 +69,22 @@ def _tell(title: str, trays: "tuple[TrayDryness, ...]", units: str) -> None:
             escape(tray.name),
             SHOWN[tray.verdict],
             _chance(tray),
-            f"{100 * left.low:.1f} to {100 * left.high:.1f} %",
+            between(left.low, left.high, "fraction", 1),
             show(tray.target_moisture, "fraction", units),
-            f"{activity.low:.2f} to {activity.high:.2f}",
+            f"{fixed(activity.low, 2)} to {fixed(activity.high, 2)}",
             _more(*tray.more_time),
         )
     out.print(rows)
     for tray in trays:
-        out.print(f"\nTray {tray.tray}: {tray.words}", markup=False)
+        out.print(f"\nTray {tray.tray}: {here(tray.words)}", markup=False)
         for piece in tray.pieces:
             side = "for dry" if piece.pull > 0.0 else "against"
             strength = "hardly tells" if abs(piece.pull) < 0.3 else f"speaks {side}"
-            out.print(f"  Evidence: {piece.words} ({strength}, {piece.pull:+.1f}).", markup=False)
+            out.print(
+                f"  Evidence: {here(piece.words)} ({strength}, {fixed(piece.pull, 1, signed=True)}).", markup=False
+            )
         for note in tray.notes:
-            out.print(f"  Note: {note}.", markup=False)
+            out.print(f"  Note: {here(note)}.", markup=False)
 
 
 def _chance(tray: "TrayDryness") -> str:

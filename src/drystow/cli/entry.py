@@ -18,11 +18,12 @@ def main() -> None:
         sys.stdout.write(Path(__file__).with_name("help.txt").read_text(encoding="utf-8"))
         return
     from drystow.cli.app import app
+    from drystow.cli.output import problem_here
     from drystow.errors import DrystowError
 
     try:
         app()
     except DrystowError as error:
         for problem in error.problems:
-            print(f"Error: {problem}", file=sys.stderr)
+            print(f"Error: {problem_here(problem)}", file=sys.stderr)
         sys.exit(USAGE_ERROR)

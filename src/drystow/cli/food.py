@@ -4,7 +4,7 @@ from typing import Annotated, Any
 
 import typer
 
-from drystow.cli.output import JsonOption, Units, UnitsOption, console, print_json, print_remarks, table
+from drystow.cli.output import JsonOption, Units, UnitsOption, console, here, print_json, print_remarks, table
 
 app = typer.Typer(no_args_is_help=True, help="Find a food and see what it is made of.", rich_markup_mode=None)
 
@@ -120,7 +120,7 @@ def _tell(data: dict[str, Any], units: str) -> None:
     out.print(rows)
     out.print(f"\nFreeze-drying: {data['verdict']}", style="bold")
     for reason in data["reasons"]:
-        out.print(f"  {reason}")
+        out.print(f"  {here(reason)}")
     print_remarks(out, "Prepare", data["preparation"])
     print_remarks(out, "Caution", data["cautions"])
     if data["limits_c"]:
@@ -129,7 +129,7 @@ def _tell(data: dict[str, Any], units: str) -> None:
         out.print(
             f"Freezes from {show(kelvin(data['freezing_point_c']), 'temperature', units)}; keep the ice colder than"
             f" {show(kelvin(limits['collapse']), 'temperature', units)} while drying ({limits['mark']})."
-            f" {limits['basis']}"
+            f" {here(limits['basis'])}"
         )
     if data["allergens_to_confirm"]:
         out.print(f"Allergens to confirm: {', '.join(data['allergens_to_confirm'])}")

@@ -5,7 +5,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from drystow.cli.output import JsonOption, Units, UnitsOption, console, print_json, print_remarks, table
+from drystow.cli.output import JsonOption, Units, UnitsOption, console, here, print_json, print_remarks, table
 
 if TYPE_CHECKING:
     from drystow.evidence.band import Band
@@ -90,7 +90,7 @@ def _tell(title: str, result: "OutageResult", units: str) -> None:
         )  # fmt: skip
     out.print(rows)
     for one in result.trays:
-        out.print(f"{one.name}: {one.words}", markup=False)
+        out.print(f"{one.name}: {here(one.words)}", markup=False)
     again = f", {span(result.refreezing, 'time')} of it to freeze food again" if result.refreezing.high > 0.0 else ""
     out.print(f"The run ends later by {span(result.delay, 'time')}{again}.")
     print_remarks(out, "Caution", result.cautions)

@@ -3,6 +3,7 @@
 import json
 import sys
 from collections.abc import Iterable
+from contextvars import ContextVar
 from enum import StrEnum
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any
@@ -10,6 +11,9 @@ from typing import TYPE_CHECKING, Annotated, Any
 import typer
 from rich.console import Console
 from rich.table import Table
+
+from drystow.errors import DrystowError, InputError
+from drystow.said import Late, Reader, told
 
 if TYPE_CHECKING:
     from rich.progress import Progress, ProgressColumn
@@ -25,12 +29,44 @@ class Units(StrEnum):
 
 
 JsonOption = Annotated[bool, typer.Option("--json", help="Print one JSON object for programs.")]
-UnitsOption = Annotated[Units, typer.Option("--units", help="Units to print: us (°F, lb, mTorr) or si (°C, kg, Pa).")]
+_units: ContextVar[Units] = ContextVar("units", default=Units.US)
+
+
+def _read_in(units: Units) -> Units:
+    _units.set(units)
+    return units
+
+
+UnitsOption = Annotated[
+    Units,
+    typer.Option("--units", help="Units to print: us (°F, lb, mTorr) or si (°C, kg, Pa).", callback=_read_in),
+]
+
+
+def here(text: str) -> str:
+    """Return a text of the engine in the units that were asked for."""
+    return told(text, Reader(units=_units.get().value))
+
+
+def problem_here(problem: DrystowError) -> str:
+    """Return an error of the engine in the units that were asked for."""
+    if not isinstance(problem, InputError):
+        return here(str(problem))
+    return f"{problem.field}: {here(problem.message)}" if problem.field else here(problem.message)
+
+
+def _all_here(data: Any) -> Any:
+    """Return data with every text of the engine in the units that were asked for."""
+    if isinstance(data, dict):
+        return {name: _all_here(one) for name, one in data.items()}
+    if isinstance(data, list | tuple):
+        return [_all_here(one) for one in data]
+    return here(data) if isinstance(data, Late) else data
 
 
 def print_json(data: dict[str, Any]) -> None:
-    """Print one JSON object."""
-    sys.stdout.write(json.dumps(data, indent=2, ensure_ascii=False, allow_nan=False) + "\n")
+    """Print one JSON object, its sentences in the units that were asked for."""
+    sys.stdout.write(json.dumps(_all_here(data), indent=2, ensure_ascii=False, allow_nan=False) + "\n")
 
 
 def console() -> Console:
@@ -53,7 +89,7 @@ def table(title: str, *columns: str) -> Table:
 def print_remarks(out: Console, heading: str, lines: Iterable[str]) -> None:
     """Print sentences, each on a line of its own after its heading."""
     for line in lines:
-        out.print(f"{heading}: {line}", markup=False)
+        out.print(f"{heading}: {here(line)}", markup=False)
 
 
 def progress_bar(*columns: "str | ProgressColumn", hidden: bool = False) -> "Progress":
@@ -67,8 +103,6 @@ def write_whole(path: Path, content: bytes) -> None:
     """Write a file completely or not at all."""
     import os
     import tempfile
-
-    from drystow.errors import InputError
 
     if not path.parent.is_dir():
         raise InputError("output", f"there is no folder '{path.parent}'; create it first")

@@ -6,7 +6,17 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from drystow.cli.output import JsonOption, Units, UnitsOption, console, print_json, print_remarks, table, write_whole
+from drystow.cli.output import (
+    JsonOption,
+    Units,
+    UnitsOption,
+    console,
+    here,
+    print_json,
+    print_remarks,
+    table,
+    write_whole,
+)
 
 if TYPE_CHECKING:
     from drystow.reports.package_plan import PackagePlan
@@ -122,7 +132,7 @@ def _tell(plan: "PackagePlan", units: str) -> None:
     out = console()
     out.print(plan.packing.pack.title, style="bold", markup=False)
     for warning in plan.packing.warnings:
-        out.print(f"WARNING: {warning}", style="bold", markup=False)
+        out.print(f"WARNING: {here(warning)}", style="bold", markup=False)
     for line in plan_sentences(plan, units):
         out.print(line, markup=False)
     rows = table("", "Limit", ">At least", ">Likely", "Evidence")

@@ -13,6 +13,7 @@ from drystow.cli.output import (
     Units,
     UnitsOption,
     console,
+    here,
     print_json,
     print_remarks,
     progress_bar,
@@ -159,12 +160,12 @@ def _times_json(times: "Times") -> dict[str, float | None]:
 def _tell_plan(plan: "LoadPlan", units: str) -> None:
     from drystow.reports.text import duration_text, sentence
     from drystow.said import ends
-    from drystow.shown import show
+    from drystow.shown import DISPLAY, show, to_display
 
     out = console()
     out.print(plan.title, style="bold", markup=False)
     if plan.refusal is not None:
-        out.print(f"NOT AS WISHED: {sentence(plan.refusal.words)} {sentence(plan.refusal.instead)}",
+        out.print(f"NOT AS WISHED: {sentence(here(plan.refusal.words))} {sentence(here(plan.refusal.instead))}",
                   style="bold", markup=False)  # fmt: skip
     rows = table("", ">Tray", "Food", "Cut", ">Mass", ">Dry", "Likely (8 in 10)")
     for tray in plan.trays:
@@ -181,13 +182,16 @@ def _tell_plan(plan: "LoadPlan", units: str) -> None:
         f"\n8 runs in 10 are dry after {_hours(plan.end.p80)} (wished: {duration_text(plan.wished)})."
         f" {show(plan.mass, 'mass', units)} of food, {show(plan.water, 'mass', units)} of ice for a trap that takes"
         f" {show(plan.capacity, 'mass', units)}. Electricity {show(plan.energy, 'energy', units)},"
-        f" {plan.energy_per_mass / 3.6e6:.1f} kWh per kg of fresh food."
+        f" {show(plan.energy_per_mass / to_display(1.0, 'mass', units), 'energy', units)} per"
+        f" {DISPLAY['mass'][units][0]} of fresh food."
     )
     for left in plan.left:
-        out.print(f"Left over, {show(left.mass, 'mass', units)} of {left.name}: {sentence(left.words)}", markup=False)
-    print_remarks(out, "Else", (sentence(cost.words) for cost in plan.costs))
-    print_remarks(out, "Caution", map(sentence, plan.cautions))
-    print_remarks(out, "Note", map(sentence, plan.notes))
+        out.print(
+            f"Left over, {show(left.mass, 'mass', units)} of {left.name}: {sentence(here(left.words))}", markup=False
+        )
+    print_remarks(out, "Else", (sentence(here(cost.words)) for cost in plan.costs))
+    print_remarks(out, "Caution", map(sentence, map(here, plan.cautions)))
+    print_remarks(out, "Note", map(sentence, map(here, plan.notes)))
 
 
 def _hours(seconds: float) -> str:
@@ -263,6 +267,6 @@ def _tell_program(found: "ShelfProgram", units: str) -> None:
             f"{percent(one.kept)} of the runs",
         )  # fmt: skip
     out.print(rows)
-    out.print(f"\nSaved: {found.time_saved / 3600:.1f} h, {found.energy_saved / 3.6e6:.1f} kWh.")
-    print_remarks(out, "Why not warmer", (sentence(stop.words) for stop in found.stops))
-    print_remarks(out, "Note", map(sentence, found.notes))
+    out.print(f"\nSaved: {show(found.time_saved, 'time')}, {show(found.energy_saved, 'energy')}.")
+    print_remarks(out, "Why not warmer", (sentence(here(stop.words)) for stop in found.stops))
+    print_remarks(out, "Note", map(sentence, map(here, found.notes)))

@@ -11,6 +11,7 @@ from drystow.cli.output import (
     Units,
     UnitsOption,
     console,
+    here,
     print_json,
     print_remarks,
     progress_bar,
@@ -59,6 +60,7 @@ def schedule_command(
 
 
 def _tell(made: "Schedule", shopping: "Shopping", units: str) -> None:
+    from drystow.figures import fixed
     from drystow.shown import percent, show
 
     out = console()
@@ -66,19 +68,21 @@ def _tell(made: "Schedule", shopping: "Shopping", units: str) -> None:
     for batch in made.batches:
         foods = ", ".join(f"{lot.trays} × {lot.name}{_beside(lot)}" for lot in batch.lots)
         times = [f"{moment:%a %b %d %H:%M}" for moment in (batch.start, batch.dry, batch.end)]
-        fixed = " (fixed)" if batch.fixed else ""
-        rows.add_row(*times, batch.dryer, f"{batch.trays}/{batch.places}", foods + fixed)
+        settled = " (fixed)" if batch.fixed else ""
+        rows.add_row(*times, batch.dryer, f"{batch.trays}/{batch.places}", foods + settled)
     out.print(rows)
     out.print()
     out.print(
-        f"Value saved: {made.saved_value:.2f} of {made.total_value:.2f}; no plan saves more than {made.bound:.2f}"
+        f"Value saved: {fixed(made.saved_value, 2)} of {fixed(made.total_value, 2)};"
+        f" no plan saves more than {fixed(made.bound, 2)}"
         f" (gap {percent(made.gap, 1)}).",
         markup=False,
     )
-    simple = ", ".join(f"{name} {value:.2f}" for name, value in made.compared.items())
-    out.print(f"Simple rules would save: {simple}. Electricity: {made.cost:.2f}.", markup=False)
+    cost = fixed(made.cost, 2) if made.cost else "not counted: no tariff set"
+    simple = ", ".join(f"{name} {fixed(value, 2)}" for name, value in made.compared.items())
+    out.print(f"Simple rules would save: {simple}. Electricity: {cost}.", markup=False)
     for one in made.left_out:
-        out.print(f"Left out, {show(one.mass, 'mass', units)}: {one.reason}.", markup=False)
+        out.print(f"Left out, {show(one.mass, 'mass', units)}: {here(one.reason)}.", markup=False)
     if shopping.wanted:
         out.print("To buy: " + ", ".join(f"{one.count} × {one.name}" for one in shopping.wanted), markup=False)
     print_remarks(out, "Caution", made.cautions)

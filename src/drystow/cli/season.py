@@ -51,6 +51,7 @@ def season_command(
 
 
 def _tell(answer: "Answer", units: str) -> None:
+    from drystow.figures import fixed
     from drystow.shown import percent, show, to_display
 
     out = console()
@@ -72,13 +73,13 @@ def _tell(answer: "Answer", units: str) -> None:
             one.name,
             f"{one.enough} of {answer.seasons}",
             *(
-                " – ".join(f"{to_display(value, 'mass', units):.0f}" for value in (part.low, part.middle, part.high))
+                " – ".join(fixed(to_display(value, "mass", units), 0) for value in (part.low, part.middle, part.high))
                 for part in (one.dried, one.lost)
             ),
             f"{percent(one.share.middle)}, at most {percent(one.share.high)}",
-            f"{one.batches.middle:.0f}",
-            f"{one.energy.middle / 3.6e6:.0f}",
-            f"{one.cost.middle:.0f}",
+            fixed(one.batches.middle, 0),
+            fixed(one.energy.middle / 3.6e6, 0),
+            fixed(one.cost.middle, 0),
             percent(one.freezer.middle),
         )
     out.print(rows)
@@ -110,10 +111,11 @@ def _lines(one: "ChoiceAnswer", answer: "Answer", units: str) -> list[str]:
 
 
 def _pays(pay: "Pay", first: str, units: str) -> list[str]:
+    from drystow.figures import fixed
     from drystow.shown import show
 
     if pay.price is None or pay.value is None or pay.prices is None:
-        return [f"Nothing more is dried than with '{first}'; it costs {pay.cost.mean:.0f} more a year."]
+        return [f"Nothing more is dried than with '{first}'; it costs {fixed(pay.cost.mean, 0)} more a year."]
     more = show(pay.more.mean, "mass", units)
     lines = [
         f"Dries {more} more a year than '{first}' at {_per(pay.price, units)} ({_from_to(pay.prices, units)}).",
@@ -121,15 +123,16 @@ def _pays(pay: "Pay", first: str, units: str) -> list[str]:
     ]
     if pay.years is None:
         return [*lines, "It is never paid back."]
-    after = f"Paid back after {pay.years:.1f} years"
+    after = f"Paid back after {fixed(pay.years, 1)} years"
     return [*lines, f"{after}: it pays." if pay.pays else f"{after}, longer than it lasts: it does not pay."]
 
 
 def _per(price: float, units: str) -> str:
     """Return a price for a kilogram, or for a pound."""
+    from drystow.figures import fixed
     from drystow.shown import to_display
 
-    return f"{price / to_display(1.0, 'mass', units):.2f} a {'lb' if units == 'us' else 'kg'}"
+    return f"{fixed(price / to_display(1.0, 'mass', units), 2)} a {'lb' if units == 'us' else 'kg'}"
 
 
 def _from_to(prices: "Range", units: str) -> str:

@@ -7,7 +7,17 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 from rich.markup import escape
 
-from drystow.cli.output import JsonOption, Units, UnitsOption, console, print_json, progress_bar, table, write_whole
+from drystow.cli.output import (
+    JsonOption,
+    Units,
+    UnitsOption,
+    console,
+    here,
+    print_json,
+    progress_bar,
+    table,
+    write_whole,
+)
 
 if TYPE_CHECKING:
     from drystow.machine.ensemble import Spread
@@ -94,12 +104,12 @@ def _tell(result: "LoadResult", spread: "Spread | None", units: str) -> None:
     for sentence in _certainty(spread):
         out.print(f"How sure: {sentence}")
     for note in result.notes:
-        out.print(f"Note: {note}.", markup=False)
+        out.print(f"Note: {here(note)}.", markup=False)
     seen: set[str] = set()
     for number, tray in enumerate(result.trays, start=1):
         for note in tray.notes:
             if note not in seen:
-                out.print(f"Note, tray {number}: {note.rstrip('.')}.", markup=False)
+                out.print(f"Note, tray {number}: {here(note).rstrip('.')}.", markup=False)
             seen.add(note)
 
 

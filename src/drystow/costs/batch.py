@@ -80,8 +80,8 @@ def batch_cost(
     shop_price: of the same dried food in a shop, per kilogram of dried food [currency/kg]
     """
     check_range("energy", energy, 0, 1e12, "J", hint=say("1 kWh is 3600000 J"))
-    check_range("dry_mass", dry_mass, 0, 1e5, "kg", above=True)
-    check_range("water_removed", water_removed, 0, 1e6, "kg", above=True)
+    check_range("dry_mass", dry_mass, 0, 1e5, "mass", above=True)
+    check_range("water_removed", water_removed, 0, 1e6, "mass", above=True)
     check_range("servings", servings, 0, 1e6, "", above=True)
     if shop_price is not None:
         check_range("shop_price", shop_price, 0, 1e6, "", hint=say("a price per kilogram of dried food"))

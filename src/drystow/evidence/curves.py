@@ -13,6 +13,7 @@ from drystow.machine.draws import REFRIGERATION_SPREAD, column
 from drystow.machine.run import drying_program
 from drystow.numerics import Array
 from drystow.said import say
+from drystow.shown import between, quantity
 
 SUBLIMATION = 2.84e6  # heat that a kilogram of vapour took up in the food [J/kg]; murphy2005
 MEMORY = 8 * 3600.0  # over which the model's error of a curve keeps its sign [s]; drystow-default
@@ -123,11 +124,10 @@ def pressure_words(rows: tuple[PressureReading, ...]) -> str:
     """
     first, last = rows[0], rows[-1]
     if len(rows) == 1:
-        return say("the pressure in the chamber was {pressure:.0f} Pa", pressure=last.pressure)
+        return say("the pressure in the chamber was {pressure}", pressure=quantity(last.pressure, "pressure", 0))
     return say(
-        "the pressure in the chamber went from {first:.0f} to {last:.0f} Pa in {hours:.1f} h",
-        first=first.pressure,
-        last=last.pressure,
+        "the pressure in the chamber went from {span} in {hours:.1f} h",
+        span=between(first.pressure, last.pressure, "pressure", 0),
         hours=(last.time - first.time) / HOUR,
     )
 

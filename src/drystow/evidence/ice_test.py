@@ -9,8 +9,9 @@ from drystow.errors import InputError, check_range
 from drystow.evidence.band import NINE_IN_TEN, Band
 from drystow.evidence.machine_tests import MachineFinding, around, spread_words
 from drystow.machine.profile import Dryer
-from drystow.properties.water import ice_temperature, sublimation_heat
+from drystow.properties.water import TRIPLE_POINT_PRESSURE, ice_temperature, sublimation_heat
 from drystow.said import listed, say
+from drystow.shown import quantity
 
 SHELF_ERROR, PRESSURE_ERROR, AREA_ERROR, TIME_ERROR, ABOVE_ERROR = 1.5, 0.1, 0.03, 300.0, 0.3
 """Standard deviations: shelf [K], pressure and area (relative) [-], time to warm up [s], heat from above [-].
@@ -77,9 +78,21 @@ def ice_test(trays: Sequence[IceTray], duration: float, shelf: float, pressure: 
     dryer: the machine, with the numbers used so far
     """
     check_range("hours", duration / 3600.0, 0.5, 72.0, "h")
-    check_range("pressure", pressure, 1.0, 500.0, "Pa", say("ice melts above 611 Pa, and no dryer works up there"))
+    check_range(
+        "pressure",
+        pressure,
+        1.0,
+        500.0,
+        "Pa",
+        say(
+            "ice melts above {pressure}, and no dryer works up there",
+            pressure=quantity(TRIPLE_POINT_PRESSURE, "pressure", 0),
+        ),
+    )
     surface = float(ice_temperature(pressure))
-    check_range("shelf", shelf, surface + 5.0, 340.0, "K", say("the shelf must be well above the ice's temperature"))
+    check_range(
+        "shelf", shelf, surface + 5.0, 340.0, "temperature", say("the shelf must be well above the ice's temperature")
+    )
     if not trays:
         raise InputError("trays", say("weigh at least one tray of ice"))
     values = {f"tray {tray.position}": _one(tray, duration, shelf, pressure, dryer.above) for tray in trays}
@@ -96,14 +109,14 @@ def ice_test(trays: Sequence[IceTray], duration: float, shelf: float, pressure: 
         values,
         verdict,
         say(
-            "Heat gets from shelf to tray with {measured}; the number used so far says {expected:.1f}.",
-            measured=spread_words(values["mean"], say("{value:.1f} W/m²K", value=mean)),
-            expected=expected,
+            "Heat gets from shelf to tray with {measured}; the number used so far says {expected}.",
+            measured=spread_words(values["mean"], quantity(mean, "heat transfer")),
+            expected=quantity(expected, "heat transfer"),
         ),
         to_do,
         {"contact_constant": dryer.contact_constant * factor, "contact_gas": dryer.contact_gas * factor},
         (
-            say("The ice was at {ice:.0f} °C, its temperature at this pressure.", ice=surface - 273.15),
+            say("The ice was at {ice}, its temperature at this pressure.", ice=quantity(surface, "temperature")),
             say("Heat from the shelf above counts with the machine's own number, which is not measured here."),
         ),
         ("ice-sublimation-test", "murphy2005", "drystow-default"),

@@ -10,6 +10,7 @@ from drystow.evidence.machine_tests import MachineFinding, spread_words
 from drystow.numerics import Array
 from drystow.properties.water import ice_vapour_pressure
 from drystow.said import say
+from drystow.shown import between, quantity
 
 LEAK_REFERENCE = 2e-3
 """Leak of a clean, dry, empty dryer that is still accepted [Pa m3/s]. Source: leak-reference."""
@@ -43,7 +44,7 @@ def leak_test(
     Source: vacuum-formulas, Q = V dp/dt; rate-of-rise, a straight line is a leak and a curve that levels off vapour.
     """
     at, seen = _checked(times, pressures)
-    check_range("volume", volume, 1e-4, 100.0, "m3")
+    check_range("volume", volume, 1e-4, 100.0, "large volume")
     few = len(at) < LEAST_READINGS
     if few:
         total = volume * (seen[-1] - seen[0]) / (at[-1] - at[0])
@@ -53,7 +54,12 @@ def leak_test(
     else:
         leak, vapour, level = _fitted(at, seen, volume, resolution)
     verdict = _verdict(leak)
-    notes = [say("A clean, dry, empty machine counts as tight up to 0.02 mbar·L/s; no limit for kitchens is known.")]
+    notes = [
+        say(
+            "A clean, dry, empty machine counts as tight up to {limit}; no limit for kitchens is known.",
+            limit=quantity(LEAK_REFERENCE, "leak"),
+        )
+    ]
     if few:
         notes.append(
             say(
@@ -64,7 +70,12 @@ def leak_test(
         )
     if ice is not None:
         pressure = float(ice_vapour_pressure(ice))
-        notes.append(say("Ice in the chamber fills it up to about {pressure:.0f} Pa of vapour.", pressure=pressure))
+        notes.append(
+            say(
+                "Ice in the chamber fills it with vapour up to about {pressure}.",
+                pressure=quantity(pressure, "pressure", 0),
+            )
+        )
     return MachineFinding(
         "leak",
         {"leak": leak, "vapour": vapour} | ({} if level is None else {"level": level}),
@@ -84,7 +95,10 @@ def _checked(times: Sequence[float] | Array, pressures: Sequence[float] | Array)
     if np.any(np.diff(at) <= 0.0):
         raise InputError("readings", say("the times must rise from one reading to the next"))
     if np.any(seen < 0.0) or np.any(seen > 2e5):
-        raise InputError("readings", say("a pressure lies outside 0 to 200000 Pa; is it in mbar or mTorr?"))
+        raise InputError(
+            "readings",
+            say("a pressure lies outside {allowed}; is it in mbar or mTorr?", allowed=between(0.0, 2e5, "pressure", 0)),
+        )
     return at, seen
 
 
@@ -131,7 +145,7 @@ def _verdict(leak: Band) -> str:
 
 
 def _words(leak: Band, vapour: Band) -> str:
-    value = say("{value:.3g} mbar·L/s", value=leak.middle / MBAR_L)
+    value = quantity(leak.middle, "leak")
     if vapour.middle > 2.0 * leak.middle:
         return say(
             "Air leaks in with {leak}. Most of the rise at the beginning was water vapour, not a leak.",

@@ -28,6 +28,7 @@ from drystow.machine.load import Load
 from drystow.machine.loadfile import parse_load
 from drystow.machine.profile import Dryer
 from drystow.said import Said, say
+from drystow.shown import between, quantity
 
 TAUGHT = 0.9  # standard deviation, of an untaught one, below which a number is told [-]; drystow-default
 MEMBERS = 80
@@ -179,10 +180,9 @@ def _machine(cause: str, mean: float, width: float, count: int) -> Said:
 def _shelf(mean: float, width: float, count: int) -> Said:
     middle, low, high = (SHELF_ERROR * (mean + side * width) for side in (0.0, -NINE_IN_TEN, NINE_IN_TEN))
     return say(
-        "Shelves against their thermometer: {middle:+.1f} °C ({low:+.1f} to {high:+.1f} °C), {batches}.",
-        middle=middle,
-        low=low,
-        high=high,
+        "Shelves against their thermometer: {middle} ({span}), {batches}.",
+        middle=quantity(middle, "temperature difference", 1, signed=True),
+        span=between(low, high, "temperature difference", 1, signed=True),
         batches=_batches(count),
     )
 

@@ -51,7 +51,7 @@ def survive(
     """
     check_range("start", outage.start, 0, 30 * 86400.0, "s", say("count it from when the vacuum was on"))
     check_range("duration", outage.duration, 0, LONGEST, "s")
-    check_range("room", outage.room, ZERO_CELSIUS - 20, ZERO_CELSIUS + 50, "K")
+    check_range("room", outage.room, ZERO_CELSIUS - 20, ZERO_CELSIUS + 50, "temperature")
     if load.pressure is not None:
         raise InputError("dryer", say("a load whose pressure is held has no machine that can warm up; name a profile"))
     runs = simulate_members(load, load_draws(load, members, seed, known=known), looks=(outage.start,))

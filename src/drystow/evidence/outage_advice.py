@@ -5,6 +5,7 @@ from collections.abc import Sequence
 from drystow.evidence.outage_result import Outage, TrayOutage
 from drystow.foods.model import Food
 from drystow.said import say
+from drystow.shown import REFRIGERATOR
 
 COLD = 277.15
 """Food no warmer than this counts as kept cold, 4 °C (40 °F) [K]. Source: power-outage-chart."""
@@ -98,24 +99,28 @@ def advise(
     if warm > limit and not had_ice:
         return "discard", say(
             "Most likely no ice was left in it, but it may still have been moist enough for germs, and was above "
-            "4 °C (40 °F) for longer than the {hours:.0f} h that are allowed. Keep it only if the scale shows that it "
+            "{cold} for longer than the {hours:.0f} h that are allowed. Keep it only if the scale shows that it "
             "was dry when the power went.",
+            cold=REFRIGERATOR,
             hours=limit / 3600.0,
         )
     if not had_ice:
         return "go_on", say(
-            "Most likely no ice was left in it, and it was not above 4 °C (40 °F) for longer than allowed. Dry on at "
-            "once, without a pause in between."
+            "Most likely no ice was left in it, and it was not above {cold} for longer than allowed. Dry on at "
+            "once, without a pause in between.",
+            cold=REFRIGERATOR,
         )
     if warm > limit:
         if surely_warm > limit:
             return "discard", say(
-                "Its wet part was above 4 °C (40 °F) for longer than the {hours:.0f} h that are allowed for it.",
+                "Its wet part was above {cold} for longer than the {hours:.0f} h that are allowed for it.",
+                cold=REFRIGERATOR,
                 hours=limit / 3600.0,
             )
         return "discard", say(
-            "Its wet part may have been above 4 °C (40 °F) for longer than the {hours:.0f} h that are "
-            "allowed for it. Keep it only if a thermometer in the thickest piece shows 4 °C or less.",
+            "Its wet part may have been above {cold} for longer than the {hours:.0f} h that are "
+            "allowed for it. Keep it only if a thermometer in the thickest piece shows {cold} or less.",
+            cold=REFRIGERATOR,
             hours=limit / 3600.0,
         )
     if melted <= UNTOUCHED and warm <= 0.0:
@@ -142,8 +147,9 @@ def advise(
         )
     if warm <= 0.0:
         return "refreeze", say(
-            "It may have thawed but stayed at 4 °C (40 °F) or below, so it may be frozen again before it is dried on; "
-            "it will be softer and dry slower."
+            "It may have thawed but stayed at {cold} or below, so it may be frozen again before it is dried on; "
+            "it will be softer and dry slower.",
+            cold=REFRIGERATOR,
         )
     if food.food_class == "fruit":
         return "refreeze", say(
@@ -151,8 +157,9 @@ def advise(
             "softer and dry slower."
         )
     return "cook", say(
-        "It may have thawed and was above 4 °C (40 °F) for a while: cook or heat it through and eat it now, do not dry "
-        "it on as it is."
+        "It may have thawed and was above {cold} for a while: cook or heat it through and eat it now, do not dry "
+        "it on as it is.",
+        cold=REFRIGERATOR,
     )
 
 

@@ -6,6 +6,7 @@ from drystow.evidence.band import Band
 from drystow.evidence.machine_tests import MachineFinding, around, spread_words
 from drystow.machine.profile import Dryer
 from drystow.said import say
+from drystow.shown import quantity
 
 METER_ERROR, SWING = 0.02, 0.03
 """Relative standard deviations of a plug-in meter and of the draw itself [-]. Source: drystow-default."""
@@ -30,7 +31,7 @@ def power_test(idle: float, cooling: float, running: float, trap: float, dryer: 
     check_range("idle", idle, 0.0, 1e4, "W")
     check_range("cooling", cooling, 0.0, 1e5, "W")
     check_range("running", running, 0.0, 1e5, "W")
-    check_range("trap", trap, ZERO_CELSIUS - 100.0, ZERO_CELSIUS + 30.0, "K")
+    check_range("trap", trap, ZERO_CELSIUS - 100.0, ZERO_CELSIUS + 30.0, "temperature")
     if not idle < cooling < running:
         raise InputError(
             "cooling", say("each reading must be higher than the one before: idle, with cooling, with the pump as well")
@@ -86,8 +87,8 @@ def power_test(idle: float, cooling: float, running: float, trap: float, dryer: 
         {"compressor_power": compressor.middle, "pump_power": pump.middle},
         (
             say(
-                "The refrigerator's draw is given for a trap at {reference:.0f} °C, where the machine's number counts.",
-                reference=dryer.refrigeration_reference - ZERO_CELSIUS,
+                "The refrigerator's draw is given for a trap at {reference}, where the machine's number counts.",
+                reference=quantity(dryer.refrigeration_reference, "temperature"),
             ),
         ),
         ("drystow-default",),

@@ -15,7 +15,7 @@ from drystow.evidence.weighings import Signal
 from drystow.machine.draws import SHELF_ERROR, column
 from drystow.numerics import Array
 from drystow.said import say
-from drystow.shown import both
+from drystow.shown import quantity
 
 THICKEST = 0.3  # chance that the probe went into one of the thickest pieces, beyond luck [-]; common practice
 DEPTHS = ((0.5, 0.3), (0.8, 0.4), (1.0, 0.3))
@@ -101,7 +101,7 @@ def probe_words(row: ProbeReading) -> str:
 
     row: the last reading
     """
-    numbers = {"product": both(row.product, "temperature"), "shelf": both(row.shelf, "temperature")}
+    numbers = {"product": quantity(row.product, "temperature"), "shelf": quantity(row.shelf, "temperature")}
     close = abs(row.shelf - row.product) <= AT_THE_SHELF
     if row.product < COLD and close:
         return say("the probe shows {product}, as cold as the shelf: it tells little", **numbers)

@@ -13,6 +13,7 @@ from drystow.evidence.machine_tests import MachineFinding, around, spread_words
 from drystow.machine.profile import Dryer
 from drystow.numerics import Array
 from drystow.said import say
+from drystow.shown import quantity
 
 LEAST_READINGS = 4
 """Speed, ultimate pressure and how well they fit need so many. Source: definition, two unknowns and some to spare."""
@@ -48,7 +49,7 @@ def pump_test(
     Source: vacuum-formulas, t = (V/S) ln(p_start/p) with the pump's end pressure taken off.
     """
     at, seen = np.asarray(times, dtype=float), np.asarray(pressures, dtype=float)
-    check_range("volume", volume, 1e-4, 100.0, "m3")
+    check_range("volume", volume, 1e-4, 100.0, "large volume")
     _check(at, seen, start)
     speed_of, end, cover = _fitted(at, seen, start)
     speed = speed_of * volume
@@ -110,9 +111,9 @@ def _fitted(at: Array, seen: Array, start: float) -> tuple[float, float, Array]:
 def _judged(values: dict[str, Band], dryer: Dryer, from_leak: float | None) -> tuple[str, str, tuple[str, ...]]:
     speed, end = values["speed"], values["end"]
     words = say(
-        "The pump empties the chamber with {speed} and ends at {end:.0f} Pa.",
-        speed=spread_words(speed, say("{value:.1f} m³/h", value=speed.middle * 3600.0)),
-        end=end.middle,
+        "The pump empties the chamber with {speed} and ends at {end}.",
+        speed=spread_words(speed, quantity(speed.middle, "pumping speed")),
+        end=quantity(end.middle, "pressure", 0),
     )
     slow = speed.high < SLOW * dryer.pump_speed
     usual = dryer.ultimate_pressure + dryer.leak / dryer.pump_speed

@@ -12,7 +12,7 @@ from drystow.evidence.weighings import Signal
 from drystow.numerics import Array
 from drystow.properties.water import TRIPLE_POINT_PRESSURE, ice_temperature
 from drystow.said import say
-from drystow.shown import both
+from drystow.shown import between, quantity
 
 MODEL = 0.25  # relative error of the vapour that comes [-]; drystow-default
 MEMORY = 4 * 3600.0  # over which it keeps its sign [s]; drystow-default
@@ -75,7 +75,10 @@ def manometric_temperature(pressure: float) -> float:
     243.15
     """
     if not 1e-3 <= pressure <= TRIPLE_POINT_PRESSURE:
-        raise InputError("pressure", say("no ice has a vapour pressure of {pressure:g} Pa", pressure=pressure))
+        raise InputError(
+            "pressure",
+            say("no ice has a vapour pressure of {pressure}", pressure=quantity(pressure, "pressure", short=True)),
+        )
     return float(ice_temperature(pressure))
 
 
@@ -84,19 +87,17 @@ def rise_words(row: PressureRise) -> str:
 
     row: what was seen
     """
-    numbers = {"before": row.before, "after": row.after, "seconds": row.duration}
+    numbers = {"span": between(row.before, row.after, "pressure", 0), "seconds": row.duration}
     if row.after - row.before < SHARP_RISE:
         return say(
-            "with the trap shut off the pressure hardly rose in {seconds:.0f} s, {before:.0f} to {after:.0f} Pa",
+            "with the trap shut off the pressure hardly rose in {seconds:.0f} s, {span}",
             **numbers,
         )
     if row.after >= TRIPLE_POINT_PRESSURE:
-        return say(
-            "with the trap shut off the pressure rose from {before:.0f} to {after:.0f} Pa in {seconds:.0f} s", **numbers
-        )
+        return say("with the trap shut off the pressure rose from {span} in {seconds:.0f} s", **numbers)
     return say(
-        "with the trap shut off the pressure rose from {before:.0f} to {after:.0f} Pa in {seconds:.0f} s; over ice it"
+        "with the trap shut off the pressure rose from {span} in {seconds:.0f} s; over ice it"
         " would stop there at {ice}",
-        ice=both(manometric_temperature(row.after), "temperature"),
+        ice=quantity(manometric_temperature(row.after), "temperature"),
         **numbers,
     )

@@ -45,13 +45,13 @@ def check_signals(evidence: Evidence) -> None:
     evidence: what was seen
     """
     for probe in evidence.probes:
-        check_range("product", probe.product, 150.0, 450.0, "K", CELSIUS_HINT)
-        check_range("shelf", probe.shelf, 150.0, 450.0, "K", CELSIUS_HINT)
+        check_range("product", probe.product, 150.0, 450.0, "temperature", CELSIUS_HINT)
+        check_range("shelf", probe.shelf, 150.0, 450.0, "temperature", CELSIUS_HINT)
     for rise in evidence.rises:
         check_range("duration", rise.duration, 0.0, 3600.0, "s", above=True)
-        check_range("before", rise.before, 0.0, 2000.0, "Pa", MBAR_HINT)
-        check_range("after", rise.after, 0.0, 2000.0, "Pa", MBAR_HINT)
+        check_range("before", rise.before, 0.0, 2000.0, "pressure", MBAR_HINT)
+        check_range("after", rise.after, 0.0, 2000.0, "pressure", MBAR_HINT)
     for reading in evidence.pressures:
-        check_range("pressure", reading.pressure, 0.0, 2e5, "Pa", MBAR_HINT)
+        check_range("pressure", reading.pressure, 0.0, 2e5, "pressure", MBAR_HINT)
     for power in evidence.powers:
         check_range("power", power.power, 0.0, 1e6, "W")

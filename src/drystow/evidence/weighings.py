@@ -22,6 +22,7 @@ from drystow.evidence.observed import Weighed, seen_at
 from drystow.evidence.scatter import misfit_and_density, near, together
 from drystow.numerics import Array
 from drystow.said import say
+from drystow.shown import quantity
 
 MODEL_SHARE = 0.25  # of the water still inside: error of the model [-]; drystow-default
 MODEL_TIME = 4 * 3600.0  # over which that error keeps its sign [s]; drystow-default
@@ -192,20 +193,23 @@ def weighing_words(rows: list[Weighed]) -> str:
     """
     last = rows[-1]
     if len(rows) == 1:
-        return say("weighed once, {net:.0f} g without the tray", net=1000.0 * (last.gross - last.tare))
+        return say("weighed once, {net} without the tray", net=quantity(last.gross - last.tare, "small mass"))
     earlier = [row for row in rows[:-1] if last.time - row.time >= AN_HOUR] or rows[:1]
     before = earlier[-1]
-    lost = 1000.0 * ((before.gross - before.tare) - (last.gross - last.tare))
+    lost = (before.gross - before.tare) - (last.gross - last.tare)
     hours = (last.time - before.time) / 3600.0
-    if abs(lost) < 0.5 * 1000.0 * max(last.resolution, before.resolution):
+    if abs(lost) < 0.5 * max(last.resolution, before.resolution):
         return say("{count} weighings; no change in the last {hours:.1f} h", count=len(rows), hours=hours)
     if lost < 0.0:
         return say(
-            "{count} weighings; gained {grams:.1f} g in the last {hours:.1f} h",
+            "{count} weighings; gained {mass} in the last {hours:.1f} h",
             count=len(rows),
-            grams=-lost,
+            mass=quantity(-lost, "fine mass"),
             hours=hours,
         )
     return say(
-        "{count} weighings; lost {grams:.1f} g in the last {hours:.1f} h", count=len(rows), grams=lost, hours=hours
+        "{count} weighings; lost {mass} in the last {hours:.1f} h",
+        count=len(rows),
+        mass=quantity(lost, "fine mass"),
+        hours=hours,
     )

@@ -8,6 +8,7 @@ from drystow.evidence.courses import View
 from drystow.evidence.observed import Weighed
 from drystow.evidence.weighings import TARE_ERROR, UPTAKE, weighings_of
 from drystow.said import say
+from drystow.shown import quantity
 
 GAIN = 3.0  # standard deviations of scale and uptake beyond which a gain is no chance; definition of three sigma
 HOUR = 3600.0
@@ -151,28 +152,28 @@ def contradiction_words(view: View) -> str:
     if pair is not None:
         before, after = pair
         return say(
-            "This does not fit together: the tray weighs {grams:.1f} g more than {hours:.1f} h before, more than"
+            "This does not fit together: the tray weighs {mass} more than {hours:.1f} h before, more than"
             " food takes up in room air. Likely: another tray, a wrong tare, or the scale was moved or not zeroed."
             " Check and weigh again.",
-            grams=1000.0 * (_net(after) - _net(before)),
+            mass=quantity(_net(after) - _net(before), "fine mass"),
             hours=(after.time - before.time) / HOUR,
         )
     if rows:
         mass, solids = sum(view.load.items[number].mass for number in view.items), _solids(view)
         if _net(rows[-1]) > mass + GAIN * (TARE_ERROR + rows[-1].resolution):
             return say(
-                "This does not fit together: the food weighs {net:.0f} g, more than the {fresh:.0f} g that went in."
+                "This does not fit together: the food weighs {net}, more than the {fresh} that went in."
                 " Likely: another tray or a wrong tare. Check and weigh again.",
-                net=1000.0 * _net(rows[-1]),
-                fresh=1000.0 * mass,
+                net=quantity(_net(rows[-1]), "small mass"),
+                fresh=quantity(mass, "small mass"),
             )
         if _net(rows[-1]) < solids:
             return say(
-                "This does not fit together: the food weighs {net:.0f} g, less than the {solids:.0f} g that such food"
+                "This does not fit together: the food weighs {net}, less than the {solids} that such food"
                 " holds without any water. Likely: a wrong tare, another tray, or food that was taken or lost."
                 " Check and weigh again.",
-                net=1000.0 * _net(rows[-1]),
-                solids=1000.0 * solids,
+                net=quantity(_net(rows[-1]), "small mass"),
+                solids=quantity(solids, "small mass"),
             )
     return say(
         "This does not fit together: what was seen lies outside every course that this load can take. Likely: another"

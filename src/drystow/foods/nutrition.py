@@ -96,7 +96,7 @@ def per_serving(nutrients: dict[str, float], serving: float) -> dict[str, float]
     nutrients: per 100 g, keyed like ``protein_g``
     serving: mass of the serving [kg]
     """
-    check_range("serving", serving, 0, 100, "kg", say("write the mass of one serving"), above=True)
+    check_range("serving", serving, 0, 100, "mass", say("write the mass of one serving"), above=True)
     return {key: value * serving / 0.1 for key, value in nutrients.items()}
 
 
@@ -208,7 +208,7 @@ def us_servings(package: float, serving: float) -> str:
     >>> us_servings(0.1, 0.03), us_servings(0.09, 0.03), us_servings(0.28, 0.03)
     ('about 3.5', '3', 'about 9')
     """
-    check_range("serving", serving, 0, package, "kg", say("a serving is at most the package"), above=True)
+    check_range("serving", serving, 0, package, "mass", say("a serving is at most the package"), above=True)
     count = package / serving
     rounded = nearest_step(count, 0.5) if 2 <= count <= 5 else max(1.0, nearest_step(count, 1))
     return f"{rounded:g}" if abs(count - rounded) < 1e-6 else say("about {count:g}", count=rounded)

@@ -61,7 +61,7 @@ def from_label(
     written = {"protein": protein, "fat": fat, "carbohydrate": carbohydrate, "fibre": fibre, "sugars": sugars}
     written |= {"sodium": sodium, "alcohol": alcohol}
     for name, value in written.items():
-        check_range(name, value, 0, amount, "kg", say("more than the serving itself; are both in the same unit?"))
+        check_range(name, value, 0, amount, "mass", say("more than the serving itself; are both in the same unit?"))
     share = {name: value / amount for name, value in written.items()}
     slack = rounding / amount
     if fibre_in_carbohydrate:

@@ -9,6 +9,7 @@ from drystow.foods.marks import in_order, worst_raw
 from drystow.foods.model import PARTS, Composition, Food
 from drystow.foods.own import slug
 from drystow.said import say
+from drystow.shown import quantity
 
 DOMINANT = 0.7
 """Share of the mass that makes a recipe a food of that class and not a dish [-]. Source: food-classes."""
@@ -59,7 +60,9 @@ def _mass_after(recipe: Recipe, before: float, water: float) -> float:
         raise InputError("yield", say("give the mass after cooking or the yield, not both"))
     after = before
     if recipe.final_mass is not None:
-        check_range("final_mass", recipe.final_mass, 0, 10 * before, "kg", say("weigh what is in the pot"), above=True)
+        check_range(
+            "final_mass", recipe.final_mass, 0, 10 * before, "mass", say("weigh what is in the pot"), above=True
+        )
         after = recipe.final_mass
     elif recipe.yield_fraction is not None:
         check_range("yield", recipe.yield_fraction, 0, 10, "", say("0.8 means that 800 g are left of 1 kg"), above=True)
@@ -69,11 +72,11 @@ def _mass_after(recipe: Recipe, before: float, water: float) -> float:
         raise InputError(
             field,
             say(
-                "{lost:.3f} kg are lost in cooking but the ingredients hold only {water:.3f} kg of water; "
-                "at least {least:.3f} kg must be left",
-                lost=before - after,
-                water=water,
-                least=before - water,
+                "{lost} are lost in cooking but the ingredients hold only {water} of water; "
+                "at least {least} must be left",
+                lost=quantity(before - after, "mass"),
+                water=quantity(water, "mass"),
+                least=quantity(before - water, "mass"),
             ),
         )
     return after

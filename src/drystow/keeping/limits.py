@@ -18,6 +18,7 @@ from drystow.packing.plan import PackPlan
 from drystow.packing.seasons import DAY, YEAR, mean_temperature
 from drystow.properties.sorption import gab_moisture, water_activity_at
 from drystow.said import say
+from drystow.shown import between, quantity
 
 NO_STUDY = say("planning estimate, no storage study behind it")
 CARRIED_OVER = say("planning estimate, carried over from a storage study of potato, apple and carrot (24 months)")
@@ -99,8 +100,10 @@ def colour(plan: PackPlan) -> Limit | None:
     )
     studied = _studied(food)
     basis = say(
-        "Darkening runs on without oxygen: visible within 6 months at 29.5 °C, colour kept for 24 months at 10 and "
-        "21 °C; other temperatures by an activation energy of 158 to 210 kJ/mol."
+        "Darkening runs on without oxygen: visible within 6 months at {warm}, colour kept for 24 months at {span}; "
+        "other temperatures by an activation energy of 158 to 210 kJ/mol.",
+        warm=quantity(ZERO_CELSIUS + 29.5, "temperature"),
+        span=between(ZERO_CELSIUS + 10.0, ZERO_CELSIUS + 21.0, "temperature"),
     )
     evidence = STUDY if studied else CARRIED_OVER
     return Limit(
@@ -126,19 +129,25 @@ def eating_quality(plan: PackPlan) -> Limit:
         share * life_in_store(years * YEAR, row["temperature"] + ZERO_CELSIUS, energy, plan.pack.seasons)
         for years, energy in zip((low, (low * high) ** 0.5, high), row["energy"], strict=True)
     ]
+    store = {
+        "store": quantity(row["temperature"] + ZERO_CELSIUS, "temperature"),
+        "step": quantity(10.0, "temperature difference", 0),
+    }
     if plan.absorber_time == 0:
         basis = say(
-            "Class of food: {low:g} to {high:g} years at 21 °C without oxygen, half as long for 10 K more; "
+            "Class of food: {low:g} to {high:g} years at {store} without oxygen, half as long for {step} more; "
             "oxygen is left in, which is taken to leave {share:.0%} of it.",
             low=low,
             high=high,
             share=row["air_share"],
+            **store,
         )
     else:
         basis = say(
-            "Class of food: {low:g} to {high:g} years at 21 °C without oxygen, half as long for 10 K more.",
+            "Class of food: {low:g} to {high:g} years at {store} without oxygen, half as long for {step} more.",
             low=low,
             high=high,
+            **store,
         )
     name = say("eating quality")
     return Limit(name, lives[0], lives[1], lives[2], basis, NO_STUDY, row["source"], row["mark"])
@@ -222,10 +231,10 @@ def oxygen(plan: PackPlan) -> Limit | None:
     spread = max(plan.container.material.spread, LEAK_SPREAD if plan.container.leak > 0 else 1.0)
     central = plan.absorber_time
     basis = say(
-        "{absorbers} for {oxygen:.0f} mL at closing; {yearly:.1f} mL a year come in, within a factor {spread:g}.",
+        "{absorbers} for {oxygen} at closing; {yearly} a year come in, within a factor {spread:g}.",
         absorbers=plan.absorbers.text,
-        oxygen=plan.oxygen_ml,
-        yearly=plan.ingress * YEAR * 1e6,
+        oxygen=quantity(plan.oxygen_ml / 1e6, "gas"),
+        yearly=quantity(plan.ingress * YEAR, "gas", 1),
         spread=spread,
     )
     source, mark = plan.container.source, plan.container.mark

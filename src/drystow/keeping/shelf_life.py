@@ -22,6 +22,7 @@ from drystow.packing.plan import PackPlan, describe_time
 from drystow.packing.seasons import DAY, YEAR, describe, mean_temperature
 from drystow.properties.glass import stickiness
 from drystow.said import ends, say
+from drystow.shown import quantity
 
 LONGEST = 25 * YEAR
 """No longer life is claimed [s]. Source: byu-11075."""
@@ -182,7 +183,10 @@ def _vitamin_c(temperature: float) -> str:
         speed_ratio(energy, temperature, temperature - 10) for energy in quality_table()["vitamin_c"]["energy"]
     )
     return say(
-        "Vitamin C lasts {slow:.1f} to {fast:.1f} times as long in a store 10 K (18 °F) cooler.", slow=slow, fast=fast
+        "Vitamin C lasts {slow:.1f} to {fast:.1f} times as long in a store {step} cooler.",
+        slow=slow,
+        fast=fast,
+        step=quantity(10.0, "temperature difference", 0),
     )
 
 

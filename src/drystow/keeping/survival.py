@@ -11,6 +11,7 @@ from drystow.constants import ZERO_CELSIUS
 from drystow.errors import CELSIUS_HINT, check_range
 from drystow.packing.seasons import DAY
 from drystow.said import say
+from drystow.shown import quantity
 
 NO_KILL_STEP = say(
     "Freeze drying does not kill germs, and storage does not make food safe: what was unsafe when it went in is "
@@ -52,9 +53,14 @@ def salmonella_reduction(water_activity: float, temperature: float, time: float)
     notes = []
     (cool, *_), (warm, *_) = _salmonella_table()
     if temperature < cool:
-        notes.append(say("Measured at 36 °C and above only; in a cooler store Salmonella lives longer than this."))
+        notes.append(
+            say(
+                "Measured at {cool} and above only; in a cooler store Salmonella lives longer than this.",
+                cool=quantity(cool, "temperature"),
+            )
+        )
     if temperature > warm:
-        notes.append(say("Measured up to 50 °C only."))
+        notes.append(say("Measured up to {warm} only.", warm=quantity(warm, "temperature")))
     if not 0.17 <= water_activity <= 0.58:
         notes.append(
             say(

@@ -14,7 +14,7 @@ from drystow.machine.load import LONGEST, Load, ProgramStep
 from drystow.machine.profile import BARE, KINDS, Dryer, dryer_profile, profile_names, read_dryer
 from drystow.machine.traytable import HOUSEHOLD_FREEZER, Place, read_tray
 from drystow.said import say
-from drystow.shown import both
+from drystow.shown import between, quantity
 from drystow.units import as_written, parse
 
 PAGE = "docs/load-file.md"
@@ -201,8 +201,8 @@ def _temperature(written: Any, field: str, highest: float, problems: list[InputE
         words = say(
             "'{value}' is not possible; this shelf can be set from {coldest} to {highest}",
             value=str(written),
-            coldest=both(COLDEST, "temperature"),
-            highest=both(highest, "temperature"),
+            coldest=quantity(COLDEST, "temperature"),
+            highest=quantity(highest, "temperature"),
         )
         problems.append(InputError(field, words))
     return value
@@ -223,7 +223,7 @@ def _freezer(raw: Mapping[str, Any], dryer: Dryer, problems: list[InputError]) -
             freezer_base=dryer.freezer_air,
             freezer_power=HOUSEHOLD_FREEZER_POWER,
         )
-        air = both(HOUSEHOLD_FREEZER, "temperature")
+        air = quantity(HOUSEHOLD_FREEZER, "temperature")
         words = say(
             "frozen beforehand in a household freezer at {air} in still air; its electricity is not counted", air=air
         )
@@ -237,7 +237,7 @@ def _freezer(raw: Mapping[str, Any], dryer: Dryer, problems: list[InputError]) -
             words = say(
                 "'{value}' is colder than the freezer's air of {air}, so the food never gets there; write a warmer one",
                 value=str(raw["freeze_to"]),
-                air=both(dryer.freezer_temperature, "temperature"),
+                air=quantity(dryer.freezer_temperature, "temperature"),
             )
             problems.append(InputError("program.freeze_to", words))
             freeze_to = default
@@ -260,8 +260,8 @@ def _fit(
         words = say(
             "the load holds {water} of water, the vapour trap only {ice} of ice; load {share:.0%} less,"
             " or set program.overload = true to see when the trap is full",
-            water=both(water, "mass"),
-            ice=both(dryer.trap_capacity, "mass"),
+            water=quantity(water, "mass"),
+            ice=quantity(dryer.trap_capacity, "mass"),
             share=1 - dryer.trap_capacity / water,
         )
         problems.append(InputError("tray", words))
@@ -287,10 +287,8 @@ def _pressure(
         try:
             pressure = parse(raw["chamber_pressure"], "pressure", "dryer.chamber_pressure")
             if not 0.1 <= pressure <= 600:
-                words = say(
-                    "'{value}' is not possible; ice turns to vapour between 0.1 and 600 Pa",
-                    value=str(raw["chamber_pressure"]),
-                )
+                values = {"value": str(raw["chamber_pressure"]), "allowed": between(0.1, 600, "pressure")}
+                words = say("'{value}' is not possible; ice turns to vapour at {allowed}", **values)
                 raise InputError("dryer.chamber_pressure", words)
         except InputError as problem:
             problems.append(problem)

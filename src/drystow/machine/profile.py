@@ -16,6 +16,7 @@ from drystow.machine.layout import Machine
 from drystow.numerics import Array
 from drystow.properties.water import choked_mass_flux
 from drystow.said import say
+from drystow.shown import DISPLAY, between
 from drystow.units import as_written, parse
 
 DISCHARGE = 0.7  # coefficient of a real port against the ideal one; memory, between 0.6 and 0.9
@@ -235,8 +236,8 @@ def _read_one(name: str, written: Any) -> Any:
 
 
 def _bounds(kind: str, low: float, high: float) -> str:
-    if kind == "temperature":
-        return say("{low:g} to {high:g} {unit}", low=low - C0, high=high - C0, unit="°C")
+    if kind in DISPLAY:
+        return between(low, high, kind)
     return say("{low:g} to {high:g} {unit}", low=low, high=high, unit=units.KINDS[kind][0])
 
 

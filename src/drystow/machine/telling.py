@@ -22,7 +22,7 @@ from drystow.machine.load import Load
 from drystow.machine.result import EnergyCourse, Event, LoadResult, MachineResult, TrayResult
 from drystow.numerics import Array
 from drystow.said import listed, say
-from drystow.shown import both
+from drystow.shown import quantity
 
 ENDINGS = {0: "dry", 1: "program_end", 2: "trap_full", 3: "time_limit", 4: "stalled"}
 ICE_GONE, DRY, LIMIT, THAWED, FRONT_START, FRONT_MAX, FRONT_END = range(7)
@@ -116,8 +116,8 @@ def _tray(number: int, item: TrayItem, freezing: Freezing, start: float, raw: Ra
             say(
                 "its ice front reached {hottest}, warmer than its limit of {limit}: parts may melt, foam or shrink;"
                 " use a cooler shelf or a thinner layer",
-                hottest=both(float(hottest), "temperature"),
-                limit=both(item.limit, "temperature"),
+                hottest=quantity(float(hottest), "temperature"),
+                limit=quantity(item.limit, "temperature"),
             )
         )
     if not math.isnan(times[THAWED]):
@@ -173,7 +173,7 @@ def _events(load: Load, trays: tuple[TrayResult, ...], start: float, raw: Raw) -
             text = say("{food}: frozen through", food=tray.name)
             found.append(Event(tray.freezing_end, "frozen", number, text))
         if not math.isnan(times[LIMIT]):
-            limit = both(tray.limit, "temperature")
+            limit = quantity(tray.limit, "temperature")
             text = say("{food}: ice front warmer than its limit of {limit}", food=tray.name, limit=limit)
             found.append(Event(start + float(times[LIMIT]), "collapse_limit", number, text))
         if not math.isnan(times[THAWED]):
@@ -221,7 +221,7 @@ def _ended(ended_by: str, load: Load, trays: tuple[TrayResult, ...], raw: Raw) -
         target=worst.target_moisture,
     )
     if ended_by == "trap_full":
-        ice = both(load.dryer.trap_capacity, "mass")
+        ice = quantity(load.dryer.trap_capacity, "mass")
         return say("the trap holds its {ice} of ice before the food is dry; {state}", ice=ice, state=state)
     if ended_by == "program_end":
         return say("the program ended before the food was dry; {state}; add a last step 'until dry'", state=state)
@@ -243,8 +243,8 @@ def _ended(ended_by: str, load: Load, trays: tuple[TrayResult, ...], raw: Raw) -
 
 def _held_up(load: Load, worst: TrayResult, raw: Raw) -> tuple[str, str]:
     """Return why the wettest food does not get dry, and what to do about it."""
-    shelf = both(float(raw.state[0]), "temperature")
-    pressure = both(float(raw.rows[-1, 2]) if len(raw.rows) else math.nan, "pressure")
+    shelf = quantity(float(raw.state[0]), "temperature")
+    pressure = quantity(float(raw.rows[-1, 2]) if len(raw.rows) else math.nan, "pressure")
     if load.program[-1].shelf - float(raw.state[0]) > 3.0:
         if raw.marks[MARK_HELD_BACK_TIME] > raw.marks[MARK_FULL_TIME]:
             return say(
@@ -261,7 +261,7 @@ def _held_up(load: Load, worst: TrayResult, raw: Raw) -> tuple[str, str]:
         ), say("warm the shelf or lower the pressure")
     return say(
         "its last bound water no longer leaves at {temperature} and {pressure}",
-        temperature=both(worst.food_temperature_end, "temperature"),
+        temperature=quantity(worst.food_temperature_end, "temperature"),
         pressure=pressure,
     ), say("finish on a warmer shelf, or accept a higher final moisture")
 

@@ -16,7 +16,7 @@ from drystow.properties import glass, sorption, thermal
 from drystow.properties.ice import ice_fraction, initial_freezing_point
 from drystow.properties.suitability import suitability
 from drystow.said import say
-from drystow.shown import both
+from drystow.shown import between, quantity
 
 KEYS = (
     "food", *OWN_FOOD, "name", "mass", "shape", "size", "faces", "area", "start_temperature", "frozen",
@@ -31,6 +31,18 @@ LAYER_KEYS = {
 HEAT_KEYS = ("contact", "above", "frozen_conductivity", "bulk_density", "ice_mass")
 AREA_KEYS = ("outer", "contact", "above")
 COOL = ZERO_CELSIUS + 4.0  # food from the refrigerator [K]
+MASS = say(
+    "a mass above 0 and up to {most}, such as {example}",
+    most=quantity(500, "mass", 0),
+    example=quantity(0.8, "mass", 1),
+)
+LENGTH = say(
+    "a length of {allowed}, such as {example}",
+    allowed=between(2e-4, 0.2, "length", 1),
+    example=quantity(0.013, "length", 1, short=True),
+)
+MUCH_ICE = say("above 0 to {most}", most=quantity(1000, "mass", 0))
+WIDE = say("above 0 to {most}", most=quantity(1000, "area", 0))
 HOUSEHOLD_FREEZER = ZERO_CELSIUS - 18.0  # frozen food without a stated temperature [K]
 LEAST_WATER = 0.05  # below it there is no ice worth drying [-]
 DRY_TEMPERATURE = 300.0  # at which the dry solids' heat capacity is taken [K]
@@ -118,11 +130,11 @@ def _cut(tray: Fields, place: Place) -> Cut:
     shape = tray.choice("shape", SHAPES, "slab", say("shape"))
     frozen = tray.flag("frozen")
     return Cut(
-        mass=tray.required("mass", "mass", 1e-4, 500, say("a mass above 0 and up to 500 kg, such as '1.8 lb'")),
+        mass=tray.required("mass", "mass", 1e-4, 500, MASS),
         shape=shape,
-        size=tray.required("size", "length", 2e-4, 0.2, say("a length from 0.2 mm to 200 mm, such as '13 mm'")),
+        size=tray.required("size", "length", 2e-4, 0.2, LENGTH),
         faces=faces if shape == "slab" else 1,
-        covered=tray.quantity("area", "area", place.dryer.tray_area, 1e-4, 20, say("1 cm^2 to 20 m^2")),
+        covered=tray.quantity("area", "area", place.dryer.tray_area, 1e-4, 20, between(1e-4, 20, "area")),
         frozen=frozen,
         start=tray.quantity(
             "start_temperature",
@@ -130,7 +142,7 @@ def _cut(tray: Fields, place: Place) -> Cut:
             HOUSEHOLD_FREEZER if frozen else COOL,
             173.15,
             373.15,
-            say("-100 to 100 °C"),
+            between(173.15, 373.15, "temperature"),
         ),
     )
 
@@ -145,12 +157,12 @@ def _assemble(tray: Fields, tables: dict[str, Fields], food: Food, cut: Cut, pla
     if cold >= freezing_point:
         words = say(
             "frozen food must be below its freezing point of {temperature}",
-            temperature=both(freezing_point, "temperature"),
+            temperature=quantity(freezing_point, "temperature"),
         )
         tray.problem("start_temperature", words)
         cold = place.freeze_to
     own_ice = cut.mass * float(ice_fraction(composition, freezing_point, cold))
-    ice = heat.quantity("ice_mass", "mass", own_ice, 1e-6, 1000, say("above 0 to 1000 kg"))
+    ice = heat.quantity("ice_mass", "mass", own_ice, 1e-6, 1000, MUCH_ICE)
     limits = glass.collapse_limits(composition, food.food_class, food.name)
     conductivity = thermal.frozen_conductivity(composition, freezing_point, cold)
     item = TrayItem(
@@ -164,7 +176,7 @@ def _assemble(tray: Fields, tables: dict[str, Fields], food: Food, cut: Cut, pla
         start_temperature=cut.start,
         frozen=cut.frozen or place.held,
         freezing_point=freezing_point,
-        ice=tray.quantity("ice_mass", "mass", ice, 1e-6, 1000, say("above 0 to 1000 kg")),
+        ice=tray.quantity("ice_mass", "mass", ice, 1e-6, 1000, MUCH_ICE),
         unfrozen=composition.water * cut.mass - own_ice,
         layer=layer,
         isotherm=sorption.isotherm_for(food),
@@ -187,9 +199,9 @@ def _assemble(tray: Fields, tables: dict[str, Fields], food: Food, cut: Cut, pla
 def _areas(table: Fields, cut: Cut, density: float) -> Areas:
     default = piece_areas(cut.shape, cut.size, cut.faces, cut.mass, density, cut.covered)
     return Areas(
-        outer=table.quantity("outer", "area", default.outer, 1e-6, 1000, say("above 0 to 1000 m^2")),
-        contact=table.quantity("contact", "area", default.contact, 0, 1000, say("0 to 1000 m^2")),
-        above=table.quantity("above", "area", default.above, 0, 1000, say("0 to 1000 m^2")),
+        outer=table.quantity("outer", "area", default.outer, 1e-6, 1000, WIDE),
+        contact=table.quantity("contact", "area", default.contact, 0, 1000, between(0, 1000, "area", 0)),
+        above=table.quantity("above", "area", default.above, 0, 1000, between(0, 1000, "area", 0)),
     )
 
 
@@ -215,7 +227,9 @@ def _layer(table: Fields, default: DriedLayer) -> DriedLayer:
 def _fit(tray: Fields, item: TrayItem, covered: float, dryer: Dryer) -> list[str]:
     if covered > dryer.tray_area * 1.001:
         words = say(
-            "is {area:.3f} m², more than one tray of {tray:.3f} m²; use more trays", area=covered, tray=dryer.tray_area
+            "is {area}, more than one tray of {tray}; use more trays",
+            area=quantity(covered, "area"),
+            tray=quantity(dryer.tray_area, "area"),
         )
         tray.problem("area", words)
         return []
@@ -224,22 +238,21 @@ def _fit(tray: Fields, item: TrayItem, covered: float, dryer: Dryer) -> list[str
         room = item.mass * dryer.rim_height / height
         words = say(
             "{mass} of '{food}' stands {height} high, above the tray's rim of {rim}; this tray holds about {room}",
-            mass=both(item.mass, "mass"),
+            mass=quantity(item.mass, "mass"),
             food=item.food.name,
-            height=both(height, "length"),
-            rim=both(dryer.rim_height, "length"),
-            room=both(room, "mass"),
+            height=quantity(height, "length"),
+            rim=quantity(dryer.rim_height, "length"),
+            room=quantity(room, "mass"),
         )
         tray.problem("mass", words)
         return []
     if item.shape == "slab" and not 0.75 < height / item.size < 1.33:
         return [
             say(
-                "spread over {area:.3f} m² this food is {height} thick, not the {size} written; check mass, size or"
-                " area",
-                area=covered,
-                height=both(height, "length"),
-                size=both(item.size, "length"),
+                "spread over {area} this food is {height} thick, not the {size} written; check mass, size or area",
+                area=quantity(covered, "area"),
+                height=quantity(height, "length"),
+                size=quantity(item.size, "length"),
             )
         ]
     return []

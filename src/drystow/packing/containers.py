@@ -10,6 +10,7 @@ from typing import Any
 from drystow.constants import ATMOSPHERE
 from drystow.errors import InputError, check_range, unknown
 from drystow.said import say
+from drystow.shown import quantity
 from drystow.units import parse
 
 CM3_PER_M2_DAY_ATM = 1e-6 / 86400 / ATMOSPHERE
@@ -114,8 +115,8 @@ def pillow_volume(width: float, height: float) -> float:
     >>> print(f"{pillow_volume(0.254, 0.3556) * 1000:.2f} L")
     5.07 L
     """
-    check_range("width", width, 0, 5, "m", above=True)
-    check_range("height", height, width, 10, "m", hint=say("give the longer side as the height"))
+    check_range("width", width, 0, 5, "length", above=True)
+    check_range("height", height, width, 10, "length", hint=say("give the longer side as the height"))
     ratio = height / width
     return width**3 * (ratio / pi - 0.142 * (1 - exp(-ratio * log(10))))
 
@@ -198,16 +199,16 @@ def fill(kind: Container, dry_mass: float, bulk_density: float, powder: bool, co
     powder: powder instead of pieces
     count: wished number, or 0 for as few as hold the batch
     """
-    check_range("dry_mass", dry_mass, 0, 1e4, "kg", above=True)
+    check_range("dry_mass", dry_mass, 0, 1e4, "mass", above=True)
     check_range("bulk_density", bulk_density, 10, 1500, "kg/m3")
     volume = dry_mass / bulk_density
     fewest = max(1, ceil(volume / kind.volume - 1e-9))
     if count and count < fewest:
         problem = say(
-            "{count} of '{container}' cannot hold {litres:.1f} L of food; use {fewest} or more",
+            "{count} of '{container}' cannot hold {volume} of food; use {fewest} or more",
             count=count,
             container=kind.name,
-            litres=volume * 1000,
+            volume=quantity(volume, "large volume"),
             fewest=fewest,
         )
         raise InputError("container.count", problem)
@@ -290,8 +291,8 @@ def custom(
     leak: further oxygen that comes in, from room air at sea level [m3/s]
     vapour: water vapour transmission at 38 °C and 90 % RH, or None for the material's [kg/(m2 s)]
     """
-    check_range("volume", volume, 1e-6, 1, "m3")
-    check_range("area", area, 1e-4, 20, "m2")
+    check_range("volume", volume, 1e-6, 1, "large volume")
+    check_range("area", area, 1e-4, 20, "area")
     check_range("leak", leak, 0, 1e-6, "m3/s")
     wall = material if vapour is None else replace(material, vapour=vapour, mark="read")
     return Container(

@@ -13,6 +13,7 @@ from drystow.constants import (
 from drystow.errors import CELSIUS_HINT, InputError, check_range
 from drystow.numerics import Numeric
 from drystow.said import say
+from drystow.shown import quantity
 
 REFERENCE_TEMPERATURE = 296.15
 """Temperature to which absorber ratings and oxygen volumes refer, 23 °C [K]. Source: packaging-recall."""
@@ -71,7 +72,7 @@ def pressure_at_altitude(altitude: Numeric) -> Numeric:
     >>> print(f"{pressure_at_altitude(1500.0):.0f}")
     84556
     """
-    check_range("altitude", altitude, -500, 11000, "m", hint=say("is it in feet?"))
+    check_range("altitude", altitude, -500, 11000, "altitude", hint=say("is it in feet?"))
     return ATMOSPHERE * (1 - 2.25577e-5 * altitude) ** 5.25588
 
 
@@ -87,8 +88,8 @@ def void_volume(container_volume: Numeric, food_mass: Numeric, true_density: Num
     >>> print(f"{void_volume(3.108e-3, 0.2, 1500.0):.6f}")
     0.002975
     """
-    check_range("container_volume", container_volume, 0, 10, "m3", above=True)
-    check_range("food_mass", food_mass, 0, 1e4, "kg")
+    check_range("container_volume", container_volume, 0, 10, "large volume", above=True)
+    check_range("food_mass", food_mass, 0, 1e4, "mass")
     check_range(
         "true_density", true_density, 700, 3000, "kg/m3", hint=say("the density of the solid without its pores")
     )
@@ -119,7 +120,7 @@ def oxygen_volume_ml(
     >>> print(f"{oxygen_volume_ml(3.108e-3, 0.2, 1500.0, 0.0, 296.15):.0f}")
     623
     """
-    check_range("temperature", temperature, 253, 323, "K", hint=CELSIUS_HINT)
+    check_range("temperature", temperature, 253, 323, "temperature", hint=CELSIUS_HINT)
     void = void_volume(container_volume, food_mass, true_density)
     pressure = pressure_at_altitude(altitude)
     return 1e6 * void * OXYGEN_IN_AIR * (pressure / ATMOSPHERE) * (REFERENCE_TEMPERATURE / temperature)
@@ -139,7 +140,7 @@ def oxygen_ingress(transmission: float, area: float, leak: float, pressure: floa
     5.5 mL per year
     """
     check_range("transmission", transmission, 0, 1e-10, "m3/(m2 s Pa)")
-    check_range("area", area, 0, 100, "m2")
+    check_range("area", area, 0, 100, "area")
     check_range("leak", leak, 0, 1e-3, "m3/s")
     return (transmission * area * ATMOSPHERE + leak / OXYGEN_IN_AIR) * OXYGEN_IN_AIR * pressure / ATMOSPHERE
 
@@ -193,10 +194,10 @@ def grain_rule_warning(oxygen_ml: float, container_volume: float) -> str:
     if oxygen_ml <= rule:
         return ""
     return say(
-        "The usual rule (300 cc for a No. 10 can, here {rule:.0f} mL) is made for dense grain: this porous food "
-        "holds {oxygen:.0f} mL of oxygen, {times:.1f} times as much.",
-        rule=rule,
-        oxygen=oxygen_ml,
+        "The usual rule (300 cc for a No. 10 can, here {rule}) is made for dense grain: this porous food "
+        "holds {oxygen} of oxygen, {times:.1f} times as much.",
+        rule=quantity(rule / 1e6, "gas"),
+        oxygen=quantity(oxygen_ml / 1e6, "gas"),
         times=oxygen_ml / rule,
     )
 

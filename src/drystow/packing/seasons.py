@@ -5,6 +5,7 @@ from dataclasses import dataclass
 
 from drystow.errors import CELSIUS_HINT, InputError, check_range
 from drystow.said import say
+from drystow.shown import between, quantity
 
 DAY = 86400.0
 """One day [s]. Source: definition."""
@@ -28,7 +29,7 @@ class Season:
 
     def __post_init__(self) -> None:
         check_range("duration", self.duration, 0, 50 * YEAR, "s", above=True)
-        check_range("temperature", self.temperature, 233, 333, "K", hint=CELSIUS_HINT)
+        check_range("temperature", self.temperature, 233, 333, "temperature", hint=CELSIUS_HINT)
         check_range("humidity", self.humidity, 0, 1, "", hint=say("write 50 % as 0.5"))
 
 
@@ -68,12 +69,12 @@ def mean_temperature(seasons: tuple[Season, ...]) -> float:
 
 
 def describe(seasons: tuple[Season, ...]) -> str:
-    """Return the store in words, in °C.
+    """Return the store in words.
 
     seasons: of one turn
     """
-    warmest = max(season.temperature for season in seasons) - 273.15
-    coldest = min(season.temperature for season in seasons) - 273.15
+    warmest = max(season.temperature for season in seasons)
+    coldest = min(season.temperature for season in seasons)
     if warmest - coldest < 0.5:
-        return f"{coldest:.0f} °C"
-    return say("{coldest:.0f} to {warmest:.0f} °C over the year", coldest=coldest, warmest=warmest)
+        return quantity(coldest, "temperature")
+    return say("{span} over the year", span=between(coldest, warmest, "temperature"))

@@ -14,7 +14,7 @@ from drystow.machine.run import simulate
 from drystow.planning.separation import clash, depth, stains
 from drystow.planning.wishes import Counter, one_layer
 from drystow.said import Said, say
-from drystow.shown import both
+from drystow.shown import quantity
 
 TOLERANCE = 1e-4  # relative error of a step while searching, as in the ensemble
 GRID = 10  # amounts are tenths of what is there or of what fits
@@ -196,8 +196,8 @@ def rule_broken(counter: Counter, state: State) -> Broken | None:
     if water > capacity:
         words = say(
             "the food can hold {water} of water, the vapour trap takes {ice} of ice",
-            water=both(water, "mass"),
-            ice=both(capacity, "mass"),
+            water=quantity(water, "mass"),
+            ice=quantity(capacity, "mass"),
         )
         return Broken("trap", tuple(used), words)
     return _one_tray(counter, state, used)

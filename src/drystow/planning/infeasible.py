@@ -9,7 +9,7 @@ from drystow.planning.choices import UNUSED, Broken, Choice, State, rule_broken
 from drystow.planning.load_plan import Refusal
 from drystow.planning.search import Moves, put, search, shorter
 from drystow.said import Said, listed, say
-from drystow.shown import both
+from drystow.shown import quantity
 
 ROOM = 1.02
 """Factor on the time of the soonest food for the nearest plan when nothing is in time. Source: drystow-default."""
@@ -78,9 +78,9 @@ def _all_of(moves: Moves, musts: list[int]) -> State | Broken:
             room = max(item.mass for item in wishes[number].full) * moves.counter.places
             words = say(
                 "{mass} of {food} has no room: all trays together hold {room}",
-                mass=both(wishes[number].mass, "mass"),
+                mass=quantity(wishes[number].mass, "mass"),
                 food=wishes[number].name,
-                room=both(room, "mass"),
+                room=quantity(room, "mass"),
             )
             return Broken("trays", (number,), words)
         fewest = min(whole, key=lambda one: (one.places, one.size))
@@ -102,7 +102,7 @@ def _less(moves: Moves, state: State, broken: Broken) -> Refusal:
 def _lacking(moves: Moves, state: State) -> Said:
     """Return what is left out of the food that has to go in."""
     return listed(
-        say("{mass} of {food}", mass=both(wish.mass - one.mass, "mass"), food=wish.name)
+        say("{mass} of {food}", mass=quantity(wish.mass - one.mass, "mass"), food=wish.name)
         for wish, one in zip(moves.counter.wishes, state, strict=True)
         if wish.must and wish.mass - one.mass > 1e-3
     )
@@ -127,7 +127,7 @@ def _something(freely: Moves, broken: Broken | None, sure_end: Callable[[State],
     state = search(moves, seed)
     words = say(
         "even {mass} of {food} alone is dry no sooner than after {end:.1f} h, not within {wished:.1f} h",
-        mass=both(choice.mass, "mass"),
+        mass=quantity(choice.mass, "mass"),
         food=counter.wishes[number].name,
         end=sure_end(alone) / 3600,
         wished=counter.time / 3600,

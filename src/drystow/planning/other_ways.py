@@ -5,7 +5,7 @@ from drystow.planning.load_plan import Cost, LeftOver
 from drystow.planning.search import Moves, put
 from drystow.planning.wishes import Wish
 from drystow.said import say
-from drystow.shown import both
+from drystow.shown import quantity
 
 WORTH_TELLING = 360.0  # changes that are smaller are not told of [s]; drystow-default
 
@@ -31,7 +31,7 @@ def _what_keeps(moves: Moves, state: State, number: int) -> Broken:
     reasons = []
     used, wish = state[number], moves.counter.wishes[number]
     if used.places and all(group[-1].mass < used.mass + 1e-6 for group in moves.ways[number].values()):
-        room = both(max(item.mass for item in wish.full) * moves.counter.places, "mass")
+        room = quantity(max(item.mass for item in wish.full) * moves.counter.places, "mass")
         return Broken("trays", (number,), say("all trays together hold {room} of it", room=room))
     for group in moves.ways[number].values():
         more = [one for one in group if one.mass > used.mass + 1e-6]
@@ -76,10 +76,10 @@ def _other_size(judge: Judge, state: State, number: int, size: int, now: float) 
         return None
     told = {
         "food": wish.name,
-        "new": both(wish.full[size].size, "length"),
-        "old": both(wish.full[one.size].size, "length"),
+        "new": quantity(wish.full[size].size, "length"),
+        "old": quantity(wish.full[one.size].size, "length"),
         "hours": abs(verdict.end - now) / 3600,
-        "less": both(one.mass - mass, "mass"),
+        "less": quantity(one.mass - mass, "mass"),
     }
     sooner, all_of_it = verdict.end < now, one.mass - mass < LEAST
     if sooner and all_of_it:
@@ -112,7 +112,7 @@ def _other_places(judge: Judge, state: State, number: int, change: int, now: flo
 
 
 def _tray_words(wish: Wish, change: int, mass: float, later: float) -> str:
-    told = {"food": wish.name, "mass": both(mass, "mass"), "hours": abs(later) / 3600}
+    told = {"food": wish.name, "mass": quantity(mass, "mass"), "hours": abs(later) / 3600}
     if change > 0:
         return say("{food}: one tray more ({mass}) costs {hours:.1f} h", **told)
     return say("{food}: one tray less (without {mass}) saves {hours:.1f} h", **told)

@@ -8,7 +8,7 @@ from drystow.machine.load import Load, ProgramStep
 from drystow.planning.shelf_steps import ROUND_TEMPERATURE, SAME_TIME, Bench, Trial
 from drystow.planning.verifying import Verified, Verifier
 from drystow.said import say
-from drystow.shown import both
+from drystow.shown import quantity
 
 
 @dataclass(frozen=True)
@@ -59,18 +59,20 @@ def _stop(
         tray = max(range(len(other.over)), key=lambda at: other.over[at])
         item = verifier.load.items[tray]
         words = say(
-            "step {step}: 5 °C (9 °F) warmer, and the ice front of {food} (tray {tray}) comes within the margin of its"
+            "step {step}: {more} warmer, and the ice front of {food} (tray {tray}) comes within the margin of its"
             " limit of {limit} in {share:.0%} of the runs",
             step=number + 1,
+            more=quantity(5.0, "temperature difference", 0),
             food=item.food.name,
             tray=tray + 1,
-            limit=both(item.limit, "temperature"),
+            limit=quantity(item.limit, "temperature"),
             share=other.over[tray],
         )
         return Stop(number, "front", tray, words)
     words = say(
-        "step {step}: the search in round numbers found nothing faster; 5 °C (9 °F) more would save {minutes:.0f} min",
+        "step {step}: the search in round numbers found nothing faster; {more} more would save {minutes:.0f} min",
         step=number + 1,
+        more=quantity(5.0, "temperature difference", 0),
         minutes=(found.time - trial.time) / 60,
     )
     return Stop(number, "round_numbers", None, words)
@@ -105,8 +107,8 @@ def _none_keeps(load: Load, found: Verified, plain: Verified) -> str:
         "share": 1.0 - found.kept,
         "food": load.items[worst].food.name,
         "tray": worst + 1,
-        "hot": both(found.hottest[worst], "temperature"),
-        "limit": both(load.items[worst].limit, "temperature"),
+        "hot": quantity(found.hottest[worst], "temperature"),
+        "limit": quantity(load.items[worst].limit, "temperature"),
     }
     if found.program == plain.program:
         return say(

@@ -6,6 +6,7 @@ from drystow.planning.separation import cautions
 from drystow.planning.solver import Solved
 from drystow.planning.too_old import LOOK, verdict_on
 from drystow.said import say
+from drystow.shown import FREEZER, REFRIGERATOR
 
 
 def notes_of(problem: Problem, solved: Solved, step: float) -> tuple[str, ...]:
@@ -46,9 +47,11 @@ def cautions_of(lots: Lots, problem: Problem, plan: tuple[Run, ...]) -> tuple[st
     """
     found: list[str] = [
         say(
-            "Keep food that waits at 4 °C (40 °F) or colder, frozen food at -18 °C (0 °F) or colder. Times in the"
+            "Keep food that waits at {cold} or colder, frozen food at {frozen} or colder. Times in the"
             " refrigerator are the short end of public food-safety guidance; when in doubt, throw it out, and follow"
-            " your local rules."
+            " your local rules.",
+            cold=REFRIGERATOR,
+            frozen=FREEZER,
         )
     ]
     found += _counted_frozen(lots, problem, plan)

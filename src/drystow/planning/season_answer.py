@@ -10,6 +10,7 @@ from drystow.planning.season_days import Kitchen, ready_kitchen, try_one
 from drystow.planning.season_draws import draw_season
 from drystow.planning.season_money import Pay, does_it_pay, dried, spread, year_cost
 from drystow.said import say
+from drystow.shown import FREEZER, REFRIGERATOR
 
 ENOUGH = 0.02  # part of the food's value that may be lost while the dryers are still enough [-]
 TIGHT = 0.1  # part of the seasons from which a week is told as one in which food is lost [-]
@@ -167,9 +168,11 @@ def try_seasons(garden: Garden, told: Told = lambda share: None, how: Reckoning 
         notes=_notes(garden, kitchens),
         cautions=(
             say(
-                "Keep food that waits at 4 °C (40 °F) or colder, frozen food at -18 °C (0 °F) or colder. Times in the"
+                "Keep food that waits at {cold} or colder, frozen food at {frozen} or colder. Times in the"
                 " refrigerator are the short end of public food-safety guidance; when in doubt, throw it out, and"
-                " follow your local rules."
+                " follow your local rules.",
+                cold=REFRIGERATOR,
+                frozen=FREEZER,
             ),
         ),
         sources=tuple(dict.fromkeys((*(lot.window.source for lot in kitchens[0].lots.lots), "drystow-default"))),

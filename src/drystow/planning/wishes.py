@@ -17,7 +17,7 @@ from drystow.machine.traytable import Place, read_tray
 from drystow.planning.hours import number
 from drystow.planning.separation import read_apart
 from drystow.said import say
-from drystow.shown import both
+from drystow.shown import quantity
 from drystow.units import parse
 
 PAGE = "docs/plan-file.md"
@@ -171,8 +171,8 @@ def _wish(raw: object, prefix: str, frame: Load, area: float, problems: list[Inp
         if size > frame.dryer.rim_height * 1.001:
             words = say(
                 "{size} stands above the tray's rim of {rim}; cut it smaller",
-                size=both(size, "length"),
-                rim=both(frame.dryer.rim_height, "length"),
+                size=quantity(size, "length"),
+                rim=quantity(frame.dryer.rim_height, "length"),
             )
             fields.problem("sizes" if fields.has("sizes") else "size", words)
             continue

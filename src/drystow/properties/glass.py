@@ -18,6 +18,7 @@ from drystow.numerics import Numeric
 from drystow.properties.matching import first_row
 from drystow.properties.sugars import solutes
 from drystow.said import say
+from drystow.shown import quantity
 
 WATER_GLASS_TEMPERATURE = 138.0
 """Glass transition of water [K]. Source: roos1993."""
@@ -184,7 +185,8 @@ def stickiness(
     glass = float(glass_temperature(composition, food_class, water, name))
     margin = glass - storage_temperature
     if margin >= 0.0:
-        text = say("Stays crisp: it would soften only {margin:.0f} K above the storage temperature.", margin=margin)
+        above = quantity(margin, "temperature difference", 0)
+        text = say("Stays crisp: it would soften only {margin} above the storage temperature.", margin=above)
         return Stickiness(glass, margin, "crisp", text)
     if margin > -STICKY_ABOVE:
         text = say("May turn leathery and clump; keep it cooler or dry it further.")

@@ -12,6 +12,8 @@ from drystow.properties.glass import dry_glass_temperature, gordon_taylor, gordo
 from drystow.properties.ice import ice_fraction, initial_freezing_point
 from drystow.properties.matching import first_row, starts_words
 from drystow.said import say
+from drystow.shown import both, quantity
+from drystow.units import fahrenheit
 
 VERDICTS = ("good", "with care", "poor", "no")
 """From best to worst."""
@@ -106,9 +108,10 @@ def _ice(food: Food) -> list[tuple[str, str]]:
             (
                 "no",
                 say(
-                    "At -20 °C (-4 °F) only {ice:.0%} of it is ice; nearly all the rest of its water stays liquid or "
+                    "At {cold} only {ice:.0%} of it is ice; nearly all the rest of its water stays liquid or "
                     "bound and will not sublime.",
                     ice=ice,
+                    cold=quantity(HOME_FREEZER, "temperature"),
                 ),
             )
         ]
@@ -117,9 +120,9 @@ def _ice(food: Food) -> list[tuple[str, str]]:
             (
                 "with care",
                 say(
-                    "At -20 °C (-4 °F) only {ice:.0%} of it is ice; it dries slowly for the little water that it "
-                    "loses.",
+                    "At {cold} only {ice:.0%} of it is ice; it dries slowly for the little water that it loses.",
                     ice=ice,
+                    cold=quantity(HOME_FREEZER, "temperature"),
                 ),
             )
         ]
@@ -209,7 +212,8 @@ def _alcohol_and_salt(food: Food) -> list[tuple[str, str]]:
         )
     if composition.salt >= SALT_CARE:
         sentence = say(
-            "Salt is {salt:.0%} of it: strong brine stays liquid below -20 °C and may splash under vacuum.",
+            "Salt is {salt:.0%} of it: strong brine stays liquid below {cold} and may splash under vacuum.",
+            cold=quantity(HOME_FREEZER, "temperature"),
             salt=composition.salt,
         )
         found.append(("with care", sentence))
@@ -236,7 +240,8 @@ def _preparation(food: Food) -> tuple[str, ...]:
         if row:
             steps.append(
                 say(
-                    "Blanch: {how}; chill it as long, drain well. Above 5000 ft (1524 m) 1 min more.",
+                    "Blanch: {how}; chill it as long, drain well. Above {high} 1 min more.",
+                    high=quantity(1524.0, "altitude"),
                     how=say(row["text"]),
                 )
             )
@@ -244,18 +249,26 @@ def _preparation(food: Food) -> tuple[str, ...]:
         for kind in ("skin", "brown"):
             row = first_row(table[kind], food.name, food.food_class)
             if row:
-                steps.append(say(row["text"]))
+                steps.append(say(row["text"], bath=quantity(4.73e-4, "volume", 0)))
     if food.may_be_raw and food.food_class in ("meat", "fish", "egg"):
         steps.append(
             say(
-                "Better cooked first: ground meat and egg dishes to 160 °F (71 °C), poultry to 165 °F (74 °C), whole "
-                "cuts and fish to 145 °F (63 °C); check your local agency's advice."
+                "Better cooked first: ground meat and egg dishes to {ground}, poultry to {poultry}, whole cuts "
+                "and fish to {cuts}; check your local agency's advice.",
+                ground=both(fahrenheit(160.0), "temperature"),
+                poultry=both(fahrenheit(165.0), "temperature"),
+                cuts=both(fahrenheit(145.0), "temperature"),
             )
         )
     if food.food_class in ("meat", "dish"):
         steps.append(say("Trim or skim off the fat."))
     if food.food_class not in ("liquid", "dairy", "egg"):
-        steps.append(say("Cut it to even pieces, at most half an inch (13 mm) thick, and freeze it in a single layer."))
+        steps.append(
+            say(
+                "Cut it to even pieces, at most {thick} thick, and freeze it in a single layer.",
+                thick=quantity(0.0127, "length"),
+            )
+        )
     else:
         steps.append(say("Pour it no deeper than the tray's rim allows when it foams, and freeze the tray level."))
     return tuple(steps)

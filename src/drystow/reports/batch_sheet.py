@@ -10,7 +10,7 @@ from drystow.reports.pictures import load_pictures, printed
 from drystow.reports.text import date_text, duration_text, mass_text, plain, sentence
 from drystow.reports.timeline import timeline, tray_count
 from drystow.reports.typeset import paper_name, typeset, words_of
-from drystow.said import Translate, english, say, told
+from drystow.said import Reader, Translate, english, say, told
 from drystow.shown import show
 from drystow.sources import MARKS, bibliography
 
@@ -69,30 +69,31 @@ def batch_sheet_pdf(
     packed: sentences on what was packed without being known to be dry
     translate: to the reader's language
     """
+    reader = Reader(translate, units)
     return typeset(
         "batch_sheet.typ",
         {
             "paper": paper_name(units, paper),
             "title": plain(title or result.title, 90),
-            "words": words_of(WORDS, translate),
-            "prepared": told(say("Prepared {day}", day=date_text(prepared_on or date.today())), translate),
-            "facts": _all_told(_facts(result, units, start, dryer), translate),
-            "trays": _all_told(_trays(result, units), translate),
-            "program": [plain(told(step, translate), 120) for step in program],
+            "words": words_of(WORDS, reader),
+            "prepared": told(say("Prepared {day}", day=date_text(prepared_on or date.today())), reader),
+            "facts": _all_told(_facts(result, units, start, dryer), reader),
+            "trays": _all_told(_trays(result, units), reader),
+            "program": [plain(told(step, reader), 120) for step in program],
             "timeline": [
                 {"when": row.when, "what": row.what, "warning": row.warning}
-                for row in timeline(result, units, start, translate)
+                for row in timeline(result, units, start, reader)
             ],
-            "charts": _charts(result, units, translate),
-            "over": [*(plain(told(line, translate), 200) for line in packed)]
-            + [told(line, translate) for line in _over(result, units)],
-            "notes": _all_notes(result, translate),
-            "energy": told(_energy(result, units), translate),
-            "certainty": [plain(told(line, translate)) for line in (*certainty, *_certainty(result))],
-            "safety": [told(line, translate) for line in SAFETY],
-            "sources": _sources(result, translate),
+            "charts": _charts(result, units, reader),
+            "over": [*(plain(told(line, reader), 200) for line in packed)]
+            + [told(line, reader) for line in _over(result, units)],
+            "notes": _all_notes(result, reader),
+            "energy": told(_energy(result, units), reader),
+            "certainty": [plain(told(line, reader)) for line in (*certainty, *_certainty(result))],
+            "safety": [told(line, reader) for line in SAFETY],
+            "sources": _sources(result, reader),
             "scale": told(
-                say("– write in {unit} or in your scale's unit", unit="oz" if units == "us" else "g"), translate
+                say("– write in {unit} or in your scale's unit", unit="oz" if units == "us" else "g"), reader
             ),
         },
     )

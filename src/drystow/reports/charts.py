@@ -9,11 +9,12 @@ from typing import Any
 
 import numpy as np
 
+from drystow.figures import signs_of
 from drystow.machine.result import LoadResult, TrayResult
 from drystow.numerics import Array
 from drystow.reports.chart_lines import Line, place_signs, thin
 from drystow.reports.text import MONTHS, plain
-from drystow.said import Said, say, told
+from drystow.said import EXAMPLE, Late, say, told
 from drystow.shown import DISPLAY, to_display
 from drystow.units import hours
 
@@ -84,13 +85,13 @@ def chart_svg(spec: Spec, font: str = "Libertinus Serif, serif", translate: Call
     """
     import vl_convert
 
-    sign = told("1.5", translate)[1:-1]
+    signs = signs_of(translate(EXAMPLE))
     months = [told(month, translate) for month in MONTHS]
     svg: str = vl_convert.vegalite_to_svg(
         _in_words({**spec, "config": {**spec.get("config", {}), "font": font}}, translate),
         vl_version="6.4",
         allowed_base_urls=[],
-        format_locale={"decimal": sign, "thousands": "\N{NO-BREAK SPACE}", "grouping": [3], "currency": ["", ""]},
+        format_locale={"decimal": signs.decimal, "thousands": signs.thousands, "grouping": [3], "currency": ["", ""]},
         time_format_locale={**_CLOCK, "months": months, "shortMonths": months},
     )
     return svg
@@ -115,7 +116,7 @@ def _without_legends(part: Any) -> Any:
 
 def _in_words(part: Any, translate: Callable[[str], str]) -> Any:
     """Return a specification with every sentence in the reader's language."""
-    if isinstance(part, Said):
+    if isinstance(part, Late):
         return told(part, translate)
     if isinstance(part, list):
         return [_in_words(item, translate) for item in part]

@@ -6,6 +6,7 @@ from typing import Any
 from urllib.parse import quote
 
 from drystow.errors import InputError
+from drystow.figures import typed
 
 GS1_CHARACTERS = frozenset(
     "!\"%&'()*+,-./0123456789:;<=>?ABCDEFGHIJKLMNOPQRSTUVWXYZ_abcdefghijklmnopqrstuvwxyz"
@@ -52,7 +53,9 @@ def gs1_elements(
     """
     grams = round(net_mass * 1000)
     if not 0 < grams <= 999_999:
-        raise InputError("net_mass", f"{net_mass:g} kg does not fit a GS1 weight; allowed is 0.001 to 999.999 kg")
+        raise InputError(
+            "net_mass", f"{typed(net_mass, 6)} kg does not fit a GS1 weight; allowed is 0.001 to 999.999 kg"
+        )
     elements = [("01", gtin)] if gtin else []
     elements.append(("13", packed_on.strftime("%y%m%d")))
     if best_before:

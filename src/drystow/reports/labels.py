@@ -22,7 +22,7 @@ from drystow.reports.metrics import Runs
 from drystow.reports.sheets import LabelSheet
 from drystow.reports.text import date_text, mass_text, net_weight_text, plain, water_text
 from drystow.reports.typeset import typeset, words_of
-from drystow.said import Translate, english, say, told
+from drystow.said import Reader, Translate, english, say, told
 from drystow.shown import show
 
 WORDS = (say("en"), say("Labels"))
@@ -85,10 +85,10 @@ class Label:
         if not plain(self.food):
             raise InputError("food", say("a label needs the name of the food"))
         check_lot(self.lot, self.gs1)
-        check_range("net_mass", self.net_mass, 0.0, 1000.0, "kg", above=True)
+        check_range("net_mass", self.net_mass, 0.0, 1000.0, "mass", above=True)
         for name in ("water_to_add", "fresh_equivalent"):
             if getattr(self, name) is not None:
-                check_range(name, getattr(self, name), 0.0, 10_000.0, "kg")
+                check_range(name, getattr(self, name), 0.0, 10_000.0, "mass")
         if self.best_before and not plain(self.best_before_basis):
             raise InputError("best_before_basis", say("a best-before date needs its basis; write 'planning estimate'"))
         if self.best_before and self.best_before < self.packed_on:
@@ -152,6 +152,7 @@ def print_labels(
     label that could end up on another package. Where there is no room, what the date rests on in full is left out
     first, then extra lines, the fresh weight and the water; the notes say so.
     """
+    reader = Reader(translate, units)
     if not 1 <= len(labels) <= MOST_LABELS:
         raise InputError(
             "labels",
@@ -167,7 +168,7 @@ def print_labels(
     contents, notes = [], []
     for label in different:
         svg, modules = codes[_code_key(label)]
-        wording, optional = _wording(label, modules, units, translate)
+        wording, optional = _wording(label, modules, units, reader)
         layout = lay_out(wording, width, height)
         if layout is None:
             raise _too_small(label, wording, sheet, units)
@@ -185,7 +186,7 @@ def print_labels(
                 "boxes": layout.boxes,
                 "code": layout.code,
                 "svg": svg,
-                "alt": told(say("Code of lot {lot}", lot=label.lot), translate),
+                "alt": told(say("Code of lot {lot}", lot=label.lot), reader),
             }
         )
     pages: list[list[Any]] = []
@@ -196,7 +197,7 @@ def print_labels(
     pdf = typeset(
         "labels.typ",
         {
-            "words": words_of(WORDS, translate),
+            "words": words_of(WORDS, reader),
             "page": [sheet.page_width * 1000, sheet.page_height * 1000],
             "label": [width, height],
             "pages": pages,

@@ -18,6 +18,7 @@ from drystow.reports.text import date_text, duration_text, mass_text, water_text
 from drystow.said import ends, say
 from drystow.serving.cautions import serving_cautions
 from drystow.serving.rehydration import RehydrationTime, fresh_equivalent, rehydration_time, water_to_add
+from drystow.shown import quantity
 from drystow.sources import cite
 
 
@@ -149,9 +150,9 @@ def plan_sentences(plan: PackagePlan, units: str = "us") -> list[str]:
             fill=filling.fill,
         ),
         say(
-            "Oxygen in each when closed: {closed:.0f} mL; {later:.0f} mL more come in within {time}.",
-            closed=packing.oxygen_ml,
-            later=packing.ingress_ml,
+            "Oxygen in each when closed: {closed}; {later} more come in within {time}.",
+            closed=quantity(packing.oxygen_ml / 1e6, "gas"),
+            later=quantity(packing.ingress_ml / 1e6, "gas"),
             time=describe_time(pack.keep_for),
         ),
     ]

@@ -10,7 +10,7 @@ from drystow.reports.pictures import printed
 from drystow.reports.stock_chart import stock_pictures
 from drystow.reports.text import date_text, mass_text, plain
 from drystow.reports.typeset import paper_name, typeset, words_of
-from drystow.said import Translate, english, say, told
+from drystow.said import Reader, Translate, english, say, told
 
 MOST_ROWS = 5000
 CHART_SIZE = {"width": 300, "height": 110}  # px, for two charts side by side
@@ -82,6 +82,7 @@ def pantry_list_pdf(
     paper: ``letter`` or ``a4``
     translate: to the reader's language
     """
+    reader = Reader(translate, units)
     page = paper_name(units, paper)
     if sum(len(group.rows) for group in groups) > MOST_ROWS:
         raise InputError(
@@ -91,18 +92,18 @@ def pantry_list_pdf(
         "pantry_list.typ",
         {
             "paper": page,
-            "words": words_of(WORDS, translate),
-            "title": plain(title, 90) or told("Pantry", translate),
-            "prepared": told(say("Pantry on {day}", day=date_text(today)), translate),
+            "words": words_of(WORDS, reader),
+            "title": plain(title, 90) or told("Pantry", reader),
+            "prepared": told(say("Pantry on {day}", day=date_text(today)), reader),
             "charts": [
-                printed(picture, CHART_SIZE, translate)
+                printed(picture, CHART_SIZE, reader)
                 for picture in (stock_pictures(course, units) if len(course) > 1 else ())
             ],
             "groups": [
                 {
                     "place": plain(group.place, 80),
-                    "sum": told(_sum(group, units), translate),
-                    "rows": [_cells(row, today, units, translate) for row in group.rows],
+                    "sum": told(_sum(group, units), reader),
+                    "rows": [_cells(row, today, units, reader) for row in group.rows],
                 }
                 for group in groups
             ],

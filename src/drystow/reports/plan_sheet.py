@@ -12,7 +12,7 @@ from drystow.reports.schedule_days import Days
 from drystow.reports.text import MONTHS, date_text, mass_text, plain, sentence
 from drystow.reports.timeline import DAYS
 from drystow.reports.typeset import paper_name, typeset, words_of
-from drystow.said import Translate, english, say, told
+from drystow.said import Reader, Translate, english, say, told
 
 PICTURE = 760  # px
 WORDS = (
@@ -100,34 +100,34 @@ def plan_sheet_pdf(
     paper: ``letter`` or ``a4``
     translate: to the reader's language
     """
+    reader = Reader(translate, units)
     return typeset(
         "plan_sheet.typ",
         {
             "paper": paper_name(units, paper),
-            "words": words_of(WORDS, translate),
+            "words": words_of(WORDS, reader),
             "title": plain(sheet.title, 90),
-            "prepared": told(say("Prepared {day}", day=date_text(today)), translate),
-            "facts": [[told(name, translate), told(value, translate)] for name, value in sheet.facts],
+            "prepared": told(say("Prepared {day}", day=date_text(today)), reader),
+            "facts": [[told(name, reader), told(value, reader)] for name, value in sheet.facts],
             "pictures": [
                 {
-                    "title": told(picture.title, translate),
-                    "svg": chart_svg(picture.spec, translate=translate),
-                    "words": told(picture.words, translate),
+                    "title": told(picture.title, reader),
+                    "svg": chart_svg(picture.spec, translate=reader),
+                    "words": told(picture.words, reader),
                 }
                 for picture in (schedule_pictures(sheet.days, PICTURE) if sheet.batches else ())
             ],
-            "batches": [_cells(batch, units, translate) for batch in sheet.batches],
+            "batches": [_cells(batch, units, reader) for batch in sheet.batches],
             "to_freeze": [
-                f"{told(_clock(at), translate)}: {told(mass_text(mass, units), translate)} {plain(name, 60)}"
+                f"{told(_clock(at), reader)}: {told(mass_text(mass, units), reader)} {plain(name, 60)}"
                 for at, mass, name in sheet.to_freeze
             ],
             "left_out": [
-                f"{told(mass_text(mass, units), translate)}: {sentence(reason, translate)}"
-                for mass, reason in sheet.left_out
+                f"{told(mass_text(mass, units), reader)}: {sentence(reason, reader)}" for mass, reason in sheet.left_out
             ],
-            "shopping": [f"{count} × {told(name, translate)}" for count, name in sheet.shopping],
-            "cautions": _sentences(sheet.cautions, translate),
-            "notes": _sentences(sheet.notes, translate),
+            "shopping": [f"{count} × {told(name, reader)}" for count, name in sheet.shopping],
+            "cautions": _sentences(sheet.cautions, reader),
+            "notes": _sentences(sheet.notes, reader),
         },
     )
 

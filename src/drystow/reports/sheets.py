@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from drystow.errors import InputError, unknown
+from drystow.figures import typed
 from drystow.shown import show
 from drystow.units import parse
 
@@ -84,7 +85,7 @@ class LabelSheet:
 
 
 def _mm(length: float) -> str:
-    return show(length, "length", "si") if length >= 0.0005 or length == 0 else f"{length * 1000:g} mm"
+    return show(length, "length", "si") if length >= 0.0005 or length == 0 else f"{typed(length * 1000, 6)} mm"
 
 
 def roll(width: float, height: float) -> LabelSheet:

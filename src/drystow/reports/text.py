@@ -46,7 +46,7 @@ def date_text(day: date) -> str:
     >>> date_text(date(2027, 3, 4))
     '4 Mar 2027'
     """
-    return say("{day} {month} {year}", day=day.day, month=MONTHS[day.month - 1], year=day.year)
+    return say("{day} {month} {year}", day=day.day, month=MONTHS[day.month - 1], year=str(day.year))
 
 
 def duration_text(seconds: float) -> str:
@@ -80,7 +80,7 @@ def mass_text(mass: float, units: str = "us") -> str:
     if units == "us":
         return show(mass, "mass" if mass >= POUND else "small mass", "us")
     if 0 < mass < 0.01:
-        return f"{to_display(mass, 'small mass', 'si'):.1f} g"
+        return show(mass, "fine mass", "si")
     return show(mass, "mass" if mass >= 1.0 else "small mass", "si")
 
 
@@ -96,13 +96,12 @@ def net_weight_text(mass: float, units: str = "us") -> str:
 
 
 def water_text(mass: float, units: str = "us") -> str:
-    """Return a mass of water as cups and millilitres.
+    """Return a mass of water in cups or millilitres.
 
     >>> water_text(0.28), water_text(0.28, "si")
-    ('1.18 cups (280 mL)', '280 mL')
+    ('1.18 cups', '280 mL')
     """
-    metric = show(mass / WATER_DENSITY, "volume", "si")
     if units != "us":
-        return metric
-    cups = to_display(mass / WATER_DENSITY, "volume", "us")
-    return say("{cups} cups ({metric})", cups=f"{cups:.{1 if cups >= 3 else 2}f}", metric=metric)
+        return show(mass / WATER_DENSITY, "volume", "si")
+    many = to_display(mass / WATER_DENSITY, "volume", "us") >= 3
+    return show(mass / WATER_DENSITY, "volume", "us", 1 if many else 2)

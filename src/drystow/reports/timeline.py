@@ -7,7 +7,7 @@ from math import isinf
 from drystow.machine.load import Load
 from drystow.machine.result import LoadResult, TrayResult
 from drystow.reports.text import duration_text, mass_text, sentence
-from drystow.said import Translate, english, say, told
+from drystow.said import Reader, Translate, english, say, told
 from drystow.shown import show
 
 DAYS = (say("Mon"), say("Tue"), say("Wed"), say("Thu"), say("Fri"), say("Sat"), say("Sun"))
@@ -45,6 +45,7 @@ def timeline(
     start: when the food goes in, to show the clock
     translate: to the reader's language
     """
+    reader = Reader(translate, units)
     rows: list[tuple[float, str, str, int | None]] = [(0.0, "start", _start_text(result, units), None)]
     freezing = {round(tray.freezing_end / 60) for tray in result.trays}
     together = len(result.trays) > 1 and len(freezing) == 1
@@ -67,8 +68,8 @@ def timeline(
     return [
         TimelineRow(
             time,
-            told(when_text(time, start), translate),
-            sentence(what, translate),
+            told(when_text(time, start), reader),
+            sentence(what, reader),
             kind,
             kind in _WARNINGS or _ended_early(kind, result),
             item,

@@ -6,10 +6,14 @@ from drystow.constants import ZERO_CELSIUS
 from drystow.foods import marks
 from drystow.foods.model import Food
 from drystow.said import say
+from drystow.shown import REFRIGERATOR, both
+from drystow.units import fahrenheit
 
 TWO_HOURS = say(
-    "With its water back it is fresh food again: eat it within 2 hours (1 hour above 90 °F, 32 °C) or refrigerate "
-    "at 40 °F (4 °C) or below. Local food rules go first."
+    "With its water back it is fresh food again: eat it within 2 hours, within 1 hour when it is warmer than {hot}, or "
+    "refrigerate at {cold} or below. Local food rules go first.",
+    hot=both(fahrenheit(90.0), "temperature"),
+    cold=REFRIGERATOR,
 )
 """Rehydrated food needs time and temperature control. Source: food-code, cooking-chart."""
 
@@ -78,20 +82,18 @@ def raw_cautions(target: CookingTarget) -> tuple[str, ...]:
 
     target: that makes it safe; the first of `COOKING_TARGETS` where nobody knows what kind it is
     """
-    celsius = target.temperature - ZERO_CELSIUS
+    heat = both(target.temperature, "temperature")
     if target.rest:
         cooking = say(
             "Raw animal food: freeze drying does not kill germs. Soak it in the refrigerator, then cook it to "
-            "{fahrenheit:.0f} °F ({celsius:.0f} °C) in the middle and rest it {minutes:.0f} minutes.",
-            fahrenheit=celsius * 1.8 + 32,
-            celsius=celsius,
+            "{heat} in the middle and rest it {minutes:.0f} minutes.",
+            heat=heat,
             minutes=target.rest / 60,
         )
     else:
         cooking = say(
             "Raw animal food: freeze drying does not kill germs. Soak it in the refrigerator, then cook it to "
-            "{fahrenheit:.0f} °F ({celsius:.0f} °C) in the middle.",
-            fahrenheit=celsius * 1.8 + 32,
-            celsius=celsius,
+            "{heat} in the middle.",
+            heat=heat,
         )
     return (cooking, NOT_RAW, TWO_HOURS)

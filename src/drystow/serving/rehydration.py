@@ -13,6 +13,8 @@ from drystow.errors import InputError, check_range
 from drystow.foods.model import FOOD_CLASSES, not_a_class
 from drystow.numerics import Numeric
 from drystow.said import say
+from drystow.shown import between, both, quantity
+from drystow.units import fahrenheit
 
 WATER_DENSITY = 997.0
 """Of cool water [kg/m3]. Source: iapws-constants."""
@@ -73,7 +75,7 @@ def fresh_equivalent(dry_mass: Numeric, dry_moisture: Numeric, fresh_moisture: N
     0.98
     """
     _check_moistures(dry_moisture, fresh_moisture)
-    check_range("dry_mass", dry_mass, 0, 1e5, "kg")
+    check_range("dry_mass", dry_mass, 0, 1e5, "mass")
     return dry_mass * (1 - dry_moisture) / (1 - fresh_moisture)
 
 
@@ -90,7 +92,7 @@ def dried_from_fresh(fresh_mass: Numeric, dry_moisture: Numeric, fresh_moisture:
     92 g
     """
     _check_moistures(dry_moisture, fresh_moisture)
-    check_range("fresh_mass", fresh_mass, 0, 1e5, "kg")
+    check_range("fresh_mass", fresh_mass, 0, 1e5, "mass")
     return fresh_mass * (1 - fresh_moisture) / (1 - dry_moisture)
 
 
@@ -112,8 +114,8 @@ def rehydration_ratio(rehydrated_mass: Numeric, dry_mass: Numeric) -> Numeric:
     >>> print(f"{rehydration_ratio(0.045, 0.010):.1f}")
     4.5
     """
-    check_range("dry_mass", dry_mass, 0, 1e5, "kg", above=True)
-    check_range("rehydrated_mass", rehydrated_mass, 0, 1e6, "kg")
+    check_range("dry_mass", dry_mass, 0, 1e5, "mass", above=True)
+    check_range("rehydrated_mass", rehydrated_mass, 0, 1e6, "mass")
     return rehydrated_mass / dry_mass
 
 
@@ -132,7 +134,7 @@ def coefficient_of_restoration(
     >>> print(f"{coefficient_of_restoration(0.090, 0.010, 0.02, 0.90):.2f}")
     0.92
     """
-    check_range("dry_mass", dry_mass, 0, 1e5, "kg", above=True)
+    check_range("dry_mass", dry_mass, 0, 1e5, "mass", above=True)
     return rehydrated_mass / fresh_equivalent(dry_mass, dry_moisture, fresh_moisture)
 
 
@@ -172,7 +174,7 @@ def rehydration_time(food_class: str, size: float, hot: bool, powder: bool = Fal
     """
     if food_class not in FOOD_CLASSES:
         raise InputError("class", not_a_class(food_class))
-    check_range("size", size, 0, 0.2, "m", above=True, hint=say("is it in mm?"))
+    check_range("size", size, 0, 0.2, "length", above=True, hint=say("is it in mm?"))
     row = _table()["powder" if powder else _table()["class"][food_class]]
     notes = [
         say("The time is an estimate for the class of food; taste, and give it longer when the middle is still dry.")
@@ -181,10 +183,23 @@ def rehydration_time(food_class: str, size: float, hot: bool, powder: bool = Fal
     if not powder:
         if not 0.003 <= size <= 0.03:
             notes.append(
-                say("The estimate is meant for pieces of 3 to 30 mm; {size:.0f} mm is outside.", size=size * 1000)
+                say(
+                    "The estimate is meant for pieces of {allowed}; {size} is outside.",
+                    allowed=between(0.003, 0.03, "length"),
+                    size=quantity(size, "length"),
+                )
             )
         factor = min(max(size, 0.003), 0.03) ** 2 / TEST_SIZE**2
     low, high = (60.0 * factor * minutes for minutes in row["hot" if hot else "cold"])
-    beta = row["beta"]
+    beta, how = row["beta"], say(row["how"], heat=both(fahrenheit(165.0), "temperature"))
     alpha = (low * high) ** 0.5 / log(10.0) ** (1 / beta)
-    return RehydrationTime(low, high, hot, alpha, beta, say(row["how"]), tuple(notes), "class default")
+    return RehydrationTime(
+        low,
+        high,
+        hot,
+        alpha,
+        beta,
+        how,
+        tuple(notes),
+        "class default",
+    )

@@ -7,10 +7,13 @@ from django.utils import timezone
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy as lazy
 
+from drystow.said import say
+from drystow.shown import quantity
 from drystow.units import celsius, kelvin
 from drystow.web.batches.models import SHAPES, Batch, Item
 from drystow.web.dryers.models import Dryer
 from drystow.web.site.forms import HouseForm, QuantityField, money_field
+from drystow.web.site.words import in_words, later_words
 
 MOST_STEPS = 12
 COOL, FROZEN = 4.0, -18.0  # food that goes in fresh or frozen when nobody says how cold it is [°C]
@@ -52,12 +55,16 @@ class ItemForm(HouseForm):
 
     food = forms.CharField(max_length=140, widget=forms.HiddenInput)
     mass = QuantityField(
-        "mass", low=0.001, high=500, label=lazy("How much"), help_text=lazy("For example: 1.8 lb, 28 oz or 816 g")
+        "mass",
+        low=0.001,
+        high=500,
+        label=lazy("How much"),
+        help_text=later_words(say("For example: {example}", example=quantity(0.8165, "mass", 1))),
     )
     shape = forms.ChoiceField(choices=SHAPES, label=lazy("Cut as"))
     size = QuantityField(
         "length", low=2e-4, high=0.2, label=lazy("Thickness or diameter"),
-        help_text=lazy("For example: 0.5 in or 13 mm"),
+        help_text=later_words(say("For example: {example}", example=quantity(0.0127, "length"))),
     )  # fmt: skip
     faces = forms.TypedChoiceField(choices=SIDES, coerce=int, label=lazy("A layer dries"), initial=1)
     frozen = forms.BooleanField(required=False, label=lazy("Goes in frozen"))
@@ -141,7 +148,15 @@ class StepForm(HouseForm):
         """Return the data when hours come with a temperature."""
         data: dict[str, Any] = super().clean() or self.cleaned_data
         if data.get("hours") is not None and data.get("shelf") is None and "shelf" not in self.errors:
-            self.add_error("shelf", _("Write how warm the shelf is in this step, such as 104 °F or 40 °C."))
+            self.add_error(
+                "shelf",
+                in_words(
+                    say(
+                        "Write how warm the shelf is in this step, such as {shelf}.",
+                        shelf=quantity(313.15, "temperature"),
+                    )
+                ),
+            )
         return data
 
     def step(self) -> dict[str, float | None] | None:

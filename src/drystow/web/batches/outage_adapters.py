@@ -12,6 +12,8 @@ from drystow.evidence.outage import LONGEST, survive
 from drystow.evidence.outage_advice import ADVICE, NAMES
 from drystow.evidence.outage_result import Outage, OutageResult, TrayOutage
 from drystow.machine import load as engine
+from drystow.said import say
+from drystow.shown import REFRIGERATOR
 from drystow.web.batches.adapters import load_of, tray_loads
 from drystow.web.batches.drying_clock import DryingClock, began_at, pauses_of
 from drystow.web.batches.models import Batch, Happening, Load
@@ -21,10 +23,11 @@ from drystow.web.site.words import problem_words
 
 KEPT = 32  # outages remembered
 
-TOO_EARLY = later(
+TOO_EARLY = say(
     "The power went before the vacuum was on, so the food may not have been frozen yet. Nothing can be calculated: "
-    "treat it as food without refrigeration. Measure its temperature; what spoils easily and was above 4 °C (40 °F) "
-    "for more than 2 hours is thrown away."
+    "treat it as food without refrigeration. Measure its temperature; what spoils easily and was above {cold} "
+    "for more than 2 hours is thrown away.",
+    cold=REFRIGERATOR,
 )
 NO_MINUTES = later("Write for how many minutes the power was off, then it can be said what that did to each tray.")
 

@@ -9,7 +9,8 @@ from django.utils.translation import gettext_lazy as lazy
 
 from drystow.packing.containers import containers
 from drystow.reports.sheets import LabelSheet
-from drystow.shown import show
+from drystow.said import say
+from drystow.shown import quantity, show
 from drystow.web.batches.models import Batch
 from drystow.web.batches.packed import Packed, slack
 from drystow.web.pantry.models import Place
@@ -26,14 +27,17 @@ def container_choices() -> list[tuple[str, str]]:
 def sheet_choices() -> list[tuple[str, str]]:
     """Return the label sheets with their size in words."""
     return [
-        (name, in_words(f"{_('our own sheet') if name == OWN else name}: {sheet.per_page} × {_size(name, sheet)}"))
+        (name, f"{_('our own sheet') if name == OWN else name}: {sheet.per_page} × {in_words(_size(sheet))}")
         for name, sheet in all_sheets().items()
     ]
 
 
-def _size(name: str, sheet: LabelSheet) -> str:
-    units = "us" if name.startswith("letter") else "si"
-    return f"{show(sheet.label_width, 'length', units)} × {show(sheet.label_height, 'length', units)}"
+def _size(sheet: LabelSheet) -> str:
+    return say(
+        "{width} × {height}",
+        width=quantity(sheet.label_width, "length"),
+        height=quantity(sheet.label_height, "length"),
+    )
 
 
 class PackForm(HouseForm):

@@ -7,9 +7,12 @@ from django.utils import timezone
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy as lazy
 
+from drystow.said import say
+from drystow.shown import between, quantity
 from drystow.web.batches.models import Batch, Happening, PressureRise, Sample
 from drystow.web.batches.runforms import ClockField, TrayForm, step_typed
 from drystow.web.site.forms import HouseForm, QuantityField, number_field
+from drystow.web.site.words import later_words
 
 SHORT = (
     ("dry", lazy("even, no ice, not cold")),
@@ -51,11 +54,16 @@ class SampleForm(TrayForm):
     kind = forms.ChoiceField(choices=Sample.KINDS, label=lazy("How it was measured"))
     before = QuantityField(
         "small mass", low=1e-4, high=1.0, required=False, label=lazy("Oven: weight as taken"),
-        help_text=lazy("Grind some pieces; 5 g or more."),
+        help_text=later_words(say("Grind some pieces; {least} or more.", least=quantity(0.005, "small mass"))),
     )  # fmt: skip
     after = QuantityField(
         "small mass", low=1e-5, high=1.0, required=False, label=lazy("Oven: weight in the end"),
-        help_text=lazy("At 100 to 105 °C until it loses nothing more, for example overnight."),
+        help_text=later_words(
+            say(
+                "At {oven} until it loses nothing more, for example overnight.",
+                oven=between(373.15, 378.15, "temperature"),
+            )
+        ),
     )  # fmt: skip
     resolution = QuantityField(
         "small mass", low=1e-6, high=0.01, required=False, label=lazy("Oven: steps of the scale"),
@@ -63,7 +71,7 @@ class SampleForm(TrayForm):
     )  # fmt: skip
     activity = number_field(
         required=False, min_value=0, max_value=1, label=lazy("Meter: water activity"),
-        help_text=lazy("As it shows at 25 °C (77 °F), for example 0.12."),
+        help_text=later_words(say("As it shows at {room}, for example 0.12.", room=quantity(298.15, "temperature"))),
     )  # fmt: skip
     at = ClockField(label=lazy("When it was taken"), help_text=lazy("Empty: now."))
     note = forms.CharField(required=False, max_length=200, label=lazy("Note"))

@@ -8,6 +8,7 @@ from django.utils import timezone
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy as lazy
 
+from drystow.figures import typed
 from drystow.web.batches.models import Weighing
 from drystow.web.batches.photos import checked_photo
 from drystow.web.site.forms import HouseForm, QuantityField, number_field
@@ -71,7 +72,7 @@ class WeighingForm(TrayForm):
     tare = QuantityField("small mass", low=0.0, high=50, label=lazy("Empty tray"))
     resolution = QuantityField(
         "small mass", low=1e-6, high=0.1, required=False, label=lazy("Steps of the scale"),
-        help_text=lazy("Empty: the last digit of the weight, for example 0.01 lb for 3.31 lb."),
+        help_text=lazy("Empty: the last digit of the weight, for example 0.01 for 3.31."),
     )  # fmt: skip
     outside = number_field(
         required=False, min_value=0, max_value=600, label=lazy("Minutes outside"), initial=OUTSIDE,
@@ -101,7 +102,7 @@ class WeighingForm(TrayForm):
 def weighing_initial(row: Weighing) -> dict[str, Any]:
     """Return what the form shows when a weighing is corrected."""
     grams = {name: getattr(row, f"{name}_g") / 1000.0 for name in ("gross", "tare", "resolution")}
-    when = {"at": timezone.localtime(row.at), "outside": f"{row.outside_min:g}"}
+    when = {"at": timezone.localtime(row.at), "outside": typed(row.outside_min, 6)}
     return grams | when | {"corrects": row.pk, "tray": row.tray, "note": row.note}
 
 

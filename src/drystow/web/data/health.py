@@ -14,6 +14,7 @@ from django.db import DatabaseError, connection
 from django.db.migrations.executor import MigrationExecutor
 
 from drystow import __version__
+from drystow.figures import fixed, typed
 from drystow.web.data.exchange import is_cut_off, settle
 from drystow.web.data.photos import mend_photos, missing_photos, photo_names, unnamed_photos
 from drystow.web.pantry import books
@@ -77,7 +78,7 @@ def _folder() -> tuple[bool, str]:
 
 def _space() -> tuple[bool, str]:
     free = shutil.disk_usage(settings.DATA_FOLDER).free
-    words = f"{free / 1e9:.1f} GB free"
+    words = f"{fixed(free / 1e9, 1)} GB free"
     return free > ENOUGH_SPACE, words if free > ENOUGH_SPACE else f"only {words}; make room before the next backup"
 
 
@@ -110,7 +111,7 @@ def _database() -> tuple[bool, str]:
             if loose:
                 return False, f"{loose} rows point to rows that are gone; restore a backup into a new data folder"
             size = Path(str(connection.settings_dict["NAME"]))
-            return True, f"{size} is sound" + (f", {size.stat().st_size / 1e6:.1f} MB" if size.is_file() else "")
+            return True, f"{size} is sound" + (f", {fixed(size.stat().st_size / 1e6, 1)} MB" if size.is_file() else "")
         cursor.execute("SELECT 1")
     return True, f"{connection.vendor} answers"
 
@@ -145,7 +146,7 @@ def _mend_books() -> str:
 
 
 def _grams(mass_kg: float) -> str:
-    return f"{mass_kg * 1000:.4g} g"
+    return f"{typed(mass_kg * 1000, 4)} g"
 
 
 def _restore() -> tuple[bool, str]:

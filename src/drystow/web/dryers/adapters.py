@@ -10,13 +10,14 @@ from django.db.models import F, FloatField, Func, Q, Sum
 from django.utils import timezone
 from django.utils.translation import gettext_noop as later
 
-from drystow.evidence.leak_test import MBAR_L
+from drystow.figures import formatted
 from drystow.machine import profile
 from drystow.shown import show
 from drystow.sources import Source, cite
 from drystow.units import parse
 from drystow.web.batches.models import Batch
 from drystow.web.dryers.models import Dryer, Service
+from drystow.web.site.reader import reader
 
 RUNS_SHOWN = 50
 """Of a dryer; older ones say little of how it runs now."""
@@ -86,23 +87,17 @@ def shown_numbers(machine: profile.Dryer, system: str) -> dict[str, str]:
 
 def _shown(name: str, value: float, system: str) -> str:
     kind = profile.KINDS[name][0] if name in profile.KINDS else ""
-    if kind == "leak":
-        return leak_text(value)
-    if kind == "pumping speed":
-        return f"{value * 3600:.3g} m³/h"
     if kind == "volume":
-        return f"{value * 1000:.3g} L"
-    return show(value, kind, system) if kind else f"{value:g}"
+        return show(value, "large volume", system)
+    return show(value, kind, system) if kind else formatted(value, "g", reader().signs)
 
 
-def leak_text(value: float) -> str:
-    """Return a leak [Pa m3/s] as text in mbar·L/s, the unit of the trade."""
-    return f"{value / MBAR_L:.3g} mbar·L/s"
+def read_leak(text: str, unit: str = "mbar*L/s", language: str = "en") -> float:
+    """Return a leak [Pa m3/s] from what a person wrote.
 
-
-def read_leak(text: str, language: str = "en") -> float:
-    """Return a leak [Pa m3/s] from what a person wrote; a bare number counts in mbar·L/s."""
-    return parse(text, "leak", "value", "mbar*L/s", language)
+    unit: in which a bare number counts
+    """
+    return parse(text, "leak", "value", unit, language)
 
 
 def leak_source() -> Source:

@@ -8,14 +8,16 @@ from django.utils.translation import gettext as translated
 from django.utils.translation import gettext_lazy as _
 
 from drystow.errors import InputError
+from drystow.evidence.leak_test import LEAK_REFERENCE
 from drystow.machine.profile import KINDS, profile_names
 from drystow.numerals import in_english
-from drystow.units import KINDS as QUANTITIES
+from drystow.said import say
+from drystow.shown import between, quantity
 from drystow.units import has_unit, parse
 from drystow.web.dryers.adapters import MAIN_NUMBERS, read_leak
 from drystow.web.dryers.models import Service
 from drystow.web.site.forms import HOUSE_UNITS, HouseForm, number_field, reader_language
-from drystow.web.site.words import in_words
+from drystow.web.site.words import in_words, later_words
 
 
 class DryerForm(HouseForm):
@@ -58,7 +60,7 @@ class WrittenField(forms.CharField):
     def __init__(self, kind: str, units: str, *, bare: str = "", **options: Any) -> None:
         super().__init__(max_length=40, **options)
         self.kind, self.bare = kind, bare or HOUSE_UNITS[kind][units]
-        self.widget.attrs |= {"placeholder": _printed(in_words(QUANTITIES[kind][1])), "autocomplete": "off"}
+        self.widget.attrs["autocomplete"] = "off"
 
     def clean(self, value: Any) -> str:
         """Return the text with a decimal point and its unit."""
@@ -77,16 +79,10 @@ def _number(name: str, words: str, usual: str, units: str) -> forms.Field:
     hint = translated("Empty: %(usual)s") % {"usual": in_words(usual)} if usual else ""
     if name == "trays":
         return forms.IntegerField(required=False, min_value=1, max_value=100, label=words, help_text=hint)
-    return WrittenField(
-        KINDS[name][0], units, bare={"chamber_volume": "L"}.get(name, ""), required=False, label=words, help_text=hint
-    )
-
-
-def _printed(example: str) -> str:
-    """Return an example of the engine as it is printed, not typed."""
-    for typed, printed in (("'", ""), ("deg", "°"), ("inch^2", "in²"), ("^2", "²"), ("^3", "³"), ("*", "·")):
-        example = example.replace(typed, printed)
-    return example
+    bare = {"us": "quart", "si": "L"}[units] if name == "chamber_volume" else ""
+    field = WrittenField(KINDS[name][0], units, bare=bare, required=False, label=words, help_text=hint)
+    field.widget.attrs["placeholder"] = in_words(usual)
+    return field
 
 
 class ServiceForm(HouseForm):
@@ -98,7 +94,7 @@ class ServiceForm(HouseForm):
         max_length=40,
         required=False,
         label=_("Result of a leak test"),
-        help_text=_("In mbar·L/s, such as 0.02, or with its unit, such as 0.002 Pa*m^3/s."),
+        help_text=later_words(say("Such as {leak}.", leak=quantity(LEAK_REFERENCE, "leak"))),
     )
     notes = forms.CharField(required=False, max_length=2000, label=_("Notes"))
 
@@ -108,13 +104,12 @@ class ServiceForm(HouseForm):
         if not text:
             return None
         try:
-            leak = read_leak(text, reader_language())
+            leak = read_leak(text, HOUSE_UNITS["leak"][self.units], reader_language())
         except InputError as problem:
             raise ValidationError(in_words(problem.message)) from None
         if not 0 <= leak <= 100:
-            raise ValidationError(
-                translated("'%(text)s' is not possible; a leak is 0 to 1000 mbar·L/s") % {"text": text}
-            )
+            words = say("'{text}' is not possible; a leak is {allowed}", text=text, allowed=between(0, 100, "leak", 0))
+            raise ValidationError(in_words(words))
         return leak
 
     def clean(self) -> dict[str, Any]:

@@ -8,18 +8,20 @@ from django.utils.translation import gettext_noop as later
 
 from drystow.evidence.band import Band
 from drystow.evidence.ice_test import IceTray, ice_test
-from drystow.evidence.leak_test import MBAR_L, leak_test
+from drystow.evidence.leak_test import leak_test
 from drystow.evidence.machine_tests import CAUTIONS, MachineFinding
 from drystow.evidence.power_test import power_test
 from drystow.evidence.pump_test import pump_test
+from drystow.figures import formatted, typed
 from drystow.machine.profile import Dryer as Machine
 from drystow.packing.oxygen import pressure_at_altitude
 from drystow.reports.trend_chart import TrendPoint, trend_picture
 from drystow.said import say
-from drystow.shown import DISPLAY, to_display
+from drystow.shown import DISPLAY, show, to_display
 from drystow.web.dryers.adapters import MAIN_NUMBERS
 from drystow.web.dryers.models import Dryer, MachineTest
 from drystow.web.site.drawing import Drawing, drawing_of
+from drystow.web.site.reader import reader
 
 VALUE_WORDS = {
     "leak": later("Air leaking in"),
@@ -44,6 +46,12 @@ WRITTEN = {
     "compressor_power": "W", "pump_power": "W",
 }  # fmt: skip
 """Units in which a measured number is written into the numbers of a dryer; bare numbers are missing here."""
+
+KINDS_OF = {
+    "leak": "leak", "vapour": "leak", "speed": "pumping speed", "level": "pressure", "end": "pressure",
+    "compressor": "power", "pump": "power",
+}  # fmt: skip
+"""Kinds of the measured values, as they are shown; the others are heat transfers."""
 
 TREND = {"leak": "leak", "pump": "speed", "ice": "mean", "power": "pump"}
 """The value of each kind of test that is followed over time."""
@@ -123,7 +131,7 @@ def numbers_shown(finding: MachineFinding, units: str) -> list[tuple[str, str]]:
     names = {"pump_speed": "speed", "ultimate_pressure": "end", "contact_constant": "mean",
              "compressor_power": "compressor", "pump_power": "pump"}  # fmt: skip
     return [
-        (NUMBER_WORDS[name], f"{value:.3g}" if name == "contact_gas" else _text(names.get(name, name), value, units))
+        (NUMBER_WORDS[name], _plain(value) if name == "contact_gas" else _text(names.get(name, name), value, units))
         for name, value in finding.numbers.items()
     ]
 
@@ -131,7 +139,7 @@ def numbers_shown(finding: MachineFinding, units: str) -> list[tuple[str, str]]:
 def written_numbers(finding: MachineFinding) -> dict[str, Any]:
     """Return the measured numbers as a dryer keeps its own."""
     return {
-        name: f"{value:.4g} {WRITTEN[name]}" if name in WRITTEN else float(f"{value:.4g}")
+        name: f"{typed(value, 4)} {WRITTEN[name]}" if name in WRITTEN else float(typed(value, 4))
         for name, value in finding.numbers.items()
     }
 
@@ -144,26 +152,24 @@ def cautions_of(kind: str) -> tuple[str, ...]:
 def trend_of(kind: str, rows: Iterable[MachineTest], units: str) -> Drawing | None:
     """Return the picture of a value over the tests of one kind, None for fewer than two."""
     name = TREND[kind]
+    kind = _kind(name)
     points = [
-        TrendPoint(row.on, *(_display(name, value, units)[0] for value in row.values[name]))
+        TrendPoint(row.on, *(to_display(value, kind, units) for value in row.values[name]))
         for row in rows
         if name in row.values
     ]
     if len(points) < 2:
         return None
-    return drawing_of(trend_picture(say(VALUE_WORDS[name]), _display(name, 0.0, units)[1], sorted(points)))
+    return drawing_of(trend_picture(say(VALUE_WORDS[name]), DISPLAY[kind][units][0], sorted(points)))
 
 
-def _display(name: str, value: float, units: str) -> tuple[float, str]:
-    if name in ("leak", "vapour"):
-        return value / MBAR_L, "mbar·L/s"
-    if name == "speed":
-        return value * 3600.0, "m³/h"
-    if name in ("level", "end"):
-        return to_display(value, "pressure", units), DISPLAY["pressure"][units][0]
-    return (value, "W") if name in ("compressor", "pump") else (value, "W/m²K")
+def _kind(name: str) -> str:
+    return KINDS_OF.get(name, "heat transfer")
 
 
 def _text(name: str, value: float, units: str) -> str:
-    number, unit = _display(name, value, units)
-    return say("{number:.3g} {unit}", number=number, unit=unit)
+    return show(value, _kind(name), units)
+
+
+def _plain(value: float) -> str:
+    return formatted(value, ".3g", reader().signs)

@@ -125,7 +125,9 @@ class IceForm(MachineForm):
     duration = QuantityField("time", low=1800, high=72 * 3600, label=_("How long under vacuum, shelf warm"))
     shelf = QuantityField("temperature", low=COLD, high=WARM, label=_("Temperature of the shelf"))
     pressure = QuantityField("pressure", low=1, high=500, label=_("Pressure in the chamber, mean"))
-    resolution = QuantityField("small mass", low=1e-5, high=0.1, label=_("Steps of the scale"), initial="1 g")
+    resolution = QuantityField(
+        "small mass", low=1e-5, high=0.1, label=_("Steps of the scale"), initial={"us": "0.05 oz", "si": "1 g"}
+    )
 
     def __init__(self, *arguments: Any, trays: int = 1, **options: Any) -> None:
         self.trays = range(1, min(trays, MOST_TRAYS) + 1)

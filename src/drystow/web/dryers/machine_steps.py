@@ -60,8 +60,8 @@ GUIDES = {
             later("Weigh the empty trays. Pour in water one centimetre deep, so that it covers the whole tray, level."),
             later("Freeze the trays through, weigh each one quickly, and put it back where it belongs."),
             later(
-                "Start the vacuum and hold the shelves at one temperature, such as 0 °C (32 °F), for three to six "
-                "hours."
+                "Start the vacuum and hold the shelves at one temperature, such as the freezing point of water, for "
+                "three to six hours."
             ),
             later("Read the pressure several times and take the mean. Between 5 and 50 percent of the ice should go."),
             later("Stop, weigh each tray at once, and write what the ice weighed before and after, without the tray."),

@@ -5,9 +5,13 @@ from typing import Any
 from django import forms
 from django.utils.translation import gettext_lazy as _
 
+from drystow.said import say
+from drystow.shown import both, quantity
+from drystow.units import fahrenheit
 from drystow.web.foods.markfields import MarksForm
 from drystow.web.foods.models import CLASS_CHOICES, Recipe
 from drystow.web.site.forms import HouseForm, QuantityField, number_field
+from drystow.web.site.words import later_words
 
 MOST_LINES = 60
 
@@ -80,7 +84,12 @@ class MoistureForm(FoodForm):
     moisture_from = forms.CharField(
         max_length=200,
         label=_("How it was measured"),
-        help_text=_("Such as: 50 g of it dried in the oven until its weight stayed the same."),
+        help_text=later_words(
+            say(
+                "Such as: {sample} of it dried in the oven until its weight stayed the same.",
+                sample=quantity(0.05, "small mass"),
+            )
+        ),
     )
 
 
@@ -92,9 +101,12 @@ class RecipeForm(HouseForm):
     cooked = forms.BooleanField(
         required=False,
         label=_("All raw meat, poultry, fish, egg and raw milk in it is cooked through"),
-        help_text=_(
-            "Tick it only when the middle reaches 165 °F (74 °C). While it is not ticked, raw animal food in the dish"
-            " counts as raw and every package says so; freeze-drying does not kill germs."
+        help_text=later_words(
+            say(
+                "Tick it only when the middle reaches {heat}. While it is not ticked, raw animal food in the dish"
+                " counts as raw and every package says so; freeze-drying does not kill germs.",
+                heat=both(fahrenheit(165.0), "temperature"),
+            )
         ),
     )
     final_mass_kg = QuantityField(

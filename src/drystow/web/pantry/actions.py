@@ -16,10 +16,12 @@ from django.utils.translation import gettext as _
 from drystow.errors import InputError
 from drystow.reports.text import mass_text
 from drystow.said import say
+from drystow.shown import quantity
 from drystow.web.pantry import books, dates
 from drystow.web.pantry.models import Movement, Package, Place
 from drystow.web.site import records
 from drystow.web.site.models import Change
+from drystow.web.site.reader import reader
 from drystow.web.site.words import in_english, in_words
 
 UNDONE = say("undone")
@@ -52,21 +54,24 @@ def take(
     expected: version that the person saw, None to take it out of whatever is left now
     """
     if mass_kg <= 0:
-        raise InputError("mass", _("nothing was taken; write how much, for example 50 g"))
+        raise InputError(
+            "mass",
+            say("nothing was taken; write how much, for example {example}", example=quantity(0.05, "small mass")),
+        )
     with _locked(package) as current:
         left_kg = books.left_in(current)
         if current.state in books.CLOSED:
             raise InputError("mass", _("nothing is left in this package; check whether it is the right one"))
         if mass_kg > left_kg + books.CRUMBS_KG:
             told = _("only %(left)s is left; write that or less, or count the shelf")
-            raise InputError("mass", told % {"left": _both_units(left_kg)})
+            raise InputError("mass", told % {"left": in_words(mass_text(left_kg, reader().units))})
         empty = left_kg - mass_kg < books.CRUMBS_KG
         taken = left_kg if empty else mass_kg
         changes: dict[str, Any] = {"left_mass_kg": left_kg - taken, "state": kind if empty else "open"}
         if current.opened_on is None and not (empty and kind in ("given", "discarded")):
             today = timezone.localdate()
             changes |= {"opened_on": today} | dates.opened(current, today)
-        words = say("{what} {mass}", what=in_english(dict(Movement.KINDS)[kind]), mass=mass_text(taken, "si"))
+        words = say("{what} {mass}", what=in_english(dict(Movement.KINDS)[kind]), mass=_mass(taken))
         changed = records.change(current, changes, expected=expected, who=who, words=words)
         _moved(changed, kind, mass_kg=taken, who=who, to=to, note=note)
     return changed
@@ -111,7 +116,7 @@ def count(package: Package, found_kg: float, *, expected: int | None, who: str =
         if changes.get("state") == "open" and current.opened_on is None:
             today = timezone.localdate()
             changes |= {"opened_on": today} | dates.opened(current, today)
-        words = say("counted: {left}", left=mass_text(found_kg, "si"))
+        words = say("counted: {left}", left=_mass(found_kg))
         changed = records.change(current, changes, expected=expected, who=who, words=words)
         _moved(changed, "counted", mass_kg=changes["left_mass_kg"] - left_kg, who=who, note=note)
     return changed
@@ -137,9 +142,9 @@ def _locked(package: Package) -> Iterator[Package]:
         yield records.locked(package)
 
 
-def _both_units(mass_kg: float) -> str:
-    both = {"mass": mass_text(mass_kg, "us"), "metric": mass_text(mass_kg, "si")}
-    return in_words(say("{mass} ({metric})", **both))
+def _mass(mass_kg: float) -> str:
+    """Return a mass that stays in the history, for readers of any units."""
+    return quantity(mass_kg, "mass" if mass_kg >= 1.0 else "small mass")
 
 
 def _moved(package: Package, kind: str, **values: Any) -> Movement:

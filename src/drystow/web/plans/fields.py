@@ -8,10 +8,12 @@ from django.core.exceptions import ValidationError
 from django.utils.translation import gettext as _
 
 from drystow.errors import InputError
+from drystow.figures import typed
 from drystow.planning.hours import read_home
 from drystow.planning.lotsfile import VOLUME
 from drystow.units import parse
 from drystow.web.site.forms import QuantityField, reader_language
+from drystow.web.site.reader import reader
 from drystow.web.site.words import in_words
 
 HALF_DAY = re.compile(r"(\d{1,2})(:\d{2})?\s*([ap])\.?\s?m\b\.?", re.IGNORECASE)
@@ -107,4 +109,4 @@ def space_words(value: float, units: str) -> str:
     units: of the reader
     """
     unit, size = UNITS[units]
-    return in_words(f"{value / size:.3g} {unit}")
+    return f"{typed(value / size, 3, reader().signs)} {unit}"

@@ -9,10 +9,13 @@ from django.utils import timezone
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy as lazy
 
+from drystow.said import say
+from drystow.shown import quantity
 from drystow.web.batches.models import SHAPES
 from drystow.web.plans.fields import MomentField
 from drystow.web.plans.models import Lot, Plan, PlanDryer
 from drystow.web.site.forms import HouseForm, QuantityField, money_field, number_field
+from drystow.web.site.words import later_words
 
 MORE = ("tray", "fridge", "freezer", "drying", "dryers")
 """Fields of the form that stand in the fold."""
@@ -32,12 +35,20 @@ class LotForm(HouseForm):
         max_length=120, required=False, label=lazy("What you call it"), help_text=lazy("Empty: the food's name.")
     )
     mass = QuantityField(
-        "mass", low=0.05, high=2000, label=lazy("How much comes"), help_text=lazy("For example 9 lb or 4 kg, fresh.")
+        "mass",
+        low=0.05,
+        high=2000,
+        label=lazy("How much comes"),
+        help_text=later_words(say("For example {example}, fresh.", example=quantity(4.08, "mass", 0))),
     )
     arrives = MomentField(label=lazy("It is there from"))
     shape = forms.ChoiceField(choices=SHAPES, label=lazy("Cut as"))
     size = QuantityField(
-        "length", low=2e-4, high=0.2, label=lazy("Thickness or diameter"), help_text=lazy("For example 0.35 in or 9 mm")
+        "length",
+        low=2e-4,
+        high=0.2,
+        label=lazy("Thickness or diameter"),
+        help_text=later_words(say("For example: {example}", example=quantity(0.009, "length"))),
     )
     value = money_field(
         min_value=0,

@@ -12,9 +12,12 @@ from django.utils.translation import gettext_lazy as lazy
 
 from drystow.planning.hours import HOME_KEYS, WEEKDAYS, read_home
 from drystow.planning.lotsfile import MOST_DAYS
+from drystow.said import say
+from drystow.shown import quantity
 from drystow.web.plans.fields import HoursField, SpaceField, day_field
 from drystow.web.plans.models import Plan, Season
 from drystow.web.site.forms import HouseForm, money_field
+from drystow.web.site.words import later_words
 
 APART = (
     ("smells", lazy("what smells strongly, away from fruit, milk, sweets and eggs")),
@@ -61,7 +64,13 @@ class PlanForm(HouseForm):
     )  # fmt: skip
     freezer = SpaceField(
         label=lazy("Freezer space for food that waits"),
-        help_text=lazy("For example 1.6 cu ft, 45 L or 40 quarts; or what it holds, such as 25 lb. Empty: none."),
+        help_text=later_words(
+            say(
+                "For example {room}; or what it holds, such as {mass}. Empty: none.",
+                room=quantity(0.045, "room"),
+                mass=quantity(11.34, "mass", 0),
+            )
+        ),
     )
     apart = forms.MultipleChoiceField(
         choices=APART, required=False, widget=forms.CheckboxSelectMultiple, label=lazy("Not dried together")

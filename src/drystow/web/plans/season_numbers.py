@@ -6,9 +6,12 @@ from typing import Any
 
 from django.utils.translation import gettext as _
 
+from drystow.figures import fixed
 from drystow.said import ends
-from drystow.shown import DISPLAY, percent, to_display
+from drystow.shown import money as money_text
+from drystow.shown import percent, show, to_display
 from drystow.web.plans.lotforms import PER
+from drystow.web.site.reader import reader
 from drystow.web.site.words import in_words
 
 Row = Mapping[str, Any]
@@ -39,7 +42,7 @@ def number_rows(choices: Sequence[Row], units: str, currency: str) -> tuple[Numb
         return rough_mass(value, units)
 
     def money(value: float) -> str:
-        return in_words(f"{currency}{value:.0f}")
+        return in_words(money_text(value, currency, 0))
 
     def row(label: str, cell: Callable[[Row], tuple[str, str]]) -> NumberRow:
         return NumberRow(label, tuple(cell(choice) for choice in choices))
@@ -52,12 +55,12 @@ def number_rows(choices: Sequence[Row], units: str, currency: str) -> tuple[Numb
         row(_("Weeks with losses"), lambda one: _spread(one["weeks_with_losses"], _whole)),
         row(_("Batches"), lambda one: _spread(one["batches"], _whole)),
         row(_("Hours that the dryers run, together"), lambda one: _spread(one["running_h"], _whole)),
-        row(_("Electricity"), lambda one: _spread(one["electricity_kwh"], lambda value: f"{value:.0f} kWh")),
+        row(_("Electricity"), lambda one: _spread(one["electricity_kwh"], _energy)),
         row(_("Its cost"), lambda one: _spread(one["electricity_cost"], money)),
         row(
             _("Freezer, at its fullest"),
             lambda one: (
-                percent(one["freezer_share"]["p50"]),
+                in_words(percent(one["freezer_share"]["p50"])),
                 _("full on %(days)s days") % {"days": _range(one["freezer_full_days"], _whole)},
             ),
         ),
@@ -66,7 +69,7 @@ def number_rows(choices: Sequence[Row], units: str, currency: str) -> tuple[Numb
             lambda one: (
                 ("–", "")
                 if one["cost_per_kg"] is None
-                else (in_words(f"{currency}{one['cost_per_kg'] * PER[units]:.2f}"), "")
+                else (in_words(money_text(one["cost_per_kg"] * PER[units], currency)), "")
             ),
         ),
     )
@@ -78,8 +81,7 @@ def rough_mass(mass: float, units: str) -> str:
     mass: [kg]
     units: of the reader
     """
-    shown = to_display(mass, "mass", units)
-    return in_words(f"{shown:.{0 if abs(shown) >= 10 else 1}f} {DISPLAY['mass'][units][0]}")
+    return in_words(show(mass, "mass", units, 0 if abs(to_display(mass, "mass", units)) >= 10 else 1))
 
 
 def _spread(kept: Mapping[str, float], words: Callable[[float], str]) -> tuple[str, str]:
@@ -93,4 +95,8 @@ def _range(kept: Mapping[str, float], words: Callable[[float], str]) -> str:
 
 
 def _whole(value: float) -> str:
-    return f"{value:.0f}"
+    return fixed(value, 0, reader().signs)
+
+
+def _energy(kilowatt_hours: float) -> str:
+    return in_words(show(kilowatt_hours * 3.6e6, "energy", decimals=0))

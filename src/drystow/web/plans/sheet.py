@@ -9,6 +9,7 @@ from drystow.planning.schedule import Batch, PlannedLot
 from drystow.reports.plan_sheet import PlanSheet, SheetBatch, SheetLot
 from drystow.reports.text import date_text, mass_text
 from drystow.said import say
+from drystow.shown import money
 from drystow.web.plans.clock import house_time
 from drystow.web.plans.made_shown import PlanShown
 from drystow.web.plans.models import Made, Plan
@@ -42,11 +43,11 @@ def sheet_of(plan: Plan, row: Made, shown: PlanShown, units: str, currency: str)
         (say("Batches"), str(len(shown.batches))),
     ]
     if shown.valued:
-        part, whole = (f"{currency}{value:.2f}" for value in (shown.saved_value, shown.total_value))
+        part, whole = (money(value, currency) for value in (shown.saved_value, shown.total_value))
         worth = say("{saved} of {total}", saved=part, total=whole)
         facts.append((say("Worth of it"), worth))
     if shown.cost:
-        facts.append((say("Electricity, about"), f"{currency}{shown.cost:.2f}"))
+        facts.append((say("Electricity, about"), money(shown.cost, currency)))
     return PlanSheet(
         title=plan.title,
         facts=tuple(facts),

@@ -186,7 +186,9 @@ def _count(text: str) -> float:
 def check_moment(moment: datetime) -> None:
     """Raise `InputError` for a moment before 1990 or after 2100."""
     if not EARLIEST <= moment.replace(tzinfo=UTC) < LATEST:
-        raise InputError("time", say("{year} is not a year of this logger; is the format right?", year=moment.year))
+        raise InputError(
+            "time", say("{year} is not a year of this logger; is the format right?", year=str(moment.year))
+        )
 
 
 def utc_of_local(

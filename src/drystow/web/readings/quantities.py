@@ -6,7 +6,7 @@ from functools import cache
 
 from drystow.errors import InputError
 from drystow.said import Said, say
-from drystow.shown import show
+from drystow.shown import quantity as shown
 from drystow.units import parse
 
 
@@ -113,11 +113,10 @@ def impossible_words(value: float, quantity: Quantity) -> Said:
 
     value: in SI
     """
-    system = "si"
     return say(
         "{value} is no {quantity}: possible are {low} to {high}; is the unit right, is the sensor connected?",
-        value=show(value, quantity.kind, system), quantity=quantity.words,
-        low=show(quantity.low, quantity.kind, system), high=show(quantity.high, quantity.kind, system),
+        value=shown(value, quantity.kind), quantity=quantity.words,
+        low=shown(quantity.low, quantity.kind), high=shown(quantity.high, quantity.kind),
     )  # fmt: skip
 
 

@@ -11,8 +11,10 @@ from django.utils.dateparse import parse_datetime
 from django.utils.text import capfirst
 from django.utils.translation import gettext as _
 
+from drystow.figures import formatted
 from drystow.reports.text import mass_text
 from drystow.web.site.models import Change, Record
+from drystow.web.site.reader import reader
 from drystow.web.site.records import OWN_FIELDS, comment, kind_of
 from drystow.web.site.words import in_words
 
@@ -188,7 +190,7 @@ def _words(field: Any, value: Any, names: dict[tuple[Any, Any], str], units: str
 
 def _plain(value: Any) -> str:
     if isinstance(value, float):
-        return in_words(f"{value:.6g}")
+        return formatted(value, ".6g", reader().signs)
     if isinstance(value, dict):
         return _beginning(", ", (f"{name} {_plain(one)}" for name, one in value.items()))
     if isinstance(value, list):

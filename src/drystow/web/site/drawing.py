@@ -3,14 +3,12 @@
 import re
 from dataclasses import dataclass
 
-from django.utils.functional import lazy
-from django.utils.translation import gettext
-
 from drystow.machine.result import LoadResult
 from drystow.reports.chart_lines import Line
 from drystow.reports.charts import COLOURS, GRID, INK, MUTED, Spec, bare_chart, chart_svg
 from drystow.reports.pictures import Picture, load_pictures
-from drystow.said import told
+from drystow.web.site.reader import reader
+from drystow.web.site.words import later_words
 
 WIDE, NARROW = 940, 292
 TALL = {"drying": (320, 300), "temperature": (320, 300)}
@@ -77,27 +75,24 @@ def drawing_of(picture: Picture) -> Drawing:
         page_svg({**bare, "width": width, "height": height})
         for width, height in zip((WIDE, NARROW), TALL.get(picture.name, LOW), strict=True)
     )
-    return Drawing(_later(picture.title), _later(picture.words), wide, narrow, tuple(map(_key, picture.lines)))
+    return Drawing(
+        later_words(picture.title), later_words(picture.words), wide, narrow, tuple(map(_key, picture.lines))
+    )
 
 
 def drawing_as_made(picture: Picture, narrow: Picture | None) -> Drawing:
     """Return a picture in the size that it was made for, and another one for phones, where there is one."""
     phone = page_svg(narrow.spec) if narrow is not None else ""
-    return Drawing(_later(picture.title), _later(picture.words), page_svg(picture.spec), phone)
+    return Drawing(later_words(picture.title), later_words(picture.words), page_svg(picture.spec), phone)
 
 
 def page_svg(spec: Spec) -> str:
     """Return a chart as the page shows it, the text inside it in the language of the moment."""
-    return _for_page(chart_svg(spec, "system-ui, sans-serif", gettext))
-
-
-def _later(text: str) -> str:
-    """Return a text that speaks the language of the page when it is shown."""
-    return lazy(lambda: told(text, gettext), str)()
+    return _for_page(chart_svg(spec, "system-ui, sans-serif", reader()))
 
 
 def _key(line: Line) -> Key:
-    return Key(_later(line.name), TONES[line.colour], line.colour, " ".join(map(str, line.dash)))
+    return Key(later_words(line.name), TONES[line.colour], line.colour, " ".join(map(str, line.dash)))
 
 
 def _for_page(svg: str) -> str:

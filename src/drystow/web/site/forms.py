@@ -9,10 +9,12 @@ from django.utils.translation import get_language
 from django.utils.translation import gettext as _
 
 from drystow.errors import InputError
+from drystow.figures import typed
 from drystow.numerals import read_number
 from drystow.said import say
 from drystow.shown import to_display
 from drystow.units import parse, step_of
+from drystow.web.site.reader import reader
 from drystow.web.site.records import household
 from drystow.web.site.words import in_words
 
@@ -30,8 +32,8 @@ HOUSE_UNITS = {
     "power": {"us": "W", "si": "W"},
     "fraction": {"us": "%", "si": "%"},
     "area": {"us": "in^2", "si": "m^2"},
-    "pumping speed": {"us": "m^3/h", "si": "m^3/h"},
-    "leak": {"us": "mbar*L/s", "si": "mbar*L/s"},
+    "pumping speed": {"us": "ft^3/min", "si": "m^3/h"},
+    "leak": {"us": "mTorr*L/s", "si": "mbar*L/s"},
 }
 
 FINEST = {"mass": 2, "small mass": 2, "volume": 2, "pressure": 1}
@@ -55,6 +57,7 @@ class QuantityField(forms.CharField):
     """A quantity with or without its unit; gives SI, takes SI as its initial value.
 
     kind: of `drystow.units.KINDS` (or small mass)
+    initial: an SI value, or a round one for each system of units
     units: system in which a bare number counts, set by the form
     typed: text that was typed for the initial value; shown instead while this reader would read that value in it
     """
@@ -95,6 +98,8 @@ class QuantityField(forms.CharField):
 
     def prepare_value(self, value: Any) -> Any:
         """Return an SI value as text for the input; what a person typed stays as it is."""
+        if isinstance(value, dict):
+            return value[self.units]
         if not isinstance(value, float):
             return value
         return self.typed if self.typed and self._means(self.typed, value) else self._shown(value)
@@ -114,7 +119,7 @@ class QuantityField(forms.CharField):
         shown = to_display(value, self.kind, self.units)
         if self.kind in FINEST and shown >= 1:
             shown = round(shown, FINEST[self.kind])
-        return in_words(f"{shown:.4g} {unit}")
+        return f"{typed(shown, 4, reader().signs)} {unit}"
 
 
 class NumberField(forms.FloatField):

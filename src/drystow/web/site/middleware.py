@@ -1,4 +1,4 @@
-"""The time zone and the language of the house, for every answer."""
+"""The time zone, the language and the units of the house, for every answer."""
 
 from collections.abc import Callable
 
@@ -8,19 +8,22 @@ from django.utils import timezone, translation
 
 from drystow.errors import InputError, InputErrors
 from drystow.web.site.models import Household
+from drystow.web.site.reader import reading_in
 from drystow.web.site.records import household, one_request
+from drystow.web.site.wishes import wished_units
 from drystow.web.site.zones import house_zone
 
 
 def house_ways(get_response: Callable[[HttpRequest], HttpResponse]) -> Callable[[HttpRequest], HttpResponse]:
-    """Return the middleware that speaks the language of the house and shows its clock."""
+    """Return the middleware that speaks the language of the house, shows its clock and writes in the reader's units."""
 
     def respond(request: HttpRequest) -> HttpResponse:
         with one_request():
             return answer(request, household())
 
     def answer(request: HttpRequest, house: Household) -> HttpResponse:
-        with timezone.override(house_zone(house.time_zone)), translation.override(house.language):
+        units = wished_units(request, house.units)
+        with timezone.override(house_zone(house.time_zone)), translation.override(house.language), reading_in(units):
             response = get_response(request)
         response.headers.setdefault("Content-Language", house.language)
         return response

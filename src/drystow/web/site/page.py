@@ -215,7 +215,7 @@ def _facts(item: TrayItem, tray: TrayResult, units: str) -> tuple[str, ...]:
 
 def _hours(seconds: float) -> str:
     """Return a time in hours, as on the axis of the charts; only short ones with their minutes."""
-    return duration_text(seconds) if seconds < WHOLE_HOURS else f"{seconds / 3600:.0f} h"
+    return duration_text(seconds) if seconds < WHOLE_HOURS else show(seconds, "time", decimals=0)
 
 
 def _cautions(food: Food) -> tuple[str, ...]:

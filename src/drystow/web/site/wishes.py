@@ -7,7 +7,7 @@ COOKIE = "units"
 A_YEAR = 365 * 24 * 3600
 
 
-def wished_units(request: HttpRequest, usual: str = SYSTEMS[0]) -> str:
+def wished_units(request: HttpRequest, usual: str) -> str:
     """Return the unit system of the address, else the remembered one, else the usual one of the house."""
     for wish in (request.GET.get("units"), request.COOKIES.get(COOKIE)):
         if wish in SYSTEMS:

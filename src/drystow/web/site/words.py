@@ -4,23 +4,30 @@ from collections.abc import Mapping
 from typing import Any
 
 from django.utils import translation
-from django.utils.translation import gettext
+from django.utils.functional import lazy
 
 from drystow.errors import DrystowError, InputError
 from drystow.reports.text import sentence
 from drystow.said import Said, say, told
+from drystow.shown import Money, Quantity, shown_again, values_of
+from drystow.web.site.reader import reader
 
 
 def in_words(text: str) -> str:
-    """Return a text of the engine, or one that was kept in English, in the reader's language."""
-    return told(text, gettext)
+    """Return a text of the engine, or one that was kept in English, in the reader's language and units."""
+    return told(text, reader())
+
+
+def later_words(text: str) -> str:
+    """Return a text that speaks the language and the units of the page when it is shown."""
+    return lazy(lambda: in_words(text), str)()
 
 
 def sentence_words(text: str) -> str:
     """Return a note of the engine in the reader's language, with a capital at its start, a stop at its end,
     and degrees that stay with their number.
     """
-    return sentence(text, gettext).replace(" °", "\N{NO-BREAK SPACE}°") if text else ""
+    return sentence(text, reader()).replace(" °", "\N{NO-BREAK SPACE}°") if text else ""
 
 
 def problem_words(error: DrystowError) -> str:
@@ -30,8 +37,8 @@ def problem_words(error: DrystowError) -> str:
 
 def _problem(error: DrystowError) -> str:
     if not isinstance(error, InputError):
-        return told(str(error), gettext)
-    words = told(error.message, gettext)
+        return told(str(error), reader())
+    words = told(error.message, reader())
     return f"{error.field}: {words}" if error.field else words
 
 
@@ -42,11 +49,13 @@ def in_english(words: object) -> str:
 
 
 def kept(text: str) -> dict[str, Any]:
-    """Return a sentence as data for the database: its pattern and values, nothing for an ordinary text.
+    """Return a sentence or a quantity as data for the database, nothing for an ordinary text.
 
     >>> kept(say("tray {tray}: {food}", tray=2, food="kale"))
     {'pattern': 'tray {tray}: {food}', 'values': {'tray': 2, 'food': 'kale'}}
     """
+    if isinstance(text, Quantity | Money):
+        return {"shown": values_of(text)}
     if not isinstance(text, Said) or not text.values:
         return {}
     return {"pattern": text.template, "values": {name: kept(one) or one for name, one in text.values.items()}}
@@ -60,6 +69,8 @@ def again(data: dict[str, Any], text: str) -> str:
     """
     if not data:
         return text
+    if "shown" in data:
+        return shown_again(data["shown"])
     values = {name: again(one, "") if isinstance(one, dict) else one for name, one in data["values"].items()}
     return say(data["pattern"], **values)
 
@@ -75,4 +86,4 @@ def sentence_again(data: Mapping[str, Any]) -> str:
     >>> sentence_again(sentence_json(say("tray {tray}", tray=2))).template
     'tray {tray}'
     """
-    return again({"pattern": data["pattern"], "values": data["values"]} if "pattern" in data else {}, data["text"])
+    return again({name: data[name] for name in ("pattern", "values", "shown") if name in data}, data["text"])

@@ -67,6 +67,5 @@ def spans(low: float, high: float) -> str:
 
 @register.simple_tag(takes_context=True)
 def grams(context: dict[str, Any], mass: float) -> str:
-    """Return a mass [kg] in grams, since small changes count, and in ounces too where those are used."""
-    fine = f"{1000.0 * mass:.1f}".removesuffix(".0") + " g"
-    return in_words(f"{fine} ({show(mass, 'small mass', 'us')})" if context.get("units") == "us" else fine)
+    """Return a mass [kg] in tenths of a gram or hundredths of an ounce, since small changes count."""
+    return in_words(show(mass, "fine mass", str(context.get("units", "us"))))

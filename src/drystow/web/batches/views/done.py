@@ -12,6 +12,7 @@ from django.utils.translation import gettext as _
 
 from drystow.costs.batch import JOULES_PER_KWH
 from drystow.errors import InputError, InputErrors
+from drystow.figures import formatted
 from drystow.numerals import read_number
 from drystow.reports.batch_sheet import batch_sheet_pdf
 from drystow.said import say
@@ -28,6 +29,7 @@ from drystow.web.site import records
 from drystow.web.site.forms import reader_language
 from drystow.web.site.notices import person, saved
 from drystow.web.site.page import certainty, load_page
+from drystow.web.site.reader import reader
 from drystow.web.site.records import household
 from drystow.web.site.saving import try_to_save
 from drystow.web.site.words import problem_words
@@ -61,7 +63,7 @@ def show_done(request: HttpRequest, pk: int) -> HttpResponse:
         "unproved": _unproved(batch),
         "energy_j": None if outcome.energy_kwh is None else outcome.energy_kwh * JOULES_PER_KWH,
         "tariff": household().tariff_per_kwh,
-        "servings": f"{outcome.servings:g}" if servings else f"{outcome.servings:.0f}",
+        "servings": formatted(outcome.servings if servings else round(outcome.servings), "g", reader().signs),
     }
     return render(request, "batches/done.html", context, status=422 if form.is_bound and form.errors else 200)
 

@@ -10,6 +10,7 @@ from django.utils.translation import gettext_lazy as lazy
 from django.views.decorators.http import require_POST
 
 from drystow.constants import ZERO_CELSIUS
+from drystow.figures import typed
 from drystow.said import say
 from drystow.web.batches.adapters import tray_loads
 from drystow.web.batches.judged import judged
@@ -124,7 +125,7 @@ def _page(request: HttpRequest, batch: Batch, **forms: Any) -> HttpResponse:
         usual |= {
             "tare": last.tare_g / 1000.0,
             "resolution": last.resolution_g / 1000.0 if last.step_written else None,
-            "outside": f"{last.outside_min:g}",
+            "outside": typed(last.outside_min, 6),
         }
     trays = tray_numbers(loads)
     context |= {

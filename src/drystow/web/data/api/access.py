@@ -28,7 +28,7 @@ class Bearer(HttpBearer):
             return None
         wait = wait_for(found)
         if wait > 0:
-            raise HttpError(429, f"too many requests; wait {math.ceil(wait)} s (the count covers {WINDOW:.0f} s)")
+            raise HttpError(429, f"too many requests; wait {math.ceil(wait)} s (the count covers {round(WINDOW)} s)")
         if self.scope == "write" and found.scope != "write":
             raise HttpError(403, "this token may only read; make one that may write on the Data page")
         return found

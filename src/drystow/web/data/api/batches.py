@@ -10,6 +10,7 @@ from pydantic import AwareDatetime
 
 from drystow.errors import InputError
 from drystow.evidence.dryness import DECISION_LEVEL
+from drystow.figures import typed
 from drystow.machine.ensemble import simulate_spread
 from drystow.machine.loadfile import parse_load
 from drystow.machine.run import simulate
@@ -111,7 +112,8 @@ def add_weighing(request: HttpRequest, pk: int, weighing: NewWeighing) -> Status
             known = ", ".join(str(tray) for tray in trays) or "none yet"
             raise InputError("tray", f"there is no food on tray {weighing.tray}; trays with food: {known}")
         if weighing.gross_g <= weighing.tare_g:
-            words = f"{weighing.gross_g:g} g is not more than the empty tray's {weighing.tare_g:g} g; weigh again"
+            full, empty = typed(weighing.gross_g, 6), typed(weighing.tare_g, 6)
+            words = f"{full} g is not more than the empty tray's {empty} g; weigh again"
             raise InputError("gross_g", words)
         values = weighing.dict() | {"resolution_g": weighing.resolution_g or 1.0}
         written = weighing.resolution_g is not None

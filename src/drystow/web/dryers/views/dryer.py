@@ -10,11 +10,11 @@ from django.views.decorators.http import require_POST
 from drystow.errors import InputErrors
 from drystow.evidence.leak_test import LEAK_REFERENCE
 from drystow.said import say
+from drystow.shown import quantity
 from drystow.web.batches import teaching
 from drystow.web.dryers.adapters import (
     MAIN_NUMBERS,
     leak_source,
-    leak_text,
     machine_of,
     oil_hours,
     shown_numbers,
@@ -29,7 +29,7 @@ from drystow.web.site.notices import person, saved
 from drystow.web.site.records import household
 from drystow.web.site.saving import try_to_save
 from drystow.web.site.wishes import wished_units
-from drystow.web.site.words import problem_words
+from drystow.web.site.words import in_words, problem_words
 
 PER_PAGE = 50
 
@@ -84,7 +84,7 @@ def _page(request: HttpRequest, dryer: Dryer, form: ServiceForm) -> HttpResponse
         "form": form,
         "page": log,
         "kept": "",
-        "log": [(row, "" if row.value is None else leak_text(row.value)) for row in log.object_list],
+        "log": [(row, "" if row.value is None else in_words(quantity(row.value, "leak"))) for row in log.object_list],
         "leak_reference": LEAK_REFERENCE,
         "leak_source": leak_source(),
         "oil": oil_hours([dryer])[dryer.pk],

@@ -85,7 +85,7 @@ def run_test(request: HttpRequest, pk: int, kind: str) -> HttpResponse:
         "guide": GUIDES[kind],
         "cautions": cautions_of(kind),
         "form": form,
-        "volume_l": machine.chamber_volume * 1000.0,
+        "volume_m3": machine.chamber_volume,
         "area": machine.tray_area,
         "sheet": _sheet(kind, machine.trays),
     }

@@ -7,11 +7,11 @@ from django.core.paginator import Paginator
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
 from django.utils import timezone
-from django.utils.translation import gettext
 
 from drystow.reports.pantry_list import ListGroup, ListRow, pantry_list_pdf
 from drystow.web.pantry import stock, stock_course
 from drystow.web.pantry.models import Package
+from drystow.web.site.reader import reader
 from drystow.web.site.records import household
 from drystow.web.site.wishes import wished_units
 
@@ -36,7 +36,7 @@ def list_pdf(request: HttpRequest) -> HttpResponse:
         course=[(point.day, point.packages, point.mass_kg) for point in stock_course.course(today)],
         units=wished_units(request, house.units),
         paper=house.paper,
-        translate=gettext,
+        translate=reader(),
     )
     response = HttpResponse(pdf, content_type="application/pdf")
     response.headers["Content-Disposition"] = f'attachment; filename="pantry-{today.isoformat()}.pdf"'

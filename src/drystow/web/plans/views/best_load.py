@@ -146,4 +146,4 @@ def _found(batch: Batch, every: list[Item], foods: Foods, known: Known, units: s
 def _per_mass(found: FoundLoad, units: str) -> str:
     """Return the electricity per weight of fresh food in words."""
     kwh = found.energy / 3.6e6 / to_display(found.mass, "mass", units)
-    return in_words(say("{kwh:.2f} kWh for each {unit} of fresh food", kwh=kwh, unit=DISPLAY["mass"][units][0]))
+    return in_words(say("{kwh:.2f} kWh for each {unit} of fresh food", kwh=kwh, unit=say(DISPLAY["mass"][units][0])))

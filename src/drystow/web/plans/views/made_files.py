@@ -5,7 +5,6 @@ from datetime import UTC
 from django.http import Http404, HttpRequest, HttpResponse
 from django.utils import timezone
 from django.utils.text import slugify
-from django.utils.translation import gettext
 from django.utils.translation import gettext as _
 
 from drystow.planning.calendar import batches_calendar
@@ -16,6 +15,7 @@ from drystow.web.plans.made_shown import PlanShown
 from drystow.web.plans.models import Made, Plan
 from drystow.web.plans.request import kept_plan
 from drystow.web.plans.sheet import calendar_batches, sheet_of
+from drystow.web.site.reader import reader
 from drystow.web.site.records import household
 
 
@@ -23,7 +23,7 @@ def plan_calendar(_request: HttpRequest, pk: int) -> HttpResponse:
     """Send the plan for a calendar."""
     plan = kept_plan(pk)
     _row, shown = _made(plan)
-    made = batches_calendar(plan.title, calendar_batches(shown), timezone.now().astimezone(UTC), gettext)
+    made = batches_calendar(plan.title, calendar_batches(shown), timezone.now().astimezone(UTC), reader())
     return _download(made, "text/calendar; charset=utf-8", f"{_name(plan)}.ics")
 
 
@@ -37,7 +37,7 @@ def plan_pdf(request: HttpRequest, pk: int) -> HttpResponse:
         today=timezone.localdate(),
         units=units,
         paper=house.paper,
-        translate=gettext,
+        translate=reader(),
     )
     return _download(pdf, "application/pdf", f"{_name(plan)}.pdf")
 

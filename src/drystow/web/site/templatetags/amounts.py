@@ -3,9 +3,14 @@
 from typing import Any
 
 from django import template
+from django.utils.translation import gettext as _
 
+from drystow.figures import fixed
 from drystow.said import ends
-from drystow.shown import show
+from drystow.shown import both, price, show, to_display
+from drystow.shown import money as money_text
+from drystow.units import fahrenheit
+from drystow.web.site.reader import reader
 from drystow.web.site.words import in_words
 
 register = template.Library()
@@ -34,5 +39,55 @@ def degrees(context: dict[str, Any], celsius: float | None) -> str:
 @register.simple_tag(takes_context=True)
 def money(context: dict[str, Any], value: float | None) -> str:
     """Return an amount of money in the currency of the house."""
-    house = context.get("house")
-    return "–" if value is None else in_words(f"{getattr(house, 'currency', '$')}{value:.2f}")
+    return in_words(money_text(value, _currency(context)))
+
+
+@register.simple_tag(takes_context=True)
+def rate(context: dict[str, Any], value: float) -> str:
+    """Return the price of one of something, such as a kilowatt-hour."""
+    return in_words(price(value, _currency(context)))
+
+
+@register.simple_tag(takes_context=True)
+def electricity(context: dict[str, Any], value: float | None) -> str:
+    """Return what electricity cost, in a house without a tariff that it is not counted."""
+    if not getattr(context.get("house"), "tariff_per_kwh", 0.0):
+        return _("not counted: no tariff set")
+    return money(context, value)
+
+
+@register.simple_tag(takes_context=True)
+def electricity_per_mass(context: dict[str, Any], per_kilogram: float | None) -> str:
+    """Return what electricity cost for a kilogram or a pound, whichever the reader weighs in."""
+    return electricity(context, None if per_kilogram is None else per_kilogram * _reader_mass(context))
+
+
+@register.simple_tag(takes_context=True)
+def energy_per_mass(context: dict[str, Any], per_kilogram: float | None) -> str:
+    """Return an energy for a kilogram or a pound [J/kg]."""
+    return amount(context, None if per_kilogram is None else per_kilogram * _reader_mass(context), "energy")
+
+
+@register.simple_tag
+def safe_degrees(degrees: float) -> str:
+    """Return a temperature [°F] on which the safety of food rests in both units, the reader's own first."""
+    return in_words(both(fahrenheit(degrees), "temperature"))
+
+
+@register.filter
+def figure(value: Any, decimals: int | None = None) -> str:
+    """Return a number as the reader's language writes it; without `decimals` with one, unless it is a whole number."""
+    if value is None or value == "":
+        return ""
+    number = float(value)
+    places = (0 if number.is_integer() else 1) if decimals is None else decimals
+    return fixed(number, places, reader().signs)
+
+
+def _reader_mass(context: dict[str, Any]) -> float:
+    """Return how many kilograms are one of the reader's unit."""
+    return 1.0 / to_display(1.0, "mass", str(context.get("units", "us")))
+
+
+def _currency(context: dict[str, Any]) -> str:
+    return str(getattr(context.get("house"), "currency", "$"))

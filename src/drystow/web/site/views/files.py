@@ -1,11 +1,12 @@
 """Files to take along: the load file and the batch sheet."""
 
 from django.http import Http404, HttpRequest, HttpResponse
-from django.utils.translation import gettext
 
 from drystow.reports.batch_sheet import batch_sheet_pdf
 from drystow.web.site.demo import demo_is_on, demo_load, demo_ready, demo_text
 from drystow.web.site.page import certainty, load_page
+from drystow.web.site.reader import reader
+from drystow.web.site.records import household
 from drystow.web.site.wishes import wished_units
 
 
@@ -19,7 +20,7 @@ def batch_sheet(request: HttpRequest) -> HttpResponse:
     """Send the batch sheet of the load as a PDF."""
     _demo_only()
     demo = demo_ready(demo_load())
-    units = wished_units(request)
+    units = wished_units(request, household().units)
     page = load_page(demo.load, demo.result, demo.spread, units)
     sheet = batch_sheet_pdf(
         demo.result,
@@ -28,7 +29,7 @@ def batch_sheet(request: HttpRequest) -> HttpResponse:
         program=page.program,
         certainty=(certainty(page),),
         paper="letter" if units == "us" else "a4",
-        translate=gettext,
+        translate=reader(),
     )
     return _download(sheet, "application/pdf", "alder-lane-batch-sheet.pdf")
 

@@ -9,6 +9,7 @@ from drystow.serving.cautions import TWO_HOURS
 from drystow.web.site.bars import KINDS
 from drystow.web.site.demo import demo_drawings, demo_is_on, demo_load, demo_ready
 from drystow.web.site.page import load_page
+from drystow.web.site.records import household
 from drystow.web.site.wishes import remember_units, wished_units
 from drystow.web.site.words import sentence_words
 
@@ -17,7 +18,7 @@ UNIT_WORDS = (("us", _("US units")), ("si", _("Metric")))
 
 def show_load(request: HttpRequest) -> HttpResponse:
     """Show the load, whole or, for htmx, only the part that changes with the units."""
-    units = wished_units(request)
+    units = wished_units(request, household().units)
     context: dict[str, object] = {"units": units, "state": "empty"}
     if demo_is_on():
         running = demo_load()

@@ -1,0 +1,72 @@
+"""What a page or a PDF shows of quantities: its words without folded sources, and the lines in the other units."""
+
+import re
+from html.parser import HTMLParser
+
+VOID = {"area", "base", "br", "col", "embed", "hr", "img", "input", "link", "meta", "source", "track", "wbr"}
+INLINE = {"a", "b", "em", "i", "span", "strong", "del", "small", "tspan"}
+SPOKEN = ("alt", "aria-label", "data-label", "placeholder", "title")
+SOURCES, BY_LAW = "sources", "by-law"
+"""Classes of what quotes its source, and of nutrition figures, which laws want in grams everywhere."""
+
+NUMBER = r"(?<![\w.,−-])[-−+]?\d[\d.,]*(?:\s?(?:–|to|a|y|×)\s?[-−+]?\d[\d.,]*)*"
+UNITS = {
+    "si": r"°C|kg|g|mm|cm|m|m²|mL|ml|L|Pa|kPa|mbar|K|W/m²K|W/\(m²·K\)|mbar·L/s|m³/h|kg/h",
+    "us": r"°F|lb|oz|in|in²|ft|ft²|ft³|cups?|tazas?|qt|mTorr|mTorr·L/s|lb/h|ft³/min|Btu/\(h·ft²·°F\)",
+}
+OTHER = {"us": "si", "si": "us"}
+ODDS = re.compile(r"\b\d+ (?:in|out of) \d+")
+"""Nine in ten: no length."""
+
+
+class Words(HTMLParser):
+    """Collects the words of a page, a block at a time."""
+
+    def __init__(self) -> None:
+        super().__init__()
+        self.open: list[tuple[str, bool]] = []
+        self.parts: list[str] = []
+
+    def handle_starttag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
+        given = dict(attrs)
+        if not self.hidden and given.get("type") != "hidden":
+            self.parts += [f"\n{given[name]}\n" for name in SPOKEN if given.get(name)]
+            if tag == "input" and given.get("type", "text") == "text":
+                self.parts.append(f"\n{given.get('value') or ''}\n")
+        if tag in VOID:
+            self.parts.append("\n")
+            return
+        classes = (given.get("class") or "").split()
+        self.open.append((tag, tag in ("script", "style", "template") or SOURCES in classes or BY_LAW in classes))
+        self.parts.append("" if tag in INLINE else "\n")
+
+    def handle_endtag(self, tag: str) -> None:
+        while self.open and self.open.pop()[0] != tag:
+            pass
+        self.parts.append("" if tag in INLINE else "\n")
+
+    def handle_data(self, data: str) -> None:
+        if not self.hidden:
+            self.parts.append(data)
+
+    @property
+    def hidden(self) -> bool:
+        return any(hidden for _tag, hidden in self.open)
+
+
+def words_of(page: str) -> list[str]:
+    """Return what a page says, a block a line."""
+    reader = Words()
+    reader.feed(page)
+    lines = (" ".join(line.split()) for line in "".join(reader.parts).split("\n"))
+    return [line for line in lines if line]
+
+
+def in_other_units(lines: list[str], units: str) -> list[str]:
+    """Return the lines that show a quantity in the other system, first or alone.
+
+    A line on safety may give it in brackets behind the reader's own: ``40 °F (4 °C)``.
+    """
+    own, other = (rf"{NUMBER}\s?(?:{UNITS[name]})(?![\w²³/·*])" for name in (units, OTHER[units]))
+    behind, alien = re.compile(rf"({own}) \({other}\)"), re.compile(other)
+    return [line for line in lines if alien.search(behind.sub(r"\1", ODDS.sub("", line)))]

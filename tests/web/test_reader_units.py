@@ -1,0 +1,102 @@
+"""No page and no PDF shows the other system of units first or alone, and numbers have a true minus sign."""
+
+import io
+import re
+from collections import Counter
+from collections.abc import Iterator
+from datetime import UTC, datetime
+
+import pytest
+from django.test import Client, override_settings
+from pypdf import PdfReader
+
+from drystow.packing.containers import containers
+from drystow.web.demo.fill import fill
+from drystow.web.site.models import Household
+from tests.web.reader_units import in_other_units, words_of
+
+NOW = datetime(2026, 6, 14, 10, 30, tzinfo=UTC)
+STARTS = (
+    "/", "/batches/", "/batches/new/", "/pantry/", "/pantry/add/", "/pantry/count/", "/foods/", "/foods/?q=carrot",
+    "/foods/recipes/", "/foods/own/moisture/", "/plans/", "/plans/new/", "/plans/seasons/", "/dryers/",
+    "/costs/?year=all", "/settings/", "/history/", "/bin/", "/data/",
+)  # fmt: skip
+ALIKE = {"en": 2, "es": 1}
+"""Pages of one kind that are looked at in a language."""
+
+SOLD_AS = sorted((box.name for box in containers().values()), key=len, reverse=True)
+"""Names that stand on a product, such as a pouch of 6 × 8 inch."""
+
+HYPHEN = re.compile(r"(?<![\w.,:/#-])-\d")
+
+
+def kind_of(address: str) -> str:
+    return re.sub(r"(?<=/)[A-Z0-9-]{4,}(?=/)|\d+", "#", re.sub(r"=[^&]*", "", address))
+
+
+def links_of(page: str) -> list[str]:
+    found = re.findall(r'href="(/[^"#]*)', page)
+    return [one.replace("&amp;", "&") for one in found if not one.startswith(("/static/", "/media/"))]
+
+
+def crawl(client: Client, alike: int) -> Iterator[tuple[str, list[str]]]:
+    """Yield the address and the lines of every page and PDF that links lead to."""
+    seen, waiting = Counter[str](), list(STARTS)
+    known = set(waiting)
+    while waiting:
+        address = waiting.pop(0)
+        answer = client.get(address)
+        kind, links = answer.get("Content-Type", ""), [str(answer.get("Location", ""))]
+        if answer.status_code == 200 and "html" in kind:
+            page = answer.content.decode()
+            links = links_of(page)
+            yield address, words_of(page)
+        elif answer.status_code == 200 and "pdf" in kind:
+            text = "\n".join(page.extract_text() for page in PdfReader(io.BytesIO(answer.content)).pages)
+            yield address, re.split(r"\n(?:Sources|Fuentes)\n", text)[0].splitlines()
+        for link in links:
+            if link.startswith("/") and "units=" not in link and link not in known and seen[kind_of(link)] < alike:
+                known.add(link)
+                seen[kind_of(link)] += 1
+                waiting.append(link)
+
+
+@pytest.fixture
+def kitchen() -> Iterator[Client]:
+    fill(batches=11, now=NOW)
+    with override_settings(DEMO=True):
+        yield Client(SERVER_NAME="localhost")
+
+
+def test_every_page_and_pdf_speaks_in_the_units_of_its_reader(kitchen: Client) -> None:
+    pages, found = Counter[str](), []
+    for units, language in (("us", "en"), ("si", "en"), ("us", "es"), ("si", "es")):
+        Household.objects.update(units=units, language=language)
+        for address, lines in crawl(kitchen, ALIKE[language]):
+            pages[units + language] += 1
+            for name in SOLD_AS:
+                lines = [line.replace(name, "") for line in lines]
+            found += [f"{units} {language} {address}: {line[:300]}" for line in in_other_units(lines, units)]
+            found += [f"hyphen for minus {address}: {line[:300]}" for line in lines if HYPHEN.search(line)]
+    assert min(pages.values()) > 70
+    assert not found, "\n".join(dict.fromkeys(found))
+
+
+@pytest.mark.parametrize(
+    ("line", "units", "bad"),
+    [
+        ("the shelf is at 20 °C", "us", True),
+        ("keep it at 40 °F (4 °C) or colder", "us", False),
+        ("keep it at 4 °C (40 °F) or colder", "us", True),
+        ("keep it at 4 °C (40 °F) or colder", "si", False),
+        ("from 10 to 21 °C", "us", True),
+        ("8 runs in 10 end after 15 h", "si", False),
+        ("9 in 10", "si", False),
+        ("0.35 in thick", "si", True),
+        ("Heat gets in with 15 W/m²K", "us", True),
+        ("only 5 K above", "us", True),
+        ("No. 10 can", "si", False),
+    ],
+)
+def test_a_line_in_the_other_units_is_seen(line: str, units: str, bad: bool) -> None:
+    assert bool(in_other_units([line], units)) is bad
