@@ -9,9 +9,12 @@ from django.utils import translation
 from hypothesis import given
 from hypothesis import strategies as st
 
+from drystow.shown import DISPLAY, show
+from drystow.units import KINDS, parse
 from drystow.web.plans.fields import SpaceField
 from drystow.web.site import records
 from drystow.web.site.forms import HOUSE_UNITS, QuantityField, money_field, number_field
+from drystow.web.site.words import in_words
 
 LB, OZ, IN, FT = 0.45359237, 0.028349523125, 0.0254, 0.3048  # exact by definition (NIST SP 811)
 
@@ -134,3 +137,14 @@ def test_a_field_tells_the_step_of_what_was_typed() -> None:
     assert field("small mass").step("2 lb 3 oz") == pytest.approx(OZ)
     with translation.override("es"):
         assert field("mass", "si").step("3,310") == pytest.approx(0.001)
+
+
+@pytest.mark.parametrize("language", ["en", "es"])
+@pytest.mark.parametrize("system", ["us", "si"])
+@pytest.mark.parametrize("kind", sorted(set(DISPLAY) & (set(KINDS) | {"small mass"})))
+@given(value=st.floats(256.0, 900.0))
+def test_every_quantity_that_is_shown_is_understood(kind: str, system: str, language: str, value: float) -> None:
+    with translation.override(language):
+        shown = in_words(show(value * (1e-3 if kind == "volume" else 1.0), kind, system))
+        again = parse(shown, "mass" if kind == "small mass" else kind, "", language=language)
+        assert in_words(show(again, kind, system)) == shown
