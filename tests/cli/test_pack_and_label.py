@@ -113,6 +113,7 @@ SNACKS = """title = "Snacks and the rest"
 dry_mass = "240 g"
 residual_moisture = "2 %"
 packed_on = 2026-06-01
+lot = "A0312-2"
 [food]
 name = "Strawberries, raw"
 [[package]]
@@ -140,7 +141,7 @@ def test_one_food_goes_into_several_kinds_of_package(tmp_path: Path) -> None:
     assert bags["count"] * bags["dry_mass_each_kg"] == pytest.approx(0.16)
     assert (data["packed_kg"], data["left_kg"]) == pytest.approx((0.24, 0.0))
     pdf = tmp_path / "labels.pdf"
-    printed = json.loads(drystow("label", file, "-o", pdf, "--json").stdout)
+    printed = json.loads(drystow("label", file, "-o", pdf, "--sheet", "letter-2x5", "--json").stdout)
     assert printed["labels"] == 4 + bags["count"]
 
 
