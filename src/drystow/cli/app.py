@@ -1,5 +1,7 @@
 """All commands in one place; each lives in a file of its own."""
 
+from typing import Annotated
+
 import typer
 
 from drystow import __version__
@@ -44,6 +46,21 @@ app.command(name="listen")(listen.listen_command)
 app.command(name="backup")(data.backup_command)
 app.command(name="restore")(data.restore_command)
 app.command(name="doctor")(data.doctor_command)
+
+
+def _print_version(wanted: bool) -> None:
+    if wanted:
+        typer.echo(__version__)
+        raise typer.Exit
+
+
+@app.callback()
+def main(
+    version: Annotated[
+        bool, typer.Option("--version", callback=_print_version, is_eager=True, help="Print the version.")
+    ] = False,
+) -> None:
+    """From a tray of fresh food to a labelled, dated package of freeze-dried food."""
 
 
 @app.command(name="version")
