@@ -7,22 +7,25 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from django.test import override_settings
+from django.test import Client, override_settings
 from django.utils import timezone
 
 from drystow.errors import InputError
 from drystow.said import say
 from drystow.web.batches import evidence_adapters, judging
-from drystow.web.batches.adapters import tray_loads
+from drystow.web.batches.adapters import foods_of, tray_loads
 from drystow.web.batches.drying_clock import DryingClock, began_at, pauses_of
 from drystow.web.batches.evidence_adapters import Question, question_of, with_readings
 from drystow.web.batches.judged import Judged, judged, problem_json
-from drystow.web.batches.models import Batch, Happening, Judgement, Sample, Weighing
+from drystow.web.batches.models import Batch, Happening, Judgement, PressureRise, Sample, Seen, Weighing
 from drystow.web.batches.outlook import finish_of
+from drystow.web.batches.packing_adapters import dried_masses
+from drystow.web.batches.proof_shown import trays_shown
+from drystow.web.batches.views.corrected import STRUCK
 from drystow.web.data.backup import write_backup
 from drystow.web.data.restore import restore_backup
 from drystow.web.data.sheets import csv_lines
-from drystow.web.data.tables import table_named
+from drystow.web.data.tables import TABLES, table_named
 from drystow.web.readings.models import Channel
 from drystow.web.readings.storage import add_readings
 from drystow.web.site.background import Queue
@@ -117,6 +120,43 @@ def test_samples_and_cut_pieces_are_heard_corrected_ones_are_not() -> None:
     assert [(row.tray, row.before, round(row.after, 7)) for row in seen.samples] == [(1, 0.005, 0.0049)]
     assert [(row.tray, row.activity) for row in seen.activities] == [(2, 0.2)]
     assert [(row.tray, row.finding) for row in seen.cuts] == [(2, "cold")]
+
+
+SEEN = {
+    Weighing: {"tray": 1, "gross_g": 640.0, "tare_g": 500.0},
+    Sample: {"tray": 1, "kind": "oven", "before_g": 5.0, "after_g": 4.9, "resolution_g": 0.01},
+    PressureRise: {"seconds": 60.0, "before_pa": 15.0, "after_pa": 40.0},
+}
+
+
+def test_everything_that_was_seen_can_be_struck_out() -> None:
+    assert set(SEEN) == set(Seen.__subclasses__())
+    assert {model for model, _out, _back in STRUCK.values()} == set(SEEN)
+
+
+@pytest.mark.parametrize("model", SEEN)
+def test_what_is_struck_out_has_no_part_in_any_answer_until_it_is_put_back(client: Client, model: type[Seen]) -> None:
+    batch = begun()
+    items = list(batch.items.all())
+    foods = foods_of(item.food for item in items)
+
+    def answers() -> tuple[object, ...]:
+        question = asked(batch)
+        shown = [len(tray.weighings) for tray in trays_shown(batch, tray_loads(batch), None)]
+        return question.fingerprint, dried_masses(batch, items, foods), shown
+
+    without = answers()
+    row = model.objects.create(batch=batch, at=BEGAN + timedelta(hours=15), **SEEN[model])
+    with_it = answers()
+    assert with_it != without
+    name = next(name for name, (kind, _out, _back) in STRUCK.items() if kind is model)
+    client.post(f"/batches/{batch.pk}/seen/{name}/{row.pk}/strike/", {"do": "out"})
+    assert answers() == without
+    table = next(table for table in TABLES if table.model is model)
+    (line,) = table.rows()
+    assert line[table.titles.index("struck_at")] is not None
+    client.post(f"/batches/{batch.pk}/seen/{name}/{row.pk}/strike/", {"do": "back"})
+    assert answers() == with_it
 
 
 def test_drying_begins_as_written_else_as_predicted() -> None:

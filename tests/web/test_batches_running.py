@@ -204,3 +204,30 @@ def test_the_minutes_outside_are_kept_and_four_where_nobody_says(client: Client)
 def test_later_than_nearly_every_run_it_says_weigh(client: Client) -> None:
     batch = running(started_at=timezone.now() - timedelta(hours=40))
     assert "the scale decides, not the clock" in client.get(f"/batches/{batch.pk}/running/").content.decode()
+
+
+def test_a_weighing_is_struck_out_stays_in_sight_and_is_put_back(client: Client) -> None:
+    batch = running()
+    address = f"/batches/{batch.pk}/running/weighing/"
+    client.post(address, WEIGHED | {"gross": "999 g"})
+    row = Weighing.objects.get()
+    strike = f"/batches/{batch.pk}/seen/weighing/{row.pk}/strike/"
+    page = client.post(strike, {"do": "out"}, follow=True).content.decode()
+    assert "<del>" in page
+    assert "struck out" in page
+    assert "Put back" in page
+    assert not Weighing.objects.standing().exists()
+    assert Weighing.objects.count() == 1
+    assert "weighing struck out" in client.get("/history/").content.decode()
+    undo = re.search(r'action="(/undo/\d+/)"', page)
+    assert undo is not None
+    client.post(undo[1])
+    assert Weighing.objects.standing().get() == row
+    client.post(strike, {"do": "out"})
+    refused = client.post(address, WEIGHED | {"corrects": row.pk}).content.decode()
+    assert "put it back first" in refused
+    client.post(strike, {"do": "back"})
+    assert "<del>" not in client.get(f"/batches/{batch.pk}/running/").content.decode()
+    assert client.post(f"/batches/{batch.pk}/seen/batch/{row.pk}/strike/").status_code == 404
+    assert client.get(strike).status_code == 405
+    assert client.post(f"/batches/{a_batch().pk}/seen/weighing/{row.pk}/strike/").status_code == 404

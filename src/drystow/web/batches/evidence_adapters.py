@@ -68,11 +68,11 @@ def question_of(batch: Batch, loads: list[TrayLoad]) -> Question | None:
         return None
     load = load_of(batch, loads, overload=True)
     trays = tuple(sorted({row.tray for row in loads}))
-    weighings = list(Weighing.objects.filter(batch=batch, corrected_by=None).order_by("at", "pk"))
-    samples = list(Sample.objects.filter(batch=batch, corrected_by=None).order_by("at", "pk"))
+    weighings = list(Weighing.objects.standing().filter(batch=batch).order_by("at", "pk"))
+    samples = list(Sample.objects.standing().filter(batch=batch).order_by("at", "pk"))
     happenings = list(Happening.objects.kept().filter(batch=batch).order_by("at", "pk"))
     seen: list[Any] = [*weighings, *samples, *(row for row in happenings if row.kind == "core" and row.finding)]
-    seen += PressureRise.objects.filter(batch=batch, corrected_by=None).order_by("at", "pk")
+    seen += PressureRise.objects.standing().filter(batch=batch).order_by("at", "pk")
     heard = [row for row in seen if row.at > began and (isinstance(row, PressureRise) or row.tray in trays)]
     took = {cut.row.pk: cut.took for cut in power_cuts(batch, loads, happenings, began) if cut.took is not None}
     clock = DryingClock(began, batch.ended_at, pauses_of(happenings, weighings, load.dryer.pump_down, took))

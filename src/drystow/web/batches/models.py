@@ -8,7 +8,7 @@ from django.utils.translation import gettext_lazy as _
 from drystow.web.batches.shapes import Forecast, Judged
 from drystow.web.dryers.models import Dryer
 from drystow.web.site.answers import Answer, KeptField
-from drystow.web.site.models import Record
+from drystow.web.site.models import KeptQuerySet, Record
 
 SHAPES = (("slab", _("layer")), ("stick", _("sticks")), ("sphere", _("round pieces")), ("cube", _("cubes")))
 
@@ -106,8 +106,25 @@ class Load(Record):
         ordering = ("tray", "pk")
 
 
-class Weighing(models.Model):
-    """A tray on the scale; never changed, only corrected by a later row."""
+class SeenQuerySet(KeptQuerySet):
+    """Things that were seen of a batch."""
+
+    def standing(self) -> "SeenQuerySet":
+        """Return those that count: neither corrected by a later row nor struck out."""
+        return self.kept().filter(corrected_by=None)
+
+
+class Seen(Record):
+    """Something that was seen of a batch: never changed, only corrected by a later row, or struck out (in the bin)."""
+
+    objects = SeenQuerySet.as_manager()
+
+    class Meta:
+        abstract = True
+
+
+class Weighing(Seen):
+    """A tray on the scale."""
 
     batch = models.ForeignKey(Batch, on_delete=models.CASCADE, related_name="weighings")
     tray = models.PositiveSmallIntegerField()
@@ -127,8 +144,8 @@ class Weighing(models.Model):
         ordering = ("at", "pk")
 
 
-class Sample(models.Model):
-    """A sample of a tray, dried in an oven or put into a water-activity meter; only corrected by a later row."""
+class Sample(Seen):
+    """A sample of a tray, dried in an oven or put into a water-activity meter."""
 
     KINDS = (("oven", _("dried in an oven")), ("meter", _("water-activity meter")))
 
@@ -150,8 +167,8 @@ class Sample(models.Model):
         ordering = ("at", "pk")
 
 
-class PressureRise(models.Model):
-    """The chamber's pressure before and after the way to the trap was shut; only corrected by a later row."""
+class PressureRise(Seen):
+    """The chamber's pressure before and after the way to the trap was shut."""
 
     batch = models.ForeignKey(Batch, on_delete=models.CASCADE, related_name="rises")
     at = models.DateTimeField(help_text="When the way was shut.")

@@ -46,8 +46,7 @@ def dried_masses(batch: Batch, items: Iterable[Item], foods: dict[str, Food]) ->
     for load in loads:
         trays[load.tray].append(load)
     weighed = {
-        row.tray: net_g(row) / 1000
-        for row in Weighing.objects.filter(batch=batch, corrected_by=None).order_by("at", "pk")
+        row.tray: net_g(row) / 1000 for row in Weighing.objects.standing().filter(batch=batch).order_by("at", "pk")
     }
     masses: dict[int, float] = defaultdict(float)
     for tray, on_it in trays.items():

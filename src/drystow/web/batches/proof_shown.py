@@ -34,7 +34,7 @@ class TrayShown:
     number: of the tray
     foods: their names
     dry_kg: what it should weigh in the end
-    weighings: in order of time, without those that were corrected
+    weighings: in order of time, without those that were corrected or struck out
     cautions: of raw animal food, each with its numbers
     judged: how dry it is, None while that is not known
     headline: the same in a few words
@@ -61,7 +61,7 @@ def trays_shown(batch: Batch, loads: list[Load], found: Judged | None) -> list[T
     """
     foods = foods_of(load.item.food for load in loads)
     weighed: defaultdict[int, list[Weighing]] = defaultdict(list)
-    for row in Weighing.objects.filter(batch=batch, corrected_by=None):
+    for row in Weighing.objects.standing().filter(batch=batch):
         weighed[row.tray].append(row)
     answers = {tray.number: tray for tray in found.trays} if found is not None else {}
     since = timezone.now() if batch.ended_at is None or found is None else found.at

@@ -5,6 +5,7 @@ from django.urls import URLPattern, path
 from drystow.web.batches import urls_after
 from drystow.web.batches.views.about import bin_batch, edit_batch, move_on, new_batch
 from drystow.web.batches.views.basket import edit_item, remove_item, show_basket
+from drystow.web.batches.views.corrected import strike
 from drystow.web.batches.views.curves import show_curves
 from drystow.web.batches.views.outage import show_outage
 from drystow.web.batches.views.overview import open_batch, show_batches
@@ -40,6 +41,7 @@ urlpatterns: list[URLPattern] = [
     path("batches/<int:pk>/proof/picture/<int:tray>/", show_picture, name="batch-picture"),
     path("batches/<int:pk>/proof/sample/", add_sample, name="batch-sample"),
     path("batches/<int:pk>/proof/rise/", add_rise, name="batch-rise"),
+    path("batches/<int:pk>/seen/<slug:name>/<int:row_pk>/strike/", strike, name="batch-strike"),
     path("batches/<int:pk>/proof/began/", set_began, name="batch-began"),
     path("batches/<int:pk>/proof/dry-on/", dry_on, name="batch-dry-on"),
     path("batches/photos/<int:pk>/", show_photo, name="batch-photo"),

@@ -1,15 +1,21 @@
-"""Rows that are only ever added: a later one corrects an earlier one, which stays visible."""
+"""Rows that are only ever added: a later one corrects an earlier one, or it is struck out; both stay visible."""
 
 from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Any
 
 from django.db import transaction
-from django.http import HttpRequest, HttpResponse
-from django.shortcuts import get_object_or_404
+from django.http import Http404, HttpRequest, HttpResponse
+from django.shortcuts import get_object_or_404, redirect
+from django.urls import reverse
+from django.utils.translation import gettext as _
+from django.views.decorators.http import require_POST
 
 from drystow.numerals import whole_in
-from drystow.web.batches.models import Batch
+from drystow.said import say
+from drystow.web.batches.models import Batch, PressureRise, Sample, Seen, Weighing
+from drystow.web.batches.request import kept_batch
+from drystow.web.site import records
 from drystow.web.site.forms import HouseForm
 from drystow.web.site.notices import person, saved
 
@@ -46,12 +52,14 @@ def add_or_correct(
     """
     number = whole_in(request.POST.get("corrects") or request.GET.get("correct") or "")
     old = get_object_or_404(kind.model, pk=number, batch=batch) if number is not None else None
-    again = old is not None and hasattr(old, "corrected_by")
+    struck = old is not None and old.binned_at is not None
+    again = struck or (old is not None and hasattr(old, "corrected_by"))
+    refusal = _("This was struck out; put it back first.") if struck else kind.again
     if request.method != "POST":
         return page(make(initial=None if old is None or again else kind.initial(old)))
     form = make(request.POST)
     if form.is_valid() and again:
-        form.add_error(None, kind.again)
+        form.add_error(None, refusal)
     if not form.is_valid():
         return page(form)
     with transaction.atomic():
@@ -65,3 +73,29 @@ def add_or_correct(
         row.save()
     saved(request, None, str(kind.corrected if old else kind.noted))
     return None
+
+
+STRUCK: dict[str, tuple[type[Seen], str, str]] = {
+    "weighing": (Weighing, say("weighing struck out"), say("weighing put back")),
+    "sample": (Sample, say("sample struck out"), say("sample put back")),
+    "rise": (PressureRise, say("pressures struck out"), say("pressures put back")),
+}
+"""What can be struck out, with what the history says."""
+
+
+@require_POST
+def strike(request: HttpRequest, pk: int, name: str, row_pk: int) -> HttpResponse:
+    """Strike out something that was seen, or put it back: struck out it stays visible and has no part in any answer."""
+    if name not in STRUCK:
+        raise Http404
+    batch = kept_batch(pk)
+    model, out, back = STRUCK[name]
+    row = get_object_or_404(model, pk=row_pk, batch=batch)
+    if request.POST.get("do") == "back":
+        saved(request, records.take_back(row, who=person(request), words=back), _("It counts again."))
+    else:
+        words = _("Struck out: it stays in the list and has no part in any answer.")
+        saved(request, records.put_in_bin(row, who=person(request), words=out), words)
+    if name == "weighing" and batch.stage != "proof":
+        return redirect(reverse("batch-running", args=[pk]) + "#weigh")
+    return redirect(reverse("batch-proof", args=[pk]) + ("#weighings" if name == "weighing" else f"#{name}"))

@@ -120,8 +120,9 @@ def _page(request: HttpRequest, batch: Batch, **forms: Any) -> HttpResponse:
         return render(request, "batches/running_part.html", context)
     weighings = list(Weighing.objects.filter(batch=batch).select_related("corrected_by"))
     usual: dict[str, Any] = {"outside": OUTSIDE}
-    if weighings:
-        last = weighings[-1]
+    standing = [row for row in weighings if row.binned_at is None]
+    if standing:
+        last = standing[-1]
         usual |= {
             "tare": last.tare_g / 1000.0,
             "resolution": last.resolution_g / 1000.0 if last.step_written else None,

@@ -180,4 +180,5 @@ def _weighing(row: Weighing) -> dict[str, Any]:
         "outside_min": row.outside_min,
         "note": row.note,
         "corrects": row.corrects_id,
+        "struck_at": row.binned_at,
     }
