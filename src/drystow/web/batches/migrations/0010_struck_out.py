@@ -6,7 +6,7 @@ from django.db import migrations, models
 
 class Migration(migrations.Migration):
     dependencies = [
-        ("batches", "0008_step_written"),
+        ("batches", "0009_dried_and_aside"),
     ]
 
     operations = [
