@@ -1,5 +1,7 @@
 """A load written down by hand for the tests of reports: round numbers, no simulator."""
 
+from dataclasses import replace
+
 import numpy as np
 
 from drystow.machine.result import EnergyCourse, Event, LoadResult, MachineResult, TrayResult
@@ -53,6 +55,7 @@ def load_by_hand(trays: int = 3, points: int = 1000) -> LoadResult:
         _tray("Potato, diced, boiled", time, 21 * HOUR, 25 * HOUR, water=0.77, limit=258.0, target=0.03),
         _tray("Sweet corn, cut", time, 25 * HOUR, 30 * HOUR, water=0.76, limit=258.0, target=0.03),
     )[:trays]
+    all_trays = tuple(replace(tray, tray=number) for number, tray in enumerate(all_trays, start=1))
     drying = time >= 8 * HOUR
     vapour = np.where(drying, 4e-5 * np.exp(-np.maximum(time - 8 * HOUR, 0.0) / (14 * HOUR)), 0.0)
     return LoadResult(

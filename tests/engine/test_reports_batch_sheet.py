@@ -89,7 +89,8 @@ def test_hostile_names_are_printed_and_not_obeyed() -> None:
 
 
 def test_many_trays_run_over_pages_and_every_page_is_numbered() -> None:
-    crowd = replace(RESULT, trays=RESULT.trays * 8)
+    many = enumerate(RESULT.trays * 8, start=1)
+    crowd = replace(RESULT, trays=tuple(replace(tray, tray=number) for number, tray in many))
     texts = page_texts(sheet(crowd))
     assert all(f"Page {number} of {len(texts)}" in text for number, text in enumerate(texts, 1))
     assert "Tray 24" in " ".join(texts)

@@ -204,7 +204,7 @@ def _program_json(found: "ShelfProgram") -> dict[str, Any]:
     return {
         "title": found.load.title,
         "safe": found.safe,
-        "worst": None if found.safe else {"tray": found.worst + 1, "name": found.load.items[found.worst].food.name},
+        "worst": None if found.safe else _worst(found),
         "program": _verified_json(found.found),
         "own_program": {**_verified_json(found.plain), "safe": found.plain_safe},
         "saved_h": _finite(found.time_saved / 3600),
@@ -212,14 +212,19 @@ def _program_json(found: "ShelfProgram") -> dict[str, Any]:
         "confidence": found.confidence,
         "margin_k": found.margin,
         "stops": [
-            {"step": stop.step + 1, "limit": stop.limit, "tray": None if stop.tray is None else stop.tray + 1,
-             "words": stop.words}
+            {"step": stop.step + 1, "limit": stop.limit,
+             "tray": None if stop.tray is None else found.load.items[stop.tray].tray, "words": stop.words}
             for stop in found.stops
         ],
         "notes": list(found.notes),
         "members": found.members,
         "simulations": found.runs,
     }  # fmt: skip
+
+
+def _worst(found: "ShelfProgram") -> dict[str, Any]:
+    item = found.load.items[found.worst]
+    return {"tray": item.tray, "name": item.food.name}
 
 
 def _finite(value: float) -> float | None:

@@ -72,7 +72,7 @@ def simulate_command(
 
 def _tell(result: "LoadResult", spread: "Spread | None", units: str) -> None:
     from drystow.reports.text import duration_text
-    from drystow.reports.timeline import timeline
+    from drystow.reports.timeline import about_trays, timeline
     from drystow.shown import show
 
     out = console()
@@ -80,7 +80,7 @@ def _tell(result: "LoadResult", spread: "Spread | None", units: str) -> None:
     rows = table("", ">Tray", "Food", ">Mass", ">Water", ">Frozen", ">Ice gone", ">Dry", ">Left", "Likely (8 in 10)")
     for number, tray in enumerate(result.trays):
         rows.add_row(
-            str(number + 1),
+            str(tray.tray),
             escape(tray.name),
             show(tray.mass, "mass", units),
             show(tray.water_start, "mass", units),
@@ -105,12 +105,13 @@ def _tell(result: "LoadResult", spread: "Spread | None", units: str) -> None:
         out.print(f"How sure: {sentence}")
     for note in result.notes:
         out.print(f"Note: {here(note)}.", markup=False)
-    seen: set[str] = set()
-    for number, tray in enumerate(result.trays, start=1):
+    notes: dict[str, list[int]] = {}
+    for number, tray in enumerate(result.trays):
         for note in tray.notes:
-            if note not in seen:
-                out.print(f"Note, tray {number}: {here(note).rstrip('.')}.", markup=False)
-            seen.add(note)
+            notes.setdefault(note, []).append(number)
+    for note, numbers in notes.items():
+        about = str(about_trays(result, numbers))
+        out.print(f"Note, {about[0].lower()}{about[1:]}: {here(note).rstrip('.')}.", markup=False)
 
 
 def _certainty(spread: "Spread | None") -> tuple[str, ...]:

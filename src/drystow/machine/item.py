@@ -58,6 +58,7 @@ class TrayItem:
     limit: front temperature limit [K]
     target: wished residual moisture, wet basis [-]
     notes: sentences for the result
+    tray: number of the tray that it lies on, from 1 at the top
     """
 
     food: Food
@@ -81,6 +82,7 @@ class TrayItem:
     limit: float
     target: float
     notes: tuple[str, ...] = ()
+    tray: int = 1
 
     @property
     def solids(self) -> float:

@@ -12,7 +12,7 @@ from drystow.errors import InputError, InputErrors, nearest
 from drystow.fields import read_toml
 from drystow.machine.load import LONGEST, Load, ProgramStep
 from drystow.machine.profile import BARE, KINDS, Dryer, dryer_profile, profile_names, read_dryer
-from drystow.machine.traytable import HOUSEHOLD_FREEZER, Place, read_tray
+from drystow.machine.traytable import HOUSEHOLD_FREEZER, Place, on_trays, read_tray, written_area
 from drystow.said import say
 from drystow.shown import between, quantity
 from drystow.units import as_written, parse
@@ -70,7 +70,7 @@ def parse_load(raw: Mapping[str, Any]) -> Load:
     for number, tray in enumerate(trays, start=1):
         item = read_tray(tray, f"tray[{number}]", place, problems)
         if item is not None:
-            items.append(item)
+            items.append(replace(item, tray=number))
     overload = program_raw.get("overload", False)
     if not isinstance(overload, bool):
         words = say("{value} is not possible; write true or false", value=as_written(overload))
@@ -84,7 +84,7 @@ def parse_load(raw: Mapping[str, Any]) -> Load:
         title=str(raw["title"])[:200] if "title" in raw else say("Untitled load"),
         dryer=dryer,
         profile=profile,
-        items=tuple(items),
+        items=tuple(items) if held else on_trays(items, trays, dryer),
         program=program,
         freeze_to=freeze_to,
         freezer=str(program_raw.get("freeze", FREEZERS[0])),
@@ -247,7 +247,7 @@ def _freezer(raw: Mapping[str, Any], dryer: Dryer, problems: list[InputError]) -
 def _fit(
     items: list[Any], dryer: Dryer, overload: bool, trays: list[dict[str, Any]], problems: list[InputError]
 ) -> None:
-    shares = sum(min(_written_area(tray, dryer), dryer.tray_area) / dryer.tray_area for tray in trays)
+    shares = sum(min(written_area(tray, dryer), dryer.tray_area) / dryer.tray_area for tray in trays)
     if shares > dryer.trays * 1.001:
         words = say(
             "the food covers {covered:.1f} trays, the dryer has {trays}; leave some for the next batch",
@@ -265,10 +265,6 @@ def _fit(
             share=1 - dryer.trap_capacity / water,
         )
         problems.append(InputError("tray", words))
-
-
-def _written_area(tray: Mapping[str, Any], dryer: Dryer) -> float:
-    return parse(tray["area"], "area", "area") if "area" in tray else dryer.tray_area
 
 
 def _pressure(

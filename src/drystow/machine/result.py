@@ -17,7 +17,7 @@ class Event:
 
     time: since the food went in [s]
     kind: one of frozen, ice_gone, dry, collapse_limit, trap_full, choked, heater_full, heater_held_back, thaw
-    tray: number of the tray from 0, or None for the machine
+    tray: number of the tray item from 0, or None for the machine
     text: one plain sentence
     """
 
@@ -50,6 +50,7 @@ class TrayResult:
     dried_fraction: share of the ice that is gone, over time [-]
     front_temperature: ice front, then the dried food, over time [K]
     moisture: mean water content, wet basis, over time [-]
+    tray: number of the tray that it lies on, from 1 at the top
     """
 
     name: str
@@ -71,6 +72,7 @@ class TrayResult:
     dried_fraction: Array = field(default_factory=_empty)
     front_temperature: Array = field(default_factory=_empty)
     moisture: Array = field(default_factory=_empty)
+    tray: int = 1
 
 
 @dataclass(frozen=True)

@@ -128,6 +128,7 @@ def _tray(number: int, item: TrayItem, freezing: Freezing, start: float, raw: Ra
             )
         )
     return TrayResult(
+        tray=item.tray,
         name=item.food.name,
         mass=item.mass,
         solids=item.solids,

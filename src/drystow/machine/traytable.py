@@ -1,5 +1,6 @@
 """One ``[[tray]]`` table of a load file -> one `TrayItem`."""
 
+from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from typing import Any
 
@@ -17,9 +18,10 @@ from drystow.properties.ice import ice_fraction, initial_freezing_point
 from drystow.properties.suitability import suitability
 from drystow.said import say
 from drystow.shown import between, quantity
+from drystow.units import parse
 
 KEYS = (
-    "food", *OWN_FOOD, "name", "mass", "shape", "size", "faces", "area", "start_temperature", "frozen",
+    "tray", "food", *OWN_FOOD, "name", "mass", "shape", "size", "faces", "area", "start_temperature", "frozen",
     "final_moisture", "ice_mass", "dried_layer", "heat", "areas",
 )  # fmt: skip
 LAYER_KEYS = {
@@ -126,6 +128,8 @@ def _food(tray: Fields) -> Food | None:
 
 
 def _cut(tray: Fields, place: Place) -> Cut:
+    if tray.has("tray"):
+        tray.whole("tray", 1, 1, place.dryer.trays)
     faces = tray.whole("faces", 1, 1, 2)
     shape = tray.choice("shape", SHAPES, "slab", say("shape"))
     frozen = tray.flag("frozen")
@@ -256,3 +260,39 @@ def _fit(tray: Fields, item: TrayItem, covered: float, dryer: Dryer) -> list[str
             )
         ]
     return []
+
+
+def on_trays(items: list[TrayItem], written: list[dict[str, Any]], dryer: Dryer) -> tuple[TrayItem, ...]:
+    """Return the items with the numbers of their trays: as written, else the next tray with room for what it covers;
+    where no such tray is left, the one with most room, so that no number is above the dryer's trays.
+
+    items: read from their tables
+    written: the tables
+    dryer: the machine
+    """
+    whole = dryer.tray_area
+    areas = [min(written_area(raw, dryer), whole) for raw in written]
+    free = [whole] * dryer.trays
+    for raw, area in zip(written, areas, strict=True):
+        if "tray" in raw:
+            free[raw["tray"] - 1] -= area
+    here, placed = 0, []
+    for item, raw, area in zip(items, written, areas, strict=True):
+        number = raw.get("tray", 0) - 1
+        if number < 0:
+            while here < len(free) - 1 and free[here] + 0.001 * whole < area:
+                here += 1
+            number = here if free[here] + 0.001 * whole >= area else max(range(len(free)), key=free.__getitem__)
+            free[number] -= area
+        placed.append(replace(item, tray=number + 1))
+    return tuple(placed)
+
+
+def written_area(raw: Mapping[str, Any], dryer: Dryer) -> float:
+    """Return what a tray item is written to cover, else a whole tray [m2].
+
+    raw: its table
+    dryer: the machine
+    Source: definition, food without an area covers its tray.
+    """
+    return parse(raw["area"], "area", "area") if "area" in raw else dryer.tray_area

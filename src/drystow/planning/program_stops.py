@@ -64,7 +64,7 @@ def _stop(
             step=number + 1,
             more=quantity(5.0, "temperature difference", 0),
             food=item.food.name,
-            tray=tray + 1,
+            tray=item.tray,
             limit=quantity(item.limit, "temperature"),
             share=other.over[tray],
         )
@@ -106,7 +106,7 @@ def _none_keeps(load: Load, found: Verified, plain: Verified) -> str:
     numbers = {
         "share": 1.0 - found.kept,
         "food": load.items[worst].food.name,
-        "tray": worst + 1,
+        "tray": load.items[worst].tray,
         "hot": quantity(found.hottest[worst], "temperature"),
         "limit": quantity(load.items[worst].limit, "temperature"),
     }

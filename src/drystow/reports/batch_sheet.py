@@ -8,7 +8,7 @@ from typing import Any
 from drystow.machine.result import LoadResult
 from drystow.reports.pictures import load_pictures, printed
 from drystow.reports.text import date_text, duration_text, mass_text, plain, sentence
-from drystow.reports.timeline import timeline, tray_count
+from drystow.reports.timeline import about_trays, timeline, tray_count
 from drystow.reports.typeset import paper_name, typeset, words_of
 from drystow.said import Reader, Translate, english, say, told
 from drystow.shown import show
@@ -131,7 +131,7 @@ def _facts(result: LoadResult, units: str, start: datetime | None, dryer: str) -
 def _trays(result: LoadResult, units: str) -> list[list[str]]:
     return [
         [
-            str(number + 1),
+            str(tray.tray),
             plain(tray.name, 80),
             mass_text(tray.mass, units),
             mass_text(tray.water_start, units),
@@ -143,7 +143,7 @@ def _trays(result: LoadResult, units: str) -> list[list[str]]:
             show(tray.residual_moisture, "fraction", units),
             duration_text(tray.dry_end) if tray.dry_end is not None else say("not reached"),
         ]
-        for number, tray in enumerate(result.trays)
+        for tray in result.trays
     ]
 
 
@@ -153,27 +153,25 @@ def _over(result: LoadResult, units: str) -> list[str]:
         say(
             "Over the limit: tray {number}, {food}; ice as warm as {warmest}, limit {limit}. It may melt or collapse:"
             " lower the shelf.",
-            number=number,
+            number=tray.tray,
             food=plain(tray.name, 60),
             warmest=show(tray.front_temperature_max, "temperature", units),
             limit=show(tray.limit, "temperature", units),
         )
-        for number, tray in enumerate(result.trays, start=1)
+        for tray in result.trays
         if tray.front_temperature_max > tray.limit
     ]
 
 
 def _all_notes(result: LoadResult, translate: Translate) -> list[str]:
     """Return the notes of the load, then each note of a tray once, with the trays it is about."""
-    about: dict[str, list[str]] = {}
-    for number, tray in enumerate(result.trays, start=1):
+    about: dict[str, list[int]] = {}
+    for number, tray in enumerate(result.trays):
         for note in tray.notes:
-            about.setdefault(note, []).append(str(number))
+            about.setdefault(note, []).append(number)
     notes = [sentence(note, translate) for note in result.notes]
-    for note, trays in about.items():
-        every = len(trays) == len(result.trays) > 1
-        lead = say("Every tray") if every else say("Tray {numbers}", numbers=", ".join(trays))
-        notes.append(f"{told(lead, translate)}: {sentence(note, translate)}")
+    for note, numbers in about.items():
+        notes.append(f"{told(about_trays(result, numbers), translate)}: {sentence(note, translate)}")
     return notes
 
 

@@ -68,7 +68,7 @@ def temperature_chart(result: LoadResult, units: str = "us") -> Spec:
             "end_h": hours(tray.primary_end if tray.primary_end is not None else result.total_time),
             "value": to_display(tray.limit, "temperature", units),
             "name": _legend(result, number),
-            "trays": [number + 1],
+            "trays": [tray.tray],
         }
         for number, tray in enumerate(result.trays)
     ]
@@ -133,12 +133,13 @@ def to_display_array(values: Array, kind: str, units: str) -> Array:
 
 
 def _legend(result: LoadResult, number: int) -> str:
-    return f"{number + 1} {plain(result.trays[number].name, 40)}"
+    tray = result.trays[number]
+    return f"{tray.tray} {plain(tray.name, 40)}"
 
 
 def _tray_line(result: LoadResult, number: int, values: Array) -> Line:
     colour, dash = COLOURS[number % len(COLOURS)], DASHES[number % len(DASHES)]
-    return Line(_legend(result, number), str(number + 1), result.time, values, colour, dash)
+    return Line(_legend(result, number), str(result.trays[number].tray), result.time, values, colour, dash)
 
 
 def line_chart(

@@ -35,7 +35,8 @@ def load_json(result: LoadResult, *, spread: Spread | None = None, series: bool 
         "ended_by": result.ended_by,
         "ended_text": result.ended_text,
         "events": [
-            {"time_h": hours(event.time), "kind": event.kind, "tray": event.tray, "text": event.text}
+            {"time_h": hours(event.time), "kind": event.kind, "item": event.tray}
+            | {"tray": None if event.tray is None else result.trays[event.tray].tray, "text": event.text}
             for event in result.events
         ],
         "notes": list(result.notes),
@@ -62,6 +63,7 @@ def _tray(number: int, tray: TrayResult, spread: Spread | None) -> dict[str, Any
             "dry_end_h": _range(spread.dry_end[number]),
         }
     return {
+        "tray": tray.tray,
         "name": tray.name,
         "mass_kg": tray.mass,
         "water_start_kg": tray.water_start,
@@ -93,6 +95,7 @@ def _series(result: LoadResult) -> dict[str, Any]:
         "vapour_kg_h": (result.vapour * 3600).tolist(),
         "trays": [
             {
+                "tray": tray.tray,
                 "name": tray.name,
                 "dried_fraction": tray.dried_fraction.tolist(),
                 "front_temperature_c": [celsius(float(value)) for value in tray.front_temperature],

@@ -1,5 +1,6 @@
 """The course of a load in plain sentences."""
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 from math import isinf
@@ -90,8 +91,9 @@ def program_words(load: Load, units: str = "us") -> tuple[str, ...]:
 
 def tray_name(result: LoadResult, number: int) -> str:
     """Return a tray's food, with the tray's number where the load has several."""
-    name = result.trays[number].name
-    return say("Tray {number}, {food}", number=number + 1, food=name) if len(result.trays) > 1 else name
+    tray = result.trays[number]
+    several = len(result.trays) > 1
+    return say("Tray {number}, {food}", number=tray.tray, food=tray.name) if several else tray.name
 
 
 def when_text(seconds: float, start: datetime | None = None) -> str:
@@ -121,7 +123,24 @@ def _start_text(result: LoadResult, units: str) -> str:
 
 def tray_count(result: LoadResult) -> str:
     """Return how many trays a load has, in words."""
-    return say("{count} trays", count=len(result.trays)) if len(result.trays) > 1 else say("1 tray")
+    count = len({tray.tray for tray in result.trays})
+    return say("{count} trays", count=count) if count > 1 else say("1 tray")
+
+
+def about_trays(result: LoadResult, numbers: Sequence[int]) -> str:
+    """Return which trays something is about, in words; a food is named where it shares its tray with others.
+
+    numbers: of the tray items, from 0
+    """
+    if len(numbers) == len(result.trays) > 1:
+        return say("Every tray")
+    told_of: list[str] = []
+    for number in numbers:
+        tray = result.trays[number]
+        here = [other for other, one in enumerate(result.trays) if one.tray == tray.tray]
+        alone = set(here) <= set(numbers)
+        told_of.append(str(tray.tray) if alone else f"{tray.tray} ({tray.name})")
+    return say("Tray {numbers}", numbers=", ".join(dict.fromkeys(told_of)))
 
 
 def _tray_rows(tray: TrayResult, name: str, units: str) -> list[tuple[float, str, str]]:

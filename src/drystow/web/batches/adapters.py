@@ -100,15 +100,15 @@ def load_table(batch: Batch, loads: list[TrayLoad] | None = None, *, overload: b
     overload: run although the food holds more water than the trap
     """
     rows = tray_loads(batch) if loads is None else loads
-    foods = foods_of(row.item.food for row in rows)
+    foods, dryer = foods_of(row.item.food for row in rows), dryer_of(batch.dryer)
     program = {"freeze": batch.freezer, "shelf": program_steps(batch), **batch.extra}
     return {
         "title": batch.title,
         "dryer": {"profile": batch.dryer.profile, **batch.dryer.numbers},
         "program": program | {"overload": overload or program.get("overload", False)},
         "tray": [
-            tray_table(row.item, foods[row.item.food], row.mass_kg, covered)
-            for row, covered in zip(rows, covered_areas(rows, dryer_of(batch.dryer).tray_area), strict=True)
+            _numbered(row.tray, dryer) | tray_table(row.item, foods[row.item.food], row.mass_kg, covered)
+            for row, covered in zip(rows, covered_areas(rows, dryer.tray_area), strict=True)
         ],
     }
 
@@ -245,6 +245,11 @@ def _dish(ref: str, recipes: dict[int, Recipe], simple: dict[str, Food], above: 
     )
     made = pots.prepare(pots.Recipe(row.name, ingredients, final_mass=row.final_mass_kg, cooked=row.cooked))
     return replace(made, id=ref)
+
+
+def _numbered(tray: int, dryer: profile.Dryer) -> dict[str, Any]:
+    """Return the number of a tray as a load file writes it; nothing beyond those that the dryer has."""
+    return {"tray": tray} if tray <= dryer.trays else {}
 
 
 def tray_table(item: Item, food: Food, mass: float, area: float) -> dict[str, Any]:

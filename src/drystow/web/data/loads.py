@@ -163,14 +163,9 @@ def _trays(batch: Batch, load: Load, written: list[Mapping[str, Any]], who: str)
 
 def _places(load: Load, written: list[Mapping[str, Any]]) -> list[tuple[int, float | None]]:
     """Return on which tray each food lies, and its area where the batch would not share the tray out like that [m2]."""
-    whole, tray, used = load.dryer.tray_area, 1, 0.0
-    found: list[tuple[int, float]] = []
-    for raw in written:
-        area = parse(raw["area"], "area", "area") if "area" in raw else whole
-        if used > 0.0 and used + area > 1.001 * whole:
-            tray, used = tray + 1, 0.0
-        used += area
-        found.append((tray, area))
+    whole = load.dryer.tray_area
+    areas = [parse(raw["area"], "area", "area") if "area" in raw else whole for raw in written]
+    found = [(item.tray, area) for item, area in zip(load.items, areas, strict=True)]
     together: defaultdict[int, float] = defaultdict(float)
     for item, (number, _area) in zip(load.items, found, strict=True):
         together[number] += item.mass

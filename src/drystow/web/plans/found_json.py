@@ -2,7 +2,6 @@
 
 import math
 from collections import defaultdict
-from collections.abc import Sequence
 from dataclasses import replace
 from typing import Any
 
@@ -19,7 +18,6 @@ from drystow.planning.verifying import Verified
 from drystow.reports.chart_lines import thin
 from drystow.said import Said, say
 from drystow.units import celsius, hours
-from drystow.web.batches.models import Load as TrayLoad
 from drystow.web.plans.batch_adapters import LoadQuestion, ProgramQuestion
 from drystow.web.site.words import sentence_json
 
@@ -60,7 +58,7 @@ def program_json(question: ProgramQuestion, found: ShelfProgram) -> dict[str, An
     question: that was asked
     found: the answer
     """
-    loads, load = question.loads, question.load
+    load = question.load
     return {
         "safe": found.safe,
         "own_safe": found.plain_safe,
@@ -70,8 +68,8 @@ def program_json(question: ProgramQuestion, found: ShelfProgram) -> dict[str, An
         "found": _verified(found.found),
         "own": _verified(found.plain),
         "same": found.found.program == found.plain.program,
-        "stops": [sentence_json(_with_tray(one.words, loads)) for one in found.stops],
-        "notes": [sentence_json(_with_tray(one, loads)) for one in found.notes],
+        "stops": [sentence_json(one.words) for one in found.stops],
+        "notes": [sentence_json(one) for one in found.notes],
         "lines": {
             "found": _line(load, found.found.program, question.known),
             "own": _line(load, found.plain.program, question.known),
@@ -136,13 +134,6 @@ def _verified(one: Verified) -> dict[str, Any]:
         "energy_kwh": _finite(one.energy / KWH),
         "kept": one.kept,
     }
-
-
-def _with_tray(text: str, loads: Sequence[TrayLoad]) -> str:
-    """Return a sentence with the tray's own number in place of the engine's, which counts foods."""
-    if not isinstance(text, Said) or "tray" not in text.values:
-        return text
-    return say(text.template, **{**text.values, "tray": loads[text.values["tray"] - 1].tray})
 
 
 def _line(load: Load, program: tuple[ProgramStep, ...], known: Knowledge) -> list[list[float]]:

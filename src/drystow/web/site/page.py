@@ -139,7 +139,7 @@ def load_page(load: Load, result: LoadResult, spread: Spread, units: str) -> Loa
         ready=_hours(result.total_time),
         range=_range(spread.total),
         members=spread.members,
-        last=in_words(say("tray {number}, {food}", number=last + 1, food=result.trays[last].name)),
+        last=in_words(say("tray {number}, {food}", number=result.trays[last].tray, food=result.trays[last].name)),
         over=tuple(tray.name for tray in result.trays if tray.front_temperature_max > tray.limit),
         ended="" if result.ended_by == "dry" else sentence_words(result.ended_text),
         mass=in_words(mass_text(sum(tray.mass for tray in result.trays), units)),
@@ -182,7 +182,7 @@ def _tray(number: int, item: TrayItem, result: LoadResult, spread: Spread, units
     over = tray.front_temperature_max > tray.limit
     steps = [(_("Frozen"), tray.freezing_end or None), (_("Ice gone"), tray.primary_end), (_("Dry"), tray.dry_end)]
     return TrayRow(
-        number=number + 1,
+        number=tray.tray,
         name=tray.name,
         facts=_facts(item, tray, units),
         ready=_("not dry") if tray.dry_end is None else _hours(tray.dry_end),
