@@ -128,8 +128,7 @@ def _tray(number: int, item: TrayItem, freezing: Freezing, start: float, raw: Ra
             )
         )
     return TrayResult(
-        tray=item.tray,
-        name=item.food.name,
+        tray=item.tray, name=item.food.name,
         mass=item.mass,
         solids=item.solids,
         water_start=item.water,
@@ -148,7 +147,7 @@ def _tray(number: int, item: TrayItem, freezing: Freezing, start: float, raw: Ra
         dried_fraction=raw.rows[:, at],
         front_temperature=raw.rows[:, at + 1],
         moisture=moisture / (1.0 + moisture),
-    )
+    )  # fmt: skip
 
 
 def _energy(load: Load, start: float, pumped: float, cold: float, rows: Array) -> EnergyCourse:
