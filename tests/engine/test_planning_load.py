@@ -162,7 +162,7 @@ def test_the_written_load_survives_toml() -> None:
         ({"rules": {"apart": ["noise"]}}, "rules.apart", "is not a rule"),
         ({"food": []}, "food", "1 to 20 foods"),
         ({"food": [food(APPLES, size="40 mm")]}, "food[1].size", "above the tray's rim"),
-        ({"food": [food(APPLES, value=-1)]}, "food[1].value", "0 or more"),
+        ({"food": [food(APPLES, value=-1)]}, "food[1].value", "from 0 to 1,000,000"),
         ({"food": [food("no such thing at all")]}, "food[1].food", "no food"),
         ({"food": [food(APPLES, thinnest="9 mm", thickest="5 mm")]}, "food[1].thickest", "thinner"),
         ({"dryer": {"profile": "bench-4", "trays": 0}}, "dryer.trays", "not allowed"),
