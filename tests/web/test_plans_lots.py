@@ -87,7 +87,7 @@ def test_a_lot_after_the_last_day_is_refused(client: Client) -> None:
 def test_raw_chicken_may_not_be_given_more_days_than_the_guidance(client: Client) -> None:
     plan = a_plan(a_dryer())
     page = client.post(f"/plans/{plan.pk}/lots/", SENT | {"food": CHICKEN.id, "fridge": "3"}).content.decode()
-    assert "raw animal food may wait 1 days in the refrigerator" in page
+    assert "raw animal food may wait 1 day in the refrigerator" in page
     assert not Lot.objects.exists()
 
 

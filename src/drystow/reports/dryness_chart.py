@@ -21,9 +21,8 @@ def moisture_picture(moistures: Sequence[float], target: float) -> Picture:
     """
     below = sum(value <= target for value in moistures)
     words = say(
-        "Each dot is one of {count} equally likely amounts of water left, from {low:.1%} to {high:.1%} of the weight;"
-        " {below} of them are at or below the wished {target:.1%} (upright line: filled dots left of it, rings right of"
-        " it).",
+        "Each dot is one of {count} equally likely results, from {low:.1%} to {high:.1%} "
+"moisture. {below} of them meet the {target:.1%} target: filled dots left of the line.",
         count=len(moistures), low=moistures[0], high=moistures[-1], below=below, target=target,
     )  # fmt: skip
     return Picture("moisture", say("How much water may be left"), words, _dots(moistures, target))
@@ -44,7 +43,7 @@ def _dots(moistures: Sequence[float], target: float) -> Spec:
     top = max(6, max(heights.values()) + 1)
     x = alt.X(
         "moisture:Q",
-        title=say("Water left (% of the weight)"),
+        title=say("Moisture left (% of weight)"),
         scale=alt.Scale(domain=[0.0, round(100.0 * highest, 3)], nice=False),
         axis=alt.Axis(tickCount=6),
     )

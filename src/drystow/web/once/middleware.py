@@ -11,7 +11,6 @@ from drystow.said import say
 from drystow.web.once import answers
 from drystow.web.once.sending import API, HEADER, Sending, sending_of
 
-OTHER = say("this form was sent before with something else in it")
 OTHER_KEY = say("this key came before with something else in the request; send a new key with every new write")
 LOST = 409, say("this was sent before, and its answer has not come; look whether it was saved before you send it again")
 SHOWN = 409, say("this was saved when it was sent first, and its answer is shown only that one time")
@@ -34,7 +33,7 @@ def each_write_once(
         if before is None:
             return first(request, sending)
         if before.content != sending.content:
-            return _refusal(request, 422, OTHER_KEY if request.path_info.startswith(API) else OTHER)
+            return _refusal(request, 422, OTHER_KEY)
         done = answers.answered(before)
         if done is None:  # the first one was refused
             return answer(request, sending)

@@ -27,7 +27,7 @@ FORMS = ("application/x-www-form-urlencoded", "multipart/form-data")
 class Sending:
     """A write with a key.
 
-    mark: of the person, the address and the key
+    mark: of the person, the address and the key; for a form of what it holds too
     content: of all that was sent
     """
 
@@ -42,12 +42,15 @@ def sending_of(request: HttpRequest) -> Sending | None:
     """
     if request.method in SAFE:
         return None
-    key = header_key(request) if request.path_info.startswith(API) else _form_key(request)
+    program = request.path_info.startswith(API)
+    key = header_key(request) if program else _form_key(request)
     person = _person(request) if key else None
     if person is None:
         return None
-    mark = _hash(person, str(request.method), request.get_full_path(), key)
-    return Sending(mark, _hash(str(request.content_type), *_content(request)))
+    content = _hash(str(request.content_type), *_content(request))
+    # Whoever goes back to a form and changes it means a new write; a program that changes it has mixed up its keys.
+    mark = _hash(person, str(request.method), request.get_full_path(), key, *(() if program else (content,)))
+    return Sending(mark, content)
 
 
 def header_key(request: HttpRequest) -> str:
