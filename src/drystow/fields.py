@@ -23,7 +23,7 @@ def read_toml(path: Path, page: str) -> dict[str, Any]:
         if not path.exists():
             raise _problem(name, say("there is no such file; check the name and the folder"))
         if not path.is_file():
-            raise _problem(name, say("this is not an ordinary file; give a .toml file"))
+            raise _problem(name, say("this is not a regular file; give a .toml file"))
         with path.open("rb") as stream:
             content = stream.read(SIZE_LIMIT + 1)
         text = content.decode("utf-8") if len(content) <= SIZE_LIMIT else "x" * len(content)
@@ -38,7 +38,9 @@ def read_toml(path: Path, page: str) -> dict[str, Any]:
 def toml_table(text: str, page: str, name: str = "file") -> dict[str, Any]:
     """Return a TOML text as a table, or raise `InputErrors` with one clear sentence."""
     if len(text) > SIZE_LIMIT:
-        raise _problem(name, say("this is over 1 MB, such a file is a page of text; is it the right file?"))
+        raise _problem(
+            name, say("this file is over 1 MB, but input files are about a page of text; is it the right file?")
+        )
     try:
         return tomllib.loads(text)
     except (ValueError, RecursionError) as error:
@@ -67,7 +69,7 @@ class Fields:
         self.readable = isinstance(table, dict)
         if not isinstance(table, dict):
             problems.append(
-                InputError(prefix, say("this has to be a table; write [{name}] and its fields below", name=prefix))
+                InputError(prefix, say("this must be a table; write [{name}] with its fields below it", name=prefix))
             )
             return
         self.table = table
@@ -99,7 +101,11 @@ class Fields:
         if not low <= value <= high:
             self.problem(
                 key,
-                say("'{value}' is outside {allowed}", value=as_written(self.table[key]).strip("'"), allowed=allowed),
+                say(
+                    "'{value}' is out of range; write {allowed}",
+                    value=as_written(self.table[key]).strip("'"),
+                    allowed=allowed,
+                ),
             )
             return default
         return value
@@ -114,7 +120,7 @@ class Fields:
         """Return a text, the default when it is missing or wrong."""
         value = self.table.get(key, default)
         if not isinstance(value, str) or len(value) > TEXT_LIMIT:
-            self.problem(key, say("write a text of up to {limit} characters in quotes", limit=TEXT_LIMIT))
+            self.problem(key, say("write up to {limit} characters of text in quotes", limit=TEXT_LIMIT))
             return default
         return value if value is default else value.strip()  # a default may be said
 
@@ -143,7 +149,8 @@ class Fields:
         value = self.table.get(key, False)
         if not isinstance(value, bool):
             self.problem(
-                key, say("{value} is neither true nor false; write it without quotes", value=as_written(value))
+                key,
+                say("{value} is neither true nor false; write true or false without quotes", value=as_written(value)),
             )
             return False
         return value
@@ -169,7 +176,7 @@ class Fields:
         good = isinstance(value, list) and len(value) <= most
         if not good or not all(isinstance(line, str) and len(line) <= TEXT_LIMIT for line in value):
             self.problem(
-                key, say('write up to {most} texts in a list, such as ["first line", "second line"]', most=most)
+                key, say('write a list of up to {most} texts, such as ["first line", "second line"]', most=most)
             )
             return ()
         return tuple(line.strip() for line in value)

@@ -8,11 +8,11 @@ from importlib.resources import files
 from drystow.said import say
 
 MARKS = {
-    "read": say("read in the document"),
-    "memory": say("from memory, nobody had the document open"),
+    "read": say("checked against the source"),
+    "memory": say("not yet checked against the source"),
     "common practice": say("common practice, no published source"),
-    "class default": say("engineering default for a class of foods, to be replaced by a measurement"),
-    "calc": say("arithmetic from other listed values"),
+    "class default": say("typical value for this kind of food; replace it with your own measurement"),
+    "calc": say("calculated from other values listed here"),
     "definition": say("a definition or an exact identity"),
 }
 

@@ -75,7 +75,7 @@ def test_accounts_are_listed_changed_and_removed(tmp_path: Path) -> None:
     last = run(tmp_path, "account", "remove", "ana")
     assert (last.returncode, last.stderr) == (
         2,
-        "Error: name: 'ana' is the only owner; make somebody else an owner first\n",
+        "Error: name: 'ana' is the only owner; make someone else an owner first\n",
     )
 
 

@@ -99,12 +99,15 @@ now = 2026-03-15T14:00:00
             "weighing[1].tare: the tray alone cannot weigh as much",
         ),
         ('[[weighing]]\ntray = 1\ntime = "30 h"\ngross = "1 kg"', "weighing[1].time: lies after run.now"),
-        ('[[weighing]]\ntray = 1\ntime = "3 h"\ngros = "1 kg"', "no field is called 'gros'; nearest: 'gross'"),
+        ('[[weighing]]\ntray = 1\ntime = "3 h"\ngros = "1 kg"', "there is no field called 'gros'; closest: 'gross'"),
         (
             '[[oven_sample]]\ntray = 1\ntime = "3 h"\nbefore = "5 g"\nafter = "6 g"',
             "oven_sample[1].after: is more than before",
         ),
-        ('[[activity]]\ntray = 1\ntime = "3 h"\nactivity = 18', "activity[1].activity: '18' is outside 0 to 1"),
+        (
+            '[[activity]]\ntray = 1\ntime = "3 h"\nactivity = 18',
+            "activity[1].activity: '18' is out of range; use 0 to 1",
+        ),
         ('[[cut]]\ntray = 1\ntime = "3 h"\nfinding = "crisp"', "cut[1].finding: no finding is called 'crisp'"),
         ('[[cut]]\ntray = 1\ntime = 2026-03-14T17:00:00\nfinding = "dry"', "not within 20 days after drying began"),
         ("[weighing]\ntray = 1", "weighing: write up to 500 tables [[weighing]]"),

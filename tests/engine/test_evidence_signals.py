@@ -67,7 +67,7 @@ def test_before_it_levels_off_the_pressure_follows_the_exponential_of_one_resist
 
 def test_a_pressure_that_has_levelled_off_tells_the_temperature_of_the_ice() -> None:
     assert manometric_temperature(8.94735) == pytest.approx(230.0, abs=0.01)  # IAPWS R14-08(2011)
-    with pytest.raises(InputError, match="no ice has a vapour pressure of 700 Pa"):
+    with pytest.raises(InputError, match="no ice has a vapor pressure of 700 Pa"):
         manometric_temperature(700.0)
 
 

@@ -169,10 +169,18 @@ def test_servings_are_printed_whole_or_by_halves_between_two_and_five() -> None:
     [
         (lambda: us_amount("fat_g", -1), "fat_g", "−1 is negative"),
         (lambda: eu_amount("fat_g", -1), "fat_g", "−1 is negative"),
-        (lambda: per_serving({}, 0.0), "serving", "0 kg is outside above 0 kg and up to 100 kg; write the mass of one"),
+        (
+            lambda: per_serving({}, 0.0),
+            "serving",
+            "0 kg is out of range; use more than 0 kg and at most 100 kg; write the mass of one",
+        ),
         (lambda: concentration(1.0, 0.02), "fresh_water", "1 is not a water content below 1"),
-        (lambda: concentration(0.5, 0.6), "dry_water", "0.6 is outside 0 to 0.5, the water of the fresh food"),
-        (lambda: us_servings(0.1, 0.2), "serving", "a serving is at most the package"),
+        (
+            lambda: concentration(0.5, 0.6),
+            "dry_water",
+            "0.6 is out of range; use 0 to 0.5, the water of the fresh food",
+        ),
+        (lambda: us_servings(0.1, 0.2), "serving", "a serving can't be more than the package"),
     ],
 )
 def test_impossible_numbers_are_refused(call: object, field: str, words: str) -> None:

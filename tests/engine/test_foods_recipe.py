@@ -96,7 +96,7 @@ def test_a_mix_is_a_dish_unless_one_class_dominates() -> None:
         ),
         (stew(yield_fraction=0.1), "yield", "at least 0.80 kg must be left"),
         (stew(final_mass=3.0, yield_fraction=0.75), "yield", "not both"),
-        (stew(yield_fraction=0.0), "yield", "0.8 means that 800 g are left of 1 kg"),
+        (stew(yield_fraction=0.0), "yield", "0.8 means 800 g left of 1 kg"),
         (Recipe("None", ()), "ingredients", "a recipe needs at least one ingredient"),
         (Recipe(" ", (Ingredient(WET, 1.0),)), "name", "a recipe needs a name"),
         (Recipe("X", (Ingredient(WET, -1.0),)), "ingredients[1].mass", "weigh the Wet"),

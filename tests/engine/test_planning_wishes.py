@@ -35,21 +35,21 @@ NO_TIME = {key: value for key, value in wish().items() if key != "drying_time"}
 CASES: dict[str, tuple[tuple[dict[str, Any], ...], dict[str, Any], str, tuple[str, ...]]] = {
     "more than the days hold": (
         (wish(value=1.0), *TWO_MORE), {}, "places",
-        ("are full", "how long food keeps in the refrigerator", "the space in the freezer"),
+        ("are full", "how long food keeps in the refrigerator", "the freezer space"),
     ),
     "a freezer that is too small": (
-        (wish(value=1.0), *TWO_MORE), {"freezer": {"space": "0.5 kg"}}, "places", ("the space in the freezer",),
+        (wish(value=1.0), *TWO_MORE), {"freezer": {"space": "0.5 kg"}}, "places", ("the freezer space",),
     ),
     "nobody home while it keeps": (
         (wish(),), {"home": {"daily": [], "thursday": ["8-20"]}}, "home",
-        ("nobody is home", "the hours in which somebody is home"),
+        ("nobody is home", "the hours when someone is home"),
     ),
     "a service stop": (
-        (wish(),), dryer(service=[STOP]), "service", ("service stops and batches that are already fixed",),
+        (wish(),), dryer(service=[STOP]), "service", ("service stops and batches already fixed",),
     ),
     "too soon": (
         (wish(ready_by=datetime(2026, 9, 7, 20)),), {}, "ready_by",
-        ("the soonest would be 2026-09-08 06:00", "the wished time of being ready"),
+        ("the soonest would be 2026-09-08 06:00", "the time it is needed by"),
     ),
     "foods that go apart": (
         (BERRIES, wish(**HEN)), {}, "separation",
@@ -57,7 +57,7 @@ CASES: dict[str, tuple[tuple[dict[str, Any], ...], dict[str, Any], str, tuple[st
     ),
     "a trap for one tray": (
         (wish(),), dryer(numbers={"trap_capacity": "1 kg"}), "trap",
-        ("the vapour trap is full", "what the vapour trap holds"),
+        ("the vapour trap is full", "what the cold trap holds"),
     ),
     "a trap that one tray fills": (
         (wish(),), dryer(numbers={"trap_capacity": "0.5 kg"}), "tray_water", ("put less on a tray",),

@@ -64,13 +64,13 @@ def test_a_note_that_several_trays_share_is_said_once() -> None:
 
 def test_charts_are_drawn_with_words_that_can_be_searched() -> None:
     text = page_texts(sheet())[0]
-    assert "Water left (% of start)" in text
+    assert "Water left (% of starting water)" in text
     assert all(name.startswith(("LibertinusSerif", "DejaVuSansMono")) for name in fonts(sheet()))
 
 
 def test_a_result_without_series_has_no_charts() -> None:
     bare = replace(RESULT, time=np.empty(0))
-    assert "Water left" not in " ".join(page_texts(sheet(bare)))
+    assert "Moisture left" not in " ".join(page_texts(sheet(bare)))
 
 
 def test_metric_sheets_on_a4_have_no_pounds() -> None:

@@ -38,7 +38,7 @@ def test_nothing_lost_names_no_worst_week() -> None:
 
 
 def test_it_is_drawn_in_the_reader_s_language() -> None:
-    words = {"A week ({unit})": "Una semana ({unit})"}
+    words = {"Per week ({unit})": "Una semana ({unit})"}
     svg = chart_svg(
         season_picture(WEEKS, "si").spec, translate=lambda text: told(text, lambda one: words.get(one, one))
     )

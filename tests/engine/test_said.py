@@ -31,7 +31,7 @@ SPANISH = {
     "{food} still holds {water:.1%} water": "{water:.1%} de agua queda en {food}",
     "stopped: {state}; {advice}": "detenido: {state}; {advice}",
     "warm the shelf": "caliente la bandeja",
-    "{value:g} {unit} is outside {low:g} to {high:g} {unit}": "{value:g} {unit} no está en {low:g} a {high:g} {unit}",
+    "{value:g} {unit} is out of range; use {low:g} to {high:g} {unit}": "{value:g} {unit} no está en {low:g} a {high:g} {unit}",
     "{problem}; {hint}": "{problem}; {hint}",
     "is it in °C?": "¿está en °C?",
     "no food is called '{word}'": "«{word}» no existe",
@@ -53,7 +53,7 @@ NAMES = {  # what programs compare with; pages translate the ones that they show
     *DISPLAY,
     *PATTERNS,
     *(target.kind for target in COOKING_TARGETS),
-    "class default",
+    "typical for its kind",
     "common practice",
     "eating quality",
     "household freezer",
@@ -63,7 +63,7 @@ NAMES = {  # what programs compare with; pages translate the ones that they show
     "40 degC until dry",
     "0.5 mm",
     "1 kg",
-    "-//Drystow//Plan of batches//EN",
+    "-//Drystow//Batch plan//EN",
     "mTorr = 0.133322368 * pascal",
 }
 
@@ -114,7 +114,7 @@ def test_listed_words_are_told_one_by_one() -> None:
 
 def test_braces_of_a_person_stay_braces() -> None:
     error = unknown("food", "{0} {x}", ["apple"], say("food"))
-    assert error.message == "no food is called '{0} {x}'; nearest: 'apple'"
+    assert error.message == "there is no food called '{0} {x}'; closest: 'apple'"
     assert told(error.message, lambda text: text) == error.message
 
 
@@ -127,17 +127,17 @@ def test_line_ends_in_a_value_do_not_reach_the_sentence_or_its_translation() -> 
 def test_a_range_names_the_value_and_the_hint_in_another_language() -> None:
     with pytest.raises(InputError) as caught:
         check_range("temperature", 4.0, 233, 333, "K", hint=say("is it in °C?"))
-    assert caught.value.message == "4 K is outside 233 to 333 K; is it in °C?"
+    assert caught.value.message == "4 K is out of range; use 233 to 333 K; is it in °C?"
     assert told(caught.value.message, spanish) == "4 K no está en 233 a 333 K; ¿está en °C?"
 
 
 @pytest.mark.parametrize(
     ("unit", "above", "sentence"),
     [
-        ("kg", False, "7 kg is outside 0 to 1 kg"),
-        ("kg", True, "7 kg is outside above 0 and up to 1 kg"),
-        ("", False, "7 is outside 0 to 1"),
-        ("", True, "7 is outside above 0 and up to 1"),
+        ("kg", False, "7 kg is out of range; use 0 to 1 kg"),
+        ("kg", True, "7 kg is out of range; use more than 0 and at most 1 kg"),
+        ("", False, "7 is out of range; use 0 to 1"),
+        ("", True, "7 is out of range; use more than 0 and at most 1"),
     ],
 )
 def test_a_range_without_a_hint(unit: str, above: bool, sentence: str) -> None:

@@ -64,7 +64,7 @@ def test_every_class_has_a_time_marked_as_an_estimate(food_class: str) -> None:
     hot, cold = rehydration_time(food_class, 0.01, True), rehydration_time(food_class, 0.01, False)
     assert hot.low <= cold.low < cold.high
     assert "estimate" in hot.notes[0]
-    assert hot.mark == "class default"
+    assert hot.mark == "typical for its kind"
     assert hot.low < float(np.interp(0.9, weibull_uptake(np.linspace(0, 9e3, 9001), hot.alpha, hot.beta), range(9001)))
 
 

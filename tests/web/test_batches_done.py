@@ -77,8 +77,8 @@ def test_what_is_missing_for_the_cost_is_told(client: Client) -> None:
     batch = a_batch(stage="done")
     an_item(batch)
     page = words_of(client, batch)
-    assert "Nothing is packed." in page
-    assert "Write below how much electricity it took." in page
+    assert "Nothing packed yet." in page
+    assert "Enter below how much electricity it used." in page
 
 
 def test_a_wrong_energy_comes_back_filled_in(client: Client) -> None:

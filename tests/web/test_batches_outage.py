@@ -42,7 +42,7 @@ def test_a_power_cut_is_noted_with_room_and_door_and_leads_to_its_page(client: C
     assert "The chamber was opened." in page
     assert "Never taste food" in page
     assert "health authority" in page
-    assert page.count("Ice when the power went") == 2
+    assert page.count("Ice when the power went out") == 2
 
 
 def test_the_run_shows_the_advice_and_ends_later(client: Client) -> None:
@@ -73,7 +73,7 @@ def test_a_cut_before_the_vacuum_says_that_nothing_can_be_calculated(client: Cli
 def test_without_minutes_the_form_asks_and_an_old_row_says_what_is_missing(client: Client) -> None:
     batch = running()
     page = client.post(f"/batches/{batch.pk}/running/note/", {"kind": "power"}).content.decode()
-    assert "Write how long the power was off." in page
+    assert "Enter how long the power was off." in page
     assert Happening.objects.count() == 0
     row = a_cut(batch, minutes=None)
     page = client.get(f"/batches/{batch.pk}/running/power/{row.pk}/").content.decode()

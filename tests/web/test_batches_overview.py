@@ -38,13 +38,13 @@ def test_a_run_without_a_prediction_is_listed_without_a_finish(client: Client) -
 
 
 def test_a_search_finds_lots_and_foods_and_says_when_there_is_none(client: Client) -> None:
-    berries = a_batch(title="First")
+    berries = a_batch(title="First picking")
     an_item(berries)
     a_batch(title="Second", lot="B77")
-    assert "First" in client.get("/batches/?q=blueb").content.decode()
+    assert "First picking" in client.get("/batches/?q=blueb").content.decode()
     found = client.get("/batches/?q=b77").content.decode()
     assert "Second" in found
-    assert "First" not in found
+    assert "First picking" not in found
     assert "No batch has “quark”" in client.get("/batches/?q=quark").content.decode()
 
 

@@ -232,7 +232,7 @@ def test_the_moisture_begins_with_what_the_proof_says_and_trays_not_dry_are_told
     row.result["trays"][0]["evidence"] = []
     row.save()
     unseen = client.get(f"/batches/{batch.pk}/packing/?units=si").content.decode()
-    assert "As far as you dried it." in unseen
+    assert "How dry you got it." in unseen
     assert item.name in unseen
 
 

@@ -59,8 +59,8 @@ def test_the_first_look_says_that_it_is_being_worked_out_and_asks_again_by_itsel
 
 def test_while_the_run_goes_on_nothing_is_packed(client: Client) -> None:
     page = client.get(f"/batches/{dried(ended_at=None, stage='running').pk}/proof/").content.decode()
-    assert "Say first that it is over" in page
-    assert "On to packing" not in page
+    assert "End the run first" in page
+    assert "Next: packing" not in page
 
 
 def test_two_weighings_far_above_the_solids_that_still_fall_are_not_dry(client: Client) -> None:
@@ -72,8 +72,8 @@ def test_two_weighings_far_above_the_solids_that_still_fall_are_not_dry(client: 
     assert 'hx-trigger="every 2s"' not in page
     assert "2 weighings; lost 15.0 g in the last 2.0 h" in page
     assert "against dry" in page
-    assert "Not everything is known to be dry." in page
-    assert '<button class="button quiet" name="stage" value="packing">On to packing</button>' in page
+    assert "Some trays may not be dry." in page
+    assert '<button class="button quiet" name="stage" value="packing">Next: packing</button>' in page
 
 
 def test_a_weight_that_stands_for_hours_at_its_solids_is_dry(client: Client, monkeypatch: pytest.MonkeyPatch) -> None:
@@ -83,8 +83,8 @@ def test_a_weight_that_stands_for_hours_at_its_solids_is_dry(client: Client, mon
     monkeypatch.setattr(judging, "MEMBERS", 200)
     page = page_of(client, batch)
     assert "Tray 1 is dry: " in page
-    assert "Not everything is known to be dry." not in page
-    assert ">On to packing</button>" in page
+    assert "Some trays may not be dry." not in page
+    assert ">Next: packing</button>" in page
     assert "Below 0.60 neither germs nor mold grow" in page
 
 
@@ -100,7 +100,7 @@ def test_a_wet_core_is_never_told_that_it_keeps(client: Client, monkeypatch: pyt
     assert "Tray 1 is not dry: a piece was found wet or cold" in page
     assert "neither germs nor mold" not in page
     assert "The worst piece decides whether it keeps" in page
-    assert "Not everything is known to be dry." in page
+    assert "Some trays may not be dry." in page
 
 
 @pytest.mark.parametrize("verdict", ["dry", "nearly", "not_dry", "not_enough_evidence", "contradiction"])
@@ -141,7 +141,7 @@ def test_a_weight_that_cannot_be_is_called_so(client: Client) -> None:
     a_weighing(batch, 12, 130)
     a_weighing(batch, 14, 160)
     page = page_of(client, batch)
-    assert "Tray 1: the numbers do not fit together" in page
+    assert "Tray 1: the numbers don’t fit together" in page
 
 
 def test_a_new_weighing_makes_the_answer_old_but_keeps_it_on_the_page(client: Client) -> None:
@@ -165,7 +165,7 @@ def test_corrected_weighings_are_left_out(client: Client) -> None:
     page = page_of(client, batch)
     assert "Blueberries, raw" in page
     assert "999 g" not in page
-    assert "Should weigh at the end" in page
+    assert "Target weight" in page
 
 
 def test_raw_meat_is_dry_but_not_cooked(client: Client) -> None:
@@ -297,9 +297,9 @@ def with_valve(batch: Batch) -> Batch:
 
 def test_only_a_dryer_with_a_valve_to_its_trap_is_asked_for_pressures(client: Client) -> None:
     batch = dried()
-    assert "Shut the way to the cold trap" not in client.get(f"/batches/{batch.pk}/proof/").content.decode()
+    assert "Close the valve to the cold trap" not in client.get(f"/batches/{batch.pk}/proof/").content.decode()
     page = client.get(f"/batches/{with_valve(batch).pk}/proof/?units=us").content.decode()
-    assert "Shut the way to the cold trap" in page
+    assert "Close the valve to the cold trap" in page
     assert 'name="before"' in page
 
 
@@ -341,7 +341,7 @@ def test_noted_pressures_reach_the_engine_on_the_clock_of_drying_and_are_told(cl
     Happening.objects.create(batch=batch, kind="door", at=NOON + timedelta(hours=2), minutes=60.0)
     at = NOON + timedelta(hours=14)
     row = PressureRise.objects.create(batch=batch, at=at, seconds=60.0, before_pa=20.0, after_pa=22.0)
-    assert "with the trap shut off the pressure hardly rose in 60 s, 20 to 22 Pa" in page_of(client, batch)
+    assert "with the trap valve closed, pressure hardly rose in 60 s, 20 to 22 Pa" in page_of(client, batch)
     PressureRise.objects.create(batch=batch, at=at, seconds=90.0, before_pa=20.0, after_pa=60.0, corrects=row)
     asked = question_of(batch, tray_loads(batch))
     assert asked is not None

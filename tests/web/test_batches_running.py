@@ -40,7 +40,7 @@ def test_the_page_shows_the_expected_clock_and_now_in_the_course(client: Client)
     early = (batch.started_at + timedelta(hours=20)).strftime("%H:%M")
     assert early in page
     assert page.count("now-mark") == 1
-    assert page.index("Food goes in") < page.index("now-mark") < page.index("dry to")
+    assert page.index("Food in") < page.index("now-mark") < page.index("dry to")
 
 
 @pytest.mark.parametrize(
@@ -187,8 +187,8 @@ def test_with_weighings_the_page_says_when_to_come_back_and_what_to_weigh(
     assert "Working it out from the weighings" in page
     judging.work_out(batch.pk)
     page = client.get(f"/batches/{batch.pk}/running/").content.decode()
-    assert "Come back, by what was seen so far," in page
-    assert "The slowest is tray 1 (Blueberries, raw)." in page
+    assert "Check back at about (going by what was seen so far)" in page
+    assert "Slowest: tray 1 (Blueberries, raw)." in page
     assert "tells most" in page
     assert "Ready " in client.get("/batches/").content.decode()
 

@@ -31,7 +31,7 @@ def test_the_forecast_stands_beside_what_is_too_much(client: Client) -> None:
     told = f"The food holds {water:.2f} kg of water, the vapour trap only {trap:.2f} kg of ice: {water - trap:.2f} kg"
     assert told in page
     assert "Trap full, food not dry, after about" in page
-    assert "Ice on the vapour trap" in page
+    assert "Ice on the cold trap" in page
     assert re.search(r"the trap is full after about [\d.]+ h", page)
     assert "How to stop and defrost" in page
 

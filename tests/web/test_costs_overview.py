@@ -89,7 +89,7 @@ def test_a_batch_is_counted_by_hand(client: Client, kitchen: tuple[Dryer, Place]
     # arithmetic: 20 kWh x 0.25 = 5; 5 + 6 + 2 = 13; 13 / (0.5 kg / 0.1 kg) = 2.60; 5 / 3.5 kg = 1.43; 45 - 13 = 32
     for shown in ("$5.00 (20.0 kWh)", "$6.00", "$2.00", "$13.00", "$2.60", "$1.43", "$32.00", "0.50 kg"):
         assert shown in html, shown
-    assert "Cheaper than the shop by" in html
+    assert "Cheaper than the store by" in html
     assert "predicted" not in html
 
 
@@ -133,7 +133,7 @@ def test_food_dearer_than_in_the_shop_is_said_plainly(client: Client, kitchen: t
     for item in batch(kitchen, "L1", at(2026, 3)).items.all():
         records.change(item, {"shop_price": 1.0}, expected=1)
     html = costs(client)
-    assert "Dearer than the shop by" in html
+    assert "More than the store by" in html
     assert "$11.00" in html  # 13 - 2
 
 

@@ -53,14 +53,14 @@ def test_three_slow_batches_make_forecasts_longer_until_it_is_switched_off(clien
     assert spread.total[0] < result.total_time < spread.total[2]
     page = client.get(reverse("dryer", args=[dryer.pk])).content.decode()
     assert "slower than its profile" in page or "about as fast as its profile" in page
-    assert "taught by 3 batches" in page
+    assert "from 3 batches" in page
     assert "Forecasts use it." in page
     client.post(reverse("dryer-use-taught", args=[dryer.pk]), {"use": "no"})
     dryer = Dryer.objects.get()
     assert known_for(dryer) == {}
     assert predict(Batch.objects.get(pk=new.pk))[0].total_time == before
-    assert records.history(dryer).first().words == "forecasts as the profile says"
-    assert "Forecasts do not use it." in client.get(reverse("dryer", args=[dryer.pk])).content.decode()
+    assert records.history(dryer).first().words == "forecasts use the dryer’s own numbers"
+    assert "Forecasts don’t use it." in client.get(reverse("dryer", args=[dryer.pk])).content.decode()
 
 
 def test_two_batches_do_not_change_forecasts_yet_and_a_further_one_does_not_redo_them(

@@ -125,7 +125,7 @@ def test_cooking_takes_the_packages_that_expire_first(client: Client) -> None:
     assert f"<strong>{1000 * (0.6 - dried) / 0.997:.0f} mL</strong>" in html  # water of 997 kg/m3 (memory)
     assert "20 g from <strong>LOT-SOON" in html
     assert "LOT-NEVER" not in html or dried > 0.07
-    assert "As it is" in html  # the water
+    assert "As is" in html  # the water
 
 
 def test_what_the_pantry_lacks_is_said(client: Client) -> None:
@@ -189,7 +189,7 @@ def test_two_people_at_one_recipe_see_how_their_ingredients_differ(client: Clien
     answer = client.post(edit, SOUP | {"line-0-mass_kg": "700 g", "version": "1"})
     html = answer.content.decode()
     assert answer.status_code == 422
-    assert "Carrots, raw: 900 g now, 700 g in yours; Salt, table: 20 g now, not in yours" in html
+    assert "Carrots, raw: now 900 g, yours says 700 g; Salt, table: 20 g now, not in yours" in html
     assert "Water, tap:" not in html  # both have 800 g of it
     assert "mass_kg&" not in html
     assert "{&#x27;" not in html  # no raw data

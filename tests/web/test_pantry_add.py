@@ -58,7 +58,7 @@ def test_a_food_that_no_table_knows_keeps_the_date_on_the_package(client: Client
     day = today().replace(year=today().year + 1, day=1)
     client.post("/pantry/add/?food=unknown", form(cellar.pk, name="Camp meal", best_before=day.isoformat()))
     made = Package.objects.get()
-    assert (made.best_before, made.basis) == (day, "as written on the package")
+    assert (made.best_before, made.basis) == (day, "as printed on the package")
     assert "No estimate" in client.get(f"/pantry/p/{made.code}/").content.decode()
 
 

@@ -81,7 +81,7 @@ def test_more_than_is_left_is_refused_and_what_was_typed_stays(client: Client) -
 
 def test_neither_weight_nor_share_is_told(client: Client) -> None:
     made = package(place())
-    assert "write a weight or choose a share" in post(client, made.code, "use", version=1).content.decode()
+    assert "enter a weight or choose a share" in post(client, made.code, "use", version=1).content.decode()
 
 
 def test_a_double_tap_takes_only_once(client: Client) -> None:
@@ -193,7 +193,7 @@ def test_a_package_in_the_bin_cannot_be_used(client: Client) -> None:
     made = package(place())
     post(client, made.code, "bin", version=1)
     page = post(client, made.code, "use", version=1, mass="10 g").content.decode()
-    assert "in the bin" in page
+    assert "in the trash" in page
     assert Package.objects.get().left_mass_kg == 0.1
 
 
@@ -241,7 +241,7 @@ def test_a_raw_package_of_an_unknown_food_is_to_be_cooked_as_the_worst_case(clie
 def test_food_that_was_packed_moist_gets_advice_for_a_package(client: Client) -> None:
     page = seen(client, package(place(), residual_moisture=0.25))
     assert "before packing" not in page
-    assert "Keep this package in the refrigerator or freezer" in page or "Throw it away, unless" in page
+    assert "Keep this package in the refrigerator or freezer" in page or "Throw it out, unless" in page
 
 
 def test_an_absorber_nobody_wrote_down_is_told_as_an_assumption(client: Client) -> None:

@@ -14,7 +14,7 @@ def test_a_dryer_of_the_house_takes_part_and_is_left_out_again(client: Client) -
     bench, big = a_dryer(), a_dryer("Big", "kitchen-5")
     plan = a_plan(bench)
     address = f"/plans/{plan.pk}/dryers/"
-    assert "Let Big take part" in client.get(address).content.decode()
+    assert "Add Big to the plan" in client.get(address).content.decode()
     client.post(address, {"dryer": big.pk})
     row = PlanDryer.objects.get(dryer=big)
     assert row.program[-1] == {"shelf_c": 40.0, "hours": None}

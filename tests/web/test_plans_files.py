@@ -58,7 +58,7 @@ def test_a_plan_without_food_or_dryer_comes_out_too(client: Client) -> None:
 
 
 def test_a_dryer_in_the_bin_is_not_in_the_file(client: Client) -> None:
-    kept, gone = a_dryer("Kept"), a_dryer("Gone")
+    kept, gone = a_dryer("Stored"), a_dryer("Gone")
     plan = a_plan(kept, gone)
     records.put_in_bin(gone)
     text = client.get(f"/plans/{plan.pk}/lots.toml").content.decode()
@@ -123,7 +123,7 @@ def test_the_history_tells_of_plans_in_words(client: Client) -> None:
     plan = a_plan(a_dryer())
     client.post(f"/plans/{plan.pk}/lots/{a_lot(plan, name='Corn of Monday').pk}/remove/")
     page = client.get("/history/").content.decode()
-    assert "out of the plan: Corn of Monday" in page
+    assert "removed from the plan: Corn of Monday" in page
     assert "Dryer of a plan" in page
     assert "Corn of Monday" in client.get("/bin/").content.decode()
 

@@ -23,7 +23,7 @@ def test_an_empty_plan_says_what_to_do(client: Client) -> None:
 
 
 def test_a_plan_without_a_dryer_leads_to_one(client: Client) -> None:
-    assert "No dryer takes part in this plan yet." in client.get(f"/plans/{a_plan().pk}/lots/").content.decode()
+    assert "No dryer in this plan yet." in client.get(f"/plans/{a_plan().pk}/lots/").content.decode()
 
 
 def test_a_search_without_javascript_leads_to_the_form(client: Client) -> None:

@@ -97,7 +97,7 @@ def test_only_the_next_batch_is_made_when_that_is_asked_for(client: Client, plan
     page = press(client, plan, batch=shown.to_book[0].key)
     (row,) = booked(plan)
     assert row.start == shown.batches[0].start
-    assert "1 batch made, food on its trays." in page
+    assert "1 batch made, with food on its trays." in page
     assert "Reality differs" not in page
     press(client, plan)
     assert len(booked(plan)) == len(shown.batches)
@@ -106,7 +106,7 @@ def test_only_the_next_batch_is_made_when_that_is_asked_for(client: Client, plan
 def test_pressing_twice_makes_them_once(client: Client, plan: Plan) -> None:
     press(client, plan)
     count = Batch.objects.count()
-    assert "These batches are made already." in press(client, plan)
+    assert "These batches already exist." in press(client, plan)
     assert Batch.objects.count() == count
 
 
@@ -222,7 +222,7 @@ def test_when_a_batch_ends_the_rest_is_planned_again_by_itself(client: Client, p
         (first.batch.pk, first.start, first.end)
     ]
     assert "Reality differs" not in page
-    assert "Against the plan before: nothing changed." in page  # what ran did not move, and the rest is booked
+    assert "Compared with the plan before: nothing changed." in page  # what ran did not move, and the rest is booked
 
 
 def test_another_batch_that_ends_does_not_plan_anything(plan: Plan) -> None:

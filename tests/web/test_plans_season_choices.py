@@ -13,7 +13,7 @@ from tests.web.season_rows import a_choice, a_season
 def test_dryers_of_the_house_and_usual_ones_make_a_choice(client: Client) -> None:
     season, dryer = a_season(), a_dryer("Oak")
     address = f"/plans/seasons/{season.pk}/dryers/"
-    assert "What is there now?" in client.get(address).content.decode()
+    assert "What do you have now?" in client.get(address).content.decode()
     sent = {"name": "Two more", "price": "2400", "years": "8", "dryers": [dryer.pk], "count_bench-4": "2"}
     page = client.post(address, sent, follow=True).content.decode()
     choice = Choice.objects.get()

@@ -21,7 +21,7 @@ def test_a_food_is_found_and_put_in_the_season(client: Client) -> None:
     address = f"/plans/seasons/{season.pk}/crops/"
     assert "Nothing yet" in client.get(address).content.decode()
     assert f"food={BERRIES.id}" in client.get(address + "?q=strawberries").content.decode()
-    assert "Put in the season" in client.get(address + f"?food={BERRIES.id}").content.decode()
+    assert "Add to the season" in client.get(address + f"?food={BERRIES.id}").content.decode()
     answer = client.post(address, CROP, follow=True)
     assert "is in the season" in answer.content.decode()
     crop = Crop.objects.get()

@@ -82,7 +82,7 @@ def test_decimal_commas_a_title_above_the_head_and_two_columns_of_time_are_guess
 def test_the_same_file_read_twice_adds_nothing_and_a_longer_one_only_its_end(client: Client, dryer: Dryer) -> None:
     read_in(client, dryer, PLAIN)
     again = read_in(client, dryer, PLAIN)
-    assert "0 new readings are kept. 4 were there already." in client.get(again.headers["Location"]).content.decode()
+    assert "0 new readings saved. 4 were there already." in client.get(again.headers["Location"]).content.decode()
     read_in(client, dryer, PLAIN + "2026-03-04 10:02,2,520\n")
     assert (Channel.objects.count(), Reading.objects.count()) == (2, 6)
 

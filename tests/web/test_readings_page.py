@@ -57,7 +57,7 @@ def test_the_page_draws_every_kind_and_shows_the_last_values(client: Client, dry
         page = client.get(f"/dryers/{dryer.pk}/readings/?units=si").content.decode()
     assert page.count('role="img"') == 6  # temperatures, pressure, power: each for wide screens and for phones
     assert "-13.0 °C" in page
-    assert "product temperature, tray 2" in page
+    assert "food temperature, tray 2" in page
 
 
 def test_a_span_and_channels_can_be_chosen(client: Client, dryer: Dryer) -> None:

@@ -54,7 +54,7 @@ def test_this_computer_gets_an_answer_by_each_of_its_names(client: Client, host:
 def test_an_unknown_page_is_ours(client: Client) -> None:
     answer = client.get("/no/such/page")
     assert answer.status_code == 404
-    assert "There is no such page" in answer.content.decode()
+    assert "Page not found" in answer.content.decode()
     assert 'href="/"' in answer.content.decode()
 
 

@@ -103,4 +103,4 @@ def test_on_a_phone_three_places_stand_side_by_side_and_the_others_behind_one_wo
 def test_the_word_names_the_place_where_one_is(client: Client) -> None:
     page = client.get("/settings/").content.decode()
     summary = page[page.index('<details class="more here">') : page.index("</summary>")]
-    assert summary.endswith('<span class="unseen">More, now at </span><span class="place">Settings</span>')
+    assert summary.endswith('<span class="unseen">More, now on </span><span class="place">Settings</span>')

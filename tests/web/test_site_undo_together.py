@@ -36,7 +36,7 @@ def test_one_undo_takes_back_the_spreading_over_the_trays(client: Client) -> Non
     page = client.post(f"/batches/{batch.pk}/trays/", {"action": "spread"}, follow=True).content.decode()
     assert on_the_trays() != before
     page = press_undo(client, page)
-    assert "Undone, all of it." in page
+    assert "All undone." in page
     assert on_the_trays() == before
     press_undo(client, page)  # taking back is one action too
     assert on_the_trays() != before
@@ -77,7 +77,7 @@ def test_one_undo_takes_back_a_count_of_the_stock(client: Client) -> None:
     fields |= {f"{one.code}-version": "1" for one in (less, gone)}
     page = client.post(f"/pantry/count/?place={cellar.pk}", fields, follow=True).content.decode()
     assert "3 packages were put right" in page
-    assert "Undone, all of it." in press_undo(client, page)
+    assert "All undone." in press_undo(client, page)
     now = {one.pk: one for one in Package.objects.all()}
     assert [now[one.pk].left_mass_kg for one in (less, gone)] == pytest.approx([0.1, 0.1])
     assert now[gone.pk].state == "stored"

@@ -81,8 +81,8 @@ def layer_of_class(food_class: str) -> DriedLayer:
         sources=tuple(sorted(sources)),
         notes=(
             say(
-                "the dried layer uses default values for the class '{food_class}' "
-                "(drying times may differ by a third; weigh the tray to learn its own)",
+                "drying times use typical values for '{food_class}' and may be off by a third; weigh the "
+                "tray to learn the real ones",
                 food_class=say(food_class),
             ),
         ),

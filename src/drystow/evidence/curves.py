@@ -139,9 +139,9 @@ def power_words(rows: tuple[PowerReading, ...]) -> str:
     """
     first, last = rows[0], rows[-1]
     if len(rows) == 1:
-        return say("the dryer took {power:.0f} W", power=last.power)
+        return say("the dryer drew {power:.0f} W", power=last.power)
     return say(
-        "the dryer's power went from {first:.0f} to {last:.0f} W in {hours:.1f} h",
+        "power draw went from {first:.0f} to {last:.0f} W in {hours:.1f} h",
         first=first.power,
         last=last.power,
         hours=(last.time - first.time) / HOUR,

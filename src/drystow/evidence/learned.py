@@ -186,6 +186,6 @@ def from_json(raw: Mapping[str, Any]) -> Learned:
     mean = np.array(raw["mean"], dtype=float)
     covariance = np.array(raw["covariance"], dtype=float).reshape(len(keys), len(keys))
     if len(mean) != len(keys) or not np.isfinite(mean).all() or not np.isfinite(covariance).all():
-        raise InputError("learned", say("what batches taught is damaged; have it worked out again from the batches"))
+        raise InputError("learned", say("what your batches taught is damaged; calculate it again from the batches"))
     day = math.nan if raw["day"] is None else float(raw["day"])
     return Learned(keys, mean, covariance, tuple(int(n) for n in raw["taught"]), int(raw["batches"]), day)

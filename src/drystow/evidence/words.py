@@ -65,32 +65,34 @@ def verdict_words(
     }  # fmt: skip
     if verdict == "dry":
         return say(
-            "Dry: the chance is {chance} that no more than {target:.1%} water and no ice is left; likely {middle:.1%}"
-            " ({low:.1%} to {high:.1%}). Cut the thickest piece open before packing: not cold, nothing soft inside.",
+            "Dry: the chance is {chance} that it has no more than {target:.1%} moisture and no ice. "
+            "Probably {middle:.1%} ({low:.1%} to {high:.1%}). Cut the thickest piece open before "
+            "packing: not cold, nothing soft inside.",
             **numbers,
         )
     waiting = _waiting(half, again)
     if verdict == "nearly" and half == 0.0:
         return say(
-            "Likely dry, not yet sure: the chance is {chance} that no more than {target:.1%} water and no ice is left;"
-            " it may be {low:.1%} to {high:.1%}. {waiting}",
+            "Maybe dry, not sure yet: the chance is {chance} that it has no more than {target:.1%} "
+            "moisture and no ice. It may be {low:.1%} to {high:.1%}. {waiting}",
             waiting=waiting,
             **numbers,
         )
     if verdict == "nearly":
         return say(
-            "Nearly: likely {middle:.1%} water is left ({low:.1%} to {high:.1%}), {target:.1%} is wished. {waiting}",
+            "Nearly dry: probably {middle:.1%} moisture left ({low:.1%} to {high:.1%}); the target "
+            "is {target:.1%}. {waiting}",
             waiting=waiting,
             **numbers,
         )
     if verdict == "not_dry":
         return say(
-            "Not dry yet: likely {middle:.1%} water is left ({low:.1%} to {high:.1%}). {waiting}",
+            "Not dry yet: probably {middle:.1%} moisture left ({low:.1%} to {high:.1%}). {waiting}",
             waiting=waiting,
             **numbers,
         )
     return say(
-        "Not enough evidence to call it dry: anything from {low:.1%} to {high:.1%} water may be left. {waiting}",
+        "Can't call it dry yet: anywhere from {low:.1%} to {high:.1%} moisture may be left. {waiting}",
         waiting=waiting,
         **numbers,
     )
@@ -118,13 +120,13 @@ def _waiting(half: float, again: float | None) -> str:
             time=hours_words(again),
         )
     if again is not None:
-        return say("Dry on and weigh again in {time}.", time=hours_words(again))
+        return say("Keep drying and weigh again in {time}.", time=hours_words(again))
     if np.isfinite(half) and half > 0.0:
-        return say("Dry on; it likely takes {time} more.", time=hours_words(half))
+        return say("Keep drying, probably {time} more.", time=hours_words(half))
     if half == 0.0:
         return say("Weigh again in {time}.", time=hours_words(HOUR))
     return say(
-        "As the shelf is set it does not get there within three days; set it warmer, within what the food allows."
+        "At this shelf setting it won't get dry within three days. Set the shelf warmer, within the food's limit."
     )
 
 
@@ -176,9 +178,9 @@ def contradiction_words(view: View) -> str:
                 solids=quantity(solids, "small mass"),
             )
     return say(
-        "This does not fit together: what was seen lies outside every course that this load can take. Likely: another"
-        " tray, a wrong tare, the scale was moved, or the load is not as written (mass, thickness, shelf). Check and"
-        " weigh again."
+        "These numbers do not fit together: no run of this load looks like that. Likely causes: "
+        "another tray, a wrong empty-tray weight, a scale that was moved, or a load that differs "
+        "from what was entered (weight, thickness, shelf). Check and weigh again."
     )
 
 

@@ -158,7 +158,7 @@ def written_composition(parts: Fields) -> Composition | None:
         parts.problem(
             "sugars",
             say(
-                "is more than all carbohydrate ({carbohydrate:.3g}), of which sugars are a part",
+                "is more than all the carbohydrate ({carbohydrate:.3g}), and sugars are part of it",
                 carbohydrate=carbohydrate,
             ),
         )

@@ -20,10 +20,10 @@ from drystow.properties.sorption import gab_moisture, water_activity_at
 from drystow.said import say
 from drystow.shown import between, quantity
 
-NO_STUDY = say("planning estimate, no storage study behind it")
-CARRIED_OVER = say("planning estimate, carried over from a storage study of potato, apple and carrot (24 months)")
-STUDY = say("storage study: potato, apple and carrot with absorbers; beyond its 24 months extrapolated")
-CALCULATED = say("calculated from package figures, no storage study behind it")
+NO_STUDY = say("planning estimate, not from a storage study")
+CARRIED_OVER = say("planning estimate, based on a 24-month storage study of potato, apple and carrot")
+STUDY = say("24-month storage study of potato, apple and carrot with absorbers; estimated beyond that")
+CALCULATED = say("calculated from the package's figures, not from a storage study")
 
 COOKS_WORDS: dict[str, str] = {
     NO_STUDY: say("estimate"),
@@ -107,7 +107,7 @@ def colour(plan: PackPlan) -> Limit | None:
     )
     evidence = STUDY if studied else CARRIED_OVER
     return Limit(
-        say("colour"), low, central, high, basis, evidence, row["source"], row["mark"] if studied else "class default"
+        say("color"), low, central, high, basis, evidence, row["source"], row["mark"] if studied else "class default"
     )
 
 
@@ -180,8 +180,8 @@ def crispness(plan: PackPlan) -> Limit:
     ]
     low, _, high = row["activity"]
     basis = say(
-        "Water through the wall until the food's water activity goes from {packed:.2f} to {low:.2f} to {high:.2f}, "
-        "where crispness begins to go.",
+        "Water comes through the wall until the food's water activity goes from {packed:.2f} to "
+        "{low:.2f} to {high:.2f}, where it starts to lose its crunch.",
         packed=plan.water_activity,
         low=low,
         high=high,

@@ -61,7 +61,7 @@ def parse_load(raw: Mapping[str, Any]) -> Load:
         problems.append(
             InputError(
                 "tray",
-                say("{count} items are more than the {most} that one load may have", count=len(trays), most=MOST_TRAYS),
+                say("{count} items are more than the {most} one load can have", count=len(trays), most=MOST_TRAYS),
             )
         )
         trays = []
@@ -116,7 +116,7 @@ def _held(raw: Mapping[str, Any], problems: list[InputError]) -> bool:
     mode = raw.get("pressure_mode", "machine")
     if mode not in ("machine", "held"):
         wrong = as_written(mode).strip("'")
-        words = say("'{mode}' is not a pressure mode; write 'held', or leave it out for the real machine", mode=wrong)
+        words = say("'{mode}' is not a pressure mode; write 'held', or leave it out for a real dryer", mode=wrong)
         problems.append(InputError("dryer.pressure_mode", words))
     return bool(mode == "held")
 
@@ -181,12 +181,12 @@ def _program(
             try:
                 duration = parse(match["time"], "time", field)
                 if not 0 < duration <= LONGEST:
-                    words = say("'{time}' is not possible; a step lasts up to 20 days", time=match["time"])
+                    words = say("'{time}' is not possible; a step can last up to 20 days", time=match["time"])
                     raise InputError(field, words)
             except InputError as problem:
                 problems.append(problem)
         elif number < len(written):
-            problems.append(InputError(field, say("'until dry' must be the last step, since nothing comes after it")))
+            problems.append(InputError(field, say("'until dry' must be the last step; nothing comes after it")))
         steps.append(ProgramStep(shelf, duration))
     return tuple(steps) or (ProgramStep(ZERO_CELSIUS + 40, math.inf),)
 
@@ -199,7 +199,7 @@ def _temperature(written: Any, field: str, highest: float, problems: list[InputE
         return ZERO_CELSIUS
     if not COLDEST <= value <= highest:
         words = say(
-            "'{value}' is not possible; this shelf can be set from {coldest} to {highest}",
+            "'{value}' is not possible; this shelf goes from {coldest} to {highest}",
             value=str(written),
             coldest=quantity(COLDEST, "temperature"),
             highest=quantity(highest, "temperature"),
@@ -235,7 +235,7 @@ def _freezer(raw: Mapping[str, Any], dryer: Dryer, problems: list[InputError]) -
             freeze_to = default
         elif freeze_to < dryer.freezer_temperature + 0.5:
             words = say(
-                "'{value}' is colder than the freezer's air of {air}, so the food never gets there; write a warmer one",
+                "'{value}' is colder than the freezer air at {air}, so the food never gets there; write a warmer one",
                 value=str(raw["freeze_to"]),
                 air=quantity(dryer.freezer_temperature, "temperature"),
             )
@@ -250,7 +250,7 @@ def _fit(
     shares = sum(min(written_area(tray, dryer), dryer.tray_area) / dryer.tray_area for tray in trays)
     if shares > dryer.trays * 1.001:
         words = say(
-            "the food covers {covered:.1f} trays, the dryer has {trays}; leave some for the next batch",
+            "the food covers {covered:.1f} trays, the dryer has {trays}; keep some for the next batch",
             covered=shares,
             trays=dryer.trays,
         )
@@ -258,8 +258,8 @@ def _fit(
     water = sum(item.water for item in items)
     if water > dryer.trap_capacity and not overload:
         words = say(
-            "the load holds {water} of water, the vapour trap only {ice} of ice; load {share:.0%} less,"
-            " or set program.overload = true to see when the trap is full",
+            "the load holds {water} of water, the cold trap only {ice} of ice; load {share:.0%} "
+            "less, or set program.overload = true to see when the trap is full",
             water=quantity(water, "mass"),
             ice=quantity(dryer.trap_capacity, "mass"),
             share=1 - dryer.trap_capacity / water,
@@ -273,12 +273,14 @@ def _pressure(
     if not held:
         for name in ("chamber_pressure", "shelf_temperature", "upper_temperature"):
             if name in raw:
-                words = say('goes with pressure_mode = "held"; add that or take it out')
+                words = say('needs pressure_mode = "held"; add that or take this out')
                 problems.append(InputError(f"dryer.{name}", words))
         return None, 0.0
     pressure, offset = 50.0, 0.0
     if "chamber_pressure" not in raw:
-        problems.append(InputError("dryer.chamber_pressure", say("is missing; a held run needs it, such as '50 Pa'")))
+        problems.append(
+            InputError("dryer.chamber_pressure", say("is missing; a run at held pressure needs it, such as '50 Pa'"))
+        )
     else:
         try:
             pressure = parse(raw["chamber_pressure"], "pressure", "dryer.chamber_pressure")

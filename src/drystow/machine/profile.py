@@ -230,7 +230,7 @@ def _read_one(name: str, written: Any) -> Any:
     value = parse(written, kind, name)
     if not low <= value <= high:
         bounds = _bounds(kind, low, high)
-        problem = say("'{value}' is outside what a batch dryer can have ({bounds})", value=str(written), bounds=bounds)
+        problem = say("'{value}' is out of range for a batch dryer ({bounds})", value=str(written), bounds=bounds)
         raise InputError(name, problem)
     return value
 

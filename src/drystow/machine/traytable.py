@@ -122,7 +122,7 @@ def read_tray(raw: object, prefix: str, place: Place, problems: list[InputError]
 
 def _food(tray: Fields) -> Food | None:
     if not tray.has("food", "composition"):
-        tray.problem("food", say("is missing; name a food of the table or give [tray.composition]"))
+        tray.problem("food", say("is missing; name a listed food or give [tray.composition]"))
         return None
     return written_food(tray)
 
@@ -241,7 +241,7 @@ def _fit(tray: Fields, item: TrayItem, covered: float, dryer: Dryer) -> list[str
     if height > dryer.rim_height * 1.001:
         room = item.mass * dryer.rim_height / height
         words = say(
-            "{mass} of '{food}' stands {height} high, above the tray's rim of {rim}; this tray holds about {room}",
+            "{mass} of '{food}' is {height} deep, above the tray's rim of {rim}; this tray holds about {room}",
             mass=quantity(item.mass, "mass"),
             food=item.food.name,
             height=quantity(height, "length"),

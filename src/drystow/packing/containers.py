@@ -186,7 +186,9 @@ def dried_bulk_density(fresh_bulk_density: float, fresh_moisture: float, dry_moi
     """
     check_range("fresh_bulk_density", fresh_bulk_density, 50, 2000, "kg/m3")
     check_range("fresh_moisture", fresh_moisture, 0, 0.99, "")
-    check_range("dry_moisture", dry_moisture, 0, fresh_moisture, "", hint=say("dried food has less water than fresh"))
+    check_range(
+        "dry_moisture", dry_moisture, 0, fresh_moisture, "", hint=say("dried food must hold less water than fresh")
+    )
     return fresh_bulk_density * (1 - fresh_moisture) / (1 - dry_moisture)
 
 
@@ -221,33 +223,36 @@ def _notes(kind: Container, powder: bool) -> tuple[str, ...]:
     if kind.soft and not powder:
         notes += [
             say(
-                "Brittle pieces puncture pouches when the walls are pulled tight: round off sharp ends, line the pouch "
-                "with paper, or use a rigid container."
+                "Brittle pieces puncture a pouch when the vacuum pulls it tight. Round off sharp ends, "
+                "line the pouch with paper, or use a rigid container."
             ),
             say("A strong vacuum crushes crisp pieces; an absorber alone is gentler."),
         ]
     if kind.soft and powder:
-        notes.append(say("Keep powder off the seal, it makes channels; powder drawn into a vacuum sealer damages it."))
+        notes.append(
+            say("Keep powder off the seal, where it makes channels. Powder drawn into a vacuum sealer damages it.")
+        )
     if kind.material.id == "glass":
         notes.append(
             say(
-                "Evacuate only glass made for it, never scratched or unrated jars: they can implode. "
-                "Keep glass in the dark and look at the lids once a year: they should be drawn in."
+                "Pull a vacuum only on glass made for it, never on scratched or unrated jars: they can "
+                "implode. Keep glass in the dark and check the lids once a year: they should be pulled "
+                "in."
             )
         )
     if kind.kind == "can":
         notes.append(
-            say("A can is as tight as its seam: check the first seams of a batch and look for swelling or rust.")
+            say("A can is only as tight as its seam. Check the first seams of a batch, and watch for swelling or rust.")
         )
     if not kind.oxygen_barrier:
         notes.append(
             say(
-                "'{container}' lets oxygen through; an absorber in it is soon used up. Good for weeks, not years.",
+                "'{container}' lets oxygen through, so an absorber in it is soon used up. Good for weeks, not years.",
                 container=kind.name,
             )
         )
     if kind.id == "bucket-5-gallon-liner":
-        notes.append(say("The sealed liner is the barrier, the bucket only protects it."))
+        notes.append(say("The sealed liner is the barrier; the bucket only protects it."))
     return tuple(notes)
 
 

@@ -25,19 +25,19 @@ GRAIN_RULE = 300e-6 / 3.108e-3
 """The usual rule, 300 mL of oxygen for a No. 10 can, which fits dense grain [m3/m3]. Source: packaging-recall."""
 
 ABSORBER_CAUTIONS = (
+    say("Use absorbers made for dry food. The kind that waits for moist food does not work here."),
     say(
-        "Use the dry, self-reacting kind of absorber; the kind that waits for moist food does not work with dried food."
+        "Use absorbers only with food that is really dry. In moist food (water activity above "
+        "0.85), taking out oxygen lets the botulism germ grow. An absorber never replaces drying."
     ),
     say(
-        "Use only with food that is really dry. In moist food (water activity above 0.85) removing oxygen lets the "
-        "botulism germ grow; an absorber never replaces drying."
+        "Seal every package within 15 to 30 minutes of opening the absorbers. Keep spares in a "
+        "small airtight jar. Working absorbers get warm."
     ),
     say(
-        "Have every package sealed within 15 to 30 minutes of opening the absorbers; keep spares in a small tight jar. "
-        "Working absorbers get warm."
+        "Keep absorbers away from children and pets. Do not eat or microwave them. Their iron sets off metal detectors."
     ),
-    say("Keep absorbers away from children and pets. Do not eat, do not microwave; iron sets off a metal detector."),
-    say("Do not put an absorber against a desiccant: the desiccant takes the water it needs."),
+    say("Do not put an absorber next to a desiccant, which takes the water it needs."),
 )
 """Said wherever an absorber is chosen. Source: absorber-practice, home-storage-sheet."""
 
@@ -90,12 +90,10 @@ def void_volume(container_volume: Numeric, food_mass: Numeric, true_density: Num
     """
     check_range("container_volume", container_volume, 0, 10, "large volume", above=True)
     check_range("food_mass", food_mass, 0, 1e4, "mass")
-    check_range(
-        "true_density", true_density, 700, 3000, "kg/m3", hint=say("the density of the solid without its pores")
-    )
+    check_range("true_density", true_density, 700, 3000, "kg/m3", hint=say("the density of the solids without pores"))
     void = container_volume - food_mass / true_density
     check_range(
-        "food_mass", void, 0, 10, say("m3 of air left"), hint=say("so much solid does not fit into the container")
+        "food_mass", void, 0, 10, say("m3 of air left"), hint=say("that much food does not fit in the container")
     )
     return void
 

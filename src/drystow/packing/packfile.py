@@ -187,7 +187,7 @@ _PLACEHOLDER = Food("none", "none", "dish", Composition(water=0.5, carbohydrate=
 
 def _food(fields: Fields, own: tuple[Food, ...]) -> Food | None:
     if not fields.has("food"):
-        fields.problem("food", say('the food is missing; write [food] and below it name = "Strawberries, raw"'))
+        fields.problem("food", say('the food is missing; write [food] and under it name = "Strawberries, raw"'))
         return None
     before = len(fields.problems)
     table = Fields(fields.table["food"], "food", FOOD, fields.problems)
@@ -236,7 +236,7 @@ def _box(table: Fields) -> tuple[Container | None, int]:
         return None, count
     for key in ("material", "volume", "area"):
         if not table.has(key):
-            table.problem(key, say("this is needed for a container of your own; or give a kind from the list instead"))
+            table.problem(key, say("this is needed for your own container; or name a kind from the list instead"))
     wall = materials()[table.choice("material", materials(), "clear", say("material"))]
     volume = table.quantity("volume", "volume", 1e-3, 1e-5, 1.0, say("10 mL to 1000 L"))
     area = table.quantity("area", "area", 0.1, 1e-3, 20.0, say("0.001 to 20 m^2"))

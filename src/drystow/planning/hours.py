@@ -125,5 +125,5 @@ def _span(fields: Fields, key: str, text: str) -> tuple[float, float] | None:
         end = int(match[3]) + int(match[4] or 0) / 60
         if begin < end <= 24 and int(match[2] or 0) < 60 and int(match[4] or 0) < 60:
             return begin, end
-    fields.problem(key, say("'{text}' is not a part of a day; write it such as '6:30-8' or '17-22'", text=text))
+    fields.problem(key, say("'{text}' is not a part of a day; write it like '6:30-8' or '17-22'", text=text))
     return None

@@ -85,10 +85,10 @@ def _left(
         if blocking.get(one.job):
             rules = listed(reasons.NAMES[name] for name in blocking[one.job])
             words = say(
-                "{reason}; all of it could be dried if one of these were different: {rules}", reason=words, rules=rules
+                "{reason}; all of it could be dried if one of these changed: {rules}", reason=words, rules=rules
             )
         elif one.job in blocking and one.rule not in reasons.FOR_ITSELF:
-            words = say("{reason}; to dry all of it takes more than one change, more trays or more days", reason=words)
+            words = say("{reason}; drying all of it takes more than one change, more trays or more days", reason=words)
     return LeftOut(
         name=job.name,
         trays=max(-(-one.mass // max(job.loads)), 1),

@@ -101,14 +101,14 @@ def _once(names: list[str], key: str, problems: list[InputError]) -> None:
     for place, name in enumerate(names, start=1):
         if name in names[: place - 1]:
             problems.append(
-                InputError(f"{key}[{place}].name", say("'{name}' is there twice; give each its own", name=name))
+                InputError(f"{key}[{place}].name", say("'{name}' is there twice; give each its own name", name=name))
             )
 
 
 def _space(fields: Fields) -> tuple[float, bool]:
     if not fields.has("space"):
         return 0.0, False
-    allowed = say("a volume such as '60 L' or a mass up to 5000 kg")
+    allowed = say("a volume such as '60 L' or a weight up to 5000 kg")
     try:
         parse(fields.table["space"], "mass", "freezer.space")
     except InputError:
@@ -126,7 +126,7 @@ def _dryer(raw: object, prefix: str, problems: list[InputError]) -> PlannedDryer
         part = Fields(row, f"{prefix}.{name}", SERVICE, problems)
         begin, end = (moment(part.table, key, part.prefix, problems) for key in SERVICE)
         if begin is None or end is None or end <= begin:
-            part.problem("to", say("write from and to, the end after the beginning"))
+            part.problem("to", say("write from and to, with the end after the beginning"))
         else:
             service.append((begin, end))
     numbers = fields.table.get("numbers", {})

@@ -128,8 +128,8 @@ def _warm(trays: tuple[PlannedTray, ...]) -> list[str]:
     if not foods:
         return []
     words = say(
-        "with this program the ice front of {foods} passes its limit, and nothing that was tried dries as much food and"
-        " keeps it; let a shelf program be searched for this load",
+        "with this program the ice of {foods} gets warmer than its limit, and nothing we tried "
+        "dries as much food within it; find the best program for this load",
         foods=listed(foods),
     )
     return [words]

@@ -40,7 +40,7 @@ def stops_of(bench: Bench, verifier: Verifier, found: Verified, confidence: floa
     for number, step in enumerate(found.program):
         warmer = replace(step, shelf=step.shelf + ROUND_TEMPERATURE)
         if warmer.shelf > ZERO_CELSIUS + ROUND_TEMPERATURE * top + 1e-6:
-            words = say("step {step}: the shelf may not be warmer than this", step=number + 1)
+            words = say("step {step}: the shelf can't be warmer than this", step=number + 1)
             stops.append(Stop(number, "shelf", None, words))
             continue
         program = (*found.program[:number], warmer, *found.program[number + 1 :])
@@ -81,13 +81,13 @@ def _stop(
 def _no_gain(trial: Trial, number: int) -> tuple[str, None, str]:
     if trial.held_back:
         words = say(
-            "step {step}: warmer is not faster, the heaters pause at the pressure limit: trap and pump take no more"
-            " vapour",
+            "step {step}: warmer is not faster, because the heaters pause at the pressure limit: "
+            "trap and pump take no more vapor",
             step=number + 1,
         )
         return "pressure", None, words
     if trial.heater_full:
-        words = say("step {step}: warmer is not faster, the heaters are at full power", step=number + 1)
+        words = say("step {step}: warmer is not faster, because the heaters are at full power", step=number + 1)
         return "heater", None, words
     return "no_gain", None, say("step {step}: warmer is not faster", step=number + 1)
 
@@ -141,10 +141,10 @@ def notes_of(load: Load, found: Verified, plain: Verified, safe: bool, plain_saf
         return (_none_keeps(load, found, plain),)
     if not plain_safe:
         words = say(
-            "the load's own program passes a limit in {share:.0%} of the runs, so the hours of the two do not compare",
+            "your program passes a limit in {share:.0%} of runs, so the hours of the two can't be compared",
             share=1.0 - plain.kept,
         )
         return (words,)
     if found.program == plain.program:
-        return (say("the load's own program is as fast as any that was found"),)
+        return (say("your program is already as fast as any we found"),)
     return ()

@@ -18,22 +18,24 @@ def notes_of(problem: Problem, solved: Solved, step: float) -> tuple[str, ...]:
     """
     hours = step / 3600.0
     notes: list[str] = [
-        say("Batches begin and end on a grid of {hours:.2g} h; the bound holds for plans on this grid.", hours=hours),
+        say("Start and end times are rounded to {hours:.2g} h, and the proof is for those times.", hours=hours),
         say(
-            "A batch takes the time within which its slowest tray is dry in four of five calculated runs, with the"
-            " dryer full of such trays; then it waits under vacuum until somebody is home."
+            "Each batch gets enough time for its slowest tray to be dry in 8 of 10 simulated runs, "
+            "with the dryer full of such trays. Then it waits under vacuum until someone is home."
         ),
     ]
     inside = {(problem.jobs[job], run.start) for run in solved.plan for job in run.trays}
     if any(job.came <= job.fresh_until < start for job, start in inside):
-        notes.append(say("Food that waits longer than the refrigerator allows is frozen on the day it arrives."))
+        notes.append(say("Food that would wait longer than the refrigerator allows is frozen the day it arrives."))
     if any(problem.machines[0].costs):
         notes.append(
-            say("Electricity is counted with each dryer's mean power from loading to unloading, full or half full.")
+            say("Electricity is based on each dryer's average power from loading to unloading, full or half full.")
         )
     if solved.missed:
         notes.append(
-            say("Not everything that had to be dried can be; this plan comes nearest and dries as much of it as goes.")
+            say(
+                "Not everything that must be dried can be. This plan comes closest and dries as much of it as possible."
+            )
         )
     return tuple(notes)
 

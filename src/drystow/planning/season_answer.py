@@ -239,26 +239,26 @@ def _week(garden: Garden, number: int, outcomes: Sequence[Outcome]) -> Week:
 def _notes(garden: Garden, kitchens: Sequence[Kitchen]) -> tuple[str, ...]:
     notes: list[str] = [
         say(
-            "The seasons are invented: amounts and dates are drawn around what the garden file says, and all choices"
-            " dry the same {count} seasons.",
+            "The seasons are made up: amounts and dates vary around what the garden file says, and "
+            "every choice dries the same {count} seasons.",
             count=garden.rounds,
         ),
         say(
-            "Each season is dried as a careful cook does it day by day, not as the best plan would; in a full week a"
-            " plan made for it saves some of what is lost here."
+            "Each season is dried day by day, the way a careful cook would, not by the best plan. In "
+            "a full week, a plan saves some of what is lost here."
         ),
         say("The price of a dryer is spread evenly over its years, without interest."),
     ]
     if not any(price for day in kitchens[0].lots.price for price in day):
-        notes.append(say("Without a tariff electricity costs nothing here."))
+        notes.append(say("With no electricity price set, electricity costs nothing here."))
     for choice, kitchen in zip(garden.choices, kitchens, strict=True):
         for dryer, times in zip(choice.frame.dryers, kitchen.times, strict=True):
             for crop, time in zip(garden.crops, times, strict=True):
                 if not time:
                     notes.append(
                         say(
-                            "'{dryer}' ({choice}) never gets {crop} dry with its program; load less on a tray or"
-                            " change the program.",
+                            "'{dryer}' ({choice}) never gets {crop} dry with its program; load less per tray or "
+                            "change the program.",
                             crop=crop.name,
                             dryer=dryer.name,
                             choice=choice.name,

@@ -108,8 +108,8 @@ def clash(one: Food, other: Food, rules: Sequence[str] = USUAL) -> Clash | None:
         return Clash(
             "germs",
             say(
-                "{raw} is raw and {ready} is eaten as it is: germs survive freeze-drying and spread as dust, so they"
-                " go into separate batches",
+                "{raw} is raw and {ready} is ready to eat: germs survive freeze-drying and spread as "
+                "dust, so they go in separate batches",
                 raw=raw.name,
                 ready=ready.name,
             ),
@@ -118,7 +118,7 @@ def clash(one: Food, other: Food, rules: Sequence[str] = USUAL) -> Clash | None:
         for strong, mild in ((one, other), (other, one)):
             if smells(strong) and takes_smell(mild):
                 words = say(
-                    "{strong} smells through the whole chamber and {mild} takes it on: separate batches",
+                    "{strong} scents the whole chamber and {mild} picks it up: separate batches",
                     strong=strong.name,
                     mild=mild.name,
                 )
@@ -134,7 +134,7 @@ def clash(one: Food, other: Food, rules: Sequence[str] = USUAL) -> Clash | None:
         return Clash("allergens", words)
     if "allergens" in rules and (differ := _allergens_apart(one, other)):
         words = say(
-            "{one} and {other} differ in allergens ({allergens}), so they go into separate batches",
+            "{one} and {other} differ in allergens ({allergens}), so they go in separate batches",
             one=one.name,
             other=other.name,
             allergens=listed(say(name) for name in differ),
@@ -162,8 +162,8 @@ def cautions(foods: Sequence[Food]) -> tuple[str, ...]:
     if raw:
         found.append(
             say(
-                "raw, and as raw after drying: {foods}. Lowest trays, cook before eating, then wash and disinfect trays"
-                " and chamber; follow your local food safety agency",
+                "raw, and still raw after drying: {foods}. Use the lowest trays, cook before eating, "
+                "then wash and disinfect trays and chamber; follow your local food safety agency",
                 foods=listed(dict.fromkeys(raw)),
             )
         )
@@ -179,8 +179,8 @@ def cautions(foods: Sequence[Food]) -> tuple[str, ...]:
         without = dict.fromkeys(food.name for food in foods if allergen not in food.allergens)
         if without:
             words = say(
-                "allergen {allergen} ({having}) can get into {without} as dust: for somebody with this allergy dry"
-                " these apart, otherwise write 'may contain' on the label",
+                "{allergen} ({having}) can get into {without} as dust. For someone with this allergy, "
+                "dry these apart; otherwise write 'may contain' on the label",
                 allergen=say(allergen),
                 having=listed(having),
                 without=listed(without),

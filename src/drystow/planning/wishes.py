@@ -123,7 +123,9 @@ def parse_counter(raw: Mapping[str, Any]) -> Counter:
         raise InputErrors(problems)
     if frame.dryer.trays * share > MOST_TRAYS:
         words = say(
-            "{trays} places are more than the {most} of one load", trays=share * frame.dryer.trays, most=MOST_TRAYS
+            "{trays} tray places are more than the {most} one load can have",
+            trays=share * frame.dryer.trays,
+            most=MOST_TRAYS,
         )
         problems.append(InputError("rules.share_trays", words))
     area = frame.dryer.tray_area / share
@@ -149,7 +151,7 @@ def _frame(written: Mapping[str, Any], problems: list[InputError]) -> Load | Non
         problems += many.problems
         return None
     if load.pressure is not None:
-        words = say("a plan needs the real machine; take pressure_mode out")
+        words = say("this needs a real dryer; take pressure_mode out")
         problems.append(InputError("dryer.pressure_mode", words))
     return load
 
@@ -157,7 +159,7 @@ def _frame(written: Mapping[str, Any], problems: list[InputError]) -> Load | Non
 def _wish(raw: object, prefix: str, frame: Load, area: float, problems: list[InputError]) -> Wish | None:
     before = len(problems)
     fields = Fields(raw, prefix, FOOD_KEYS, problems)
-    mass = fields.required("mass", "mass", 0.01, 500, say("a mass from 10 g to 500 kg, such as '6 lb'"))
+    mass = fields.required("mass", "mass", 0.01, 500, say("a weight from 10 g to 500 kg, such as '6 lb'"))
     shape = fields.choice("shape", SHAPES, "slab", say("shape"))
     sizes = _sizes(fields)
     worth = number(fields, "value", 1.0, 0.0, 1e6, "money")
@@ -227,7 +229,8 @@ def _sizes(fields: Fields) -> tuple[float, ...]:
                 size = parse(text, "length", f"{fields.prefix}.sizes")
                 if not 2e-4 <= size <= 0.2:
                     raise InputError(
-                        f"{fields.prefix}.sizes", say("'{value}' is outside {allowed}", value=text, allowed=allowed)
+                        f"{fields.prefix}.sizes",
+                        say("'{value}' is out of range; write {allowed}", value=text, allowed=allowed),
                     )
                 found.append(size)
             except InputError as problem:
@@ -239,7 +242,7 @@ def _sizes(fields: Fields) -> tuple[float, ...]:
         thin = fields.required("thinnest", "length", 2e-4, 0.2, allowed)
         thick = fields.required("thickest", "length", 2e-4, 0.2, allowed)
         if fields.has("thinnest") and fields.has("thickest") and thick < thin:
-            fields.problem("thickest", say("is thinner than thinnest; change the two"))
+            fields.problem("thickest", say("is thinner than thinnest; swap the two"))
             return (thin,)
         return _range(thin, thick)
     return (fields.required("size", "length", 2e-4, 0.2, allowed),)

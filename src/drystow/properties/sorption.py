@@ -142,9 +142,7 @@ def isotherm_for(food: Food) -> Isotherm:
     row = first_row(table["food"], food.name, food.food_class) or table["class"][food.food_class]
     solids = food.composition.solids
     if solids <= 0.0:
-        raise InputError(
-            "composition", say("'{food}' has no solids, so nothing is left that could hold water", food=food.name)
-        )
+        raise InputError("composition", say("'{food}' has no solids, so nothing is left to hold water", food=food.name))
     lean = max(1.0 - food.composition.fat / solids, 0.02)
     monolayer = row["monolayer"] * lean
     return Isotherm(

@@ -18,7 +18,7 @@ from drystow.said import say
 ROOM = 293.15
 """Temperature at which dried food is packed [K]. Source: definition."""
 
-MORE_ICE = say("it cannot be more than the food's water")
+MORE_ICE = say("it can't be more than the food's water")
 
 
 def _masses(composition: Composition, ice: Numeric) -> dict[str, Numeric]:

@@ -43,7 +43,9 @@ def drying_chart(result: LoadResult) -> Spec:
         for at, what in ((tray.primary_end, ICE_GONE), (tray.dry_end, DRY))
         if at is not None
     ]
-    return line_chart(lines, say("Water left (% of start)"), say("How the water leaves"), marks=marks, from_zero=True)
+    return line_chart(
+        lines, say("Water left (% of starting water)"), say("Water left over time"), marks=marks, from_zero=True
+    )
 
 
 def _water_left(tray: TrayResult) -> Array:
@@ -73,7 +75,7 @@ def temperature_chart(result: LoadResult, units: str = "us") -> Spec:
         for number, tray in enumerate(result.trays)
     ]
     axis = say("Temperature ({unit})", unit=unit)
-    return line_chart(lines, axis, say("Temperatures and limits of the ice"), rules=rules)
+    return line_chart(lines, axis, say("Ice temperatures and limits"), rules=rules)
 
 
 def chart_svg(spec: Spec, font: str = "Libertinus Serif, serif", translate: Callable[[str], str] = str) -> str:
@@ -173,9 +175,7 @@ def line_chart(
         for at, value in zip(*thin(line.time, line.values), strict=True)
         if np.isfinite(value)
     ]
-    x = alt.X(
-        "time_h:Q", title=say("Hours since the food went in"), scale=alt.Scale(nice=False), axis=alt.Axis(tickMinStep=1)
-    )
+    x = alt.X("time_h:Q", title=say("Hours since loading"), scale=alt.Scale(nice=False), axis=alt.Axis(tickMinStep=1))
     y = alt.Y("value:Q", title=axis, scale=alt.Scale(type="log" if log else "linear", zero=not log and from_zero))
     names = [line.name for line in lines]
     colours = alt.Scale(domain=names, range=[line.colour for line in lines])

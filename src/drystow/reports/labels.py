@@ -34,7 +34,7 @@ LINE_LENGTH = 600
 MANY_CODES = 200  # beyond this many different codes, the search for each code's best mask is skipped: all masks scan
 
 
-TAKE_OUT_ABSORBER = say("Take out the oxygen absorber; do not eat it.")
+TAKE_OUT_ABSORBER = say("Remove the oxygen absorber. Do not eat it.")
 """A line for every package that holds an absorber."""
 
 
@@ -90,18 +90,18 @@ class Label:
             if getattr(self, name) is not None:
                 check_range(name, getattr(self, name), 0.0, 10_000.0, "mass")
         if self.best_before and not plain(self.best_before_basis):
-            raise InputError("best_before_basis", say("a best-before date needs its basis; write 'planning estimate'"))
+            raise InputError("best_before_basis", say("a best-before date needs a basis; write 'planning estimate'"))
         if self.best_before and self.best_before < self.packed_on:
             raise InputError(
                 "best_before",
                 say(
-                    "{best_before} is before the packing day {packed_on}",
+                    "{best_before} is before the packing date {packed_on}",
                     best_before=str(self.best_before),
                     packed_on=str(self.packed_on),
                 ),
             )
         if self.gtin and not self.gs1:
-            raise InputError("gtin", say("is printed inside a GS1 code only; switch gs1 on or leave it out"))
+            raise InputError("gtin", say("is printed only inside a GS1 code; turn gs1 on or leave it out"))
         if self.gs1:
             if self.gtin:
                 check_gtin(self.gtin)
@@ -156,9 +156,7 @@ def print_labels(
     if not 1 <= len(labels) <= MOST_LABELS:
         raise InputError(
             "labels",
-            say(
-                "{count} labels cannot be printed at once; allowed is 1 to {most}", count=len(labels), most=MOST_LABELS
-            ),
+            say("{count} labels can't be printed at once; print 1 to {most}", count=len(labels), most=MOST_LABELS),
         )
     if units not in ("us", "si"):
         raise InputError("units", say("'{units}' is not a unit system; write us or si", units=units))
@@ -178,7 +176,7 @@ def print_labels(
         if lost:
             food = plain(label.food, 40)
             notes.append(
-                say("Left out on the label of '{food}' for want of room: {lost}.", food=food, lost="; ".join(lost))
+                say("Left off the label of '{food}' for lack of room: {lost}.", food=food, lost="; ".join(lost))
             )
         contents.append(
             {

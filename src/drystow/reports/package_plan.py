@@ -162,7 +162,7 @@ def plan_sentences(plan: PackagePlan, units: str = "us") -> list[str]:
         lines.append(say("No oxygen absorber."))
     if packing.open_limit < DAY:
         longest = duration_text(packing.open_limit)
-        lines.append(say("Do not let the food lie open for more than about {time}.", time=longest))
+        lines.append(say("Do not leave the food open longer than about {time}.", time=longest))
     if not keeping.keeps:
         lines.append(say("It is too moist to keep: there is no best-before date."))
     else:
@@ -173,7 +173,7 @@ def plan_sentences(plan: PackagePlan, units: str = "us") -> list[str]:
     if plan.water_to_add is not None and plan.fresh_equivalent is not None:
         lines.append(
             say(
-                "To serve one package: add up to {water} water; it stands for {mass} of fresh food.",
+                "To serve one package, add up to {water} of water. It makes {mass} of fresh food.",
                 water=water_text(plan.water_to_add, units),
                 mass=mass_text(plan.fresh_equivalent, units),
             )
@@ -181,9 +181,9 @@ def plan_sentences(plan: PackagePlan, units: str = "us") -> list[str]:
     for time in plan.soaking:
         low, high = ends(duration_text(time.low), duration_text(time.high))
         if time.hot:
-            lines.append(say("In hot water about {low} to {high}.", low=low, high=high))
+            lines.append(say("In hot water, about {low} to {high}.", low=low, high=high))
         else:
-            lines.append(say("In cold water about {low} to {high}.", low=low, high=high))
+            lines.append(say("In cold water, about {low} to {high}.", low=low, high=high))
     return lines
 
 

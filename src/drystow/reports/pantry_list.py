@@ -15,7 +15,7 @@ from drystow.said import Reader, Translate, english, say, told
 MOST_ROWS = 5000
 CHART_SIZE = {"width": 300, "height": 110}  # px, for two charts side by side
 WORDS = (
-    say("en"), say("Pantry"), say("Nothing is in stock."), say("Food"), say("Lot"), say("Code"), say("Left"),
+    say("en"), say("Pantry"), say("Nothing in stock."), say("Food"), say("Lot"), say("Code"), say("Left"),
     say("Packed"), say("Best before"), say("Page {page} of {count}", page="{page}", count="{count}"),
 )  # fmt: skip
 """What the template says itself; ``en`` is the code of the language, for screen readers."""
@@ -86,7 +86,7 @@ def pantry_list_pdf(
     page = paper_name(units, paper)
     if sum(len(group.rows) for group in groups) > MOST_ROWS:
         raise InputError(
-            "groups", say("more than {most} packages cannot be listed at once; print place by place", most=MOST_ROWS)
+            "groups", say("more than {most} packages can't be listed at once; print place by place", most=MOST_ROWS)
         )
     return typeset(
         "pantry_list.typ",

@@ -16,10 +16,10 @@ from drystow.said import Reader, Translate, english, say, told
 
 PICTURE = 760  # px
 WORDS = (
-    say("en"), say("Plan of batches"), say("Page {page} of {count}", page="{page}", count="{count}"), say("No."),
+    say("en"), say("Batch plan"), say("Page {page} of {count}", page="{page}", count="{count}"), say("No."),
     say("Load at"), say("Dry at"), say("Unload at"), say("Dryer"), say("Trays and food"), say("Left out"),
-    say("To buy"), say("Into the freezer when it comes"), say("Take care"), say("How sure this is"),
-    say("Nothing is planned."),
+    say("To buy"), say("Freeze on arrival"), say("Safety"), say("How sure this is"),
+    say("Nothing planned yet."),
 )  # fmt: skip
 """What the template says itself; ``en`` is the code of the language, for screen readers."""
 
@@ -150,7 +150,7 @@ def _cells(batch: SheetBatch, units: str, translate: Translate) -> list[str]:
 
 def _clock(at: datetime) -> str:
     return say(
-        "{weekday} {day} {month}, {clock}",
+        "{weekday}, {month} {day}, {clock}",
         weekday=DAYS[at.weekday()],
         day=at.day,
         month=MONTHS[at.month - 1],

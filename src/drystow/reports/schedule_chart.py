@@ -75,16 +75,16 @@ def _title(days: Days, count: int) -> str:
 def _words(days: Days) -> str:
     planned = sum(1 for bar in days.bars if not bar.made)
     return say(
-        "A bar for each batch, {all} in all, {planned} of them only planned, from loading to unloading: filled or light"
-        " while it dries, empty while it is dry and waits for somebody. Shaded: nobody is there. The numbers are those"
-        " of the list.",
+        "One bar per batch, {all} in all, {planned} of them only planned, from loading to "
+        "unloading. Filled or light: drying. Empty: dry and waiting for someone. Shaded: no one "
+        "is there. Numbers match the list.",
         all=len(days.bars),
         planned=planned,
     )
 
 
 def _day_text(day: date) -> str:
-    return say("{weekday} {day} {month}", weekday=DAYS[day.weekday()], day=day.day, month=MONTHS[day.month - 1])
+    return say("{weekday}, {month} {day}", weekday=DAYS[day.weekday()], day=day.day, month=MONTHS[day.month - 1])
 
 
 def _parts(days: Days) -> list[Days]:

@@ -131,7 +131,7 @@ def wrapped(parts: Sequence[str], letters: int, lines: int) -> list[str]:
 
 def month_day(day: datetime) -> str:
     """Return a day without its year."""
-    return say("{day} {month}", day=day.day, month=MONTHS[day.month - 1])
+    return say("{month} {day}", day=day.day, month=MONTHS[day.month - 1])
 
 
 def stacked(frozen: Sequence[Waiting]) -> list[tuple[int, Waiting]]:

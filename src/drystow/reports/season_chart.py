@@ -46,8 +46,8 @@ def season_picture(weeks: Sequence[WeekShown], units: str = "us") -> Picture:
     most = max(weeks, key=lambda week: week.came)
     worst = max(weeks, key=lambda week: week.lost)
     words = say(
-        "Food by the week, on average over the seasons. Most is picked in the week from {peak}: {came}, in one year of"
-        " ten over {high}. Lost altogether: {lost}.",
+        "Food by the week, averaged over the seasons. Most is picked in the week from {peak}: "
+        "{came}, and in one year of ten over {high}. Lost in all: {lost}.",
         peak=date_text(most.begin),
         came=mass_text(most.came, units),
         high=mass_text(most.high, units),
@@ -69,7 +69,7 @@ def _keys() -> tuple[Line, ...]:
         (say("picked and dried"), KEPT, SOLID),
         (say("picked and lost"), LOST, SOLID),
         (say("loaded into the dryers"), INK, [7, 3]),
-        (say("upright: picked, in eight years of ten"), INK, SOLID),
+        (say("bar: picked, in 8 years of 10"), INK, SOLID),
     )
     return tuple(Line(name, "", none, none, colour, dash) for name, colour, dash in names)
 
@@ -95,7 +95,7 @@ def _spec(weeks: Sequence[WeekShown], units: str) -> Spec:
         scale=alt.Scale(type="utc"),
         axis=alt.Axis(labelOverlap=True, labelSeparation=24, format=DAY_AXIS),
     )
-    axis = say("A week ({unit})", unit=DISPLAY["mass"][units][0])
+    axis = say("Per week ({unit})", unit=DISPLAY["mass"][units][0])
     boxes = (
         on_rows(data, bars)
         .mark_bar(opacity=1)

@@ -24,7 +24,7 @@ def stock_pictures(points: Sequence[tuple[date, int, float]], units: str = "us")
     (first, first_count, first_mass), (_, last_count, last_mass) = points[0], points[-1]
     most = max(points, key=lambda point: point[2])
     words = say(
-        "Dried food in stock: {first} on {begin}, at most {most} on {peak}, {last} now.",
+        "Dried food in stock: {first} on {begin}, up to {most} on {peak}, {last} now.",
         first=mass_text(first_mass, units), begin=date_text(first), most=mass_text(most[2], units),
         peak=date_text(most[0]), last=mass_text(last_mass, units),
     )  # fmt: skip

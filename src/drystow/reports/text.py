@@ -46,7 +46,7 @@ def date_text(day: date) -> str:
     >>> date_text(date(2027, 3, 4))
     '4 Mar 2027'
     """
-    return say("{day} {month} {year}", day=day.day, month=MONTHS[day.month - 1], year=str(day.year))
+    return say("{month} {day}, {year}", day=day.day, month=MONTHS[day.month - 1], year=str(day.year))
 
 
 def duration_text(seconds: float) -> str:

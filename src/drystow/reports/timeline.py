@@ -51,7 +51,7 @@ def timeline(
     freezing = {round(tray.freezing_end / 60) for tray in result.trays}
     together = len(result.trays) > 1 and len(freezing) == 1
     if together and max(freezing) > 0:
-        rows.append((result.trays[0].freezing_end, "frozen", say("All trays: frozen through."), None))
+        rows.append((result.trays[0].freezing_end, "frozen", say("All trays frozen through."), None))
     for number, tray in enumerate(result.trays):
         rows += [
             (*row, number)
@@ -59,7 +59,7 @@ def timeline(
             if not (together and row[1] == "frozen")
         ]
     if result.drying_start > 0:
-        rows.append((result.drying_start, "drying", say("Vacuum and heat begin."), None))
+        rows.append((result.drying_start, "drying", say("Vacuum and heat on."), None))
     rows += [
         (event.time, event.kind, event.text, event.tray) for event in result.events if event.kind not in _FROM_TRAYS
     ]
@@ -114,7 +114,7 @@ def _start_text(result: LoadResult, units: str) -> str:
     mass = sum(tray.mass for tray in result.trays)
     water = sum(tray.water_start for tray in result.trays)
     return say(
-        "Food goes in: {trays}, {mass}, of it {water} water.",
+        "Food in: {trays}, {mass}, of which {water} is water.",
         trays=tray_count(result),
         mass=mass_text(mass, units),
         water=mass_text(water, units),
@@ -158,7 +158,7 @@ def _tray_rows(tray: TrayResult, name: str, units: str) -> list[tuple[float, str
 def _trap_text(result: LoadResult, units: str) -> str:
     machine = result.machine
     return say(
-        "Trap holds {ice} of the {capacity} it can.",
+        "Ice on the trap: {ice} of the {capacity} it holds.",
         ice=mass_text(machine.trap_ice, units),
         capacity=mass_text(machine.trap_capacity, units),
     )

@@ -18,8 +18,8 @@ TWO_HOURS = say(
 """Rehydrated food needs time and temperature control. Source: food-code, cooking-chart."""
 
 NOT_RAW = say(
-    "No raw animal food for infants, pregnant, elderly or ill people or in pet bowls; wash hands, boards and "
-    "bowls that its crumbs have touched."
+    "Do not serve raw animal food to infants or people who are pregnant, elderly or ill, or "
+    "in pet bowls. Wash hands, boards and bowls its crumbs have touched."
 )
 """Source: fd-no-kill."""
 

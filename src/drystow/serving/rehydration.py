@@ -100,7 +100,7 @@ def _check_moistures(dry_moisture: Numeric, fresh_moisture: Numeric) -> None:
     check_range("fresh_moisture", fresh_moisture, 0, 0.99, "", hint=say("water as a share of the fresh food"))
     check_range("dry_moisture", dry_moisture, 0, 0.99, "", hint=say("water as a share of the dried food"))
     if bool(np.any(np.asarray(dry_moisture) > np.asarray(fresh_moisture))):
-        raise InputError("dry_moisture", say("the dried food is moister than the fresh; were the two mixed up?"))
+        raise InputError("dry_moisture", say("the dried food is moister than the fresh; are the two swapped?"))
 
 
 def rehydration_ratio(rehydrated_mass: Numeric, dry_mass: Numeric) -> Numeric:
@@ -176,9 +176,7 @@ def rehydration_time(food_class: str, size: float, hot: bool, powder: bool = Fal
         raise InputError("class", not_a_class(food_class))
     check_range("size", size, 0, 0.2, "length", above=True, hint=say("is it in mm?"))
     row = _table()["powder" if powder else _table()["class"][food_class]]
-    notes = [
-        say("The time is an estimate for the class of food; taste, and give it longer when the middle is still dry.")
-    ]
+    notes = [say("The time is typical for this kind of food. Taste it, and give it longer if the middle is still dry.")]
     factor = 1.0
     if not powder:
         if not 0.003 <= size <= 0.03:

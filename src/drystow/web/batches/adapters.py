@@ -215,7 +215,7 @@ def _simple(ref: str, own: dict[int, OwnFood]) -> Food:
     number = ref.removeprefix("own:")
     row = own.get(whole_in(number) or 0)
     if row is None:
-        raise InputError("food", say("there is no own food number {number}; choose another food", number=number))
+        raise InputError("food", say("you have no food number {number}; choose another food", number=number))
     fractions = {name: float(row.composition[name]) for name in FRACTIONS if name in row.composition}
     return Food(
         id=ref,
@@ -237,7 +237,7 @@ def _dish(ref: str, recipes: dict[int, Recipe], simple: dict[str, Food], above: 
         raise InputError("food", say("there is no recipe number {number}; choose another food", number=number))
     if ref in above:
         raise InputError(
-            "food", say("the recipe {name} goes into itself; take it out of its ingredients", name=row.name)
+            "food", say("the recipe {name} contains itself; take it out of its ingredients", name=row.name)
         )
     ingredients = tuple(
         pots.Ingredient(simple.get(line.food) or _dish(line.food, recipes, simple, (*above, ref)), line.mass_kg)

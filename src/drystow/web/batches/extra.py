@@ -55,18 +55,18 @@ def take_back(batch: Batch, items: Iterable[Item], name: str, item: str, who: st
 def let_trap_fill(batch: Batch, who: str) -> Batch:
     """Accept that the trap fills up before the food is dry."""
     extra = batch.extra | {"overload": True}
-    words = say("a stop to defrost is planned")
+    words = say("a defrost stop is planned")
     return records.change(batch, {"extra": extra}, expected=batch.version, who=who, words=words)
 
 
 def _extra(name: str, item: Item | None, value: Any) -> Extra:
     names = {
-        "freeze_to": _("Frozen until its core is at"),
-        "ice_mass": _("Ice when drying begins"),
+        "freeze_to": _("Freeze until the core is at"),
+        "ice_mass": _("Ice when drying starts"),
         "dried_layer": _("Dried layer"),
         "heat": _("Heat transfer"),
         "areas": _("Areas of the pieces"),
-        "area": _("Part of the tray that it covers"),
+        "area": _("Part of the tray it covers"),
         "class": _("Dries like"),
     }
     text = ", ".join(f"{key} {one}" for key, one in value.items()) if isinstance(value, dict) else str(value)

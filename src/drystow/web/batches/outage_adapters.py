@@ -29,7 +29,7 @@ TOO_EARLY = say(
     "for more than 2 hours is thrown away.",
     cold=REFRIGERATOR,
 )
-NO_MINUTES = later("Write for how many minutes the power was off, then it can be said what that did to each tray.")
+NO_MINUTES = later("Enter how many minutes the power was off to see what that did to each tray.")
 
 _results: Memory[OutageResult] = Memory(KEPT)
 

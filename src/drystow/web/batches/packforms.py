@@ -21,7 +21,10 @@ from drystow.web.site.words import in_words
 
 def container_choices() -> list[tuple[str, str]]:
     """Return the containers to choose from; the first leaves it to the program."""
-    return [("", str(lazy("the best for this much"))), *((box.id, in_words(box.name)) for box in containers().values())]
+    return [
+        ("", str(lazy("best fit for this amount"))),
+        *((box.id, in_words(box.name)) for box in containers().values()),
+    ]
 
 
 def sheet_choices() -> list[tuple[str, str]]:
@@ -43,20 +46,24 @@ def _size(sheet: LabelSheet) -> str:
 class PackForm(HouseForm):
     """How one item is packed."""
 
-    dry = QuantityField("small mass", low=0.001, high=500, label=lazy("Dried food, weighed"))
+    dry = QuantityField("small mass", low=0.001, high=500, label=lazy("Weight of dried food"))
     part = QuantityField(
         "small mass", low=0.001, high=500, required=False, label=lazy("Of it into these packages"),
         help_text=lazy("Empty: all that is left. One food may go into several kinds and sizes, one after the other."),
     )  # fmt: skip
     moisture = QuantityField(
-        "fraction", low=0.0, high=0.3, label=lazy("Moisture left"), help_text=lazy("As far as you dried it.")
+        "fraction", low=0.0, high=0.3, label=lazy("Moisture left"), help_text=lazy("How dry you got it.")
     )
     container = forms.ChoiceField(choices=container_choices, required=False, label=lazy("Container"))
     count = forms.IntegerField(
-        required=False, min_value=1, max_value=500, label=lazy("How many"), help_text=lazy("Empty: as few as hold it.")
+        required=False,
+        min_value=1,
+        max_value=500,
+        label=lazy("How many packages"),
+        help_text=lazy("Leave blank for as few as will hold it."),
     )
     powder = forms.BooleanField(required=False, label=lazy("Ground to powder"))
-    place = forms.ModelChoiceField(Place.objects.kept(), label=lazy("Where it is kept"), empty_label=None)
+    place = forms.ModelChoiceField(Place.objects.kept(), label=lazy("Where you’ll keep it"), empty_label=None)
     packed_on = forms.DateField(
         label=lazy("Packed on"), widget=forms.DateInput(attrs={"type": "date"}, format="%Y-%m-%d")
     )
@@ -113,7 +120,7 @@ class PackForm(HouseForm):
         """Refuse a day to come."""
         day = self.cleaned_data["packed_on"]
         if day > timezone.localdate():
-            raise forms.ValidationError(lazy("This day is yet to come."))
+            raise forms.ValidationError(lazy("This date is in the future."))
         return day
 
 
@@ -122,9 +129,9 @@ class LabelForm(HouseForm):
 
     sheet = forms.ChoiceField(choices=sheet_choices, label=lazy("Label sheet"))
     skip = forms.IntegerField(
-        required=False, min_value=0, max_value=200, label=lazy("Labels used already on the first sheet")
+        required=False, min_value=0, max_value=200, label=lazy("Labels already used on the first sheet")
     )
-    gs1 = forms.BooleanField(required=False, label=lazy("GS1 code for packages that are sold"))
+    gs1 = forms.BooleanField(required=False, label=lazy("GS1 code, for packages you sell"))
 
 
 class ServingsForm(HouseForm):
@@ -132,8 +139,8 @@ class ServingsForm(HouseForm):
 
     servings = number_field(required=False, min_value=0.1, max_value=100_000, label=lazy("Servings"))
     each = forms.TypedChoiceField(
-        choices=(("", lazy("in the whole batch")), ("each", lazy("in one package"))), coerce=bool, empty_value=False,
-        required=False, label=lazy("These are"),
+        choices=(("", lazy("the whole batch")), ("each", lazy("each package"))), coerce=bool, empty_value=False,
+        required=False, label=lazy("Count them for"),
     )  # fmt: skip
 
     def values(self) -> dict[str, Any]:
@@ -154,7 +161,7 @@ class DoneForm(ServingsForm):
         help_text=lazy("For example: 12.5 kWh"),
     )  # fmt: skip
     packaging = money_field(
-        required=False, min_value=0, max_value=1e6, label=lazy("What all packages and absorbers cost")
+        required=False, min_value=0, max_value=1e6, label=lazy("Cost of all packages and absorbers")
     )
     notes = forms.CharField(
         required=False, max_length=5000, label=lazy("Notes: what to change next time"),

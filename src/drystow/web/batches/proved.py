@@ -102,7 +102,7 @@ def confirm(batch: Batch, risks: Iterable[Risk], *, packed: bool, who: str) -> N
 def taken_back(batch: Batch, item: Item, *, who: str) -> None:
     """Put what was confirmed for packing an item in the bin, since it is packed anew."""
     for row in Unproved.objects.kept().filter(batch=batch, item=item):
-        records.put_in_bin(row, who=who, words=say("packing taken back"))
+        records.put_in_bin(row, who=who, words=say("packing undone"))
 
 
 def packed_unproved(batch: Batch) -> dict[int, list[str]]:

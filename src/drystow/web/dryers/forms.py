@@ -27,12 +27,13 @@ class DryerForm(HouseForm):
 
     name = forms.CharField(max_length=80, label=_("Name"))
     profile = forms.ChoiceField(
-        choices=[(name, name) for name in profile_names()], label=_("Nearest general size, for what you leave empty")
+        choices=[(name, name) for name in profile_names()],
+        label=_("Nearest starting numbers, for what you leave blank"),
     )
     oil_hours_limit = number_field(min_value=1, max_value=100000, label=_("Change the pump oil after (running hours)"))
     trap_valve = forms.BooleanField(
-        required=False, label=_("A valve shuts the way from the chamber to the cold trap"),
-        help_text=_("With one, the pressure tells whether ice is left; the proof of a batch asks for it."),
+        required=False, label=_("A valve can close off the cold trap from the chamber"),
+        help_text=_("With one, the pressure shows whether ice is left, and “Is it dry?” asks for it."),
     )  # fmt: skip
     notes = forms.CharField(required=False, widget=forms.Textarea(attrs={"rows": 3}), label=_("Notes"))
 
@@ -76,7 +77,7 @@ class WrittenField(forms.CharField):
 
 
 def _number(name: str, words: str, usual: str, units: str) -> forms.Field:
-    hint = translated("Empty: %(usual)s") % {"usual": in_words(usual)} if usual else ""
+    hint = translated("Leave blank for %(usual)s") % {"usual": in_words(usual)} if usual else ""
     if name == "trays":
         return forms.IntegerField(required=False, min_value=1, max_value=100, label=words, help_text=hint)
     bare = {"us": "quart", "si": "L"}[units] if name == "chamber_volume" else ""
@@ -116,5 +117,5 @@ class ServiceForm(HouseForm):
         """Say that a leak test without its result teaches nothing."""
         data = super().clean() or self.cleaned_data
         if data.get("kind") == "leak" and data.get("value") is None and "value" not in self.errors:
-            self.add_error("value", translated("Write what the leak test gave."))
+            self.add_error("value", translated("Enter the leak test result."))
         return dict(data)

@@ -148,8 +148,8 @@ def _assumed(package: Package, plan: PackagePlan) -> str:
     if package.absorbers or not choice.sachets:
         return ""
     return say(
-        "No oxygen absorber is written down for this package; the time counts on {absorbers} inside. Without one it is "
-        "shorter.",
+        "No oxygen absorber is recorded for this package. The time assumes {absorbers} inside; "
+        "without one it is shorter.",
         absorbers=choice.text,
     )
 

@@ -26,7 +26,7 @@ from drystow.web.site import records
 from drystow.web.site.records import household
 from drystow.web.site.zones import house_zone
 
-WORDS = say("lots file")
+WORDS = say("plan file")
 EXTRA = ("faces", "final_moisture", "start_temperature", "volume")
 """Fields of a lot that no form asks for; the lot keeps them as they are written."""
 
@@ -49,7 +49,7 @@ def plan_from_text(text: str, who: str = "") -> Plan:
     raw = toml_table(text, PAGE)
     read = parse_lots(raw)
     if read.fixed:
-        words = say("a plan here takes what runs from the batches of the kitchen; take [[fixed]] out of the file")
+        words = say("a plan here takes its running batches from your kitchen; take [[fixed]] out of the file")
         raise InputError("fixed", words)
     with transaction.atomic(), records.together():
         plan = records.create(_plan(read, raw), who=who, words=WORDS)
@@ -83,7 +83,7 @@ def _freezer(read: Lots) -> float:
     if not read.freezer_by_mass:
         return read.freezer
     if any(lot.volume != VOLUME for lot in read.lots):
-        words = say("write it as a volume, such as '60 L', since lots have a volume of their own")
+        words = say("write it as a volume, such as '60 L', because arrivals have their own volume")
         raise InputError("freezer.space", words)
     return read.freezer * VOLUME
 

@@ -116,7 +116,9 @@ def _lot(row: Lot, food: Food, dryers: Mapping[int, str], zone: tzinfo) -> dict[
     if wished := row.extra.get("dryers"):
         table["dryers"] = [dryers[number] for number in wished if number in dryers]
         if not table["dryers"]:
-            words = say("{lot} may only go into a dryer that takes no part; change the lot or the dryers", lot=row.name)
+            words = say(
+                "{lot} may only go in a dryer that is not part of the plan; change the food or the dryers", lot=row.name
+            )
             raise InputError("dryers", words)
     return table
 

@@ -129,7 +129,7 @@ class Search(Answer):
 
     emptied: ClassVar = {"fingerprint": "", "at": None, "result": {}}
 
-    KINDS = (("load", _("best load")), ("program", _("best shelf program")))
+    KINDS = (("load", _("best load")), ("program", _("best program")))
 
     batch = models.ForeignKey(Batch, on_delete=models.CASCADE, related_name="searches")
     kind = models.CharField(max_length=8, choices=KINDS)

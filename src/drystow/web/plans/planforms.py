@@ -20,9 +20,9 @@ from drystow.web.site.forms import HouseForm, money_field
 from drystow.web.site.words import later_words
 
 APART = (
-    ("smells", lazy("what smells strongly, away from fruit, milk, sweets and eggs")),
+    ("smells", lazy("strong smells, away from fruit, milk, sweets and eggs")),
     ("allergens", lazy("foods with different allergens")),
-    ("colours", lazy("what stains, on the trays below")),
+    ("colours", lazy("foods that stain, on the lower trays")),
 )
 DAYS = (
     ("daily", lazy("every day")),
@@ -48,9 +48,9 @@ class PlanForm(HouseForm):
     begin = day_field(label=lazy("First day"))
     days = forms.IntegerField(min_value=1, max_value=MOST_DAYS, label=lazy("Days"), help_text=lazy("1 to 35"))
     weekdays = HoursField(
-        label=_NAMES["weekdays"], help_text=lazy("For example 6:30-8:30, 17-22. Empty: 7-22. A dash: nobody is there.")
+        label=_NAMES["weekdays"], help_text=lazy("For example 6:30-8:30, 17-22. Blank: 7-22. A dash: no one is there.")
     )
-    weekend = HoursField(label=_NAMES["weekend"], help_text=lazy("For example 8-22. Empty: 7-22. A dash: nobody."))
+    weekend = HoursField(label=_NAMES["weekend"], help_text=lazy("For example 8-22. Blank: 7-22. A dash: no one."))
     monday = HoursField(label=_NAMES["monday"])
     tuesday = HoursField(label=_NAMES["tuesday"])
     wednesday = HoursField(label=_NAMES["wednesday"])
@@ -59,11 +59,11 @@ class PlanForm(HouseForm):
     saturday = HoursField(label=_NAMES["saturday"])
     sunday = HoursField(label=_NAMES["sunday"])
     price = money_field(
-        required=False, min_value=0, max_value=100, label=lazy("Usual price of a kilowatt-hour"),
-        help_text=lazy("In your currency. Empty: as in the settings."),
+        required=False, min_value=0, max_value=100, label=lazy("Usual price per kilowatt-hour"),
+        help_text=lazy("In your currency. Leave blank to use Settings."),
     )  # fmt: skip
     freezer = SpaceField(
-        label=lazy("Freezer space for food that waits"),
+        label=lazy("Freezer space for waiting food"),
         help_text=later_words(
             say(
                 "For example {room}; or what it holds, such as {mass}. Empty: none.",
@@ -81,7 +81,7 @@ class PlanForm(HouseForm):
         """Return the data when somebody is there at some time."""
         data: dict[str, Any] = super().clean() or self.cleaned_data
         if not any(name in self.errors for name in HOME) and not any(read_home(self.home(), [])):
-            self.add_error("weekdays", _("Somebody has to be there at some time, to load and unload."))
+            self.add_error("weekdays", _("Someone has to be there at some point to load and unload."))
         return data
 
     @property
@@ -112,7 +112,7 @@ class PriceForm(HouseForm):
         data: dict[str, Any] = super().clean() or self.cleaned_data
         if not self.errors and (data["span"] is None) != (data["other"] is None):
             missing = "span" if data["span"] is None else "other"
-            self.add_error(missing, _("Write both the hours and the price, or leave both empty."))
+            self.add_error(missing, _("Enter both the hours and the price, or leave both blank."))
         return data
 
     def rows(self) -> list[dict[str, Any]]:

@@ -47,18 +47,18 @@ def number_rows(choices: Sequence[Row], units: str, currency: str) -> tuple[Numb
     def row(label: str, cell: Callable[[Row], tuple[str, str]]) -> NumberRow:
         return NumberRow(label, tuple(cell(choice) for choice in choices))
 
-    each = _("All in, a pound") if units == "us" else _("All in, a kilogram")
+    each = _("Total cost per pound") if units == "us" else _("Total cost per kilogram")
     return (
         row(_("Dried"), lambda one: _spread(one["dried_kg"], mass)),
         row(_("Lost"), lambda one: _spread(one["lost_kg"], mass)),
         row(_("Worth of what is lost"), lambda one: _spread(one["lost_value"], money)),
         row(_("Weeks with losses"), lambda one: _spread(one["weeks_with_losses"], _whole)),
         row(_("Batches"), lambda one: _spread(one["batches"], _whole)),
-        row(_("Hours that the dryers run, together"), lambda one: _spread(one["running_h"], _whole)),
+        row(_("Total hours the dryers run"), lambda one: _spread(one["running_h"], _whole)),
         row(_("Electricity"), lambda one: _spread(one["electricity_kwh"], _energy)),
         row(_("Its cost"), lambda one: _spread(one["electricity_cost"], money)),
         row(
-            _("Freezer, at its fullest"),
+            _("Freezer at its fullest"),
             lambda one: (
                 in_words(percent(one["freezer_share"]["p50"])),
                 _("full on %(days)s days") % {"days": _range(one["freezer_full_days"], _whole)},

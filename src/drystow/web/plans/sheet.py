@@ -39,13 +39,13 @@ def sheet_of(plan: Plan, row: Made, shown: PlanShown, units: str, currency: str)
     begin, end = (house_time(at, zone).date() for at in (shown.begin, shown.end))
     facts: list[tuple[str, str]] = [
         (say("Days"), say("{begin} to {end}", begin=date_text(begin), end=date_text(end))),
-        (say("Food that is dried"), say("{saved} of {total}", saved=saved, total=total)),
+        (say("Food dried"), say("{saved} of {total}", saved=saved, total=total)),
         (say("Batches"), str(len(shown.batches))),
     ]
     if shown.valued:
         part, whole = (money(value, currency) for value in (shown.saved_value, shown.total_value))
         worth = say("{saved} of {total}", saved=part, total=whole)
-        facts.append((say("Worth of it"), worth))
+        facts.append((say("Its worth"), worth))
     if shown.cost:
         facts.append((say("Electricity, about"), money(shown.cost, currency)))
     return PlanSheet(

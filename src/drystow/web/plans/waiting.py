@@ -110,7 +110,7 @@ def usual_words(food: Food) -> str:
     window = window_of(food, (None, None))
     values = {"fridge": time_words(window.fridge / DAY), "freezer": time_words(window.freezer / DAY)}
     if not window.freezer:
-        return _("May wait %(fridge)s in the refrigerator; not to be frozen (public food-safety guidance).") % values
+        return _("May wait %(fridge)s in the refrigerator; do not freeze (public food-safety guidance).") % values
     return (
         _("May wait %(fridge)s in the refrigerator, %(freezer)s in the freezer (public food-safety guidance).") % values
     )

@@ -135,12 +135,12 @@ def lines_apart(theirs: list[dict[str, Any]], mine: list[dict[str, Any]], units:
         here, yours = (_masses(lines, name, units) for lines in (theirs, mine))
         values = {"food": name, "theirs": here, "mine": yours}
         if here and yours and here != yours:
-            said.append(_("%(food)s: %(theirs)s now, %(mine)s in yours") % values)
+            said.append(_("%(food)s: now %(theirs)s, yours says %(mine)s") % values)
         elif here and not yours:
-            said.append(_("%(food)s: %(theirs)s now, not in yours") % values)
+            said.append(_("%(food)s: now %(theirs)s, not in yours") % values)
         elif yours and not here:
-            said.append(_("%(food)s: not there now, %(mine)s in yours") % values)
-    return said or [_("the same foods in another order")]
+            said.append(_("%(food)s: now gone, yours says %(mine)s") % values)
+    return said or [_("the same foods in a different order")]
 
 
 def _masses(lines: list[dict[str, Any]], name: str, units: str) -> str:

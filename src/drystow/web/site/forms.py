@@ -75,7 +75,7 @@ class QuantityField(forms.CharField):
         number = self.read(text)
         if not self.low <= number <= self.high:
             raise ValidationError(
-                _("'%(text)s' is not possible here; allowed is %(low)s to %(high)s")
+                _("'%(text)s' is out of range; enter %(low)s to %(high)s")
                 % {"text": text, "low": self._shown(self.low), "high": self._shown(self.high)}
             )
         return number

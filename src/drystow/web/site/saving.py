@@ -28,7 +28,7 @@ def try_to_save(form: HouseForm, write: Callable[[], Kind]) -> Kind | None:
     except Conflict as conflict:
         tell_conflict(form, conflict)
     except Gone:
-        form.add_error(None, _("This was put in the bin meanwhile. Take it back first."))
+        form.add_error(None, _("Someone moved this to trash meanwhile. Restore it first."))
     except ValidationError as problem:
         by_field = problem.error_dict if hasattr(problem, "error_dict") else {NON_FIELD_ERRORS: problem.error_list}
         for name, told in by_field.items():
@@ -65,10 +65,10 @@ def tell_conflict(form: HouseForm, conflict: Conflict) -> None:
     model = type(conflict.record)
     for name, (theirs, mine) in conflict.fields.items():
         if is_lines(theirs) and is_lines(mine):
-            words = _("Somebody changed this meanwhile: %(apart)s. Save again to keep yours.")
+            words = _("Someone changed this meanwhile: %(apart)s. Save again to keep yours.")
             told = words % {"apart": "; ".join(lines_apart(theirs, mine, form.units))}
         else:
-            words = _("Somebody changed this meanwhile. Now it says “%(theirs)s”; save again to keep yours.")
+            words = _("Someone changed this meanwhile. It now says “%(theirs)s”; save again to keep yours.")
             told = words % {"theirs": value_words(model, name, theirs, form.units)}
         _add(form, name, told if name in form.fields else f"{field_words(model, name)}: {told}")
     data: Any = form.data.copy()

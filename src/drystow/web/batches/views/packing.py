@@ -60,7 +60,7 @@ def show_packing(request: HttpRequest, pk: int) -> HttpResponse:
             who=person(request),
             words=say("chamber opened"),
         )
-        saved(request, changed, _("The clock runs: pack the driest food first."))
+        saved(request, changed, _("The clock is running: pack the driest food first."))
         return redirect("batch-packing", pk)
     asked = request.method == "POST" and request.POST.get("do") == "servings"
     how_many = ServingsForm(request.POST if asked else None, units=units, initial=servings_first(batch))
@@ -133,7 +133,7 @@ def _fill_in_moisture(form: PackForm, proof: Proved) -> None:
     field = form.fields["moisture"]
     if proof.moisture is not None:
         form.initial["moisture"] = min(proof.moisture, field.high)
-        field.help_text = _("As the weighings of the run say: the middle of what is likely.")
+        field.help_text = _("From the weighings of the run: the most likely value.")
 
 
 def _plan(

@@ -24,14 +24,14 @@ class LotsFileForm(forms.Form):
     """A lots file to make a plan of."""
 
     lots_file = forms.FileField(
-        label=lazy("Lots file"), help_text=lazy("A .toml file, as a plan gives it or as drystow schedule reads it.")
+        label=lazy("Plan file"), help_text=lazy("A .toml file, saved from a plan or used by drystow plan.")
     )
 
     def clean_lots_file(self) -> str:
         """Return the text of the file."""
         file = self.cleaned_data["lots_file"]
         if file.size > LARGEST:
-            raise forms.ValidationError(_("This is over 200 kB; a lots file is some pages of text."))
+            raise forms.ValidationError(_("This is over 200 kB, but a plan file is a few pages of text."))
         try:
             text: str = file.read().decode("utf-8-sig")
         except UnicodeDecodeError:
@@ -59,7 +59,7 @@ def file_in(request: HttpRequest) -> HttpResponse:
             for problem in error.problems:
                 form.add_error("lots_file", problem_words(problem))
         else:
-            saved(request, plan, _("The plan “%(title)s” was made from the lots file.") % {"title": plan.title})
+            saved(request, plan, _("The plan “%(title)s” was made from the plan file.") % {"title": plan.title})
             return redirect("plan-lots", plan.pk)
     return render(request, "plans/file.html", {"form": form})
 
@@ -69,6 +69,6 @@ def copy(request: HttpRequest, pk: int) -> HttpResponse:
     """Make a plan for the weeks after this one."""
     plan = kept_plan(pk)
     made = copy_plan(plan, house_zone(household().time_zone), person(request))
-    words = _("All days are moved; stops for service were left out. Change here what will come otherwise.")
+    words = _("All days are moved; service stops were left out. Change here what will be different.")
     saved(request, made, words)
     return redirect("plan-lots", made.pk)

@@ -29,7 +29,7 @@ def show_choices(request: HttpRequest, pk: int) -> HttpResponse:
     form = ChoiceForm(post, units=units_of(request), initial=initial, dryers=_dryers())
     if request.method == "POST" and form.is_valid():
         if len(basis.choices) >= MOST_CHOICES:
-            form.add_error(None, _("A season takes up to %(most)s choices.") % {"most": MOST_CHOICES})
+            form.add_error(None, _("A season can have up to %(most)s choices.") % {"most": MOST_CHOICES})
         else:
             values = form.values() | {"season": season}
             words = say("choice of dryers: {name}", name=values["name"])
@@ -63,8 +63,10 @@ def edit_choice(request: HttpRequest, pk: int, choice_pk: int) -> HttpResponse:
 def remove_choice(request: HttpRequest, pk: int, choice_pk: int) -> HttpResponse:
     """Take a choice out of a season."""
     choice = get_object_or_404(Choice.objects.kept(), pk=choice_pk, season=kept_season(pk))
-    binned = records.put_in_bin(choice, who=person(request), words=say("out of the season: {food}", food=choice.name))
-    saved(request, binned, _("“%(name)s” is out of the season.") % {"name": choice.name})
+    binned = records.put_in_bin(
+        choice, who=person(request), words=say("removed from the season: {food}", food=choice.name)
+    )
+    saved(request, binned, _("“%(name)s” removed from the season.") % {"name": choice.name})
     return redirect("season-choices", pk)
 
 
