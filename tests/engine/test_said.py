@@ -31,7 +31,9 @@ SPANISH = {
     "{food} still holds {water:.1%} water": "{water:.1%} de agua queda en {food}",
     "stopped: {state}; {advice}": "detenido: {state}; {advice}",
     "warm the shelf": "caliente la bandeja",
-    "{value:g} {unit} is out of range; use {low:g} to {high:g} {unit}": "{value:g} {unit} no está en {low:g} a {high:g} {unit}",
+    "{value:g} {unit} is out of range; use {low:g} to {high:g} {unit}": (
+        "{value:g} {unit} no está en {low:g} a {high:g} {unit}"
+    ),
     "{problem}; {hint}": "{problem}; {hint}",
     "is it in °C?": "¿está en °C?",
     "no food is called '{word}'": "«{word}» no existe",
