@@ -1,7 +1,8 @@
-"""Numbers are written one way everywhere: a percent sign apart from its number, a unit once in a range.
+"""Numbers are written one way everywhere: a percent sign as the reader's language sets it, a unit once in a range.
 
-The SI asks for the space (BIPM, SI brochure, 5.4.7; memory). A nutrition label prints its daily values without one, as
-the law shows them, so that module writes its own. All other digits are written by `drystow.figures`.
+English sets the sign at its number (The Chicago Manual of Style, 9.18; memory), Spanish apart from it (Real Academia
+Española, Ortografía, VIII 2.2.1; memory). A nutrition label prints what the law shows, so that module writes its own.
+All other digits are written by `drystow.figures`.
 """
 
 import ast
@@ -11,6 +12,7 @@ from pathlib import Path
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+from tools.write_catalogue import read
 
 import drystow
 from drystow.figures import Signs, fixed, formatted, typed
@@ -19,48 +21,66 @@ from drystow.shown import DISPLAY, between, both, money, percent, quantity, show
 from drystow.web.site.words import again, kept
 
 ENGINE = Path(drystow.__file__).parent
-AS_THE_LAW_SHOWS = {"nutrition.py"}
 TEMPLATES = sorted(ENGINE.rglob("templates/**/*.html"))
+AS_THE_LAW_SHOWS = {"nutrition.py"}
+SHOWS_SPANISH = {"figures.py", "said.py"}
 FILES = [path for path in sorted(ENGINE.rglob("*.py")) if path.name not in AS_THE_LAW_SHOWS]
-TIGHT = re.compile(r"(\d|\}\})%(?![}(])")
-SHARE = re.compile(r"\{[^{}]*:[^{}]*%\}")  # "{share:.0%}", which only `say` sets apart
+CATALOGUE = {text: words for text, words in read().items() if "%" in text or any("%" in one for one in words)}
+APART = re.compile(r"(?:\d|\}\}?|\)s|\bd) %%?(?![\w(%{}])")
+BY_HAND = re.compile(r"(?:\}\}|%\})\s*%(?![}\w(])")
+SHARE = re.compile(r"\{[^{}]*:[^{}]*%\}")  # "{share:.0%}", which only `say` sets as a language does
 
 
 @pytest.mark.parametrize("path", TEMPLATES, ids=lambda path: path.name)
-def test_no_template_writes_a_percent_sign_at_its_number(path: Path) -> None:
-    assert not TIGHT.search(path.read_text(encoding="utf-8"))
+def test_no_template_writes_a_percent_sign_by_hand(path: Path) -> None:
+    text = re.sub(r"(?s){% blocktrans.*?{% endblocktrans\w* %}", "", path.read_text(encoding="utf-8"))
+    assert not BY_HAND.search(text), "use the filter percent, or amount"
 
 
 @pytest.mark.parametrize("path", FILES, ids=lambda path: "/".join(path.parts[-2:]))
-def test_no_sentence_writes_a_percent_sign_at_its_number(path: Path) -> None:
-    text = path.read_text(encoding="utf-8")
-    strings = re.findall(r'f"[^"\n]*"', text)
-    assert not [one for one in strings if SHARE.search(one)], "use drystow.shown.percent"
-    assert not re.findall(r'"[^"\n]*\d%(?!\})[^"\n]*"', text)
+def test_no_sentence_sets_a_percent_sign_apart_or_by_hand(path: Path) -> None:
+    tree = ast.parse(path.read_text(encoding="utf-8"))
+    inside = {id(part) for node in ast.walk(tree) if isinstance(node, ast.JoinedStr) for part in node.values}
+    for node in ast.walk(tree):
+        words_alone = isinstance(node, ast.Constant) and isinstance(node.value, str) and id(node) not in inside
+        if words_alone and path.name not in SHOWS_SPANISH:
+            assert not APART.search(node.value), f"line {node.lineno}: English sets the sign at its number"
+        if isinstance(node, ast.JoinedStr):
+            words = ast.unparse(node)
+            assert not SHARE.search(words), f"line {node.lineno}: use drystow.shown.percent"
+            assert not re.search(r"\} ?%(?!\w)", words), f"line {node.lineno}: use drystow.shown.percent"
 
 
-def test_a_share_is_told_with_its_sign_apart_in_every_language() -> None:
+@pytest.mark.parametrize("text", CATALOGUE, ids=lambda text: text[:40])
+def test_every_sentence_sets_the_percent_sign_as_its_language_does(text: str) -> None:
+    assert not APART.search(text)
+    for words in CATALOGUE[text]:
+        assert not re.search(r"\d%(?!\})", words), words
+
+
+def test_a_share_is_told_with_its_sign_as_every_language_sets_it() -> None:
     sentence = say("{share:.1%} of {whole}", share=0.032, whole=say("{water:.0%} water", water=0.84))
-    assert sentence == "3.2 % of 84 % water"
+    assert sentence == "3.2% of 84% water"
     spanish = {
         "{share:.1%} of {whole}": "{share:.1%} de {whole}",
         "{water:.0%} water": "{water:.0%} de agua",
-        "1,000.5": "1.000,5",
+        "1,000.5%": "1.000,5 %",
     }
     assert told(sentence, lambda text: spanish.get(text, text)) == "3,2 % de 84 % de agua"
-    assert (percent(0.62), show(0.03, "fraction")) == ("62 %", "3.0 %")
+    assert (percent(0.62), show(0.03, "fraction")) == ("62%", "3.0%")
+    assert [told(one, SPANISH) for one in (percent(0.62), between(0.1, 0.25, "fraction"))] == ["62 %", "10 to 25 %"]
 
 
 def test_a_range_names_its_unit_once_where_both_ends_have_the_same() -> None:
     assert ends("-20 °C", "-15.5 °C") == ("-20", "-15.5 °C")
-    assert ends(say("{number} {unit}", number="1.0", unit="%"), "3.0 %") == ("1.0", "3.0 %")
+    assert ends(percent(0.01, 1), "3.0%") == ("1.0", "3.0%")
     assert ends("1 year", "25 years") == ("1 year", "25 years")
     assert ends("20 h", "never") == ("20 h", "never")
 
 
 # -- one place writes the digits ---------------------------------------------------------------------------------------
 
-SPANISH = Reader(lambda text: {"1,000.5": "1.000,5"}.get(text, text), "us")
+SPANISH = Reader(lambda text: {"1,000.5%": "1.000,5 %"}.get(text, text), "us")
 FINE_SPEC = re.compile(r"[feEg%]$")
 WRITES_FILES = {
     # digits that programs read: files in their own format, sizes of a drawing
@@ -123,9 +143,9 @@ def test_a_typed_number_can_be_read_back(value: float, digits: int) -> None:
 def test_every_quantity_is_in_the_readers_unit(kind: str, value: float, units: str) -> None:
     own, other = DISPLAY[kind][units][0], DISPLAY[kind]["si" if units == "us" else "us"][0]
     reader = Reader(units=units)
-    assert quantity(value, kind).told(reader).endswith(f" {own}")
+    assert quantity(value, kind).told(reader).endswith(own if own == "%" else f" {own}")
     twice = both(value, kind).told(reader)
-    assert re.fullmatch(rf"\S+ {re.escape(own)}( \(\S+ {re.escape(other)}\))?", twice)
+    assert re.fullmatch(rf"\S+ ?{re.escape(own)}( \(\S+ {re.escape(other)}\))?", twice)
     assert "-" not in twice
     assert not re.search(r"−0(\.0*)? ", twice)
     assert between(value, value + 100.0, kind).told(reader).count(own) == 1
@@ -133,7 +153,7 @@ def test_every_quantity_is_in_the_readers_unit(kind: str, value: float, units: s
 
 def test_money_and_large_numbers_in_the_readers_language() -> None:
     assert money(1054.94, "$") == "$1,054.94"
-    assert (money(2.675, "$"), fixed(1.25, 1), percent(0.125)) == ("$2.68", "1.3", "13 %")
+    assert (money(2.675, "$"), fixed(1.25, 1), percent(0.125)) == ("$2.68", "1.3", "13%")
     assert told(money(1054.94, "$"), SPANISH) == "$1.054,94"
     assert (money(-0.001, "$"), money(-12.5, "$"), money(None, "$")) == ("$0.00", "−$12.50", "–")
     assert told(say("{count} of {all:.1f}", count=12345, all=2345.67), SPANISH) == "12.345 of 2.345,7"

@@ -34,17 +34,17 @@ HEAD = """# What batches teach: measured on batches whose truth is known
 
 Made by `python -m tools.write_learning`; do not edit.
 
-**Truth.** A kitchen dryer that passes 25 % less heat from shelf to food than its profile, and fruit that gives its last
-moisture 30 % slower than the class value; the forecast knows neither. Every batch has food, amounts and shapes of its
-own; the real thickness (8 %), water, places and dried layers of its foods are drawn anew, the machine's heat varies by
-5 % and the pace by 4 % from batch to batch, and the real trays hold pieces of three thicknesses, while the learning
+**Truth.** A kitchen dryer that passes 25% less heat from shelf to food than its profile, and fruit that gives its last
+moisture 30% slower than the class value; the forecast knows neither. Every batch has food, amounts and shapes of its
+own; the real thickness (8%), water, places and dried layers of its foods are drawn anew, the machine's heat varies by
+5% and the pace by 4% from batch to batch, and the real trays hold pieces of three thicknesses, while the learning
 thinks of one. Written down are three weighings of each tray (1 g steps, tare and uptake in room air off) and the end to
 a quarter of an hour.
 
 **Method.** Each batch updates a joint normal distribution over the machine's numbers and those of the food classes,
 whose prior is the published value and its spread, by three rounds of drawing, simulating and fitting a line (iterated
 posterior linearisation with members in place of sigma points). What the line leaves over counts as error, and each
-batch has a pace of its own (6 %) beside it, so that no single batch makes sure of anything. A batch further off than
+batch has a pace of its own (6%) beside it, so that no single batch makes sure of anything. A batch further off than
 one in twenty teaches less, the further off the less.
 
 """
@@ -68,7 +68,7 @@ batch's own (thickness, water, pace), which no earlier batch can teach, and the 
 OUT_OF_LINE = """## Out of line
 
 None of these batches has a fault; {flagged} of {seen} were called out of line ({share}; wished: about 1 in 100). A load
-not frozen through, a tray with 60 % more food than written down and tired oil (with the pressure written down) are
+not frozen through, a tray with 60% more food than written down and tired oil (with the pressure written down) are
 flagged and named in `tests/engine/test_evidence_learning.py`.
 
 What times and weights alone do not show: tired oil, a blocked trap or weak refrigeration while they cost less than an

@@ -78,6 +78,8 @@ class Quantity(Late):
         number_words = written[0]
         if len(set(written)) > 1:
             number_words = reader("{low} to {high}").format(low=written[0], high=written[1])
+        if label == "%":
+            return number_words + reader.signs.percent
         return reader("{number} {unit}").format(number=number_words, unit=reader(label))
 
 
@@ -187,7 +189,7 @@ def percent(share: float, decimals: int = 0) -> str:
     """Return a share [-] as text.
 
     >>> percent(0.62), percent(0.032, 1)
-    ('62 %', '3.2 %')
+    ('62%', '3.2%')
     """
     return _quantity(share, "fraction", decimals=decimals)
 

@@ -38,7 +38,7 @@ KINDS = {
     "pumping speed": ("m^3/s", say("'5 m^3/h'"), say("pumping speed")),
     "leak": ("Pa*m^3/s", say("'0.02 mbar*L/s'"), say("leak")),
     "water vapour transmission": ("kg/m^2/s", say("'0.02 g/m^2/day'"), say("water vapor transmission")),
-    "fraction": ("dimensionless", say("'3 %' or '0.03'"), say("fraction")),
+    "fraction": ("dimensionless", say("'3%' or '0.03'"), say("fraction")),
     "altitude": ("m", say("'1200 m' or '4000 ft'"), say("altitude")),
     "money": ("$", say("'1.40', '$1.40' or '14 cents'"), say("price")),
 }

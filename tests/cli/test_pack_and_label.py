@@ -111,7 +111,7 @@ def test_rehydration_adds_up_to_the_fresh_amount() -> None:
 
 SNACKS = """title = "Snacks and the rest"
 dry_mass = "240 g"
-residual_moisture = "2 %"
+residual_moisture = "2%"
 packed_on = 2026-06-01
 lot = "A0312-2"
 [food]

@@ -55,7 +55,7 @@ def test_nothing_that_gives_vapour_leaves_the_pressure_where_it_is() -> None:
 def test_over_ice_the_pressure_levels_off_at_the_pressure_of_the_ice(front: float, over_ice: float) -> None:
     # IAPWS R14-08(2011), sublimation curve; 8.94735 Pa at 230 K is the release's own check value
     after = vapour_after(chamber(ease=1e-5, front=front), np.array([2.0]), 60.0)
-    assert after[0] == pytest.approx(over_ice, rel=5e-4)  # the program's ice curve is another fit, 0.03 % away
+    assert after[0] == pytest.approx(over_ice, rel=5e-4)  # the program's ice curve is another fit, 0.03% away
 
 
 def test_before_it_levels_off_the_pressure_follows_the_exponential_of_one_resistance() -> None:

@@ -137,7 +137,7 @@ def test_a_us_panel_lists_what_is_known_in_the_order_of_the_rule() -> None:
 
 
 def test_ten_grams_of_dry_strawberries_stand_for_their_fresh_weight() -> None:
-    # dry matter: 9.8 g of 10 g at 2 % moisture; at 90.95 % water that is 9.8/0.0905 = 108.3 g of fresh fruit
+    # dry matter: 9.8 g of 10 g at 2% moisture; at 90.95% water that is 9.8/0.0905 = 108.3 g of fresh fruit
     assert 10 * concentration(0.9095, 0.02) == pytest.approx(108.3, abs=0.05)
 
 

@@ -135,7 +135,7 @@ def test_solids_stay_in_the_pot(lines: list[tuple[str, float]], share: float) ->
 
 
 def test_a_us_label_gives_the_water_that_the_table_gives() -> None:
-    # a cup of whole milk, rounded as a US label prints it; USDA water 88.1 % (memory)
+    # a cup of whole milk, rounded as a US label prints it; USDA water 88.1% (memory)
     milk = from_label(0.244, 0.008, 0.008, 0.012, sugars=0.012, sodium=0.000105, food_class="dairy")
     assert milk.water == pytest.approx(0.881, abs=2 * milk.water_sd)
     assert milk.salt == pytest.approx(SALT_PER_SODIUM * 0.000105 / 0.244, rel=0.01)
@@ -189,7 +189,7 @@ def test_any_possible_label_closes(
         ({"fibre": 0.03}, "fibre", "more fibre than carbohydrate; for an EU label"),
         ({"sugars": 0.03}, "sugars", "more sugars than carbohydrate"),
         ({"food_class": "pudding"}, "class", "'pudding' is not a food class"),
-        ({"moisture": 0.5}, "moisture", "leave 36.0 % for minerals; 0 to 15 % is possible"),
+        ({"moisture": 0.5}, "moisture", "leave 36.0% for minerals; 0 to 15% is possible"),
         ({"moisture": 0.95}, "moisture", "check the moisture and the label"),
         ({"moisture": 88.0}, "moisture", "write a fraction or a percentage"),
     ],

@@ -84,7 +84,7 @@ WRONG_FIELD = [
     ("tray.faces", True, "tray[1].faces", "True"),
     ("tray.frozen", "yes", "tray[1].frozen", "true"),
     ("tray.frozen", True, "tray[1].start_temperature", "freezing point"),
-    ("tray.final_moisture", "300 %", "tray[1].final_moisture", "50 %"),
+    ("tray.final_moisture", "300%", "tray[1].final_moisture", "50%"),
     ("tray.final_moisture", float("nan"), "tray[1].final_moisture", "nan"),
     ("tray.final_moisture", float("inf"), "tray[1].final_moisture", "inf"),
     ("tray.sise", "3 mm", "tray[1].sise", "size"),
@@ -155,7 +155,7 @@ TOLD_TWICE = [
     ("program", 5, "program"),
     ("dryer", 5, "dryer"),
     ("tray.composition", 5, "tray[1].composition"),
-    ("tray.composition", {"water": "85 %", "sugars": 0.9}, "tray[1].composition.sugars"),
+    ("tray.composition", {"water": "85%", "sugars": 0.9}, "tray[1].composition.sugars"),
 ]
 
 

@@ -39,8 +39,8 @@ def test_a_short_file_gets_defaults() -> None:
 
 
 def test_fresh_mass_becomes_dried_mass() -> None:
-    pack = parse_pack(GOOD.replace('dry_mass = "200 g"', 'fresh_mass = "1 kg"\nresidual_moisture = "2 %"'))
-    # food-table water of raw strawberries is about 91 %: 9 % solids
+    pack = parse_pack(GOOD.replace('dry_mass = "200 g"', 'fresh_mass = "1 kg"\nresidual_moisture = "2%"'))
+    # food-table water of raw strawberries is about 91%: 9% solids
     assert pack.dry_mass == pytest.approx(0.092, abs=0.004)
 
 
@@ -52,7 +52,7 @@ def test_foods_of_the_user_are_found() -> None:
 
 def test_all_problems_come_at_once() -> None:
     found = problems(
-        'dry_mass = 5\nfresh_mass = "3 lb"\nresidual_moisture = "80 %"\n[food]\nname = "Strawberies, rw"\n'
+        'dry_mass = 5\nfresh_mass = "3 lb"\nresidual_moisture = "80%"\n[food]\nname = "Strawberies, rw"\n'
         '[container]\nkind = "jar-qart"\ncount = "x"\n[storage]\ntemprature = "3 degC"'
     )
     assert set(found) == {
@@ -66,7 +66,7 @@ def test_all_problems_come_at_once() -> None:
     assert "'jar-quart'" in found["container.kind"]
     assert "'Strawberries, raw'" in found["food.name"]
     assert "'temperature'" in found["storage.temprature"]
-    assert "0 to 30 %" in found["residual_moisture"]
+    assert "0 to 30%" in found["residual_moisture"]
 
 
 @pytest.mark.parametrize(

@@ -16,7 +16,7 @@ from drystow.sources import bibliography
 
 def pack(container: str = "can-10", **changes: object) -> PackFile:
     text = (
-        'dry_mass = "200 g"\nresidual_moisture = "2 %"\n[food]\nname = "Strawberries, raw"\n'
+        'dry_mass = "200 g"\nresidual_moisture = "2%"\n[food]\nname = "Strawberries, raw"\n'
         f'[container]\nkind = "{container}"'
     )
     return replace(parse_pack(text), **changes)  # type: ignore[arg-type]

@@ -248,7 +248,7 @@ def test_the_calendar_is_read_by_another_library_with_the_same_times() -> None:
 def test_the_shopping_list_holds_all_that_is_dried() -> None:
     lots, made = planned(HEAD + lot("a"))
     packs = packs_of(lots, made)
-    # strawberries hold about 91 % water (USDA): 3.6 kg leave about 0.33 kg with 2 or 3 % moisture
+    # strawberries hold about 91% water (USDA): 3.6 kg leave about 0.33 kg with 2 or 3% moisture
     assert sum(pack.dry_mass for pack in packs) == pytest.approx(0.33, abs=0.03)
     wanted = {one.kind: one.count for one in shopping_list(packs).wanted}
     assert any(kind.startswith(("pouch", "mylar", "foil", "jar")) for kind in wanted)

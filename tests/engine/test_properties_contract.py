@@ -58,7 +58,7 @@ def test_a_float_gives_a_float_and_an_array_gives_an_array(name: str) -> None:
         (lambda: components.density("ice", 280.0), "temperature", "outside"),
         (lambda: ice.ice_fraction_tchigeov(0.8, -1.7, 253.15), "freezing_point", "given in K"),
         (lambda: ice.initial_freezing_point(Composition(0.02, 0.98), "meat"), "water", "too dry"),
-        (lambda: sorption.gab_moisture(30.0, 0.06, 10.0, 0.9), "water_activity", "0.3 for 30 %"),
+        (lambda: sorption.gab_moisture(30.0, 0.06, 10.0, 0.9), "water_activity", "0.3 for 30%"),
         (lambda: sorption.gab_moisture(0.9, 0.046, 10.6, 1.2), "water_activity", "outside 0 to 0.833"),
         (lambda: sorption.gab_moisture(0.3, 0.0, 10.0, 0.9), "monolayer", "above 0"),
         (lambda: glass.gordon_taylor(0.03, 62.0, 5.4), "solid_glass_temperature", "is it in °C?"),

@@ -150,7 +150,7 @@ def test_a_run_at_held_pressure_has_no_pictures_of_the_machine() -> None:
 
 
 def test_the_text_inside_a_chart_speaks_the_language_of_the_reader() -> None:
-    spanish = {"Hours since loading": "Horas", "1,000.5": "1.000,5", "Vapor ({unit})": "Vapor ({unit})"}
+    spanish = {"Hours since loading": "Horas", "1,000.5%": "1.000,5 %", "Vapor ({unit})": "Vapor ({unit})"}
     svg = chart_svg(vapour_chart(RESULT, "si"), translate=lambda text: spanish.get(text, text))
     assert "Horas" in svg
     assert "Vapor (kg/h)" in svg

@@ -18,7 +18,7 @@ from tests.engine.pdf_reading import page_texts
 EXAMPLES = sorted((Path(__file__).parents[2] / "examples" / "packing").glob("*.toml"))
 RAW = """
 dry_mass = "240 g"
-residual_moisture = "2 %"
+residual_moisture = "2%"
 packed_on = 2027-03-12
 lot = "R1"
 [food]
@@ -78,7 +78,7 @@ def test_the_label_carries_the_evidence_of_its_date() -> None:
 
 
 def test_moist_food_gets_a_warning_and_no_date() -> None:
-    made = plan(RAW.replace('"2 %"', '"25 %"'))
+    made = plan(RAW.replace('"2%"', '"25%"'))
     assert any("Not dry enough" in warning for warning in made.packing.warnings)
     assert package_labels(made)[0].best_before is None
     assert not any("Best before" in sentence for sentence in plan_sentences(made))

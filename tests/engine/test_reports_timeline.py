@@ -26,7 +26,7 @@ def test_every_tray_gets_its_milestones() -> None:
     lines = said()
     assert "All trays frozen through." in lines
     assert "Tray 1, Blueberries, raw: ice gone." in lines
-    assert "Tray 2, Chicken, breast, cooked: dry to 2.0 % moisture." in lines
+    assert "Tray 2, Chicken, breast, cooked: dry to 2.0% moisture." in lines
     assert lines.count("Vacuum and heat on.") == 1
 
 

@@ -81,14 +81,14 @@ def nested() -> Said:
 
 def test_a_said_sentence_is_an_ordinary_english_text() -> None:
     sentence = nested()
-    assert sentence == "stopped: Apples, raw still holds 6.2 % water; warm the shelf"
+    assert sentence == "stopped: Apples, raw still holds 6.2% water; warm the shelf"
     assert json.loads(json.dumps({"text": sentence})) == {"text": str(sentence)}
     assert {sentence: 1}[str(sentence)] == 1
     assert repr(sentence) == repr(str(sentence))
 
 
 def test_nested_sentences_are_told_in_another_language() -> None:
-    assert told(nested(), spanish) == "detenido: 6.2 % de agua queda en Apples, raw; caliente la bandeja"
+    assert told(nested(), spanish) == "detenido: 6.2% de agua queda en Apples, raw; caliente la bandeja"
 
 
 @pytest.mark.parametrize(
@@ -229,6 +229,6 @@ def test_said_sentences_are_not_glued(path: Path) -> None:
 
 
 def test_a_number_that_has_digit_groups_is_not_changed_on_its_way() -> None:
-    spanish = {"1,000.5": "1.000,5"}
+    spanish = {"1,000.5%": "1.000,5 %"}
     told_ones = [told(text, lambda text: spanish.get(text, text)) for text in ("1.500,5 g", "3.5, 4.25", "1,234.5 g")]
     assert told_ones == ["1.500,5 g", "3,5, 4,25", "1,234.5 g"]

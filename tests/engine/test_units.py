@@ -98,7 +98,7 @@ ACCEPTED: list[tuple[str, str, float]] = [
     ("0.02 mbar·L/s", "leak", 2e-3),
     ("0.02 g/m^2/day", "water vapor transmission", 2e-5 / 86400),
     ("0.02 g per m² per day", "water vapor transmission", 2e-5 / 86400),
-    ("3 %", "fraction", 0.03),
+    ("3%", "fraction", 0.03),
     ("0.03", "fraction", 0.03),
     ("3 percent", "fraction", 0.03),
     ("¼", "fraction", 0.25),
@@ -167,7 +167,7 @@ STEPS = [
     ("3/4 in", "length", IN / 4),
     ("40.5 °F", "temperature", 0.1 * 5 / 9),
     ("-20 °C", "temperature", 1.0),
-    ("3.0 %", "fraction", 1e-3),
+    ("3.0%", "fraction", 1e-3),
     ("500 mTorr", "pressure", 0.13332236842),
 ]
 

@@ -25,7 +25,7 @@ from tests.web.queries import queries
 
 
 def form(item: int, where: int, do: str = "pack", **values: object) -> dict[str, object]:
-    usual = {"item": item, "do": do, "dry": "240 g", "moisture": "3 %", "container": "jar-quart", "place": where}
+    usual = {"item": item, "do": do, "dry": "240 g", "moisture": "3%", "container": "jar-quart", "place": where}
     return usual | {"packed_on": today().isoformat(), "version": 1, "confirmed": "on"} | values
 
 
@@ -165,7 +165,7 @@ def test_too_few_containers_are_told_beside_the_field(client: Client) -> None:
 def test_food_too_moist_to_seal_is_warned_of_and_gets_no_date(client: Client) -> None:
     batch, cellar = a_batch(stage="packing"), place()
     item = an_item(batch)
-    data = form(item.pk, cellar.pk, "plan", moisture="25 %")
+    data = form(item.pk, cellar.pk, "plan", moisture="25%")
     assert "can grow the botulism germ" in client.post(f"/batches/{batch.pk}/packing/", data).content.decode()
     client.post(f"/batches/{batch.pk}/packing/", data | {"do": "pack"})
     assert all(one.best_before is None for one in Package.objects.all())
@@ -226,7 +226,7 @@ def test_the_moisture_begins_with_what_the_proof_says_and_trays_not_dry_are_told
             "evidence": [{"kind": "weighing", "pull": -1.0, "text": "2 weighings"}]}  # fmt: skip
     row = Judgement.objects.create(batch=batch, fingerprint="", at=timezone.now(), result={"trays": [tray]})
     page = client.get(f"/batches/{batch.pk}/packing/?units=si").content.decode()
-    assert 'value="5.7 %"' in page
+    assert 'value="5.7%"' in page
     assert "As the weighings of the run say" in page
     assert "the chance that it is dry is 2 in 10" in page
     row.result["trays"][0]["evidence"] = []

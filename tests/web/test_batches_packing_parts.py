@@ -20,7 +20,7 @@ from tests.web.pantry_rows import place, today
 
 def send(client: Client, item: Item, where: Place, part: str = "", **values: object) -> Any:
     """Pack a part of 240 g."""
-    usual = {"item": item.pk, "do": "pack", "dry": "240 g", "part": part, "moisture": "3 %", "container": "jar-pint"}
+    usual = {"item": item.pk, "do": "pack", "dry": "240 g", "part": part, "moisture": "3%", "container": "jar-pint"}
     usual |= {"confirmed": "on"}
     usual |= {"place": where.pk, "packed_on": today().isoformat(), "version": Item.objects.get(pk=item.pk).version}
     return client.post(f"/batches/{item.batch_id}/packing/", usual | values)

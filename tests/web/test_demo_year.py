@@ -72,7 +72,7 @@ def test_weighings_are_whole_grams_and_agree_with_dried_food(year: dict[str, int
     for row in Weighing.objects.select_related("batch"):
         assert row.gross_g == round(row.gross_g)
         fresh = sum(load.mass_kg for load in Load.objects.filter(item__batch=row.batch, tray=row.tray)) * 1000
-        assert 0.03 * fresh < row.gross_g - row.tare_g < 0.45 * fresh  # foods of the menu hold 66 to 95 % water
+        assert 0.03 * fresh < row.gross_g - row.tare_g < 0.45 * fresh  # foods of the menu hold 66 to 95% water
 
 
 def test_the_prediction_points_to_the_saved_items(year: dict[str, int]) -> None:

@@ -95,12 +95,12 @@ def test_other_numbers_of_the_dryer_make_what_was_learned_unfit_until_it_is_work
     assert "have it worked out again" in page
     client.post(reverse("dryer-learn", args=[dryer.pk]))
     assert list(teaching.QUEUE.waiting) == [dryer.pk]
-    assert "Being worked out: 0 % done" in client.get(reverse("dryer", args=[dryer.pk])).content.decode()
+    assert "Being worked out: 0% done" in client.get(reverse("dryer", args=[dryer.pk])).content.decode()
 
 
 def test_the_first_look_at_a_dryer_with_finished_runs_has_them_worked_out_and_says_so(client: Client) -> None:
     address = reverse("dryer", args=[a_run(1.1).dryer_id])
-    assert "Being worked out: 0 % done" in client.get(address).content.decode()
+    assert "Being worked out: 0% done" in client.get(address).content.decode()
     dryer = Dryer.objects.get()
     assert list(teaching.QUEUE.waiting) == [dryer.pk]
     teaching.QUEUE.work_off()

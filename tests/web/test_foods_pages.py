@@ -47,7 +47,7 @@ def test_the_search_works_with_and_without_htmx(client: Client) -> None:
 def test_the_page_of_a_food_says_what_the_engine_knows(client: Client) -> None:
     food = find("strawberries raw", 1)[0]
     html = client.get(f"/foods/t/{food.id}/?units=si").content.decode()
-    # USDA FoodData Central, strawberries, raw: 90.95 % water (memory)
+    # USDA FoodData Central, strawberries, raw: 90.95% water (memory)
     assert re.search(r"9[01]\.\d % ±", html)
     for words in ("Freeze-drying", "Before it goes on the tray", "Keep its ice colder than", "Sources", "Allergens"):
         assert words in html
@@ -79,7 +79,7 @@ def test_a_food_from_its_label_gets_its_water(client: Client) -> None:
     answer = client.post("/foods/own/label/", MILK)
     row = OwnFood.objects.get()
     assert answer["Location"] == f"/foods/own/{row.pk}/"
-    # USDA FoodData Central, milk, whole: 88.1 % water; the label's rounding leaves about 1 % (memory)
+    # USDA FoodData Central, milk, whole: 88.1% water; the label's rounding leaves about 1% (memory)
     assert abs(row.composition["water"] - 0.881) < 0.012
     assert abs(row.nutrients["energy_kcal"] - 150 / 2.4) < 1e-9
     html = client.get(answer["Location"]).content.decode()
@@ -199,8 +199,8 @@ def test_a_measured_moisture_keeps_the_dry_matter_of_the_table_food(client: Clie
         "name": "Our strawberries",
         "food_class": "fruit",
         "like": like.name,
-        "moisture": "87 %",
-        "moisture_sd": "0.5 %",
+        "moisture": "87%",
+        "moisture_sd": "0.5%",
         "moisture_from": "oven",
     }
     assert client.post("/foods/own/moisture/", values).status_code == 302

@@ -37,7 +37,7 @@ def test_a_recipe_becomes_a_food_with_a_verdict_and_a_panel(client: Client) -> N
     html = client.get(f"/foods/recipes/{row.pk}/?units=si").content.decode()
     # what boils away is water: solids of 0.6 kg carrots in 1.2 kg of soup (definition)
     water = 1 - 0.6 * get("Carrots, raw").composition.solids / 1.2
-    assert f"Water in the dish: {100 * water:.1f} %" in html
+    assert f"Water in the dish: {100 * water:.1f}%" in html
     assert "Freeze-drying" in html
     assert f'href="/batches/new/?food=recipe%3A{row.pk}"' in html
     assert "300 g" in html  # a serving, 1.2 kg / 4
@@ -120,7 +120,7 @@ def test_cooking_takes_the_packages_that_expire_first(client: Client) -> None:
     html = client.get(f"/foods/recipes/{row.pk}/?units=si").content.decode()
     assert html.index("LOT-SOON") < html.index("LOT-LATE")
     carrots = get("Carrots, raw").composition.solids
-    dried = 0.6 * carrots / 0.97  # the same solids with 3 % water (definition; 3 % is common practice)
+    dried = 0.6 * carrots / 0.97  # the same solids with 3% water (definition; 3% is common practice)
     assert f"<strong>{1000 * dried:.0f} g</strong>" in html
     assert f"<strong>{1000 * (0.6 - dried) / 0.997:.0f} mL</strong>" in html  # water of 997 kg/m3 (memory)
     assert "20 g from <strong>LOT-SOON" in html

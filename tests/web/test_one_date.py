@@ -59,7 +59,7 @@ def packed(client: Client, chance: random.Random) -> tuple[Batch, str]:
     day = today() - timedelta(days=chance.randrange(1, 300))
     data = {
         "item": item.pk, "version": 1, "dry": f"{chance.randrange(15, 35)} g", "container": kind, "count": 1,
-        "moisture": f"{chance.choice((1.5, 3, 6)):g} %", "place": chance.choice((cellar, shed)).pk,
+        "moisture": f"{chance.choice((1.5, 3, 6)):g}%", "place": chance.choice((cellar, shed)).pk,
         "packed_on": day.isoformat(), "confirmed": "on",
     }  # fmt: skip
     address = f"/batches/{batch.pk}/packing/"

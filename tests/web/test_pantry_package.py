@@ -181,7 +181,7 @@ def test_a_place_with_a_cold_winter_keeps_longer() -> None:
 
 
 def test_water_to_add_is_that_of_the_dry_solids(client: Client) -> None:
-    """Dry solids stay: 0.1 kg at 2 % stands for 0.098 kg solids; the rest is arithmetic on the food's own water."""
+    """Dry solids stay: 0.1 kg at 2% stands for 0.098 kg solids; the rest is arithmetic on the food's own water."""
     made = package(place())
     from drystow.foods.table import get
 

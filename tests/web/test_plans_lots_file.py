@@ -51,12 +51,12 @@ name = "Big"
 [[lot]]
 name = "Mash"
 food = "Pumpkin mash of the house"
-composition = { water = "88 %", protein = 0.01, fat = 0.002 }
+composition = { water = "88%", protein = 0.01, fat = 0.002 }
 class = "vegetable"
 mass = "3 kg"
 size = "9 mm"
 faces = 2
-final_moisture = "2.5 %"
+final_moisture = "2.5%"
 start_temperature = "8 degC"
 arrives = 2026-09-08T18:00:00
 ready_by = 2026-09-11T20:00:00
@@ -127,7 +127,7 @@ def test_what_no_form_asks_for_is_kept() -> None:
     # the freezer's mass becomes the space that it takes by lots-file.md, 1.7 L for a kilogram
     assert [line.split(":")[0] for line in told] == [".freezer", ".freezer_by_mass"]
     assert again.freezer == pytest.approx(25 * 0.45359237 * 1.7e-3)
-    assert Lot.objects.get(name="Mash").extra["final_moisture"] == "2.5 %"
+    assert Lot.objects.get(name="Mash").extra["final_moisture"] == "2.5%"
     assert OwnFood.objects.get().name == "Pumpkin mash of the house"
 
 

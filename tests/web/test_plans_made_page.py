@@ -76,7 +76,7 @@ def test_the_first_look_has_the_plan_worked_out_and_tells_how_far_it_is(client: 
         making.QUEUE.work_off()
     done = look(client, plan, headers=PART)
     assert "hx-trigger" not in done
-    assert "100 %" in done
+    assert "100%" in done
 
 
 def test_all_of_the_food_is_all_of_its_worth_whatever_a_pound_is_worth(client: Client) -> None:

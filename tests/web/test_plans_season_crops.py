@@ -11,7 +11,7 @@ from tests.web.queries import queries
 from tests.web.season_rows import BERRIES, a_crop, a_season
 
 CROP = {
-    "food": BERRIES.id, "name": "", "mass": "90 lb", "uncertain": "30 %", "first": "2026-06-01", "peak": "2026-06-12",
+    "food": BERRIES.id, "name": "", "mass": "90 lb", "uncertain": "30%", "first": "2026-06-01", "peak": "2026-06-12",
     "last": "2026-06-25", "per_week": "3", "shape": "slab", "size": "9 mm", "value": "4",
 }  # fmt: skip
 
@@ -43,7 +43,7 @@ def test_only_the_found_foods_are_sent_while_somebody_types(client: Client) -> N
     ("field", "value", "words"),
     [
         ("mass", "0", "is not possible"),
-        ("uncertain", "300 %", "is not possible"),
+        ("uncertain", "300%", "is not possible"),
         ("first", "2025-01-01", "not in the season"),
         ("peak", "2026-06-28", "between the first picking and the last"),
         ("per_week", "9", "7"),

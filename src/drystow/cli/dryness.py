@@ -88,10 +88,12 @@ def _tell(title: str, trays: "tuple[TrayDryness, ...]", units: str) -> None:
 
 
 def _chance(tray: "TrayDryness") -> str:
+    from drystow.shown import percent
+
     if tray.verdict == "contradiction":
         return "?"
-    percent = round(100 * tray.probability_dry)
-    return "under 1 %" if percent < 1 else "over 99 %" if percent > 99 else f"{percent} %"
+    hundredths = round(100 * tray.probability_dry)
+    return "under 1%" if hundredths < 1 else "over 99%" if hundredths > 99 else percent(tray.probability_dry)
 
 
 def _more(half: float, most: float) -> str:

@@ -10,7 +10,7 @@ from drystow.cli.output import JsonOption, Units, UnitsOption, console, print_js
 def rehydrate_command(
     food: Annotated[list[str], typer.Argument(help="Name or id of the food.")],
     fresh: Annotated[str, typer.Option(help="Fresh amount that the recipe asks for, such as '2 lb'.")],
-    moisture: Annotated[str, typer.Option(help="Residual moisture of the dried food.")] = "3 %",
+    moisture: Annotated[str, typer.Option(help="Residual moisture of the dried food.")] = "3%",
     hot: Annotated[bool, typer.Option("--hot", help="Soak in hot water.")] = False,
     powder: Annotated[bool, typer.Option("--powder", help="The dried food is ground to powder.")] = False,
     as_json: JsonOption = False,

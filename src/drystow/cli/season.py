@@ -97,7 +97,7 @@ def _tell(answer: "Answer", units: str) -> None:
 def _lines(one: "ChoiceAnswer", answer: "Answer", units: str) -> list[str]:
     from drystow.shown import percent
 
-    lines = [f"{one.name}: enough in {one.enough} of {answer.seasons} seasons (at most 2 % of the food's value lost)."]
+    lines = [f"{one.name}: enough in {one.enough} of {answer.seasons} seasons (at most 2% of the food's value lost)."]
     tight = ", ".join(
         f"{DAY.format(week.begin)} ({percent(week.tight)} of the seasons)" for week in one.tight_weeks[:WEEKS_TOLD]
     )

@@ -21,7 +21,7 @@ CLASS_CAUSES = tuple(cause for cause, (kind, _share) in TOGETHER.items() if kind
 """Causes of a food class that batches teach: the part that all its foods share."""
 
 BETWEEN = 0.5
-"""Batch-to-batch spread of the heat from shelf to food, beside what was learned: about 6 % of a time, in standard
+"""Batch-to-batch spread of the heat from shelf to food, beside what was learned: about 6% of a time, in standard
 deviations of the untaught spread [-]. Source: drystow-default."""
 
 REMEMBERED_DAYS = {"contact": 1500.0, "refrigeration": 700.0, "vapour": 700.0, "air": 350.0, "shelf": 700.0}

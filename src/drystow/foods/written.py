@@ -142,12 +142,12 @@ def written_composition(parts: Fields) -> Composition | None:
         return None
     before = len(parts.problems)
     values = {
-        part: parts.quantity(part, "fraction", 0.0, 0.0, 1.0, say("0 to 100 %"))
+        part: parts.quantity(part, "fraction", 0.0, 0.0, 1.0, say("0 to 100%"))
         for part in COMPOSITION_FIELDS
         if parts.has(part)
     }
     if "water" not in values:
-        parts.problem("water", say("the water is missing; write water = 0.85 or '85 %'"))
+        parts.problem("water", say("the water is missing; write water = 0.85 or '85%'"))
     if len(parts.problems) > before:
         return None
     rest = 1.0 - sum(values.get(part, 0.0) for part in PARTS)

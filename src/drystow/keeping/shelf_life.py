@@ -118,7 +118,7 @@ def thiamin_left(food_class: str, time: float) -> float | None:
     food_class: class of the food
     time: in the store [s]
     Valid: unknown temperatures of that food's stores; first order.
-    Source: byu-11075, 78 % lost in beef, 49 % in green beans.
+    Source: byu-11075, 78% lost in beef, 49% in green beans.
 
     >>> print(f"{thiamin_left('meat', 10 * YEAR):.2f}")
     0.74

@@ -192,7 +192,7 @@ def _assemble(tray: Fields, tables: dict[str, Fields], food: Food, cut: Cut, pla
         heat_capacity=float(thermal.heat_capacity(composition.with_water(0.0), DRY_TEMPERATURE)),
         limit=limits.collapse,
         target=tray.quantity(
-            "final_moisture", "fraction", target_moisture(food.food_class), 0.001, 0.5, say("0.1 % to 50 %")
+            "final_moisture", "fraction", target_moisture(food.food_class), 0.001, 0.5, say("0.1% to 50%")
         ),
         notes=(*suitability(food).cautions, *layer.notes, limits.basis),
     )

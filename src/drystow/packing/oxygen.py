@@ -66,7 +66,7 @@ def pressure_at_altitude(altitude: Numeric) -> Numeric:
     """Pressure of the standard atmosphere [Pa].
 
     altitude: above sea level [m]
-    Valid: -500 to 11000 m (troposphere). Weather moves the pressure by about 3 %.
+    Valid: -500 to 11000 m (troposphere). Weather moves the pressure by about 3%.
     Source: us-standard-atmosphere, barometric formula of the troposphere.
 
     >>> print(f"{pressure_at_altitude(1500.0):.0f}")
@@ -113,7 +113,7 @@ def oxygen_volume_ml(
     altitude: of the kitchen above sea level [m]
     temperature: while packing [K]
     Valid: 253 to 323 K, -500 to 11000 m.
-    Source: us-standard-atmosphere; ideal gas; air taken as dry (at most 3 % too much).
+    Source: us-standard-atmosphere; ideal gas; air taken as dry (at most 3% too much).
 
     >>> print(f"{oxygen_volume_ml(3.108e-3, 0.2, 1500.0, 0.0, 296.15):.0f}")
     623
@@ -209,8 +209,8 @@ def check_air_left(air_left: float) -> None:
         raise InputError(
             "air_left",
             say(
-                "{air_left:g} is not a share of the air; write 100 % without a vacuum, "
-                "about 15 to 35 % after a household vacuum sealer",
+                "{air_left:g} is not a share of the air; write 100% without a vacuum, about 15 to 35% "
+                "after a household vacuum sealer",
                 air_left=air_left,
             ),
         )

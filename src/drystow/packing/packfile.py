@@ -152,7 +152,7 @@ def _pack(raw: dict[str, Any], own: tuple[Food, ...]) -> PackFile:
     problems: list[InputError] = []
     fields = Fields(raw, "", FILE, problems)
     food = _food(fields, own)
-    moisture = fields.quantity("residual_moisture", "fraction", 0.03, 0.0, 0.30, say("0 to 30 %"))
+    moisture = fields.quantity("residual_moisture", "fraction", 0.03, 0.0, 0.30, say("0 to 30%"))
     dry_mass = _dry_mass(fields, food, moisture)
     box, count = _container(fields)
     seasons = _seasons(fields)
@@ -167,8 +167,8 @@ def _pack(raw: dict[str, Any], own: tuple[Food, ...]) -> PackFile:
         bulk_density=fields.quantity("bulk_density", "density", 0.0, 10.0, 1500.0, say("10 to 1500 kg/m^3")) or None,
         altitude=fields.quantity("altitude", "altitude", 0.0, -500.0, 9000.0, say("-500 to 9000 m")),
         temperature=fields.quantity("temperature", "temperature", 294.15, 263.15, 318.15, say("-10 to 45 degC")),
-        air_left=fields.quantity("air_left", "fraction", 1.0, 0.001, 1.0, say("0.1 to 100 %")),
-        margin=1 + fields.quantity("margin", "fraction", 0.25, 0.0, 4.0, say("0 to 400 %")),
+        air_left=fields.quantity("air_left", "fraction", 1.0, 0.001, 1.0, say("0.1 to 100%")),
+        margin=1 + fields.quantity("margin", "fraction", 0.25, 0.0, 4.0, say("0 to 400%")),
         keep_for=fields.quantity("keep_for", "time", 5 * YEAR, DAY, 50 * YEAR, say("1 day to 50 years")),
         packed_on=fields.day("packed_on"),
         lot=fields.text("lot"),
@@ -271,5 +271,5 @@ def _season(table: Fields) -> tuple[float, float, float]:
     return (
         table.quantity("duration", "time", YEAR / 4, DAY, 2 * YEAR, say("1 day to 2 years")),
         table.quantity("temperature", "temperature", 294.15, 233.15, 333.15, say("-40 to 60 degC")),
-        table.quantity("humidity", "fraction", 0.5, 0.0, 1.0, say("0 to 100 %")),
+        table.quantity("humidity", "fraction", 0.5, 0.0, 1.0, say("0 to 100%")),
     )

@@ -34,7 +34,7 @@ def nearest(moves: Moves, in_time: State, sure_end: Callable[[State], float], se
 
     moves: of the search that failed
     in_time: the best choice that is in time, although food that has to go in is missing; may be empty
-    sure_end: gives the ensemble's 80 % time of a choice [s]
+    sure_end: gives the ensemble's 80% time of a choice [s]
     seed: of the search
     """
     musts = [number for number, wish in enumerate(moves.counter.wishes) if wish.must]

@@ -57,7 +57,7 @@ def plan_load(
 ) -> LoadPlan:
     """Return the best load for what is on the counter, or the nearest possible one with the reason.
 
-    Best: food that has to go in, then the most food (or value) dry within the time at the ensemble's 80 % time, then
+    Best: food that has to go in, then the most food (or value) dry within the time at the ensemble's 80% time, then
     the least food whose ice front passes its limit, then the earliest end, then the least electricity per kilogram.
     Food that melts in the plain simulation stays out. The search judges by the plain simulation with a smaller
     time; the ensemble then says how much smaller it has to be.

@@ -205,7 +205,7 @@ def holds(item: TrayItem, area: float, dryer: Dryer) -> float:
     item: cut as it will be
     area: of the tray [m2]
     dryer: whose rim is not to be passed
-    Source: household-day, pieces fill about 60 % of a pile.
+    Source: household-day, pieces fill about 60% of a pile.
     """
     return item.density * area * (item.size if item.shape == "slab" else PILE * dryer.rim_height)
 
@@ -215,7 +215,7 @@ def one_layer(item: TrayItem, area: float) -> float:
 
     item: cut as it will be
     area: of the tray [m2]
-    Source: household-day, pieces fill about 60 % of a pile.
+    Source: household-day, pieces fill about 60% of a pile.
     """
     return item.density * area * item.size * (1.0 if item.shape == "slab" else PILE)
 

@@ -33,7 +33,7 @@ TISSUE_SHARE = 0.55
 SUGAR_RULES = 0.10
 """With more sugars than this in the solids, protein is a phase of its own and does not count [-]. Source: roos2002."""
 
-WET_BASIS = say("wet basis, 0.03 for 3 %")
+WET_BASIS = say("wet basis, 0.03 for 3%")
 
 STICKY_ABOVE = 15.0
 """Food turns sticky about this far above its glass transition [K]. Source: stickiness-rule."""
@@ -133,7 +133,7 @@ def dry_glass_temperature(composition: Composition, food_class: str, name: str =
     composition: of the food
     food_class: one of the food classes
     name: of the food, as printed; a measured value wins
-    Valid: fat, fibre and ash do not count; with more than 10 % sugars in the solids neither does protein, which then is
+    Valid: fat, fibre and ash do not count; with more than 10% sugars in the solids neither does protein, which then is
         a phase of its own.
     Source: roos1993 for the sugars, mixed by Fox's rule.
     Error: 10 to 15 K.

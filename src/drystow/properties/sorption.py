@@ -28,7 +28,7 @@ HIGHEST_ACTIVITY = 0.95
 HIGHEST_KA = 0.90
 """Nor where k times the water activity exceeds this: GAB runs to infinity at 1 [-]. Source: drystow-default."""
 
-PERCENT_HINT = say("write 0.3 for 30 %")
+PERCENT_HINT = say("write 0.3 for 30%")
 DRY_BASIS = say("write 0.05 for 5 g per 100 g dry solids")
 
 

@@ -30,7 +30,7 @@ class RehydrationTime:
     low: short end [s]
     high: long end [s]
     hot: in hot instead of cold water
-    alpha: Weibull scale, the time to 63 % [s]
+    alpha: Weibull scale, the time to 63% [s]
     beta: Weibull shape [-]
     how: one sentence for the cook
     notes: sentences on ranges and assumptions
@@ -53,7 +53,7 @@ def water_to_add(dry_mass: Numeric, dry_moisture: Numeric, fresh_moisture: Numer
     dry_mass: dried food [kg]
     dry_moisture: water in the dried food, wet basis [-]
     fresh_moisture: water in the fresh food, wet basis [-]
-    Valid: no solids leach out; most dried food takes back only 70 to 95 % of this.
+    Valid: no solids leach out; most dried food takes back only 70 to 95% of this.
     Source: rehydration-terms; dry solids are the same before and after.
 
     >>> print(f"{water_to_add(0.010, 0.02, 0.9095) * 1000:.0f} g")
@@ -142,7 +142,7 @@ def weibull_uptake(time: Numeric, alpha: float, beta: float) -> Numeric:
     """Share of the final water taken up after a time [-].
 
     time: in the water [s]
-    alpha: scale, the time to 63 % [s]
+    alpha: scale, the time to 63% [s]
     beta: shape; below one the uptake starts fast, as in porous food [-]
     Valid: positive times.
     Source: rehydration-practice, Weibull form.

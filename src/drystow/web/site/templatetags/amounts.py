@@ -84,6 +84,12 @@ def figure(value: Any, decimals: int | None = None) -> str:
     return fixed(number, places, reader().signs)
 
 
+@register.filter
+def percent(value: float) -> str:
+    """Return a number of hundredths with its percent sign, as the reader's language sets it."""
+    return figure(value, 0) + reader().signs.percent
+
+
 def _reader_mass(context: dict[str, Any]) -> float:
     """Return how many kilograms are one of the reader's unit."""
     return 1.0 / to_display(1.0, "mass", str(context.get("units", "us")))
