@@ -13,6 +13,7 @@ from pathlib import Path
 
 from django.utils.translation.template import templatize
 
+from drystow.days import CLOCK, STYLES, WITH_CLOCK
 from drystow.foods.classify import ALLERGENS
 from drystow.foods.model import FOOD_CLASSES, PARTS
 from drystow.properties.suitability import VERDICTS
@@ -30,8 +31,25 @@ TABLES = {
     "properties/sorption.toml": "note",
     "serving/rehydration.toml": "how",
 }
+DAY_PATTERNS = {
+    *(text for row in STYLES.values() for text in row.values()),
+    *(text for _day, text in WITH_CLOCK.values()),
+}
 LABELS = {row[system][0] for row in DISPLAY.values() for system in ("us", "si")}
-WORDS = (EXAMPLE, *PATTERNS, *FOOD_CLASSES, *ALLERGENS, *PARTS, "sugars", "salt", *VERDICTS, *MARKS, *MARKS.values())
+WORDS = (
+    EXAMPLE,
+    CLOCK,
+    *sorted(DAY_PATTERNS),
+    *PATTERNS,
+    *FOOD_CLASSES,
+    *ALLERGENS,
+    *PARTS,
+    "sugars",
+    "salt",
+    *VERDICTS,
+    *MARKS,
+    *MARKS.values(),
+)
 """Words of the engine that pages show or offer."""
 
 CATALOGUE = WEB / "locale" / "es" / "LC_MESSAGES" / "django.po"

@@ -13,6 +13,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 import drystow.web
+from drystow.days import day_text
 from drystow.errors import InputError
 from drystow.foods import table
 from drystow.foods.classify import ALLERGENS
@@ -20,7 +21,7 @@ from drystow.foods.marks import RAW
 from drystow.keeping.limits import CARRIED_OVER, COOKS_WORDS
 from drystow.reports.labels import TAKE_OUT_ABSORBER, Label, LabelPrint, print_labels
 from drystow.reports.sheets import INCH, SHEETS, LabelSheet, roll
-from drystow.reports.text import date_text, net_weight_text
+from drystow.reports.text import net_weight_text
 from drystow.said import Translate, english, say, told
 from tests.engine.pdf_reading import cell_texts, codes
 
@@ -59,9 +60,9 @@ def duties(label: Label, units: str, translate: Translate) -> list[str]:
         told(TAKE_OUT_ABSORBER, translate),
         told(say("Contains: {allergens}", allergens=names), translate),
         told(net_weight_text(label.net_mass, units), translate),
-        told(say("Best before {day}", day=date_text(date(2032, 9, 28))), translate),
+        told(say("Best before {day}", day=day_text(date(2032, 9, 28))), translate),
         told(COOKS_WORDS[CARRIED_OVER], translate),
-        told(say("Packed {day} · Lot {lot}", day=date_text(label.packed_on), lot=label.lot), translate),
+        told(say("Packed {day} · Lot {lot}", day=day_text(label.packed_on), lot=label.lot), translate),
         told(say("Package {code}", code=label.code), translate),
     ]
     return ["".join(line.split()) for line in lines]

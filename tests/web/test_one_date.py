@@ -15,9 +15,9 @@ import openpyxl
 import pytest
 from django.test import Client
 
+from drystow.days import MONTHS
 from drystow.foods import table
 from drystow.packing.containers import containers
-from drystow.reports.text import MONTHS
 from drystow.web.batches.models import Batch
 from drystow.web.data.tokens import new_token
 from drystow.web.pantry.models import Package
@@ -31,7 +31,7 @@ FOODS = (
     "Milk, whole", "Basil, fresh", "Fish, salmon, Atlantic, wild, raw", "Corn, sweet, yellow, raw",
 )  # fmt: skip
 SILENT = ("packing", "done", "lot")  # pages that may say nothing of a packed package's date
-DAY = re.compile(r"\b(\d{1,2}) (" + "|".join(MONTHS) + r")[a-z]* (\d{4})")
+DAY = re.compile(r"\b(" + "|".join(MONTHS) + r") (\d{1,2}), (\d{4})")
 TERM = r"(?:more than )?\d+(?: days| months| years)?"
 RANGE = re.compile(rf"({TERM}(?: to {TERM})?) until ([a-z ]+?) suffers")
 
@@ -39,7 +39,7 @@ RANGE = re.compile(rf"({TERM}(?: to {TERM})?) until ([a-z ]+?) suffers")
 def days_in(text: str) -> set[date]:
     """Every date that stands in a text as people write it."""
     months = [str(month) for month in MONTHS]
-    return {date(int(year), months.index(month) + 1, int(day)) for day, month, year in DAY.findall(text)}
+    return {date(int(year), months.index(month) + 1, int(day)) for month, day, year in DAY.findall(text)}
 
 
 def words(page: bytes) -> str:

@@ -13,7 +13,7 @@ from pypdf import PdfReader
 from drystow.packing.containers import containers
 from drystow.web.demo.fill import fill
 from drystow.web.site.models import Household
-from tests.web.reader_units import in_other_units, words_of
+from tests.web.reader_units import in_other_units, in_other_ways, words_of
 
 NOW = datetime(2026, 6, 14, 10, 30, tzinfo=UTC)
 STARTS = (
@@ -77,6 +77,7 @@ def test_every_page_and_pdf_speaks_in_the_units_of_its_reader(kitchen: Client) -
             for name in SOLD_AS:
                 lines = [line.replace(name, "") for line in lines]
             found += [f"{units} {language} {address}: {line[:300]}" for line in in_other_units(lines, units)]
+            found += [f"{units} {language} {address}: {line[:300]}" for line in in_other_ways(lines, units, language)]
             found += [f"hyphen for minus {address}: {line[:300]}" for line in lines if HYPHEN.search(line)]
     assert min(pages.values()) > 70
     assert not found, "\n".join(dict.fromkeys(found))

@@ -6,7 +6,17 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from drystow.cli.output import JsonOption, Units, UnitsOption, console, print_json, print_remarks, progress_bar, table
+from drystow.cli.output import (
+    JsonOption,
+    Units,
+    UnitsOption,
+    console,
+    here,
+    print_json,
+    print_remarks,
+    progress_bar,
+    table,
+)
 
 if TYPE_CHECKING:
     from drystow.planning.season import Range
@@ -14,7 +24,6 @@ if TYPE_CHECKING:
     from drystow.planning.season_money import Pay
 
 WEEKS_TOLD = 3
-DAY = "{0:%b} {0.day}"
 
 
 def season_command(
@@ -95,11 +104,13 @@ def _tell(answer: "Answer", units: str) -> None:
 
 
 def _lines(one: "ChoiceAnswer", answer: "Answer", units: str) -> list[str]:
+    from drystow.days import day_text
     from drystow.shown import percent
 
     lines = [f"{one.name}: enough in {one.enough} of {answer.seasons} seasons (at most 2% of the food's value lost)."]
     tight = ", ".join(
-        f"{DAY.format(week.begin)} ({percent(week.tight)} of the seasons)" for week in one.tight_weeks[:WEEKS_TOLD]
+        f"{here(day_text(week.begin, 'month day'))} ({percent(week.tight)} of the seasons)"
+        for week in one.tight_weeks[:WEEKS_TOLD]
     )
     if tight:
         lines.append(f"  Most is lost in the weeks from {tight}.")

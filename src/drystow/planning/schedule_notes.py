@@ -1,5 +1,6 @@
 """What to know of a schedule, and what to mind."""
 
+from drystow.days import day_text
 from drystow.planning.grid import Problem, Run, is_frozen
 from drystow.planning.lots import Lots
 from drystow.planning.separation import cautions
@@ -69,7 +70,7 @@ def _counted_frozen(lots: Lots, problem: Problem, plan: tuple[Run, ...]) -> list
         job, lot = problem.jobs[number], lots.lots[number]
         if lot.frozen or job.came == job.arrival or job.fresh_until >= job.arrival:
             continue
-        since = lot.arrival.strftime("%Y-%m-%d %H:%M")
+        since = day_text(lot.arrival, "weekday clock")
         if verdict_on(lot.item.food) == LOOK:
             words = say(
                 "{name}: the plan counts on it being in the freezer since it came ({since}); if it was not, look at it"

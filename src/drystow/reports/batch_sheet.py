@@ -5,9 +5,10 @@ from collections.abc import Sequence
 from datetime import date, datetime
 from typing import Any
 
+from drystow.days import day_text
 from drystow.machine.result import LoadResult
 from drystow.reports.pictures import load_pictures, printed
-from drystow.reports.text import date_text, duration_text, mass_text, plain, sentence
+from drystow.reports.text import duration_text, mass_text, plain, sentence
 from drystow.reports.timeline import about_trays, timeline, tray_count
 from drystow.reports.typeset import paper_name, typeset, words_of
 from drystow.said import Reader, Translate, english, say, told
@@ -76,7 +77,7 @@ def batch_sheet_pdf(
             "paper": paper_name(units, paper),
             "title": plain(title or result.title, 90),
             "words": words_of(WORDS, reader),
-            "prepared": told(say("Prepared {day}", day=date_text(prepared_on or date.today())), reader),
+            "prepared": told(say("Prepared {day}", day=day_text(prepared_on or date.today())), reader),
             "facts": _all_told(_facts(result, units, start, dryer), reader),
             "trays": _all_told(_trays(result, units), reader),
             "program": [plain(told(step, reader), 120) for step in program],
@@ -116,8 +117,7 @@ def _facts(result: LoadResult, units: str, start: datetime | None, dryer: str) -
     if dryer:
         facts.append([say("Dryer"), plain(dryer, 60)])
     if start:
-        clock = say("{day}, {clock}", day=date_text(start.date()), clock=f"{start:%H:%M}")
-        facts.append([say("Food in"), clock])
+        facts.append([say("Food in"), day_text(start, "moment")])
     facts.append([say("Expected time"), duration_text(result.total_time)])
     machine = result.machine
     ice, capacity = mass_text(machine.trap_ice, units), mass_text(machine.trap_capacity, units)

@@ -9,11 +9,12 @@ from typing import Any
 
 import numpy as np
 
+from drystow.days import MONTHS, axis_format
 from drystow.figures import signs_of
 from drystow.machine.result import LoadResult, TrayResult
 from drystow.numerics import Array
 from drystow.reports.chart_lines import Line, place_signs, thin
-from drystow.reports.text import MONTHS, plain
+from drystow.reports.text import plain
 from drystow.said import EXAMPLE, Late, say, told
 from drystow.shown import DISPLAY, to_display
 from drystow.units import hours
@@ -28,7 +29,7 @@ COLOURS = ("#12395b", "#d0661f", "#5b2a6e", "#2f9485", "#7a5a00", "#4f8fd0", "#8
 SOLID = [2000, 0]  # one stroke longer than any line
 DASHES = (SOLID, [7, 3], [2, 2], [10, 3, 2, 3], [5, 2], [1, 3], [12, 4], [4, 2, 1, 2])
 INK, MUTED, GRID = "#222222", "#6b6b6b", "#e4e4e4"
-DAY_AXIS = "%-d %b %Y"
+DAY_AXIS = axis_format()
 """How an axis of days is written, as everywhere."""
 ICE_GONE, DRY = say("ice gone"), say("dry")
 
@@ -99,7 +100,7 @@ def chart_svg(spec: Spec, font: str = "Libertinus Serif, serif", translate: Call
     return svg
 
 
-_CLOCK = {"dateTime": "", "date": "", "time": "", "periods": ["", ""], "days": [""] * 7, "shortDays": [""] * 7}
+_CLOCK = {"dateTime": "", "date": "", "time": "", "periods": ["am", "pm"], "days": [""] * 7, "shortDays": [""] * 7}
 """What charts do not write of a day, which the drawing wants to know."""
 
 

@@ -5,6 +5,7 @@ from dataclasses import dataclass, replace
 from datetime import date
 from typing import Any
 
+from drystow.days import day_text
 from drystow.errors import InputError, check_range
 from drystow.foods.marks import UNKNOWN, allergen_line
 from drystow.keeping.limits import evidence_word
@@ -20,7 +21,7 @@ from drystow.reports.codes import (
 from drystow.reports.label_layout import BOLD, ITALIC, JOINT, REGULAR, SEMIBOLD, Wording, lay_out, smallest_size
 from drystow.reports.metrics import Runs
 from drystow.reports.sheets import LabelSheet
-from drystow.reports.text import date_text, mass_text, net_weight_text, plain, water_text
+from drystow.reports.text import mass_text, net_weight_text, plain, water_text
 from drystow.reports.typeset import typeset, words_of
 from drystow.said import Reader, Translate, english, say, told
 from drystow.shown import show
@@ -220,9 +221,9 @@ def _wording(label: Label, modules: int, units: str, translate: Translate) -> tu
     must.append((_styled(told(net_weight_text(label.net_mass, units), translate), SEMIBOLD), False))
     word = evidence_word(label.best_before_basis)
     if label.best_before:
-        best = say("Best before {day}", day=date_text(label.best_before))
+        best = say("Best before {day}", day=day_text(label.best_before))
         must.append(((*_styled(told(best, translate), BOLD), (told(word, translate), ITALIC)), False))
-    packed = told(say("Packed {day} · Lot {lot}", day=date_text(label.packed_on), lot=label.lot), translate)
+    packed = told(say("Packed {day} · Lot {lot}", day=day_text(label.packed_on), lot=label.lot), translate)
     if label.code:
         packed += f" {JOINT} {told(say('Package {code}', code=label.code), translate)}"
     must.append((_styled(packed, REGULAR), False))

@@ -5,6 +5,7 @@ from datetime import date
 from math import isfinite
 from typing import Any
 
+from drystow.days import day_text
 from drystow.errors import InputError
 from drystow.foods.marks import raw_line
 from drystow.keeping.keeps import Keeps, keeps_closed
@@ -14,7 +15,7 @@ from drystow.packing.packfile import PackFile
 from drystow.packing.plan import PackPlan, describe_time, pack_batch
 from drystow.packing.seasons import DAY
 from drystow.reports.labels import Label
-from drystow.reports.text import date_text, duration_text, mass_text, water_text
+from drystow.reports.text import duration_text, mass_text, water_text
 from drystow.said import ends, say
 from drystow.serving.cautions import serving_cautions
 from drystow.serving.rehydration import RehydrationTime, fresh_equivalent, rehydration_time, water_to_add
@@ -168,7 +169,7 @@ def plan_sentences(plan: PackagePlan, units: str = "us") -> list[str]:
     else:
         lines.append(say("Keeps {time}.", time=keeping.text))
     if keeps := plan.keeps:
-        day, evidence = date_text(keeps.best_before), evidence_word(keeps.evidence)
+        day, evidence = day_text(keeps.best_before), evidence_word(keeps.evidence)
         lines.append(say("Best before {day} ({evidence}).", day=day, evidence=evidence))
     if plan.water_to_add is not None and plan.fresh_equivalent is not None:
         lines.append(

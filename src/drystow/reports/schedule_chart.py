@@ -10,12 +10,11 @@ from dataclasses import replace
 from datetime import date, datetime, timedelta
 from math import ceil
 
+from drystow.days import day_text
 from drystow.reports.pictures import Picture
 from drystow.reports.schedule_days import Days
 from drystow.reports.schedule_upright import upright
 from drystow.reports.schedule_wide import wide
-from drystow.reports.text import MONTHS
-from drystow.reports.timeline import DAYS
 from drystow.said import say
 
 MOST_DAYS = 14  # in one wide picture; longer plans get several
@@ -84,7 +83,7 @@ def _words(days: Days) -> str:
 
 
 def _day_text(day: date) -> str:
-    return say("{weekday}, {month} {day}", weekday=DAYS[day.weekday()], day=day.day, month=MONTHS[day.month - 1])
+    return day_text(day, "weekday")
 
 
 def _parts(days: Days) -> list[Days]:

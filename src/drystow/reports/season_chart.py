@@ -6,10 +6,11 @@ from datetime import date, timedelta
 
 import numpy as np
 
+from drystow.days import day_text
 from drystow.reports.chart_lines import Line
 from drystow.reports.charts import COLOURS, DAY_AXIS, INK, SOLID, Datasets, Spec, configured, on_rows
 from drystow.reports.pictures import Picture
-from drystow.reports.text import date_text, mass_text
+from drystow.reports.text import mass_text
 from drystow.said import say
 from drystow.shown import DISPLAY, to_display
 
@@ -48,7 +49,7 @@ def season_picture(weeks: Sequence[WeekShown], units: str = "us") -> Picture:
     words = say(
         "Food by the week, averaged over the seasons. Most is picked in the week from {peak}: "
         "{came}, and in one year of ten over {high}. Lost in all: {lost}.",
-        peak=date_text(most.begin),
+        peak=day_text(most.begin),
         came=mass_text(most.came, units),
         high=mass_text(most.high, units),
         lost=mass_text(sum(week.lost for week in weeks), units),
@@ -57,7 +58,7 @@ def season_picture(weeks: Sequence[WeekShown], units: str = "us") -> Picture:
         words = say(
             "{words} Most of it in the week from {day}: {mass}.",
             words=words,
-            day=date_text(worst.begin),
+            day=day_text(worst.begin),
             mass=mass_text(worst.lost, units),
         )
     return Picture("season", say("Week by week"), words, _spec(weeks, units), _keys())

@@ -1,15 +1,10 @@
 """Small pieces of wording shared by labels, sheets and screens."""
 
 import unicodedata
-from datetime import date
 
 from drystow.said import Translate, english, say, told
 from drystow.shown import show, to_display
 
-MONTHS = (
-    say("Jan"), say("Feb"), say("Mar"), say("Apr"), say("May"), say("Jun"),
-    say("Jul"), say("Aug"), say("Sep"), say("Oct"), say("Nov"), say("Dec"),
-)  # fmt: skip
 POUND = 0.45359237  # kg
 WATER_DENSITY = 1000.0  # kg/m3, to measure water by the cup
 
@@ -37,16 +32,6 @@ def sentence(text: str, translate: Translate = english) -> str:
 
 def _printed(letter: str) -> bool:
     return letter in _FORMAT_CHARACTERS_KEPT or not unicodedata.category(letter).startswith("C")
-
-
-def date_text(day: date) -> str:
-    """Return a date that nobody can read the wrong way round.
-
-    >>> from datetime import date
-    >>> date_text(date(2027, 3, 4))
-    '4 Mar 2027'
-    """
-    return say("{month} {day}, {year}", day=day.day, month=MONTHS[day.month - 1], year=str(day.year))
 
 
 def duration_text(seconds: float) -> str:

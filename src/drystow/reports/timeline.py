@@ -5,13 +5,13 @@ from dataclasses import dataclass
 from datetime import datetime, timedelta
 from math import isinf
 
+from drystow.days import day_text
 from drystow.machine.load import Load
 from drystow.machine.result import LoadResult, TrayResult
 from drystow.reports.text import duration_text, mass_text, sentence
 from drystow.said import Reader, Translate, english, say, told
 from drystow.shown import show
 
-DAYS = (say("Mon"), say("Tue"), say("Wed"), say("Thu"), say("Fri"), say("Sat"), say("Sun"))
 _FROM_TRAYS = ("frozen", "ice_gone", "dry")
 _WARNINGS = ("melting_limit", "collapse_limit", "trap_full", "choked", "heater_full", "thaw")
 
@@ -107,7 +107,7 @@ def when_text(seconds: float, start: datetime | None = None) -> str:
     if start is None:
         return span
     clock = start + timedelta(seconds=seconds)
-    return say("{span} ({day} {clock})", span=span, day=DAYS[clock.weekday()], clock=f"{clock:%H:%M}")
+    return say("{span} ({clock})", span=span, clock=day_text(clock, "name clock"))
 
 
 def _start_text(result: LoadResult, units: str) -> str:

@@ -3,10 +3,10 @@
 from datetime import datetime, timedelta
 
 from django.utils import timezone
-from django.utils.formats import date_format
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy as lazy
 
+from drystow.days import near
 from drystow.evidence.words import chance_words
 from drystow.keeping.food_code import dryness_caution
 from drystow.web.batches.judged import TrayJudged
@@ -40,7 +40,7 @@ def headline(tray: TrayJudged, since: datetime) -> str:
             return _("Tray %(number)s: can’t tell yet") % number
         if tray.weigh <= timezone.now():
             return _("Tray %(number)s: can’t tell yet; weigh it now") % told
-        return _("Tray %(number)s: can’t tell yet; weighing it at %(time)s helps most") % told
+        return _("Tray %(number)s: can’t tell yet; weighing it %(time)s helps most") % told
     if tray.verdict == "not_dry" and tray.wet_piece:
         return _("Tray %(number)s is not dry: a piece was found wet or cold") % number
     half, most = (None if moment is None else max(moment - since, timedelta()) for moment in tray.ready)
@@ -82,12 +82,11 @@ def keeping_words(tray: TrayJudged) -> str:
 
 
 def clock_words(moment: datetime | None) -> str:
-    """Return a moment as one says it: the time of day, with the day when it is not today."""
+    """Return a moment as one says it: today or tomorrow, or the weekday, with the time of day."""
     if moment is None:
         return ""
-    here = timezone.localtime(moment)
-    today = here.date() == timezone.localdate()
-    return str(date_format(here, "H:i" if today else "D H:i"))
+    here, now = (timezone.localtime(one).replace(tzinfo=None) for one in (moment, timezone.now()))
+    return in_words(near(here, now))
 
 
 def _span(span: timedelta) -> str:

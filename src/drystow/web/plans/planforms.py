@@ -6,10 +6,10 @@ from typing import Any
 
 from django import forms
 from django.forms import formset_factory
-from django.utils import formats
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy as lazy
 
+from drystow.days import day_text
 from drystow.planning.hours import HOME_KEYS, WEEKDAYS, read_home
 from drystow.planning.lotsfile import MOST_DAYS
 from drystow.said import say
@@ -17,7 +17,7 @@ from drystow.shown import quantity
 from drystow.web.plans.fields import HoursField, SpaceField, day_field
 from drystow.web.plans.models import Plan, Season
 from drystow.web.site.forms import HouseForm, money_field
-from drystow.web.site.words import later_words
+from drystow.web.site.words import in_words, later_words
 
 APART = (
     ("smells", lazy("strong smells, away from fruit, milk, sweets and eggs")),
@@ -200,4 +200,4 @@ def kitchen_values(form: PlanForm, prices: Any, usual: float) -> dict[str, Any]:
 
 def usual_title(begin: date) -> str:
     """Return what a plan is called when nobody says."""
-    return _("Week from %(day)s") % {"day": formats.date_format(begin, "MONTH_DAY_FORMAT")}
+    return _("Week from %(day)s") % {"day": in_words(day_text(begin, "month day"))}

@@ -6,11 +6,12 @@ from dataclasses import dataclass
 from typing import Any
 
 from django.apps import apps
-from django.utils import formats, timezone
+from django.utils import timezone
 from django.utils.dateparse import parse_datetime
 from django.utils.text import capfirst
 from django.utils.translation import gettext as _
 
+from drystow.days import day_text
 from drystow.figures import formatted
 from drystow.reports.text import mass_text
 from drystow.web.site.models import Change, Record
@@ -182,7 +183,7 @@ def _words(field: Any, value: Any, names: dict[tuple[Any, Any], str], units: str
         return str(dict(field.flatchoices).get(value, value))
     if field is not None and field.get_internal_type() == "DateTimeField":
         moment = parse_datetime(str(value))
-        return str(formats.date_format(timezone.localtime(moment), "DATETIME_FORMAT")) if moment else str(value)
+        return in_words(day_text(timezone.localtime(moment), "moment")) if moment else str(value)
     if is_lines(value):
         return "; ".join(f"{line['name']} {mass_text(line['mass_kg'], units)}" for line in value)
     return _short(_plain(value))

@@ -119,7 +119,8 @@ class QuantityField(forms.CharField):
         shown = to_display(value, self.kind, self.units)
         if self.kind in FINEST and shown >= 1:
             shown = round(shown, FINEST[self.kind])
-        return f"{typed(shown, 4, reader().signs)} {unit}"
+        signs = reader().signs
+        return typed(shown, 4, signs) + (signs.percent if unit == "%" else f" {unit}")
 
 
 class NumberField(forms.FloatField):

@@ -9,9 +9,9 @@ from django.utils import timezone
 from django.utils.translation import gettext as _
 from django.views.decorators.http import require_POST
 
+from drystow.days import day_text
 from drystow.errors import InputError, InputErrors
 from drystow.evidence.machine_tests import MachineFinding
-from drystow.reports.text import date_text
 from drystow.said import say
 from drystow.sources import cite
 from drystow.web.dryers.adapters import machine_of
@@ -119,7 +119,7 @@ def use_values(request: HttpRequest, pk: int) -> HttpResponse:
     def write() -> Dryer:
         numbers = dryer.numbers | written_numbers(_finding(row))
         machine_of(dryer.profile, numbers)
-        words = say("numbers from the test on {day}", day=date_text(row.on))
+        words = say("numbers from the test on {day}", day=day_text(row.on))
         return records.change(dryer, {"numbers": numbers}, expected=form.expected, who=person(request), words=words)
 
     done = try_to_save(form, write)
