@@ -161,7 +161,7 @@ def in_table(path: Path, field: str, better: dict[str, str]) -> str | None:
 def in_layout(path: Path, better: dict[str, str]) -> str | None:
     """Return the Typst layout with the texts that it looks up changed."""
     text = path.read_text(encoding="utf-8")
-    new = re.sub(r'"([^"]+)"', lambda found: f'"{better.get(found[1], found[1])}"', text)
+    new = re.sub(r'"([^"]*)"', lambda found: f'"{better.get(found[1], found[1])}"', text)
     return new if new != text else None
 
 
