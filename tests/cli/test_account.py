@@ -63,7 +63,7 @@ def test_sharing_needs_an_owner_and_then_tells_the_address_to_open(tmp_path: Pat
 
 
 def test_accounts_are_listed_changed_and_removed(tmp_path: Path) -> None:
-    assert "no account yet" in run(tmp_path, "account", "list").stdout
+    assert "No accounts yet" in run(tmp_path, "account", "list").stdout
     for name, role in (("ana", "owner"), ("ben", "viewer")):
         run(tmp_path, "account", "add", name, "--role", role, "--password-stdin", typed=f"{PASSWORD}\n")
     assert run(tmp_path, "account", "role", "ben", "helper").stdout == "ben is helper now.\n"
@@ -88,7 +88,7 @@ def test_a_weak_password_and_a_missing_one_are_told(tmp_path: Path) -> None:
 
 def test_the_demo_has_accounts_of_its_own(tmp_path: Path) -> None:
     run(tmp_path, "account", "--demo", "add", "ana", "--role", "owner", "--password-stdin", typed=f"{PASSWORD}\n")
-    assert "no account yet" in run(tmp_path, "account", "list").stdout
+    assert "No accounts yet" in run(tmp_path, "account", "list").stdout
     assert "ana" in run(tmp_path, "account", "--demo", "list").stdout
 
 

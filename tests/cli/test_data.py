@@ -29,7 +29,7 @@ def test_a_backup_moves_a_kitchen_to_another_folder(tmp_path: Path) -> None:
     assert (restored.returncode, "records and 0 photos were read in" in restored.stdout) == (0, True)
     file.write_bytes(b"no zip")
     wrong = drystow(tmp_path / "new", "restore", str(file))
-    assert (wrong.returncode, "not a backup of Drystow" in wrong.stderr) == (2, True)
+    assert (wrong.returncode, "not a Drystow backup" in wrong.stderr) == (2, True)
 
 
 def test_the_doctor_tells_what_is_wrong_and_changes_nothing(tmp_path: Path) -> None:

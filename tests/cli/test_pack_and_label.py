@@ -99,7 +99,7 @@ def test_food_show_gives_a_verdict_with_reasons_and_cautions() -> None:
 def test_an_unknown_food_names_the_nearest() -> None:
     done = drystow("food", "show", "strawbeeery")
     assert done.returncode == 2
-    assert "nearest" in done.stderr
+    assert "closest" in done.stderr
     assert "Strawberries" in done.stderr
 
 

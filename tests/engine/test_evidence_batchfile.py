@@ -109,7 +109,7 @@ def test_every_item_stands_on_one_tray(trays: str) -> None:
 
 
 def test_a_time_zone_on_one_clock_only_is_an_error() -> None:
-    with pytest.raises(InputErrors, match=r"has a time zone where run.drying_began has none"):
+    with pytest.raises(InputErrors, match=r"has a time zone but run.drying_began has none"):
         batch(TEXT.replace("2026-03-15T18:00:00", "2026-03-15T18:00:00Z"))
 
 

@@ -96,14 +96,14 @@ def test_the_more_ice_or_water_in_a_piece_the_less_often_it_is_found_dry() -> No
 def test_a_dry_cut_says_how_often_it_errs() -> None:
     words = cut_words(Cut(1, 0.0, "dry"))
     assert f"about 1 in {round(passes_one_in())} trays" in words
-    assert "does not tell a little too much water from dry" in words
+    assert "can't show a little extra moisture" in words
     assert passes_one_in(0.05) < passes_one_in(0.5)  # the rarer the wet pieces, the easier they are missed
 
 
 def test_words_for_probe_and_pressure_rise() -> None:
-    assert "ice is left where it sits" in probe_words(ProbeReading(1, 0.0, 248.15, 318.15))
-    assert "no ice where it sits" in probe_words(ProbeReading(1, 0.0, 317.15, 318.15))
-    assert "tells little" in probe_words(ProbeReading(1, 0.0, 262.15, 263.15))
+    assert "ice is left at the probe" in probe_words(ProbeReading(1, 0.0, 248.15, 318.15))
+    assert "no ice at the probe" in probe_words(ProbeReading(1, 0.0, 317.15, 318.15))
+    assert "says little" in probe_words(ProbeReading(1, 0.0, 262.15, 263.15))
     assert "still warming up" in probe_words(ProbeReading(1, 0.0, 293.15, 318.15))
     assert "hardly rose" in rise_words(PressureRise(0.0, 30.0, 12.0, 14.0))
     assert "−30 °C" in rise_words(PressureRise(0.0, 30.0, 12.0, 38.0))

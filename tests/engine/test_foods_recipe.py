@@ -182,16 +182,16 @@ def test_any_possible_label_closes(
 @pytest.mark.parametrize(
     ("changes", "field", "words"),
     [
-        ({"amount": 0.0}, "amount", "write the mass of the serving"),
+        ({"amount": 0.0}, "amount", "enter the weight of the serving"),
         ({"protein": 0.2}, "protein", "more than the serving itself; are both in the same unit?"),
         ({"fat": -0.001}, "fat", "outside 0 to 0.1 kg"),
         ({"fat": 0.09}, "label", "the parts add up to"),
-        ({"fibre": 0.03}, "fibre", "more fibre than carbohydrate; for an EU label"),
+        ({"fibre": 0.03}, "fibre", "more fiber than carbohydrate; for an EU label"),
         ({"sugars": 0.03}, "sugars", "more sugars than carbohydrate"),
         ({"food_class": "pudding"}, "class", "'pudding' is not a food class"),
-        ({"moisture": 0.5}, "moisture", "leave 36.0% for minerals; 0 to 15% is possible"),
+        ({"moisture": 0.5}, "moisture", "leave 36.0% for minerals; it should be 0 to 15%"),
         ({"moisture": 0.95}, "moisture", "check the moisture and the label"),
-        ({"moisture": 88.0}, "moisture", "write a fraction or a percentage"),
+        ({"moisture": 88.0}, "moisture", "enter a fraction or a percentage"),
     ],
 )
 def test_labels_that_cannot_be_are_refused(changes: dict[str, Any], field: str, words: str) -> None:

@@ -136,7 +136,7 @@ def test_an_unknown_food_is_refused_with_the_three_nearest() -> None:
     ) as caught:
         get("bluberys")
     assert caught.value.field == "food"
-    with pytest.raises(InputError, match="no food is called 'qqqqqqqq'; search with one plain word"):
+    with pytest.raises(InputError, match="there is no food called 'qqqqqqqq'; search for one plain word"):
         get("qqqqqqqq")
 
 

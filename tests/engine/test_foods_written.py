@@ -92,7 +92,7 @@ def through_dryness(food: Food) -> Food:
 
 def packed(food: Food) -> PackFile:
     table = {"dry_mass": "100 g", "packed_on": "x", "food": in_toml(food, "name")}
-    return parse_pack(toml_text(table).replace('"x"', "2026-09-09"))
+    return parse_pack(toml_text(table).replace('packed_on = "x"', "packed_on = 2026-09-09"))
 
 
 FORMATS: dict[str, Callable[[Food], Food]] = {
@@ -192,7 +192,7 @@ def test_like_and_its_older_name_are_one_field() -> None:
         ({"allergens": "milk"}, "list"),
         ({"allergens": [1]}, "list"),
         ({"allergens": [" "]}, "empty"),
-        ({"like": "poultry"}, "nearest"),
+        ({"like": "poultry"}, "closest"),
     ],
 )
 def test_marks_that_cannot_be_are_refused(marks: dict[str, Any], words: str) -> None:

@@ -73,11 +73,11 @@ def test_all_problems_come_at_once() -> None:
     ("text", "field", "words"),
     [
         (GOOD.replace("200 g", "200"), "dry_mass", "no unit"),
-        (GOOD.replace("200 g", "-1 g"), "dry_mass", "outside"),
-        (GOOD.replace("200 g", "3 mm"), "dry_mass", "not a mass"),
+        (GOOD.replace("200 g", "-1 g"), "dry_mass", "out of range"),
+        (GOOD.replace("200 g", "3 mm"), "dry_mass", "not a weight"),
         ('packed_on = "2026"\n' + GOOD, "packed_on", "not a date"),
         ("packed_on = 2026-03-14T10:00:00\n" + GOOD, "packed_on", "not a date"),
-        ('form = "dust"\n' + GOOD, "form", "nearest"),
+        ('form = "dust"\n' + GOOD, "form", "closest"),
         ("titel = 3\n" + GOOD, "titel", "'title'"),
         ("title = 3\n" + GOOD, "title", "text"),
         (GOOD + "[label]\nnotes = 'x'", "label.notes", "list"),
@@ -120,7 +120,7 @@ def test_a_file_that_cannot_be_read_gives_one_sentence(tmp_path: Path, name: str
 
 @pytest.mark.skipif(not Path("/dev/zero").exists(), reason="no endless file here")
 def test_an_endless_file_is_refused_without_reading_it() -> None:
-    with pytest.raises(InputErrors, match="not an ordinary file"):
+    with pytest.raises(InputErrors, match="not a regular file"):
         read_pack(Path("/dev/zero"))
 
 

@@ -47,8 +47,8 @@ def test_a_vacuum_leaves_less_oxygen() -> None:
 
 def test_absorber_cautions_come_with_every_absorber() -> None:
     text = " ".join(pack_batch(pack()).cautions)
-    for word in ("children", "botulism", "15 to 30 minutes", "desiccant", "warm", "metal detector", "self-reacting"):
-        assert word in text
+    words = ("children", "botulism", "15 to 30 minutes", "desiccant", "warm", "metal detector", "made for dry food")
+    assert not [word for word in words if word not in text]
 
 
 def test_raw_meat_is_to_be_marked() -> None:
@@ -97,7 +97,7 @@ def test_an_absorber_in_a_polyethylene_bag_is_gone_within_days() -> None:
 
 
 def test_wrong_values_say_what_is_allowed() -> None:
-    with pytest.raises(InputError, match="does not fit into the container"):
+    with pytest.raises(InputError, match="does not fit in the container"):
         oxygen_volume_ml(1e-3, 5.0, 1500.0, 0.0, 294.0)
     with pytest.raises(InputError, match="is it in °C"):
         oxygen_volume_ml(1e-3, 0.1, 1500.0, 0.0, 21.0)

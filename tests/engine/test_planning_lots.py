@@ -167,7 +167,7 @@ def test_a_kept_batch_may_reach_outside_the_plan(start: datetime, end: datetime)
         ({"mass": {"Tuesday": "1 kg"}}, "fixed[1].mass.Tuesday", "Tuesday"),
         ({"mass": {"Monday": "1 h"}}, "fixed[1].mass.Monday", "1 h"),
         ({"mass": {"Monday": "0 kg"}}, "fixed[1].mass.Monday", "1 g to 2000 kg"),
-        ({"mass": 3}, "fixed[1].mass", "names of lots with masses"),
+        ({"mass": 3}, "fixed[1].mass", "names of arrivals with weights"),
         ({"trays": {"Monday": 1.5}}, "fixed[1].trays", "whole trays"),
         ({"trays": {"Tuesday": 1}}, "fixed[1].trays", '{ "Monday" = 2 }'),
         ({"trays": 3}, "fixed[1].trays", "whole trays"),

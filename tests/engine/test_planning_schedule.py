@@ -65,7 +65,7 @@ def broken(lots: Lots, made: Schedule) -> list[str]:
         for moment in (batch.start, batch.end):
             hour = moment.hour + moment.minute / 60
             if not any(begin <= hour < end for begin, end in lots.home[moment.weekday()]):
-                found.append(f"{batch.dryer} {moment}: nobody is home")
+                found.append(f"{batch.dryer} {moment}: no one is home")
         dryer = next(one for one in lots.dryers if one.name == batch.dryer)
         for begin, end in dryer.service:
             if batch.start < end and begin < batch.free:
@@ -189,7 +189,7 @@ def test_a_wish_against_a_rule_names_the_rule_and_the_rest_is_planned(changes: d
     left = next(one for one in made.left_out if one.name == "wish")
     assert left.rule == rule
     assert left.wished
-    assert ("if one of these were different" in left.reason) == (rule == "ready_by")
+    assert ("if one of these changed" in left.reason) == (rule == "ready_by")
     assert any("other" in [one.name for one in batch.lots] for batch in made.batches)
 
 

@@ -42,7 +42,7 @@ CASES: dict[str, tuple[tuple[dict[str, Any], ...], dict[str, Any], str, tuple[st
     ),
     "nobody home while it keeps": (
         (wish(),), {"home": {"daily": [], "thursday": ["8-20"]}}, "home",
-        ("nobody is home", "the hours when someone is home"),
+        ("no one is home", "the hours when someone is home"),
     ),
     "a service stop": (
         (wish(),), dryer(service=[STOP]), "service", ("service stops and batches already fixed",),
@@ -57,7 +57,7 @@ CASES: dict[str, tuple[tuple[dict[str, Any], ...], dict[str, Any], str, tuple[st
     ),
     "a trap for one tray": (
         (wish(),), dryer(numbers={"trap_capacity": "1 kg"}), "trap",
-        ("the vapour trap is full", "what the cold trap holds"),
+        ("the cold trap is full", "what the cold trap holds"),
     ),
     "a trap that one tray fills": (
         (wish(),), dryer(numbers={"trap_capacity": "0.5 kg"}), "tray_water", ("put less on a tray",),
@@ -94,4 +94,4 @@ def test_what_keeps_a_wish_from_being_met_is_told_only_when_it_does() -> None:
 def test_food_that_arrives_frozen_and_is_loaded_at_once_needs_no_freezer() -> None:
     made = planned(wish(frozen=True))
     assert made.wishes_met
-    assert not any("is frozen on the day it arrives" in note for note in made.notes)
+    assert not any("is frozen the day it arrives" in note for note in made.notes)

@@ -93,7 +93,7 @@ def test_fat_holds_no_water() -> None:
 def test_a_known_fruit_gets_its_own_isotherm_and_says_how_it_is_known() -> None:
     kiwi = isotherm_for(food("Kiwifruit, green, raw", "fruit", APPLE))
     assert (kiwi.monolayer, kiwi.c, kiwi.k, kiwi.mark) == (0.046, 10.6, 1.2, "read")
-    assert isotherm_for(food("Quince", "fruit", APPLE)).mark == "typical for its kind"
+    assert isotherm_for(food("Quince", "fruit", APPLE)).mark == "class default"
 
 
 def test_warm_food_in_thin_vapour_is_drier_than_cold_food() -> None:

@@ -56,7 +56,7 @@ def test_metric_labels_name_no_pounds_or_cups() -> None:
 
 
 def test_a_best_before_date_without_its_basis_is_refused() -> None:
-    with pytest.raises(InputError, match="needs its basis"):
+    with pytest.raises(InputError, match="needs a basis"):
         replace(BERRIES, best_before_basis=" ")
 
 
@@ -184,8 +184,8 @@ def test_a_thousand_labels_fill_the_right_number_of_pages_quickly() -> None:
         ({"lot": "x" * 41}, "at most 40"),
         ({"net_mass": 0.0}, "outside above 0"),
         ({"net_mass": float("nan")}, "outside above 0"),
-        ({"best_before": date(2026, 1, 1)}, "before the packing day"),
-        ({"gtin": "09506000134352"}, "GS1 code only"),
+        ({"best_before": date(2026, 1, 1)}, "before the packing date"),
+        ({"gtin": "09506000134352"}, "only inside a GS1 code"),
         ({"gs1": True, "lot": "L" * 21}, "at most 20"),
         ({"gs1": True, "lot": "Lot 7"}, "GS1 lots use"),
         ({"gs1": True, "lot": "Ä7"}, "GS1 lots use"),

@@ -34,7 +34,7 @@ def test_who_does_not_see_it_is_told_the_fullest_week_and_what_is_lost() -> None
 
 
 def test_nothing_lost_names_no_worst_week() -> None:
-    assert "Most of it" not in season_picture(WEEKS[:1], "si").words
+    assert "Mostly" not in season_picture(WEEKS[:1], "si").words
 
 
 def test_it_is_drawn_in_the_reader_s_language() -> None:

@@ -52,8 +52,8 @@ def test_a_named_sheet_can_be_begun_later() -> None:
 @pytest.mark.parametrize(
     ("table", "field", "words"),
     [
-        ({"sheet": "a4-3x9"}, "sheet.sheet", "nearest: 'a4-3x8'"),
-        ({"sheet": "a4-3x8", "rows": 3}, "sheet.rows", "leave out one of the two"),
+        ({"sheet": "a4-3x9"}, "sheet.sheet", "closest: 'a4-3x8'"),
+        ({"sheet": "a4-3x8", "rows": 3}, "sheet.rows", "leave one of the two out"),
         ({"sheet": "a4-3x8", "skip": 24}, "sheet.skip", "so 0 to 23"),
         ({"sheet": "a4-3x8", "skip": -1}, "sheet.skip", "whole number"),
         ({"colour": "red"}, "sheet.colour", "field of a label sheet"),

@@ -28,7 +28,7 @@ FILES = [
     if path.relative_to(ENGINE).parts[0] not in EDGES and path.name not in ("__init__.py", "constants.py", "said.py")
 ]
 SPANISH = {
-    "{food} still holds {water:.1%} water": "{water:.1%} de agua queda en {food}",
+    "{food} still holds {water:.1%} moisture": "{water:.1%} de agua queda en {food}",
     "stopped: {state}; {advice}": "detenido: {state}; {advice}",
     "warm the shelf": "caliente la bandeja",
     "{value:g} {unit} is out of range; use {low:g} to {high:g} {unit}": (
@@ -55,17 +55,18 @@ NAMES = {  # what programs compare with; pages translate the ones that they show
     *DISPLAY,
     *PATTERNS,
     *(target.kind for target in COOKING_TARGETS),
-    "typical for its kind",
+    "class default",
     "common practice",
     "eating quality",
     "household freezer",
+    "not stated",
     "with care",
     "Strawberries, raw",  # written quantities and names of loads that the program makes itself
     "-10 degC for 2 h",
     "40 degC until dry",
     "0.5 mm",
     "1 kg",
-    "-//Drystow//Batch plan//EN",
+    "-//Drystow//Plan of batches//EN",
     "mTorr = 0.133322368 * pascal",
 }
 
@@ -75,13 +76,13 @@ def spanish(text: str) -> str:
 
 
 def nested() -> Said:
-    state = say("{food} still holds {water:.1%} water", food="Apples, raw", water=0.062)
+    state = say("{food} still holds {water:.1%} moisture", food="Apples, raw", water=0.062)
     return say("stopped: {state}; {advice}", state=state, advice=say("warm the shelf"))
 
 
 def test_a_said_sentence_is_an_ordinary_english_text() -> None:
     sentence = nested()
-    assert sentence == "stopped: Apples, raw still holds 6.2% water; warm the shelf"
+    assert sentence == "stopped: Apples, raw still holds 6.2% moisture; warm the shelf"
     assert json.loads(json.dumps({"text": sentence})) == {"text": str(sentence)}
     assert {sentence: 1}[str(sentence)] == 1
     assert repr(sentence) == repr(str(sentence))

@@ -178,7 +178,7 @@ def test_a_tray_of_two_items_is_judged_as_one() -> None:
     [
         ([(17.0, 127.0), (19.0, 126.0), (21.0, 134.0)], "8.0 g more than 2.0 h before"),
         ([(19.0, 900.0), (21.0, 899.0)], "more than the 771 g that went in"),
-        ([(19.0, 31.0), (21.0, 30.0)], "wrong tare, another tray, or food that was taken or lost"),
+        ([(19.0, 31.0), (21.0, 30.0)], "wrong empty-tray weight, another tray, or food that was taken or lost"),
     ],
     ids=["gained", "too heavy", "too light"],
 )
@@ -356,7 +356,7 @@ def test_the_worst_piece_decides_whatever_the_weighings_say(name: str) -> None:
     assert answer.verdict != "dry"
     assert answer.wet_piece
     assert answer.probability_dry <= 0.5
-    assert answer.words.startswith(("Not dry", "This does not fit together"))
+    assert answer.words.startswith(("Not dry", "These numbers do not fit together"))
 
 
 def test_a_wet_piece_counts_until_one_after_an_hour_more_of_drying_is_dry() -> None:

@@ -33,6 +33,9 @@ COOKS_WORDS: dict[str, str] = {
 }
 """What a label or a sheet says in place of a class of evidence. Source: definition."""
 
+COLOR, CRISPNESS = say("color"), say("crispness")
+"""Names of the limits that have a note of their own."""
+
 LONGEST_WORD = 40
 
 LEAK_SPREAD = 3.0
@@ -46,7 +49,7 @@ ISOTHERM_POINTS = 600
 class Limit:
     """One thing that ends the keeping.
 
-    name: colour, eating quality, crispness or oxygen
+    name: color, eating quality, crispness or oxygen
     low: pessimistic time [s]
     central: best estimate [s]
     high: optimistic time [s]
@@ -106,9 +109,8 @@ def colour(plan: PackPlan) -> Limit | None:
         span=between(ZERO_CELSIUS + 10.0, ZERO_CELSIUS + 21.0, "temperature"),
     )
     evidence = STUDY if studied else CARRIED_OVER
-    return Limit(
-        say("color"), low, central, high, basis, evidence, row["source"], row["mark"] if studied else "class default"
-    )
+    mark = row["mark"] if studied else "class default"
+    return Limit(COLOR, low, central, high, basis, evidence, row["source"], mark)
 
 
 def _studied(food: Food) -> bool:
@@ -186,7 +188,7 @@ def crispness(plan: PackPlan) -> Limit:
         low=low,
         high=high,
     )
-    return Limit(say("crispness"), times[0], times[1], times[2], basis, CALCULATED, row["source"], row["mark"])
+    return Limit(CRISPNESS, times[0], times[1], times[2], basis, CALCULATED, row["source"], row["mark"])
 
 
 def _moisture_time(plan: PackPlan, activity: float, wvtr: float) -> float:

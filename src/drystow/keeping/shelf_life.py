@@ -9,6 +9,8 @@ from drystow.foods.marks import raw_cautions
 from drystow.keeping.food_code import dryness_caution
 from drystow.keeping.kinetics import speed_ratio
 from drystow.keeping.limits import (
+    COLOR,
+    CRISPNESS,
     Limit,
     colour,
     crispness,
@@ -139,9 +141,9 @@ def _notes(plan: PackPlan, limits: tuple[Limit, ...], low: float, high: float) -
     ]
     if any(isfinite(limit.high) and limit.high > LONGEST for limit in limits) or high >= LONGEST:
         notes.append(CAP_SENTENCE)
-    if limits[0].name == "crispness" and low == 0:
+    if limits[0].name == CRISPNESS and low == 0:
         notes.append(say("The food is already too moist to be crisp."))
-    if limits[0].name == "colour":
+    if limits[0].name == COLOR:
         notes.append(say("Darkened food is still food: its eating quality lasts longer than its color."))
     if (left := thiamin_left(pack.food.food_class, low)) is not None:
         notes.append(

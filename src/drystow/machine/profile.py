@@ -128,7 +128,7 @@ KINDS: dict[str, tuple[str, float, float]] = {
     "trap_capacity": ("mass", 1e-2, 1e4),
     "trap_area": ("area", 1e-3, 1e3),
     "trap_ice_conductivity": ("conductivity", 0.05, 2.5),
-    "vapour_conductance": ("vapour conductance", 1e-9, 1),
+    "vapour_conductance": ("vapor conductance", 1e-9, 1),
     "choked_area": ("area", 1e-6, 10),
     "refrigeration": ("power", 10, 1e6),
     "refrigeration_reference": ("temperature", C0 - 100, C0),

@@ -33,7 +33,7 @@ class Material:
     id: name in files
     name: name as printed
     oxygen: oxygen transmission [m3/(m2 s Pa)]
-    vapour: water vapour transmission at 38 °C and 90% RH [kg/(m2 s)]
+    vapour: water vapor transmission at 38 °C and 90% RH [kg/(m2 s)]
     spread: factor within which the true values lie [-]
     source: key in sources.toml
     mark: how sure
@@ -134,7 +134,7 @@ def materials() -> dict[str, Material]:
             key,
             say(row["name"]),
             row["oxygen"] * CM3_PER_M2_DAY_ATM,
-            parse(row["vapour"], "water vapour transmission", key),
+            parse(row["vapour"], "water vapor transmission", key),
             row["spread"],
             row["source"],
             row["mark"],
@@ -294,7 +294,7 @@ def custom(
     volume: inside, all of it usable [m3]
     area: through which gas passes [m2]
     leak: further oxygen that comes in, from room air at sea level [m3/s]
-    vapour: water vapour transmission at 38 °C and 90% RH, or None for the material's [kg/(m2 s)]
+    vapour: water vapor transmission at 38 °C and 90% RH, or None for the material's [kg/(m2 s)]
     """
     check_range("volume", volume, 1e-6, 1, "large volume")
     check_range("area", area, 1e-4, 20, "area")

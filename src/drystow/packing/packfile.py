@@ -241,7 +241,7 @@ def _box(table: Fields) -> tuple[Container | None, int]:
     volume = table.quantity("volume", "volume", 1e-3, 1e-5, 1.0, say("10 mL to 1000 L"))
     area = table.quantity("area", "area", 0.1, 1e-3, 20.0, say("0.001 to 20 m^2"))
     leak = table.quantity("oxygen_per_day", "volume", 0.0, 0.0, 1e-2, say("0 to 10 L (a day)")) / DAY
-    vapour = table.quantity("vapour", "water vapour transmission", -1.0, 0.0, 1e-5, say("0 to 860 g/m^2/day"))
+    vapour = table.quantity("vapour", "water vapor transmission", -1.0, 0.0, 1e-5, say("0 to 860 g/m^2/day"))
     name = table.text("name", say("own container"))
     return custom(name, wall, volume, area, leak, None if vapour < 0 else vapour), count
 
