@@ -209,18 +209,15 @@ def _ended(ended_by: str, load: Load, trays: tuple[TrayResult, ...], raw: Raw) -
     if ended_by == "melted":
         melted = [tray.name for tray, times in zip(trays, raw.times, strict=True) if not math.isnan(times[THAWED])]
         return say(
-            "the ice melts instead of drying: {foods}; use a cooler shelf or a thinner layer",
-            foods=", ".join(melted),
+            "the ice melts instead of drying: {foods}; use a cooler shelf or a thinner layer", foods=", ".join(melted)
         )
     wet = [tray for tray in trays if tray.dry_end is None]
     if ended_by == "dry" or not wet:
         return say("every tray reached its target moisture")
     worst = max(wet, key=lambda tray: tray.residual_moisture - tray.target_moisture)
+    water, target = worst.residual_moisture, worst.target_moisture
     state = say(
-        "{food} still holds {water:.1%} moisture (target {target:.1%})",
-        food=worst.name,
-        water=worst.residual_moisture,
-        target=worst.target_moisture,
+        "{food} still holds {water:.1%} moisture (target {target:.1%})", food=worst.name, water=water, target=target
     )
     if ended_by == "trap_full":
         ice = quantity(load.dryer.trap_capacity, "mass")

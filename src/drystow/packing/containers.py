@@ -186,9 +186,8 @@ def dried_bulk_density(fresh_bulk_density: float, fresh_moisture: float, dry_moi
     """
     check_range("fresh_bulk_density", fresh_bulk_density, 50, 2000, "kg/m3")
     check_range("fresh_moisture", fresh_moisture, 0, 0.99, "")
-    check_range(
-        "dry_moisture", dry_moisture, 0, fresh_moisture, "", hint=say("dried food must hold less water than fresh")
-    )
+    hint = say("dried food must hold less water than fresh")
+    check_range("dry_moisture", dry_moisture, 0, fresh_moisture, "", hint=hint)
     return fresh_bulk_density * (1 - fresh_moisture) / (1 - dry_moisture)
 
 
@@ -271,17 +270,12 @@ def choose(dry_mass: float, bulk_density: float, powder: bool, kinds: tuple[str,
     fillings = [
         fill(item, dry_mass, bulk_density, powder) for item in containers().values() if not kinds or item.kind in kinds
     ]
-    return tuple(
-        sorted(
-            fillings,
-            key=lambda f: (
-                not f.container.oxygen_barrier,
-                f.fill < 0.5,
-                f.count,
-                f.count * f.container.volume * (1 - f.fill),
-            ),
-        )
-    )
+    return tuple(sorted(fillings, key=_rank))
+
+
+def _rank(one: Filling) -> tuple[bool, bool, int, float]:
+    empty = one.count * one.container.volume * (1 - one.fill)
+    return not one.container.oxygen_barrier, one.fill < 0.5, one.count, empty
 
 
 def custom(
