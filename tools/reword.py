@@ -182,7 +182,8 @@ def in_tests(path: Path, better: dict[str, str], patterns: list[tuple[re.Pattern
                 if new != old:
                     break
         if new != old:
-            edits.append((*source.place(node), literal(new)))
+            words = literal(new)
+            edits.append((*source.place(node), f"({words})" if "\n" in words else words))
     return source.changed(edits) if edits else None
 
 

@@ -19,7 +19,8 @@ from drystow.foods.model import FOOD_CLASSES, PARTS
 from drystow.properties.suitability import VERDICTS
 from drystow.said import EXAMPLE
 from drystow.shown import DISPLAY, PATTERNS
-from drystow.sources import MARKS
+from drystow.sources import MARKS, SHORT_MARKS
+from drystow.web.site.display_names import FIELD_NAMES, KIND_NAMES
 
 ENGINE = Path(__file__).parent.parent / "src" / "drystow"
 WEB = ENGINE / "web"
@@ -47,8 +48,8 @@ WORDS = (
     "sugars",
     "salt",
     *VERDICTS,
-    *MARKS,
     *MARKS.values(),
+    *SHORT_MARKS.values(),
 )
 """Words of the engine that pages show or offer."""
 
@@ -62,6 +63,7 @@ HEADER = (
 SPOKEN = "drystow.said"
 MARKERS = {"gettext", "gettext_lazy", "gettext_noop", "ngettext", "ngettext_lazy"}
 STRING = r"""u?('(?:[^'\\]|\\.)*'|"(?:[^"\\]|\\.)*")"""
+NAMED_KINDS = {kind.partition(".")[2] for kind in KIND_NAMES}
 IN_TEMPLATE = re.compile(rf"\b(?:n?gettext|_)\(\s*{STRING}(?:\s*,\s*{STRING})?")
 Message = tuple[str, str]
 """Text, and its plural or nothing."""
@@ -133,18 +135,25 @@ def in_table(table: object, field: str) -> list[str]:
 def model_names(source: str) -> list[Message]:
     """Return the names of records and their fields, as the history shows them."""
     found: list[Message] = []
+    records = {"Record"}
     for model in (node for node in ast.parse(source).body if isinstance(node, ast.ClassDef)):
+        if not records & {ast.unparse(base) for base in model.bases}:
+            continue
+        records.add(model.name)
         fields = [
             part.targets[0].id
             for part in model.body
             if isinstance(part, ast.Assign)
             and isinstance(part.targets[0], ast.Name)
             and isinstance(part.value, ast.Call)
-            and ast.unparse(part.value.func).startswith("models.")
+            and ast.unparse(part.value.func).endswith(("Field", "ForeignKey"))
         ]
-        if fields and any(ast.unparse(base) == "Record" for base in model.bases):
-            words = re.sub(r"(?<=[a-z])(?=[A-Z])", " ", model.name).lower()
-            found += [(name[:1].upper() + name[1:].replace("_", " "), "") for name in (words, *fields)]
+        if fields:
+            kind = (
+                [] if model.name.lower() in NAMED_KINDS else [re.sub(r"(?<=[a-z])(?=[A-Z])", " ", model.name).lower()]
+            )
+            named = (name[:1].upper() + name[1:].replace("_", " ") for name in (*kind, *fields))
+            found += [(name, "") for name in named if name not in FIELD_NAMES]
     return found
 
 

@@ -94,12 +94,12 @@ def _outside(value: float, low: float, high: float, unit: str, above: bool) -> S
         found = quantity(value, unit, short=True)
         if above:
             return say(
-                "{value} is outside above {low} and up to {high}",
+                "{value} is out of range; enter more than {low} and up to {high}",
                 value=found,
                 low=quantity(low, unit, short=True),
                 high=quantity(high, unit, short=True),
             )
-        return say("{value} is outside {allowed}", value=found, allowed=between(low, high, unit))
+        return say("{value} is out of range; enter {allowed}", value=found, allowed=between(low, high, unit))
     if not unit:
         if above:
             return say(

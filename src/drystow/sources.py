@@ -16,6 +16,16 @@ MARKS = {
     "definition": say("a definition or an exact identity"),
 }
 
+SHORT_MARKS = {
+    "read": say("checked"),
+    "memory": say("unchecked"),
+    "common practice": say("common practice"),
+    "class default": say("typical for its kind"),
+    "calc": say("calculated"),
+    "definition": say("definition"),
+}
+"""The same in a word or two, to stand beside a source."""
+
 
 @dataclass(frozen=True)
 class Source:

@@ -223,7 +223,7 @@ def _sum(text: str, terms: list[tuple[Numeral, str]], kind: str, field: str) -> 
             raise InputError(
                 field,
                 say(
-                    "'{text}' has parts that do not follow one another; write the larger unit first, or only one unit",
+                    "'{text}' has its units out of order; write the larger unit first, or only one unit",
                     text=text,
                 ),
             )

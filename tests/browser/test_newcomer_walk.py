@@ -62,7 +62,7 @@ def test_a_newcomer_comes_from_the_first_page_to_labels(
     me.press("Next: program")
     me.press("Food is in: start now")
     me.press("End the run")
-    me.tick("Take it on to packing although it is not known to be dry; this is written into the batch.")
+    me.tick("Move on to packing without knowing that it is dry. This is saved with the batch.")
     me.press("Next: packing")
     for _ in FOODS:
         me.press("Packed")

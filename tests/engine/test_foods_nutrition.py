@@ -172,7 +172,7 @@ def test_servings_are_printed_whole_or_by_halves_between_two_and_five() -> None:
         (
             lambda: per_serving({}, 0.0),
             "serving",
-            "0 kg is outside above 0 kg and up to 100 kg; enter the weight of one",
+            "0 kg is out of range; enter more than 0 kg and up to 100 kg; enter the weight of one",
         ),
         (lambda: concentration(1.0, 0.02), "fresh_water", "1 is not a water content below 1"),
         (

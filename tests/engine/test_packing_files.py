@@ -89,7 +89,7 @@ def test_all_problems_come_at_once() -> None:
         ('dry_mass = "1 kg"\n[food]', "food.name", "missing"),
         ('dry_mass = "1 kg"', "food", "missing"),
         (GOOD + 'like = "fruits"', "food.like", "'fruit'"),
-        (GOOD + 'like = "fruit"\nclass = "fruit"', "food.class", "take class out"),
+        (GOOD + 'like = "fruit"\nclass = "fruit"', "food.class", "leave 'class' out"),
         (GOOD + 'raw_animal = "no"', "food.raw_animal", "neither true nor false"),
         (GOOD + 'allergens = "milk"', "food.allergens", "list"),
         ('dry_mass = "1 kg"\n[food]\nname = "x"\ncomposition = { fat = 1.0 }', "food.composition.water", "missing"),

@@ -24,7 +24,7 @@ def pack(container: str = "can-10", **changes: object) -> PackFile:
 
 def test_the_grain_rule_falls_short_for_porous_food() -> None:
     plan = pack_batch(pack(bulk_density=80.0))
-    assert sum("made for dense grain" in warning for warning in plan.warnings) == 1
+    assert sum("meant for dense grain" in warning for warning in plan.warnings) == 1
     assert plan.absorbers.capacity_ml > 600
 
 

@@ -64,7 +64,7 @@ def test_raw_animal_food_is_marked_on_every_label_and_in_the_cautions() -> None:
     labels = package_labels(made)
     assert len(labels) == made.packing.filling.count
     assert all("COOK BEFORE EATING" in " ".join(label.cautions) for label in labels)
-    assert any("cook it to 74 °C (165 °F)" in caution for caution in made.cautions)
+    assert any("cook the middle to 74 °C (165 °F)" in caution for caution in made.cautions)
     assert "COOK BEFORE EATING" in page_texts(label_pdf(labels, SHEETS["letter-3x10"]))[0]
 
 

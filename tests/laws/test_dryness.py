@@ -178,7 +178,7 @@ def test_a_tray_of_two_items_is_judged_as_one() -> None:
     [
         ([(17.0, 127.0), (19.0, 126.0), (21.0, 134.0)], "8.0 g more than 2.0 h before"),
         ([(19.0, 900.0), (21.0, 899.0)], "more than the 771 g that went in"),
-        ([(19.0, 31.0), (21.0, 30.0)], "wrong empty-tray weight, another tray, or food that was taken or lost"),
+        ([(19.0, 31.0), (21.0, 30.0)], "wrong empty-tray weight, another tray, or food taken or lost"),
     ],
     ids=["gained", "too heavy", "too light"],
 )

@@ -102,7 +102,7 @@ def test_who_dried_more_than_was_weighed_puts_the_weight_right(client: Client) -
     assert left(item) == 0.0
     again = send(client, item, cellar)
     assert again.status_code == 422
-    assert "all of it is packed; if you dried more, write here how much it was in all" in again.content.decode()
+    assert "all of it is packed; if you dried more, enter how much it was in all" in again.content.decode()
     assert 'name="dry"' not in page(client, item)
     more = f"?more={item.pk}"
     assert more in page(client, item)
@@ -116,7 +116,7 @@ def test_a_page_from_before_somebody_packed_is_told(client: Client) -> None:
     send(client, item, cellar, "100 g", count=4, before=0)
     answer = send(client, item, cellar, "50 g", before=0)
     assert answer.status_code == 422
-    assert "somebody packed some of it meanwhile" in answer.content.decode()
+    assert "someone packed some of it meanwhile" in answer.content.decode()
     assert Package.objects.count() == 4
     assert 'name="before" value="100000"' in page(client, item)
 

@@ -52,7 +52,7 @@ def test_a_step_can_be_removed(client: Client) -> None:
     [
         ((("", ""),), "at least one step"),
         ((("40 degC", ""), ("50 degC", "2")), "Only the last step"),
-        ((("", "2"),), "Write how warm the shelf is"),
+        ((("", "2"),), "Enter the shelf temperature of this step"),
         ((("hot", "2"),), "hot"),
     ],
 )

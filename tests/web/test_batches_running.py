@@ -189,7 +189,7 @@ def test_with_weighings_the_page_says_when_to_come_back_and_what_to_weigh(
     page = client.get(f"/batches/{batch.pk}/running/").content.decode()
     assert "Check back at about (going by what was seen so far)" in page
     assert "Slowest: tray 1 (Blueberries, raw)." in page
-    assert "tells most" in page
+    assert "tells you most" in page
     assert "Ready " in client.get("/batches/").content.decode()
 
 
@@ -206,7 +206,7 @@ def test_later_than_nearly_every_run_it_says_weigh(client: Client) -> None:
     assert "the scale decides, not the clock" in client.get(f"/batches/{batch.pk}/running/").content.decode()
 
 
-def test_a_weighing_is_struck_out_stays_in_sight_and_is_put_back(client: Client) -> None:
+def test_a_weighing_is_crossed_out_stays_in_sight_and_is_counted_again(client: Client) -> None:
     batch = running()
     address = f"/batches/{batch.pk}/running/weighing/"
     client.post(address, WEIGHED | {"gross": "999 g"})
@@ -214,18 +214,18 @@ def test_a_weighing_is_struck_out_stays_in_sight_and_is_put_back(client: Client)
     strike = f"/batches/{batch.pk}/seen/weighing/{row.pk}/strike/"
     page = client.post(strike, {"do": "out"}, follow=True).content.decode()
     assert "<del>" in page
-    assert "struck out" in page
-    assert "Put back" in page
+    assert "crossed out" in page
+    assert "Count it again" in page
     assert not Weighing.objects.standing().exists()
     assert Weighing.objects.count() == 1
-    assert "weighing struck out" in client.get("/history/").content.decode()
+    assert "weighing crossed out" in client.get("/history/").content.decode()
     undo = re.search(r'action="(/undo/\d+/)"', page)
     assert undo is not None
     client.post(undo[1])
     assert Weighing.objects.standing().get() == row
     client.post(strike, {"do": "out"})
     refused = client.post(address, WEIGHED | {"corrects": row.pk}).content.decode()
-    assert "put it back first" in refused
+    assert "tap “Count it again” first" in refused
     client.post(strike, {"do": "back"})
     assert "<del>" not in client.get(f"/batches/{batch.pk}/running/").content.decode()
     assert client.post(f"/batches/{batch.pk}/seen/batch/{row.pk}/strike/").status_code == 404

@@ -73,7 +73,7 @@ def at(year: int, month: int, day: int = 10) -> datetime:
 
 def test_what_is_not_summed_up_yet_is_said(client: Client, kitchen: tuple[Dryer, Place]) -> None:
     batch(kitchen, "L1", at(2026, 3))
-    told = "The last changes are still being added up"
+    told = "The latest changes are still being added up"
     assert told in client.get("/costs/").content.decode()
     assert 0 in sums.QUEUE.waiting
     assert told not in costs(client)

@@ -340,7 +340,7 @@ def test_the_doctor_takes_a_lost_photo_out_of_its_entry_and_that_can_be_undone(
     mended()
     now = Happening.objects.get(pk=row.pk)
     assert (now.binned_at is not None, now.photo.name) == (binned, "photos/gone.jpg" if binned else "")
-    assert records.history(row).first().words == "its photo is lost"
+    assert records.history(row).first().words == "its photo is missing"
     assert problems() == {}
     records.undo(records.history(row).first())
     assert Happening.objects.kept().get(pk=row.pk).photo.name == "photos/gone.jpg"
@@ -386,7 +386,7 @@ def test_the_doctor_finds_and_settles_a_restore_that_was_cut_off(media: Path) ->
 def test_only_one_restore_is_at_work_at_a_time(media: Path) -> None:
     backup = backup_bytes()
     with aside() as folder:
-        with pytest.raises(InputError, match="another restore is at work"):
+        with pytest.raises(InputError, match="another restore is running"):
             restore_backup(BytesIO(backup), replace=True)
         settle()
         assert folder.is_dir()

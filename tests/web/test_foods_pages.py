@@ -113,7 +113,7 @@ def test_a_food_that_sounds_raw_counts_as_raw_until_its_owner_says_what_it_is(cl
     assert row.raw_animal is None
     page = client.get(f"/foods/own/{row.pk}/").content.decode()
     assert "COOK BEFORE EATING" in page
-    assert "It is not stated whether this is raw meat" in page
+    assert "No one has said whether this is raw meat" in page
     form = client.get(f"/foods/own/{row.pk}/edit/").content.decode()
     assert re.search(r'value="yes"[^>]* selected', form)  # its name suggests it; the owner says it
     client.post(f"/foods/own/{row.pk}/edit/", meat | {"raw_animal": "no", "version": "1"})
@@ -127,13 +127,13 @@ def test_allergens_are_stated_by_ticks_alone(client: Client) -> None:
     client.post("/foods/own/label/", sauce)
     row = OwnFood.objects.get()
     assert row.allergens == [NOT_STATED]
-    assert "Allergens: not stated; ask who made it." in client.get(f"/foods/own/{row.pk}/").content.decode()
+    assert "Allergens: not stated. Ask whoever made it." in client.get(f"/foods/own/{row.pk}/").content.decode()
     form = client.get(f"/foods/own/{row.pk}/edit/").content.decode()
     assert re.search(r'value="peanut"[^>]* checked', form)  # a suggestion
     assert not re.search(r'value="none"[^>]* checked', form)
     both = client.post(f"/foods/own/{row.pk}/edit/", sauce | {"allergens": ["none", "egg"], "version": "1"})
     assert both.status_code == 422
-    assert "Tick either" in both.content.decode()
+    assert "Tick the allergens in it or" in both.content.decode()
     for version, ticked, kept in ((1, ["none"], []), (2, ["egg", "milk"], ["milk", "egg"]), (3, [], [NOT_STATED])):
         client.post(f"/foods/own/{row.pk}/edit/", sauce | {"allergens": ticked, "version": str(version)})
         row.refresh_from_db()

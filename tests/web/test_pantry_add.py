@@ -78,12 +78,12 @@ def test_a_package_of_unknown_food_says_that_nobody_has_stated_what_it_is(client
     made = Package.objects.get()
     assert (made.raw_animal, made.allergens) == (None, [NOT_STATED])
     page = client.get(f"/pantry/p/{made.code}/").content.decode()
-    assert "NOT STATED IF RAW – COOK BEFORE EATING" in page
-    assert "It is not stated whether this is raw meat" in page
-    assert "Allergens: not stated; ask who made it." in page
+    assert "MAY BE RAW – COOK BEFORE EATING" in page
+    assert "No one has said whether this is raw meat" in page
+    assert "Allergens: not stated. Ask whoever made it." in page
     for address in ("/pantry/", "/pantry/list/"):
-        assert "not stated if raw – cook" in client.get(address, follow=True).content.decode()
-    assert "NOT STATED IF RAW" in " ".join(page_texts(client.get("/pantry/list.pdf").content))
+        assert "may be raw – cook" in client.get(address, follow=True).content.decode()
+    assert "MAY BE RAW" in " ".join(page_texts(client.get("/pantry/list.pdf").content))
 
 
 @pytest.mark.parametrize(

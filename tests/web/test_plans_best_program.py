@@ -162,7 +162,7 @@ def test_what_passes_a_limit_by_more_than_the_own_program_cannot_be_used(client:
     row.result |= {"safe": False, "notes": [{"text": "worst Carrots, raw (tray 2)"}], **kept}
     row.save()
     said = text(client, f"/batches/{batch.pk}/best-program/")
-    assert "No program is safe enough; keep the one as it is" in said
+    assert "No program is safe enough; keep yours as it is" in said
     assert "orst Carrots, raw (tray 2)" in said
     assert "Use it anyway" not in said
     assert "Use this program" not in said

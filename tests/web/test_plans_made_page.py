@@ -185,7 +185,7 @@ def test_an_hour_changed_a_dryer_changed_and_a_foreign_batch_are_told(client: Cl
     records.change(row, {"turnaround_h": 5.0}, expected=row.version)
     other = a_batch(started_at=at(0, 7), stage="running")
     page = look(client, plan, at(0, 8))
-    assert "Days, hours, prices, freezer, altitude or what goes apart" in page
+    assert "Days, hours, prices, freezer, altitude or what is dried apart" in page
     assert "Bench: changed" in page
     assert f"batch {other.lot}, which is not of this plan, takes Bench until" in page
 

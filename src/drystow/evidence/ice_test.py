@@ -85,7 +85,7 @@ def ice_test(trays: Sequence[IceTray], duration: float, shelf: float, pressure: 
         500.0,
         "Pa",
         say(
-            "ice melts above {pressure}, and no dryer works up there",
+            "ice melts above {pressure}, and no dryer runs that high",
             pressure=quantity(TRIPLE_POINT_PRESSURE, "pressure", 0),
         ),
     )
@@ -109,7 +109,7 @@ def ice_test(trays: Sequence[IceTray], duration: float, shelf: float, pressure: 
         values,
         verdict,
         say(
-            "Heat gets from shelf to tray with {measured}; the number used so far says {expected}.",
+            "Heat from shelf to tray measures {measured}; the number used so far is {expected}.",
             measured=spread_words(values["mean"], quantity(mean, "heat transfer")),
             expected=quantity(expected, "heat transfer"),
         ),

@@ -56,7 +56,7 @@ def leak_test(
     verdict = _verdict(leak)
     notes = [
         say(
-            "A clean, dry, empty machine counts as tight up to {limit}; no limit for kitchens is known.",
+            "A clean, dry, empty dryer counts as tight up to {limit}. No limit for kitchens is known.",
             limit=quantity(LEAK_REFERENCE, "leak"),
         )
     ]
@@ -72,7 +72,7 @@ def leak_test(
         pressure = float(ice_vapour_pressure(ice))
         notes.append(
             say(
-                "Ice in the chamber fills it with vapour up to about {pressure}.",
+                "Ice in the chamber adds up to about {pressure} of vapor.",
                 pressure=quantity(pressure, "pressure", 0),
             )
         )
@@ -97,7 +97,7 @@ def _checked(times: Sequence[float] | Array, pressures: Sequence[float] | Array)
     if np.any(seen < 0.0) or np.any(seen > 2e5):
         raise InputError(
             "readings",
-            say("a pressure lies outside {allowed}; is it in mbar or mTorr?", allowed=between(0.0, 2e5, "pressure", 0)),
+            say("a pressure is outside {allowed}; is it in mbar or mTorr?", allowed=between(0.0, 2e5, "pressure", 0)),
         )
     return at, seen
 

@@ -176,7 +176,7 @@ def _machine(cause: str, mean: float, width: float, count: int) -> Said:
 def _shelf(mean: float, width: float, count: int) -> Said:
     middle, low, high = (SHELF_ERROR * (mean + side * width) for side in (0.0, -NINE_IN_TEN, NINE_IN_TEN))
     return say(
-        "Shelves against their thermometer: {middle} ({span}), {batches}.",
+        "Shelves, compared with their thermometer: {middle} ({span}), {batches}.",
         middle=quantity(middle, "temperature difference", 1, signed=True),
         span=between(low, high, "temperature difference", 1, signed=True),
         batches=_batches(count),

@@ -100,28 +100,28 @@ def advise(
         )
     if warm > limit and not had_ice:
         return "discard", say(
-            "Most likely no ice was left in it, but it may still have been moist enough for germs, and was above "
-            "{cold} for longer than the {hours:.0f} h that are allowed. Keep it only if the scale shows that it "
-            "was dry when the power went.",
+            "It may have been moist enough for germs, even with no ice left, and it was above {cold} "
+            "longer than the {hours:.0f} h allowed. Keep it only if the scale shows that it was dry "
+            "when the power went out.",
             cold=REFRIGERATOR,
             hours=limit / 3600.0,
         )
     if not had_ice:
         return "go_on", say(
-            "Most likely no ice was left in it, and it was not above {cold} for longer than allowed. Dry on at "
-            "once, without a pause in between.",
+            "Most likely no ice was left in it, and it was not above {cold} longer than allowed. "
+            "Keep drying at once, without a break.",
             cold=REFRIGERATOR,
         )
     if warm > limit:
         if surely_warm > limit:
             return "discard", say(
-                "Its wet part was above {cold} for longer than the {hours:.0f} h that are allowed for it.",
+                "Its wet part was above {cold} longer than the {hours:.0f} h allowed.",
                 cold=REFRIGERATOR,
                 hours=limit / 3600.0,
             )
         return "discard", say(
-            "Its wet part may have been above {cold} for longer than the {hours:.0f} h that are "
-            "allowed for it. Keep it only if a thermometer in the thickest piece shows {cold} or less.",
+            "Its wet part may have been above {cold} longer than the {hours:.0f} h allowed. Keep it "
+            "only if a thermometer in the thickest piece shows {cold} or less.",
             cold=REFRIGERATOR,
             hours=limit / 3600.0,
         )
@@ -140,8 +140,9 @@ def advise(
         )
     if food.raw_animal is None:
         return "cook", say(
-            "It may have thawed, and it is not stated whether it is raw animal food: ask who made it. Until then do "
-            "not dry it on as it is; cook it through now, to the temperature your food code asks for."
+            "It may have thawed, and no one has said whether it is raw animal food. Ask whoever made "
+            "it. Until then do not keep drying it; cook it through now, to the temperature your food "
+            "code asks for."
         )
     if food.raw_animal is True:
         return "cook", say(
@@ -151,8 +152,8 @@ def advise(
         )
     if warm <= 0.0:
         return "refreeze", say(
-            "It may have thawed but stayed at {cold} or below, so it may be frozen again before it is dried on; "
-            "it will be softer and dry slower.",
+            "It may have thawed but stayed at {cold} or below, so you may refreeze it and keep "
+            "drying. It will be softer and dry slower.",
             cold=REFRIGERATOR,
         )
     if food.food_class == "fruit":
@@ -161,8 +162,8 @@ def advise(
             "It will be softer and dry slower."
         )
     return "cook", say(
-        "It may have thawed and was above {cold} for a while: cook or heat it through and eat it now, do not dry "
-        "it on as it is.",
+        "It may have thawed and was above {cold} for a while. Cook or heat it through and eat it "
+        "now; do not keep drying it as it is.",
         cold=REFRIGERATOR,
     )
 

@@ -90,7 +90,7 @@ def power_test(idle: float, cooling: float, running: float, trap: float, dryer: 
         {"compressor_power": compressor.middle, "pump_power": pump.middle},
         (
             say(
-                "The refrigerator's draw is given for a trap at {reference}, where the machine's number counts.",
+                "The compressor's draw is given for a trap at {reference}, the same as your dryer's number.",
                 reference=quantity(dryer.refrigeration_reference, "temperature"),
             ),
         ),

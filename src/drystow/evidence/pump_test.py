@@ -111,7 +111,7 @@ def _fitted(at: Array, seen: Array, start: float) -> tuple[float, float, Array]:
 def _judged(values: dict[str, Band], dryer: Dryer, from_leak: float | None) -> tuple[str, str, tuple[str, ...]]:
     speed, end = values["speed"], values["end"]
     words = say(
-        "The pump empties the chamber with {speed} and ends at {end}.",
+        "The pump empties the chamber at {speed} and gets down to {end}.",
         speed=spread_words(speed, quantity(speed.middle, "pumping speed")),
         end=quantity(end.middle, "pressure", 0),
     )

@@ -104,8 +104,8 @@ def wet_words(found: str) -> str:
     found: what was found in that piece
     """
     return say(
-        "Not dry: {found}. The worst piece decides, not the average. Dry on for an hour or two, then cut the thickest"
-        " piece open or take a sample again.",
+        "Not dry: {found}. The worst piece decides, not the average. Keep drying for an hour or "
+        "two, then cut the thickest piece open or take another sample.",
         found=found,
     )
 
@@ -115,7 +115,7 @@ def _waiting(half: float, again: float | None) -> str:
         return say("Weigh it now, and again after an hour or two of drying.")
     if again is not None and np.isfinite(half) and half > again:
         return say(
-            "It likely takes {half} more. Weigh again in {time} already: that weighing tells most about how long.",
+            "It will likely take {half} more. Weigh again in {time}; that weighing tells you most about how long.",
             half=hours_words(half),
             time=hours_words(again),
         )
@@ -154,9 +154,9 @@ def contradiction_words(view: View) -> str:
     if pair is not None:
         before, after = pair
         return say(
-            "This does not fit together: the tray weighs {mass} more than {hours:.1f} h before, more than"
-            " food takes up in room air. Likely: another tray, a wrong tare, or the scale was moved or not zeroed."
-            " Check and weigh again.",
+            "These numbers do not fit together: the tray weighs {mass} more than {hours:.1f} h "
+            "before. Food can't pick up that much from room air. Was it another tray, a wrong "
+            "empty-tray weight, or a scale moved or not zeroed? Check and weigh again.",
             mass=quantity(_net(after) - _net(before), "fine mass"),
             hours=(after.time - before.time) / HOUR,
         )
@@ -164,16 +164,16 @@ def contradiction_words(view: View) -> str:
         mass, solids = sum(view.load.items[number].mass for number in view.items), _solids(view)
         if _net(rows[-1]) > mass + GAIN * (TARE_ERROR + rows[-1].resolution):
             return say(
-                "This does not fit together: the food weighs {net}, more than the {fresh} that went in."
-                " Likely: another tray or a wrong tare. Check and weigh again.",
+                "These numbers do not fit together: the food weighs {net}, more than the {fresh} that "
+                "went in. Was it another tray or a wrong empty-tray weight? Check and weigh again.",
                 net=quantity(_net(rows[-1]), "small mass"),
                 fresh=quantity(mass, "small mass"),
             )
         if _net(rows[-1]) < solids:
             return say(
-                "This does not fit together: the food weighs {net}, less than the {solids} that such food"
-                " holds without any water. Likely: a wrong tare, another tray, or food that was taken or lost."
-                " Check and weigh again.",
+                "These numbers do not fit together: the food weighs {net}, less than the {solids} it "
+                "holds with no water at all. Was it a wrong empty-tray weight, another tray, or food "
+                "taken or lost? Check and weigh again.",
                 net=quantity(_net(rows[-1]), "small mass"),
                 solids=quantity(solids, "small mass"),
             )

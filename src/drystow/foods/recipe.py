@@ -72,8 +72,7 @@ def _mass_after(recipe: Recipe, before: float, water: float) -> float:
         raise InputError(
             field,
             say(
-                "{lost} are lost in cooking but the ingredients hold only {water} of water; "
-                "at least {least} must be left",
+                "cooking loses {lost} but the ingredients hold only {water} of water; at least {least} must be left",
                 lost=quantity(before - after, "mass"),
                 water=quantity(water, "mass"),
                 least=quantity(before - water, "mass"),

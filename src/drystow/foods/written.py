@@ -85,7 +85,7 @@ def food_fields(food: Food, key: str = "food") -> dict[str, Any]:
 
 def _like(fields: Fields) -> str | None:
     if fields.has("like") and fields.has("class"):
-        fields.problem("class", say("like says the same; take class out"))
+        fields.problem("class", say("'like' says the same; leave 'class' out"))
     for key in ("like", "class"):
         if fields.has(key):
             return fields.choice(key, FOOD_CLASSES, "dish", say("food class"))
@@ -101,7 +101,7 @@ def _allergens(fields: Fields) -> tuple[str, ...] | None:
         return None
     names = [" ".join(name.split()) for name in fields.texts("allergens", MOST_ALLERGENS)]
     if not all(names):
-        fields.problem("allergens", say("one of them is empty; write allergens = [] when there is none"))
+        fields.problem("allergens", say("one of them is blank; write allergens = [] when there are none"))
     return in_order(name.lower() for name in names if name)
 
 
@@ -110,16 +110,15 @@ def _marked(fields: Fields, food: Food, raw: bool | None, allergens: tuple[str, 
     before = len(fields.problems)
     if raw is False and food.raw_animal is True:
         words = say(
-            "'{food}' is known as raw animal food, and a file cannot take that away; name the cooked food, or write"
-            " its composition",
+            "'{food}' is raw animal food, and a file can't change that; name the cooked food, or enter its composition",
             food=food.name,
         )
         fields.problem("raw_animal", words)
     gone = [name for name in known_allergens(food.allergens) if allergens is not None and name not in allergens]
     if gone and allergens is not None and NOT_STATED not in allergens:
         words = say(
-            "'{food}' is known to hold {allergens}, and a file cannot take that away; add it to the list, or write the"
-            " composition of your own food",
+            "'{food}' contains {allergens}, and a file can't change that; add it to the list, or "
+            "enter the composition of your own food",
             food=food.name,
             allergens=listed(say(name) for name in gone),
         )

@@ -103,8 +103,8 @@ def colour(plan: PackPlan) -> Limit | None:
     )
     studied = _studied(food)
     basis = say(
-        "Darkening runs on without oxygen: visible within 6 months at {warm}, colour kept for 24 months at {span}; "
-        "other temperatures by an activation energy of 158 to 210 kJ/mol.",
+        "Browning goes on without oxygen: visible within 6 months at {warm}, color kept for 24 "
+        "months at {span}. Other temperatures by an activation energy of 158 to 210 kJ/mol.",
         warm=quantity(ZERO_CELSIUS + 29.5, "temperature"),
         span=between(ZERO_CELSIUS + 10.0, ZERO_CELSIUS + 21.0, "temperature"),
     )
@@ -137,8 +137,8 @@ def eating_quality(plan: PackPlan) -> Limit:
     }
     if plan.absorber_time == 0:
         basis = say(
-            "Class of food: {low:g} to {high:g} years at {store} without oxygen, half as long for {step} more; "
-            "oxygen is left in, which is taken to leave {share:.0%} of it.",
+            "This kind of food keeps {low:g} to {high:g} years at {store} without oxygen, and half "
+            "as long for every {step} more. With oxygen left in, we assume {share:.0%} of that.",
             low=low,
             high=high,
             share=row["air_share"],
@@ -146,7 +146,8 @@ def eating_quality(plan: PackPlan) -> Limit:
         )
     else:
         basis = say(
-            "Class of food: {low:g} to {high:g} years at {store} without oxygen, half as long for {step} more.",
+            "This kind of food keeps {low:g} to {high:g} years at {store} without oxygen, and half "
+            "as long for every {step} more.",
             low=low,
             high=high,
             **store,
@@ -233,7 +234,7 @@ def oxygen(plan: PackPlan) -> Limit | None:
     spread = max(plan.container.material.spread, LEAK_SPREAD if plan.container.leak > 0 else 1.0)
     central = plan.absorber_time
     basis = say(
-        "{absorbers} for {oxygen} at closing; {yearly} a year come in, within a factor {spread:g}.",
+        "{absorbers} for {oxygen} at sealing; {yearly} a year comes in, within a factor of {spread:g}.",
         absorbers=plan.absorbers.text,
         oxygen=quantity(plan.oxygen_ml / 1e6, "gas"),
         yearly=quantity(plan.ingress * YEAR, "gas", 1),

@@ -144,7 +144,7 @@ def _notes(plan: PackPlan, limits: tuple[Limit, ...], low: float, high: float) -
     if limits[0].name == CRISPNESS and low == 0:
         notes.append(say("The food is already too moist to be crisp."))
     if limits[0].name == COLOR:
-        notes.append(say("Darkened food is still food: its eating quality lasts longer than its color."))
+        notes.append(say("Browned food is still food: its eating quality lasts longer than its color."))
     if (left := thiamin_left(pack.food.food_class, low)) is not None:
         notes.append(
             say("About {left:.0%} of the thiamin is left by then, judging by food about 50 years old.", left=left)
@@ -185,7 +185,7 @@ def _vitamin_c(temperature: float) -> str:
         speed_ratio(energy, temperature, temperature - 10) for energy in quality_table()["vitamin_c"]["energy"]
     )
     return say(
-        "Vitamin C lasts {slow:.1f} to {fast:.1f} times as long in a store {step} cooler.",
+        "Vitamin C lasts {slow:.1f} to {fast:.1f} times as long in a place {step} cooler.",
         slow=slow,
         fast=fast,
         step=quantity(10.0, "temperature difference", 0),

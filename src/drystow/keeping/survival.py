@@ -55,7 +55,7 @@ def salmonella_reduction(water_activity: float, temperature: float, time: float)
     if temperature < cool:
         notes.append(
             say(
-                "Measured at {cool} and above only; in a cooler store Salmonella lives longer than this.",
+                "Measured at {cool} and above only; in a cooler place Salmonella lives longer than this.",
                 cool=quantity(cool, "temperature"),
             )
         )

@@ -225,7 +225,7 @@ def _freezer(raw: Mapping[str, Any], dryer: Dryer, problems: list[InputError]) -
         )
         air = quantity(HOUSEHOLD_FREEZER, "temperature")
         words = say(
-            "frozen beforehand in a household freezer at {air} in still air; its electricity is not counted", air=air
+            "frozen ahead in a household freezer at {air} in still air; its electricity is not counted", air=air
         )
         notes = (words,)
     freeze_to = default = dryer.freezer_temperature + (4.0 if where == "household freezer" else FREEZE_MARGIN)
@@ -286,7 +286,7 @@ def _pressure(
             pressure = parse(raw["chamber_pressure"], "pressure", "dryer.chamber_pressure")
             if not 0.1 <= pressure <= 600:
                 values = {"value": str(raw["chamber_pressure"]), "allowed": between(0.1, 600, "pressure")}
-                words = say("'{value}' is not possible; ice turns to vapour at {allowed}", **values)
+                words = say("'{value}' is not possible; ice turns to vapor at {allowed}", **values)
                 raise InputError("dryer.chamber_pressure", words)
         except InputError as problem:
             problems.append(problem)

@@ -270,7 +270,7 @@ def _load_notes(load: Load, trays: tuple[TrayResult, ...]) -> list[str]:
     unsure = dict.fromkeys(item.food.name for item in load.items if item.food.raw_animal is None)
     if unsure and len({item.food.id for item in load.items}) > 1:
         words = say(
-            "not stated whether raw: {foods}; ask who made it, and until then treat the whole load as raw",
+            "it may be raw: {foods}; treat the whole load as raw until you have asked whoever made it",
             foods=listed(unsure),
         )
         notes.append(words)

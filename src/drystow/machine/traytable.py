@@ -34,7 +34,7 @@ HEAT_KEYS = ("contact", "above", "frozen_conductivity", "bulk_density", "ice_mas
 AREA_KEYS = ("outer", "contact", "above")
 COOL = ZERO_CELSIUS + 4.0  # food from the refrigerator [K]
 MASS = say(
-    "a mass above 0 and up to {most}, such as {example}",
+    "a weight above 0 and up to {most}, such as {example}",
     most=quantity(500, "mass", 0),
     example=quantity(0.8, "mass", 1),
 )
@@ -231,7 +231,7 @@ def _layer(table: Fields, default: DriedLayer) -> DriedLayer:
 def _fit(tray: Fields, item: TrayItem, covered: float, dryer: Dryer) -> list[str]:
     if covered > dryer.tray_area * 1.001:
         words = say(
-            "is {area}, more than one tray of {tray}; use more trays",
+            "is {area}, more than one tray's {tray}; use more trays",
             area=quantity(covered, "area"),
             tray=quantity(dryer.tray_area, "area"),
         )
@@ -253,7 +253,7 @@ def _fit(tray: Fields, item: TrayItem, covered: float, dryer: Dryer) -> list[str
     if item.shape == "slab" and not 0.75 < height / item.size < 1.33:
         return [
             say(
-                "spread over {area} this food is {height} thick, not the {size} written; check mass, size or area",
+                "spread over {area}, this food is {height} thick, not {size}; check weight, size or area",
                 area=quantity(covered, "area"),
                 height=quantity(height, "length"),
                 size=quantity(item.size, "length"),

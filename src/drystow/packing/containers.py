@@ -206,7 +206,7 @@ def fill(kind: Container, dry_mass: float, bulk_density: float, powder: bool, co
     fewest = max(1, ceil(volume / kind.volume - 1e-9))
     if count and count < fewest:
         problem = say(
-            "{count} of '{container}' cannot hold {volume} of food; use {fewest} or more",
+            "{count} of '{container}' can't hold {volume} of food; use {fewest} or more",
             count=count,
             container=kind.name,
             volume=quantity(volume, "large volume"),

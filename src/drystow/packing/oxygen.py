@@ -192,8 +192,9 @@ def grain_rule_warning(oxygen_ml: float, container_volume: float) -> str:
     if oxygen_ml <= rule:
         return ""
     return say(
-        "The usual rule (300 cc for a No. 10 can, here {rule}) is made for dense grain: this porous food "
-        "holds {oxygen} of oxygen, {times:.1f} times as much.",
+        "Use more absorber than for grain. The usual 300 cc for a No. 10 can ({rule} here) is "
+        "meant for dense grain; this airy food traps {oxygen} of oxygen, {times:.1f} times as "
+        "much.",
         rule=quantity(rule / 1e6, "gas"),
         oxygen=quantity(oxygen_ml / 1e6, "gas"),
         times=oxygen_ml / rule,

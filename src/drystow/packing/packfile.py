@@ -125,11 +125,12 @@ def _parts(batch: PackFile, rows: Any, other: bool) -> Packs:
     rest = [number for number, table in enumerate(tables) if not table.has("dry_mass")]
     left = batch.dry_mass - sum(part.dry_mass for part in parts)
     if len(rest) > 1:
-        words = say("only one [[package]] may leave out its dry_mass: it takes the rest")
+        words = say("only one [[package]] may leave out its dry_mass; it takes the rest")
         problems.append(InputError(f"package[{rest[1] + 1}].dry_mass", words))
     elif left < -CRUMBS or (rest and left <= CRUMBS):
         total = say("{grams:.6g} g", grams=sum(part.dry_mass for part in parts) * 1000)
-        words = say("the packages hold {total}, and only {grams:.6g} g is dried; write less, or put dry_mass right",
+        words = say("the packages hold {total}, but only {grams:.6g} g was dried; write less, or correct "
+"dry_mass",
                     total=total, grams=batch.dry_mass * 1000)  # fmt: skip
         problems.append(InputError("package", words))
     if problems:

@@ -83,7 +83,10 @@ def number(fields: Fields, key: str, default: float, low: float, high: float, ki
             return default
     if isinstance(value, bool) or not isinstance(value, int | float) or not low <= value <= high:
         words = say(
-            "{value} is not a number from {low:,.9g} to {high:,.9g}", value=as_written(value), low=low, high=high
+            "{value} is out of range; enter a number from {low:,.9g} to {high:,.9g}",
+            value=as_written(value),
+            low=low,
+            high=high,
         )
         fields.problem(key, words)
         return default

@@ -59,8 +59,8 @@ def _stop(
         tray = max(range(len(other.over)), key=lambda at: other.over[at])
         item = verifier.load.items[tray]
         words = say(
-            "step {step}: {more} warmer, and the ice front of {food} (tray {tray}) comes within the margin of its"
-            " limit of {limit} in {share:.0%} of the runs",
+            "step {step}: at {more} warmer, the ice of {food} (tray {tray}) comes too close to its "
+            "limit of {limit} in {share:.0%} of simulated runs",
             step=number + 1,
             more=quantity(5.0, "temperature difference", 0),
             food=item.food.name,
@@ -70,7 +70,7 @@ def _stop(
         )
         return Stop(number, "front", tray, words)
     words = say(
-        "step {step}: the search in round numbers found nothing faster; {more} more would save {minutes:.0f} min",
+        "step {step}: nothing faster in round numbers; {more} more would save {minutes:.0f} min",
         step=number + 1,
         more=quantity(5.0, "temperature difference", 0),
         minutes=(found.time - trial.time) / 60,
@@ -112,17 +112,17 @@ def _none_keeps(load: Load, found: Verified, plain: Verified) -> str:
     }
     if found.program == plain.program:
         return say(
-            "no program of up to four days that was tried keeps all limits as surely as asked for, and none that is"
-            " nowhere warmer than the load's own is better: with that a limit is passed, or a tray never dries, in"
-            " {share:.0%} of the runs, worst {food} (tray {tray}): its ice gets as warm as {hot}, its limit is {limit};"
-            " cut it thinner, load less or dry it apart",
+            "no program of up to four days keeps all limits as surely as you asked, and no cooler "
+            "one beats your own. With yours a limit is passed, or a tray never dries, in {share:.0%} "
+            "of simulated runs. Worst is {food} (tray {tray}): its ice reaches {hot}, its limit is "
+            "{limit}. Cut it thinner, load less or dry it apart",
             **numbers,
         )
     return say(
-        "no program of up to four days that was tried keeps all limits as surely as asked for; this one is nowhere"
-        " warmer than the load's own and passes a limit, or never dries a tray, in {share:.0%} of the runs instead of"
-        " {own:.0%}, worst {food} (tray {tray}): its ice gets as warm as {hot}, its limit is {limit}; cut it thinner,"
-        " load less or dry it apart",
+        "no program of up to four days keeps all limits as surely as you asked. This one is "
+        "nowhere warmer than your own. It passes a limit, or never dries a tray, in {share:.0%} "
+        "of simulated runs instead of {own:.0%}. Worst is {food} (tray {tray}): its ice reaches "
+        "{hot}, its limit is {limit}. Cut it thinner, load less or dry it apart",
         own=1.0 - plain.kept,
         **numbers,
     )

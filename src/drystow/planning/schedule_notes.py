@@ -50,9 +50,9 @@ def cautions_of(lots: Lots, problem: Problem, plan: tuple[Run, ...]) -> tuple[st
     """
     found: list[str] = [
         say(
-            "Keep food that waits at {cold} or colder, frozen food at {frozen} or colder. Times in the"
-            " refrigerator are the short end of public food-safety guidance; when in doubt, throw it out, and follow"
-            " your local rules.",
+            "Keep waiting food at {cold} or colder and frozen food at {frozen} or colder. "
+            "Refrigerator times are the short end of public food-safety guidance. When in doubt, "
+            "throw it out, and follow your local rules.",
             cold=REFRIGERATOR,
             frozen=FREEZER,
         )
@@ -73,15 +73,14 @@ def _counted_frozen(lots: Lots, problem: Problem, plan: tuple[Run, ...]) -> list
         since = day_text(lot.arrival, "weekday clock")
         if verdict_on(lot.item.food) == LOOK:
             words = say(
-                "{name}: the plan counts on it being in the freezer since it came ({since}); if it was not, look at it"
-                " and decide",
+                "{name}: the plan counts on it having been in the freezer since {since}; if it was not, "
+                "look at it and decide",
                 name=lot.name,
                 since=since,
             )
         else:
             words = say(
-                "{name}: the plan counts on it being in the freezer since it came ({since}); if it was not, do not use"
-                " it",
+                "{name}: the plan counts on it having been in the freezer since {since}; if it was not, do not use it",
                 name=lot.name,
                 since=since,
             )

@@ -168,9 +168,9 @@ def try_seasons(garden: Garden, told: Told = lambda share: None, how: Reckoning 
         notes=_notes(garden, kitchens),
         cautions=(
             say(
-                "Keep food that waits at {cold} or colder, frozen food at {frozen} or colder. Times in the"
-                " refrigerator are the short end of public food-safety guidance; when in doubt, throw it out, and"
-                " follow your local rules.",
+                "Keep waiting food at {cold} or colder and frozen food at {frozen} or colder. "
+                "Refrigerator times are the short end of public food-safety guidance. When in doubt, "
+                "throw it out, and follow your local rules.",
                 cold=REFRIGERATOR,
                 frozen=FREEZER,
             ),

@@ -126,7 +126,7 @@ def clash(one: Food, other: Food, rules: Sequence[str] = USUAL) -> Clash | None:
     if "allergens" in rules and one != other and not (one.allergens_stated and other.allergens_stated):
         unsure = dict.fromkeys(food.name for food in (one, other) if not food.allergens_stated)
         words = say(
-            "it is not stated which allergens {unsure} may hold, so {one} and {other} go into separate batches",
+            "no one has said which allergens {unsure} may contain, so {one} and {other} go into separate batches",
             unsure=listed(unsure),
             one=one.name,
             other=other.name,
@@ -153,8 +153,8 @@ def cautions(foods: Sequence[Food]) -> tuple[str, ...]:
     if unsure:
         found.append(
             say(
-                "not stated whether raw animal food: {foods}. Ask who made it; until then treat it as raw: lowest"
-                " trays, apart from food that is eaten as it is, cook before eating",
+                "may be raw animal food: {foods}. Until you have asked whoever made it, treat it as raw. "
+                "Use the lowest trays, keep it apart from ready-to-eat food, and cook it before eating",
                 foods=listed(unsure),
             )
         )
@@ -170,7 +170,8 @@ def cautions(foods: Sequence[Food]) -> tuple[str, ...]:
     open_question = dict.fromkeys(food.name for food in foods if not food.allergens_stated)
     if open_question:
         words = say(
-            "allergens not stated: {foods}. Ask who made it; until then it may hold any of them, and its dust too",
+            "allergens not stated: {foods}. Ask whoever made it; until then assume that it and its "
+            "dust contain all of them",
             foods=listed(open_question),
         )
         found.append(words)
@@ -192,8 +193,8 @@ def cautions(foods: Sequence[Food]) -> tuple[str, ...]:
 def _not_stated(one: Food, other: Food) -> str:
     unsure, sure = (one, other) if one.raw_animal is None else (other, one)
     return say(
-        "it is not stated whether {unsure} is raw animal food, so it goes into another batch than {sure} until somebody"
-        " says so",
+        "no one has said whether {unsure} is raw animal food, so it stays out of the batch with "
+        "{sure} until someone does",
         unsure=unsure.name,
         sure=sure.name,
     )

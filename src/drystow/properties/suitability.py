@@ -108,8 +108,8 @@ def _ice(food: Food) -> list[tuple[str, str]]:
             (
                 "no",
                 say(
-                    "At {cold} only {ice:.0%} of it is ice; nearly all the rest of its water stays liquid or "
-                    "bound and will not sublime.",
+                    "At {cold} only {ice:.0%} of it is ice. Nearly all its other water stays liquid or bound "
+                    "and will not dry off.",
                     ice=ice,
                     cold=quantity(HOME_FREEZER, "temperature"),
                 ),
@@ -120,7 +120,7 @@ def _ice(food: Food) -> list[tuple[str, str]]:
             (
                 "with care",
                 say(
-                    "At {cold} only {ice:.0%} of it is ice; it dries slowly for the little water that it loses.",
+                    "At {cold} only {ice:.0%} of it is ice. It dries slowly for the little water it loses.",
                     ice=ice,
                     cold=quantity(HOME_FREEZER, "temperature"),
                 ),
@@ -215,7 +215,7 @@ def _alcohol_and_salt(food: Food) -> list[tuple[str, str]]:
         )
     if composition.salt >= SALT_CARE:
         sentence = say(
-            "Salt is {salt:.0%} of it: strong brine stays liquid below {cold} and may splash under vacuum.",
+            "It is {salt:.0%} salt. Strong brine stays liquid below {cold} and may splash under vacuum.",
             cold=quantity(HOME_FREEZER, "temperature"),
             salt=composition.salt,
         )
@@ -243,7 +243,7 @@ def _preparation(food: Food) -> tuple[str, ...]:
         if row:
             steps.append(
                 say(
-                    "Blanch: {how}; chill it as long, drain well. Above {high} 1 min more.",
+                    "Blanch: {how}. Chill for the same time and drain well. Above {high}, blanch 1 min longer.",
                     high=quantity(1524.0, "altitude"),
                     how=say(row["text"]),
                 )
@@ -256,8 +256,8 @@ def _preparation(food: Food) -> tuple[str, ...]:
     if food.may_be_raw and food.food_class in ("meat", "fish", "egg"):
         steps.append(
             say(
-                "Better cooked first: ground meat and egg dishes to {ground}, poultry to {poultry}, whole cuts "
-                "and fish to {cuts}; check your local agency's advice.",
+                "Better cooked first: ground meat and egg dishes to {ground}, poultry to {poultry}, "
+                "whole cuts and fish to {cuts}. Check your local agency's advice.",
                 ground=both(fahrenheit(160.0), "temperature"),
                 poultry=both(fahrenheit(165.0), "temperature"),
                 cuts=both(fahrenheit(145.0), "temperature"),
@@ -268,7 +268,7 @@ def _preparation(food: Food) -> tuple[str, ...]:
     if food.food_class not in ("liquid", "dairy", "egg"):
         steps.append(
             say(
-                "Cut it to even pieces, at most {thick} thick, and freeze it in a single layer.",
+                "Cut it into even pieces, at most {thick} thick, and freeze them in a single layer.",
                 thick=quantity(0.0127, "length"),
             )
         )

@@ -245,12 +245,13 @@ def _wording(label: Label, modules: int, units: str, translate: Translate) -> tu
 def _too_small(label: Label, wording: Wording, sheet: LabelSheet, units: str) -> InputError:
     width, height = smallest_size(wording, sheet.label_width * 1000)
     too_small = say(
-        "a label of {size} is too small for '{food}'; it needs {least} (width x height) or more. Choose a larger label",
+        "a label of {size} is too small for '{food}'; it needs at least {least} (width x "
+        "height). Choose a larger label",
         size=_size(sheet.label_width, sheet.label_height, units),
         food=plain(label.food, 40),
         least=_size(width / 1000 + 0.0004, height / 1000 + 0.0004, units),
     )
-    shorten = say("{too_small}, or shorten the ingredients", too_small=too_small)
+    shorten = say("{too_small} or shorten the ingredients", too_small=too_small)
     return InputError("sheet", shorten if label.ingredients else too_small)
 
 

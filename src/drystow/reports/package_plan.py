@@ -151,7 +151,7 @@ def plan_sentences(plan: PackagePlan, units: str = "us") -> list[str]:
             fill=filling.fill,
         ),
         say(
-            "Oxygen in each when closed: {closed}; {later} more come in within {time}.",
+            "Oxygen in each when sealed: {closed}; {later} more gets in within {time}.",
             closed=quantity(packing.oxygen_ml / 1e6, "gas"),
             later=quantity(packing.ingress_ml / 1e6, "gas"),
             time=describe_time(pack.keep_for),
@@ -165,7 +165,7 @@ def plan_sentences(plan: PackagePlan, units: str = "us") -> list[str]:
         longest = duration_text(packing.open_limit)
         lines.append(say("Do not leave the food open longer than about {time}.", time=longest))
     if not keeping.keeps:
-        lines.append(say("It is too moist to keep: there is no best-before date."))
+        lines.append(say("It is too moist to keep, so it gets no best-before date."))
     else:
         lines.append(say("Keeps {time}.", time=keeping.text))
     if keeps := plan.keeps:

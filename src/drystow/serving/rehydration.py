@@ -182,7 +182,7 @@ def rehydration_time(food_class: str, size: float, hot: bool, powder: bool = Fal
         if not 0.003 <= size <= 0.03:
             notes.append(
                 say(
-                    "The estimate is meant for pieces of {allowed}; {size} is outside.",
+                    "The estimate is for pieces of {allowed}; {size} is outside that.",
                     allowed=between(0.003, 0.03, "length"),
                     size=quantity(size, "length"),
                 )

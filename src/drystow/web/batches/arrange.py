@@ -80,8 +80,8 @@ def _germs(placed: Sequence[Placed]) -> list[Warned]:
     if not raw:
         return []
     unsure = [one for one in raw if one.food.raw_animal is None]
-    question = _("It is not stated whether %(unsure)s is raw animal food: ask who made it. Until then it counts as"
-                 " raw.")  # fmt: skip
+    question = _("No one has said whether %(unsure)s is raw animal food. Ask whoever made it. Until then "
+"it counts as raw.")  # fmt: skip
     ask = (question % {"unsure": _names(unsure)},) if unsure else ()
     told = {"raw": _names(raw), "ready": _names(ready)}
     clean = _("Afterward, wash trays, shelves and door seal with hot soapy water, then disinfect them "
@@ -108,7 +108,10 @@ def _allergens(placed: Sequence[Placed]) -> list[Warned]:
     words = []
     unsure = [one for one in placed if not one.food.allergens_stated]
     if unsure:
-        asked = _("The allergens of %(unsure)s are not stated: ask who made it. Until then it may hold any of them.")
+        asked = _(
+            "No one has said which allergens %(unsure)s contains. Ask whoever made it. Until then it "
+            "may contain any of them."
+        )
         words.append(asked % {"unsure": _names(unsure)})
     for allergen in dict.fromkeys(name for one in placed for name in known_allergens(one.food.allergens)):
         having = [one for one in placed if allergen in one.food.allergens]

@@ -77,8 +77,8 @@ def keeping_words(tray: TrayJudged) -> str:
     if caution:
         return _("In the wettest case: %(caution)s") % {"caution": in_words(caution)}
     if tray.verdict != "dry" or tray.wet_piece:
-        return _("This is the average. The worst piece decides whether it keeps, and it is not known to be dry.")
-    return _("Below 0.60 neither germs nor mold grow; it keeps for as long as the package keeps moisture out.")
+        return _("This is the average. The worst piece decides whether it keeps, and no one knows yet that it is dry.")
+    return _("Below 0.60, neither germs nor mold grow. It keeps as long as the package keeps moisture out.")
 
 
 def clock_words(moment: datetime | None) -> str:

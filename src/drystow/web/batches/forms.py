@@ -152,7 +152,7 @@ class StepForm(HouseForm):
                 "shelf",
                 in_words(
                     say(
-                        "Write how warm the shelf is in this step, such as {shelf}.",
+                        "Enter the shelf temperature of this step, such as {shelf}.",
                         shelf=quantity(313.15, "temperature"),
                     )
                 ),

@@ -24,9 +24,9 @@ from drystow.web.site.words import problem_words
 KEPT = 32  # outages remembered
 
 TOO_EARLY = say(
-    "The power went before the vacuum was on, so the food may not have been frozen yet. Nothing can be calculated: "
-    "treat it as food without refrigeration. Measure its temperature; what spoils easily and was above {cold} "
-    "for more than 2 hours is thrown away.",
+    "The power went out before the vacuum was on, so the food may not have been frozen yet. "
+    "Nothing can be calculated: treat it as food without refrigeration. Take its "
+    "temperature, and throw out perishable food that was above {cold} for more than 2 hours.",
     cold=REFRIGERATOR,
 )
 NO_MINUTES = later("Enter how many minutes the power was off to see what that did to each tray.")

@@ -48,8 +48,9 @@ class PackForm(HouseForm):
 
     dry = QuantityField("small mass", low=0.001, high=500, label=lazy("Weight of dried food"))
     part = QuantityField(
-        "small mass", low=0.001, high=500, required=False, label=lazy("Of it into these packages"),
-        help_text=lazy("Empty: all that is left. One food may go into several kinds and sizes, one after the other."),
+        "small mass", low=0.001, high=500, required=False, label=lazy("Amount for these packages"),
+        help_text=lazy("Leave blank for all that is left. You can pack one food into several kinds and sizes, "
+"one after another."),
     )  # fmt: skip
     moisture = QuantityField(
         "fraction", low=0.0, high=0.3, label=lazy("Moisture left"), help_text=lazy("How dry you got it.")
@@ -72,8 +73,8 @@ class PackForm(HouseForm):
     """What was packed already when the page was opened [mg]."""
 
     confirmed = forms.BooleanField(
-        required=False, label=lazy("Pack it although it is not known to be dry"),
-        help_text=lazy("This is written into the batch, on its sheet and on the page of every package."),
+        required=False, label=lazy("Pack it without knowing that it is dry"),
+        help_text=lazy("This is saved with the batch and shown on its sheet and on the page of every package."),
     )  # fmt: skip
 
     def __init__(self, *arguments: Any, places: list[Place], ask: bool, packed: Packed, **options: Any) -> None:
@@ -87,7 +88,7 @@ class PackForm(HouseForm):
         """Refuse to pack what is not known to be dry unless somebody confirms it."""
         if self.ask and self.data.get("do") == "pack" and not self.cleaned_data["confirmed"]:
             raise forms.ValidationError(
-                _("Tick this to pack it all the same, or dry on and prove it first: packed too moist, food spoils.")
+                _("Food packed too moist spoils. Keep drying and prove it first, or tick this to pack it anyway.")
             )
         return bool(self.cleaned_data["confirmed"])
 
@@ -102,12 +103,12 @@ class PackForm(HouseForm):
         gone = packed.mass + packed.item.aside_kg
         left = dry - gone
         if left < -slack(dry):
-            words = _("%(gone)s is packed or gone already; write what was dried in all, or put packages in the bin")
+            words = _("%(gone)s is packed or gone already; enter what was dried in all, or move packages to the trash")
             self.add_error("dry", words % {"gone": self._shown(gone)})
         elif left <= slack(dry):
-            self.add_error("dry", _("all of it is packed; if you dried more, write here how much it was in all"))
+            self.add_error("dry", _("all of it is packed; if you dried more, enter how much it was in all"))
         elif part is not None and part > left + slack(dry):
-            words = _("only %(left)s of the dried food is left; write that or less, or put right what was weighed")
+            words = _("only %(left)s of the dried food is left; enter that or less, or correct the weight")
             self.add_error("part", words % {"left": self._shown(left)})
         else:
             data["amount"] = left if part is None or part > left else part

@@ -54,24 +54,24 @@ class SampleForm(TrayForm):
     kind = forms.ChoiceField(choices=Sample.KINDS, label=lazy("How you measured it"))
     before = QuantityField(
         "small mass", low=1e-4, high=1.0, required=False, label=lazy("Oven: starting weight"),
-        help_text=later_words(say("Grind some pieces; {least} or more.", least=quantity(0.005, "small mass"))),
+        help_text=later_words(say("Grind some pieces: {least} or more.", least=quantity(0.005, "small mass"))),
     )  # fmt: skip
     after = QuantityField(
         "small mass", low=1e-5, high=1.0, required=False, label=lazy("Oven: final weight"),
         help_text=later_words(
             say(
-                "At {oven} until it loses nothing more, for example overnight.",
+                "At {oven} until it stops losing weight, for example overnight.",
                 oven=between(373.15, 378.15, "temperature"),
             )
         ),
     )  # fmt: skip
     resolution = QuantityField(
         "small mass", low=1e-6, high=0.01, required=False, label=lazy("Oven: scale reads to"),
-        help_text=lazy("Empty: the last digit of the weights."),
+        help_text=lazy("Leave blank for the last digit of the weights."),
     )  # fmt: skip
     activity = number_field(
         required=False, min_value=0, max_value=1, label=lazy("Meter: water activity"),
-        help_text=later_words(say("As it shows at {room}, for example 0.12.", room=quantity(298.15, "temperature"))),
+        help_text=later_words(say("What it shows at {room}, for example 0.12.", room=quantity(298.15, "temperature"))),
     )  # fmt: skip
     at = ClockField(label=lazy("When you took it"), help_text=lazy("Leave blank for now."))
     note = forms.CharField(required=False, max_length=200, label=lazy("Note"))

@@ -72,7 +72,7 @@ class WeighingForm(TrayForm):
     tare = QuantityField("small mass", low=0.0, high=50, label=lazy("Empty tray"))
     resolution = QuantityField(
         "small mass", low=1e-6, high=0.1, required=False, label=lazy("Scale reads to"),
-        help_text=lazy("Empty: the last digit of the weight, for example 0.01 for 3.31."),
+        help_text=lazy("Leave blank for the last digit of the weight, for example 0.01 for 3.31."),
     )  # fmt: skip
     outside = number_field(
         required=False, min_value=0, max_value=600, label=lazy("Minutes out of the dryer"), initial=OUTSIDE,

@@ -68,7 +68,7 @@ TABLES = (
     Table("samples", _("Samples"), Sample, ("batch__lot",)),
     Table("pressure-rises", _("Pressure with the trap valve closed"), PressureRise, ("batch__lot",)),
     Table("happenings", _("Notes and events"), Happening, ("batch__lot",)),
-    Table("not-known-dry", _("Food packed without being known to be dry"), Unproved, ("item__name", "batch__lot")),
+    Table("not-known-dry", _("Packed without knowing that it was dry"), Unproved, ("item__name", "batch__lot")),
     Table("packages", _("Packages"), Package, ("place__name",)),
     Table("movements", _("Package history"), Movement, ("package__code", "package__name")),
     Table("places", _("Places"), Place),

@@ -109,7 +109,9 @@ class ServiceForm(HouseForm):
         except InputError as problem:
             raise ValidationError(in_words(problem.message)) from None
         if not 0 <= leak <= 100:
-            words = say("'{text}' is not possible; a leak is {allowed}", text=text, allowed=between(0, 100, "leak", 0))
+            words = say(
+                "'{text}' is not possible; enter a leak of {allowed}", text=text, allowed=between(0, 100, "leak", 0)
+            )
             raise ValidationError(in_words(words))
         return leak
 

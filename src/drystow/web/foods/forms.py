@@ -86,7 +86,7 @@ class MoistureForm(FoodForm):
         label=_("How you measured it"),
         help_text=later_words(
             say(
-                "Such as: {sample} of it dried in the oven until its weight stayed the same.",
+                "Such as: dried {sample} in the oven until the weight stopped changing.",
                 sample=quantity(0.05, "small mass"),
             )
         ),
@@ -103,8 +103,8 @@ class RecipeForm(HouseForm):
         label=_("All raw meat, poultry, fish, egg and milk in it is cooked through"),
         help_text=later_words(
             say(
-                "Tick it only when the middle reaches {heat}. While it is not ticked, raw animal food in the dish"
-                " counts as raw and every package says so; freeze-drying does not kill germs.",
+                "Tick only if the middle reaches {heat}. Until you do, raw animal food in the dish "
+                "counts as raw and every package says so. Freeze-drying does not kill germs.",
                 heat=both(fahrenheit(165.0), "temperature"),
             )
         ),

@@ -56,7 +56,7 @@ def take(
     if mass_kg <= 0:
         raise InputError(
             "mass",
-            say("nothing was taken; write how much, for example {example}", example=quantity(0.05, "small mass")),
+            say("nothing was taken; enter how much, for example {example}", example=quantity(0.05, "small mass")),
         )
     with _locked(package) as current:
         left_kg = books.left_in(current)
@@ -96,7 +96,7 @@ def reckon(package: Package, *, expected: int | None, who: str = "") -> Package:
     """Work out the date of a package again, by the temperatures that it has met."""
     with _locked(package) as current:
         changes = dates.again(current, _movements(current), timezone.localdate())
-        return records.change(current, changes, expected=expected, who=who, words=say("date worked out again"))
+        return records.change(current, changes, expected=expected, who=who, words=say("date calculated again"))
 
 
 def _movements(package: Package) -> list[Movement]:

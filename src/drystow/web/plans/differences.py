@@ -26,7 +26,9 @@ def differences(result: Mapping[str, Any], rests: Rests, now: datetime) -> list[
     then: Rests = result.get("rests_on", {})
     if not then:
         return []
-    found = [_("Days, hours, prices, freezer, altitude or what goes apart")] if then["hours"] != rests["hours"] else []
+    found = (
+        [_("Days, hours, prices, freezer, altitude or what is dried apart")] if then["hours"] != rests["hours"] else []
+    )
     found += _rows(then["dryers"], rests["dryers"], _dryer_changed)
     found += _rows(then["lots"], rests["lots"], lambda _old, new: _("%(name)s: changed") % {"name": new["name"]})
     found += _batches(then["batches"], rests["batches"], now)

@@ -66,7 +66,7 @@ class PlanForm(HouseForm):
         label=lazy("Freezer space for waiting food"),
         help_text=later_words(
             say(
-                "For example {room}; or what it holds, such as {mass}. Empty: none.",
+                "For example {room}, or the weight it holds, such as {mass}. Leave blank for none.",
                 room=quantity(0.045, "room"),
                 mass=quantity(11.34, "mass", 0),
             )

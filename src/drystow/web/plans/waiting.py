@@ -138,12 +138,12 @@ def _verdict(limits: Limits, frozen: bool, now: datetime) -> str:
     if not frozen and limits.fridge >= now:
         return ""
     if limits.judged(True, now):
-        return _("Waited too long: look and decide.") if look else _("Waited too long: do not use.")
+        return _("Waited too long. Look at it and decide.") if look else _("Waited too long. Do not use it.")
     if frozen:
         return ""
     if look:
-        return _("If it was not frozen by then, it waited too long: look and decide.")
-    return _("If it was not frozen by then, it waited too long: do not use.")
+        return _("If it was not frozen by then, it waited too long. Look at it and decide.")
+    return _("If it was not frozen by then, it waited too long. Do not use it.")
 
 
 def _window(lot: Lot, food: Food) -> Window:

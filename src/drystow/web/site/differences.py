@@ -14,6 +14,7 @@ from django.utils.translation import gettext as _
 from drystow.days import day_text
 from drystow.figures import formatted
 from drystow.reports.text import mass_text
+from drystow.web.site.display_names import FIELD_NAMES, KIND_NAMES
 from drystow.web.site.models import Change, Record
 from drystow.web.site.reader import reader
 from drystow.web.site.records import OWN_FIELDS, comment, kind_of
@@ -51,7 +52,9 @@ def record_kinds() -> dict[str, type[Record]]:
 def kind_words(kind: str) -> str:
     """Return the name of a kind as people read it."""
     model = record_kinds().get(kind)
-    return _(str(capfirst(model._meta.verbose_name))) if model else kind
+    if model is None:
+        return kind
+    return in_words(KIND_NAMES[kind]) if kind in KIND_NAMES else _(str(capfirst(model._meta.verbose_name)))
 
 
 def title_of(
@@ -111,7 +114,8 @@ def _fields(model: type[Record] | None) -> dict[str, tuple[Any, str]]:
 
 def field_words(model: type[Record], name: str) -> str:
     """Return what people call a field."""
-    return _(str(capfirst(model._meta.get_field(name).verbose_name)))
+    words = str(capfirst(model._meta.get_field(name).verbose_name))
+    return in_words(FIELD_NAMES[words]) if words in FIELD_NAMES else _(words)
 
 
 def value_words(model: type[Record], name: str, value: Any, units: str) -> str:

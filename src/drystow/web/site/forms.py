@@ -151,7 +151,7 @@ class MoneyField(NumberField):
         """Return the amount; a sign of another currency is refused."""
         foreign = [sign for sign in ("$", "€", "£") if sign in text]
         if foreign and foreign[0] not in (own := household().currency):
-            told = say("'{text}' is in {sign}; this kitchen counts in {own}", text=text, sign=foreign[0], own=own)
+            told = say("'{text}' is in {sign}; this kitchen uses {own}", text=text, sign=foreign[0], own=own)
             raise InputError("", told)
         return parse(text, "money", "", language=reader_language())
 

@@ -89,7 +89,9 @@ def move_on(request: HttpRequest, pk: int) -> HttpResponse:
     if ahead and begun == (stage not in ASIDE):
         risks = _not_known_to_be_dry(batch) if stage == "packing" else []
         if risks and not request.POST.get("confirmed"):
-            messages.error(request, _("Not everything is known to be dry: tick below that you go on all the same."))
+            messages.error(
+                request, _("No one knows yet that everything is dry. Keep drying, or tick below to go on anyway.")
+            )
             return redirect(reverse("batch-proof", args=[pk]) + "#decide")
         with transaction.atomic(), records.together():
             confirm(batch, risks, packed=False, who=person(request))

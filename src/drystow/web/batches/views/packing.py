@@ -165,7 +165,7 @@ def _pack(form: PackForm, batch: Batch, far: Packed, plan: PackagePlan, proof: P
             item = records.locked(far.item)
             now = packed_foods([item], packages_of(batch).filter(item=item))[item.pk]
             if abs(now.mass - seen) > CRUMBS_KG or abs(now.mass - far.mass) > CRUMBS_KG:
-                raise InputError("part", _("somebody packed some of it meanwhile; look what is left, then pack again"))
+                raise InputError("part", _("someone packed some of it meanwhile; see what is left, then pack again"))
             records.change(item, {"dried_kg": data["dry"]}, expected=form.expected, who=who, words=say("weighed"))
             confirm(batch, proof.risks, packed=True, who=who)
             for row in rows:
@@ -188,7 +188,7 @@ def _packed_all(request: HttpRequest, batch: Batch, items: list[Item], item: Ite
     far = packed_foods(items, packages_of(batch))
     if far[item.pk].left:
         left = in_words(show(far[item.pk].left, "small mass", wished_units(request, household().units)))
-        words = " ".join((words, _("%(left)s of it is still to be packed.") % {"left": left}))
+        words = " ".join((words, _("%(left)s still to pack.") % {"left": left}))
     saved(request, far[item.pk].packages[-1], words)
     if not all(one.done for one in far.values()):
         return redirect("batch-packing", batch.pk)

@@ -45,9 +45,9 @@ def set_aside(request: HttpRequest, batch: Batch, items: list[Item]) -> HttpResp
     if far is not None and far.left:
         with transaction.atomic(), records.together():
             aside = {"aside_kg": far.item.aside_kg + far.left, "dried_kg": far.dried}
-            words = say("the rest is not packed")
+            words = say("the rest won’t be packed")
             changed = records.change(far.item, aside, expected=far.item.version, who=person(request), words=words)
-        saved(request, changed, _("Noted: the rest was eaten or lost."))
+        saved(request, changed, _("Saved: the rest was eaten or lost."))
     return redirect("batch-packing", batch.pk)
 
 

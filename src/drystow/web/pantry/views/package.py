@@ -90,7 +90,7 @@ def _told(action: str, package: Package, taken: float, units: str) -> str:
     if action == "move":
         return _("Moved to %(place)s.") % {"place": package.place.name}
     if action == "reckon":
-        return _("The date is worked out again; print a new label for it.")
+        return _("New date calculated. Print a new label for it.")
     if action == "open":
         return _("Opened. Keep it closed and dry, and use it soon.")
     if action == "use" and (water := serving_of(package, taken, units)["water"]):

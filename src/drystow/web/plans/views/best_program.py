@@ -99,7 +99,7 @@ def _use(request: HttpRequest, batch: Batch, known: Known) -> str:
         return _("Someone changed the batch or your limits meanwhile, so this program no longer fits. "
 "Search again.")  # fmt: skip
     if not found_program(known.row).usable:
-        return _("No program keeps the limits here, and this one may pass a limit by more, so it is not used.")
+        return _("No program keeps the limits here. This one may pass a limit by more, so it is not used.")
     changes, words = {"program": found_program(known.row).found.program}, say("best program")
     try:
         written = records.change(batch, changes, expected=batch.version, who=person(request), words=words)

@@ -31,7 +31,7 @@ def book_batches(request: HttpRequest, pk: int) -> HttpResponse:
         messages.error(request, _("The plan has been updated meanwhile. Look at it again, then make its batches."))
         return redirect("plan", pk)
     except Spoiled as spoiled:
-        words = _("No batch made. %(food)s: %(verdict)s. Plan again; the rest is planned without it.")
+        words = _("No batch made. %(food)s: %(verdict)s. Plan again; the plan will leave it out.")
         names = {"food": spoiled.lot.name, "verdict": in_words(spoiled.lot.verdict_words)}
         messages.error(request, words % names)
         return redirect("plan", pk)

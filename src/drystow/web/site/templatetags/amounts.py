@@ -52,7 +52,7 @@ def rate(context: dict[str, Any], value: float) -> str:
 def electricity(context: dict[str, Any], value: float | None) -> str:
     """Return what electricity cost, in a house without a tariff that it is not counted."""
     if not getattr(context.get("house"), "tariff_per_kwh", 0.0):
-        return _("not counted: no tariff set")
+        return _("not counted; enter its price in Settings")
     return money(context, value)
 
 

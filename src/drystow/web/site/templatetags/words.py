@@ -8,6 +8,7 @@ from drystow.errors import DrystowError
 from drystow.foods import marks
 from drystow.keeping.limits import evidence_word
 from drystow.said import ends
+from drystow.sources import SHORT_MARKS
 from drystow.web.site.words import in_words, problem_words, sentence_words
 
 register = template.Library()
@@ -17,6 +18,12 @@ register = template.Library()
 def told(text: Any) -> str:
     """Return a sentence, a word or an error of the engine in the language of the page."""
     return problem_words(text) if isinstance(text, DrystowError) else in_words(text or "")
+
+
+@register.filter
+def short_mark(mark: str) -> str:
+    """Return in a word or two how a value got here, in the language of the page."""
+    return in_words(SHORT_MARKS[mark])
 
 
 @register.filter
