@@ -1,9 +1,10 @@
 """Change texts that people read, everywhere at once: in code, templates, tables, the catalogue and the tests.
 
 ``python -m tools.reword TABLE.tsv`` takes a table with the present text and the better one on each line, as
-translators see them (placeholders and all). Code is changed where its syntax tree holds the text, templates where
-Django's own lexer finds it, the catalogue under its key, so that no other word is touched. In tests a literal is
-changed when it is the text, or the text with its placeholders filled in. What it cannot decide is listed.
+translators see them (placeholders and all). Code is changed where its syntax tree holds the text (in migrations the
+names of choices), templates where Django's own lexer finds it, the catalogue under its key, so that no other word is
+touched. In tests a literal is changed when it is the text, or the text with its placeholders filled in. What it
+cannot decide is listed.
 """
 
 import ast
@@ -94,6 +95,22 @@ def _strings(argument: ast.expr) -> Iterator[ast.Constant]:
         yield from _strings(argument.orelse)
     elif isinstance(argument, ast.Constant) and isinstance(argument.value, str):
         yield argument
+
+
+def in_migration(path: Path, better: dict[str, str]) -> str | None:
+    """Return the migration with the names of choices changed, which are not in the database, nothing where none is."""
+    source = _Source(path)
+    edits = [
+        (*source.place(pair.elts[1]), literal(better[pair.elts[1].value]))
+        for keyword in ast.walk(source.tree)
+        if isinstance(keyword, ast.keyword) and keyword.arg == "choices"
+        for pair in ast.walk(keyword.value)
+        if isinstance(pair, ast.Tuple)
+        and isinstance(pair.elts[1], ast.Constant)
+        and isinstance(pair.elts[1].value, str)
+        and pair.elts[1].value in better
+    ]
+    return source.changed(edits) if edits else None
 
 
 def in_template(path: Path, better: dict[str, str]) -> str | None:
@@ -237,6 +254,7 @@ def main() -> None:
     patterns = filled_patterns(better)
     places = [(path, in_code(path, better)) for path in sorted(ENGINE.rglob("*.py"))]
     places += [(path, in_template(path, better)) for kind in ("*.html", "*.txt") for path in sorted(ENGINE.rglob(kind))]
+    places += [(path, in_migration(path, better)) for path in sorted(ENGINE.rglob("migrations/0*.py"))]
     places += [(path, in_layout(path, better)) for path in sorted(ENGINE.rglob("*.typ"))]
     places += [(ENGINE / name, in_table(ENGINE / name, field, better)) for name, field in TABLES.items()]
     places += [(path, in_tests(path, better, patterns)) for path in sorted((ROOT / "tests").rglob("*.py"))]

@@ -26,7 +26,6 @@ ENGINE = Path(__file__).parent.parent / "src" / "drystow"
 WEB = ENGINE / "web"
 TABLES = {
     # file of the engine: the field that pages show
-    "machine/profiles.toml": "words",
     "packing/containers.toml": "name",
     "properties/pretreatment.toml": "text",
     "properties/sorption.toml": "note",

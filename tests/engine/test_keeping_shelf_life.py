@@ -8,7 +8,7 @@ import pytest
 from drystow.errors import InputError
 from drystow.keeping.keeps import keeps_closed, keeps_opened
 from drystow.keeping.kinetics import activation_energy, life_in_store, speed_ratio
-from drystow.keeping.limits import quality_table
+from drystow.keeping.limits import COLOR, CRISPNESS, quality_table
 from drystow.keeping.shelf_life import CAP_SENTENCE, LONGEST, KeepingResult, shelf_life, thiamin_left
 from drystow.packing.packfile import parse_pack
 from drystow.packing.plan import pack_batch
@@ -51,6 +51,15 @@ def test_a_zip_bag_loses_crispness_within_months() -> None:
     result = keep("Strawberries, raw", "bag-zip-gallon")
     assert result.limit == "crispness"
     assert result.high < YEAR
+
+
+def test_what_comes_first_brings_its_own_note() -> None:
+    carrots, bag = keep("Carrots, raw"), keep("Strawberries, raw", "bag-zip-gallon", moisture=0.12)
+    assert carrots.limit == COLOR
+    assert [note for note in carrots.notes if "its eating quality lasts longer than its color" in note]
+    assert bag.limit == CRISPNESS
+    assert [note for note in bag.notes if "already too moist to be crisp" in note]
+    assert not [note for note in bag.notes if "its color" in note]
 
 
 def test_warmth_shortens_and_cold_lengthens() -> None:

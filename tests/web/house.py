@@ -59,4 +59,4 @@ def wait_for_numbers(address: str) -> None:
             if b"On the trays" in answer.read():
                 return
         time.sleep(0.5)
-    raise AssertionError("the demo load was not dry after two minutes")
+    raise AssertionError("the demo load was not ready after two minutes")

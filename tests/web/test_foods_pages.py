@@ -212,7 +212,7 @@ def test_a_measured_moisture_keeps_the_dry_matter_of_the_table_food(client: Clie
     assert abs(row.nutrients["energy_kcal"] / like.nutrients["energy_kcal"] - ratio) < 1e-9
     assert client.get(f"/foods/own/{row.pk}/").status_code == 200
     wrong = client.post("/foods/own/moisture/", values | {"name": "B", "like": "strawbery"}).content.decode()
-    assert "nearest" in wrong
+    assert "closest" in wrong
 
 
 def test_the_bin_takes_an_own_food_and_undo_brings_it_back(client: Client) -> None:

@@ -151,7 +151,7 @@ def test_lists_need_few_queries(client: Client) -> None:
 def test_a_recipe_goes_to_the_bin(client: Client) -> None:
     client.post("/foods/recipes/new/", SOUP)
     page = client.post(f"/foods/recipes/{Recipe.objects.get().pk}/bin/", follow=True).content.decode()
-    assert "No recipe yet" in page
+    assert "No recipes yet" in page
 
 
 HEN = {
@@ -189,7 +189,7 @@ def test_two_people_at_one_recipe_see_how_their_ingredients_differ(client: Clien
     answer = client.post(edit, SOUP | {"line-0-mass_kg": "700 g", "version": "1"})
     html = answer.content.decode()
     assert answer.status_code == 422
-    assert "Carrots, raw: now 900 g, yours says 700 g; Salt, table: 20 g now, not in yours" in html
+    assert "Carrots, raw: now 900 g, yours says 700 g; Salt, table: now 20 g, not in yours" in html
     assert "Water, tap:" not in html  # both have 800 g of it
     assert "mass_kg&" not in html
     assert "{&#x27;" not in html  # no raw data

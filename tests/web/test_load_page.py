@@ -52,14 +52,20 @@ def test_the_page_shows_numbers_of_the_machine_notes_and_sources_in_full(client:
 
 def test_the_page_says_what_nobody_has_published(client: Client, demo: DemoLoad) -> None:
     assert (
-        "A mixed load under half an inch thick takes about a day in a household machine: common practice, no"
-        " published source. Default numbers of an invented dryer; your machine will differ"
+        "A mixed load under 0.5 in thick takes about a day in a home dryer (common practice, no published source)."
+        " These are typical numbers of a made-up dryer. Yours will differ"
     ) in text_of(client.get("/").content.decode())
 
 
 def test_the_page_shows_its_cautions(client: Client, demo: DemoLoad) -> None:
     words = text_of(client.get("/").content.decode())
-    for caution in ("Drying does not kill germs.", "cook them before", "oil mist", "Cold trap.", "come first"):
+    for caution in (
+        "Drying does not kill germs.",
+        "Cook them before",
+        "oil mist",
+        "Cold trap.",
+        "Follow your local food and safety rules first",
+    ):
         assert caution in words
 
 
@@ -118,7 +124,7 @@ def test_while_the_numbers_are_on_the_way_the_page_waits_with_words(
     assert answer.status_code == 200
     html = answer.content.decode()
     assert "Calculating…" in html
-    assert "First start compiles the simulator, about 20 to 30 s" in html
+    assert "The first start prepares the simulator, about 20 to 30 s" in html
     assert '<noscript><meta http-equiv="refresh" content="3"></noscript>' in html
     assert 'hx-trigger="every 2s"' in html
 

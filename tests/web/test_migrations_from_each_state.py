@@ -86,8 +86,8 @@ def _fill(apps: Any) -> dict[str, Any]:
         said[f"{app}.{model}:{row.pk}"] = values
         return row
 
-    if _has(apps, "site", "Kitchen"):
-        make("site", "Kitchen", name="Alder Lane Kitchen", people=4)
+    if _has(apps, "site", "Household"):
+        make("site", "Household", name="Alder Lane Kitchen", people=4)
     if _has(apps, "site", "Change"):
         make("site", "Change", kind="pantry.place", object_id=7, version=2, action="change", who="Ana", words="moved",
              before={"humidity": 0.5}, after={"humidity": 0.6})  # fmt: skip
@@ -103,22 +103,14 @@ def _fill(apps: Any) -> dict[str, Any]:
         if _has(apps, "batches", "Batch"):
             batch = make("batches", "Batch", lot="260331", title="Plums", dryer=dryer, energy_kwh=12.5,
                          program=[{"shelf_c": -10.0, "hours": 2.0}, {"shelf_c": 40.0, "hours": None}])  # fmt: skip
-            item = make("batches", "Food", batch=batch, food="f00503", name="Plums", mass_kg=2.0, size_m=0.01)
+            item = make("batches", "Item", batch=batch, food="f00503", name="Plums", mass_kg=2.0, size_m=0.01)
             make("batches", "Load", item=item, tray=1, mass_kg=2.0)
             make("batches", "Weighing", batch=batch, tray=1, at=AT, gross_g=1300.0, tare_g=900.0)
             if _has(apps, "plans", "Plan"):
                 plan = make("plans", "Plan", title="April", begin=date(2026, 4, 1), apart=["fish"])
                 make("plans", "PlanDryer", plan=plan, dryer=dryer, stops=[{"from": "8:00", "to": "9:00"}])
                 make("plans", "Lot", plan=plan, name="Plums", food="f00503", mass_kg=9.5, arrives=AT)
-                make(
-                    "plans",
-                    "Made into batches",
-                    plan=plan,
-                    batch=batch,
-                    start=AT,
-                    end=AT,
-                    lots=[{"lot": 1, "trays": 2}],
-                )
+                make("plans", "Booked", plan=plan, batch=batch, start=AT, end=AT, lots=[{"lot": 1, "trays": 2}])
                 make("plans", "Search", batch=batch, kind="load", asked={"within_h": 30.0}, result={"h": 28.5}, at=AT)
             if _has(apps, "pantry", "Package"):
                 where = make("pantry", "Place", name="Cellar", temperature_c=14.0)

@@ -33,7 +33,7 @@ FOODS = (
 SILENT = ("packing", "done", "lot")  # pages that may say nothing of a packed package's date
 DAY = re.compile(r"\b(" + "|".join(MONTHS) + r") (\d{1,2}), (\d{4})")
 TERM = r"(?:more than )?\d+(?: days| months| years)?"
-RANGE = re.compile(rf"({TERM}(?: to {TERM})?) until ([a-z ]+?) suffers")
+RANGE = re.compile(rf"({TERM}(?: to {TERM})?) before ([a-z ]+?) suffers")
 
 
 def days_in(text: str) -> set[date]:

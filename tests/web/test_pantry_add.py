@@ -21,7 +21,7 @@ def form(where: int, **values: object) -> dict[str, object]:
 
 def test_first_a_place_is_needed(client: Client) -> None:
     answer = client.get("/pantry/add/", follow=True)
-    assert "First say where packages are kept" in answer.content.decode()
+    assert "First add a place to keep packages." in answer.content.decode()
 
 
 def test_foods_of_the_table_and_of_the_house_are_found(client: Client) -> None:
@@ -66,7 +66,7 @@ def test_a_wrong_weight_comes_back_filled_in(client: Client) -> None:
     cellar = place()
     page = client.post("/pantry/add/?food=unknown", form(cellar.pk, net="100 miles")).content.decode()
     assert 'value="100 miles"' in page
-    assert "is not a mass" in page
+    assert "is not a weight" in page
     assert not Package.objects.exists()
 
 

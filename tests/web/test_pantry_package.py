@@ -58,7 +58,7 @@ def test_after_taking_a_part_its_own_water_is_told(client: Client) -> None:
     made = package(place(), water_to_add_kg=0.8)
     client.cookies["units"] = "si"
     answer = post(client, made.code, "use", version=1, mass="40 g")
-    assert "Add up to 320 mL water to it." in answer.content.decode()
+    assert "Add up to 320 mL of water to it." in answer.content.decode()
 
 
 def test_a_share_is_of_what_is_left(client: Client) -> None:
@@ -88,7 +88,7 @@ def test_a_double_tap_takes_only_once(client: Client) -> None:
     made = package(place())
     post(client, made.code, "use", version=1, mass="40 g")
     answer = post(client, made.code, "use", version=1, mass="30 g")
-    assert "Somebody changed this meanwhile" in answer.content.decode()
+    assert "Someone changed this meanwhile" in answer.content.decode()
     assert Package.objects.get().left_mass_kg == pytest.approx(0.06)
     assert Movement.objects.filter(kind="used").count() == 1
 
@@ -246,6 +246,6 @@ def test_food_that_was_packed_moist_gets_advice_for_a_package(client: Client) ->
 
 def test_an_absorber_nobody_wrote_down_is_told_as_an_assumption(client: Client) -> None:
     cellar = place()
-    told = "No oxygen absorber is written down for this package"
+    told = "No oxygen absorber is recorded for this package"
     assert told in seen(client, package(cellar, absorbers=""))
     assert told not in seen(client, package(cellar, absorbers="1 × 300 cc"))

@@ -74,7 +74,7 @@ def test_somebody_has_to_be_there_at_some_time(client: Client) -> None:
     plan = a_plan(a_dryer())
     address = f"/plans/{plan.pk}/about/"
     page = client.post(address, sent_back(client.get(address), weekdays="-", weekend="-")).content.decode()
-    assert "Somebody has to be there at some time" in page
+    assert "Someone has to be there at some point" in page
 
 
 @pytest.mark.parametrize(
@@ -118,7 +118,7 @@ def test_hours_without_a_price_are_told_beside_the_field(client: Client) -> None
     page = client.post(
         address, sent_back(client.get(address)) | {"price-0-days": "daily", "price-0-span": "16-21"}
     ).content.decode()
-    assert "Write both the hours and the price" in page
+    assert "Enter both the hours and the price" in page
 
 
 def test_two_tablets_are_told_of_each_other(client: Client) -> None:
@@ -127,7 +127,7 @@ def test_two_tablets_are_told_of_each_other(client: Client) -> None:
     mine, theirs, third = (client.get(address) for _tablet in range(3))
     client.post(address, sent_back(theirs, title="Corn week"))
     told = client.post(address, sent_back(mine, title="Bean week")).content.decode()
-    assert "Now it says “Corn week”" in told
+    assert "It now says “Corn week”" in told
     assert 'value="Bean week"' in told
     client.post(address, sent_back(third, days="9"))
     plan.refresh_from_db()

@@ -61,7 +61,7 @@ def test_the_page_asks_how_sure_how_many_steps_and_how_warm(client: Client) -> N
     said = text(client, f"/batches/{loaded().pk}/best-program/")
     assert "in 9 of 10 runs" in said
     assert "Most steps" in said
-    assert "This dryer’s shelf gets" in said
+    assert "This dryer’s shelf goes up to" in said
 
 
 def test_without_food_on_the_trays_it_says_what_to_do(client: Client) -> None:
@@ -96,7 +96,7 @@ def test_what_is_found_is_what_the_engine_finds_and_stands_beside_the_own_one(cl
     assert found.found.program[0]["shelf_c"] <= 40.0
     page = client.get(f"/batches/{batch.pk}/best-program/").content.decode()
     assert "<svg" in page
-    assert "against its limit" in page
+    assert "and its limit" in page
     said = text(client, f"/batches/{batch.pk}/best-program/")
     assert f"{found.found.kept} of 100 runs" in said
     assert "Why it can’t go faster" in said
@@ -120,7 +120,7 @@ def test_using_it_writes_the_program_and_undo_takes_it_back(client: Client) -> N
     page = client.get(f"/batches/{batch.pk}/program/").content.decode()
     said = text(client, f"/batches/{batch.pk}/best-program/")
     assert "This is the batch’s program." in said
-    assert "changed since this was found" not in said
+    assert "has changed since, so this may no longer fit" not in said
     client.post(re.search(r'action="(/undo/\d+/)"', page)[1])
     assert Batch.objects.get().program == before
 
@@ -130,14 +130,14 @@ def test_a_program_changed_meanwhile_is_not_overwritten(client: Client) -> None:
     row = search(client, batch)
     records.change(batch, {"program": [{"shelf_c": 20.0, "hours": None}]}, expected=batch.version)
     page = use(client, row).content.decode()
-    assert "Somebody changed the batch" in page
-    assert "changed since this was found" in page
+    assert "Someone changed the batch" in page
+    assert "has changed since, so this may no longer fit" in page
     assert Batch.objects.get().program == [{"shelf_c": 20.0, "hours": None}]
 
 
 def test_a_search_that_was_asked_anew_meanwhile_is_not_used(client: Client) -> None:
     row = search(client, loaded())
-    assert "Somebody changed the batch" in use(client, row, fingerprint="another").content.decode()
+    assert "Someone changed the batch" in use(client, row, fingerprint="another").content.decode()
 
 
 def test_when_none_is_safe_a_cooler_one_that_is_better_is_offered_with_its_warning(client: Client) -> None:

@@ -58,7 +58,7 @@ def test_a_plan_without_food_or_dryer_comes_out_too(client: Client) -> None:
 
 
 def test_a_dryer_in_the_bin_is_not_in_the_file(client: Client) -> None:
-    kept, gone = a_dryer("Stored"), a_dryer("Gone")
+    kept, gone = a_dryer("Kept"), a_dryer("Gone")
     plan = a_plan(kept, gone)
     records.put_in_bin(gone)
     text = client.get(f"/plans/{plan.pk}/lots.toml").content.decode()

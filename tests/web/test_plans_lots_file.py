@@ -148,7 +148,7 @@ def test_two_dryers_of_one_kind_stay_two() -> None:
 
 
 def test_running_batches_of_a_file_are_refused_in_words() -> None:
-    with pytest.raises(InputError, match="takes what runs from the batches of the kitchen"):
+    with pytest.raises(InputError, match="takes its running batches from your kitchen"):
         plan_from_text(UNDER_WAY)
     assert not Plan.objects.exists()
 

@@ -111,9 +111,9 @@ def test_nothing_new_is_loaded_before_now() -> None:
 
 def test_what_is_in_the_bin_is_not_planned() -> None:
     plan = a_plan()
-    a_lot(plan, name="Stored")
+    a_lot(plan, name="Kept")
     records.put_in_bin(a_lot(plan, name="Binned"))
-    assert [lot.name for lot in lots(plan).lots] == ["Stored"]
+    assert [lot.name for lot in lots(plan).lots] == ["Kept"]
     assert Lot.objects.count() == 2
 
 

@@ -28,7 +28,7 @@ def test_plans_are_told_with_what_comes(client: Client) -> None:
     page = client.get("/plans/?units=si").content.decode()
     assert "2 arrivals, 7.00 kg in all" in page
     assert (
-        page.index("Under way and coming up") < page.index("Corn week") < page.index("Over</h2>") < page.index("Spring")
+        page.index("Under way and coming up") < page.index("Corn week") < page.index("Past</h2>") < page.index("Spring")
     )
 
 

@@ -75,7 +75,7 @@ def test_a_part_is_sent_to_a_page_that_looks_again(client: Client, quick: None) 
 def test_a_change_makes_the_answer_old_and_it_is_said(client: Client, quick: None) -> None:
     season = a_full_season()
     trying.work_out(season.pk)
-    assert "Something changed" not in page_of(client, season)
+    assert "Something has changed" not in page_of(client, season)
     records.change(Crop.objects.get(), {"mass_kg": 61.0}, expected=1)
     page = page_of(client, season)
     assert "Something has changed since this was tested." in page

@@ -156,7 +156,7 @@ def test_a_batch_that_was_made_but_waits_too_long_carries_the_verdict_on_its_foo
     a_lot(plan, BLUEBERRIES, name="Blueberries", shape="sphere", size_m=0.012, mass_kg=0.8)
     with clock(at(0, 0)):
         made(plan)
-    assert "made, food on" in press(client, plan, at(0, 1))
+    assert "made, with food on" in press(client, plan, at(0, 1))
     late = at(2, 12)
     with clock(late):
         row = made(plan)

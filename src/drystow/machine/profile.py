@@ -15,8 +15,8 @@ from drystow.errors import InputError, InputErrors, unknown
 from drystow.machine.layout import Machine
 from drystow.numerics import Array
 from drystow.properties.water import choked_mass_flux
-from drystow.said import say
-from drystow.shown import DISPLAY, between
+from drystow.said import Said, say
+from drystow.shown import DISPLAY, between, quantity
 from drystow.units import as_written, parse
 
 DISCHARGE = 0.7  # coefficient of a real port against the ideal one; memory, between 0.6 and 0.9
@@ -159,7 +159,17 @@ BARE = {  # plain numbers: (lowest, highest, words)
 @cache
 def _rows() -> dict[str, dict[str, Any]]:
     rows = tomllib.loads(files("drystow.machine").joinpath("profiles.toml").read_text(encoding="utf-8"))
-    return {name: {**row, "words": say(row["words"])} for name, row in rows.items()}
+    return {name: {**row, "words": _words(row)} for name, row in rows.items()}
+
+
+def _words(row: dict[str, Any]) -> Said:
+    """Return what a generic dryer is called: how large its trays are together and how much ice it holds."""
+    together = row["trays"] * parse(row["tray_area"], "area", "tray_area")
+    return say(
+        "dryer with {area} of trays that holds {ice} of ice",
+        area=quantity(together, "tray area", short=True),
+        ice=quantity(parse(row["trap_capacity"], "mass", "trap_capacity"), "mass", 1, short=True),
+    )
 
 
 def profile_names() -> tuple[str, ...]:

@@ -4,6 +4,9 @@ from dataclasses import dataclass
 
 from django.utils.translation import gettext_noop as later
 
+from drystow.said import say
+from drystow.shown import quantity
+
 
 @dataclass(frozen=True)
 class Guide:
@@ -57,7 +60,10 @@ GUIDES = {
         later("Shows how well heat gets from the shelf into each tray, the number that matters most for drying times."),
         later("One night and a few hours, the scale, water and all trays."),
         (
-            later("Weigh the empty trays. Pour in water about 3/8 in (1 cm) deep, so it covers the whole tray, level."),
+            say(
+                "Weigh the empty trays. Pour in water about {depth} deep, so it covers the whole tray, level.",
+                depth=quantity(0.01, "length", 1, short=True),
+            ),
             later("Freeze the trays through, weigh each one quickly, and put it back in its place."),
             later(
                 "Start the vacuum and hold the shelves at one temperature, such as the freezing point of water, for "

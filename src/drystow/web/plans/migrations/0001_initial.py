@@ -191,7 +191,7 @@ class Migration(migrations.Migration):
                 ("id", models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name="ID")),
                 (
                     "kind",
-                    models.CharField(choices=[("load", "best load"), ("program", "best shelf program")], max_length=8),
+                    models.CharField(choices=[("load", "best load"), ("program", "best program")], max_length=8),
                 ),
                 ("asked", models.JSONField(default=dict, help_text="The wishes.")),
                 (
