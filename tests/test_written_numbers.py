@@ -7,6 +7,7 @@ All other digits are written by `drystow.figures`.
 
 import ast
 import re
+from fractions import Fraction
 from pathlib import Path
 
 import pytest
@@ -16,8 +17,8 @@ from tools.write_catalogue import read
 
 import drystow
 from drystow.figures import Signs, fixed, formatted, typed
-from drystow.said import Reader, ends, say, told
-from drystow.shown import DISPLAY, between, both, money, percent, quantity, show, shown_again, values_of
+from drystow.said import Reader, ends, ranged, say, told
+from drystow.shown import DISPLAY, KITCHEN, between, both, money, percent, quantity, show, shown_again, values_of
 from drystow.web.site.words import again, kept
 
 ENGINE = Path(drystow.__file__).parent
@@ -139,7 +140,7 @@ def test_a_typed_number_can_be_read_back(value: float, digits: int) -> None:
     assert "e" not in typed(value, digits)
 
 
-@given(st.sampled_from(sorted(DISPLAY)), st.sampled_from(EXTREMES), st.sampled_from(["us", "si"]))
+@given(st.sampled_from(sorted(set(DISPLAY) - set(KITCHEN))), st.sampled_from(EXTREMES), st.sampled_from(["us", "si"]))
 def test_every_quantity_is_in_the_readers_unit(kind: str, value: float, units: str) -> None:
     own, other = DISPLAY[kind][units][0], DISPLAY[kind]["si" if units == "us" else "us"][0]
     reader = Reader(units=units)
@@ -158,9 +159,9 @@ def test_money_and_large_numbers_in_the_readers_language() -> None:
     assert (money(-0.001, "$"), money(-12.5, "$"), money(None, "$")) == ("$0.00", "−$12.50", "–")
     assert told(say("{count} of {all:.1f}", count=12345, all=2345.67), SPANISH) == "12.345 of 2.345,7"
     assert (show(453.59237, "mass", "us"), show(0.0018, "mass", "us"), show(1e-9, "mass", "us")) == (
-        "1,000.0 lb",
-        "0.004 lb",
-        "0.00 lb",
+        "1,000 lb",
+        "0.1 oz",
+        "0.0 oz",
     )
     assert (formatted(float("inf"), ".1f"), show(float("nan"), "mass", "us"), show(None, "mass")) == ("∞", "–", "–")
 
@@ -168,9 +169,9 @@ def test_money_and_large_numbers_in_the_readers_language() -> None:
 def test_a_kept_sentence_speaks_later_in_the_units_of_whoever_reads_it() -> None:
     sentence = say("{mass} at {cold}", mass=quantity(1.0, "mass"), cold=both(277.594, "temperature"))
     later = again(kept(sentence), "")
-    assert told(later, Reader(units="us")) == "2.20 lb at 40 °F (4 °C)"
+    assert told(later, Reader(units="us")) == "2.2 lb at 40 °F (4 °C)"
     assert told(later, Reader(units="si")) == sentence == "1.00 kg at 4 °C (40 °F)"
-    assert shown_again(values_of(quantity(1.0, "mass"))).told(Reader(units="us")) == "2.20 lb"
+    assert shown_again(values_of(quantity(1.0, "mass"))).told(Reader(units="us")) == "2.2 lb"
 
 
 def test_a_sentence_that_was_kept_before_quantities_were_can_still_be_read() -> None:
@@ -179,3 +180,63 @@ def test_a_sentence_that_was_kept_before_quantities_were_can_still_be_read() -> 
         "values": {"a": {"pattern": "{metric} ({us})", "values": {"metric": "3.60 kg", "us": "7.94 lb"}}},
     }
     assert told(again(old, ""), SPANISH) == "3,60 kg (7,94 lb) of ice"
+
+
+@pytest.mark.parametrize(
+    ("value", "kind", "american", "metric"),
+    [
+        # 1 lb is 0.45359237 kg, 1 oz a sixteenth of it, 1 US cup 236.588 mL, 1 tablespoon a sixteenth of a cup
+        (1.54, "mass", "3.4 lb", "1.54 kg"),
+        (0.34, "mass", "12 oz", "340 g"),
+        (0.09, "mass", "3.2 oz", "90 g"),
+        (0.0053, "mass", "0.2 oz", "5.3 g"),
+        (58.2, "mass", "128 lb", "58.2 kg"),
+        (0.9999 * 0.45359237, "mass", "1.0 lb", "454 g"),
+        (0.0, "mass", "0.0 oz", "0.0 g"),
+        (5.915e-4, "volume", "2 1/2 cups", "592 mL"),
+        (1.577e-4, "volume", "2/3 cup", "158 mL"),
+        (2.366e-4, "volume", "1 cup", "237 mL"),
+        (1.84e-3, "volume", "8 cups", "1,840 mL"),
+        (2.96e-5, "volume", "2 tbsp", "30 mL"),
+        (26.2 * 3600, "time", "26 h", "26 h"),
+        (6000, "time", "1 h 40 min", "1 h 40 min"),
+        (7200, "time", "2 h", "2 h"),
+        (40 * 60, "time", "40 min", "40 min"),
+        (100 * 3600, "time", "4 d 4 h", "4 d 4 h"),
+        (0.0441, "fraction", "4.4%", "4.4%"),
+        (289.82, "temperature", "62 °F", "17 °C"),
+    ],
+)
+def test_no_more_digits_than_a_kitchen_needs(value: float, kind: str, american: str, metric: str) -> None:
+    told_to = tuple(told(quantity(value, kind), Reader(units=units)) for units in ("us", "si"))
+    assert told_to == (american, metric)
+
+
+@given(st.sampled_from(sorted(KITCHEN)), st.floats(-1e6, 1e6), st.sampled_from(["us", "si"]))
+def test_what_a_kitchen_reads_is_near_the_value(kind: str, value: float, units: str) -> None:
+    words = told(quantity(value, kind), Reader(units=units)).replace("−", "-").replace(",", "")
+    sizes = {"lb": 0.45359237, "oz": 0.45359237 / 16, "kg": 1.0, "g": 1e-3, "mL": 1e-6, "min": 60.0, "h": 3600.0}
+    sizes |= {"d": 86400.0, "cups": 2.365882e-4, "cup": 2.365882e-4, "tbsp": 2.365882e-4 / 16}
+    sign = -1.0 if words.startswith("-") else 1.0
+    total = unit = 0.0
+    for word in reversed(words.lstrip("-").split()):
+        if word in sizes:
+            unit = sizes[word]
+        else:
+            total += unit * float(Fraction(word))
+    step = {"mass": 0.05 * sizes["oz"], "volume": sizes["tbsp"] / 4, "time": 30.0}[kind]
+    assert sign * total == pytest.approx(value, rel=0.13, abs=step + 1e-9)
+
+
+@pytest.mark.parametrize("text", ["44 to 53 h", "4.0 to 5.0 lb"])
+def test_a_range_is_written_in_words_with_the_smaller_first(text: str) -> None:
+    low, rest = text.split(" to ")
+    high, unit = rest.split(" ")
+    assert ranged(f"{low} {unit}", f"{high} {unit}") == text
+    assert ranged(f"{low} {unit}", f"{low} {unit}") == f"{low} {unit}"
+
+
+@pytest.mark.parametrize("path", [*TEMPLATES, *FILES], ids=lambda path: "/".join(path.parts[-2:]))
+def test_no_range_is_written_with_a_dash(path: Path) -> None:
+    text = path.read_text(encoding="utf-8")
+    assert not re.search(r"[\"'] – [\"']\.join|\}\} – \{\{|\{\w+\} – \{\w+\}", text), "use drystow.said.ranged"

@@ -111,6 +111,18 @@ def ends(low: str, high: str) -> tuple[str, str]:
     return (first[1], high) if shared and first is not None else (low, high)
 
 
+def ranged(low: str, high: str) -> str:
+    """Return a range in words, its unit once where both ends have the same, as one where both read the same.
+
+    low, high: each a number and its unit, or any other words
+
+    >>> ranged("10 years", "25 years"), ranged("45 min", "2 h"), ranged("2 h", "2 h")
+    ('10 to 25 years', '45 min to 2 h', '2 h')
+    """
+    first, last = ends(low, high)
+    return low if low == high else say("{low} to {high}", low=first, high=last)
+
+
 def told(text: str, translate: Translate) -> str:
     """Return a text of the engine in the reader's language, with the reader's decimal sign.
 

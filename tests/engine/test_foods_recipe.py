@@ -94,7 +94,7 @@ def test_a_mix_is_a_dish_unless_one_class_dominates() -> None:
             "final_mass",
             "3.50 kg are lost in cooking but the ingredients hold only 3.20 kg of water",
         ),
-        (stew(yield_fraction=0.1), "yield", "at least 0.80 kg must be left"),
+        (stew(yield_fraction=0.1), "yield", "at least 800 g must be left"),
         (stew(final_mass=3.0, yield_fraction=0.75), "yield", "not both"),
         (stew(yield_fraction=0.0), "yield", "0.8 means 800 g left of 1 kg"),
         (Recipe("None", ()), "ingredients", "a recipe needs at least one ingredient"),

@@ -22,7 +22,7 @@ from drystow.keeping.limits import CARRIED_OVER, COOKS_WORDS
 from drystow.reports.labels import TAKE_OUT_ABSORBER, Label, LabelPrint, print_labels
 from drystow.reports.sheets import INCH, SHEETS, LabelSheet, roll
 from drystow.reports.text import net_weight_text
-from drystow.said import Translate, english, say, told
+from drystow.said import Reader, Translate, english, say, told
 from tests.engine.pdf_reading import cell_texts, codes
 
 LOCALE = Path(drystow.web.__file__).parent / "locale"
@@ -53,6 +53,7 @@ SOLD = replace(LONGEST, gs1=True, qr_prefix="")
 
 def duties(label: Label, units: str, translate: Translate) -> list[str]:
     """Every line that a package may not go without, in the reader's words and without spaces."""
+    translate = Reader(translate, units)
     names = ", ".join(told(allergen, translate) for allergen in label.allergens)
     lines = [
         label.food,

@@ -85,6 +85,10 @@ OTHER_WAYS = {
 }
 
 
+AS_IT_IS = re.compile(r"Carrot juice, 100%|no published source: residual moisture of .*? wet basis")
+"""Names and sources, which are quoted in English."""
+
+
 def in_other_ways(lines: list[str], units: str, language: str) -> list[str]:
     """Return the lines with a date, a time of day or a percent sign written as for another reader."""
-    return [line for line in lines if OTHER_WAYS[f"{units} {language}"].search(line)]
+    return [line for line in lines if OTHER_WAYS[f"{units} {language}"].search(AS_IT_IS.sub("", line))]

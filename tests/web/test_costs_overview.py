@@ -87,7 +87,7 @@ def test_a_batch_is_counted_by_hand(client: Client, kitchen: tuple[Dryer, Place]
     batch(kitchen, "L1", at(2026, 3))
     html = costs(client, "?units=si")
     # arithmetic: 20 kWh x 0.25 = 5; 5 + 6 + 2 = 13; 13 / (0.5 kg / 0.1 kg) = 2.60; 5 / 3.5 kg = 1.43; 45 - 13 = 32
-    for shown in ("$5.00 (20.0 kWh)", "$6.00", "$2.00", "$13.00", "$2.60", "$1.43", "$32.00", "0.50 kg"):
+    for shown in ("$5.00 (20.0 kWh)", "$6.00", "$2.00", "$13.00", "$2.60", "$1.43", "$32.00", "500 g"):
         assert shown in html, shown
     assert "Cheaper than the store by" in html
     assert "predicted" not in html

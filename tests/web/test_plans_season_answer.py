@@ -132,11 +132,11 @@ def test_the_table_names_a_unit_once_and_a_range_of_one_number_as_that(client: C
         "freezer_share": spread(0.1, 0.424, 0.9), "freezer_full_days": spread(0.0, 0.0, 0.0), "cost_per_kg": 2.0,
     }  # fmt: skip
     shown = {one.label: one.cells[0] for one in number_rows([row], "si", "$")}
-    assert shown["Dried"] == ("20 kg", "10 – 30 kg")
+    assert shown["Dried"] == ("20 kg", "10 to 30 kg")
     assert shown["Batches"] == ("0", "0")
     assert shown["Its cost"] == ("$2", "$1 – $3")
     assert shown["Freezer at its fullest"] == ("42%", "full on 0 days")
     assert shown["Total cost per kilogram"] == ("$2.00", "")
     pound = {one.label: one.cells[0] for one in number_rows([row], "us", "$")}
-    assert pound["Dried"] == ("44 lb", "22 – 66 lb")  # international pound
+    assert pound["Dried"] == ("44 lb", "22 to 66 lb")  # international pound
     assert pound["Total cost per pound"] == ("$0.91", "")

@@ -74,12 +74,12 @@ def _three(band: "Band") -> dict[str, float]:
 
 def _tell(title: str, result: "OutageResult", units: str) -> None:
     from drystow.evidence.outage_advice import NAMES
-    from drystow.said import ends
+    from drystow.said import ranged
     from drystow.shown import show
 
     def span(band: "Band", kind: str) -> str:
         low, high = show(band.low, kind, units), show(band.high, kind, units)
-        return low if low == high else " – ".join(ends(low, high))
+        return ranged(low, high)
 
     out = console()
     rows = table(title, "Food", "Advice", ">Ice left", ">Core at the end", ">Moist above 4 °C")

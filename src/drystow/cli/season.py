@@ -82,7 +82,9 @@ def _tell(answer: "Answer", units: str) -> None:
             one.name,
             f"{one.enough} of {answer.seasons}",
             *(
-                " – ".join(fixed(to_display(value, "mass", units), 0) for value in (part.low, part.middle, part.high))
+                "{1} ({0} to {2})".format(
+                    *(fixed(to_display(value, "mass", units), 0) for value in (part.low, part.middle, part.high))
+                )
                 for part in (one.dried, one.lost)
             ),
             f"{percent(one.share.middle)}, at most {percent(one.share.high)}",

@@ -3,7 +3,7 @@
 import unicodedata
 
 from drystow.said import Translate, english, say, told
-from drystow.shown import show, to_display
+from drystow.shown import show
 
 POUND = 0.45359237  # kg
 WATER_DENSITY = 1000.0  # kg/m3, to measure water by the cup
@@ -37,56 +37,42 @@ def _printed(letter: str) -> bool:
 def duration_text(seconds: float) -> str:
     """Return a time span as a cook says it.
 
-    >>> duration_text(97200), duration_text(2700), duration_text(86400), duration_text(41)
-    ('1 d 3 h', '45 min', '1 d', '40 s')
+    >>> duration_text(97200), duration_text(2700), duration_text(6000), duration_text(360000), duration_text(41)
+    ('27 h', '45 min', '1 h 40 min', '4 d 4 h', '40 s')
     """
     if 0 < seconds < 57.5:
         return f"{max(5, 5 * round(seconds / 5))} s"
-    minutes = round(seconds / 60)
-    if minutes < 60:
-        return f"{minutes} min"
-    if minutes < 10 * 60:
-        return _two_parts(minutes, 60, "h", "min")
-    return _two_parts(round(minutes / 60), 24, "d", "h")
-
-
-def _two_parts(count: int, size: int, large: str, small: str) -> str:
-    whole, rest = divmod(count, size)
-    parts = [f"{whole} {large}"] * bool(whole) + [f"{rest} {small}"] * bool(rest)
-    return " ".join(parts)
+    return show(seconds, "time")
 
 
 def mass_text(mass: float, units: str = "us") -> str:
     """Return a mass in the unit a scale would show: oz or lb, g or kg.
 
     >>> mass_text(0.0907), mass_text(0.8), mass_text(0.8, "si"), mass_text(1.25, "si")
-    ('3.2 oz', '1.76 lb', '800 g', '1.25 kg')
+    ('3.2 oz', '1.8 lb', '800 g', '1.25 kg')
     """
-    if units == "us":
-        return show(mass, "mass" if mass >= POUND else "small mass", "us")
-    if 0 < mass < 0.01:
-        return show(mass, "fine mass", "si")
-    return show(mass, "mass" if mass >= 1.0 else "small mass", "si")
+    return show(mass, "mass", units)
 
 
 def net_weight_text(mass: float, units: str = "us") -> str:
-    """Return the net weight line of a label, in US custom both ounces and grams.
+    """Return the net weight line of a label, with the digits that rules of trade ask for, in US custom in both units.
 
     >>> net_weight_text(0.0907), net_weight_text(0.0907, "si")
     ('Net wt 3.2 oz (91 g)', 'Net weight 91 g')
     """
-    if units == "us":
-        return say("Net wt {mass} ({metric})", mass=mass_text(mass, "us"), metric=mass_text(mass, "si"))
-    return say("Net weight {mass}", mass=mass_text(mass, "si"))
+    metric = (
+        show(mass, "small mass" if mass >= 0.01 else "fine mass", "si") if mass < 1.0 else show(mass, "mass", "si", 2)
+    )
+    if units != "us":
+        return say("Net weight {mass}", mass=metric)
+    own = show(mass, "small mass", "us") if mass < POUND else show(mass, "mass", "us", 2)
+    return say("Net wt {mass} ({metric})", mass=own, metric=metric)
 
 
 def water_text(mass: float, units: str = "us") -> str:
     """Return a mass of water in cups or millilitres.
 
     >>> water_text(0.28), water_text(0.28, "si")
-    ('1.18 cups', '280 mL')
+    ('1 1/4 cups', '280 mL')
     """
-    if units != "us":
-        return show(mass / WATER_DENSITY, "volume", "si")
-    many = to_display(mass / WATER_DENSITY, "volume", "us") >= 3
-    return show(mass / WATER_DENSITY, "volume", "us", 1 if many else 2)
+    return show(mass / WATER_DENSITY, "volume", units)

@@ -101,7 +101,7 @@ def when_text(seconds: float, start: datetime | None = None) -> str:
 
     >>> from datetime import datetime
     >>> when_text(97200, datetime(2027, 3, 12, 20, 0))
-    '1 d 3 h (Sat 23:00)'
+    '27 h (Sat 23:00)'
     """
     span = duration_text(seconds) if seconds > 0 else say("start")
     if start is None:

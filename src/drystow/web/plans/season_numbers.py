@@ -7,7 +7,7 @@ from typing import Any
 from django.utils.translation import gettext as _
 
 from drystow.figures import fixed
-from drystow.said import ends
+from drystow.said import ranged
 from drystow.shown import money as money_text
 from drystow.shown import percent, show, to_display
 from drystow.web.plans.lotforms import PER
@@ -91,7 +91,7 @@ def _spread(kept: Mapping[str, float], words: Callable[[float], str]) -> tuple[s
 def _range(kept: Mapping[str, float], words: Callable[[float], str]) -> str:
     """Return what one season in ten stays under and goes over, as one number where both read the same."""
     low, high = words(kept["p10"]), words(kept["p90"])
-    return low if low == high else " – ".join(ends(low, high))
+    return in_words(ranged(low, high))
 
 
 def _whole(value: float) -> str:

@@ -6,7 +6,7 @@ from django import template
 from django.utils.translation import gettext as _
 
 from drystow.figures import fixed
-from drystow.said import ends
+from drystow.said import ranged
 from drystow.shown import both, price, show, to_display
 from drystow.shown import money as money_text
 from drystow.units import fahrenheit
@@ -25,8 +25,7 @@ def amount(context: dict[str, Any], value: float | None, kind: str) -> str:
 @register.simple_tag(takes_context=True)
 def amounts(context: dict[str, Any], low: float, high: float, kind: str) -> str:
     """Return a range of SI values, its unit once where both ends have the same, as one where both read the same."""
-    first, last = amount(context, low, kind), amount(context, high, kind)
-    return first if first == last else " – ".join(ends(first, last))
+    return in_words(ranged(amount(context, low, kind), amount(context, high, kind)))
 
 
 @register.simple_tag(takes_context=True)

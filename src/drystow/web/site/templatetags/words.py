@@ -7,7 +7,7 @@ from django import template
 from drystow.errors import DrystowError
 from drystow.foods import marks
 from drystow.keeping.limits import evidence_word
-from drystow.said import ends
+from drystow.said import ranged
 from drystow.sources import SHORT_MARKS
 from drystow.web.site.words import in_words, problem_words, sentence_words
 
@@ -35,7 +35,7 @@ def evidence(text: str) -> str:
 @register.filter
 def up_to(low: str, high: str) -> str:
     """Return a range of the engine's quantities, its unit once where both ends have the same."""
-    return " – ".join(in_words(one) for one in ends(low, high))
+    return in_words(ranged(in_words(low), in_words(high)))
 
 
 @register.filter
