@@ -1,7 +1,7 @@
 """Reads TOML files, and their tables field by field, collecting every problem instead of stopping at the first."""
 
 import tomllib
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from datetime import date, datetime
 from pathlib import Path
 from typing import Any
@@ -12,6 +12,21 @@ from drystow.units import as_written, parse
 
 TEXT_LIMIT = 300
 SIZE_LIMIT = 1_000_000  # largest file that is read [bytes]
+RENAMED = {"class": "like", "lot": "arrival", "ready_by": "needed_by"}
+"""Old name of a field -> its name now; the old one is read wherever the new one is known."""
+
+
+class Problems(list[InputError]):
+    """What is wrong with a file; and in ``notes`` what to know of how it is written."""
+
+    def __init__(self) -> None:
+        super().__init__()
+        self.notes: list[str] = []
+
+
+def new_names(table: Mapping[str, Any]) -> dict[str, Any]:
+    """Return a table of which every field has an old name or none, under the names of now."""
+    return {RENAMED.get(key, key): value for key, value in table.items()}
 
 
 def read_toml(path: Path, page: str) -> dict[str, Any]:
@@ -58,32 +73,54 @@ class Fields:
 
     table: the TOML table
     prefix: dotted name of the table, empty for the file itself
-    known: fields that it may have
-    problems: list to which every problem is added
+    known: fields that it may have, by their names of now
+    problems: list to which every problem is added; `Problems` take a note for each old name too
     """
 
     def __init__(self, table: object, prefix: str, known: Iterable[str], problems: list[InputError]) -> None:
         self.prefix = prefix
         self.problems = problems
         self.table: dict[str, Any] = {}
+        self.written: dict[str, str] = {}  # name of a field now -> its old name, where the person wrote that
         self.readable = isinstance(table, dict)
         if not isinstance(table, dict):
             problems.append(
                 InputError(prefix, say("this must be a table; write [{name}] with its fields below it", name=prefix))
             )
             return
-        self.table = table
         names = list(known)
-        for key in table:
+        self.table = self._by_new_names(table, names)
+        for key in self.table:
             if key not in names:
-                problems.append(unknown(self._name(key), key, names, say("field")))
+                problems.append(unknown(self.name(key), key, names, say("field")))
 
-    def _name(self, key: str) -> str:
+    def _by_new_names(self, table: dict[str, Any], known: list[str]) -> dict[str, Any]:
+        """Return the table with its fields under their names of now; itself when it has no old name."""
+        old = {key: RENAMED[key] for key in table if key not in known and RENAMED.get(key) in known}
+        for key, new in old.items():
+            if new in table:
+                self.problem(key, say("'{new}' says the same; leave '{old}' out", new=new, old=key))
+                continue
+            self.written[new] = key
+            note = say("The field '{old}' is now called '{new}'. The old name still works.", old=key, new=new)
+            if isinstance(self.problems, Problems) and note not in self.problems.notes:
+                self.problems.notes.append(note)
+        if not old:
+            return table
+        return {old.get(key, key): value for key, value in table.items() if old.get(key) not in table}
+
+    def name(self, key: str) -> str:
+        """Return the dotted name of a field, as the person wrote it."""
+        key = self.written.get(key, key)
         return f"{self.prefix}.{key}" if self.prefix else key
+
+    def part(self, known: Iterable[str]) -> dict[str, Any]:
+        """Return some of the fields for another reader, under the names that the person wrote."""
+        return {self.written.get(key, key): self.table[key] for key in known if key in self.table}
 
     def problem(self, key: str, message: str) -> None:
         """Add a problem with one field."""
-        self.problems.append(InputError(self._name(key), message))
+        self.problems.append(InputError(self.name(key), message))
 
     def has(self, *keys: str) -> bool:
         """Return whether any of the fields is given."""
@@ -94,7 +131,7 @@ class Fields:
         if key not in self.table:
             return default
         try:
-            value = parse(self.table[key], kind, self._name(key))
+            value = parse(self.table[key], kind, self.name(key))
         except InputError as error:
             self.problems.append(error)
             return default
@@ -129,7 +166,7 @@ class Fields:
         value = self.text(key, default)
         names = list(options)
         if value not in names:
-            self.problems.append(unknown(self._name(key), value, names, what))
+            self.problems.append(unknown(self.name(key), value, names, what))
             return default
         return value
 

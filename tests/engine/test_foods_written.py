@@ -63,7 +63,7 @@ def through_load(food: Food) -> Food:
 
 def through_lots(food: Food) -> Food:
     lot = in_toml(food) | {"mass": "3 kg", "shape": "cube", "size": "10 mm", "arrives": ARRIVES}
-    return parse_lots({"begin": BEGIN, "dryer": [{"profile": "bench-4"}], "lot": [lot]}).lots[0].item.food
+    return parse_lots({"begin": BEGIN, "dryer": [{"profile": "bench-4"}], "arrival": [lot]}).lots[0].item.food
 
 
 def through_garden(food: Food) -> Food:

@@ -34,7 +34,7 @@ def kitchen() -> Lots:
                  "service": [{"from": STOP[0], "to": STOP[1]}]},
                 {"name": "Two", "profile": "kitchen-5", "turnaround": "3 h"},
             ],
-            "lot": [lot],
+            "arrival": [lot],
         }
     )  # fmt: skip
 

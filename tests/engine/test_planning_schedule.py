@@ -1,4 +1,4 @@
-"""Lots files, their schedules, what is left out, planning again, calendar and shopping list."""
+"""Plan files, their schedules, what is left out, planning again, calendar and shopping list."""
 
 import tomllib
 from datetime import UTC, datetime, timedelta
@@ -23,7 +23,7 @@ from drystow.planning.separation import clash
 
 ROOT = Path(__file__).parents[2]
 EXAMPLES = sorted((ROOT / "examples" / "planning").glob("*.toml"))
-LOTS_EXAMPLES = [path for path in EXAMPLES if "[[lot]]" in path.read_text(encoding="utf-8")]
+PLAN_EXAMPLES = [path for path in EXAMPLES if "[[arrival]]" in path.read_text(encoding="utf-8")]
 QUICK = Reckoning(members=5)
 HEAD = """
 title = "Alder Lane Kitchen"
@@ -44,7 +44,7 @@ def lot(name: str, food: str = "Strawberries, raw", **changes: str) -> str:
         "name": f'"{name}"', "food": f'"{food}"', "mass": '"3.6 kg"', "size": '"9 mm"', "tray_mass": '"0.9 kg"',
         "arrives": "2026-09-07T06:00:00", "value": "5", "drying_time": '"20 h"',
     } | changes  # fmt: skip
-    return "\n[[lot]]\n" + "\n".join(f"{key} = {value}" for key, value in fields.items())
+    return "\n[[arrival]]\n" + "\n".join(f"{key} = {value}" for key, value in fields.items())
 
 
 def parse(text: str) -> Lots:
@@ -57,7 +57,7 @@ def planned(text: str) -> tuple[Lots, Schedule]:
 
 
 def broken(lots: Lots, made: Schedule) -> list[str]:
-    """Return what a plan breaks, in moments and kilograms, from the lots file alone."""
+    """Return what a plan breaks, in moments and kilograms, from the plan file alone."""
     found = []
     for batch in made.batches:
         if batch.fixed:
@@ -92,7 +92,7 @@ def broken(lots: Lots, made: Schedule) -> list[str]:
     return found
 
 
-@pytest.mark.parametrize("path", LOTS_EXAMPLES, ids=lambda path: path.stem)
+@pytest.mark.parametrize("path", PLAN_EXAMPLES, ids=lambda path: path.stem)
 def test_an_example_is_planned_without_breaking_a_rule(path: Path) -> None:
     lots = read_lots(path)
     made = schedule(lots, seconds=4, how=QUICK)
@@ -104,11 +104,11 @@ def test_an_example_is_planned_without_breaking_a_rule(path: Path) -> None:
 
 
 def test_there_are_two_examples() -> None:
-    assert len(LOTS_EXAMPLES) >= 2
+    assert len(PLAN_EXAMPLES) >= 2
 
 
 def test_the_guide_names_every_field() -> None:
-    text = (ROOT / "docs" / "lots-file.md").read_text(encoding="utf-8")
+    text = (ROOT / "docs" / "plan-file.md").read_text(encoding="utf-8")
     names = [*lotsfile.FILE, *lotsfile.FREEZER, *lotsfile.RULE, *lotsfile.DRYER, *lotsfile.SERVICE, *lotsfile.LOT,
              *fixedfile.FIXED, *hours.TARIFF_KEYS, *hours.HOURS_KEYS, "daily", "weekdays", "weekend"]  # fmt: skip
     assert [name for name in names if f"`{name}`" not in text and f"{name}]" not in text] == []
@@ -178,7 +178,7 @@ def test_without_a_freezer_what_spoils_is_left_out_with_the_reason() -> None:
 @pytest.mark.parametrize(
     ("changes", "rule"),
     [
-        ({"ready_by": "2026-09-07T12:00:00"}, "ready_by"),
+        ({"needed_by": "2026-09-07T12:00:00"}, "ready_by"),
         ({"drying_time": '"19 day"'}, "plan"),
         ({"arrives": "2026-09-20T12:00:00"}, "plan"),
     ],

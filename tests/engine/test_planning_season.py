@@ -88,7 +88,7 @@ def test_each_wrong_field_is_named_with_what_is_allowed() -> None:
     assert "not between" in problems(crop=[{**crop, "peak": date(2026, 6, 28)}])["crop[1].peak"]
 
 
-def test_what_the_lots_file_refuses_is_named_by_crop_and_choice_and_only_once() -> None:
+def test_what_the_plan_file_refuses_is_named_by_crop_and_choice_and_only_once() -> None:
     crop = table()["crop"][0]
     both = table()["choice"]
     assert list(problems(crop=[crop, {**crop, "food": "Xyzzy", "name": "odd"}], choice=both)) == ["crop[2].food"]

@@ -48,7 +48,7 @@ CASES: dict[str, tuple[tuple[dict[str, Any], ...], dict[str, Any], str, tuple[st
         (wish(),), dryer(service=[STOP]), "service", ("service stops and batches already fixed",),
     ),
     "too soon": (
-        (wish(ready_by=datetime(2026, 9, 7, 20)),), {}, "ready_by",
+        (wish(needed_by=datetime(2026, 9, 7, 20)),), {}, "ready_by",
         ("the soonest would be 2026-09-08 06:00", "the time it is needed by"),
     ),
     "foods that go apart": (

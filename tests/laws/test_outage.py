@@ -254,7 +254,7 @@ def test_time_above_counts_the_crossing() -> None:
 def test_impossible_outages_say_what_is_allowed() -> None:
     with pytest.raises(InputError, match="count it from when the vacuum came on"):
         survive(kitchen(), Outage(-5.0, HOUR))
-    with pytest.raises(InputError, match="name a profile"):
+    with pytest.raises(InputError, match="name its starting numbers as profile"):
         survive(held(tray()), Outage(HOUR, HOUR))
 
 

@@ -85,7 +85,7 @@ def test_somebody_has_to_be_there_at_some_time(client: Client) -> None:
         ("2 ft³", 2 * 0.028316846592),
         ("40 quarts", 40 * 0.946352946e-3),  # US liquid quart
         ("1.5", 1.5 * 0.028316846592),
-        ("25 lb", 25 * 0.45359237 * 1.7e-3),  # lots-file.md: 1.7 L for a kilogram
+        ("25 lb", 25 * 0.45359237 * 1.7e-3),  # plan-file.md: 1.7 L for a kilogram
         ("", 0.0),
     ],
 )
@@ -102,7 +102,7 @@ def test_freezer_space_is_shown_in_the_units_of_the_reader(client: Client) -> No
     assert 'value="1.59 ft³"' in client.get(f"/plans/{plan.pk}/about/?units=us").content.decode()
 
 
-def test_dearer_hours_are_kept_as_a_lots_file_writes_them(client: Client) -> None:
+def test_dearer_hours_are_kept_as_a_plan_file_writes_them(client: Client) -> None:
     plan = a_plan(a_dryer())
     address = f"/plans/{plan.pk}/about/"
     dear = {"price": "0.15", "price-0-days": "weekdays", "price-0-span": "4pm-9pm", "price-0-other": "0.34"}
@@ -134,7 +134,7 @@ def test_two_tablets_are_told_of_each_other(client: Client) -> None:
     assert (plan.title, plan.days) == ("Corn week", 9)
 
 
-def test_a_lots_file_that_begins_later_in_the_day_keeps_its_hour_until_the_day_is_changed(client: Client) -> None:
+def test_a_plan_file_that_begins_later_in_the_day_keeps_its_hour_until_the_day_is_changed(client: Client) -> None:
     plan = a_plan(a_dryer(), extra={"begin_time": "12:00:00", "step": "1 h"})
     address = f"/plans/{plan.pk}/about/"
     client.post(address, sent_back(client.get(address), title="Noon"))

@@ -191,7 +191,7 @@ def test_a_lot_for_a_dryer_that_is_gone_is_told_and_mended_by_saving(client: Cli
     assert client.get(f"/plans/{plan.pk}/lots.toml").status_code == 200
 
 
-def test_what_a_lots_file_set_can_be_forgotten(client: Client) -> None:
+def test_what_a_plan_file_set_can_be_forgotten(client: Client) -> None:
     plan = a_plan(a_dryer())
     lot = a_lot(plan, extra={"faces": 2})
     address = f"/plans/{plan.pk}/lots/{lot.pk}/"

@@ -10,16 +10,16 @@ import typer
 from drystow.cli.output import JsonOption, console, print_json, table
 from drystow.figures import fixed
 
-DemoOption = Annotated[bool, typer.Option("--demo", help="The records of the demo.")]
+DemoOption = Annotated[bool, typer.Option("--demo", help="Use the demo's records.")]
 NOT_HEALTHY = 1
 
 
 def backup_command(
     file: Annotated[Path, typer.Argument(help="File to write.", metavar="FILE.zip")],
-    force: Annotated[bool, typer.Option("--force", help="Write over a file that is there.")] = False,
+    force: Annotated[bool, typer.Option("--force", help="Overwrite an existing file.")] = False,
     demo: DemoOption = False,
 ) -> None:
-    """Write all records and photos to one file."""
+    """Save all records and photos in one file."""
     from drystow.errors import InputError
 
     if file.exists() and (file.is_dir() or not force):
@@ -50,10 +50,10 @@ def backup_command(
 
 def restore_command(
     file: Annotated[Path, typer.Argument(help="Backup to read.", metavar="FILE.zip")],
-    replace: Annotated[bool, typer.Option("--replace", help="Replace the records that are there.")] = False,
+    replace: Annotated[bool, typer.Option("--replace", help="Replace the existing records.")] = False,
     demo: DemoOption = False,
 ) -> None:
-    """Read a backup in: all of it or, when anything is wrong, nothing."""
+    """Restore a backup: all of it or, if anything is wrong, nothing."""
     from drystow.errors import InputError
 
     try:
@@ -81,7 +81,7 @@ def doctor_command(
     demo: DemoOption = False,
     as_json: JsonOption = False,
 ) -> None:
-    """Check database, folders, disk, program, photos and the books of the pantry; only --mend changes them."""
+    """Check database, folders, disk, Drystow itself, photos and the books of the pantry; only --mend changes them."""
     from drystow.web.server import set_up_django
 
     set_up_django(demo)

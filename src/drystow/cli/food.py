@@ -1,4 +1,4 @@
-"""``drystow food``: find a food in the table, show what is known about it."""
+"""``drystow food``: find a food in the food list, show what is known about it."""
 
 from typing import Annotated, Any
 
@@ -11,11 +11,11 @@ app = typer.Typer(no_args_is_help=True, help="Find a food and see what it is mad
 
 @app.command("find")
 def find_command(
-    text: Annotated[list[str], typer.Argument(help="Words of the name; spelling may be off.")],
-    limit: Annotated[int, typer.Option(min=1, max=100, help="Most answers.")] = 10,
+    text: Annotated[list[str], typer.Argument(help="Words of the name; spelling need not be exact.")],
+    limit: Annotated[int, typer.Option(min=1, max=100, help="Most matches to show.")] = 10,
     as_json: JsonOption = False,
 ) -> None:
-    """Search the food table, best answers first."""
+    """Search the food list, best matches first."""
     from drystow.errors import InputError
     from drystow.foods.table import find
     from drystow.shown import percent
@@ -41,7 +41,7 @@ def show_command(
     as_json: JsonOption = False,
     units: UnitsOption = Units.US,
 ) -> None:
-    """Show composition, verdict for freeze-drying, limits and cautions of one food."""
+    """Show what one food is made of, whether it dries well, its limits and cautions."""
     data = _whole(one_food(" ".join(name)))
     if as_json:
         print_json(data)

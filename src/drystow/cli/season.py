@@ -31,15 +31,19 @@ def season_command(
         Path, typer.Argument(help="Garden file (TOML), see docs/garden-file.md.", metavar="GARDEN.toml")
     ],
     rounds: Annotated[
-        int | None, typer.Option(min=1, max=200, help="Seasons to try, in place of those of the file.")
+        int | None, typer.Option(min=1, max=200, help="Seasons to test, instead of the number in the file.")
     ] = None,
     seed: Annotated[
-        int | None, typer.Option(min=0, help="Of the random numbers, in place of that of the file.")
+        int | None,
+        typer.Option(
+            min=0,
+            help="Random number to start from, instead of the one in the file; the same one gives the same answer.",
+        ),
     ] = None,
     as_json: JsonOption = False,
     units: UnitsOption = Units.US,
 ) -> None:
-    """Try out garden seasons: is one dryer enough, would a larger one pay."""
+    """Test garden seasons: is one dryer enough, and would a larger one pay for itself?"""
     from drystow.planning.season_answer import try_seasons
     from drystow.planning.seasonfile import read_garden
     from drystow.reports.season_json import season_dict

@@ -53,7 +53,9 @@ def survive(
     check_range("duration", outage.duration, 0, LONGEST, "s")
     check_range("room", outage.room, ZERO_CELSIUS - 20, ZERO_CELSIUS + 50, "temperature")
     if load.pressure is not None:
-        raise InputError("dryer", say("a load at held pressure has no dryer that can warm up; name a profile"))
+        raise InputError(
+            "dryer", say("a load at held pressure has no dryer that can warm up; name its starting numbers as profile")
+        )
     runs = simulate_members(load, load_draws(load, members, seed, known=known), looks=(outage.start,))
     times = np.linspace(0.0, outage.duration, LOOKS)
     states, looks = _courses(load, outage, runs, times, seed)

@@ -17,8 +17,8 @@ from drystow.said import listed, say
 FRACTIONS = (*PARTS, "sugars", "salt")
 COMPOSITION_FIELDS = (*FRACTIONS, "water_sd")
 MARKS = ("raw_animal", "allergens")
-OWN_FOOD = ("composition", "like", "class", *MARKS)
-"""Fields that describe a food beside its name; ``class`` is how older files write ``like``."""
+OWN_FOOD = ("composition", "like", *MARKS)
+"""Fields that describe a food beside its name."""
 
 MOST_ALLERGENS = 40
 
@@ -84,12 +84,7 @@ def food_fields(food: Food, key: str = "food") -> dict[str, Any]:
 
 
 def _like(fields: Fields) -> str | None:
-    if fields.has("like") and fields.has("class"):
-        fields.problem("class", say("'like' says the same; leave 'class' out"))
-    for key in ("like", "class"):
-        if fields.has(key):
-            return fields.choice(key, FOOD_CLASSES, "dish", say("food class"))
-    return None
+    return fields.choice("like", FOOD_CLASSES, "dish", say("food class")) if fields.has("like") else None
 
 
 def _raw(fields: Fields) -> bool | None:

@@ -9,7 +9,7 @@ from typing import Any
 
 from drystow.constants import ZERO_CELSIUS
 from drystow.errors import InputError, InputErrors, nearest
-from drystow.fields import read_toml
+from drystow.fields import Problems, read_toml
 from drystow.machine.load import LONGEST, Load, ProgramStep
 from drystow.machine.profile import BARE, KINDS, Dryer, dryer_profile, profile_names, read_dryer
 from drystow.machine.traytable import HOUSEHOLD_FREEZER, Place, on_trays, read_tray, written_area
@@ -41,7 +41,7 @@ def parse_load(raw: Mapping[str, Any]) -> Load:
 
     raw: the table as read from TOML
     """
-    problems: list[InputError] = []
+    problems = Problems()
     _check_keys(raw, ("title", "dryer", "program", "tray"), "", problems)
     dryer_raw = _table(raw, "dryer", problems)
     program_raw = _table(raw, "program", problems)
@@ -91,7 +91,7 @@ def parse_load(raw: Mapping[str, Any]) -> Load:
         pressure=pressure,
         upper_offset=offset,
         overload=bool(overload),
-        notes=freezer_notes,
+        notes=(*freezer_notes, *problems.notes),
     )
 
 

@@ -113,6 +113,9 @@ class Dryer:
         return self.chamber_volume / self.pump_speed * float(np.log(101325.0 / 100.0))
 
 
+DESCRIBED = {"trays", "tray_area", "trap_capacity"}
+"""Numbers that the words on a dryer tell."""
+
 C0 = ZERO_CELSIUS
 KINDS: dict[str, tuple[str, float, float]] = {
     # field: (kind of quantity, lowest, highest), SI
@@ -184,7 +187,7 @@ def dryer_profile(name: str) -> Dryer:
     name: one of `profile_names()`
     """
     if name not in _rows():
-        raise unknown("profile", str(name), _rows(), say("dryer profile"))
+        raise unknown("profile", str(name), _rows(), say("set of starting numbers"))
     return read_dryer(_rows()[name])
 
 
@@ -206,12 +209,12 @@ def read_dryer(raw: Mapping[str, Any], base: Dryer | None = None) -> Dryer:
                 values[name] = _read_one(name, raw[name])
             except InputError as problem:
                 problems.append(problem)
+        elif name == "words" and (base is None or raw.keys() & DESCRIBED):
+            values[name] = say("own dryer")
         elif base is not None:
             values[name] = getattr(base, name)
-        elif name == "words":
-            values[name] = say("own dryer")
         else:
-            problems.append(InputError(name, say("is missing; name a profile or give every number")))
+            problems.append(InputError(name, say("is missing; write it, or name starting numbers as profile")))
     if problems:
         raise InputErrors(problems)
     return Dryer(**values)

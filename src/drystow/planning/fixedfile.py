@@ -1,4 +1,4 @@
-"""The ``[[fixed]]`` tables of a lots file: batches that are kept as they are."""
+"""The ``[[fixed]]`` tables of a plan file: batches that are kept as they are."""
 
 from datetime import timedelta
 
@@ -33,7 +33,7 @@ def read_fixed(
         return None
     names = [dryer.name for dryer in dryers]
     dryer = fields.choice("dryer", names, names[0] if len(names) == 1 else "", say("dryer"))
-    start, end = (moment(fields.table, key, prefix, problems) for key in ("start", "end"))
+    start, end = (moment(fields, key) for key in ("start", "end"))
     if start is None or end is None or not timedelta() < end - start < timedelta(seconds=LONGEST):
         fields.problem("end", say("write start and end, with the end after the start and within 20 days"))
     trays = _trays(fields, [lot.name for lot in lots])

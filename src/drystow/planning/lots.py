@@ -157,6 +157,7 @@ class Lots:
     fixed: batches that are kept as they are
     now: nothing new is loaded before it; None: the begin
     altitude: of the kitchen, for what is packed [m]
+    notes: on how it is written
     """
 
     title: str
@@ -173,3 +174,4 @@ class Lots:
     fixed: tuple[FixedBatch, ...]
     now: datetime | None = None
     altitude: float = 0.0
+    notes: tuple[str, ...] = ()

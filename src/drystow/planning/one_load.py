@@ -155,7 +155,7 @@ def _told(moves: Moves, state: State, refusal: Refusal | None, seed: int, member
         for at, number in enumerate(numbers)
     )
     of_food = (say("{food}: {note}", food=tray.name, note=note) for tray in result.trays for note in tray.notes)
-    notes = dict.fromkeys((*result.notes, *_warm(trays), *of_food))
+    notes = dict.fromkeys((*counter.notes, *result.notes, *_warm(trays), *of_food))
     return LoadPlan(
         title=counter.title,
         wished=counter.time,

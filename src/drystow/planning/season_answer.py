@@ -238,6 +238,7 @@ def _week(garden: Garden, number: int, outcomes: Sequence[Outcome]) -> Week:
 
 def _notes(garden: Garden, kitchens: Sequence[Kitchen]) -> tuple[str, ...]:
     notes: list[str] = [
+        *dict.fromkeys(note for choice in garden.choices for note in choice.frame.notes),
         say(
             "The seasons are made up: amounts and dates vary around what the garden file says, and "
             "every choice dries the same {count} seasons.",

@@ -1,4 +1,4 @@
-"""The counter file: what waits to be dried, how it may be cut, in which dryer and by when."""
+"""The basket file: what waits to be dried, how it may be cut, in which dryer and by when."""
 
 from collections.abc import Mapping
 from dataclasses import dataclass
@@ -7,7 +7,7 @@ from typing import Any
 
 from drystow.drying.layer import SHAPES
 from drystow.errors import InputError, InputErrors
-from drystow.fields import Fields, read_toml
+from drystow.fields import Fields, Problems, new_names, read_toml
 from drystow.foods.written import OWN_FOOD
 from drystow.machine.item import PILE, TrayItem
 from drystow.machine.load import LONGEST, Load
@@ -20,7 +20,7 @@ from drystow.said import say
 from drystow.shown import quantity
 from drystow.units import parse
 
-PAGE = "docs/plan-file.md"
+PAGE = "docs/basket-file.md"
 MOST_FOODS = 20
 MOST_SIZES = 8
 FILE_KEYS = ("title", "time", "dryer", "program", "rules", "food")
@@ -43,7 +43,7 @@ STAND_IN = {
 
 @dataclass(frozen=True)
 class Wish:
-    """One food on the counter.
+    """One food in the basket.
 
     name: of the food
     mass: what is there [kg]
@@ -68,10 +68,11 @@ class Counter:
     title: of the load
     time: from putting the food in to its end, wished for [s]
     frame: dryer and program; its food is a stand-in
-    wishes: food on the counter
+    wishes: food in the basket
     rules: separation rules that hold
     share: foods that may lie side by side on one tray, 1 for none beside each other
     written: dryer and program for a load file
+    notes: on how it is written
     """
 
     title: str
@@ -81,6 +82,7 @@ class Counter:
     rules: tuple[str, ...]
     share: int
     written: Mapping[str, Any]
+    notes: tuple[str, ...] = ()
 
     @property
     def places(self) -> int:
@@ -94,19 +96,20 @@ class Counter:
 
 
 def read_counter(path: Path) -> Counter:
-    """Return what is on the counter, or raise `InputErrors` with every problem.
+    """Return what is in the basket, or raise `InputErrors` with every problem.
 
-    path: of a COUNTER.toml file
+    path: of a BASKET.toml file
     """
     return parse_counter(read_toml(path, PAGE))
 
 
 def parse_counter(raw: Mapping[str, Any]) -> Counter:
-    """Return what is on the counter, or raise `InputErrors` with every problem.
+    """Return what is in the basket, or raise `InputErrors` with every problem.
 
     raw: the table as read from TOML
     """
-    problems: list[InputError] = []
+    problems = Problems()
+    _is_basket(raw)
     top = Fields(raw, "", FILE_KEYS, problems)
     rules = Fields(raw.get("rules", {}), "rules", RULE_KEYS, problems)
     time = top.required("time", "time", 3600.0, LONGEST, say("the time you have, from 1 h to 20 days, such as '30 h'"))
@@ -140,7 +143,14 @@ def parse_counter(raw: Mapping[str, Any]) -> Counter:
         rules=apart,
         share=share,
         written=written,
+        notes=tuple(problems.notes),
     )
+
+
+def _is_basket(raw: Mapping[str, Any]) -> None:
+    if "food" not in raw and {"arrival", "lot"} & raw.keys():
+        words = say("this is a plan file, for many batches; plan them with 'drystow plan'")
+        raise InputErrors([InputError("", words)])
 
 
 def _frame(written: Mapping[str, Any], problems: list[InputError]) -> Load | None:
@@ -166,7 +176,7 @@ def _wish(raw: object, prefix: str, frame: Load, area: float, problems: list[Inp
     must = fields.flag("must")
     if len(problems) > before:
         return None
-    written = {key: fields.table[key] for key in TRAY_KEYS if key in fields.table}
+    written = fields.part(TRAY_KEYS)
     place = Place(frame.dryer, frame.freeze_to, False)
     full = []
     for size in sizes:
@@ -184,7 +194,7 @@ def _wish(raw: object, prefix: str, frame: Load, area: float, problems: list[Inp
         full.append(item)
     if len(problems) > before:
         return None
-    return Wish(full[0].food.name, mass, float(worth), must, tuple(full), {**written, "shape": shape})
+    return Wish(full[0].food.name, mass, float(worth), must, tuple(full), {**new_names(written), "shape": shape})
 
 
 def _full_place(

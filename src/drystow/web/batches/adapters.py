@@ -10,6 +10,7 @@ from typing import Any
 
 from drystow.drying.layer import layer_of_class
 from drystow.errors import InputError
+from drystow.fields import new_names
 from drystow.foods import recipe as pots
 from drystow.foods import table
 from drystow.foods.model import Composition, Food
@@ -266,7 +267,7 @@ def tray_table(item: Item, food: Food, mass: float, area: float) -> dict[str, An
     }
     if item.target_moisture is not None:
         raw["final_moisture"] = item.target_moisture
-    return raw | item.extra | food_fields(food, "name" if food.own else "food")
+    return raw | new_names(item.extra) | food_fields(food, "name" if food.own else "food")
 
 
 @lru_cache(KEPT)

@@ -6,6 +6,7 @@ from typing import Any
 
 from django.utils.translation import gettext as _
 
+from drystow.fields import RENAMED
 from drystow.said import say
 from drystow.web.batches.models import Batch, Item
 from drystow.web.site import records
@@ -67,8 +68,8 @@ def _extra(name: str, item: Item | None, value: Any) -> Extra:
         "heat": _("Heat transfer"),
         "areas": _("Areas of the pieces"),
         "area": _("Part of the tray it covers"),
-        "class": _("Dries like"),
+        "like": _("Dries like"),
     }
     text = ", ".join(f"{key} {one}" for key, one in value.items()) if isinstance(value, dict) else str(value)
     bound = name in FOR_ITS_AMOUNT or (isinstance(value, dict) and "ice_mass" in value)
-    return Extra(name, item, names.get(name, name), text, bound)
+    return Extra(name, item, names.get(RENAMED.get(name, name), name), text, bound)

@@ -9,7 +9,7 @@ from django.utils.translation import gettext_lazy as _
 
 from drystow.errors import InputError
 from drystow.evidence.leak_test import LEAK_REFERENCE
-from drystow.machine.profile import KINDS, profile_names
+from drystow.machine.profile import KINDS, dryer_profile, profile_names
 from drystow.numerals import in_english
 from drystow.said import say
 from drystow.shown import between, quantity
@@ -20,14 +20,18 @@ from drystow.web.site.forms import HOUSE_UNITS, HouseForm, number_field, reader_
 from drystow.web.site.words import in_words, later_words
 
 
+def _starting_numbers() -> list[tuple[str, str]]:
+    return [(name, in_words(dryer_profile(name).words)) for name in profile_names()]
+
+
 class DryerForm(HouseForm):
-    """A dryer: what it is called, the profile nearest to it, and the numbers that are known of it."""
+    """A dryer: what it is called, the starting numbers nearest to it, and the numbers that are known of it."""
 
     base_fields: dict[str, forms.Field]
 
     name = forms.CharField(max_length=80, label=_("Name"))
     profile = forms.ChoiceField(
-        choices=[(name, name) for name in profile_names()],
+        choices=_starting_numbers,
         label=_("Nearest starting numbers, for what you leave blank"),
     )
     oil_hours_limit = number_field(min_value=1, max_value=100000, label=_("Change the pump oil after (running hours)"))

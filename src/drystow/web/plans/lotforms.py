@@ -131,7 +131,7 @@ class LotForm(HouseForm):
         """Return the fields of a lot.
 
         usual_name: when none is written
-        extra: that the lot has from a lots file
+        extra: that the lot has from a plan file
         """
         data = self.cleaned_data | {name: self.initial[name] for name in ROUNDED if self._as_shown(name)}
         kept = dict(extra or {})

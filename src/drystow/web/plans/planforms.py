@@ -95,7 +95,7 @@ class PlanForm(HouseForm):
         return any(field.errors or field.value() not in (None, "") for field in self.single_days)
 
     def home(self) -> dict[str, list[str]]:
-        """Return the hours with somebody there, as a lots file writes them."""
+        """Return the hours with somebody there, as a plan file writes them."""
         written = {name: self.cleaned_data.get(name) for name in HOME}
         return {name: spans for name, spans in written.items() if spans is not None}
 
@@ -116,7 +116,7 @@ class PriceForm(HouseForm):
         return data
 
     def rows(self) -> list[dict[str, Any]]:
-        """Return what a lots file writes of it."""
+        """Return what a plan file writes of it."""
         data = self.cleaned_data
         return [{"days": data["days"], "span": span, "price": data["other"]} for span in data.get("span") or ()]
 

@@ -28,13 +28,13 @@ class Migration(migrations.Migration):
                 (
                     "home",
                     models.JSONField(
-                        blank=True, default=dict, help_text="Hours with somebody there, as a lots file writes them."
+                        blank=True, default=dict, help_text="Hours with somebody there, as a plan file writes them."
                     ),
                 ),
                 (
                     "tariff",
                     models.JSONField(
-                        blank=True, default=dict, help_text="As a lots file writes it; empty: the house's price."
+                        blank=True, default=dict, help_text="As a plan file writes it; empty: the house's price."
                     ),
                 ),
                 ("freezer_m3", models.FloatField(default=0.0, help_text="Space for food that waits.")),

@@ -125,7 +125,7 @@ def _as_seen(lot: Lot, version: str) -> Lot:
 
 
 def _copied(request: HttpRequest, lot: Lot) -> dict[str, Any]:
-    """Return what a lots file set beyond the form, of the lot itself or of the one that it is copied from."""
+    """Return what a plan file set beyond the form, of the lot itself or of the one that it is copied from."""
     if lot.pk is not None:
         return {} if "forget" in request.POST else lot.extra
     first = Lot.objects.kept().filter(plan=lot.plan, pk=whole_in(request.GET.get("copy", "")) or 0).first()
