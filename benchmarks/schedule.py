@@ -194,7 +194,7 @@ def page(glut: Sequence[Trial], less: Sequence[Trial], seconds: float) -> str:
         for most_trays in LESS
         if (own := [one for one in less if one.most_trays == most_trays])
     ]
-    return f"""# Trial of the schedule search
+    return f"""# How good the plans are (trial)
 
 Written by `python -m benchmarks.schedule --write`, {seconds:g} s of search for each kitchen.
 

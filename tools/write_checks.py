@@ -12,7 +12,7 @@ from tests.published.test_published import all_checks
 from drystow.sources import cite
 
 PAGE = Path(__file__).parent.parent / "docs" / "checks.md"
-HEAD = """# Checks against the outside
+HEAD = """# Checked against published numbers
 
 Made by `make checks`; do not edit. Each row compares what Drystow computes with a number from outside the project. The
 mark says how the number got here: *read* in the document, *memory* (nobody had the document open), *common practice*

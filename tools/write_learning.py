@@ -30,7 +30,7 @@ SPREADS = {
     ("desorption", "fruit"): DESORPTION_SPREAD * math.sqrt(TOGETHER["desorption"][1]),
 }
 NAMES = {("contact", ""): "heat from shelf to food", ("desorption", "fruit"): "pace of the last moisture of fruit"}
-HEAD = """# What batches teach: measured on batches whose truth is known
+HEAD = """# Learning from batches: tested where the truth is known
 
 Made by `python -m tools.write_learning`; do not edit.
 
@@ -49,14 +49,14 @@ one in twenty teaches less, the further off the less.
 
 """
 
-RECOVERED = """## Recovered numbers
+RECOVERED = """## Numbers found again
 
 As a factor on the published value; nine in ten between the bounds.
 
 | Seed | Number | Truth | Untaught | After 1 | After 4 | After 12 | Truth inside |
 |---|---|---|---|---|---|---|---|
 """
-FORECASTS = """## Forecasts of batches that taught nothing
+FORECASTS = """## Forecasts for new batches
 
 Middle of the forecast of the time under vacuum against what it was; eight held-out batches of the same classes, four
 with another one (meat). *Known* is the forecast that knows the machine and the class exactly: what is left there is the
@@ -65,7 +65,7 @@ batch's own (thickness, water, pace), which no earlier batch can teach, and the 
 | Seed | Untaught: median error | Taught | Known | Left of it | Mean, untaught | Mean, taught | Inside nine in ten |
 |---|---|---|---|---|---|---|---|
 """
-OUT_OF_LINE = """## Out of line
+OUT_OF_LINE = """## Unusual batches
 
 None of these batches has a fault; {flagged} of {seen} were called out of line ({share}; wished: about 1 in 100). A load
 not frozen through, a tray with 60% more food than written down and tired oil (with the pressure written down) are
@@ -137,7 +137,7 @@ def page(outcomes: dict[int, Outcome]) -> str:
     return (
         f"{HEAD}{_recovered(outcomes)}{_forecasts(outcomes)}"
         + OUT_OF_LINE.format(flagged=flagged, seen=seen, share=f"{flagged / seen:.1%}")
-        + f"## In words\n\nWhat a person reads after the twelve batches of seed 1:\n\n{words}"
+        + f"## In short\n\nWhat a person reads after the twelve batches of seed 1:\n\n{words}"
     )
 
 
