@@ -1,5 +1,6 @@
 """Dryers: their numbers, service log, oil hours, and what runs taught."""
 
+import re
 from datetime import date, datetime, timedelta
 
 import pytest
@@ -9,6 +10,7 @@ from django.test.utils import CaptureQueriesContext
 from django.utils import timezone
 
 from drystow.evidence.leak_test import LEAK_REFERENCE
+from drystow.machine.profile import dryer_profile, profile_names
 from drystow.web.batches.models import Batch
 from drystow.web.dryers.adapters import machine_of, oil_hours, read_leak
 from drystow.web.dryers.models import Dryer, Service
@@ -53,6 +55,29 @@ def test_a_dryer_begins_with_the_nearest_size(client: Client) -> None:
     assert "?profile=bench-4" in client.get("/dryers/new/").content.decode()
     form = client.get("/dryers/new/?profile=bench-4&units=si").content.decode()
     assert "Empty: 620 W" in form
+
+
+TAGS = re.compile(r"<script.*?</script>|<[^>]*>", re.DOTALL)
+
+
+@pytest.mark.parametrize("language", ["en", "es"])
+def test_starting_numbers_are_told_by_tray_area_and_ice_and_not_by_their_name(
+    language: str, client: Client, bench: Dryer
+) -> None:
+    house = records.household()
+    records.change(house, {"language": language}, expected=house.version)
+    pages = ("/dryers/", "/dryers/new/", "/dryers/new/?profile=floor-7", f"/dryers/{bench.pk}/edit/", "/dryers/1/")
+    told = {page: TAGS.sub(" ", client.get(page).content.decode()) for page in pages}
+    for page, text in told.items():
+        assert not [name for name in profile_names() if name in text], page
+    comma = str.maketrans(".", "," if language == "es" else ".")
+    for name in profile_names():
+        machine = dryer_profile(name)
+        area, ice = machine.trays * machine.tray_area, machine.trap_capacity
+        for page in ("/dryers/new/", "/dryers/new/?profile=floor-7", f"/dryers/{bench.pk}/edit/"):
+            assert f"{area:.{2 if area < 1 else 1}f} m²".translate(comma) in told[page], page
+            assert f"{ice:g} kg".translate(comma) in told[page], page
+    assert "0.46 m²".translate(comma) in told["/dryers/"]
 
 
 def test_own_numbers_replace_those_of_the_size(client: Client) -> None:

@@ -18,6 +18,7 @@ from drystow.units import parse
 from drystow.web.batches.models import Batch
 from drystow.web.dryers.models import Dryer, Service
 from drystow.web.site.reader import reader
+from drystow.web.site.words import in_words
 
 RUNS_SHOWN = 50
 """Of a dryer; older ones say little of how it runs now."""
@@ -78,6 +79,18 @@ class Taught:
 def machine_of(name: str, numbers: Mapping[str, Any]) -> profile.Dryer:
     """Return the machine of a profile with its own numbers; raises `InputErrors` naming each wrong one."""
     return profile.read_dryer(numbers, profile.dryer_profile(name))
+
+
+def dryer_in_words(name: str) -> str:
+    """Return what a dryer is called on a page: one without a name of its own by the words of its starting numbers.
+
+    name: its own, or that of its starting numbers, several of a kind numbered
+    """
+    kind, _, number = name.partition(" ")
+    if kind not in profile.profile_names():
+        return name
+    words = in_words(profile.dryer_profile(kind).words)
+    return f"{words} ({number})" if number else words
 
 
 def shown_numbers(machine: profile.Dryer, system: str) -> dict[str, str]:

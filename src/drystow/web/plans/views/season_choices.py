@@ -8,6 +8,7 @@ from django.views.decorators.http import require_POST
 from drystow.planning.seasonfile import MOST_CHOICES
 from drystow.said import say
 from drystow.web.batches.request import units_of
+from drystow.web.dryers.adapters import dryer_in_words
 from drystow.web.dryers.models import Dryer
 from drystow.web.plans.forms_season import ChoiceForm, choice_initial
 from drystow.web.plans.models import Choice
@@ -37,7 +38,9 @@ def show_choices(request: HttpRequest, pk: int) -> HttpResponse:
             if made is not None:
                 saved(request, made, _("“%(name)s” is in the season.") % {"name": made.name})
                 return redirect("season-choices", pk)
-    rows = [{"choice": choice, "dryers": dryer_names(basis, choice)} for choice in basis.choices]
+    rows = [
+        {"choice": choice, "dryers": [*map(dryer_in_words, dryer_names(basis, choice))]} for choice in basis.choices
+    ]
     return render(
         request, "plans/season_choices.html", {"season": season, "here": "choices", "form": form, "rows": rows}
     )
