@@ -20,7 +20,7 @@ def test_dryers_of_the_house_and_usual_ones_make_a_choice(client: Client) -> Non
     page = client.post(address, sent, follow=True).content.decode()
     choice = Choice.objects.get()
     assert choice.dryers == [{"dryer": dryer.pk}, {"profile": "bench-4"}, {"profile": "bench-4"}]
-    words = "dryer with 5 sq ft (0.46 m²) of trays that holds 8 lb (3.6 kg) of ice"
+    words = "dryer with 5 ft² of trays that holds 7.9 lb of ice"
     assert f"Oak, {words}, {words} (2)" in page
     assert not re.search(r">[^<]*bench-4", page)
     assert "lasts 8 years" in page
@@ -62,7 +62,7 @@ def test_a_dryer_that_left_the_house_is_left_out(client: Client) -> None:
     a_choice(season, "Both", dryers=[{"dryer": dryer.pk}, {"profile": "floor-7"}])
     records.put_in_bin(dryer)
     page = client.get(f"/plans/seasons/{season.pk}/dryers/").content.decode()
-    assert "<p>dryer with 20 sq ft (1.9 m²) of trays that holds 35 lb (16 kg) of ice</p>" in page
+    assert "<p>dryer with 20.3 ft² of trays that holds 35.3 lb of ice</p>" in page
 
 
 def test_the_questions_do_not_grow_with_the_choices(client: Client) -> None:

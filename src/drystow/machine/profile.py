@@ -27,7 +27,7 @@ PORT_TEMPERATURE = 280.0  # of the vapour in the port [K]
 class Dryer:
     """A batch freeze dryer; every number can be replaced.
 
-    words: short description
+    words: short description; by tray area and ice held where none is written
     trays: number of trays
     tray_area: of one tray [m2]
     rim_height: depth of a tray [m]
@@ -113,9 +113,6 @@ class Dryer:
         return self.chamber_volume / self.pump_speed * float(np.log(101325.0 / 100.0))
 
 
-DESCRIBED = {"trays", "tray_area", "trap_capacity"}
-"""Numbers that the words on a dryer tell."""
-
 C0 = ZERO_CELSIUS
 KINDS: dict[str, tuple[str, float, float]] = {
     # field: (kind of quantity, lowest, highest), SI
@@ -161,17 +158,15 @@ BARE = {  # plain numbers: (lowest, highest, words)
 
 @cache
 def _rows() -> dict[str, dict[str, Any]]:
-    rows = tomllib.loads(files("drystow.machine").joinpath("profiles.toml").read_text(encoding="utf-8"))
-    return {name: {**row, "words": _words(row)} for name, row in rows.items()}
+    return tomllib.loads(files("drystow.machine").joinpath("profiles.toml").read_text(encoding="utf-8"))
 
 
-def _words(row: dict[str, Any]) -> Said:
-    """Return what a generic dryer is called: how large its trays are together and how much ice it holds."""
-    together = row["trays"] * parse(row["tray_area"], "area", "tray_area")
+def _words(trays: int, tray_area: float, trap_capacity: float) -> Said:
+    """Return what a dryer is called: how large its trays are together and how much ice it holds."""
     return say(
         "dryer with {area} of trays that holds {ice} of ice",
-        area=quantity(together, "tray area", short=True),
-        ice=quantity(parse(row["trap_capacity"], "mass", "trap_capacity"), "mass", 1, short=True),
+        area=quantity(trays * tray_area, "tray area", short=True),
+        ice=quantity(trap_capacity, "mass", 1, short=True),
     )
 
 
@@ -209,15 +204,16 @@ def read_dryer(raw: Mapping[str, Any], base: Dryer | None = None) -> Dryer:
                 values[name] = _read_one(name, raw[name])
             except InputError as problem:
                 problems.append(problem)
-        elif name == "words" and (base is None or raw.keys() & DESCRIBED):
-            values[name] = say("own dryer")
+        elif name == "words":
+            continue  # made of the numbers, once they are known
         elif base is not None:
             values[name] = getattr(base, name)
         else:
             problems.append(InputError(name, say("is missing; write it, or name starting numbers as profile")))
     if problems:
         raise InputErrors(problems)
-    return Dryer(**values)
+    words = _words(values["trays"], values["tray_area"], values["trap_capacity"])
+    return Dryer(**{"words": words, **values})
 
 
 def _read_one(name: str, written: Any) -> Any:
