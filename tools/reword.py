@@ -32,8 +32,8 @@ def table(path: Path) -> dict[str, str]:
     return {row[0]: row[1] for row in rows}
 
 
-def literal(text: str) -> str:
-    """Return a text as Python source, broken between words where it is long."""
+def literal(text: str, column: int) -> str:
+    """Return a text as Python source that begins in a column, broken between words where it is long."""
     quoted = lambda part: '"' + part.replace("\\", "\\\\").replace('"', '\\"').replace("\n", "\\n") + '"'  # noqa: E731
     if len(text) <= WIDTH:
         return quoted(text)
@@ -42,7 +42,7 @@ def literal(text: str) -> str:
         cut = rest.rfind(" ", 0, WIDTH) + 1 or len(rest)
         parts.append(rest[:cut])
         rest = rest[cut:]
-    return "\n".join(quoted(part) for part in [*parts, rest] if part)
+    return f"\n{' ' * column}".join(quoted(part) for part in [*parts, rest] if part)
 
 
 class _Source:
@@ -79,7 +79,7 @@ def in_code(path: Path, better: dict[str, str]) -> str | None:
         if alias.name in MARKERS | {"say"}
     }
     edits = [
-        (*source.place(node), literal(better[node.value]))
+        (*source.place(node), literal(better[node.value], node.col_offset))
         for call in ast.walk(source.tree)
         if isinstance(call, ast.Call) and isinstance(call.func, ast.Name) and call.func.id in names
         for argument in call.args[:2]
@@ -199,7 +199,7 @@ def in_tests(path: Path, better: dict[str, str], patterns: list[tuple[re.Pattern
                 if new != old:
                     break
         if new != old:
-            words = literal(new)
+            words = literal(new, node.col_offset)
             edits.append((*source.place(node), f"({words})" if "\n" in words else words))
     return source.changed(edits) if edits else None
 

@@ -28,11 +28,11 @@ WORDS = (
     say("Target"), say("End"), say("Dry after"),
     say(
         "Limit: how warm the ice may get before it melts or the food collapses. Warmest: what to "
-"expect. Target and end: moisture."
+        "expect. Target and end: moisture."
     ),
     say(
         "The number on a line is its tray; S is the shelf. Circle: ice gone. Square: dry. Dotted "
-"level lines: limits."
+        "level lines: limits."
     ),
     say("Program"), say("What to expect"), say("Watch out: "), say("Weighings"), say("Empty tray"),
     say("Tray with food"), say("1st check"), say("2nd check"), say("3rd check"), say("Packed"),

@@ -20,7 +20,7 @@ def learning_picture(steps: Sequence[tuple[float, float, float]], what: Said, tr
     first, last = steps[0], steps[-1]
     words = say(
         "{what}, compared with the usual value: {low:.0%} to {high:.0%} before the first batch, "
-"{middle:.0%} after {count} batches (nine in ten from {least:.0%} to {most:.0%}).",
+        "{middle:.0%} after {count} batches (nine in ten from {least:.0%} to {most:.0%}).",
         what=what, low=first[0], high=first[2], count=len(steps) - 1, middle=last[1], least=last[0], most=last[2],
     )  # fmt: skip
     return Picture("learning", what, words, _chart(steps, truth))

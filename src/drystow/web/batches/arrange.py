@@ -85,7 +85,7 @@ def _germs(placed: Sequence[Placed]) -> list[Warned]:
     ask = (question % {"unsure": _names(unsure)},) if unsure else ()
     told = {"raw": _names(raw), "ready": _names(ready)}
     clean = _("Afterward, wash trays, shelves and door seal with hot soapy water, then disinfect them "
-"before ready-to-eat food goes in.")  # fmt: skip
+              "before ready-to-eat food goes in.")  # fmt: skip
     if not ready:
         words = _("Raw: %(raw)s. Germs survive freeze-drying and stay in the dust.") % told
         return [Warned("germs", words, (*ask, _("Cook it after soaking, and say so on the label."), clean))]
@@ -100,7 +100,7 @@ def _germs(placed: Sequence[Placed]) -> list[Warned]:
         words = _("%(raw)s is above or beside ready-to-eat food; move it to the lowest trays.")
         steps.insert(len(ask) + 1, words % {"raw": _names(above)})
     words = _("Raw and ready-to-eat food in one chamber: %(raw)s with %(ready)s. Germs survive "
-"freeze-drying and spread with dust and drips.") % told  # fmt: skip
+              "freeze-drying and spread with dust and drips.") % told  # fmt: skip
     return [Warned("germs", words, tuple(steps))]
 
 
@@ -125,9 +125,9 @@ def _allergens(placed: Sequence[Placed]) -> list[Warned]:
         return []
     steps = (
         _("For someone with this allergy, dry the other food in a batch of its own, in a washed "
-"dryer."),
+          "dryer."),
         _("Otherwise write “may contain” and the allergen on the other food’s labels. Labels "
-"printed here name only what is in the food itself."),
+          "printed here name only what is in the food itself."),
         _("Pack the food without the allergen first, with clean hands and tools."),
     )  # fmt: skip
     return [Warned("allergens", " ".join(words), steps)]

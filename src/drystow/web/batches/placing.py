@@ -25,7 +25,7 @@ def move_food(load: Load, tray: int, mass: float | None, *, expected: int, who: 
     amount = load.mass_kg if mass is None else mass
     if amount > load.mass_kg + LEAST:
         return None, _("There is less %(food)s than that on tray %(tray)s. Enter less, or leave it blank for "
-"all of it.") % {
+                       "all of it.") % {
             "food": load.item.name, "tray": load.tray,
         }  # fmt: skip
     words = say("{food}: tray {here} to tray {there}", food=load.item.name, here=load.tray, there=tray)

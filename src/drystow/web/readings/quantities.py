@@ -115,7 +115,7 @@ def impossible_words(value: float, quantity: Quantity) -> Said:
     """
     return say(
         "{value} can’t be a {quantity}; it should be {low} to {high}. Is the unit right, and the "
-"sensor connected?",
+        "sensor connected?",
         value=shown(value, quantity.kind), quantity=quantity.words,
         low=shown(quantity.low, quantity.kind), high=shown(quantity.high, quantity.kind),
     )  # fmt: skip

@@ -97,7 +97,7 @@ def _use(request: HttpRequest, batch: Batch, known: Known) -> str:
         return _("Nothing found yet; search first.")
     if not known.current or request.POST.get("fingerprint") != known.row.fingerprint:
         return _("Someone changed the batch or your limits meanwhile, so this program no longer fits. "
-"Search again.")  # fmt: skip
+                 "Search again.")  # fmt: skip
     if not found_program(known.row).usable:
         return _("No program keeps the limits here. This one may pass a limit by more, so it is not used.")
     changes, words = {"program": found_program(known.row).found.program}, say("best program")
