@@ -145,9 +145,9 @@ def test_a_new_password_signs_out_everywhere_else() -> None:
     tablet, phone = signed_in("cleo"), signed_in("cleo")
     fresh = "rain barrel behind the shed"
     wrong = tablet.post("/password/", {"old": "guess", "password": fresh}).content.decode()
-    assert "This is not the password of this account" in wrong
+    assert "That is not this account’s password" in wrong
     html = tablet.post("/password/", {"old": PASSWORD, "password": fresh}, follow=True).content.decode()
-    assert "The password was changed" in html
+    assert "Password changed" in html
     assert tablet.get("/").status_code == 200
     assert phone.get("/").status_code == 302
     assert sign_in(device(), "cleo", fresh).status_code == 302
@@ -157,8 +157,8 @@ def test_a_new_password_signs_out_everywhere_else() -> None:
     ("name", "role", "password", "field", "words"),
     [
         ("ANA", "viewer", PASSWORD, "name", "already an account named 'ANA'"),
-        ("two words", "viewer", PASSWORD, "name", "'two words' cannot be a name"),
-        ("", "viewer", PASSWORD, "name", "cannot be a name"),
+        ("two words", "viewer", PASSWORD, "name", "'two words' can’t be a name"),
+        ("", "viewer", PASSWORD, "name", "can’t be a name"),
         ("x" * 81, "viewer", PASSWORD, "name", "at most 80"),
         ("dana", "cook", PASSWORD, "role", "'cook' is not a role; choose owner, helper or viewer"),
         ("dana", "viewer", "password123", "password", "too common"),
@@ -173,5 +173,5 @@ def test_an_impossible_account_is_refused(name: str, role: str, password: str, f
 
 
 def test_an_unknown_name_lists_those_near_it() -> None:
-    with pytest.raises(InputError, match="no account named 'clea'; is it one of these: cleo"):
+    with pytest.raises(InputError, match="no account named 'clea'; did you mean one of these: cleo"):
         people.remove("clea")

@@ -43,7 +43,7 @@ def test_time_yield_and_cost_follow_from_the_rows(client: Client) -> None:
     assert "$1.70 ($0.17/kWh)" in page
     assert "$0.94, 5.6 kWh" in page
     assert "<strong>$3.10</strong> (7)" in page
-    assert "(predicted)" in page
+    assert "(forecast)" in page
 
 
 def test_measured_electricity_and_packaging_count_instead(client: Client) -> None:
@@ -92,7 +92,7 @@ def test_two_people_writing_notes_are_told(client: Client) -> None:
     batch = finished()
     client.post(f"/batches/{batch.pk}/done/", {"version": 1, "notes": "Thinner", "do": "save"})
     answer = client.post(f"/batches/{batch.pk}/done/", {"version": 1, "notes": "Warmer", "do": "save"})
-    assert "Somebody changed this meanwhile" in answer.content.decode()
+    assert "Someone changed this meanwhile" in answer.content.decode()
     assert Batch.objects.get().notes == "Thinner"
 
 

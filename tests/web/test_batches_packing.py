@@ -31,9 +31,11 @@ def form(item: int, where: int, do: str = "pack", **values: object) -> dict[str,
 
 def test_without_food_or_places_the_page_says_what_to_do(client: Client) -> None:
     batch = a_batch()
-    assert "the basket of this batch is empty" in client.get(f"/batches/{batch.pk}/packing/").content.decode().lower()
+    assert "this batch’s basket is empty" in client.get(f"/batches/{batch.pk}/packing/").content.decode().lower()
     an_item(batch)
-    assert "First say where packages are kept" in client.get(f"/batches/{batch.pk}/packing/").content.decode()
+    assert (
+        "First add the places where you keep packages" in client.get(f"/batches/{batch.pk}/packing/").content.decode()
+    )
 
 
 def test_a_plan_is_there_before_anything_is_written(client: Client) -> None:
@@ -44,7 +46,7 @@ def test_a_plan_is_there_before_anything_is_written(client: Client) -> None:
     assert "of dried food in each" in page
     assert "Keeps " in page
     assert "planning estimate" in page
-    assert "Once the chamber is open" in page
+    assert "Once you open the chamber" in page
 
 
 def test_the_dried_mass_is_what_the_scale_said_last(client: Client) -> None:
@@ -131,7 +133,7 @@ def test_a_packing_in_use_is_not_taken_back(client: Client) -> None:
     client.post(f"/batches/{batch.pk}/packing/", form(item.pk, cellar.pk, count=4))
     actions.take(Package.objects.all()[0], "used", 0.01, expected=1)
     answer = client.post(f"/batches/{batch.pk}/packing/", {"do": "unpack", "item": item.pk}, follow=True)
-    assert "in use already" in answer.content.decode()
+    assert "have already been used" in answer.content.decode()
     assert Package.objects.kept().count() == 4
 
 
@@ -147,7 +149,7 @@ def test_working_it_out_writes_nothing(client: Client) -> None:
     batch, cellar = a_batch(stage="packing"), place()
     item = an_item(batch)
     page = client.post(f"/batches/{batch.pk}/packing/", form(item.pk, cellar.pk, "plan", count=7)).content.decode()
-    assert "7 × glass jar, quart" in page
+    assert "7 × quart glass jar" in page
     assert not Package.objects.exists()
 
 
@@ -189,7 +191,7 @@ def test_the_clock_runs_from_the_opening_and_says_when_it_is_over(client: Client
     assert (timezone.now() - opened.opened_at).total_seconds() < 60
     page = client.get(f"/batches/{batch.pk}/packing/").content.decode()
     assert "data-until=" in page
-    assert "close everything by" in page
+    assert "Seal everything by" in page
     records.change(opened, {"opened_at": timezone.now() - timedelta(days=2)}, expected=opened.version)
     page = client.get(f"/batches/{batch.pk}/packing/").content.decode()
     assert ">Time is up</span>" in page
@@ -227,7 +229,7 @@ def test_the_moisture_begins_with_what_the_proof_says_and_trays_not_dry_are_told
     row = Judgement.objects.create(batch=batch, fingerprint="", at=timezone.now(), result={"trays": [tray]})
     page = client.get(f"/batches/{batch.pk}/packing/?units=si").content.decode()
     assert 'value="5.7%"' in page
-    assert "As the weighings of the run say" in page
+    assert "From the weighings of the run" in page
     assert "the chance that it is dry is 2 in 10" in page
     row.result["trays"][0]["evidence"] = []
     row.save()

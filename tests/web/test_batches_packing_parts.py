@@ -49,7 +49,7 @@ def test_four_snack_jars_and_the_rest_in_bags(client: Client) -> None:
     told = page(client, item)
     assert "100 g of 240 g" in told
     assert "140 g is not packed yet." in told
-    assert "4 × glass jar, pint" in told
+    assert "4 × pint glass jar" in told
     assert 'value="240 g"' in told
     assert Batch.objects.get().stage == "packing"
     rest = send(client, item, cellar, container="pouch-foil7-8x12", count=2)

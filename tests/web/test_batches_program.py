@@ -66,7 +66,7 @@ def test_a_wrong_program_comes_back_with_the_reason(client: Client, rows: tuple[
 def test_a_shelf_warmer_than_the_dryer_allows_is_told(client: Client) -> None:
     batch = loaded()
     page = client.post(f"/batches/{batch.pk}/program/", steps(("90 degC", "")), follow=True).content.decode()
-    assert "this shelf can be set from" in page
+    assert "this shelf goes from" in page
     assert "start" not in re.findall(r"<button[^>]*>([^<]*)", page)
 
 
@@ -74,7 +74,7 @@ def test_somebody_elses_program_is_not_overwritten(client: Client) -> None:
     batch = loaded()
     client.post(f"/batches/{batch.pk}/program/", steps(("30 degC", "")))
     page = client.post(f"/batches/{batch.pk}/program/", steps(("20 degC", ""))).content.decode()
-    assert "Somebody changed this meanwhile" in page
+    assert "Someone changed this meanwhile" in page
     assert Batch.objects.get().program[0]["shelf_c"] == 30.0
 
 

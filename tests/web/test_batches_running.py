@@ -77,7 +77,7 @@ def test_a_weighing_is_noted_and_corrected_without_losing_the_first(client: Clie
     page = client.get(f"/batches/{batch.pk}/running/").content.decode()
     assert "<del>" in page
     again = client.post(address, WEIGHED | {"corrects": first.pk}).content.decode()
-    assert "corrected already" in again
+    assert "already corrected" in again
 
 
 @pytest.mark.parametrize(
@@ -107,11 +107,11 @@ def test_notes_doors_and_power_cuts_are_kept_and_removed(client: Client) -> None
     client.post(f"/batches/{batch.pk}/running/note/", {"kind": "power", "minutes": "40", "text": "storm"})
     row = Happening.objects.get()
     assert (row.kind, row.minutes, row.text) == ("power", 40.0, "storm")
-    assert "power cut, 40 min" in client.get(f"/batches/{batch.pk}/running/").content.decode()
+    assert "power outage, 40 min" in client.get(f"/batches/{batch.pk}/running/").content.decode()
     client.post(f"/batches/{batch.pk}/running/note/{row.pk}/remove/")
     assert Happening.objects.kept().count() == 0
     empty = client.post(f"/batches/{batch.pk}/running/note/", {"kind": "note"}).content.decode()
-    assert "Write something or add a photo" in empty
+    assert "Enter a note or add a photo" in empty
 
 
 def test_a_photo_gets_a_random_name_and_its_own_type(client: Client, media: Path) -> None:
@@ -134,7 +134,7 @@ def test_what_is_no_picture_or_too_large_is_refused(client: Client, media: Path)
     batch = running()
     web = SimpleUploadedFile("cat.png", b"<svg onload=alert(1)>", content_type="image/png")
     page = client.post(f"/batches/{batch.pk}/running/note/", {"kind": "note", "photo": web}).content.decode()
-    assert "not a photo that can be shown" in page
+    assert "This photo can’t be shown" in page
     large = SimpleUploadedFile("cat.png", PNG + b"\0" * LARGEST, content_type="image/png")
     page = client.post(f"/batches/{batch.pk}/running/note/", {"kind": "note", "photo": large}).content.decode()
     assert "up to 8 MB" in page
@@ -154,7 +154,7 @@ def test_the_end_leads_to_the_proof(client: Client) -> None:
     batch = running()
     early = (batch.started_at - timedelta(hours=1)).strftime("%Y-%m-%dT%H:%M")
     page = client.post(f"/batches/{batch.pk}/running/end/", {"version": 1, "at": early}).content.decode()
-    assert "before the run began" in page
+    assert "before the run started" in page
     answer = client.post(f"/batches/{batch.pk}/running/end/", {"version": 1, "energy": "12.5 kWh"})
     assert answer.headers["Location"] == f"/batches/{batch.pk}/proof/"
     ended = Batch.objects.get()
@@ -184,7 +184,7 @@ def test_with_weighings_the_page_says_when_to_come_back_and_what_to_weigh(
         at = timezone.now() - timedelta(hours=hours)
         Weighing.objects.create(batch=batch, tray=1, at=at, gross_g=500 + net, tare_g=500, resolution_g=1)
     page = client.get(f"/batches/{batch.pk}/running/").content.decode()
-    assert "Working it out from the weighings" in page
+    assert "Calculating from the weighings" in page
     judging.work_out(batch.pk)
     page = client.get(f"/batches/{batch.pk}/running/").content.decode()
     assert "Check back at about (going by what was seen so far)" in page

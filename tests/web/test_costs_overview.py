@@ -90,7 +90,7 @@ def test_a_batch_is_counted_by_hand(client: Client, kitchen: tuple[Dryer, Place]
     for shown in ("$5.00 (20.0 kWh)", "$6.00", "$2.00", "$13.00", "$2.60", "$1.43", "$32.00", "500 g"):
         assert shown in html, shown
     assert "Cheaper than the store by" in html
-    assert "predicted" not in html
+    assert "forecast" not in html
 
 
 def test_months_and_years_add_up(client: Client, kitchen: tuple[Dryer, Place]) -> None:
@@ -110,8 +110,8 @@ def test_what_was_not_measured_is_marked_as_predicted(client: Client, kitchen: t
     prediction = {"energy_kwh": 24.0, "trays": [{"dry_kg": 0.3}, {"dry_kg": 0.3}]}
     batch(kitchen, "L1", at(2026, 3), packed=False, energy_kwh=None, prediction=prediction)
     html = costs(client)
-    assert "(24.0 kWh, predicted)" in html
-    assert '<span class="tag">predicted</span>' in html
+    assert "(24.0 kWh, forecast)" in html
+    assert '<span class="tag">forecast</span>' in html
     assert "$14.00" in html  # 24 x 0.25 + 6 + 2
 
 
@@ -126,7 +126,7 @@ def test_what_is_missing_is_said(client: Client, kitchen: tuple[Dryer, Place]) -
 def test_without_every_shop_price_nothing_is_compared(client: Client, kitchen: tuple[Dryer, Place]) -> None:
     item = batch(kitchen, "L1", at(2026, 3)).items.first()
     records.change(item, {"shop_price": None}, expected=1)
-    assert "than the shop" not in costs(client)
+    assert "than the store" not in costs(client)
 
 
 def test_food_dearer_than_in_the_shop_is_said_plainly(client: Client, kitchen: tuple[Dryer, Place]) -> None:

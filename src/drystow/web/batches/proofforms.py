@@ -15,7 +15,7 @@ from drystow.web.site.forms import HouseForm, QuantityField, number_field
 from drystow.web.site.words import later_words
 
 SHORT = (
-    ("dry", lazy("the same all through, no ice, not cold")),
+    ("dry", lazy("even, no ice, not cold")),
     ("cold", lazy("cold inside")),
     ("soft", lazy("soft or damp inside")),
     ("ice", lazy("ice inside")),
