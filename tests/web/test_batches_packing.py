@@ -230,7 +230,7 @@ def test_the_moisture_begins_with_what_the_proof_says_and_trays_not_dry_are_told
     page = client.get(f"/batches/{batch.pk}/packing/?units=si").content.decode()
     assert 'value="5.7%"' in page
     assert "From the weighings of the run" in page
-    assert "the chance that it is dry is 2 in 10" in page
+    assert "the chance that it is dry was 2 in 10 when last calculated" in page
     row.result["trays"][0]["evidence"] = []
     row.save()
     unseen = client.get(f"/batches/{batch.pk}/packing/?units=si").content.decode()

@@ -53,7 +53,7 @@ def test_the_first_look_says_that_it_is_being_worked_out_and_asks_again_by_itsel
     page = client.get(f"/batches/{batch.pk}/proof/").content.decode()
     assert "Calculating from everything recorded" in page
     assert 'hx-trigger="every 2s"' in page
-    assert ">Look again</a>" in page  # the way without JavaScript
+    assert ">Check again</a>" in page  # the way without JavaScript
     assert list(judging.QUEUE.waiting) == [batch.pk]
 
 
@@ -201,7 +201,7 @@ def test_a_cut_piece_is_noted_and_tells_how_far_it_can_be_trusted(client: Client
     wrong = client.post(f"/batches/{batch.pk}/proof/", {"inside": "ice", "tray": "7"}).content.decode()
     assert "Tray 7 has no food" in wrong
     page = page_of(client, batch)
-    assert "still passes" in page
+    assert "whose last ice is in a few thick pieces passes" in page
     assert "ice in the thickest piece" in page
 
 
@@ -325,7 +325,7 @@ def test_pressures_with_the_trap_shut_off_are_noted_and_corrected(client: Client
     ("field", "value", "words"),
     [
         ("before", "", "This field is required"),
-        ("after", "3000 Pa", "is too much; enter at most"),
+        ("after", "3000 Pa", "is out of range; enter"),
         ("seconds", "0", "greater than or equal to 1"),
         ("before", "40 degC", "40 degC&#x27; is not a pressure"),
     ],

@@ -33,7 +33,8 @@ def test_a_written_mass_replaces_what_lay_there(client: Client) -> None:
     assert client.post(f"/batches/{batch.pk}/trays/", sent).status_code == 302
     assert Load.objects.get().mass_kg == 0.5
     told = client.post(f"/batches/{batch.pk}/trays/", sent | {"mass": "600 g"}).content.decode()
-    assert "somebody changed this meanwhile" in told
+    assert "Weight (kg): Someone changed this meanwhile. It now says “0.5”; save again to keep yours." in told
+    assert "mass_kg" not in told
     assert Load.objects.get().mass_kg == 0.5
 
 
@@ -112,7 +113,7 @@ def test_raw_meat_above_ready_food_allergens_and_smells_are_warned_of() -> None:
     assert "Allergen egg" in allergens
     assert "may contain" in allergens
     smell = warned(Placed(1, "Onions", ONIONS), Placed(2, "Berries", BERRIES))
-    assert "Onions smells through the whole chamber, and Berries takes it on" in smell
+    assert "Onions scents the whole chamber, and Berries picks it up" in smell
     assert "Another tray is not enough" in smell
     assert "Cook it after soaking" in warned(Placed(1, "Chicken", CHICKEN))
     assert neighbour_warnings([Placed(1, "Carrots", CARROTS), Placed(2, "Berries", BERRIES)]) == []

@@ -32,7 +32,7 @@ def test_the_forecast_stands_beside_what_is_too_much(client: Client) -> None:
     assert told in page
     assert "Trap full, food not dry, after about" in page
     assert "Ice on the cold trap" in page
-    assert re.search(r"the trap is full after about [\d.]+ h", page)
+    assert re.search(r"The trap is full after about [\d.]+ h", page)
     assert "How to stop and defrost" in page
 
 

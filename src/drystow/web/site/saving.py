@@ -62,18 +62,29 @@ def tell(form: HouseForm, problem: InputError, names: dict[str, str] | None = No
 
 def tell_conflict(form: HouseForm, conflict: Conflict) -> None:
     """Say what the other person wrote; saving again then keeps what stands in the form."""
-    model = type(conflict.record)
-    for name, (theirs, mine) in conflict.fields.items():
-        if is_lines(theirs) and is_lines(mine):
-            words = _("Someone changed this meanwhile: %(apart)s. Save again to keep yours.")
-            told = words % {"apart": "; ".join(lines_apart(theirs, mine, form.units))}
-        else:
-            words = _("Someone changed this meanwhile. It now says “%(theirs)s”; save again to keep yours.")
-            told = words % {"theirs": value_words(model, name, theirs, form.units)}
-        _add(form, name, told if name in form.fields else f"{field_words(model, name)}: {told}")
+    for name, told in _meanwhile(conflict, form.units).items():
+        _add(form, name, told if name in form.fields else f"{field_words(type(conflict.record), name)}: {told}")
     data: Any = form.data.copy()
     data[form.add_prefix("version")] = str(conflict.record.version)
     form.data = data
+
+
+def conflict_words(conflict: Conflict, units: str) -> str:
+    """Return what the other person wrote, field by field, where there is no form to say it beside."""
+    model = type(conflict.record)
+    return " ".join(f"{field_words(model, name)}: {told}" for name, told in _meanwhile(conflict, units).items())
+
+
+def _meanwhile(conflict: Conflict, units: str) -> dict[str, str]:
+    told = {}
+    for name, (theirs, mine) in conflict.fields.items():
+        if is_lines(theirs) and is_lines(mine):
+            words = _("Someone changed this meanwhile: %(apart)s. Save again to keep yours.")
+            told[name] = words % {"apart": "; ".join(lines_apart(theirs, mine, units))}
+        else:
+            words = _("Someone changed this meanwhile. It now says “%(theirs)s”; save again to keep yours.")
+            told[name] = words % {"theirs": value_words(type(conflict.record), name, theirs, units)}
+    return told
 
 
 def _add(form: HouseForm, name: str, told: Any) -> None:

@@ -22,6 +22,7 @@ from drystow.web.batches.traypicture import outlook, tray_views
 from drystow.web.site import records
 from drystow.web.site.notices import person, saved
 from drystow.web.site.records import Conflict, Gone
+from drystow.web.site.saving import conflict_words
 from drystow.web.site.words import problem_words
 
 
@@ -32,8 +33,10 @@ def show_trays(request: HttpRequest, pk: int) -> HttpResponse:
     if request.method == "POST":
         try:
             refusal = _act(request, batch)
-        except (Conflict, Gone) as error:
-            refusal = problem_words(error)
+        except Conflict as conflict:
+            refusal = conflict_words(conflict, units_of(request))
+        except Gone as gone:
+            refusal = problem_words(gone)
         if not refusal and not only_part(request):
             return redirect("batch-trays", pk)
     context = _trays(batch) | {"batch": batch, "here": "trays", "refusal": refusal, "part": only_part(request)}
