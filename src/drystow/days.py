@@ -11,13 +11,13 @@ MONTHS = (
 )  # fmt: skip
 DAYS = (say("Mon"), say("Tue"), say("Wed"), say("Thu"), say("Fri"), say("Sat"), say("Sun"))
 
-CLOCK = "7:12 pm"
+CLOCK = say("7:12 pm")
 """Twelve past seven in the evening, in the catalogues for whether the language has a clock of twelve hours."""
 
 STYLES = {
     # style: {system: pattern}
     "day": {"us": "{month} {day}, {year}", "si": "{day} {month} {year}"},
-    "month day": {"us": "{month} {day}", "si": "{day} {month}"},
+    "month_day": {"us": "{month} {day}", "si": "{day} {month}"},
     "weekday": {"us": "{weekday}, {month} {day}", "si": "{weekday} {day} {month}"},
     "month": {"us": "{month} {year}", "si": "{month} {year}"},
     "name": {"us": "{weekday}", "si": "{weekday}"},
@@ -28,9 +28,9 @@ WITH_CLOCK = {
     # style: style of its day, how day and clock stand together
     "moment": ("day", "{day}, {clock}"),
     "second": ("day", "{day}, {clock}"),
-    "weekday clock": ("weekday", "{day}, {clock}"),
-    "name clock": ("name", "{day} {clock}"),
-    "month day clock": ("month day", "{day}, {clock}"),
+    "weekday_clock": ("weekday", "{day}, {clock}"),
+    "name_clock": ("name", "{day} {clock}"),
+    "month_day_clock": ("month_day", "{day}, {clock}"),
 }
 NAMED = range(-6, 7)  # days from today whose weekday says enough
 
@@ -62,7 +62,7 @@ def day_text(at: date | datetime | str, style: str = "day") -> Moment:
     >>> evening, us = day_text("2029-05-26T19:12", "moment"), Reader(units="us")
     >>> evening, evening.told(us), day_text("2029-05-26").told(us)
     ('26 May 2029, 19:12', 'May 26, 2029, 7:12 pm', 'May 26, 2029')
-    >>> day_text("2026-11-30T07:05", "weekday clock").told(us), day_text("2026-11-30", "weekday")
+    >>> day_text("2026-11-30T07:05", "weekday_clock").told(us), day_text("2026-11-30", "weekday")
     ('Mon, Nov 30, 7:05 am', 'Mon 30 Nov')
     """
     blank = Moment()
@@ -87,7 +87,7 @@ class AxisFormat(Late):
 def axis_format(style: str = "day") -> AxisFormat:
     """Return how an axis writes days in a style of `STYLES` or `WITH_CLOCK`.
 
-    >>> axis_format(), axis_format("month day clock").told(Reader(units="us"))
+    >>> axis_format(), axis_format("month_day_clock").told(Reader(units="us"))
     ('%-d %b %Y', '%b %-d, %-I:%M %p')
     """
     blank = AxisFormat()
@@ -121,7 +121,7 @@ def near(at: datetime, now: datetime, after: datetime | None = None) -> str:
         return say("tomorrow {clock}", clock=clock)
     if days == -1:
         return say("yesterday {clock}", clock=clock)
-    return day_text(at, "name clock" if days in NAMED else "weekday clock")
+    return day_text(at, "name_clock" if days in NAMED else "weekday_clock")
 
 
 def ahead(at: datetime, now: datetime) -> str:

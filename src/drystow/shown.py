@@ -136,7 +136,7 @@ def _span(seconds: float, system: str, reader: Reader) -> str:
     hours = round(abs(seconds) / 3600.0)
     sign = MINUS if seconds < 0 and minutes else ""
     if minutes < 60:
-        return f"{sign}{minutes} min" if minutes else "0 min"
+        return f"{sign}{minutes} min"
     if minutes < 10 * 60:
         return sign + _two(minutes, 60, "h", "min")
     return sign + (f"{hours} h" if hours <= 3 * 24 else _two(hours, 24, "d", "h"))

@@ -30,9 +30,9 @@ NOW = datetime(2026, 11, 30, 9, 0)
         ("moment", "May 26, 2029, 7:12 pm", "26 May 2029, 19:12", "26 may 2029, 19:12"),
         ("second", "May 26, 2029, 7:12:05 pm", "26 May 2029, 19:12:05", "26 may 2029, 19:12:05"),
         ("weekday", "Sat, May 26", "Sat 26 May", "sáb 26 may"),
-        ("weekday clock", "Sat, May 26, 7:12 pm", "Sat 26 May, 19:12", "sáb 26 may, 19:12"),
-        ("name clock", "Sat 7:12 pm", "Sat 19:12", "sáb 19:12"),
-        ("month day", "May 26", "26 May", "26 may"),
+        ("weekday_clock", "Sat, May 26, 7:12 pm", "Sat 26 May, 19:12", "sáb 26 may, 19:12"),
+        ("name_clock", "Sat 7:12 pm", "Sat 19:12", "sáb 19:12"),
+        ("month_day", "May 26", "26 May", "26 may"),
         ("month", "May 2029", "May 2029", "may 2029"),
         ("clock", "7:12 pm", "19:12", "19:12"),
     ],
@@ -89,8 +89,8 @@ def test_how_long_it_is_is_said_of_what_comes_within_two_days(hours: float) -> N
 
 def test_the_axes_of_charts_follow_their_reader() -> None:
     assert told(axis_format(), US) == "%b %-d, %Y"
-    assert told(axis_format("month day clock"), METRIC) == "%-d %b, %H:%M"
-    assert told(axis_format("month day clock"), SPANISH_US) == "%-d %b, %H:%M"
+    assert told(axis_format("month_day_clock"), METRIC) == "%-d %b, %H:%M"
+    assert told(axis_format("month_day_clock"), SPANISH_US) == "%-d %b, %H:%M"
 
 
 FOR_PROGRAMS = {

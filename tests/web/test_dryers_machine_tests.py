@@ -90,7 +90,7 @@ def test_two_tests_show_their_course_and_one_goes_to_the_bin(client: Client, ben
     first = leak_test(client, bench)
     leak_test(client, bench, on="2026-04-01")
     page = client.get(f"/dryers/{bench.pk}/tests/").content.decode()
-    assert "1 Mar 2026" in page
+    assert "Mar 1, 2026" in page
     assert "<svg" in page
     client.post(f"/dryers/tests/{first.pk}/bin/")
     assert MachineTest.objects.kept().count() == 1

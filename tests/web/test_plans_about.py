@@ -163,9 +163,9 @@ def test_a_copy_moves_all_days_by_whole_weeks_on_the_clock_of_the_house(client: 
 
 def test_the_usual_title_of_a_copy_follows_its_first_day(client: Client) -> None:
     a_dryer()
-    client.post("/plans/new/", sent_back(client.get("/plans/new/"), begin="2026-09-07", title="Week from 7 Sep"))
+    client.post("/plans/new/", sent_back(client.get("/plans/new/"), begin="2026-09-07", title="Week from Sep 7"))
     client.post(f"/plans/{Plan.objects.get().pk}/copy/")
-    assert {plan.title for plan in Plan.objects.all()} == {"Week from 7 Sep", "Week from 14 Sep"}
+    assert {plan.title for plan in Plan.objects.all()} == {"Week from Sep 7", "Week from Sep 14"}
 
 
 def test_a_binned_plan_is_away_and_undo_brings_it_back(client: Client) -> None:

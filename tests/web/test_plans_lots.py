@@ -97,7 +97,7 @@ def test_the_caution_stands_beside_each_lot_with_its_days(client: Client) -> Non
     page = client.get(f"/plans/{plan.pk}/lots/").content.decode()
     # cold-storage-chart: raw poultry 1 day in the refrigerator, pieces 9 months in the freezer
     assert "1 day" in page
-    assert "Mon 9 Sep, 10:00" in page
+    assert "Mon, Sep 9, 10:00 am" in page
     assert "9 months" in page
     assert "freeze-drying does not kill germs" in page
 

@@ -69,7 +69,7 @@ def _tell(made: "Schedule", shopping: "Shopping", units: str) -> None:
     rows = table(made.title, "Load", "Dry", "Unload", "Dryer", ">Trays", "Food")
     for batch in made.batches:
         foods = ", ".join(f"{lot.trays} × {lot.name}{_beside(lot)}" for lot in batch.lots)
-        times = [here(day_text(moment, "weekday clock")) for moment in (batch.start, batch.dry, batch.end)]
+        times = [here(day_text(moment, "weekday_clock")) for moment in (batch.start, batch.dry, batch.end)]
         settled = " (fixed)" if batch.fixed else ""
         rows.add_row(*times, batch.dryer, f"{batch.trays}/{batch.places}", foods + settled)
     out.print(rows)

@@ -115,7 +115,7 @@ def _lines(one: "ChoiceAnswer", answer: "Answer", units: str) -> list[str]:
 
     lines = [f"{one.name}: enough in {one.enough} of {answer.seasons} seasons (at most 2% of the food's value lost)."]
     tight = ", ".join(
-        f"{here(day_text(week.begin, 'month day'))} ({percent(week.tight)} of the seasons)"
+        f"{here(day_text(week.begin, 'month_day'))} ({percent(week.tight)} of the seasons)"
         for week in one.tight_weeks[:WEEKS_TOLD]
     )
     if tight:

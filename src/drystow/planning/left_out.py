@@ -81,7 +81,7 @@ def _left(
     if too_old:
         words = too_old_words(job.name, _until(lot), verdict_on(lot.item.food))
     else:
-        until = day_text(at_step(lots, step, one.until), "weekday clock")
+        until = day_text(at_step(lots, step, one.until), "weekday_clock")
         words = reasons.reason_words(one, job.name, other, until)
         if blocking.get(one.job):
             rules = listed(reasons.NAMES[name] for name in blocking[one.job])
@@ -108,4 +108,4 @@ def _past(lots: Lots, lot: Lot) -> bool:
 
 def _until(lot: Lot) -> str:
     until = max(lot.fridge_until, lot.freezer_until) if lot.frozen else lot.fridge_until
-    return day_text(until, "weekday clock")
+    return day_text(until, "weekday_clock")

@@ -70,7 +70,7 @@ def _counted_frozen(lots: Lots, problem: Problem, plan: tuple[Run, ...]) -> list
         job, lot = problem.jobs[number], lots.lots[number]
         if lot.frozen or job.came == job.arrival or job.fresh_until >= job.arrival:
             continue
-        since = day_text(lot.arrival, "weekday clock")
+        since = day_text(lot.arrival, "weekday_clock")
         if verdict_on(lot.item.food) == LOOK:
             words = say(
                 "{name}: the plan counts on it having been in the freezer since {since}; if it was not, "

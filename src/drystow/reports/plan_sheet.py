@@ -149,7 +149,7 @@ def _cells(batch: SheetBatch, units: str, translate: Translate) -> list[str]:
 
 
 def _clock(at: datetime, translate: Translate) -> str:
-    return told(day_text(at, "weekday clock"), translate)
+    return told(day_text(at, "weekday_clock"), translate)
 
 
 def _lot(lot: SheetLot, units: str) -> str:

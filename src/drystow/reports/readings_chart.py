@@ -21,7 +21,7 @@ TITLES = {
 }
 SILENCE = 6.0  # a gap this many times the usual distance between points breaks the line
 DAY = 86_400_000  # [ms]
-HOUR_AXIS = axis_format("month day clock")
+HOUR_AXIS = axis_format("month_day_clock")
 
 
 @dataclass(frozen=True)

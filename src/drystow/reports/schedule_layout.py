@@ -131,7 +131,7 @@ def wrapped(parts: Sequence[str], letters: int, lines: int) -> list[str]:
 
 def month_day(day: datetime) -> str:
     """Return a day without its year."""
-    return day_text(day, "month day")
+    return day_text(day, "month_day")
 
 
 def stacked(frozen: Sequence[Waiting]) -> list[tuple[int, Waiting]]:

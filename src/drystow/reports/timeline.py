@@ -107,7 +107,7 @@ def when_text(seconds: float, start: datetime | None = None) -> str:
     if start is None:
         return span
     clock = start + timedelta(seconds=seconds)
-    return say("{span} ({clock})", span=span, clock=day_text(clock, "name clock"))
+    return say("{span} ({clock})", span=span, clock=day_text(clock, "name_clock"))
 
 
 def _start_text(result: LoadResult, units: str) -> str:

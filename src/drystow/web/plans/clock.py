@@ -41,4 +41,4 @@ def when(at: datetime | str) -> str:
     """Return a moment with its weekday and clock; one without a time zone is the kitchen's own time."""
     found = datetime.fromisoformat(at) if isinstance(at, str) else at
     local = timezone.localtime(found) if found.tzinfo else found
-    return in_words(day_text(local, "weekday clock"))
+    return in_words(day_text(local, "weekday_clock"))

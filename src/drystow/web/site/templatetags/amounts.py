@@ -6,6 +6,7 @@ from django import template
 from django.utils.translation import gettext as _
 
 from drystow.figures import fixed
+from drystow.reports.text import duration_text
 from drystow.said import ranged
 from drystow.shown import both, price, show, to_display
 from drystow.shown import money as money_text
@@ -87,6 +88,13 @@ def figure(value: Any, decimals: int | None = None) -> str:
 def percent(value: float) -> str:
     """Return a number of hundredths with its percent sign, as the reader's language sets it."""
     return figure(value, 0) + reader().signs.percent
+
+
+@register.filter
+def hours(low: float, high: float | None = None) -> str:
+    """Return a number of hours as a cook says it, or a range of them."""
+    words = in_words(duration_text(low * 3600.0))
+    return words if high is None else in_words(ranged(words, in_words(duration_text(high * 3600.0))))
 
 
 def _reader_mass(context: dict[str, Any]) -> float:
