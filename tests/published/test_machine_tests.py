@@ -33,7 +33,7 @@ def test_vapour_that_levels_off_is_no_leak() -> None:
     found = leak_test(MINUTES, seen, 0.080, resolution=0.5, ice=243.15)
     assert found.verdict == "good"
     assert found.values["level"].middle == pytest.approx(33.0, rel=0.1)
-    assert "water vapour" in found.words
+    assert "water vapor" in found.words
     assert any("38 Pa" in note for note in found.notes)
 
 

@@ -114,7 +114,7 @@ def pace_words(factor: TimeFactor) -> Said:
     factor: how much longer a reference load takes
 
     >>> pace_words(TimeFactor(1.09, 1.14, 1.19))
-    'Your dryer runs 14% slower than its profile (9 to 19%).'
+    'Your dryer runs 14% slower than expected (9 to 19%).'
     """
     low, middle, high = (100.0 * (value - 1.0) for value in (factor.low, factor.middle, factor.high))
     if low >= 0.5:

@@ -25,7 +25,7 @@ SHELF_STABLE = 0.85
 
 
 def tcs_class(water_activity: float, ph: float, heat_treated_and_packaged: bool) -> str:
-    """Return ``not TCS``, or ``product assessment`` when the food is to be kept hot or cold until it is assessed.
+    """Return whether the food needs no time or temperature control, or is to be kept hot or cold until it is assessed.
 
     water_activity: of the food [-]
     ph: of the food [-]
@@ -33,7 +33,7 @@ def tcs_class(water_activity: float, ph: float, heat_treated_and_packaged: bool)
     Source: food-code, tables A (heat treated and packaged) and B.
 
     >>> tcs_class(0.25, 6.0, False), tcs_class(0.98, 6.0, False)
-    ('not TCS', 'product assessment')
+    ('needs no time or temperature control', 'needs a product assessment')
     """
     check_range("water_activity", water_activity, 0, 1, "")
     check_range("ph", ph, 0, 14, "")
