@@ -15,7 +15,7 @@ from django.utils.translation.template import templatize
 
 from drystow.days import CLOCK, STYLES, WITH_CLOCK
 from drystow.foods.classify import ALLERGENS
-from drystow.foods.model import FOOD_CLASSES, PARTS
+from drystow.foods.model import FOOD_CLASSES, PART_WORDS, PARTS
 from drystow.properties.suitability import VERDICTS
 from drystow.said import EXAMPLE
 from drystow.shown import DISPLAY, PATTERNS
@@ -43,7 +43,7 @@ WORDS = (
     *PATTERNS,
     *FOOD_CLASSES,
     *ALLERGENS,
-    *PARTS,
+    *(part for part in PARTS if part not in PART_WORDS),
     "sugars",
     "salt",
     *VERDICTS,

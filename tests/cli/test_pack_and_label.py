@@ -93,7 +93,18 @@ def test_food_show_gives_a_verdict_with_reasons_and_cautions() -> None:
     assert "COOK BEFORE EATING" in shown.stdout
     butter = json.loads(drystow("food", "show", "butter,", "salted", "--json").stdout)
     assert butter["verdict"] == "no"
-    assert any("fat" in reason for reason in butter["reasons"])
+    assert any("Fat does not dry" in reason for reason in butter["reasons"])
+
+
+def test_food_show_calls_parts_and_marks_as_readers_do_and_keeps_the_keys_in_json() -> None:
+    shown = drystow("food", "show", "Kiwifruit, green, raw")
+    assert shown.returncode == 0, shown.stderr
+    assert "fiber" in shown.stdout
+    assert "while drying (typical for its kind)." in shown.stdout
+    assert "fibre" not in shown.stdout
+    data = json.loads(drystow("food", "show", "Kiwifruit, green, raw", "--json").stdout)
+    assert data["limits_c"]["mark"] == "class default"
+    assert "fibre" in data["composition"]
 
 
 def test_an_unknown_food_names_the_nearest() -> None:

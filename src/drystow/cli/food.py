@@ -106,7 +106,9 @@ def _whole(food: Any) -> dict[str, Any]:
 
 
 def _tell(data: dict[str, Any], units: str) -> None:
+    from drystow.foods.model import part_word
     from drystow.shown import percent, show
+    from drystow.sources import SHORT_MARKS
     from drystow.units import kelvin
 
     out = console()
@@ -116,7 +118,9 @@ def _tell(data: dict[str, Any], units: str) -> None:
     rows = table("", "Part", ">Share")
     for part in parts:
         share = percent(composition[part], 1)
-        rows.add_row(part, f"{share} ± {percent(2 * composition['water_sd'], 1)}" if part == "water" else share)
+        rows.add_row(
+            here(part_word(part)), f"{share} ± {percent(2 * composition['water_sd'], 1)}" if part == "water" else share
+        )
     out.print(rows)
     out.print(f"\nFreeze-drying: {data['verdict']}", style="bold")
     for reason in data["reasons"]:
@@ -125,10 +129,11 @@ def _tell(data: dict[str, Any], units: str) -> None:
     print_remarks(out, "Caution", data["cautions"])
     if data["limits_c"]:
         limits = data["limits_c"]
+        mark = here(SHORT_MARKS[limits["mark"]])
         out.print(f"Dry to {percent(data['target_moisture'])} moisture (common practice, no published source).")
         out.print(
             f"Freezes from {show(kelvin(data['freezing_point_c']), 'temperature', units)}; keep the ice colder than"
-            f" {show(kelvin(limits['collapse']), 'temperature', units)} while drying ({limits['mark']})."
+            f" {show(kelvin(limits['collapse']), 'temperature', units)} while drying ({mark})."
             f" {here(limits['basis'])}"
         )
     if data["allergens_to_confirm"]:

@@ -35,6 +35,20 @@ def not_a_class(name: str) -> Said:
 
 PARTS = ("water", "protein", "fat", "carbohydrate", "fibre", "ash", "alcohol")
 
+PART_WORDS: dict[str, str] = {"fibre": say("fiber")}
+"""Names that readers see where a part is called otherwise in files."""
+
+
+def part_word(part: str) -> str:
+    """Return the name of a part of a food for a reader.
+
+    part: a part of a `Composition`
+
+    >>> part_word("fibre"), part_word("salt")
+    ('fiber', 'salt')
+    """
+    return PART_WORDS.get(part, part)
+
 
 @dataclass(frozen=True)
 class Composition:

@@ -6,6 +6,7 @@ from django import template
 
 from drystow.errors import DrystowError
 from drystow.foods import marks
+from drystow.foods.model import part_word
 from drystow.keeping.limits import evidence_word
 from drystow.said import ranged
 from drystow.sources import SHORT_MARKS
@@ -30,6 +31,12 @@ def short_mark(mark: str) -> str:
 def evidence(text: str) -> str:
     """Return a class of evidence in a cook's word, in the language of the page."""
     return in_words(evidence_word(text))
+
+
+@register.filter
+def food_part(name: str) -> str:
+    """Return the name of a part of a food in the language of the page."""
+    return in_words(part_word(name))
 
 
 @register.filter
