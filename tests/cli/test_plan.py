@@ -30,7 +30,7 @@ def test_a_basket_becomes_a_load_file_that_simulate_reads(path: Path, tmp_path: 
 
 def test_the_best_load_is_told_as_a_table_with_what_stays_out() -> None:
     answer = CliRunner().invoke(app, ["best-load", str(BASKETS[0]), "--members", "20"])
-    assert "8 runs in 10 are dry after" in answer.output
+    assert "In 8 of 10 simulated runs it is dry within" in answer.output
     assert "Left over" in answer.output
     assert "separate batches" in answer.output
 

@@ -32,7 +32,7 @@ def test_an_example_prints_a_timeline_a_cook_understands(path: Path) -> None:
     assert done.returncode == 0, done.stderr
     for words in ("Food in", "Vacuum and heat on", "ice gone", "very tray reached its target", "kWh"):
         assert words in done.stdout
-    assert "How sure: 8 runs in 10" in done.stdout
+    assert "How sure: In 8 of 10 simulated runs" in done.stdout
 
 
 @pytest.mark.parametrize("path", EXAMPLES, ids=lambda path: path.stem)

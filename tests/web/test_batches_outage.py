@@ -74,7 +74,7 @@ def test_a_cut_before_the_vacuum_says_that_nothing_can_be_calculated(client: Cli
 def test_without_minutes_the_form_asks_and_an_old_row_says_what_is_missing(client: Client) -> None:
     batch = running()
     page = client.post(f"/batches/{batch.pk}/running/note/", {"kind": "power"}).content.decode()
-    assert "Enter how long the power was off." in page
+    assert "Enter for how many minutes the power was off." in page
     assert Happening.objects.count() == 0
     row = a_cut(batch, minutes=None)
     page = client.get(f"/batches/{batch.pk}/running/power/{row.pk}/").content.decode()

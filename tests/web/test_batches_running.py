@@ -102,9 +102,20 @@ def test_another_batchs_weighing_cannot_be_corrected_here(client: Client) -> Non
     assert client.post(f"/batches/{other.pk}/running/weighing/", sent).status_code == 404
 
 
+def test_a_power_outage_needs_its_beginning_and_ends_before_now(client: Client) -> None:
+    address = f"/batches/{running().pk}/running/note/"
+    page = client.post(address, {"kind": "power", "minutes": "40"}).content.decode()
+    assert "Enter when the power went out." in page
+    at = timezone.localtime(timezone.now() - timedelta(minutes=20)).strftime("%Y-%m-%dT%H:%M")
+    page = client.post(address, {"kind": "power", "at": at, "minutes": "60"}).content.decode()
+    assert "That ends in the future" in page
+    assert Happening.objects.count() == 0
+
+
 def test_notes_doors_and_power_cuts_are_kept_and_removed(client: Client) -> None:
     batch = running()
-    client.post(f"/batches/{batch.pk}/running/note/", {"kind": "power", "minutes": "40", "text": "storm"})
+    at = timezone.localtime(timezone.now() - timedelta(hours=1)).strftime("%Y-%m-%dT%H:%M")
+    client.post(f"/batches/{batch.pk}/running/note/", {"kind": "power", "at": at, "minutes": "40", "text": "storm"})
     row = Happening.objects.get()
     assert (row.kind, row.minutes, row.text) == ("power", 40.0, "storm")
     assert "power outage, 40 min" in client.get(f"/batches/{batch.pk}/running/").content.decode()

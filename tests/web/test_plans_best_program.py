@@ -59,7 +59,7 @@ def use(client: Client, row: Search, **more: str) -> object:
 
 def test_the_page_asks_how_sure_how_many_steps_and_how_warm(client: Client) -> None:
     said = text(client, f"/batches/{loaded().pk}/best-program/")
-    assert "in 9 of 10 runs" in said
+    assert "in 9 of 10 simulated runs" in said
     assert "Most steps" in said
     assert "This dryer’s shelf goes up to" in said
 

@@ -179,7 +179,8 @@ def _tell_plan(plan: "LoadPlan", units: str) -> None:
         )
     out.print(rows)
     out.print(
-        f"\n8 runs in 10 are dry after {_hours(plan.end.p80)} (wished: {duration_text(plan.wished)})."
+        f"\nIn 8 of 10 simulated runs it is dry within {_hours(plan.end.p80)}"
+        f" (you asked for {duration_text(plan.wished)})."
         f" {show(plan.mass, 'mass', units)} of food, {show(plan.water, 'mass', units)} of ice for a trap that takes"
         f" {show(plan.capacity, 'mass', units)}. Electricity {show(plan.energy, 'energy', units)},"
         f" {show(plan.energy_per_mass / to_display(1.0, 'mass', units), 'energy', units)} per"

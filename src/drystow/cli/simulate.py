@@ -123,7 +123,7 @@ def _certainty(spread: "Spread | None") -> tuple[str, ...]:
     if spread is None:
         return ()
     runs = f"{spread.members} runs with uncertain food, cut and machine numbers"
-    words = [f"8 runs in 10 end after {_range(spread.total)} ({runs})."]
+    words = [f"In 8 of 10 simulated runs it takes {_range(spread.total)} ({runs})."]
     main = main_causes(spread.runs, spread.runs.end)
     if main:
         words.append("Most of that range comes from: " + "; ".join(main) + ".")

@@ -10,6 +10,9 @@ from drystow.evidence.weighings import TARE_ERROR, UPTAKE, weighings_of
 from drystow.said import say
 from drystow.shown import quantity
 
+ALMOST_CERTAIN, LIKELY = 0.95, 0.8
+"""Chances from which something is called almost certain, or likely [-]. Source: drystow-default."""
+
 GAIN = 3.0  # standard deviations of scale and uptake beyond which a gain is no chance; definition of three sigma
 HOUR = 3600.0
 
@@ -47,6 +50,19 @@ def chance_words(chance: float) -> str:
     return say("{count} in 10", count=min(max(round(10 * chance), 1), 9))
 
 
+def sureness_words(chance: float) -> str:
+    """Return how sure it is that a tray is dry, in one of three steps.
+
+    chance: the probability [-]
+
+    >>> [str(sureness_words(chance)) for chance in (0.96, 0.8, 0.5)]
+    ['Almost certainly dry', 'Likely dry', "Can't tell yet whether it is dry"]
+    """
+    if chance >= ALMOST_CERTAIN:
+        return say("Almost certainly dry")
+    return say("Likely dry") if chance >= LIKELY else say("Can't tell yet whether it is dry")
+
+
 def verdict_words(
     verdict: str, chance: float, moisture: tuple[float, float, float], target: float, half: float, again: float | None
 ) -> str:
@@ -73,8 +89,9 @@ def verdict_words(
     waiting = _waiting(half, again)
     if verdict == "nearly" and half == 0.0:
         return say(
-            "Maybe dry, not sure yet: the chance is {chance} that it has no more than {target:.1%} "
-            "moisture and no ice. It may be {low:.1%} to {high:.1%}. {waiting}",
+            "{sureness}: the chance is {chance} that it has no more than {target:.1%} moisture and no ice. "
+            "It may be {low:.1%} to {high:.1%}. {waiting}",
+            sureness=sureness_words(chance),
             waiting=waiting,
             **numbers,
         )

@@ -66,7 +66,7 @@ def _extra(name: str, item: Item | None, value: Any) -> Extra:
         "ice_mass": _("Ice when drying starts"),
         "dried_layer": _("Dried layer"),
         "heat": _("Heat transfer"),
-        "areas": _("Areas of the pieces"),
+        "areas": _("Surface of the pieces"),
         "area": _("Part of the tray it covers"),
         "like": _("Dries like"),
     }

@@ -110,7 +110,9 @@ class HappeningForm(HouseForm):
     """Something during a run."""
 
     kind = forms.ChoiceField(choices=DURING, label=lazy("What"))
-    at = ClockField(label=lazy("When"), help_text=lazy("Leave blank for now."))
+    at = ClockField(
+        label=lazy("When"), help_text=lazy("Leave blank for now. For a power outage: when the power went out.")
+    )
     minutes = number_field(required=False, min_value=0, max_value=10_000, label=lazy("For how many minutes"))
     opened = forms.BooleanField(required=False, label=lazy("Power outage: the chamber was opened"))
     room = QuantityField(
@@ -135,7 +137,12 @@ class HappeningForm(HouseForm):
         if empty and "photo" not in self.errors:
             self.add_error("text", _("Enter a note or add a photo."))
         if data.get("kind") == "power" and not data.get("minutes") and "minutes" not in self.errors:
-            self.add_error("minutes", _("Enter how long the power was off."))
+            self.add_error("minutes", _("Enter for how many minutes the power was off."))
+        if data.get("kind") == "power" and "at" not in self.errors:
+            if not self.data.get(self.add_prefix("at")):
+                self.add_error("at", _("Enter when the power went out."))
+            elif data.get("minutes") and data["at"] + timedelta(minutes=data["minutes"]) > timezone.now() + AHEAD:
+                self.add_error("minutes", _("That ends in the future; enter the minutes until the power came back."))
         return data
 
 

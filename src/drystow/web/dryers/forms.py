@@ -36,8 +36,8 @@ class DryerForm(HouseForm):
     )
     oil_hours_limit = number_field(min_value=1, max_value=100000, label=_("Change the pump oil after (running hours)"))
     trap_valve = forms.BooleanField(
-        required=False, label=_("A valve can close off the cold trap from the chamber"),
-        help_text=_("With one, the pressure shows whether ice is left, and “Is it dry?” asks for it."),
+        required=False, label=_("This dryer can close off its cold trap"),
+        help_text=_("If so, you can do the pressure check on “Is it dry?” to see whether ice is left."),
     )  # fmt: skip
     notes = forms.CharField(required=False, widget=forms.Textarea(attrs={"rows": 3}), label=_("Notes"))
 

@@ -21,8 +21,12 @@ from drystow.web.site.saving import tell
 HOUR = 3600.0
 USUAL_TIME = 30 * HOUR  # wished for when there is no forecast; drystow-default
 APART = ("smells", "allergens", "colours")
-SURE = {0.8: lazy("in 8 of 10 runs"), 0.9: lazy("in 9 of 10 runs"), 0.95: lazy("in 19 of 20 runs"),
-        0.99: lazy("in 99 of 100 runs")}  # fmt: skip
+SURE = {
+    0.8: lazy("in 8 of 10 simulated runs"),
+    0.9: lazy("in 9 of 10 simulated runs"),
+    0.95: lazy("in 19 of 20 simulated runs"),
+    0.99: lazy("in 99 of 100 simulated runs"),
+}
 NAMES = {"size": "thin", "sizes": "thin", "thinnest": "thin", "thickest": "thick"}
 """Fields of a counter -> fields of `FoodWishForm`."""
 

@@ -48,9 +48,13 @@ class PlanForm(HouseForm):
     begin = day_field(label=lazy("First day"))
     days = forms.IntegerField(min_value=1, max_value=MOST_DAYS, label=lazy("Days"), help_text=lazy("1 to 35"))
     weekdays = HoursField(
-        label=_NAMES["weekdays"], help_text=lazy("For example 6:30-8:30, 17-22. Blank: 7-22. A dash: no one is there.")
+        label=_NAMES["weekdays"],
+        help_text=lazy("For example 6:30-8:30, 17-22. Leave blank for 7-22. Enter a dash if no one is there."),
     )
-    weekend = HoursField(label=_NAMES["weekend"], help_text=lazy("For example 8-22. Blank: 7-22. A dash: no one."))
+    weekend = HoursField(
+        label=_NAMES["weekend"],
+        help_text=lazy("For example 8-22. Leave blank for 7-22. Enter a dash if no one is there."),
+    )
     monday = HoursField(label=_NAMES["monday"])
     tuesday = HoursField(label=_NAMES["tuesday"])
     wednesday = HoursField(label=_NAMES["wednesday"])

@@ -183,7 +183,7 @@ def load_page(load: Load, result: LoadResult, spread: Spread, units: str) -> Loa
 
 def certainty(page: LoadPage) -> str:
     """Return how sure the times of a load are, for its sheet."""
-    words = _("8 in 10 runs end after %(range)s (%(members)s simulated runs).")
+    words = _("In 8 of 10 simulated runs it takes %(range)s (%(members)s runs).")
     return words % {"range": page.range, "members": page.members}
 
 

@@ -90,7 +90,7 @@ def _page(request: HttpRequest, dryer: Dryer, form: ServiceForm) -> HttpResponse
         "oil": oil_hours([dryer])[dryer.pk],
         "taught": shown_of(dryer, runs),
         "working": teaching.QUEUE.percent(dryer.pk),
-        "ratio": ratio,
+        "slower": (abs(round(100 * (ratio - 1))), ratio > 1) if ratio is not None else None,
     }
     try:
         shown = shown_numbers(machine_of(dryer.profile, dryer.numbers), wished_units(request, household().units))

@@ -117,7 +117,7 @@ def _found(batch: Batch, known: Known, units: str) -> dict[str, Any]:
     if problems:
         return {"problems": problems}
     found = found_program(known.row)
-    ways = [(_("Found"), found.found), (_("As is"), found.own)]
+    ways = [(_("Found"), found.found), (_("Yours"), found.own)]
     return {
         "found": found,
         "ways": ways,
