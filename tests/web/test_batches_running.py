@@ -106,8 +106,8 @@ def test_a_power_outage_needs_its_beginning_and_ends_before_now(client: Client) 
     address = f"/batches/{running().pk}/running/note/"
     page = client.post(address, {"kind": "power", "minutes": "40"}).content.decode()
     assert "Enter when the power went out." in page
-    at = timezone.localtime(timezone.now() - timedelta(minutes=20)).strftime("%Y-%m-%dT%H:%M")
-    page = client.post(address, {"kind": "power", "at": at, "minutes": "60"}).content.decode()
+    at = timezone.localtime(timezone.now() - timedelta(hours=24)).strftime("%Y-%m-%dT%H:%M")
+    page = client.post(address, {"kind": "power", "at": at, "minutes": "9000"}).content.decode()
     assert "That ends in the future" in page
     assert Happening.objects.count() == 0
 
