@@ -34,7 +34,7 @@ HEAD = """# Learning from batches: tested where the truth is known
 
 Made by `python -m tools.write_learning`; do not edit.
 
-**Truth.** A kitchen dryer that passes 25% less heat from shelf to food than its profile, and fruit that gives its last
+**Truth.** A dryer that passes 25% less heat from shelf to food than its starting numbers, and fruit that gives its last
 moisture 30% slower than the class value; the forecast knows neither. Every batch has food, amounts and shapes of its
 own; the real thickness (8%), water, places and dried layers of its foods are drawn anew, the machine's heat varies by
 5% and the pace by 4% from batch to batch, and the real trays hold pieces of three thicknesses, while the learning

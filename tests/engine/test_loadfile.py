@@ -2,6 +2,7 @@
 
 import copy
 from collections.abc import Mapping
+from pathlib import Path
 from typing import Any
 
 import pytest
@@ -9,7 +10,10 @@ import pytest
 from drystow.errors import InputError, InputErrors
 from drystow.machine.load import Load
 from drystow.machine.loadfile import parse_load
+from drystow.machine.profile import dryer_profile, profile_names
 from drystow.machine.run import simulate
+from drystow.said import Reader
+from drystow.shown import quantity
 
 GOOD: dict[str, Any] = {
     "title": "Alder Lane Kitchen, one tray",
@@ -244,3 +248,13 @@ def test_food_that_cannot_freeze_through_in_four_days_is_told() -> None:
     with pytest.raises(InputError, match="not frozen through after four days") as caught:
         simulate(parse_load(raw))
     assert caught.value.field == "tray[1]"
+
+
+def test_the_guide_tells_the_tray_area_and_the_ice_of_all_starting_numbers() -> None:
+    guide = (Path(__file__).parents[2] / "docs" / "load-file.md").read_text(encoding="utf-8")
+    for name in profile_names():
+        dryer = dryer_profile(name)
+        area = [quantity(dryer.trays * dryer.tray_area, "tray area", short=True).told(Reader(units=units))
+                for units in ("us", "si")]  # fmt: skip
+        ice = [quantity(dryer.trap_capacity, "mass", 1, short=True).told(Reader(units=units)) for units in ("us", "si")]
+        assert f"| `{name}` | {area[0]} ({area[1]}) on {dryer.trays} trays | {ice[0]} ({ice[1]}) |" in guide

@@ -1,5 +1,6 @@
 """Fields of files that had another name: the old one still works, and a note says the new one."""
 
+import json
 from collections.abc import Callable
 from datetime import date, datetime
 from typing import Any, NamedTuple
@@ -9,6 +10,8 @@ import pytest
 from drystow.errors import InputErrors
 from drystow.fields import RENAMED
 from drystow.machine.loadfile import parse_load
+from drystow.packing.packfile import parse_pack
+from drystow.packing.plan import pack_batch
 from drystow.planning.lotsfile import parse_lots
 from drystow.planning.seasonfile import parse_garden
 from drystow.planning.wishes import parse_counter
@@ -38,6 +41,22 @@ def garden(**changes: Any) -> dict[str, Any]:
         "crop": [BERRIES | {"mass": "20 kg"} | days | changes],
         "choice": [{"dryer": [dryer]}, {"dryer": [dryer, dryer]}],
     }
+
+
+def pack(**changes: Any) -> dict[str, Any]:
+    return {"dry_mass": "1 lb", "residual_moisture": "3%", "food": {"name": "Strawberries, raw"} | changes}
+
+
+def pack_notes(raw: dict[str, Any]) -> tuple[str, ...]:
+    read = parse_pack("\n".join(f"{key} = {_toml(value)}" for key, value in raw.items()))
+    assert read.food.food_class == "vegetable"
+    return pack_batch(read).notes
+
+
+def _toml(value: Any) -> str:
+    if isinstance(value, dict):
+        return "{ " + ", ".join(f"{key} = {_toml(one)}" for key, one in value.items()) + " }"
+    return json.dumps(value)
 
 
 def garden_notes(raw: dict[str, Any]) -> tuple[str, ...]:
@@ -77,6 +96,7 @@ CASES = {
                          basket(**CLASS), basket(**LIKE), basket(**CLASS, **LIKE)),
     "load, class": Old("class", "tray[1].class", lambda raw: parse_load(raw).notes,
                        load(**CLASS), load(**LIKE), load(**CLASS, **LIKE)),
+    "pack, class": Old("class", "food.class", pack_notes, pack(**CLASS), pack(**LIKE), pack(**CLASS, **LIKE)),
     "garden, class": Old("class", "crop[1].class", garden_notes,
                          garden(**CLASS), garden(**LIKE), garden(**CLASS, **LIKE)),
 }  # fmt: skip

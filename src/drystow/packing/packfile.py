@@ -7,7 +7,7 @@ from typing import Any
 
 from drystow.constants import ZERO_CELSIUS
 from drystow.errors import InputError, InputErrors
-from drystow.fields import Fields, read_toml, toml_table
+from drystow.fields import Fields, Problems, read_toml, toml_table
 from drystow.foods.model import Composition, Food
 from drystow.foods.written import OWN_FOOD, written_food
 from drystow.packing.containers import Container, container, containers, custom, materials
@@ -51,6 +51,7 @@ class PackFile:
     count: number of containers, 0 for as few as hold the batch
     seasons: of the store, in order from the day of packing
     label_notes: further lines for the label
+    notes: on how it is written
     """
 
     title: str
@@ -72,6 +73,7 @@ class PackFile:
     count: int
     seasons: tuple[Season, ...]
     label_notes: tuple[str, ...]
+    notes: tuple[str, ...] = ()
 
 
 def read_pack(path: Path, own: tuple[Food, ...] = ()) -> PackFile:
@@ -150,7 +152,7 @@ def parse_pack(text: str, own: tuple[Food, ...] = ()) -> PackFile:
 
 
 def _pack(raw: dict[str, Any], own: tuple[Food, ...]) -> PackFile:
-    problems: list[InputError] = []
+    problems = Problems()
     fields = Fields(raw, "", FILE, problems)
     food = _food(fields, own)
     moisture = fields.quantity("residual_moisture", "fraction", 0.03, 0.0, 0.30, say("0 to 30%"))
@@ -180,7 +182,7 @@ def _pack(raw: dict[str, Any], own: tuple[Food, ...]) -> PackFile:
     )
     if problems:
         raise InputErrors(problems)
-    return pack
+    return replace(pack, notes=tuple(problems.notes))
 
 
 _PLACEHOLDER = Food("none", "none", "dish", Composition(water=0.5, carbohydrate=0.5))

@@ -137,7 +137,7 @@ def pack_batch(pack: PackFile) -> PackPlan:
         open_limit=_open_limit(pack, bulk, isotherm, moisture, activity),
         warnings=_warnings(pack, box, oxygen, ingress, activity, dry_enough),
         cautions=_cautions(pack, absorbers),
-        notes=(*filling.notes, *notes, *_assumptions(pack, box, isotherm)),
+        notes=(*pack.notes, *filling.notes, *notes, *_assumptions(pack, box, isotherm)),
         sources=tuple(
             dict.fromkeys(
                 (
