@@ -25,6 +25,10 @@ if TYPE_CHECKING:
     from drystow.planning.schedule import PlannedLot, Schedule
 
 
+SIMPLE = {"first_come": "loading in order of arrival", "earliest_deadline": "loading what spoils first"}
+"""Simple rule that a plan is compared with -> what it does."""
+
+
 def schedule_command(
     plan_file: Annotated[Path, typer.Argument(help="Plan file (TOML), see docs/plan-file.md.", metavar="PLAN.toml")],
     calendar: Annotated[Path | None, typer.Option(help="Save a calendar file (iCalendar): load, unload, pack.")] = None,
@@ -81,7 +85,7 @@ def _tell(made: "Schedule", shopping: "Shopping", units: str) -> None:
         markup=False,
     )
     cost = fixed(made.cost, 2) if made.cost else "not counted: no tariff set"
-    simple = ", ".join(f"{name} {fixed(value, 2)}" for name, value in made.compared.items())
+    simple = ", ".join(f"{SIMPLE[name]} {fixed(value, 2)}" for name, value in made.compared.items())
     out.print(f"Simple rules would save: {simple}. Electricity: {cost}.", markup=False)
     for one in made.left_out:
         out.print(f"Left out, {show(one.mass, 'mass', units)}: {here(one.reason)}.", markup=False)
