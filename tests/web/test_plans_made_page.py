@@ -101,7 +101,7 @@ def test_answers_come_first_and_the_next_thing_is_named(client: Client) -> None:
     assert shown is not None
     first = shown.batches[0]
     when = first.start.astimezone(ZONE)
-    assert f"Load Bench on {when:%A} {when:%H:%M}" in page
+    assert f"Load Bench: today {when:%H:%M}" in page
     assert "3.10 kg of 3.10 kg of fresh food" in page
     assert page.index("3.10 kg of 3.10 kg") < page.index("When each dryer is loaded") < page.index("The batches")
     assert "No other plan saves more food (proven)." in page
@@ -253,7 +253,7 @@ def test_the_sheet_has_every_batch_and_what_to_buy(client: Client) -> None:
     assert "Harvest week" in text
     for batch in shown.batches:
         start = batch.start.astimezone(ZONE)
-        assert f"{start:%a}, {start:%b} {start.day}, {start:%H:%M}" in text
+        assert f"{start:%a} {start.day} {start:%b}, {start:%H:%M}" in text
         for lot in batch.lots:
             assert lot.name in text
     for name, count in shown.shopping:

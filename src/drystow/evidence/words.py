@@ -38,12 +38,14 @@ def chance_words(chance: float) -> str:
 
     chance: the probability [-]
 
-    >>> chance_words(0.72)
-    '7 in 10'
+    >>> chance_words(0.72), chance_words(0.96), chance_words(0.98), chance_words(0.999)
+    ('7 in 10', '19 in 20', '98 in 100', 'more than 99 in 100')
     """
     if chance >= 0.995:
         return say("more than 99 in 100")
-    if chance >= 0.95:
+    if 0.95 <= chance < 0.97:
+        return say("19 in 20")
+    if chance >= 0.97:
         return say("{count} in 100", count=round(100 * chance))
     if chance < 0.05:
         return say("less than 1 in 20")
