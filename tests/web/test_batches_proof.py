@@ -201,7 +201,7 @@ def test_a_cut_piece_is_noted_and_tells_how_far_it_can_be_trusted(client: Client
     wrong = client.post(f"/batches/{batch.pk}/proof/", {"inside": "ice", "tray": "7"}).content.decode()
     assert "Tray 7 has no food" in wrong
     page = page_of(client, batch)
-    assert "whose last ice is in a few thick pieces passes" in page
+    assert "with the last ice in a few thick pieces still passes" in page
     assert "ice in the thickest piece" in page
 
 

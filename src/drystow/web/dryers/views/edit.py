@@ -60,7 +60,7 @@ def _edit(request: HttpRequest, row: Dryer | None, profile: str, start: dict[str
         "row": row,
         "first": [form[name] for name in FIELDS],
         "numbers": [form[name] for name in MAIN_NUMBERS],
-        "title": _("Edit %(name)s") % {"name": row.name} if row else _("One of your dryers"),
+        "title": _("Edit %(name)s") % {"name": row.name} if row else _("Add a dryer"),
     }
     return render(request, "dryers/dryer_form.html", context, status=422 if form.is_bound else 200)
 
