@@ -20,7 +20,6 @@ BERRIES = Label(
     best_before=date(2032, 3, 12),
     best_before_basis="planning estimate",
     water_to_add=0.279,
-    fresh_equivalent=0.545,
     allergens=("milk",),
     cautions=("COOK BEFORE EATING",),
     ingredients="blueberries, milk powder",
@@ -40,8 +39,8 @@ def test_a_label_says_everything_it_was_given() -> None:
         "planning estimate",
         "Ingredients: blueberries, milk powder",
         "Contains: milk",
-        "Add 1.18 cups water",  # 279 g / 236.588 mL = 1.18 cups
-        "From 1.20 lb fresh",
+        "Add 1.17 cups water",  # from 3.2 oz to 13.0 oz are 9.8 oz: 277.8 g / 236.588 mL = 1.17 cups
+        "From 13.0 oz fresh",  # 90.7 g and 279 g of water: 369.7 g / 28.3495 g = 13.0 oz
         "Alder Lane Kitchen",
     ):
         assert words in text

@@ -4,14 +4,14 @@ import unicodedata
 from datetime import date
 
 from drystow.said import Translate, english, say, told
-from drystow.shown import show, to_display
+from drystow.serving.rehydration import WATER_DENSITY
+from drystow.shown import as_shown, show
 
 MONTHS = (
     say("Jan"), say("Feb"), say("Mar"), say("Apr"), say("May"), say("Jun"),
     say("Jul"), say("Aug"), say("Sep"), say("Oct"), say("Nov"), say("Dec"),
 )  # fmt: skip
 POUND = 0.45359237  # kg
-WATER_DENSITY = 1000.0  # kg/m3, to measure water by the cup
 
 _FORMAT_CHARACTERS_KEPT = {"\u200c", "\u200d", "\u200e", "\u200f"}  # joiners and direction marks that words need
 
@@ -77,11 +77,15 @@ def mass_text(mass: float, units: str = "us") -> str:
     >>> mass_text(0.0907), mass_text(0.8), mass_text(0.8, "si"), mass_text(1.25, "si")
     ('3.2 oz', '1.76 lb', '800 g', '1.25 kg')
     """
+    return show(mass, _mass_kind(mass, units), units)
+
+
+def _mass_kind(mass: float, units: str) -> str:
     if units == "us":
-        return show(mass, "mass" if mass >= POUND else "small mass", "us")
+        return "mass" if mass >= POUND else "small mass"
     if 0 < mass < 0.01:
-        return show(mass, "fine mass", "si")
-    return show(mass, "mass" if mass >= 1.0 else "small mass", "si")
+        return "fine mass"
+    return "mass" if mass >= 1.0 else "small mass"
 
 
 def net_weight_text(mass: float, units: str = "us") -> str:
@@ -95,13 +99,20 @@ def net_weight_text(mass: float, units: str = "us") -> str:
     return say("Net weight {mass}", mass=mass_text(mass, "si"))
 
 
-def water_text(mass: float, units: str = "us") -> str:
-    """Return a mass of water in cups or millilitres.
+def water_back(dry: float, water: float, units: str = "us") -> tuple[str, str, str]:
+    """Return dried food, water and the fresh food that they make, as shown: the first two as read add up to the third.
 
-    >>> water_text(0.28), water_text(0.28, "si")
-    ('1.18 cups', '280 mL')
+    dry: dried food [kg]
+    water: to be added [kg]; shown is what is missing between the two weights as shown
+
+    >>> water_back(0.2112, 0.6129, "si"), water_back(0.2112, 0.6129)
+    (('211 g', '613 mL', '824 g'), ('7.4 oz', '2.59 cups', '1.82 lb'))
     """
-    if units != "us":
-        return show(mass / WATER_DENSITY, "volume", "si")
-    many = to_display(mass / WATER_DENSITY, "volume", "us") >= 3
-    return show(mass / WATER_DENSITY, "volume", "us", 1 if many else 2)
+    first, total = _mass_kind(dry, units), _mass_kind(dry + water, units)
+    missing = max(as_shown(dry + water, total, units) - as_shown(dry, first, units), 0.0)
+    tenths = 1 if units == "si" and "fine mass" in (first, total) else None
+    return (
+        show(dry, first, units),
+        show(missing / WATER_DENSITY, "volume", units, tenths),
+        show(dry + water, total, units),
+    )

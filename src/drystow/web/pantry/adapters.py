@@ -20,7 +20,7 @@ from drystow.packing.containers import container, containers
 from drystow.packing.packfile import PackFile
 from drystow.packing.seasons import YEAR, Season
 from drystow.reports.package_plan import PackagePlan, package_plan
-from drystow.reports.text import duration_text, mass_text, water_text
+from drystow.reports.text import duration_text, mass_text, water_back
 from drystow.said import ends, say
 from drystow.serving.cautions import COOKING_TARGETS, raw_cautions, serving_cautions
 from drystow.serving.rehydration import fresh_equivalent, water_to_add
@@ -203,13 +203,11 @@ def plan_in(package: Package, food: Food, seasons: tuple[Season, ...]) -> Packag
 
 def serving_of(package: Package, mass_kg: float, units: str) -> dict[str, str]:
     """Return water to add and fresh equivalent of a part of a package, as text."""
-    share = mass_kg / package.net_mass_kg
-    water, fresh = package.water_to_add_kg, package.fresh_kg
-    return {
-        "mass": in_words(mass_text(mass_kg, units)),
-        "water": "" if water is None else in_words(water_text(water * share, units)),
-        "fresh": "" if fresh is None else in_words(mass_text(fresh * share, units)),
-    }
+    water = package.water_to_add_kg
+    if water is None:
+        return {"mass": in_words(mass_text(mass_kg, units)), "water": "", "fresh": ""}
+    shown = water_back(mass_kg, water * mass_kg / package.net_mass_kg, units)
+    return dict(zip(("mass", "water", "fresh"), map(in_words, shown), strict=True))
 
 
 def contents_of(food: Food, net_mass: float, moisture: float) -> dict[str, Any]:

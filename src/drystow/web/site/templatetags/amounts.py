@@ -6,6 +6,7 @@ from django import template
 from django.utils.translation import gettext as _
 
 from drystow.figures import fixed
+from drystow.reports.text import water_back as shown_water_back
 from drystow.said import ends
 from drystow.shown import both, price, show, to_display
 from drystow.shown import money as money_text
@@ -27,6 +28,12 @@ def amounts(context: dict[str, Any], low: float, high: float, kind: str) -> str:
     """Return a range of SI values, its unit once where both ends have the same, as one where both read the same."""
     first, last = amount(context, low, kind), amount(context, high, kind)
     return first if first == last else " – ".join(ends(first, last))
+
+
+@register.simple_tag(takes_context=True)
+def water_back(context: dict[str, Any], dry: float, water: float) -> list[str]:
+    """Return dried food, water and the fresh food that they make, as text that adds up."""
+    return [in_words(text) for text in shown_water_back(dry, water, str(context.get("units", "us")))]
 
 
 @register.simple_tag(takes_context=True)
