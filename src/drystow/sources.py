@@ -8,12 +8,12 @@ from importlib.resources import files
 from drystow.said import say
 
 MARKS = {
-    "read": say("read in the document"),
-    "memory": say("from memory, nobody had the document open"),
-    "common practice": say("common practice, no published source"),
-    "class default": say("engineering default for a class of foods, to be replaced by a measurement"),
-    "calc": say("arithmetic from other listed values"),
-    "definition": say("a definition or an exact identity"),
+    "read": say("checked against its source"),
+    "memory": say("not yet checked against its source"),
+    "common practice": say("common practice"),
+    "class default": say("typical for its kind"),
+    "calc": say("calculated"),
+    "definition": say("by definition"),
 }
 
 

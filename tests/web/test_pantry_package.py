@@ -146,7 +146,7 @@ def days_left(made: Package) -> int:
 
 def test_a_warm_past_shortens_the_life_and_logged_readings_count() -> None:
     cool = place("Cellar", temperature_c=15.0)
-    made = package(cool, packed_on=today() - timedelta(days=200))
+    made = package(cool, packed_on=today() - timedelta(days=200), absorbers="1 × 300 cc")
     usual = days_left(made)
     for back in range(0, 200, 7):
         at = timezone.now() - timedelta(days=back)
@@ -258,7 +258,7 @@ def test_food_that_was_packed_moist_gets_advice_for_a_package(client: Client) ->
     assert "Keep this package in the refrigerator or freezer" in page or "Throw it away, unless" in page
 
 
-def test_an_absorber_nobody_wrote_down_is_told_as_an_assumption(client: Client) -> None:
+def test_a_package_without_an_absorber_says_that_the_time_counts_on_none(client: Client) -> None:
     cellar = place()
     told = "No oxygen absorber is written down for this package"
     assert told in seen(client, package(cellar, absorbers=""))

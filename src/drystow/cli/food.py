@@ -107,6 +107,7 @@ def _whole(food: Any) -> dict[str, Any]:
 
 def _tell(data: dict[str, Any], units: str) -> None:
     from drystow.shown import percent, show
+    from drystow.sources import MARKS
     from drystow.units import kelvin
 
     out = console()
@@ -125,10 +126,11 @@ def _tell(data: dict[str, Any], units: str) -> None:
     print_remarks(out, "Caution", data["cautions"])
     if data["limits_c"]:
         limits = data["limits_c"]
-        out.print(f"Dry to {percent(data['target_moisture'])} moisture (common practice, no published source).")
+        sure = MARKS.get(limits["mark"], limits["mark"])
+        out.print(f"Dry to {percent(data['target_moisture'])} moisture (common practice).")
         out.print(
             f"Freezes from {show(kelvin(data['freezing_point_c']), 'temperature', units)}; keep the ice colder than"
-            f" {show(kelvin(limits['collapse']), 'temperature', units)} while drying ({limits['mark']})."
+            f" {show(kelvin(limits['collapse']), 'temperature', units)} while drying ({sure})."
             f" {here(limits['basis'])}"
         )
     if data["allergens_to_confirm"]:

@@ -51,6 +51,7 @@ class PackFile:
     count: number of containers, 0 for as few as hold the batch
     seasons: of the store, in order from the day of packing
     label_notes: further lines for the label
+    absorbers: oxygen absorbers go in, or are in, where they are of use
     """
 
     title: str
@@ -72,6 +73,7 @@ class PackFile:
     count: int
     seasons: tuple[Season, ...]
     label_notes: tuple[str, ...]
+    absorbers: bool = True
 
 
 def read_pack(path: Path, own: tuple[Food, ...] = ()) -> PackFile:

@@ -118,7 +118,7 @@ def pack_batch(pack: PackFile) -> PackPlan:
     ingress_ml = ingress * pack.keep_for * 1e6
     dry_enough = activity < NO_GROWTH and pack.residual_moisture <= MOIST
     absorbers = absorbers_for(0.0)
-    if dry_enough and box.oxygen_barrier:
+    if pack.absorbers and dry_enough and box.oxygen_barrier:
         absorbers = absorbers_for(oxygen + ingress_ml, pack.margin)
     lasting = inf if ingress == 0 else max(absorbers.capacity_ml - oxygen, 0) * 1e-6 / ingress
     return PackPlan(
@@ -212,7 +212,7 @@ def _assumptions(pack: PackFile, box: Container, isotherm: Isotherm) -> tuple[st
     if isotherm.mark == "class default":
         notes.append(
             say(
-                "Water activity comes from a class default for {food_class}, not a measurement.",
+                "Water activity is the usual one of its kind ({food_class}), not a measurement.",
                 food_class=say(pack.food.food_class),
             )
         )

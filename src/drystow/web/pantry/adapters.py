@@ -35,6 +35,9 @@ from drystow.web.site.words import in_words
 UNKNOWN_FOOD = "unknown"
 """Reference of a package by hand whose food no table knows."""
 
+ABSORBER_INSIDE = say("size not stated")
+"""Absorbers of a package of which a person said only that there are some."""
+
 USUAL_SIZE = 0.01  # of pieces nobody measured [m]
 ROOM = kelvin(21.0)
 KEPT = 256  # plans remembered
@@ -144,13 +147,11 @@ def _in_front(raw_animal: bool | None, *cautions: str) -> tuple[str, ...]:
 
 
 def _assumed(package: Package, plan: PackagePlan) -> str:
-    choice = plan.packing.absorbers
-    if package.absorbers or not choice.sachets:
+    if package.absorbers or not plan.packing.container.oxygen_barrier:
         return ""
     return say(
-        "No oxygen absorber is written down for this package; the time counts on {absorbers} inside. Without one it is "
-        "shorter.",
-        absorbers=choice.text,
+        "No oxygen absorber is written down for this package, so the time counts on none. With one inside it keeps as "
+        "long or longer."
     )
 
 
@@ -190,6 +191,7 @@ def plan_in(package: Package, food: Food, seasons: tuple[Season, ...]) -> Packag
         count=1,
         seasons=seasons,
         label_notes=(),
+        absorbers=bool(package.absorbers),
     )
     try:
         return remembered_plan(pack)

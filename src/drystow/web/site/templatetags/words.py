@@ -8,6 +8,7 @@ from drystow.errors import DrystowError
 from drystow.foods import marks
 from drystow.keeping.limits import evidence_word
 from drystow.said import ends
+from drystow.sources import MARKS
 from drystow.web.site.words import in_words, problem_words, sentence_words
 
 register = template.Library()
@@ -23,6 +24,12 @@ def told(text: Any) -> str:
 def evidence(text: str) -> str:
     """Return a class of evidence in a cook's word, in the language of the page."""
     return in_words(evidence_word(text))
+
+
+@register.filter
+def sureness(mark: str) -> str:
+    """Return how sure a value is in a cook's word, in the language of the page."""
+    return in_words(MARKS.get(mark, mark))
 
 
 @register.filter
