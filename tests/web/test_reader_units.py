@@ -1,4 +1,4 @@
-"""No page and no PDF shows the other system of units first or alone, and numbers have a true minus sign."""
+"""No page and no PDF shows the other system of units first or alone, a hyphen as a minus, or words of the workshop."""
 
 import io
 import re
@@ -14,6 +14,7 @@ from drystow.packing.containers import containers
 from drystow.web.demo.fill import fill
 from drystow.web.site.models import Household
 from tests.web.reader_units import in_other_units, words_of
+from tests.web.workshop_words import workshop_words
 
 NOW = datetime(2026, 6, 14, 10, 30, tzinfo=UTC)
 STARTS = (
@@ -53,12 +54,17 @@ def crawl(client: Client, alike: int) -> Iterator[tuple[str, list[str]]]:
             yield address, words_of(page)
         elif answer.status_code == 200 and "pdf" in kind:
             text = "\n".join(page.extract_text() for page in PdfReader(io.BytesIO(answer.content)).pages)
-            yield address, re.split(r"\n(?:Sources|Fuentes)\n", text)[0].splitlines()
+            yield address, text.splitlines()
         for link in links:
             if link.startswith("/") and "units=" not in link and link not in known and seen[kind_of(link)] < alike:
                 known.add(link)
                 seen[kind_of(link)] += 1
                 waiting.append(link)
+
+
+def without_sources(lines: list[str]) -> list[str]:
+    """Return the lines of a PDF before its sources, which quote their own units."""
+    return next((lines[:at] for at, line in enumerate(lines) if line.strip() in ("Sources", "Fuentes")), lines)
 
 
 @pytest.fixture
@@ -69,17 +75,22 @@ def kitchen() -> Iterator[Client]:
 
 
 def test_every_page_and_pdf_speaks_in_the_units_of_its_reader(kitchen: Client) -> None:
-    pages, found = Counter[str](), []
+    pages, papers, found = Counter[str](), {"en": set[str](), "es": set[str]()}, []
     for units, language in (("us", "en"), ("si", "en"), ("us", "es"), ("si", "es")):
         Household.objects.update(units=units, language=language)
         for address, lines in crawl(kitchen, ALIKE[language]):
             pages[units + language] += 1
+            papers[language].add(address.split("?")[0].rsplit("/", 1)[-1] if "pdf" in address else "")
+            found += [f"workshop {address}: {line[:300]}" for line in workshop_words([*lines, " ".join(lines)])]
+            lines = without_sources(lines)
             for name in SOLD_AS:
                 lines = [line.replace(name, "") for line in lines]
             found += [f"{units} {language} {address}: {line[:300]}" for line in in_other_units(lines, units)]
             found += [f"hyphen for minus {address}: {line[:300]}" for line in lines if HYPHEN.search(line)]
-    assert min(pages.values()) > 70
     assert not found, "\n".join(dict.fromkeys(found))
+    assert min(pages.values()) > 70
+    assert papers["es"] >= papers["en"] - {""}
+    assert papers["en"] >= {"sheet.pdf", "list.pdf"}
 
 
 @pytest.mark.parametrize(
