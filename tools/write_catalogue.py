@@ -19,6 +19,7 @@ from drystow.properties.suitability import VERDICTS
 from drystow.said import EXAMPLE
 from drystow.shown import DISPLAY, PATTERNS
 from drystow.sources import MARKS
+from drystow.web.site.columns import column_words
 
 ENGINE = Path(__file__).parent.parent / "src" / "drystow"
 WEB = ENGINE / "web"
@@ -70,9 +71,9 @@ def marked() -> list[Message]:
 
 
 def in_code(source: str) -> list[Message]:
-    """Return the texts in calls of gettext and its kin and of say, by whatever name they were imported."""
+    """Return the texts in calls of gettext and its kin and of say and say_many, by whatever name they were imported."""
     tree = ast.parse(source)
-    names, sayers = (
+    names, sayers, counters = (
         {
             alias.asname or alias.name
             for node in ast.walk(tree)
@@ -80,7 +81,7 @@ def in_code(source: str) -> list[Message]:
             for alias in node.names
             if alias.name in markers
         }
-        for module, markers in (("django.utils.translation", MARKERS), (SPOKEN, {"say"}))
+        for module, markers in (("django.utils.translation", MARKERS), (SPOKEN, {"say"}), (SPOKEN, {"say_many"}))
     )
     found: list[Message] = []
     for call in ast.walk(tree):
@@ -92,6 +93,8 @@ def in_code(source: str) -> list[Message]:
                 found.append((texts[0], texts[1] if len(texts) > 1 else ""))
         elif call.func.id in sayers:
             found += [(text, "") for text in _written(call.args[0])]
+        elif call.func.id in counters:
+            found += [(text, "") for argument in call.args[:2] for text in _written(argument)]
     return found
 
 
@@ -126,7 +129,7 @@ def model_names(source: str) -> list[Message]:
         ]
         if fields and any(ast.unparse(base) == "Record" for base in model.bases):
             words = re.sub(r"(?<=[a-z])(?=[A-Z])", " ", model.name).lower()
-            found += [(name[:1].upper() + name[1:].replace("_", " "), "") for name in (words, *fields)]
+            found += [(column_words(name), "") for name in (words, *fields)]
     return found
 
 

@@ -33,7 +33,7 @@ def test_a_written_mass_replaces_what_lay_there(client: Client) -> None:
     assert client.post(f"/batches/{batch.pk}/trays/", sent).status_code == 302
     assert Load.objects.get().mass_kg == 0.5
     told = client.post(f"/batches/{batch.pk}/trays/", sent | {"mass": "600 g"}).content.decode()
-    assert "somebody changed this meanwhile" in told
+    assert "Somebody changed this meanwhile" in told
     assert Load.objects.get().mass_kg == 0.5
 
 

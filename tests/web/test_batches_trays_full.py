@@ -155,4 +155,4 @@ def test_a_move_that_cannot_be_says_why(client: Client) -> None:
     assert "off the tray already" in client.post(address, sent | {"load": 0, "tray": 2}).content.decode()
     client.post(address, sent | {"tray": 2, "mass": "100 g"})
     told = client.post(address, sent | {"tray": 3, "mass": "100 g"}).content.decode()
-    assert "somebody changed this meanwhile" in told
+    assert "Somebody changed this meanwhile" in told

@@ -14,6 +14,7 @@ def listen_command(
     demo: Annotated[bool, typer.Option("--demo", help="The records of the demo.")] = False,
 ) -> None:
     """Take live readings of the dryers from an MQTT broker until it is stopped."""
+    from drystow.said import say_many
     from drystow.web.server import start_django
 
     start_django(demo)
@@ -25,4 +26,4 @@ def listen_command(
             listener.run()
         except KeyboardInterrupt:
             listener.stop()
-        typer.echo(f"Kept {listener.counts.get('added', 0)} readings.")
+        typer.echo(say_many("Kept {count} reading.", "Kept {count} readings.", listener.counts.get("added", 0)))

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from drystow.cli.output import JsonOption, Units, UnitsOption, console, print_json, print_remarks, progress_bar, table
+from drystow.said import say_many
 
 if TYPE_CHECKING:
     from drystow.planning.season import Range
@@ -57,7 +58,13 @@ def _tell(answer: "Answer", units: str) -> None:
     out = console()
     mass = "lb" if units == "us" else "kg"
     rows = table(
-        f"{answer.title}: {answer.seasons} seasons, {show(answer.came.middle, 'mass', units)} in half of them",
+        f"{answer.title}: "
+        + say_many(
+            "one season, {mass}",
+            "{count} seasons, {mass} in half of them",
+            answer.seasons,
+            mass=show(answer.came.middle, "mass", units),
+        ),
         "Choice",
         ">Enough in",
         f">Dried ({mass})",
@@ -97,7 +104,15 @@ def _tell(answer: "Answer", units: str) -> None:
 def _lines(one: "ChoiceAnswer", answer: "Answer", units: str) -> list[str]:
     from drystow.shown import percent
 
-    lines = [f"{one.name}: enough in {one.enough} of {answer.seasons} seasons (at most 2 % of the food's value lost)."]
+    lines: list[str] = [
+        say_many(
+            "{name}: enough in {enough} of one season (at most 2 % of the food's value lost).",
+            "{name}: enough in {enough} of {count} seasons (at most 2 % of the food's value lost).",
+            answer.seasons,
+            name=one.name,
+            enough=one.enough,
+        )
+    ]
     tight = ", ".join(
         f"{DAY.format(week.begin)} ({percent(week.tight)} of the seasons)" for week in one.tight_weeks[:WEEKS_TOLD]
     )
@@ -117,7 +132,7 @@ def _pays(pay: "Pay", first: str, units: str) -> list[str]:
     if pay.price is None or pay.value is None or pay.prices is None:
         return [f"Nothing more is dried than with '{first}'; it costs {fixed(pay.cost.mean, 0)} more a year."]
     more = show(pay.more.mean, "mass", units)
-    lines = [
+    lines: list[str] = [
         f"Dries {more} more a year than '{first}' at {_per(pay.price, units)} ({_from_to(pay.prices, units)}).",
         f"It pays when what is saved is worth {_per(pay.price, units)}; it is worth {_per(pay.value, units)}.",
     ]

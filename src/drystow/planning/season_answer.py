@@ -9,7 +9,7 @@ from drystow.planning.season import Choice, Garden, Outcome, Range
 from drystow.planning.season_days import Kitchen, ready_kitchen, try_one
 from drystow.planning.season_draws import draw_season
 from drystow.planning.season_money import Pay, does_it_pay, dried, spread, year_cost
-from drystow.said import say
+from drystow.said import say, say_many
 from drystow.shown import FREEZER, REFRIGERATOR
 
 ENOUGH = 0.02  # part of the food's value that may be lost while the dryers are still enough [-]
@@ -238,10 +238,12 @@ def _week(garden: Garden, number: int, outcomes: Sequence[Outcome]) -> Week:
 
 def _notes(garden: Garden, kitchens: Sequence[Kitchen]) -> tuple[str, ...]:
     notes: list[str] = [
-        say(
+        say_many(
+            "The season is invented: amounts and dates are drawn around what the garden file says, and all choices dry"
+            " the same one.",
             "The seasons are invented: amounts and dates are drawn around what the garden file says, and all choices"
             " dry the same {count} seasons.",
-            count=garden.rounds,
+            garden.rounds,
         ),
         say(
             "Each season is dried as a careful cook does it day by day, not as the best plan would; in a full week a"

@@ -7,7 +7,7 @@ from django.utils.translation import gettext as _
 
 from drystow.figures import fixed
 from drystow.reports.text import water_back as shown_water_back
-from drystow.said import ends
+from drystow.said import ends, say_many
 from drystow.shown import both, price, show, to_display
 from drystow.shown import money as money_text
 from drystow.units import fahrenheit
@@ -89,6 +89,13 @@ def figure(value: Any, decimals: int | None = None) -> str:
     number = float(value)
     places = (0 if number.is_integer() else 1) if decimals is None else decimals
     return fixed(number, places, reader().signs)
+
+
+@register.filter
+def years(value: float, decimals: int = 1) -> str:
+    """Return a number of years as the reader's language writes it."""
+    shown = round(value, decimals)
+    return in_words(say_many("{count} year", "{count} years", int(shown) if float(shown).is_integer() else shown))
 
 
 def _reader_mass(context: dict[str, Any]) -> float:
