@@ -86,13 +86,15 @@ def _tell(answer: "Answer", units: str) -> None:
             f"{percent(one.share.middle)}, at most {percent(one.share.high)}",
             fixed(one.batches.middle, 0),
             fixed(one.energy.middle / 3.6e6, 0),
-            fixed(one.cost.middle, 0),
+            fixed(one.cost.middle, 0) if answer.priced else "not counted",
             percent(one.freezer.middle),
         )
     out.print(rows)
     out.print(
         "Three numbers: one season in ten is below the first, half below the second, nine in ten below the third."
     )
+    if not answer.priced:
+        out.print("Electricity: not counted: no tariff set.")
     out.print()
     for one in answer.choices:
         for line in _lines(one, answer, units):
@@ -118,8 +120,9 @@ def _lines(one: "ChoiceAnswer", answer: "Answer", units: str) -> list[str]:
     )
     if tight:
         lines.append(f"  Most is lost in the weeks from {tight}.")
-    if one.per_kg is not None:
-        lines.append(f"  Price and electricity for all that is dried: {_per(one.per_kg, units)}.")
+    if one.per_kg:
+        what = "Price and electricity" if answer.priced else "Price, without electricity,"
+        lines.append(f"  {what} for all that is dried: {_per(one.per_kg, units)}.")
     if one.pay is not None:
         lines += [f"  {line}" for line in _pays(one.pay, answer.choices[0].name, units)]
     return lines

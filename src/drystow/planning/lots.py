@@ -173,3 +173,8 @@ class Lots:
     fixed: tuple[FixedBatch, ...]
     now: datetime | None = None
     altitude: float = 0.0
+
+    @property
+    def priced(self) -> bool:
+        """Whether a tariff is set: without one electricity is not counted, which is another thing than free."""
+        return any(price for day in self.price for price in day)

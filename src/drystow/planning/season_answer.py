@@ -118,6 +118,7 @@ class Answer:
     seasons: that were tried
     came: food of a season [kg]
     value: of it [currency]
+    priced: a tariff is set; without one electricity is not counted
     choices: what each comes to
     notes: sentences
     cautions: sentences on safe handling
@@ -129,6 +130,7 @@ class Answer:
     seasons: int
     came: Range
     value: Range
+    priced: bool
     choices: tuple[ChoiceAnswer, ...]
     notes: tuple[str, ...]
     cautions: tuple[str, ...]
@@ -161,6 +163,7 @@ def try_seasons(garden: Garden, told: Told = lambda share: None, how: Reckoning 
         seasons=garden.rounds,
         came=spread([sum(one.came) for one in now]),
         value=spread([one.value_came for one in now]),
+        priced=kitchens[0].lots.priced,
         choices=tuple(
             _choice(garden, choice, kitchen, outcomes, now if place else None)
             for place, (choice, kitchen, outcomes) in enumerate(zip(garden.choices, kitchens, tried, strict=True))
@@ -251,7 +254,7 @@ def _notes(garden: Garden, kitchens: Sequence[Kitchen]) -> tuple[str, ...]:
         ),
         say("The price of a dryer is spread evenly over its years, without interest."),
     ]
-    if not any(price for day in kitchens[0].lots.price for price in day):
+    if not kitchens[0].lots.priced:
         notes.append(say("Without a tariff electricity costs nothing here."))
     for choice, kitchen in zip(garden.choices, kitchens, strict=True):
         for dryer, times in zip(choice.frame.dryers, kitchen.times, strict=True):
