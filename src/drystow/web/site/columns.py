@@ -2,7 +2,7 @@
 
 from collections.abc import Callable
 
-from drystow.reports.text import mass_text
+from drystow.reports.text import duration_text, mass_text
 from drystow.said import say_many
 from drystow.shown import show
 from drystow.units import kelvin
@@ -34,7 +34,7 @@ UNITS: dict[str, tuple[str, Shower]] = {
     "pa": ("pressure", _of("pressure")),
     "kwh": ("", _of("energy", 3.6e6)),
     "h": ("time", _of("time", 3600.0)),
-    "min": ("time", lambda value, _units: f"{value:g} min"),
+    "min": ("time", lambda value, _units: duration_text(60.0 * value)),
     "days": ("time", _days),
 }
 OTHERWISE: dict[str, Shower] = {"altitude_m": _of("altitude")}
