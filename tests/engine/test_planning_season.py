@@ -83,7 +83,7 @@ def test_each_wrong_field_is_named_with_what_is_allowed() -> None:
     assert "0.25 to 7" in found["crop[1].per_week"]
     assert "not in the season" in found["crop[1].first"]
     assert {f"crop[2].{key}" for key in ("first", "peak", "last", "mass")} <= found.keys()
-    assert "0 to 1e+06" in found["choice[1].price"]
+    assert "0 to 1,000,000" in found["choice[1].price"]
     assert "1 to 50" in found["choice[1].years"]
     assert "not between" in problems(crop=[{**crop, "peak": date(2026, 6, 28)}])["crop[1].peak"]
 

@@ -186,7 +186,7 @@ def test_the_picture_tells_in_words_what_it_shows(client: Client) -> None:
     a_weighing(batch, 12, 129.0)
     page_of(client, batch)
     part = client.get(f"/batches/{batch.pk}/proof/picture/1/", headers=HTMX).content.decode()
-    assert "Each dot is one of 20 equally likely amounts" in part
+    assert "Each dot is one of 20 equally likely results" in part
     assert part.count("<svg") == 2
     assert "<main" in client.get(f"/batches/{batch.pk}/proof/picture/1/").content.decode()
     assert client.get(f"/batches/{batch.pk}/proof/picture/9/").status_code == 404

@@ -56,7 +56,7 @@ def test_the_page_draws_every_kind_and_shows_the_last_values(client: Client, dry
     with queries(at_most=16):
         page = client.get(f"/dryers/{dryer.pk}/readings/?units=si").content.decode()
     assert page.count('role="img"') == 6  # temperatures, pressure, power: each for wide screens and for phones
-    assert "-13.0 °C" in page
+    assert "−13.0 °C" in page
     assert "product temperature, tray 2" in page
 
 
@@ -67,7 +67,7 @@ def test_a_span_and_channels_can_be_chosen(client: Client, dryer: Dryer) -> None
     page = client.get(address, {"channel": str(shelf.pk), "from": "2026-03-01T07:00", "to": "2026-03-01T08:00"})
     html = page.content.decode()
     assert html.count('role="img"') == 2
-    assert "-1 °F to 8 °F" in html  # 255.0 K an hour after the start, 260.0 K after two: -0.7 and 8.4 °F
+    assert "−1 °F to 8 °F" in html  # 255.0 K an hour after the start, 260.0 K after two: -0.7 and 8.4 °F
     assert (
         "The end must come after the start"
         in client.get(address, {"from": "2026-03-01T08:00", "to": "x"}).content.decode()
