@@ -20,6 +20,7 @@ from drystow.properties.suitability import VERDICTS
 from drystow.said import EXAMPLE
 from drystow.shown import DISPLAY, PATTERNS
 from drystow.sources import MARKS, SHORT_MARKS
+from drystow.web.site.columns import column_words
 from drystow.web.site.display_names import FIELD_NAMES, KIND_NAMES
 
 ENGINE = Path(__file__).parent.parent / "src" / "drystow"
@@ -89,9 +90,9 @@ def marked() -> list[Message]:
 
 
 def in_code(source: str) -> list[Message]:
-    """Return the texts in calls of gettext and its kin and of say, by whatever name they were imported."""
+    """Return the texts in calls of gettext and its kin and of say and say_many, by whatever name they were imported."""
     tree = ast.parse(source)
-    names, sayers = (
+    names, sayers, counters = (
         {
             alias.asname or alias.name
             for node in ast.walk(tree)
@@ -99,7 +100,7 @@ def in_code(source: str) -> list[Message]:
             for alias in node.names
             if alias.name in markers
         }
-        for module, markers in (("django.utils.translation", MARKERS), (SPOKEN, {"say"}))
+        for module, markers in (("django.utils.translation", MARKERS), (SPOKEN, {"say"}), (SPOKEN, {"say_many"}))
     )
     found: list[Message] = []
     for call in ast.walk(tree):
@@ -111,6 +112,8 @@ def in_code(source: str) -> list[Message]:
                 found.append((texts[0], texts[1] if len(texts) > 1 else ""))
         elif call.func.id in sayers:
             found += [(text, "") for text in _written(call.args[0])]
+        elif call.func.id in counters:
+            found += [(text, "") for argument in call.args[:2] for text in _written(argument)]
     return found
 
 
@@ -151,8 +154,8 @@ def model_names(source: str) -> list[Message]:
             kind = (
                 [] if model.name.lower() in NAMED_KINDS else [re.sub(r"(?<=[a-z])(?=[A-Z])", " ", model.name).lower()]
             )
-            named = (name[:1].upper() + name[1:].replace("_", " ") for name in (*kind, *fields))
-            found += [(name, "") for name in named if name not in FIELD_NAMES]
+            named = {name: name[:1].upper() + name[1:].replace("_", " ") for name in (*kind, *fields)}
+            found += [(column_words(name), "") for name, words in named.items() if words not in FIELD_NAMES]
     return found
 
 

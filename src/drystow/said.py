@@ -85,6 +85,20 @@ def say(template: str, /, **values: Any) -> Said:
     return sentence
 
 
+def say_many(one: str, many: str, count: float, /, **values: Any) -> Said:
+    """Return a sentence about a number of things: the only way to write a noun behind a number that may be one.
+
+    one: for exactly one; each of the two is a text of its own for translators
+    many: for every other number, also none
+    count: what ``{count}`` stands for, rounded as it is shown
+    values: what goes into the other braces
+
+    >>> say_many("{count} tray", "{count} trays", 1), say_many("{count} tray", "{count} trays", 4)
+    ('1 tray', '4 trays')
+    """
+    return say(one if count == 1 else many, count=count, **values)
+
+
 def listed(parts: Iterable[str]) -> Said:
     """Return words in a row, parted by commas; those that were said are told one by one.
 

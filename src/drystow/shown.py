@@ -5,7 +5,7 @@ from collections.abc import Callable, Mapping
 from typing import Any, TypeVar
 
 from drystow.constants import ZERO_CELSIUS
-from drystow.figures import MINUS, MISSING, fitting, fixed
+from drystow.figures import MINUS, MISSING, Signs, fitting, fixed
 from drystow.said import Late, Reader
 from drystow.units import fahrenheit
 
@@ -204,6 +204,19 @@ def to_display(value: float, kind: str, system: str = "us") -> float:
     """Return an SI value in the display unit of `kind` in system ``us`` or ``si``."""
     _, factor, offset, _ = DISPLAY[kind][system]
     return value * factor + offset
+
+
+def as_shown(value: float, kind: str, system: str, decimals: int | None = None) -> float:
+    """Return the SI value of the rounded number that `show` writes.
+
+    >>> print(f"{as_shown(0.21149, 'small mass', 'si'):.3f}")
+    0.211
+    """
+    _, factor, offset, usual = DISPLAY[kind][system]
+    number = value * factor + offset
+    digits = usual if decimals is None else decimals
+    written = fixed(number, digits if offset else fitting(number, digits), Signs("", "."))
+    return (float(written.replace(MINUS, "-")) - offset) / factor
 
 
 def quantity(

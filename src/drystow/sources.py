@@ -10,7 +10,7 @@ from drystow.said import say
 MARKS = {
     "read": say("checked against the source"),
     "memory": say("not yet checked against the source"),
-    "common practice": say("common practice, no published source"),
+    "common practice": say("common practice"),
     "class default": say("typical value for this kind of food; replace it with your own measurement"),
     "calc": say("calculated from other values listed here"),
     "definition": say("a definition or an exact identity"),

@@ -54,9 +54,9 @@ def test_the_doctor_mends_the_books_only_when_told_to(tmp_path: Path) -> None:
         )
         rows.execute(
             f"INSERT INTO pantry_package ({shared}, id, code, lot, food, name, place_id, container, net_mass_kg,"
-            " left_mass_kg, state, packed_on, basis, energy_kcal, protein_g, powder, absorbers, raw_animal, allergens,"
-            " cost) VALUES (1, '2026-06-01', '2026-06-01', 1, 'ABC234', 'L1', 'f05469', 'Strawberries', 1, 'jar-quart',"
-            " 0.1, 0.08, 'open', '2026-06-01', '', 0, 0, 0, '', 0, '[]', 0)"
+            ' left_mass_kg, state, packed_on, "limit", basis, energy_kcal, protein_g, powder, absorbers, raw_animal,'
+            " allergens, cost) VALUES (1, '2026-06-01', '2026-06-01', 1, 'ABC234', 'L1', 'f05469', 'Strawberries', 1,"
+            " 'jar-quart', 0.1, 0.08, 'open', '2026-06-01', '', '', 0, 0, 0, '', 0, '[]', 0)"
         )
         for kind, mass_kg in (("packed", 0.1), ("used", 0.02), ("used", 0.02)):
             rows.execute(

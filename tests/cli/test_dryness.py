@@ -61,7 +61,7 @@ def test_people_get_a_table_a_reason_and_what_to_do() -> None:
         "not yet",
         "Not dry yet",
         "Weigh again in 3 hours already: that weighing tells you most",
-        "Evidence: 3 weighings; it lost 8.0 g",
+        "Evidence: 3 weighings; it lost 0.28 oz",
     ):
         assert words in shown
     dry = drystow("dryness", FOLDER / "steady.toml", *FEW).stdout
@@ -93,7 +93,7 @@ now = 2026-03-15T14:00:00
             '[[weighing]]\ntray = 2\ntime = "3 h"\ngross = "1 kg"',
             "weighing[1].tray: 2 is not a whole number",
         ),
-        ('[[weighing]]\ntray = 1\ntime = "3 h"\ngross = 1.0', "weighing[1].gross: 1.0 has no unit"),
+        ('[[weighing]]\ntray = 1\ntime = "3 h"\ngross = 1.0', "weighing[1].gross: '1.0' has no unit"),
         (
             '[[weighing]]\ntray = 1\ntime = "3 h"\ngross = "1 kg"\ntare = "1.2 kg"',
             "weighing[1].tare: the tray alone cannot weigh as much",

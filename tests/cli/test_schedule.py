@@ -5,11 +5,34 @@ import re
 from datetime import datetime
 from pathlib import Path
 
+import pytest
 import vobject
 
 from tests.cli.run import ROOT, drystow
 
 EXAMPLE = ROOT / "examples" / "planning" / "under-way.toml"
+WAITED_TOO_LONG = """
+begin = 2026-09-07
+days = 4
+[[dryer]]
+name = "One"
+profile = "bench-4"
+[[lot]]
+name = "Old breast"
+food = "Chicken, breast, boneless, skinless, raw"
+shape = "cube"
+size = "12 mm"
+mass = "2 kg"
+tray_mass = "1 kg"
+drying_time = "20 h"
+arrives = 2026-09-03T09:00:00
+[[fixed]]
+dryer = "One"
+start = 2026-09-07T18:00:00
+end = 2026-09-08T18:00:00
+trays = { "Old breast" = 1 }
+begun = false
+"""
 
 
 def test_a_plan_file_gives_batches_bound_reasons_and_a_calendar(tmp_path: Path) -> None:
@@ -47,31 +70,7 @@ def test_a_wrong_file_is_refused_with_the_field(tmp_path: Path) -> None:
 
 def test_food_that_waited_too_long_has_its_verdict_in_the_table_the_data_and_the_calendar(tmp_path: Path) -> None:
     path, calendar = tmp_path / "plan.toml", tmp_path / "plan.ics"
-    path.write_text(
-        """
-begin = 2026-09-07
-days = 4
-[[dryer]]
-name = "One"
-profile = "bench-4"
-[[arrival]]
-name = "Old breast"
-food = "Chicken, breast, boneless, skinless, raw"
-shape = "cube"
-size = "12 mm"
-mass = "2 kg"
-tray_mass = "1 kg"
-drying_time = "20 h"
-arrives = 2026-09-03T09:00:00
-[[fixed]]
-dryer = "One"
-start = 2026-09-07T18:00:00
-end = 2026-09-08T18:00:00
-trays = { "Old breast" = 1 }
-begun = false
-""",
-        encoding="utf-8",
-    )
+    path.write_text(WAITED_TOO_LONG, encoding="utf-8")
     done = drystow("plan", path, "--seconds", "0.5", "--calendar", calendar)
     assert done.returncode == 0, done.stderr
     read = " ".join(done.stdout.split())
@@ -85,3 +84,15 @@ begun = false
     assert [lot["verdict"] for batch in data["batches"] for lot in batch["lots"]] == ["do_not_use"]
     assert {one["verdict"] for one in data["left_out"]} == {"do_not_use"}
     assert sum(one["mass_kg"] for one in data["left_out"]) == 2.0
+
+
+@pytest.mark.parametrize(
+    ("tariff", "told"), [("", "not counted: no tariff set"), ("[tariff]\nprice = 0.20\n", "Electricity: 0.00")]
+)
+def test_only_a_plan_without_a_tariff_says_so_whatever_it_costs(tariff: str, told: str, tmp_path: Path) -> None:
+    path = tmp_path / "lots.toml"
+    path.write_text(WAITED_TOO_LONG + tariff, encoding="utf-8")
+    done = drystow("schedule", path, "--seconds", "0.5")
+    assert done.returncode == 0, done.stderr
+    assert told in " ".join(done.stdout.split())
+    assert ("no tariff" in done.stdout) is (not tariff)

@@ -1,6 +1,7 @@
 """``drystow season`` on the example garden."""
 
 import json
+import re
 from pathlib import Path
 
 from tests.cli.run import ROOT, drystow
@@ -40,3 +41,13 @@ def test_a_wrong_file_is_refused_with_every_field(tmp_path: Path) -> None:
     for field in ("begin", "weeks", "rounds", "crop[1].mass", "crop[1].first", "choice[1].price", "choice[1].dryer"):
         assert f"Error: {field}:" in done.stderr, done.stderr
     assert "Usage" in drystow("season", path, "--rounds", "0").stderr
+
+
+def test_without_a_tariff_electricity_is_not_counted_and_never_costs_nothing(tmp_path: Path) -> None:
+    path = tmp_path / "garden.toml"
+    text = EXAMPLE.read_text(encoding="utf-8")
+    path.write_text(re.sub(r"(?m)^\[tariff\]\n(?:price.*\n|\n)*", "", text), encoding="utf-8")
+    counted, bare = (drystow("season", one, "--rounds", "1").stdout for one in (EXAMPLE, path))
+    assert "not counted: no tariff set" in bare
+    assert not re.search(r"(?<![\d.,])0\.00", bare)
+    assert "not counted" not in counted

@@ -12,7 +12,8 @@ def test_dry_food_lets_nothing_grow() -> None:
     assert can_grow(0.5) == ()
     assert dryness_caution(0.5) == ""
     assert "mold" in dryness_caution(0.7)
-    assert "Staphylococcus" in dryness_caution(0.9)
+    assert "disease germs can grow" in dryness_caution(0.9)
+    assert can_grow(0.9) == ("Staphylococcus aureus",)
 
 
 def test_acid_outside_the_scale_is_refused() -> None:

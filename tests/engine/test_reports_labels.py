@@ -20,7 +20,6 @@ BERRIES = Label(
     best_before=date(2032, 3, 12),
     best_before_basis="planning estimate",
     water_to_add=0.279,
-    fresh_equivalent=0.545,
     allergens=("milk",),
     cautions=("COOK BEFORE EATING",),
     ingredients="blueberries, milk powder",

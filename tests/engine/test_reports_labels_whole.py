@@ -40,7 +40,6 @@ LONGEST = Label(
     best_before=date(2032, 9, 28),
     best_before_basis=CARRIED_OVER,
     water_to_add=1.234,
-    fresh_equivalent=1.687,
     allergens=ALLERGENS,
     cautions=(RAW,),
     absorber=True,

@@ -15,7 +15,7 @@ import pytest
 import drystow
 from drystow.errors import InputError, check_range, unknown
 from drystow.machine.result import Event
-from drystow.said import Said, listed, say, told
+from drystow.said import Said, listed, say, say_many, told
 from drystow.serving.cautions import COOKING_TARGETS
 from drystow.shown import DISPLAY, PATTERNS, both
 from drystow.units import KINDS, parse
@@ -169,7 +169,7 @@ def unsaid(tree: ast.Module) -> Iterator[tuple[int, str]]:
         if isinstance(node, ast.Expr) and isinstance(node.value, ast.Constant)  # docstrings
     }
     for call in said_calls(tree):
-        skipped |= {id(node) for node in ast.walk(call.args[0])}
+        skipped |= {id(node) for pattern in patterns(call) for node in ast.walk(pattern)}
     for node in ast.walk(tree):
         if isinstance(node, ast.Constant) and isinstance(node.value, str) and id(node) not in skipped:
             text = node.value.strip()
@@ -177,11 +177,20 @@ def unsaid(tree: ast.Module) -> Iterator[tuple[int, str]]:
                 yield node.lineno, node.value
 
 
+SAYERS = {"say": 1, "say_many": 2}
+"""What says a sentence, and how many patterns it takes."""
+
+
+def patterns(call: ast.Call) -> list[ast.expr]:
+    assert isinstance(call.func, ast.Name)
+    return call.args[: SAYERS[call.func.id]]
+
+
 def said_calls(tree: ast.Module) -> list[ast.Call]:
     return [
         node
         for node in ast.walk(tree)
-        if isinstance(node, ast.Call) and isinstance(node.func, ast.Name) and node.func.id == "say"
+        if isinstance(node, ast.Call) and isinstance(node.func, ast.Name) and node.func.id in SAYERS
     ]
 
 
@@ -209,13 +218,20 @@ def test_no_error_is_made_of_a_bare_text(path: Path) -> None:
 def test_patterns_and_their_values_fit(path: Path) -> None:
     tree = ast.parse(path.read_text(encoding="utf-8"))
     for call in said_calls(tree):
-        pattern, given = call.args[0], {word.arg for word in call.keywords}
-        if isinstance(pattern, ast.Constant):
-            places = {name for _, name, _, _ in string.Formatter().parse(pattern.value) if name is not None}
-            fits = given - {None} <= places if None in given else given == places  # None: values given by **
-            assert fits, f"line {call.lineno}: {places} against {given}"
-        else:  # a text of a data file or the name of a class has no places; errors clean the values of a sentence
+        given = {word.arg for word in call.keywords}
+        if not all(isinstance(pattern, ast.Constant) for pattern in patterns(call)):
+            # a text of a data file or the name of a class has no places; errors clean the values of a sentence
             assert given <= {None, *PLACES_IN_TABLES}, f"line {call.lineno}: the pattern has to be a literal"
+            continue
+        places = {
+            name
+            for pattern in patterns(call)
+            for _, name, _, _ in string.Formatter().parse(ast.literal_eval(pattern))
+            if name is not None
+        }
+        given |= {"count"} if len(patterns(call)) > 1 else set()
+        fits = given - {None} <= places if None in given else given == places  # None: values given by **
+        assert fits, f"line {call.lineno}: {places} against {given}"
 
 
 @pytest.mark.parametrize("path", FILES, ids=lambda path: f"{path.parent.name}/{path.name}")
@@ -233,3 +249,14 @@ def test_a_number_that_has_digit_groups_is_not_changed_on_its_way() -> None:
     spanish = {"1,000.5%": "1.000,5 %"}
     told_ones = [told(text, lambda text: spanish.get(text, text)) for text in ("1.500,5 g", "3.5, 4.25", "1,234.5 g")]
     assert told_ones == ["1.500,5 g", "3,5, 4,25", "1,234.5 g"]
+
+
+def test_one_of_something_is_told_in_the_singular_in_every_language() -> None:
+    spanish = {"{count} tray": "{count} bandeja", "{count} trays": "{count} bandejas"}
+    for count, english, other in (
+        (1, "1 tray", "1 bandeja"),
+        (0, "0 trays", "0 bandejas"),
+        (2, "2 trays", "2 bandejas"),
+    ):
+        sentence = say_many("{count} tray", "{count} trays", count)
+        assert (sentence, told(sentence, lambda text: spanish.get(text, text))) == (english, other)

@@ -1,7 +1,9 @@
-"""What a page or a PDF shows of quantities: its words without folded sources, and the lines in the other units."""
+"""What a page, a PDF or a terminal says: its words without folded sources, and lines that break a rule of numbers."""
 
 import re
 from html.parser import HTMLParser
+
+from drystow.packing.containers import containers
 
 VOID = {"area", "base", "br", "col", "embed", "hr", "img", "input", "link", "meta", "source", "track", "wbr"}
 INLINE = {"a", "b", "em", "i", "span", "strong", "del", "small", "tspan"}
@@ -11,10 +13,28 @@ SOURCES, BY_LAW = "sources", "by-law"
 
 NUMBER = r"(?<![\w.,−-])[-−+]?\d[\d.,]*(?:\s?(?:–|to|a|y|×)\s?[-−+]?\d[\d.,]*)*"
 UNITS = {
-    "si": r"°C|kg|g|mm|cm|m|m²|mL|ml|L|Pa|kPa|mbar|K|W/m²K|W/\(m²·K\)|mbar·L/s|m³/h|kg/h",
-    "us": r"°F|lb|oz|in|in²|ft|ft²|ft³|cups?|tazas?|qt|mTorr|mTorr·L/s|lb/h|ft³/min|Btu/\(h·ft²·°F\)",
+    "si": r"°C|degC|kg|g|mm|cm|m|m²|mL|ml|L|Pa|kPa|mbar|K|W/m²K|W/\(m²·K\)|mbar·L/s|m³/h|kg/h",
+    "us": r"°F|degF|lb|oz|in|in²|ft|ft²|ft³|cups?|tazas?|qt|mTorr|mTorr·L/s|lb/h|ft³/min|Btu/\(h·ft²·°F\)",
 }
+AXIS = {units: re.compile(rf"\((?:{names})\)$") for units, names in UNITS.items()}
+"""A label that ends with its unit, as those of axes and columns do."""
+
 OTHER = {"us": "si", "si": "us"}
+HYPHEN = re.compile(r"(?<![\w.,:/#-])-\d")
+"""A hyphen where a minus sign belongs."""
+
+COUNTED = (
+    "batches|bottles|boxes|changes|characters|containers|crops|days|dryers|entries|errors|files|foods|hours|items|jars|"
+    "labels|lines|loads|lots|minutes|months|movements|packages|pages|photos|pieces|places|points|positions|pounds|"
+    "pressures|readings|records|recipes|rows|runs|samples|seasons|seconds|sensors|servings|sources|steps|tests|times|"
+    "trays|values|weeks|weighings|years|"
+    "alimentos|anotaciones|años|bandejas|cambios|capturas|cargas|cultivos|días|ensayos|envases|etiquetas|filas|fotos|"
+    "horas|lecturas|líneas|liofilizadores|lotes|lugares|mediciones|meses|minutos|muestras|paquetes|pasos|pesadas|"
+    "piezas|porciones|raciones|recetas|registros|secados|segundos|semanas|sensores|temporadas|trozos|valores|veces"
+)
+ONE_OF_MANY = re.compile(rf"(?<![\w.,/–−+-])(?<!\ba )(?<!\bto )(?<!\d )1 (?:{COUNTED})\b")
+"""One of something, in the plural."""
+
 ODDS = re.compile(r"\b\d+ (?:in|out of) \d+")
 """Nine in ten: no length."""
 
@@ -69,7 +89,8 @@ def in_other_units(lines: list[str], units: str) -> list[str]:
     """
     own, other = (rf"{NUMBER}\s?(?:{UNITS[name]})(?![\w²³/·*])" for name in (units, OTHER[units]))
     behind, alien = re.compile(rf"({own}) \({other}\)"), re.compile(other)
-    return [line for line in lines if alien.search(behind.sub(r"\1", ODDS.sub("", line)))]
+    axis = AXIS[OTHER[units]]
+    return [line for line in lines if axis.search(line) or alien.search(behind.sub(r"\1", ODDS.sub("", line)))]
 
 
 _MONTH = "(?:Jan|Feb|Mar|Apr|May|Jun|Jul|Aug|Sep|Oct|Nov|Dec)"
@@ -85,10 +106,22 @@ OTHER_WAYS = {
 }
 
 
-AS_IT_IS = re.compile(r"Carrot juice, 100%|no published source: residual moisture of .*? wet basis")
+AS_IT_IS = re.compile(r"Carrot juice, 100%|ommon practice: residual moisture of .*? wet basis")
 """Names and sources, which are quoted in English."""
 
 
 def in_other_ways(lines: list[str], units: str, language: str) -> list[str]:
     """Return the lines with a date, a time of day or a percent sign written as for another reader."""
     return [line for line in lines if OTHER_WAYS[f"{units} {language}"].search(AS_IT_IS.sub("", line))]
+
+
+def miswritten(lines: list[str]) -> list[str]:
+    """Return the lines with a hyphen for a minus sign, or with one of something in the plural."""
+    return [line for line in lines if HYPHEN.search(line) or ONE_OF_MANY.search(line)]
+
+
+def without_product_names(lines: list[str]) -> list[str]:
+    """Return lines without names that stand on a product, such as a pouch of 6 × 8 inch."""
+    for name in sorted((box.name for box in containers().values()), key=len, reverse=True):
+        lines = [line.replace(name, "") for line in lines]
+    return lines

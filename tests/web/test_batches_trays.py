@@ -33,7 +33,7 @@ def test_a_written_mass_replaces_what_lay_there(client: Client) -> None:
     assert client.post(f"/batches/{batch.pk}/trays/", sent).status_code == 302
     assert Load.objects.get().mass_kg == 0.5
     told = client.post(f"/batches/{batch.pk}/trays/", sent | {"mass": "600 g"}).content.decode()
-    assert "Weight (kg): Someone changed this meanwhile. It now says “0.5”; save again to keep yours." in told
+    assert "Someone changed this meanwhile" in told
     assert "mass_kg" not in told
     assert Load.objects.get().mass_kg == 0.5
 

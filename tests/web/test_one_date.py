@@ -8,8 +8,10 @@ import io
 import json
 import random
 import re
+import tomllib
 from collections.abc import Iterator
 from datetime import date, datetime, timedelta
+from pathlib import Path
 
 import openpyxl
 import pytest
@@ -20,8 +22,10 @@ from drystow.foods import table
 from drystow.packing.containers import containers
 from drystow.web.batches.models import Batch
 from drystow.web.data.tokens import new_token
+from drystow.web.foods.models import Recipe
 from drystow.web.pantry.models import Package
 from drystow.web.site import records
+from tests.cli.run import ROOT, drystow
 from tests.engine.pdf_reading import page_texts
 from tests.web.batch_rows import a_batch, an_item
 from tests.web.pantry_rows import place, today
@@ -30,6 +34,7 @@ FOODS = (
     "Strawberries, raw", "Carrots, raw", "Chicken, breast, boneless, skinless, raw", "Cheese, cheddar",
     "Milk, whole", "Basil, fresh", "Fish, salmon, Atlantic, wild, raw", "Corn, sweet, yellow, raw",
 )  # fmt: skip
+PACKS = sorted((ROOT / "examples" / "packing").glob("*.toml"))
 SILENT = ("packing", "done", "lot")  # pages that may say nothing of a packed package's date
 DAY = re.compile(r"\b(" + "|".join(MONTHS) + r") (\d{1,2}), (\d{4})")
 TERM = r"(?:more than )?\d+(?: days| months| years)?"
@@ -49,17 +54,18 @@ def words(page: bytes) -> str:
     return " ".join(re.sub(r"<[^>]+>", " ", re.sub(r"<details.*?</details>", "", main, flags=re.S)).split())
 
 
-def packed(client: Client, chance: random.Random) -> tuple[Batch, str]:
-    """A batch with one packed food, and what the packing page said before."""
+def packed(client: Client, chance: random.Random, *, even: bool = False) -> tuple[Batch, str]:
+    """A batch with one packed food, kept `even`ly warm or not, and what the packing page said before."""
     batch = a_batch(stage="packing")
     item = an_item(batch, table.find(chance.choice(FOODS), 1)[0])
     cellar = place(f"Cellar {batch.pk}", temperature_c=chance.choice((4.0, 15.0, 21.0, 29.0)))
     shed = place(f"Shed {batch.pk}", temperature_c=27.0, winter_c=chance.choice((None, 2.0)))
+    where = cellar if even else chance.choice((cellar, shed))
     kind = chance.choice([name for name, box in containers().items() if box.volume < 0.005])
     day = today() - timedelta(days=chance.randrange(1, 300))
     data = {
         "item": item.pk, "version": 1, "dry": f"{chance.randrange(15, 35)} g", "container": kind, "count": 1,
-        "moisture": f"{chance.choice((1.5, 3, 6)):g}%", "place": chance.choice((cellar, shed)).pk,
+        "moisture": f"{chance.choice((1.5, 3, 6)):g}%", "place": where.pk,
         "packed_on": day.isoformat(), "confirmed": "on",
     }  # fmt: skip
     address = f"/batches/{batch.pk}/packing/"
@@ -79,6 +85,10 @@ def told(client: Client, batch: Batch, package: Package) -> Iterator[tuple[str, 
         assert answer.status_code == 200, address
         text = words(answer.content)
         yield address, days_in(text), set(RANGE.findall(text))
+    address = f"/foods/recipes/{a_recipe_with(package)}/"
+    text = words(client.get(address).content).partition("From the pantry")[2]
+    assert package.lot in text
+    yield address, days_in(text), set(RANGE.findall(text))
     for address in (f"/batches/{batch.pk}/labels.pdf?sheet=letter-2x5", "/pantry/list.pdf"):
         text = " ".join(page_texts(client.get(address).content))
         ticks = {day for day in days_in(text) if day <= today()} if "list" in address else set()  # the picture
@@ -106,6 +116,56 @@ def told(client: Client, batch: Batch, package: Package) -> Iterator[tuple[str, 
     line = dict(zip(titles, next(row for row in lines if package.code in row), strict=True))
     value = line["best_before"]
     yield "xlsx", {value.date() if isinstance(value, datetime) else value} if value else set(), set()
+
+
+def a_recipe_with(package: Package) -> int:
+    """The number of a recipe to cook that takes food from a package."""
+    made = Recipe.objects.filter(name=f"Soup of {package.code}").first()
+    if made is None:
+        line = {"food": package.food, "name": package.name, "mass_kg": 0.05}
+        made = records.create(Recipe(name=f"Soup of {package.code}", use="cook", servings=4, ingredients=[line]))
+    return int(made.pk)
+
+
+def pack_file(package: Package) -> str:
+    """A package of a place of one temperature as a person writes it for the command line."""
+    moisture, size, warmth = package.residual_moisture or 0.0, package.size_m or 0.0, package.place.temperature_c
+    return f"""
+dry_mass = "{package.net_mass_kg} kg"
+residual_moisture = "{100 * moisture} %"
+size = "{1000 * size} mm"
+keep_for = "5 year"
+packed_on = {package.packed_on}
+lot = "{package.lot}"
+[food]
+name = "{package.name}"
+[container]
+kind = "{package.container}"
+count = 1
+[storage]
+temperature = "{warmth} degC"
+humidity = "{100 * package.place.humidity} %"
+"""
+
+
+def check_command_line(file: Path, folder: Path) -> tuple[date, set[tuple[str, str]]]:
+    """The one date and the range that `drystow pack` and `drystow label` give of a pack file, as text, JSON and PDF."""
+    text = " ".join(drystow("pack", file).stdout.split())
+    data = json.loads(drystow("pack", file, "--json").stdout)
+    day, keeping = date.fromisoformat(data["keeping"]["best_before"]), data["keeping"]
+    packed_on = tomllib.loads(file.read_text(encoding="utf-8"))["packed_on"]
+    assert packed_on + timedelta(days=keeping["low_days"]) == day
+    assert days_in(text) == {day}
+    ranges = set(RANGE.findall(text))
+    assert len(ranges) == 1
+    assert set(RANGE.findall(keeping["text"])) == ranges
+    pdf = folder / f"{file.stem}.pdf"
+    label = ("label", file, "-o", pdf, "--sheet", "letter-2x5", "--count", "1")
+    for printed in (drystow(*label), drystow(*label, "--json")):
+        assert printed.returncode == 0, printed.stderr
+        assert days_in(printed.stdout) <= {day, packed_on}
+    assert days_in(" ".join(page_texts(pdf.read_bytes()))) == {day, packed_on}
+    return day, ranges
 
 
 def check_everywhere(client: Client, batch: Batch, package: Package) -> None:
@@ -161,3 +221,21 @@ def test_taking_back_the_opening_brings_the_closed_date_back(client: Client) -> 
     client.post(f"/undo/{last.pk}/", {"next": "/pantry/"})
     back = Package.objects.get(batch=batch)
     assert (back.best_before, back.best_until, back.state) == (package.best_before, package.best_until, "stored")
+
+
+@pytest.mark.parametrize("file", PACKS, ids=lambda file: file.stem)
+def test_the_command_line_gives_one_date_and_range_of_a_pack_file(file: Path, tmp_path: Path) -> None:
+    check_command_line(file, tmp_path)
+
+
+@pytest.mark.parametrize("seed", range(6))
+def test_the_command_line_gives_the_date_of_the_page(client: Client, tmp_path: Path, seed: int) -> None:
+    """For the same food, container, day and store."""
+    batch, before = packed(client, random.Random(seed), even=True)
+    package = Package.objects.get(batch=batch)
+    file = tmp_path / "pack.toml"
+    file.write_text(pack_file(package), encoding="utf-8")
+    if package.best_before is None:
+        assert json.loads(drystow("pack", file, "--json").stdout)["keeping"]["best_before"] is None
+    else:
+        assert check_command_line(file, tmp_path) == (package.best_before, set(RANGE.findall(before)))

@@ -1,13 +1,18 @@
 """A package by hand."""
 
 import re
+from dataclasses import replace
+from datetime import timedelta
 
 import pytest
 from django.test import Client
 
 from drystow.foods.marks import NOT_STATED
 from drystow.foods.table import get
+from drystow.keeping.limits import eating_quality
+from drystow.packing.containers import containers
 from drystow.web.foods.models import OwnFood
+from drystow.web.pantry.adapters import plan_in, usual_seasons
 from drystow.web.pantry.models import Movement, Package
 from drystow.web.site import records
 from tests.engine.pdf_reading import page_texts
@@ -105,3 +110,33 @@ def test_a_food_of_the_table_keeps_its_marks_where_nobody_answers(client: Client
     client.post(f"/pantry/add/?food={chicken.id}", form(place().pk))
     made = Package.objects.get()
     assert (made.raw_animal, made.allergens) == (True, list(chicken.allergens))
+
+
+FOODS = (STRAWBERRY, "Chicken, breast, boneless, skinless, raw", "Cheese, cheddar", "Carrots, raw")
+
+
+@pytest.mark.parametrize("food", FOODS)
+@pytest.mark.parametrize("kind", [name for name, box in containers().items() if 0.0009 < box.volume < 0.005])
+def test_a_package_is_dated_by_the_absorber_that_is_written_down(client: Client, food: str, kind: str) -> None:
+    """Without one the date is that of food in air, on the page, in the details and on the label."""
+    known, cellar, made = get(food), place(), {}
+    for answer in ("", "on"):
+        data = form(cellar.pk, net="40 g", container=kind, lot=f"L{answer}") | ({"absorber": "on"} if answer else {})
+        client.post(f"/pantry/add/?food={known.id}", data)
+        made[answer] = Package.objects.get(lot=f"L{answer}")
+    without, inside = made[""], made["on"]
+    assert (without.absorbers, bool(inside.absorbers)) == ("", True)
+    assert without.best_before is not None
+    assert inside.best_before is not None
+    assert without.best_before <= inside.best_before
+    plan = plan_in(without, known, usual_seasons(cellar, without.packed_on))
+    assert plan is not None
+    assert plan.packing.absorbers.sachets == ()
+    in_air = eating_quality(replace(plan.packing, absorber_time=0.0))
+    assert without.best_before <= without.packed_on + timedelta(seconds=in_air.low)
+    page = client.get(f"/pantry/p/{without.code}/").content.decode()
+    barrier = containers()[kind].oxygen_barrier
+    assert ("so the time counts on none" in page) is barrier
+    assert "Take out the oxygen absorber" not in page
+    assert "Take out the oxygen absorber" in client.get(f"/pantry/p/{inside.code}/").content.decode()
+    assert (without.best_before < inside.best_before) or not barrier or inside.limit != "eating quality"

@@ -1,5 +1,6 @@
 """The page of one package, and what is done there."""
 
+import re
 from datetime import timedelta
 
 import pytest
@@ -12,6 +13,7 @@ from drystow.web.pantry.models import Movement, Package, Place
 from drystow.web.pantry.readings import add_readings
 from drystow.web.site import records
 from drystow.web.site.models import Change
+from tests.engine.test_reports_water_back import SHOWN, check_sum
 from tests.web.pantry_rows import package, place, today
 from tests.web.queries import queries
 
@@ -144,7 +146,7 @@ def days_left(made: Package) -> int:
 
 def test_a_warm_past_shortens_the_life_and_logged_readings_count() -> None:
     cool = place("Cellar", temperature_c=15.0)
-    made = package(cool, packed_on=today() - timedelta(days=200))
+    made = package(cool, packed_on=today() - timedelta(days=200), absorbers="1 × 300 cc")
     usual = days_left(made)
     for back in range(0, 200, 7):
         at = timezone.now() - timedelta(days=back)
@@ -187,6 +189,18 @@ def test_water_to_add_is_that_of_the_dry_solids(client: Client) -> None:
 
     solids = get(made.food).composition.solids
     assert made.water_to_add_kg == pytest.approx(0.098 / solids - 0.1, rel=1e-6)
+
+
+@pytest.mark.parametrize("units", ["us", "si"])
+@pytest.mark.parametrize("mass", [0.0075, 0.0486, 0.2112, 0.9996])
+def test_water_back_adds_up_on_the_page(client: Client, units: str, mass: float) -> None:
+    made = package(place(), net_mass_kg=mass)
+    client.get(f"/?units={units}")
+    text = re.sub(r"<[^>]+>", "", seen(client, made))
+    sums = re.findall(rf"({SHOWN.pattern}) \+ ({SHOWN.pattern}) [a-z]+ → ({SHOWN.pattern})", text)
+    assert len(sums) >= 3
+    for found in sums:
+        check_sum(found[0], found[4], found[8])
 
 
 def test_a_package_in_the_bin_cannot_be_used(client: Client) -> None:
@@ -244,7 +258,7 @@ def test_food_that_was_packed_moist_gets_advice_for_a_package(client: Client) ->
     assert "Keep this package in the refrigerator or freezer" in page or "Throw it out, unless" in page
 
 
-def test_an_absorber_nobody_wrote_down_is_told_as_an_assumption(client: Client) -> None:
+def test_a_package_without_an_absorber_says_that_the_time_counts_on_none(client: Client) -> None:
     cellar = place()
     told = "No oxygen absorber is recorded for this package"
     assert told in seen(client, package(cellar, absorbers=""))

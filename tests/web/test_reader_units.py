@@ -1,4 +1,4 @@
-"""No page and no PDF shows the other system of units first or alone, and numbers have a true minus sign."""
+"""Pages and PDFs keep to the reader's units, true minus signs, the singular of one, and no words of the workshop."""
 
 import io
 import re
@@ -10,10 +10,10 @@ import pytest
 from django.test import Client, override_settings
 from pypdf import PdfReader
 
-from drystow.packing.containers import containers
 from drystow.web.demo.fill import fill
 from drystow.web.site.models import Household
-from tests.web.reader_units import in_other_units, in_other_ways, words_of
+from tests.web.reader_units import in_other_units, in_other_ways, miswritten, without_product_names, words_of
+from tests.web.workshop_words import workshop_words
 
 NOW = datetime(2026, 6, 14, 10, 30, tzinfo=UTC)
 STARTS = (
@@ -23,11 +23,6 @@ STARTS = (
 )  # fmt: skip
 ALIKE = {"en": 2, "es": 1}
 """Pages of one kind that are looked at in a language."""
-
-SOLD_AS = sorted((box.name for box in containers().values()), key=len, reverse=True)
-"""Names that stand on a product, such as a pouch of 6 × 8 inch."""
-
-HYPHEN = re.compile(r"(?<![\w.,:/#-])-\d")
 
 
 def kind_of(address: str) -> str:
@@ -53,12 +48,17 @@ def crawl(client: Client, alike: int) -> Iterator[tuple[str, list[str]]]:
             yield address, words_of(page)
         elif answer.status_code == 200 and "pdf" in kind:
             text = "\n".join(page.extract_text() for page in PdfReader(io.BytesIO(answer.content)).pages)
-            yield address, re.split(r"\n(?:Sources|Fuentes)\n", text)[0].splitlines()
+            yield address, text.splitlines()
         for link in links:
             if link.startswith("/") and "units=" not in link and link not in known and seen[kind_of(link)] < alike:
                 known.add(link)
                 seen[kind_of(link)] += 1
                 waiting.append(link)
+
+
+def without_sources(lines: list[str]) -> list[str]:
+    """Return the lines of a PDF before its sources, which quote their own units."""
+    return next((lines[:at] for at, line in enumerate(lines) if line.strip() in ("Sources", "Fuentes")), lines)
 
 
 @pytest.fixture
@@ -69,18 +69,22 @@ def kitchen() -> Iterator[Client]:
 
 
 def test_every_page_and_pdf_speaks_in_the_units_of_its_reader(kitchen: Client) -> None:
-    pages, found = Counter[str](), []
+    pages, papers, found = Counter[str](), {"en": set[str](), "es": set[str]()}, []
     for units, language in (("us", "en"), ("si", "en"), ("us", "es"), ("si", "es")):
         Household.objects.update(units=units, language=language)
         for address, lines in crawl(kitchen, ALIKE[language]):
             pages[units + language] += 1
-            for name in SOLD_AS:
-                lines = [line.replace(name, "") for line in lines]
+            papers[language].add(address.split("?")[0].rsplit("/", 1)[-1] if "pdf" in address else "")
+            found += [f"workshop {address}: {line[:300]}" for line in workshop_words([*lines, " ".join(lines)])]
+            lines = without_sources(lines)
+            lines = without_product_names(lines)
             found += [f"{units} {language} {address}: {line[:300]}" for line in in_other_units(lines, units)]
             found += [f"{units} {language} {address}: {line[:300]}" for line in in_other_ways(lines, units, language)]
-            found += [f"hyphen for minus {address}: {line[:300]}" for line in lines if HYPHEN.search(line)]
-    assert min(pages.values()) > 70
+            found += [f"miswritten {language} {address}: {line[:300]}" for line in miswritten(lines)]
     assert not found, "\n".join(dict.fromkeys(found))
+    assert min(pages.values()) > 70
+    assert papers["es"] >= papers["en"] - {""}
+    assert papers["en"] >= {"sheet.pdf", "list.pdf"}
 
 
 @pytest.mark.parametrize(
@@ -97,7 +101,30 @@ def test_every_page_and_pdf_speaks_in_the_units_of_its_reader(kitchen: Client) -
         ("Heat gets in with 15 W/m²K", "us", True),
         ("only 5 K above", "us", True),
         ("No. 10 can", "si", False),
+        ("Temperature (°C)", "us", True),
+        ("Temperature (°C)", "si", False),
+        ("-10 degC for 2 h", "us", True),
     ],
 )
 def test_a_line_in_the_other_units_is_seen(line: str, units: str, bad: bool) -> None:
     assert bool(in_other_units([line], units)) is bad
+
+
+@pytest.mark.parametrize(
+    ("line", "bad"),
+    [
+        ("1 days ahead", True),
+        ("quedan 1 bandejas", True),
+        ("1 day", False),
+        ("write 1 to 14 days", False),
+        ("21 days", False),
+        ("2.1 days", False),
+        ("0 to 1 days", False),
+        ("at -20 °C", True),
+        ("at −20 °C", False),
+        ("on 2026-09-04", False),
+        ("lot B-3, bench-4", False),
+    ],
+)
+def test_a_hyphen_for_a_minus_and_one_in_the_plural_are_seen(line: str, bad: bool) -> None:
+    assert bool(miswritten([line])) is bad

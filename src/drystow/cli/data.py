@@ -8,7 +8,7 @@ from typing import Annotated
 import typer
 
 from drystow.cli.output import JsonOption, console, print_json, table
-from drystow.figures import fixed
+from drystow.said import say, say_many
 
 DemoOption = Annotated[bool, typer.Option("--demo", help="Use the demo's records.")]
 NOT_HEALTHY = 1
@@ -44,7 +44,13 @@ def backup_command(
     except OSError as problem:
         raise InputError("FILE", f"'{file}' cannot be written ({problem.strerror})") from None
     typer.echo(
-        f"{sum(counts.values())} records are in {file} ({fixed(file.stat().st_size / 1e6, 1)} MB); keep it elsewhere."
+        say_many(
+            "{count} record is in {file} ({size:.1f} MB); keep it elsewhere.",
+            "{count} records are in {file} ({size:.1f} MB); keep it elsewhere.",
+            sum(counts.values()),
+            file=str(file),
+            size=file.stat().st_size / 1e6,
+        )
     )
 
 
@@ -67,7 +73,13 @@ def restore_command(
         from drystow.web.data.restore import restore_backup
 
         done = restore_backup(stream, replace=replace)
-    typer.echo(f"{sum(done.counts.values())} records and {done.media} photos were read in.")
+    typer.echo(
+        say(
+            "{records} and {photos} were read in.",
+            records=say_many("{count} record", "{count} records", sum(done.counts.values())),
+            photos=say_many("{count} photo", "{count} photos", done.media),
+        )
+    )
     if done.kept:
         typer.echo(f"What was there before is kept in {done.kept}.")
     for note in done.notes:

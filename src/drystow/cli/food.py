@@ -130,7 +130,7 @@ def _tell(data: dict[str, Any], units: str) -> None:
     if data["limits_c"]:
         limits = data["limits_c"]
         mark = here(SHORT_MARKS[limits["mark"]])
-        out.print(f"Dry to {percent(data['target_moisture'])} moisture (common practice, no published source).")
+        out.print(f"Dry to {percent(data['target_moisture'])} moisture (common practice).")
         out.print(
             f"Freezes from {show(kelvin(data['freezing_point_c']), 'temperature', units)}; keep the ice colder than"
             f" {show(kelvin(limits['collapse']), 'temperature', units)} while drying ({mark})."

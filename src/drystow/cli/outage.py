@@ -75,14 +75,14 @@ def _three(band: "Band") -> dict[str, float]:
 def _tell(title: str, result: "OutageResult", units: str) -> None:
     from drystow.evidence.outage_advice import NAMES
     from drystow.said import ranged
-    from drystow.shown import show
+    from drystow.shown import REFRIGERATOR, show
 
     def span(band: "Band", kind: str) -> str:
         low, high = show(band.low, kind, units), show(band.high, kind, units)
         return ranged(low, high)
 
     out = console()
-    rows = table(title, "Food", "Advice", ">Ice left", ">Core at the end", ">Moist above 4 °C")
+    rows = table(title, "Food", "Advice", ">Ice left", ">Core at the end", f">Moist above {here(REFRIGERATOR)}")
     for one in result.trays:
         rows.add_row(
             one.name, NAMES[one.advice], span(one.ice_left, "mass"), span(one.core, "temperature"),

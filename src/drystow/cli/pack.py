@@ -17,6 +17,7 @@ from drystow.cli.output import (
     table,
     write_whole,
 )
+from drystow.said import say_many
 
 if TYPE_CHECKING:
     from drystow.reports.package_plan import PackagePlan
@@ -97,13 +98,10 @@ def label_command(
         print_json({"file": str(output), "labels": len(labels), "pages": printed.pages, "notes": list(printed.notes)})
         return
     out = console()
-    labelled, paged = _count(len(labels), "label"), _count(printed.pages, "page")
+    labelled = say_many("{count} label", "{count} labels", len(labels))
+    paged = say_many("{count} page", "{count} pages", printed.pages)
     out.print(f"{labelled} on {paged}: {output}", markup=False)
     print_remarks(out, "Note", printed.notes)
-
-
-def _count(number: int, thing: str) -> str:
-    return f"{number} {thing}" if number == 1 else f"{number} {thing}s"
 
 
 def _own_sheet(own: dict[str, str]) -> dict[str, object]:
@@ -134,10 +132,11 @@ def _tell(plan: "PackagePlan", units: str) -> None:
     for warning in plan.packing.warnings:
         out.print(f"WARNING: {here(warning)}", style="bold", markup=False)
     for line in plan_sentences(plan, units):
-        out.print(line, markup=False)
+        out.print(here(line), markup=False)
     rows = table("", "Limit", ">At least", ">Likely", "Evidence")
     for limit in plan.keeping.limits:
-        rows.add_row(limit.name, describe_time(limit.low), describe_time(limit.central), limit.evidence)
+        low, central = describe_time(limit.low), describe_time(limit.central)
+        rows.add_row(here(limit.name), here(low), here(central), limit.evidence)
     out.print()
     out.print(rows)
     print_remarks(out, "Caution", plan.cautions)

@@ -258,6 +258,7 @@ def _steps(one: "Verified") -> list[str]:
 
 def _tell_program(found: "ShelfProgram", units: str) -> None:
     from drystow.reports.text import sentence
+    from drystow.reports.timeline import step_words
     from drystow.shown import percent, show
 
     out = console()
@@ -269,10 +270,14 @@ def _tell_program(found: "ShelfProgram", units: str) -> None:
     rows = table("", "", "Shelf", ">Dry", ">8 in 10 dry", ">Electricity", ">Limits kept")
     for name, one in (("Found", found.found), ("As written", found.plain)):
         rows.add_row(
-            name, "; ".join(_steps(one)), _hours(one.time), _hours(one.end.p80), show(one.energy, "energy", units),
+            name,
+            "; ".join(step_words(step, units) for step in one.program),
+            _hours(one.time),
+            _hours(one.end.p80),
+            show(one.energy, "energy", units),
             f"{percent(one.kept)} of the runs",
-        )  # fmt: skip
+        )
     out.print(rows)
-    out.print(f"\nSaved: {show(found.time_saved, 'time')}, {show(found.energy_saved, 'energy')}.")
+    out.print(f"\nSaved: {show(found.time_saved, 'time', units)}, {show(found.energy_saved, 'energy', units)}.")
     print_remarks(out, "Why not warmer", (sentence(here(stop.words)) for stop in found.stops))
     print_remarks(out, "Note", map(sentence, map(here, found.notes)))

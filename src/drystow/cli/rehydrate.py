@@ -18,7 +18,7 @@ def rehydrate_command(
 ) -> None:
     """Tell how much dried food and water replace a fresh amount in a recipe."""
     from drystow.cli.food import one_food
-    from drystow.reports.text import duration_text, mass_text, water_text
+    from drystow.reports.text import duration_text, water_back
     from drystow.said import ends
     from drystow.serving.recipe import replace_fresh
     from drystow.units import parse
@@ -42,9 +42,9 @@ def rehydrate_command(
         )
         return
     out = console()
+    dry, water, total = water_back(swap.dried_mass, swap.water_mass, units.value)
     out.print(
-        f"{mass_text(amount, units.value)} of fresh {chosen.name}: take {mass_text(swap.dried_mass, units.value)} dried"
-        f"{_volume(swap.dried_volume, units.value)} and {water_text(swap.water_mass, units.value)} water.",
+        f"{total} of fresh {chosen.name}: take {dry} dried{_volume(swap.dried_volume, units.value)} and {water} water.",
         markup=False,
     )
     kind = "hot" if swap.time.hot else "cold"

@@ -17,6 +17,7 @@ from drystow.cli.output import (
     progress_bar,
     table,
 )
+from drystow.said import say_many
 
 if TYPE_CHECKING:
     from drystow.planning.season import Range
@@ -70,7 +71,13 @@ def _tell(answer: "Answer", units: str) -> None:
     out = console()
     mass = "lb" if units == "us" else "kg"
     rows = table(
-        f"{answer.title}: {answer.seasons} seasons, {show(answer.came.middle, 'mass', units)} in half of them",
+        f"{answer.title}: "
+        + say_many(
+            "one season, {mass}",
+            "{count} seasons, {mass} in half of them",
+            answer.seasons,
+            mass=show(answer.came.middle, "mass", units),
+        ),
         "Choice",
         ">Enough in",
         f">Dried ({mass})",
@@ -94,13 +101,15 @@ def _tell(answer: "Answer", units: str) -> None:
             f"{percent(one.share.middle)}, at most {percent(one.share.high)}",
             fixed(one.batches.middle, 0),
             fixed(one.energy.middle / 3.6e6, 0),
-            fixed(one.cost.middle, 0),
+            fixed(one.cost.middle, 0) if answer.priced else "not counted",
             percent(one.freezer.middle),
         )
     out.print(rows)
     out.print(
         "Three numbers: one season in ten is below the first, half below the second, nine in ten below the third."
     )
+    if not answer.priced:
+        out.print("Electricity: not counted: no tariff set.")
     out.print()
     for one in answer.choices:
         for line in _lines(one, answer, units):
@@ -113,15 +122,24 @@ def _lines(one: "ChoiceAnswer", answer: "Answer", units: str) -> list[str]:
     from drystow.days import day_text
     from drystow.shown import percent
 
-    lines = [f"{one.name}: enough in {one.enough} of {answer.seasons} seasons (at most 2% of the food's value lost)."]
+    lines: list[str] = [
+        say_many(
+            "{name}: enough in {enough} of one season (at most 2% of the food's value lost).",
+            "{name}: enough in {enough} of {count} seasons (at most 2% of the food's value lost).",
+            answer.seasons,
+            name=one.name,
+            enough=one.enough,
+        )
+    ]
     tight = ", ".join(
         f"{here(day_text(week.begin, 'month_day'))} ({percent(week.tight)} of the seasons)"
         for week in one.tight_weeks[:WEEKS_TOLD]
     )
     if tight:
         lines.append(f"  Most is lost in the weeks from {tight}.")
-    if one.per_kg is not None:
-        lines.append(f"  Price and electricity for all that is dried: {_per(one.per_kg, units)}.")
+    if one.per_kg:
+        what = "Price and electricity" if answer.priced else "Price, without electricity,"
+        lines.append(f"  {what} for all that is dried: {_per(one.per_kg, units)}.")
     if one.pay is not None:
         lines += [f"  {line}" for line in _pays(one.pay, answer.choices[0].name, units)]
     return lines
@@ -134,7 +152,7 @@ def _pays(pay: "Pay", first: str, units: str) -> list[str]:
     if pay.price is None or pay.value is None or pay.prices is None:
         return [f"Nothing more is dried than with '{first}'; it costs {fixed(pay.cost.mean, 0)} more a year."]
     more = show(pay.more.mean, "mass", units)
-    lines = [
+    lines: list[str] = [
         f"Dries {more} more a year than '{first}' at {_per(pay.price, units)} ({_from_to(pay.prices, units)}).",
         f"It pays when what is saved is worth {_per(pay.price, units)}; it is worth {_per(pay.value, units)}.",
     ]

@@ -27,7 +27,7 @@ from drystow.machine.ensemble import Executor, simulate_members
 from drystow.machine.load import Load
 from drystow.machine.loadfile import parse_load
 from drystow.machine.profile import Dryer
-from drystow.said import Said, say
+from drystow.said import Said, say, say_many
 from drystow.shown import between, quantity
 
 TAUGHT = 0.9  # standard deviation, of an untaught one, below which a number is told [-]; drystow-default
@@ -158,7 +158,7 @@ def _range(spread: float, mean: float, width: float) -> tuple[float, float, floa
 
 
 def _batches(count: int) -> Said:
-    return say("from one batch") if count == 1 else say("from {count} batches", count=count)
+    return say_many("from one batch", "from {count} batches", count)
 
 
 def _machine(cause: str, mean: float, width: float, count: int) -> Said:

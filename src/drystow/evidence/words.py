@@ -7,7 +7,7 @@ import numpy as np
 from drystow.evidence.courses import View
 from drystow.evidence.observed import Weighed
 from drystow.evidence.weighings import TARE_ERROR, UPTAKE, weighings_of
-from drystow.said import say
+from drystow.said import say, say_many
 from drystow.shown import quantity
 
 ALMOST_CERTAIN, LIKELY = 0.95, 0.8
@@ -27,7 +27,7 @@ def hours_words(time: float) -> str:
     """
     halves = max(round(time / HOUR * 2.0), 1)
     if halves > 12:
-        return say("{hours} hours", hours=round(time / HOUR))
+        return say_many("{count} hour", "{count} hours", round(time / HOUR))
     if halves <= 4:
         return (say("half an hour"), say("an hour"), say("an hour and a half"), say("two hours"))[halves - 1]
     return say("{hours:g} hours", hours=halves / 2.0)

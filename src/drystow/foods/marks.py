@@ -8,7 +8,7 @@ from collections.abc import Iterable
 from drystow.foods.classify import ALLERGENS
 from drystow.said import listed, say
 
-NOT_STATED = "not stated"
+NOT_STATED = say("not stated")
 """Stands among the allergens of a food while nobody has said that the others are all."""
 
 UNKNOWN = (NOT_STATED,)

@@ -2,7 +2,7 @@
 
 from drystow.constants import NO_GROWTH
 from drystow.errors import check_range
-from drystow.said import listed, say
+from drystow.said import say
 
 NOT_TCS = say("needs no time or temperature control")
 ASSESS = say("needs a product assessment")
@@ -66,10 +66,9 @@ def dryness_caution(water_activity: float) -> str:
     """
     if water_activity >= SHELF_STABLE:
         return say(
-            "Water activity {activity:.2f}: not dry, {germs} can grow. Do not seal it without "
+            "Water activity {activity:.2f}: not dry, disease germs can grow. Do not seal it without "
             "oxygen. Keep drying, or refrigerate and eat soon.",
             activity=water_activity,
-            germs=listed(can_grow(water_activity)),
         )
     if water_activity >= NO_GROWTH:
         return say(
@@ -86,10 +85,9 @@ def packed_moist_caution(water_activity: float) -> str:
     """
     if water_activity >= SHELF_STABLE:
         return say(
-            "Water activity {activity:.2f}: not dry, {germs} can grow in this package. Throw it out "
+            "Water activity {activity:.2f}: not dry, disease germs can grow in this package. Throw it out "
             "unless it was refrigerated or frozen from the day it was packed; then eat it soon.",
             activity=water_activity,
-            germs=listed(can_grow(water_activity)),
         )
     if water_activity >= NO_GROWTH:
         return say(

@@ -52,6 +52,7 @@ class PackFile:
     seasons: of the store, in order from the day of packing
     label_notes: further lines for the label
     notes: on how it is written
+    absorbers: oxygen absorbers go in, or are in, where they are of use
     """
 
     title: str
@@ -74,6 +75,7 @@ class PackFile:
     seasons: tuple[Season, ...]
     label_notes: tuple[str, ...]
     notes: tuple[str, ...] = ()
+    absorbers: bool = True
 
 
 def read_pack(path: Path, own: tuple[Food, ...] = ()) -> PackFile:

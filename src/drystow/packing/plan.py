@@ -22,7 +22,7 @@ from drystow.packing.packfile import PackFile
 from drystow.packing.seasons import DAY, YEAR
 from drystow.properties.sorption import Isotherm, gab_moisture, gab_water_activity, isotherm_for
 from drystow.properties.thermal import true_density
-from drystow.said import say
+from drystow.said import say, say_many
 
 FRESH_BULK_DENSITY = 550.0
 """Of fresh pieces, loosely filled [kg/m3]. Source: drystow-default."""
@@ -118,7 +118,7 @@ def pack_batch(pack: PackFile) -> PackPlan:
     ingress_ml = ingress * pack.keep_for * 1e6
     dry_enough = activity < NO_GROWTH and pack.residual_moisture <= MOIST
     absorbers = absorbers_for(0.0)
-    if dry_enough and box.oxygen_barrier:
+    if pack.absorbers and dry_enough and box.oxygen_barrier:
         absorbers = absorbers_for(oxygen + ingress_ml, pack.margin)
     lasting = inf if ingress == 0 else max(absorbers.capacity_ml - oxygen, 0) * 1e-6 / ingress
     return PackPlan(
@@ -190,7 +190,7 @@ def _warnings(
         warnings.append(rule)
     if not box.oxygen_barrier:
         days = 300e-6 / ingress / DAY if ingress else inf
-        lasting = say("{days:.0f} days", days=days) if days >= 1.5 else say("about a day")
+        lasting = say_many("{count} day", "{count} days", round(days)) if days >= 1.5 else say("about a day")
         warnings.append(
             say(
                 "'{container}' lets in so much oxygen that a 300 cc absorber is used up in {lasting}, so "
@@ -240,7 +240,7 @@ def describe_time(time: float) -> str:
     if not isfinite(time) or time > 25 * YEAR:
         return say("more than 25 years")
     if time < 60 * DAY:
-        return say("{days:.0f} days", days=time / DAY)
+        return say_many("{count} day", "{count} days", round(time / DAY))
     if time < 2 * YEAR:
-        return say("{months:.0f} months", months=time / DAY / 30.4)
-    return say("{years:.0f} years", years=time / YEAR)
+        return say_many("{count} month", "{count} months", round(time / DAY / 30.4))
+    return say_many("{count} year", "{count} years", round(time / YEAR))

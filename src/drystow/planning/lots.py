@@ -9,7 +9,7 @@ from drystow.machine.draws import Knowledge
 from drystow.machine.item import TrayItem
 from drystow.machine.load import Load
 from drystow.planning.cold_storage import DAY, Window, storage_window
-from drystow.said import say
+from drystow.said import say, say_many
 
 
 @dataclass(frozen=True)
@@ -81,7 +81,7 @@ def window_of(food: Food, own_wait: tuple[float | None, float | None]) -> Window
     fridge, freezer = own_wait
     if fridge is not None and food.may_be_raw and fridge > usual.fridge:
         days, written = usual.fridge / DAY, fridge / DAY
-        wait = say("1 day") if days == 1.0 else say("{days:.0f} days", days=days)
+        wait = say_many("{count} day", "{count} days", round(days))
         words = say(
             "raw animal food may wait {wait} in the refrigerator, not {written:.1f} days; freeze or dry it sooner",
             wait=wait,
@@ -175,3 +175,8 @@ class Lots:
     now: datetime | None = None
     altitude: float = 0.0
     notes: tuple[str, ...] = ()
+
+    @property
+    def priced(self) -> bool:
+        """Whether a tariff is set: without one electricity is not counted, which is another thing than free."""
+        return any(price for day in self.price for price in day)

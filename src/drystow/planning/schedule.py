@@ -90,6 +90,7 @@ class Schedule:
     gap: how much better the best plan can be at most [-]
     total_value: of all lots [currency]
     cost: of the electricity of planned batches [currency]
+    priced: a tariff is set; without one electricity is not counted
     idle: of all dryers before they are unloaded for the last time [s]
     left_out: food that is not dried, with reasons
     wishes_met: everything that had to be dried is dried whole
@@ -109,6 +110,7 @@ class Schedule:
     gap: float
     total_value: float
     cost: float
+    priced: bool
     idle: float
     left_out: tuple[LeftOut, ...]
     wishes_met: bool
@@ -180,6 +182,7 @@ def _told(lots: Lots, problem: Problem, solved: Solved, blocking: Mapping[int, t
         gap=(bound - saved) / max(bound, 1e-9),
         total_value=total,
         cost=sum(run_cost(problem, run) for run in solved.plan) * COST,
+        priced=lots.priced,
         idle=idle_steps(problem, solved.plan) * step,
         left_out=left_out,
         wishes_met=not solved.missed and not any(one.wished and one.verdict for one in left_out),

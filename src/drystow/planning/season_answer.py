@@ -9,7 +9,7 @@ from drystow.planning.season import Choice, Garden, Outcome, Range
 from drystow.planning.season_days import Kitchen, ready_kitchen, try_one
 from drystow.planning.season_draws import draw_season
 from drystow.planning.season_money import Pay, does_it_pay, dried, spread, year_cost
-from drystow.said import say
+from drystow.said import say, say_many
 from drystow.shown import FREEZER, REFRIGERATOR
 
 ENOUGH = 0.02  # part of the food's value that may be lost while the dryers are still enough [-]
@@ -118,6 +118,7 @@ class Answer:
     seasons: that were tried
     came: food of a season [kg]
     value: of it [currency]
+    priced: a tariff is set; without one electricity is not counted
     choices: what each comes to
     notes: sentences
     cautions: sentences on safe handling
@@ -129,6 +130,7 @@ class Answer:
     seasons: int
     came: Range
     value: Range
+    priced: bool
     choices: tuple[ChoiceAnswer, ...]
     notes: tuple[str, ...]
     cautions: tuple[str, ...]
@@ -161,6 +163,7 @@ def try_seasons(garden: Garden, told: Told = lambda share: None, how: Reckoning 
         seasons=garden.rounds,
         came=spread([sum(one.came) for one in now]),
         value=spread([one.value_came for one in now]),
+        priced=kitchens[0].lots.priced,
         choices=tuple(
             _choice(garden, choice, kitchen, outcomes, now if place else None)
             for place, (choice, kitchen, outcomes) in enumerate(zip(garden.choices, kitchens, tried, strict=True))
@@ -239,10 +242,12 @@ def _week(garden: Garden, number: int, outcomes: Sequence[Outcome]) -> Week:
 def _notes(garden: Garden, kitchens: Sequence[Kitchen]) -> tuple[str, ...]:
     notes: list[str] = [
         *dict.fromkeys(note for choice in garden.choices for note in choice.frame.notes),
-        say(
+        say_many(
+            "The season is made up: amounts and dates vary around what the garden file says, and "
+            "every choice dries the same one.",
             "The seasons are made up: amounts and dates vary around what the garden file says, and "
             "every choice dries the same {count} seasons.",
-            count=garden.rounds,
+            garden.rounds,
         ),
         say(
             "Each season is dried day by day, the way a careful cook would, not by the best plan. In "
@@ -250,7 +255,7 @@ def _notes(garden: Garden, kitchens: Sequence[Kitchen]) -> tuple[str, ...]:
         ),
         say("The price of a dryer is spread evenly over its years, without interest."),
     ]
-    if not any(price for day in kitchens[0].lots.price for price in day):
+    if not kitchens[0].lots.priced:
         notes.append(say("With no electricity price set, electricity costs nothing here."))
     for choice, kitchen in zip(garden.choices, kitchens, strict=True):
         for dryer, times in zip(choice.frame.dryers, kitchen.times, strict=True):

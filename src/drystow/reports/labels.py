@@ -21,7 +21,7 @@ from drystow.reports.codes import (
 from drystow.reports.label_layout import BOLD, ITALIC, JOINT, REGULAR, SEMIBOLD, Wording, lay_out, smallest_size
 from drystow.reports.metrics import Runs
 from drystow.reports.sheets import LabelSheet
-from drystow.reports.text import mass_text, net_weight_text, plain, water_text
+from drystow.reports.text import net_weight_text, plain, water_back
 from drystow.reports.typeset import typeset, words_of
 from drystow.said import Reader, Translate, english, say, told
 from drystow.shown import show
@@ -50,7 +50,6 @@ class Label:
     best_before: day until which it should be good, or None
     best_before_basis: what that day rests on, for example "planning estimate"; a date is never printed without it
     water_to_add: for the whole package [kg], or None
-    fresh_equivalent: fresh food that it came from [kg], or None
     allergens: allergens it contains; `marks.NOT_STATED` among them while there may be others
     cautions: for example "COOK BEFORE EATING"; printed in a box
     absorber: an oxygen absorber lies inside; its caution is printed
@@ -70,7 +69,6 @@ class Label:
     best_before: date | None = None
     best_before_basis: str = ""
     water_to_add: float | None = None
-    fresh_equivalent: float | None = None
     allergens: tuple[str, ...] = UNKNOWN
     cautions: tuple[str, ...] = ()
     absorber: bool = False
@@ -87,9 +85,8 @@ class Label:
             raise InputError("food", say("a label needs the name of the food"))
         check_lot(self.lot, self.gs1)
         check_range("net_mass", self.net_mass, 0.0, 1000.0, "mass", above=True)
-        for name in ("water_to_add", "fresh_equivalent"):
-            if getattr(self, name) is not None:
-                check_range(name, getattr(self, name), 0.0, 10_000.0, "mass")
+        if self.water_to_add is not None:
+            check_range("water_to_add", self.water_to_add, 0.0, 10_000.0, "mass")
         if self.best_before and not plain(self.best_before_basis):
             raise InputError("best_before_basis", say("a best-before date needs a basis; write 'planning estimate'"))
         if self.best_before and self.best_before < self.packed_on:
@@ -231,9 +228,9 @@ def _wording(label: Label, modules: int, units: str, translate: Translate) -> tu
         must.append((((told(say("Ingredients:"), translate), BOLD), *_styled(label.ingredients, REGULAR)), False))
     optional: list[str] = []
     if label.water_to_add is not None:
-        optional.append(told(say("Add {water} water", water=water_text(label.water_to_add, units)), translate))
-    if label.fresh_equivalent is not None:
-        optional.append(told(say("From {mass} fresh", mass=mass_text(label.fresh_equivalent, units)), translate))
+        _, water, fresh = water_back(label.net_mass, label.water_to_add, units)
+        optional.append(told(say("Add {water} water", water=water), translate))
+        optional.append(told(say("From {mass} fresh", mass=fresh), translate))
     optional += [plain(told(line, translate), LINE_LENGTH) for line in label.extra if plain(line)]
     if label.best_before and word != label.best_before_basis:
         optional.append(plain(told(label.best_before_basis, translate), LINE_LENGTH))
@@ -265,7 +262,6 @@ def _code_key(label: Label) -> Label:
         label,
         food="x",
         water_to_add=None,
-        fresh_equivalent=None,
         allergens=(),
         cautions=(),
         absorber=False,

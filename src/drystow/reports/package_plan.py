@@ -15,7 +15,7 @@ from drystow.packing.packfile import PackFile
 from drystow.packing.plan import PackPlan, describe_time, pack_batch
 from drystow.packing.seasons import DAY
 from drystow.reports.labels import Label
-from drystow.reports.text import duration_text, mass_text, water_text
+from drystow.reports.text import duration_text, mass_text, water_back
 from drystow.said import ends, say
 from drystow.serving.cautions import serving_cautions
 from drystow.serving.rehydration import RehydrationTime, fresh_equivalent, rehydration_time, water_to_add
@@ -171,12 +171,14 @@ def plan_sentences(plan: PackagePlan, units: str = "us") -> list[str]:
     if keeps := plan.keeps:
         day, evidence = day_text(keeps.best_before), evidence_word(keeps.evidence)
         lines.append(say("Best before {day} ({evidence}).", day=day, evidence=evidence))
-    if plan.water_to_add is not None and plan.fresh_equivalent is not None:
+    if plan.water_to_add is not None:
+        dry, water, fresh = water_back(filling.mass_each, plan.water_to_add, units)
         lines.append(
             say(
-                "To serve one package, add up to {water} of water. It makes {mass} of fresh food.",
-                water=water_text(plan.water_to_add, units),
-                mass=mass_text(plan.fresh_equivalent, units),
+                "To serve one package of {dry}, add up to {water} of water. It makes {mass} of fresh food.",
+                dry=dry,
+                water=water,
+                mass=fresh,
             )
         )
     for time in plan.soaking:
@@ -222,7 +224,6 @@ def package_labels(
         best_before=keeps.best_before if keeps else None,
         best_before_basis=keeps.evidence if keeps else "",
         water_to_add=plan.water_to_add,
-        fresh_equivalent=plan.fresh_equivalent,
         allergens=pack.food.allergens,
         cautions=tuple(filter(None, (raw_line(pack.food.raw_animal),))),
         absorber=bool(plan.packing.absorbers.sachets),

@@ -11,7 +11,7 @@ from drystow.reports.pictures import printed
 from drystow.reports.stock_chart import stock_pictures
 from drystow.reports.text import mass_text, plain
 from drystow.reports.typeset import paper_name, typeset, words_of
-from drystow.said import Reader, Translate, english, say, told
+from drystow.said import Reader, Translate, english, say, say_many, told
 
 MOST_ROWS = 5000
 CHART_SIZE = {"width": 300, "height": 110}  # px, for two charts side by side
@@ -114,9 +114,7 @@ def pantry_list_pdf(
 
 def _sum(group: ListGroup, units: str) -> str:
     mass = mass_text(group.mass, units)
-    if len(group.rows) == 1:
-        return say("1 package, {mass}", mass=mass)
-    return say("{count} packages, {mass}", count=len(group.rows), mass=mass)
+    return say_many("{count} package, {mass}", "{count} packages, {mass}", len(group.rows), mass=mass)
 
 
 def _cells(row: ListRow, today: date, units: str, translate: Translate) -> list[str]:

@@ -55,7 +55,7 @@ class LabelSheet:
             if not 0.0 <= getattr(self, name) <= 2.0:
                 raise InputError(name, f"{_mm(getattr(self, name))} is not allowed; write 0 mm or more")
         if not 0 <= self.skip < self.per_page:
-            raise InputError("skip", f"{self.skip} is not allowed; the sheet has {self.per_page} labels, so 0 to "
+            raise InputError("skip", f"{self.skip} is not allowed; the sheet takes {self.per_page}, so 0 to "
                              f"{self.per_page - 1} of them can be used already")  # fmt: skip
         self._check_fit("label_width", "wide", self.columns, self.label_width, self.column_gap, self.left,
                         self.page_width)  # fmt: skip
@@ -65,7 +65,7 @@ class LabelSheet:
     def _check_fit(self, name: str, way: str, count: int, size: float, gap: float, margin: float, page: float) -> None:
         needed = margin + count * size + (count - 1) * gap
         if needed > page + _MARGIN_OF_ERROR:
-            raise InputError(name, f"{count} labels of {_mm(size)} with their margin and gaps need {_mm(needed)}, but "
+            raise InputError(name, f"{count} × {_mm(size)} with their margin and gaps need {_mm(needed)}, but "
                              f"the page is {_mm(page)} {way}; check the margin, the gap and the count")  # fmt: skip
 
     @property

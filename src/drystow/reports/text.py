@@ -3,10 +3,10 @@
 import unicodedata
 
 from drystow.said import Translate, english, say, told
-from drystow.shown import show
+from drystow.serving.rehydration import WATER_DENSITY
+from drystow.shown import as_shown, show
 
 POUND = 0.45359237  # kg
-WATER_DENSITY = 1000.0  # kg/m3, to measure water by the cup
 
 _FORMAT_CHARACTERS_KEPT = {"\u200c", "\u200d", "\u200e", "\u200f"}  # joiners and direction marks that words need
 
@@ -69,10 +69,15 @@ def net_weight_text(mass: float, units: str = "us") -> str:
     return say("Net wt {mass} ({metric})", mass=own, metric=metric)
 
 
-def water_text(mass: float, units: str = "us") -> str:
-    """Return a mass of water in cups or millilitres.
+def water_back(dry: float, water: float, units: str = "us") -> tuple[str, str, str]:
+    """Return dried food, water and the fresh food that they make, as shown: the first two as read add up to the third.
 
-    >>> water_text(0.28), water_text(0.28, "si")
-    ('1 1/4 cups', '280 mL')
+    >>> water_back(0.2112, 0.6129, "si")
+    ('211 g', '613 mL', '824 g')
     """
-    return show(mass / WATER_DENSITY, "volume", units)
+    missing = max(as_shown(dry + water, "mass", units) - as_shown(dry, "mass", units), 0.0)
+    return (
+        show(dry, "mass", units),
+        show(missing / WATER_DENSITY, "volume", units),
+        show(dry + water, "mass", units),
+    )

@@ -6,10 +6,10 @@ from datetime import datetime, timedelta
 from math import isinf
 
 from drystow.days import day_text
-from drystow.machine.load import Load
+from drystow.machine.load import Load, ProgramStep
 from drystow.machine.result import LoadResult, TrayResult
 from drystow.reports.text import duration_text, mass_text, sentence
-from drystow.said import Reader, Translate, english, say, told
+from drystow.said import Reader, Translate, english, say, say_many, told
 from drystow.shown import show
 
 _FROM_TRAYS = ("frozen", "ice_gone", "dry")
@@ -81,12 +81,15 @@ def timeline(
 
 def program_words(load: Load, units: str = "us") -> tuple[str, ...]:
     """Return the shelf program, one line a step."""
-    return tuple(
-        say("{shelf} until dry", shelf=show(step.shelf, "temperature", units))
-        if isinf(step.duration)
-        else say("{shelf} for {time}", shelf=show(step.shelf, "temperature", units), time=duration_text(step.duration))
-        for step in load.program
-    )
+    return tuple(step_words(step, units) for step in load.program)
+
+
+def step_words(step: ProgramStep, units: str = "us") -> str:
+    """Return one step of a shelf program."""
+    shelf = show(step.shelf, "temperature", units)
+    if isinf(step.duration):
+        return say("{shelf} until dry", shelf=shelf)
+    return say("{shelf} for {time}", shelf=shelf, time=duration_text(step.duration))
 
 
 def tray_name(result: LoadResult, number: int) -> str:
@@ -124,7 +127,7 @@ def _start_text(result: LoadResult, units: str) -> str:
 def tray_count(result: LoadResult) -> str:
     """Return how many trays a load has, in words."""
     count = len({tray.tray for tray in result.trays})
-    return say("{count} trays", count=count) if count > 1 else say("1 tray")
+    return say_many("{count} tray", "{count} trays", count)
 
 
 def about_trays(result: LoadResult, numbers: Sequence[int]) -> str:

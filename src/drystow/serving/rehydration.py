@@ -16,8 +16,8 @@ from drystow.said import say
 from drystow.shown import between, both, quantity
 from drystow.units import fahrenheit
 
-WATER_DENSITY = 997.0
-"""Of cool water [kg/m3]. Source: iapws-constants."""
+WATER_DENSITY = 1000.0
+"""Of cool water, so that a milliliter weighs a gram; 999.7 at 10 °C [kg/m3]. Source: iapws-constants."""
 
 TEST_SIZE = 0.010
 """Piece size to which the Weibull defaults refer [m]. Source: rehydration-practice."""

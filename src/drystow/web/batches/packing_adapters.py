@@ -143,7 +143,6 @@ def label_of(package: Package, prefix: str, gs1: bool) -> Label:
         best_before=keeps.best_before if keeps else None,
         best_before_basis=keeps.evidence if keeps else "",
         water_to_add=package.water_to_add_kg,
-        fresh_equivalent=package.fresh_kg,
         allergens=tuple(package.allergens),
         cautions=tuple(filter(None, (raw_line(package.raw_animal),))),
         absorber=bool(package.absorbers),

@@ -15,6 +15,7 @@ from django.db.migrations.executor import MigrationExecutor
 
 from drystow import __version__
 from drystow.figures import fixed, typed
+from drystow.said import say_many
 from drystow.web.data.exchange import is_cut_off, settle
 from drystow.web.data.photos import mend_photos, missing_photos, photo_names, unnamed_photos
 from drystow.web.pantry import books
@@ -95,7 +96,9 @@ def _compiled() -> tuple[bool, str]:
     count = sum(1 for _ in folder.rglob("*.nbc")) if folder.is_dir() else 0
     return (
         True,
-        f"{count} functions in {folder}" if count else "not yet; the first simulation takes some seconds longer",
+        say_many("{count} function in {folder}", "{count} functions in {folder}", count, folder=str(folder))
+        if count
+        else "not yet; the first simulation takes some seconds longer",
     )
 
 
@@ -109,7 +112,11 @@ def _database() -> tuple[bool, str]:
             if found != ["ok"]:
                 return False, f"damaged: {'; '.join(found)[:200]}; restore a backup into a new data folder"
             if loose:
-                return False, f"{loose} rows point to rows that are gone; restore a backup into a new data folder"
+                return False, say_many(
+                    "{count} row points to one that is gone; restore a backup into a new data folder",
+                    "{count} rows point to rows that are gone; restore a backup into a new data folder",
+                    loose,
+                )
             size = Path(str(connection.settings_dict["NAME"]))
             return True, f"{size} is sound" + (f", {fixed(size.stat().st_size / 1e6, 1)} MB" if size.is_file() else "")
         cursor.execute("SELECT 1")
@@ -142,7 +149,11 @@ def _mend_books() -> str:
     wrong = wrong_sums()
     for one in wrong:
         books.mend(one.package, who="drystow doctor")
-    return f"{len(wrong)} packages hold the sum of their movements; weigh them and count them in the app"
+    return say_many(
+        "{count} package holds the sum of its movements; weigh it and count it in the app",
+        "{count} packages hold the sum of their movements; weigh them and count them in the app",
+        len(wrong),
+    )
 
 
 def _grams(mass_kg: float) -> str:
@@ -164,9 +175,19 @@ def _photos() -> tuple[bool, str]:
     missing, unnamed = missing_photos(), unnamed_photos()
     told = []
     if missing:
-        told.append(f"{len(missing)} are missing, such as {missing[0][3]}")
+        first = missing[0][3]
+        told.append(
+            say_many("{count} is missing: {first}", "{count} are missing, such as {first}", len(missing), first=first)
+        )
     if unnamed:
-        told.append(f"{len(unnamed)} files belong to nothing, such as {unnamed[0]}")
+        told.append(
+            say_many(
+                "{count} file belongs to nothing: {first}",
+                "{count} files belong to nothing, such as {first}",
+                len(unnamed),
+                first=str(unnamed[0]),
+            )
+        )
     if told:
         return False, f"{'; '.join(told)}; {MEND} looks for them in the backups beside and sets aside what is left over"
     return True, f"{len(photo_names())}, none missing and none left over"

@@ -9,7 +9,7 @@ from typing import Any
 from django.conf import settings
 from django.db.models import FileField
 
-from drystow.said import say
+from drystow.said import say, say_many
 from drystow.web.data.backup import MEDIA, kitchen_models, media_folder
 from drystow.web.site import records
 
@@ -68,9 +68,24 @@ def mend_photos() -> str:
         place.parent.mkdir(parents=True, exist_ok=True)
         path.replace(place)
     told = [
-        f"{fetched} photos fetched from a backup" if fetched else "",
-        f"{lost} entries without their lost photo (in the history)" if lost else "",
-        f"{len(unnamed)} files that nothing names moved to {_set_aside()}" if unnamed else "",
+        say_many("{count} photo fetched from a backup", "{count} photos fetched from a backup", fetched)
+        if fetched
+        else "",
+        say_many(
+            "{count} entry without its lost photo (in the history)",
+            "{count} entries without their lost photo (in the history)",
+            lost,
+        )
+        if lost
+        else "",
+        say_many(
+            "{count} file that nothing names moved to {place}",
+            "{count} files that nothing names moved to {place}",
+            len(unnamed),
+            place=str(_set_aside()),
+        )
+        if unnamed
+        else "",
     ]
     return "; ".join(part for part in told if part) or "nothing was to be done"
 

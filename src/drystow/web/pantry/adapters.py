@@ -20,7 +20,7 @@ from drystow.packing.containers import container, containers
 from drystow.packing.packfile import PackFile
 from drystow.packing.seasons import YEAR, Season
 from drystow.reports.package_plan import PackagePlan, package_plan
-from drystow.reports.text import duration_text, mass_text, water_text
+from drystow.reports.text import duration_text, mass_text, water_back
 from drystow.said import ranged, say
 from drystow.serving.cautions import COOKING_TARGETS, raw_cautions, serving_cautions
 from drystow.serving.rehydration import fresh_equivalent, water_to_add
@@ -34,6 +34,9 @@ from drystow.web.site.words import in_words
 
 UNKNOWN_FOOD = "unknown"
 """Reference of a package by hand whose food no table knows."""
+
+ABSORBER_INSIDE = say("size not stated")
+"""Absorbers of a package of which a person said only that there are some."""
 
 USUAL_SIZE = 0.01  # of pieces nobody measured [m]
 ROOM = kelvin(21.0)
@@ -144,13 +147,11 @@ def _in_front(raw_animal: bool | None, *cautions: str) -> tuple[str, ...]:
 
 
 def _assumed(package: Package, plan: PackagePlan) -> str:
-    choice = plan.packing.absorbers
-    if package.absorbers or not choice.sachets:
+    if package.absorbers or not plan.packing.container.oxygen_barrier:
         return ""
     return say(
-        "No oxygen absorber is recorded for this package. The time assumes {absorbers} inside; "
-        "without one it is shorter.",
-        absorbers=choice.text,
+        "No oxygen absorber is recorded for this package, so the time counts on none. With one inside it keeps as long "
+        "or longer."
     )
 
 
@@ -190,6 +191,7 @@ def plan_in(package: Package, food: Food, seasons: tuple[Season, ...]) -> Packag
         count=1,
         seasons=seasons,
         label_notes=(),
+        absorbers=bool(package.absorbers),
     )
     try:
         return remembered_plan(pack)
@@ -203,13 +205,11 @@ def plan_in(package: Package, food: Food, seasons: tuple[Season, ...]) -> Packag
 
 def serving_of(package: Package, mass_kg: float, units: str) -> dict[str, str]:
     """Return water to add and fresh equivalent of a part of a package, as text."""
-    share = mass_kg / package.net_mass_kg
-    water, fresh = package.water_to_add_kg, package.fresh_kg
-    return {
-        "mass": in_words(mass_text(mass_kg, units)),
-        "water": "" if water is None else in_words(water_text(water * share, units)),
-        "fresh": "" if fresh is None else in_words(mass_text(fresh * share, units)),
-    }
+    water = package.water_to_add_kg
+    if water is None:
+        return {"mass": in_words(mass_text(mass_kg, units)), "water": "", "fresh": ""}
+    shown = water_back(mass_kg, water * mass_kg / package.net_mass_kg, units)
+    return dict(zip(("mass", "water", "fresh"), map(in_words, shown), strict=True))
 
 
 def contents_of(food: Food, net_mass: float, moisture: float) -> dict[str, Any]:

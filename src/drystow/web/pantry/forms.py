@@ -174,13 +174,18 @@ class AddForm(MarksForm):
     place = places_field()
     packed_on = forms.DateField(label=_("Packed on"), widget=forms.DateInput(attrs={"type": "date"}, format="%Y-%m-%d"))
     lot = forms.CharField(max_length=20, required=False, label=_("Lot"), help_text=_("Leave blank for a new one."))
+    absorber = forms.BooleanField(
+        required=False, label=_("An oxygen absorber is inside"), help_text=_("Without one the date may be earlier.")
+    )
     best_before = forms.DateField(
         required=False,
         label=_("Best before"),
         help_text=_("Leave blank to estimate it, if the food is listed."),
         widget=forms.DateInput(attrs={"type": "date"}, format="%Y-%m-%d"),
     )
-    field_order = ("version", "name", "net", "count", "container", "place", "packed_on", "lot", "best_before")
+    field_order = (
+        "version", "name", "net", "count", "container", "absorber", "place", "packed_on", "lot", "best_before",
+    )  # fmt: skip
 
     def clean_packed_on(self) -> Any:
         """Refuse a day to come."""

@@ -6,7 +6,7 @@ from datetime import UTC, datetime
 from django.db import transaction
 
 from drystow.errors import InputError
-from drystow.said import say
+from drystow.said import say, say_many
 from drystow.web.dryers.models import Dryer
 from drystow.web.readings import drift
 from drystow.web.readings.models import Channel, LiveSource
@@ -110,9 +110,11 @@ def _check_time(message: Arrived, at: int, clock: drift.Clock) -> None:
     off = clock.offset if abs(clock.offset) > drift.SMALL else message.arrival - at
     minutes = round(abs(off) / 60_000)
     told = (
-        say("its clock is {minutes} minutes behind; set it", minutes=minutes)
+        say_many("its clock is {count} minute behind; set it", "its clock is {count} minutes behind; set it", minutes)
         if off > 0
-        else say("its clock is {minutes} minutes ahead; set it", minutes=minutes)
+        else say_many(
+            "its clock is {count} minute ahead; set it", "its clock is {count} minutes ahead; set it", minutes
+        )
     )
     raise InputError("at", told)
 

@@ -14,11 +14,12 @@ from django.utils.translation import gettext as _
 from drystow.days import day_text
 from drystow.figures import formatted
 from drystow.reports.text import mass_text
+from drystow.web.site.columns import column_value, column_words
 from drystow.web.site.display_names import FIELD_NAMES, KIND_NAMES
 from drystow.web.site.models import Change, Record
 from drystow.web.site.reader import reader
-from drystow.web.site.records import OWN_FIELDS, comment, kind_of
-from drystow.web.site.words import in_words
+from drystow.web.site.records import OWN_FIELDS, Conflict, Gone, comment, kind_of
+from drystow.web.site.words import in_words, problem_words
 
 HIDDEN = (*OWN_FIELDS, "binned_at")
 LONGEST = 120
@@ -115,7 +116,7 @@ def _fields(model: type[Record] | None) -> dict[str, tuple[Any, str]]:
 def field_words(model: type[Record], name: str) -> str:
     """Return what people call a field."""
     words = str(capfirst(model._meta.get_field(name).verbose_name))
-    return in_words(FIELD_NAMES[words]) if words in FIELD_NAMES else _(words)
+    return in_words(FIELD_NAMES[words]) if words in FIELD_NAMES else _(column_words(model._meta.get_field(name).name))
 
 
 def value_words(model: type[Record], name: str, value: Any, units: str) -> str:
@@ -126,6 +127,23 @@ def value_words(model: type[Record], name: str, value: Any, units: str) -> str:
         found = field.related_model._default_manager.filter(pk=value).first()
         names = {(field.related_model, value): str(found)} if found is not None else {}
     return _words(field, value, names, units)
+
+
+def refusal_words(problem: Conflict | Gone, units: str) -> str:
+    """Return why a change was refused, each field that somebody else changed with both values as pages show them."""
+    if isinstance(problem, Gone) or not problem.fields:
+        return problem_words(problem)
+    model = type(problem.record)
+    apart = "; ".join(
+        _("%(field)s: now “%(theirs)s”, you wrote “%(mine)s”")
+        % {
+            "field": field_words(model, name),
+            "theirs": value_words(model, name, theirs, units),
+            "mine": value_words(model, name, mine, units),
+        }
+        for name, (theirs, mine) in problem.fields.items()
+    )
+    return _("Somebody changed this meanwhile (%(apart)s); check and save again.") % {"apart": apart}
 
 
 def is_lines(value: Any) -> bool:
@@ -190,6 +208,8 @@ def _words(field: Any, value: Any, names: dict[tuple[Any, Any], str], units: str
         return in_words(day_text(timezone.localtime(moment), "moment")) if moment else str(value)
     if is_lines(value):
         return "; ".join(f"{line['name']} {mass_text(line['mass_kg'], units)}" for line in value)
+    if field is not None and isinstance(value, int | float) and (shown := column_value(field.name, value, units)):
+        return shown
     return _short(_plain(value))
 
 

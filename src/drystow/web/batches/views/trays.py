@@ -7,6 +7,7 @@ from django.db import transaction
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
 from django.utils.translation import gettext as _
+from django.utils.translation import ngettext
 
 from drystow.numerals import whole_in
 from drystow.said import say
@@ -20,10 +21,9 @@ from drystow.web.batches.placing import LEAST, lay_out, move_food
 from drystow.web.batches.request import kept_batch, only_part, units_of
 from drystow.web.batches.traypicture import outlook, tray_views
 from drystow.web.site import records
+from drystow.web.site.differences import refusal_words
 from drystow.web.site.notices import person, saved
 from drystow.web.site.records import Conflict, Gone
-from drystow.web.site.saving import conflict_words
-from drystow.web.site.words import problem_words
 
 
 def show_trays(request: HttpRequest, pk: int) -> HttpResponse:
@@ -33,10 +33,8 @@ def show_trays(request: HttpRequest, pk: int) -> HttpResponse:
     if request.method == "POST":
         try:
             refusal = _act(request, batch)
-        except Conflict as conflict:
-            refusal = conflict_words(conflict, units_of(request))
-        except Gone as gone:
-            refusal = problem_words(gone)
+        except (Conflict, Gone) as error:
+            refusal = refusal_words(error, units_of(request))
         if not refusal and not only_part(request):
             return redirect("batch-trays", pk)
     context = _trays(batch) | {"batch": batch, "here": "trays", "refusal": refusal, "part": only_part(request)}
@@ -65,6 +63,11 @@ def _act(request: HttpRequest, batch: Batch) -> str:
     return _put(request, batch, who)
 
 
+def _no_such_tray(trays: int) -> str:
+    words = ngettext("The dryer has %(trays)s tray.", "The dryer has %(trays)s trays; choose one of them.", trays)
+    return words % {"trays": trays}
+
+
 def _put(request: HttpRequest, batch: Batch, who: str) -> str:
     form = TrayForm(request.POST, units=units_of(request))
     if not form.is_valid():
@@ -75,7 +78,7 @@ def _put(request: HttpRequest, batch: Batch, who: str) -> str:
     if item is None:
         return _("This food is no longer in the basket.")
     if tray > trays:
-        return _("The dryer has %(trays)s trays; choose one of them.") % {"trays": trays}
+        return _no_such_tray(trays)
     rows = list(Load.objects.kept().filter(item=item))
     here = next((row for row in rows if row.tray == tray), None)
     rest = item.mass_kg - sum(row.mass_kg for row in rows)
@@ -104,7 +107,7 @@ def _move(request: HttpRequest, batch: Batch, who: str) -> str:
     if load is None:
         return _("This is already off the tray.")
     if tray > trays:
-        return _("The dryer has %(trays)s trays; choose one of them.") % {"trays": trays}
+        return _no_such_tray(trays)
     seen = form.expected if 0 < form.expected < load.version else load.version
     row, refusal = move_food(load, tray, form.cleaned_data["mass"], expected=seen, who=who)
     if not refusal:

@@ -8,6 +8,8 @@ from ninja import NinjaAPI
 from ninja.errors import AuthenticationError, HttpError, ValidationError
 
 from drystow.errors import InputError, InputErrors
+from drystow.web.site.differences import refusal_words
+from drystow.web.site.reader import reader
 from drystow.web.site.records import Conflict, Gone
 
 
@@ -53,7 +55,7 @@ def tell_errors(api: NinjaAPI) -> None:
         return answer(request, 422, "; ".join(f"{row['field']}: {row['message']}" for row in found), found)
 
     def changed_meanwhile(request: HttpRequest, problem: Conflict | Gone) -> HttpResponse:
-        return answer(request, 409, str(problem), [])
+        return answer(request, 409, refusal_words(problem, reader().units), [])
 
     api.exception_handler(AuthenticationError)(unknown_token)
     api.exception_handler(HttpError)(told)

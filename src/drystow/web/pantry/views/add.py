@@ -19,7 +19,7 @@ from drystow.web.batches.adapters import foods_of
 from drystow.web.foods.markfields import careful, stated, suggested
 from drystow.web.foods.models import OwnFood
 from drystow.web.pantry import actions, dates
-from drystow.web.pantry.adapters import UNKNOWN_FOOD, contents_of, known_food, usual_moisture
+from drystow.web.pantry.adapters import ABSORBER_INSIDE, UNKNOWN_FOOD, contents_of, known_food, usual_moisture
 from drystow.web.pantry.codes import create_package
 from drystow.web.pantry.forms import AddForm
 from drystow.web.pantry.models import Package, Place
@@ -82,6 +82,7 @@ def _package(data: dict[str, Any], food: Food | None) -> Package:
         net_mass_kg=data["net"],
         left_mass_kg=data["net"],
         packed_on=day,
+        absorbers=ABSORBER_INSIDE if data["absorber"] else "",
     )
     if food is not None:
         package.residual_moisture = usual_moisture(food)

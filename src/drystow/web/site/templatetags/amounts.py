@@ -7,7 +7,8 @@ from django.utils.translation import gettext as _
 
 from drystow.figures import fixed
 from drystow.reports.text import duration_text
-from drystow.said import ranged
+from drystow.reports.text import water_back as shown_water_back
+from drystow.said import ranged, say_many
 from drystow.shown import both, price, show, to_display
 from drystow.shown import money as money_text
 from drystow.units import fahrenheit
@@ -27,6 +28,12 @@ def amount(context: dict[str, Any], value: float | None, kind: str) -> str:
 def amounts(context: dict[str, Any], low: float, high: float, kind: str) -> str:
     """Return a range of SI values, its unit once where both ends have the same, as one where both read the same."""
     return in_words(ranged(amount(context, low, kind), amount(context, high, kind)))
+
+
+@register.simple_tag(takes_context=True)
+def water_back(context: dict[str, Any], dry: float, water: float) -> list[str]:
+    """Return dried food, water and the fresh food that they make, as text that adds up."""
+    return [in_words(text) for text in shown_water_back(dry, water, str(context.get("units", "us")))]
 
 
 @register.simple_tag(takes_context=True)
@@ -95,6 +102,13 @@ def hours(low: float, high: float | None = None) -> str:
     """Return a number of hours as a cook says it, or a range of them."""
     words = in_words(duration_text(low * 3600.0))
     return words if high is None else in_words(ranged(words, in_words(duration_text(high * 3600.0))))
+
+
+@register.filter
+def years(value: float, decimals: int = 1) -> str:
+    """Return a number of years as the reader's language writes it."""
+    shown = round(value, decimals)
+    return in_words(say_many("{count} year", "{count} years", int(shown) if float(shown).is_integer() else shown))
 
 
 def _reader_mass(context: dict[str, Any]) -> float:

@@ -49,7 +49,7 @@ class SettingsForm(HouseForm):
     energy_kcal_day = number_field(
         min_value=500, max_value=10000, label=gettext_lazy("Energy per person and day (kcal)")
     )
-    protein_g_day = number_field(min_value=0, max_value=500, label=gettext_lazy("Protein per person and day (g)"))
+    protein_g_day = number_field(min_value=0, max_value=500, label=gettext_lazy("Protein per person and day, in grams"))
     currency = forms.CharField(max_length=8, label=gettext_lazy("Currency symbol"))
     tariff_per_kwh = money_field(
         min_value=0,
