@@ -23,7 +23,7 @@ class Role(StrEnum):
 RoleOption = Annotated[
     Role,
     typer.Option(
-        "--role", help="owner: everything; helper: batches, plans, readings, pantry and foods; viewer: can only look."
+        "--role", help="owner: everything. helper: batches, plans, readings, pantry and foods. viewer: can only look."
     ),
 ]
 NameArgument = Annotated[str, typer.Argument(help="Name to sign in with.")]
