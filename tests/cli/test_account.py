@@ -68,7 +68,7 @@ def test_accounts_are_listed_changed_and_removed(tmp_path: Path) -> None:
         run(tmp_path, "account", "add", name, "--role", role, "--password-stdin", typed=f"{PASSWORD}\n")
     assert run(tmp_path, "account", "role", "ben", "helper").stdout == "ben is helper now.\n"
     changed = run(tmp_path, "account", "password", "ben", "--password-stdin", typed="rain barrel behind the shed\n")
-    assert changed.stdout == "The password of ben was changed.\n"
+    assert changed.stdout == "Password of ben changed.\n"
     listed = run(tmp_path, "account", "list").stdout
     assert re.search(r"ana +owner +never\s+ben +helper +never", listed)
     assert run(tmp_path, "account", "remove", "ben").returncode == 0

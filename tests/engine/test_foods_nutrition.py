@@ -121,7 +121,7 @@ def test_an_eu_panel_counts_fibre_apart_and_salt_as_sodium_times_two_and_a_half(
         "Energy": "1005 kJ / 240 kcal",
         "Fat": "10 g",
         "Carbohydrate": "15 g",
-        "Fibre": "5.0 g",
+        "Fiber": "5.0 g",
         "Protein": "20 g",
         "Salt": "1.0 g",
     }

@@ -92,7 +92,7 @@ def test_a_mix_is_a_dish_unless_one_class_dominates() -> None:
         (
             stew(final_mass=0.5),
             "final_mass",
-            "3.50 kg are lost in cooking but the ingredients hold only 3.20 kg of water",
+            "cooking loses 3.50 kg but the ingredients hold only 3.20 kg of water",
         ),
         (stew(yield_fraction=0.1), "yield", "at least 800 g must be left"),
         (stew(final_mass=3.0, yield_fraction=0.75), "yield", "not both"),
@@ -184,7 +184,7 @@ def test_any_possible_label_closes(
     [
         ({"amount": 0.0}, "amount", "enter the weight of the serving"),
         ({"protein": 0.2}, "protein", "more than the serving itself; are both in the same unit?"),
-        ({"fat": -0.001}, "fat", "outside 0 to 0.1 kg"),
+        ({"fat": -0.001}, "fat", "out of range; enter 0 to 0.1 kg"),
         ({"fat": 0.09}, "label", "the parts add up to"),
         ({"fibre": 0.03}, "fibre", "more fiber than carbohydrate; for an EU label"),
         ({"sugars": 0.03}, "sugars", "more sugars than carbohydrate"),

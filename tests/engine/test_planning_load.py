@@ -192,7 +192,7 @@ def test_ice_that_gets_too_warm_is_told_and_what_would_help() -> None:
     assert warm.trays[0].over > 0.0
     result = simulate(warm.load)
     assert warm.trays[0].over == pytest.approx(result.trays[0].front_temperature_max - result.trays[0].limit, abs=0.05)
-    assert any("gets warmer than its limit" in note and "find the best program" in note for note in warm.notes)
+    assert any("gets warmer than its limit" in note and "find a better program" in note for note in warm.notes)
     cool = counter(food(APPLES, size="6 mm"), time="60 h", program={"shelf": ["-10 degC for 2 h", "0 degC until dry"]})
     plan = plan_load(cool, members=MEMBERS)
     assert plan.trays[0].over < 0.0

@@ -33,7 +33,7 @@ def test_the_sheet_tells_load_program_course_limits_notes_and_sources() -> None:
         "bench-4",
         "-10 °C for 2 h",
         "Blueberries, raw 2.2 lb 1.9 lb",  # 1 kg and 0.84 kg in pounds
-        "Watch: Blueberries, raw came within 1 K of its limit",
+        "Watch out: Blueberries, raw came within 1 K of its limit",
         "34 h (Sun 6:00 am)",
         "Likely 28 to 40 h.",
         *RESULT.notes,

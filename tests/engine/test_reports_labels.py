@@ -135,10 +135,10 @@ def test_what_finds_no_room_is_named() -> None:
 
 
 def test_a_label_too_small_for_its_duties_says_what_would_do() -> None:
-    with pytest.raises(InputError, match=r"too small for 'Blueberries, whole'; it needs (\S+) in x (\S+) in") as caught:
+    words = r"too small for 'Blueberries, whole'; it needs at least (\S+) in x (\S+) in"
+    with pytest.raises(InputError, match=words) as caught:
         label_pdf([BERRIES], roll(0.040, 0.015))
-    width, height = (float(word) * 0.0254 for word in caught.value.message.split("it needs ")[1].split(" in")[0:1] * 2)
-    numbers = caught.value.message.split("it needs ")[1].split(" (")[0].replace(" in", "").split(" x ")
+    numbers = caught.value.message.split("it needs at least ")[1].split(" (")[0].replace(" in", "").split(" x ")
     width, height = (float(number) * 0.0254 for number in numbers)
     assert label_pdf([BERRIES], roll(width, height))
 

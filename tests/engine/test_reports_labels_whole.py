@@ -123,13 +123,13 @@ def size_after_refusal(label: Label, sheet: LabelSheet, language: str) -> LabelS
     try:
         print_labels([label], sheet, "si", LANGUAGES[language])
     except InputError as problem:
-        least = problem.message.split("it needs ")[1].split(" (")[0].replace(" mm", "").split(" x ")
+        least = problem.message.split("it needs at least ")[1].split(" (")[0].replace(" mm", "").split(" x ")
         return roll(*(float(number) / 1000 + 0.0005 for number in least))
     return None
 
 
 def test_the_smallest_sheet_allowed_is_refused_in_words() -> None:
-    with pytest.raises(InputError, match=r"too small for 'Casserole of .*it needs .*Choose a larger label$"):
+    with pytest.raises(InputError, match=r"too small for 'Casserole of .*it needs at least .*Choose a larger label$"):
         print_labels([LONGEST], roll(0.005, 0.005))
     with pytest.raises(InputError, match="or shorten the ingredients"):
         print_labels([replace(LONGEST, ingredients="chicken, almonds")], roll(0.005, 0.005))

@@ -179,5 +179,5 @@ def test_food_that_nothing_kept_from_spoiling_is_left_out_with_its_verdict(kitch
         (left,) = (one for one in made.left_out if one.name == name)
         assert (left.rule, left.verdict) == ("too_old", FOODS[lot["food"]][2])
         words = "do not use it" if left.verdict == "do_not_use" else "look at it and decide"
-        assert f"waited too long: {words}" in left.reason
+        assert f"{name}: {words}. It waited too long" in left.reason
         assert "could be dried" not in left.reason

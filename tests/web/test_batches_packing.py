@@ -194,7 +194,7 @@ def test_the_clock_runs_from_the_opening_and_says_when_it_is_over(client: Client
     assert "Seal everything by" in page
     records.change(opened, {"opened_at": timezone.now() - timedelta(days=2)}, expected=opened.version)
     page = client.get(f"/batches/{batch.pk}/packing/").content.decode()
-    assert ">Time is up</span>" in page
+    assert ">Time is up: pack now</span>" in page
 
 
 def test_a_warmer_place_gives_an_earlier_date(client: Client) -> None:

@@ -242,7 +242,7 @@ def test_raw_is_what_the_package_says_not_the_table(client: Client) -> None:
     assert "Raw animal food" not in cooked
     assert "does not kill germs" not in cooked
     raw = seen(client, package(cellar, food=table.get(chicken).id, name="Chicken", raw_animal=True))
-    assert "165 °F (74 °C) in the middle" in raw  # poultry; USDA safe minimum temperatures (cooking-chart)
+    assert "cook the middle to 165 °F (74 °C)" in raw  # poultry; USDA safe minimum temperatures (cooking-chart)
 
 
 def test_a_raw_package_of_an_unknown_food_is_to_be_cooked_as_the_worst_case(client: Client) -> None:

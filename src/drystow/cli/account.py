@@ -23,7 +23,7 @@ class Role(StrEnum):
 RoleOption = Annotated[
     Role,
     typer.Option(
-        "--role", help="owner: everything; helper: batches, plans, readings, pantry and foods; viewer: can only look."
+        "--role", help="owner: everything. helper: batches, plans, readings, pantry and foods. viewer: can only look."
     ),
 ]
 NameArgument = Annotated[str, typer.Argument(help="Name to sign in with.")]
@@ -54,7 +54,7 @@ def list_command() -> None:
 
     known = people.everyone()
     if not known:
-        typer.echo("There is no account yet. Make one: drystow account add NAME --role owner")
+        typer.echo("No accounts yet. Make the first one an owner: drystow account add NAME --role owner")
         return
     shown = table("Accounts", "name", "role", "last sign-in")
     for person in known:
@@ -87,7 +87,7 @@ def password_command(name: NameArgument, password_stdin: StdinOption = False) ->
     from drystow.web.accounts import people
 
     people.give_password(name, _password(password_stdin))
-    typer.echo(f"The password of {name} was changed.")
+    typer.echo(f"Password of {name} changed.")
 
 
 def _password(from_input: bool) -> str:

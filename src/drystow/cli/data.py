@@ -23,7 +23,7 @@ def backup_command(
     from drystow.errors import InputError
 
     if file.exists() and (file.is_dir() or not force):
-        raise InputError("FILE", f"'{file}' is there already; name another one, or add --force")
+        raise InputError("FILE", f"'{file}' is already there; name another one, or add --force")
     if not file.absolute().parent.is_dir():
         raise InputError("FILE", f"there is no folder '{file.absolute().parent}'; create it first")
     from drystow.web.server import start_django

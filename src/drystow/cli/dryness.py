@@ -70,7 +70,7 @@ def _tell(title: str, trays: "tuple[TrayDryness, ...]", units: str) -> None:
     out = console()
     out.print(title, style="bold", markup=False)
     rows = table(
-        "", ">Tray", "Food", "Verdict", ">Chance dry", ">Moisture left", ">Wished", ">Water activity", ">More time"
+        "", ">Tray", "Food", "Verdict", ">Chance dry", ">Moisture left", ">Target", ">Water activity", ">More time"
     )
     for tray in trays:
         left, activity = tray.residual_moisture, tray.water_activity

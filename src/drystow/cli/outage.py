@@ -91,7 +91,7 @@ def _tell(title: str, result: "OutageResult", units: str) -> None:
     out.print(rows)
     for one in result.trays:
         out.print(f"{one.name}: {here(one.words)}", markup=False)
-    again = f", {span(result.refreezing, 'time')} of it to freeze food again" if result.refreezing.high > 0.0 else ""
-    out.print(f"The run ends later by {span(result.delay, 'time')}{again}.")
+    again = f", {span(result.refreezing, 'time')} of it to refreeze food" if result.refreezing.high > 0.0 else ""
+    out.print(f"The run ends {span(result.delay, 'time')} later{again}.")
     print_remarks(out, "Caution", result.cautions)
     print_remarks(out, "Note", result.notes)

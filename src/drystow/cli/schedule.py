@@ -84,7 +84,7 @@ def _tell(made: "Schedule", shopping: "Shopping", units: str) -> None:
         f" (gap {percent(made.gap, 1)}).",
         markup=False,
     )
-    cost = fixed(made.cost, 2) if made.priced else "not counted: no tariff set"
+    cost = fixed(made.cost, 2) if made.priced else "not counted: no electricity price set"
     simple = ", ".join(f"{SIMPLE[name]} {fixed(value, 2)}" for name, value in made.compared.items())
     out.print(f"Simple rules would save: {simple}. Electricity: {cost}.", markup=False)
     for one in made.left_out:

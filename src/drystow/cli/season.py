@@ -157,7 +157,7 @@ def _pays(pay: "Pay", first: str, units: str) -> list[str]:
         f"It pays when what is saved is worth {_per(pay.price, units)}; it is worth {_per(pay.value, units)}.",
     ]
     if pay.years is None:
-        return [*lines, "It is never paid back."]
+        return [*lines, "It never pays for itself."]
     after = f"Paid back after {fixed(pay.years, 1)} years"
     return [*lines, f"{after}: it pays." if pay.pays else f"{after}, longer than it lasts: it does not pay."]
 

@@ -106,7 +106,7 @@ def cut_words(row: Cut) -> str:
     assert row.finding in FINDINGS
     if row.finding == "dry":
         return say(
-            "the thickest piece was dry inside when cut; about 1 in {count} trays with the last ice "
+            "the thickest piece was dry inside when cut. About 1 in {count} trays with the last ice "
             "in thick pieces still passes, and it can't show a little extra moisture",
             count=round(passes_one_in()),
         )

@@ -185,8 +185,8 @@ def notes_on(outage: Outage, trays: Sequence[TrayOutage]) -> tuple[str, ...]:
         )
     notes.append(
         say(
-            "The later end allows for what the outage left: food that melted by more than a tenth is "
-            "refrozen first, then the trap gets cold, the vacuum comes back, and the program picks "
+            "The later end allows for what the outage left. Food that melted by more than a tenth is "
+            "refrozen first. Then the trap gets cold, the vacuum comes back, and the program picks "
             "up where it stopped."
         )
     )

@@ -260,7 +260,7 @@ def eu_panel(nutrients: dict[str, float]) -> list[Line]:
     if "sugars_g" in nutrients:
         lines.append(Line("sugars_g", say("of which sugars"), eu_amount("sugars_g", nutrients["sugars_g"])))
     if "fibre_g" in nutrients:
-        lines.append(Line("fibre_g", say("Fibre"), eu_amount("fibre_g", fibre)))
+        lines.append(Line("fibre_g", say("Fiber"), eu_amount("fibre_g", fibre)))
     lines.append(Line("protein_g", say("Protein"), eu_amount("protein_g", grams["protein"])))
     if "sodium_mg" in nutrients:
         salt = EU_SALT_PER_SODIUM * nutrients["sodium_mg"] / 1000.0

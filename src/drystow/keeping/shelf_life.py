@@ -153,7 +153,7 @@ def _notes(plan: PackPlan, limits: tuple[Limit, ...], low: float, high: float) -
     if not (plan.isotherm.low <= plan.water_activity and critical <= plan.isotherm.high):
         notes.append(
             say(
-                "The moisture curve is known for water activities of {low:g} to {high:g}; {packed:.2f} "
+                "The food's moisture is known for water activities of {low:g} to {high:g}; {packed:.2f} "
                 "to {critical:g} is beyond that.",
                 low=plan.isotherm.low,
                 high=plan.isotherm.high,

@@ -258,7 +258,7 @@ def _fit(
     water = sum(item.water for item in items)
     if water > dryer.trap_capacity and not overload:
         words = say(
-            "the load holds {water} of water, the cold trap only {ice} of ice; load {share:.0%} "
+            "the load holds {water} of water, but the cold trap only {ice} of ice. Load {share:.0%} "
             "less, or set program.overload = true to see when the trap is full",
             water=quantity(water, "mass"),
             ice=quantity(dryer.trap_capacity, "mass"),

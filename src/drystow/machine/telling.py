@@ -114,8 +114,8 @@ def _tray(number: int, item: TrayItem, freezing: Freezing, start: float, raw: Ra
     if not math.isnan(times[LIMIT]):
         notes.append(
             say(
-                "its ice got as warm as {hottest}, above its limit of {limit}: parts may melt, foam or "
-                "shrink; use a cooler shelf or a thinner layer",
+                "its ice got as warm as {hottest}, above its limit of {limit}. Parts may melt, foam or "
+                "shrink. Use a cooler shelf or a thinner layer",
                 hottest=quantity(float(hottest), "temperature"),
                 limit=quantity(item.limit, "temperature"),
             )
@@ -123,8 +123,8 @@ def _tray(number: int, item: TrayItem, freezing: Freezing, start: float, raw: Ra
     if not math.isnan(times[THAWED]):
         notes.append(
             say(
-                "its ice melts during the run: it would foam, shrink and stay wet inside, and the times "
-                "below mean nothing; use a cooler shelf, a thinner layer or a lower pressure"
+                "its ice melts during the run. It would foam, shrink and stay wet inside, and the times "
+                "below mean nothing. Use a cooler shelf, a thinner layer or a lower pressure"
             )
         )
     return TrayResult(
@@ -223,17 +223,17 @@ def _ended(ended_by: str, load: Load, trays: tuple[TrayResult, ...], raw: Raw) -
         ice = quantity(load.dryer.trap_capacity, "mass")
         return say("the trap is full at {ice} of ice before the food is dry; {state}", ice=ice, state=state)
     if ended_by == "program_end":
-        return say("the program ended before the food was dry; {state}; add a last step 'until dry'", state=state)
+        return say("the program ended before the food was dry: {state}; add a last step 'until dry'", state=state)
     cause, advice = _held_up(load, worst, raw)
     if ended_by == "time_limit":
         return say(
-            "it never gets dry (stopped after 20 days): {state}; {cause}; {advice}",
+            "it never gets dry (stopped after 20 days): {state}, {cause}; {advice}",
             state=state,
             cause=cause,
             advice=advice,
         )
     return say(
-        "it never gets dry (stopped because nothing changes anymore): {state}; {cause}; {advice}",
+        "it never gets dry (stopped because nothing changes anymore): {state}, {cause}; {advice}",
         state=state,
         cause=cause,
         advice=advice,

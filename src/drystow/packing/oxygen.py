@@ -193,7 +193,7 @@ def grain_rule_warning(oxygen_ml: float, container_volume: float) -> str:
         return ""
     return say(
         "Use more absorber than for grain. The usual 300 cc for a No. 10 can ({rule} here) is "
-        "meant for dense grain; this airy food traps {oxygen} of oxygen, {times:.1f} times as "
+        "meant for dense grain. This airy food traps {oxygen} of oxygen, {times:.1f} times as "
         "much.",
         rule=quantity(rule / 1e6, "gas"),
         oxygen=quantity(oxygen_ml / 1e6, "gas"),

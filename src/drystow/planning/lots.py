@@ -90,7 +90,7 @@ def window_of(food: Food, own_wait: tuple[float | None, float | None]) -> Window
         if food.raw_animal is None:
             words = say(
                 "food that may be raw may wait {wait} in the refrigerator, not {written:.1f} days; say "
-                "whether it is raw animal food, or freeze or dry it sooner",
+                "whether it is raw, or freeze or dry it sooner",
                 wait=wait,
                 written=written,
             )

@@ -129,7 +129,7 @@ def _warm(trays: tuple[PlannedTray, ...]) -> list[str]:
         return []
     words = say(
         "with this program the ice of {foods} gets warmer than its limit, and nothing we tried "
-        "dries as much food within it; find the best program for this load",
+        "dries as much within it; find a better program",
         foods=listed(foods),
     )
     return [words]

@@ -75,8 +75,8 @@ def _words(days: Days) -> str:
     planned = sum(1 for bar in days.bars if not bar.made)
     return say(
         "One bar per batch, {all} in all, {planned} of them only planned, from loading to "
-        "unloading. Filled or light: drying. Empty: dry and waiting for someone. Shaded: no one "
-        "is there. Numbers match the list.",
+        "unloading. Filled or light: drying. Outlined: dry and waiting for someone. Shaded: no "
+        "one is there. Numbers match the list.",
         all=len(days.bars),
         planned=planned,
     )
