@@ -125,4 +125,4 @@ def test_a_weighing_long_before_the_end_says_why() -> None:
 
     words = verdict_words("not_dry", 0.1, (0.05, 0.1, 0.2), 0.03, 15 * 3600.0, 4 * 3600.0)
     assert "15 hours more" in words
-    assert "in 4 hours already: that weighing tells you most" in words
+    assert "Weigh again in 4 hours; that weighing tells you most about how long" in words

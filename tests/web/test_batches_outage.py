@@ -56,7 +56,7 @@ def test_the_run_shows_the_advice_and_ends_later(client: Client) -> None:
     early = batch.started_at + timedelta(hours=20)
     a_cut(batch, 4.0, 120.0)
     page = client.get(f"/batches/{batch.pk}/running/").content.decode()
-    assert re.search(r"The run ends [\d.]+ (–|to) [\d.]+.h later\.", page)
+    assert re.search(r"The run ends \d[^<]{2,30} later\.", page)
     assert f"{clock(early)} to" not in page.replace("\N{NO-BREAK SPACE}", " ")
     assert "What it did to each tray" in page
 

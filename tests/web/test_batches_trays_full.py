@@ -28,7 +28,8 @@ def test_the_forecast_stands_beside_what_is_too_much(client: Client) -> None:
     batch = too_wet()
     page = " ".join(client.get(f"/batches/{batch.pk}/trays/?units=si").content.decode().split())
     water, trap = 5.2 * BERRIES.composition.water, dryer_of(batch.dryer).trap_capacity  # fresh mass times its water
-    told = f"holds {water:.2f} kg of water, but the cold trap takes only {trap:.2f} kg of ice: {water - trap:.2f} kg"
+    over = f"{1000 * (water - trap):.0f} g too much"
+    told = f"holds {water:.2f} kg of water, but the cold trap takes only {trap:.2f} kg of ice: {over}"
     assert told in page
     assert "Trap full, food not dry, after about" in page
     assert "Ice on the cold trap" in page

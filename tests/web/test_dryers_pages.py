@@ -186,7 +186,7 @@ def test_runs_are_held_against_their_predictions(client: Client, bench: Dryer) -
     run(bench, "L2", start + timedelta(days=2), 26, predicted=20)
     run(bench, "L3", start + timedelta(days=4), 26)  # nobody predicted it
     html = client.get(f"/dryers/{bench.pk}/").content.decode()
-    assert "On average, runs took 1.20 times the forecast time" in html  # (22/20 + 26/20) / 2
+    assert "On average, runs took 20% more time than forecast" in html  # (22/20 + 26/20) / 2
     assert "1.10" in html
     assert "1.30" in html
     assert "L3 Peas" not in html  # its lot alone may stand in a token by chance
