@@ -39,8 +39,7 @@ PATTERNS = ("{number} {unit}", "{low} to {high}", "{own} ({other})", "{currency}
 """How number, unit and money stand together, for the catalogues."""
 
 OTHER = {"us": "si", "si": "us"}
-WHOLE_IN_SENTENCES = ("temperature",)
-"""Kinds of which a sentence gives no decimals; a table does."""
+WHOLE_IN_SENTENCES = ("temperature",)  # kinds of which a sentence gives no decimals; a table does
 
 
 class Quantity(Late):
@@ -298,5 +297,5 @@ def money(value: float | None, currency: str, decimals: int = 2) -> str:
     return _late(Money(), {"value": float(value), "currency": currency, "decimals": decimals})
 
 
+# How cold food is kept, in the round numbers of the food codes.
 REFRIGERATOR, FREEZER = both(fahrenheit(40.0), "temperature"), both(fahrenheit(0.0), "temperature")
-"""How cold food is kept, in the round numbers of the food codes."""

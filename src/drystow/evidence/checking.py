@@ -4,7 +4,7 @@ from drystow.errors import InputError, check_range, unknown
 from drystow.evidence.observed import FINDINGS, Evidence, rows_of
 from drystow.evidence.signals import check_signals
 from drystow.machine.load import LONGEST, Load
-from drystow.said import say
+from drystow.said import say, say_many
 
 
 def check_seen(load: Load, evidence: Evidence, now: float, trays: tuple[tuple[int, ...], ...]) -> None:
@@ -23,7 +23,13 @@ def check_seen(load: Load, evidence: Evidence, now: float, trays: tuple[tuple[in
         tray = getattr(row, "tray", 1)
         if not 1 <= tray <= len(trays):
             raise InputError(
-                "tray", say("there is no tray {tray}; this load has {count} trays", tray=tray, count=len(trays))
+                "tray",
+                say_many(
+                    "there is no tray {tray}; this load has one tray",
+                    "there is no tray {tray}; this load has {count} trays",
+                    len(trays),
+                    tray=tray,
+                ),
             )
         check_range("time", row.time, 0.0, now, "s", say("nothing can be recorded before drying began or after now"))
     for weighed in evidence.weighed:

@@ -143,7 +143,7 @@ def refusal_words(problem: Conflict | Gone, units: str) -> str:
         }
         for name, (theirs, mine) in problem.fields.items()
     )
-    return _("Somebody changed this meanwhile (%(apart)s); check and save again.") % {"apart": apart}
+    return _("Someone changed this meanwhile (%(apart)s); check and save again.") % {"apart": apart}
 
 
 def is_lines(value: Any) -> bool:
