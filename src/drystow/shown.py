@@ -37,7 +37,6 @@ DISPLAY = {
 
 PATTERNS = ("{number} {unit}", "{low} to {high}", "{own} ({other})", "{currency}{number}", "{currency} {number}")
 """How number, unit and money stand together, for the catalogues."""
-
 OTHER = {"us": "si", "si": "us"}
 WHOLE_IN_SENTENCES = ("temperature",)  # kinds of which a sentence gives no decimals; a table does
 
