@@ -52,8 +52,8 @@ def test_the_page_shows_numbers_of_the_machine_notes_and_sources_in_full(client:
 
 def test_the_page_says_what_nobody_has_published(client: Client, demo: DemoLoad) -> None:
     assert (
-        "A mixed load under half an inch thick takes about a day in a household machine: common practice, no"
-        " published source. Default numbers of an invented dryer; your machine will differ"
+        "A mixed load under half an inch thick takes about a day in a household machine: common practice."
+        " Default numbers of an invented dryer; your machine will differ"
     ) in text_of(client.get("/").content.decode())
 
 

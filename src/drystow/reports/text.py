@@ -106,7 +106,7 @@ def water_back(dry: float, water: float, units: str = "us") -> tuple[str, str, s
     water: to be added [kg]; shown is what is missing between the two weights as shown
 
     >>> water_back(0.2112, 0.6129, "si"), water_back(0.2112, 0.6129)
-    (('211 g', '613 mL', '824 g'), ('7.4 oz', '2.59 cups', '1.82 lb'))
+    (('211 g', '613 mL', '824 g'), ('7.4 oz', '2.60 cups', '1.82 lb'))
     """
     first, total = _mass_kind(dry, units), _mass_kind(dry + water, units)
     missing = max(as_shown(dry + water, total, units) - as_shown(dry, first, units), 0.0)
