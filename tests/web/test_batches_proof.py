@@ -5,15 +5,19 @@ from datetime import UTC, datetime, timedelta
 from typing import Any
 
 import pytest
+from django.template.loader import render_to_string
 from django.test import Client
 from django.utils import timezone
 
+from drystow.keeping.food_code import LOWEST_ACTIVITY
 from drystow.web.batches import judging
 from drystow.web.batches.adapters import tray_loads
 from drystow.web.batches.dryness_words import keeping_words
 from drystow.web.batches.evidence_adapters import question_of
-from drystow.web.batches.judged import TrayJudged
+from drystow.web.batches.judged import TrayJudged, judged
+from drystow.web.batches.judging import Known
 from drystow.web.batches.models import Batch, Happening, Judgement, PressureRise, Sample, Unproved
+from drystow.web.batches.proof_shown import trays_shown
 from drystow.web.batches.proofforms import SHORT
 from drystow.web.batches.solids import dry_mass
 from tests.web.batch_rows import BERRIES, CHICKEN, a_batch, a_weighing, an_item, on_tray
@@ -74,6 +78,24 @@ def test_two_weighings_far_above_the_solids_that_still_fall_are_not_dry(client: 
     assert "sign it’s not dry" in page
     assert "Some trays may not be dry." in page
     assert '<button class="button quiet" name="stage" value="packing">Next: packing</button>' in page
+
+
+def test_the_germs_of_moist_trays_are_listed_once_and_only_where_they_may_grow(client: Client) -> None:
+    batch = dried()
+    tray = {"tray": 1, "name": {"text": "Carrots"}, "verdict": "not_dry", "words": {"text": ""}, "notes": [],
+            "probability_dry": 0.1, "residual_moisture": [0.1, 0.2, 0.3], "water_activity": [0.4, 0.7, 0.9],
+            "target_moisture": 0.03, "more_h": [3.0, 5.0], "next_weighing_h": 1.0, "moistures": [0.1],
+            "evidence": [], "wet": {"text": ""}}  # fmt: skip
+    moist, dry = (
+        trays_shown(batch, tray_loads(batch), judged(Judgement(batch=batch, at=NOON, result={"trays": [one]})))[0]
+        for one in (tray, tray | {"water_activity": [0.2, 0.3, 0.5]})
+    )
+    assert (moist.germs, dry.germs) == (True, False)
+    shown = {"batch": batch, "trays": [moist, moist], "germs": LOWEST_ACTIVITY.items(), "known": Known()}
+    page = render_to_string("batches/proof_part.html", shown)
+    assert page.count('<a href="#germs">') == 2
+    assert page.count("Staphylococcus aureus") == 1
+    assert "from 0.83: Staphylococcus aureus" in page  # the lowest limit in fda-hazards-app4
 
 
 def test_a_weight_that_stands_for_hours_at_its_solids_is_dry(client: Client, monkeypatch: pytest.MonkeyPatch) -> None:

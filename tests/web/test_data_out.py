@@ -323,8 +323,8 @@ def test_the_doctor_fetches_a_missing_photo_from_a_backup_beside(media: Path) ->
     (media.parent / "mine.zip").write_bytes(backup_bytes())
     (media.parent / "zz-broken.zip").write_bytes(b"no zip")
     place.unlink()
-    assert "1 are missing, such as photos/2026/06/a.jpg" in problems()["photos"]
-    assert mended() == ["1 photos fetched from a backup"]
+    assert "1 is missing: photos/2026/06/a.jpg" in problems()["photos"]
+    assert mended() == ["1 photo fetched from a backup"]
     assert place.read_bytes() == b"picture"
     assert problems() == {}
     assert records.history(row).count() == 1
@@ -354,7 +354,7 @@ def test_the_doctor_sets_aside_what_nobody_names_and_deletes_nothing(media: Path
         (media / "photos" / f"{name}.jpg").write_text(name)
     a_photo("photos/named.jpg")
     records.put_in_bin(a_photo("photos/binned.jpg"))
-    assert "1 files belong to nothing" in problems()["photos"]
+    assert "1 file belongs to nothing" in problems()["photos"]
     mended()
     assert sorted(path.name for path in (media / "photos").iterdir()) == ["binned.jpg", "named.jpg"]
     aside = media.parent / "photos-nobody-names/photos/left over.jpg"

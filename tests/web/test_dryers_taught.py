@@ -119,7 +119,7 @@ def test_a_batch_far_off_is_flagged_on_its_page_with_what_to_check(client: Clien
     batch = a_run(3.5)
     out = StringIO()
     call_command("learn", stdout=out)
-    assert out.getvalue() == "Bench: 1 batches\n"
+    assert out.getvalue() == "Bench: 1 batch\n"
     step = Learned.objects.get().steps[0]
     assert step["out_of_line"]
     page = client.get(reverse("batch-done", args=[batch.pk])).content.decode()

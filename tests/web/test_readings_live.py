@@ -313,7 +313,7 @@ def test_the_command_itself_listens_and_stops(broker: Mosquitto, sensor: Sensor,
         with closing(sqlite3.connect(folder / "drystow.sqlite3")) as rows:
             until(lambda: rows.execute("SELECT count(*) FROM readings_reading").fetchone()[0] == 1)
         process.send_signal(signal.SIGINT)
-        assert "Kept 1 readings." in process.communicate(timeout=40)[0]
+        assert "Kept 1 reading." in process.communicate(timeout=40)[0]
         assert process.returncode == 0
     finally:
         process.kill()

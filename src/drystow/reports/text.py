@@ -72,6 +72,9 @@ def net_weight_text(mass: float, units: str = "us") -> str:
 def water_back(dry: float, water: float, units: str = "us") -> tuple[str, str, str]:
     """Return dried food, water and the fresh food that they make, as shown: the first two as read add up to the third.
 
+    dry: dried food [kg]
+    water: to be added [kg]; shown is what is missing between the two weights as shown
+
     >>> water_back(0.2112, 0.6129, "si")
     ('211 g', '613 mL', '824 g')
     """

@@ -7,6 +7,7 @@ from django.utils import timezone
 
 from drystow.drying.targets import target_moisture
 from drystow.foods.model import Food
+from drystow.keeping.food_code import can_grow
 from drystow.serving.cautions import TWO_HOURS, serving_cautions
 from drystow.web.batches.adapters import foods_of
 from drystow.web.batches.dryness_words import headline, keeping_words, strength
@@ -39,6 +40,7 @@ class TrayShown:
     judged: how dry it is, None while that is not known
     headline: the same in a few words
     keeping: what its water activity means
+    germs: it may be moist enough for disease germs
     evidence: what each piece says, and how strongly
     """
 
@@ -50,6 +52,7 @@ class TrayShown:
     judged: TrayJudged | None = None
     headline: str = ""
     keeping: str = ""
+    germs: bool = False
     evidence: tuple[tuple[str, str], ...] = ()
 
 
@@ -82,6 +85,7 @@ def trays_shown(batch: Batch, loads: list[Load], found: Judged | None) -> list[T
                 judged=answer,
                 headline=headline(answer, since) if answer else "",
                 keeping=keeping_words(answer) if answer else "",
+                germs=answer is not None and bool(can_grow(min(max((*answer.activity, *answer.wettest)), 1.0))),
                 evidence=tuple((piece.words, strength(piece.pull)) for piece in answer.pieces) if answer else (),
             )
         )

@@ -7,6 +7,7 @@ from django.shortcuts import redirect, render
 from django.utils.translation import gettext as _
 
 from drystow.evidence.cut import passes_one_in
+from drystow.keeping.food_code import LOWEST_ACTIVITY
 from drystow.said import say
 from drystow.web.batches.adapters import tray_loads
 from drystow.web.batches.judged import judged
@@ -47,6 +48,7 @@ def proof_page(request: HttpRequest, batch: Batch, loads: list[Load], **forms: A
     found = judged(known.row) if known.row is not None else None
     context: dict[str, Any] = {"batch": batch, "here": "proof", "known": known, "judged": found}
     context |= {"trays": trays_shown(batch, loads, found), "risks": risks_of(known, found, loads)}
+    context["germs"] = LOWEST_ACTIVITY.items() if any(tray.germs for tray in context["trays"]) else ()
     context["unproved"] = found is None or not found.trays
     if only_part(request) and request.method == "GET":
         return render(request, "batches/proof_part.html", context)
