@@ -121,8 +121,8 @@ def course(
     if batch.ended_at is not None:
         rows = [row for row in rows if row.at <= now]
     elif finish is not None:
-        seen = found if finish.seen else None
-        rows = [_as_expected(row, now, max(row.at for row in rows), finish, seen, loads) for row in rows]
+        seen, last = found if finish.seen else None, max(row.at for row in rows)
+        rows = [_as_expected(row, now, last, finish, seen, loads) for row in rows]
     rows.sort(key=lambda row: row.at)
     shown: list[dict[str, Any]] = [{"at": row.at, "what": row.what, "past": row.at <= now} for row in rows]
     place = sum(row["past"] for row in shown)
