@@ -127,7 +127,7 @@ class Trial:
 
     @property
     def met(self) -> bool:
-        """Whether the plan is within 1 % of the bound and saves 10 % more than each simple rule."""
+        """Whether the plan is within 1% of the bound and saves 10% more than each simple rule."""
         return self.gap <= 0.01 and min(self.more) >= 0.1
 
 
@@ -194,17 +194,17 @@ def page(glut: Sequence[Trial], less: Sequence[Trial], seconds: float) -> str:
         for most_trays in LESS
         if (own := [one for one in less if one.most_trays == most_trays])
     ]
-    return f"""# Trial of the schedule search
+    return f"""# How good the plans are (trial)
 
 Written by `python -m benchmarks.schedule --write`, {seconds:g} s of search for each kitchen.
 
-**What is asked.** With 40 lots, two dryers and 14 days, within 20 s on two cores: the plan is at most 1 % below the
-proven bound of all plans, and saves at least 10 % more food value than loading in the order of arrival and than loading
+**What is asked.** With 40 lots, two dryers and 14 days, within 20 s on two cores: the plan is at most 1% below the
+proven bound of all plans, and saves at least 10% more food value than loading in the order of arrival and than loading
 first what spoils first.
 
 **What came out.** {sum(one.met for one in glut)} of {len(glut)} kitchens meet both.
-{sum(gap <= 0.01 for gap in gaps)} are within 1 % of the bound (median gap {median(gaps):.2%}, largest {max(gaps):.2%});
-{sum(one >= 0.1 for one in more)} save 10 % more than the better simple rule (median {median(more):.1%}, least
+{sum(gap <= 0.01 for gap in gaps)} are within 1% of the bound (median gap {median(gaps):.2%}, largest {max(gaps):.2%});
+{sum(one >= 0.1 for one in more)} save 10% more than the better simple rule (median {median(more):.1%}, least
 {min(more):.1%}). The searches had {min(one.share for one in glut):.0%} to {max(one.share for one in glut):.0%} of two
 cores; one that ends early, or whose halves wait for each other, has less than all.
 

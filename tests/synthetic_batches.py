@@ -124,4 +124,4 @@ def on_day(finished: Finished, day: float) -> Finished:
 
 
 OFF = {("contact", ""): np.log(0.75) / 0.2, ("desorption", "fruit"): np.log(0.7) / (0.25 * 0.6**0.5)}
-"""A machine that passes 25 % less heat, and fruit that gives its last moisture 30 % slower: about a fifth slower."""
+"""A machine that passes 25% less heat, and fruit that gives its last moisture 30% slower: about a fifth slower."""

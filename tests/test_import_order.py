@@ -6,7 +6,7 @@ from pathlib import Path
 
 ROOT = Path(__file__).parent.parent / "src" / "drystow"
 ORDER = [
-    ["figures", "said", "errors", "numerals", "unit_table", "units", "shown", "constants", "sources", "fields"],
+    ["figures", "said", "errors", "numerals", "unit_table", "units", "shown", "days", "constants", "sources", "fields"],
     ["numerics"],
     ["foods"],
     ["properties"],
@@ -34,6 +34,7 @@ FREE_AMONG_THEMSELVES = {
     "unit_table",
     "units",
     "shown",
+    "days",
     "constants",
     "sources",
     "fields",

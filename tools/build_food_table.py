@@ -65,7 +65,7 @@ LEFT_OUT = (
     "named after a brand",
     "same name as a better row",
     "without protein, fat or carbohydrate",
-    "parts add up to more than 102 %",
+    "parts add up to more than 102%",
     "energy above its parts (hidden alcohol or an error)",
 )
 
@@ -136,7 +136,7 @@ def table_row(row: dict[str, str], counts: Counter[str]) -> dict[str, str] | Non
         counts["ash from the class mean"] += 1
     water = water_by_difference(protein / 100, fat / 100, carbohydrate / 100, ash)
     if water < -0.02 or (protein + fat + carbohydrate <= 0 and ash <= 0 and water < 1):
-        counts["parts add up to more than 102 %"] += 1
+        counts["parts add up to more than 102%"] += 1
         return None
     energy = number(row, "Energy")
     if energy is not None and energy - 4 * protein - 9 * fat - 4 * carbohydrate > max(40.0, 0.15 * energy):

@@ -13,26 +13,44 @@ from pathlib import Path
 
 from django.utils.translation.template import templatize
 
+from drystow.days import CLOCK, STYLES, WITH_CLOCK
 from drystow.foods.classify import ALLERGENS
-from drystow.foods.model import FOOD_CLASSES, PARTS
+from drystow.foods.model import FOOD_CLASSES, PART_WORDS, PARTS
 from drystow.properties.suitability import VERDICTS
 from drystow.said import EXAMPLE
 from drystow.shown import DISPLAY, PATTERNS
-from drystow.sources import MARKS
+from drystow.sources import MARKS, SHORT_MARKS
 from drystow.web.site.columns import column_words
+from drystow.web.site.display_names import FIELD_NAMES, KIND_NAMES
 
 ENGINE = Path(__file__).parent.parent / "src" / "drystow"
 WEB = ENGINE / "web"
 TABLES = {
     # file of the engine: the field that pages show
-    "machine/profiles.toml": "words",
     "packing/containers.toml": "name",
     "properties/pretreatment.toml": "text",
     "properties/sorption.toml": "note",
     "serving/rehydration.toml": "how",
 }
+DAY_PATTERNS = {
+    *(text for row in STYLES.values() for text in row.values()),
+    *(text for _day, text in WITH_CLOCK.values()),
+}
 LABELS = {row[system][0] for row in DISPLAY.values() for system in ("us", "si")}
-WORDS = (EXAMPLE, *PATTERNS, *FOOD_CLASSES, *ALLERGENS, *PARTS, "sugars", "salt", *VERDICTS, *MARKS, *MARKS.values())
+WORDS = (
+    EXAMPLE,
+    CLOCK,
+    *sorted(DAY_PATTERNS),
+    *PATTERNS,
+    *FOOD_CLASSES,
+    *ALLERGENS,
+    *(part for part in PARTS if part not in PART_WORDS),
+    "sugars",
+    "salt",
+    *VERDICTS,
+    *MARKS.values(),
+    *SHORT_MARKS.values(),
+)
 """Words of the engine that pages show or offer."""
 
 CATALOGUE = WEB / "locale" / "es" / "LC_MESSAGES" / "django.po"
@@ -45,6 +63,7 @@ HEADER = (
 SPOKEN = "drystow.said"
 MARKERS = {"gettext", "gettext_lazy", "gettext_noop", "ngettext", "ngettext_lazy"}
 STRING = r"""u?('(?:[^'\\]|\\.)*'|"(?:[^"\\]|\\.)*")"""
+NAMED_KINDS = {kind.partition(".")[2] for kind in KIND_NAMES}
 IN_TEMPLATE = re.compile(rf"\b(?:n?gettext|_)\(\s*{STRING}(?:\s*,\s*{STRING})?")
 Message = tuple[str, str]
 """Text, and its plural or nothing."""
@@ -118,18 +137,25 @@ def in_table(table: object, field: str) -> list[str]:
 def model_names(source: str) -> list[Message]:
     """Return the names of records and their fields, as the history shows them."""
     found: list[Message] = []
+    records = {"Record"}
     for model in (node for node in ast.parse(source).body if isinstance(node, ast.ClassDef)):
+        if not records & {ast.unparse(base) for base in model.bases}:
+            continue
+        records.add(model.name)
         fields = [
             part.targets[0].id
             for part in model.body
             if isinstance(part, ast.Assign)
             and isinstance(part.targets[0], ast.Name)
             and isinstance(part.value, ast.Call)
-            and ast.unparse(part.value.func).startswith("models.")
+            and ast.unparse(part.value.func).endswith(("Field", "ForeignKey"))
         ]
-        if fields and any(ast.unparse(base) == "Record" for base in model.bases):
-            words = re.sub(r"(?<=[a-z])(?=[A-Z])", " ", model.name).lower()
-            found += [(column_words(name), "") for name in (words, *fields)]
+        if fields:
+            kind = (
+                [] if model.name.lower() in NAMED_KINDS else [re.sub(r"(?<=[a-z])(?=[A-Z])", " ", model.name).lower()]
+            )
+            named = {name: name[:1].upper() + name[1:].replace("_", " ") for name in (*kind, *fields)}
+            found += [(column_words(name), "") for name, words in named.items() if words not in FIELD_NAMES]
     return found
 
 

@@ -9,15 +9,15 @@ from pathlib import Path
 from tests.published.check import Check
 from tests.published.test_published import all_checks
 
-from drystow.sources import cite
+from drystow.sources import SHORT_MARKS, cite
 
 PAGE = Path(__file__).parent.parent / "docs" / "checks.md"
-HEAD = """# Checks against the outside
+HEAD = """# Checked against published numbers
 
 Made by `make checks`; do not edit. Each row compares what Drystow computes with a number from outside the project. The
-mark says how the number got here: *read* in the document, *memory* (nobody had the document open), *common practice*
-(no published source), *library* (an independent library computed it during the test), *calc* (arithmetic from listed
-values) or *definition*. A known mismatch is named in the last column instead of being tuned away.
+mark says how the number got here: *checked* against the source, *unchecked* so far, *common practice* (no published
+source), *library* (an independent library computed it during the test), *calculated* from listed values, or
+*definition*. A known mismatch is named in the last column instead of being tuned away.
 
 | Check | Expected | Got | Unit | Error | Allowed | Mark | Source | Where, and why this tolerance |
 |---|---|---|---|---|---|---|---|---|
@@ -48,8 +48,9 @@ def _row(check: Check) -> str:
         relative = check.kind == "rel"
         error = f"{check.error:.2g}" if not relative else f"{check.error:.2%}"
         allowed = f"{check.tolerance:.2g}" if not relative else f"{check.tolerance:.2g} rel."
+    mark = SHORT_MARKS.get(check.mark, check.mark)
     cells = [
-        check.name, expected, _number(check.got), check.unit, error, allowed, check.mark, check.source,
+        check.name, expected, _number(check.got), check.unit, error, allowed, mark, check.source,
         "; ".join(part for part in (check.where, check.why) if part),
     ]  # fmt: skip
     return "| " + " | ".join(cell.replace("|", "/").replace("\n", " ") for cell in cells) + " |\n"
@@ -61,7 +62,7 @@ def _number(value: float) -> str:
 
 def _tail(checks: list[Check]) -> str:
     keys = sorted({check.source for check in checks})
-    lines = "".join(f"- **{key}**: {cite(key).text} ({cite(key).mark})\n" for key in keys)
+    lines = "".join(f"- **{key}**: {cite(key).text} ({SHORT_MARKS[cite(key).mark]})\n" for key in keys)
     return f"\n{len(checks)} checks.\n\n## Sources\n\n{lines}"
 
 

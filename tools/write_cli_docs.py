@@ -11,7 +11,7 @@ from drystow.cli.app import app
 ROOT = Path(__file__).parent.parent
 PAGE = ROOT / "docs" / "cli.md"
 HELP = ROOT / "src" / "drystow" / "cli" / "help.txt"
-HEAD = "# Command reference\n\nMade by `make checks` from the commands' own help; do not edit.\n"
+HEAD = "# Commands\n\nMade from the commands' own help by `make checks`; do not edit.\n"
 
 
 def help_of(*words: str) -> str:

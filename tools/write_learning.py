@@ -30,33 +30,33 @@ SPREADS = {
     ("desorption", "fruit"): DESORPTION_SPREAD * math.sqrt(TOGETHER["desorption"][1]),
 }
 NAMES = {("contact", ""): "heat from shelf to food", ("desorption", "fruit"): "pace of the last moisture of fruit"}
-HEAD = """# What batches teach: measured on batches whose truth is known
+HEAD = """# Learning from batches: tested where the truth is known
 
 Made by `python -m tools.write_learning`; do not edit.
 
-**Truth.** A kitchen dryer that passes 25 % less heat from shelf to food than its profile, and fruit that gives its last
-moisture 30 % slower than the class value; the forecast knows neither. Every batch has food, amounts and shapes of its
-own; the real thickness (8 %), water, places and dried layers of its foods are drawn anew, the machine's heat varies by
-5 % and the pace by 4 % from batch to batch, and the real trays hold pieces of three thicknesses, while the learning
+**Truth.** A dryer that passes 25% less heat from shelf to food than its starting numbers, and fruit that gives its last
+moisture 30% slower than the class value; the forecast knows neither. Every batch has food, amounts and shapes of its
+own; the real thickness (8%), water, places and dried layers of its foods are drawn anew, the machine's heat varies by
+5% and the pace by 4% from batch to batch, and the real trays hold pieces of three thicknesses, while the learning
 thinks of one. Written down are three weighings of each tray (1 g steps, tare and uptake in room air off) and the end to
 a quarter of an hour.
 
 **Method.** Each batch updates a joint normal distribution over the machine's numbers and those of the food classes,
 whose prior is the published value and its spread, by three rounds of drawing, simulating and fitting a line (iterated
 posterior linearisation with members in place of sigma points). What the line leaves over counts as error, and each
-batch has a pace of its own (6 %) beside it, so that no single batch makes sure of anything. A batch further off than
+batch has a pace of its own (6%) beside it, so that no single batch makes sure of anything. A batch further off than
 one in twenty teaches less, the further off the less.
 
 """
 
-RECOVERED = """## Recovered numbers
+RECOVERED = """## Numbers found again
 
 As a factor on the published value; nine in ten between the bounds.
 
 | Seed | Number | Truth | Untaught | After 1 | After 4 | After 12 | Truth inside |
 |---|---|---|---|---|---|---|---|
 """
-FORECASTS = """## Forecasts of batches that taught nothing
+FORECASTS = """## Forecasts for new batches
 
 Middle of the forecast of the time under vacuum against what it was; eight held-out batches of the same classes, four
 with another one (meat). *Known* is the forecast that knows the machine and the class exactly: what is left there is the
@@ -65,10 +65,10 @@ batch's own (thickness, water, pace), which no earlier batch can teach, and the 
 | Seed | Untaught: median error | Taught | Known | Left of it | Mean, untaught | Mean, taught | Inside nine in ten |
 |---|---|---|---|---|---|---|---|
 """
-OUT_OF_LINE = """## Out of line
+OUT_OF_LINE = """## Unusual batches
 
 None of these batches has a fault; {flagged} of {seen} were called out of line ({share}; wished: about 1 in 100). A load
-not frozen through, a tray with 60 % more food than written down and tired oil (with the pressure written down) are
+not frozen through, a tray with 60% more food than written down and tired oil (with the pressure written down) are
 flagged and named in `tests/engine/test_evidence_learning.py`.
 
 What times and weights alone do not show: tired oil, a blocked trap or weak refrigeration while they cost less than an
@@ -137,7 +137,7 @@ def page(outcomes: dict[int, Outcome]) -> str:
     return (
         f"{HEAD}{_recovered(outcomes)}{_forecasts(outcomes)}"
         + OUT_OF_LINE.format(flagged=flagged, seen=seen, share=f"{flagged / seen:.1%}")
-        + f"## In words\n\nWhat a person reads after the twelve batches of seed 1:\n\n{words}"
+        + f"## In short\n\nWhat a person reads after the twelve batches of seed 1:\n\n{words}"
     )
 
 

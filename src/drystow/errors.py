@@ -94,25 +94,29 @@ def _outside(value: float, low: float, high: float, unit: str, above: bool) -> S
         found = quantity(value, unit, short=True)
         if above:
             return say(
-                "{value} is outside above {low} and up to {high}",
+                "{value} is out of range; enter more than {low} and up to {high}",
                 value=found,
                 low=quantity(low, unit, short=True),
                 high=quantity(high, unit, short=True),
             )
-        return say("{value} is outside {allowed}", value=found, allowed=between(low, high, unit))
+        return say("{value} is out of range; enter {allowed}", value=found, allowed=between(low, high, unit))
     if not unit:
         if above:
-            return say("{value:g} is outside above {low:g} and up to {high:g}", value=value, low=low, high=high)
-        return say("{value:g} is outside {low:g} to {high:g}", value=value, low=low, high=high)
+            return say(
+                "{value:g} is out of range; use more than {low:g} and at most {high:g}", value=value, low=low, high=high
+            )
+        return say("{value:g} is out of range; use {low:g} to {high:g}", value=value, low=low, high=high)
     if above:
         return say(
-            "{value:g} {unit} is outside above {low:g} and up to {high:g} {unit}",
+            "{value:g} {unit} is out of range; use more than {low:g} and at most {high:g} {unit}",
             value=value,
             low=low,
             high=high,
             unit=unit,
         )
-    return say("{value:g} {unit} is outside {low:g} to {high:g} {unit}", value=value, low=low, high=high, unit=unit)
+    return say(
+        "{value:g} {unit} is out of range; use {low:g} to {high:g} {unit}", value=value, low=low, high=high, unit=unit
+    )
 
 
 def nearest(word: str, known: Iterable[str], count: int = 3) -> list[str]:
@@ -129,4 +133,6 @@ def unknown(field: str, word: str, known: Iterable[str], what: str) -> InputErro
     """
     word = word if len(word) <= MOST_SHOWN else f"{word[:MOST_SHOWN]}…"
     near = ", ".join(f"'{name}'" for name in nearest(word, known))
-    return InputError(field, say("no {what} is called '{word}'; nearest: {near}", what=what, word=word, near=near))
+    return InputError(
+        field, say("there is no {what} called '{word}'; closest: {near}", what=what, word=word, near=near)
+    )

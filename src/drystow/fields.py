@@ -1,7 +1,7 @@
 """Reads TOML files, and their tables field by field, collecting every problem instead of stopping at the first."""
 
 import tomllib
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from datetime import date, datetime
 from pathlib import Path
 from typing import Any
@@ -12,6 +12,21 @@ from drystow.units import as_written, parse
 
 TEXT_LIMIT = 300
 SIZE_LIMIT = 1_000_000  # largest file that is read [bytes]
+RENAMED = {"class": "like", "lot": "arrival", "ready_by": "needed_by"}
+"""Old name of a field -> its name now; the old one is read wherever the new one is known."""
+
+
+class Problems(list[InputError]):
+    """What is wrong with a file; and in ``notes`` what to know of how it is written."""
+
+    def __init__(self) -> None:
+        super().__init__()
+        self.notes: list[str] = []
+
+
+def new_names(table: Mapping[str, Any]) -> dict[str, Any]:
+    """Return a table of which every field has an old name or none, under the names of now."""
+    return {RENAMED.get(key, key): value for key, value in table.items()}
 
 
 def read_toml(path: Path, page: str) -> dict[str, Any]:
@@ -23,7 +38,7 @@ def read_toml(path: Path, page: str) -> dict[str, Any]:
         if not path.exists():
             raise _problem(name, say("there is no such file; check the name and the folder"))
         if not path.is_file():
-            raise _problem(name, say("this is not an ordinary file; give a .toml file"))
+            raise _problem(name, say("this is not a regular file; give a .toml file"))
         with path.open("rb") as stream:
             content = stream.read(SIZE_LIMIT + 1)
         text = content.decode("utf-8") if len(content) <= SIZE_LIMIT else "x" * len(content)
@@ -38,7 +53,9 @@ def read_toml(path: Path, page: str) -> dict[str, Any]:
 def toml_table(text: str, page: str, name: str = "file") -> dict[str, Any]:
     """Return a TOML text as a table, or raise `InputErrors` with one clear sentence."""
     if len(text) > SIZE_LIMIT:
-        raise _problem(name, say("this is over 1 MB, such a file is a page of text; is it the right file?"))
+        raise _problem(
+            name, say("this file is over 1 MB, but input files are about a page of text; is it the right file?")
+        )
     try:
         return tomllib.loads(text)
     except (ValueError, RecursionError) as error:
@@ -56,32 +73,54 @@ class Fields:
 
     table: the TOML table
     prefix: dotted name of the table, empty for the file itself
-    known: fields that it may have
-    problems: list to which every problem is added
+    known: fields that it may have, by their names of now
+    problems: list to which every problem is added; `Problems` take a note for each old name too
     """
 
     def __init__(self, table: object, prefix: str, known: Iterable[str], problems: list[InputError]) -> None:
         self.prefix = prefix
         self.problems = problems
         self.table: dict[str, Any] = {}
+        self.written: dict[str, str] = {}  # name of a field now -> its old name, where the person wrote that
         self.readable = isinstance(table, dict)
         if not isinstance(table, dict):
             problems.append(
-                InputError(prefix, say("this has to be a table; write [{name}] and its fields below", name=prefix))
+                InputError(prefix, say("this must be a table; write [{name}] with its fields below it", name=prefix))
             )
             return
-        self.table = table
         names = list(known)
-        for key in table:
+        self.table = self._by_new_names(table, names)
+        for key in self.table:
             if key not in names:
-                problems.append(unknown(self._name(key), key, names, say("field")))
+                problems.append(unknown(self.name(key), key, names, say("field")))
 
-    def _name(self, key: str) -> str:
+    def _by_new_names(self, table: dict[str, Any], known: list[str]) -> dict[str, Any]:
+        """Return the table with its fields under their names of now; itself when it has no old name."""
+        old = {key: RENAMED[key] for key in table if key not in known and RENAMED.get(key) in known}
+        for key, new in old.items():
+            if new in table:
+                self.problem(key, say("'{new}' says the same; leave '{old}' out", new=new, old=key))
+                continue
+            self.written[new] = key
+            note = say("The field '{old}' is now called '{new}'. The old name still works.", old=key, new=new)
+            if isinstance(self.problems, Problems) and note not in self.problems.notes:
+                self.problems.notes.append(note)
+        if not old:
+            return table
+        return {old.get(key, key): value for key, value in table.items() if old.get(key) not in table}
+
+    def name(self, key: str) -> str:
+        """Return the dotted name of a field, as the person wrote it."""
+        key = self.written.get(key, key)
         return f"{self.prefix}.{key}" if self.prefix else key
+
+    def part(self, known: Iterable[str]) -> dict[str, Any]:
+        """Return some of the fields for another reader, under the names that the person wrote."""
+        return {self.written.get(key, key): self.table[key] for key in known if key in self.table}
 
     def problem(self, key: str, message: str) -> None:
         """Add a problem with one field."""
-        self.problems.append(InputError(self._name(key), message))
+        self.problems.append(InputError(self.name(key), message))
 
     def has(self, *keys: str) -> bool:
         """Return whether any of the fields is given."""
@@ -92,14 +131,18 @@ class Fields:
         if key not in self.table:
             return default
         try:
-            value = parse(self.table[key], kind, self._name(key))
+            value = parse(self.table[key], kind, self.name(key))
         except InputError as error:
             self.problems.append(error)
             return default
         if not low <= value <= high:
             self.problem(
                 key,
-                say("'{value}' is outside {allowed}", value=as_written(self.table[key]).strip("'"), allowed=allowed),
+                say(
+                    "'{value}' is out of range; write {allowed}",
+                    value=as_written(self.table[key]).strip("'"),
+                    allowed=allowed,
+                ),
             )
             return default
         return value
@@ -114,7 +157,7 @@ class Fields:
         """Return a text, the default when it is missing or wrong."""
         value = self.table.get(key, default)
         if not isinstance(value, str) or len(value) > TEXT_LIMIT:
-            self.problem(key, say("write a text of up to {limit} characters in quotes", limit=TEXT_LIMIT))
+            self.problem(key, say("write up to {limit} characters of text in quotes", limit=TEXT_LIMIT))
             return default
         return value if value is default else value.strip()  # a default may be said
 
@@ -123,7 +166,7 @@ class Fields:
         value = self.text(key, default)
         names = list(options)
         if value not in names:
-            self.problems.append(unknown(self._name(key), value, names, what))
+            self.problems.append(unknown(self.name(key), value, names, what))
             return default
         return value
 
@@ -143,7 +186,8 @@ class Fields:
         value = self.table.get(key, False)
         if not isinstance(value, bool):
             self.problem(
-                key, say("{value} is neither true nor false; write it without quotes", value=as_written(value))
+                key,
+                say("{value} is neither true nor false; write true or false without quotes", value=as_written(value)),
             )
             return False
         return value
@@ -169,7 +213,7 @@ class Fields:
         good = isinstance(value, list) and len(value) <= most
         if not good or not all(isinstance(line, str) and len(line) <= TEXT_LIMIT for line in value):
             self.problem(
-                key, say('write up to {most} texts in a list, such as ["first line", "second line"]', most=most)
+                key, say('write a list of up to {most} texts, such as ["first line", "second line"]', most=most)
             )
             return ()
         return tuple(line.strip() for line in value)

@@ -11,6 +11,7 @@ MISSING = "–"
 
 _FIXED = re.compile(r"(\+?)\.(\d)([f%])")
 LARGEST_EXACT = 1e20
+_EXAMPLE = re.compile(r"1(.?)000(.)5(.*)")
 _PLAIN = re.compile(r"([+-]?)(\d+)(?:\.(\d+))?")
 _LARGEST, _SMALLEST = 9, -7  # powers of ten that are still written out
 _RAISED = str.maketrans("-0123456789", "⁻⁰¹²³⁴⁵⁶⁷⁸⁹")
@@ -22,22 +23,26 @@ class Signs:
 
     thousands: between groups of three digits
     decimal: before the part below one
+    percent: after a number of hundredths, with the space before it where the language has one
     """
 
     thousands: str = ","
     decimal: str = "."
+    percent: str = "%"
 
 
 ENGLISH = Signs()
 
 
 def signs_of(example: str) -> Signs:
-    """Return how a language parts digits, read from how it writes one thousand and a half.
+    """Return how a language parts digits, read from how it writes one thousand and a half percent.
 
-    >>> signs_of("1.000,5")
-    Signs(thousands='.', decimal=',')
+    >>> signs_of("1.000,5 %"), signs_of("1000.5%")
+    (Signs(thousands='.', decimal=',', percent=' %'), Signs(thousands='', decimal='.', percent='%'))
     """
-    return Signs(example[1:-5], example[-2])
+    match = _EXAMPLE.fullmatch(example)
+    assert match is not None, example
+    return Signs(*match.groups())
 
 
 def fixed(value: float, decimals: int, signs: Signs = ENGLISH, *, signed: bool = False) -> str:
@@ -71,7 +76,7 @@ def formatted(value: float, spec: str, signs: Signs = ENGLISH) -> str:
     grouped = f"{int(whole):,}".replace(",", signs.thousands) if len(whole) > 3 else whole
     written = sign.replace("-", MINUS) + grouped + (signs.decimal + below if below else "")
     raised = f" × 10{str(int(power)).translate(_RAISED)}" if power else ""
-    return written + raised + (" %" if percent else "")
+    return written + raised + (signs.percent if percent else "")
 
 
 def _half_up(value: float, spec: str) -> str:

@@ -82,10 +82,10 @@ def read_number(text: str, language: str = "en", field: str = "") -> float:
     found = numeral_at(plain_text(text), 0, language, field) if len(text) <= LONGEST else None
     if found is None or plain_text(text)[found.end :].strip():
         raise InputError(
-            field, say("'{text}' is not a number; write for example {example}", text=text[:20], example="1.5")
+            field, say("'{text}' is not a number; write, for example, {example}", text=text[:20], example="1.5")
         )
     if not math.isfinite(found.value):
-        raise InputError(field, say("'{text}' is too large a number", text=text[:20]))
+        raise InputError(field, say("'{text}' is too large", text=text[:20]))
     return found.value
 
 
@@ -151,5 +151,5 @@ def _by_language(plain: str, language: str, text: str, field: str) -> str:
         ways = say("{first} or {second}", first=f"1{decimal}5", second=f"1{group}500{decimal}5")
     raise InputError(
         field,
-        say("'{text}' can be read in more than one way; write the number as {ways}", text=text.strip()[:30], ways=ways),
+        say("'{text}' can be read in more than one way; write {ways}", text=text.strip()[:30], ways=ways),
     )

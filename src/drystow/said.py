@@ -9,13 +9,13 @@ from typing import Any
 
 from drystow.figures import ENGLISH, Signs, formatted, signs_of
 
-EXAMPLE = "1,000.5"
-"""One thousand and a half, in the catalogues for how a language parts the digits of a number."""
+EXAMPLE = "1,000.5%"
+"""One thousand and a half percent, in the catalogues for how a language parts digits and sets the percent sign."""
 
 _NUMBER = re.compile(r"(?<![\d.])(?<!\d,)(\d+)\.(\d+)(?!\d|[.,]\d)")
 """A number with a decimal point and no digit groups."""
 
-_QUANTITY = re.compile(r"([-−]?\d[\d.,]*) (\D+)")
+_QUANTITY = re.compile(r"([-−]?\d[\d.,]*)( ?\D+)")
 
 Translate = Callable[[str], str]
 """Gives a pattern or a word in the reader's language, and what it does not know as it is, such as gettext."""
@@ -77,7 +77,7 @@ def say(template: str, /, **values: Any) -> Said:
     >>> say("no more than {count} trays", count=4)
     'no more than 4 trays'
     >>> say("{share:.0%} of it", share=0.62)
-    '62 % of it'
+    '62% of it'
     """
     sentence = Said(_filled(template, values))
     sentence.template = template
@@ -125,13 +125,25 @@ def ends(low: str, high: str) -> tuple[str, str]:
     return (first[1], high) if shared and first is not None else (low, high)
 
 
+def ranged(low: str, high: str) -> str:
+    """Return a range in words, its unit once where both ends have the same, as one where both read the same.
+
+    low, high: each a number and its unit, or any other words
+
+    >>> ranged("10 years", "25 years"), ranged("45 min", "2 h"), ranged("2 h", "2 h")
+    ('10 to 25 years', '45 min to 2 h', '2 h')
+    """
+    first, last = ends(low, high)
+    return low if low == high else say("{low} to {high}", low=first, high=last)
+
+
 def told(text: str, translate: Translate) -> str:
     """Return a text of the engine in the reader's language, with the reader's decimal sign.
 
     text: a sentence that was said; any other text is looked up as a whole, such as the name of a container
     translate: to the reader's language, or the `Reader`
 
-    >>> spanish = {"no more than {count} trays": "máximo {count} bandejas", "1,000.5": "1.000,5", "h": "horas"}
+    >>> spanish = {"no more than {count} trays": "máximo {count} bandejas", "1,000.5%": "1.000,5 %", "h": "horas"}
     >>> told(say("no more than {count} trays", count=4), lambda text: spanish.get(text, text))
     'máximo 4 bandejas'
     >>> told("2.5 h", lambda text: spanish.get(text, text))

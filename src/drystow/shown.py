@@ -1,5 +1,7 @@
 """The only place where SI values become text for a reader, in the reader's own units."""
 
+import math
+from collections.abc import Callable, Mapping
 from typing import Any, TypeVar
 
 from drystow.constants import ZERO_CELSIUS
@@ -14,6 +16,7 @@ DISPLAY = {
     "fine mass": {"us": ("oz", 35.273962, 0.0, 2), "si": ("g", 1000.0, 0.0, 1)},
     "length": {"us": ("in", 39.370079, 0.0, 2), "si": ("mm", 1000.0, 0.0, 0)},
     "area": {"us": ("in²", 1550.0031, 0.0, 0), "si": ("m²", 1.0, 0.0, 3)},
+    "tray area": {"us": ("ft²", 10.7639104, 0.0, 1), "si": ("m²", 1.0, 0.0, 2)},
     "volume": {"us": ("cups", 4226.7528, 0.0, 2), "si": ("mL", 1e6, 0.0, 0)},
     "large volume": {"us": ("qt", 1056.6882, 0.0, 1), "si": ("L", 1000.0, 0.0, 1)},
     "room": {"us": ("ft³", 35.314667, 0.0, 1), "si": ("L", 1000.0, 0.0, 0)},
@@ -34,10 +37,8 @@ DISPLAY = {
 
 PATTERNS = ("{number} {unit}", "{low} to {high}", "{own} ({other})", "{currency}{number}", "{currency} {number}")
 """How number, unit and money stand together, for the catalogues."""
-
 OTHER = {"us": "si", "si": "us"}
-WHOLE_IN_SENTENCES = ("temperature",)
-"""Kinds of which a sentence gives no decimals; a table does."""
+WHOLE_IN_SENTENCES = ("temperature",)  # kinds of which a sentence gives no decimals; a table does
 
 
 class Quantity(Late):
@@ -67,6 +68,8 @@ class Quantity(Late):
         label, factor, offset, usual = DISPLAY[self.kind][system]
         if self.value != self.value:
             return MISSING
+        if self.kind in KITCHEN and self.decimals is None and not (self.short or self.signed or self.high is not None):
+            return KITCHEN[self.kind](self.value, system, reader)
         decimals = usual if self.decimals is None else self.decimals
         written = []
         for value in (self.value,) if self.high is None else (self.value, self.high):
@@ -78,7 +81,75 @@ class Quantity(Late):
         number_words = written[0]
         if len(set(written)) > 1:
             number_words = reader("{low} to {high}").format(low=written[0], high=written[1])
+        if label == "%":
+            return number_words + reader.signs.percent
         return reader("{number} {unit}").format(number=number_words, unit=reader(label))
+
+
+def _with_unit(number: str, unit: str, reader: Reader) -> str:
+    return reader("{number} {unit}").format(number=number, unit=reader(unit))
+
+
+def _weight(mass: float, system: str, reader: Reader) -> str:
+    """Return a weight as a kitchen scale shows it: ounces below a pound, grams below a kilogram."""
+    unit, small = ("lb", "oz") if system == "us" else ("kg", "g")
+    number, part = (to_display(mass, kind, system) for kind in ("mass", "small mass"))
+    if round(abs(number), 2) >= 1.0:
+        few = 0.0 if system == "us" else 10.0
+        decimals = (abs(number) < 100.0) + (abs(number) < few)
+        return _with_unit(fixed(number, decimals, reader.signs), unit, reader)
+    whole = round(abs(part), 1) >= (4.0 if system == "us" else 10.0)
+    return _with_unit(fixed(part, 0 if whole else fitting(part, 1), reader.signs), small, reader)
+
+
+def _cups(volume: float, system: str, reader: Reader) -> str:
+    """Return a volume in cups with the quarters and thirds of measuring cups, spoons below, else in milliliters."""
+    if system != "us":
+        return _with_unit(fixed(volume * 1e6, 0, reader.signs), "mL", reader)
+    cups = to_display(volume, "volume", "us")
+    if not math.isfinite(cups) or abs(cups) >= 100.0:
+        return _with_unit(fixed(cups, 0, reader.signs), "cups", reader)
+    if cups < SMALLEST_CUP:
+        return _with_unit(_broken(cups * SPOONS, SPOON_PARTS, reader), "tbsp", reader)
+    words = _broken(cups, CUP_PARTS if cups < FEW_CUPS else SPOON_PARTS, reader)
+    return _with_unit(words, "cup" if words == "1" or (words.count("/") and " " not in words) else "cups", reader)
+
+
+def _broken(number: float, parts: Mapping[float, str], reader: Reader) -> str:
+    """Return a number as a whole one and the nearest of some common fractions."""
+    sign, size = (MINUS, -number) if number < 0 else ("", number)
+    whole = math.floor(size)
+    part = min(parts, key=lambda one: abs(size - whole - one))
+    if part == 1.0:
+        whole, part = whole + 1, 0.0
+    shown = " ".join(word for word in (fixed(float(whole), 0, reader.signs) if whole else "", parts[part]) if word)
+    return sign + shown if shown else "0"
+
+
+def _span(seconds: float, system: str, reader: Reader) -> str:
+    """Return a time as a cook says it: minutes, hours and minutes, hours alone, days and hours."""
+    if not math.isfinite(seconds):
+        return _with_unit(fixed(seconds, 0, reader.signs), "h", reader)
+    minutes = round(abs(seconds) / 60.0)
+    hours = round(abs(seconds) / 3600.0)
+    sign = MINUS if seconds < 0 and minutes else ""
+    if minutes < 60:
+        return f"{sign}{minutes} min"
+    if minutes < 10 * 60:
+        return sign + _two(minutes, 60, "h", "min")
+    return sign + (f"{hours} h" if hours <= 3 * 24 else _two(hours, 24, "d", "h"))
+
+
+def _two(count: int, size: int, large: str, small: str) -> str:
+    whole, rest = divmod(count, size)
+    return " ".join([f"{whole:,} {large}"] * bool(whole) + [f"{rest} {small}"] * bool(rest))
+
+
+CUP_PARTS = {0.0: "", 0.25: "1/4", 1 / 3: "1/3", 0.5: "1/2", 2 / 3: "2/3", 0.75: "3/4", 1.0: ""}
+SPOON_PARTS = {0.0: "", 0.5: "1/2", 1.0: ""}
+SPOONS, SMALLEST_CUP, FEW_CUPS = 16, 0.23, 6.0
+KITCHEN: Mapping[str, Callable[[float, str, Reader], str]] = {"mass": _weight, "volume": _cups, "time": _span}
+"""Kinds with no more digits than a kitchen needs, where nobody asks for some; files and programs get all of them."""
 
 
 class Money(Late):
@@ -200,7 +271,7 @@ def percent(share: float, decimals: int = 0) -> str:
     """Return a share [-] as text.
 
     >>> percent(0.62), percent(0.032, 1)
-    ('62 %', '3.2 %')
+    ('62%', '3.2%')
     """
     return _quantity(share, "fraction", decimals=decimals)
 
@@ -225,5 +296,5 @@ def money(value: float | None, currency: str, decimals: int = 2) -> str:
     return _late(Money(), {"value": float(value), "currency": currency, "decimals": decimals})
 
 
+# How cold food is kept, in the round numbers of the food codes.
 REFRIGERATOR, FREEZER = both(fahrenheit(40.0), "temperature"), both(fahrenheit(0.0), "temperature")
-"""How cold food is kept, in the round numbers of the food codes."""

@@ -8,13 +8,23 @@ from importlib.resources import files
 from drystow.said import say
 
 MARKS = {
-    "read": say("checked against its source"),
-    "memory": say("not yet checked against its source"),
+    "read": say("checked against the source"),
+    "memory": say("not yet checked against the source"),
+    "common practice": say("common practice"),
+    "class default": say("typical value for this kind of food; replace it with your own measurement"),
+    "calc": say("calculated from other values listed here"),
+    "definition": say("a definition or an exact identity"),
+}
+
+SHORT_MARKS = {
+    "read": say("checked"),
+    "memory": say("unchecked"),
     "common practice": say("common practice"),
     "class default": say("typical for its kind"),
     "calc": say("calculated"),
-    "definition": say("by definition"),
+    "definition": say("definition"),
 }
+"""The same in a word or two, to stand beside a source."""
 
 
 @dataclass(frozen=True)

@@ -16,7 +16,7 @@ from drystow.unit_table import Unit, unit_at, unit_of
 
 KINDS = {
     # kind: (SI unit, examples and word shown in error messages)
-    "mass": ("kg", say("'1.8 lb', '800 g' or '12 oz'"), say("mass")),
+    "mass": ("kg", say("'1.8 lb', '800 g' or '12 oz'"), say("weight")),
     "length": ("m", say("'13 mm' or '0.5 inch'"), say("length")),
     "area": ("m^2", say("'0.15 m^2' or '230 inch^2'"), say("area")),
     "volume": ("m^3", say("'1 quart', '950 mL' or '3.1 L'"), say("volume")),
@@ -34,11 +34,11 @@ KINDS = {
     "resistance": ("m/s", say("'1e4 m/s'"), say("resistance")),
     "resistance slope": ("1/s", say("'5e7 1/s'"), say("resistance slope")),
     "inverse length": ("1/m", say("'0 1/m'"), say("inverse length")),
-    "vapour conductance": ("kg/s/Pa", say("'2e-5 kg/s/Pa'"), say("vapour conductance")),
+    "vapor conductance": ("kg/s/Pa", say("'2e-5 kg/s/Pa'"), say("vapor conductance")),
     "pumping speed": ("m^3/s", say("'5 m^3/h'"), say("pumping speed")),
     "leak": ("Pa*m^3/s", say("'0.02 mbar*L/s'"), say("leak")),
-    "water vapour transmission": ("kg/m^2/s", say("'0.02 g/m^2/day'"), say("water vapour transmission")),
-    "fraction": ("dimensionless", say("'3 %' or '0.03'"), say("fraction")),
+    "water vapor transmission": ("kg/m^2/s", say("'0.02 g/m^2/day'"), say("water vapor transmission")),
+    "fraction": ("dimensionless", say("'3%' or '0.03'"), say("fraction")),
     "altitude": ("m", say("'1200 m' or '4000 ft'"), say("altitude")),
     "money": ("$", say("'1.40', '$1.40' or '14 cents'"), say("price")),
 }
@@ -105,7 +105,7 @@ def _read(text: object, kind: str, field: str, bare: str, language: str) -> tupl
         raise InputError(
             field,
             say(
-                "{text} is not a {kind}; write for example {examples}",
+                "{text} is not a {kind}; write, for example, {examples}",
                 text=as_written(text),
                 kind=word,
                 examples=examples,
@@ -118,7 +118,7 @@ def _read(text: object, kind: str, field: str, bare: str, language: str) -> tupl
         raise InputError(
             field,
             say(
-                "'{text}…' is too long for a {kind}; write for example {examples}",
+                "'{text}…' is too long for a {kind}; write, for example, {examples}",
                 text=written[:20],
                 kind=word,
                 examples=examples,
@@ -171,7 +171,7 @@ def _terms(text: str, words: str, kind: str, field: str, language: str) -> list[
             raise InputError(
                 field,
                 say(
-                    "'{text}' does not begin with a number; write the {kind} as for example {examples}",
+                    "'{text}' does not start with a number; write the {kind} like this: {examples}",
                     text=text,
                     kind=word,
                     examples=examples,
@@ -189,7 +189,10 @@ def _terms(text: str, words: str, kind: str, field: str, language: str) -> list[
 
 def _unknown_unit(text: str, unit: str, examples: str) -> str:
     return say(
-        "'{text}' has an unknown unit '{unit}'; write for example {examples}", text=text, unit=unit, examples=examples
+        "'{text}' has the unknown unit '{unit}'; write, for example, {examples}",
+        text=text,
+        unit=unit,
+        examples=examples,
     )
 
 
@@ -208,7 +211,8 @@ def _sum(text: str, terms: list[tuple[Numeral, str]], kind: str, field: str) -> 
             raise InputError(
                 field,
                 say(
-                    "'{text}' is not a {kind}: '{unit}' measures something else; write for example {examples}",
+                    "'{text}' is not a {kind}: the unit '{unit}' measures something else; write, for "
+                    "example, {examples}",
                     text=text,
                     unit=name,
                     kind=word,
@@ -219,7 +223,7 @@ def _sum(text: str, terms: list[tuple[Numeral, str]], kind: str, field: str) -> 
             raise InputError(
                 field,
                 say(
-                    "'{text}' has parts that do not follow one another; write the larger unit first, or only one unit",
+                    "'{text}' has its units out of order; write the larger unit first, or only one unit",
                     text=text,
                 ),
             )
@@ -249,7 +253,7 @@ def known(name: str) -> Unit:
 
 
 def _not_finite(text: str, word: str) -> str:
-    return say("'{text}' is not a finite {kind}", text=text if isinstance(text, Said) else text[:20], kind=word)
+    return say("'{text}' is not a usable {kind}", text=text if isinstance(text, Said) else text[:20], kind=word)
 
 
 def _finite(value: float, text: str, kind: str, field: str) -> float:

@@ -149,7 +149,7 @@ def test_who_may_not_and_who_came_from_elsewhere_is_told(kitchen: Kitchen, windo
     sign_in(shown, kitchen.address, "Ben")
     shown.open(f"{kitchen.address}/settings/")
     shown.console.clear()
-    assert "Your account may not do this" in shown.page.inner_text("h1")
+    assert "Your account can’t do this" in shown.page.inner_text("h1")
     assert look_at(shown, "error-403", kitchen.address) == []
     shown.open(f"{kitchen.address}/password/")
     shown.ask("document.querySelectorAll('[name=csrfmiddlewaretoken]').forEach(field => field.remove())")

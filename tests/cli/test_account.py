@@ -63,19 +63,19 @@ def test_sharing_needs_an_owner_and_then_tells_the_address_to_open(tmp_path: Pat
 
 
 def test_accounts_are_listed_changed_and_removed(tmp_path: Path) -> None:
-    assert "no account yet" in run(tmp_path, "account", "list").stdout
+    assert "No accounts yet" in run(tmp_path, "account", "list").stdout
     for name, role in (("ana", "owner"), ("ben", "viewer")):
         run(tmp_path, "account", "add", name, "--role", role, "--password-stdin", typed=f"{PASSWORD}\n")
     assert run(tmp_path, "account", "role", "ben", "helper").stdout == "ben is helper now.\n"
     changed = run(tmp_path, "account", "password", "ben", "--password-stdin", typed="rain barrel behind the shed\n")
-    assert changed.stdout == "The password of ben was changed.\n"
+    assert changed.stdout == "Password of ben changed.\n"
     listed = run(tmp_path, "account", "list").stdout
     assert re.search(r"ana +owner +never\s+ben +helper +never", listed)
     assert run(tmp_path, "account", "remove", "ben").returncode == 0
     last = run(tmp_path, "account", "remove", "ana")
     assert (last.returncode, last.stderr) == (
         2,
-        "Error: name: 'ana' is the only owner; make somebody else an owner first\n",
+        "Error: name: 'ana' is the only owner; make someone else an owner first\n",
     )
 
 
@@ -88,7 +88,7 @@ def test_a_weak_password_and_a_missing_one_are_told(tmp_path: Path) -> None:
 
 def test_the_demo_has_accounts_of_its_own(tmp_path: Path) -> None:
     run(tmp_path, "account", "--demo", "add", "ana", "--role", "owner", "--password-stdin", typed=f"{PASSWORD}\n")
-    assert "no account yet" in run(tmp_path, "account", "list").stdout
+    assert "No accounts yet" in run(tmp_path, "account", "list").stdout
     assert "ana" in run(tmp_path, "account", "--demo", "list").stdout
 
 

@@ -24,12 +24,12 @@ def test_a_backup_moves_a_kitchen_to_another_folder(tmp_path: Path) -> None:
     assert f"records are in {file}" in written.stdout
     assert stat.S_IMODE(file.stat().st_mode) == 0o600
     again = drystow(tmp_path / "old", "backup", str(file))
-    assert (again.returncode, "is there already" in again.stderr) == (2, True)
+    assert (again.returncode, "is already there" in again.stderr) == (2, True)
     restored = drystow(tmp_path / "new", "restore", str(file))
     assert (restored.returncode, "records and 0 photos were read in" in restored.stdout) == (0, True)
     file.write_bytes(b"no zip")
     wrong = drystow(tmp_path / "new", "restore", str(file))
-    assert (wrong.returncode, "not a backup of Drystow" in wrong.stderr) == (2, True)
+    assert (wrong.returncode, "not a Drystow backup" in wrong.stderr) == (2, True)
 
 
 def test_the_doctor_tells_what_is_wrong_and_changes_nothing(tmp_path: Path) -> None:

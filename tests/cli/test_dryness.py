@@ -60,8 +60,8 @@ def test_people_get_a_table_a_reason_and_what_to_do() -> None:
         "Verdict",
         "not yet",
         "Not dry yet",
-        "Weigh again in 3 hours already: that weighing tells most",
-        "Evidence: 3 weighings; lost 0.28 oz",
+        "Weigh again in 3 hours; that weighing tells you most about how long",
+        "Evidence: 3 weighings; it lost 0.28 oz",
     ):
         assert words in shown
     dry = drystow("dryness", FOLDER / "steady.toml", *FEW).stdout
@@ -99,14 +99,17 @@ now = 2026-03-15T14:00:00
             "weighing[1].tare: the tray alone cannot weigh as much",
         ),
         ('[[weighing]]\ntray = 1\ntime = "30 h"\ngross = "1 kg"', "weighing[1].time: lies after run.now"),
-        ('[[weighing]]\ntray = 1\ntime = "3 h"\ngros = "1 kg"', "no field is called 'gros'; nearest: 'gross'"),
+        ('[[weighing]]\ntray = 1\ntime = "3 h"\ngros = "1 kg"', "there is no field called 'gros'; closest: 'gross'"),
         (
             '[[oven_sample]]\ntray = 1\ntime = "3 h"\nbefore = "5 g"\nafter = "6 g"',
             "oven_sample[1].after: is more than before",
         ),
-        ('[[activity]]\ntray = 1\ntime = "3 h"\nactivity = 18', "activity[1].activity: '18' is outside 0 to 1"),
+        (
+            '[[activity]]\ntray = 1\ntime = "3 h"\nactivity = 18',
+            "activity[1].activity: '18' is out of range; use 0 to 1",
+        ),
         ('[[cut]]\ntray = 1\ntime = "3 h"\nfinding = "crisp"', "cut[1].finding: no finding is called 'crisp'"),
-        ('[[cut]]\ntray = 1\ntime = 2026-03-14T17:00:00\nfinding = "dry"', "not within 20 days after drying began"),
+        ('[[cut]]\ntray = 1\ntime = 2026-03-14T17:00:00\nfinding = "dry"', "not in the 20 days after drying began"),
         ("[weighing]\ntray = 1", "weighing: write up to 500 tables [[weighing]]"),
     ],
 )
@@ -126,7 +129,7 @@ def test_what_is_wrong_in_a_file_is_said_with_its_place(more: str, words: str, t
         ("[load]\nfile = 'none.toml'\n[run]\nnow = '3 h'", "there is no such file"),
         ("[load]\nfile = 'none.toml'\ntitle = 'x'\n[run]\nnow = '3 h'", "load.file: give either a file or the load"),
         ("[load]\n[run]\nnow = '3 h'", "load.tray: there is no food"),
-        ("[load]\nfile = 'none.toml'\n[run]\nnow = 2026-03-15T14:00:00", "so run.drying_began has to be one too"),
+        ("[load]\nfile = 'none.toml'\n[run]\nnow = 2026-03-15T14:00:00", "so run.drying_began must be one too"),
     ],
 )
 def test_a_batch_without_a_load_or_a_time_is_refused(text: str, words: str, tmp_path: Path) -> None:

@@ -15,7 +15,7 @@ PACKS = sorted((ROOT / "examples" / "packing").glob("*.toml"))
 def test_a_pack_file_gives_containers_absorbers_and_a_life_with_its_evidence(path: Path) -> None:
     done = drystow("pack", path)
     assert done.returncode == 0, done.stderr
-    assert "Oxygen in each when closed" in done.stdout
+    assert "Oxygen in each when sealed" in done.stdout
     assert "study" in done.stdout
     data = json.loads(drystow("pack", path, "--json").stdout)
     assert data["absorbers"]["capacity_ml"] >= data["absorbers"]["needed_ml"]
@@ -51,14 +51,14 @@ def test_what_nobody_has_stated_is_called_so_in_text_json_and_label(tmp_path: Pa
     file.write_text(OWN.format(marks=""))
     for answer in (drystow("pack", file).stdout, drystow("pack", file, "--json").stdout):
         text = " ".join(answer.split())
-        assert "It is not stated whether this is raw meat" in text
-        assert "Allergens: not stated; ask who made it." in text
+        assert "No one has said whether this is raw meat" in text
+        assert "Allergens: not stated. Ask whoever made it." in text
     data = json.loads(drystow("pack", file, "--json").stdout)
     assert (data["raw_animal"], data["allergens"]) == (None, ["not stated"])
     drystow("label", file, "-o", pdf, "--sheet", "letter-2x5", "--count", "1")
     label = " ".join(PdfReader(pdf).pages[0].extract_text().split())
-    assert "NOT STATED IF RAW – COOK BEFORE EATING" in label
-    assert "Allergens: not stated; ask who made it." in label
+    assert "MAY BE RAW – COOK BEFORE EATING" in label
+    assert "Allergens: not stated. Ask whoever made it." in label
     file.write_text(OWN.format(marks='raw_animal = false\nallergens = ["shellfish"]'))
     assert "not stated" not in drystow("pack", file).stdout
     assert json.loads(drystow("pack", file, "--json").stdout)["allergens"] == ["shellfish"]
@@ -93,13 +93,24 @@ def test_food_show_gives_a_verdict_with_reasons_and_cautions() -> None:
     assert "COOK BEFORE EATING" in shown.stdout
     butter = json.loads(drystow("food", "show", "butter,", "salted", "--json").stdout)
     assert butter["verdict"] == "no"
-    assert any("fat" in reason for reason in butter["reasons"])
+    assert any("Fat does not dry" in reason for reason in butter["reasons"])
+
+
+def test_food_show_calls_parts_and_marks_as_readers_do_and_keeps_the_keys_in_json() -> None:
+    shown = drystow("food", "show", "Kiwifruit, green, raw")
+    assert shown.returncode == 0, shown.stderr
+    assert "fiber" in shown.stdout
+    assert "while drying (typical for its kind)." in shown.stdout
+    assert "fibre" not in shown.stdout
+    data = json.loads(drystow("food", "show", "Kiwifruit, green, raw", "--json").stdout)
+    assert data["limits_c"]["mark"] == "class default"
+    assert "fibre" in data["composition"]
 
 
 def test_an_unknown_food_names_the_nearest() -> None:
     done = drystow("food", "show", "strawbeeery")
     assert done.returncode == 2
-    assert "nearest" in done.stderr
+    assert "closest" in done.stderr
     assert "Strawberries" in done.stderr
 
 
@@ -111,7 +122,7 @@ def test_rehydration_adds_up_to_the_fresh_amount() -> None:
 
 SNACKS = """title = "Snacks and the rest"
 dry_mass = "240 g"
-residual_moisture = "2 %"
+residual_moisture = "2%"
 packed_on = 2026-06-01
 lot = "A0312-2"
 [food]
@@ -154,7 +165,7 @@ def test_what_goes_into_no_package_is_told(tmp_path: Path) -> None:
 @pytest.mark.parametrize(
     ("text", "words"),
     [
-        (SNACKS.replace('"80 g"', '"300 g"'), "the packages hold 300 g, and only 240 g is dried"),
+        (SNACKS.replace('"80 g"', '"300 g"'), "the packages hold 300 g, but only 240 g was dried"),
         (SNACKS.replace('dry_mass = "80 g"\n', ""), "only one [[package]] may leave out its dry_mass"),
         (SNACKS + '[container]\nkind = "jar-pint"\n', "give either [container] or [[package]] tables, not both"),
         (SNACKS.replace("jar-pint", "jar-pimt"), "jar-pint"),

@@ -1,4 +1,4 @@
-"""``drystow plan`` and ``drystow program`` at the command line."""
+"""``drystow best-load`` and ``drystow best-program`` at the command line."""
 
 import json
 from pathlib import Path
@@ -9,13 +9,13 @@ from typer.testing import CliRunner
 from drystow.cli.app import app
 
 EXAMPLES = Path(__file__).parents[2] / "examples"
-COUNTERS = [EXAMPLES / "planning" / name for name in ("saturday-counter.toml", "dinner-rush.toml")]
+BASKETS = [EXAMPLES / "planning" / name for name in ("saturday-basket.toml", "dinner-rush.toml")]
 
 
-@pytest.mark.parametrize("path", COUNTERS, ids=lambda path: path.stem)
-def test_a_counter_becomes_a_load_file_that_simulate_reads(path: Path, tmp_path: Path) -> None:
+@pytest.mark.parametrize("path", BASKETS, ids=lambda path: path.stem)
+def test_a_basket_becomes_a_load_file_that_simulate_reads(path: Path, tmp_path: Path) -> None:
     out = tmp_path / "load.toml"
-    answer = CliRunner().invoke(app, ["plan", str(path), "--json", "--load", str(out), "--members", "20"])
+    answer = CliRunner().invoke(app, ["best-load", str(path), "--json", "--load", str(out), "--members", "20"])
     assert answer.exit_code == 0, answer.output
     plan = json.loads(answer.stdout)
     assert plan["met"] == (plan["refusal"] is None)
@@ -28,22 +28,22 @@ def test_a_counter_becomes_a_load_file_that_simulate_reads(path: Path, tmp_path:
     assert sum(tray["mass_kg"] for tray in trays) == pytest.approx(plan["mass_kg"], abs=2e-3)
 
 
-def test_a_plan_is_told_as_a_table_with_what_stays_out() -> None:
-    answer = CliRunner().invoke(app, ["plan", str(COUNTERS[0]), "--members", "20"])
-    assert "8 runs in 10 are dry after" in answer.output
+def test_the_best_load_is_told_as_a_table_with_what_stays_out() -> None:
+    answer = CliRunner().invoke(app, ["best-load", str(BASKETS[0]), "--members", "20"])
+    assert "In 8 of 10 simulated runs it is dry within" in answer.output
     assert "Left over" in answer.output
     assert "separate batches" in answer.output
 
 
 def test_a_wish_that_cannot_be_met_is_told_first() -> None:
-    answer = CliRunner().invoke(app, ["plan", str(COUNTERS[1]), "--members", "20"])
+    answer = CliRunner().invoke(app, ["best-load", str(BASKETS[1]), "--members", "20"])
     assert "NOT AS WISHED" in answer.output
-    assert "The nearest plan takes" in answer.output
+    assert "The closest load takes" in answer.output
 
 
 def test_a_program_is_told_beside_the_one_that_was_written() -> None:
     load = str(EXAMPLES / "berry-tray.toml")
-    words = ["program", load, "--members", "20", "--steps", "1", "--highest", "50 degC"]
+    words = ["best-program", load, "--members", "20", "--steps", "1", "--highest", "50 degC"]
     answer = CliRunner().invoke(app, words)
     assert answer.exit_code == 0, answer.output
     assert "As written" in answer.output

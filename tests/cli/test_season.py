@@ -29,7 +29,7 @@ def test_people_read_whether_it_is_enough_and_whether_it_pays() -> None:
     assert done.returncode == 0, done.stderr
     assert "of 2 seasons" in done.stdout
     assert "a lb" in done.stdout
-    assert "Note: The seasons are invented" in done.stdout
+    assert "Note: The seasons are made up" in done.stdout
     assert " a kg" in drystow("season", EXAMPLE, "--rounds", "1", "--units", "si").stdout
 
 

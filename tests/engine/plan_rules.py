@@ -18,7 +18,7 @@ def broken_rules(problem: Problem, plan: Plan) -> list[str]:
             found.append(f"{where}: outside the plan")
             continue
         if not (problem.home[run.start] and problem.home[run.end]):
-            found.append(f"{where}: nobody is home")
+            found.append(f"{where}: no one is home")
         if not 1 <= sum(run.trays.values()) <= dryer.trays or min(run.trays.values()) < 1:
             found.append(f"{where}: number of trays")
         if sum(problem.jobs[job].water[run.machine] * count for job, count in run.trays.items()) > dryer.trap:

@@ -31,7 +31,7 @@ def test_a_simulated_load_brings_its_own_energy_and_water() -> None:
     load = LoadResult("test", (tray,), machine, 1e5, 1e4, "dry", "dry")
     cost = load_cost(Prices(0.1, 4.0), load, servings=10)
     assert cost.energy == pytest.approx(3.0)  # 30 kWh at 0.10
-    assert cost.per_kg_dry == pytest.approx(7.0 / 0.5)  # 0.4 kg solids at 20 % moisture are 0.5 kg
+    assert cost.per_kg_dry == pytest.approx(7.0 / 0.5)  # 0.4 kg solids at 20% moisture are 0.5 kg
     assert cost.per_kg_water == pytest.approx(3.0 / 1.5)
 
 

@@ -104,12 +104,12 @@ def test_every_kind_of_evidence_is_read_in_si_units() -> None:
 
 @pytest.mark.parametrize("trays", ["[[1]]", "[[1, 2], [2]]", "[[1, 3]]", "[1, 2]", "[[], [1, 2]]", '[["1", 2]]'])
 def test_every_item_stands_on_one_tray(trays: str) -> None:
-    with pytest.raises(InputErrors, match=r"run.trays: list the numbers of the items of each tray, every item from 1"):
+    with pytest.raises(InputErrors, match=r"run.trays: list the item numbers of each tray, every item from 1"):
         batch(TEXT.replace("[[2, 1]]", trays))
 
 
 def test_a_time_zone_on_one_clock_only_is_an_error() -> None:
-    with pytest.raises(InputErrors, match=r"has a time zone where run.drying_began has none"):
+    with pytest.raises(InputErrors, match=r"has a time zone but run.drying_began has none"):
         batch(TEXT.replace("2026-03-15T18:00:00", "2026-03-15T18:00:00Z"))
 
 

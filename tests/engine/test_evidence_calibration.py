@@ -167,7 +167,7 @@ def test_nothing_is_called_dry_that_is_not(rows: list[Row]) -> None:
 @pytest.mark.parametrize("name", ["moisture", "activity"])
 def test_intervals_hold_about_as_often_as_they_claim(rows: list[Row], name: str) -> None:
     good = [row for row in rows if row["verdict"] != "contradiction"]
-    low, _high = plausible(len(good), 0.85)  # wished: 85 to 95 % of the intervals hold
+    low, _high = plausible(len(good), 0.85)  # wished: 85 to 95% of the intervals hold
     assert coverage(good, name).hits >= low
 
 

@@ -125,7 +125,7 @@ def test_what_was_learned_is_told_in_words(learned: Learned) -> None:
     factor = time_factor(learned, reference_load(dryer_profile("kitchen-5")), members=40)
     words = learned_words(learned, factor)
     assert words[0].startswith("Your dryer runs ")
-    assert "slower than its profile" in words[0]
+    assert "slower than expected" in words[0]
     assert any(one.startswith("Heat from shelf to food: ") and "less than the profile" in one for one in words)
     assert any(
         one.startswith("Foods of the class fruit give their last moisture ") and "slower than the class value" in one
@@ -145,5 +145,5 @@ def test_what_was_learned_survives_being_written_down(learned: Learned) -> None:
 
 
 def test_a_batch_of_which_nothing_was_seen_is_refused(batches: tuple[Finished, ...]) -> None:
-    with pytest.raises(InputError, match="nothing was seen of this batch"):
+    with pytest.raises(InputError, match="nothing was recorded for this batch"):
         learn(NOTHING_LEARNED, replace(batches[0], evidence=Evidence(), ended=()))

@@ -55,7 +55,7 @@ def test_nothing_that_gives_vapour_leaves_the_pressure_where_it_is() -> None:
 def test_over_ice_the_pressure_levels_off_at_the_pressure_of_the_ice(front: float, over_ice: float) -> None:
     # IAPWS R14-08(2011), sublimation curve; 8.94735 Pa at 230 K is the release's own check value
     after = vapour_after(chamber(ease=1e-5, front=front), np.array([2.0]), 60.0)
-    assert after[0] == pytest.approx(over_ice, rel=5e-4)  # the program's ice curve is another fit, 0.03 % away
+    assert after[0] == pytest.approx(over_ice, rel=5e-4)  # the program's ice curve is another fit, 0.03% away
 
 
 def test_before_it_levels_off_the_pressure_follows_the_exponential_of_one_resistance() -> None:
@@ -67,7 +67,7 @@ def test_before_it_levels_off_the_pressure_follows_the_exponential_of_one_resist
 
 def test_a_pressure_that_has_levelled_off_tells_the_temperature_of_the_ice() -> None:
     assert manometric_temperature(8.94735) == pytest.approx(230.0, abs=0.01)  # IAPWS R14-08(2011)
-    with pytest.raises(InputError, match="no ice has a vapour pressure of 700 Pa"):
+    with pytest.raises(InputError, match="no ice has a vapor pressure of 700 Pa"):
         manometric_temperature(700.0)
 
 
@@ -96,14 +96,14 @@ def test_the_more_ice_or_water_in_a_piece_the_less_often_it_is_found_dry() -> No
 def test_a_dry_cut_says_how_often_it_errs() -> None:
     words = cut_words(Cut(1, 0.0, "dry"))
     assert f"about 1 in {round(passes_one_in())} trays" in words
-    assert "does not tell a little too much water from dry" in words
+    assert "can't show a little extra moisture" in words
     assert passes_one_in(0.05) < passes_one_in(0.5)  # the rarer the wet pieces, the easier they are missed
 
 
 def test_words_for_probe_and_pressure_rise() -> None:
-    assert "ice is left where it sits" in probe_words(ProbeReading(1, 0.0, 248.15, 318.15))
-    assert "no ice where it sits" in probe_words(ProbeReading(1, 0.0, 317.15, 318.15))
-    assert "tells little" in probe_words(ProbeReading(1, 0.0, 262.15, 263.15))
+    assert "ice is left at the probe" in probe_words(ProbeReading(1, 0.0, 248.15, 318.15))
+    assert "no ice at the probe" in probe_words(ProbeReading(1, 0.0, 317.15, 318.15))
+    assert "says little" in probe_words(ProbeReading(1, 0.0, 262.15, 263.15))
     assert "still warming up" in probe_words(ProbeReading(1, 0.0, 293.15, 318.15))
     assert "hardly rose" in rise_words(PressureRise(0.0, 30.0, 12.0, 14.0))
     assert "−30 °C" in rise_words(PressureRise(0.0, 30.0, 12.0, 38.0))

@@ -121,7 +121,7 @@ def test_an_eu_panel_counts_fibre_apart_and_salt_as_sodium_times_two_and_a_half(
         "Energy": "1005 kJ / 240 kcal",
         "Fat": "10 g",
         "Carbohydrate": "15 g",
-        "Fibre": "5.0 g",
+        "Fiber": "5.0 g",
         "Protein": "20 g",
         "Salt": "1.0 g",
     }
@@ -137,7 +137,7 @@ def test_a_us_panel_lists_what_is_known_in_the_order_of_the_rule() -> None:
 
 
 def test_ten_grams_of_dry_strawberries_stand_for_their_fresh_weight() -> None:
-    # dry matter: 9.8 g of 10 g at 2 % moisture; at 90.95 % water that is 9.8/0.0905 = 108.3 g of fresh fruit
+    # dry matter: 9.8 g of 10 g at 2% moisture; at 90.95% water that is 9.8/0.0905 = 108.3 g of fresh fruit
     assert 10 * concentration(0.9095, 0.02) == pytest.approx(108.3, abs=0.05)
 
 
@@ -169,10 +169,18 @@ def test_servings_are_printed_whole_or_by_halves_between_two_and_five() -> None:
     [
         (lambda: us_amount("fat_g", -1), "fat_g", "−1 is negative"),
         (lambda: eu_amount("fat_g", -1), "fat_g", "−1 is negative"),
-        (lambda: per_serving({}, 0.0), "serving", "0 kg is outside above 0 kg and up to 100 kg; write the mass of one"),
+        (
+            lambda: per_serving({}, 0.0),
+            "serving",
+            "0 kg is out of range; enter more than 0 kg and up to 100 kg; enter the weight of one",
+        ),
         (lambda: concentration(1.0, 0.02), "fresh_water", "1 is not a water content below 1"),
-        (lambda: concentration(0.5, 0.6), "dry_water", "0.6 is outside 0 to 0.5, the water of the fresh food"),
-        (lambda: us_servings(0.1, 0.2), "serving", "a serving is at most the package"),
+        (
+            lambda: concentration(0.5, 0.6),
+            "dry_water",
+            "0.6 is out of range; use 0 to 0.5, the water of the fresh food",
+        ),
+        (lambda: us_servings(0.1, 0.2), "serving", "a serving can't be more than the package"),
     ],
 )
 def test_impossible_numbers_are_refused(call: object, field: str, words: str) -> None:

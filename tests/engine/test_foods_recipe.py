@@ -92,11 +92,11 @@ def test_a_mix_is_a_dish_unless_one_class_dominates() -> None:
         (
             stew(final_mass=0.5),
             "final_mass",
-            "3.50 kg are lost in cooking but the ingredients hold only 3.20 kg of water",
+            "cooking loses 3.50 kg but the ingredients hold only 3.20 kg of water",
         ),
-        (stew(yield_fraction=0.1), "yield", "at least 0.80 kg must be left"),
+        (stew(yield_fraction=0.1), "yield", "at least 800 g must be left"),
         (stew(final_mass=3.0, yield_fraction=0.75), "yield", "not both"),
-        (stew(yield_fraction=0.0), "yield", "0.8 means that 800 g are left of 1 kg"),
+        (stew(yield_fraction=0.0), "yield", "0.8 means 800 g left of 1 kg"),
         (Recipe("None", ()), "ingredients", "a recipe needs at least one ingredient"),
         (Recipe(" ", (Ingredient(WET, 1.0),)), "name", "a recipe needs a name"),
         (Recipe("X", (Ingredient(WET, -1.0),)), "ingredients[1].mass", "weigh the Wet"),
@@ -135,7 +135,7 @@ def test_solids_stay_in_the_pot(lines: list[tuple[str, float]], share: float) ->
 
 
 def test_a_us_label_gives_the_water_that_the_table_gives() -> None:
-    # a cup of whole milk, rounded as a US label prints it; USDA water 88.1 % (memory)
+    # a cup of whole milk, rounded as a US label prints it; USDA water 88.1% (memory)
     milk = from_label(0.244, 0.008, 0.008, 0.012, sugars=0.012, sodium=0.000105, food_class="dairy")
     assert milk.water == pytest.approx(0.881, abs=2 * milk.water_sd)
     assert milk.salt == pytest.approx(SALT_PER_SODIUM * 0.000105 / 0.244, rel=0.01)
@@ -182,16 +182,16 @@ def test_any_possible_label_closes(
 @pytest.mark.parametrize(
     ("changes", "field", "words"),
     [
-        ({"amount": 0.0}, "amount", "write the mass of the serving"),
+        ({"amount": 0.0}, "amount", "enter the weight of the serving"),
         ({"protein": 0.2}, "protein", "more than the serving itself; are both in the same unit?"),
-        ({"fat": -0.001}, "fat", "outside 0 to 0.1 kg"),
+        ({"fat": -0.001}, "fat", "out of range; enter 0 to 0.1 kg"),
         ({"fat": 0.09}, "label", "the parts add up to"),
-        ({"fibre": 0.03}, "fibre", "more fibre than carbohydrate; for an EU label"),
+        ({"fibre": 0.03}, "fibre", "more fiber than carbohydrate; for an EU label"),
         ({"sugars": 0.03}, "sugars", "more sugars than carbohydrate"),
         ({"food_class": "pudding"}, "class", "'pudding' is not a food class"),
-        ({"moisture": 0.5}, "moisture", "leave 36.0 % for minerals; 0 to 15 % is possible"),
+        ({"moisture": 0.5}, "moisture", "leave 36.0% for minerals; it should be 0 to 15%"),
         ({"moisture": 0.95}, "moisture", "check the moisture and the label"),
-        ({"moisture": 88.0}, "moisture", "write a fraction or a percentage"),
+        ({"moisture": 88.0}, "moisture", "enter a fraction or a percentage"),
     ],
 )
 def test_labels_that_cannot_be_are_refused(changes: dict[str, Any], field: str, words: str) -> None:

@@ -132,11 +132,11 @@ def test_every_food_can_be_had_by_its_id_and_its_name() -> None:
 
 def test_an_unknown_food_is_refused_with_the_three_nearest() -> None:
     with pytest.raises(
-        InputError, match=r"no food is called 'bluberys'; nearest: 'Blueberries, raw', '.*', '.*'"
+        InputError, match=r"there is no food called 'bluberys'; closest: 'Blueberries, raw', '.*', '.*'"
     ) as caught:
         get("bluberys")
     assert caught.value.field == "food"
-    with pytest.raises(InputError, match="no food is called 'qqqqqqqq'; search with one plain word"):
+    with pytest.raises(InputError, match="there is no food called 'qqqqqqqq'; search for one plain word"):
         get("qqqqqqqq")
 
 

@@ -11,7 +11,7 @@ from drystow.packing.seasons import DAY
 def test_dry_food_lets_nothing_grow() -> None:
     assert can_grow(0.5) == ()
     assert dryness_caution(0.5) == ""
-    assert "mould" in dryness_caution(0.7)
+    assert "mold" in dryness_caution(0.7)
     assert "disease germs can grow" in dryness_caution(0.9)
     assert can_grow(0.9) == ("Staphylococcus aureus",)
 

@@ -8,7 +8,7 @@ import pytest
 from drystow.errors import InputError
 from drystow.keeping.keeps import keeps_closed, keeps_opened
 from drystow.keeping.kinetics import activation_energy, life_in_store, speed_ratio
-from drystow.keeping.limits import quality_table
+from drystow.keeping.limits import COLOR, CRISPNESS, quality_table
 from drystow.keeping.shelf_life import CAP_SENTENCE, LONGEST, KeepingResult, shelf_life, thiamin_left
 from drystow.packing.packfile import parse_pack
 from drystow.packing.plan import pack_batch
@@ -26,22 +26,23 @@ def keep(
 
 def test_carrots_in_a_can_are_limited_by_their_colour_with_the_study_named() -> None:
     result = keep("Carrots, raw")
-    assert result.limit == "colour"
-    assert result.evidence.startswith("storage study")
+    assert result.limit == "color"
+    assert result.evidence.startswith("24-month storage study")
     assert result.text.endswith("(from a storage study)")
     keeps = keeps_closed(result, date(2026, 3, 1))
     assert keeps is not None
+    assert any("eating quality lasts longer than its color" in note for note in result.notes)
     assert keeps.best_before == date(2028, 3, 2)  # 732 days: the 24 months of usu-5494 and hardly more
 
 
 def test_other_vegetables_say_that_the_study_is_carried_over() -> None:
-    assert "carried over" in keep("Broccoli, raw").evidence
-    assert "carried over" in keep("Pineapple, raw, all varieties").evidence
+    assert "based on a 24-month storage study" in keep("Broccoli, raw").evidence
+    assert "based on a 24-month storage study" in keep("Pineapple, raw, all varieties").evidence
 
 
 def test_meat_has_no_study_and_says_so() -> None:
     result = keep("Chicken, ground, raw")
-    assert "no storage study" in result.evidence
+    assert "not from a storage study" in result.evidence
     assert result.text.endswith("(estimate)")
     assert any("does not kill germs" in caution for caution in result.cautions)
 
@@ -50,6 +51,15 @@ def test_a_zip_bag_loses_crispness_within_months() -> None:
     result = keep("Strawberries, raw", "bag-zip-gallon")
     assert result.limit == "crispness"
     assert result.high < YEAR
+
+
+def test_what_comes_first_brings_its_own_note() -> None:
+    carrots, bag = keep("Carrots, raw"), keep("Strawberries, raw", "bag-zip-gallon", moisture=0.12)
+    assert carrots.limit == COLOR
+    assert [note for note in carrots.notes if "its eating quality lasts longer than its color" in note]
+    assert bag.limit == CRISPNESS
+    assert [note for note in bag.notes if "already too moist to be crisp" in note]
+    assert not [note for note in bag.notes if "its color" in note]
 
 
 def test_warmth_shortens_and_cold_lengthens() -> None:
@@ -78,13 +88,13 @@ def test_a_leaky_lid_can_be_the_first_limit() -> None:
     result = keep("Cheese, cheddar", "jar-pint", keep_for=0.5 * YEAR, celsius=5.0)
     oxygen = {limit.name: limit for limit in result.limits}["oxygen"]
     assert oxygen.low < oxygen.central < oxygen.high
-    assert "no storage study" in oxygen.evidence
+    assert "not from a storage study" in oxygen.evidence
 
 
 def test_moist_food_is_not_crisp_from_the_start() -> None:
     result = keep("Strawberries, raw", "bag-zip-gallon", moisture=0.12)
     assert result.low == 0
-    assert any("already so moist" in note for note in result.notes)
+    assert any("already too moist" in note for note in result.notes)
 
 
 def test_sticky_fruit_in_a_warm_store_is_told() -> None:
@@ -147,4 +157,4 @@ def test_days_are_whole() -> None:
 
 def test_an_isotherm_used_beyond_its_range_is_noted() -> None:
     notes = keep("Milk, dry, whole, without added vitamin D").notes  # dairy: known up to water activity 0.35
-    assert any("goes beyond" in note for note in notes)
+    assert any("is beyond" in note for note in notes)

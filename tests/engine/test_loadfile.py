@@ -2,6 +2,7 @@
 
 import copy
 from collections.abc import Mapping
+from pathlib import Path
 from typing import Any
 
 import pytest
@@ -9,7 +10,10 @@ import pytest
 from drystow.errors import InputError, InputErrors
 from drystow.machine.load import Load
 from drystow.machine.loadfile import parse_load
+from drystow.machine.profile import dryer_profile, profile_names
 from drystow.machine.run import simulate
+from drystow.said import Reader
+from drystow.shown import quantity
 
 GOOD: dict[str, Any] = {
     "title": "Alder Lane Kitchen, one tray",
@@ -64,7 +68,7 @@ WRONG_FIELD = [
     ("tray.size", "0 mm", "tray[1].size", "0.2 to 200 mm"),
     ("tray.size", "3 m", "tray[1].size", "200 mm"),
     ("tray.size", "nan mm", "tray[1].size", "nan mm"),
-    ("tray.size", "1e400 mm", "tray[1].size", "finite"),
+    ("tray.size", "1e400 mm", "tray[1].size", "not a usable length"),
     ("tray.size", "1/0 mm", "tray[1].size", "1/0 mm"),
     ("tray.size", "13 bogus", "tray[1].size", "bogus"),
     ("tray.size", True, "tray[1].size", "length"),
@@ -84,7 +88,7 @@ WRONG_FIELD = [
     ("tray.faces", True, "tray[1].faces", "True"),
     ("tray.frozen", "yes", "tray[1].frozen", "true"),
     ("tray.frozen", True, "tray[1].start_temperature", "freezing point"),
-    ("tray.final_moisture", "300 %", "tray[1].final_moisture", "50 %"),
+    ("tray.final_moisture", "300%", "tray[1].final_moisture", "50%"),
     ("tray.final_moisture", float("nan"), "tray[1].final_moisture", "nan"),
     ("tray.final_moisture", float("inf"), "tray[1].final_moisture", "inf"),
     ("tray.sise", "3 mm", "tray[1].sise", "size"),
@@ -155,7 +159,7 @@ TOLD_TWICE = [
     ("program", 5, "program"),
     ("dryer", 5, "dryer"),
     ("tray.composition", 5, "tray[1].composition"),
-    ("tray.composition", {"water": "85 %", "sugars": 0.9}, "tray[1].composition.sugars"),
+    ("tray.composition", {"water": "85%", "sugars": 0.9}, "tray[1].composition.sugars"),
 ]
 
 
@@ -220,10 +224,10 @@ def test_a_weak_heater_is_named_as_the_cause() -> None:
 @pytest.mark.parametrize(
     ("place", "written", "ended_by", "words"),
     [
-        ("program.shelf", ["-40 degC until dry"], "stalled", "ice hardly sublimes"),
-        ("program.shelf", ["-25 degC until dry"], "stalled", "bound water no longer leaves"),
+        ("program.shelf", ["-40 degC until dry"], "stalled", "ice hardly turns to vapor"),
+        ("program.shelf", ["-25 degC until dry"], "stalled", "last moisture no longer leaves"),
         ("program.shelf", ["20 degC for 5 h"], "program_end", "program ended"),
-        ("tray.areas", {"contact": "0 m^2", "above": "0 m^2"}, "stalled", "ice hardly sublimes"),
+        ("tray.areas", {"contact": "0 m^2", "above": "0 m^2"}, "stalled", "ice hardly turns to vapor"),
         ("dryer.ultimate_pressure", "100 Pa", "stalled", "pressure"),
         ("dryer.trap_floor", "-10 degC", "stalled", "pressure"),
     ],
@@ -244,3 +248,13 @@ def test_food_that_cannot_freeze_through_in_four_days_is_told() -> None:
     with pytest.raises(InputError, match="not frozen through after four days") as caught:
         simulate(parse_load(raw))
     assert caught.value.field == "tray[1]"
+
+
+def test_the_guide_tells_the_tray_area_and_the_ice_of_all_starting_numbers() -> None:
+    guide = (Path(__file__).parents[2] / "docs" / "load-file.md").read_text(encoding="utf-8")
+    for name in profile_names():
+        dryer = dryer_profile(name)
+        area = [quantity(dryer.trays * dryer.tray_area, "tray area", short=True).told(Reader(units=units))
+                for units in ("us", "si")]  # fmt: skip
+        ice = [quantity(dryer.trap_capacity, "mass", 1, short=True).told(Reader(units=units)) for units in ("us", "si")]
+        assert f"| `{name}` | {area[0]} ({area[1]}) on {dryer.trays} trays | {ice[0]} ({ice[1]}) |" in guide

@@ -53,7 +53,7 @@ PIECES = {"composition": {"water": 0.8, "carbohydrate": 0.19, "ash": 0.01}, "cla
     ],
 )
 def test_end_times_agree_with_scipy_lsoda_on_the_same_equations(load: Load) -> None:
-    # requirement: 0.1 %; the engine's own step tolerance is 1e-5
+    # requirement: 0.1%; the engine's own step tolerance is 1e-5
     assert worst(load) < 1e-3
 
 
@@ -126,7 +126,7 @@ def test_a_held_front_takes_the_time_of_the_written_model(shape: str, shelf: flo
 
 
 def test_food_that_is_dry_when_its_ice_ends_is_not_dry_before() -> None:
-    row = tray(shape="sphere", size="13 mm", final_moisture="40 %", dried_layer={"A1": "5e7 1/s"})
+    row = tray(shape="sphere", size="13 mm", final_moisture="40%", dried_layer={"A1": "5e7 1/s"})
     for load in (held(row, shelf="60 degC"), machine(row, tray())):
         one = simulate(load, series=False).trays[0]
         assert one.primary_end is not None

@@ -16,7 +16,7 @@ from drystow.sources import bibliography
 
 def pack(container: str = "can-10", **changes: object) -> PackFile:
     text = (
-        'dry_mass = "200 g"\nresidual_moisture = "2 %"\n[food]\nname = "Strawberries, raw"\n'
+        'dry_mass = "200 g"\nresidual_moisture = "2%"\n[food]\nname = "Strawberries, raw"\n'
         f'[container]\nkind = "{container}"'
     )
     return replace(parse_pack(text), **changes)  # type: ignore[arg-type]
@@ -24,7 +24,7 @@ def pack(container: str = "can-10", **changes: object) -> PackFile:
 
 def test_the_grain_rule_falls_short_for_porous_food() -> None:
     plan = pack_batch(pack(bulk_density=80.0))
-    assert sum("made for dense grain" in warning for warning in plan.warnings) == 1
+    assert sum("meant for dense grain" in warning for warning in plan.warnings) == 1
     assert plan.absorbers.capacity_ml > 600
 
 
@@ -47,8 +47,8 @@ def test_a_vacuum_leaves_less_oxygen() -> None:
 
 def test_absorber_cautions_come_with_every_absorber() -> None:
     text = " ".join(pack_batch(pack()).cautions)
-    for word in ("children", "botulism", "15 to 30 minutes", "desiccant", "warm", "metal detector", "self-reacting"):
-        assert word in text
+    words = ("children", "botulism", "15 to 30 minutes", "desiccant", "warm", "metal detector", "made for dry food")
+    assert not [word for word in words if word not in text]
 
 
 def test_raw_meat_is_to_be_marked() -> None:
@@ -97,7 +97,7 @@ def test_an_absorber_in_a_polyethylene_bag_is_gone_within_days() -> None:
 
 
 def test_wrong_values_say_what_is_allowed() -> None:
-    with pytest.raises(InputError, match="does not fit into the container"):
+    with pytest.raises(InputError, match="does not fit in the container"):
         oxygen_volume_ml(1e-3, 5.0, 1500.0, 0.0, 294.0)
     with pytest.raises(InputError, match="is it in °C"):
         oxygen_volume_ml(1e-3, 0.1, 1500.0, 0.0, 21.0)

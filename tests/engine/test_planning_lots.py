@@ -38,7 +38,7 @@ def lots_of(*lots: dict[str, Any], **changes: Any) -> dict[str, Any]:
     return {
         "begin": datetime(2026, 9, 7), "days": 4, "step": "2 h", "home": {"daily": ["6-22"]},
         "dryer": [{"name": "One", "profile": "bench-4", "turnaround": "2 h"}],
-        "lot": list(lots), **changes,
+        "arrival": list(lots), **changes,
     }  # fmt: skip
 
 
@@ -49,7 +49,7 @@ days = 4
 [[dryer]]
 name = "One"
 profile = "bench-4"
-[[lot]]
+[[arrival]]
 food = "Strawberries, raw"
 mass = "3.6 kg"
 size = "9 mm"
@@ -57,7 +57,7 @@ arrives = 2026-09-07T06:00:00
 """
     lot = {"food": "Strawberries, raw", "mass": "3.6 kg", "size": "9 mm", "arrives": datetime(2026, 9, 7, 6)}
     raw = {
-        "begin": datetime(2026, 9, 7), "days": 4, "dryer": [{"name": "One", "profile": "bench-4"}], "lot": [lot],
+        "begin": datetime(2026, 9, 7), "days": 4, "dryer": [{"name": "One", "profile": "bench-4"}], "arrival": [lot],
     }  # fmt: skip
     assert parse_lots(tomllib.loads(text)) == parse_lots(raw)
 
@@ -102,7 +102,7 @@ def test_marks_bring_cautions_and_what_a_lot_goes_apart_from() -> None:
 def test_food_that_is_or_may_be_raw_may_not_wait_longer_either(marks: dict[str, bool]) -> None:
     with pytest.raises(InputErrors, match=r"raw may wait|raw animal food may wait") as caught:
         parse_lots(lots_of(own_lot(name="pot", like="meat", fridge="4 day", **marks)))
-    assert caught.value.problems[0].field == "lot[1].fridge"
+    assert caught.value.problems[0].field == "arrival[1].fridge"
 
 
 FIXED = {"dryer": "One", "start": datetime(2026, 9, 7, 6), "end": datetime(2026, 9, 8, 6), "trays": {"Monday": 2}}
@@ -167,7 +167,7 @@ def test_a_kept_batch_may_reach_outside_the_plan(start: datetime, end: datetime)
         ({"mass": {"Tuesday": "1 kg"}}, "fixed[1].mass.Tuesday", "Tuesday"),
         ({"mass": {"Monday": "1 h"}}, "fixed[1].mass.Monday", "1 h"),
         ({"mass": {"Monday": "0 kg"}}, "fixed[1].mass.Monday", "1 g to 2000 kg"),
-        ({"mass": 3}, "fixed[1].mass", "names of lots with masses"),
+        ({"mass": 3}, "fixed[1].mass", "names of arrivals with weights"),
         ({"trays": {"Monday": 1.5}}, "fixed[1].trays", "whole trays"),
         ({"trays": {"Tuesday": 1}}, "fixed[1].trays", '{ "Monday" = 2 }'),
         ({"trays": 3}, "fixed[1].trays", "whole trays"),
@@ -189,8 +189,8 @@ def test_what_is_wrong_with_a_kept_batch_is_named(change: dict[str, Any], field:
         ({"freezer": {"space": "-5 kg"}}, {"freezer.space"}),
         ({"dryer": [{"profile": "bench-4", "numbers": {"trays": -1}}]}, {"dryer[1].numbers.trays"}),
         ({"dryer": [{"profile": "bench-4", "numbers": 4}]}, {"dryer[1].numbers"}),
-        ({"lot": [{"food": "Strawberries, raw", "size": "9 mm"}]}, {"lot[1].mass", "lot[1].arrives"}),
-        ({"lot": [3]}, {"lot[1]"}),
+        ({"arrival": [{"food": "Strawberries, raw", "size": "9 mm"}]}, {"arrival[1].mass", "arrival[1].arrives"}),
+        ({"arrival": [3]}, {"arrival[1]"}),
         ({"fixed": [3]}, {"fixed[1]"}),
     ],
 )

@@ -34,7 +34,7 @@ def kitchen() -> Lots:
                  "service": [{"from": STOP[0], "to": STOP[1]}]},
                 {"name": "Two", "profile": "kitchen-5", "turnaround": "3 h"},
             ],
-            "lot": [lot],
+            "arrival": [lot],
         }
     )  # fmt: skip
 
@@ -134,7 +134,7 @@ def test_food_that_waited_too_long_before_now_is_told_as_such() -> None:
     lots = from_now(replace(KITCHEN, lots=(berries,)), at(100))
     made = schedule(lots, seconds=1, workers=1, how=Reckoning(members=5))
     assert [one.rule for one in made.left_out] == ["too_old"]
-    assert "2026-09-09 00:00" in made.left_out[0].reason
+    assert "by Wed 9 Sep, 00:00" in made.left_out[0].reason
 
 
 def test_the_calendar_has_an_event_to_load_what_is_promised_but_not_what_runs() -> None:

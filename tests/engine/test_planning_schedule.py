@@ -1,4 +1,4 @@
-"""Lots files, their schedules, what is left out, planning again, calendar and shopping list."""
+"""Plan files, their schedules, what is left out, planning again, calendar and shopping list."""
 
 import tomllib
 from datetime import UTC, datetime, timedelta
@@ -23,7 +23,7 @@ from drystow.planning.separation import clash
 
 ROOT = Path(__file__).parents[2]
 EXAMPLES = sorted((ROOT / "examples" / "planning").glob("*.toml"))
-LOTS_EXAMPLES = [path for path in EXAMPLES if "[[lot]]" in path.read_text(encoding="utf-8")]
+PLAN_EXAMPLES = [path for path in EXAMPLES if "[[arrival]]" in path.read_text(encoding="utf-8")]
 QUICK = Reckoning(members=5)
 HEAD = """
 title = "Alder Lane Kitchen"
@@ -44,7 +44,7 @@ def lot(name: str, food: str = "Strawberries, raw", **changes: str) -> str:
         "name": f'"{name}"', "food": f'"{food}"', "mass": '"3.6 kg"', "size": '"9 mm"', "tray_mass": '"0.9 kg"',
         "arrives": "2026-09-07T06:00:00", "value": "5", "drying_time": '"20 h"',
     } | changes  # fmt: skip
-    return "\n[[lot]]\n" + "\n".join(f"{key} = {value}" for key, value in fields.items())
+    return "\n[[arrival]]\n" + "\n".join(f"{key} = {value}" for key, value in fields.items())
 
 
 def parse(text: str) -> Lots:
@@ -57,7 +57,7 @@ def planned(text: str) -> tuple[Lots, Schedule]:
 
 
 def broken(lots: Lots, made: Schedule) -> list[str]:
-    """Return what a plan breaks, in moments and kilograms, from the lots file alone."""
+    """Return what a plan breaks, in moments and kilograms, from the plan file alone."""
     found = []
     for batch in made.batches:
         if batch.fixed:
@@ -65,7 +65,7 @@ def broken(lots: Lots, made: Schedule) -> list[str]:
         for moment in (batch.start, batch.end):
             hour = moment.hour + moment.minute / 60
             if not any(begin <= hour < end for begin, end in lots.home[moment.weekday()]):
-                found.append(f"{batch.dryer} {moment}: nobody is home")
+                found.append(f"{batch.dryer} {moment}: no one is home")
         dryer = next(one for one in lots.dryers if one.name == batch.dryer)
         for begin, end in dryer.service:
             if batch.start < end and begin < batch.free:
@@ -92,7 +92,7 @@ def broken(lots: Lots, made: Schedule) -> list[str]:
     return found
 
 
-@pytest.mark.parametrize("path", LOTS_EXAMPLES, ids=lambda path: path.stem)
+@pytest.mark.parametrize("path", PLAN_EXAMPLES, ids=lambda path: path.stem)
 def test_an_example_is_planned_without_breaking_a_rule(path: Path) -> None:
     lots = read_lots(path)
     made = schedule(lots, seconds=4, how=QUICK)
@@ -104,11 +104,11 @@ def test_an_example_is_planned_without_breaking_a_rule(path: Path) -> None:
 
 
 def test_there_are_two_examples() -> None:
-    assert len(LOTS_EXAMPLES) >= 2
+    assert len(PLAN_EXAMPLES) >= 2
 
 
 def test_the_guide_names_every_field() -> None:
-    text = (ROOT / "docs" / "lots-file.md").read_text(encoding="utf-8")
+    text = (ROOT / "docs" / "plan-file.md").read_text(encoding="utf-8")
     names = [*lotsfile.FILE, *lotsfile.FREEZER, *lotsfile.RULE, *lotsfile.DRYER, *lotsfile.SERVICE, *lotsfile.LOT,
              *fixedfile.FIXED, *hours.TARIFF_KEYS, *hours.HOURS_KEYS, "daily", "weekdays", "weekend"]  # fmt: skip
     assert [name for name in names if f"`{name}`" not in text and f"{name}]" not in text] == []
@@ -178,7 +178,7 @@ def test_without_a_freezer_what_spoils_is_left_out_with_the_reason() -> None:
 @pytest.mark.parametrize(
     ("changes", "rule"),
     [
-        ({"ready_by": "2026-09-07T12:00:00"}, "ready_by"),
+        ({"needed_by": "2026-09-07T12:00:00"}, "ready_by"),
         ({"drying_time": '"19 day"'}, "plan"),
         ({"arrives": "2026-09-20T12:00:00"}, "plan"),
     ],
@@ -189,7 +189,7 @@ def test_a_wish_against_a_rule_names_the_rule_and_the_rest_is_planned(changes: d
     left = next(one for one in made.left_out if one.name == "wish")
     assert left.rule == rule
     assert left.wished
-    assert ("if one of these were different" in left.reason) == (rule == "ready_by")
+    assert ("if one of these changed" in left.reason) == (rule == "ready_by")
     assert any("other" in [one.name for one in batch.lots] for batch in made.batches)
 
 
@@ -248,7 +248,7 @@ def test_the_calendar_is_read_by_another_library_with_the_same_times() -> None:
 def test_the_shopping_list_holds_all_that_is_dried() -> None:
     lots, made = planned(HEAD + lot("a"))
     packs = packs_of(lots, made)
-    # strawberries hold about 91 % water (USDA): 3.6 kg leave about 0.33 kg with 2 or 3 % moisture
+    # strawberries hold about 91% water (USDA): 3.6 kg leave about 0.33 kg with 2 or 3% moisture
     assert sum(pack.dry_mass for pack in packs) == pytest.approx(0.33, abs=0.03)
     wanted = {one.kind: one.count for one in shopping_list(packs).wanted}
     assert any(kind.startswith(("pouch", "mylar", "foil", "jar")) for kind in wanted)

@@ -73,7 +73,7 @@ def test_each_wrong_field_is_named_with_what_is_allowed() -> None:
     assert "0 to 30 days" in problems(early_or_late="90 days")["early_or_late"]
     assert "[[crop]]" in problems(crop=[])["crop"]
     assert "[[choice]]" in problems(choice=[])["choice"]
-    assert "nearest" in problems(wekks=3)["wekks"]
+    assert "closest" in problems(wekks=3)["wekks"]
     found = problems(
         crop=[{**crop, "mass": "5 g", "uncertain": 3, "per_week": 0, "first": date(2025, 1, 1)}, {"food": "Kale, raw"}],
         choice=[{**choice, "price": -1, "years": 0}],
@@ -81,20 +81,20 @@ def test_each_wrong_field_is_named_with_what_is_allowed() -> None:
     assert "500 g to 5000 kg" in found["crop[1].mass"]
     assert "0 to 1" in found["crop[1].uncertain"]
     assert "0.25 to 7" in found["crop[1].per_week"]
-    assert "not in the season" in found["crop[1].first"]
+    assert "is not in the season, from" in found["crop[1].first"]
     assert {f"crop[2].{key}" for key in ("first", "peak", "last", "mass")} <= found.keys()
     assert "0 to 1,000,000" in found["choice[1].price"]
     assert "1 to 50" in found["choice[1].years"]
     assert "not between" in problems(crop=[{**crop, "peak": date(2026, 6, 28)}])["crop[1].peak"]
 
 
-def test_what_the_lots_file_refuses_is_named_by_crop_and_choice_and_only_once() -> None:
+def test_what_the_plan_file_refuses_is_named_by_crop_and_choice_and_only_once() -> None:
     crop = table()["crop"][0]
     both = table()["choice"]
     assert list(problems(crop=[crop, {**crop, "food": "Xyzzy", "name": "odd"}], choice=both)) == ["crop[2].food"]
     assert "home.daily" in problems(home={"daily": ["25-26"]})
     assert "apart" in next(iter(problems(rules={"apart": ["colour"]})))
-    assert "nearest" in problems(choice=[{**both[0], "dryer": [{"profile": "x"}]}])["choice[1].dryer[1].profile"]
+    assert "closest" in problems(choice=[{**both[0], "dryer": [{"profile": "x"}]}])["choice[1].dryer[1].profile"]
     assert "[[choice.dryer]]" in problems(choice=[{"name": "none"}])["choice[1].dryer"]
     assert "there twice" in problems(crop=[crop, crop])["crop[2].name"]
 

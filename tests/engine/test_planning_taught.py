@@ -29,7 +29,7 @@ def kitchen(known: Knowledge | None = None) -> Lots:
     lot = {"food": "Strawberries, raw", "name": "a", "mass": "3.6 kg", "size": "9 mm", "tray_mass": "0.9 kg",
            "arrives": datetime(2026, 9, 7, 6)}  # fmt: skip
     lots = parse_lots({"begin": datetime(2026, 9, 7), "days": 4, "step": "1 h", "tariff": {"price": 0.3},
-                       "dryer": [{"name": "One", "profile": "bench-4"}], "lot": [lot]})  # fmt: skip
+                       "dryer": [{"name": "One", "profile": "bench-4"}], "arrival": [lot]})  # fmt: skip
     return replace(lots, dryers=(replace(lots.dryers[0], known=known or {}),))
 
 

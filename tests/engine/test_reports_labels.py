@@ -34,13 +34,13 @@ def test_a_label_says_everything_it_was_given() -> None:
         "Blueberries, whole",
         "Net wt 3.2 oz (91 g)",  # ounces and grams beside each other: US practice, 3.2 x 28.3495 g = 90.7 g
         "COOK BEFORE EATING",
-        "Packed 12 Mar 2027 · Lot A0312-2",
-        "Best before 12 Mar 2032",
+        "Packed Mar 12, 2027 · Lot A0312-2",
+        "Best before Mar 12, 2032",
         "planning estimate",
         "Ingredients: blueberries, milk powder",
         "Contains: milk",
-        "Add 1.17 cups water",  # from 3.2 oz to 13.0 oz are 9.8 oz: 277.8 g / 236.588 mL = 1.17 cups
-        "From 13.0 oz fresh",  # 90.7 g and 279 g of water: 369.7 g / 28.3495 g = 13.0 oz
+        "Add 1 1/4 cups water",  # 279 g / 236.588 mL = 1.18 cups
+        "From 1.2 lb fresh",
         "Alder Lane Kitchen",
     ):
         assert words in text
@@ -55,7 +55,7 @@ def test_metric_labels_name_no_pounds_or_cups() -> None:
 
 
 def test_a_best_before_date_without_its_basis_is_refused() -> None:
-    with pytest.raises(InputError, match="needs its basis"):
+    with pytest.raises(InputError, match="needs a basis"):
         replace(BERRIES, best_before_basis=" ")
 
 
@@ -135,10 +135,10 @@ def test_what_finds_no_room_is_named() -> None:
 
 
 def test_a_label_too_small_for_its_duties_says_what_would_do() -> None:
-    with pytest.raises(InputError, match=r"too small for 'Blueberries, whole'; it needs (\S+) in x (\S+) in") as caught:
+    words = r"too small for 'Blueberries, whole'; it needs at least (\S+) in x (\S+) in"
+    with pytest.raises(InputError, match=words) as caught:
         label_pdf([BERRIES], roll(0.040, 0.015))
-    width, height = (float(word) * 0.0254 for word in caught.value.message.split("it needs ")[1].split(" in")[0:1] * 2)
-    numbers = caught.value.message.split("it needs ")[1].split(" (")[0].replace(" in", "").split(" x ")
+    numbers = caught.value.message.split("it needs at least ")[1].split(" (")[0].replace(" in", "").split(" x ")
     width, height = (float(number) * 0.0254 for number in numbers)
     assert label_pdf([BERRIES], roll(width, height))
 
@@ -181,10 +181,10 @@ def test_a_thousand_labels_fill_the_right_number_of_pages_quickly() -> None:
         ({"lot": ""}, "needs a lot number"),
         ({"lot": "a\nb"}, "cannot be printed"),
         ({"lot": "x" * 41}, "at most 40"),
-        ({"net_mass": 0.0}, "outside above 0"),
-        ({"net_mass": float("nan")}, "outside above 0"),
-        ({"best_before": date(2026, 1, 1)}, "before the packing day"),
-        ({"gtin": "09506000134352"}, "GS1 code only"),
+        ({"net_mass": 0.0}, "enter more than 0"),
+        ({"net_mass": float("nan")}, "enter more than 0"),
+        ({"best_before": date(2026, 1, 1)}, "before the packing date"),
+        ({"gtin": "09506000134352"}, "only inside a GS1 code"),
         ({"gs1": True, "lot": "L" * 21}, "at most 20"),
         ({"gs1": True, "lot": "Lot 7"}, "GS1 lots use"),
         ({"gs1": True, "lot": "Ä7"}, "GS1 lots use"),

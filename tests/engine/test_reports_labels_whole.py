@@ -13,6 +13,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 import drystow.web
+from drystow.days import day_text
 from drystow.errors import InputError
 from drystow.foods import table
 from drystow.foods.classify import ALLERGENS
@@ -20,8 +21,8 @@ from drystow.foods.marks import RAW
 from drystow.keeping.limits import CARRIED_OVER, COOKS_WORDS
 from drystow.reports.labels import TAKE_OUT_ABSORBER, Label, LabelPrint, print_labels
 from drystow.reports.sheets import INCH, SHEETS, LabelSheet, roll
-from drystow.reports.text import date_text, net_weight_text
-from drystow.said import Translate, english, say, told
+from drystow.reports.text import net_weight_text
+from drystow.said import Reader, Translate, english, say, told
 from tests.engine.pdf_reading import cell_texts, codes
 
 LOCALE = Path(drystow.web.__file__).parent / "locale"
@@ -51,6 +52,7 @@ SOLD = replace(LONGEST, gs1=True, qr_prefix="")
 
 def duties(label: Label, units: str, translate: Translate) -> list[str]:
     """Every line that a package may not go without, in the reader's words and without spaces."""
+    translate = Reader(translate, units)
     names = ", ".join(told(allergen, translate) for allergen in label.allergens)
     lines = [
         label.food,
@@ -58,9 +60,9 @@ def duties(label: Label, units: str, translate: Translate) -> list[str]:
         told(TAKE_OUT_ABSORBER, translate),
         told(say("Contains: {allergens}", allergens=names), translate),
         told(net_weight_text(label.net_mass, units), translate),
-        told(say("Best before {day}", day=date_text(date(2032, 9, 28))), translate),
+        told(say("Best before {day}", day=day_text(date(2032, 9, 28))), translate),
         told(COOKS_WORDS[CARRIED_OVER], translate),
-        told(say("Packed {day} · Lot {lot}", day=date_text(label.packed_on), lot=label.lot), translate),
+        told(say("Packed {day} · Lot {lot}", day=day_text(label.packed_on), lot=label.lot), translate),
         told(say("Package {code}", code=label.code), translate),
     ]
     return ["".join(line.split()) for line in lines]
@@ -121,13 +123,13 @@ def size_after_refusal(label: Label, sheet: LabelSheet, language: str) -> LabelS
     try:
         print_labels([label], sheet, "si", LANGUAGES[language])
     except InputError as problem:
-        least = problem.message.split("it needs ")[1].split(" (")[0].replace(" mm", "").split(" x ")
+        least = problem.message.split("it needs at least ")[1].split(" (")[0].replace(" mm", "").split(" x ")
         return roll(*(float(number) / 1000 + 0.0005 for number in least))
     return None
 
 
 def test_the_smallest_sheet_allowed_is_refused_in_words() -> None:
-    with pytest.raises(InputError, match=r"too small for 'Casserole of .*it needs .*Choose a larger label$"):
+    with pytest.raises(InputError, match=r"too small for 'Casserole of .*it needs at least .*Choose a larger label$"):
         print_labels([LONGEST], roll(0.005, 0.005))
     with pytest.raises(InputError, match="or shorten the ingredients"):
         print_labels([replace(LONGEST, ingredients="chicken, almonds")], roll(0.005, 0.005))

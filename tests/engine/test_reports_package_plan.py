@@ -18,7 +18,7 @@ from tests.engine.pdf_reading import page_texts
 EXAMPLES = sorted((Path(__file__).parents[2] / "examples" / "packing").glob("*.toml"))
 RAW = """
 dry_mass = "240 g"
-residual_moisture = "2 %"
+residual_moisture = "2%"
 packed_on = 2027-03-12
 lot = "R1"
 [food]
@@ -64,7 +64,7 @@ def test_raw_animal_food_is_marked_on_every_label_and_in_the_cautions() -> None:
     labels = package_labels(made)
     assert len(labels) == made.packing.filling.count
     assert all("COOK BEFORE EATING" in " ".join(label.cautions) for label in labels)
-    assert any("cook it to 74 °C (165 °F)" in caution for caution in made.cautions)
+    assert any("cook the middle to 74 °C (165 °F)" in caution for caution in made.cautions)
     assert "COOK BEFORE EATING" in page_texts(label_pdf(labels, SHEETS["letter-3x10"]))[0]
 
 
@@ -78,7 +78,7 @@ def test_the_label_carries_the_evidence_of_its_date() -> None:
 
 
 def test_moist_food_gets_a_warning_and_no_date() -> None:
-    made = plan(RAW.replace('"2 %"', '"25 %"'))
+    made = plan(RAW.replace('"2%"', '"25%"'))
     assert any("Not dry enough" in warning for warning in made.packing.warnings)
     assert package_labels(made)[0].best_before is None
     assert not any("Best before" in sentence for sentence in plan_sentences(made))

@@ -13,7 +13,7 @@ def test_the_words_tell_how_near_and_on_which_side() -> None:
     picture = limit_picture(BELOW, ABOVE, "si")
     assert picture is not None
     assert "Program found: at least 5.0 °C below the limit, ice until hour 9.0." in picture.words
-    assert "Program as it is: up to 2.0 °C above the limit, ice until hour 5.0." in picture.words
+    assert "Your program: up to 2.0 °C above the limit, ice until hour 5.0." in picture.words
 
 
 def test_a_kelvin_is_nine_fifths_of_a_degree_fahrenheit() -> None:

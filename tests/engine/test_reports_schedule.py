@@ -167,6 +167,6 @@ def test_the_sheet_fits_the_paper_and_an_empty_plan_says_so() -> None:
         pdf = plan_sheet_pdf(sheet(), today=date(2026, 9, 6), paper=paper)
         assert [round(float(edge)) for edge in PdfReader(io.BytesIO(pdf)).pages[0].mediabox[2:]] == list(size)
     empty = plan_sheet_pdf(sheet(batches=(), to_freeze=(), left_out=()), today=date(2026, 9, 6), translate=english)
-    assert "Nothing is planned." in read(empty)
+    assert "Nothing planned yet." in read(empty)
     with pytest.raises(InputError, match="write letter or a4"):
         plan_sheet_pdf(sheet(), today=date(2026, 9, 6), paper="a5")

@@ -52,7 +52,7 @@ def test_a_named_sheet_can_be_begun_later() -> None:
 @pytest.mark.parametrize(
     ("table", "field", "words"),
     [
-        ({"sheet": "a4-3x9"}, "sheet.sheet", "nearest: 'a4-3x8'"),
+        ({"sheet": "a4-3x9"}, "sheet.sheet", "closest: 'a4-3x8'"),
         ({"sheet": "a4-3x8", "rows": 3}, "sheet.rows", "leave out one of the two"),
         ({"sheet": "a4-3x8", "skip": 24}, "sheet.skip", "so 0 to 23"),
         ({"sheet": "a4-3x8", "skip": -1}, "sheet.skip", "whole number"),
@@ -63,7 +63,11 @@ def test_a_named_sheet_can_be_begun_later() -> None:
         ({"label_width": "70 mm", "label_height": "37 mm", "rows": 9, "paper": "a4"}, "sheet.label_height", "333 mm"),
         ({"label_width": "70 mm", "label_height": "37 mm", "rows": 0, "paper": "a4"}, "sheet.rows", "1 to 100"),
         ({"label_width": "70 mm", "label_height": "1 mm"}, "sheet.page_height", "5 mm to 2 m"),
-        ({"label_width": "70 mm", "label_height": "37 mm", "paper": "foolscap"}, "sheet.paper", "no paper is called"),
+        (
+            {"label_width": "70 mm", "label_height": "37 mm", "paper": "foolscap"},
+            "sheet.paper",
+            "there is no paper called",
+        ),
         ({"label_width": "70 mm", "label_height": "37 mm", "left": "-1 mm"}, "sheet.left", "0 mm or more"),
     ],
 )

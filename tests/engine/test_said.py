@@ -28,10 +28,12 @@ FILES = [
     if path.relative_to(ENGINE).parts[0] not in EDGES and path.name not in ("__init__.py", "constants.py", "said.py")
 ]
 SPANISH = {
-    "{food} still holds {water:.1%} water": "{water:.1%} de agua queda en {food}",
+    "{food} still holds {water:.1%} moisture": "{water:.1%} de agua queda en {food}",
     "stopped: {state}; {advice}": "detenido: {state}; {advice}",
     "warm the shelf": "caliente la bandeja",
-    "{value:g} {unit} is outside {low:g} to {high:g} {unit}": "{value:g} {unit} no está en {low:g} a {high:g} {unit}",
+    "{value:g} {unit} is out of range; use {low:g} to {high:g} {unit}": (
+        "{value:g} {unit} no está en {low:g} a {high:g} {unit}"
+    ),
     "{problem}; {hint}": "{problem}; {hint}",
     "is it in °C?": "¿está en °C?",
     "no food is called '{word}'": "«{word}» no existe",
@@ -57,6 +59,7 @@ NAMES = {  # what programs compare with; pages translate the ones that they show
     "common practice",
     "eating quality",
     "household freezer",
+    "not stated",
     "with care",
     "Strawberries, raw",  # written quantities and names of loads that the program makes itself
     "-10 degC for 2 h",
@@ -73,20 +76,20 @@ def spanish(text: str) -> str:
 
 
 def nested() -> Said:
-    state = say("{food} still holds {water:.1%} water", food="Apples, raw", water=0.062)
+    state = say("{food} still holds {water:.1%} moisture", food="Apples, raw", water=0.062)
     return say("stopped: {state}; {advice}", state=state, advice=say("warm the shelf"))
 
 
 def test_a_said_sentence_is_an_ordinary_english_text() -> None:
     sentence = nested()
-    assert sentence == "stopped: Apples, raw still holds 6.2 % water; warm the shelf"
+    assert sentence == "stopped: Apples, raw still holds 6.2% moisture; warm the shelf"
     assert json.loads(json.dumps({"text": sentence})) == {"text": str(sentence)}
     assert {sentence: 1}[str(sentence)] == 1
     assert repr(sentence) == repr(str(sentence))
 
 
 def test_nested_sentences_are_told_in_another_language() -> None:
-    assert told(nested(), spanish) == "detenido: 6.2 % de agua queda en Apples, raw; caliente la bandeja"
+    assert told(nested(), spanish) == "detenido: 6.2% de agua queda en Apples, raw; caliente la bandeja"
 
 
 @pytest.mark.parametrize(
@@ -114,7 +117,7 @@ def test_listed_words_are_told_one_by_one() -> None:
 
 def test_braces_of_a_person_stay_braces() -> None:
     error = unknown("food", "{0} {x}", ["apple"], say("food"))
-    assert error.message == "no food is called '{0} {x}'; nearest: 'apple'"
+    assert error.message == "there is no food called '{0} {x}'; closest: 'apple'"
     assert told(error.message, lambda text: text) == error.message
 
 
@@ -127,17 +130,17 @@ def test_line_ends_in_a_value_do_not_reach_the_sentence_or_its_translation() -> 
 def test_a_range_names_the_value_and_the_hint_in_another_language() -> None:
     with pytest.raises(InputError) as caught:
         check_range("temperature", 4.0, 233, 333, "K", hint=say("is it in °C?"))
-    assert caught.value.message == "4 K is outside 233 to 333 K; is it in °C?"
+    assert caught.value.message == "4 K is out of range; use 233 to 333 K; is it in °C?"
     assert told(caught.value.message, spanish) == "4 K no está en 233 a 333 K; ¿está en °C?"
 
 
 @pytest.mark.parametrize(
     ("unit", "above", "sentence"),
     [
-        ("kg", False, "7 kg is outside 0 to 1 kg"),
-        ("kg", True, "7 kg is outside above 0 and up to 1 kg"),
-        ("", False, "7 is outside 0 to 1"),
-        ("", True, "7 is outside above 0 and up to 1"),
+        ("kg", False, "7 kg is out of range; use 0 to 1 kg"),
+        ("kg", True, "7 kg is out of range; use more than 0 and at most 1 kg"),
+        ("", False, "7 is out of range; use 0 to 1"),
+        ("", True, "7 is out of range; use more than 0 and at most 1"),
     ],
 )
 def test_a_range_without_a_hint(unit: str, above: bool, sentence: str) -> None:
@@ -243,7 +246,7 @@ def test_said_sentences_are_not_glued(path: Path) -> None:
 
 
 def test_a_number_that_has_digit_groups_is_not_changed_on_its_way() -> None:
-    spanish = {"1,000.5": "1.000,5"}
+    spanish = {"1,000.5%": "1.000,5 %"}
     told_ones = [told(text, lambda text: spanish.get(text, text)) for text in ("1.500,5 g", "3.5, 4.25", "1,234.5 g")]
     assert told_ones == ["1.500,5 g", "3,5, 4,25", "1,234.5 g"]
 

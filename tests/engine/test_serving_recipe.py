@@ -21,7 +21,7 @@ def test_a_recipe_amount_splits_into_dried_food_and_water() -> None:
 def test_powder_gets_a_volume_for_spoons() -> None:
     part = replace_fresh(get("Carrots, raw"), 0.1, 0.03, powder=True)
     assert part.dried_volume == pytest.approx(part.dried_mass / 350.0)
-    assert any("weigh a level cup" in note for note in part.notes)
+    assert any("weigh one level cup" in note for note in part.notes)
     weighed = replace_fresh(get("Carrots, raw"), 0.1, 0.03, powder=True, bulk_density=420.0)
     assert weighed.dried_volume == pytest.approx(weighed.dried_mass / 420.0)
 
@@ -63,7 +63,7 @@ def test_a_whole_recipe_is_replaced() -> None:
 def test_every_class_has_a_time_marked_as_an_estimate(food_class: str) -> None:
     hot, cold = rehydration_time(food_class, 0.01, True), rehydration_time(food_class, 0.01, False)
     assert hot.low <= cold.low < cold.high
-    assert "estimate" in hot.notes[0]
+    assert "typical for this kind of food" in hot.notes[0]
     assert hot.mark == "class default"
     assert hot.low < float(np.interp(0.9, weibull_uptake(np.linspace(0, 9e3, 9001), hot.alpha, hot.beta), range(9001)))
 
@@ -74,7 +74,7 @@ def test_sizes_outside_the_estimate_are_noted() -> None:
 
 
 def test_mixed_up_moistures_are_told() -> None:
-    with pytest.raises(InputError, match="mixed up"):
+    with pytest.raises(InputError, match="are the two swapped"):
         water_to_add(0.1, 0.9, 0.02)
     with pytest.raises(InputError, match="food class"):
         rehydration_time("stone", 0.01, True)

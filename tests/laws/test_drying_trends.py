@@ -74,7 +74,7 @@ def test_a_denser_layer_takes_longer(shape: str, slope: float, factor: float) ->
 def test_dense_beef_with_a_warm_surface_dries_faster_at_higher_pressure() -> None:
     """Source: bralsford1967 (abstract): at normal surface temperatures the rate rises with chamber pressure.
 
-    Its numbers are not known. In these equations the effect is small (2 %), needs the least permeability published for
+    Its numbers are not known. In these equations the effect is small (2%), needs the least permeability published for
     beef (0.7e-8 s) and a surface close to its plate's 50 °C; beyond about 130 Pa the warmer front takes the gain back.
     The class's middle permeability (2e-8 s) gives a slowly falling rate: a known mismatch if the beef was of that kind,
     or if the pressure was raised with dry gas, which warms the layer without hindering the vapour.
@@ -130,7 +130,7 @@ def test_a_layer_controlled_slab_agrees_with_the_closed_formula() -> None:
     row = tray(ice_mass="0.8 kg", dried_layer=layer(R0="0 m/s", A1="1e9 1/s"), heat=heat)
     result = simulate(held(row, shelf="-20 degC", pressure="20 Pa"))
     expected = drying_time_vapour_through_layer(0.8 / (0.1 * 0.010), 0.010, 1e-9, 103.25, 20.0)
-    # p_ice(-20 °C) = 103.25 Pa (murphy2005); the front is a little colder than the plate: 1 K is 10 % of pressure
+    # p_ice(-20 °C) = 103.25 Pa (murphy2005); the front is a little colder than the plate: 1 K is 10% of pressure
     assert result.trays[0].primary_end == pytest.approx(expected, rel=0.01)
 
 
@@ -192,7 +192,7 @@ def test_a_dryer_twice_the_size_with_twice_the_load_takes_the_same_time() -> Non
         ({"size": "0.5 inch"}, {"size": "12.7 mm"}),
         ({"area": "0.1 m^2"}, {"area": "155.00031 inch^2"}),
         ({"start_temperature": "-30 degC"}, {"start_temperature": "-22 degF"}),
-        ({"final_moisture": "3 %"}, {"final_moisture": 0.03}),
+        ({"final_moisture": "3%"}, {"final_moisture": 0.03}),
     ],
 )
 def test_units_do_not_matter(changes: dict[str, Any], same: dict[str, Any]) -> None:

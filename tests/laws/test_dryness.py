@@ -178,7 +178,7 @@ def test_a_tray_of_two_items_is_judged_as_one() -> None:
     [
         ([(17.0, 127.0), (19.0, 126.0), (21.0, 134.0)], "8.0 g more than 2.0 h before"),
         ([(19.0, 900.0), (21.0, 899.0)], "more than the 771 g that went in"),
-        ([(19.0, 31.0), (21.0, 30.0)], "wrong tare, another tray, or food that was taken or lost"),
+        ([(19.0, 31.0), (21.0, 30.0)], "wrong empty-tray weight, another tray, or food taken or lost"),
     ],
     ids=["gained", "too heavy", "too light"],
 )
@@ -235,7 +235,7 @@ def test_the_dry_mass_is_integrated_out_exactly() -> None:
 
 
 def test_an_oven_sample_is_read_as_a_normal_distribution_of_the_moisture() -> None:
-    """Against SciPy's normal density; 15 % spread in a tray and two or three pieces a sample: common practice."""
+    """Against SciPy's normal density; 15% spread in a tray and two or three pieces a sample: common practice."""
     row = OvenSample(1, 18 * HOUR, 0.005, 0.0047, 0.001)
     view, prior = a_view(Evidence(samples=(row,)), 18.1)
     (signal,) = oven_signals(view, prior)
@@ -259,7 +259,7 @@ def test_a_sample_alone_leaves_its_own_error() -> None:
     reached = np.cumsum(density) / density.sum()
     exact = [float(grid[np.searchsorted(reached, share)]) for share in (0.05, 0.5, 0.95)]
     got = after.residual_moisture
-    # a log-normal stands for what was known before: 6 % for that
+    # a log-normal stands for what was known before: 6% for that
     assert [got.low, got.middle, got.high] == pytest.approx(exact, rel=0.06)
 
 
@@ -342,7 +342,7 @@ WET_PIECES = {  # each with weighings that alone say: dry
     "an icy core": {"cuts": (Cut(1, 21.6 * HOUR, "ice"),)},
     "an icy core beside a dry one": {"cuts": (Cut(1, 21.5 * HOUR, "ice"), Cut(1, 21.6 * HOUR, "dry"))},
     "a cold probe": {"probes": (ProbeReading(1, 21.6 * HOUR, 258.0, 313.0),)},
-    "a sample with 11 % water": {"samples": (OvenSample(1, 21.6 * HOUR, 0.005, 0.00445),)},
+    "a sample with 11% water": {"samples": (OvenSample(1, 21.6 * HOUR, 0.005, 0.00445),)},
     "a sample a little above the limit": {"samples": (OvenSample(1, 21.6 * HOUR, 0.010, 0.00960),)},
     "a sample at 0.62": {"activities": (ActivityReading(1, 21.6 * HOUR, 0.62),)},
 }
@@ -356,7 +356,7 @@ def test_the_worst_piece_decides_whatever_the_weighings_say(name: str) -> None:
     assert answer.verdict != "dry"
     assert answer.wet_piece
     assert answer.probability_dry <= 0.5
-    assert answer.words.startswith(("Not dry", "This does not fit together"))
+    assert answer.words.startswith(("Not dry", "These numbers do not fit together"))
 
 
 def test_a_wet_piece_counts_until_one_after_an_hour_more_of_drying_is_dry() -> None:

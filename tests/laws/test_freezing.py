@@ -47,7 +47,7 @@ def test_one_latent_step_agrees_with_plank(shape: str, h: float) -> None:
     """Plank (plank1913) is exact for a sharp front without any sensible heat.
 
     So the kernel is given such a substance: all heat within 0.5 K around the freezing point, next to none elsewhere.
-    Twelve nodes see the front as a staircase: 2 % is left to the grid.
+    Twelve nodes see the front as a staircase: 2% is left to the grid.
     """
     latent, density, k, size, point, air, spacing = 300e3, 1000.0, 1.6, 0.02, 272.0, 240.0, 0.25
     temperatures = np.arange(203.0, 373.0, spacing)
@@ -67,9 +67,9 @@ def test_one_latent_step_agrees_with_plank(shape: str, h: float) -> None:
 def test_freezing_agrees_with_pham_within_its_stated_error(
     shape: str, food: Composition, point: float, h: float
 ) -> None:
-    """Source: pham1986, about 10 % for water-rich foods, here given the water that does freeze by the end temperature.
+    """Source: pham1986, about 10% for water-rich foods, here given the water that does freeze by the end temperature.
 
-    Given all the water, as the textbook does, it is up to 16 % longer than the enthalpy method for meat, whose proteins
+    Given all the water, as the textbook does, it is up to 16% longer than the enthalpy method for meat, whose proteins
     keep a tenth of the water from freezing: a known difference.
     """
     size, air, end = 0.025, 238.15, 255.15
@@ -141,9 +141,9 @@ def test_heat_leaves_no_faster_than_the_surface_lets_it(shape: str, size: float,
 
 
 def test_heat_removed_from_beef_agrees_with_its_calorimetry() -> None:
-    """Source: riedel1957 as in ashrae-ch19 (memory): lean beef of 74.5 % water, 304 kJ/kg at 0 °C, 42 at -20 °C.
+    """Source: riedel1957 as in ashrae-ch19 (memory): lean beef of 74.5% water, 304 kJ/kg at 0 °C, 42 at -20 °C.
 
-    From 4 to -20 °C with 3.5 kJ/(kg K) above freezing: 276 kJ/kg; 5 % for the known 7 kJ/kg of the mixing rules.
+    From 4 to -20 °C with 3.5 kJ/(kg K) above freezing: 276 kJ/kg; 5% for the known 7 kJ/kg of the mixing rules.
     """
     beef = Composition(water=0.745, protein=0.215, fat=0.03, ash=0.01)
     slab = freeze_piece(beef, 272.2, "slab", 0.004, 1050.0, 277.15, 253.15, 252.6, 200.0, 200.0, 1e7, steps=2000)

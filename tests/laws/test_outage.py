@@ -127,8 +127,8 @@ def test_time_to_melt_is_latent_heat_over_heat_flow() -> None:
     rise = np.interp(looks[-1, 0, 0], *(table[0] for table in tables)) - start[MACHINE]
     assert taken == pytest.approx(rise * masses[0], rel=1e-4)  # trapezoids
     ended = times[np.argmax(looks[:, 0, 0] > 273.0)]
-    # 1 kg with 0.85 kg water, 80 % frozen at -10 °C or more: 0.80 x 334 kJ + 10 K x 2.4 kJ/K = 291 kJ, through
-    # 20 W/m2K on the tray's 0.1 m2 at about 12 K: 24 W on average, 3.4 h; lumped by hand, so 15 % is the claim
+    # 1 kg with 0.85 kg water, 80% frozen at -10 °C or more: 0.80 x 334 kJ + 10 K x 2.4 kJ/K = 291 kJ, through
+    # 20 W/m2K on the tray's 0.1 m2 at about 12 K: 24 W on average, 3.4 h; lumped by hand, so 15% is the claim
     area = rows[0, Tray.CONTACT]
     assert ended == pytest.approx(291e3 / (20.0 * area * 12.0), rel=0.15)
 
@@ -252,9 +252,9 @@ def test_time_above_counts_the_crossing() -> None:
 
 
 def test_impossible_outages_say_what_is_allowed() -> None:
-    with pytest.raises(InputError, match="count it from when the vacuum was on"):
+    with pytest.raises(InputError, match="count it from when the vacuum came on"):
         survive(kitchen(), Outage(-5.0, HOUR))
-    with pytest.raises(InputError, match="name a profile"):
+    with pytest.raises(InputError, match="name its starting numbers as profile"):
         survive(held(tray()), Outage(HOUR, HOUR))
 
 

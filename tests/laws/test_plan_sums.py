@@ -22,7 +22,7 @@ def table(masses: list[float], values: list[float], days: int) -> dict[str, Any]
         "begin": BEGIN, "days": days, "step": "2 h", "home": {"daily": ["6-22"]},
         "dryer": [{"name": "One", "profile": "bench-4", "turnaround": "2 h"},
                   {"name": "Two", "profile": "kitchen-5", "turnaround": "2 h"}],
-        "lot": [{"name": f"lot {number}", "food": "Beans, snap, green, raw", "mass": f"{mass!r} kg", "size": "9 mm",
+        "arrival": [{"name": f"lot {number}", "food": "Beans, snap, green, raw", "mass": f"{mass!r} kg", "size": "9 mm",
                  "shape": "stick", "value": value, "tray_mass": "0.5 kg", "drying_time": "20 h",
                  "arrives": BEGIN + timedelta(hours=6)}
                 for number, (mass, value) in enumerate(zip(masses, values, strict=True))],
@@ -59,6 +59,6 @@ def test_what_is_saved_and_left_out_is_all_there_is_and_never_more(
 
 def test_one_day_is_no_days() -> None:
     raw = table([1.0], [1.0], 3)
-    raw["lot"][0] |= {"food": "Chicken, breast, boneless, skinless, raw", "fridge": "4 day"}
+    raw["arrival"][0] |= {"food": "Chicken, breast, boneless, skinless, raw", "fridge": "4 day"}
     with pytest.raises(InputErrors, match=r"may wait 1 day in the refrigerator, not 4\.0 days"):
         parse_lots(raw)

@@ -80,7 +80,7 @@ def kitchens(draw: st.DrawFn) -> Kitchen:
         "freezer": {"space": f"{draw(st.sampled_from((0, 1, 2, 4, 60)))} L"},
         "rules": {"apart": []},
         "dryer": [{"name": "One", "profile": "bench-4", "turnaround": "2 h"}],
-        "lot": lots,
+        "arrival": lots,
         "fixed": fixed,
     }
     now = BEGIN + draw(st.integers(0, 40)) * STEP * HOUR if draw(st.booleans()) else None
@@ -97,7 +97,7 @@ class Days:
     """Counts days and litres by hand."""
 
     def __init__(self, kitchen: Kitchen) -> None:
-        self.lots = {lot["name"]: lot for lot in kitchen.table["lot"]}
+        self.lots = {lot["name"]: lot for lot in kitchen.table["arrival"]}
         self.litres = float(kitchen.table["freezer"]["space"].split()[0])
 
     def may_wait(self, name: str, key: str) -> float:
@@ -157,7 +157,7 @@ def test_no_batch_that_is_planned_holds_food_past_its_time(kitchen: Kitchen) -> 
     saved = sum(lot.mass for batch in made.batches for lot in batch.lots if not lot.verdict)
     left, total = (
         sum(one.mass for one in made.left_out),
-        sum(float(lot["mass"].split()[0]) for lot in kitchen.table["lot"]),
+        sum(float(lot["mass"].split()[0]) for lot in kitchen.table["arrival"]),
     )
     if not kitchen.table["fixed"]:
         assert saved + left == pytest.approx(total, abs=0.002)
@@ -179,5 +179,5 @@ def test_food_that_nothing_kept_from_spoiling_is_left_out_with_its_verdict(kitch
         (left,) = (one for one in made.left_out if one.name == name)
         assert (left.rule, left.verdict) == ("too_old", FOODS[lot["food"]][2])
         words = "do not use it" if left.verdict == "do_not_use" else "look at it and decide"
-        assert f"waited too long: {words}" in left.reason
+        assert f"{name}: {words}. It waited too long" in left.reason
         assert "could be dried" not in left.reason

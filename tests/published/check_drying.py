@@ -62,7 +62,7 @@ def compare_coffee_slab() -> Iterator[Check]:
     """12.5 mm slabs dried from both faces by radiant plates.
 
     Assumed, since the article does not say: emissivity 0.9, density 1000 kg/m3, 12.9 Pa, plates at 60 and 80 °C until
-    the ice is gone, then cut back so that the food stays at the stated surface limit of 40 °C; final moisture 3 %.
+    the ice is gone, then cut back so that the food stays at the stated surface limit of 40 °C; final moisture 3%.
     """
 
     def run(plate: float) -> LoadResult:
@@ -73,7 +73,7 @@ def compare_coffee_slab() -> Iterator[Check]:
             mass="1.25 kg",
             size="12.5 mm",
             faces=2,
-            final_moisture="3 %",
+            final_moisture="3%",
             dried_layer=COFFEE_LAYER,
             heat={"contact": f"{radiation} W/m^2/K", "above": f"{radiation} W/m^2/K"},
         )
@@ -90,7 +90,7 @@ def compare_coffee_slab() -> Iterator[Check]:
             kind="band",
             unit="h",
             source="fd-encyclopedia",
-            where="text: 14 to 18 h for foods of 75 to 85 % water",
+            where="text: 14 to 18 h for foods of 75 to 85% water",
             why="band widened by 2 h on both sides, plate temperature and pressure are assumed",
         )
         yield Check(
@@ -101,7 +101,7 @@ def compare_coffee_slab() -> Iterator[Check]:
             "abs",
             "-",
             "fd-encyclopedia",
-            "text: coffee extract of 74 % water, 60 % sublimation and 40 % desorption",
+            "text: coffee extract of 74% water, 60% sublimation and 40% desorption",
             why="one digit is printed",
         )
 

@@ -22,13 +22,13 @@ APPLE, BANANA, STRAWBERRY = "Apples, raw, without skin", "Bananas, raw", "Strawb
 def compare_apple_slices() -> Iterator[Check]:
     """660 min with the shelf at 30 °C, 1305 min with the shelf raised in steps (-20, 10, 20, 30 °C), 63 Pa.
 
-    The abstract gives neither thickness nor final moisture nor the length of the steps: 5 % and 6 h for each of the
-    first three are assumed, one thickness is fitted to the 660 min. (With 4 % the fit is 3.6 mm, with 6 % 5.1 mm: most
+    The abstract gives neither thickness nor final moisture nor the length of the steps: 5% and 6 h for each of the
+    first three are assumed, one thickness is fitted to the 660 min. (With 4% the fit is 3.6 mm, with 6% 5.1 mm: most
     of the time goes into the last bound water.)
     """
 
     def run(size: float, steps: tuple[str, ...]) -> float:
-        row = _slices(APPLE, size, final_moisture="5 %")
+        row = _slices(APPLE, size, final_moisture="5%")
         # chamber at 63 Pa, most of it dry gas, as a pump with a gas valve holds it
         result = simulate(
             machine(row, shelf=steps, profile="bench-4", ultimate_pressure="51.5 Pa", pressure_limit="0 Pa"),
@@ -62,7 +62,7 @@ def compare_apple_slices() -> Iterator[Check]:
 
 
 def compare_fruit_slices() -> Iterator[Check]:
-    """Apple, banana and strawberry slices at 40 °C and 30 Pa to 4 % water: 12, 6.8 and 8.7 h; thickness unknown.
+    """Apple, banana and strawberry slices at 40 °C and 30 Pa to 4% water: 12, 6.8 and 8.7 h; thickness unknown.
 
     One thickness is fitted to the strawberry. Permeabilities of apple and banana from the published table (karel1975).
     """
@@ -70,7 +70,7 @@ def compare_fruit_slices() -> Iterator[Check]:
     def run(food: str, size: float, permeability: float | None = None) -> tuple[float, float]:
         layer = {} if permeability is None else {"dried_layer": {"A1": f"{1 / permeability} 1/s"}}
         result = simulate(
-            held(_slices(food, size, final_moisture="4 %", **layer), shelf="40 degC", pressure="30 Pa"), series=False
+            held(_slices(food, size, final_moisture="4%", **layer), shelf="40 degC", pressure="30 Pa"), series=False
         )
         return _ice_gone(result) / HOUR, result.total_time / HOUR
 
@@ -130,7 +130,7 @@ def compare_strawberry_plate() -> Iterator[Check]:
     """
 
     def run(plate: float, size: float, **changes: Any) -> float:
-        row = _slices(STRAWBERRY, size, final_moisture="4 %", **changes)
+        row = _slices(STRAWBERRY, size, final_moisture="4%", **changes)
         return simulate(held(row, shelf=f"{plate} degC", pressure="50 Pa"), series=False).total_time
 
     for what, slow, fast, possible, changes in (

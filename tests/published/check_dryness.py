@@ -20,7 +20,7 @@ HOUR = 3600.0
 def compare_residual_moisture_and_water_activity() -> Iterator[Check]:
     """The middle of what is expected when half of the courses are dry; the study measured food years after drying.
 
-    The water left is near the target of 3 % then, so its row checks the target; the activity checks the isotherm.
+    The water left is near the target of 3% then, so its row checks the target; the activity checks the isotherm.
     """
     for name, food in FOODS.items():
         load = machine({"food": food, "mass": "1 kg", "size": "10 mm", "frozen": True}, shelf=("45 degC until dry",))

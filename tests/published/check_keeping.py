@@ -15,7 +15,7 @@ from drystow.packing.plan import pack_batch
 from drystow.packing.seasons import DAY, YEAR, constant
 from tests.published.check import Check
 
-CAN = 'dry_mass = "0.4 kg"\nresidual_moisture = "3 %"\n[food]\nname = "Carrots, raw"\n[container]\nkind = "can-10"'
+CAN = 'dry_mass = "0.4 kg"\nresidual_moisture = "3%"\n[food]\nname = "Carrots, raw"\n[container]\nkind = "can-10"'
 
 
 def compare_colour() -> Iterator[Check]:

@@ -30,7 +30,7 @@ def compare_air_pressure() -> Iterator[Check]:
             source="us-standard-atmosphere",
             where="Python package ambiance 1.3",
             mark="library",
-            why="the short formula takes geometric for geopotential height, 0.05 % of the height at 3 km",
+            why="the short formula takes geometric for geopotential height, 0.05% of the height at 3 km",
         )
     for altitude, pressure in ((1000.0, 89874.6), (2000.0, 79495.2), (3000.0, 70108.5)):
         yield Check(
@@ -139,7 +139,7 @@ def compare_walls() -> Iterator[Check]:
 def compare_permeance() -> Iterator[Check]:
     saturated = IAPWS97(T=311.15, x=0).P * 1e6
     yield Check(
-        name="permeance of a film with 40 g/(m2 day) at 38 °C and 90 % RH",
+        name="permeance of a film with 40 g/(m2 day) at 38 °C and 90% RH",
         got=permeance(40 * GRAM_PER_DAY, 296.15),
         expected=40 * GRAM_PER_DAY / (0.9 * saturated),
         tolerance=1e-4,
@@ -244,7 +244,7 @@ def compare_open_food() -> Iterator[Check]:
     # evaporation rate of open water in still room air, common experience 0.05 to 0.15 kg/(m2 h)
     seconds = open_time_limit(1.0, 1.0, 0.1, 0.0, 294.15, 0.5)
     yield Check(
-        name="vapour flow from still room air at 21 °C over 50 % RH difference",
+        name="vapour flow from still room air at 21 °C over 50% RH difference",
         got=0.1 / seconds * 3600,
         expected=(0.05, 0.15),
         unit="kg/(m2 h)",

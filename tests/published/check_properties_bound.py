@@ -43,9 +43,9 @@ def compare_sorption() -> Iterator[Check]:
         )
 
 
-# Field samples of old and new freeze-dried food: water activity 0.02 to 0.30, moisture 0.96 to 5.26 %; the pairs are
+# Field samples of old and new freeze-dried food: water activity 0.02 to 0.30, moisture 0.96 to 5.26%; the pairs are
 # not known. In the middle of that range, at 0.10, every class default must lie in the moisture band. Known mismatch:
-# at 0.30 the class defaults give 4 to 8 %, most of them wetter than any of those samples.
+# at 0.30 the class defaults give 4 to 8%, most of them wetter than any of those samples.
 def compare_class_defaults_with_field_samples() -> Iterator[Check]:
     for name in ("apple", "carrot", "corn", "beef", "egg", "mushroom"):
         row = SAMPLES[name]

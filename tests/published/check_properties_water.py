@@ -17,7 +17,7 @@ from tests.published.check import Check
 IDEAL_VAPOUR = IAPWS95(T=300.0, P=1e-3)._prop0
 """Vapour without any pressure, by the library."""
 
-TWO_FITS = "two fits of the same measurements; they differ by up to 0.06 % at 200 K"
+TWO_FITS = "two fits of the same measurements; they differ by up to 0.06% at 200 K"
 
 
 def compare_ice_pressure_with_the_standard() -> Iterator[Check]:
@@ -100,7 +100,7 @@ def compare_liquid_pressure_with_a_library() -> Iterator[Check]:
             source="iapws-library",
             where="saturation line of IAPWS-IF97",
             mark="library",
-            why="the two standards agree to 0.02 %",
+            why="the two standards agree to 0.02%",
         )
 
 

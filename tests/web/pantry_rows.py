@@ -20,7 +20,7 @@ def place(name: str = "Cellar", **values: Any) -> Place:
 
 
 def package(where: Place, **values: Any) -> Package:
-    """100 g of freeze-dried strawberries at 2 % water, packed 30 days ago."""
+    """100 g of freeze-dried strawberries at 2% water, packed 30 days ago."""
     from drystow.foods.table import get
 
     food = known_food(str(values.get("food", ""))) or get(STRAWBERRY)

@@ -93,6 +93,28 @@ def in_other_units(lines: list[str], units: str) -> list[str]:
     return [line for line in lines if axis.search(line) or alien.search(behind.sub(r"\1", ODDS.sub("", line)))]
 
 
+_MONTH = "(?:Jan|Feb|Mar|Apr|May|Jun|Jul|Aug|Sep|Oct|Nov|Dec)"
+_SPANISH_MONTH = "(?:ene|feb|mar|abr|may|jun|jul|ago|sep|oct|nov|dic)"
+_AMERICAN = rf"\b{_MONTH}[a-z]* \d{{1,2}}\b(?! {_MONTH})|\d ?(?:[ap]m|[ap]\.m\.)(?!\w)|\bnoon\b|\bmidnight\b"
+_METRIC = rf"\b\d{{1,2}} {_MONTH}\b(?! \d{{1,2}}\b)|\b\d\d:\d\d(?::\d\d)?(?! ?[ap]m)\b|\d ?[ap]\.m\."
+OTHER_WAYS = {
+    # units and language: dates, times of day and percent signs as another reader has them
+    "us en": re.compile(rf"{_METRIC}|\d %"),
+    "si en": re.compile(rf"{_AMERICAN}|\d %"),
+    "us es": re.compile(rf"{_AMERICAN}|\b{_SPANISH_MONTH} \d{{1,2}}(?:,|$)|\d%"),
+    "si es": re.compile(rf"{_AMERICAN}|\b{_SPANISH_MONTH} \d{{1,2}}(?:,|$)|\d%"),
+}
+
+
+AS_IT_IS = re.compile(r"Carrot juice, 100%|ommon practice: residual moisture of .*? wet basis")
+"""Names and sources, which are quoted in English."""
+
+
+def in_other_ways(lines: list[str], units: str, language: str) -> list[str]:
+    """Return the lines with a date, a time of day or a percent sign written as for another reader."""
+    return [line for line in lines if OTHER_WAYS[f"{units} {language}"].search(AS_IT_IS.sub("", line))]
+
+
 def miswritten(lines: list[str]) -> list[str]:
     """Return the lines with a hyphen for a minus sign, or with one of something in the plural."""
     return [line for line in lines if HYPHEN.search(line) or ONE_OF_MANY.search(line)]

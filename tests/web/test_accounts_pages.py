@@ -78,7 +78,7 @@ def test_a_viewer_meets_no_form_that_changes_anything_on_any_page(house: None) -
     for address, html in pages.items():
         if 'method="post"' in html:
             assert address == "/password/", address
-    assert "Your account looks at everything here and changes nothing" in pages["/pantry/"]
+    assert "Your account can look at everything but not change it" in pages["/pantry/"]
     for link in ("/batches/new/", "/pantry/add/", "/pantry/count/", "/dryers/new/", "/foods/recipes/new/"):
         assert link not in pages, link
 
@@ -90,7 +90,7 @@ def test_a_helper_meets_no_form_of_owners_and_keeps_those_of_the_work(house: Non
     assert refused(pages, people.HELPER) == []
     assert "/batches/new/" in pages
     assert "/dryers/new/" not in pages
-    assert "Only an owner changes what stands here" in pages["/dryers/"]
+    assert "Only an owner can change this page" in pages["/dryers/"]
     assert 'action="/bin/restore/"' in pages["/bin/"]
     undo = re.findall(r'action="(/undo/\d+/)"', client.get("/history/?kind=dryers.dryer").content.decode())
     assert undo == []
@@ -99,4 +99,4 @@ def test_a_helper_meets_no_form_of_owners_and_keeps_those_of_the_work(house: Non
 def test_without_accounts_every_form_is_there(client: Client) -> None:
     html = client.get("/pantry/places/").content.decode()
     assert 'method="post"' in html
-    assert "changes nothing" not in html
+    assert "but not change it" not in html

@@ -70,7 +70,7 @@ def test_signing_in_never_leads_elsewhere(away: str) -> None:
 def test_a_wrong_password_is_told_without_saying_which_part_is_wrong() -> None:
     told = [sign_in(device(), name, "not the password").content.decode() for name in ("Ana", "nobody")]
     for html in told:
-        assert "Name and password do not belong together" in html
+        assert "Name and password don’t match" in html
         assert 'role="alert"' in html
         assert "not the password" not in html
 
@@ -90,7 +90,7 @@ def test_guessing_one_name_from_many_addresses_has_to_wait() -> None:
     answer = sign_in(device("192.168.1.77"), "ANA ")
     assert answer.status_code == 429
     assert 25 <= int(answer.headers["Retry-After"]) <= 30
-    assert "Too many failed tries. Wait" in answer.content.decode()
+    assert "Too many failed attempts. Wait" in answer.content.decode()
     assert sign_in(device("192.168.1.77"), "ben").status_code == 302
 
 

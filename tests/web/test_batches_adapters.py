@@ -80,7 +80,7 @@ def test_a_recipe_that_does_not_work_out_is_left_out_of_a_search_only() -> None:
 
 
 def test_an_unknown_own_food_is_told() -> None:
-    with pytest.raises(InputError, match="there is no own food number 99"):
+    with pytest.raises(InputError, match="you have no food number 99"):
         adapters.food_of("own:99")
 
 

@@ -12,7 +12,7 @@ def test_the_curves_come_as_a_page_and_as_a_part(client: Client) -> None:
     part = client.get(f"/batches/{batch.pk}/curves/", headers={"HX-Request": "true"}).content.decode()
     for text in (page, part):
         assert text.count("<svg") >= 4
-        assert "How the water leaves" in text
+        assert "Water left over time" in text
     assert "<html" in page
     assert "<html" not in part
 

@@ -34,16 +34,16 @@ def words_of(client: Client, batch: Batch, query: str = "") -> str:
 
 
 def test_time_yield_and_cost_follow_from_the_rows(client: Client) -> None:
-    """By hand: 33 h; 0.2/2 = 10 %; 10 kWh × 0.17 = 1.70; 20 + 1.70 = 21.70; 1.70 / 1.8 kg = 0.94; 21.70 / 7 = 3.10."""
+    """By hand: 33 h; 0.2/2 = 10%; 10 kWh × 0.17 = 1.70; 20 + 1.70 = 21.70; 1.70 / 1.8 kg = 0.94; 21.70 / 7 = 3.10."""
     page = words_of(client, finished(), "?servings=7&units=si")
-    assert "<dd>33.0 h</dd>" in page
-    assert "30.0 h (8 in 10: 26.0 to 36.0 h)" in page
-    assert "(10.0 %)" in page
+    assert "<dd>33 h</dd>" in page
+    assert "30 h (8 in 10: 26 to 36 h)" in page
+    assert "(10.0%)" in page
     assert "<strong>$21.70</strong>" in page
     assert "$1.70 ($0.17/kWh)" in page
     assert "$0.94, 5.6 kWh" in page
     assert "<strong>$3.10</strong> (7)" in page
-    assert "(predicted)" in page
+    assert "(forecast)" in page
 
 
 def test_measured_electricity_and_packaging_count_instead(client: Client) -> None:
@@ -77,8 +77,8 @@ def test_what_is_missing_for_the_cost_is_told(client: Client) -> None:
     batch = a_batch(stage="done")
     an_item(batch)
     page = words_of(client, batch)
-    assert "Nothing is packed." in page
-    assert "Write below how much electricity it took." in page
+    assert "Nothing packed yet." in page
+    assert "Enter below how much electricity it used." in page
 
 
 def test_a_wrong_energy_comes_back_filled_in(client: Client) -> None:
@@ -92,7 +92,7 @@ def test_two_people_writing_notes_are_told(client: Client) -> None:
     batch = finished()
     client.post(f"/batches/{batch.pk}/done/", {"version": 1, "notes": "Thinner", "do": "save"})
     answer = client.post(f"/batches/{batch.pk}/done/", {"version": 1, "notes": "Warmer", "do": "save"})
-    assert "Somebody changed this meanwhile" in answer.content.decode()
+    assert "Someone changed this meanwhile" in answer.content.decode()
     assert Batch.objects.get().notes == "Thinner"
 
 

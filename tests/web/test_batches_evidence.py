@@ -191,7 +191,7 @@ def test_the_answer_is_kept_and_read_again_with_its_sentences(monkeypatch: pytes
     found = judged(Judgement.objects.get())
     assert [tray.number for tray in found.trays] == [1, 3]
     assert found.began == BEGAN
-    assert "water" in found.trays[0].words
+    assert "moisture" in found.trays[0].words
     assert found.trays[0].words.template != str(found.trays[0].words)  # type: ignore[attr-defined]
     assert list(found.trays[1].moistures) == sorted(found.trays[1].moistures)
     assert len(found.trays[1].moistures) == 20

@@ -85,7 +85,7 @@ def test_labels_on_leads_to_the_end(client: Client) -> None:
 
 def test_without_packages_there_are_no_labels(client: Client) -> None:
     batch = a_batch(stage="labels")
-    assert "There are no packages yet" in client.get(f"/batches/{batch.pk}/labels/").content.decode()
+    assert "No packages yet. Every package gets a label" in client.get(f"/batches/{batch.pk}/labels/").content.decode()
     assert client.get(f"/batches/{batch.pk}/labels.pdf").headers["Location"] == f"/batches/{batch.pk}/packing/"
 
 

@@ -63,7 +63,7 @@ def test_two_foods_on_one_tray_are_drawn_apart_and_named_with_their_amounts(clie
     tray = re.findall(r'<svg class="tray".*?</svg>', page)[0]
     assert re.findall(r"url\(#food-(\d+)\)", tray) == [str(berries.pk), str(carrots.pk)]
     assert page.count(f'<pattern id="food-{berries.pk}"') == page.count(f'<pattern id="food-{carrots.pk}"') == 1
-    assert "Carrots, raw, 0.50 kg of 0.60 kg" in page
+    assert "Carrots, raw, 500 g of 600 g" in page
 
 
 def test_a_food_keeps_its_look_when_another_leaves_the_basket(client: Client) -> None:

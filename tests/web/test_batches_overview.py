@@ -27,7 +27,7 @@ def test_running_batches_come_first_with_their_finish(client: Client) -> None:
     page = client.get("/batches/").content.decode()
     assert page.index("In the dryer") < page.index("Later") < page.index("Done and kept")
     assert '<progress max="100" value="50">' in page  # 12 h of 24 h
-    assert "Ready " in page
+    assert "Dry " in page
 
 
 def test_a_run_without_a_prediction_is_listed_without_a_finish(client: Client) -> None:
@@ -38,13 +38,13 @@ def test_a_run_without_a_prediction_is_listed_without_a_finish(client: Client) -
 
 
 def test_a_search_finds_lots_and_foods_and_says_when_there_is_none(client: Client) -> None:
-    berries = a_batch(title="First")
+    berries = a_batch(title="First picking")
     an_item(berries)
     a_batch(title="Second", lot="B77")
-    assert "First" in client.get("/batches/?q=blueb").content.decode()
+    assert "First picking" in client.get("/batches/?q=blueb").content.decode()
     found = client.get("/batches/?q=b77").content.decode()
     assert "Second" in found
-    assert "First" not in found
+    assert "First picking" not in found
     assert "No batch has “quark”" in client.get("/batches/?q=quark").content.decode()
 
 
@@ -109,7 +109,7 @@ def test_two_people_who_rename_a_batch_are_told(client: Client) -> None:
 def test_a_batch_goes_to_the_bin_and_leaves_the_list(client: Client) -> None:
     batch = a_batch()
     page = client.post(f"/batches/{batch.pk}/bin/", follow=True).content.decode()
-    assert "is in the bin" in page
+    assert "is in the trash" in page
     assert client.get(f"/batches/{batch.pk}/basket/").status_code == 404
 
 

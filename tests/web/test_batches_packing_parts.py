@@ -20,7 +20,7 @@ from tests.web.pantry_rows import place, today
 
 def send(client: Client, item: Item, where: Place, part: str = "", **values: object) -> Any:
     """Pack a part of 240 g."""
-    usual = {"item": item.pk, "do": "pack", "dry": "240 g", "part": part, "moisture": "3 %", "container": "jar-pint"}
+    usual = {"item": item.pk, "do": "pack", "dry": "240 g", "part": part, "moisture": "3%", "container": "jar-pint"}
     usual |= {"confirmed": "on"}
     usual |= {"place": where.pk, "packed_on": today().isoformat(), "version": Item.objects.get(pk=item.pk).version}
     return client.post(f"/batches/{item.batch_id}/packing/", usual | values)
@@ -49,7 +49,7 @@ def test_four_snack_jars_and_the_rest_in_bags(client: Client) -> None:
     told = page(client, item)
     assert "100 g of 240 g" in told
     assert "140 g is not packed yet." in told
-    assert "4 × glass jar, pint" in told
+    assert "4 × pint glass jar" in told
     assert 'value="240 g"' in told
     assert Batch.objects.get().stage == "packing"
     rest = send(client, item, cellar, container="pouch-foil7-8x12", count=2)
@@ -102,7 +102,7 @@ def test_who_dried_more_than_was_weighed_puts_the_weight_right(client: Client) -
     assert left(item) == 0.0
     again = send(client, item, cellar)
     assert again.status_code == 422
-    assert "all of it is packed; if you dried more, write here how much it was in all" in again.content.decode()
+    assert "all of it is packed; if you dried more, enter how much it was in all" in again.content.decode()
     assert 'name="dry"' not in page(client, item)
     more = f"?more={item.pk}"
     assert more in page(client, item)
@@ -116,7 +116,7 @@ def test_a_page_from_before_somebody_packed_is_told(client: Client) -> None:
     send(client, item, cellar, "100 g", count=4, before=0)
     answer = send(client, item, cellar, "50 g", before=0)
     assert answer.status_code == 422
-    assert "somebody packed some of it meanwhile" in answer.content.decode()
+    assert "someone packed some of it meanwhile" in answer.content.decode()
     assert Package.objects.count() == 4
     assert 'name="before" value="100000"' in page(client, item)
 

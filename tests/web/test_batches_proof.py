@@ -55,16 +55,16 @@ def test_the_dry_mass_comes_from_the_composition() -> None:
 def test_the_first_look_says_that_it_is_being_worked_out_and_asks_again_by_itself(client: Client) -> None:
     batch = dried()
     page = client.get(f"/batches/{batch.pk}/proof/").content.decode()
-    assert "Working it out" in page
+    assert "Calculating from everything recorded" in page
     assert 'hx-trigger="every 2s"' in page
-    assert ">Look again</a>" in page  # the way without JavaScript
+    assert ">Check again</a>" in page  # the way without JavaScript
     assert list(judging.QUEUE.waiting) == [batch.pk]
 
 
 def test_while_the_run_goes_on_nothing_is_packed(client: Client) -> None:
     page = client.get(f"/batches/{dried(ended_at=None, stage='running').pk}/proof/").content.decode()
-    assert "Say first that it is over" in page
-    assert "On to packing" not in page
+    assert "End the run first" in page
+    assert "Next: packing" not in page
 
 
 def test_two_weighings_far_above_the_solids_that_still_fall_are_not_dry(client: Client) -> None:
@@ -72,12 +72,12 @@ def test_two_weighings_far_above_the_solids_that_still_fall_are_not_dry(client: 
     a_weighing(batch, 9, 190)
     a_weighing(batch, 11, 175)
     page = page_of(client, batch)
-    assert "Tray 1, not yet" in page
+    assert "Tray 1, not dry yet" in page
     assert 'hx-trigger="every 2s"' not in page
-    assert "2 weighings; lost 15.0 g in the last 2.0 h" in page
-    assert "against dry" in page
-    assert "Not everything is known to be dry." in page
-    assert '<button class="button quiet" name="stage" value="packing">On to packing</button>' in page
+    assert "2 weighings; it lost 15.0 g in the last 2.0 h" in page
+    assert "sign it’s not dry" in page
+    assert "Some trays may not be dry." in page
+    assert '<button class="button quiet" name="stage" value="packing">Next: packing</button>' in page
 
 
 def test_the_germs_of_moist_trays_are_listed_once_and_only_where_they_may_grow(client: Client) -> None:
@@ -105,9 +105,9 @@ def test_a_weight_that_stands_for_hours_at_its_solids_is_dry(client: Client, mon
     monkeypatch.setattr(judging, "MEMBERS", 200)
     page = page_of(client, batch)
     assert "Tray 1 is dry: " in page
-    assert "Not everything is known to be dry." not in page
-    assert ">On to packing</button>" in page
-    assert "Below 0.60 neither germs nor mold grow" in page
+    assert "Some trays may not be dry." not in page
+    assert ">Next: packing</button>" in page
+    assert "Below 0.60, neither germs nor mold grow" in page
 
 
 @pytest.mark.parametrize("finding", ["cold", "soft", "ice"])
@@ -122,7 +122,7 @@ def test_a_wet_core_is_never_told_that_it_keeps(client: Client, monkeypatch: pyt
     assert "Tray 1 is not dry: a piece was found wet or cold" in page
     assert "neither germs nor mold" not in page
     assert "The worst piece decides whether it keeps" in page
-    assert "Not everything is known to be dry." in page
+    assert "Some trays may not be dry." in page
 
 
 @pytest.mark.parametrize("verdict", ["dry", "nearly", "not_dry", "not_enough_evidence", "contradiction"])
@@ -143,7 +143,7 @@ def test_nobody_goes_on_to_packing_what_is_not_known_to_be_dry_without_confirmin
     page = client.get(f"/batches/{batch.pk}/proof/").content.decode()
     assert 'name="confirmed"' in page
     answer = client.post(f"/batches/{batch.pk}/move/", {"stage": "packing"}, follow=True).content.decode()
-    assert "Not everything is known to be dry: tick below" in answer
+    assert "No one knows yet that everything is dry" in answer
     assert Batch.objects.get().stage == "proof"
     assert not Unproved.objects.exists()
     client.post(f"/batches/{batch.pk}/move/", {"stage": "packing", "confirmed": "yes"})
@@ -155,7 +155,7 @@ def test_nobody_goes_on_to_packing_what_is_not_known_to_be_dry_without_confirmin
 
 def test_without_weighings_it_asks_for_evidence(client: Client) -> None:
     page = page_of(client, dried())
-    assert "not enough evidence" in page
+    assert "can’t tell yet" in page
 
 
 def test_a_weight_that_cannot_be_is_called_so(client: Client) -> None:
@@ -163,7 +163,7 @@ def test_a_weight_that_cannot_be_is_called_so(client: Client) -> None:
     a_weighing(batch, 12, 130)
     a_weighing(batch, 14, 160)
     page = page_of(client, batch)
-    assert "Tray 1: the numbers do not fit together" in page
+    assert "Tray 1: the numbers don’t fit together" in page
 
 
 def test_a_new_weighing_makes_the_answer_old_but_keeps_it_on_the_page(client: Client) -> None:
@@ -172,7 +172,7 @@ def test_a_new_weighing_makes_the_answer_old_but_keeps_it_on_the_page(client: Cl
     page_of(client, batch)
     a_weighing(batch, 11, 175)
     page = client.get(f"/batches/{batch.pk}/proof/").content.decode()
-    assert "Being worked out anew" in page
+    assert "Updating with what came in since" in page
     assert "Tray 1" in page
     first = Judgement.objects.get().fingerprint
     judging.work_out(batch.pk)
@@ -187,7 +187,7 @@ def test_corrected_weighings_are_left_out(client: Client) -> None:
     page = page_of(client, batch)
     assert "Blueberries, raw" in page
     assert "999 g" not in page
-    assert "Should weigh at the end" in page
+    assert "Target weight" in page
 
 
 def test_raw_meat_is_dry_but_not_cooked(client: Client) -> None:
@@ -223,7 +223,7 @@ def test_a_cut_piece_is_noted_and_tells_how_far_it_can_be_trusted(client: Client
     wrong = client.post(f"/batches/{batch.pk}/proof/", {"inside": "ice", "tray": "7"}).content.decode()
     assert "Tray 7 has no food" in wrong
     page = page_of(client, batch)
-    assert "passes this check" in page
+    assert "with the last ice in a few thick pieces still passes" in page
     assert "ice in the thickest piece" in page
 
 
@@ -243,16 +243,16 @@ def test_a_sample_from_the_oven_is_noted_and_corrected(client: Client) -> None:
     assert f'name="corrects" value="{first.pk}"' in filled
     client.post(address, sent | {"after": "5 g", "corrects": first.pk})
     assert "<del>" in client.get(f"/batches/{batch.pk}/proof/").content.decode()
-    assert "corrected already" in client.post(address, sent | {"corrects": first.pk}).content.decode()
+    assert "already corrected" in client.post(address, sent | {"corrects": first.pk}).content.decode()
     assert Sample.objects.count() == 2
 
 
 @pytest.mark.parametrize(
     ("sent", "words"),
     [
-        ({"kind": "oven", "before": "5 g", "after": "6 g"}, "only loses weight"),
-        ({"kind": "oven", "before": "5 g"}, "Write what was measured"),
-        ({"kind": "meter"}, "Write what was measured"),
+        ({"kind": "oven", "before": "5 g", "after": "6 g"}, "can only lose weight"),
+        ({"kind": "oven", "before": "5 g"}, "Enter what you measured"),
+        ({"kind": "meter"}, "Enter what you measured"),
         ({"kind": "meter", "activity": "1.4"}, "less than or equal to 1"),
     ],
 )
@@ -267,14 +267,14 @@ def test_a_meter_that_shows_a_wet_sample_counts(client: Client) -> None:
     batch = dried()
     a_weighing(batch, 12, 129.0)
     client.post(f"/batches/{batch.pk}/proof/sample/", {"kind": "meter", "tray": "1", "activity": "0.62"})
-    assert "against dry" in page_of(client, batch)
+    assert "sign it’s not dry" in page_of(client, batch)
 
 
 def test_when_drying_began_is_written_down(client: Client) -> None:
     batch = dried(drying_began_at=None)
     address = f"/batches/{batch.pk}/proof/began/"
     early = client.post(address, {"version": 1, "at": "2026-02-01T10:00"}).content.decode()
-    assert "before the food went in" in early
+    assert "before the food was loaded" in early
     client.post(address, {"version": 1, "at": "2026-02-28T20:00"})
     assert Batch.objects.get().drying_began_at is not None
 
@@ -292,12 +292,13 @@ def test_dried_on_the_time_outside_does_not_count(client: Client) -> None:
 def test_a_batch_that_never_began_asks_when(client: Client) -> None:
     batch = dried(started_at=None, ended_at=None, drying_began_at=None)
     assert (
-        "drying has not begun, so nothing can be said yet" in client.get(f"/batches/{batch.pk}/proof/").content.decode()
+        "drying has not started, so nothing can be said yet"
+        in client.get(f"/batches/{batch.pk}/proof/").content.decode()
     )
 
 
 def test_an_empty_batch_leads_to_the_trays(client: Client) -> None:
-    assert "No food was put on trays" in client.get(f"/batches/{a_batch().pk}/proof/").content.decode()
+    assert "No food is on the trays of this batch" in client.get(f"/batches/{a_batch().pk}/proof/").content.decode()
 
 
 def test_the_questions_do_not_grow_with_trays_and_weighings(client: Client) -> None:
@@ -319,9 +320,9 @@ def with_valve(batch: Batch) -> Batch:
 
 def test_only_a_dryer_with_a_valve_to_its_trap_is_asked_for_pressures(client: Client) -> None:
     batch = dried()
-    assert "Shut the way to the cold trap" not in client.get(f"/batches/{batch.pk}/proof/").content.decode()
+    assert "Close the valve to the cold trap" not in client.get(f"/batches/{batch.pk}/proof/").content.decode()
     page = client.get(f"/batches/{with_valve(batch).pk}/proof/?units=us").content.decode()
-    assert "Shut the way to the cold trap" in page
+    assert "Close the valve to the cold trap" in page
     assert 'name="before"' in page
 
 
@@ -338,7 +339,7 @@ def test_pressures_with_the_trap_shut_off_are_noted_and_corrected(client: Client
     assert (
         "<del>300 mTorr → 310 mTorr, 60 s</del>" in client.get(f"/batches/{batch.pk}/proof/?units=us").content.decode()
     )
-    assert "corrected already" in client.post(address, sent | {"corrects": first.pk}).content.decode()
+    assert "already corrected" in client.post(address, sent | {"corrects": first.pk}).content.decode()
     assert PressureRise.objects.count() == 2
 
 
@@ -346,7 +347,7 @@ def test_pressures_with_the_trap_shut_off_are_noted_and_corrected(client: Client
     ("field", "value", "words"),
     [
         ("before", "", "This field is required"),
-        ("after", "3000 Pa", "not possible here"),
+        ("after", "3000 Pa", "is out of range; enter"),
         ("seconds", "0", "greater than or equal to 1"),
         ("before", "40 degC", "40 degC&#x27; is not a pressure"),
     ],
@@ -363,7 +364,7 @@ def test_noted_pressures_reach_the_engine_on_the_clock_of_drying_and_are_told(cl
     Happening.objects.create(batch=batch, kind="door", at=NOON + timedelta(hours=2), minutes=60.0)
     at = NOON + timedelta(hours=14)
     row = PressureRise.objects.create(batch=batch, at=at, seconds=60.0, before_pa=20.0, after_pa=22.0)
-    assert "with the trap shut off the pressure hardly rose in 60 s, 20 to 22 Pa" in page_of(client, batch)
+    assert "with the trap valve closed, pressure hardly rose in 60 s, 20 to 22 Pa" in page_of(client, batch)
     PressureRise.objects.create(batch=batch, at=at, seconds=90.0, before_pa=20.0, after_pa=60.0, corrects=row)
     asked = question_of(batch, tray_loads(batch))
     assert asked is not None

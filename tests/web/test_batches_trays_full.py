@@ -28,11 +28,12 @@ def test_the_forecast_stands_beside_what_is_too_much(client: Client) -> None:
     batch = too_wet()
     page = " ".join(client.get(f"/batches/{batch.pk}/trays/?units=si").content.decode().split())
     water, trap = 5.2 * BERRIES.composition.water, dryer_of(batch.dryer).trap_capacity  # fresh mass times its water
-    told = f"The food holds {water:.2f} kg of water, the vapour trap only {trap:.2f} kg of ice: {water - trap:.2f} kg"
+    over = f"{1000 * (water - trap):.0f} g too much"
+    told = f"holds {water:.2f} kg of water, but the cold trap takes only {trap:.2f} kg of ice: {over}"
     assert told in page
     assert "Trap full, food not dry, after about" in page
-    assert "Ice on the vapour trap" in page
-    assert re.search(r"the trap is full after about [\d.]+ h", page)
+    assert "Ice on the cold trap" in page
+    assert re.search(r"The trap is full after about [\d.]+ h", page)
     assert "How to stop and defrost" in page
 
 
@@ -76,7 +77,7 @@ def test_one_press_takes_off_what_is_too_much(client: Client) -> None:
     assert sum(load.mass_kg for load in Load.objects.kept()) < 5.2
     page = client.get(address).content.decode()
     assert "All dry after about" in page
-    assert "vapour trap only" not in page
+    assert "cold trap takes only" not in page
 
 
 def test_a_planned_stop_lets_the_batch_go_on_and_is_taken_back(client: Client) -> None:
@@ -85,11 +86,11 @@ def test_a_planned_stop_lets_the_batch_go_on_and_is_taken_back(client: Client) -
     client.post(address, {"action": "fill"})
     assert load_of(Batch.objects.get()).overload is True
     page = client.get(address).content.decode()
-    assert "A stop to defrost is planned" in page
-    assert "Put the trays at once into a freezer" in page
+    assert "A defrost stop is planned" in page
+    assert "Put the trays in a freezer right away" in page
     client.post(address, {"action": "forget", "name": "overload"})
     assert Batch.objects.get().extra == {}
-    assert "taken back already" in client.post(address, {"action": "forget", "name": "overload"}).content.decode()
+    assert "This was already removed" in client.post(address, {"action": "forget", "name": "overload"}).content.decode()
 
 
 def test_the_answer_comes_in_under_a_third_of_a_second(client: Client) -> None:
@@ -150,9 +151,9 @@ def test_a_move_that_cannot_be_says_why(client: Client) -> None:
     assert (
         "less Blueberries, raw than that" in client.post(address, sent | {"tray": 2, "mass": "1 kg"}).content.decode()
     )
-    assert "lies on tray 1 already" in client.post(address, sent | {"tray": 1}).content.decode()
+    assert "is already on tray 1" in client.post(address, sent | {"tray": 1}).content.decode()
     assert "The dryer has 4 trays" in client.post(address, sent | {"tray": 9}).content.decode()
-    assert "off the tray already" in client.post(address, sent | {"load": 0, "tray": 2}).content.decode()
+    assert "already off the tray" in client.post(address, sent | {"load": 0, "tray": 2}).content.decode()
     client.post(address, sent | {"tray": 2, "mass": "100 g"})
     told = client.post(address, sent | {"tray": 3, "mass": "100 g"}).content.decode()
-    assert "Somebody changed this meanwhile" in told
+    assert "Someone changed this meanwhile" in told

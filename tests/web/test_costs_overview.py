@@ -73,7 +73,7 @@ def at(year: int, month: int, day: int = 10) -> datetime:
 
 def test_what_is_not_summed_up_yet_is_said(client: Client, kitchen: tuple[Dryer, Place]) -> None:
     batch(kitchen, "L1", at(2026, 3))
-    told = "The last changes are still being added up"
+    told = "The latest changes are still being added up"
     assert told in client.get("/costs/").content.decode()
     assert 0 in sums.QUEUE.waiting
     assert told not in costs(client)
@@ -87,10 +87,10 @@ def test_a_batch_is_counted_by_hand(client: Client, kitchen: tuple[Dryer, Place]
     batch(kitchen, "L1", at(2026, 3))
     html = costs(client, "?units=si")
     # arithmetic: 20 kWh x 0.25 = 5; 5 + 6 + 2 = 13; 13 / (0.5 kg / 0.1 kg) = 2.60; 5 / 3.5 kg = 1.43; 45 - 13 = 32
-    for shown in ("$5.00 (20.0 kWh)", "$6.00", "$2.00", "$13.00", "$2.60", "$1.43", "$32.00", "0.50 kg"):
+    for shown in ("$5.00 (20.0 kWh)", "$6.00", "$2.00", "$13.00", "$2.60", "$1.43", "$32.00", "500 g"):
         assert shown in html, shown
-    assert "Cheaper than the shop by" in html
-    assert "predicted" not in html
+    assert "Cheaper than the store by" in html
+    assert "forecast" not in html
 
 
 def test_months_and_years_add_up(client: Client, kitchen: tuple[Dryer, Place]) -> None:
@@ -98,10 +98,10 @@ def test_months_and_years_add_up(client: Client, kitchen: tuple[Dryer, Place]) -
     batch(kitchen, "L2", at(2026, 3, 20))
     batch(kitchen, "L3", at(2025, 12))
     html = costs(client)
-    assert "March 2026" in html
+    assert "Mar 2026" in html
     assert "$26.00" in html
-    assert "December 2025" not in html
-    assert "December 2025" in costs(client, "?year=2025")
+    assert "Dec 2025" not in html
+    assert "Dec 2025" in costs(client, "?year=2025")
     assert "$39.00" in costs(client, "?year=all")
     assert client.get("/costs/?year=1066").status_code == 200
 
@@ -110,8 +110,8 @@ def test_what_was_not_measured_is_marked_as_predicted(client: Client, kitchen: t
     prediction = {"energy_kwh": 24.0, "trays": [{"dry_kg": 0.3}, {"dry_kg": 0.3}]}
     batch(kitchen, "L1", at(2026, 3), packed=False, energy_kwh=None, prediction=prediction)
     html = costs(client)
-    assert "(24.0 kWh, predicted)" in html
-    assert '<span class="tag">predicted</span>' in html
+    assert "(24.0 kWh, forecast)" in html
+    assert '<span class="tag">forecast</span>' in html
     assert "$14.00" in html  # 24 x 0.25 + 6 + 2
 
 
@@ -126,14 +126,14 @@ def test_what_is_missing_is_said(client: Client, kitchen: tuple[Dryer, Place]) -
 def test_without_every_shop_price_nothing_is_compared(client: Client, kitchen: tuple[Dryer, Place]) -> None:
     item = batch(kitchen, "L1", at(2026, 3)).items.first()
     records.change(item, {"shop_price": None}, expected=1)
-    assert "than the shop" not in costs(client)
+    assert "than the store" not in costs(client)
 
 
 def test_food_dearer_than_in_the_shop_is_said_plainly(client: Client, kitchen: tuple[Dryer, Place]) -> None:
     for item in batch(kitchen, "L1", at(2026, 3)).items.all():
         records.change(item, {"shop_price": 1.0}, expected=1)
     html = costs(client)
-    assert "Dearer than the shop by" in html
+    assert "More than the store by" in html
     assert "$11.00" in html  # 13 - 2
 
 

@@ -224,11 +224,11 @@ def test_the_page_sends_everything_as_one_file(client: Client) -> None:
 def test_a_full_house_is_not_replaced_without_saying_so(client: Client, media: Path) -> None:
     records.create(Dryer(name="Here before", profile="bench-4"))
     backup = backup_bytes()
-    with pytest.raises(InputError, match="there are records already"):
+    with pytest.raises(InputError, match="there are records here already"):
         restore_backup(BytesIO(backup))
     answer = client.post("/data/restore/", {"backup": SimpleUploadedFile("b.zip", backup)})
     assert answer.status_code == 422
-    assert "there are records already" in answer.content.decode()
+    assert "there are records here already" in answer.content.decode()
     answer = client.post("/data/restore/", {"backup": SimpleUploadedFile("b.zip", backup), "replace": "on"})
     assert answer.status_code == 302
 
@@ -238,9 +238,9 @@ def test_a_full_house_is_not_replaced_without_saying_so(client: Client, media: P
     [
         ("dryers_dryer_jsonl", b"{broken\n", "line 1 of 'dryers.dryer' is not a record"),
         ("dryers_dryer_jsonl", b"", "does not hold as many records"),
-        ("dryers_dryer_jsonl", b'{"id": 1, "name": null, "profile": "bench-4"}\n', "cannot be read in"),
+        ("dryers_dryer_jsonl", b'{"id": 1, "name": null, "profile": "bench-4"}\n', "it can’t be restored"),
         ("dryers_dryer_jsonl", b'{"id": 1, "colour": "red"}\n', "is not a record"),
-        ("manifest_json", b"{}", "has no manifest.json of Drystow"),
+        ("manifest_json", b"{}", "has no manifest.json from Drystow"),
     ],
 )
 def test_a_damaged_backup_changes_nothing(media: Path, part: str, text: bytes, words: str) -> None:
@@ -262,7 +262,7 @@ def test_a_row_that_points_nowhere_is_refused(media: Path) -> None:
     manifest = json.loads(zipfile.ZipFile(BytesIO(backup)).read("manifest.json"))
     manifest["records"]["batches.weighing"] = 1
     exchange = {"batches_weighing_jsonl": line.encode() + b"\n", "manifest_json": json.dumps(manifest).encode()}
-    with pytest.raises(InputError, match="cannot be read in"):
+    with pytest.raises(InputError, match="it can’t be restored"):
         restore_backup(changed(backup, **exchange))
     assert not Weighing.objects.exists()
 
@@ -279,7 +279,7 @@ def test_a_newer_backup_and_a_photo_outside_its_folder_are_refused(media: Path) 
     with pytest.raises(InputError, match="outside its folder"):
         restore_backup(file)
     assert not (media.parent.parent / "evil").exists()
-    with pytest.raises(InputError, match="not a backup of Drystow"):
+    with pytest.raises(InputError, match="not a Drystow backup"):
         restore_backup(BytesIO(b"hello"))
 
 
@@ -340,7 +340,7 @@ def test_the_doctor_takes_a_lost_photo_out_of_its_entry_and_that_can_be_undone(
     mended()
     now = Happening.objects.get(pk=row.pk)
     assert (now.binned_at is not None, now.photo.name) == (binned, "photos/gone.jpg" if binned else "")
-    assert records.history(row).first().words == "its photo is lost"
+    assert records.history(row).first().words == "its photo is missing"
     assert problems() == {}
     records.undo(records.history(row).first())
     assert Happening.objects.kept().get(pk=row.pk).photo.name == "photos/gone.jpg"
@@ -386,7 +386,7 @@ def test_the_doctor_finds_and_settles_a_restore_that_was_cut_off(media: Path) ->
 def test_only_one_restore_is_at_work_at_a_time(media: Path) -> None:
     backup = backup_bytes()
     with aside() as folder:
-        with pytest.raises(InputError, match="another restore is at work"):
+        with pytest.raises(InputError, match="another restore is running"):
             restore_backup(BytesIO(backup), replace=True)
         settle()
         assert folder.is_dir()

@@ -72,7 +72,7 @@ def test_weighings_are_whole_grams_and_agree_with_dried_food(year: dict[str, int
     for row in Weighing.objects.select_related("batch"):
         assert row.gross_g == round(row.gross_g)
         fresh = sum(load.mass_kg for load in Load.objects.filter(item__batch=row.batch, tray=row.tray)) * 1000
-        assert 0.03 * fresh < row.gross_g - row.tare_g < 0.45 * fresh  # foods of the menu hold 66 to 95 % water
+        assert 0.03 * fresh < row.gross_g - row.tare_g < 0.45 * fresh  # foods of the menu hold 66 to 95% water
 
 
 def test_the_prediction_points_to_the_saved_items(year: dict[str, int]) -> None:
@@ -186,9 +186,9 @@ def test_the_year_is_written_in_pieces_of_one_batch_at_most(monkeypatch: pytest.
 
 def test_pages_say_that_the_year_is_being_written(client: Client, monkeypatch: pytest.MonkeyPatch) -> None:
     with override_settings(DEMO=True):
-        assert "is being written" not in client.get("/batches/").content.decode()
+        assert "is still being written" not in client.get("/batches/").content.decode()
         monkeypatch.setattr("drystow.web.demo.fill.is_being_filled", lambda: True)
-        assert "The year of the demo kitchen is being written" in client.get("/batches/").content.decode()
+        assert "The demo kitchen’s year is still being written" in client.get("/batches/").content.decode()
 
 
 def test_the_command_never_mixes_with_other_records(year: dict[str, int]) -> None:

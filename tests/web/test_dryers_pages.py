@@ -1,5 +1,6 @@
 """Dryers: their numbers, service log, oil hours, and what runs taught."""
 
+import re
 from datetime import date, datetime, timedelta
 
 import pytest
@@ -9,6 +10,7 @@ from django.test.utils import CaptureQueriesContext
 from django.utils import timezone
 
 from drystow.evidence.leak_test import LEAK_REFERENCE
+from drystow.machine.profile import dryer_profile, profile_names
 from drystow.web.batches.models import Batch
 from drystow.web.dryers.adapters import machine_of, oil_hours, read_leak
 from drystow.web.dryers.models import Dryer, Service
@@ -52,7 +54,30 @@ def test_a_dryer_begins_with_the_nearest_size(client: Client) -> None:
     assert "No dryer yet" in client.get("/dryers/").content.decode()
     assert "?profile=bench-4" in client.get("/dryers/new/").content.decode()
     form = client.get("/dryers/new/?profile=bench-4&units=si").content.decode()
-    assert "Empty: 620 W" in form
+    assert "Leave blank for 620 W" in form
+
+
+TAGS = re.compile(r"<script.*?</script>|<[^>]*>", re.DOTALL)
+
+
+@pytest.mark.parametrize("language", ["en", "es"])
+def test_starting_numbers_are_told_by_tray_area_and_ice_and_not_by_their_name(
+    language: str, client: Client, bench: Dryer
+) -> None:
+    house = records.household()
+    records.change(house, {"language": language, "units": "si"}, expected=house.version)
+    pages = ("/dryers/", "/dryers/new/", "/dryers/new/?profile=floor-7", f"/dryers/{bench.pk}/edit/", "/dryers/1/")
+    told = {page: TAGS.sub(" ", client.get(page).content.decode()) for page in pages}
+    for page, text in told.items():
+        assert not [name for name in profile_names() if name in text], page
+    comma = str.maketrans(".", "," if language == "es" else ".")
+    for name in profile_names():
+        machine = dryer_profile(name)
+        area, ice = machine.trays * machine.tray_area, machine.trap_capacity
+        for page in ("/dryers/new/", "/dryers/new/?profile=floor-7", f"/dryers/{bench.pk}/edit/"):
+            assert f"{area:.3g} m²".translate(comma) in told[page], page
+            assert f"{ice:g} kg".translate(comma) in told[page], page
+    assert "0.46 m²".translate(comma) in told["/dryers/"]
 
 
 def test_own_numbers_replace_those_of_the_size(client: Client) -> None:
@@ -138,13 +163,13 @@ def test_leaks_are_read_and_compared_with_the_reference(client: Client, bench: D
     assert Service.objects.get().value == pytest.approx(5e-3)
     html = client.get(f"/dryers/{bench.pk}/").content.decode()
     assert "37.50 mTorr·L/s" in html
-    assert "above the reference" in html
+    assert "above the guide value" in html
     assert "Monograph 7" in html
     empty = client.post(url, {"kind": "leak", "on": "2026-03-20", "value": "", "notes": ""})
     assert empty.status_code == 422
-    assert "Write what the leak test gave" in empty.content.decode()
+    assert "Enter the leak test result" in empty.content.decode()
     assert (
-        "has an unknown unit"
+        "has the unknown unit"
         in client.post(url, {"kind": "leak", "on": "2026-03-20", "value": "3 foo", "notes": ""}).content.decode()
     )
 
@@ -152,7 +177,7 @@ def test_leaks_are_read_and_compared_with_the_reference(client: Client, bench: D
 def test_an_entry_of_the_log_can_be_taken_back(client: Client, bench: Dryer) -> None:
     client.post(f"/dryers/{bench.pk}/service/", {"kind": "gasket", "on": "2026-03-20", "value": "", "notes": "x"})
     client.post(f"/dryers/service/{Service.objects.get().pk}/bin/")
-    assert "Nothing written down yet" in client.get(f"/dryers/{bench.pk}/").content.decode()
+    assert "Nothing logged yet" in client.get(f"/dryers/{bench.pk}/").content.decode()
 
 
 def test_runs_are_held_against_their_predictions(client: Client, bench: Dryer) -> None:
@@ -161,7 +186,7 @@ def test_runs_are_held_against_their_predictions(client: Client, bench: Dryer) -
     run(bench, "L2", start + timedelta(days=2), 26, predicted=20)
     run(bench, "L3", start + timedelta(days=4), 26)  # nobody predicted it
     html = client.get(f"/dryers/{bench.pk}/").content.decode()
-    assert "Runs took 1.20 times" in html  # (22/20 + 26/20) / 2
+    assert "On average, runs took 20% more time than forecast" in html  # (22/20 + 26/20) / 2
     assert "1.10" in html
     assert "1.30" in html
     assert "L3 Peas" not in html  # its lot alone may stand in a token by chance
@@ -181,5 +206,5 @@ def test_more_dryers_need_no_more_queries(client: Client, bench: Dryer) -> None:
 
 def test_a_dryer_goes_to_the_bin_and_says_so(client: Client, bench: Dryer) -> None:
     assert "No dryer yet" in client.post(f"/dryers/{bench.pk}/bin/", follow=True).content.decode()
-    assert "This dryer is in the bin" in client.get(f"/dryers/{bench.pk}/").content.decode()
+    assert "This dryer is in the trash" in client.get(f"/dryers/{bench.pk}/").content.decode()
     assert client.get(f"/dryers/{bench.pk}/edit/").status_code == 404

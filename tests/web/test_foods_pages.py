@@ -47,8 +47,8 @@ def test_the_search_works_with_and_without_htmx(client: Client) -> None:
 def test_the_page_of_a_food_says_what_the_engine_knows(client: Client) -> None:
     food = find("strawberries raw", 1)[0]
     html = client.get(f"/foods/t/{food.id}/?units=si").content.decode()
-    # USDA FoodData Central, strawberries, raw: 90.95 % water (memory)
-    assert re.search(r"9[01]\.\d % ±", html)
+    # USDA FoodData Central, strawberries, raw: 90.95% water (memory)
+    assert re.search(r"9[01]\.\d% ±", html)
     for words in ("Freeze-drying", "Before it goes on the tray", "Keep its ice colder than", "Sources", "Allergens"):
         assert words in html
     # 21 CFR 101.9: calories above 50 are given to the nearest 10, so the number ends in 0 (memory)
@@ -79,7 +79,7 @@ def test_a_food_from_its_label_gets_its_water(client: Client) -> None:
     answer = client.post("/foods/own/label/", MILK)
     row = OwnFood.objects.get()
     assert answer["Location"] == f"/foods/own/{row.pk}/"
-    # USDA FoodData Central, milk, whole: 88.1 % water; the label's rounding leaves about 1 % (memory)
+    # USDA FoodData Central, milk, whole: 88.1% water; the label's rounding leaves about 1% (memory)
     assert abs(row.composition["water"] - 0.881) < 0.012
     assert abs(row.nutrients["energy_kcal"] - 150 / 2.4) < 1e-9
     html = client.get(answer["Location"]).content.decode()
@@ -113,7 +113,7 @@ def test_a_food_that_sounds_raw_counts_as_raw_until_its_owner_says_what_it_is(cl
     assert row.raw_animal is None
     page = client.get(f"/foods/own/{row.pk}/").content.decode()
     assert "COOK BEFORE EATING" in page
-    assert "It is not stated whether this is raw meat" in page
+    assert "No one has said whether this is raw meat" in page
     form = client.get(f"/foods/own/{row.pk}/edit/").content.decode()
     assert re.search(r'value="yes"[^>]* selected', form)  # its name suggests it; the owner says it
     client.post(f"/foods/own/{row.pk}/edit/", meat | {"raw_animal": "no", "version": "1"})
@@ -127,13 +127,13 @@ def test_allergens_are_stated_by_ticks_alone(client: Client) -> None:
     client.post("/foods/own/label/", sauce)
     row = OwnFood.objects.get()
     assert row.allergens == [NOT_STATED]
-    assert "Allergens: not stated; ask who made it." in client.get(f"/foods/own/{row.pk}/").content.decode()
+    assert "Allergens: not stated. Ask whoever made it." in client.get(f"/foods/own/{row.pk}/").content.decode()
     form = client.get(f"/foods/own/{row.pk}/edit/").content.decode()
     assert re.search(r'value="peanut"[^>]* checked', form)  # a suggestion
     assert not re.search(r'value="none"[^>]* checked', form)
     both = client.post(f"/foods/own/{row.pk}/edit/", sauce | {"allergens": ["none", "egg"], "version": "1"})
     assert both.status_code == 422
-    assert "Tick either" in both.content.decode()
+    assert "Tick the allergens in it or" in both.content.decode()
     for version, ticked, kept in ((1, ["none"], []), (2, ["egg", "milk"], ["milk", "egg"]), (3, [], [NOT_STATED])):
         client.post(f"/foods/own/{row.pk}/edit/", sauce | {"allergens": ticked, "version": str(version)})
         row.refresh_from_db()
@@ -199,8 +199,8 @@ def test_a_measured_moisture_keeps_the_dry_matter_of_the_table_food(client: Clie
         "name": "Our strawberries",
         "food_class": "fruit",
         "like": like.name,
-        "moisture": "87 %",
-        "moisture_sd": "0.5 %",
+        "moisture": "87%",
+        "moisture_sd": "0.5%",
         "moisture_from": "oven",
     }
     assert client.post("/foods/own/moisture/", values).status_code == 302
@@ -212,7 +212,7 @@ def test_a_measured_moisture_keeps_the_dry_matter_of_the_table_food(client: Clie
     assert abs(row.nutrients["energy_kcal"] / like.nutrients["energy_kcal"] - ratio) < 1e-9
     assert client.get(f"/foods/own/{row.pk}/").status_code == 200
     wrong = client.post("/foods/own/moisture/", values | {"name": "B", "like": "strawbery"}).content.decode()
-    assert "nearest" in wrong
+    assert "closest" in wrong
 
 
 def test_the_bin_takes_an_own_food_and_undo_brings_it_back(client: Client) -> None:

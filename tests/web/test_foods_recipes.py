@@ -37,7 +37,7 @@ def test_a_recipe_becomes_a_food_with_a_verdict_and_a_panel(client: Client) -> N
     html = client.get(f"/foods/recipes/{row.pk}/?units=si").content.decode()
     # what boils away is water: solids of 0.6 kg carrots in 1.2 kg of soup (definition)
     water = 1 - 0.6 * get("Carrots, raw").composition.solids / 1.2
-    assert f"Water in the dish: {100 * water:.1f} %" in html
+    assert f"Water in the dish: {100 * water:.1f}%" in html
     assert "Freeze-drying" in html
     assert f'href="/batches/new/?food=recipe%3A{row.pk}"' in html
     assert "300 g" in html  # a serving, 1.2 kg / 4
@@ -120,12 +120,12 @@ def test_cooking_takes_the_packages_that_expire_first(client: Client) -> None:
     html = client.get(f"/foods/recipes/{row.pk}/?units=si").content.decode()
     assert html.index("LOT-SOON") < html.index("LOT-LATE")
     carrots = get("Carrots, raw").composition.solids
-    dried = 0.6 * carrots / 0.97  # the same solids with 3 % water (definition; 3 % is common practice)
+    dried = 0.6 * carrots / 0.97  # the same solids with 3% water (definition; 3% is common practice)
     assert f"<strong>{1000 * dried:.0f} g</strong>" in html
     assert f"<strong>{600 - round(1000 * dried)} mL</strong>" in html  # a milliliter of water weighs a gram
     assert "20 g from <strong>LOT-SOON" in html
     assert "LOT-NEVER" not in html or dried > 0.07
-    assert "As it is" in html  # the water
+    assert "As is" in html  # the water
 
 
 def test_what_the_pantry_lacks_is_said(client: Client) -> None:
@@ -151,7 +151,7 @@ def test_lists_need_few_queries(client: Client) -> None:
 def test_a_recipe_goes_to_the_bin(client: Client) -> None:
     client.post("/foods/recipes/new/", SOUP)
     page = client.post(f"/foods/recipes/{Recipe.objects.get().pk}/bin/", follow=True).content.decode()
-    assert "No recipe yet" in page
+    assert "No recipes yet" in page
 
 
 HEN = {
@@ -189,7 +189,7 @@ def test_two_people_at_one_recipe_see_how_their_ingredients_differ(client: Clien
     answer = client.post(edit, SOUP | {"line-0-mass_kg": "700 g", "version": "1"})
     html = answer.content.decode()
     assert answer.status_code == 422
-    assert "Carrots, raw: 900 g now, 700 g in yours; Salt, table: 20 g now, not in yours" in html
+    assert "Carrots, raw: now 900 g, yours says 700 g; Salt, table: now 20 g, not in yours" in html
     assert "Water, tap:" not in html  # both have 800 g of it
     assert "mass_kg&" not in html
     assert "{&#x27;" not in html  # no raw data

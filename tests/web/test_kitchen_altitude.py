@@ -99,7 +99,7 @@ days = 3
 {altitude}
 [[dryer]]
 profile = "bench-4"
-[[lot]]
+[[arrival]]
 food = "Beans, snap, green, raw"
 shape = "stick"
 size = "10 mm"
@@ -109,7 +109,7 @@ arrives = 2026-09-07T09:00:00
 """
 
 
-def test_a_lots_file_has_an_altitude_of_its_own(tmp_path: Path) -> None:
+def test_a_plan_file_has_an_altitude_of_its_own(tmp_path: Path) -> None:
     from drystow.packing.plan import pack_batch
     from drystow.packing.shopping import packs_of
     from drystow.planning.batch_time import Reckoning
@@ -130,7 +130,7 @@ def test_a_lots_file_has_an_altitude_of_its_own(tmp_path: Path) -> None:
 
 
 def test_a_wrong_altitude_is_refused_with_its_field(tmp_path: Path) -> None:
-    path = tmp_path / "lots.toml"
+    path = tmp_path / "plan.toml"
     path.write_text(LOTS.format(altitude='altitude = "30 km"'), encoding="utf-8")
     done = drystow_command("schedule", path)
     assert done.returncode == 2

@@ -155,7 +155,7 @@ def test_what_is_no_key_is_told(key: str) -> None:
     (path, content, _), program = _use(), Program()
     answer = program.send(path, content, key)
     assert answer.status_code == 422
-    assert "is no key; send 1 to 255 printable ASCII characters" in answer.json()["message"]
+    assert "is not a key; send 1 to 255 printable ASCII characters" in answer.json()["message"]
     assert Package.objects.get().left_mass_kg == 0.1
 
 
@@ -174,5 +174,5 @@ def test_a_write_that_the_program_did_not_live_to_answer_is_told_of() -> None:
     Sent.objects.update(status=None, at=timezone.now() - answers.LOST_AFTER - timedelta(seconds=1))
     answer = program.send(path, content, "key")
     assert answer.status_code == 409
-    assert "look whether it was saved" in answer.json()["message"]
+    assert "check whether it was saved" in answer.json()["message"]
     assert Package.objects.get().left_mass_kg == pytest.approx(0.08)

@@ -19,7 +19,7 @@ WRITTEN = {
     "name": "Blue box", "title": "Saturday", "mass": "20 g", "to": "Neighbors", "note": "Spilled", "warm": "18 °C",
     "temperature": "17 °C", "value": "3", "gross": "650 g", "tare": "500 g", "text": "Door sticks", "minutes": "5",
     "protein": "3 g", "fat": "1 g", "carbohydrate": "12 g", "energy": "70 kcal", "like": "Strawberries, raw",
-    "moisture": "85 %", "moisture_from": "oven", "found": "50 g", "quantity": "2 lb", "price": "4",
+    "moisture": "85%", "moisture_from": "oven", "found": "50 g", "quantity": "2 lb", "price": "4",
     "password": "Tall oak 77 leaves",
 }  # fmt: skip
 NOT_SENT = ("/data/restore/", "/sign-out/")

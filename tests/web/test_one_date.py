@@ -17,9 +17,9 @@ import openpyxl
 import pytest
 from django.test import Client
 
+from drystow.days import MONTHS
 from drystow.foods import table
 from drystow.packing.containers import containers
-from drystow.reports.text import MONTHS
 from drystow.web.batches.models import Batch
 from drystow.web.data.tokens import new_token
 from drystow.web.foods.models import Recipe
@@ -36,15 +36,15 @@ FOODS = (
 )  # fmt: skip
 PACKS = sorted((ROOT / "examples" / "packing").glob("*.toml"))
 SILENT = ("packing", "done", "lot")  # pages that may say nothing of a packed package's date
-DAY = re.compile(r"\b(\d{1,2}) (" + "|".join(MONTHS) + r")[a-z]* (\d{4})")
+DAY = re.compile(r"\b(" + "|".join(MONTHS) + r") (\d{1,2}), (\d{4})")
 TERM = r"(?:more than )?\d+(?: days| months| years)?"
-RANGE = re.compile(rf"({TERM}(?: to {TERM})?) until ([a-z ]+?) suffers")
+RANGE = re.compile(rf"({TERM}(?: to {TERM})?) before ([a-z ]+?) suffers")
 
 
 def days_in(text: str) -> set[date]:
     """Every date that stands in a text as people write it."""
     months = [str(month) for month in MONTHS]
-    return {date(int(year), months.index(month) + 1, int(day)) for day, month, year in DAY.findall(text)}
+    return {date(int(year), months.index(month) + 1, int(day)) for month, day, year in DAY.findall(text)}
 
 
 def words(page: bytes) -> str:
@@ -65,7 +65,7 @@ def packed(client: Client, chance: random.Random, *, even: bool = False) -> tupl
     day = today() - timedelta(days=chance.randrange(1, 300))
     data = {
         "item": item.pk, "version": 1, "dry": f"{chance.randrange(15, 35)} g", "container": kind, "count": 1,
-        "moisture": f"{chance.choice((1.5, 3, 6)):g} %", "place": where.pk,
+        "moisture": f"{chance.choice((1.5, 3, 6)):g}%", "place": where.pk,
         "packed_on": day.isoformat(), "confirmed": "on",
     }  # fmt: skip
     address = f"/batches/{batch.pk}/packing/"

@@ -26,7 +26,7 @@ def form(where: int, **values: object) -> dict[str, object]:
 
 def test_first_a_place_is_needed(client: Client) -> None:
     answer = client.get("/pantry/add/", follow=True)
-    assert "First say where packages are kept" in answer.content.decode()
+    assert "First add a place to keep packages." in answer.content.decode()
 
 
 def test_foods_of_the_table_and_of_the_house_are_found(client: Client) -> None:
@@ -63,7 +63,7 @@ def test_a_food_that_no_table_knows_keeps_the_date_on_the_package(client: Client
     day = today().replace(year=today().year + 1, day=1)
     client.post("/pantry/add/?food=unknown", form(cellar.pk, name="Camp meal", best_before=day.isoformat()))
     made = Package.objects.get()
-    assert (made.best_before, made.basis) == (day, "as written on the package")
+    assert (made.best_before, made.basis) == (day, "as printed on the package")
     assert "No estimate" in client.get(f"/pantry/p/{made.code}/").content.decode()
 
 
@@ -71,7 +71,7 @@ def test_a_wrong_weight_comes_back_filled_in(client: Client) -> None:
     cellar = place()
     page = client.post("/pantry/add/?food=unknown", form(cellar.pk, net="100 miles")).content.decode()
     assert 'value="100 miles"' in page
-    assert "is not a mass" in page
+    assert "is not a weight" in page
     assert not Package.objects.exists()
 
 
@@ -83,12 +83,12 @@ def test_a_package_of_unknown_food_says_that_nobody_has_stated_what_it_is(client
     made = Package.objects.get()
     assert (made.raw_animal, made.allergens) == (None, [NOT_STATED])
     page = client.get(f"/pantry/p/{made.code}/").content.decode()
-    assert "NOT STATED IF RAW – COOK BEFORE EATING" in page
-    assert "It is not stated whether this is raw meat" in page
-    assert "Allergens: not stated; ask who made it." in page
+    assert "MAY BE RAW – COOK BEFORE EATING" in page
+    assert "No one has said whether this is raw meat" in page
+    assert "Allergens: not stated. Ask whoever made it." in page
     for address in ("/pantry/", "/pantry/list/"):
-        assert "not stated if raw – cook" in client.get(address, follow=True).content.decode()
-    assert "NOT STATED IF RAW" in " ".join(page_texts(client.get("/pantry/list.pdf").content))
+        assert "may be raw – cook" in client.get(address, follow=True).content.decode()
+    assert "MAY BE RAW" in " ".join(page_texts(client.get("/pantry/list.pdf").content))
 
 
 @pytest.mark.parametrize(

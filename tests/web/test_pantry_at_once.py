@@ -163,7 +163,7 @@ def test_one_weighing_is_corrected_once(real: Place) -> None:
 def test_a_food_that_two_pack_at_once_is_packed_once(real: Place) -> None:
     batch = a_batch(stage="packing")
     item = an_item(batch)
-    sent = {"item": item.pk, "do": "pack", "dry": "240 g", "moisture": "3 %", "container": "jar-quart", "version": 1}
+    sent = {"item": item.pk, "do": "pack", "dry": "240 g", "moisture": "3%", "container": "jar-quart", "version": 1}
     sent |= {"place": real.pk, "packed_on": timezone.localdate().isoformat(), "confirmed": "on", "before": 0}
 
     def pack(meet: Callable[[], Any]) -> int:

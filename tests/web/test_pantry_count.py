@@ -22,7 +22,7 @@ def test_only_differences_become_movements(client: Client) -> None:
     answer = client.post(
         f"/pantry/count/?place={cellar.pk}", {key.replace("__", "-"): text for key, text in fields.items()}, follow=True
     )
-    assert "2 packages were put right" in answer.content.decode()
+    assert "2 packages were corrected" in answer.content.decode()
     assert [one.left_mass_kg for one in Package.objects.order_by("pk")] == pytest.approx([0.1, 0.08, 0.0])
     counted = Movement.objects.filter(kind="counted").order_by("package_id")
     assert [move.mass_kg for move in counted] == pytest.approx([-0.02, -0.1])
@@ -47,12 +47,12 @@ def test_nonsense_is_told_beside_its_package(client: Client) -> None:
     made = package(place())
     page = count(client, made.place_id, **{f"{made.code}__found": "80 miles", f"{made.code}__version": "1"})
     assert 'value="80 miles"' in page.content.decode()
-    assert "is not a mass" in page.content.decode()
+    assert "is not a weight" in page.content.decode()
     assert Package.objects.get().left_mass_kg == 0.1
 
 
 def test_without_a_place_there_is_nothing_to_count(client: Client) -> None:
-    assert "no place to count" in client.get("/pantry/count/").content.decode()
+    assert "No places to count" in client.get("/pantry/count/").content.decode()
 
 
 def test_a_full_shelf_takes_few_questions(client: Client) -> None:

@@ -14,7 +14,7 @@ from tests.web.queries import queries
 
 def test_an_empty_pantry_says_what_to_do_next(client: Client) -> None:
     page = client.get("/pantry/").content.decode()
-    assert "Nothing is on the shelf yet" in page
+    assert "Nothing on the shelf yet" in page
     assert 'href="/pantry/add/"' in page
 
 

@@ -55,7 +55,7 @@ def test_the_page_shows_pictures_and_the_same_numbers_as_a_table(client: Client)
     with queries(at_most=13):
         html = client.get("/pantry/stock/?span=months").content.decode()
     assert html.count('role="img"') == 4  # two pictures, each for wide screens and for phones
-    assert "The same as numbers" in html
+    assert "As numbers" in html
     assert "Dried food in stock: 3.5 oz on" in html  # 100 g are 3.53 ounces
     assert "/pantry/stock/" in client.get("/pantry/").content.decode()
 

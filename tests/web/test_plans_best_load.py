@@ -96,7 +96,7 @@ def test_a_search_runs_beside_the_requests_and_tells_how_far_it_is(client: Clien
     said = text(client, f"/batches/{batch.pk}/best-load/")
     del searching._tried[row.pk]
     assert "12 loads tried so far" in said
-    assert "Look again" in said  # without JavaScript
+    assert "Check again" in said  # without JavaScript
     part = client.get(f"/batches/{batch.pk}/best-load/", headers={"HX-Request": "true"}).content.decode()
     assert part.lstrip().startswith('<section id="found" hx-get=')
 
@@ -105,7 +105,7 @@ def test_a_search_that_was_broken_off_says_so(client: Client) -> None:
     batch = carrots()
     wish(client, batch)
     searching.QUEUE.waiting.clear()  # as after a restart
-    assert "broken off" in text(client, f"/batches/{batch.pk}/best-load/")
+    assert "stopped before it found anything" in text(client, f"/batches/{batch.pk}/best-load/")
 
 
 def test_a_search_can_be_stopped(client: Client) -> None:
@@ -117,7 +117,7 @@ def test_a_search_can_be_stopped(client: Client) -> None:
     assert answer.headers["Location"] == f"/batches/{batch.pk}/best-load/"
     assert searching.work_out(row.pk) is None
     searching.QUEUE.waiting.clear()
-    assert "broken off" in text(client, f"/batches/{batch.pk}/best-load/")
+    assert "stopped before it found anything" in text(client, f"/batches/{batch.pk}/best-load/")
     assert found_load(search(client, batch)).parts  # asked again, it is searched for again
 
 
@@ -129,10 +129,10 @@ def test_what_is_found_is_what_the_engine_finds_and_is_shown(client: Client) -> 
     assert [(part.tray, part.mass) for part in found.parts] == [(tray.tray, tray.mass) for tray in plan.trays]
     assert found.sure == pytest.approx(plan.end.p80, rel=1e-4)
     said = text(client, f"/batches/{batch.pk}/best-load/")
-    assert "In 8 of 10 runs dry within" in said
+    assert "In 8 of 10 simulated runs, dry within" in said
     assert f"{plan.end.p80 / 3600:.1f} h" in said
-    assert "Ice on the vapour trap" in said
-    assert "for each lb of fresh food" in said
+    assert "Ice on the cold trap" in said
+    assert "per lb of fresh food" in said
     assert "Tray 1" in said
     assert "Use this load" in said
 
@@ -150,7 +150,7 @@ def test_using_it_writes_cut_and_trays_and_one_undo_takes_all_back(client: Clien
     lying = Load.objects.kept().values_list("tray", "mass_kg")
     assert sorted(lying) == sorted((part.tray, pytest.approx(part.mass)) for part in found.parts)
     page = client.get(f"/batches/{batch.pk}/trays/").content.decode()
-    assert "This load lies on the trays." in text(client, f"/batches/{batch.pk}/best-load/")
+    assert "This load is on the trays." in text(client, f"/batches/{batch.pk}/best-load/")
     undo = re.search(r'action="(/undo/\d+/)"', page)[1]
     client.post(undo)
     assert Item.objects.get().size_m == 0.006
@@ -182,8 +182,8 @@ def test_a_wish_that_cannot_be_met_gives_the_nearest_load(client: Client) -> Non
     batch = carrots()
     search(client, batch, time="2 h", **{f"food{Item.objects.get().pk}-must": "on"})
     said = text(client, f"/batches/{batch.pk}/best-load/")
-    assert "The nearest load that can be done" in said
-    assert "Not as you wish: All of Carrots, raw is dry after" in said
+    assert "The closest load that works" in said
+    assert "Different from what you asked: All of Carrots, raw takes at least" in said
     assert "Use this load" in said
 
 
@@ -240,10 +240,10 @@ def test_a_changed_basket_makes_what_was_found_outdated_and_it_cannot_be_used(cl
     item = Item.objects.get()
     records.change(item, {"mass_kg": 0.9}, expected=item.version)
     said = text(client, f"/batches/{batch.pk}/best-load/")
-    assert "changed since this was found" in said
+    assert "has changed since, so this may no longer fit" in said
     assert "Use this load" not in said
     page = use(client, row).content.decode()
-    assert "Somebody changed the batch" in page
+    assert "Someone changed the batch" in page
     assert not Load.objects.exists()
 
 
@@ -309,7 +309,7 @@ def test_what_the_dryer_has_learned_counts(client: Client, monkeypatch: pytest.M
     batch = carrots(mass_kg=0.5)
     usual = found_load(search(client, batch))
     monkeypatch.setattr(batch_adapters, "known_for", lambda _dryer: {("contact", ""): (-2.0, 0.3)})
-    assert "changed since this was found" in text(client, f"/batches/{batch.pk}/best-load/")
+    assert "has changed since, so this may no longer fit" in text(client, f"/batches/{batch.pk}/best-load/")
     slow = found_load(search(client, batch))
     assert slow.sure > 1.05 * usual.sure
 
@@ -319,7 +319,7 @@ def test_a_food_taken_out_of_the_basket_does_not_break_the_page(client: Client) 
     an_item(batch, BERRIES, mass_kg=0.4)
     search(client, batch)
     records.put_in_bin(Item.objects.get(name=CARROTS.name))
-    assert "changed since this was found" in text(client, f"/batches/{batch.pk}/best-load/")
+    assert "has changed since, so this may no longer fit" in text(client, f"/batches/{batch.pk}/best-load/")
 
 
 def test_who_may_only_look_sees_what_was_found_and_cannot_search() -> None:
@@ -332,7 +332,7 @@ def test_who_may_only_look_sees_what_was_found_and_cannot_search() -> None:
         batch = carrots()
         row = search(owner, batch)
         page = viewer.get(f"/batches/{batch.pk}/best-load/").content.decode()
-        assert "The best load that was found" in page
+        assert "The best load found" in page
         assert "Use this load" not in page
         assert "<fieldset disabled" in page
         assert wish(viewer, batch).status_code == 403

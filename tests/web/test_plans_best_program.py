@@ -59,9 +59,9 @@ def use(client: Client, row: Search, **more: str) -> object:
 
 def test_the_page_asks_how_sure_how_many_steps_and_how_warm(client: Client) -> None:
     said = text(client, f"/batches/{loaded().pk}/best-program/")
-    assert "in 9 of 10 runs" in said
-    assert "Steps, at most" in said
-    assert "This dryer’s shelf gets" in said
+    assert "in 9 of 10 simulated runs" in said
+    assert "Most steps" in said
+    assert "This dryer’s shelf goes up to" in said
 
 
 def test_without_food_on_the_trays_it_says_what_to_do(client: Client) -> None:
@@ -78,7 +78,7 @@ def test_a_search_runs_beside_the_requests_and_tells_how_far_it_is(client: Clien
     assert list(searching.QUEUE.waiting) == [row.pk]
     said = text(client, f"/batches/{batch.pk}/best-program/")
     assert "0 runs simulated so far" in said
-    assert "Look again" in said  # without JavaScript
+    assert "Check again" in said  # without JavaScript
     part = client.get(f"/batches/{batch.pk}/best-program/", headers={"HX-Request": "true"}).content.decode()
     assert part.lstrip().startswith('<section id="found" hx-get=')
 
@@ -96,10 +96,10 @@ def test_what_is_found_is_what_the_engine_finds_and_stands_beside_the_own_one(cl
     assert found.found.program[0]["shelf_c"] <= 40.0
     page = client.get(f"/batches/{batch.pk}/best-program/").content.decode()
     assert "<svg" in page
-    assert "against its limit" in page
+    assert "and its limit" in page
     said = text(client, f"/batches/{batch.pk}/best-program/")
     assert f"{found.found.kept} of 100 runs" in said
-    assert "Why it is not faster" in said
+    assert "Why it can’t go faster" in said
     assert "step 1" in said.lower()
 
 
@@ -119,8 +119,8 @@ def test_using_it_writes_the_program_and_undo_takes_it_back(client: Client) -> N
     assert Batch.objects.get().program == row.result["found"]["program"] != before
     page = client.get(f"/batches/{batch.pk}/program/").content.decode()
     said = text(client, f"/batches/{batch.pk}/best-program/")
-    assert "This is the program of the batch." in said
-    assert "changed since this was found" not in said
+    assert "This is the batch’s program." in said
+    assert "has changed since, so this may no longer fit" not in said
     client.post(re.search(r'action="(/undo/\d+/)"', page)[1])
     assert Batch.objects.get().program == before
 
@@ -130,14 +130,14 @@ def test_a_program_changed_meanwhile_is_not_overwritten(client: Client) -> None:
     row = search(client, batch)
     records.change(batch, {"program": [{"shelf_c": 20.0, "hours": None}]}, expected=batch.version)
     page = use(client, row).content.decode()
-    assert "Somebody changed the batch" in page
-    assert "changed since this was found" in page
+    assert "Someone changed the batch" in page
+    assert "has changed since, so this may no longer fit" in page
     assert Batch.objects.get().program == [{"shelf_c": 20.0, "hours": None}]
 
 
 def test_a_search_that_was_asked_anew_meanwhile_is_not_used(client: Client) -> None:
     row = search(client, loaded())
-    assert "Somebody changed the batch" in use(client, row, fingerprint="another").content.decode()
+    assert "Someone changed the batch" in use(client, row, fingerprint="another").content.decode()
 
 
 def test_when_none_is_safe_a_cooler_one_that_is_better_is_offered_with_its_warning(client: Client) -> None:
@@ -148,8 +148,8 @@ def test_when_none_is_safe_a_cooler_one_that_is_better_is_offered_with_its_warni
     row.save()
     said = text(client, f"/batches/{batch.pk}/best-program/")
     assert "No program is safe enough" in said
-    assert "In 62 of 100 runs it keeps every limit; you asked for 80." in said
-    assert "Use it nevertheless" in said
+    assert "It keeps every limit in 62 of 100 runs; you asked for 80." in said
+    assert "Use it anyway" in said
     assert "Use this program" not in said
 
 
@@ -162,9 +162,9 @@ def test_what_passes_a_limit_by_more_than_the_own_program_cannot_be_used(client:
     row.result |= {"safe": False, "notes": [{"text": "worst Carrots, raw (tray 2)"}], **kept}
     row.save()
     said = text(client, f"/batches/{batch.pk}/best-program/")
-    assert "No program is safe enough; keep the one as it is" in said
+    assert "No program is safe enough; keep yours as it is" in said
     assert "orst Carrots, raw (tray 2)" in said
-    assert "Use it nevertheless" not in said
+    assert "Use it anyway" not in said
     assert "Use this program" not in said
     before = batch.program
     assert "is not used" in use(client, row).content.decode()

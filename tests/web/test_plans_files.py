@@ -1,4 +1,4 @@
-"""Lots files on the pages: out and in, what is wrong beside the field; roles; plans in tables, backups and history."""
+"""Plan files on the pages: out and in, what is wrong beside the field; roles; plans in tables, backups and history."""
 
 import io
 import json
@@ -25,17 +25,33 @@ WEEK = Path(__file__).parents[2] / "examples" / "planning" / "harvest-week.toml"
 
 
 def sent(text: str) -> dict[str, SimpleUploadedFile]:
-    return {"lots_file": SimpleUploadedFile("lots.toml", text.encode())}
+    return {"lots_file": SimpleUploadedFile("plan.toml", text.encode())}
 
 
-def test_a_lots_file_makes_a_plan_and_comes_out_again(client: Client) -> None:
+def test_a_plan_file_makes_a_plan_and_comes_out_again(client: Client) -> None:
     answer = client.post("/plans/file/", sent(WEEK.read_text(encoding="utf-8")))
     plan = Plan.objects.get()
     assert answer.headers["Location"] == f"/plans/{plan.pk}/lots/"
     out = client.get(f"/plans/{plan.pk}/lots.toml")
-    assert 'filename="lots-alder-lane-kitchen-harvest-week.toml"' in out.headers["Content-Disposition"]
+    assert 'filename="plan-alder-lane-kitchen-harvest-week.toml"' in out.headers["Content-Disposition"]
     assert client.post("/plans/file/", sent(out.content.decode())).status_code == 302
     assert [lot.name for lot in plan.lots.all()] == [lot.name for lot in Plan.objects.latest("pk").lots.all()]
+
+
+def test_a_plan_file_with_old_names_makes_the_same_plan_and_the_new_names_are_told(client: Client) -> None:
+    text = WEEK.read_text(encoding="utf-8").replace("must = true", "must = true\nneeded_by = 2026-09-13T20:00:00")
+    old = text.replace("[[arrival]]", "[[lot]]").replace("needed_by", "ready_by")
+    page = client.post("/plans/file/", sent(old), follow=True).content.decode()
+    for before, now in (("lot", "arrival"), ("ready_by", "needed_by")):
+        assert f"The field &#x27;{before}&#x27; is now called &#x27;{now}&#x27;." in page
+    client.post("/plans/file/", sent(text))
+    first, second = Plan.objects.order_by("pk")
+    given = ("name", "food", "mass_kg", "arrives", "ready_by", "extra")
+    assert list(first.lots.values(*given)) == list(second.lots.values(*given))
+    written = client.get(f"/plans/{first.pk}/lots.toml").content.decode()
+    assert "needed_by = 2026-09-13T20:00:00" in written
+    assert "[[lot]]" not in written
+    assert "ready_by" not in written
 
 
 def test_every_problem_of_a_file_is_told_and_nothing_made(client: Client) -> None:
@@ -123,7 +139,7 @@ def test_the_history_tells_of_plans_in_words(client: Client) -> None:
     plan = a_plan(a_dryer())
     client.post(f"/plans/{plan.pk}/lots/{a_lot(plan, name='Corn of Monday').pk}/remove/")
     page = client.get("/history/").content.decode()
-    assert "out of the plan: Corn of Monday" in page
+    assert "removed from the plan: Corn of Monday" in page
     assert "Dryer of a plan" in page
     assert "Corn of Monday" in client.get("/bin/").content.decode()
 

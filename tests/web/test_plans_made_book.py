@@ -66,7 +66,7 @@ def test_one_button_makes_all_batches_with_food_on_their_trays(client: Client, p
         assert sum(load.mass_kg for load in loads) == pytest.approx(sum(lot.mass for lot in one.lots))
         assert load_of(row.batch, loads).items  # the engine takes it as it lies
     assert {row.batch.lot.split("-")[1] for row in rows} == {str(number + 1) for number in range(len(rows))}
-    assert "Reality differs" not in page
+    assert "What has changed since this plan" not in page
     assert "Make th" not in page
 
 
@@ -97,8 +97,8 @@ def test_only_the_next_batch_is_made_when_that_is_asked_for(client: Client, plan
     page = press(client, plan, batch=shown.to_book[0].key)
     (row,) = booked(plan)
     assert row.start == shown.batches[0].start
-    assert "1 batch made, food on its trays." in page
-    assert "Reality differs" not in page
+    assert "1 batch made, with food on its trays." in page
+    assert "What has changed since this plan" not in page
     press(client, plan)
     assert len(booked(plan)) == len(shown.batches)
 
@@ -106,19 +106,19 @@ def test_only_the_next_batch_is_made_when_that_is_asked_for(client: Client, plan
 def test_pressing_twice_makes_them_once(client: Client, plan: Plan) -> None:
     press(client, plan)
     count = Batch.objects.count()
-    assert "These batches are made already." in press(client, plan)
+    assert "These batches already exist." in press(client, plan)
     assert Batch.objects.count() == count
 
 
 def test_a_plan_that_was_made_anew_is_looked_at_first(client: Client, plan: Plan) -> None:
     page = press(client, plan, at="2026-01-01T00:00:00+00:00")
-    assert "worked out anew meanwhile" in page
+    assert "The plan has been updated meanwhile" in page
     assert not Batch.objects.exists()
 
 
 def test_while_it_is_worked_out_no_batches_are_made(client: Client, plan: Plan) -> None:
     making.QUEUE.ask(plan.pk)
-    assert "make its batches when that is done" in press(client, plan)
+    assert "make its batches when it is done" in press(client, plan)
     assert not Batch.objects.exists()
 
 
@@ -132,7 +132,7 @@ def test_one_undo_takes_all_of_it_back(client: Client, plan: Plan) -> None:
     assert not Load.objects.kept().exists()
     with clock(at(0, 1)):
         page = client.get(f"/plans/{plan.pk}/").content.decode()
-    assert "is in the bin; its food waits again" in page
+    assert "is in the trash; its food is waiting again" in page
     shown = shown_of(plan, Made.objects.get().result)
     assert shown is not None
     assert shown.to_book == shown.batches
@@ -145,10 +145,10 @@ def test_a_batch_in_the_bin_is_not_booked_any_more(client: Client, plan: Plan) -
     assert first.pk not in [one.pk for one in basis_of(plan).booked]
     with clock(at(0, 1)):
         page = client.get(f"/plans/{plan.pk}/").content.decode()
-        assert f"batch {first.lot} is in the bin" in page
+        assert f"batch {first.lot} is in the trash" in page
         made(plan)
         again = client.get(f"/plans/{plan.pk}/").content.decode()
-    assert "Reality differs" not in again
+    assert "What has changed since this plan" not in again
     records.take_back(first)
     with clock(at(0, 1)):
         assert f"batch {first.lot}: new" in client.get(f"/plans/{plan.pk}/").content.decode()
@@ -167,7 +167,7 @@ def test_booked_batches_stay_with_their_real_masses(client: Client, plan: Plan) 
     assert sum(mass for _name, mass in fixed[0].masses) == pytest.approx(real)
     assert not fixed[0].begun
     with clock(at(0, 1)):
-        assert f"batch {first.batch.lot} holds other amounts" in client.get(f"/plans/{plan.pk}/").content.decode()
+        assert f"batch {first.batch.lot} holds different amounts" in client.get(f"/plans/{plan.pk}/").content.decode()
 
 
 def start(batch: Batch, begun: Any) -> Batch:
@@ -180,11 +180,11 @@ def test_a_batch_that_begins_in_time_is_as_planned_and_one_that_begins_late_is_t
     start(first.batch, first.start + timedelta(minutes=30))
     with clock(first.start + timedelta(hours=1)):
         page = client.get(f"/plans/{plan.pk}/").content.decode()
-    assert "Reality differs" not in page
+    assert "What has changed since this plan" not in page
     assert "Unload Bench on" in page
     late = start(Batch.objects.get(pk=first.batch.pk), first.start + timedelta(hours=5))
     with clock(first.start + timedelta(hours=6)):
-        assert f"batch {late.lot} began on" in client.get(f"/plans/{plan.pk}/").content.decode()
+        assert f"batch {late.lot} started on" in client.get(f"/plans/{plan.pk}/").content.decode()
 
 
 def test_a_batch_that_nobody_loaded_is_told_and_moved(client: Client, plan: Plan) -> None:
@@ -192,7 +192,7 @@ def test_a_batch_that_nobody_loaded_is_told_and_moved(client: Client, plan: Plan
     first = booked(plan)[0]
     with clock(first.start + timedelta(hours=4)):
         page = client.get(f"/plans/{plan.pk}/").content.decode()
-        assert f"batch {first.batch.lot} was to be loaded on" in page
+        assert f"batch {first.batch.lot} was due to load on" in page
         made(plan)
         shown = shown_of(plan, Made.objects.get().result)
     assert shown is not None
@@ -211,7 +211,7 @@ def test_when_a_batch_ends_the_rest_is_planned_again_by_itself(client: Client, p
     old = Made.objects.get().result
     with clock(first.end + timedelta(minutes=5)):
         page = client.get(f"/plans/{plan.pk}/").content.decode()
-        assert "Being worked out anew; meanwhile the last plan" in page
+        assert "Updating; meanwhile, the last plan" in page
         assert Made.objects.get().result == old
         making.QUEUE.work_off()
         page = client.get(f"/plans/{plan.pk}/").content.decode()
@@ -221,8 +221,8 @@ def test_when_a_batch_ends_the_rest_is_planned_again_by_itself(client: Client, p
     assert [(one.batch.pk, one.start, one.end) for one in over if one.batch] == [
         (first.batch.pk, first.start, first.end)
     ]
-    assert "Reality differs" not in page
-    assert "Against the plan before: nothing changed." in page  # what ran did not move, and the rest is booked
+    assert "What has changed since this plan" not in page
+    assert "Compared with the plan before: nothing changed." in page  # what ran did not move, and the rest is booked
 
 
 def test_another_batch_that_ends_does_not_plan_anything(plan: Plan) -> None:
@@ -256,5 +256,5 @@ def test_a_batch_that_moved_to_a_dryer_outside_of_the_plan_is_told(client: Clien
         assert f"batch {first.lot} is in Borrowed now" in client.get(f"/plans/{plan.pk}/").content.decode()
         made(plan)
         page = client.get(f"/plans/{plan.pk}/").content.decode()
-    assert "which takes no part in this plan" in page
+    assert "which is not part of this plan" in page
     assert f'<a href="/plans/{plan.pk}/dryers/">Change it</a>' in page

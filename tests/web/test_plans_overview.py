@@ -12,10 +12,10 @@ from tests.web.queries import queries
 
 def test_an_empty_house_is_told_what_a_plan_is_and_what_to_do(client: Client) -> None:
     page = client.get("/plans/").content.decode()
-    assert "More comes than fits in at once?" in page
+    assert "More food coming than fits at once?" in page
     assert "Add a dryer first" in page
     a_dryer()
-    assert "Begin the first plan" in client.get("/plans/").content.decode()
+    assert "Start your first plan" in client.get("/plans/").content.decode()
 
 
 def test_plans_are_told_with_what_comes(client: Client) -> None:
@@ -26,9 +26,9 @@ def test_plans_are_told_with_what_comes(client: Client) -> None:
     records.put_in_bin(a_lot(plan, mass_kg=5.0))
     a_plan(title="Spring", begin=today - timedelta(days=100))
     page = client.get("/plans/?units=si").content.decode()
-    assert "2 lots, 7.00 kg in all" in page
+    assert "2 arrivals, 7.00 kg in all" in page
     assert (
-        page.index("Under way and to come") < page.index("Corn week") < page.index("Over</h2>") < page.index("Spring")
+        page.index("Under way and coming up") < page.index("Corn week") < page.index("Past</h2>") < page.index("Spring")
     )
 
 

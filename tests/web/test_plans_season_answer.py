@@ -27,11 +27,11 @@ def page_of(client: Client, season: Season, **headers: str) -> str:
 
 def test_a_season_without_crops_or_dryers_says_what_to_do(client: Client) -> None:
     season = a_season()
-    assert "Say what grows" in page_of(client, season)
+    assert "Add crops" in page_of(client, season)
     a_crop(season)
-    assert "Say which dryers there are" in page_of(client, season)
+    assert "Add dryers" in page_of(client, season)
     a_choice(season)
-    assert "Try it out" in page_of(client, season)
+    assert "Test it" in page_of(client, season)
 
 
 def test_nothing_is_worked_out_before_it_is_asked_for(client: Client) -> None:
@@ -43,7 +43,7 @@ def test_nothing_is_worked_out_before_it_is_asked_for(client: Client) -> None:
     trying.QUEUE.tell(season.pk, 0.4)
     page = page_of(client, season)
     assert 'value="40"' in page
-    assert "Look again" in page
+    assert "Check again" in page
     assert 'hx-trigger="every 2s"' in page
 
 
@@ -59,7 +59,7 @@ def test_the_answer_is_told_in_plain_sentences_with_picture_and_table(client: Cl
     assert f"{two['pay']['price_per_more_kg']:.2f} a kilogram" in page
     assert page.count("<svg") >= 4
     assert "In numbers, for one season" in page
-    assert "How it was worked out" in page
+    assert "How it was calculated" in page
     pounds = client.get(f"/plans/seasons/{season.pk}/?units=us").content.decode()
     assert f"{two['pay']['price_per_more_kg'] * 0.45359237:.2f} a pound" in pounds
 
@@ -75,10 +75,10 @@ def test_a_part_is_sent_to_a_page_that_looks_again(client: Client, quick: None) 
 def test_a_change_makes_the_answer_old_and_it_is_said(client: Client, quick: None) -> None:
     season = a_full_season()
     trying.work_out(season.pk)
-    assert "Something changed" not in page_of(client, season)
+    assert "Something has changed" not in page_of(client, season)
     records.change(Crop.objects.get(), {"mass_kg": 61.0}, expected=1)
     page = page_of(client, season)
-    assert "Something changed since this was tried out." in page
+    assert "Something has changed since this was tested." in page
     assert "Enough in" in page
 
 
@@ -87,10 +87,10 @@ def test_what_the_engine_refuses_is_told_in_its_words(client: Client) -> None:
     records.change(Crop.objects.get(), {"size_m": 0.5}, expected=1)
     trying.work_out(season.pk)
     page = page_of(client, season)
-    assert "This does not work out yet." in page
+    assert "These entries don’t work yet." in page
     assert f'href="/plans/seasons/{season.pk}/crops/{Crop.objects.get().pk}/"' in page
     assert "Strawberries: " in page
-    assert "Try it out" in page
+    assert "Test it" in page
 
 
 def test_a_season_in_the_bin_is_not_tried(client: Client) -> None:
@@ -132,11 +132,11 @@ def test_the_table_names_a_unit_once_and_a_range_of_one_number_as_that(client: C
         "freezer_share": spread(0.1, 0.424, 0.9), "freezer_full_days": spread(0.0, 0.0, 0.0), "cost_per_kg": 2.0,
     }  # fmt: skip
     shown = {one.label: one.cells[0] for one in number_rows([row], "si", "$")}
-    assert shown["Dried"] == ("20 kg", "10 – 30 kg")
+    assert shown["Dried"] == ("20 kg", "10 to 30 kg")
     assert shown["Batches"] == ("0", "0")
-    assert shown["Its cost"] == ("$2", "$1 – $3")
-    assert shown["Freezer, at its fullest"] == ("42 %", "days when it is full: 0")
-    assert shown["All in, a kilogram"] == ("$2.00", "")
+    assert shown["Its cost"] == ("$2", "$1 to $3")
+    assert shown["Freezer at its fullest"] == ("42%", "full on 0 days")
+    assert shown["Total cost per kilogram"] == ("$2.00", "")
     pound = {one.label: one.cells[0] for one in number_rows([row], "us", "$")}
-    assert pound["Dried"] == ("44 lb", "22 – 66 lb")  # international pound
-    assert pound["All in, a pound"] == ("$0.91", "")
+    assert pound["Dried"] == ("44 lb", "22 to 66 lb")  # international pound
+    assert pound["Total cost per pound"] == ("$0.91", "")

@@ -11,7 +11,7 @@ from tests.web.queries import queries
 from tests.web.season_rows import BERRIES, a_crop, a_season
 
 CROP = {
-    "food": BERRIES.id, "name": "", "mass": "90 lb", "uncertain": "30 %", "first": "2026-06-01", "peak": "2026-06-12",
+    "food": BERRIES.id, "name": "", "mass": "90 lb", "uncertain": "30%", "first": "2026-06-01", "peak": "2026-06-12",
     "last": "2026-06-25", "per_week": "3", "shape": "slab", "size": "9 mm", "value": "4",
 }  # fmt: skip
 
@@ -21,9 +21,9 @@ def test_a_food_is_found_and_put_in_the_season(client: Client) -> None:
     address = f"/plans/seasons/{season.pk}/crops/"
     assert "Nothing yet" in client.get(address).content.decode()
     assert f"food={BERRIES.id}" in client.get(address + "?q=strawberries").content.decode()
-    assert "Put in the season" in client.get(address + f"?food={BERRIES.id}").content.decode()
+    assert "Add to the season" in client.get(address + f"?food={BERRIES.id}").content.decode()
     answer = client.post(address, CROP, follow=True)
-    assert "is in the season" in answer.content.decode()
+    assert "added to the season" in answer.content.decode()
     crop = Crop.objects.get()
     assert crop.name == BERRIES.name
     assert crop.mass_kg == pytest.approx(90 * 0.45359237)  # international pound
@@ -42,12 +42,12 @@ def test_only_the_found_foods_are_sent_while_somebody_types(client: Client) -> N
 @pytest.mark.parametrize(
     ("field", "value", "words"),
     [
-        ("mass", "0", "is not possible"),
-        ("uncertain", "300 %", "is not possible"),
-        ("first", "2025-01-01", "not in the season"),
-        ("peak", "2026-06-28", "between the first picking and the last"),
+        ("mass", "0", "is out of range; enter"),
+        ("uncertain", "300%", "is out of range; enter"),
+        ("first", "2025-01-01", "outside the season"),
+        ("peak", "2026-06-28", "between the first and the last picking"),
         ("per_week", "9", "7"),
-        ("size", "3 m", "is not possible"),
+        ("size", "3 m", "is out of range; enter"),
         ("value", "-1", "0"),
     ],
 )
@@ -83,7 +83,7 @@ def test_a_crop_is_taken_out(client: Client) -> None:
     season = a_season()
     crop = a_crop(season)
     answer = client.post(f"/plans/seasons/{season.pk}/crops/{crop.pk}/remove/", follow=True)
-    assert "out of the season" in answer.content.decode()
+    assert "removed from the season" in answer.content.decode()
     assert not Crop.objects.kept().exists()
 
 

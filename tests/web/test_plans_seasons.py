@@ -19,7 +19,7 @@ PRICES = {"price-TOTAL_FORMS": "0", "price-INITIAL_FORMS": "0"}
 def test_an_empty_house_is_told_what_a_season_is_for(client: Client) -> None:
     page = client.get("/plans/seasons/").content.decode()
     assert "Is one dryer enough for the garden?" in page
-    assert "Begin with an invented garden" in page
+    assert "Start with a made-up garden" in page
 
 
 def test_seasons_are_told_with_what_grows(client: Client) -> None:
@@ -27,7 +27,7 @@ def test_seasons_are_told_with_what_grows(client: Client) -> None:
     a_crop(season, mass_kg=20.0)
     a_crop(season, mass_kg=30.0, name="More")
     records.put_in_bin(a_crop(season, mass_kg=5.0))
-    assert "2 crops, 50.00 kg in all" in client.get("/plans/seasons/?units=si").content.decode()
+    assert "2 crops, 50.0 kg in all" in client.get("/plans/seasons/?units=si").content.decode()
 
 
 def test_the_questions_do_not_grow_with_the_seasons(client: Client) -> None:
@@ -67,7 +67,7 @@ def test_a_new_season_begins_with_what_is_there_now(client: Client) -> None:
     assert (season.weeks, season.rounds, season.seed) == (20, 10, 3)
     assert season.home == {"weekdays": ["17-22"]}
     assert season.freezer_m3 == pytest.approx(0.06)
-    assert Choice.objects.get().name == "What is there now"
+    assert Choice.objects.get().name == "What you have now"
 
 
 def test_what_is_wrong_in_a_season_comes_back_beside_its_field(client: Client) -> None:

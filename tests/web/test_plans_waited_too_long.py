@@ -30,7 +30,7 @@ from tests.web.made_rows import (  # noqa: F401
 # FoodSafety.gov, cold food storage chart (read): raw poultry 1 to 2 days in the refrigerator; USDA: berries 2
 PAST = at(-4, 9)
 CUBES = {"shape": "cube", "size_m": 0.012}
-NO_USE, LOOK = "waited too long: do not use", "waited too long: look"
+NO_USE, LOOK = "waited too long: do not use it it it", "waited too long: look"
 
 
 def page_of(client: Client, plan: Plan, when: datetime, what: str = "") -> str:
@@ -77,8 +77,8 @@ def test_what_came_days_before_and_was_never_frozen_is_out_with_its_verdict(clie
         assert f"Old breast: it {NO_USE} it" in text
         assert f"Old berries: it {LOOK} at it and decide" in text
     lots = page_of(client, plan, at(0, 0), "lots/")
-    assert "If it was not frozen by then, it waited too long: do not use." in lots
-    assert "If it was not frozen by then, it waited too long: look and decide." in lots
+    assert "If it was not frozen by then, it waited too long. Do not use it." in lots
+    assert "If it was not frozen by then, it waited too long. Look at it and decide." in lots
 
 
 def test_what_lies_in_the_freezer_since_it_came_is_planned_and_that_is_told(client: Client) -> None:
@@ -156,7 +156,7 @@ def test_a_batch_that_was_made_but_waits_too_long_carries_the_verdict_on_its_foo
     a_lot(plan, BLUEBERRIES, name="Blueberries", shape="sphere", size_m=0.012, mass_kg=0.8)
     with clock(at(0, 0)):
         made(plan)
-    assert "made, food on" in press(client, plan, at(0, 1))
+    assert "made, with food on" in press(client, plan, at(0, 1))
     late = at(2, 12)
     with clock(late):
         row = made(plan)

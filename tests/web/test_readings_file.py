@@ -62,7 +62,7 @@ def test_a_plain_file_is_read_with_two_clicks(client: Client, dryer: Dryer) -> N
     assert values("shelf") == pytest.approx([255.372, 256.206], abs=1e-3)
     assert values("pressure") == pytest.approx([500 * 101.325 / 760, 510 * 101.325 / 760], rel=1e-6)
     assert Reading.objects.order_by("at_ms").first().at == datetime(2026, 3, 4, 10, tzinfo=UTC)  # type: ignore[union-attr]
-    assert "4 new readings are kept" in client.get(answer.headers["Location"]).content.decode()
+    assert "4 new readings saved" in client.get(answer.headers["Location"]).content.decode()
 
 
 def test_decimal_commas_a_title_above_the_head_and_two_columns_of_time_are_guessed() -> None:
@@ -82,7 +82,7 @@ def test_decimal_commas_a_title_above_the_head_and_two_columns_of_time_are_guess
 def test_the_same_file_read_twice_adds_nothing_and_a_longer_one_only_its_end(client: Client, dryer: Dryer) -> None:
     read_in(client, dryer, PLAIN)
     again = read_in(client, dryer, PLAIN)
-    assert "0 new readings are kept. 4 were there already." in client.get(again.headers["Location"]).content.decode()
+    assert "0 new readings saved. 4 were already here." in client.get(again.headers["Location"]).content.decode()
     read_in(client, dryer, PLAIN + "2026-03-04 10:02,2,520\n")
     assert (Channel.objects.count(), Reading.objects.count()) == (2, 6)
 
@@ -90,7 +90,7 @@ def test_the_same_file_read_twice_adds_nothing_and_a_longer_one_only_its_end(cli
 def test_day_and_month_are_asked_when_no_date_decides_them(client: Client, dryer: Dryer) -> None:
     address = upload(client, dryer, AMBIGUOUS).headers["Location"]
     page = client.get(address)
-    assert "can be day and month or month and day" in page.content.decode()
+    assert "could be day/month or month/day" in page.content.decode()
     answer = client.post(address, sent_back(page, action="read"))
     assert answer.status_code == 422
     assert not Reading.objects.exists()
@@ -102,7 +102,7 @@ def test_a_correction_is_remembered_for_the_next_file_with_these_columns(client:
     read_in(client, dryer, AMBIGUOUS, format="mdy", q1="trap", u1="°F")
     assert FileWay.objects.count() == 1
     page = client.get(upload(client, dryer, AMBIGUOUS).headers["Location"])
-    assert "it is read the same way" in page.content.decode()
+    assert "this one is read the same way" in page.content.decode()
     there = sent_back(page)
     assert (there["format"], there["q1"], there["u1"]) == ("mdy", "trap", "°F")
 
@@ -175,7 +175,7 @@ def test_a_file_without_a_head_is_read_by_its_numbers(dryer: Dryer) -> None:
     plan = guess_plan(text)
     assert plan.way == Way("\t", ".", 0)
     assert (plan.time, plan.format) == (0, "epoch")
-    with pytest.raises(InputError, match="no column is chosen"):
+    with pytest.raises(InputError, match="no column chosen"):
         content_of(text, plan, UTC_ZONE)
 
 

@@ -146,8 +146,8 @@ def test_broken_messages_are_counted_and_told_and_the_next_good_one_is_kept(
     assert kept() == [254.15]
     assert (source().refused, source().added) == (len(broken), 1)
     page = client.get("/settings/live/").content.decode()
-    assert "no dryer is called &#x27;attic&#x27; in topics; known: bench" in page
-    assert "names nothing that is measured" in page
+    assert "no dryer is called &#x27;attic&#x27; in topics; known names: bench" in page
+    assert "is not something we can record" in page
 
 
 def test_bytes_that_are_no_text_are_refused(listener: Listener, sensor: Sensor) -> None:
@@ -270,13 +270,13 @@ def test_a_drifting_sensor_is_corrected_on_its_way_in(listener: Listener, sensor
     assert source().offset_ms == pytest.approx(40_000, abs=2000)
     last = Reading.objects.latest("at_ms").at
     assert abs(datetime.now(UTC) - last) < timedelta(seconds=20)
-    assert "s behind, corrected" in client.get("/settings/live/").content.decode()
+    assert "s slow, corrected" in client.get("/settings/live/").content.decode()
 
 
 def test_the_settings_page_keeps_the_address_and_refuses_a_topic_that_is_none(client: Client) -> None:
     records.create(Dryer(name="Bench", profile="bench-4"))
     page = client.get("/settings/live/").content.decode()
-    assert "No message came yet" in page
+    assert "No message yet" in page
     assert "drystow/bench/pressure" in page
     good = {
         "host": "broker.house",
@@ -288,7 +288,7 @@ def test_the_settings_page_keeps_the_address_and_refuses_a_topic_that_is_none(cl
     assert client.post("/settings/live/", good).status_code == 302
     house = Broker.objects.get()
     assert (house.host, house.port, house.topic) == ("broker.house", 1884, "house/{dryer}/{quantity}")
-    for topic, words in (("house/{dryer}", "needs {quantity} once"), ("house/#/{dryer}/{quantity}", "is no topic")):
+    for topic, words in (("house/{dryer}", "needs {quantity} once"), ("house/#/{dryer}/{quantity}", "is not a topic")):
         answer = client.post("/settings/live/", good | {"topic": topic, "version": str(house.version)})
         assert answer.status_code == 422
         assert words in answer.content.decode()

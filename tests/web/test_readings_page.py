@@ -57,7 +57,7 @@ def test_the_page_draws_every_kind_and_shows_the_last_values(client: Client, dry
         page = client.get(f"/dryers/{dryer.pk}/readings/?units=si").content.decode()
     assert page.count('role="img"') == 6  # temperatures, pressure, power: each for wide screens and for phones
     assert "−13.0 °C" in page
-    assert "product temperature, tray 2" in page
+    assert "food temperature, tray 2" in page
 
 
 def test_a_span_and_channels_can_be_chosen(client: Client, dryer: Dryer) -> None:
@@ -69,7 +69,7 @@ def test_a_span_and_channels_can_be_chosen(client: Client, dryer: Dryer) -> None
     assert html.count('role="img"') == 2
     assert "−1 °F to 8 °F" in html  # 255.0 K an hour after the start, 260.0 K after two: -0.7 and 8.4 °F
     assert (
-        "The end must come after the start"
+        "The end must be after the start"
         in client.get(address, {"from": "2026-03-01T08:00", "to": "x"}).content.decode()
     )
     assert client.get(address, {"span": "nonsense"}).status_code == 200
@@ -159,9 +159,10 @@ def test_programs_send_readings_and_ask_for_a_span(dryer: Dryer) -> None:
     two = {"quantity": "product", "tray": 2, "at": "2026-03-01T06:00:00Z", "value": -30}
     assert post(one, two).json() == {"dryer": dryer.pk, "added": 2, "known": 0}
     assert post(one).json()["known"] == 1
-    for wrong, words in ((one | {"value": 900}, "is no shelf temperature"), (one | {"unit": "bar"}, "not a known unit"),
-                         (one | {"unit": "Pa"}, "is no unit of"),
-                         (one | {"at": "1850-01-01T00:00:00Z"}, "is not a year")):  # fmt: skip
+    for wrong, words in ((one | {"value": 900}, "can’t be a shelf temperature"),
+                         (one | {"unit": "bar"}, "not a known unit"),
+                         (one | {"unit": "Pa"}, "is not a unit of"),
+                         (one | {"at": "1850-01-01T00:00:00Z"}, "can’t be a year of this logger")):  # fmt: skip
         answer = post(two | {"at": "2026-03-02T06:00:00Z"}, wrong)
         assert answer.status_code == 422
         assert words in answer.json()["message"]

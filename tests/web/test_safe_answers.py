@@ -43,7 +43,7 @@ def test_the_page_has_no_inline_script_or_style(client: Client, demo: DemoLoad) 
 def test_other_names_get_no_answer(client: Client, demo: DemoLoad, host: str, address: str) -> None:
     answer = client.get(address, headers={"Host": host})
     assert answer.status_code == 400
-    assert "Drystow answers only at the addresses that it printed" in answer.content.decode()
+    assert "Drystow only answers at the addresses it printed" in answer.content.decode()
 
 
 @pytest.mark.parametrize("host", ["localhost:8000", "127.0.0.1:8000", "[::1]:8000"])
@@ -54,7 +54,7 @@ def test_this_computer_gets_an_answer_by_each_of_its_names(client: Client, host:
 def test_an_unknown_page_is_ours(client: Client) -> None:
     answer = client.get("/no/such/page")
     assert answer.status_code == 404
-    assert "There is no such page" in answer.content.decode()
+    assert "Page not found" in answer.content.decode()
     assert 'href="/"' in answer.content.decode()
 
 

@@ -97,7 +97,7 @@ def test_money_is_read_with_its_sign_and_in_cents(sign: str, language: str, text
 
 
 def test_money_of_another_country_is_refused() -> None:
-    with pytest.raises(ValidationError, match="this kitchen counts in"):
+    with pytest.raises(ValidationError, match="this kitchen uses"):
         money_field().clean("0.14 €")
 
 

@@ -67,7 +67,7 @@ def test_undo_takes_a_new_record_to_the_bin_and_the_bin_gives_it_back(client: Cl
     assert "<h2>Bench</h2>" in client.get("/bin/").content.decode()
     client.post("/bin/restore/", {"kind": "dryers.dryer", "number": str(bench.pk)})
     assert Dryer.objects.kept().count() == 1
-    assert "The bin is empty" in client.get("/bin/").content.decode()
+    assert "The trash is empty" in client.get("/bin/").content.decode()
 
 
 def test_undo_returns_only_to_this_site(client: Client, bench: Dryer) -> None:
@@ -88,7 +88,7 @@ def test_what_was_changed_again_is_not_undone_over_it(client: Client, bench: Dry
 def test_a_record_that_is_gone_is_said_to_be_gone(client: Client, bench: Dryer) -> None:
     change = records.history(bench).first()
     Dryer.objects.all().delete()
-    assert "no longer there" in client.post(f"/undo/{change.pk}/", follow=True).content.decode()
+    assert "no longer exists" in client.post(f"/undo/{change.pk}/", follow=True).content.decode()
 
 
 def test_restore_takes_no_other_kind(client: Client) -> None:

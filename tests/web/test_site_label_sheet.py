@@ -23,7 +23,7 @@ def keep(client: Client, **changes: str) -> str:
 
 def test_an_own_sheet_is_kept_and_drawn_to_scale(client: Client) -> None:
     html = keep(client)
-    assert "The sheet is kept" in html
+    assert "Sheet saved" in html
     assert 'viewBox="0 0 210.00 297.00"' in html  # A4 (ISO 216)
     stickers = re.findall(r'class="sticker" x="([0-9.]+)" y="([0-9.]+)" width="96.00" height="60.00" rx="2.00"', html)
     assert stickers[0] == ("8.00", "20.00")

@@ -44,7 +44,7 @@ def test_a_wrong_value_comes_back_with_its_reason(client: Client) -> None:
     answer = client.post("/settings/", VALUES | {"altitude_m": "90000 ft", "time_zone": "Mars/Base"})
     html = answer.content.decode()
     assert answer.status_code == 422
-    assert "is not possible here" in html
+    assert "is out of range; enter" in html
     assert 'value="90000 ft"' in html
     assert 'id="id_time_zone_error"' in html
     assert records.household().version == 1
@@ -55,7 +55,7 @@ def test_a_newer_change_of_the_same_field_is_told_and_saving_again_keeps_ours(cl
     records.change(records.household(), {"people": 7}, expected=1, who="Ben")
     answer = client.post("/settings/", VALUES)
     html = answer.content.decode()
-    assert "Now it says “7”" in html
+    assert "It now says “7”" in html
     version = re.search(r'name="version" value="(\d+)"', html)
     assert version is not None
     assert version[1] == "2"
@@ -103,4 +103,4 @@ def test_on_a_phone_three_places_stand_side_by_side_and_the_others_behind_one_wo
 def test_the_word_names_the_place_where_one_is(client: Client) -> None:
     page = client.get("/settings/").content.decode()
     summary = page[page.index('<details class="more here">') : page.index("</summary>")]
-    assert summary.endswith('<span class="unseen">More, now at </span><span class="place">Settings</span>')
+    assert summary.endswith('<span class="unseen">More, now on </span><span class="place">Settings</span>')

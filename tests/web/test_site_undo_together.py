@@ -36,7 +36,7 @@ def test_one_undo_takes_back_the_spreading_over_the_trays(client: Client) -> Non
     page = client.post(f"/batches/{batch.pk}/trays/", {"action": "spread"}, follow=True).content.decode()
     assert on_the_trays() != before
     page = press_undo(client, page)
-    assert "Undone, all of it." in page
+    assert "All undone." in page
     assert on_the_trays() == before
     press_undo(client, page)  # taking back is one action too
     assert on_the_trays() != before
@@ -65,8 +65,8 @@ def test_a_package_that_was_used_since_stays_and_is_named(client: Client) -> Non
     assert used is not None
     actions.take(used, "used", 0.01, expected=1, who="Ben")
     page = press_undo(client, page)
-    assert "Undone in part" in page
-    assert re.search(r"left as it is: Package Blueberries", page)
+    assert "Partly undone" in page
+    assert re.search(r"left alone: Package Blueberries", page)
     assert list(Package.objects.kept()) == [used]
 
 
@@ -76,8 +76,8 @@ def test_one_undo_takes_back_a_count_of_the_stock(client: Client) -> None:
     fields = {f"{less.code}-found": "80 g", f"{gone.code}-gone": "on", "strangers": lost.code}
     fields |= {f"{one.code}-version": "1" for one in (less, gone)}
     page = client.post(f"/pantry/count/?place={cellar.pk}", fields, follow=True).content.decode()
-    assert "3 packages were put right" in page
-    assert "Undone, all of it." in press_undo(client, page)
+    assert "3 packages were corrected" in page
+    assert "All undone." in press_undo(client, page)
     now = {one.pk: one for one in Package.objects.all()}
     assert [now[one.pk].left_mass_kg for one in (less, gone)] == pytest.approx([0.1, 0.1])
     assert now[gone.pk].state == "stored"
@@ -91,7 +91,7 @@ def test_a_count_that_found_nothing_new_offers_no_undo_of_something_else(client:
     cellar = place()
     here = package(cellar)
     page = client.post(f"/pantry/count/?place={cellar.pk}", {"strangers": here.code}, follow=True).content.decode()
-    assert "everything agrees" in page
+    assert "everything matches" in page
     assert 'class="undo"' not in page
 
 

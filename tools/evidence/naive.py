@@ -11,8 +11,8 @@ AN_HOUR = 55 * 60.0
 
 THICKEST = 0.6  # chance that the piece cut open is one of the thickest, else it is any piece; assumption
 SEEN = ((0.03, 0.02), (0.01, 0.20), (0.0, 0.60))
-"""Share of the piece's ice above which a core passes unseen with this chance. A false pass of 20 % with a core of 1 to
-3 % is an assumption in the middle of what people tell; nobody is known to have measured it."""
+"""Share of the piece's ice above which a core passes unseen with this chance. A false pass of 20% with a core of 1 to
+3% is an assumption in the middle of what people tell; nobody is known to have measured it."""
 SOFT, SOFT_MISSED = 0.08, 0.2  # moisture (wet basis) above which dry-looking food is soft, and how often it is missed
 
 

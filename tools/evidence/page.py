@@ -23,7 +23,7 @@ from tools.evidence.scores import (
 )
 
 HOUR = 3600.0
-LOW, HIGH = 0.85, 0.95  # wished coverage of the 90 % intervals
+LOW, HIGH = 0.85, 0.95  # wished coverage of the 90% intervals
 FALSE = 1 / 200  # wished most of false "dry" among the decisions
 KINDS = {
     "none": "nothing seen of the tray",
@@ -59,25 +59,25 @@ def page_of(rows: Sequence[Row], followed: Sequence[Row], members: int, first: i
         tried,
         "## In short\n",
         _wishes(rows, judged, followed),
-        "## How the truth differs from the judge's model\n",
+        "## How the test dryers differ from the model\n",
         PROSE["world"],
         "".join(f"- {line}\n" for line in differences),
         PROSE["scenes"],
         PROSE["tuning"],
-        "## Do the intervals hold?\n",
+        "## Do the ranges hold?\n",
         PROSE["intervals"],
         _coverage_table(judged),
         "![Place of the truth in the forecasts](evidence/ranks.svg)\n",
         _even(judged),
-        "## Is the probability of dry to be trusted?\n",
+        "## Can you trust the chance of dry?\n",
         _reliability_table(judged),
         "![Reliability](evidence/reliability.svg)\n",
-        "## Against the rules that people go by\n",
+        "## Compared with rules of thumb\n",
         PROSE["rules"],
         _rules(judged),
         "## The verdict\n",
         _verdicts(rows),
-        "## How long still?\n",
+        "## How much longer?\n",
         PROSE["more"],
         _more(judged),
         "## Followed until dry\n",
@@ -92,7 +92,7 @@ def _wishes(rows: Sequence[Row], judged: Sequence[Row], followed: Sequence[Row])
     for name, words in (("moisture", "residual moisture"), ("activity", "water activity")):
         found = coverage(judged, name)
         good = LOW <= found.value <= HIGH
-        lines.append(_line(f"85 to 95 % of the 90 % intervals of {words} hold", _share(found), _mark(good)))
+        lines.append(_line(f"85 to 95% of the 90% intervals of {words} hold", _share(found), _mark(good)))
     said = [row for row in rows if row["verdict"] == "dry"]
     asked = [row for row in followed if math.isfinite(row["called"])]
     wrong, early = sum(not row["dry"] for row in said), sum(row["called"] < row["true_dry"] for row in asked)
@@ -101,7 +101,7 @@ def _wishes(rows: Sequence[Row], judged: Sequence[Row], followed: Sequence[Row])
     for words, wrong, of in counts:
         found = share_of(wrong, of)
         most = upper_limit(wrong, of)
-        limit = f"{_share(found)}, with 95 % confidence below {most:.2%}"
+        limit = f"{_share(found)}, with 95% confidence below {most:.2%}"
         mark = "met" if most < FALSE else "met so far, too few to be sure" if found.value < FALSE else _mark(False)
         lines.append(_line(f'False "dry" in fewer than 1 in 200 {words}', limit, mark))
     dry = [row["dry"] for row in judged]
@@ -148,7 +148,7 @@ def _coverage_table(rows: Sequence[Row]) -> str:
 def _even(rows: Sequence[Row]) -> str:
     found = [uniformity([row[f"{name}_place"] for row in rows]) for name in ("moisture", "activity")]
     return (
-        "Even bars mean a calibrated forecast; the grey band is what chance allows (99 %). Largest distance from an\n"
+        "Even bars mean a calibrated forecast; the grey band is what chance allows (99%). Largest distance from an\n"
         f"even spread: {found[0][0]:.2f} for moisture (p = {found[0][1]:.1g}), {found[1][0]:.2f} for water activity"
         f" (p = {found[1][1]:.1g}).\n"
     )
@@ -165,7 +165,7 @@ def _reliability_table(rows: Sequence[Row]) -> str:
         )
         for band in reliability(rows)
     ]
-    return _table(("Probability said", "Mean", "Trays", "Truly dry", "Wilson's 95 % interval"), lines)
+    return _table(("Probability said", "Mean", "Trays", "Truly dry", "Wilson's 95% interval"), lines)
 
 
 def _rules(rows: Sequence[Row]) -> str:

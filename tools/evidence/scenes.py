@@ -121,5 +121,5 @@ def _tray(random: np.random.Generator, area: float) -> dict[str, object]:
     if random.random() < 0.4:
         table |= {"frozen": True, "start_temperature": "-25 degC"}
     if random.random() < 0.2:
-        table["final_moisture"] = f"{random.choice([2.5, 3, 4, 5])} %"
+        table["final_moisture"] = f"{random.choice([2.5, 3, 4, 5])}%"
     return table

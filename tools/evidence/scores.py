@@ -17,7 +17,7 @@ BANDS = (0.0, 0.02, 0.1, 0.3, 0.5, 0.7, 0.9, 0.98, 1.0)
 
 @dataclass(frozen=True)
 class Share:
-    """A count out of many, with the 95 % interval of Wilson.
+    """A count out of many, with the 95% interval of Wilson.
 
     hits: counted
     of: all
@@ -37,7 +37,7 @@ class Share:
 
 
 def share_of(hits: int, of: int) -> Share:
-    """Return a share with its 95 % interval.
+    """Return a share with its 95% interval.
 
     hits: counted
     of: all
@@ -68,7 +68,7 @@ def upper_limit(hits: int, of: int, level: float = 0.95) -> float:
 
 
 def coverage(rows: Iterable[Row], name: str) -> Share:
-    """Return how often the truth lies in the 90 % interval.
+    """Return how often the truth lies in the 90% interval.
 
     rows: of trays
     name: moisture or activity

@@ -16,22 +16,22 @@ SCALES = (0.001, 0.002835, 0.005)  # 1 g, 0.1 oz, 5 g [kg]
 
 DIFFERENCES = {
     "scale": (
-        "Scale in steps of 1 g, 0.1 oz or 5 g with a bias (0.1 % of the weight), a drift (a third of a step from one "
+        "Scale in steps of 1 g, 0.1 oz or 5 g with a bias (0.1% of the weight), a drift (a third of a step from one "
         "weighing to the next) and noise of half a step; the tare is read on the same scale."
     ),
     "mistakes": (
-        "Tare mistakes: 2 % of trays with a wrong tare (spread 80 g), 1 % of trays with another tray on the scale once."
+        "Tare mistakes: 2% of trays with a wrong tare (spread 80 g), 1% of trays with another tray on the scale once."
     ),
     "air": (
-        "Room air: dried food goes towards its moisture at 30 to 65 % relative humidity with a time constant of 4 h "
+        "Room air: dried food goes towards its moisture at 30 to 65% relative humidity with a time constant of 4 h "
         "(times or over 1.8); frozen food gathers frost, up to 0.04 g/(m2 s). The judge assumes a constant rate and "
         "no frost."
     ),
     "clock": (
-        "3 to 12 minutes outside, written down with an error of 25 %; how long it takes back, and the pump, differ too."
+        "3 to 12 minutes outside, written down with an error of 25%; how long it takes back, and the pump, differ too."
     ),
     "samples": (
-        "Samples are two or three pieces of any thickness; oven samples lose 0.1 % too little to 0.3 % too much; "
+        "Samples are two or three pieces of any thickness; oven samples lose 0.1% too little to 0.3% too much; "
         "meters of water activity are off by -0.01 to 0.02 and their noise."
     ),
 }

@@ -23,15 +23,15 @@ from tools.evidence.curves import Sorption, activity_by, true_sorption
 
 DIFFERENCES = {
     "pieces": (
-        "Pieces of five thicknesses on a tray (relative spread 4 to 16 %, another one for each food; the judge "
-        "assumes 10 % in two classes), the mean off by the prior's 8 % as well."
+        "Pieces of five thicknesses on a tray (relative spread 4 to 16%, another one for each food; the judge "
+        "assumes 10% in two classes), the mean off by the prior's 8% as well."
     ),
     "contact": (
-        "Each thickness has its own contact to the shelf and view of the heater (relative spread 0 to 12 %; the judge "
+        "Each thickness has its own contact to the shelf and view of the heater (relative spread 0 to 12%; the judge "
         "assumes none within a tray)."
     ),
     "rates": (
-        "Three populations of bound water: 10 to 40 % of it leaves at 0.35 to 0.8 of the rate of the rest, and about "
+        "Three populations of bound water: 10 to 40% of it leaves at 0.35 to 0.8 of the rate of the rest, and about "
         "0.07 of the monolayer (times or over 1.8) at less than a tenth of it, so the approach to constant weight is "
         "not one exponential. The judge knows one rate, and water that never leaves."
     ),
@@ -39,10 +39,10 @@ DIFFERENCES = {
     "isotherm": (
         "Isotherm of another form for two foods in three: Oswin's or Halsey's curve fitted to the food's GAB points "
         "between activities of 0.05 and 0.7, a straight line to zero below (Henry's law); for the others GAB with C "
-        "off by a factor (spread 50 %)."
+        "off by a factor (spread 50%)."
     ),
     "water": (
-        "Unfrozen water off by 15 %, the water of variety and lot by the prior with heavy tails (Student, 5 degrees)."
+        "Unfrozen water off by 15%, the water of variety and lot by the prior with heavy tails (Student, 5 degrees)."
     ),
 }
 """Differences of the truth from the judge's model: each can be left out, to see what it does."""

@@ -9,7 +9,7 @@ import typer
 from drystow.cli.output import console, table
 from drystow.errors import InputError
 
-app = typer.Typer(no_args_is_help=True, help="Say who may sign in on other devices, and as what.")
+app = typer.Typer(no_args_is_help=True, help="Manage who can sign in on other devices, and with which role.")
 
 
 class Role(StrEnum):
@@ -23,7 +23,7 @@ class Role(StrEnum):
 RoleOption = Annotated[
     Role,
     typer.Option(
-        "--role", help="owner: everything; helper: batches, plans, readings, pantry and foods; viewer: looks only."
+        "--role", help="owner: everything. helper: batches, plans, readings, pantry and foods. viewer: can only look."
     ),
 ]
 NameArgument = Annotated[str, typer.Argument(help="Name to sign in with.")]
@@ -31,8 +31,8 @@ StdinOption = Annotated[bool, typer.Option("--password-stdin", help="Read the pa
 
 
 @app.callback()
-def prepare(demo: Annotated[bool, typer.Option("--demo", help="Accounts of the demo.")] = False) -> None:
-    """Say who may sign in on other devices, and as what."""
+def prepare(demo: Annotated[bool, typer.Option("--demo", help="Use the demo's accounts.")] = False) -> None:
+    """Manage who can sign in on other devices, and with which role."""
     from drystow.web.server import start_django
 
     start_django(demo=demo)
@@ -40,7 +40,7 @@ def prepare(demo: Annotated[bool, typer.Option("--demo", help="Accounts of the d
 
 @app.command(name="add")
 def add_command(name: NameArgument, role: RoleOption = Role.HELPER, password_stdin: StdinOption = False) -> None:
-    """Make an account; asks for its password."""
+    """Add an account; asks for its password."""
     from drystow.web.accounts import people
 
     person = people.add(name, role.value, _password(password_stdin))
@@ -54,7 +54,7 @@ def list_command() -> None:
 
     known = people.everyone()
     if not known:
-        typer.echo("There is no account yet. Make one: drystow account add NAME --role owner")
+        typer.echo("No accounts yet. Make the first one an owner: drystow account add NAME --role owner")
         return
     shown = table("Accounts", "name", "role", "last sign-in")
     for person in known:
@@ -65,7 +65,7 @@ def list_command() -> None:
 
 @app.command(name="remove")
 def remove_command(name: NameArgument) -> None:
-    """Remove an account; what it did stays in the history."""
+    """Remove an account; its changes stay in the history."""
     from drystow.web.accounts import people
 
     people.remove(name)
@@ -74,7 +74,7 @@ def remove_command(name: NameArgument) -> None:
 
 @app.command(name="role")
 def role_command(name: NameArgument, role: Annotated[Role, typer.Argument(help="The new role.")]) -> None:
-    """Give an account another role."""
+    """Change an account's role."""
     from drystow.web.accounts import people
 
     people.give_role(name, role.value)
@@ -83,11 +83,11 @@ def role_command(name: NameArgument, role: Annotated[Role, typer.Argument(help="
 
 @app.command(name="password")
 def password_command(name: NameArgument, password_stdin: StdinOption = False) -> None:
-    """Change the password of an account; it is signed out everywhere."""
+    """Change an account's password; it is signed out everywhere."""
     from drystow.web.accounts import people
 
     people.give_password(name, _password(password_stdin))
-    typer.echo(f"The password of {name} was changed.")
+    typer.echo(f"Password of {name} changed.")
 
 
 def _password(from_input: bool) -> str:

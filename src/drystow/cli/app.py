@@ -20,23 +20,25 @@ from drystow.cli import (
     serve,
     simulate,
 )
+from drystow.cli.renamed import Commands
 
 app = typer.Typer(
     name="drystow",
+    cls=Commands,
     no_args_is_help=True,
     add_completion=True,
     pretty_exceptions_enable=False,
     rich_markup_mode=None,
-    help="From a tray of fresh food to a labelled, dated package of freeze-dried food.",
+    help="From a tray of fresh food to a labeled, dated package of freeze-dried food.",
 )
 app.add_typer(food.app, name="food")
 app.command(name="simulate")(simulate.simulate_command)
 app.command(name="dryness")(dryness.dryness_command)
 app.command(name="outage")(outage.outage_command)
-app.command(name="schedule")(schedule.schedule_command)
+app.command(name="best-load")(plan.plan_command)
+app.command(name="best-program")(plan.program_command)
+app.command(name="plan")(schedule.schedule_command)
 app.command(name="season")(season.season_command)
-app.command(name="plan")(plan.plan_command)
-app.command(name="program")(plan.program_command)
 app.command(name="pack")(pack.pack_command)
 app.command(name="label")(pack.label_command)
 app.command(name="rehydrate")(rehydrate.rehydrate_command)
@@ -60,7 +62,7 @@ def main(
         bool, typer.Option("--version", callback=_print_version, is_eager=True, help="Print the version.")
     ] = False,
 ) -> None:
-    """From a tray of fresh food to a labelled, dated package of freeze-dried food."""
+    """From a tray of fresh food to a labeled, dated package of freeze-dried food."""
 
 
 @app.command(name="version")

@@ -10,20 +10,20 @@ import typer
 from drystow.cli.output import JsonOption, console, print_json, table
 from drystow.said import say, say_many
 
-DemoOption = Annotated[bool, typer.Option("--demo", help="The records of the demo.")]
+DemoOption = Annotated[bool, typer.Option("--demo", help="Use the demo's records.")]
 NOT_HEALTHY = 1
 
 
 def backup_command(
     file: Annotated[Path, typer.Argument(help="File to write.", metavar="FILE.zip")],
-    force: Annotated[bool, typer.Option("--force", help="Write over a file that is there.")] = False,
+    force: Annotated[bool, typer.Option("--force", help="Overwrite an existing file.")] = False,
     demo: DemoOption = False,
 ) -> None:
-    """Write all records and photos to one file."""
+    """Save all records and photos in one file."""
     from drystow.errors import InputError
 
     if file.exists() and (file.is_dir() or not force):
-        raise InputError("FILE", f"'{file}' is there already; name another one, or add --force")
+        raise InputError("FILE", f"'{file}' is already there; name another one, or add --force")
     if not file.absolute().parent.is_dir():
         raise InputError("FILE", f"there is no folder '{file.absolute().parent}'; create it first")
     from drystow.web.server import start_django
@@ -56,10 +56,10 @@ def backup_command(
 
 def restore_command(
     file: Annotated[Path, typer.Argument(help="Backup to read.", metavar="FILE.zip")],
-    replace: Annotated[bool, typer.Option("--replace", help="Replace the records that are there.")] = False,
+    replace: Annotated[bool, typer.Option("--replace", help="Replace the existing records.")] = False,
     demo: DemoOption = False,
 ) -> None:
-    """Read a backup in: all of it or, when anything is wrong, nothing."""
+    """Restore a backup: all of it or, if anything is wrong, nothing."""
     from drystow.errors import InputError
 
     try:
@@ -93,7 +93,7 @@ def doctor_command(
     demo: DemoOption = False,
     as_json: JsonOption = False,
 ) -> None:
-    """Check database, folders, disk, program, photos and the books of the pantry; only --mend changes them."""
+    """Check database, folders, disk, Drystow itself, photos and the books of the pantry; only --mend changes them."""
     from drystow.web.server import set_up_django
 
     set_up_django(demo)

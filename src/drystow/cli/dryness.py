@@ -1,4 +1,4 @@
-"""``drystow dryness``: a load and what was seen of it -> how dry each tray is."""
+"""``drystow dryness``: a load and what you saw of it -> how dry each tray is."""
 
 import math
 from pathlib import Path
@@ -7,7 +7,17 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 from rich.markup import escape
 
-from drystow.cli.output import JsonOption, Units, UnitsOption, console, here, print_json, progress_bar, table
+from drystow.cli.output import (
+    JsonOption,
+    SeedOption,
+    Units,
+    UnitsOption,
+    console,
+    here,
+    print_json,
+    progress_bar,
+    table,
+)
 
 if TYPE_CHECKING:
     from drystow.evidence.dryness import TrayDryness
@@ -23,14 +33,14 @@ SHOWN = {
 
 def dryness_command(
     batch_file: Annotated[
-        Path, typer.Argument(help="Batch file (TOML), see docs/dryness-file.md.", metavar="BATCH.toml")
+        Path, typer.Argument(help="Dryness file (TOML), see docs/dryness-file.md.", metavar="BATCH.toml")
     ],
     as_json: JsonOption = False,
-    members: Annotated[int, typer.Option(min=20, max=20000, help="Courses of the first round.")] = 600,
-    seed: Annotated[int, typer.Option(min=0, help="Seed of the random numbers.")] = 1,
+    members: Annotated[int, typer.Option(min=20, max=20000, help="Simulated runs in the first round.")] = 600,
+    seed: SeedOption = 1,
     units: UnitsOption = Units.US,
 ) -> None:
-    """Say how dry each tray is, from its weighings and other evidence, and how sure that is."""
+    """Is it dry? Tells how dry each tray is, and how sure that is, from weighings and other evidence."""
     from drystow.evidence.batchfile import read_batch
     from drystow.evidence.dryness import judge
     from drystow.reports.dryness_json import dryness_json
@@ -60,7 +70,7 @@ def _tell(title: str, trays: "tuple[TrayDryness, ...]", units: str) -> None:
     out = console()
     out.print(title, style="bold", markup=False)
     rows = table(
-        "", ">Tray", "Food", "Verdict", ">Chance dry", ">Moisture left", ">Wished", ">Water activity", ">More time"
+        "", ">Tray", "Food", "Verdict", ">Chance dry", ">Moisture left", ">Target", ">Water activity", ">More time"
     )
     for tray in trays:
         left, activity = tray.residual_moisture, tray.water_activity
@@ -88,10 +98,12 @@ def _tell(title: str, trays: "tuple[TrayDryness, ...]", units: str) -> None:
 
 
 def _chance(tray: "TrayDryness") -> str:
+    from drystow.shown import percent
+
     if tray.verdict == "contradiction":
         return "?"
-    percent = round(100 * tray.probability_dry)
-    return "under 1 %" if percent < 1 else "over 99 %" if percent > 99 else f"{percent} %"
+    hundredths = round(100 * tray.probability_dry)
+    return "under 1%" if hundredths < 1 else "over 99%" if hundredths > 99 else percent(tray.probability_dry)
 
 
 def _more(half: float, most: float) -> str:

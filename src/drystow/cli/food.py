@@ -1,4 +1,4 @@
-"""``drystow food``: find a food in the table, show what is known about it."""
+"""``drystow food``: find a food in the food list, show what is known about it."""
 
 from typing import Annotated, Any
 
@@ -11,11 +11,11 @@ app = typer.Typer(no_args_is_help=True, help="Find a food and see what it is mad
 
 @app.command("find")
 def find_command(
-    text: Annotated[list[str], typer.Argument(help="Words of the name; spelling may be off.")],
-    limit: Annotated[int, typer.Option(min=1, max=100, help="Most answers.")] = 10,
+    text: Annotated[list[str], typer.Argument(help="Words of the name; spelling need not be exact.")],
+    limit: Annotated[int, typer.Option(min=1, max=100, help="Most matches to show.")] = 10,
     as_json: JsonOption = False,
 ) -> None:
-    """Search the food table, best answers first."""
+    """Search the food list, best matches first."""
     from drystow.errors import InputError
     from drystow.foods.table import find
     from drystow.shown import percent
@@ -41,7 +41,7 @@ def show_command(
     as_json: JsonOption = False,
     units: UnitsOption = Units.US,
 ) -> None:
-    """Show composition, verdict for freeze-drying, limits and cautions of one food."""
+    """Show what one food is made of, whether it dries well, its limits and cautions."""
     data = _whole(one_food(" ".join(name)))
     if as_json:
         print_json(data)
@@ -106,8 +106,9 @@ def _whole(food: Any) -> dict[str, Any]:
 
 
 def _tell(data: dict[str, Any], units: str) -> None:
+    from drystow.foods.model import part_word
     from drystow.shown import percent, show
-    from drystow.sources import MARKS
+    from drystow.sources import SHORT_MARKS
     from drystow.units import kelvin
 
     out = console()
@@ -117,7 +118,9 @@ def _tell(data: dict[str, Any], units: str) -> None:
     rows = table("", "Part", ">Share")
     for part in parts:
         share = percent(composition[part], 1)
-        rows.add_row(part, f"{share} ± {percent(2 * composition['water_sd'], 1)}" if part == "water" else share)
+        rows.add_row(
+            here(part_word(part)), f"{share} ± {percent(2 * composition['water_sd'], 1)}" if part == "water" else share
+        )
     out.print(rows)
     out.print(f"\nFreeze-drying: {data['verdict']}", style="bold")
     for reason in data["reasons"]:
@@ -126,11 +129,11 @@ def _tell(data: dict[str, Any], units: str) -> None:
     print_remarks(out, "Caution", data["cautions"])
     if data["limits_c"]:
         limits = data["limits_c"]
-        sure = MARKS.get(limits["mark"], limits["mark"])
+        mark = here(SHORT_MARKS[limits["mark"]])
         out.print(f"Dry to {percent(data['target_moisture'])} moisture (common practice).")
         out.print(
             f"Freezes from {show(kelvin(data['freezing_point_c']), 'temperature', units)}; keep the ice colder than"
-            f" {show(kelvin(limits['collapse']), 'temperature', units)} while drying ({sure})."
+            f" {show(kelvin(limits['collapse']), 'temperature', units)} while drying ({mark})."
             f" {here(limits['basis'])}"
         )
     if data["allergens_to_confirm"]:

@@ -5,15 +5,16 @@ from typing import Annotated
 import typer
 
 MqttOption = Annotated[
-    str, typer.Option("--mqtt", help="Broker, such as mqtt://user@host:1883; else that of the settings.", metavar="URL")
+    str,
+    typer.Option("--mqtt", help="Broker, such as mqtt://user@host:1883; otherwise the one in Settings.", metavar="URL"),
 ]
 
 
 def listen_command(
     mqtt: MqttOption = "",
-    demo: Annotated[bool, typer.Option("--demo", help="The records of the demo.")] = False,
+    demo: Annotated[bool, typer.Option("--demo", help="Use the demo's records.")] = False,
 ) -> None:
-    """Take live readings of the dryers from an MQTT broker until it is stopped."""
+    """Receive live dryer readings from an MQTT broker until stopped."""
     from drystow.said import say_many
     from drystow.web.server import start_django
 

@@ -1,4 +1,4 @@
-"""``drystow outage``: a load file and a power cut -> what it did to each tray."""
+"""``drystow outage``: a load file and a power outage -> what it did to each tray."""
 
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
@@ -14,14 +14,14 @@ if TYPE_CHECKING:
 
 def outage_command(
     load_file: Annotated[Path, typer.Argument(help="Load file (TOML).", metavar="LOAD.toml")],
-    at: Annotated[str, typer.Option("--at", help="When the power went, from when the vacuum was on: '9 h'.")],
-    time: Annotated[str, typer.Option("--for", help="How long it was off: '3 h'.")],
+    at: Annotated[str, typer.Option("--at", help="When the power went out, counted from vacuum on: '9 h'.")],
+    time: Annotated[str, typer.Option("--for", help="How long it was out: '3 h'.")],
     opened: Annotated[bool, typer.Option("--opened", help="The chamber was opened.")] = False,
-    room: Annotated[str | None, typer.Option(help="Temperature of the room; the dryer's when left out.")] = None,
+    room: Annotated[str | None, typer.Option(help="Room temperature; the dryer's own if left out.")] = None,
     as_json: JsonOption = False,
     units: UnitsOption = Units.US,
 ) -> None:
-    """Say what a power cut did to each tray, and what to do with it."""
+    """Tell what a power outage did to each tray and what to do with it."""
     from drystow.evidence.outage import survive
     from drystow.evidence.outage_result import Outage
     from drystow.machine.loadfile import read_load
@@ -74,12 +74,12 @@ def _three(band: "Band") -> dict[str, float]:
 
 def _tell(title: str, result: "OutageResult", units: str) -> None:
     from drystow.evidence.outage_advice import NAMES
-    from drystow.said import ends
+    from drystow.said import ranged
     from drystow.shown import REFRIGERATOR, show
 
     def span(band: "Band", kind: str) -> str:
         low, high = show(band.low, kind, units), show(band.high, kind, units)
-        return low if low == high else " – ".join(ends(low, high))
+        return ranged(low, high)
 
     out = console()
     rows = table(title, "Food", "Advice", ">Ice left", ">Core at the end", f">Moist above {here(REFRIGERATOR)}")
@@ -91,7 +91,7 @@ def _tell(title: str, result: "OutageResult", units: str) -> None:
     out.print(rows)
     for one in result.trays:
         out.print(f"{one.name}: {here(one.words)}", markup=False)
-    again = f", {span(result.refreezing, 'time')} of it to freeze food again" if result.refreezing.high > 0.0 else ""
-    out.print(f"The run ends later by {span(result.delay, 'time')}{again}.")
+    again = f", {span(result.refreezing, 'time')} of it to refreeze food" if result.refreezing.high > 0.0 else ""
+    out.print(f"The run ends {span(result.delay, 'time')} later{again}.")
     print_remarks(out, "Caution", result.cautions)
     print_remarks(out, "Note", result.notes)

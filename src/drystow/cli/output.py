@@ -28,7 +28,10 @@ class Units(StrEnum):
     SI = "si"
 
 
-JsonOption = Annotated[bool, typer.Option("--json", help="Print one JSON object for programs.")]
+JsonOption = Annotated[bool, typer.Option("--json", help="Print one JSON object, for scripts.")]
+SeedOption = Annotated[
+    int, typer.Option(min=0, help="Random number to start from; the same one gives the same answer.")
+]
 _units: ContextVar[Units] = ContextVar("units", default=Units.US)
 
 

@@ -1,4 +1,4 @@
-"""``drystow pack`` and ``drystow label``: from dry food to a closed, labelled, dated package."""
+"""``drystow pack`` and ``drystow label``: from dry food to a closed, labeled, dated package."""
 
 from datetime import datetime
 from pathlib import Path
@@ -26,7 +26,7 @@ PackArgument = Annotated[Path, typer.Argument(help="Pack file (TOML), see docs/p
 
 
 def pack_command(pack_file: PackArgument, as_json: JsonOption = False, units: UnitsOption = Units.US) -> None:
-    """Choose containers and absorbers, and say how long the food keeps and how to serve it."""
+    """Choose containers and absorbers; tells how long the food keeps and how to serve it."""
     from drystow.packing.packfile import read_packs
     from drystow.reports.package_plan import package_plan
     from drystow.shown import show
@@ -51,19 +51,19 @@ def label_command(
     pack_file: PackArgument,
     output: Annotated[Path, typer.Option("--output", "-o", help="PDF to write.")] = Path("labels.pdf"),
     sheet: Annotated[str, typer.Option(help="Label sheet or roll by name.")] = "letter-3x10",
-    size: Annotated[str, typer.Option(help="Own label: width x height, such as '70 mm x 37 mm'.")] = "",
-    grid: Annotated[str, typer.Option(help="Own sheet: columns x rows, such as 3x8.")] = "",
-    paper: Annotated[str, typer.Option(help="Own sheet: letter or a4.")] = "",
-    margin: Annotated[str, typer.Option(help="Own sheet: left x top margin, such as '5 mm x 12 mm'.")] = "",
-    gap: Annotated[str, typer.Option(help="Own sheet: gap between columns x rows, such as '3 mm x 0 mm'.")] = "",
+    size: Annotated[str, typer.Option(help="Your own label: width x height, such as '70 mm x 37 mm'.")] = "",
+    grid: Annotated[str, typer.Option(help="Your own sheet: columns x rows, such as 3x8.")] = "",
+    paper: Annotated[str, typer.Option(help="Your own sheet: letter or a4.")] = "",
+    margin: Annotated[str, typer.Option(help="Your own sheet: left x top margin, such as '5 mm x 12 mm'.")] = "",
+    gap: Annotated[str, typer.Option(help="Your own sheet: gap between columns x rows, such as '3 mm x 0 mm'.")] = "",
     skip: Annotated[int, typer.Option(min=0, help="Labels already used on the first sheet.")] = 0,
-    count: Annotated[int, typer.Option(min=0, max=100000, help="How many; 0 for one per package.")] = 0,
-    lot: Annotated[str, typer.Option(help="Lot, in place of the pack file's.")] = "",
+    count: Annotated[int, typer.Option(min=0, max=100000, help="How many labels; 0 for one per package.")] = 0,
+    lot: Annotated[str, typer.Option(help="Lot, instead of the pack file's.")] = "",
     packed_on: Annotated[
-        datetime | None, typer.Option(formats=["%Y-%m-%d"], help="Day of packing, in place of the pack file's.")
+        datetime | None, typer.Option(formats=["%Y-%m-%d"], help="Packing date, instead of the pack file's.")
     ] = None,
-    ingredients: Annotated[str, typer.Option(help="Ingredients, most first.")] = "",
-    qr_prefix: Annotated[str, typer.Option(help="Web address in front of the lot in the code.")] = "",
+    ingredients: Annotated[str, typer.Option(help="Ingredients, heaviest first.")] = "",
+    qr_prefix: Annotated[str, typer.Option(help="Web address before the lot in the square code.")] = "",
     gs1: Annotated[bool, typer.Option("--gs1", help="GS1 code: lot, dates, net weight.")] = False,
     gtin: Annotated[str, typer.Option(help="14-digit article number for the GS1 code.")] = "",
     as_json: JsonOption = False,

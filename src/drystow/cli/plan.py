@@ -1,4 +1,4 @@
-"""``drystow plan`` and ``drystow program``: what to load, and how to run it."""
+"""``drystow best-load`` and ``drystow best-program``: what to load, and how to run it."""
 
 import math
 from pathlib import Path
@@ -10,6 +10,7 @@ from rich.progress import Progress, SpinnerColumn, TextColumn, TimeElapsedColumn
 
 from drystow.cli.output import (
     JsonOption,
+    SeedOption,
     Units,
     UnitsOption,
     console,
@@ -26,26 +27,25 @@ if TYPE_CHECKING:
     from drystow.planning.program import ShelfProgram
     from drystow.planning.verifying import Verified
 
-SeedOption = Annotated[int, typer.Option(min=0, help="Seed of the random numbers.")]
-MembersOption = Annotated[int, typer.Option(min=20, max=2000, help="Runs behind the times.")]
+MembersOption = Annotated[int, typer.Option(min=20, max=2000, help="Simulated runs behind the times.")]
 
 
 def plan_command(
-    counter_file: Annotated[
-        Path, typer.Argument(help="Counter file (TOML), see docs/plan-file.md.", metavar="COUNTER.toml")
+    basket_file: Annotated[
+        Path, typer.Argument(help="Basket file (TOML), see docs/basket-file.md.", metavar="BASKET.toml")
     ],
     as_json: JsonOption = False,
-    load: Annotated[Path | None, typer.Option("--load", help="Also write the load file here.")] = None,
+    load: Annotated[Path | None, typer.Option("--load", help="Also save the load file here.")] = None,
     members: MembersOption = 100,
     seed: SeedOption = 1,
     units: UnitsOption = Units.US,
 ) -> None:
-    """Choose cut, trays and amounts for one load from what is on the counter."""
+    """Find the best load: cut, trays and amounts from what is in the basket."""
     from drystow.planning.loadout import toml_text
     from drystow.planning.one_load import plan_load
     from drystow.planning.wishes import read_counter
 
-    counter = read_counter(counter_file)
+    counter = read_counter(basket_file)
     with _progress() as progress:
         task = progress.add_task("Trying loads", total=None)
         plan = plan_load(counter, seed=seed, members=members, tick=lambda runs: progress.advance(task, runs))
@@ -61,11 +61,11 @@ def program_command(
     load_file: Annotated[Path, typer.Argument(help="Load file (TOML).", metavar="LOAD.toml")],
     as_json: JsonOption = False,
     confidence: Annotated[
-        float, typer.Option(help="Share of runs that keep every limit: 0.8, 0.9, 0.95 or 0.99.")
+        float, typer.Option(help="How many runs must keep every limit: 0.8 means 8 in 10 (0.8, 0.9, 0.95 or 0.99).")
     ] = 0.9,
-    margin: Annotated[str, typer.Option(help="Distance of the ice from its limits, such as '1 K'.")] = "1 K",
-    steps: Annotated[int, typer.Option(min=1, max=4, help="Most steps of the program.")] = 3,
-    highest: Annotated[str, typer.Option(help="Warmest shelf; the dryer's when left out.")] = "",
+    margin: Annotated[str, typer.Option(help="How far the ice must stay below its limits, such as '1 K'.")] = "1 K",
+    steps: Annotated[int, typer.Option(min=1, max=4, help="Most steps in the program.")] = 3,
+    highest: Annotated[str, typer.Option(help="Warmest shelf; the dryer's own if left out.")] = "",
     members: MembersOption = 100,
     seed: SeedOption = 1,
     units: UnitsOption = Units.US,
@@ -179,7 +179,8 @@ def _tell_plan(plan: "LoadPlan", units: str) -> None:
         )
     out.print(rows)
     out.print(
-        f"\n8 runs in 10 are dry after {_hours(plan.end.p80)} (wished: {duration_text(plan.wished)})."
+        f"\nIn 8 of 10 simulated runs it is dry within {_hours(plan.end.p80)}"
+        f" (you asked for {duration_text(plan.wished)})."
         f" {show(plan.mass, 'mass', units)} of food, {show(plan.water, 'mass', units)} of ice for a trap that takes"
         f" {show(plan.capacity, 'mass', units)}. Electricity {show(plan.energy, 'energy', units)},"
         f" {show(plan.energy_per_mass / to_display(1.0, 'mass', units), 'energy', units)} per"

@@ -9,14 +9,14 @@ from drystow.cli.output import JsonOption, Units, UnitsOption, console, print_js
 
 def rehydrate_command(
     food: Annotated[list[str], typer.Argument(help="Name or id of the food.")],
-    fresh: Annotated[str, typer.Option(help="Fresh amount that the recipe asks for, such as '2 lb'.")],
-    moisture: Annotated[str, typer.Option(help="Residual moisture of the dried food.")] = "3 %",
+    fresh: Annotated[str, typer.Option(help="Fresh amount the recipe calls for, such as '2 lb'.")],
+    moisture: Annotated[str, typer.Option(help="Moisture left in the dried food.")] = "3%",
     hot: Annotated[bool, typer.Option("--hot", help="Soak in hot water.")] = False,
     powder: Annotated[bool, typer.Option("--powder", help="The dried food is ground to powder.")] = False,
     as_json: JsonOption = False,
     units: UnitsOption = Units.US,
 ) -> None:
-    """Say how much dried food and water replace a fresh amount in a recipe."""
+    """Tell how much dried food and water replace a fresh amount in a recipe."""
     from drystow.cli.food import one_food
     from drystow.reports.text import duration_text, water_back
     from drystow.said import ends

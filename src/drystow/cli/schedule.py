@@ -1,4 +1,4 @@
-"""``drystow schedule``: what arrives over the next days -> which batch starts when, what is saved and what is not."""
+"""``drystow plan``: what arrives over the next days -> which batch starts when, what is saved and what is not."""
 
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
@@ -8,6 +8,7 @@ from rich.progress import BarColumn, TaskProgressColumn, TextColumn
 
 from drystow.cli.output import (
     JsonOption,
+    SeedOption,
     Units,
     UnitsOption,
     console,
@@ -24,16 +25,20 @@ if TYPE_CHECKING:
     from drystow.planning.schedule import PlannedLot, Schedule
 
 
+SIMPLE = {"first_come": "loading in order of arrival", "earliest_deadline": "loading what spoils first"}
+"""Simple rule that a plan is compared with -> what it does."""
+
+
 def schedule_command(
-    lots_file: Annotated[Path, typer.Argument(help="Lots file (TOML), see docs/lots-file.md.", metavar="LOTS.toml")],
-    calendar: Annotated[Path | None, typer.Option(help="iCalendar file to write: load, unload, pack.")] = None,
-    seconds: Annotated[float, typer.Option(min=0.5, max=3600, help="Time of the search.")] = 20.0,
-    seed: Annotated[int, typer.Option(min=0, help="Of the random numbers.")] = 1,
-    workers: Annotated[int, typer.Option(min=1, max=64, help="Threads; 1 is the same every time.")] = 2,
+    plan_file: Annotated[Path, typer.Argument(help="Plan file (TOML), see docs/plan-file.md.", metavar="PLAN.toml")],
+    calendar: Annotated[Path | None, typer.Option(help="Save a calendar file (iCalendar): load, unload, pack.")] = None,
+    seconds: Annotated[float, typer.Option(min=0.5, max=3600, help="How long to search, in seconds.")] = 20.0,
+    seed: SeedOption = 1,
+    workers: Annotated[int, typer.Option(min=1, max=64, help="Threads; with 1 the answer is the same every time.")] = 2,
     as_json: JsonOption = False,
     units: UnitsOption = Units.US,
 ) -> None:
-    """Plan many batches: most food value saved, then cheap hours, with a proven bound."""
+    """Plan many batches to save the most food by its worth, then use cheap hours; says how close to perfect it is."""
     from datetime import UTC, datetime
 
     from drystow.packing.shopping import packs_of, shopping_list
@@ -43,8 +48,8 @@ def schedule_command(
     from drystow.planning.solver import load_solver
     from drystow.reports.schedule_json import schedule_dict
 
+    lots = read_lots(plan_file)
     load_solver()
-    lots = read_lots(lots_file)
     with progress_bar(TextColumn("{task.description}"), BarColumn(), TaskProgressColumn()) as bar:
         task = bar.add_task("Planning", total=1.0)
         made = schedule(lots, seconds, seed, workers, tick=lambda share: bar.update(task, completed=share))
@@ -60,6 +65,7 @@ def schedule_command(
 
 
 def _tell(made: "Schedule", shopping: "Shopping", units: str) -> None:
+    from drystow.days import day_text
     from drystow.figures import fixed
     from drystow.shown import percent, show
 
@@ -67,7 +73,7 @@ def _tell(made: "Schedule", shopping: "Shopping", units: str) -> None:
     rows = table(made.title, "Load", "Dry", "Unload", "Dryer", ">Trays", "Food")
     for batch in made.batches:
         foods = ", ".join(f"{lot.trays} × {lot.name}{_beside(lot)}" for lot in batch.lots)
-        times = [f"{moment:%a %b %d %H:%M}" for moment in (batch.start, batch.dry, batch.end)]
+        times = [here(day_text(moment, "weekday_clock")) for moment in (batch.start, batch.dry, batch.end)]
         settled = " (fixed)" if batch.fixed else ""
         rows.add_row(*times, batch.dryer, f"{batch.trays}/{batch.places}", foods + settled)
     out.print(rows)
@@ -78,8 +84,8 @@ def _tell(made: "Schedule", shopping: "Shopping", units: str) -> None:
         f" (gap {percent(made.gap, 1)}).",
         markup=False,
     )
-    cost = fixed(made.cost, 2) if made.priced else "not counted: no tariff set"
-    simple = ", ".join(f"{name} {fixed(value, 2)}" for name, value in made.compared.items())
+    cost = fixed(made.cost, 2) if made.priced else "not counted: no electricity price set"
+    simple = ", ".join(f"{SIMPLE[name]} {fixed(value, 2)}" for name, value in made.compared.items())
     out.print(f"Simple rules would save: {simple}. Electricity: {cost}.", markup=False)
     for one in made.left_out:
         out.print(f"Left out, {show(one.mass, 'mass', units)}: {here(one.reason)}.", markup=False)

@@ -6,7 +6,17 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from drystow.cli.output import JsonOption, Units, UnitsOption, console, print_json, print_remarks, progress_bar, table
+from drystow.cli.output import (
+    JsonOption,
+    Units,
+    UnitsOption,
+    console,
+    here,
+    print_json,
+    print_remarks,
+    progress_bar,
+    table,
+)
 from drystow.said import say_many
 
 if TYPE_CHECKING:
@@ -15,7 +25,6 @@ if TYPE_CHECKING:
     from drystow.planning.season_money import Pay
 
 WEEKS_TOLD = 3
-DAY = "{0:%b} {0.day}"
 
 
 def season_command(
@@ -23,15 +32,19 @@ def season_command(
         Path, typer.Argument(help="Garden file (TOML), see docs/garden-file.md.", metavar="GARDEN.toml")
     ],
     rounds: Annotated[
-        int | None, typer.Option(min=1, max=200, help="Seasons to try, in place of those of the file.")
+        int | None, typer.Option(min=1, max=200, help="Seasons to test, instead of the number in the file.")
     ] = None,
     seed: Annotated[
-        int | None, typer.Option(min=0, help="Of the random numbers, in place of that of the file.")
+        int | None,
+        typer.Option(
+            min=0,
+            help="Random number to start from, instead of the one in the file; the same one gives the same answer.",
+        ),
     ] = None,
     as_json: JsonOption = False,
     units: UnitsOption = Units.US,
 ) -> None:
-    """Try out garden seasons: is one dryer enough, would a larger one pay."""
+    """Test garden seasons: is one dryer enough, and would a larger one pay for itself?"""
     from drystow.planning.season_answer import try_seasons
     from drystow.planning.seasonfile import read_garden
     from drystow.reports.season_json import season_dict
@@ -80,7 +93,9 @@ def _tell(answer: "Answer", units: str) -> None:
             one.name,
             f"{one.enough} of {answer.seasons}",
             *(
-                " – ".join(fixed(to_display(value, "mass", units), 0) for value in (part.low, part.middle, part.high))
+                "{1} ({0} to {2})".format(
+                    *(fixed(to_display(value, "mass", units), 0) for value in (part.low, part.middle, part.high))
+                )
                 for part in (one.dried, one.lost)
             ),
             f"{percent(one.share.middle)}, at most {percent(one.share.high)}",
@@ -104,19 +119,21 @@ def _tell(answer: "Answer", units: str) -> None:
 
 
 def _lines(one: "ChoiceAnswer", answer: "Answer", units: str) -> list[str]:
+    from drystow.days import day_text
     from drystow.shown import percent
 
     lines: list[str] = [
         say_many(
-            "{name}: enough in {enough} of one season (at most 2 % of the food's value lost).",
-            "{name}: enough in {enough} of {count} seasons (at most 2 % of the food's value lost).",
+            "{name}: enough in {enough} of one season (at most 2% of the food's value lost).",
+            "{name}: enough in {enough} of {count} seasons (at most 2% of the food's value lost).",
             answer.seasons,
             name=one.name,
             enough=one.enough,
         )
     ]
     tight = ", ".join(
-        f"{DAY.format(week.begin)} ({percent(week.tight)} of the seasons)" for week in one.tight_weeks[:WEEKS_TOLD]
+        f"{here(day_text(week.begin, 'month_day'))} ({percent(week.tight)} of the seasons)"
+        for week in one.tight_weeks[:WEEKS_TOLD]
     )
     if tight:
         lines.append(f"  Most is lost in the weeks from {tight}.")
@@ -140,7 +157,7 @@ def _pays(pay: "Pay", first: str, units: str) -> list[str]:
         f"It pays when what is saved is worth {_per(pay.price, units)}; it is worth {_per(pay.value, units)}.",
     ]
     if pay.years is None:
-        return [*lines, "It is never paid back."]
+        return [*lines, "It never pays for itself."]
     after = f"Paid back after {fixed(pay.years, 1)} years"
     return [*lines, f"{after}: it pays." if pay.pays else f"{after}, longer than it lasts: it does not pay."]
 

@@ -1,4 +1,4 @@
-"""``drystow simulate``: a load file -> its predicted course."""
+"""``drystow simulate``: a load file -> its forecast."""
 
 import math
 from pathlib import Path
@@ -9,6 +9,7 @@ from rich.markup import escape
 
 from drystow.cli.output import (
     JsonOption,
+    SeedOption,
     Units,
     UnitsOption,
     console,
@@ -31,13 +32,15 @@ SHOWN_MEMBERS = 160  # members behind the ranges of the table for people
 def simulate_command(
     load_file: Annotated[Path, typer.Argument(help="Load file (TOML).", metavar="LOAD.toml")],
     as_json: JsonOption = False,
-    members: Annotated[int, typer.Option(min=0, max=20000, help="Runs behind the ranges; 1 for none.")] = 0,
-    seed: Annotated[int, typer.Option(min=0, help="Seed of the random numbers.")] = 1,
-    series: Annotated[bool, typer.Option("--series", help="Add the arrays over time to the JSON.")] = False,
-    sheet: Annotated[Path | None, typer.Option(help="Also write the batch sheet to this PDF.")] = None,
+    members: Annotated[
+        int, typer.Option(min=0, max=20000, help="Simulated runs behind the ranges; 1 for no ranges.")
+    ] = 0,
+    seed: SeedOption = 1,
+    series: Annotated[bool, typer.Option("--series", help="Add the hour-by-hour numbers to the JSON.")] = False,
+    sheet: Annotated[Path | None, typer.Option(help="Also save the batch sheet as this PDF.")] = None,
     units: UnitsOption = Units.US,
 ) -> None:
-    """Predict freezing, drying and energy of a load."""
+    """Forecast freezing, drying and energy of a load."""
     from drystow.machine.ensemble import simulate_spread, with_middle_times
     from drystow.machine.loadfile import read_load
     from drystow.machine.run import simulate
@@ -59,7 +62,7 @@ def simulate_command(
         content = batch_sheet_pdf(
             told,
             units=units.value,
-            dryer=load.profile or load.dryer.words,
+            dryer=here(load.dryer.words),
             program=program_words(load, units.value),
             certainty=_certainty(spread),
         )
@@ -120,7 +123,7 @@ def _certainty(spread: "Spread | None") -> tuple[str, ...]:
     if spread is None:
         return ()
     runs = f"{spread.members} runs with uncertain food, cut and machine numbers"
-    words = [f"8 runs in 10 end after {_range(spread.total)} ({runs})."]
+    words = [f"In 8 of 10 simulated runs it takes {_range(spread.total)} ({runs})."]
     main = main_causes(spread.runs, spread.runs.end)
     if main:
         words.append("Most of that range comes from: " + "; ".join(main) + ".")

@@ -99,7 +99,7 @@ def batch_cost(
         energy_per_kg_water=energy / water_removed,
         per_serving=total / servings,
         saving=None if shop_price is None else shop_price * dry_mass - total,
-        notes=(say("The price of the dryer itself and your own time are not counted."),),
+        notes=(say("Not counted: the price of the dryer and your own time."),),
     )
 
 

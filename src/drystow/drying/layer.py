@@ -81,8 +81,8 @@ def layer_of_class(food_class: str) -> DriedLayer:
         sources=tuple(sorted(sources)),
         notes=(
             say(
-                "the dried layer uses default values for the class '{food_class}' "
-                "(drying times may differ by a third; weigh the tray to learn its own)",
+                "drying times use typical values for '{food_class}' and may be off by a third; weigh the "
+                "tray to learn the real ones",
                 food_class=say(food_class),
             ),
         ),
@@ -115,7 +115,7 @@ def layer_conductivity(pressure: Numeric, vacuum: float, gas: float, half_pressu
     half_pressure: pressure at half the rise [Pa]
     Valid: 0 to 101325 Pa.
     Source: harper1964, transition law.
-    Known error: published values for one food differ by up to 40 %.
+    Known error: published values for one food differ by up to 40%.
 
     >>> f"{layer_conductivity(187.0, 0.0156, 0.025, 215.0):.4f}"
     '0.0272'

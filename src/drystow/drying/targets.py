@@ -24,7 +24,7 @@ def target_moisture(food_class: str) -> float:
     """Residual moisture to aim for, wet basis [-].
 
     food_class: one of the food classes
-    Source: target-practice, 1 to 3 % for fruit and vegetables, 1 to 2 % for meat and egg.
+    Source: target-practice, 1 to 3% for fruit and vegetables, 1 to 2% for meat and egg.
     """
     if food_class not in TARGET_MOISTURE:
         raise unknown("class", food_class, TARGET_MOISTURE, say("food class"))

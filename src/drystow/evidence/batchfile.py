@@ -107,7 +107,7 @@ def parse_batch(raw: dict[str, Any], folder: Path) -> BatchFile:
     )
     now = _time(run, "now", frame)
     late = [
-        InputError(f"{name}[{number}].time", say("lies after run.now; nobody can have seen it yet"))
+        InputError(f"{name}[{number}].time", say("is later than run.now, so no one can have seen it yet"))
         for name, rows in zip(ROWS, vars(evidence).values(), strict=True)
         for number, row in enumerate(rows, start=1)
         if row.time > now
@@ -120,14 +120,14 @@ def parse_batch(raw: dict[str, Any], folder: Path) -> BatchFile:
 
 def _load(fields: Fields, folder: Path) -> Load | None:
     if not fields.has("load"):
-        fields.problem("load", say('is missing; write [load] and below it file = "load.toml", or the load itself'))
+        fields.problem("load", say('is missing; write [load] and under it file = "load.toml", or the load itself'))
         return None
     table = Fields(fields.table["load"], "load", LOAD, fields.problems)
     try:
         if not table.has("file"):
             return parse_load(table.table) if table.readable else None
         if table.has(*LOAD[1:]):
-            table.problem("file", say("give either a file or the load itself, not both"))
+            table.problem("file", say("give a file or the load itself, not both"))
             return None
         name = table.text("file")
         return read_load(folder / name) if name else None
@@ -156,7 +156,7 @@ def _groups(run: Fields, load: Load | None) -> tuple[tuple[int, ...], ...] | Non
         run.problem(
             "trays",
             say(
-                "list the numbers of the items of each tray, every item from 1 to {count} once, such as [[1], [2, 3]]",
+                "list the item numbers of each tray, every item from 1 to {count} once, such as [[1], [2, 3]]",
                 count=len(load.items),
             ),
         )
@@ -180,10 +180,10 @@ def _time(table: Fields, key: str, frame: _Frame) -> float:
         return 0.0
     if isinstance(value, datetime):
         if frame.began is None:
-            table.problem(key, say("is a date and time, so run.drying_began has to be one too"))
+            table.problem(key, say("is a date and time, so run.drying_began must be one too"))
             return 0.0
         if (value.tzinfo is None) != (frame.began.tzinfo is None):
-            table.problem(key, say("has a time zone where run.drying_began has none, or the other way round"))
+            table.problem(key, say("has a time zone but run.drying_began has none, or the other way around"))
             return 0.0
         seconds = (value - frame.began).total_seconds()
     else:
@@ -193,14 +193,14 @@ def _time(table: Fields, key: str, frame: _Frame) -> float:
             table.problems.append(problem)
             return 0.0
     if not 0.0 <= seconds <= LONGEST:
-        table.problem(key, say("'{value}' is not within 20 days after drying began", value=str(value)))
+        table.problem(key, say("'{value}' is not in the 20 days after drying began", value=str(value)))
         return 0.0
     return seconds
 
 
 def _tray(table: Fields, frame: _Frame) -> int:
     if not table.has("tray"):
-        table.problem("tray", say("is missing; write the number of the tray, counted from 1"))
+        table.problem("tray", say("is missing; write the tray number, counted from 1"))
         return 1
     return table.whole("tray", 1, 1, frame.trays)
 
@@ -226,7 +226,7 @@ def _weighing(table: Fields, frame: _Frame) -> Weighed:
         outside=table.quantity("outside", "time", 240.0, 0.0, 7200.0, say("0 to 2 h")),
     )
     if row.gross <= row.tare and table.has("gross", "tare"):
-        table.problem("tare", say("the tray alone cannot weigh as much as with its food"))
+        table.problem("tare", say("the empty tray can't weigh as much as the tray with its food"))
     return row
 
 
@@ -241,7 +241,7 @@ def _sample(table: Fields, frame: _Frame) -> OvenSample:
         ),
     )
     if row.after > row.before and table.has("before") and table.has("after"):
-        table.problem("after", say("is more than before; a sample only loses weight in an oven"))
+        table.problem("after", say("is more than before; a sample can only lose weight in an oven"))
     return row
 
 

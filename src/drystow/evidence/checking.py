@@ -4,7 +4,7 @@ from drystow.errors import InputError, check_range, unknown
 from drystow.evidence.observed import FINDINGS, Evidence, rows_of
 from drystow.evidence.signals import check_signals
 from drystow.machine.load import LONGEST, Load
-from drystow.said import say
+from drystow.said import say, say_many
 
 
 def check_seen(load: Load, evidence: Evidence, now: float, trays: tuple[tuple[int, ...], ...]) -> None:
@@ -22,14 +22,22 @@ def check_seen(load: Load, evidence: Evidence, now: float, trays: tuple[tuple[in
     for row in rows_of(evidence):
         tray = getattr(row, "tray", 1)
         if not 1 <= tray <= len(trays):
-            raise InputError("tray", say("there is no tray {tray}; this load has {count}", tray=tray, count=len(trays)))
-        check_range("time", row.time, 0.0, now, "s", say("nothing can be seen before drying began or after now"))
+            raise InputError(
+                "tray",
+                say_many(
+                    "there is no tray {tray}; this load has one tray",
+                    "there is no tray {tray}; this load has {count} trays",
+                    len(trays),
+                    tray=tray,
+                ),
+            )
+        check_range("time", row.time, 0.0, now, "s", say("nothing can be recorded before drying began or after now"))
     for weighed in evidence.weighed:
         check_range("gross", weighed.gross, weighed.tare, 1000.0, "mass", say("tray and food together"), above=True)
         check_range("resolution", weighed.resolution, 0.0, 1.0, "mass", above=True)
     for sample in evidence.samples:
         check_range("before", sample.before, 0.0, 10.0, "mass", above=True)
-        check_range("after", sample.after, 0.0, sample.before, "mass", say("a sample only loses weight in an oven"))
+        check_range("after", sample.after, 0.0, sample.before, "mass", say("a sample can only lose weight in an oven"))
     for reading in evidence.activities:
         check_range("activity", reading.activity, 0.0, 1.0, "")
         check_range("error", reading.error, 0.0, 0.5, "", above=True)

@@ -124,9 +124,9 @@ def pressure_words(rows: tuple[PressureReading, ...]) -> str:
     """
     first, last = rows[0], rows[-1]
     if len(rows) == 1:
-        return say("the pressure in the chamber was {pressure}", pressure=quantity(last.pressure, "pressure", 0))
+        return say("chamber pressure was {pressure}", pressure=quantity(last.pressure, "pressure", 0))
     return say(
-        "the pressure in the chamber went from {span} in {hours:.1f} h",
+        "chamber pressure went from {span} in {hours:.1f} h",
         span=between(first.pressure, last.pressure, "pressure", 0),
         hours=(last.time - first.time) / HOUR,
     )
@@ -139,9 +139,9 @@ def power_words(rows: tuple[PowerReading, ...]) -> str:
     """
     first, last = rows[0], rows[-1]
     if len(rows) == 1:
-        return say("the dryer took {power:.0f} W", power=last.power)
+        return say("the dryer drew {power:.0f} W", power=last.power)
     return say(
-        "the dryer's power went from {first:.0f} to {last:.0f} W in {hours:.1f} h",
+        "power draw went from {first:.0f} to {last:.0f} W in {hours:.1f} h",
         first=first.power,
         last=last.power,
         hours=(last.time - first.time) / HOUR,

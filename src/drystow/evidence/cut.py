@@ -106,12 +106,12 @@ def cut_words(row: Cut) -> str:
     assert row.finding in FINDINGS
     if row.finding == "dry":
         return say(
-            "the thickest piece was dry inside when cut; about 1 in {count} trays with the last ice in thick pieces"
-            " passes this check, and it does not tell a little too much water from dry",
+            "the thickest piece was dry inside when cut. About 1 in {count} trays with the last ice "
+            "in thick pieces still passes, and it can't show a little extra moisture",
             count=round(passes_one_in()),
         )
     if row.finding == "cold":
-        return say("the thickest piece was cold inside when cut: likely ice is left")
+        return say("the thickest piece was cold inside when cut: ice is probably left")
     if row.finding == "soft":
-        return say("the thickest piece was soft inside when cut: water is left")
-    return say("there was ice in the thickest piece when it was cut: not dry")
+        return say("the thickest piece was soft inside when cut: moisture is left")
+    return say("the thickest piece had ice inside when cut: not dry")

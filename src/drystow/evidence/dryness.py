@@ -268,12 +268,12 @@ def _notes(signals: tuple[Signal, ...], size: float, verdict: str) -> tuple[str,
     if signals and size < TOO_FEW and verdict != "contradiction":
         notes.append(
             say(
-                "the answer rests on only {count:.0f} of the courses that were tried; ask with more members",
+                "the answer rests on only {count:.0f} simulated runs; ask for more members",
                 count=size,
             )
         )
     if verdict == "contradiction":
-        notes.append(say("the numbers are those without this evidence, since it does not fit together"))
+        notes.append(say("the numbers leave this evidence out because it does not fit the rest"))
     if signals and not any(signal.settles for signal in signals):
         notes.append(say("two weighings with an hour of drying between them tell far more than one"))
     return tuple(notes)

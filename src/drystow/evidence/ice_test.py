@@ -85,13 +85,13 @@ def ice_test(trays: Sequence[IceTray], duration: float, shelf: float, pressure: 
         500.0,
         "Pa",
         say(
-            "ice melts above {pressure}, and no dryer works up there",
+            "ice melts above {pressure}, and no dryer runs that high",
             pressure=quantity(TRIPLE_POINT_PRESSURE, "pressure", 0),
         ),
     )
     surface = float(ice_temperature(pressure))
     check_range(
-        "shelf", shelf, surface + 5.0, 340.0, "temperature", say("the shelf must be well above the ice's temperature")
+        "shelf", shelf, surface + 5.0, 340.0, "temperature", say("the shelf must be well above the ice temperature")
     )
     if not trays:
         raise InputError("trays", say("weigh at least one tray of ice"))
@@ -109,7 +109,7 @@ def ice_test(trays: Sequence[IceTray], duration: float, shelf: float, pressure: 
         values,
         verdict,
         say(
-            "Heat gets from shelf to tray with {measured}; the number used so far says {expected}.",
+            "Heat from shelf to tray measures {measured}; the number used so far is {expected}.",
             measured=spread_words(values["mean"], quantity(mean, "heat transfer")),
             expected=quantity(expected, "heat transfer"),
         ),
@@ -117,7 +117,7 @@ def ice_test(trays: Sequence[IceTray], duration: float, shelf: float, pressure: 
         {"contact_constant": dryer.contact_constant * factor, "contact_gas": dryer.contact_gas * factor},
         (
             say("The ice was at {ice}, its temperature at this pressure.", ice=quantity(surface, "temperature")),
-            say("Heat from the shelf above counts with the machine's own number, which is not measured here."),
+            say("Heat from the shelf above uses the dryer's own number; this test does not measure it."),
         ),
         ("ice-sublimation-test", "murphy2005", "drystow-default"),
     )
@@ -127,13 +127,13 @@ def _one(tray: IceTray, duration: float, shelf: float, pressure: float, above: f
     where = f"tray {tray.position}"
     lost = tray.before - tray.after
     if not 0.0 < lost < tray.before:
-        raise InputError(where, say("the ice must weigh less after than before, and some must be left"))
+        raise InputError(where, say("the ice must weigh less afterward, and some must be left"))
     if not LEAST_LOST <= lost / tray.before <= MOST_LOST:
         raise InputError(
             where,
             say(
-                "{percent:.0f} % of the ice is gone; only between 5 and 50 % tells enough, with ice still covering the "
-                "tray; change the hours",
+                "{percent:.0f}% of the ice is gone. Only 5 to 50% tells enough, with ice still covering "
+                "the tray; change the hours",
                 percent=100.0 * lost / tray.before,
             ),
         )
@@ -141,7 +141,7 @@ def _one(tray: IceTray, duration: float, shelf: float, pressure: float, above: f
     if not 0.0 < middle < 500.0:
         raise InputError(
             where,
-            say("no heat transfer fits these numbers; check mass, hours, shelf temperature and pressure"),
+            say("no heat transfer fits these numbers; check weight, hours, shelf temperature and pressure"),
         )
     mass_error = tray.resolution * math.sqrt(2.0 / 12.0)
     changed = (
@@ -162,8 +162,8 @@ def _judged(factor: float, mean: Band, expected: float, far: list[int]) -> tuple
         verdict = "watch"
         to_do.append(
             say(
-                "Tray position {positions} differs much from the others: see whether the tray lies flat, whether its "
-                "bottom is bent or iced, and whether that shelf gets warm.",
+                "Tray position {positions} differs a lot from the others. Check that the tray lies flat, "
+                "that its bottom is not bent or iced, and that its shelf heats.",
                 positions=listed(str(one) for one in far),
             )
         )
@@ -172,9 +172,9 @@ def _judged(factor: float, mean: Band, expected: float, far: list[int]) -> tuple
         if factor < 1.0:
             to_do.append(
                 say(
-                    "Less heat gets in than thought, so runs take longer than forecast: flatten bent trays, clear ice "
-                    "and crumbs under them, leave out mats, and check the shelf's thermometer."
+                    "Less heat gets in than assumed, so runs take longer than forecast. Flatten bent trays, "
+                    "clear ice and crumbs under them, leave out mats, and check the shelf thermometer."
                 )
             )
-        to_do.append(say("Use the measured value for your dryer; the forecasts then fit your trays."))
+        to_do.append(say("Use the measured value for your dryer, so forecasts fit your trays."))
     return verdict, tuple(to_do)

@@ -56,15 +56,15 @@ def leak_test(
     verdict = _verdict(leak)
     notes = [
         say(
-            "A clean, dry, empty machine counts as tight up to {limit}; no limit for kitchens is known.",
+            "A clean, dry, empty dryer counts as tight up to {limit}. No limit for kitchens is known.",
             limit=quantity(LEAK_REFERENCE, "leak"),
         )
     ]
     if few:
         notes.append(
             say(
-                "With fewer than {count} readings nobody can tell air from water vapour: the highest value counts all "
-                "of the rise as a leak.",
+                "Fewer than {count} readings can't tell air from water vapor: the highest value counts "
+                "the whole rise as a leak.",
                 count=LEAST_READINGS,
             )
         )
@@ -72,7 +72,7 @@ def leak_test(
         pressure = float(ice_vapour_pressure(ice))
         notes.append(
             say(
-                "Ice in the chamber fills it with vapour up to about {pressure}.",
+                "Ice in the chamber adds up to about {pressure} of vapor.",
                 pressure=quantity(pressure, "pressure", 0),
             )
         )
@@ -91,13 +91,13 @@ def leak_test(
 def _checked(times: Sequence[float] | Array, pressures: Sequence[float] | Array) -> tuple[Array, Array]:
     at, seen = np.asarray(times, dtype=float), np.asarray(pressures, dtype=float)
     if len(at) != len(seen) or len(at) < 2:
-        raise InputError("readings", say("write at least two pressures, each with its time"))
+        raise InputError("readings", say("enter at least two pressures, each with its time"))
     if np.any(np.diff(at) <= 0.0):
-        raise InputError("readings", say("the times must rise from one reading to the next"))
+        raise InputError("readings", say("times must go up from one reading to the next"))
     if np.any(seen < 0.0) or np.any(seen > 2e5):
         raise InputError(
             "readings",
-            say("a pressure lies outside {allowed}; is it in mbar or mTorr?", allowed=between(0.0, 2e5, "pressure", 0)),
+            say("a pressure is outside {allowed}; is it in mbar or mTorr?", allowed=between(0.0, 2e5, "pressure", 0)),
         )
     return at, seen
 
@@ -148,10 +148,10 @@ def _words(leak: Band, vapour: Band) -> str:
     value = quantity(leak.middle, "leak")
     if vapour.middle > 2.0 * leak.middle:
         return say(
-            "Air leaks in with {leak}. Most of the rise at the beginning was water vapour, not a leak.",
+            "Air leaks in at {leak}. Most of the early rise was water vapor, not a leak.",
             leak=spread_words(leak, value),
         )
-    return say("Air leaks in with {leak}.", leak=spread_words(leak, value))
+    return say("Air leaks in at {leak}.", leak=spread_words(leak, value))
 
 
 def _to_do(verdict: str, leak: Band, vapour: Band) -> tuple[str, ...]:
@@ -159,15 +159,18 @@ def _to_do(verdict: str, leak: Band, vapour: Band) -> tuple[str, ...]:
     if vapour.middle > 2.0 * max(leak.middle, 1e-9) and verdict != "good":
         to_do.append(
             say(
-                "Defrost and dry the chamber, wipe the trap, and repeat the test: moisture hides how large the leak is."
+                "Defrost and dry the chamber, wipe the trap, and repeat the test. Moisture hides the "
+                "real size of the leak."
             )
         )
     if verdict == "unclear":
-        to_do.append(say("Repeat with more readings over a longer time; the leak shows late, when vapour has settled."))
+        to_do.append(
+            say("Repeat with more readings over a longer time. A leak shows late, once the vapor has settled.")
+        )
     if verdict in ("watch", "bad"):
         to_do += [
-            say("Clean the door gasket and its seat, look for hairs, crumbs and cuts, and press the door on evenly."),
-            say("Close the drain valve firmly and see whether it drips or hisses."),
-            say("Check hose, clamps and the fitting at the pump, then repeat the test after each change."),
+            say("Clean the door gasket and its seat. Look for hairs, crumbs and cuts, and press the door on evenly."),
+            say("Close the drain valve tightly and check whether it drips or hisses."),
+            say("Check the hose, the clamps and the fitting at the pump. Repeat the test after each change."),
         ]
     return tuple(to_do)

@@ -21,7 +21,7 @@ CLASS_CAUSES = tuple(cause for cause, (kind, _share) in TOGETHER.items() if kind
 """Causes of a food class that batches teach: the part that all its foods share."""
 
 BETWEEN = 0.5
-"""Batch-to-batch spread of the heat from shelf to food, beside what was learned: about 6 % of a time, in standard
+"""Batch-to-batch spread of the heat from shelf to food, beside what was learned: about 6% of a time, in standard
 deviations of the untaught spread [-]. Source: drystow-default."""
 
 REMEMBERED_DAYS = {"contact": 1500.0, "refrigeration": 700.0, "vapour": 700.0, "air": 350.0, "shelf": 700.0}
@@ -186,6 +186,6 @@ def from_json(raw: Mapping[str, Any]) -> Learned:
     mean = np.array(raw["mean"], dtype=float)
     covariance = np.array(raw["covariance"], dtype=float).reshape(len(keys), len(keys))
     if len(mean) != len(keys) or not np.isfinite(mean).all() or not np.isfinite(covariance).all():
-        raise InputError("learned", say("what batches taught is damaged; have it worked out again from the batches"))
+        raise InputError("learned", say("what your batches taught is damaged; calculate it again from the batches"))
     day = math.nan if raw["day"] is None else float(raw["day"])
     return Learned(keys, mean, covariance, tuple(int(n) for n in raw["taught"]), int(raw["batches"]), day)

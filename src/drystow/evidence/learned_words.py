@@ -114,25 +114,25 @@ def pace_words(factor: TimeFactor) -> Said:
     factor: how much longer a reference load takes
 
     >>> pace_words(TimeFactor(1.09, 1.14, 1.19))
-    'Your dryer runs 14 % slower than its profile (9 to 19 %).'
+    'Your dryer runs 14% slower than expected (9 to 19%).'
     """
     low, middle, high = (100.0 * (value - 1.0) for value in (factor.low, factor.middle, factor.high))
     if low >= 0.5:
         return say(
-            "Your dryer runs {middle:.0f} % slower than its profile ({low:.0f} to {high:.0f} %).",
+            "Your dryer runs {middle:.0f}% slower than expected ({low:.0f} to {high:.0f}%).",
             middle=middle,
             low=low,
             high=high,
         )
     if high <= -0.5:
         return say(
-            "Your dryer runs {middle:.0f} % faster than its profile ({low:.0f} to {high:.0f} %).",
+            "Your dryer runs {middle:.0f}% faster than expected ({low:.0f} to {high:.0f}%).",
             middle=-middle,
             low=-high,
             high=-low,
         )
     return say(
-        "Your dryer runs about as fast as its profile, as far as can be told ({low} to {high}).",
+        "Your dryer runs about as expected, as far as we can tell ({low} to {high}).",
         low=_paced(low),
         high=_paced(high),
     )
@@ -140,14 +140,14 @@ def pace_words(factor: TimeFactor) -> Said:
 
 def _paced(percent: float) -> Said:
     if percent < 0.0:
-        return say("{percent:.0f} % faster", percent=-percent)
-    return say("{percent:.0f} % slower", percent=percent)
+        return say("{percent:.0f}% faster", percent=-percent)
+    return say("{percent:.0f}% slower", percent=percent)
 
 
 def _more(percent: float) -> Said:
     if percent < 0.0:
-        return say("{percent:.0f} % less", percent=-percent)
-    return say("{percent:.0f} % more", percent=percent)
+        return say("{percent:.0f}% less", percent=-percent)
+    return say("{percent:.0f}% more", percent=percent)
 
 
 def _range(spread: float, mean: float, width: float) -> tuple[float, float, float]:
@@ -158,29 +158,25 @@ def _range(spread: float, mean: float, width: float) -> tuple[float, float, floa
 
 
 def _batches(count: int) -> Said:
-    return say_many("taught by one batch", "taught by {count} batches", count)
+    return say_many("from one batch", "from {count} batches", count)
 
 
 def _machine(cause: str, mean: float, width: float, count: int) -> Said:
     middle, low, high = (_more(value) for value in _range(SPREADS[cause], mean, width))
     values = {"middle": middle, "low": low, "high": high, "batches": _batches(count)}
     if cause == "contact":
-        return say("Heat from shelf to food: {middle} than the profile says ({low} to {high}), {batches}.", **values)
+        return say("Heat from shelf to food: {middle} than expected ({low} to {high}), {batches}.", **values)
     if cause == "refrigeration":
-        return say(
-            "Cold from the refrigeration: {middle} than the profile says ({low} to {high}), {batches}.", **values
-        )
+        return say("Cooling: {middle} than expected ({low} to {high}), {batches}.", **values)
     if cause == "vapour":
-        return say(
-            "Vapour that gets to the trap: {middle} than the profile says ({low} to {high}), {batches}.", **values
-        )
-    return say("Air in the chamber: {middle} than the profile says ({low} to {high}), {batches}.", **values)
+        return say("Vapor reaching the cold trap: {middle} than expected ({low} to {high}), {batches}.", **values)
+    return say("Air in the chamber: {middle} than expected ({low} to {high}), {batches}.", **values)
 
 
 def _shelf(mean: float, width: float, count: int) -> Said:
     middle, low, high = (SHELF_ERROR * (mean + side * width) for side in (0.0, -NINE_IN_TEN, NINE_IN_TEN))
     return say(
-        "Shelves against their thermometer: {middle} ({span}), {batches}.",
+        "Shelves, compared with their thermometer: {middle} ({span}), {batches}.",
         middle=quantity(middle, "temperature difference", 1, signed=True),
         span=between(low, high, "temperature difference", 1, signed=True),
         batches=_batches(count),
@@ -198,8 +194,7 @@ def _class(cause: str, group: str, mean: float, width: float, count: int) -> Sai
     values = {"food": say(group), "batches": _batches(count)}
     if cause == "desorption":
         return say(
-            "Foods of the class {food} give their last moisture {middle} than the class value ({low} to {high}),"
-            " {batches}.",
+            "“{food}” gives up its last moisture {middle} than usual ({low} to {high}), {batches}.",
             middle=_paced(-middle),
             low=_paced(-high),
             high=_paced(-low),
@@ -208,11 +203,10 @@ def _class(cause: str, group: str, mean: float, width: float, count: int) -> Sai
     values |= {"middle": _more(middle), "low": _more(low), "high": _more(high)}
     if cause == "resistance":
         return say(
-            "The dried layer of the class {food} holds vapour back {middle} than the class value ({low} to {high}),"
-            " {batches}.",
+            "Dried layer of “{food}”, resistance to vapor: {middle} than usual ({low} to {high}), {batches}.",
             **values,
         )
     return say(
-        "The dried layer of the class {food} conducts heat {middle} than the class value ({low} to {high}), {batches}.",
+        "Dried layer of “{food}”, heat it carries: {middle} than usual ({low} to {high}), {batches}.",
         **values,
     )

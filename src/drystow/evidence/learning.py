@@ -88,7 +88,7 @@ def learn(
     """
     check_range("members", members, 20, 20000, "")
     if not finished.ended and not rows_of(finished.evidence):
-        raise InputError("evidence", say("nothing was seen of this batch; write down a weighing or when it was dry"))
+        raise InputError("evidence", say("nothing was recorded for this batch; enter a weighing or when it was dry"))
     check_seen(finished.load, finished.evidence, LONGEST, finished.trays)
     days = 0.0 if math.isnan(learned.day) else finished.day - learned.day
     before = with_keys(forget(learned, days, finished.services), finished.load)

@@ -49,11 +49,13 @@ def survive(
     seed: the same seed gives the same result
     known: what earlier batches taught
     """
-    check_range("start", outage.start, 0, 30 * 86400.0, "s", say("count it from when the vacuum was on"))
+    check_range("start", outage.start, 0, 30 * 86400.0, "s", say("count it from when the vacuum came on"))
     check_range("duration", outage.duration, 0, LONGEST, "s")
     check_range("room", outage.room, ZERO_CELSIUS - 20, ZERO_CELSIUS + 50, "temperature")
     if load.pressure is not None:
-        raise InputError("dryer", say("a load whose pressure is held has no machine that can warm up; name a profile"))
+        raise InputError(
+            "dryer", say("a load at held pressure has no dryer that can warm up; name its starting numbers as profile")
+        )
     runs = simulate_members(load, load_draws(load, members, seed, known=known), looks=(outage.start,))
     times = np.linspace(0.0, outage.duration, LOOKS)
     states, looks = _courses(load, outage, runs, times, seed)

@@ -35,18 +35,20 @@ ADVICE = ("go_on", "refreeze", "cook", "discard")
 """From best to worst."""
 
 NAMES = {
-    "go_on": say("dry on"),
-    "refreeze": say("freeze again first"),
+    "go_on": say("keep drying"),
+    "refreeze": say("refreeze first"),
     "cook": say("cook now"),
-    "discard": say("throw away"),
+    "discard": say("throw it out"),
 }
 
 CAUTIONS = (
-    say("Never taste food to find out whether it is safe; warm food can make ill without smelling or looking bad."),
-    say("When in doubt, throw it out. The rules of your own health authority come before this advice."),
     say(
-        "This is calculated, not measured: put a thermometer into the thickest piece before you decide, and count the "
-        "time that the food was warm before it went in, and until it is cold again, as well."
+        "Never taste food to find out whether it is safe. Warm food can make you sick without smelling or looking bad."
+    ),
+    say("When in doubt, throw it out. Your health authority's rules come before this advice."),
+    say(
+        "This is calculated, not measured. Put a thermometer in the thickest piece before you "
+        "decide. Also count the time the food was warm before loading and until it is cold again."
     ),
 )
 """Shown wherever the advice is."""
@@ -93,72 +95,75 @@ def advise(
     limit = longest_warm(food, room)
     if dry:
         return "go_on", say(
-            "It is dry enough that germs do not grow in it. Dry on as soon as there is power; it may have taken up "
-            "moisture, so weigh it before packing."
+            "It is dry enough that germs do not grow in it. Keep drying as soon as there is power. "
+            "It may have picked up moisture, so weigh it before packing."
         )
     if warm > limit and not had_ice:
         return "discard", say(
-            "Most likely no ice was left in it, but it may still have been moist enough for germs, and was above "
-            "{cold} for longer than the {hours:.0f} h that are allowed. Keep it only if the scale shows that it "
-            "was dry when the power went.",
+            "It may have been moist enough for germs, even with no ice left, and it was above {cold} "
+            "longer than the {hours:.0f} h allowed. Keep it only if the scale shows that it was dry "
+            "when the power went out.",
             cold=REFRIGERATOR,
             hours=limit / 3600.0,
         )
     if not had_ice:
         return "go_on", say(
-            "Most likely no ice was left in it, and it was not above {cold} for longer than allowed. Dry on at "
-            "once, without a pause in between.",
+            "Most likely no ice was left in it, and it was not above {cold} longer than allowed. "
+            "Keep drying at once, without a break.",
             cold=REFRIGERATOR,
         )
     if warm > limit:
         if surely_warm > limit:
             return "discard", say(
-                "Its wet part was above {cold} for longer than the {hours:.0f} h that are allowed for it.",
+                "Its wet part was above {cold} longer than the {hours:.0f} h allowed.",
                 cold=REFRIGERATOR,
                 hours=limit / 3600.0,
             )
         return "discard", say(
-            "Its wet part may have been above {cold} for longer than the {hours:.0f} h that are "
-            "allowed for it. Keep it only if a thermometer in the thickest piece shows {cold} or less.",
+            "Its wet part may have been above {cold} longer than the {hours:.0f} h allowed. Keep it "
+            "only if a thermometer in the thickest piece shows {cold} or less.",
             cold=REFRIGERATOR,
             hours=limit / 3600.0,
         )
     if melted <= UNTOUCHED and warm <= 0.0:
         if soft:
             return "go_on", say(
-                "It stayed frozen, but came close to melting: the structure may have softened and dry slower. "
-                "Let it get cold again before the shelves warm."
+                "It stayed frozen but came close to melting, so it may have softened and dry slower. Let "
+                "it get cold again before the shelves warm."
             )
-        return "go_on", say("It stayed frozen. Dry on as soon as the trap is cold and the vacuum is back.")
+        return "go_on", say("It stayed frozen. Keep drying as soon as the trap is cold and the vacuum is back.")
     if icy >= ICE_CRYSTALS and not (food.may_be_raw and warm > 0.0):
         return "refreeze", say(
-            "A part of the ice melted, ice crystals are left. If you see them and it feels as cold as from the "
-            "refrigerator, it may be frozen again: freeze it through before the vacuum, or it foams and boils."
+            "Part of the ice melted; ice crystals are left. If you see them and it feels "
+            "refrigerator-cold, you may refreeze it. Freeze it through before the vacuum, or it "
+            "foams and boils."
         )
     if food.raw_animal is None:
         return "cook", say(
-            "It may have thawed, and it is not stated whether it is raw animal food: ask who made it. Until then do "
-            "not dry it on as it is; cook it through now, to the temperature your food code asks for."
+            "It may have thawed, and no one has said whether it is raw animal food. Ask whoever made "
+            "it. Until then do not keep drying it; cook it through now, to the temperature your food "
+            "code asks for."
         )
     if food.raw_animal is True:
         return "cook", say(
-            "It may have thawed, and it is raw animal food: do not dry it on as it is. Cook it through now, to the "
-            "temperature your food code asks for; cooked food may then be eaten, or cooled quickly, frozen and dried."
+            "It may have thawed, and it is raw animal food: do not keep drying it as it is. Cook it "
+            "through now, to the temperature your food code asks for. Cooked food may then be eaten, "
+            "or cooled quickly, frozen and dried."
         )
     if warm <= 0.0:
         return "refreeze", say(
-            "It may have thawed but stayed at {cold} or below, so it may be frozen again before it is dried on; "
-            "it will be softer and dry slower.",
+            "It may have thawed but stayed at {cold} or below, so you may refreeze it and keep "
+            "drying. It will be softer and dry slower.",
             cold=REFRIGERATOR,
         )
     if food.food_class == "fruit":
         return "refreeze", say(
-            "It may have thawed. Fruit may be frozen again unless it is mouldy, slimy or smells of yeast; it will be "
-            "softer and dry slower."
+            "It may have thawed. Fruit may be refrozen unless it is moldy, slimy or smells of yeast. "
+            "It will be softer and dry slower."
         )
     return "cook", say(
-        "It may have thawed and was above {cold} for a while: cook or heat it through and eat it now, do not dry "
-        "it on as it is.",
+        "It may have thawed and was above {cold} for a while. Cook or heat it through and eat it "
+        "now; do not keep drying it as it is.",
         cold=REFRIGERATOR,
     )
 
@@ -173,26 +178,28 @@ def notes_on(outage: Outage, trays: Sequence[TrayOutage]) -> tuple[str, ...]:
     if any(tray.melted.high > 0.02 * max(tray.ice_before.high, 1e-9) and tray.advice != "discard" for tray in trays):
         notes.append(
             say(
-                "Where ice melted, the wet part foams, splashes and shrinks under vacuum. Such a batch may never dry "
-                "well: freeze it through again, and cut the thickest pieces open before you trust the scale."
+                "Where ice melted, the wet part foams, splashes and shrinks under vacuum. Such a batch "
+                "may never dry well. Freeze it through again, and cut the thickest pieces open before "
+                "you trust the scale."
             )
         )
     notes.append(
         say(
-            "The later end counts on from what the cut left: food that melted by more than a tenth is frozen again "
-            "first, then the trap gets cold and the vacuum comes back, and the program goes on where it stopped."
+            "The later end allows for what the outage left. Food that melted by more than a tenth is "
+            "refrozen first. Then the trap gets cold, the vacuum comes back, and the program picks "
+            "up where it stopped."
         )
     )
     notes.append(
         say(
-            "When the power is back, let the trap get cold before the pump starts; if its ice melted, drain and "
-            "defrost it first, so that the water is not drawn into the pump. Leave the shelf heat off until the "
-            "vacuum holds."
+            "When the power is back, let the cold trap get cold before the pump starts. If its ice "
+            "melted, drain and defrost it first, so no water is drawn into the pump. Leave the shelf "
+            "heat off until the vacuum holds."
         )
     )
     notes.append(
-        say("As long as the power is off, keep the chamber closed: vacuum and cold ice are the best insulation.")
+        say("While the power is off, keep the chamber closed. Vacuum and cold ice are the best insulation.")
         if not outage.opened
-        else say("An open chamber warms many times faster, and dry food takes up moisture from the air of the room.")
+        else say("An open chamber warms many times faster, and dry food picks up moisture from the room.")
     )
     return tuple(notes)

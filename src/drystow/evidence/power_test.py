@@ -34,7 +34,8 @@ def power_test(idle: float, cooling: float, running: float, trap: float, dryer: 
     check_range("trap", trap, ZERO_CELSIUS - 100.0, ZERO_CELSIUS + 30.0, "temperature")
     if not idle < cooling < running:
         raise InputError(
-            "cooling", say("each reading must be higher than the one before: idle, with cooling, with the pump as well")
+            "cooling",
+            say("each reading must be higher than the one before: idle, then with cooling, then with the pump too"),
         )
     factor = max(1.0 + dryer.compressor_slope * (trap - dryer.refrigeration_reference), 0.2)
     compressor = _difference(cooling, idle, factor)
@@ -45,41 +46,43 @@ def power_test(idle: float, cooling: float, running: float, trap: float, dryer: 
         off = True
         to_do.append(
             say(
-                "The refrigerator draws more than known: clean dust from its fins and give it air; if the trap still "
-                "gets cold only slowly, a refrigeration technician must look at it."
+                "The compressor draws more than your number says. Clean dust off its fins and give it "
+                "air. If the trap still cools slowly, call a refrigeration technician."
             )
         )
     elif compressor.high < dryer.compressor_power / FAR:
         off = True
         to_do.append(
             say(
-                "The refrigerator draws less than known. If the trap gets cold as before, your number was too high; if "
-                "not, it may have lost refrigerant: let a technician look, do not open it."
+                "The compressor draws less than your number says. If the trap gets as cold as before, "
+                "your number was too high. If not, it may have lost refrigerant: have a technician look, "
+                "and do not open it."
             )
         )
     if pump.low > FAR * dryer.pump_power:
         off = True
         to_do.append(
             say(
-                "The pump draws more than known: cold or tired oil, too much oil, or a blocked exhaust filter. Let it "
-                "run warm and read again; then change the oil."
+                "The pump draws more than your number says: cold, old or too much oil, or a blocked "
+                "exhaust filter. Let it warm up and read again; then change the oil."
             )
         )
     elif pump.high < dryer.pump_power / FAR:
         off = True
         to_do.append(
-            say("The pump draws less than known; if it empties the chamber as before, your number was too high.")
+            say(
+                "The pump draws less than your number says. If it empties the chamber as before, your "
+                "number was too high."
+            )
         )
     if off:
-        to_do.append(
-            say("Use the measured values for your dryer; energy and cost of each batch then fit your machine.")
-        )
+        to_do.append(say("Use the measured values for your dryer, so energy and cost of each batch fit it."))
     return MachineFinding(
         "power",
         {"compressor": compressor, "pump": pump},
         "watch" if off else "good",
         say(
-            "The refrigerator draws {compressor}, the pump {pump}.",
+            "The compressor draws {compressor}, the pump {pump}.",
             compressor=spread_words(compressor, say("{value:.0f} W", value=compressor.middle)),
             pump=spread_words(pump, say("{value:.0f} W", value=pump.middle)),
         ),
@@ -87,7 +90,7 @@ def power_test(idle: float, cooling: float, running: float, trap: float, dryer: 
         {"compressor_power": compressor.middle, "pump_power": pump.middle},
         (
             say(
-                "The refrigerator's draw is given for a trap at {reference}, where the machine's number counts.",
+                "The compressor's draw is given for a trap at {reference}, the same as your dryer's number.",
                 reference=quantity(dryer.refrigeration_reference, "temperature"),
             ),
         ),

@@ -104,9 +104,9 @@ def probe_words(row: ProbeReading) -> str:
     numbers = {"product": quantity(row.product, "temperature"), "shelf": quantity(row.shelf, "temperature")}
     close = abs(row.shelf - row.product) <= AT_THE_SHELF
     if row.product < COLD and close:
-        return say("the probe shows {product}, as cold as the shelf: it tells little", **numbers)
+        return say("the probe shows {product}, as cold as the shelf: it says little", **numbers)
     if row.product < COLD:
-        return say("the probe shows {product}, the shelf {shelf}: ice is left where it sits", **numbers)
+        return say("the probe shows {product}, the shelf {shelf}: ice is left at the probe", **numbers)
     if close:
-        return say("the probe shows {product}, as warm as the shelf: no ice where it sits", **numbers)
-    return say("the probe shows {product}, the shelf {shelf}: still warming up where it sits", **numbers)
+        return say("the probe shows {product}, as warm as the shelf: no ice at the probe", **numbers)
+    return say("the probe shows {product}, the shelf {shelf}: still warming up at the probe", **numbers)

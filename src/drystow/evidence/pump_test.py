@@ -71,8 +71,8 @@ def pump_test(
         to_do,
         {"pump_speed": speed, "ultimate_pressure": min(ultimate, 100.0)},
         (
-            say("The chamber must be empty, dry and at room temperature; moisture slows the last part."),
-            say("The speed is that of pump, hose and valve together."),
+            say("The chamber must be empty, dry and at room temperature; moisture slows the end of the test."),
+            say("This is the speed of pump, hose and valve together."),
         ),
         ("vacuum-formulas", "drystow-default"),
     )
@@ -80,13 +80,13 @@ def pump_test(
 
 def _check(at: Array, seen: Array, start: float) -> None:
     if len(at) != len(seen) or len(at) < LEAST_READINGS:
-        raise InputError("readings", say("write at least {count} pressures, each with its time", count=LEAST_READINGS))
+        raise InputError("readings", say("enter at least {count} pressures, each with its time", count=LEAST_READINGS))
     if np.any(np.diff(at) <= 0.0) or at[0] <= 0.0:
-        raise InputError("readings", say("the times count from when the pump began and must rise"))
+        raise InputError("readings", say("times count from when the pump started and must go up"))
     if np.any(seen <= 0.0) or np.any(seen > start * 1.02):
-        raise InputError("readings", say("each pressure must lie between 0 and the one at the start; check its unit"))
+        raise InputError("readings", say("each pressure must be between 0 and the one at the start; check its unit"))
     if seen[-1] >= seen[0]:
-        raise InputError("readings", say("the pressure does not fall; is this the pump-down?"))
+        raise InputError("readings", say("the pressure does not fall; is this the pump-down test?"))
 
 
 def _fitted(at: Array, seen: Array, start: float) -> tuple[float, float, Array]:
@@ -111,7 +111,7 @@ def _fitted(at: Array, seen: Array, start: float) -> tuple[float, float, Array]:
 def _judged(values: dict[str, Band], dryer: Dryer, from_leak: float | None) -> tuple[str, str, tuple[str, ...]]:
     speed, end = values["speed"], values["end"]
     words = say(
-        "The pump empties the chamber with {speed} and ends at {end}.",
+        "The pump empties the chamber at {speed} and gets down to {end}.",
         speed=spread_words(speed, quantity(speed.middle, "pumping speed")),
         end=quantity(end.middle, "pressure", 0),
     )
@@ -122,28 +122,24 @@ def _judged(values: dict[str, Band], dryer: Dryer, from_leak: float | None) -> t
     if slow:
         to_do += [
             say(
-                "The pump is slow: see whether its inlet sieve, hose or valve is blocked or bent, and whether it "
-                "warms up."
+                "The pump is slow. Check whether its inlet screen, hose or valve is blocked or bent, and "
+                "whether it warms up."
             ),
-            say("Change the pump oil if it is cloudy, dark or past its hours, and clean the exhaust filter."),
+            say("Change the pump oil if it is cloudy, dark or overdue, and clean the exhaust filter."),
         ]
     if high and from_leak is not None and from_leak > LEAK_SHARE * (end.middle - dryer.ultimate_pressure):
-        to_do.append(
-            say(
-                "The end pressure is high because of the leak that was measured, not because of the oil: mend the leak "
-                "first."
-            )
-        )
+        to_do.append(say("The lowest pressure is high because of the measured leak, not the oil. Fix the leak first."))
     elif high:
         to_do.append(
             say(
-                "The end pressure is high and the leak does not explain it: change the pump oil, let the pump run warm "
-                "with its gas ballast open for half an hour to drive moisture out, and test again."
+                "The lowest pressure is high and the leak does not explain it. Change the pump oil, run "
+                "the pump warm with its gas ballast open for half an hour to drive moisture out, and "
+                "test again."
             )
             if from_leak is not None
             else say(
-                "The end pressure is high: tired or wet oil, or a leak. Do the leak test; if the chamber is tight, it "
-                "is the oil."
+                "The lowest pressure is high: old or wet oil, or a leak. Do the leak test; if the "
+                "chamber is tight, it is the oil."
             )
         )
     if not to_do:

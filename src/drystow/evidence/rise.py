@@ -77,7 +77,7 @@ def manometric_temperature(pressure: float) -> float:
     if not 1e-3 <= pressure <= TRIPLE_POINT_PRESSURE:
         raise InputError(
             "pressure",
-            say("no ice has a vapour pressure of {pressure}", pressure=quantity(pressure, "pressure", short=True)),
+            say("no ice has a vapor pressure of {pressure}", pressure=quantity(pressure, "pressure", short=True)),
         )
     return float(ice_temperature(pressure))
 
@@ -90,14 +90,13 @@ def rise_words(row: PressureRise) -> str:
     numbers = {"span": between(row.before, row.after, "pressure", 0), "seconds": row.duration}
     if row.after - row.before < SHARP_RISE:
         return say(
-            "with the trap shut off the pressure hardly rose in {seconds:.0f} s, {span}",
+            "with the trap valve closed, pressure hardly rose in {seconds:.0f} s, {span}",
             **numbers,
         )
     if row.after >= TRIPLE_POINT_PRESSURE:
-        return say("with the trap shut off the pressure rose from {span} in {seconds:.0f} s", **numbers)
+        return say("with the trap valve closed, pressure rose from {span} in {seconds:.0f} s", **numbers)
     return say(
-        "with the trap shut off the pressure rose from {span} in {seconds:.0f} s; over ice it"
-        " would stop there at {ice}",
+        "with the trap valve closed, pressure rose from {span} in {seconds:.0f} s; over ice it would stop at {ice}",
         ice=quantity(manometric_temperature(row.after), "temperature"),
         **numbers,
     )

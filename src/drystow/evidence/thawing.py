@@ -207,7 +207,7 @@ def course(
         reached = float(info["tcur"][-1]) >= float(times[-1])
         if not reached or not np.isfinite(states).all():
             raise InputError(
-                "dryer", say("a power cut cannot be worked out with these numbers; check those of the dryer")
+                "dryer", say("a power outage can't be calculated with these numbers; check those of the dryer")
             )
     else:
         states = np.repeat(start[None], len(times), axis=0)

@@ -193,7 +193,7 @@ def weighing_words(rows: list[Weighed]) -> str:
     """
     last = rows[-1]
     if len(rows) == 1:
-        return say("weighed once, {net} without the tray", net=quantity(last.gross - last.tare, "small mass"))
+        return say("weighed once: {net} without the tray", net=quantity(last.gross - last.tare, "small mass"))
     earlier = [row for row in rows[:-1] if last.time - row.time >= AN_HOUR] or rows[:1]
     before = earlier[-1]
     lost = (before.gross - before.tare) - (last.gross - last.tare)
@@ -202,13 +202,13 @@ def weighing_words(rows: list[Weighed]) -> str:
         return say("{count} weighings; no change in the last {hours:.1f} h", count=len(rows), hours=hours)
     if lost < 0.0:
         return say(
-            "{count} weighings; gained {mass} in the last {hours:.1f} h",
+            "{count} weighings; it gained {mass} in the last {hours:.1f} h",
             count=len(rows),
             mass=quantity(-lost, "fine mass"),
             hours=hours,
         )
     return say(
-        "{count} weighings; lost {mass} in the last {hours:.1f} h",
+        "{count} weighings; it lost {mass} in the last {hours:.1f} h",
         count=len(rows),
         mass=quantity(lost, "fine mass"),
         hours=hours,

@@ -10,6 +10,9 @@ from drystow.evidence.weighings import TARE_ERROR, UPTAKE, weighings_of
 from drystow.said import say, say_many
 from drystow.shown import quantity
 
+ALMOST_CERTAIN, LIKELY = 0.95, 0.8
+"""Chances from which something is called almost certain, or likely [-]. Source: drystow-default."""
+
 GAIN = 3.0  # standard deviations of scale and uptake beyond which a gain is no chance; definition of three sigma
 HOUR = 3600.0
 
@@ -35,16 +38,31 @@ def chance_words(chance: float) -> str:
 
     chance: the probability [-]
 
-    >>> chance_words(0.72)
-    '7 in 10'
+    >>> chance_words(0.72), chance_words(0.96), chance_words(0.98), chance_words(0.999)
+    ('7 in 10', '19 in 20', '98 in 100', 'more than 99 in 100')
     """
     if chance >= 0.995:
         return say("more than 99 in 100")
-    if chance >= 0.95:
+    if 0.95 <= chance < 0.97:
+        return say("19 in 20")
+    if chance >= 0.97:
         return say("{count} in 100", count=round(100 * chance))
     if chance < 0.05:
         return say("less than 1 in 20")
     return say("{count} in 10", count=min(max(round(10 * chance), 1), 9))
+
+
+def sureness_words(chance: float) -> str:
+    """Return how sure it is that a tray is dry, in one of three steps.
+
+    chance: the probability [-]
+
+    >>> [str(sureness_words(chance)) for chance in (0.96, 0.8, 0.5)]
+    ['Almost certainly dry', 'Likely dry', "Can't tell yet whether it is dry"]
+    """
+    if chance >= ALMOST_CERTAIN:
+        return say("Almost certainly dry")
+    return say("Likely dry") if chance >= LIKELY else say("Can't tell yet whether it is dry")
 
 
 def verdict_words(
@@ -65,32 +83,35 @@ def verdict_words(
     }  # fmt: skip
     if verdict == "dry":
         return say(
-            "Dry: the chance is {chance} that no more than {target:.1%} water and no ice is left; likely {middle:.1%}"
-            " ({low:.1%} to {high:.1%}). Cut the thickest piece open before packing: not cold, nothing soft inside.",
+            "Dry: the chance is {chance} that it has no more than {target:.1%} moisture and no ice. "
+            "Probably {middle:.1%} ({low:.1%} to {high:.1%}). Cut the thickest piece open before "
+            "packing: not cold, nothing soft inside.",
             **numbers,
         )
     waiting = _waiting(half, again)
     if verdict == "nearly" and half == 0.0:
         return say(
-            "Likely dry, not yet sure: the chance is {chance} that no more than {target:.1%} water and no ice is left;"
-            " it may be {low:.1%} to {high:.1%}. {waiting}",
+            "{sureness}: the chance is {chance} that it has no more than {target:.1%} moisture and no ice. "
+            "It may be {low:.1%} to {high:.1%}. {waiting}",
+            sureness=sureness_words(chance),
             waiting=waiting,
             **numbers,
         )
     if verdict == "nearly":
         return say(
-            "Nearly: likely {middle:.1%} water is left ({low:.1%} to {high:.1%}), {target:.1%} is wished. {waiting}",
+            "Nearly dry: probably {middle:.1%} moisture left ({low:.1%} to {high:.1%}); the target "
+            "is {target:.1%}. {waiting}",
             waiting=waiting,
             **numbers,
         )
     if verdict == "not_dry":
         return say(
-            "Not dry yet: likely {middle:.1%} water is left ({low:.1%} to {high:.1%}). {waiting}",
+            "Not dry yet: probably {middle:.1%} moisture left ({low:.1%} to {high:.1%}). {waiting}",
             waiting=waiting,
             **numbers,
         )
     return say(
-        "Not enough evidence to call it dry: anything from {low:.1%} to {high:.1%} water may be left. {waiting}",
+        "Can't call it dry yet: anywhere from {low:.1%} to {high:.1%} moisture may be left. {waiting}",
         waiting=waiting,
         **numbers,
     )
@@ -102,8 +123,8 @@ def wet_words(found: str) -> str:
     found: what was found in that piece
     """
     return say(
-        "Not dry: {found}. The worst piece decides, not the average. Dry on for an hour or two, then cut the thickest"
-        " piece open or take a sample again.",
+        "Not dry: {found}. The worst piece decides, not the average. Keep drying for an hour or "
+        "two, then cut the thickest piece open or take another sample.",
         found=found,
     )
 
@@ -113,18 +134,18 @@ def _waiting(half: float, again: float | None) -> str:
         return say("Weigh it now, and again after an hour or two of drying.")
     if again is not None and np.isfinite(half) and half > again:
         return say(
-            "It likely takes {half} more. Weigh again in {time} already: that weighing tells most about how long.",
+            "It will likely take {half} more. Weigh again in {time}; that weighing tells you most about how long.",
             half=hours_words(half),
             time=hours_words(again),
         )
     if again is not None:
-        return say("Dry on and weigh again in {time}.", time=hours_words(again))
+        return say("Keep drying and weigh again in {time}.", time=hours_words(again))
     if np.isfinite(half) and half > 0.0:
-        return say("Dry on; it likely takes {time} more.", time=hours_words(half))
+        return say("Keep drying, probably {time} more.", time=hours_words(half))
     if half == 0.0:
         return say("Weigh again in {time}.", time=hours_words(HOUR))
     return say(
-        "As the shelf is set it does not get there within three days; set it warmer, within what the food allows."
+        "At this shelf setting it won't get dry within three days. Set the shelf warmer, within the food's limit."
     )
 
 
@@ -152,9 +173,9 @@ def contradiction_words(view: View) -> str:
     if pair is not None:
         before, after = pair
         return say(
-            "This does not fit together: the tray weighs {mass} more than {hours:.1f} h before, more than"
-            " food takes up in room air. Likely: another tray, a wrong tare, or the scale was moved or not zeroed."
-            " Check and weigh again.",
+            "These numbers do not fit together: the tray weighs {mass} more than {hours:.1f} h "
+            "before. Food can't pick up that much from room air. Was it another tray, a wrong "
+            "empty-tray weight, or a scale moved or not zeroed? Check and weigh again.",
             mass=quantity(_net(after) - _net(before), "fine mass"),
             hours=(after.time - before.time) / HOUR,
         )
@@ -162,23 +183,23 @@ def contradiction_words(view: View) -> str:
         mass, solids = sum(view.load.items[number].mass for number in view.items), _solids(view)
         if _net(rows[-1]) > mass + GAIN * (TARE_ERROR + rows[-1].resolution):
             return say(
-                "This does not fit together: the food weighs {net}, more than the {fresh} that went in."
-                " Likely: another tray or a wrong tare. Check and weigh again.",
+                "These numbers do not fit together: the food weighs {net}, more than the {fresh} that "
+                "went in. Was it another tray or a wrong empty-tray weight? Check and weigh again.",
                 net=quantity(_net(rows[-1]), "small mass"),
                 fresh=quantity(mass, "small mass"),
             )
         if _net(rows[-1]) < solids:
             return say(
-                "This does not fit together: the food weighs {net}, less than the {solids} that such food"
-                " holds without any water. Likely: a wrong tare, another tray, or food that was taken or lost."
-                " Check and weigh again.",
+                "These numbers do not fit together: the food weighs {net}, less than the {solids} it "
+                "holds with no water at all. Was it a wrong empty-tray weight, another tray, or food "
+                "taken or lost? Check and weigh again.",
                 net=quantity(_net(rows[-1]), "small mass"),
                 solids=quantity(solids, "small mass"),
             )
     return say(
-        "This does not fit together: what was seen lies outside every course that this load can take. Likely: another"
-        " tray, a wrong tare, the scale was moved, or the load is not as written (mass, thickness, shelf). Check and"
-        " weigh again."
+        "These numbers do not fit together: no run of this load looks like that. Likely causes: "
+        "another tray, a wrong empty-tray weight, a scale that was moved, or a load that differs "
+        "from what was entered (weight, thickness, shelf). Check and weigh again."
     )
 
 

@@ -59,7 +59,7 @@ def _core(view: View) -> str:
     if probe is None or probe.product >= COLD or probe.shelf - probe.product <= AT_THE_SHELF:
         return ""
     gone = cleared - seen_at(view.clock, probe) >= AN_HOUR
-    return "" if gone else say("the probe in a piece is still cold, so ice is left there")
+    return "" if gone else say("the probe in a piece is still cold, so there is ice left")
 
 
 def _sample(view: View) -> str:
@@ -72,7 +72,7 @@ def _sample(view: View) -> str:
     last = max(wet, key=lambda row: row.time)
     if isinstance(last, OvenSample):
         return say(
-            "a sample held {share:.1%} water, above its limit of {limit:.1%}", share=_lost(last), limit=_limit(view)
+            "a sample held {share:.1%} moisture, above its limit of {limit:.1%}", share=_lost(last), limit=_limit(view)
         )
     return say("a sample showed a water activity of {activity:.2f}, too high for its limit", activity=last.activity)
 

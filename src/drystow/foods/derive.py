@@ -38,7 +38,7 @@ def ash_from_minerals(potassium: float, sodium: float, calcium: float, magnesium
     phosphorus: mass fraction of the food [-]
     Valid: foods; leavened bakery, bouillon and dried spices can be out by several g per 100 g.
     Source: ash-minerals-fit, fitted to measured ash.
-    Known error: root mean square 0.5 g per 100 g over all foods, 0.3 g above 30 % water.
+    Known error: root mean square 0.5 g per 100 g over all foods, 0.3 g above 30% water.
 
     >>> print(f"{ash_from_minerals(0.00077, 0.00001, 0.00006, 0.00006, 0.00012):.4f}")
     0.0020

@@ -17,16 +17,16 @@ UNKNOWN = (NOT_STATED,)
 RAW = say("RAW – COOK BEFORE EATING")
 """On every package of raw animal food."""
 
-MAYBE_RAW = say("NOT STATED IF RAW – COOK BEFORE EATING")
+MAYBE_RAW = say("MAY BE RAW – COOK BEFORE EATING")
 """On every package of food of which nobody has said whether it is raw animal food."""
 
 ASK_WHETHER_RAW = say(
-    "It is not stated whether this is raw meat, poultry, fish, egg or milk: ask who made it, and treat it as raw until"
-    " then."
+    "No one has said whether this is raw meat, poultry, fish, egg or milk. Treat it as raw "
+    "until you have asked whoever made it."
 )
 """Stands before every caution on raw food that is given for want of an answer."""
 
-ASK_FOR_ALLERGENS = say("Allergens: not stated; ask who made it.")
+ASK_FOR_ALLERGENS = say("Allergens: not stated. Ask whoever made it.")
 
 
 def in_order(names: Iterable[str]) -> tuple[str, ...]:
@@ -65,7 +65,7 @@ def allergen_line(names: Iterable[str]) -> str:
     if not known:
         return ASK_FOR_ALLERGENS
     return say(
-        "Contains: {allergens}. Other allergens: not stated; ask who made it.",
+        "Contains: {allergens}. Other allergens: not stated. Ask whoever made it.",
         allergens=listed(say(name) for name in known),
     )
 
@@ -111,7 +111,7 @@ def raw_tag(raw_animal: bool | None) -> str:
 
     raw_animal: as stated, None where nobody has
     """
-    return say("not stated if raw – cook") if raw_animal is None else say("raw – cook") if raw_animal else ""
+    return say("may be raw – cook") if raw_animal is None else say("raw – cook") if raw_animal else ""
 
 
 def raw_note(raw_animal: bool | None) -> str:

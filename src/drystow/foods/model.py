@@ -35,6 +35,20 @@ def not_a_class(name: str) -> Said:
 
 PARTS = ("water", "protein", "fat", "carbohydrate", "fibre", "ash", "alcohol")
 
+PART_WORDS: dict[str, str] = {"fibre": say("fiber")}
+"""Names that readers see where a part is called otherwise in files."""
+
+
+def part_word(part: str) -> str:
+    """Return the name of a part of a food for a reader.
+
+    part: a part of a `Composition`
+
+    >>> part_word("fibre"), part_word("salt")
+    ('fiber', 'salt')
+    """
+    return PART_WORDS.get(part, part)
+
 
 @dataclass(frozen=True)
 class Composition:
@@ -69,14 +83,17 @@ class Composition:
             if not 0.0 <= value <= 1.0:
                 raise InputError(
                     name,
-                    say("{value:g} is not a mass fraction; write a number from 0 to 1 or a percentage", value=value),
+                    say(
+                        "{value:g} is not a share of the weight; write a number from 0 to 1 or a percentage",
+                        value=value,
+                    ),
                 )
         total = sum(getattr(self, name) for name in PARTS)
         if abs(total - 1.0) > 0.005:
             raise InputError(
                 "composition",
                 say(
-                    "the parts add up to {total:.3f} instead of 1; the parts are {parts}",
+                    "the parts add up to {total:.3f}, not 1; the parts are {parts}",
                     total=total,
                     parts=", ".join(PARTS),
                 ),

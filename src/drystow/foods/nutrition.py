@@ -96,7 +96,7 @@ def per_serving(nutrients: dict[str, float], serving: float) -> dict[str, float]
     nutrients: per 100 g, keyed like ``protein_g``
     serving: mass of the serving [kg]
     """
-    check_range("serving", serving, 0, 100, "mass", say("write the mass of one serving"), above=True)
+    check_range("serving", serving, 0, 100, "mass", say("enter the weight of one serving"), above=True)
     return {key: value * serving / 0.1 for key, value in nutrients.items()}
 
 
@@ -123,12 +123,16 @@ def concentration(fresh_water: float, dry_water: float) -> float:
     """
     if not 0 <= fresh_water < 1:
         raise InputError(
-            "fresh_water", say("{water:g} is not a water content below 1; there must be some solids", water=fresh_water)
+            "fresh_water", say("{water:g} is not a water content below 1; some solids must be left", water=fresh_water)
         )
     if not 0 <= dry_water <= fresh_water:
         raise InputError(
             "dry_water",
-            say("{dry:g} is outside 0 to {fresh:g}, the water of the fresh food", dry=dry_water, fresh=fresh_water),
+            say(
+                "{dry:g} is out of range; use 0 to {fresh:g}, the water of the fresh food",
+                dry=dry_water,
+                fresh=fresh_water,
+            ),
         )
     return (1.0 - dry_water) / (1.0 - fresh_water)
 
@@ -208,7 +212,7 @@ def us_servings(package: float, serving: float) -> str:
     >>> us_servings(0.1, 0.03), us_servings(0.09, 0.03), us_servings(0.28, 0.03)
     ('about 3.5', '3', 'about 9')
     """
-    check_range("serving", serving, 0, package, "mass", say("a serving is at most the package"), above=True)
+    check_range("serving", serving, 0, package, "mass", say("a serving can't be more than the package"), above=True)
     count = package / serving
     rounded = nearest_step(count, 0.5) if 2 <= count <= 5 else max(1.0, nearest_step(count, 1))
     return f"{rounded:g}" if abs(count - rounded) < 1e-6 else say("about {count:g}", count=rounded)
@@ -256,7 +260,7 @@ def eu_panel(nutrients: dict[str, float]) -> list[Line]:
     if "sugars_g" in nutrients:
         lines.append(Line("sugars_g", say("of which sugars"), eu_amount("sugars_g", nutrients["sugars_g"])))
     if "fibre_g" in nutrients:
-        lines.append(Line("fibre_g", say("Fibre"), eu_amount("fibre_g", fibre)))
+        lines.append(Line("fibre_g", say("Fiber"), eu_amount("fibre_g", fibre)))
     lines.append(Line("protein_g", say("Protein"), eu_amount("protein_g", grams["protein"])))
     if "sodium_mg" in nutrients:
         salt = EU_SALT_PER_SODIUM * nutrients["sodium_mg"] / 1000.0

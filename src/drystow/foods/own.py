@@ -54,7 +54,7 @@ def from_label(
     0.876 ± 0.004
     """
     check_range(
-        "amount", amount, 0, 1000, "kg", say("write the mass of the serving that the figures belong to"), above=True
+        "amount", amount, 0, 1000, "kg", say("enter the weight of the serving these figures are for"), above=True
     )
     if food_class not in FOOD_CLASSES:
         raise InputError("class", not_a_class(food_class))
@@ -67,7 +67,7 @@ def from_label(
     if fibre_in_carbohydrate:
         if share["fibre"] > share["carbohydrate"] + slack:
             raise InputError(
-                "fibre", say("more fibre than carbohydrate; for an EU label say that fibre is counted apart")
+                "fibre", say("more fiber than carbohydrate; for an EU label, tick that fiber is counted separately")
             )
         share["carbohydrate"] = max(share["carbohydrate"] - share["fibre"], 0.0)
     if share["sugars"] > share["carbohydrate"] + slack:
@@ -82,19 +82,19 @@ def from_label(
             raise InputError(
                 "label",
                 say(
-                    "the parts add up to {percent:.1f} % of the amount; at most 100 %, check the serving",
+                    "the parts add up to {percent:.1f}% of the amount; the most is 100%, so check the serving",
                     percent=100 * (known + ash),
                 ),
             )
     else:
-        check_range("moisture", moisture, 0, 1, "", say("write a fraction or a percentage of the fresh mass"))
+        check_range("moisture", moisture, 0, 1, "", say("enter a fraction or a percentage of the fresh weight"))
         ash, water, spread = 1.0 - known - moisture, moisture, moisture_sd
         if not salt - 3 * slack - 0.01 <= ash <= 0.15:
             raise InputError(
                 "moisture",
                 say(
-                    "{water:.1f} % water and the label's parts leave {minerals:.1f} % for minerals; "
-                    "0 to 15 % is possible, so check the moisture and the label",
+                    "{water:.1f}% water and the label's figures leave {minerals:.1f}% for minerals; it "
+                    "should be 0 to 15%, so check the moisture and the label",
                     water=100 * moisture,
                     minerals=100 * ash,
                 ),
@@ -126,11 +126,9 @@ def from_moisture(moisture: float, like: Food, moisture_sd: float = 0.005) -> Co
     like: food whose dry matter it shares
     moisture_sd: standard deviation of the measurement [-]
     """
-    check_range("moisture", moisture, 0, 1, "", say("write a fraction or a percentage of the fresh mass"))
+    check_range("moisture", moisture, 0, 1, "", say("enter a fraction or a percentage of the fresh weight"))
     if like.composition.solids <= 0:
-        raise InputError(
-            "like", say("'{food}' has no solids to take over; choose a food that has some", food=like.name)
-        )
+        raise InputError("like", say("'{food}' has no solids to copy; choose a food that has some", food=like.name))
     return replace(like.composition.with_water(moisture), water_sd=moisture_sd)
 
 

@@ -57,7 +57,7 @@ def tap_water() -> Food:
 def _mass_after(recipe: Recipe, before: float, water: float) -> float:
     """Return the mass after cooking; what is lost is water, what is gained is water taken up."""
     if recipe.final_mass is not None and recipe.yield_fraction is not None:
-        raise InputError("yield", say("give the mass after cooking or the yield, not both"))
+        raise InputError("yield", say("give the weight after cooking or the yield, not both"))
     after = before
     if recipe.final_mass is not None:
         check_range(
@@ -65,15 +65,14 @@ def _mass_after(recipe: Recipe, before: float, water: float) -> float:
         )
         after = recipe.final_mass
     elif recipe.yield_fraction is not None:
-        check_range("yield", recipe.yield_fraction, 0, 10, "", say("0.8 means that 800 g are left of 1 kg"), above=True)
+        check_range("yield", recipe.yield_fraction, 0, 10, "", say("0.8 means 800 g left of 1 kg"), above=True)
         after = recipe.yield_fraction * before
     if before - after > water + 1e-9:
         field = "final_mass" if recipe.final_mass is not None else "yield"
         raise InputError(
             field,
             say(
-                "{lost} are lost in cooking but the ingredients hold only {water} of water; "
-                "at least {least} must be left",
+                "cooking loses {lost} but the ingredients hold only {water} of water; at least {least} must be left",
                 lost=quantity(before - after, "mass"),
                 water=quantity(water, "mass"),
                 least=quantity(before - water, "mass"),

@@ -139,7 +139,7 @@ def get(id_or_name: str, *, own: Iterable[Food] = ()) -> Food:
     near = find(id_or_name, 3, own=mine)
     if not near:
         raise InputError(
-            "food", say("no food is called '{name}'; search with one plain word such as 'carrot'", name=id_or_name)
+            "food", say("there is no food called '{name}'; search for one plain word such as 'carrot'", name=id_or_name)
         )
     names = ", ".join(f"'{food.name}'" for food in near)
-    raise InputError("food", say("no food is called '{name}'; nearest: {names}", name=id_or_name, names=names))
+    raise InputError("food", say("there is no food called '{name}'; closest: {names}", name=id_or_name, names=names))

@@ -17,8 +17,8 @@ from drystow.said import listed, say
 FRACTIONS = (*PARTS, "sugars", "salt")
 COMPOSITION_FIELDS = (*FRACTIONS, "water_sd")
 MARKS = ("raw_animal", "allergens")
-OWN_FOOD = ("composition", "like", "class", *MARKS)
-"""Fields that describe a food beside its name; ``class`` is how older files write ``like``."""
+OWN_FOOD = ("composition", "like", *MARKS)
+"""Fields that describe a food beside its name."""
 
 MOST_ALLERGENS = 40
 
@@ -84,12 +84,7 @@ def food_fields(food: Food, key: str = "food") -> dict[str, Any]:
 
 
 def _like(fields: Fields) -> str | None:
-    if fields.has("like") and fields.has("class"):
-        fields.problem("class", say("like says the same; take class out"))
-    for key in ("like", "class"):
-        if fields.has(key):
-            return fields.choice(key, FOOD_CLASSES, "dish", say("food class"))
-    return None
+    return fields.choice("like", FOOD_CLASSES, "dish", say("food class")) if fields.has("like") else None
 
 
 def _raw(fields: Fields) -> bool | None:
@@ -101,7 +96,7 @@ def _allergens(fields: Fields) -> tuple[str, ...] | None:
         return None
     names = [" ".join(name.split()) for name in fields.texts("allergens", MOST_ALLERGENS)]
     if not all(names):
-        fields.problem("allergens", say("one of them is empty; write allergens = [] when there is none"))
+        fields.problem("allergens", say("one of them is blank; write allergens = [] when there are none"))
     return in_order(name.lower() for name in names if name)
 
 
@@ -110,16 +105,15 @@ def _marked(fields: Fields, food: Food, raw: bool | None, allergens: tuple[str, 
     before = len(fields.problems)
     if raw is False and food.raw_animal is True:
         words = say(
-            "'{food}' is known as raw animal food, and a file cannot take that away; name the cooked food, or write"
-            " its composition",
+            "'{food}' is raw animal food, and a file can't change that; name the cooked food, or enter its composition",
             food=food.name,
         )
         fields.problem("raw_animal", words)
     gone = [name for name in known_allergens(food.allergens) if allergens is not None and name not in allergens]
     if gone and allergens is not None and NOT_STATED not in allergens:
         words = say(
-            "'{food}' is known to hold {allergens}, and a file cannot take that away; add it to the list, or write the"
-            " composition of your own food",
+            "'{food}' contains {allergens}, and a file can't change that; add it to the list, or "
+            "enter the composition of your own food",
             food=food.name,
             allergens=listed(say(name) for name in gone),
         )
@@ -142,12 +136,12 @@ def written_composition(parts: Fields) -> Composition | None:
         return None
     before = len(parts.problems)
     values = {
-        part: parts.quantity(part, "fraction", 0.0, 0.0, 1.0, say("0 to 100 %"))
+        part: parts.quantity(part, "fraction", 0.0, 0.0, 1.0, say("0 to 100%"))
         for part in COMPOSITION_FIELDS
         if parts.has(part)
     }
     if "water" not in values:
-        parts.problem("water", say("the water is missing; write water = 0.85 or '85 %'"))
+        parts.problem("water", say("the water is missing; write water = 0.85 or '85%'"))
     if len(parts.problems) > before:
         return None
     rest = 1.0 - sum(values.get(part, 0.0) for part in PARTS)
@@ -158,7 +152,7 @@ def written_composition(parts: Fields) -> Composition | None:
         parts.problem(
             "sugars",
             say(
-                "is more than all carbohydrate ({carbohydrate:.3g}), of which sugars are a part",
+                "is more than all the carbohydrate ({carbohydrate:.3g}), and sugars are part of it",
                 carbohydrate=carbohydrate,
             ),
         )

@@ -43,7 +43,7 @@ def freezing_time_plank(
     conductivity: of the frozen food [W/(m K)]
     Valid: freezing point above the air temperature.
     Source: plank1913, with P and R of slab, cylinder and sphere.
-    Known error: neglects cooling before and after freezing, so it is short by 10 to 30 %.
+    Known error: neglects cooling before and after freezing, so it is short by 10 to 30%.
 
     >>> f"{freezing_time_plank('sphere', 0.07, 1000, 250e3, 271.9, 233.15, 50, 1.2):.0f}"
     '2603'
@@ -89,7 +89,7 @@ def freezing_time_pham(
     latent_heat_water: heat of fusion of water [J/kg]
     Valid: air from -45 to -15 °C, start up to 40 °C, Biot number 0.02 to 11.
     Source: pham1986, five-step method.
-    Known error: about 10 % for water-rich foods.
+    Known error: about 10% for water-rich foods.
 
     >>> t = freezing_time_pham("sphere", 0.07, 1000, 950, 0.75, 3600, 1800, 283.15, 255.15, 233.15, 50, 1.2, 333.2e3)
     >>> f"{t:.0f}"

@@ -4,8 +4,8 @@ from drystow.constants import NO_GROWTH
 from drystow.errors import check_range
 from drystow.said import say
 
-NOT_TCS = say("not TCS")
-ASSESS = say("product assessment")
+NOT_TCS = say("needs no time or temperature control")
+ASSESS = say("needs a product assessment")
 
 LOWEST_ACTIVITY = {
     say("Staphylococcus aureus"): 0.83,
@@ -25,7 +25,7 @@ SHELF_STABLE = 0.85
 
 
 def tcs_class(water_activity: float, ph: float, heat_treated_and_packaged: bool) -> str:
-    """Return ``not TCS``, or ``product assessment`` when the food is to be kept hot or cold until it is assessed.
+    """Return whether the food needs no time or temperature control, or is to be kept hot or cold until it is assessed.
 
     water_activity: of the food [-]
     ph: of the food [-]
@@ -33,7 +33,7 @@ def tcs_class(water_activity: float, ph: float, heat_treated_and_packaged: bool)
     Source: food-code, tables A (heat treated and packaged) and B.
 
     >>> tcs_class(0.25, 6.0, False), tcs_class(0.98, 6.0, False)
-    ('not TCS', 'product assessment')
+    ('needs no time or temperature control', 'needs a product assessment')
     """
     check_range("water_activity", water_activity, 0, 1, "")
     check_range("ph", ph, 0, 14, "")
@@ -66,13 +66,13 @@ def dryness_caution(water_activity: float) -> str:
     """
     if water_activity >= SHELF_STABLE:
         return say(
-            "Water activity {activity:.2f}: not dry, disease germs can grow. Do not seal it without oxygen; "
-            "dry on, or refrigerate and eat soon.",
+            "Water activity {activity:.2f}: not dry, disease germs can grow. Do not seal it without "
+            "oxygen. Keep drying, or refrigerate and eat soon.",
             activity=water_activity,
         )
     if water_activity >= NO_GROWTH:
         return say(
-            "Water activity {activity:.2f}: mould and yeast can grow above 0.60. Dry on before packing.",
+            "Water activity {activity:.2f}: mold and yeast can grow above 0.60. Keep drying before you pack.",
             activity=water_activity,
         )
     return ""
@@ -85,14 +85,14 @@ def packed_moist_caution(water_activity: float) -> str:
     """
     if water_activity >= SHELF_STABLE:
         return say(
-            "Water activity {activity:.2f}: not dry, disease germs can grow in this package. Throw it away, unless it "
-            "was kept in the refrigerator or freezer from the day of packing; then eat it soon.",
+            "Water activity {activity:.2f}: not dry, disease germs can grow in this package. Throw it out "
+            "unless it was refrigerated or frozen from the day it was packed; then eat it soon.",
             activity=water_activity,
         )
     if water_activity >= NO_GROWTH:
         return say(
-            "Water activity {activity:.2f}: mould and yeast can grow above 0.60. Keep this package in the refrigerator"
-            " or freezer and eat it soon; throw it away when anything has grown on it.",
+            "Water activity {activity:.2f}: mold and yeast can grow above 0.60. Keep this package in "
+            "the refrigerator or freezer and eat it soon. Throw it out if anything has grown on it.",
             activity=water_activity,
         )
     return ""

@@ -20,10 +20,10 @@ from drystow.properties.sorption import gab_moisture, water_activity_at
 from drystow.said import say
 from drystow.shown import between, quantity
 
-NO_STUDY = say("planning estimate, no storage study behind it")
-CARRIED_OVER = say("planning estimate, carried over from a storage study of potato, apple and carrot (24 months)")
-STUDY = say("storage study: potato, apple and carrot with absorbers; beyond its 24 months extrapolated")
-CALCULATED = say("calculated from package figures, no storage study behind it")
+NO_STUDY = say("planning estimate, not from a storage study")
+CARRIED_OVER = say("planning estimate, based on a 24-month storage study of potato, apple and carrot")
+STUDY = say("24-month storage study of potato, apple and carrot with absorbers; estimated beyond that")
+CALCULATED = say("calculated from the package's figures, not from a storage study")
 
 COOKS_WORDS: dict[str, str] = {
     NO_STUDY: say("estimate"),
@@ -32,6 +32,9 @@ COOKS_WORDS: dict[str, str] = {
     CALCULATED: say("calculated"),
 }
 """What a label or a sheet says in place of a class of evidence. Source: definition."""
+
+COLOR, CRISPNESS = say("color"), say("crispness")
+"""Names of the limits that have a note of their own."""
 
 LONGEST_WORD = 40
 
@@ -46,7 +49,7 @@ ISOTHERM_POINTS = 600
 class Limit:
     """One thing that ends the keeping.
 
-    name: colour, eating quality, crispness or oxygen
+    name: color, eating quality, crispness or oxygen
     low: pessimistic time [s]
     central: best estimate [s]
     high: optimistic time [s]
@@ -100,15 +103,14 @@ def colour(plan: PackPlan) -> Limit | None:
     )
     studied = _studied(food)
     basis = say(
-        "Darkening runs on without oxygen: visible within 6 months at {warm}, colour kept for 24 months at {span}; "
-        "other temperatures by an activation energy of 158 to 210 kJ/mol.",
+        "Browning goes on without oxygen: visible within 6 months at {warm}, color kept for 24 "
+        "months at {span}. Other temperatures by an activation energy of 158 to 210 kJ/mol.",
         warm=quantity(ZERO_CELSIUS + 29.5, "temperature"),
         span=between(ZERO_CELSIUS + 10.0, ZERO_CELSIUS + 21.0, "temperature"),
     )
     evidence = STUDY if studied else CARRIED_OVER
-    return Limit(
-        say("colour"), low, central, high, basis, evidence, row["source"], row["mark"] if studied else "class default"
-    )
+    mark = row["mark"] if studied else "class default"
+    return Limit(COLOR, low, central, high, basis, evidence, row["source"], mark)
 
 
 def _studied(food: Food) -> bool:
@@ -135,8 +137,8 @@ def eating_quality(plan: PackPlan) -> Limit:
     }
     if plan.absorber_time == 0:
         basis = say(
-            "Class of food: {low:g} to {high:g} years at {store} without oxygen, half as long for {step} more; "
-            "oxygen is left in, which is taken to leave {share:.0%} of it.",
+            "This kind of food keeps {low:g} to {high:g} years at {store} without oxygen, and half "
+            "as long for every {step} more. With oxygen left in, we assume {share:.0%} of that.",
             low=low,
             high=high,
             share=row["air_share"],
@@ -144,7 +146,8 @@ def eating_quality(plan: PackPlan) -> Limit:
         )
     else:
         basis = say(
-            "Class of food: {low:g} to {high:g} years at {store} without oxygen, half as long for {step} more.",
+            "This kind of food keeps {low:g} to {high:g} years at {store} without oxygen, and half "
+            "as long for every {step} more.",
             low=low,
             high=high,
             **store,
@@ -180,13 +183,13 @@ def crispness(plan: PackPlan) -> Limit:
     ]
     low, _, high = row["activity"]
     basis = say(
-        "Water through the wall until the food's water activity goes from {packed:.2f} to {low:.2f} to {high:.2f}, "
-        "where crispness begins to go.",
+        "Water comes through the wall until the food's water activity goes from {packed:.2f} to "
+        "{low:.2f} to {high:.2f}, where it starts to lose its crunch.",
         packed=plan.water_activity,
         low=low,
         high=high,
     )
-    return Limit(say("crispness"), times[0], times[1], times[2], basis, CALCULATED, row["source"], row["mark"])
+    return Limit(CRISPNESS, times[0], times[1], times[2], basis, CALCULATED, row["source"], row["mark"])
 
 
 def _moisture_time(plan: PackPlan, activity: float, wvtr: float) -> float:
@@ -231,7 +234,7 @@ def oxygen(plan: PackPlan) -> Limit | None:
     spread = max(plan.container.material.spread, LEAK_SPREAD if plan.container.leak > 0 else 1.0)
     central = plan.absorber_time
     basis = say(
-        "{absorbers} for {oxygen} at closing; {yearly} a year come in, within a factor {spread:g}.",
+        "{absorbers} for {oxygen} at sealing; {yearly} a year comes in, within a factor of {spread:g}.",
         absorbers=plan.absorbers.text,
         oxygen=quantity(plan.oxygen_ml / 1e6, "gas"),
         yearly=quantity(plan.ingress * YEAR, "gas", 1),

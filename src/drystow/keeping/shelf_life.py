@@ -9,6 +9,8 @@ from drystow.foods.marks import raw_cautions
 from drystow.keeping.food_code import dryness_caution
 from drystow.keeping.kinetics import speed_ratio
 from drystow.keeping.limits import (
+    COLOR,
+    CRISPNESS,
     Limit,
     colour,
     crispness,
@@ -27,7 +29,7 @@ from drystow.shown import quantity
 LONGEST = 25 * YEAR
 """No longer life is claimed [s]. Source: byu-11075."""
 
-CAP_SENTENCE = say("No published study supports keeping times of 25 years and more; none is claimed here.")
+CAP_SENTENCE = say("No published study supports keeping times of 25 years or more, so none is claimed here.")
 
 
 @dataclass(frozen=True)
@@ -81,10 +83,10 @@ def claim(low: int, high: int, limit: str, evidence: str) -> str:
     least, most = describe_time(low * DAY), describe_time(high * DAY)
     evidence = evidence_word(evidence)
     if least == most:
-        return say("{time} until {limit} suffers ({evidence})", time=least, limit=limit, evidence=evidence)
+        return say("{time} before {limit} suffers ({evidence})", time=least, limit=limit, evidence=evidence)
     least, most = ends(least, most)
     return say(
-        "{low} to {high} until {limit} suffers ({evidence})", low=least, high=most, limit=limit, evidence=evidence
+        "{low} to {high} before {limit} suffers ({evidence})", low=least, high=most, limit=limit, evidence=evidence
     )
 
 
@@ -118,7 +120,7 @@ def thiamin_left(food_class: str, time: float) -> float | None:
     food_class: class of the food
     time: in the store [s]
     Valid: unknown temperatures of that food's stores; first order.
-    Source: byu-11075, 78 % lost in beef, 49 % in green beans.
+    Source: byu-11075, 78% lost in beef, 49% in green beans.
 
     >>> print(f"{thiamin_left('meat', 10 * YEAR):.2f}")
     0.74
@@ -133,26 +135,26 @@ def _notes(plan: PackPlan, limits: tuple[Limit, ...], low: float, high: float) -
     pack = plan.pack
     notes: list[str] = [
         say(
-            "For a store at {store}. The best-before date uses the pessimistic time.",
+            "For a place at {store}. The best-before date uses the shorter time.",
             store=describe(pack.seasons),
         )
     ]
     if any(isfinite(limit.high) and limit.high > LONGEST for limit in limits) or high >= LONGEST:
         notes.append(CAP_SENTENCE)
-    if limits[0].name == "crispness" and low == 0:
-        notes.append(say("The food is already so moist that it is not crisp."))
-    if limits[0].name == "colour":
-        notes.append(say("Darkened food is still food: its eating quality lasts longer than its color."))
+    if limits[0].name == CRISPNESS and low == 0:
+        notes.append(say("The food is already too moist to be crisp."))
+    if limits[0].name == COLOR:
+        notes.append(say("Browned food is still food: its eating quality lasts longer than its color."))
     if (left := thiamin_left(pack.food.food_class, low)) is not None:
         notes.append(
-            say("About {left:.0%} of the thiamin is left by then, judged by food about 50 years old.", left=left)
+            say("About {left:.0%} of the thiamin is left by then, judging by food about 50 years old.", left=left)
         )
     critical = quality_table()["crispness"]["activity"][-1]
     if not (plan.isotherm.low <= plan.water_activity and critical <= plan.isotherm.high):
         notes.append(
             say(
-                "The isotherm is known for water activities of {low:g} to {high:g}; {packed:.2f} to {critical:g} goes "
-                "beyond that.",
+                "The food's moisture is known for water activities of {low:g} to {high:g}; {packed:.2f} "
+                "to {critical:g} is beyond that.",
                 low=plan.isotherm.low,
                 high=plan.isotherm.high,
                 packed=plan.water_activity,
@@ -183,7 +185,7 @@ def _vitamin_c(temperature: float) -> str:
         speed_ratio(energy, temperature, temperature - 10) for energy in quality_table()["vitamin_c"]["energy"]
     )
     return say(
-        "Vitamin C lasts {slow:.1f} to {fast:.1f} times as long in a store {step} cooler.",
+        "Vitamin C lasts {slow:.1f} to {fast:.1f} times as long in a place {step} cooler.",
         slow=slow,
         fast=fast,
         step=quantity(10.0, "temperature difference", 0),

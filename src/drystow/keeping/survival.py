@@ -14,8 +14,8 @@ from drystow.said import say
 from drystow.shown import quantity
 
 NO_KILL_STEP = say(
-    "Freeze drying does not kill germs, and storage does not make food safe: what was unsafe when it went in is "
-    "unsafe when it comes out. Handle raw food and its crumbs like raw food."
+    "Freeze-drying does not kill germs, and storage does not make food safe. What was unsafe "
+    "going in is unsafe coming out. Handle raw food and its crumbs as raw."
 )
 """Said wherever raw food is stored. Source: fd-no-kill, farakos2013, hav-strawberry2021."""
 
@@ -55,7 +55,7 @@ def salmonella_reduction(water_activity: float, temperature: float, time: float)
     if temperature < cool:
         notes.append(
             say(
-                "Measured at {cool} and above only; in a cooler store Salmonella lives longer than this.",
+                "Measured at {cool} and above only; in a cooler place Salmonella lives longer than this.",
                 cool=quantity(cool, "temperature"),
             )
         )
@@ -64,8 +64,8 @@ def salmonella_reduction(water_activity: float, temperature: float, time: float)
     if not 0.17 <= water_activity <= 0.58:
         notes.append(
             say(
-                "Measured at water activities 0.17 to 0.58; {activity:.2f} is taken as the nearest of them. "
-                "Germs live longest in the driest food.",
+                "Measured at water activities of 0.17 to 0.58; {activity:.2f} is treated as the nearest "
+                "of them. Germs live longest in the driest food.",
                 activity=water_activity,
             )
         )
@@ -84,5 +84,5 @@ def hepatitis_a_reduction(time: float) -> Survival:
     Source: hav-strawberry2021; Y = 0.2882 d^0.4503.
     """
     check_range("time", time, 0, 1e10, "s")
-    notes = (say("Measured up to two months only."),) if time > 62 * DAY else ()
+    notes = (say("Measured for up to two months only."),) if time > 62 * DAY else ()
     return Survival(0.2882 * (time / DAY) ** 0.4503, notes)

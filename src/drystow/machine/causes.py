@@ -16,18 +16,18 @@ WORTH_TELLING = 0.1  # share of the variance
 
 WORDS = {
     "contact": say("heat from shelf to food"),
-    "refrigeration": say("strength of the refrigeration"),
-    "vapour": say("way of the vapour to the trap"),
+    "refrigeration": say("cooling power"),
+    "vapour": say("the vapor's way to the trap"),
     "air": say("leaks and pump"),
     "shelf": say("shelf thermometer"),
     "freezing": say("freezing time"),
     "water": say("water in the food"),
     "thickness": say("thickness of the pieces"),
-    "resistance": say("how the dried layer lets vapour through"),
-    "conductivity": say("how the dried layer conducts heat"),
-    "desorption": say("pace of the last moisture"),
+    "resistance": say("how easily vapor passes the dried layer"),
+    "conductivity": say("how well the dried layer carries heat"),
+    "desorption": say("speed of the last drying"),
     "isotherm": say("how the dried food holds moisture"),
-    "position": say("place of the tray"),
+    "position": say("tray position"),
 }
 """Each cause in a cook's words."""
 
@@ -87,4 +87,4 @@ def main_causes(runs: Members, times: Array, item: int | None = None) -> tuple[s
     item: as in `causes_of`
     """
     worth = [cause for cause in causes_of(runs, times, item) if cause.share >= WORTH_TELLING][:3]
-    return tuple(say("{cause} ({share:.0f} %)", cause=cause.words, share=100.0 * cause.share) for cause in worth)
+    return tuple(say("{cause} ({share:.0f}%)", cause=cause.words, share=100.0 * cause.share) for cause in worth)

@@ -111,7 +111,9 @@ def simulate_members(
     freezing = freeze_load(load)
     slowest = max(result.time for result in freezing)
     if not np.isfinite(slowest):
-        raise InputError("tray", say("a food is not frozen through after four days; cut it thinner or freeze colder"))
+        raise InputError(
+            "tray", say("a food is not frozen through after four days; cut it thinner or freeze it colder")
+        )
     start, shelf = start_of_drying(load, freezing)
     drawn = drawn_numbers(load, draws)
     steps = drying_program(load) if program is None else program

@@ -127,7 +127,7 @@ def pile_height(shape: str, size: float, mass: float, density: float, covered: f
     mass: fresh mass [kg]
     density: of the fresh food [kg/m3]
     covered: tray area that the food covers [m2]
-    Source: household-day, pieces fill about 60 % of a pile.
+    Source: household-day, pieces fill about 60% of a pile.
     """
     fill = 1.0 if shape == "slab" else PILE
     level = mass / (density * covered * fill)

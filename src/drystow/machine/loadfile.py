@@ -9,7 +9,7 @@ from typing import Any
 
 from drystow.constants import ZERO_CELSIUS
 from drystow.errors import InputError, InputErrors, nearest
-from drystow.fields import read_toml
+from drystow.fields import Problems, read_toml
 from drystow.machine.load import LONGEST, Load, ProgramStep
 from drystow.machine.profile import BARE, KINDS, Dryer, dryer_profile, profile_names, read_dryer
 from drystow.machine.traytable import HOUSEHOLD_FREEZER, Place, on_trays, read_tray, written_area
@@ -41,7 +41,7 @@ def parse_load(raw: Mapping[str, Any]) -> Load:
 
     raw: the table as read from TOML
     """
-    problems: list[InputError] = []
+    problems = Problems()
     _check_keys(raw, ("title", "dryer", "program", "tray"), "", problems)
     dryer_raw = _table(raw, "dryer", problems)
     program_raw = _table(raw, "program", problems)
@@ -61,7 +61,7 @@ def parse_load(raw: Mapping[str, Any]) -> Load:
         problems.append(
             InputError(
                 "tray",
-                say("{count} items are more than the {most} that one load may have", count=len(trays), most=MOST_TRAYS),
+                say("{count} items are more than the {most} one load can have", count=len(trays), most=MOST_TRAYS),
             )
         )
         trays = []
@@ -91,7 +91,7 @@ def parse_load(raw: Mapping[str, Any]) -> Load:
         pressure=pressure,
         upper_offset=offset,
         overload=bool(overload),
-        notes=freezer_notes,
+        notes=(*freezer_notes, *problems.notes),
     )
 
 
@@ -116,7 +116,7 @@ def _held(raw: Mapping[str, Any], problems: list[InputError]) -> bool:
     mode = raw.get("pressure_mode", "machine")
     if mode not in ("machine", "held"):
         wrong = as_written(mode).strip("'")
-        words = say("'{mode}' is not a pressure mode; write 'held', or leave it out for the real machine", mode=wrong)
+        words = say("'{mode}' is not a pressure mode; write 'held', or leave it out for a real dryer", mode=wrong)
         problems.append(InputError("dryer.pressure_mode", words))
     return bool(mode == "held")
 
@@ -181,12 +181,12 @@ def _program(
             try:
                 duration = parse(match["time"], "time", field)
                 if not 0 < duration <= LONGEST:
-                    words = say("'{time}' is not possible; a step lasts up to 20 days", time=match["time"])
+                    words = say("'{time}' is not possible; a step can last up to 20 days", time=match["time"])
                     raise InputError(field, words)
             except InputError as problem:
                 problems.append(problem)
         elif number < len(written):
-            problems.append(InputError(field, say("'until dry' must be the last step, since nothing comes after it")))
+            problems.append(InputError(field, say("'until dry' must be the last step; nothing comes after it")))
         steps.append(ProgramStep(shelf, duration))
     return tuple(steps) or (ProgramStep(ZERO_CELSIUS + 40, math.inf),)
 
@@ -199,7 +199,7 @@ def _temperature(written: Any, field: str, highest: float, problems: list[InputE
         return ZERO_CELSIUS
     if not COLDEST <= value <= highest:
         words = say(
-            "'{value}' is not possible; this shelf can be set from {coldest} to {highest}",
+            "'{value}' is not possible; this shelf goes from {coldest} to {highest}",
             value=str(written),
             coldest=quantity(COLDEST, "temperature"),
             highest=quantity(highest, "temperature"),
@@ -225,7 +225,7 @@ def _freezer(raw: Mapping[str, Any], dryer: Dryer, problems: list[InputError]) -
         )
         air = quantity(HOUSEHOLD_FREEZER, "temperature")
         words = say(
-            "frozen beforehand in a household freezer at {air} in still air; its electricity is not counted", air=air
+            "frozen ahead in a household freezer at {air} in still air; its electricity is not counted", air=air
         )
         notes = (words,)
     freeze_to = default = dryer.freezer_temperature + (4.0 if where == "household freezer" else FREEZE_MARGIN)
@@ -235,7 +235,7 @@ def _freezer(raw: Mapping[str, Any], dryer: Dryer, problems: list[InputError]) -
             freeze_to = default
         elif freeze_to < dryer.freezer_temperature + 0.5:
             words = say(
-                "'{value}' is colder than the freezer's air of {air}, so the food never gets there; write a warmer one",
+                "'{value}' is colder than the freezer air at {air}, so the food never gets there; write a warmer one",
                 value=str(raw["freeze_to"]),
                 air=quantity(dryer.freezer_temperature, "temperature"),
             )
@@ -250,7 +250,7 @@ def _fit(
     shares = sum(min(written_area(tray, dryer), dryer.tray_area) / dryer.tray_area for tray in trays)
     if shares > dryer.trays * 1.001:
         words = say(
-            "the food covers {covered:.1f} trays, the dryer has {trays}; leave some for the next batch",
+            "the food covers {covered:.1f} trays, the dryer has {trays}; keep some for the next batch",
             covered=shares,
             trays=dryer.trays,
         )
@@ -258,8 +258,8 @@ def _fit(
     water = sum(item.water for item in items)
     if water > dryer.trap_capacity and not overload:
         words = say(
-            "the load holds {water} of water, the vapour trap only {ice} of ice; load {share:.0%} less,"
-            " or set program.overload = true to see when the trap is full",
+            "the load holds {water} of water, but the cold trap only {ice} of ice. Load {share:.0%} "
+            "less, or set program.overload = true to see when the trap is full",
             water=quantity(water, "mass"),
             ice=quantity(dryer.trap_capacity, "mass"),
             share=1 - dryer.trap_capacity / water,
@@ -273,18 +273,20 @@ def _pressure(
     if not held:
         for name in ("chamber_pressure", "shelf_temperature", "upper_temperature"):
             if name in raw:
-                words = say('goes with pressure_mode = "held"; add that or take it out')
+                words = say('needs pressure_mode = "held"; add that or take this out')
                 problems.append(InputError(f"dryer.{name}", words))
         return None, 0.0
     pressure, offset = 50.0, 0.0
     if "chamber_pressure" not in raw:
-        problems.append(InputError("dryer.chamber_pressure", say("is missing; a held run needs it, such as '50 Pa'")))
+        problems.append(
+            InputError("dryer.chamber_pressure", say("is missing; a run at held pressure needs it, such as '50 Pa'"))
+        )
     else:
         try:
             pressure = parse(raw["chamber_pressure"], "pressure", "dryer.chamber_pressure")
             if not 0.1 <= pressure <= 600:
                 values = {"value": str(raw["chamber_pressure"]), "allowed": between(0.1, 600, "pressure")}
-                words = say("'{value}' is not possible; ice turns to vapour at {allowed}", **values)
+                words = say("'{value}' is not possible; ice turns to vapor at {allowed}", **values)
                 raise InputError("dryer.chamber_pressure", words)
         except InputError as problem:
             problems.append(problem)

@@ -15,8 +15,8 @@ from drystow.errors import InputError, InputErrors, unknown
 from drystow.machine.layout import Machine
 from drystow.numerics import Array
 from drystow.properties.water import choked_mass_flux
-from drystow.said import say
-from drystow.shown import DISPLAY, between
+from drystow.said import Said, say
+from drystow.shown import DISPLAY, between, quantity
 from drystow.units import as_written, parse
 
 DISCHARGE = 0.7  # coefficient of a real port against the ideal one; memory, between 0.6 and 0.9
@@ -27,7 +27,7 @@ PORT_TEMPERATURE = 280.0  # of the vapour in the port [K]
 class Dryer:
     """A batch freeze dryer; every number can be replaced.
 
-    words: short description
+    words: short description; by tray area and ice held where none is written
     trays: number of trays
     tray_area: of one tray [m2]
     rim_height: depth of a tray [m]
@@ -128,7 +128,7 @@ KINDS: dict[str, tuple[str, float, float]] = {
     "trap_capacity": ("mass", 1e-2, 1e4),
     "trap_area": ("area", 1e-3, 1e3),
     "trap_ice_conductivity": ("conductivity", 0.05, 2.5),
-    "vapour_conductance": ("vapour conductance", 1e-9, 1),
+    "vapour_conductance": ("vapor conductance", 1e-9, 1),
     "choked_area": ("area", 1e-6, 10),
     "refrigeration": ("power", 10, 1e6),
     "refrigeration_reference": ("temperature", C0 - 100, C0),
@@ -158,8 +158,16 @@ BARE = {  # plain numbers: (lowest, highest, words)
 
 @cache
 def _rows() -> dict[str, dict[str, Any]]:
-    rows = tomllib.loads(files("drystow.machine").joinpath("profiles.toml").read_text(encoding="utf-8"))
-    return {name: {**row, "words": say(row["words"])} for name, row in rows.items()}
+    return tomllib.loads(files("drystow.machine").joinpath("profiles.toml").read_text(encoding="utf-8"))
+
+
+def _words(trays: int, tray_area: float, trap_capacity: float) -> Said:
+    """Return what a dryer is called: how large its trays are together and how much ice it holds."""
+    return say(
+        "dryer with {area} of trays that holds {ice} of ice",
+        area=quantity(trays * tray_area, "tray area", short=True),
+        ice=quantity(trap_capacity, "mass", 1, short=True),
+    )
 
 
 def profile_names() -> tuple[str, ...]:
@@ -174,7 +182,7 @@ def dryer_profile(name: str) -> Dryer:
     name: one of `profile_names()`
     """
     if name not in _rows():
-        raise unknown("profile", str(name), _rows(), say("dryer profile"))
+        raise unknown("profile", str(name), _rows(), say("set of starting numbers"))
     return read_dryer(_rows()[name])
 
 
@@ -196,15 +204,16 @@ def read_dryer(raw: Mapping[str, Any], base: Dryer | None = None) -> Dryer:
                 values[name] = _read_one(name, raw[name])
             except InputError as problem:
                 problems.append(problem)
+        elif name == "words":
+            continue  # made of the numbers, once they are known
         elif base is not None:
             values[name] = getattr(base, name)
-        elif name == "words":
-            values[name] = say("own dryer")
         else:
-            problems.append(InputError(name, say("is missing; name a profile or give every number")))
+            problems.append(InputError(name, say("is missing; write it, or name starting numbers as profile")))
     if problems:
         raise InputErrors(problems)
-    return Dryer(**values)
+    words = _words(values["trays"], values["tray_area"], values["trap_capacity"])
+    return Dryer(**{"words": words, **values})
 
 
 def _read_one(name: str, written: Any) -> Any:
@@ -230,7 +239,7 @@ def _read_one(name: str, written: Any) -> Any:
     value = parse(written, kind, name)
     if not low <= value <= high:
         bounds = _bounds(kind, low, high)
-        problem = say("'{value}' is outside what a batch dryer can have ({bounds})", value=str(written), bounds=bounds)
+        problem = say("'{value}' is out of range for a batch dryer ({bounds})", value=str(written), bounds=bounds)
         raise InputError(name, problem)
     return value
 

@@ -23,9 +23,7 @@ TOLERANCE = 1e-5
 MOST_RECORDS = 6000
 FIRST_GUESS = 240.0  # of the ice fronts [K]
 LONGEST_FREEZING = 4 * 24 * 3600.0
-NO_BALANCE = say(
-    "the pressure in the chamber finds no balance; check leak, pump_speed, choked_area and vapour_conductance"
-)
+NO_BALANCE = say("the chamber pressure finds no balance; check leak, pump_speed, choked_area and vapour_conductance")
 
 
 def simulate(load: Load, *, series: bool = True, tolerance: float = TOLERANCE) -> LoadResult:
@@ -43,7 +41,7 @@ def simulate(load: Load, *, series: bool = True, tolerance: float = TOLERANCE) -
             raise InputError(
                 f"tray[{number}]",
                 say(
-                    "'{food}' is not frozen through after four days; cut it thinner or freeze colder",
+                    "'{food}' is not frozen through after four days; cut it thinner or freeze it colder",
                     food=item.food.name,
                 ),
             )

@@ -114,8 +114,8 @@ def _tray(number: int, item: TrayItem, freezing: Freezing, start: float, raw: Ra
     if not math.isnan(times[LIMIT]):
         notes.append(
             say(
-                "its ice front reached {hottest}, warmer than its limit of {limit}: parts may melt, foam or shrink;"
-                " use a cooler shelf or a thinner layer",
+                "its ice got as warm as {hottest}, above its limit of {limit}. Parts may melt, foam or "
+                "shrink. Use a cooler shelf or a thinner layer",
                 hottest=quantity(float(hottest), "temperature"),
                 limit=quantity(item.limit, "temperature"),
             )
@@ -123,8 +123,8 @@ def _tray(number: int, item: TrayItem, freezing: Freezing, start: float, raw: Ra
     if not math.isnan(times[THAWED]):
         notes.append(
             say(
-                "its ice melts during the run: it would foam, shrink and stay wet inside, and the times below are worth"
-                " nothing; use a cooler shelf, a thinner layer or a lower pressure"
+                "its ice melts during the run. It would foam, shrink and stay wet inside, and the times "
+                "below mean nothing. Use a cooler shelf, a thinner layer or a lower pressure"
             )
         )
     return TrayResult(
@@ -174,7 +174,7 @@ def _events(load: Load, trays: tuple[TrayResult, ...], start: float, raw: Raw) -
             found.append(Event(tray.freezing_end, "frozen", number, text))
         if not math.isnan(times[LIMIT]):
             limit = quantity(tray.limit, "temperature")
-            text = say("{food}: ice front warmer than its limit of {limit}", food=tray.name, limit=limit)
+            text = say("{food}: ice warmer than its limit of {limit}", food=tray.name, limit=limit)
             found.append(Event(start + float(times[LIMIT]), "collapse_limit", number, text))
         if not math.isnan(times[THAWED]):
             text = say("{food}: the ice melts instead of drying", food=tray.name)
@@ -186,10 +186,12 @@ def _events(load: Load, trays: tuple[TrayResult, ...], start: float, raw: Raw) -
             text = say("{food}: dry to {target:.1%} moisture", food=tray.name, target=tray.target_moisture)
             found.append(Event(tray.dry_end, "dry", number, text))
     full, held_back = float(raw.marks[MARK_FULL_TIME]), float(raw.marks[MARK_HELD_BACK_TIME])
-    choked = say("the opening to the trap is choked: vapour leaves at the speed of sound")
-    weak = say("the heaters run at full power below the set temperature (altogether {hours:.1f} h)", hours=full / 3600)
+    choked = say("the opening to the trap is the bottleneck: vapor passes it at the speed of sound")
+    weak = say(
+        "the heaters run at full power without reaching the set temperature ({hours:.1f} h in all)", hours=full / 3600
+    )
     paused = say(
-        "the heaters pause so that the pressure stays in bounds (altogether {hours:.1f} h)", hours=held_back / 3600
+        "the heaters pause to keep the pressure within its limit ({hours:.1f} h in all)", hours=held_back / 3600
     )
     for mark, kind, text, lasted in (
         (MARK_CHOKED, "choked", choked, math.inf),
@@ -199,7 +201,7 @@ def _events(load: Load, trays: tuple[TrayResult, ...], start: float, raw: Raw) -
         if load.pressure is None and not math.isnan(raw.marks[mark]) and lasted > WORTH_TELLING:
             found.append(Event(start + float(raw.marks[mark]), kind, None, text))
     if ENDINGS[raw.ending] == "trap_full":
-        found.append(Event(start + raw.end, "trap_full", None, say("the vapour trap is full of ice")))
+        found.append(Event(start + raw.end, "trap_full", None, say("the cold trap is full of ice")))
     return tuple(sorted(found, key=lambda event: event.time))
 
 
@@ -207,34 +209,31 @@ def _ended(ended_by: str, load: Load, trays: tuple[TrayResult, ...], raw: Raw) -
     if ended_by == "melted":
         melted = [tray.name for tray, times in zip(trays, raw.times, strict=True) if not math.isnan(times[THAWED])]
         return say(
-            "the ice melts instead of drying in: {foods}; use a cooler shelf or a thinner layer",
-            foods=", ".join(melted),
+            "the ice melts instead of drying: {foods}; use a cooler shelf or a thinner layer", foods=", ".join(melted)
         )
     wet = [tray for tray in trays if tray.dry_end is None]
     if ended_by == "dry" or not wet:
         return say("every tray reached its target moisture")
     worst = max(wet, key=lambda tray: tray.residual_moisture - tray.target_moisture)
+    water, target = worst.residual_moisture, worst.target_moisture
     state = say(
-        "{food} still holds {water:.1%} water (target {target:.1%})",
-        food=worst.name,
-        water=worst.residual_moisture,
-        target=worst.target_moisture,
+        "{food} still holds {water:.1%} moisture (target {target:.1%})", food=worst.name, water=water, target=target
     )
     if ended_by == "trap_full":
         ice = quantity(load.dryer.trap_capacity, "mass")
-        return say("the trap holds its {ice} of ice before the food is dry; {state}", ice=ice, state=state)
+        return say("the trap is full at {ice} of ice before the food is dry; {state}", ice=ice, state=state)
     if ended_by == "program_end":
-        return say("the program ended before the food was dry; {state}; add a last step 'until dry'", state=state)
+        return say("the program ended before the food was dry: {state}; add a last step 'until dry'", state=state)
     cause, advice = _held_up(load, worst, raw)
     if ended_by == "time_limit":
         return say(
-            "it never gets dry (stopped after 20 days): {state}; {cause}; {advice}",
+            "it never gets dry (stopped after 20 days): {state}, {cause}; {advice}",
             state=state,
             cause=cause,
             advice=advice,
         )
     return say(
-        "it never gets dry (stopped since nothing changes any more): {state}; {cause}; {advice}",
+        "it never gets dry (stopped because nothing changes anymore): {state}, {cause}; {advice}",
         state=state,
         cause=cause,
         advice=advice,
@@ -251,16 +250,16 @@ def _held_up(load: Load, worst: TrayResult, raw: Raw) -> tuple[str, str]:
                 "the heaters pause at the pressure limit: the shelf is at {shelf} and {pressure}",
                 shelf=shelf,
                 pressure=pressure,
-            ), say("look for a leak, a full trap or a tired pump")
+            ), say("look for a leak, a full trap or a worn pump")
         return say(
             "the heaters are too weak: the shelf is at {shelf} and {pressure}", shelf=shelf, pressure=pressure
         ), say("load less, or check the heaters")
     if worst.primary_end is None:
         return say(
-            "its ice hardly sublimes with the shelf at {shelf} and {pressure}", shelf=shelf, pressure=pressure
+            "its ice hardly turns to vapor with the shelf at {shelf} and {pressure}", shelf=shelf, pressure=pressure
         ), say("warm the shelf or lower the pressure")
     return say(
-        "its last bound water no longer leaves at {temperature} and {pressure}",
+        "its last moisture no longer leaves at {temperature} and {pressure}",
         temperature=quantity(worst.food_temperature_end, "temperature"),
         pressure=pressure,
     ), say("finish on a warmer shelf, or accept a higher final moisture")
@@ -271,19 +270,19 @@ def _load_notes(load: Load, trays: tuple[TrayResult, ...]) -> list[str]:
     unsure = dict.fromkeys(item.food.name for item in load.items if item.food.raw_animal is None)
     if unsure and len({item.food.id for item in load.items}) > 1:
         words = say(
-            "not stated whether raw: {foods}; ask who made it, and until then treat the whole load as raw",
+            "it may be raw: {foods}; treat the whole load as raw until you have asked whoever made it",
             foods=listed(unsure),
         )
         notes.append(words)
     if {True, False} <= {item.food.raw_animal for item in load.items}:
         notes.append(
             say(
-                "raw animal food shares this load with food that may be eaten as it is: dry them in separate batches,"
-                " or treat the whole load as raw"
+                "raw animal food shares this load with ready-to-eat food: dry them in separate batches, "
+                "or treat the whole load as raw"
             )
         )
     if load.pressure is not None:
-        notes.append(say("pressure and shelf temperature were held for the whole run; the machine was not simulated"))
+        notes.append(say("pressure and shelf temperature were held for the whole run; no real dryer was simulated"))
         return notes
     water = sum(tray.water_start for tray in trays)
     if water > 0.9 * load.dryer.trap_capacity:

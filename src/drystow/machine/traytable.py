@@ -34,7 +34,7 @@ HEAT_KEYS = ("contact", "above", "frozen_conductivity", "bulk_density", "ice_mas
 AREA_KEYS = ("outer", "contact", "above")
 COOL = ZERO_CELSIUS + 4.0  # food from the refrigerator [K]
 MASS = say(
-    "a mass above 0 and up to {most}, such as {example}",
+    "a weight above 0 and up to {most}, such as {example}",
     most=quantity(500, "mass", 0),
     example=quantity(0.8, "mass", 1),
 )
@@ -122,7 +122,7 @@ def read_tray(raw: object, prefix: str, place: Place, problems: list[InputError]
 
 def _food(tray: Fields) -> Food | None:
     if not tray.has("food", "composition"):
-        tray.problem("food", say("is missing; name a food of the table or give [tray.composition]"))
+        tray.problem("food", say("is missing; name a listed food or give [tray.composition]"))
         return None
     return written_food(tray)
 
@@ -192,7 +192,7 @@ def _assemble(tray: Fields, tables: dict[str, Fields], food: Food, cut: Cut, pla
         heat_capacity=float(thermal.heat_capacity(composition.with_water(0.0), DRY_TEMPERATURE)),
         limit=limits.collapse,
         target=tray.quantity(
-            "final_moisture", "fraction", target_moisture(food.food_class), 0.001, 0.5, say("0.1 % to 50 %")
+            "final_moisture", "fraction", target_moisture(food.food_class), 0.001, 0.5, say("0.1% to 50%")
         ),
         notes=(*suitability(food).cautions, *layer.notes, limits.basis),
     )
@@ -231,7 +231,7 @@ def _layer(table: Fields, default: DriedLayer) -> DriedLayer:
 def _fit(tray: Fields, item: TrayItem, covered: float, dryer: Dryer) -> list[str]:
     if covered > dryer.tray_area * 1.001:
         words = say(
-            "is {area}, more than one tray of {tray}; use more trays",
+            "is {area}, more than one tray's {tray}; use more trays",
             area=quantity(covered, "area"),
             tray=quantity(dryer.tray_area, "area"),
         )
@@ -241,7 +241,7 @@ def _fit(tray: Fields, item: TrayItem, covered: float, dryer: Dryer) -> list[str
     if height > dryer.rim_height * 1.001:
         room = item.mass * dryer.rim_height / height
         words = say(
-            "{mass} of '{food}' stands {height} high, above the tray's rim of {rim}; this tray holds about {room}",
+            "{mass} of '{food}' is {height} deep, above the tray's rim of {rim}; this tray holds about {room}",
             mass=quantity(item.mass, "mass"),
             food=item.food.name,
             height=quantity(height, "length"),
@@ -253,7 +253,7 @@ def _fit(tray: Fields, item: TrayItem, covered: float, dryer: Dryer) -> list[str
     if item.shape == "slab" and not 0.75 < height / item.size < 1.33:
         return [
             say(
-                "spread over {area} this food is {height} thick, not the {size} written; check mass, size or area",
+                "spread over {area}, this food is {height} thick, not {size}; check weight, size or area",
                 area=quantity(covered, "area"),
                 height=quantity(height, "length"),
                 size=quantity(item.size, "length"),

@@ -33,7 +33,7 @@ class Material:
     id: name in files
     name: name as printed
     oxygen: oxygen transmission [m3/(m2 s Pa)]
-    vapour: water vapour transmission at 38 °C and 90 % RH [kg/(m2 s)]
+    vapour: water vapor transmission at 38 °C and 90% RH [kg/(m2 s)]
     spread: factor within which the true values lie [-]
     source: key in sources.toml
     mark: how sure
@@ -134,7 +134,7 @@ def materials() -> dict[str, Material]:
             key,
             say(row["name"]),
             row["oxygen"] * CM3_PER_M2_DAY_ATM,
-            parse(row["vapour"], "water vapour transmission", key),
+            parse(row["vapour"], "water vapor transmission", key),
             row["spread"],
             row["source"],
             row["mark"],
@@ -186,7 +186,8 @@ def dried_bulk_density(fresh_bulk_density: float, fresh_moisture: float, dry_moi
     """
     check_range("fresh_bulk_density", fresh_bulk_density, 50, 2000, "kg/m3")
     check_range("fresh_moisture", fresh_moisture, 0, 0.99, "")
-    check_range("dry_moisture", dry_moisture, 0, fresh_moisture, "", hint=say("dried food has less water than fresh"))
+    hint = say("dried food must hold less water than fresh")
+    check_range("dry_moisture", dry_moisture, 0, fresh_moisture, "", hint=hint)
     return fresh_bulk_density * (1 - fresh_moisture) / (1 - dry_moisture)
 
 
@@ -205,7 +206,7 @@ def fill(kind: Container, dry_mass: float, bulk_density: float, powder: bool, co
     fewest = max(1, ceil(volume / kind.volume - 1e-9))
     if count and count < fewest:
         problem = say(
-            "{count} of '{container}' cannot hold {volume} of food; use {fewest} or more",
+            "{count} of '{container}' can't hold {volume} of food; use {fewest} or more",
             count=count,
             container=kind.name,
             volume=quantity(volume, "large volume"),
@@ -221,33 +222,36 @@ def _notes(kind: Container, powder: bool) -> tuple[str, ...]:
     if kind.soft and not powder:
         notes += [
             say(
-                "Brittle pieces puncture pouches when the walls are pulled tight: round off sharp ends, line the pouch "
-                "with paper, or use a rigid container."
+                "Brittle pieces puncture a pouch when the vacuum pulls it tight. Round off sharp ends, "
+                "line the pouch with paper, or use a rigid container."
             ),
             say("A strong vacuum crushes crisp pieces; an absorber alone is gentler."),
         ]
     if kind.soft and powder:
-        notes.append(say("Keep powder off the seal, it makes channels; powder drawn into a vacuum sealer damages it."))
+        notes.append(
+            say("Keep powder off the seal, where it makes channels. Powder drawn into a vacuum sealer damages it.")
+        )
     if kind.material.id == "glass":
         notes.append(
             say(
-                "Evacuate only glass made for it, never scratched or unrated jars: they can implode. "
-                "Keep glass in the dark and look at the lids once a year: they should be drawn in."
+                "Pull a vacuum only on glass made for it, never on scratched or unrated jars: they can "
+                "implode. Keep glass in the dark and check the lids once a year: they should be pulled "
+                "in."
             )
         )
     if kind.kind == "can":
         notes.append(
-            say("A can is as tight as its seam: check the first seams of a batch and look for swelling or rust.")
+            say("A can is only as tight as its seam. Check the first seams of a batch, and watch for swelling or rust.")
         )
     if not kind.oxygen_barrier:
         notes.append(
             say(
-                "'{container}' lets oxygen through; an absorber in it is soon used up. Good for weeks, not years.",
+                "'{container}' lets oxygen through, so an absorber in it is soon used up. Good for weeks, not years.",
                 container=kind.name,
             )
         )
     if kind.id == "bucket-5-gallon-liner":
-        notes.append(say("The sealed liner is the barrier, the bucket only protects it."))
+        notes.append(say("The sealed liner is the barrier; the bucket only protects it."))
     return tuple(notes)
 
 
@@ -266,17 +270,12 @@ def choose(dry_mass: float, bulk_density: float, powder: bool, kinds: tuple[str,
     fillings = [
         fill(item, dry_mass, bulk_density, powder) for item in containers().values() if not kinds or item.kind in kinds
     ]
-    return tuple(
-        sorted(
-            fillings,
-            key=lambda f: (
-                not f.container.oxygen_barrier,
-                f.fill < 0.5,
-                f.count,
-                f.count * f.container.volume * (1 - f.fill),
-            ),
-        )
-    )
+    return tuple(sorted(fillings, key=_rank))
+
+
+def _rank(one: Filling) -> tuple[bool, bool, int, float]:
+    empty = one.count * one.container.volume * (1 - one.fill)
+    return not one.container.oxygen_barrier, one.fill < 0.5, one.count, empty
 
 
 def custom(
@@ -289,7 +288,7 @@ def custom(
     volume: inside, all of it usable [m3]
     area: through which gas passes [m2]
     leak: further oxygen that comes in, from room air at sea level [m3/s]
-    vapour: water vapour transmission at 38 °C and 90 % RH, or None for the material's [kg/(m2 s)]
+    vapour: water vapor transmission at 38 °C and 90% RH, or None for the material's [kg/(m2 s)]
     """
     check_range("volume", volume, 1e-6, 1, "large volume")
     check_range("area", area, 1e-4, 20, "area")

@@ -11,10 +11,10 @@ from drystow.properties.water import water_vapour_pressure_liquid
 from drystow.said import say
 
 TEST_TEMPERATURE = 311.15
-"""Of the usual test of water vapour transmission, 38 °C [K]. Source: packaging-trade."""
+"""Of the usual test of water vapor transmission, 38 °C [K]. Source: packaging-trade."""
 
 TEST_HUMIDITY = 0.90
-"""Of the usual test of water vapour transmission [-]. Source: packaging-trade."""
+"""Of the usual test of water vapor transmission [-]. Source: packaging-trade."""
 
 STILL_AIR_TRANSFER = 5.0
 """Heat transfer from still room air to food [W/(m2 K)]. Source: drystow-default."""
@@ -38,9 +38,9 @@ class MoistureTime:
 
 
 def permeance(wvtr: float, temperature: float, activation_energy: float = 0.0) -> float:
-    """Water vapour permeance of a wall from its transmission at 38 °C and 90 % RH [kg/(m2 s Pa)].
+    """Water vapour permeance of a wall from its transmission at 38 °C and 90% RH [kg/(m2 s Pa)].
 
-    wvtr: water vapour transmission at 38 °C and 90 % RH [kg/(m2 s)]
+    wvtr: water vapor transmission at 38 °C and 90% RH [kg/(m2 s)]
     temperature: of the store [K]
     activation_energy: of the permeance; 0 leaves it as at 38 °C, which is on the safe side in a cooler store [J/mol]
     Valid: 233 to 333 K.
@@ -68,7 +68,7 @@ def days_to_moisture(
 ) -> float:
     """Time until packed food reaches a critical moisture, for a straight isotherm [days].
 
-    wvtr: water vapour transmission of the wall, measured at 38 °C and 90 % RH [kg/(m2 s)]
+    wvtr: water vapor transmission of the wall, measured at 38 °C and 90% RH [kg/(m2 s)]
     area: of the wall [m2]
     dry_solids: food without its water, in the package [kg]
     initial: moisture when packed, dry basis [-]
@@ -108,7 +108,7 @@ def time_to_moisture(
 ) -> MoistureTime:
     """Return when packed food reaches a critical moisture, for any isotherm and any store.
 
-    wvtr: water vapour transmission of the wall, measured at 38 °C and 90 % RH [kg/(m2 s)]
+    wvtr: water vapor transmission of the wall, measured at 38 °C and 90% RH [kg/(m2 s)]
     area: of the wall [m2]
     dry_solids: food without its water, in the package [kg]
     initial: moisture when packed, dry basis [-]

@@ -25,19 +25,19 @@ GRAIN_RULE = 300e-6 / 3.108e-3
 """The usual rule, 300 mL of oxygen for a No. 10 can, which fits dense grain [m3/m3]. Source: packaging-recall."""
 
 ABSORBER_CAUTIONS = (
+    say("Use absorbers made for dry food. The kind that waits for moist food does not work here."),
     say(
-        "Use the dry, self-reacting kind of absorber; the kind that waits for moist food does not work with dried food."
+        "Use absorbers only with food that is really dry. In moist food (water activity above "
+        "0.85), taking out oxygen lets the botulism germ grow. An absorber never replaces drying."
     ),
     say(
-        "Use only with food that is really dry. In moist food (water activity above 0.85) removing oxygen lets the "
-        "botulism germ grow; an absorber never replaces drying."
+        "Seal every package within 15 to 30 minutes of opening the absorbers. Keep spares in a "
+        "small airtight jar. Working absorbers get warm."
     ),
     say(
-        "Have every package sealed within 15 to 30 minutes of opening the absorbers; keep spares in a small tight jar. "
-        "Working absorbers get warm."
+        "Keep absorbers away from children and pets. Do not eat or microwave them. Their iron sets off metal detectors."
     ),
-    say("Keep absorbers away from children and pets. Do not eat, do not microwave; iron sets off a metal detector."),
-    say("Do not put an absorber against a desiccant: the desiccant takes the water it needs."),
+    say("Do not put an absorber next to a desiccant, which takes the water it needs."),
 )
 """Said wherever an absorber is chosen. Source: absorber-practice, home-storage-sheet."""
 
@@ -66,7 +66,7 @@ def pressure_at_altitude(altitude: Numeric) -> Numeric:
     """Pressure of the standard atmosphere [Pa].
 
     altitude: above sea level [m]
-    Valid: -500 to 11000 m (troposphere). Weather moves the pressure by about 3 %.
+    Valid: -500 to 11000 m (troposphere). Weather moves the pressure by about 3%.
     Source: us-standard-atmosphere, barometric formula of the troposphere.
 
     >>> print(f"{pressure_at_altitude(1500.0):.0f}")
@@ -90,12 +90,10 @@ def void_volume(container_volume: Numeric, food_mass: Numeric, true_density: Num
     """
     check_range("container_volume", container_volume, 0, 10, "large volume", above=True)
     check_range("food_mass", food_mass, 0, 1e4, "mass")
-    check_range(
-        "true_density", true_density, 700, 3000, "kg/m3", hint=say("the density of the solid without its pores")
-    )
+    check_range("true_density", true_density, 700, 3000, "kg/m3", hint=say("the density of the solids without pores"))
     void = container_volume - food_mass / true_density
     check_range(
-        "food_mass", void, 0, 10, say("m3 of air left"), hint=say("so much solid does not fit into the container")
+        "food_mass", void, 0, 10, say("m3 of air left"), hint=say("that much food does not fit in the container")
     )
     return void
 
@@ -115,7 +113,7 @@ def oxygen_volume_ml(
     altitude: of the kitchen above sea level [m]
     temperature: while packing [K]
     Valid: 253 to 323 K, -500 to 11000 m.
-    Source: us-standard-atmosphere; ideal gas; air taken as dry (at most 3 % too much).
+    Source: us-standard-atmosphere; ideal gas; air taken as dry (at most 3% too much).
 
     >>> print(f"{oxygen_volume_ml(3.108e-3, 0.2, 1500.0, 0.0, 296.15):.0f}")
     623
@@ -194,8 +192,9 @@ def grain_rule_warning(oxygen_ml: float, container_volume: float) -> str:
     if oxygen_ml <= rule:
         return ""
     return say(
-        "The usual rule (300 cc for a No. 10 can, here {rule}) is made for dense grain: this porous food "
-        "holds {oxygen} of oxygen, {times:.1f} times as much.",
+        "Use more absorber than for grain. The usual 300 cc for a No. 10 can ({rule} here) is "
+        "meant for dense grain. This airy food traps {oxygen} of oxygen, {times:.1f} times as "
+        "much.",
         rule=quantity(rule / 1e6, "gas"),
         oxygen=quantity(oxygen_ml / 1e6, "gas"),
         times=oxygen_ml / rule,
@@ -211,8 +210,8 @@ def check_air_left(air_left: float) -> None:
         raise InputError(
             "air_left",
             say(
-                "{air_left:g} is not a share of the air; write 100 % without a vacuum, "
-                "about 15 to 35 % after a household vacuum sealer",
+                "{air_left:g} is not a share of the air; write 100% without a vacuum, about 15 to 35% "
+                "after a household vacuum sealer",
                 air_left=air_left,
             ),
         )

@@ -7,7 +7,7 @@ from typing import Any
 
 from drystow.constants import ZERO_CELSIUS
 from drystow.errors import InputError, InputErrors
-from drystow.fields import Fields, read_toml, toml_table
+from drystow.fields import Fields, Problems, read_toml, toml_table
 from drystow.foods.model import Composition, Food
 from drystow.foods.written import OWN_FOOD, written_food
 from drystow.packing.containers import Container, container, containers, custom, materials
@@ -51,6 +51,7 @@ class PackFile:
     count: number of containers, 0 for as few as hold the batch
     seasons: of the store, in order from the day of packing
     label_notes: further lines for the label
+    notes: on how it is written
     absorbers: oxygen absorbers go in, or are in, where they are of use
     """
 
@@ -73,6 +74,7 @@ class PackFile:
     count: int
     seasons: tuple[Season, ...]
     label_notes: tuple[str, ...]
+    notes: tuple[str, ...] = ()
     absorbers: bool = True
 
 
@@ -127,11 +129,12 @@ def _parts(batch: PackFile, rows: Any, other: bool) -> Packs:
     rest = [number for number, table in enumerate(tables) if not table.has("dry_mass")]
     left = batch.dry_mass - sum(part.dry_mass for part in parts)
     if len(rest) > 1:
-        words = say("only one [[package]] may leave out its dry_mass: it takes the rest")
+        words = say("only one [[package]] may leave out its dry_mass; it takes the rest")
         problems.append(InputError(f"package[{rest[1] + 1}].dry_mass", words))
     elif left < -CRUMBS or (rest and left <= CRUMBS):
         total = say("{grams:.6g} g", grams=sum(part.dry_mass for part in parts) * 1000)
-        words = say("the packages hold {total}, and only {grams:.6g} g is dried; write less, or put dry_mass right",
+        words = say("the packages hold {total}, but only {grams:.6g} g was dried; write less, or correct "
+"dry_mass",
                     total=total, grams=batch.dry_mass * 1000)  # fmt: skip
         problems.append(InputError("package", words))
     if problems:
@@ -151,10 +154,10 @@ def parse_pack(text: str, own: tuple[Food, ...] = ()) -> PackFile:
 
 
 def _pack(raw: dict[str, Any], own: tuple[Food, ...]) -> PackFile:
-    problems: list[InputError] = []
+    problems = Problems()
     fields = Fields(raw, "", FILE, problems)
     food = _food(fields, own)
-    moisture = fields.quantity("residual_moisture", "fraction", 0.03, 0.0, 0.30, say("0 to 30 %"))
+    moisture = fields.quantity("residual_moisture", "fraction", 0.03, 0.0, 0.30, say("0 to 30%"))
     dry_mass = _dry_mass(fields, food, moisture)
     box, count = _container(fields)
     seasons = _seasons(fields)
@@ -169,8 +172,8 @@ def _pack(raw: dict[str, Any], own: tuple[Food, ...]) -> PackFile:
         bulk_density=fields.quantity("bulk_density", "density", 0.0, 10.0, 1500.0, say("10 to 1500 kg/m^3")) or None,
         altitude=fields.quantity("altitude", "altitude", 0.0, -500.0, 9000.0, say("-500 to 9000 m")),
         temperature=fields.quantity("temperature", "temperature", 294.15, 263.15, 318.15, say("-10 to 45 degC")),
-        air_left=fields.quantity("air_left", "fraction", 1.0, 0.001, 1.0, say("0.1 to 100 %")),
-        margin=1 + fields.quantity("margin", "fraction", 0.25, 0.0, 4.0, say("0 to 400 %")),
+        air_left=fields.quantity("air_left", "fraction", 1.0, 0.001, 1.0, say("0.1 to 100%")),
+        margin=1 + fields.quantity("margin", "fraction", 0.25, 0.0, 4.0, say("0 to 400%")),
         keep_for=fields.quantity("keep_for", "time", 5 * YEAR, DAY, 50 * YEAR, say("1 day to 50 years")),
         packed_on=fields.day("packed_on"),
         lot=fields.text("lot"),
@@ -181,7 +184,7 @@ def _pack(raw: dict[str, Any], own: tuple[Food, ...]) -> PackFile:
     )
     if problems:
         raise InputErrors(problems)
-    return pack
+    return replace(pack, notes=tuple(problems.notes))
 
 
 _PLACEHOLDER = Food("none", "none", "dish", Composition(water=0.5, carbohydrate=0.5))
@@ -189,7 +192,7 @@ _PLACEHOLDER = Food("none", "none", "dish", Composition(water=0.5, carbohydrate=
 
 def _food(fields: Fields, own: tuple[Food, ...]) -> Food | None:
     if not fields.has("food"):
-        fields.problem("food", say('the food is missing; write [food] and below it name = "Strawberries, raw"'))
+        fields.problem("food", say('the food is missing; write [food] and under it name = "Strawberries, raw"'))
         return None
     before = len(fields.problems)
     table = Fields(fields.table["food"], "food", FOOD, fields.problems)
@@ -238,12 +241,12 @@ def _box(table: Fields) -> tuple[Container | None, int]:
         return None, count
     for key in ("material", "volume", "area"):
         if not table.has(key):
-            table.problem(key, say("this is needed for a container of your own; or give a kind from the list instead"))
+            table.problem(key, say("this is needed for your own container; or name a kind from the list instead"))
     wall = materials()[table.choice("material", materials(), "clear", say("material"))]
     volume = table.quantity("volume", "volume", 1e-3, 1e-5, 1.0, say("10 mL to 1000 L"))
     area = table.quantity("area", "area", 0.1, 1e-3, 20.0, say("0.001 to 20 m^2"))
     leak = table.quantity("oxygen_per_day", "volume", 0.0, 0.0, 1e-2, say("0 to 10 L (a day)")) / DAY
-    vapour = table.quantity("vapour", "water vapour transmission", -1.0, 0.0, 1e-5, say("0 to 860 g/m^2/day"))
+    vapour = table.quantity("vapour", "water vapor transmission", -1.0, 0.0, 1e-5, say("0 to 860 g/m^2/day"))
     name = table.text("name", say("own container"))
     return custom(name, wall, volume, area, leak, None if vapour < 0 else vapour), count
 
@@ -273,5 +276,5 @@ def _season(table: Fields) -> tuple[float, float, float]:
     return (
         table.quantity("duration", "time", YEAR / 4, DAY, 2 * YEAR, say("1 day to 2 years")),
         table.quantity("temperature", "temperature", 294.15, 233.15, 333.15, say("-40 to 60 degC")),
-        table.quantity("humidity", "fraction", 0.5, 0.0, 1.0, say("0 to 100 %")),
+        table.quantity("humidity", "fraction", 0.5, 0.0, 1.0, say("0 to 100%")),
     )

@@ -31,8 +31,8 @@ POWDER_BULK_DENSITY = 350.0
 """Of freeze-dried food ground to powder [kg/m3]. Source: drystow-default."""
 
 RAW_PACKAGES = say(
-    'Raw animal food: freeze drying does not kill germs. Mark every package "RAW - COOK BEFORE EATING", '
-    "keep it and its crumbs apart from ready-to-eat food."
+    'Raw animal food: freeze-drying does not kill germs. Mark every package "RAW - COOK '
+    'BEFORE EATING", and keep it and its crumbs away from ready-to-eat food.'
 )
 """Source: fd-no-kill."""
 
@@ -137,7 +137,7 @@ def pack_batch(pack: PackFile) -> PackPlan:
         open_limit=_open_limit(pack, bulk, isotherm, moisture, activity),
         warnings=_warnings(pack, box, oxygen, ingress, activity, dry_enough),
         cautions=_cautions(pack, absorbers),
-        notes=(*filling.notes, *notes, *_assumptions(pack, box, isotherm)),
+        notes=(*pack.notes, *filling.notes, *notes, *_assumptions(pack, box, isotherm)),
         sources=tuple(
             dict.fromkeys(
                 (
@@ -156,7 +156,7 @@ def pack_batch(pack: PackFile) -> PackPlan:
 def _bulk_density(pack: PackFile) -> tuple[float, tuple[str, ...]]:
     if pack.bulk_density is not None:
         return pack.bulk_density, ()
-    note = say("The room the food takes is estimated; give bulk_density (weigh a filled cup) for a surer number.")
+    note = say("The space the food takes is estimated. For a better number, weigh a filled cup and give bulk_density.")
     if pack.powder:
         return POWDER_BULK_DENSITY, (note,)
     water = max(pack.food.composition.water, pack.residual_moisture)
@@ -179,8 +179,9 @@ def _warnings(
     if not dry_enough:
         warnings.append(
             say(
-                "Not dry enough to be sealed without oxygen (moisture {moisture:.0%}, estimated water activity "
-                "{activity:.2f}): moist food in such packs can grow the botulism germ. Dry on before packing.",
+                "Not dry enough to seal without oxygen (moisture {moisture:.0%}, estimated water "
+                "activity {activity:.2f}). Moist food packed this way can grow the botulism germ. Keep "
+                "drying before you pack.",
                 moisture=pack.residual_moisture,
                 activity=activity,
             )
@@ -192,7 +193,8 @@ def _warnings(
         lasting = say_many("{count} day", "{count} days", round(days)) if days >= 1.5 else say("about a day")
         warnings.append(
             say(
-                "'{container}' lets so much oxygen in that a 300 cc absorber is used up in {lasting}; none is put in.",
+                "'{container}' lets in so much oxygen that a 300 cc absorber is used up in {lasting}, so "
+                "none is put in.",
                 container=box.name,
                 lasting=lasting,
             )
@@ -208,20 +210,20 @@ def _cautions(pack: PackFile, absorbers: AbsorberChoice) -> tuple[str, ...]:
 def _assumptions(pack: PackFile, box: Container, isotherm: Isotherm) -> tuple[str, ...]:
     notes = []
     if not pack.moisture_given:
-        notes.append(say("No residual moisture was given; 3 % is assumed. Weigh, dry on, weigh again to know it."))
+        notes.append(say("No moisture was given, so 3% is assumed. To know it, weigh, keep drying, and weigh again."))
     if isotherm.mark == "class default":
         notes.append(
             say(
-                "Water activity is the usual one of its kind ({food_class}), not a measurement.",
+                "Water activity is a typical value for {food_class}, not a measurement.",
                 food_class=say(pack.food.food_class),
             )
         )
     if pack.air_left < 1 and box.kind == "can":
-        notes.append(say("Cans are not evacuated by household vacuum sealers; air_left is taken as written."))
+        notes.append(say("Household vacuum sealers do not work on cans; air_left is used as written."))
     if box.material.spread > 1:
         notes.append(
             say(
-                "Barrier of '{container}': {wall}, figures within a factor {spread:g}.",
+                "Barrier of '{container}': {wall}, figures within a factor of {spread:g}.",
                 container=box.name,
                 wall=box.material.name,
                 spread=box.material.spread,

@@ -30,7 +30,7 @@ class Season:
     def __post_init__(self) -> None:
         check_range("duration", self.duration, 0, 50 * YEAR, "s", above=True)
         check_range("temperature", self.temperature, 233, 333, "temperature", hint=CELSIUS_HINT)
-        check_range("humidity", self.humidity, 0, 1, "", hint=say("write 50 % as 0.5"))
+        check_range("humidity", self.humidity, 0, 1, "", hint=say("write 50% as 0.5"))
 
 
 def constant(temperature: float, humidity: float) -> tuple[Season, ...]:

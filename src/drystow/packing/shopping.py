@@ -113,6 +113,8 @@ def shopping_list(packs: Iterable[PackFile]) -> Shopping:
     ]
     if sachets:
         notes.append(
-            say("Absorbers spoil in air: open a bag only when packages stand ready, and close the rest at once.")
+            say(
+                "Absorbers go bad in air. Open a bag only when packages are ready to seal, and reseal the rest at once."
+            )
         )
     return Shopping((*sorted(boxes.values(), key=lambda one: one.kind), *bought), tuple(dict.fromkeys(notes)))

@@ -1,1 +1,1 @@
-"""What to put into the dryer and how to run it: one load from the counter, and the shelf program."""
+"""What to put into the dryer and how to run it: the best load from a basket, the best program, plans and seasons."""

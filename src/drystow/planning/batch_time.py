@@ -1,4 +1,4 @@
-"""How long one tray of a lot occupies a dryer: the time within which 80 % of the ensemble's members are dry."""
+"""How long one tray of a lot occupies a dryer: the time within which 80% of the ensemble's members are dry."""
 
 from dataclasses import dataclass, replace
 

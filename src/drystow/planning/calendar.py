@@ -36,7 +36,7 @@ def batches_calendar(title: str, batches: Iterable[Batch], stamp: datetime, tran
         from icalendar import Calendar
     except ImportError:
         raise DrystowError(
-            say("a calendar needs one more package; install it with: pip install 'drystow[plan]'")
+            say("a calendar needs one more Python package; install it with: pip install 'drystow[plan]'")
         ) from None
     calendar = Calendar()
     calendar.add("prodid", PRODUCT)
@@ -54,18 +54,18 @@ def _events(batch: Batch) -> list[tuple[str, datetime, Said, Said]]:
     good = [lot for lot in batch.lots if not lot.verdict]
     spoiled = [lot for lot in batch.lots if lot.verdict]
     lots = listed(_tray_words(lot) for lot in good)
-    out = say("Check that it is dry, then take out: {lots}", lots=lots)
+    out = say("Check that it is dry, then unload: {lots}", lots=lots)
     unload = say("Unload '{dryer}'", dryer=batch.dryer)
     pack = say("Pack what came from '{dryer}'", dryer=batch.dryer)
     foods = listed(dict.fromkeys(lot.name for lot in good))
-    packed = say("Pack at once, dry food takes up water from the air: {foods}", foods=foods)
+    packed = say("Pack at once; dry food picks up water from the air: {foods}", foods=foods)
     found = [
         ("unload", batch.end, unload, _with_verdicts(out, good, spoiled)),
         ("pack", batch.end + WORK, pack, _with_verdicts(packed, good, spoiled)),
     ]
     if not batch.begun:
         load = say("Load '{dryer}'", dryer=batch.dryer)
-        found.insert(0, ("load", batch.start, load, _with_verdicts(say("Put in: {lots}", lots=lots), good, spoiled)))
+        found.insert(0, ("load", batch.start, load, _with_verdicts(say("Load: {lots}", lots=lots), good, spoiled)))
     return found
 
 

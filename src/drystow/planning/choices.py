@@ -190,12 +190,12 @@ def rule_broken(counter: Counter, state: State) -> Broken | None:
                 return Broken(found.rule, (one, other), found.words)
     places = sum(one.places for one in state)
     if places > counter.places:
-        words = say("{places} places on trays are needed, the dryer has {there}", places=places, there=counter.places)
+        words = say("{places} tray places are needed; the dryer has {there}", places=places, there=counter.places)
         return Broken("trays", tuple(used), words)
     water, capacity = most_water(counter, state), counter.frame.dryer.trap_capacity
     if water > capacity:
         words = say(
-            "the food can hold {water} of water, the vapour trap takes {ice} of ice",
+            "the food may hold {water} of water; the cold trap takes {ice} of ice",
             water=quantity(water, "mass"),
             ice=quantity(capacity, "mass"),
         )
@@ -229,7 +229,7 @@ def _one_tray(counter: Counter, state: State, used: Sequence[int]) -> Broken | N
         if dark and len(dark) < len(here):
             pale = next(number for number in here if number not in dark)
             words = say(
-                "{dark} would colour {pale} beside it on one tray",
+                "{dark} would stain {pale} next to it on a tray",
                 dark=counter.wishes[dark[0]].name,
                 pale=counter.wishes[pale].name,
             )
@@ -293,7 +293,7 @@ def too_late(end: float, budget: float) -> Said:
     end: of the load [s]
     budget: when it should end [s]
     """
-    return say("the load would then end about {hours:.1f} h too late", hours=max((end - budget) / 3600, 0.1))
+    return say("the load would then finish about {hours:.1f} h too late", hours=max((end - budget) / 3600, 0.1))
 
 
 def _last(result: LoadResult) -> float:

@@ -1,4 +1,4 @@
-"""The ``[[fixed]]`` tables of a lots file: batches that are kept as they are."""
+"""The ``[[fixed]]`` tables of a plan file: batches that are kept as they are."""
 
 from datetime import timedelta
 
@@ -33,9 +33,9 @@ def read_fixed(
         return None
     names = [dryer.name for dryer in dryers]
     dryer = fields.choice("dryer", names, names[0] if len(names) == 1 else "", say("dryer"))
-    start, end = (moment(fields.table, key, prefix, problems) for key in ("start", "end"))
+    start, end = (moment(fields, key) for key in ("start", "end"))
     if start is None or end is None or not timedelta() < end - start < timedelta(seconds=LONGEST):
-        fields.problem("end", say("write start and end, the end after the start and within 20 days"))
+        fields.problem("end", say("write start and end, with the end after the start and within 20 days"))
     trays = _trays(fields, [lot.name for lot in lots])
     masses = _masses(fields, [name for name, _count in trays])
     begun = fields.flag("begun") if fields.has("begun") else True
@@ -61,13 +61,13 @@ def _trays(fields: Fields, known: list[str]) -> tuple[tuple[str, int], ...]:
 
 def _such_as(known: list[str]) -> Said:
     name = known[0] if known else "Tomatoes"
-    return say('write names of lots with whole trays, such as trays = {{ "{name}" = 2 }}', name=name)
+    return say('write names of arrivals with whole trays, such as trays = {{ "{name}" = 2 }}', name=name)
 
 
 def _masses(fields: Fields, inside: list[str]) -> tuple[tuple[str, float], ...]:
     raw = fields.table.get("mass", {})
     if not isinstance(raw, dict):
-        fields.problem("mass", say('write names of lots with masses, such as mass = {{ "Tomatoes" = "3 kg" }}'))
+        fields.problem("mass", say('write names of arrivals with weights, such as mass = {{ "Tomatoes" = "3 kg" }}'))
         return ()
     weighed = Fields(raw, f"{fields.prefix}.mass", inside, fields.problems)
     low, high = MASSES
@@ -82,6 +82,8 @@ def _masses(fields: Fields, inside: list[str]) -> tuple[tuple[str, float], ...]:
             fields.problems.append(problem)
             continue
         if not low <= mass <= high:
-            weighed.problem(name, say("'{value}' is outside {allowed}", value=str(raw[name]), allowed=allowed))
+            weighed.problem(
+                name, say("'{value}' is out of range; write {allowed}", value=str(raw[name]), allowed=allowed)
+            )
         found.append((name, mass))
     return tuple(found)

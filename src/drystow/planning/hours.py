@@ -1,9 +1,7 @@
 """Hours of the week as a person writes them: when somebody is home, what electricity costs."""
 
 import re
-from collections.abc import Mapping
 from datetime import date, datetime, time
-from typing import Any
 
 from drystow.errors import InputError
 from drystow.fields import Fields
@@ -83,22 +81,23 @@ def number(fields: Fields, key: str, default: float, low: float, high: float, ki
             return default
     if isinstance(value, bool) or not isinstance(value, int | float) or not low <= value <= high:
         words = say(
-            "{value} is not a number from {low:,.9g} to {high:,.9g}", value=as_written(value), low=low, high=high
+            "{value} is out of range; enter a number from {low:,.9g} to {high:,.9g}",
+            value=as_written(value),
+            low=low,
+            high=high,
         )
         fields.problem(key, words)
         return default
     return float(value)
 
 
-def moment(table: Mapping[str, Any], key: str, prefix: str, problems: list[InputError]) -> datetime | None:
+def moment(fields: Fields, key: str) -> datetime | None:
     """Return a date with its time, a bare date as its first moment; None when it is missing or wrong.
 
-    table: that it stands in
+    fields: table that it stands in
     key: its name
-    prefix: dotted name of the table
-    problems: list to which every problem is added
     """
-    value = table.get(key)
+    value = fields.table.get(key)
     if value is None:
         return None
     if isinstance(value, datetime) and value.tzinfo is None and 1950 <= value.year <= 2200:
@@ -109,7 +108,7 @@ def moment(table: Mapping[str, Any], key: str, prefix: str, problems: list[Input
     words = say(
         "{value} is not a date with a time; write it without quotes, such as 2026-09-07T18:00:00", value=written
     )
-    problems.append(InputError(f"{prefix}.{key}" if prefix else key, words))
+    fields.problem(key, words)
     return None
 
 
@@ -125,5 +124,5 @@ def _span(fields: Fields, key: str, text: str) -> tuple[float, float] | None:
         end = int(match[3]) + int(match[4] or 0) / 60
         if begin < end <= 24 and int(match[2] or 0) < 60 and int(match[4] or 0) < 60:
             return begin, end
-    fields.problem(key, say("'{text}' is not a part of a day; write it such as '6:30-8' or '17-22'", text=text))
+    fields.problem(key, say("'{text}' is not a part of a day; write it like '6:30-8' or '17-22'", text=text))
     return None

@@ -34,7 +34,7 @@ def nearest(moves: Moves, in_time: State, sure_end: Callable[[State], float], se
 
     moves: of the search that failed
     in_time: the best choice that is in time, although food that has to go in is missing; may be empty
-    sure_end: gives the ensemble's 80 % time of a choice [s]
+    sure_end: gives the ensemble's 80% time of a choice [s]
     seed: of the search
     """
     musts = [number for number, wish in enumerate(moves.counter.wishes) if wish.must]
@@ -50,17 +50,17 @@ def nearest(moves: Moves, in_time: State, sure_end: Callable[[State], float], se
         return Nearest(None, found, budget)
     names = listed(moves.counter.wishes[number].name for number in musts)
     words = say(
-        "all of {foods} is dry after {end:.1f} h at the soonest, not within {wished:.1f} h",
+        "all of {foods} takes at least {end:.1f} h to dry, more than the {wished:.1f} h you have",
         foods=names,
         end=end / 3600,
         wished=wished / 3600,
     )
     state = search(budget, seed, begin=found)  # what else dries meanwhile
     takes = sure_end(state) / 3600
-    instead = say("the nearest plan takes {end:.1f} h", end=takes)
+    instead = say("the closest load takes {end:.1f} h", end=takes)
     if any(one.places and wish.must for one, wish in zip(in_time, moves.counter.wishes, strict=True)):
         instead = say(
-            "the nearest plan takes {end:.1f} h; within {wished:.1f} h all but {foods} would be dry",
+            "the closest load takes {end:.1f} h; within {wished:.1f} h, everything but {foods} would be dry",
             end=takes,
             wished=wished / 3600,
             foods=_lacking(moves, in_time),
@@ -77,7 +77,7 @@ def _all_of(moves: Moves, musts: list[int]) -> State | Broken:
         if not whole:
             room = max(item.mass for item in wishes[number].full) * moves.counter.places
             words = say(
-                "{mass} of {food} has no room: all trays together hold {room}",
+                "no room for {mass} of {food}: all trays together hold {room}",
                 mass=quantity(wishes[number].mass, "mass"),
                 food=wishes[number].name,
                 room=quantity(room, "mass"),
@@ -95,7 +95,7 @@ def _all_of(moves: Moves, musts: list[int]) -> State | Broken:
 
 def _less(moves: Moves, state: State, broken: Broken) -> Refusal:
     """Return the refusal whose nearest plan leaves out a part of the food that has to go in."""
-    instead = say("the nearest plan leaves {foods} for another batch", foods=_lacking(moves, state))
+    instead = say("the closest load leaves {foods} for another batch", foods=_lacking(moves, state))
     return Refusal(broken.rule, broken.foods, broken.words, instead)
 
 
@@ -121,16 +121,16 @@ def _something(freely: Moves, broken: Broken | None, sure_end: Callable[[State],
     if not tried:
         first = next(iter(freely.ways[0].values()), [UNUSED])[0]
         reason = broken or judge.verdict(put(nothing, 0, first)).broken
-        raise InputError("food", reason.words if reason else say("there is nothing here that can be dried"))
+        raise InputError("food", reason.words if reason else say("nothing here can be dried"))
     soonest, number, choice, alone = min(tried)
     moves = Moves(judge, soonest * ROOM, freely.grid, freely.tick)
     state = search(moves, seed)
     words = say(
-        "even {mass} of {food} alone is dry no sooner than after {end:.1f} h, not within {wished:.1f} h",
+        "even {mass} of {food} alone takes at least {end:.1f} h to dry, more than the {wished:.1f} h you have",
         mass=quantity(choice.mass, "mass"),
         food=counter.wishes[number].name,
         end=sure_end(alone) / 3600,
         wished=counter.time / 3600,
     )
-    instead = say("the nearest plan takes {end:.1f} h", end=sure_end(state) / 3600)
+    instead = say("the closest load takes {end:.1f} h", end=sure_end(state) / 3600)
     return Nearest(Refusal("time", (number,), words, instead), state, moves)

@@ -3,6 +3,7 @@
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 
+from drystow.days import day_text
 from drystow.planning import reasons
 from drystow.planning.grid import Plan, Problem
 from drystow.planning.gridding import Kept, at_step
@@ -80,15 +81,15 @@ def _left(
     if too_old:
         words = too_old_words(job.name, _until(lot), verdict_on(lot.item.food))
     else:
-        until = at_step(lots, step, one.until).strftime("%Y-%m-%d %H:%M")
+        until = day_text(at_step(lots, step, one.until), "weekday_clock")
         words = reasons.reason_words(one, job.name, other, until)
         if blocking.get(one.job):
             rules = listed(reasons.NAMES[name] for name in blocking[one.job])
             words = say(
-                "{reason}; all of it could be dried if one of these were different: {rules}", reason=words, rules=rules
+                "{reason}; all of it could be dried if one of these changed: {rules}", reason=words, rules=rules
             )
         elif one.job in blocking and one.rule not in reasons.FOR_ITSELF:
-            words = say("{reason}; to dry all of it takes more than one change, more trays or more days", reason=words)
+            words = say("{reason}; drying all of it takes more than one change, more trays or more days", reason=words)
     return LeftOut(
         name=job.name,
         trays=max(-(-one.mass // max(job.loads)), 1),
@@ -107,4 +108,4 @@ def _past(lots: Lots, lot: Lot) -> bool:
 
 def _until(lot: Lot) -> str:
     until = max(lot.fridge_until, lot.freezer_until) if lot.frozen else lot.fridge_until
-    return until.strftime("%Y-%m-%d %H:%M")
+    return day_text(until, "weekday_clock")

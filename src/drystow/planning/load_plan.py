@@ -12,7 +12,7 @@ from drystow.numerics import Array
 
 @dataclass(frozen=True)
 class Times:
-    """When something is over, since the food went in; 10, 50, 80 and 90 % of the members have reached it by then.
+    """When something is over, since the food went in; 10, 50, 80 and 90% of the members have reached it by then.
 
     p10: early [s]
     p50: likely [s]

@@ -89,8 +89,8 @@ def window_of(food: Food, own_wait: tuple[float | None, float | None]) -> Window
         )
         if food.raw_animal is None:
             words = say(
-                "food that may be raw may wait {wait} in the refrigerator, not {written:.1f} days; state whether it is"
-                " raw animal food, or freeze or dry it sooner",
+                "food that may be raw may wait {wait} in the refrigerator, not {written:.1f} days; say "
+                "whether it is raw, or freeze or dry it sooner",
                 wait=wait,
                 written=written,
             )
@@ -157,6 +157,7 @@ class Lots:
     fixed: batches that are kept as they are
     now: nothing new is loaded before it; None: the begin
     altitude: of the kitchen, for what is packed [m]
+    notes: on how it is written
     """
 
     title: str
@@ -173,6 +174,7 @@ class Lots:
     fixed: tuple[FixedBatch, ...]
     now: datetime | None = None
     altitude: float = 0.0
+    notes: tuple[str, ...] = ()
 
     @property
     def priced(self) -> bool:

@@ -1,11 +1,11 @@
-"""The lots file: what arrives when, in which dryers it may be dried. docs/lots-file.md describes every field."""
+"""The plan file: what arrives when, in which dryers it may be dried. docs/plan-file.md describes every field."""
 
 from collections.abc import Mapping
 from pathlib import Path
 from typing import Any
 
 from drystow.errors import InputError, InputErrors
-from drystow.fields import Fields, read_toml
+from drystow.fields import Fields, Problems, new_names, read_toml
 from drystow.foods.written import OWN_FOOD
 from drystow.machine.load import LONGEST, Load
 from drystow.machine.loadfile import parse_load
@@ -20,15 +20,15 @@ from drystow.planning.wishes import STAND_IN, holds
 from drystow.said import listed, say
 from drystow.units import parse
 
-PAGE = "docs/lots-file.md"
+PAGE = "docs/plan-file.md"
 MOST_LOTS, MOST_DRYERS, MOST_DAYS = 80, 6, 35
-FILE = ("title", "begin", "days", "step", "altitude", "home", "tariff", "freezer", "rules", "dryer", "lot", "fixed")
+FILE = ("title", "begin", "days", "step", "altitude", "home", "tariff", "freezer", "rules", "dryer", "arrival", "fixed")
 FREEZER = ("space",)
 RULE = ("apart",)
 DRYER = ("name", "profile", "program", "turnaround", "service", "numbers")
 SERVICE = ("from", "to")
 TRAY = ("food", *OWN_FOOD, "shape", "size", "faces", "final_moisture", "start_temperature")
-LOT = (*TRAY, "name", "mass", "tray_mass", "arrives", "value", "frozen", "fridge", "freezer", "must", "ready_by",
+LOT = (*TRAY, "name", "mass", "tray_mass", "arrives", "value", "frozen", "fridge", "freezer", "must", "needed_by",
        "drying_time", "volume", "dryers")  # fmt: skip
 USUAL_PROGRAM = {"shelf": ["-10 degC for 2 h", "40 degC until dry"]}
 VOLUME = 1.7e-3  # freezer space of a kilogram of bagged pieces [m3/kg]; drystow-default
@@ -47,10 +47,11 @@ def parse_lots(raw: Mapping[str, Any]) -> Lots:
 
     raw: the table as read from TOML
     """
-    problems: list[InputError] = []
+    problems = Problems()
+    _is_plan(raw)
     top = Fields(raw, "", FILE, problems)
     title = top.text("title", say("Untitled plan"))
-    begin = moment(raw, "begin", "", problems)
+    begin = moment(top, "begin")
     if not top.has("begin"):
         top.problem("begin", say("is missing; write the first day of the plan without quotes, such as 2026-09-07"))
     days = top.whole("days", 14, 1, MOST_DAYS)
@@ -63,12 +64,12 @@ def parse_lots(raw: Mapping[str, Any]) -> Lots:
     home, price = read_home(raw.get("home", {}), problems), read_tariff(raw.get("tariff", {}), problems)
     dryers = [_dryer(*one, problems) for one in _rows(top, "dryer", MOST_DRYERS)]
     ready = [dryer for dryer in dryers if dryer is not None]
-    rows = _rows(top, "lot", MOST_LOTS)
+    rows = _rows(top, "arrival", MOST_LOTS)
     if problems or begin is None:
         raise InputErrors(problems)
     _once([dryer.name for dryer in ready], "dryer", problems)
     lots = [lot for one in rows if (lot := _lot(*one, ready, problems)) is not None]
-    _once([lot.name for lot in lots], "lot", problems)
+    _once([lot.name for lot in lots], top.name("arrival"), problems)
     fixed = [read_fixed(*one, ready, lots, problems) for one in _rows(top, "fixed", MOST_FIXED, least=0)]
     if problems:
         raise InputErrors(problems)
@@ -86,7 +87,23 @@ def parse_lots(raw: Mapping[str, Any]) -> Lots:
         lots=tuple(lots),
         fixed=tuple(batch for batch in fixed if batch is not None),
         altitude=altitude,
+        notes=tuple(problems.notes),
     )
+
+
+def arrivals_of(raw: Mapping[str, Any]) -> list[Any]:
+    """Return the tables of the food that comes, whatever name they have.
+
+    raw: the table of a plan file, as read from TOML
+    """
+    rows: list[Any] = new_names(raw)["arrival"]
+    return rows
+
+
+def _is_plan(raw: Mapping[str, Any]) -> None:
+    if "food" in raw and not {"arrival", "lot", "begin"} & raw.keys():
+        words = say("this is a basket file, for one load; find it with 'drystow best-load'")
+        raise InputErrors([InputError("", words)])
 
 
 def _rows(top: Fields, key: str, most: int, least: int = 1) -> list[tuple[object, str]]:
@@ -94,21 +111,21 @@ def _rows(top: Fields, key: str, most: int, least: int = 1) -> list[tuple[object
     if not isinstance(rows, list) or not least <= len(rows) <= most:
         top.problem(key, say("write {least} to {most} tables [[{key}]]", least=least, most=most, key=key))
         return []
-    return [(row, f"{key}[{place}]") for place, row in enumerate(rows, start=1)]
+    return [(row, f"{top.written.get(key, key)}[{place}]") for place, row in enumerate(rows, start=1)]
 
 
 def _once(names: list[str], key: str, problems: list[InputError]) -> None:
     for place, name in enumerate(names, start=1):
         if name in names[: place - 1]:
             problems.append(
-                InputError(f"{key}[{place}].name", say("'{name}' is there twice; give each its own", name=name))
+                InputError(f"{key}[{place}].name", say("'{name}' is there twice; give each its own name", name=name))
             )
 
 
 def _space(fields: Fields) -> tuple[float, bool]:
     if not fields.has("space"):
         return 0.0, False
-    allowed = say("a volume such as '60 L' or a mass up to 5000 kg")
+    allowed = say("a volume such as '60 L' or a weight up to 5000 kg")
     try:
         parse(fields.table["space"], "mass", "freezer.space")
     except InputError:
@@ -119,14 +136,14 @@ def _space(fields: Fields) -> tuple[float, bool]:
 def _dryer(raw: object, prefix: str, problems: list[InputError]) -> PlannedDryer | None:
     before = len(problems)
     fields = Fields(raw, prefix, DRYER, problems)
-    profile = fields.choice("profile", profile_names(), "kitchen-5", say("dryer profile"))
+    profile = fields.choice("profile", profile_names(), "kitchen-5", say("set of starting numbers"))
     turnaround = fields.quantity("turnaround", "time", 3 * 3600.0, 0.0, 7 * DAY, say("0 h to 7 days"))
     service = []
     for row, name in _rows(fields, "service", 50, least=0):
         part = Fields(row, f"{prefix}.{name}", SERVICE, problems)
-        begin, end = (moment(part.table, key, part.prefix, problems) for key in SERVICE)
+        begin, end = (moment(part, key) for key in SERVICE)
         if begin is None or end is None or end <= begin:
-            part.problem("to", say("write from and to, the end after the beginning"))
+            part.problem("to", say("write from and to, with the end after the beginning"))
         else:
             service.append((begin, end))
     numbers = fields.table.get("numbers", {})
@@ -143,7 +160,7 @@ def _dryer(raw: object, prefix: str, problems: list[InputError]) -> PlannedDryer
 
 
 def _in_dryer(problem: InputError, prefix: str) -> InputError:
-    """Return a problem of the load file with the name that its field has in a lots file."""
+    """Return a problem of the load file with the name that its field has in a plan file."""
     inside, found, name = problem.field.partition("dryer")
     return InputError(f"numbers{name}" if found and not inside else problem.field, problem.message).under(prefix)
 
@@ -155,10 +172,10 @@ def _lot(raw: object, prefix: str, dryers: list[PlannedDryer], problems: list[In
         return None
     mass = fields.required("mass", "mass", 0.05, 2000.0, say("50 g to 2000 kg"))
     tray_mass = fields.quantity("tray_mass", "mass", 0.0, 0.02, 100.0, say("20 g to 100 kg"))
-    arrival = moment(fields.table, "arrives", prefix, problems)
+    arrival = moment(fields, "arrives")
     if not fields.has("arrives"):
         fields.problem("arrives", say("is missing; write it without quotes, such as 2026-09-07T18:00:00"))
-    ready_by = moment(fields.table, "ready_by", prefix, problems)
+    needed_by = moment(fields, "needed_by")
     time = fields.quantity("drying_time", "time", 0.0, 3600.0, LONGEST, say("1 h to 20 days"))
     volume = 1e-3 * number(fields, "volume", 1e3 * VOLUME, 0.5, 20.0)
     value = number(fields, "value", 1.0, 0.0, 1e5, "money")
@@ -199,7 +216,7 @@ def _lot(raw: object, prefix: str, dryers: list[PlannedDryer], problems: list[In
         window=window,
         frozen=frozen,
         must=must,
-        ready_by=ready_by,
+        ready_by=needed_by,
         drying_time=time,
         volume=volume,
     )
@@ -207,7 +224,7 @@ def _lot(raw: object, prefix: str, dryers: list[PlannedDryer], problems: list[In
 
 def _written(fields: Fields) -> dict[str, Any]:
     """Return the fields of a lot that describe its food and cut; a written composition is named like the lot."""
-    written = {key: fields.table[key] for key in TRAY if key in fields.table}
+    written = fields.part(TRAY)
     if fields.has("composition") and not fields.has("food") and fields.has("name"):
         written["name"] = fields.table["name"]
     return written

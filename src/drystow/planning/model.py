@@ -61,7 +61,7 @@ def load_solver() -> Any:
         from ortools.sat.python import cp_model
     except ImportError:
         raise DrystowError(
-            say("plans of many batches need one more package; install it with: pip install 'drystow[plan]'")
+            say("plans of many batches need one more Python package; install it with: pip install 'drystow[plan]'")
         ) from None
     return cp_model
 

@@ -57,7 +57,7 @@ def plan_load(
 ) -> LoadPlan:
     """Return the best load for what is on the counter, or the nearest possible one with the reason.
 
-    Best: food that has to go in, then the most food (or value) dry within the time at the ensemble's 80 % time, then
+    Best: food that has to go in, then the most food (or value) dry within the time at the ensemble's 80% time, then
     the least food whose ice front passes its limit, then the earliest end, then the least electricity per kilogram.
     Food that melts in the plain simulation stays out. The search judges by the plain simulation with a smaller
     time; the ensemble then says how much smaller it has to be.
@@ -128,8 +128,8 @@ def _warm(trays: tuple[PlannedTray, ...]) -> list[str]:
     if not foods:
         return []
     words = say(
-        "with this program the ice front of {foods} passes its limit, and nothing that was tried dries as much food and"
-        " keeps it; let a shelf program be searched for this load",
+        "with this program the ice of {foods} gets warmer than its limit, and nothing we tried "
+        "dries as much within it; find a better program",
         foods=listed(foods),
     )
     return [words]
@@ -155,7 +155,7 @@ def _told(moves: Moves, state: State, refusal: Refusal | None, seed: int, member
         for at, number in enumerate(numbers)
     )
     of_food = (say("{food}: {note}", food=tray.name, note=note) for tray in result.trays for note in tray.notes)
-    notes = dict.fromkeys((*result.notes, *_warm(trays), *of_food))
+    notes = dict.fromkeys((*counter.notes, *result.notes, *_warm(trays), *of_food))
     return LoadPlan(
         title=counter.title,
         wished=counter.time,

@@ -40,7 +40,7 @@ def _what_keeps(moves: Moves, state: State, number: int) -> Broken:
             end = moves.judge.verdict(put(state, number, more[0])).end
             reasons.append((_NEARNESS.index(broken.rule), end, broken))
     if not reasons:
-        words = say("nothing keeps it out but its low value")
+        words = say("nothing keeps it out but its low worth")
         return Broken("value", (number,), words)
     return min(reasons, key=lambda one: one[:2])[2]
 
@@ -85,11 +85,11 @@ def _other_size(judge: Judge, state: State, number: int, size: int, now: float) 
     if sooner and all_of_it:
         words = say("{food}: {new} instead of {old} saves {hours:.1f} h", **told)
     elif sooner:
-        words = say("{food}: {new} instead of {old} saves {hours:.1f} h, but {less} less has room", **told)
+        words = say("{food}: {new} instead of {old} saves {hours:.1f} h, but {less} less fits", **told)
     elif all_of_it:
         words = say("{food}: {new} instead of {old} costs {hours:.1f} h", **told)
     else:
-        words = say("{food}: {new} instead of {old} costs {hours:.1f} h, and {less} less has room", **told)
+        words = say("{food}: {new} instead of {old} costs {hours:.1f} h, and {less} less fits", **told)
     return Cost(number, "thickness", verdict.end - now, mass - one.mass, words)
 
 
@@ -114,5 +114,5 @@ def _other_places(judge: Judge, state: State, number: int, change: int, now: flo
 def _tray_words(wish: Wish, change: int, mass: float, later: float) -> str:
     told = {"food": wish.name, "mass": quantity(mass, "mass"), "hours": abs(later) / 3600}
     if change > 0:
-        return say("{food}: one tray more ({mass}) costs {hours:.1f} h", **told)
-    return say("{food}: one tray less (without {mass}) saves {hours:.1f} h", **told)
+        return say("{food}: one more tray ({mass}) costs {hours:.1f} h", **told)
+    return say("{food}: one tray fewer (without {mass}) saves {hours:.1f} h", **told)

@@ -40,7 +40,7 @@ def stops_of(bench: Bench, verifier: Verifier, found: Verified, confidence: floa
     for number, step in enumerate(found.program):
         warmer = replace(step, shelf=step.shelf + ROUND_TEMPERATURE)
         if warmer.shelf > ZERO_CELSIUS + ROUND_TEMPERATURE * top + 1e-6:
-            words = say("step {step}: the shelf may not be warmer than this", step=number + 1)
+            words = say("step {step}: the shelf can't be warmer than this", step=number + 1)
             stops.append(Stop(number, "shelf", None, words))
             continue
         program = (*found.program[:number], warmer, *found.program[number + 1 :])
@@ -59,8 +59,8 @@ def _stop(
         tray = max(range(len(other.over)), key=lambda at: other.over[at])
         item = verifier.load.items[tray]
         words = say(
-            "step {step}: {more} warmer, and the ice front of {food} (tray {tray}) comes within the margin of its"
-            " limit of {limit} in {share:.0%} of the runs",
+            "step {step}: at {more} warmer, the ice of {food} (tray {tray}) comes too close to its "
+            "limit of {limit} in {share:.0%} of simulated runs",
             step=number + 1,
             more=quantity(5.0, "temperature difference", 0),
             food=item.food.name,
@@ -70,7 +70,7 @@ def _stop(
         )
         return Stop(number, "front", tray, words)
     words = say(
-        "step {step}: the search in round numbers found nothing faster; {more} more would save {minutes:.0f} min",
+        "step {step}: nothing faster in round numbers; {more} more would save {minutes:.0f} min",
         step=number + 1,
         more=quantity(5.0, "temperature difference", 0),
         minutes=(found.time - trial.time) / 60,
@@ -81,13 +81,13 @@ def _stop(
 def _no_gain(trial: Trial, number: int) -> tuple[str, None, str]:
     if trial.held_back:
         words = say(
-            "step {step}: warmer is not faster, the heaters pause at the pressure limit: trap and pump take no more"
-            " vapour",
+            "step {step}: warmer is not faster, because the heaters pause at the pressure limit: "
+            "trap and pump take no more vapor",
             step=number + 1,
         )
         return "pressure", None, words
     if trial.heater_full:
-        words = say("step {step}: warmer is not faster, the heaters are at full power", step=number + 1)
+        words = say("step {step}: warmer is not faster, because the heaters are at full power", step=number + 1)
         return "heater", None, words
     return "no_gain", None, say("step {step}: warmer is not faster", step=number + 1)
 
@@ -112,17 +112,17 @@ def _none_keeps(load: Load, found: Verified, plain: Verified) -> str:
     }
     if found.program == plain.program:
         return say(
-            "no program of up to four days that was tried keeps all limits as surely as asked for, and none that is"
-            " nowhere warmer than the load's own is better: with that a limit is passed, or a tray never dries, in"
-            " {share:.0%} of the runs, worst {food} (tray {tray}): its ice gets as warm as {hot}, its limit is {limit};"
-            " cut it thinner, load less or dry it apart",
+            "no program of up to four days keeps all limits as surely as you asked, and no cooler "
+            "one beats your own. With yours a limit is passed, or a tray never dries, in {share:.0%} "
+            "of simulated runs. Worst is {food} (tray {tray}): its ice reaches {hot}, its limit is "
+            "{limit}. Cut it thinner, load less or dry it apart",
             **numbers,
         )
     return say(
-        "no program of up to four days that was tried keeps all limits as surely as asked for; this one is nowhere"
-        " warmer than the load's own and passes a limit, or never dries a tray, in {share:.0%} of the runs instead of"
-        " {own:.0%}, worst {food} (tray {tray}): its ice gets as warm as {hot}, its limit is {limit}; cut it thinner,"
-        " load less or dry it apart",
+        "no program of up to four days keeps all limits as surely as you asked. This one is "
+        "nowhere warmer than your own. It passes a limit, or never dries a tray, in {share:.0%} "
+        "of simulated runs instead of {own:.0%}. Worst is {food} (tray {tray}): its ice reaches "
+        "{hot}, its limit is {limit}. Cut it thinner, load less or dry it apart",
         own=1.0 - plain.kept,
         **numbers,
     )
@@ -141,10 +141,10 @@ def notes_of(load: Load, found: Verified, plain: Verified, safe: bool, plain_saf
         return (_none_keeps(load, found, plain),)
     if not plain_safe:
         words = say(
-            "the load's own program passes a limit in {share:.0%} of the runs, so the hours of the two do not compare",
+            "your program passes a limit in {share:.0%} of runs, so the hours of the two can't be compared",
             share=1.0 - plain.kept,
         )
         return (words,)
     if found.program == plain.program:
-        return (say("the load's own program is as fast as any that was found"),)
+        return (say("your program is already as fast as any we found"),)
     return ()

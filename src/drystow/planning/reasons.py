@@ -37,19 +37,19 @@ RELAXED: dict[str, Callable[[Problem], Problem]] = {
 
 NAMES = {
     "spoils": say("how long food keeps in the refrigerator"),
-    "freezer": say("the space in the freezer"),
+    "freezer": say("the freezer space"),
     "separation": say("which foods are dried apart"),
-    "home": say("the hours in which somebody is home"),
-    "service": say("service stops and batches that are already fixed"),
-    "ready_by": say("the wished time of being ready"),
-    "trap": say("what the vapour trap holds"),
+    "home": say("the hours when someone is home"),
+    "service": say("service stops and batches already fixed"),
+    "ready_by": say("the time it is needed by"),
+    "trap": say("what the cold trap holds"),
     "places": say("the number of trays and days"),
-    "never_dry": say("the program, which does not dry it"),
-    "plan": say("the days of the plan"),
-    "too_old": say("how long it has waited before the plan"),
-    "tray_water": say("what the vapour trap holds"),
-    "value": say("its value"),
-    "search": say("the time of the search"),
+    "never_dry": say("the program, which does not get it dry"),
+    "plan": say("the length of the plan"),
+    "too_old": say("how long it waited before the plan"),
+    "tray_water": say("what the cold trap holds"),
+    "value": say("its worth"),
+    "search": say("the search time"),
 }
 """Rules as a reader knows them."""
 
@@ -257,37 +257,31 @@ def reason_words(reason: Reason, name: str, other: str, until: str) -> Said:
     """
     if reason.rule == "separation":
         return say(
-            "{name}: a batch that it could join has trays free, but it may not share the chamber with {other}",
+            "{name}: a batch it could join has free trays, but it can't share the chamber with {other}",
             name=name,
             other=other,
         )
     sentences = {
-        "never_dry": say(
-            "{name}: with this program it does not get dry; use a warmer one or thinner pieces", name=name
-        ),
+        "never_dry": say("{name}: this program does not get it dry; use a warmer one or thinner pieces", name=name),
         "too_old": too_old_words(name, until, DO_NOT_USE),
         "tray_water": say(
-            "{name}: one full tray holds more water than the vapour trap takes; put less on a tray", name=name
+            "{name}: one full tray holds more water than the cold trap takes; put less on a tray", name=name
         ),
-        "plan": say("{name}: it could not be dry before the plan ends; plan more days", name=name),
-        "home": say("{name}: nobody is home to load and unload it while it keeps", name=name),
-        "service": say(
-            "{name}: service stops and fixed batches take the dryers as long as it could be loaded", name=name
-        ),
-        "ready_by": say(
-            "{name}: it cannot be ready by the wished time; the soonest would be {until}", name=name, until=until
-        ),
-        "freezer": say("{name}: it would have to wait in the freezer, which has no space for it", name=name),
-        "trap": say("{name}: the vapour trap is full before the trays are", name=name),
+        "plan": say("{name}: it can't be dry before the plan ends; plan more days", name=name),
+        "home": say("{name}: no one is home to load and unload it while it keeps", name=name),
+        "service": say("{name}: service stops and fixed batches take up the dryers for as long as it keeps", name=name),
+        "ready_by": say("{name}: it can't be ready in time; the earliest is {until}", name=name, until=until),
+        "freezer": say("{name}: it would have to wait in the freezer, where there is no room for it", name=name),
+        "trap": say("{name}: the cold trap is full before the trays are", name=name),
         "places": say(
-            "{name}: no tray space; the batches that it could join until {until} are full", name=name, until=until
+            "{name}: no tray space; the batches it could join until {until} are full", name=name, until=until
         ),
         "spoils": say(
-            "{name}: no dryer is free long enough for it until {until}, when it could be loaded for the last time",
+            "{name}: no dryer is free long enough before {until}, the last time it could be loaded",
             name=name,
             until=until,
         ),
-        "value": say("{name}: nothing keeps it out but that it has no value", name=name),
-        "search": say("{name}: the search found no room for it in its time; let it search longer", name=name),
+        "value": say("{name}: it is left out only because it has no worth set", name=name),
+        "search": say("{name}: the search found no room for it in the time given; let it search longer", name=name),
     }
     return sentences[reason.rule]

@@ -187,7 +187,7 @@ def _told(lots: Lots, problem: Problem, solved: Solved, blocking: Mapping[int, t
         left_out=left_out,
         wishes_met=not solved.missed and not any(one.wished and one.verdict for one in left_out),
         compared={name: min(done + saved_value(problem, rule(problem)) * VALUE, saved) for name, rule in RULES.items()},
-        notes=notes_of(problem, solved, step),
+        notes=(*lots.notes, *notes_of(problem, solved, step)),
         cautions=cautions_of(lots, problem, solved.plan),
         sources=tuple(dict.fromkeys((*(lot.window.source for lot in lots.lots), "drystow-default", "household-day"))),
     )

@@ -171,9 +171,9 @@ def try_seasons(garden: Garden, told: Told = lambda share: None, how: Reckoning 
         notes=_notes(garden, kitchens),
         cautions=(
             say(
-                "Keep food that waits at {cold} or colder, frozen food at {frozen} or colder. Times in the"
-                " refrigerator are the short end of public food-safety guidance; when in doubt, throw it out, and"
-                " follow your local rules.",
+                "Keep waiting food at {cold} or colder and frozen food at {frozen} or colder. "
+                "Refrigerator times are the short end of public food-safety guidance. When in doubt, "
+                "throw it out, and follow your local rules.",
                 cold=REFRIGERATOR,
                 frozen=FREEZER,
             ),
@@ -241,29 +241,30 @@ def _week(garden: Garden, number: int, outcomes: Sequence[Outcome]) -> Week:
 
 def _notes(garden: Garden, kitchens: Sequence[Kitchen]) -> tuple[str, ...]:
     notes: list[str] = [
+        *dict.fromkeys(note for choice in garden.choices for note in choice.frame.notes),
         say_many(
-            "The season is invented: amounts and dates are drawn around what the garden file says, and all choices dry"
-            " the same one.",
-            "The seasons are invented: amounts and dates are drawn around what the garden file says, and all choices"
-            " dry the same {count} seasons.",
+            "The season is made up: amounts and dates vary around what the garden file says, and "
+            "every choice dries the same one.",
+            "The seasons are made up: amounts and dates vary around what the garden file says, and "
+            "every choice dries the same {count} seasons.",
             garden.rounds,
         ),
         say(
-            "Each season is dried as a careful cook does it day by day, not as the best plan would; in a full week a"
-            " plan made for it saves some of what is lost here."
+            "Each season is dried day by day, the way a careful cook would, not by the best plan. In "
+            "a full week, a plan saves some of what is lost here."
         ),
         say("The price of a dryer is spread evenly over its years, without interest."),
     ]
     if not kitchens[0].lots.priced:
-        notes.append(say("Without a tariff electricity costs nothing here."))
+        notes.append(say("With no electricity price set, electricity costs nothing here."))
     for choice, kitchen in zip(garden.choices, kitchens, strict=True):
         for dryer, times in zip(choice.frame.dryers, kitchen.times, strict=True):
             for crop, time in zip(garden.crops, times, strict=True):
                 if not time:
                     notes.append(
                         say(
-                            "'{dryer}' ({choice}) never gets {crop} dry with its program; load less on a tray or"
-                            " change the program.",
+                            "'{dryer}' ({choice}) never gets {crop} dry with its program; load less per tray or "
+                            "change the program.",
                             crop=crop.name,
                             dryer=dryer.name,
                             choice=choice.name,

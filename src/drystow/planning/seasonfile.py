@@ -7,7 +7,7 @@ from pathlib import Path
 from typing import Any
 
 from drystow.errors import InputError, InputErrors
-from drystow.fields import Fields, read_toml
+from drystow.fields import RENAMED, Fields, read_toml
 from drystow.planning.cold_storage import DAY
 from drystow.planning.hours import moment, number
 from drystow.planning.lots import Lots
@@ -42,7 +42,7 @@ def parse_garden(raw: Mapping[str, Any]) -> Garden:
     """
     problems: list[InputError] = []
     top = Fields(raw, "", FILE, problems)
-    begin = moment(raw, "begin", "", problems)
+    begin = moment(top, "begin")
     if begin is None and not problems:
         top.problem("begin", say("is missing; write the first day of the season without quotes, such as 2026-05-18"))
     begin = datetime.combine((begin or datetime(2026, 1, 1)).date(), time())
@@ -117,7 +117,7 @@ def _frame(
     weeks: int,
     problems: list[InputError],
 ) -> Lots | None:
-    """Return the kitchen of a choice, read as a lots file with one lot for each crop."""
+    """Return the kitchen of a choice, read as a plan file with one arrival for each crop."""
     dryers = choice.table.get("dryer", [])
     if not isinstance(dryers, list) or not 1 <= len(dryers) <= MOST_DRYERS:
         words = say("write {least} to {most} tables [[{key}]]", least=1, most=MOST_DRYERS, key="choice.dryer")
@@ -127,11 +127,11 @@ def _frame(
     if not rows:
         return None
     lots = [
-        {key: row[key] for key in OF_LOT if key in row}
+        {key: value for key, value in row.items() if RENAMED.get(key, key) in OF_LOT}
         | {"name": _name(row), "mass": "1 kg", "arrives": frame["begin"]}
         for row in rows
     ]
-    table = {"step": STEP, **frame, "lot": lots, "dryer": _named(dryers)}
+    table = {"step": STEP, **frame, "arrival": lots, "dryer": _named(dryers)}
     try:
         read = parse_lots(table)
     except InputErrors as many:
@@ -152,6 +152,6 @@ def _named(dryers: list[object]) -> list[object]:
 
 def _renamed(problem: InputError, choice: str) -> InputError:
     field = problem.field
-    if field.startswith("lot["):
-        return InputError("crop" + field.removeprefix("lot"), problem.message)
+    if field.startswith("arrival["):
+        return InputError("crop" + field.removeprefix("arrival"), problem.message)
     return problem.under(choice) if field.startswith("dryer") else problem

@@ -108,8 +108,8 @@ def clash(one: Food, other: Food, rules: Sequence[str] = USUAL) -> Clash | None:
         return Clash(
             "germs",
             say(
-                "{raw} is raw and {ready} is eaten as it is: germs survive freeze-drying and spread as dust, so they"
-                " go into separate batches",
+                "{raw} is raw and {ready} is ready to eat: germs survive freeze-drying and spread as "
+                "dust, so they go in separate batches",
                 raw=raw.name,
                 ready=ready.name,
             ),
@@ -118,7 +118,7 @@ def clash(one: Food, other: Food, rules: Sequence[str] = USUAL) -> Clash | None:
         for strong, mild in ((one, other), (other, one)):
             if smells(strong) and takes_smell(mild):
                 words = say(
-                    "{strong} smells through the whole chamber and {mild} takes it on: separate batches",
+                    "{strong} scents the whole chamber and {mild} picks it up: separate batches",
                     strong=strong.name,
                     mild=mild.name,
                 )
@@ -126,7 +126,7 @@ def clash(one: Food, other: Food, rules: Sequence[str] = USUAL) -> Clash | None:
     if "allergens" in rules and one != other and not (one.allergens_stated and other.allergens_stated):
         unsure = dict.fromkeys(food.name for food in (one, other) if not food.allergens_stated)
         words = say(
-            "it is not stated which allergens {unsure} may hold, so {one} and {other} go into separate batches",
+            "no one has said which allergens {unsure} may contain, so {one} and {other} go into separate batches",
             unsure=listed(unsure),
             one=one.name,
             other=other.name,
@@ -134,7 +134,7 @@ def clash(one: Food, other: Food, rules: Sequence[str] = USUAL) -> Clash | None:
         return Clash("allergens", words)
     if "allergens" in rules and (differ := _allergens_apart(one, other)):
         words = say(
-            "{one} and {other} differ in allergens ({allergens}), so they go into separate batches",
+            "{one} and {other} differ in allergens ({allergens}), so they go in separate batches",
             one=one.name,
             other=other.name,
             allergens=listed(say(name) for name in differ),
@@ -153,8 +153,8 @@ def cautions(foods: Sequence[Food]) -> tuple[str, ...]:
     if unsure:
         found.append(
             say(
-                "not stated whether raw animal food: {foods}. Ask who made it; until then treat it as raw: lowest"
-                " trays, apart from food that is eaten as it is, cook before eating",
+                "may be raw animal food: {foods}. Until you have asked whoever made it, treat it as raw. "
+                "Use the lowest trays, keep it apart from ready-to-eat food, and cook it before eating",
                 foods=listed(unsure),
             )
         )
@@ -162,15 +162,16 @@ def cautions(foods: Sequence[Food]) -> tuple[str, ...]:
     if raw:
         found.append(
             say(
-                "raw, and as raw after drying: {foods}. Lowest trays, cook before eating, then wash and disinfect trays"
-                " and chamber; follow your local food safety agency",
+                "raw, and still raw after drying: {foods}. Use the lowest trays, cook before eating, "
+                "then wash and disinfect trays and chamber; follow your local food safety agency",
                 foods=listed(dict.fromkeys(raw)),
             )
         )
     open_question = dict.fromkeys(food.name for food in foods if not food.allergens_stated)
     if open_question:
         words = say(
-            "allergens not stated: {foods}. Ask who made it; until then it may hold any of them, and its dust too",
+            "allergens not stated: {foods}. Ask whoever made it; until then assume that it and its "
+            "dust contain all of them",
             foods=listed(open_question),
         )
         found.append(words)
@@ -179,8 +180,8 @@ def cautions(foods: Sequence[Food]) -> tuple[str, ...]:
         without = dict.fromkeys(food.name for food in foods if allergen not in food.allergens)
         if without:
             words = say(
-                "allergen {allergen} ({having}) can get into {without} as dust: for somebody with this allergy dry"
-                " these apart, otherwise write 'may contain' on the label",
+                "{allergen} ({having}) can get into {without} as dust. For someone with this allergy, "
+                "dry these apart; otherwise write 'may contain' on the label",
                 allergen=say(allergen),
                 having=listed(having),
                 without=listed(without),
@@ -192,8 +193,8 @@ def cautions(foods: Sequence[Food]) -> tuple[str, ...]:
 def _not_stated(one: Food, other: Food) -> str:
     unsure, sure = (one, other) if one.raw_animal is None else (other, one)
     return say(
-        "it is not stated whether {unsure} is raw animal food, so it goes into another batch than {sure} until somebody"
-        " says so",
+        "no one has said whether {unsure} is raw animal food, so it stays out of the batch with "
+        "{sure} until someone does",
         unsure=unsure.name,
         sure=sure.name,
     )

@@ -8,8 +8,8 @@ DO_NOT_USE, LOOK = "do_not_use", "look_and_decide"
 """Verdicts on food past its limit."""
 
 WORDS = {
-    DO_NOT_USE: say("waited too long: do not use"),
-    LOOK: say("waited too long: look and decide"),
+    DO_NOT_USE: say("waited too long: do not use it"),
+    LOOK: say("waited too long: look at it and decide"),
 }
 """Verdicts as they stand beside the food."""
 
@@ -39,10 +39,10 @@ def too_old_words(name: str, until: str, verdict: str) -> Said:
     """
     if verdict == LOOK:
         return say(
-            "{name}: it waited too long: look at it and decide; it had to be dried or frozen by {until}",
+            "{name}: look at it and decide. It waited too long; it had to be dried or frozen by {until}",
             name=name,
             until=until,
         )
     return say(
-        "{name}: it waited too long: do not use it; it had to be dried or frozen by {until}", name=name, until=until
+        "{name}: do not use it. It waited too long; it had to be dried or frozen by {until}", name=name, until=until
     )

@@ -1,4 +1,4 @@
-"""The counter file: what waits to be dried, how it may be cut, in which dryer and by when."""
+"""The basket file: what waits to be dried, how it may be cut, in which dryer and by when."""
 
 from collections.abc import Mapping
 from dataclasses import dataclass
@@ -7,7 +7,7 @@ from typing import Any
 
 from drystow.drying.layer import SHAPES
 from drystow.errors import InputError, InputErrors
-from drystow.fields import Fields, read_toml
+from drystow.fields import Fields, Problems, new_names, read_toml
 from drystow.foods.written import OWN_FOOD
 from drystow.machine.item import PILE, TrayItem
 from drystow.machine.load import LONGEST, Load
@@ -20,7 +20,7 @@ from drystow.said import say
 from drystow.shown import quantity
 from drystow.units import parse
 
-PAGE = "docs/plan-file.md"
+PAGE = "docs/basket-file.md"
 MOST_FOODS = 20
 MOST_SIZES = 8
 FILE_KEYS = ("title", "time", "dryer", "program", "rules", "food")
@@ -43,7 +43,7 @@ STAND_IN = {
 
 @dataclass(frozen=True)
 class Wish:
-    """One food on the counter.
+    """One food in the basket.
 
     name: of the food
     mass: what is there [kg]
@@ -68,10 +68,11 @@ class Counter:
     title: of the load
     time: from putting the food in to its end, wished for [s]
     frame: dryer and program; its food is a stand-in
-    wishes: food on the counter
+    wishes: food in the basket
     rules: separation rules that hold
     share: foods that may lie side by side on one tray, 1 for none beside each other
     written: dryer and program for a load file
+    notes: on how it is written
     """
 
     title: str
@@ -81,6 +82,7 @@ class Counter:
     rules: tuple[str, ...]
     share: int
     written: Mapping[str, Any]
+    notes: tuple[str, ...] = ()
 
     @property
     def places(self) -> int:
@@ -94,19 +96,20 @@ class Counter:
 
 
 def read_counter(path: Path) -> Counter:
-    """Return what is on the counter, or raise `InputErrors` with every problem.
+    """Return what is in the basket, or raise `InputErrors` with every problem.
 
-    path: of a COUNTER.toml file
+    path: of a BASKET.toml file
     """
     return parse_counter(read_toml(path, PAGE))
 
 
 def parse_counter(raw: Mapping[str, Any]) -> Counter:
-    """Return what is on the counter, or raise `InputErrors` with every problem.
+    """Return what is in the basket, or raise `InputErrors` with every problem.
 
     raw: the table as read from TOML
     """
-    problems: list[InputError] = []
+    problems = Problems()
+    _is_basket(raw)
     top = Fields(raw, "", FILE_KEYS, problems)
     rules = Fields(raw.get("rules", {}), "rules", RULE_KEYS, problems)
     time = top.required("time", "time", 3600.0, LONGEST, say("the time you have, from 1 h to 20 days, such as '30 h'"))
@@ -123,7 +126,9 @@ def parse_counter(raw: Mapping[str, Any]) -> Counter:
         raise InputErrors(problems)
     if frame.dryer.trays * share > MOST_TRAYS:
         words = say(
-            "{trays} places are more than the {most} of one load", trays=share * frame.dryer.trays, most=MOST_TRAYS
+            "{trays} tray places are more than the {most} one load can have",
+            trays=share * frame.dryer.trays,
+            most=MOST_TRAYS,
         )
         problems.append(InputError("rules.share_trays", words))
     area = frame.dryer.tray_area / share
@@ -138,7 +143,14 @@ def parse_counter(raw: Mapping[str, Any]) -> Counter:
         rules=apart,
         share=share,
         written=written,
+        notes=tuple(problems.notes),
     )
+
+
+def _is_basket(raw: Mapping[str, Any]) -> None:
+    if "food" not in raw and {"arrival", "lot"} & raw.keys():
+        words = say("this is a plan file, for many batches; plan them with 'drystow plan'")
+        raise InputErrors([InputError("", words)])
 
 
 def _frame(written: Mapping[str, Any], problems: list[InputError]) -> Load | None:
@@ -149,7 +161,7 @@ def _frame(written: Mapping[str, Any], problems: list[InputError]) -> Load | Non
         problems += many.problems
         return None
     if load.pressure is not None:
-        words = say("a plan needs the real machine; take pressure_mode out")
+        words = say("this needs a real dryer; take pressure_mode out")
         problems.append(InputError("dryer.pressure_mode", words))
     return load
 
@@ -157,14 +169,14 @@ def _frame(written: Mapping[str, Any], problems: list[InputError]) -> Load | Non
 def _wish(raw: object, prefix: str, frame: Load, area: float, problems: list[InputError]) -> Wish | None:
     before = len(problems)
     fields = Fields(raw, prefix, FOOD_KEYS, problems)
-    mass = fields.required("mass", "mass", 0.01, 500, say("a mass from 10 g to 500 kg, such as '6 lb'"))
+    mass = fields.required("mass", "mass", 0.01, 500, say("a weight from 10 g to 500 kg, such as '6 lb'"))
     shape = fields.choice("shape", SHAPES, "slab", say("shape"))
     sizes = _sizes(fields)
     worth = number(fields, "value", 1.0, 0.0, 1e6, "money")
     must = fields.flag("must")
     if len(problems) > before:
         return None
-    written = {key: fields.table[key] for key in TRAY_KEYS if key in fields.table}
+    written = fields.part(TRAY_KEYS)
     place = Place(frame.dryer, frame.freeze_to, False)
     full = []
     for size in sizes:
@@ -182,7 +194,7 @@ def _wish(raw: object, prefix: str, frame: Load, area: float, problems: list[Inp
         full.append(item)
     if len(problems) > before:
         return None
-    return Wish(full[0].food.name, mass, float(worth), must, tuple(full), {**written, "shape": shape})
+    return Wish(full[0].food.name, mass, float(worth), must, tuple(full), {**new_names(written), "shape": shape})
 
 
 def _full_place(
@@ -203,7 +215,7 @@ def holds(item: TrayItem, area: float, dryer: Dryer) -> float:
     item: cut as it will be
     area: of the tray [m2]
     dryer: whose rim is not to be passed
-    Source: household-day, pieces fill about 60 % of a pile.
+    Source: household-day, pieces fill about 60% of a pile.
     """
     return item.density * area * (item.size if item.shape == "slab" else PILE * dryer.rim_height)
 
@@ -213,7 +225,7 @@ def one_layer(item: TrayItem, area: float) -> float:
 
     item: cut as it will be
     area: of the tray [m2]
-    Source: household-day, pieces fill about 60 % of a pile.
+    Source: household-day, pieces fill about 60% of a pile.
     """
     return item.density * area * item.size * (1.0 if item.shape == "slab" else PILE)
 
@@ -227,7 +239,8 @@ def _sizes(fields: Fields) -> tuple[float, ...]:
                 size = parse(text, "length", f"{fields.prefix}.sizes")
                 if not 2e-4 <= size <= 0.2:
                     raise InputError(
-                        f"{fields.prefix}.sizes", say("'{value}' is outside {allowed}", value=text, allowed=allowed)
+                        f"{fields.prefix}.sizes",
+                        say("'{value}' is out of range; write {allowed}", value=text, allowed=allowed),
                     )
                 found.append(size)
             except InputError as problem:
@@ -239,7 +252,7 @@ def _sizes(fields: Fields) -> tuple[float, ...]:
         thin = fields.required("thinnest", "length", 2e-4, 0.2, allowed)
         thick = fields.required("thickest", "length", 2e-4, 0.2, allowed)
         if fields.has("thinnest") and fields.has("thickest") and thick < thin:
-            fields.problem("thickest", say("is thinner than thinnest; change the two"))
+            fields.problem("thickest", say("is thinner than thinnest; swap the two"))
             return (thin,)
         return _range(thin, thick)
     return (fields.required("size", "length", 2e-4, 0.2, allowed),)

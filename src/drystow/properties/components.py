@@ -46,7 +46,7 @@ def density(component: str, temperature: Numeric) -> Numeric:
     temperature: of the component [K]
     Valid: 233.15 to 423.15 K, ice up to 273.15 K.
     Source: choi-okos, table 1.
-    Error: water is 2 % too light at 100 °C.
+    Error: water is 2% too light at 100 °C.
 
     >>> print(f"{density('protein', 293.15):.1f}")
     1319.5
@@ -62,7 +62,7 @@ def heat_capacity(component: str, temperature: Numeric) -> Numeric:
     temperature: of the component [K]
     Valid: 233.15 to 423.15 K, ice up to 273.15 K; water below 0 °C is undercooled liquid.
     Source: choi-okos, table 1; water at 0 °C and above with the constant 4176.2 of the original paper.
-    Error: water steps by 1.1 % at 0 °C, where its two equations do not meet.
+    Error: water steps by 1.1% at 0 °C, where its two equations do not meet.
 
     >>> print(f"{heat_capacity('ice', 273.15):.1f}")
     2062.3

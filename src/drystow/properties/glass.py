@@ -33,7 +33,7 @@ TISSUE_SHARE = 0.55
 SUGAR_RULES = 0.10
 """With more sugars than this in the solids, protein is a phase of its own and does not count [-]. Source: roos2002."""
 
-WET_BASIS = say("wet basis, 0.03 for 3 %")
+WET_BASIS = say("wet basis, 0.03 for 3%")
 
 STICKY_ABOVE = 15.0
 """Food turns sticky about this far above its glass transition [K]. Source: stickiness-rule."""
@@ -133,7 +133,7 @@ def dry_glass_temperature(composition: Composition, food_class: str, name: str =
     composition: of the food
     food_class: one of the food classes
     name: of the food, as printed; a measured value wins
-    Valid: fat, fibre and ash do not count; with more than 10 % sugars in the solids neither does protein, which then is
+    Valid: fat, fibre and ash do not count; with more than 10% sugars in the solids neither does protein, which then is
         a phase of its own.
     Source: roos1993 for the sugars, mixed by Fox's rule.
     Error: 10 to 15 K.
@@ -147,7 +147,7 @@ def dry_glass_temperature(composition: Composition, food_class: str, name: str =
         return float(measured["dry_glass"]) + ZERO_CELSIUS
     parts = _parts(composition, food_class, name)
     if not parts:
-        raise InputError("composition", say("it has neither carbohydrate nor protein, so it has no glass transition"))
+        raise InputError("composition", say("it has no carbohydrate or protein, so it has no softening temperature"))
     solute = _table()["solute"]
     reciprocal = sum(mass / (float(solute[part]["dry_glass"]) + ZERO_CELSIUS) for part, mass in parts.items())
     return sum(parts.values()) / reciprocal
@@ -189,9 +189,9 @@ def stickiness(
         text = say("Stays crisp: it would soften only {margin} above the storage temperature.", margin=above)
         return Stickiness(glass, margin, "crisp", text)
     if margin > -STICKY_ABOVE:
-        text = say("May turn leathery and clump; keep it cooler or dry it further.")
+        text = say("It may turn leathery and clump. Keep it cooler or dry it further.")
         return Stickiness(glass, margin, "leathery", text)
-    text = say("Will turn sticky and may shrink; keep it cooler, dry it further or expect a chewy product.")
+    text = say("It will turn sticky and may shrink. Keep it cooler, dry it further, or expect a chewy result.")
     return Stickiness(glass, margin, "sticky", text)
 
 
@@ -225,16 +225,16 @@ def collapse_limits(composition: Composition, food_class: str, name: str = "") -
         measured = {}  # that collapse was measured on tissue
     parts = _parts(composition, food_class, name)
     if not parts:
-        raise InputError("composition", say("it has neither carbohydrate nor protein, so nothing holds its shape"))
+        raise InputError("composition", say("it has no carbohydrate or protein, so nothing holds its shape"))
     sources = ["roos1993", "belitz"]
     onset = float(measured.get("melting_onset", _weighted(parts, "melting_onset")))
     glass = min(float(measured.get("glass_onset", _weighted(parts, "glass_onset"))), onset)
     muscle = food_class in ("meat", "fish")
     collapse = TISSUE_SHARE * onset if tissue and not muscle else onset
     mark = "class default"
-    onset_known = say("Onset of melting computed from its sugars, other carbohydrate and protein")
+    onset_known = say("Start of melting calculated from its sugars, other carbohydrate and protein")
     if "melting_onset" in measured:
-        onset_known = say("Onset of melting measured")
+        onset_known = say("Start of melting measured")
         sources.append(measured["source"])
         mark = "class default" if tissue and not muscle else measured["mark"]
     if "collapse" in measured:
@@ -248,9 +248,9 @@ def collapse_limits(composition: Composition, food_class: str, name: str = "") -
         sources.append("drystow-default")
         structure = say("cell walls hold pieces together above that, so the limit is warmer")
     elif muscle:
-        structure = say("muscle fibre holds its shape up to there")
+        structure = say("muscle fiber holds its shape up to there")
     else:
-        structure = say("nothing but the frozen concentrate holds it together, so the limit is the same")
+        structure = say("only the frozen concentrate holds it together, so the limit is the same")
     return FrontLimits(
         melting_onset=onset + ZERO_CELSIUS,
         glass_transition=glass + ZERO_CELSIUS,

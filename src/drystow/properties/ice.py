@@ -107,7 +107,7 @@ def initial_freezing_point(composition: Composition, food_class: str, name: str 
     water = composition.water
     if water < 0.05:
         raise InputError(
-            "water", say("{water:.0%} water is too dry to have a freezing point; it needs at least 5 %", water=water)
+            "water", say("{water:.0%} water is too dry to have a freezing point; it needs at least 5%", water=water)
         )
     salt = min(composition.salt, composition.ash)
     particles = composition.alcohol / ETHANOL_MOLAR_MASS + SALT_OSMOLALITY * salt

@@ -28,7 +28,7 @@ HIGHEST_ACTIVITY = 0.95
 HIGHEST_KA = 0.90
 """Nor where k times the water activity exceeds this: GAB runs to infinity at 1 [-]. Source: drystow-default."""
 
-PERCENT_HINT = say("write 0.3 for 30 %")
+PERCENT_HINT = say("write 0.3 for 30%")
 DRY_BASIS = say("write 0.05 for 5 g per 100 g dry solids")
 
 
@@ -142,9 +142,7 @@ def isotherm_for(food: Food) -> Isotherm:
     row = first_row(table["food"], food.name, food.food_class) or table["class"][food.food_class]
     solids = food.composition.solids
     if solids <= 0.0:
-        raise InputError(
-            "composition", say("'{food}' has no solids, so nothing is left that could hold water", food=food.name)
-        )
+        raise InputError("composition", say("'{food}' has no solids, so nothing is left to hold water", food=food.name))
     lean = max(1.0 - food.composition.fat / solids, 0.02)
     monolayer = row["monolayer"] * lean
     return Isotherm(

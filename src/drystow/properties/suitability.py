@@ -47,12 +47,12 @@ PREPARED = ("cook", "can", "boil", "bak", "roast", "fri", "dried", "dehydrat", "
 """Beginnings of words in a name that say it needs no blanching any more."""
 
 RAW_ANIMAL = (
-    say("Freeze-drying does not kill germs: the dried food is as raw as the fresh one. Mark it COOK BEFORE EATING."),
+    say("Freeze-drying does not kill germs: dried, it is as raw as it was fresh. Mark it COOK BEFORE EATING."),
     say(
-        "Keep it on its own trays, never dry it above or beside food that is eaten as it is, and wash and disinfect "
-        "trays, chamber and hands afterwards."
+        "Keep it on its own trays, never above or beside ready-to-eat food. Wash and disinfect "
+        "trays, chamber and hands afterward."
     ),
-    say("Not for infants, pregnant, old or ill people unless cooked through after adding the water."),
+    say("Not for infants or people who are pregnant, elderly or ill, unless cooked through after adding water."),
 )
 
 
@@ -89,14 +89,14 @@ def suitability(food: Food) -> Suitability:
     elif food.may_be_raw:
         findings.append(("with care", say("It may be raw animal food, and drying does not make that safe to eat.")))
     verdict = max((grade for grade, _ in findings), key=VERDICTS.index, default="good")
-    reasons = tuple(text for _, text in findings) or (say("Plenty of ice, little fat and a firm frozen structure."),)
+    reasons = tuple(text for _, text in findings) or (say("Plenty of ice, little fat, and it freezes firm."),)
     return Suitability(verdict, reasons, _cautions(food), _preparation(food) if verdict != "no" else ())
 
 
 def _ice(food: Food) -> list[tuple[str, str]]:
     composition = food.composition
     if composition.water < 0.05:
-        return [("no", say("Only {water:.0%} water: it is dry already.", water=composition.water))]
+        return [("no", say("Only {water:.0%} water: it is already dry.", water=composition.water))]
     if composition.solids < FEW_SOLIDS:
         return [
             ("no", say("It is {water:.1%} water: almost nothing would be left on the tray.", water=composition.water))
@@ -108,8 +108,8 @@ def _ice(food: Food) -> list[tuple[str, str]]:
             (
                 "no",
                 say(
-                    "At {cold} only {ice:.0%} of it is ice; nearly all the rest of its water stays liquid or "
-                    "bound and will not sublime.",
+                    "At {cold} only {ice:.0%} of it is ice. Nearly all its other water stays liquid or bound "
+                    "and will not dry off.",
                     ice=ice,
                     cold=quantity(HOME_FREEZER, "temperature"),
                 ),
@@ -120,7 +120,7 @@ def _ice(food: Food) -> list[tuple[str, str]]:
             (
                 "with care",
                 say(
-                    "At {cold} only {ice:.0%} of it is ice; it dries slowly for the little water that it loses.",
+                    "At {cold} only {ice:.0%} of it is ice. It dries slowly for the little water it loses.",
                     ice=ice,
                     cold=quantity(HOME_FREEZER, "temperature"),
                 ),
@@ -137,8 +137,8 @@ def _fat(food: Food) -> list[tuple[str, str]]:
             (
                 "no",
                 say(
-                    "Fat is {fat:.0%} of what is left when the water is gone; fat does not dry, it melts on the warm "
-                    "shelf and turns rancid.",
+                    "Fat is {fat:.0%} of what is left once the water is gone. Fat does not dry; it melts on "
+                    "the warm shelf and turns rancid.",
                     fat=share,
                 ),
             )
@@ -148,8 +148,8 @@ def _fat(food: Food) -> list[tuple[str, str]]:
             (
                 "poor",
                 say(
-                    "Fat is {fat:.0%} of what is left when the water is gone; it smears out on the shelf and turns "
-                    "rancid within months.",
+                    "Fat is {fat:.0%} of what is left once the water is gone. It smears on the shelf and "
+                    "turns rancid within months.",
                     fat=share,
                 ),
             )
@@ -159,8 +159,8 @@ def _fat(food: Food) -> list[tuple[str, str]]:
             (
                 "with care",
                 say(
-                    "Fat is {fat:.0%} of what is left when the water is gone; trim or drain it, pack without oxygen "
-                    "and use it first.",
+                    "Fat is {fat:.0%} of what is left once the water is gone. Trim or drain it, pack it "
+                    "without oxygen and use it first.",
                     fat=share,
                 ),
             )
@@ -173,15 +173,15 @@ def _sugar(food: Food) -> list[tuple[str, str]]:
     found: list[tuple[str, str]] = []
     if composition.sugars >= SUGAR_POOR:
         sentence = say(
-            "Sugars are {sugars:.0%} of it: its frozen syrup is soft and foams up or sticks unless it is very cold and "
-            "heated slowly.",
+            "It is {sugars:.0%} sugar. Its frozen syrup is soft, and foams or sticks unless it is "
+            "very cold and warmed slowly.",
             sugars=composition.sugars,
         )
         found.append(("poor", sentence))
     elif composition.sugars >= SUGAR_CARE:
         sentence = say(
-            "Sugars are {sugars:.0%} of it: freeze it hard, start with a cool shelf and pack it at once, for it turns "
-            "sticky in damp air.",
+            "It is {sugars:.0%} sugar. Freeze it hard, start with a cool shelf, and pack it at once: "
+            "it turns sticky in damp air.",
             sugars=composition.sugars,
         )
         found.append(("with care", sentence))
@@ -190,8 +190,8 @@ def _sugar(food: Food) -> list[tuple[str, str]]:
         k = float(gordon_taylor_constant(min(dry, 420.0)))
         if float(gordon_taylor(TARGET_MOISTURE, dry, k)) < WARM_PANTRY:
             sentence = say(
-                "Mostly sugar when dry: dried to 2 % water it can still turn sticky in a warm pantry, so dry it well "
-                "and seal it at once."
+                "Mostly sugar when dry. Even at 2% moisture it can turn sticky in a warm pantry, so dry "
+                "it well and seal it at once."
             )
             found.append(("good", sentence))
     return found
@@ -202,17 +202,20 @@ def _alcohol_and_salt(food: Food) -> list[tuple[str, str]]:
     found: list[tuple[str, str]] = []
     if composition.alcohol >= ALCOHOL_NO:
         sentence = say(
-            "It holds {alcohol:.0%} alcohol: it does not freeze hard, and its vapour does not stay on the cold trap.",
+            "It holds {alcohol:.0%} alcohol. It does not freeze hard, and the cold trap does not catch its vapor.",
             alcohol=composition.alcohol,
         )
         found.append(("no", sentence))
     elif composition.alcohol >= ALCOHOL_CARE:
         found.append(
-            ("with care", say("It holds a little alcohol, which freezes late and passes the cold trap to the pump."))
+            (
+                "with care",
+                say("It holds a little alcohol, which freezes late and slips past the cold trap to the pump."),
+            )
         )
     if composition.salt >= SALT_CARE:
         sentence = say(
-            "Salt is {salt:.0%} of it: strong brine stays liquid below {cold} and may splash under vacuum.",
+            "It is {salt:.0%} salt. Strong brine stays liquid below {cold} and may splash under vacuum.",
             cold=quantity(HOME_FREEZER, "temperature"),
             salt=composition.salt,
         )
@@ -223,9 +226,9 @@ def _alcohol_and_salt(food: Food) -> list[tuple[str, str]]:
 def _cautions(food: Food) -> tuple[str, ...]:
     cautions = list(raw_cautions(food.raw_animal, RAW_ANIMAL))
     if food.composition.alcohol >= ALCOHOL_CARE:
-        cautions.append(say("Alcohol vapour can burn: keep flames and sparks away from the pump's exhaust."))
+        cautions.append(say("Alcohol vapor can burn. Keep flames and sparks away from the pump exhaust."))
     if food.food_class in ("meat", "fish", "egg", "dairy", "cheese", "dish"):
-        cautions.append(say("Once water is added it spoils like fresh food: eat it within 2 hours or refrigerate it."))
+        cautions.append(say("Once water is added it spoils like fresh food. Eat it within 2 hours or refrigerate it."))
     if not food.allergens_stated:
         cautions.append(ASK_FOR_ALLERGENS)
     return tuple(cautions)
@@ -240,7 +243,7 @@ def _preparation(food: Food) -> tuple[str, ...]:
         if row:
             steps.append(
                 say(
-                    "Blanch: {how}; chill it as long, drain well. Above {high} 1 min more.",
+                    "Blanch: {how}. Chill for the same time and drain well. Above {high}, blanch 1 min longer.",
                     high=quantity(1524.0, "altitude"),
                     how=say(row["text"]),
                 )
@@ -253,8 +256,8 @@ def _preparation(food: Food) -> tuple[str, ...]:
     if food.may_be_raw and food.food_class in ("meat", "fish", "egg"):
         steps.append(
             say(
-                "Better cooked first: ground meat and egg dishes to {ground}, poultry to {poultry}, whole cuts "
-                "and fish to {cuts}; check your local agency's advice.",
+                "Better cooked first: ground meat and egg dishes to {ground}, poultry to {poultry}, "
+                "whole cuts and fish to {cuts}. Check your local agency's advice.",
                 ground=both(fahrenheit(160.0), "temperature"),
                 poultry=both(fahrenheit(165.0), "temperature"),
                 cuts=both(fahrenheit(145.0), "temperature"),
@@ -265,10 +268,10 @@ def _preparation(food: Food) -> tuple[str, ...]:
     if food.food_class not in ("liquid", "dairy", "egg"):
         steps.append(
             say(
-                "Cut it to even pieces, at most {thick} thick, and freeze it in a single layer.",
+                "Cut it into even pieces, at most {thick} thick, and freeze them in a single layer.",
                 thick=quantity(0.0127, "length"),
             )
         )
     else:
-        steps.append(say("Pour it no deeper than the tray's rim allows when it foams, and freeze the tray level."))
+        steps.append(say("Leave room for foam below the tray's rim when you pour it, and freeze the tray level."))
     return tuple(steps)

@@ -18,7 +18,7 @@ from drystow.said import say
 ROOM = 293.15
 """Temperature at which dried food is packed [K]. Source: definition."""
 
-MORE_ICE = say("it cannot be more than the food's water")
+MORE_ICE = say("it can't be more than the food's water")
 
 
 def _masses(composition: Composition, ice: Numeric) -> dict[str, Numeric]:
@@ -83,7 +83,7 @@ def true_density(composition: Composition, water: float) -> float:
     composition: of the food, fresh or dried
     water: residual moisture, wet basis [-]
     Source: choi-okos.
-    Error: additive volumes; glassy solids are up to 3 % denser.
+    Error: additive volumes; glassy solids are up to 3% denser.
 
     >>> apple = Composition(water=0.86, carbohydrate=0.115, fibre=0.02, protein=0.003, ash=0.002, sugars=0.10)
     >>> print(f"{true_density(apple, 0.02):.0f}")
@@ -160,7 +160,7 @@ def conductivity_levy(composition: Composition, temperature: Numeric, ice: Numer
     ice: mass per mass of food [-]
     Valid: -40 to 150 °C.
     Source: levy1981, equations as in ashrae-ch19; the best of the models compared by Fricke and Becker (2001).
-    Error: 10 to 20 % against measured frozen foods.
+    Error: 10 to 20% against measured frozen foods.
     """
     k, grain, share = _two_phases(composition, temperature, ice)
     ratio = grain / k

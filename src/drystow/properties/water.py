@@ -69,7 +69,7 @@ def ice_vapour_pressure(temperature: Numeric) -> Numeric:
     temperature: of the ice surface [K]
     Valid: 110 to 273.16 K.
     Source: murphy2005, eq. 7.
-    Error: within 0.06 % of the IAPWS sublimation curve from 200 K up.
+    Error: within 0.06% of the IAPWS sublimation curve from 200 K up.
 
     >>> print(f"{ice_vapour_pressure(233.15):.2f}")
     12.84
@@ -84,7 +84,7 @@ def sublimation_heat(temperature: Numeric) -> Numeric:
     temperature: of the ice surface [K]
     Valid: 110 to 273.16 K.
     Source: murphy2005, eq. 5.
-    Error: within 0.03 % of the Gibbs functions of ice and vapour.
+    Error: within 0.03% of the Gibbs functions of ice and vapour.
 
     >>> print(f"{sublimation_heat(253.15):.4g}")
     2.838e+06
@@ -119,7 +119,7 @@ def water_vapour_pressure_liquid(temperature: Numeric) -> Numeric:
     temperature: of the liquid surface [K]
     Valid: 200 to 473.15 K; below 273.16 K the equation is extrapolated.
     Source: iapws-saturation, eq. 2.5.
-    Error: 0.01 % above 0 °C; undercooled 0.1 % at 253 K, 0.7 % at 233 K, 10 % at 200 K (Murphy and Koop eq. 10).
+    Error: 0.01% above 0 °C; undercooled 0.1% at 253 K, 0.7% at 233 K, 10% at 200 K (Murphy and Koop eq. 10).
 
     >>> print(f"{water_vapour_pressure_liquid(298.15):.0f}")
     3170

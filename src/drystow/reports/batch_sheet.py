@@ -5,9 +5,10 @@ from collections.abc import Sequence
 from datetime import date, datetime
 from typing import Any
 
+from drystow.days import day_text
 from drystow.machine.result import LoadResult
 from drystow.reports.pictures import load_pictures, printed
-from drystow.reports.text import date_text, duration_text, mass_text, plain, sentence
+from drystow.reports.text import duration_text, mass_text, plain, sentence
 from drystow.reports.timeline import about_trays, timeline, tray_count
 from drystow.reports.typeset import paper_name, typeset, words_of
 from drystow.said import Reader, Translate, english, say, told
@@ -17,26 +18,26 @@ from drystow.sources import MARKS, bibliography
 CHARTS = ("drying", "temperature", "pressure", "energy")
 CHART_SIZE = {"width": 300, "height": 128}  # px, for two charts side by side
 SAFETY = (
-    say(
-        "Freeze-drying does not kill germs: cook what must be cooked, before drying or before eating, and label it so."
-    ),
-    say("Let the vacuum go and the heat fall before you open the door; cold surfaces burn bare skin."),
-    say("Local food and safety rules come first."),
+    say("Freeze-drying does not kill germs. Cook what must be cooked, before drying or before eating, and label it."),
+    say("Release the vacuum and let the heat drop before you open the door. Cold surfaces burn bare skin."),
+    say("Follow your local food and safety rules first."),
 )
 WORDS = (
     say("en"), say("Batch sheet"), say("Page {page} of {count}", page="{page}", count="{count}"), say("On the trays"),
     say("Tray"), say("Food"), say("Fresh"), say("Water"), say("Ice"), say("Dried"), say("Limit"), say("Warmest"),
     say("Target"), say("End"), say("Dry after"),
     say(
-        "Limit: how warm the ice may get before it melts or the food collapses; warmest: what to expect. Target and"
-        " end: moisture."
+        "Limit: how warm the ice may get before it melts or the food collapses. Warmest: what to "
+        "expect. Target and end: moisture."
     ),
     say(
-        "A number on a line: its tray; S: the shelf. Circle: the ice is gone; square: dry. Dotted level lines: limits."
+        "The number on a line is its tray; S is the shelf. Circle: ice gone. Square: dry. Dotted "
+        "level lines: limits."
     ),
-    say("Program"), say("What to expect"), say("Watch: "), say("Weighings"), say("Empty tray"), say("Filled"),
-    say("1st check"), say("2nd check"), say("3rd check"), say("Packed"), say("Date and time"), say("Lot"), say("Who"),
-    say("Remarks"), say("Take care"), say("How sure this is"), say("Sources"),
+    say("Program"), say("What to expect"), say("Watch out: "), say("Weighings"), say("Empty tray"),
+    say("Tray with food"), say("1st check"), say("2nd check"), say("3rd check"), say("Packed"),
+    say("Date and time"), say("Lot"), say("Initials"),
+    say("Notes"), say("Safety"), say("How sure this is"), say("Sources"),
 )  # fmt: skip
 """What the template says itself; ``en`` is the code of the language, for screen readers."""
 
@@ -76,7 +77,7 @@ def batch_sheet_pdf(
             "paper": paper_name(units, paper),
             "title": plain(title or result.title, 90),
             "words": words_of(WORDS, reader),
-            "prepared": told(say("Prepared {day}", day=date_text(prepared_on or date.today())), reader),
+            "prepared": told(say("Prepared {day}", day=day_text(prepared_on or date.today())), reader),
             "facts": _all_told(_facts(result, units, start, dryer), reader),
             "trays": _all_told(_trays(result, units), reader),
             "program": [plain(told(step, reader), 120) for step in program],
@@ -92,9 +93,7 @@ def batch_sheet_pdf(
             "certainty": [plain(told(line, reader)) for line in (*certainty, *_certainty(result))],
             "safety": [told(line, reader) for line in SAFETY],
             "sources": _sources(result, reader),
-            "scale": told(
-                say("– write in {unit} or in your scale's unit", unit="oz" if units == "us" else "g"), reader
-            ),
+            "scale": told(say("– write in {unit} or your scale's unit", unit="oz" if units == "us" else "g"), reader),
         },
     )
 
@@ -118,9 +117,8 @@ def _facts(result: LoadResult, units: str, start: datetime | None, dryer: str) -
     if dryer:
         facts.append([say("Dryer"), plain(dryer, 60)])
     if start:
-        clock = say("{day}, {clock}", day=date_text(start.date()), clock=f"{start:%H:%M}")
-        facts.append([say("Food goes in"), clock])
-    facts.append([say("Expected length"), duration_text(result.total_time)])
+        facts.append([say("Food in"), day_text(start, "moment")])
+    facts.append([say("Expected time"), duration_text(result.total_time)])
     machine = result.machine
     ice, capacity = mass_text(machine.trap_ice, units), mass_text(machine.trap_capacity, units)
     facts.append([say("Ice on the trap"), say("{part} of {whole}", part=ice, whole=capacity)])
@@ -151,8 +149,8 @@ def _over(result: LoadResult, units: str) -> list[str]:
     """Return a sentence for every tray whose ice gets warmer than its limit."""
     return [
         say(
-            "Over the limit: tray {number}, {food}; ice as warm as {warmest}, limit {limit}. It may melt or collapse:"
-            " lower the shelf.",
+            "Over the limit: tray {number}, {food}; ice as warm as {warmest}, limit {limit}. It may "
+            "melt or collapse: use a cooler shelf.",
             number=tray.tray,
             food=plain(tray.name, 60),
             warmest=show(tray.front_temperature_max, "temperature", units),
@@ -178,7 +176,7 @@ def _all_notes(result: LoadResult, translate: Translate) -> list[str]:
 def _energy(result: LoadResult, units: str) -> str:
     machine = result.machine
     return say(
-        "Electricity: shelf heaters {heaters}, refrigeration {refrigeration}, vacuum pump {pump}; together {all}.",
+        "Electricity: shelf heaters {heaters}, compressor {refrigeration}, vacuum pump {pump}; total {all}.",
         heaters=show(machine.heater_energy, "energy", units),
         refrigeration=show(machine.compressor_energy, "energy", units),
         pump=show(machine.pump_energy, "energy", units),
@@ -190,10 +188,13 @@ def _certainty(result: LoadResult) -> list[str]:
     """Return sentences on what the forecast rests on."""
     marks = Counter(bibliography()[key].mark for key in result.sources)
     lines: list[str] = [
-        say("This sheet is a forecast. Dry is what the scale says: weigh, warm on, weigh again, until nothing changes.")
+        say(
+            "This sheet is a forecast. The scale decides: weigh, keep drying warm, and weigh again "
+            "until nothing changes."
+        )
     ]
     if marks:
-        lines.append(say("Of the {count} sources behind it: {parts}.", count=sum(marks.values()), parts=_listed(marks)))
+        lines.append(say("Sources behind it: {count} ({parts}).", count=sum(marks.values()), parts=_listed(marks)))
     return lines
 
 

@@ -9,11 +9,12 @@ from typing import Any
 
 import numpy as np
 
+from drystow.days import MONTHS, axis_format
 from drystow.figures import signs_of
 from drystow.machine.result import LoadResult, TrayResult
 from drystow.numerics import Array
 from drystow.reports.chart_lines import Line, place_signs, thin
-from drystow.reports.text import MONTHS, plain
+from drystow.reports.text import plain
 from drystow.said import EXAMPLE, Late, say, told
 from drystow.shown import DISPLAY, to_display
 from drystow.units import hours
@@ -28,7 +29,7 @@ COLOURS = ("#12395b", "#d0661f", "#5b2a6e", "#2f9485", "#7a5a00", "#4f8fd0", "#8
 SOLID = [2000, 0]  # one stroke longer than any line
 DASHES = (SOLID, [7, 3], [2, 2], [10, 3, 2, 3], [5, 2], [1, 3], [12, 4], [4, 2, 1, 2])
 INK, MUTED, GRID = "#222222", "#6b6b6b", "#e4e4e4"
-DAY_AXIS = "%-d %b %Y"
+DAY_AXIS = axis_format()
 """How an axis of days is written, as everywhere."""
 ICE_GONE, DRY = say("ice gone"), say("dry")
 
@@ -43,7 +44,9 @@ def drying_chart(result: LoadResult) -> Spec:
         for at, what in ((tray.primary_end, ICE_GONE), (tray.dry_end, DRY))
         if at is not None
     ]
-    return line_chart(lines, say("Water left (% of start)"), say("How the water leaves"), marks=marks, from_zero=True)
+    return line_chart(
+        lines, say("Water left (% of starting water)"), say("Water left over time"), marks=marks, from_zero=True
+    )
 
 
 def _water_left(tray: TrayResult) -> Array:
@@ -73,7 +76,7 @@ def temperature_chart(result: LoadResult, units: str = "us") -> Spec:
         for number, tray in enumerate(result.trays)
     ]
     axis = say("Temperature ({unit})", unit=unit)
-    return line_chart(lines, axis, say("Temperatures and limits of the ice"), rules=rules)
+    return line_chart(lines, axis, say("Ice temperatures and limits"), rules=rules)
 
 
 def chart_svg(spec: Spec, font: str = "Libertinus Serif, serif", translate: Callable[[str], str] = str) -> str:
@@ -97,7 +100,7 @@ def chart_svg(spec: Spec, font: str = "Libertinus Serif, serif", translate: Call
     return svg
 
 
-_CLOCK = {"dateTime": "", "date": "", "time": "", "periods": ["", ""], "days": [""] * 7, "shortDays": [""] * 7}
+_CLOCK = {"dateTime": "", "date": "", "time": "", "periods": ["am", "pm"], "days": [""] * 7, "shortDays": [""] * 7}
 """What charts do not write of a day, which the drawing wants to know."""
 
 
@@ -173,9 +176,7 @@ def line_chart(
         for at, value in zip(*thin(line.time, line.values), strict=True)
         if np.isfinite(value)
     ]
-    x = alt.X(
-        "time_h:Q", title=say("Hours since the food went in"), scale=alt.Scale(nice=False), axis=alt.Axis(tickMinStep=1)
-    )
+    x = alt.X("time_h:Q", title=say("Hours since loading"), scale=alt.Scale(nice=False), axis=alt.Axis(tickMinStep=1))
     y = alt.Y("value:Q", title=axis, scale=alt.Scale(type="log" if log else "linear", zero=not log and from_zero))
     names = [line.name for line in lines]
     colours = alt.Scale(domain=names, range=[line.colour for line in lines])

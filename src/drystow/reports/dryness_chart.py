@@ -22,10 +22,10 @@ def moisture_picture(moistures: Sequence[float], target: float) -> Picture:
     below = sum(value <= target for value in moistures)
     words = say(
         "Each dot is one of {count} equally likely results, from {low:.1%} to {high:.1%} "
-"moisture. {below} of them meet the {target:.1%} target: filled dots left of the line.",
+        "moisture. {below} of them meet the {target:.1%} target: filled dots left of the line.",
         count=len(moistures), low=moistures[0], high=moistures[-1], below=below, target=target,
     )  # fmt: skip
-    return Picture("moisture", say("How much water may be left"), words, _dots(moistures, target))
+    return Picture("moisture", say("How much moisture may be left"), words, _dots(moistures, target))
 
 
 def _dots(moistures: Sequence[float], target: float) -> Spec:
@@ -61,4 +61,4 @@ def _dots(moistures: Sequence[float], target: float) -> Spec:
 
 
 def _label(target: float) -> Said:
-    return say("wished: {target:.1%}", target=target)
+    return say("target: {target:.1%}", target=target)

@@ -5,6 +5,7 @@ from dataclasses import dataclass, replace
 from datetime import date
 from typing import Any
 
+from drystow.days import day_text
 from drystow.errors import InputError, check_range
 from drystow.foods.marks import UNKNOWN, allergen_line
 from drystow.keeping.limits import evidence_word
@@ -20,7 +21,7 @@ from drystow.reports.codes import (
 from drystow.reports.label_layout import BOLD, ITALIC, JOINT, REGULAR, SEMIBOLD, Wording, lay_out, smallest_size
 from drystow.reports.metrics import Runs
 from drystow.reports.sheets import LabelSheet
-from drystow.reports.text import date_text, net_weight_text, plain, water_back
+from drystow.reports.text import net_weight_text, plain, water_back
 from drystow.reports.typeset import typeset, words_of
 from drystow.said import Reader, Translate, english, say, told
 from drystow.shown import show
@@ -34,7 +35,7 @@ LINE_LENGTH = 600
 MANY_CODES = 200  # beyond this many different codes, the search for each code's best mask is skipped: all masks scan
 
 
-TAKE_OUT_ABSORBER = say("Take out the oxygen absorber; do not eat it.")
+TAKE_OUT_ABSORBER = say("Remove the oxygen absorber. Do not eat it.")
 """A line for every package that holds an absorber."""
 
 
@@ -87,18 +88,18 @@ class Label:
         if self.water_to_add is not None:
             check_range("water_to_add", self.water_to_add, 0.0, 10_000.0, "mass")
         if self.best_before and not plain(self.best_before_basis):
-            raise InputError("best_before_basis", say("a best-before date needs its basis; write 'planning estimate'"))
+            raise InputError("best_before_basis", say("a best-before date needs a basis; write 'planning estimate'"))
         if self.best_before and self.best_before < self.packed_on:
             raise InputError(
                 "best_before",
                 say(
-                    "{best_before} is before the packing day {packed_on}",
+                    "{best_before} is before the packing date {packed_on}",
                     best_before=str(self.best_before),
                     packed_on=str(self.packed_on),
                 ),
             )
         if self.gtin and not self.gs1:
-            raise InputError("gtin", say("is printed inside a GS1 code only; switch gs1 on or leave it out"))
+            raise InputError("gtin", say("is printed only inside a GS1 code; turn gs1 on or leave it out"))
         if self.gs1:
             if self.gtin:
                 check_gtin(self.gtin)
@@ -153,9 +154,7 @@ def print_labels(
     if not 1 <= len(labels) <= MOST_LABELS:
         raise InputError(
             "labels",
-            say(
-                "{count} labels cannot be printed at once; allowed is 1 to {most}", count=len(labels), most=MOST_LABELS
-            ),
+            say("{count} labels can't be printed at once; print 1 to {most}", count=len(labels), most=MOST_LABELS),
         )
     if units not in ("us", "si"):
         raise InputError("units", say("'{units}' is not a unit system; write us or si", units=units))
@@ -175,7 +174,7 @@ def print_labels(
         if lost:
             food = plain(label.food, 40)
             notes.append(
-                say("Left out on the label of '{food}' for want of room: {lost}.", food=food, lost="; ".join(lost))
+                say("Left off the label of '{food}' for lack of room: {lost}.", food=food, lost="; ".join(lost))
             )
         contents.append(
             {
@@ -219,9 +218,9 @@ def _wording(label: Label, modules: int, units: str, translate: Translate) -> tu
     must.append((_styled(told(net_weight_text(label.net_mass, units), translate), SEMIBOLD), False))
     word = evidence_word(label.best_before_basis)
     if label.best_before:
-        best = say("Best before {day}", day=date_text(label.best_before))
+        best = say("Best before {day}", day=day_text(label.best_before))
         must.append(((*_styled(told(best, translate), BOLD), (told(word, translate), ITALIC)), False))
-    packed = told(say("Packed {day} · Lot {lot}", day=date_text(label.packed_on), lot=label.lot), translate)
+    packed = told(say("Packed {day} · Lot {lot}", day=day_text(label.packed_on), lot=label.lot), translate)
     if label.code:
         packed += f" {JOINT} {told(say('Package {code}', code=label.code), translate)}"
     must.append((_styled(packed, REGULAR), False))
@@ -243,12 +242,13 @@ def _wording(label: Label, modules: int, units: str, translate: Translate) -> tu
 def _too_small(label: Label, wording: Wording, sheet: LabelSheet, units: str) -> InputError:
     width, height = smallest_size(wording, sheet.label_width * 1000)
     too_small = say(
-        "a label of {size} is too small for '{food}'; it needs {least} (width x height) or more. Choose a larger label",
+        "a label of {size} is too small for '{food}'; it needs at least {least} (width x "
+        "height). Choose a larger label",
         size=_size(sheet.label_width, sheet.label_height, units),
         food=plain(label.food, 40),
         least=_size(width / 1000 + 0.0004, height / 1000 + 0.0004, units),
     )
-    shorten = say("{too_small}, or shorten the ingredients", too_small=too_small)
+    shorten = say("{too_small} or shorten the ingredients", too_small=too_small)
     return InputError("sheet", shorten if label.ingredients else too_small)
 
 

@@ -19,8 +19,8 @@ def learning_picture(steps: Sequence[tuple[float, float, float]], what: Said, tr
     """
     first, last = steps[0], steps[-1]
     words = say(
-        "{what}, against the published value: before the first batch from {low:.0%} to {high:.0%}, after {count}"
-        " batches {middle:.0%}, nine in ten from {least:.0%} to {most:.0%}.",
+        "{what}, compared with the usual value: {low:.0%} to {high:.0%} before the first batch, "
+        "{middle:.0%} after {count} batches (nine in ten from {least:.0%} to {most:.0%}).",
         what=what, low=first[0], high=first[2], count=len(steps) - 1, middle=last[1], least=last[0], most=last[2],
     )  # fmt: skip
     return Picture("learning", what, words, _chart(steps, truth))
@@ -40,7 +40,7 @@ def _chart(steps: Sequence[tuple[float, float, float]], truth: float | None) -> 
         for number, (low, middle, high) in enumerate(steps)
     ]
     x = alt.X("batch:Q", title=say("Finished batches"), axis=alt.Axis(tickMinStep=1, format="d", grid=False))
-    title = say("% of the published value")
+    title = say("% of the usual value")
     scale = alt.Scale(zero=False, nice=True)
     base = on_rows(data, rows)
     layers = [

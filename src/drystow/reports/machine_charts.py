@@ -26,7 +26,7 @@ def pressure_chart(result: LoadResult, units: str = "us") -> Spec:
             "end_h": hours(result.total_time),
             "value": to_display(result.machine.pressure_limit, "pressure", units),
             "name": chamber,
-            "label": say("above it the heaters pause"),
+            "label": say("heaters pause above this"),
         }
     ]
     line = Line(chamber, "", result.time[drying], to_display_array(pressure, "pressure", units), COLOURS[0], DASHES[0])
@@ -44,9 +44,9 @@ def vapour_chart(result: LoadResult, units: str = "us") -> Spec:
     """Return the vapour that reaches the trap."""
     unit = DISPLAY["mass flow"][units][0]
     vapour = to_display_array(result.vapour, "mass flow", units)
-    line = Line(say("Vapour"), "", result.time, vapour, COLOURS[0], DASHES[0])
+    line = Line(say("Vapor"), "", result.time, vapour, COLOURS[0], DASHES[0])
     return line_chart(
-        [line], say("Vapour ({unit})", unit=unit), say("Vapour on its way to the trap"), from_zero=True, height=HEIGHT
+        [line], say("Vapor ({unit})", unit=unit), say("Vapor moving to the trap"), from_zero=True, height=HEIGHT
     )
 
 
@@ -59,7 +59,7 @@ def trap_chart(result: LoadResult, units: str = "us") -> Spec:
         "end_h": hours(result.total_time),
         "value": to_display(result.machine.trap_capacity, "mass", units),
         "name": trap,
-        "label": say("all it can hold"),
+        "label": say("full"),
     }
     line = Line(trap, "", result.time, to_display_array(result.trap_ice, "mass", units), COLOURS[0], DASHES[0])
     axis = say("Ice ({unit})", unit=unit)

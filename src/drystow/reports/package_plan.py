@@ -5,6 +5,7 @@ from datetime import date
 from math import isfinite
 from typing import Any
 
+from drystow.days import day_text
 from drystow.errors import InputError
 from drystow.foods.marks import raw_line
 from drystow.keeping.keeps import Keeps, keeps_closed
@@ -14,7 +15,7 @@ from drystow.packing.packfile import PackFile
 from drystow.packing.plan import PackPlan, describe_time, pack_batch
 from drystow.packing.seasons import DAY
 from drystow.reports.labels import Label
-from drystow.reports.text import date_text, duration_text, mass_text, water_back
+from drystow.reports.text import duration_text, mass_text, water_back
 from drystow.said import ends, say
 from drystow.serving.cautions import serving_cautions
 from drystow.serving.rehydration import RehydrationTime, fresh_equivalent, rehydration_time, water_to_add
@@ -150,7 +151,7 @@ def plan_sentences(plan: PackagePlan, units: str = "us") -> list[str]:
             fill=filling.fill,
         ),
         say(
-            "Oxygen in each when closed: {closed}; {later} more come in within {time}.",
+            "Oxygen in each when sealed: {closed}; {later} more gets in within {time}.",
             closed=quantity(packing.oxygen_ml / 1e6, "gas"),
             later=quantity(packing.ingress_ml / 1e6, "gas"),
             time=describe_time(pack.keep_for),
@@ -162,19 +163,19 @@ def plan_sentences(plan: PackagePlan, units: str = "us") -> list[str]:
         lines.append(say("No oxygen absorber."))
     if packing.open_limit < DAY:
         longest = duration_text(packing.open_limit)
-        lines.append(say("Do not let the food lie open for more than about {time}.", time=longest))
+        lines.append(say("Do not leave the food open longer than about {time}.", time=longest))
     if not keeping.keeps:
-        lines.append(say("It is too moist to keep: there is no best-before date."))
+        lines.append(say("It is too moist to keep, so it gets no best-before date."))
     else:
         lines.append(say("Keeps {time}.", time=keeping.text))
     if keeps := plan.keeps:
-        day, evidence = date_text(keeps.best_before), evidence_word(keeps.evidence)
+        day, evidence = day_text(keeps.best_before), evidence_word(keeps.evidence)
         lines.append(say("Best before {day} ({evidence}).", day=day, evidence=evidence))
     if plan.water_to_add is not None:
         dry, water, fresh = water_back(filling.mass_each, plan.water_to_add, units)
         lines.append(
             say(
-                "To serve one package of {dry}: add up to {water} water; together they stand for {mass} of fresh food.",
+                "To serve one package of {dry}, add up to {water} of water. It makes {mass} of fresh food.",
                 dry=dry,
                 water=water,
                 mass=fresh,
@@ -183,9 +184,9 @@ def plan_sentences(plan: PackagePlan, units: str = "us") -> list[str]:
     for time in plan.soaking:
         low, high = ends(duration_text(time.low), duration_text(time.high))
         if time.hot:
-            lines.append(say("In hot water about {low} to {high}.", low=low, high=high))
+            lines.append(say("In hot water, about {low} to {high}.", low=low, high=high))
         else:
-            lines.append(say("In cold water about {low} to {high}.", low=low, high=high))
+            lines.append(say("In cold water, about {low} to {high}.", low=low, high=high))
     return lines
 
 

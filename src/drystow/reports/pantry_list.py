@@ -4,18 +4,19 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date
 
+from drystow.days import day_text
 from drystow.errors import InputError
 from drystow.foods.marks import raw_line
 from drystow.reports.pictures import printed
 from drystow.reports.stock_chart import stock_pictures
-from drystow.reports.text import date_text, mass_text, plain
+from drystow.reports.text import mass_text, plain
 from drystow.reports.typeset import paper_name, typeset, words_of
 from drystow.said import Reader, Translate, english, say, say_many, told
 
 MOST_ROWS = 5000
 CHART_SIZE = {"width": 300, "height": 110}  # px, for two charts side by side
 WORDS = (
-    say("en"), say("Pantry"), say("Nothing is in stock."), say("Food"), say("Lot"), say("Code"), say("Left"),
+    say("en"), say("Pantry"), say("Nothing in stock."), say("Food"), say("Lot"), say("Code"), say("Left"),
     say("Packed"), say("Best before"), say("Page {page} of {count}", page="{page}", count="{count}"),
 )  # fmt: skip
 """What the template says itself; ``en`` is the code of the language, for screen readers."""
@@ -86,7 +87,7 @@ def pantry_list_pdf(
     page = paper_name(units, paper)
     if sum(len(group.rows) for group in groups) > MOST_ROWS:
         raise InputError(
-            "groups", say("more than {most} packages cannot be listed at once; print place by place", most=MOST_ROWS)
+            "groups", say("more than {most} packages can't be listed at once; print place by place", most=MOST_ROWS)
         )
     return typeset(
         "pantry_list.typ",
@@ -94,7 +95,7 @@ def pantry_list_pdf(
             "paper": page,
             "words": words_of(WORDS, reader),
             "title": plain(title, 90) or told("Pantry", reader),
-            "prepared": told(say("Pantry on {day}", day=date_text(today)), reader),
+            "prepared": told(say("Pantry on {day}", day=day_text(today)), reader),
             "charts": [
                 printed(picture, CHART_SIZE, reader)
                 for picture in (stock_pictures(course, units) if len(course) > 1 else ())
@@ -127,7 +128,7 @@ def _cells(row: ListRow, today: date, units: str, translate: Translate) -> list[
         plain(row.lot, 40),
         plain(row.code, 20),
         told(mass_text(row.left, units), translate),
-        told(date_text(row.packed_on), translate),
-        told(date_text(row.best_before), translate) if row.best_before else "–",
+        told(day_text(row.packed_on), translate),
+        told(day_text(row.best_before), translate) if row.best_before else "–",
         ", ".join(told(remark, translate) for remark in remarks),
     ]

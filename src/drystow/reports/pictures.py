@@ -65,16 +65,16 @@ def load_pictures(result: LoadResult, units: str, names: Sequence[str] = ()) -> 
 
 def _drying(result: LoadResult, _units: str) -> Picture:
     words = say(
-        "Water left on each tray, in percent of the start, over the hours. Steep while ice turns to vapour, flat while"
-        " the last bound water leaves."
+        "Water left on each tray over the hours, in percent of the start. Steep while ice turns "
+        "to vapor, flat while the last moisture leaves."
     )
-    return Picture("drying", say("How the water leaves"), words, drying_chart(result))
+    return Picture("drying", say("Water left over time"), words, drying_chart(result))
 
 
 def _temperature(result: LoadResult, units: str) -> Picture:
     words = say(
-        "Temperature of the ice, then of the dried food, on each tray, and of the shelf, over the hours. Dotted level"
-        " lines: the limit of each tray for as long as it has ice."
+        "Temperature of the ice, then of the dried food, on each tray, and of the shelf. Dotted "
+        "level lines: each tray's limit while it has ice."
     )
     return Picture("temperature", say("How warm it gets"), words, temperature_chart(result, units))
 
@@ -85,8 +85,7 @@ def _pressure(result: LoadResult, units: str) -> Picture:
         "end": show(float(result.chamber_pressure[-1]), "pressure", units),
     }
     words = say(
-        "Pressure in the chamber over the hours, on a scale where equal ratios are equally high: at most {highest},"
-        " {end} at the end.",
+        "Chamber pressure over the hours (logarithmic scale): at most {highest}, {end} at the end.",
         **values,
     )
     limit = result.machine.pressure_limit
@@ -101,17 +100,17 @@ def _pressure(result: LoadResult, units: str) -> Picture:
 
 def _vapour(result: LoadResult, units: str) -> Picture:
     words = say(
-        "Vapour that leaves the food for the trap, over the hours: at most {most}, {at:.0f} hours after the food went"
-        " in. It falls as the ice runs out.",
+        "Vapor leaving the food for the trap: at most {most}, {at:.0f} hours after loading. It "
+        "falls as the ice runs out.",
         most=show(result.machine.peak_vapour, "mass flow", units),
         at=hours(float(result.time[int(np.argmax(result.vapour))])),
     )
-    return Picture("vapour", say("Vapour on its way to the trap"), words, vapour_chart(result, units))
+    return Picture("vapour", say("Vapor moving to the trap"), words, vapour_chart(result, units))
 
 
 def _trap(result: LoadResult, units: str) -> Picture:
     words = say(
-        "Ice on the trap over the hours: {ice} at the end. Dotted level line: the {capacity} that it can hold.",
+        "Ice on the trap over the hours: {ice} at the end. Dotted level line: the {capacity} it can hold.",
         ice=mass_text(result.machine.trap_ice, units),
         capacity=mass_text(result.machine.trap_capacity, units),
     )
@@ -121,8 +120,7 @@ def _trap(result: LoadResult, units: str) -> Picture:
 def _energy(result: LoadResult, units: str) -> Picture:
     machine = result.machine
     words = say(
-        "Electricity used so far, over the hours. At the end {all}: refrigeration {cold}, vacuum pump {pump}, shelf"
-        " heaters {heat}.",
+        "Electricity used so far. At the end {all}: compressor {cold}, vacuum pump {pump}, shelf heaters {heat}.",
         all=show(machine.energy, "energy", units),
         cold=show(machine.compressor_energy, "energy", units),
         pump=show(machine.pump_energy, "energy", units),

@@ -5,21 +5,21 @@ from dataclasses import dataclass
 from datetime import date, datetime
 from typing import Any
 
+from drystow.days import day_text
 from drystow.planning.too_old import verdict_words
 from drystow.reports.charts import chart_svg
 from drystow.reports.schedule_chart import schedule_pictures
 from drystow.reports.schedule_days import Days
-from drystow.reports.text import MONTHS, date_text, mass_text, plain, sentence
-from drystow.reports.timeline import DAYS
+from drystow.reports.text import mass_text, plain, sentence
 from drystow.reports.typeset import paper_name, typeset, words_of
 from drystow.said import Reader, Translate, english, say, told
 
 PICTURE = 760  # px
 WORDS = (
-    say("en"), say("Plan of batches"), say("Page {page} of {count}", page="{page}", count="{count}"), say("No."),
+    say("en"), say("Batch plan"), say("Page {page} of {count}", page="{page}", count="{count}"), say("No."),
     say("Load at"), say("Dry at"), say("Unload at"), say("Dryer"), say("Trays and food"), say("Left out"),
-    say("To buy"), say("Into the freezer when it comes"), say("Take care"), say("How sure this is"),
-    say("Nothing is planned."),
+    say("To buy"), say("Freeze on arrival"), say("Safety"), say("How sure this is"),
+    say("Nothing planned yet."),
 )  # fmt: skip
 """What the template says itself; ``en`` is the code of the language, for screen readers."""
 
@@ -107,7 +107,7 @@ def plan_sheet_pdf(
             "paper": paper_name(units, paper),
             "words": words_of(WORDS, reader),
             "title": plain(sheet.title, 90),
-            "prepared": told(say("Prepared {day}", day=date_text(today)), reader),
+            "prepared": told(say("Prepared {day}", day=day_text(today)), reader),
             "facts": [[told(name, reader), told(value, reader)] for name, value in sheet.facts],
             "pictures": [
                 {
@@ -119,7 +119,7 @@ def plan_sheet_pdf(
             ],
             "batches": [_cells(batch, units, reader) for batch in sheet.batches],
             "to_freeze": [
-                f"{told(_clock(at), reader)}: {told(mass_text(mass, units), reader)} {plain(name, 60)}"
+                f"{_clock(at, reader)}: {told(mass_text(mass, units), reader)} {plain(name, 60)}"
                 for at, mass, name in sheet.to_freeze
             ],
             "left_out": [
@@ -140,22 +140,16 @@ def _cells(batch: SheetBatch, units: str, translate: Translate) -> list[str]:
     dryer = f"{plain(batch.dryer, 40)} ({batch.label})" if batch.label else plain(batch.dryer, 40)
     return [
         str(batch.number),
-        told(_clock(batch.start), translate),
-        told(_clock(batch.dry), translate),
-        told(_clock(batch.end), translate),
+        _clock(batch.start, translate),
+        _clock(batch.dry, translate),
+        _clock(batch.end, translate),
         dryer,
         "\n".join(told(_lot(lot, units), translate) for lot in batch.lots),
     ]
 
 
-def _clock(at: datetime) -> str:
-    return say(
-        "{weekday} {day} {month}, {clock}",
-        weekday=DAYS[at.weekday()],
-        day=at.day,
-        month=MONTHS[at.month - 1],
-        clock=f"{at:%H:%M}",
-    )
+def _clock(at: datetime, translate: Translate) -> str:
+    return told(day_text(at, "weekday_clock"), translate)
 
 
 def _lot(lot: SheetLot, units: str) -> str:

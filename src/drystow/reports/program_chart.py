@@ -24,7 +24,7 @@ def limit_picture(found: Points, own: Points, units: str) -> Picture | None:
     unit, factor, _offset, _decimals = DISPLAY["temperature difference"][units]
     ways = [
         (say("A Program found"), "A", found, COLOURS[0], list(DASHES[0])),
-        (say("B Program as it is"), "B", own, COLOURS[1], list(DASHES[1])),
+        (say("B Your program"), "B", own, COLOURS[1], list(DASHES[1])),
     ]
     lines = [
         Line(
@@ -44,18 +44,18 @@ def limit_picture(found: Points, own: Points, units: str) -> Picture | None:
     first = min(float(line.time[0]) for line in lines) / 3600.0
     rule = {"start_h": first, "end_h": last, "value": 0.0, "name": lines[0].name, "label": say("limit")}
     spec = line_chart(lines, say("Ice over its limit ({unit})", unit=unit), say("The warmest ice"), rules=[rule])
-    return Picture(NAME, say("The warmest ice against its limit"), _words(found, own, units), spec, tuple(lines))
+    return Picture(NAME, say("The warmest ice and its limit"), _words(found, own, units), spec, tuple(lines))
 
 
 def _words(found: Points, own: Points, units: str) -> str:
     words = say(
-        "How far the warmest ice front of all trays is below (negative) or above its limit, in the middle run, for as"
-        " long as there is ice."
+        "How far the warmest ice of all trays is below (negative) or above its limit in a "
+        "typical run, while there is ice."
     )
     if len(found) > 1:
         words = say("{before} Program found: {how}.", before=words, how=_how(found, units))
     if len(own) > 1:
-        words = say("{before} Program as it is: {how}.", before=words, how=_how(own, units))
+        words = say("{before} Your program: {how}.", before=words, how=_how(own, units))
     return words
 
 

@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from datetime import UTC, datetime
 from typing import Any
 
+from drystow.days import axis_format
 from drystow.numerics import Array
 from drystow.reports.chart_lines import Line
 from drystow.reports.charts import COLOURS, DASHES, DAY_AXIS, Datasets, Spec, configured, on_rows, to_display_array
@@ -20,6 +21,7 @@ TITLES = {
 }
 SILENCE = 6.0  # a gap this many times the usual distance between points breaks the line
 DAY = 86_400_000  # [ms]
+HOUR_AXIS = axis_format("month_day_clock")
 
 
 @dataclass(frozen=True)
@@ -105,7 +107,10 @@ def _chart(rows: Sequence[Measured], lines: Sequence[Line], axis: str, ratios: b
         title=None,
         scale=alt.Scale(type="utc", nice=False),
         axis=alt.Axis(
-            labelOverlap=True, labelSeparation=24, format=DAY_AXIS if span > 4 * DAY else "%-d %b, %H:%M", tickCount=6
+            labelOverlap=True,
+            labelSeparation=24,
+            format=DAY_AXIS if span > 4 * DAY else HOUR_AXIS,
+            tickCount=6,
         ),
     )
     y = alt.Y(

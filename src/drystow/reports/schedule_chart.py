@@ -10,12 +10,11 @@ from dataclasses import replace
 from datetime import date, datetime, timedelta
 from math import ceil
 
+from drystow.days import day_text
 from drystow.reports.pictures import Picture
 from drystow.reports.schedule_days import Days
 from drystow.reports.schedule_upright import upright
 from drystow.reports.schedule_wide import wide
-from drystow.reports.text import MONTHS
-from drystow.reports.timeline import DAYS
 from drystow.said import say
 
 MOST_DAYS = 14  # in one wide picture; longer plans get several
@@ -75,16 +74,16 @@ def _title(days: Days, count: int) -> str:
 def _words(days: Days) -> str:
     planned = sum(1 for bar in days.bars if not bar.made)
     return say(
-        "A bar for each batch, {all} in all, {planned} of them only planned, from loading to unloading: filled or light"
-        " while it dries, empty while it is dry and waits for somebody. Shaded: nobody is there. The numbers are those"
-        " of the list.",
+        "One bar per batch, {all} in all, {planned} of them only planned, from loading to "
+        "unloading. Filled or light: drying. Outlined: dry and waiting for someone. Shaded: no "
+        "one is there. Numbers match the list.",
         all=len(days.bars),
         planned=planned,
     )
 
 
 def _day_text(day: date) -> str:
-    return say("{weekday} {day} {month}", weekday=DAYS[day.weekday()], day=day.day, month=MONTHS[day.month - 1])
+    return day_text(day, "weekday")
 
 
 def _parts(days: Days) -> list[Days]:

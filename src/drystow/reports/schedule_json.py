@@ -7,7 +7,7 @@ from drystow.planning.schedule import Batch, Schedule
 
 
 def schedule_dict(made: Schedule, shopping: Shopping) -> dict[str, Any]:
-    """Return a schedule and its shopping list; money is in the currency of the lots file."""
+    """Return a schedule and its shopping list; money is in the currency of the plan file."""
     return {
         "title": made.title,
         "begin": made.begin.isoformat(),

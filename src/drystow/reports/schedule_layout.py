@@ -5,10 +5,10 @@ from dataclasses import dataclass
 from datetime import datetime, timedelta
 from typing import Any
 
+from drystow.days import day_text
 from drystow.reports.charts import COLOURS, GRID, INK, MUTED, Spec
 from drystow.reports.schedule_days import Days, Waiting
-from drystow.reports.text import MONTHS, plain
-from drystow.said import say
+from drystow.reports.text import plain
 
 LETTER = 6.0  # px that a letter takes at most, on the average
 BOLD = 7.4  # of the kinds "bold" and "on"; measured with a wide letter of a screen (DejaVu Sans)
@@ -131,7 +131,7 @@ def wrapped(parts: Sequence[str], letters: int, lines: int) -> list[str]:
 
 def month_day(day: datetime) -> str:
     """Return a day without its year."""
-    return say("{day} {month}", day=day.day, month=MONTHS[day.month - 1])
+    return day_text(day, "month_day")
 
 
 def stacked(frozen: Sequence[Waiting]) -> list[tuple[int, Waiting]]:

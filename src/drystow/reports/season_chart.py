@@ -6,10 +6,11 @@ from datetime import date, timedelta
 
 import numpy as np
 
+from drystow.days import day_text
 from drystow.reports.chart_lines import Line
 from drystow.reports.charts import COLOURS, DAY_AXIS, INK, SOLID, Datasets, Spec, configured, on_rows
 from drystow.reports.pictures import Picture
-from drystow.reports.text import date_text, mass_text
+from drystow.reports.text import mass_text
 from drystow.said import say
 from drystow.shown import DISPLAY, to_display
 
@@ -46,9 +47,9 @@ def season_picture(weeks: Sequence[WeekShown], units: str = "us") -> Picture:
     most = max(weeks, key=lambda week: week.came)
     worst = max(weeks, key=lambda week: week.lost)
     words = say(
-        "Food by the week, on average over the seasons. Most is picked in the week from {peak}: {came}, in one year of"
-        " ten over {high}. Lost altogether: {lost}.",
-        peak=date_text(most.begin),
+        "Food by the week, averaged over the seasons. Most is picked in the week from {peak}: "
+        "{came}, and in one year of ten over {high}. Lost in all: {lost}.",
+        peak=day_text(most.begin),
         came=mass_text(most.came, units),
         high=mass_text(most.high, units),
         lost=mass_text(sum(week.lost for week in weeks), units),
@@ -57,7 +58,7 @@ def season_picture(weeks: Sequence[WeekShown], units: str = "us") -> Picture:
         words = say(
             "{words} Most of it in the week from {day}: {mass}.",
             words=words,
-            day=date_text(worst.begin),
+            day=day_text(worst.begin),
             mass=mass_text(worst.lost, units),
         )
     return Picture("season", say("Week by week"), words, _spec(weeks, units), _keys())
@@ -69,7 +70,7 @@ def _keys() -> tuple[Line, ...]:
         (say("picked and dried"), KEPT, SOLID),
         (say("picked and lost"), LOST, SOLID),
         (say("loaded into the dryers"), INK, [7, 3]),
-        (say("upright: picked, in eight years of ten"), INK, SOLID),
+        (say("bar: picked, in 8 years of 10"), INK, SOLID),
     )
     return tuple(Line(name, "", none, none, colour, dash) for name, colour, dash in names)
 
@@ -95,7 +96,7 @@ def _spec(weeks: Sequence[WeekShown], units: str) -> Spec:
         scale=alt.Scale(type="utc"),
         axis=alt.Axis(labelOverlap=True, labelSeparation=24, format=DAY_AXIS),
     )
-    axis = say("A week ({unit})", unit=DISPLAY["mass"][units][0])
+    axis = say("Per week ({unit})", unit=DISPLAY["mass"][units][0])
     boxes = (
         on_rows(data, bars)
         .mark_bar(opacity=1)

@@ -3,9 +3,10 @@
 from collections.abc import Sequence
 from datetime import date
 
+from drystow.days import day_text
 from drystow.reports.charts import COLOURS, INK, Datasets, Spec, configured, over_days
 from drystow.reports.pictures import Picture
-from drystow.reports.text import date_text, mass_text
+from drystow.reports.text import mass_text
 from drystow.said import say
 from drystow.shown import DISPLAY, to_display
 
@@ -24,13 +25,13 @@ def stock_pictures(points: Sequence[tuple[date, int, float]], units: str = "us")
     (first, first_count, first_mass), (_, last_count, last_mass) = points[0], points[-1]
     most = max(points, key=lambda point: point[2])
     words = say(
-        "Dried food in stock: {first} on {begin}, at most {most} on {peak}, {last} now.",
-        first=mass_text(first_mass, units), begin=date_text(first), most=mass_text(most[2], units),
-        peak=date_text(most[0]), last=mass_text(last_mass, units),
+        "Dried food in stock: {first} on {begin}, up to {most} on {peak}, {last} now.",
+        first=mass_text(first_mass, units), begin=day_text(first), most=mass_text(most[2], units),
+        peak=day_text(most[0]), last=mass_text(last_mass, units),
     )  # fmt: skip
     packages = say(
         "Packages in stock: {first} on {begin}, {last} now.",
-        first=first_count, begin=date_text(first), last=last_count,
+        first=first_count, begin=day_text(first), last=last_count,
     )  # fmt: skip
     return (
         Picture("stock", say("Dried food in stock"), words, _steps(masses, say("Dried food ({unit})", unit=unit))),

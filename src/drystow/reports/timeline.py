@@ -5,13 +5,13 @@ from dataclasses import dataclass
 from datetime import datetime, timedelta
 from math import isinf
 
+from drystow.days import day_text
 from drystow.machine.load import Load, ProgramStep
 from drystow.machine.result import LoadResult, TrayResult
 from drystow.reports.text import duration_text, mass_text, sentence
 from drystow.said import Reader, Translate, english, say, say_many, told
 from drystow.shown import show
 
-DAYS = (say("Mon"), say("Tue"), say("Wed"), say("Thu"), say("Fri"), say("Sat"), say("Sun"))
 _FROM_TRAYS = ("frozen", "ice_gone", "dry")
 _WARNINGS = ("melting_limit", "collapse_limit", "trap_full", "choked", "heater_full", "thaw")
 
@@ -51,7 +51,7 @@ def timeline(
     freezing = {round(tray.freezing_end / 60) for tray in result.trays}
     together = len(result.trays) > 1 and len(freezing) == 1
     if together and max(freezing) > 0:
-        rows.append((result.trays[0].freezing_end, "frozen", say("All trays: frozen through."), None))
+        rows.append((result.trays[0].freezing_end, "frozen", say("All trays frozen through."), None))
     for number, tray in enumerate(result.trays):
         rows += [
             (*row, number)
@@ -59,7 +59,7 @@ def timeline(
             if not (together and row[1] == "frozen")
         ]
     if result.drying_start > 0:
-        rows.append((result.drying_start, "drying", say("Vacuum and heat begin."), None))
+        rows.append((result.drying_start, "drying", say("Vacuum and heat on."), None))
     rows += [
         (event.time, event.kind, event.text, event.tray) for event in result.events if event.kind not in _FROM_TRAYS
     ]
@@ -104,20 +104,20 @@ def when_text(seconds: float, start: datetime | None = None) -> str:
 
     >>> from datetime import datetime
     >>> when_text(97200, datetime(2027, 3, 12, 20, 0))
-    '1 d 3 h (Sat 23:00)'
+    '27 h (Sat 23:00)'
     """
     span = duration_text(seconds) if seconds > 0 else say("start")
     if start is None:
         return span
     clock = start + timedelta(seconds=seconds)
-    return say("{span} ({day} {clock})", span=span, day=DAYS[clock.weekday()], clock=f"{clock:%H:%M}")
+    return say("{span} ({clock})", span=span, clock=day_text(clock, "name_clock"))
 
 
 def _start_text(result: LoadResult, units: str) -> str:
     mass = sum(tray.mass for tray in result.trays)
     water = sum(tray.water_start for tray in result.trays)
     return say(
-        "Food goes in: {trays}, {mass}, of it {water} water.",
+        "Food in: {trays}, {mass}, of which {water} is water.",
         trays=tray_count(result),
         mass=mass_text(mass, units),
         water=mass_text(water, units),
@@ -161,7 +161,7 @@ def _tray_rows(tray: TrayResult, name: str, units: str) -> list[tuple[float, str
 def _trap_text(result: LoadResult, units: str) -> str:
     machine = result.machine
     return say(
-        "Trap holds {ice} of the {capacity} it can.",
+        "Ice on the trap: {ice} of the {capacity} it holds.",
         ice=mass_text(machine.trap_ice, units),
         capacity=mass_text(machine.trap_capacity, units),
     )

@@ -4,9 +4,9 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date
 
+from drystow.days import day_text
 from drystow.reports.charts import COLOURS, INK, Datasets, Spec, configured, over_days
 from drystow.reports.pictures import Picture
-from drystow.reports.text import date_text
 from drystow.said import say
 
 SIZE = {"width": 560, "height": 200}
@@ -38,7 +38,7 @@ def trend_picture(name: str, unit: str, points: Sequence[TrendPoint]) -> Picture
     first, last = points[0], points[-1]
     words = say(
         "{name}: {first:.3g} {unit} on {begin}, {last:.3g} {unit} on {end}.",
-        name=name, first=first.middle, begin=date_text(first.day), last=last.middle, end=date_text(last.day),
+        name=name, first=first.middle, begin=day_text(first.day), last=last.middle, end=day_text(last.day),
         unit=unit,
     )  # fmt: skip
     return Picture("trend", name, words, _chart(points, say("{name} ({unit})", name=name, unit=unit)))

@@ -42,7 +42,7 @@ def paper_name(units: str, paper: str) -> str:
     if units not in ("us", "si"):
         raise InputError("units", say("'{units}' is not a unit system; write us or si", units=units))
     if paper not in ("letter", "a4"):
-        raise InputError("paper", say("'{paper}' is not a paper; write letter or a4", paper=paper))
+        raise InputError("paper", say("'{paper}' is not a paper size; write letter or a4", paper=paper))
     return "us-letter" if paper == "letter" else "a4"
 
 

@@ -10,16 +10,16 @@ from drystow.shown import REFRIGERATOR, both
 from drystow.units import fahrenheit
 
 TWO_HOURS = say(
-    "With its water back it is fresh food again: eat it within 2 hours, within 1 hour when it is warmer than {hot}, or "
-    "refrigerate at {cold} or below. Local food rules go first.",
+    "Once water is added it is fresh food again. Eat it within 2 hours (1 hour above {hot}) "
+    "or refrigerate it at {cold} or below. Follow your local food-safety rules first.",
     hot=both(fahrenheit(90.0), "temperature"),
     cold=REFRIGERATOR,
 )
 """Rehydrated food needs time and temperature control. Source: food-code, cooking-chart."""
 
 NOT_RAW = say(
-    "No raw animal food for infants, pregnant, elderly or ill people or in pet bowls; wash hands, boards and "
-    "bowls that its crumbs have touched."
+    "Do not serve raw animal food to infants or people who are pregnant, elderly or ill, or "
+    "in pet bowls. Wash hands, boards and bowls its crumbs have touched."
 )
 """Source: fd-no-kill."""
 
@@ -85,15 +85,15 @@ def raw_cautions(target: CookingTarget) -> tuple[str, ...]:
     heat = both(target.temperature, "temperature")
     if target.rest:
         cooking = say(
-            "Raw animal food: freeze drying does not kill germs. Soak it in the refrigerator, then cook it to "
-            "{heat} in the middle and rest it {minutes:.0f} minutes.",
+            "Raw animal food: freeze-drying does not kill germs. Soak it in the refrigerator, then "
+            "cook the middle to {heat} and let it rest {minutes:.0f} minutes.",
             heat=heat,
             minutes=target.rest / 60,
         )
     else:
         cooking = say(
-            "Raw animal food: freeze drying does not kill germs. Soak it in the refrigerator, then cook it to "
-            "{heat} in the middle.",
+            "Raw animal food: freeze-drying does not kill germs. Soak it in the refrigerator, then "
+            "cook the middle to {heat}.",
             heat=heat,
         )
     return (cooking, NOT_RAW, TWO_HOURS)

@@ -66,8 +66,8 @@ def replace_fresh(
     water = float(water_to_add(dried, dry_moisture, fresh_moisture))
     notes = [
         say(
-            "In soups, sauces and doughs add all the water; else begin with three quarters of it and drain what is "
-            "left."
+            "In soups, sauces and doughs, add all the water. Otherwise start with three quarters of "
+            "it, and drain what is left over."
         )
     ]
     density = bulk_density
@@ -75,9 +75,7 @@ def replace_fresh(
         check_range("bulk_density", density, 10, 1500, "kg/m3")
     elif powder:
         density = POWDER_BULK_DENSITY
-        notes.append(
-            say("Spoons and cups of powder are estimated at 350 kg/m3; weigh a level cup once for a surer number.")
-        )
+        notes.append(say("Spoons and cups of powder assume 350 kg/m3; weigh one level cup for a better number."))
     return DriedIngredient(
         food=food,
         fresh_mass=fresh_mass,

@@ -30,7 +30,7 @@ class RehydrationTime:
     low: short end [s]
     high: long end [s]
     hot: in hot instead of cold water
-    alpha: Weibull scale, the time to 63 % [s]
+    alpha: Weibull scale, the time to 63% [s]
     beta: Weibull shape [-]
     how: one sentence for the cook
     notes: sentences on ranges and assumptions
@@ -53,7 +53,7 @@ def water_to_add(dry_mass: Numeric, dry_moisture: Numeric, fresh_moisture: Numer
     dry_mass: dried food [kg]
     dry_moisture: water in the dried food, wet basis [-]
     fresh_moisture: water in the fresh food, wet basis [-]
-    Valid: no solids leach out; most dried food takes back only 70 to 95 % of this.
+    Valid: no solids leach out; most dried food takes back only 70 to 95% of this.
     Source: rehydration-terms; dry solids are the same before and after.
 
     >>> print(f"{water_to_add(0.010, 0.02, 0.9095) * 1000:.0f} g")
@@ -100,7 +100,7 @@ def _check_moistures(dry_moisture: Numeric, fresh_moisture: Numeric) -> None:
     check_range("fresh_moisture", fresh_moisture, 0, 0.99, "", hint=say("water as a share of the fresh food"))
     check_range("dry_moisture", dry_moisture, 0, 0.99, "", hint=say("water as a share of the dried food"))
     if bool(np.any(np.asarray(dry_moisture) > np.asarray(fresh_moisture))):
-        raise InputError("dry_moisture", say("the dried food is moister than the fresh; were the two mixed up?"))
+        raise InputError("dry_moisture", say("the dried food is moister than the fresh; are the two swapped?"))
 
 
 def rehydration_ratio(rehydrated_mass: Numeric, dry_mass: Numeric) -> Numeric:
@@ -142,7 +142,7 @@ def weibull_uptake(time: Numeric, alpha: float, beta: float) -> Numeric:
     """Share of the final water taken up after a time [-].
 
     time: in the water [s]
-    alpha: scale, the time to 63 % [s]
+    alpha: scale, the time to 63% [s]
     beta: shape; below one the uptake starts fast, as in porous food [-]
     Valid: positive times.
     Source: rehydration-practice, Weibull form.
@@ -176,15 +176,13 @@ def rehydration_time(food_class: str, size: float, hot: bool, powder: bool = Fal
         raise InputError("class", not_a_class(food_class))
     check_range("size", size, 0, 0.2, "length", above=True, hint=say("is it in mm?"))
     row = _table()["powder" if powder else _table()["class"][food_class]]
-    notes = [
-        say("The time is an estimate for the class of food; taste, and give it longer when the middle is still dry.")
-    ]
+    notes = [say("The time is typical for this kind of food. Taste it, and give it longer if the middle is still dry.")]
     factor = 1.0
     if not powder:
         if not 0.003 <= size <= 0.03:
             notes.append(
                 say(
-                    "The estimate is meant for pieces of {allowed}; {size} is outside.",
+                    "The estimate is for pieces of {allowed}; {size} is outside that.",
                     allowed=between(0.003, 0.03, "length"),
                     size=quantity(size, "length"),
                 )

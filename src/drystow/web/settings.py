@@ -111,7 +111,6 @@ LANGUAGE_CODE = "en"
 LANGUAGES = [("en", gettext_lazy("English")), ("es", gettext_lazy("Spanish"))]
 LOCALE_PATHS = [HERE / "locale"]
 USE_TZ = True
-FORMAT_MODULE_PATH = "drystow.web.formats"
 
 LOGGING = {
     "version": 1,

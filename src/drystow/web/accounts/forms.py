@@ -7,8 +7,8 @@ from drystow.web.accounts.people import HELPER, LONGEST_NAME, OWNER, VIEWER
 
 ROLE_WORDS = (
     (HELPER, _("Helper: works on batches, plans, readings, pantry and foods")),
-    (VIEWER, _("Viewer: looks, changes nothing")),
-    (OWNER, _("Owner: everything, with settings, accounts and data")),
+    (VIEWER, _("Viewer: can look but not change anything")),
+    (OWNER, _("Owner: everything, including settings, accounts and data")),
 )
 PLAIN = {"autocapitalize": "none", "autocorrect": "off", "spellcheck": "false"}
 
@@ -31,7 +31,7 @@ class PasswordForm(forms.Form):
     """The old password and the new one."""
 
     old = forms.CharField(
-        label=_("Password until now"),
+        label=_("Current password"),
         max_length=200,
         strip=False,
         widget=forms.PasswordInput(attrs={"autocomplete": "current-password"}),
@@ -40,7 +40,7 @@ class PasswordForm(forms.Form):
         label=_("New password"),
         max_length=200,
         strip=False,
-        help_text=_("At least 10 signs; a sentence of a few words is easy to keep in mind."),
+        help_text=_("At least 10 characters. A short sentence is easy to remember."),
         widget=forms.PasswordInput(attrs={"autocomplete": "new-password"}),
     )
 
@@ -56,7 +56,7 @@ class AccountForm(forms.Form):
         label=_("First password"),
         max_length=200,
         strip=False,
-        help_text=_("At least 10 signs. Tell it to the person, who can change it after signing in."),
+        help_text=_("At least 10 characters. Give it to the person, who can change it after signing in."),
         widget=forms.PasswordInput(attrs={"autocomplete": "new-password"}),
     )
 

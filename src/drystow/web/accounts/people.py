@@ -114,7 +114,11 @@ def _known(name: str) -> Any:
     user = find(name)
     if user is None:
         close = nearest(name, [person.name for person in everyone()])
-        hint = _("is it one of these: %(names)s?") % {"names": ", ".join(close)} if close else _("there is none yet")
+        hint = (
+            _("did you mean one of these: %(names)s?") % {"names": ", ".join(close)}
+            if close
+            else _("there are no accounts yet")
+        )
         raise InputError("name", _("there is no account named '%(name)s'; %(hint)s") % {"name": name, "hint": hint})
     return user
 
@@ -122,7 +126,7 @@ def _known(name: str) -> Any:
 def _keep_an_owner(user: Any) -> None:
     if _owners().filter(pk=user.pk).exists() and _owners().count() == 1:
         raise InputError(
-            "name", _("'%(name)s' is the only owner; make somebody else an owner first") % {"name": user.get_username()}
+            "name", _("'%(name)s' is the only owner; make someone else an owner first") % {"name": user.get_username()}
         )
 
 
@@ -133,7 +137,7 @@ def _check_role(role: str) -> None:
 
 def _check_name(user: Any, name: str) -> None:
     if len(name) > LONGEST_NAME:
-        raise InputError("name", _("a name has at most %(count)d signs") % {"count": LONGEST_NAME})
+        raise InputError("name", _("a name can have at most %(count)d characters") % {"count": LONGEST_NAME})
     try:
         user._meta.get_field("username").run_validators(name)
         if not name:
@@ -141,8 +145,7 @@ def _check_name(user: Any, name: str) -> None:
     except ValidationError:
         raise InputError(
             "name",
-            _("'%(name)s' cannot be a name; use letters, digits and the signs . _ - + @ without spaces")
-            % {"name": name},
+            _("'%(name)s' can’t be a name; use letters, digits and . _ - + @ without spaces") % {"name": name},
         ) from None
 
 

@@ -10,6 +10,7 @@ from typing import Any
 
 from drystow.drying.layer import layer_of_class
 from drystow.errors import InputError
+from drystow.fields import new_names
 from drystow.foods import recipe as pots
 from drystow.foods import table
 from drystow.foods.model import Composition, Food
@@ -215,7 +216,7 @@ def _simple(ref: str, own: dict[int, OwnFood]) -> Food:
     number = ref.removeprefix("own:")
     row = own.get(whole_in(number) or 0)
     if row is None:
-        raise InputError("food", say("there is no own food number {number}; choose another food", number=number))
+        raise InputError("food", say("you have no food number {number}; choose another food", number=number))
     fractions = {name: float(row.composition[name]) for name in FRACTIONS if name in row.composition}
     return Food(
         id=ref,
@@ -237,7 +238,7 @@ def _dish(ref: str, recipes: dict[int, Recipe], simple: dict[str, Food], above: 
         raise InputError("food", say("there is no recipe number {number}; choose another food", number=number))
     if ref in above:
         raise InputError(
-            "food", say("the recipe {name} goes into itself; take it out of its ingredients", name=row.name)
+            "food", say("the recipe {name} contains itself; take it out of its ingredients", name=row.name)
         )
     ingredients = tuple(
         pots.Ingredient(simple.get(line.food) or _dish(line.food, recipes, simple, (*above, ref)), line.mass_kg)
@@ -266,7 +267,7 @@ def tray_table(item: Item, food: Food, mass: float, area: float) -> dict[str, An
     }
     if item.target_moisture is not None:
         raw["final_moisture"] = item.target_moisture
-    return raw | item.extra | food_fields(food, "name" if food.own else "food")
+    return raw | new_names(item.extra) | food_fields(food, "name" if food.own else "food")
 
 
 @lru_cache(KEPT)

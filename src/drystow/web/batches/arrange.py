@@ -80,27 +80,27 @@ def _germs(placed: Sequence[Placed]) -> list[Warned]:
     if not raw:
         return []
     unsure = [one for one in raw if one.food.raw_animal is None]
-    question = _("It is not stated whether %(unsure)s is raw animal food: ask who made it. Until then it counts as"
-                 " raw.")  # fmt: skip
+    question = _("No one has said whether %(unsure)s is raw animal food. Ask whoever made it. Until then "
+"it counts as raw.")  # fmt: skip
     ask = (question % {"unsure": _names(unsure)},) if unsure else ()
     told = {"raw": _names(raw), "ready": _names(ready)}
-    clean = _("Afterwards wash trays, shelves and door seal with hot soapy water, then disinfect them, before food that"
-              " is eaten as it is goes in.")  # fmt: skip
+    clean = _("Afterward, wash trays, shelves and door seal with hot soapy water, then disinfect them "
+              "before ready-to-eat food goes in.")  # fmt: skip
     if not ready:
-        words = _("Raw: %(raw)s. Germs survive freeze-drying and lie in the dust.") % told
+        words = _("Raw: %(raw)s. Germs survive freeze-drying and stay in the dust.") % told
         return [Warned("germs", words, (*ask, _("Cook it after soaking, and say so on the label."), clean))]
     steps = [
         *ask,
-        _("Better dry %(raw)s in a batch of its own.") % told,
-        _("If they stay together, treat all of it as raw: every label says “cook before eating”."),
+        _("It is safer to dry %(raw)s in a batch of its own.") % told,
+        _("If they stay together, treat all of it as raw: every label will say “cook before eating”."),
         clean,
     ]
     above = [one for one in raw if any(one.tray <= other.tray for other in ready)]
     if above:
-        words = _("%(raw)s lies above or beside food that is eaten as it is; move it to the lowest trays.")
+        words = _("%(raw)s is above or beside ready-to-eat food; move it to the lowest trays.")
         steps.insert(len(ask) + 1, words % {"raw": _names(above)})
-    words = _("Raw and ready to eat in one chamber: %(raw)s with %(ready)s. Germs survive freeze-drying and spread with"
-              " dust and drips.") % told  # fmt: skip
+    words = _("Raw and ready-to-eat food in one chamber: %(raw)s with %(ready)s. Germs survive "
+              "freeze-drying and spread with dust and drips.") % told  # fmt: skip
     return [Warned("germs", words, tuple(steps))]
 
 
@@ -108,7 +108,10 @@ def _allergens(placed: Sequence[Placed]) -> list[Warned]:
     words = []
     unsure = [one for one in placed if not one.food.allergens_stated]
     if unsure:
-        asked = _("The allergens of %(unsure)s are not stated: ask who made it. Until then it may hold any of them.")
+        asked = _(
+            "No one has said which allergens %(unsure)s contains. Ask whoever made it. Until then it "
+            "may contain any of them."
+        )
         words.append(asked % {"unsure": _names(unsure)})
     for allergen in dict.fromkeys(name for one in placed for name in known_allergens(one.food.allergens)):
         having = [one for one in placed if allergen in one.food.allergens]
@@ -121,9 +124,10 @@ def _allergens(placed: Sequence[Placed]) -> list[Warned]:
     if not words:
         return []
     steps = (
-        _("For somebody with this allergy dry the other food in a batch of its own, in a washed dryer."),
-        _("Otherwise write “may contain” with the allergen on the labels of the other food; those printed here name"
-          " only what is in the food itself."),
+        _("For someone with this allergy, dry the other food in a batch of its own, in a washed "
+          "dryer."),
+        _("Otherwise write “may contain” and the allergen on the other food’s labels. Labels "
+          "printed here name only what is in the food itself."),
         _("Pack the food without the allergen first, with clean hands and tools."),
     )  # fmt: skip
     return [Warned("allergens", " ".join(words), steps)]
@@ -135,9 +139,9 @@ def _smells(placed: Sequence[Placed]) -> list[Warned]:
     if not strong or not mild:
         return []
     told = {"strong": _names(strong), "mild": _names(mild)}
-    words = _("%(strong)s smells through the whole chamber, and %(mild)s takes it on.") % told
+    words = _("%(strong)s scents the whole chamber, and %(mild)s picks it up.") % told
     steps = (
-        _("Dry them in separate batches: another tray is not enough, since all share one vapour."),
-        _("Dry %(mild)s first; after %(strong)s wash the door seal and let the chamber air out.") % told,
+        _("Dry them in separate batches. Another tray is not enough: they share the same air."),
+        _("Dry %(mild)s first. After %(strong)s, wash the door seal and air out the chamber.") % told,
     )
     return [Warned("smells", words, steps)]

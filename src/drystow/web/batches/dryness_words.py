@@ -3,10 +3,10 @@
 from datetime import datetime, timedelta
 
 from django.utils import timezone
-from django.utils.formats import date_format
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy as lazy
 
+from drystow.days import near
 from drystow.evidence.words import chance_words
 from drystow.keeping.food_code import dryness_caution
 from drystow.web.batches.judged import TrayJudged
@@ -16,9 +16,9 @@ SLIGHT, CLEAR, STRONG = 0.15, 0.5, 1.3
 """Powers of ten by which the odds move, from which evidence counts as such. Source: drystow-default."""
 
 STRENGTHS = (
-    (STRONG, lazy("strongly for dry"), lazy("strongly against dry")),
-    (CLEAR, lazy("clearly for dry"), lazy("clearly against dry")),
-    (SLIGHT, lazy("slightly for dry"), lazy("slightly against dry")),
+    (STRONG, lazy("strong sign it’s dry"), lazy("strong sign it’s not dry")),
+    (CLEAR, lazy("clear sign it’s dry"), lazy("clear sign it’s not dry")),
+    (SLIGHT, lazy("slight sign it’s dry"), lazy("slight sign it’s not dry")),
 )
 
 
@@ -29,29 +29,33 @@ def headline(tray: TrayJudged, since: datetime) -> str:
     """
     number = {"number": tray.number}
     if tray.verdict == "dry":
-        return _("Tray %(number)s is dry: %(chance)s sure") % (number | {"chance": in_words(chance_words(tray.chance))})
+        return _("Tray %(number)s is dry: chance %(chance)s") % (
+            number | {"chance": in_words(chance_words(tray.chance))}
+        )
     if tray.verdict == "contradiction":
-        return _("Tray %(number)s: the numbers do not fit together") % number
+        return _("Tray %(number)s: the numbers don’t fit together") % number
     if tray.verdict == "not_enough_evidence":
         told = number | {"time": clock_words(tray.weigh)}
         if tray.weigh is None:
-            return _("Tray %(number)s: not enough evidence") % number
+            return _("Tray %(number)s: can’t tell yet") % number
         if tray.weigh <= timezone.now():
-            return _("Tray %(number)s: not enough evidence, weigh it now") % told
-        return _("Tray %(number)s: not enough evidence, weigh it at %(time)s, that tells most") % told
+            return _("Tray %(number)s: can’t tell yet; weigh it now") % told
+        return _("Tray %(number)s: can’t tell yet; weighing it %(time)s helps most") % told
     if tray.verdict == "not_dry" and tray.wet_piece:
         return _("Tray %(number)s is not dry: a piece was found wet or cold") % number
     half, most = (None if moment is None else max(moment - since, timedelta()) for moment in tray.ready)
     if half is None:
-        return _("Tray %(number)s, not yet: as the shelf is set it never gets there") % number
+        return _("Tray %(number)s: won’t get dry at this shelf setting") % number
     if most is None:
-        return _("Tray %(number)s, not yet: about %(low)s more, perhaps much longer") % (number | {"low": _span(half)})
+        return _("Tray %(number)s, not dry yet: about %(low)s more, maybe much longer") % (
+            number | {"low": _span(half)}
+        )
     if most < timedelta(minutes=30):
-        return _("Tray %(number)s, nearly: weigh it once more") % number
+        return _("Tray %(number)s: nearly dry; weigh it once more") % number
     low, high = _span(half), _span(most)
     if low == high:
-        return _("Tray %(number)s, not yet: about %(low)s more") % (number | {"low": low})
-    return _("Tray %(number)s, not yet: about %(low)s to %(high)s more") % (number | {"low": low, "high": high})
+        return _("Tray %(number)s, not dry yet: about %(low)s more") % (number | {"low": low})
+    return _("Tray %(number)s, not dry yet: about %(low)s to %(high)s more") % (number | {"low": low, "high": high})
 
 
 def strength(pull: float) -> str:
@@ -71,19 +75,18 @@ def keeping_words(tray: TrayJudged) -> str:
     """
     caution = dryness_caution(min(max(*tray.activity, *tray.wettest), 1.0))
     if caution:
-        return _("At its high end: %(caution)s") % {"caution": in_words(caution)}
+        return _("In the wettest case: %(caution)s") % {"caution": in_words(caution)}
     if tray.verdict != "dry" or tray.wet_piece:
-        return _("This is the average. The worst piece decides whether it keeps, and it is not known to be dry.")
-    return _("Below 0.60 neither germs nor mold grow; it keeps for as long as the package keeps moisture out.")
+        return _("This is the average. The worst piece decides whether it keeps, and no one knows yet that it is dry.")
+    return _("Below 0.60, neither germs nor mold grow. It keeps as long as the package keeps moisture out.")
 
 
 def clock_words(moment: datetime | None) -> str:
-    """Return a moment as one says it: the time of day, with the day when it is not today."""
+    """Return a moment as one says it: today or tomorrow, or the weekday, with the time of day."""
     if moment is None:
         return ""
-    here = timezone.localtime(moment)
-    today = here.date() == timezone.localdate()
-    return str(date_format(here, "H:i" if today else "D H:i"))
+    here, now = (timezone.localtime(one).replace(tzinfo=None) for one in (moment, timezone.now()))
+    return in_words(near(here, now))
 
 
 def _span(span: timedelta) -> str:

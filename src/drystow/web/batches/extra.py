@@ -6,6 +6,7 @@ from typing import Any
 
 from django.utils.translation import gettext as _
 
+from drystow.fields import RENAMED
 from drystow.said import say
 from drystow.web.batches.models import Batch, Item
 from drystow.web.site import records
@@ -55,20 +56,20 @@ def take_back(batch: Batch, items: Iterable[Item], name: str, item: str, who: st
 def let_trap_fill(batch: Batch, who: str) -> Batch:
     """Accept that the trap fills up before the food is dry."""
     extra = batch.extra | {"overload": True}
-    words = say("a stop to defrost is planned")
+    words = say("a defrost stop is planned")
     return records.change(batch, {"extra": extra}, expected=batch.version, who=who, words=words)
 
 
 def _extra(name: str, item: Item | None, value: Any) -> Extra:
     names = {
-        "freeze_to": _("Frozen until its core is at"),
-        "ice_mass": _("Ice when drying begins"),
+        "freeze_to": _("Freeze until the core is at"),
+        "ice_mass": _("Ice when drying starts"),
         "dried_layer": _("Dried layer"),
         "heat": _("Heat transfer"),
-        "areas": _("Areas of the pieces"),
-        "area": _("Part of the tray that it covers"),
-        "class": _("Dries like"),
+        "areas": _("Surface of the pieces"),
+        "area": _("Part of the tray it covers"),
+        "like": _("Dries like"),
     }
     text = ", ".join(f"{key} {one}" for key, one in value.items()) if isinstance(value, dict) else str(value)
     bound = name in FOR_ITS_AMOUNT or (isinstance(value, dict) and "ice_mass" in value)
-    return Extra(name, item, names.get(name, name), text, bound)
+    return Extra(name, item, names.get(RENAMED.get(name, name), name), text, bound)

@@ -17,7 +17,7 @@ from drystow.web.site.words import in_words, later_words
 
 MOST_STEPS = 12
 COOL, FROZEN = 4.0, -18.0  # food that goes in fresh or frozen when nobody says how cold it is [°C]
-SIDES = ((1, lazy("from one side (lies on the tray)")), (2, lazy("from both sides (on a mesh)")))
+SIDES = ((1, lazy("from one side (lying on the tray)")), (2, lazy("from both sides (on a mesh)")))
 
 
 def next_lot() -> str:
@@ -30,9 +30,11 @@ def next_lot() -> str:
 class BatchForm(HouseForm):
     """What a batch is called and where it dries."""
 
-    title = forms.CharField(max_length=120, label=lazy("What do you dry?"), help_text=lazy("For example: spring stews"))
+    title = forms.CharField(
+        max_length=120, label=lazy("What are you drying?"), help_text=lazy("For example: spring stews")
+    )
     dryer = forms.ModelChoiceField(Dryer.objects.kept().order_by("name"), label=lazy("Dryer"), empty_label=None)
-    lot = forms.CharField(max_length=20, label=lazy("Lot number"), help_text=lazy("Goes on every label."))
+    lot = forms.CharField(max_length=20, label=lazy("Lot number"), help_text=lazy("Printed on every label."))
     notes = forms.CharField(required=False, max_length=2000, label=lazy("Notes"), widget=forms.Textarea({"rows": 3}))
 
     def __init__(self, *arguments: Any, batch: Batch | None = None, **options: Any) -> None:
@@ -61,25 +63,23 @@ class ItemForm(HouseForm):
         label=lazy("How much"),
         help_text=later_words(say("For example: {example}", example=quantity(0.8165, "mass", 1))),
     )
-    shape = forms.ChoiceField(choices=SHAPES, label=lazy("Cut as"))
+    shape = forms.ChoiceField(choices=SHAPES, label=lazy("Shape"))
     size = QuantityField(
         "length", low=2e-4, high=0.2, label=lazy("Thickness or diameter"),
         help_text=later_words(say("For example: {example}", example=quantity(0.0127, "length"))),
     )  # fmt: skip
-    faces = forms.TypedChoiceField(choices=SIDES, coerce=int, label=lazy("A layer dries"), initial=1)
-    frozen = forms.BooleanField(required=False, label=lazy("Goes in frozen"))
+    faces = forms.TypedChoiceField(choices=SIDES, coerce=int, label=lazy("It dries"), initial=1)
+    frozen = forms.BooleanField(required=False, label=lazy("Loaded frozen"))
     start = QuantityField(
-        "temperature", low=173.15, high=373.15, required=False, label=lazy("Temperature when it goes in"),
-        help_text=lazy("Empty: from the refrigerator, or from the freezer when frozen."),
+        "temperature", low=173.15, high=373.15, required=False, label=lazy("Temperature when loaded"),
+        help_text=lazy("Leave blank for refrigerator-cold, or freezer-cold if frozen."),
     )  # fmt: skip
     target = QuantityField(
-        "fraction", low=0.001, high=0.5, required=False, label=lazy("Moisture to reach"),
-        help_text=lazy("Empty: the usual of its kind."),
+        "fraction", low=0.001, high=0.5, required=False, label=lazy("Target moisture"),
+        help_text=lazy("Leave blank for the usual target."),
     )  # fmt: skip
-    price = money_field(required=False, min_value=0, max_value=1e6, label=lazy("What it cost"))
-    shop_price = money_field(
-        required=False, min_value=0, max_value=1e6, label=lazy("What the same, dried, costs in a shop")
-    )
+    price = money_field(required=False, min_value=0, max_value=1e6, label=lazy("What you paid"))
+    shop_price = money_field(required=False, min_value=0, max_value=1e6, label=lazy("Store price for this much, dried"))
     prepared = forms.CharField(
         required=False, max_length=200, label=lazy("How you prepared it"),
         help_text=lazy("For example: blanched 3 min, lemon dip"),
@@ -134,7 +134,7 @@ class MoveForm(HouseForm):
     """Food from one tray to another: so much, or all of it when no mass is given."""
 
     load = forms.IntegerField(widget=forms.HiddenInput)
-    tray = forms.IntegerField(min_value=1, max_value=100, label=lazy("To tray"))
+    tray = forms.IntegerField(min_value=1, max_value=100, label=lazy("Move to tray"))
     mass = QuantityField("mass", low=0.001, high=500, required=False, label=lazy("How much"))
 
 
@@ -152,7 +152,7 @@ class StepForm(HouseForm):
                 "shelf",
                 in_words(
                     say(
-                        "Write how warm the shelf is in this step, such as {shelf}.",
+                        "Enter the shelf temperature of this step, such as {shelf}.",
                         shelf=quantity(313.15, "temperature"),
                     )
                 ),
@@ -188,10 +188,10 @@ def program_of(steps: Any, form: HouseForm, removed: str = "") -> list[dict[str,
     rows = [row.step() for number, row in enumerate(steps.forms) if str(number) != removed]
     program = [step for step in rows if step is not None]
     if not program:
-        form.add_error(None, _("A program needs at least one step: a shelf temperature, and hours or until dry."))
+        form.add_error(None, _("A program needs at least one step: a shelf temperature, and hours or “until dry”."))
         return None
     if any(step["hours"] is None for step in program[:-1]):
-        form.add_error(None, _("Only the last step may go on until dry; write hours for the others."))
+        form.add_error(None, _("Only the last step can run until dry; enter hours for the others."))
         return None
     return program
 

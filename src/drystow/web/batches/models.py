@@ -224,7 +224,7 @@ class Happening(Record):
         ("note", _("note")),
         ("photo", _("photo")),
         ("door", _("door opened")),
-        ("power", _("power cut")),
+        ("power", _("power outage")),
         ("core", _("piece cut open")),
     )
     FINDINGS = (

@@ -24,12 +24,12 @@ from drystow.web.site.words import problem_words
 KEPT = 32  # outages remembered
 
 TOO_EARLY = say(
-    "The power went before the vacuum was on, so the food may not have been frozen yet. Nothing can be calculated: "
-    "treat it as food without refrigeration. Measure its temperature; what spoils easily and was above {cold} "
-    "for more than 2 hours is thrown away.",
+    "The power went out before the vacuum was on, so the food may not have been frozen yet. "
+    "Nothing can be calculated: treat it as food without refrigeration. Take its "
+    "temperature, and throw out perishable food that was above {cold} for more than 2 hours.",
     cold=REFRIGERATOR,
 )
-NO_MINUTES = later("Write for how many minutes the power was off, then it can be said what that did to each tray.")
+NO_MINUTES = later("Enter how many minutes the power was off to see what that did to each tray.")
 
 _results: Memory[OutageResult] = Memory(KEPT)
 

@@ -113,7 +113,7 @@ def course(
         return []
     now = batch.ended_at or timezone.now()
     told = [(cut.row.at, cut.took) for cut in cuts if cut.took is not None]
-    rows = [_Line(at, _("power cut"), "power") for at, _took in told]
+    rows = [_Line(at, _("power outage"), "power") for at, _took in told]
     rows += [
         _Line(_moment(batch, result, row.time, told), row.what, row.kind, row.item)
         for row in timeline(result, units, translate=_)

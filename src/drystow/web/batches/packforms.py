@@ -21,7 +21,10 @@ from drystow.web.site.words import in_words
 
 def container_choices() -> list[tuple[str, str]]:
     """Return the containers to choose from; the first leaves it to the program."""
-    return [("", str(lazy("the best for this much"))), *((box.id, in_words(box.name)) for box in containers().values())]
+    return [
+        ("", str(lazy("best fit for this amount"))),
+        *((box.id, in_words(box.name)) for box in containers().values()),
+    ]
 
 
 def sheet_choices() -> list[tuple[str, str]]:
@@ -43,20 +46,25 @@ def _size(sheet: LabelSheet) -> str:
 class PackForm(HouseForm):
     """How one item is packed."""
 
-    dry = QuantityField("small mass", low=0.001, high=500, label=lazy("Dried food, weighed"))
+    dry = QuantityField("small mass", low=0.001, high=500, label=lazy("Weight of dried food"))
     part = QuantityField(
-        "small mass", low=0.001, high=500, required=False, label=lazy("Of it into these packages"),
-        help_text=lazy("Empty: all that is left. One food may go into several kinds and sizes, one after the other."),
+        "small mass", low=0.001, high=500, required=False, label=lazy("Amount for these packages"),
+        help_text=lazy("Leave blank for all that is left. You can pack one food into several kinds and sizes, "
+"one after another."),
     )  # fmt: skip
     moisture = QuantityField(
-        "fraction", low=0.0, high=0.3, label=lazy("Moisture left"), help_text=lazy("As far as you dried it.")
+        "fraction", low=0.0, high=0.3, label=lazy("Moisture left"), help_text=lazy("How dry you got it.")
     )
     container = forms.ChoiceField(choices=container_choices, required=False, label=lazy("Container"))
     count = forms.IntegerField(
-        required=False, min_value=1, max_value=500, label=lazy("How many"), help_text=lazy("Empty: as few as hold it.")
+        required=False,
+        min_value=1,
+        max_value=500,
+        label=lazy("How many packages"),
+        help_text=lazy("Leave blank for as few as will hold it."),
     )
     powder = forms.BooleanField(required=False, label=lazy("Ground to powder"))
-    place = forms.ModelChoiceField(Place.objects.kept(), label=lazy("Where it is kept"), empty_label=None)
+    place = forms.ModelChoiceField(Place.objects.kept(), label=lazy("Where you’ll keep it"), empty_label=None)
     packed_on = forms.DateField(
         label=lazy("Packed on"), widget=forms.DateInput(attrs={"type": "date"}, format="%Y-%m-%d")
     )
@@ -65,8 +73,8 @@ class PackForm(HouseForm):
     """What was packed already when the page was opened [mg]."""
 
     confirmed = forms.BooleanField(
-        required=False, label=lazy("Pack it although it is not known to be dry"),
-        help_text=lazy("This is written into the batch, on its sheet and on the page of every package."),
+        required=False, label=lazy("Pack it without knowing that it is dry"),
+        help_text=lazy("This is saved with the batch and shown on its sheet and on the page of every package."),
     )  # fmt: skip
 
     def __init__(self, *arguments: Any, places: list[Place], ask: bool, packed: Packed, **options: Any) -> None:
@@ -80,7 +88,7 @@ class PackForm(HouseForm):
         """Refuse to pack what is not known to be dry unless somebody confirms it."""
         if self.ask and self.data.get("do") == "pack" and not self.cleaned_data["confirmed"]:
             raise forms.ValidationError(
-                _("Tick this to pack it all the same, or dry on and prove it first: packed too moist, food spoils.")
+                _("Food packed too moist spoils. Keep drying and prove it first, or tick this to pack it anyway.")
             )
         return bool(self.cleaned_data["confirmed"])
 
@@ -95,12 +103,12 @@ class PackForm(HouseForm):
         gone = packed.mass + packed.item.aside_kg
         left = dry - gone
         if left < -slack(dry):
-            words = _("%(gone)s is packed or gone already; write what was dried in all, or put packages in the bin")
+            words = _("%(gone)s is packed or gone already; enter what was dried in all, or move packages to the trash")
             self.add_error("dry", words % {"gone": self._shown(gone)})
         elif left <= slack(dry):
-            self.add_error("dry", _("all of it is packed; if you dried more, write here how much it was in all"))
+            self.add_error("dry", _("all of it is packed; if you dried more, enter how much it was in all"))
         elif part is not None and part > left + slack(dry):
-            words = _("only %(left)s of the dried food is left; write that or less, or put right what was weighed")
+            words = _("only %(left)s of the dried food is left; enter that or less, or correct the weight")
             self.add_error("part", words % {"left": self._shown(left)})
         else:
             data["amount"] = left if part is None or part > left else part
@@ -113,7 +121,7 @@ class PackForm(HouseForm):
         """Refuse a day to come."""
         day = self.cleaned_data["packed_on"]
         if day > timezone.localdate():
-            raise forms.ValidationError(lazy("This day is yet to come."))
+            raise forms.ValidationError(lazy("This date is in the future."))
         return day
 
 
@@ -122,9 +130,9 @@ class LabelForm(HouseForm):
 
     sheet = forms.ChoiceField(choices=sheet_choices, label=lazy("Label sheet"))
     skip = forms.IntegerField(
-        required=False, min_value=0, max_value=200, label=lazy("Labels used already on the first sheet")
+        required=False, min_value=0, max_value=200, label=lazy("Labels already used on the first sheet")
     )
-    gs1 = forms.BooleanField(required=False, label=lazy("GS1 code for packages that are sold"))
+    gs1 = forms.BooleanField(required=False, label=lazy("GS1 code, for packages you sell"))
 
 
 class ServingsForm(HouseForm):
@@ -132,8 +140,8 @@ class ServingsForm(HouseForm):
 
     servings = number_field(required=False, min_value=0.1, max_value=100_000, label=lazy("Servings"))
     each = forms.TypedChoiceField(
-        choices=(("", lazy("in the whole batch")), ("each", lazy("in one package"))), coerce=bool, empty_value=False,
-        required=False, label=lazy("These are"),
+        choices=(("", lazy("the whole batch")), ("each", lazy("each package"))), coerce=bool, empty_value=False,
+        required=False, label=lazy("Count them for"),
     )  # fmt: skip
 
     def values(self) -> dict[str, Any]:
@@ -154,7 +162,7 @@ class DoneForm(ServingsForm):
         help_text=lazy("For example: 12.5 kWh"),
     )  # fmt: skip
     packaging = money_field(
-        required=False, min_value=0, max_value=1e6, label=lazy("What all packages and absorbers cost")
+        required=False, min_value=0, max_value=1e6, label=lazy("Cost of all packages and absorbers")
     )
     notes = forms.CharField(
         required=False, max_length=5000, label=lazy("Notes: what to change next time"),

@@ -29,12 +29,12 @@ def checked_photo(upload: Any) -> Any:
     """Return an uploaded picture under a random name; raise `ValidationError` for anything else."""
     if upload.size > LARGEST:
         raise ValidationError(
-            _("This file has %(size).1f MB; a photo may have up to 8 MB.") % {"size": upload.size / 1048576}
+            _("This file has %(size).1f MB; a photo can have up to 8 MB.") % {"size": upload.size / 1048576}
         )
     upload.seek(0)
     kind = picture_kind(upload.read(16))
     upload.seek(0)
     if kind is None:
-        raise ValidationError(_("This is not a photo that can be shown; choose a JPEG, PNG or WebP picture."))
+        raise ValidationError(_("This photo can’t be shown; choose a JPEG, PNG or WebP picture."))
     upload.name = f"{secrets.token_hex(16)}.{kind}"
     return upload

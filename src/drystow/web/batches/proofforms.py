@@ -33,7 +33,7 @@ class CoreForm(TrayForm):
     """A piece cut open."""
 
     inside = forms.ChoiceField(choices=SHORT, label=lazy("Inside, the thickest piece is"))
-    at = ClockField(label=lazy("When"), help_text=lazy("Empty: now."))
+    at = ClockField(label=lazy("When"), help_text=lazy("Leave blank for now."))
     text = forms.CharField(required=False, max_length=500, label=lazy("Note"))
 
     def values(self) -> dict[str, Any]:
@@ -51,29 +51,29 @@ class SampleForm(TrayForm):
     """A sample dried in an oven, or put into a water-activity meter."""
 
     corrects = forms.IntegerField(required=False, widget=forms.HiddenInput)
-    kind = forms.ChoiceField(choices=Sample.KINDS, label=lazy("How it was measured"))
+    kind = forms.ChoiceField(choices=Sample.KINDS, label=lazy("How you measured it"))
     before = QuantityField(
-        "small mass", low=1e-4, high=1.0, required=False, label=lazy("Oven: weight as taken"),
-        help_text=later_words(say("Grind some pieces; {least} or more.", least=quantity(0.005, "small mass"))),
+        "small mass", low=1e-4, high=1.0, required=False, label=lazy("Oven: starting weight"),
+        help_text=later_words(say("Grind some pieces: {least} or more.", least=quantity(0.005, "small mass"))),
     )  # fmt: skip
     after = QuantityField(
-        "small mass", low=1e-5, high=1.0, required=False, label=lazy("Oven: weight in the end"),
+        "small mass", low=1e-5, high=1.0, required=False, label=lazy("Oven: final weight"),
         help_text=later_words(
             say(
-                "At {oven} until it loses nothing more, for example overnight.",
+                "At {oven} until it stops losing weight, for example overnight.",
                 oven=between(373.15, 378.15, "temperature"),
             )
         ),
     )  # fmt: skip
     resolution = QuantityField(
-        "small mass", low=1e-6, high=0.01, required=False, label=lazy("Oven: steps of the scale"),
-        help_text=lazy("Empty: the last digit of the weights."),
+        "small mass", low=1e-6, high=0.01, required=False, label=lazy("Oven: scale reads to"),
+        help_text=lazy("Leave blank for the last digit of the weights."),
     )  # fmt: skip
     activity = number_field(
         required=False, min_value=0, max_value=1, label=lazy("Meter: water activity"),
-        help_text=later_words(say("As it shows at {room}, for example 0.12.", room=quantity(298.15, "temperature"))),
+        help_text=later_words(say("What it shows at {room}, for example 0.12.", room=quantity(298.15, "temperature"))),
     )  # fmt: skip
-    at = ClockField(label=lazy("When it was taken"), help_text=lazy("Empty: now."))
+    at = ClockField(label=lazy("When you took it"), help_text=lazy("Leave blank for now."))
     note = forms.CharField(required=False, max_length=200, label=lazy("Note"))
 
     def clean(self) -> dict[str, Any]:
@@ -82,10 +82,10 @@ class SampleForm(TrayForm):
         needed = ("activity",) if data.get("kind") == "meter" else ("before", "after")
         for name in needed:
             if data.get(name) is None and name not in self.errors:
-                self.add_error(name, _("Write what was measured."))
+                self.add_error(name, _("Enter what you measured."))
         before, after = data.get("before"), data.get("after")
         if needed == ("before", "after") and before is not None and after is not None and after >= before:
-            self.add_error("after", _("A sample only loses weight in an oven."))
+            self.add_error("after", _("A sample can only lose weight in an oven."))
         return data
 
     def values(self) -> dict[str, Any]:
@@ -112,9 +112,9 @@ class RiseForm(HouseForm):
 
     corrects = forms.IntegerField(required=False, widget=forms.HiddenInput)
     before = QuantityField("pressure", low=0.0, high=HIGHEST, label=lazy("Pressure before"))
-    after = QuantityField("pressure", low=0.0, high=HIGHEST, label=lazy("Pressure in the end"))
-    seconds = number_field(min_value=1, max_value=3600, initial=SHUT, label=lazy("Shut for how many seconds"))
-    at = ClockField(label=lazy("When it was shut"), help_text=lazy("Empty: now."))
+    after = QuantityField("pressure", low=0.0, high=HIGHEST, label=lazy("Pressure after"))
+    seconds = number_field(min_value=1, max_value=3600, initial=SHUT, label=lazy("Seconds closed"))
+    at = ClockField(label=lazy("When you closed it"), help_text=lazy("Leave blank for now."))
     note = forms.CharField(required=False, max_length=200, label=lazy("Note"))
 
     def values(self) -> dict[str, Any]:
@@ -133,7 +133,7 @@ def rise_initial(row: PressureRise) -> dict[str, Any]:
 class BeganForm(HouseForm):
     """When drying began."""
 
-    at = ClockField(label=lazy("Vacuum on at"), help_text=lazy("Empty: now."))
+    at = ClockField(label=lazy("Vacuum on at"), help_text=lazy("Leave blank for now."))
 
     def __init__(self, *arguments: Any, batch: Batch, **options: Any) -> None:
         self.batch = batch
@@ -143,7 +143,7 @@ class BeganForm(HouseForm):
         """Return the moment when the food was in the dryer then."""
         at = self.cleaned_data["at"]
         if self.batch.started_at is not None and at < self.batch.started_at:
-            raise forms.ValidationError(_("This is before the food went in."))
+            raise forms.ValidationError(_("This is before the food was loaded."))
         if self.batch.ended_at is not None and at > self.batch.ended_at:
             raise forms.ValidationError(_("This is after the run ended."))
         return at

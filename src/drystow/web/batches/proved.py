@@ -87,7 +87,11 @@ def confirm(batch: Batch, risks: Iterable[Risk], *, packed: bool, who: str) -> N
     packed: they are packed now
     """
     standing = _standing(batch)
-    words = say("packed without being known to be dry") if packed else say("on to packing, not known to be dry")
+    words = (
+        say("packed without knowing that it was dry")
+        if packed
+        else say("moved on to packing without knowing that it was dry")
+    )
     for risk in risks:
         row = _row(standing, risk)
         if row is not None and _same(row, risk):
@@ -102,7 +106,7 @@ def confirm(batch: Batch, risks: Iterable[Risk], *, packed: bool, who: str) -> N
 def taken_back(batch: Batch, item: Item, *, who: str) -> None:
     """Put what was confirmed for packing an item in the bin, since it is packed anew."""
     for row in Unproved.objects.kept().filter(batch=batch, item=item):
-        records.put_in_bin(row, who=who, words=say("packing taken back"))
+        records.put_in_bin(row, who=who, words=say("packing undone"))
 
 
 def packed_unproved(batch: Batch) -> dict[int, list[str]]:
@@ -118,10 +122,10 @@ def confirmed_words(row: Unproved) -> str:
     """Return what somebody confirmed, in the reader's language."""
     values = {"place": _place(row.tray, row.item.name)}
     if row.chance is None:
-        said = _("%(place)s: packed without being known to be dry; nobody knew the chance.") % values
+        said = _("%(place)s: packed without knowing that it was dry; no one knew the chance.") % values
     else:
         values["chance"] = in_words(chance_words(row.chance))
-        said = _("%(place)s: packed without being known to be dry; the chance was %(chance)s.") % values
+        said = _("%(place)s: packed without knowing that it was dry; the chance was %(chance)s.") % values
     parts = [said, _found_words(sentence_again(row.found)) if row.found else ""]
     parts.append(_("Confirmed by %(who)s.") % {"who": row.who} if row.who else "")
     return " ".join(filter(None, parts))
@@ -133,15 +137,17 @@ def _standing(batch: Batch) -> list[Unproved]:
 
 def _risks(item: Item, loads: list[Load], answers: dict[int, TrayJudged], known: Known) -> Iterable[Risk]:
     if not loads:
-        words = _("%(food)s: on no tray, so nobody knows how dry it is.") % {"food": item.name}
+        words = _("%(food)s: on no tray, so no one knows how dry it is.") % {"food": item.name}
         yield Risk(item.pk, None, None, "", words)
     for number in sorted({load.tray for load in loads}):
         answer, place = answers.get(number), _place(number, item.name)
         if answer is None:
-            words = _("%(place)s: nobody has judged how dry it is.") % {"place": place}
+            words = _("%(place)s: no one has judged how dry it is.") % {"place": place}
             yield Risk(item.pk, number, None, "", words)
         elif not known.current:
-            words = _("%(place)s: the chance that it is dry is %(chance)s, as last worked out, which is out of date.")
+            words = _(
+                "%(place)s: the chance that it is dry was %(chance)s when last calculated, and that is out of date."
+            )
             words %= {"place": place, "chance": in_words(chance_words(answer.chance))}
             yield Risk(item.pk, number, None, answer.wet_piece, words)
         elif answer.verdict != "dry":

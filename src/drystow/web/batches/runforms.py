@@ -13,7 +13,7 @@ from drystow.web.batches.models import Weighing
 from drystow.web.batches.photos import checked_photo
 from drystow.web.site.forms import HouseForm, QuantityField, number_field
 
-DURING = (("note", lazy("note or photo")), ("door", lazy("door opened")), ("power", lazy("power cut")))
+DURING = (("note", lazy("note or photo")), ("door", lazy("door opened")), ("power", lazy("power outage")))
 OUTSIDE = 4  # usual minutes from the chamber to the scale; drystow-default
 AHEAD = timedelta(minutes=5)  # how far a clock may be wrong
 
@@ -39,7 +39,7 @@ class ClockField(forms.DateTimeField):
         """Return the moment."""
         at = super().clean(value) or timezone.now()
         if at > timezone.now() + AHEAD:
-            raise forms.ValidationError(_("This is in the future; write when it happened."))
+            raise forms.ValidationError(_("This is in the future; enter when it happened."))
         return at
 
 
@@ -71,21 +71,21 @@ class WeighingForm(TrayForm):
     gross = QuantityField("small mass", low=0.001, high=100, label=lazy("Tray with food"))
     tare = QuantityField("small mass", low=0.0, high=50, label=lazy("Empty tray"))
     resolution = QuantityField(
-        "small mass", low=1e-6, high=0.1, required=False, label=lazy("Steps of the scale"),
-        help_text=lazy("Empty: the last digit of the weight, for example 0.01 for 3.31."),
+        "small mass", low=1e-6, high=0.1, required=False, label=lazy("Scale reads to"),
+        help_text=lazy("Leave blank for the last digit of the weight, for example 0.01 for 3.31."),
     )  # fmt: skip
     outside = number_field(
-        required=False, min_value=0, max_value=600, label=lazy("Minutes outside"), initial=OUTSIDE,
-        help_text=lazy("From leaving the vacuum to the scale: dry food takes up moisture."),
+        required=False, min_value=0, max_value=600, label=lazy("Minutes out of the dryer"), initial=OUTSIDE,
+        help_text=lazy("From leaving the vacuum to the scale. Dry food picks up moisture."),
     )  # fmt: skip
-    at = ClockField(label=lazy("When"), help_text=lazy("Empty: now."))
+    at = ClockField(label=lazy("When"), help_text=lazy("Leave blank for now."))
     note = forms.CharField(required=False, max_length=200, label=lazy("Note"))
 
     def clean(self) -> dict[str, Any]:
         """Return the data when the food on the tray weighs something."""
         data: dict[str, Any] = super().clean() or self.cleaned_data
         if data.get("gross") is not None and data.get("tare") is not None and data["gross"] <= data["tare"]:
-            self.add_error("gross", _("The full tray must weigh more than the empty one."))
+            self.add_error("gross", _("The tray with food must weigh more than the empty one."))
         return data
 
     def values(self) -> dict[str, Any]:
@@ -110,12 +110,14 @@ class HappeningForm(HouseForm):
     """Something during a run."""
 
     kind = forms.ChoiceField(choices=DURING, label=lazy("What"))
-    at = ClockField(label=lazy("When"), help_text=lazy("Empty: now."))
+    at = ClockField(
+        label=lazy("When"), help_text=lazy("Leave blank for now. For a power outage: when the power went out.")
+    )
     minutes = number_field(required=False, min_value=0, max_value=10_000, label=lazy("For how many minutes"))
-    opened = forms.BooleanField(required=False, label=lazy("Power cut: the chamber was opened"))
+    opened = forms.BooleanField(required=False, label=lazy("Power outage: the chamber was opened"))
     room = QuantityField(
-        "temperature", low=253.15, high=323.15, required=False, label=lazy("Power cut: how warm the room was"),
-        help_text=lazy("Empty: as usual."),
+        "temperature", low=253.15, high=323.15, required=False, label=lazy("Power outage: room temperature"),
+        help_text=lazy("Leave blank for the usual."),
     )  # fmt: skip
     text = forms.CharField(required=False, max_length=2000, label=lazy("Note"), widget=forms.Textarea({"rows": 2}))
     photo = forms.FileField(
@@ -133,16 +135,21 @@ class HappeningForm(HouseForm):
         data: dict[str, Any] = super().clean() or self.cleaned_data
         empty = data.get("kind") == "note" and not data.get("text") and not data.get("photo")
         if empty and "photo" not in self.errors:
-            self.add_error("text", _("Write something or add a photo."))
+            self.add_error("text", _("Enter a note or add a photo."))
         if data.get("kind") == "power" and not data.get("minutes") and "minutes" not in self.errors:
-            self.add_error("minutes", _("Write how long the power was off."))
+            self.add_error("minutes", _("Enter for how many minutes the power was off."))
+        if data.get("kind") == "power" and "at" not in self.errors:
+            if not self.data.get(self.add_prefix("at")):
+                self.add_error("at", _("Enter when the power went out."))
+            elif data.get("minutes") and data["at"] + timedelta(minutes=data["minutes"]) > timezone.now() + AHEAD:
+                self.add_error("minutes", _("That ends in the future; enter the minutes until the power came back."))
         return data
 
 
 class EndForm(HouseForm):
     """The run is over."""
 
-    at = ClockField(label=lazy("When"), help_text=lazy("Empty: now."))
+    at = ClockField(label=lazy("When"), help_text=lazy("Leave blank for now."))
     energy = QuantityField(
         "energy", low=0, high=3.6e9, required=False, label=lazy("Electricity, if you measured it"),
         help_text=lazy("For example: 12.5 kWh"),

@@ -174,6 +174,6 @@ def _slow_words(loads: Sequence[Load], result: LoadResult) -> str:
     if later < MUCH_LATER:
         return ""
     return _(
-        "The others wait for tray %(tray)s (%(food)s): it is ready %(hours).0f h after the next. Less food there, or"
-        " smaller pieces, makes the whole load ready sooner."
+        "The others wait for tray %(tray)s (%(food)s): it is dry %(hours).0f h after the next. "
+        "Less food there, or smaller pieces, makes the whole load dry sooner."
     ) % {"tray": last, "food": times[last][1], "hours": later / 3600}

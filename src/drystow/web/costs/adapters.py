@@ -13,9 +13,9 @@ from drystow.web.costs.models import BatchSums
 from drystow.web.site.words import problem_words
 
 MISSING = {
-    "energy": lazy("no electricity known: write what the meter showed, or let the run be predicted"),
-    "dried": lazy("nothing is packed yet and nothing was predicted"),
-    "yield": lazy("more came out than went in: check the weights of food and packages"),
+    "energy": lazy("no electricity known: enter what the meter showed, or forecast the run"),
+    "dried": lazy("nothing is packed yet and nothing was forecast"),
+    "yield": lazy("more came out than went in; check the weights of food and packages"),
 }
 COMPARED = Q(missing="", shop__isnull=False)
 

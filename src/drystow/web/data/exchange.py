@@ -42,7 +42,7 @@ def aside() -> Iterator[Path]:
     """Give a folder to unpack into, with a folder `NEW` for the photos; one restore at a time."""
     with locked(_data()) as mine:
         if not mine:
-            raise InputError("backup", say("another restore is at work; wait until it is done"))
+            raise InputError("backup", say("another restore is running; wait until it is done"))
         _settle()
         folder = Path(tempfile.mkdtemp(prefix=PREFIX, dir=_data()))
         (folder / NEW).mkdir()

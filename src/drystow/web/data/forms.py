@@ -17,14 +17,16 @@ class LoadFileForm(forms.Form):
 
     load_file = forms.FileField(
         label=gettext_lazy("Load file"),
-        help_text=gettext_lazy("A .toml file, as a batch gives it or a friend sent it."),
+        help_text=gettext_lazy("A .toml file, saved from a batch or sent by a friend."),
     )
 
     def clean_load_file(self) -> str:
         """Return the text of the file."""
         file = self.cleaned_data["load_file"]
         if file.size > MOST_LOAD:
-            raise ValidationError(_("This is over 200 kB; a load file is a page of text. Is it the right file?"))
+            raise ValidationError(
+                _("This is over 200 kB, but a load file is about a page of text. Is it the right file?")
+            )
         try:
             text: str = file.read().decode("utf-8-sig")
         except UnicodeDecodeError:
@@ -35,13 +37,11 @@ class LoadFileForm(forms.Form):
 class RestoreForm(forms.Form):
     """A backup to read in."""
 
-    backup = forms.FileField(
-        label=gettext_lazy("Backup"), help_text=gettext_lazy("The .zip file that was written here.")
-    )
+    backup = forms.FileField(label=gettext_lazy("Backup"), help_text=gettext_lazy("The .zip file Drystow wrote."))
     replace = forms.BooleanField(
         required=False,
         label=gettext_lazy("Replace what is here"),
-        help_text=gettext_lazy("What is here goes into a backup of its own first."),
+        help_text=gettext_lazy("What is here is backed up first."),
     )
 
 
@@ -52,7 +52,7 @@ class TokenForm(forms.ModelForm):
         model = ApiToken
         fields = ("name", "scope")
         labels: ClassVar[dict[str, Any]] = {
-            "name": gettext_lazy("Name of the program"),
-            "scope": gettext_lazy("It may"),
+            "name": gettext_lazy("Name of the app"),
+            "scope": gettext_lazy("Access"),
         }
         help_texts: ClassVar[dict[str, Any]] = {"name": gettext_lazy("For example: cellar thermometer")}

@@ -57,7 +57,7 @@ def batch_from_table(raw: Mapping[str, Any], who: str = "") -> tuple[Batch, tupl
     """
     load = parse_load(raw)
     if load.pressure is not None:
-        words = say("a batch runs in a dryer of the house; leave out pressure_mode = 'held' and its fields")
+        words = say("a batch runs in one of your dryers; leave out pressure_mode = 'held' and its fields")
         raise InputError("dryer.pressure_mode", words)
     with transaction.atomic():
         dryer = _dryer(raw.get("dryer", {}), who)
@@ -237,5 +237,5 @@ def _told(batch: Batch) -> tuple[str, ...]:
     names = [*batch.extra, *(name for item in batch.items.all() for name in item.extra)]
     if not names:
         return ()
-    words = _("The load file set more than the forms ask for (%(names)s); the trays page shows it.")
+    words = _("The load file set more than the forms ask for (%(names)s); see the trays page.")
     return (words % {"names": ", ".join(dict.fromkeys(names))},)

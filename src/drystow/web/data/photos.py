@@ -14,7 +14,7 @@ from drystow.web.data.backup import MEDIA, kitchen_models, media_folder
 from drystow.web.site import records
 
 SET_ASIDE = "photos-nobody-names"
-WORDS = say("its photo is lost")
+WORDS = say("its photo is missing")
 
 
 def photo_rows() -> Iterator[tuple[type[Any], int, str, str]]:

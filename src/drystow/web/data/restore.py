@@ -64,7 +64,9 @@ def restore_backup(file: IO[bytes], *, replace: bool = False) -> Restored:
         _check_content(archive, manifest)
         empty = is_empty()
         if not empty and not replace:
-            words = say("there are records already; restore into a new data folder, or choose to replace what is there")
+            words = say(
+                "there are records here already; restore into a new data folder, or choose to replace what is here"
+            )
             raise InputError("backup", words)
         with aside() as folder:
             kept = None if empty else _keep_what_is_there()
@@ -77,9 +79,7 @@ def _opened(file: IO[bytes]) -> zipfile.ZipFile:
     try:
         return zipfile.ZipFile(file)
     except (zipfile.BadZipFile, OSError, ValueError):
-        raise InputError(
-            "backup", say("this is not a backup of Drystow; choose the .zip file that was written")
-        ) from None
+        raise InputError("backup", say("this is not a Drystow backup; choose the .zip file Drystow wrote")) from None
 
 
 def _manifest(archive: zipfile.ZipFile) -> dict[str, Any]:
@@ -90,11 +90,11 @@ def _manifest(archive: zipfile.ZipFile) -> dict[str, Any]:
         manifest = None
     if not isinstance(manifest, dict) or manifest.get("format") != backup.FORMAT:
         raise InputError(
-            "backup", say("this zip file has no {name} of Drystow; choose the file that was written", name=MANIFEST)
+            "backup", say("this zip file has no {name} from Drystow; choose the file Drystow wrote", name=MANIFEST)
         )
     if manifest.get("version") != backup.FORMAT_VERSION:
         words = say(
-            "it was written in format {written}, this program reads {known}; update Drystow first",
+            "it was written in format {written}, but this Drystow reads {known}; update Drystow first",
             written=str(manifest.get("version")),
             known=backup.FORMAT_VERSION,
         )
@@ -116,7 +116,7 @@ def _check_schema(manifest: dict[str, Any]) -> list[str]:
             raise InputError("backup", words)
         if str(written) != own:
             notes.append(
-                say("The backup is older than this program ({app}): new fields took their usual values.", app=app)
+                say("The backup is older than this version ({app}): new fields got their usual values.", app=app)
             )
     return notes
 
@@ -132,14 +132,18 @@ def _check_content(archive: zipfile.ZipFile, manifest: dict[str, Any]) -> None:
     foreign = sorted(set(manifest["records"]) - labels)
     if foreign:
         raise InputError(
-            "backup", say("it holds records called '{name}' that this program does not know", name=foreign[0][:60])
+            "backup", say("it holds records called '{name}' that this version does not know", name=foreign[0][:60])
         )
     size = sum(info.file_size for info in archive.infolist())
     free = shutil.disk_usage(settings.DATA_FOLDER).free
     if size > min(MOST_BYTES, free - SPARE):
         raise InputError(
             "backup",
-            say("unpacked it takes {size:.0f} MB, the disk has {free:.0f} MB left", size=size / 1e6, free=free / 1e6),
+            say(
+                "unpacked it takes {size:.0f} MB, but the disk has only {free:.0f} MB left",
+                size=size / 1e6,
+                free=free / 1e6,
+            ),
         )
     try:
         damaged = archive.testzip()
@@ -166,7 +170,8 @@ def _unpack_media(archive: zipfile.ZipFile, folder: Path) -> int:
             continue
         if inside.is_absolute() or ".." in inside.parts or "\\" in info.filename or ":" in info.filename:
             raise InputError(
-                "backup", say("the photo '{name}' would land outside its folder; not read", name=info.filename[:80])
+                "backup",
+                say("the photo '{name}' would land outside its folder, so it was not read", name=info.filename[:80]),
             )
         target = folder / inside
         target.parent.mkdir(parents=True, exist_ok=True)
@@ -184,7 +189,7 @@ def _exchanged(archive: zipfile.ZipFile, manifest: dict[str, Any], folder: Path)
         raise
     except (DatabaseError, OSError, ValueError, OverflowError, TypeError) as problem:
         why = " ".join(str(problem).split())[:160]
-        words = say("it cannot be read in ({why}); nothing was changed", why=why)
+        words = say("it can’t be restored ({why}); nothing was changed", why=why)
         raise InputError("backup", words) from None
 
 

@@ -80,7 +80,7 @@ def xlsx_file(tables: tuple[Table, ...]) -> IO[bytes]:
 
 def _too_long(table: Table) -> Said:
     return say(
-        "'{table}' has more rows than a sheet can hold ({most}); take it as CSV",
+        "'{table}' has more rows than a sheet can hold ({most}); download it as CSV",
         table=table.words,
         most=MOST_SHEET_ROWS,
     )

@@ -18,6 +18,7 @@ from drystow.units import parse
 from drystow.web.batches.models import Batch
 from drystow.web.dryers.models import Dryer, Service
 from drystow.web.site.reader import reader
+from drystow.web.site.words import in_words
 
 RUNS_SHOWN = 50
 """Of a dryer; older ones say little of how it runs now."""
@@ -26,19 +27,19 @@ MAIN_NUMBERS = {
     # field of the machine: words
     "trays": later("Number of trays"),
     "tray_area": later("Area of one tray"),
-    "rim_height": later("Height of a tray's rim"),
+    "rim_height": later("Height of the tray rim"),
     "heater_power": later("Heaters, all shelves together"),
     "shelf_highest": later("Warmest shelf setting"),
-    "pressure_limit": later("Pressure above which the heaters pause"),
-    "trap_capacity": later("Ice that the cold trap holds"),
-    "trap_floor": later("Coldest temperature of the trap"),
-    "chamber_volume": later("Volume of the chamber"),
-    "compressor_power": later("Electricity of the refrigerator"),
-    "pump_power": later("Electricity of the vacuum pump"),
-    "pump_speed": later("Speed of the vacuum pump"),
+    "pressure_limit": later("Pressure limit (heaters pause above it)"),
+    "trap_capacity": later("Ice the cold trap holds"),
+    "trap_floor": later("Coldest trap temperature"),
+    "chamber_volume": later("Chamber volume"),
+    "compressor_power": later("Power draw of the compressor"),
+    "pump_power": later("Power draw of the vacuum pump"),
+    "pump_speed": later("Vacuum pump speed"),
     "ultimate_pressure": later("Lowest pressure, empty and dry"),
-    "leak": later("Air leaking in"),
-    "room": later("Temperature of the room"),
+    "leak": later("Air leak"),
+    "room": later("Room temperature"),
 }
 
 
@@ -78,6 +79,18 @@ class Taught:
 def machine_of(name: str, numbers: Mapping[str, Any]) -> profile.Dryer:
     """Return the machine of a profile with its own numbers; raises `InputErrors` naming each wrong one."""
     return profile.read_dryer(numbers, profile.dryer_profile(name))
+
+
+def dryer_in_words(name: str) -> str:
+    """Return what a dryer is called on a page: one without a name of its own by the words of its starting numbers.
+
+    name: its own, or that of its starting numbers, several of a kind numbered
+    """
+    kind, _, number = name.partition(" ")
+    if kind not in profile.profile_names():
+        return name
+    words = in_words(profile.dryer_profile(kind).words)
+    return f"{words} ({number})" if number else words
 
 
 def shown_numbers(machine: profile.Dryer, system: str) -> dict[str, str]:

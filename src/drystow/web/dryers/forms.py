@@ -9,7 +9,7 @@ from django.utils.translation import gettext_lazy as _
 
 from drystow.errors import InputError
 from drystow.evidence.leak_test import LEAK_REFERENCE
-from drystow.machine.profile import KINDS, profile_names
+from drystow.machine.profile import KINDS, dryer_profile, profile_names
 from drystow.numerals import in_english
 from drystow.said import say
 from drystow.shown import between, quantity
@@ -20,19 +20,24 @@ from drystow.web.site.forms import HOUSE_UNITS, HouseForm, number_field, reader_
 from drystow.web.site.words import in_words, later_words
 
 
+def _starting_numbers() -> list[tuple[str, str]]:
+    return [(name, in_words(dryer_profile(name).words)) for name in profile_names()]
+
+
 class DryerForm(HouseForm):
-    """A dryer: what it is called, the profile nearest to it, and the numbers that are known of it."""
+    """A dryer: what it is called, the starting numbers nearest to it, and the numbers that are known of it."""
 
     base_fields: dict[str, forms.Field]
 
     name = forms.CharField(max_length=80, label=_("Name"))
     profile = forms.ChoiceField(
-        choices=[(name, name) for name in profile_names()], label=_("Nearest general size, for what you leave empty")
+        choices=_starting_numbers,
+        label=_("Nearest starting numbers, for what you leave blank"),
     )
     oil_hours_limit = number_field(min_value=1, max_value=100000, label=_("Change the pump oil after (running hours)"))
     trap_valve = forms.BooleanField(
-        required=False, label=_("A valve shuts the way from the chamber to the cold trap"),
-        help_text=_("With one, the pressure tells whether ice is left; the proof of a batch asks for it."),
+        required=False, label=_("This dryer can close off its cold trap"),
+        help_text=_("If so, you can do the pressure check on “Is it dry?” to see whether ice is left."),
     )  # fmt: skip
     notes = forms.CharField(required=False, widget=forms.Textarea(attrs={"rows": 3}), label=_("Notes"))
 
@@ -76,7 +81,7 @@ class WrittenField(forms.CharField):
 
 
 def _number(name: str, words: str, usual: str, units: str) -> forms.Field:
-    hint = translated("Empty: %(usual)s") % {"usual": in_words(usual)} if usual else ""
+    hint = translated("Leave blank for %(usual)s") % {"usual": in_words(usual)} if usual else ""
     if name == "trays":
         return forms.IntegerField(required=False, min_value=1, max_value=100, label=words, help_text=hint)
     bare = {"us": "quart", "si": "L"}[units] if name == "chamber_volume" else ""
@@ -108,7 +113,9 @@ class ServiceForm(HouseForm):
         except InputError as problem:
             raise ValidationError(in_words(problem.message)) from None
         if not 0 <= leak <= 100:
-            words = say("'{text}' is not possible; a leak is {allowed}", text=text, allowed=between(0, 100, "leak", 0))
+            words = say(
+                "'{text}' is not possible; enter a leak of {allowed}", text=text, allowed=between(0, 100, "leak", 0)
+            )
             raise ValidationError(in_words(words))
         return leak
 
@@ -116,5 +123,5 @@ class ServiceForm(HouseForm):
         """Say that a leak test without its result teaches nothing."""
         data = super().clean() or self.cleaned_data
         if data.get("kind") == "leak" and data.get("value") is None and "value" not in self.errors:
-            self.add_error("value", translated("Write what the leak test gave."))
+            self.add_error("value", translated("Enter the leak test result."))
         return dict(data)

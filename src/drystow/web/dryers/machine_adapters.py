@@ -24,21 +24,21 @@ from drystow.web.site.drawing import Drawing, drawing_of
 from drystow.web.site.reader import reader
 
 VALUE_WORDS = {
-    "leak": later("Air leaking in"),
-    "vapour": later("Water vapour at the beginning"),
-    "level": later("Pressure that vapour rose by"),
-    "speed": later("Speed of the pump"),
+    "leak": later("Air leak"),
+    "vapour": later("Water vapor at the start"),
+    "level": later("Pressure rise from vapor"),
+    "speed": later("Pump speed"),
     "end": later("Lowest pressure"),
-    "compressor": later("Refrigerator"),
+    "compressor": later("Compressor"),
     "pump": later("Vacuum pump"),
-    "mean": later("Heat transfer, mean of the trays"),
+    "mean": later("Heat transfer, average of the trays"),
     "expected": later("Heat transfer used so far"),
 }
 """What each measured value is called."""
 
 NUMBER_WORDS = MAIN_NUMBERS | {
     "contact_constant": later("Heat transfer to the tray without gas"),
-    "contact_gas": later("Its rise with the pressure"),
+    "contact_gas": later("Its rise with pressure"),
 }
 
 WRITTEN = {

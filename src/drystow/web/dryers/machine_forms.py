@@ -29,7 +29,7 @@ class MachineForm(HouseForm):
         """Return a day up to today."""
         day = self.cleaned_data["on"]
         if day > timezone.localdate():
-            raise ValidationError(translated("This is in the future; write when it happened."))
+            raise ValidationError(translated("This is in the future; enter when it happened."))
         return day
 
 
@@ -37,14 +37,14 @@ class CurveForm(MachineForm):
     """Pressures over time, a line for each reading."""
 
     readings = forms.CharField(
-        max_length=20_000, label=_("Readings: minutes and pressure, one line each"),
+        max_length=20_000, label=_("Readings: minutes and pressure, one pair per line"),
         widget=forms.Textarea({"rows": 8, "spellcheck": "false", "autocomplete": "off"}),
     )  # fmt: skip
 
     def __init__(self, *arguments: Any, units: str = "us", **options: Any) -> None:
         self.system = units  # first, since the base looks for errors at once
         super().__init__(*arguments, units=units, **options)
-        self.fields["readings"].help_text = translated("Such as: 5 60 – bare pressures count in %(unit)s.") % {
+        self.fields["readings"].help_text = translated("Such as: 5 60 – numbers without a unit count as %(unit)s.") % {
             "unit": HOUSE_UNITS["pressure"][units]
         }
 
@@ -63,8 +63,7 @@ class CurveForm(MachineForm):
             time = read_number(whole, language) * 60.0 + (read_number(seconds, language) if seconds else 0.0)
         except InputError:
             raise ValidationError(
-                translated("'%(line)s' is not understood; write minutes and pressure, such as: 5 60")
-                % {"line": line[:60]}
+                translated("Can’t read '%(line)s'; enter minutes and pressure, such as: 5 60") % {"line": line[:60]}
             ) from None
         try:
             return time, parse(rest.strip(), "pressure", "readings", self._unit, language)
@@ -84,10 +83,10 @@ class CurveForm(MachineForm):
 class LeakForm(CurveForm):
     """The chamber shut, the pressure rising."""
 
-    resolution = QuantityField("pressure", low=0.01, high=1000, label=_("Steps of the gauge"), initial=1.0)
+    resolution = QuantityField("pressure", low=0.01, high=1000, label=_("Gauge reads to"), initial=1.0)
     ice = QuantityField(
         "temperature", low=COLD, high=ZERO_CELSIUS, required=False, label=_("Temperature of ice left on the trap"),
-        help_text=_("Empty: dry, no ice."),
+        help_text=_("Leave blank if dry, with no ice."),
     )  # fmt: skip
 
     def data_of(self, _air: float) -> dict[str, Any]:
@@ -108,9 +107,9 @@ class PowerForm(MachineForm):
     """What the meter shows."""
 
     idle = QuantityField("power", low=0, high=1e4, label=_("Idle"))
-    cooling = QuantityField("power", low=0, high=1e5, label=_("With the refrigerator, trap cold"))
-    trap = QuantityField("temperature", low=COLD, high=ZERO_CELSIUS + 10, label=_("Temperature of the trap then"))
-    running = QuantityField("power", low=0, high=1e5, label=_("With the pump as well, settled"))
+    cooling = QuantityField("power", low=0, high=1e5, label=_("With compressor, trap cold"))
+    trap = QuantityField("temperature", low=COLD, high=ZERO_CELSIUS + 10, label=_("Trap temperature then"))
+    running = QuantityField("power", low=0, high=1e5, label=_("With the pump too, settled"))
 
     def data_of(self, _air: float) -> dict[str, Any]:
         """Return the readings as a test keeps them."""
@@ -122,11 +121,11 @@ class IceForm(MachineForm):
 
     base_fields: dict[str, forms.Field]
 
-    duration = QuantityField("time", low=1800, high=72 * 3600, label=_("How long under vacuum, shelf warm"))
-    shelf = QuantityField("temperature", low=COLD, high=WARM, label=_("Temperature of the shelf"))
-    pressure = QuantityField("pressure", low=1, high=500, label=_("Pressure in the chamber, mean"))
+    duration = QuantityField("time", low=1800, high=72 * 3600, label=_("Time under vacuum, shelf warm"))
+    shelf = QuantityField("temperature", low=COLD, high=WARM, label=_("Shelf temperature"))
+    pressure = QuantityField("pressure", low=1, high=500, label=_("Chamber pressure, average"))
     resolution = QuantityField(
-        "small mass", low=1e-5, high=0.1, label=_("Steps of the scale"), initial={"us": "0.05 oz", "si": "1 g"}
+        "small mass", low=1e-5, high=0.1, label=_("Scale reads to"), initial={"us": "0.05 oz", "si": "1 g"}
     )
 
     def __init__(self, *arguments: Any, trays: int = 1, **options: Any) -> None:
@@ -151,9 +150,9 @@ class IceForm(MachineForm):
             if (pair[0] is None) != (pair[1] is None):
                 missing = f"before_{number}" if pair[0] is None else f"after_{number}"
                 if missing not in self.errors:
-                    self.add_error(missing, translated("Write both weights of this tray, or none."))
+                    self.add_error(missing, translated("Enter both weights of this tray, or neither."))
         if not any(data.get(f"before_{number}") for number in self.trays) and not self.errors:
-            self.add_error("before_1", translated("Write the weights of at least one tray."))
+            self.add_error("before_1", translated("Enter the weights of at least one tray."))
         return data
 
     def data_of(self, _air: float) -> dict[str, Any]:

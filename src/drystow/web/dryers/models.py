@@ -62,7 +62,7 @@ class MachineTest(Record):
         ("good", _("as it should be")),
         ("watch", _("keep an eye on it")),
         ("bad", _("do something")),
-        ("unclear", _("the readings cannot tell")),
+        ("unclear", _("the readings can’t tell")),
     )
 
     dryer = models.ForeignKey(Dryer, on_delete=models.PROTECT, related_name="tests")

@@ -37,7 +37,7 @@ class LabelForm(FoodForm):
         "small mass",
         low=0.001,
         high=10.0,
-        label=_("The figures are for"),
+        label=_("These figures are for"),
         help_text=_("The serving or 100 g, as the label says."),
     )
     energy = number_field(min_value=0, max_value=10000, required=False, label=_("Energy (kcal)"))
@@ -45,17 +45,17 @@ class LabelForm(FoodForm):
     fat = grams(_("Fat (g)"), needed=True)
     saturated = grams(_("Saturated fat (g)"))
     carbohydrate = grams(_("Carbohydrate (g)"), needed=True)
-    fibre = grams(_("Fibre (g)"))
+    fibre = grams(_("Fiber (g)"))
     sugars = grams(_("Sugars (g)"))
     sodium = number_field(
         min_value=0,
         max_value=100000,
         required=False,
         label=_("Sodium (mg)"),
-        help_text=_("A label that lists salt: 1 g of salt is 400 mg of sodium."),
+        help_text=_("If the label lists salt: 1 g of salt is 400 mg of sodium."),
     )
     fibre_apart = forms.BooleanField(
-        required=False, label=_("The label counts fibre apart from carbohydrate (European labels do)")
+        required=False, label=_("The label counts fiber separately from carbohydrate (European labels do)")
     )
     moisture = QuantityField(
         "fraction",
@@ -63,9 +63,9 @@ class LabelForm(FoodForm):
         high=0.999,
         required=False,
         label=_("Measured moisture, if you have it"),
-        help_text=_("Share of water in the fresh food. Without it the water is what the label leaves over."),
+        help_text=_("Share of water in the fresh food. Leave blank to use what the label leaves over."),
     )
-    moisture_from = forms.CharField(max_length=200, required=False, label=_("How it was measured"))
+    moisture_from = forms.CharField(max_length=200, required=False, label=_("How you measured it"))
 
 
 class MoistureForm(FoodForm):
@@ -73,20 +73,20 @@ class MoistureForm(FoodForm):
 
     like = forms.CharField(
         max_length=200,
-        label=_("Its dry matter is like that of"),
+        label=_("Its solids are like those of"),
         widget=forms.TextInput(attrs={"list": "like-foods", "autocomplete": "off"}),
-        help_text=_("Begin to type and choose a food of the table."),
+        help_text=_("Start typing and choose a food from the list."),
     )
-    moisture = QuantityField("fraction", low=0.0, high=0.999, label=_("Measured moisture"), help_text=_("Such as 88 %"))
+    moisture = QuantityField("fraction", low=0.0, high=0.999, label=_("Measured moisture"), help_text=_("Such as 88%"))
     moisture_sd = QuantityField(
-        "fraction", low=0.0, high=0.2, label=_("Give or take"), help_text=_("How far two measurements lie apart.")
+        "fraction", low=0.0, high=0.2, label=_("Give or take"), help_text=_("How far apart two measurements are.")
     )
     moisture_from = forms.CharField(
         max_length=200,
-        label=_("How it was measured"),
+        label=_("How you measured it"),
         help_text=later_words(
             say(
-                "Such as: {sample} of it dried in the oven until its weight stayed the same.",
+                "Such as: dried {sample} in the oven until the weight stopped changing.",
                 sample=quantity(0.05, "small mass"),
             )
         ),
@@ -97,14 +97,14 @@ class RecipeForm(HouseForm):
     """A recipe without its lines."""
 
     name = forms.CharField(max_length=120, label=_("Name"))
-    use = forms.ChoiceField(choices=Recipe.USES, label=_("What it is for"))
+    use = forms.ChoiceField(choices=Recipe.USES, label=_("Purpose"))
     cooked = forms.BooleanField(
         required=False,
-        label=_("All raw meat, poultry, fish, egg and raw milk in it is cooked through"),
+        label=_("All raw meat, poultry, fish, egg and milk in it is cooked through"),
         help_text=later_words(
             say(
-                "Tick it only when the middle reaches {heat}. While it is not ticked, raw animal food in the dish"
-                " counts as raw and every package says so; freeze-drying does not kill germs.",
+                "Tick only if the middle reaches {heat}. Until you do, raw animal food in the dish "
+                "counts as raw and every package says so. Freeze-drying does not kill germs.",
                 heat=both(fahrenheit(165.0), "temperature"),
             )
         ),
@@ -114,11 +114,11 @@ class RecipeForm(HouseForm):
         low=0.001,
         high=1000.0,
         required=False,
-        label=_("Mass when it is ready"),
-        help_text=_("Weigh the full pot and take off the empty one. Leave empty when nothing boils away."),
+        label=_("Cooked weight"),
+        help_text=_("Weigh the full pot and subtract the empty one. Leave blank if nothing boils away."),
     )
     servings = number_field(min_value=0.1, max_value=10000, label=_("Servings"))
-    method = forms.CharField(required=False, widget=forms.Textarea(attrs={"rows": 5}), label=_("How it is made"))
+    method = forms.CharField(required=False, widget=forms.Textarea(attrs={"rows": 5}), label=_("Directions"))
 
 
 class LineForm(HouseForm):
@@ -127,4 +127,4 @@ class LineForm(HouseForm):
     food = forms.CharField(
         max_length=200, required=False, label=_("Ingredient"), widget=forms.TextInput(attrs={"autocomplete": "off"})
     )
-    mass_kg = QuantityField("mass", low=0.0001, high=1000.0, required=False, label=_("Mass"))
+    mass_kg = QuantityField("mass", low=0.0001, high=1000.0, required=False, label=_("Weight"))

@@ -30,14 +30,14 @@ class MarksForm(HouseForm):
         ],
         required=False,
         label=_("Is it raw meat, poultry, fish, egg or milk?"),
-        help_text=_("While it is not stated, it counts as raw."),
+        help_text=_("Until you say, it counts as raw."),
     )
     allergens = forms.MultipleChoiceField(
         choices=[*((name, _(name)) for name in ALLERGENS), (NONE, _("none of these"))],
         required=False,
         widget=forms.CheckboxSelectMultiple,
         label=_("Allergens in it"),
-        help_text=_("While nothing is ticked, every label says that its allergens are not stated."),
+        help_text=_("Until you tick something, every label says that its allergens are not stated."),
     )
 
     def __init__(self, *arguments: Any, **options: Any) -> None:
@@ -51,7 +51,7 @@ class MarksForm(HouseForm):
         """Refuse an allergen together with none."""
         ticked: list[str] = self.cleaned_data["allergens"]
         if NONE in ticked and len(ticked) > 1:
-            raise forms.ValidationError(_("Tick either the allergens in it or “none of these”."))
+            raise forms.ValidationError(_("Tick the allergens in it or “none of these”, not both."))
         return ticked
 
 

@@ -11,9 +11,9 @@ from drystow.said import say
 from drystow.web.once import answers
 from drystow.web.once.sending import API, HEADER, Sending, sending_of
 
-OTHER_KEY = say("this key came before with something else in the request; send a new key with every new write")
-LOST = 409, say("this was sent before, and its answer has not come; look whether it was saved before you send it again")
-SHOWN = 409, say("this was saved when it was sent first, and its answer is shown only that one time")
+OTHER_KEY = say("this key was used before with another request; send a new key with every new write")
+LOST = 409, say("this was sent before and has had no answer yet; check whether it was saved before you send it again")
+SHOWN = 409, say("this was saved the first time it was sent; its answer is shown only that one time")
 
 
 def each_write_once(

@@ -61,7 +61,7 @@ def header_key(request: HttpRequest) -> str:
     key = written[1:-1] if len(written) > 1 and written[0] == written[-1] == '"' else written
     if not 0 < len(key) <= LONGEST or not key.isascii() or not key.isprintable():
         words = say(
-            "'{key}' is no key; send 1 to {longest} printable ASCII characters, new ones for every write",
+            "'{key}' is not a key; send 1 to {longest} printable ASCII characters, new ones for every write",
             key=written[:40],
             longest=LONGEST,
         )

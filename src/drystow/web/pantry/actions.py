@@ -36,7 +36,7 @@ def open_package(package: Package, *, expected: int | None, who: str = "") -> Pa
     """Record that a package was opened."""
     with _locked(package) as current:
         if current.state != "stored":
-            raise InputError("state", _("this package is %(state)s already") % {"state": current.get_state_display()})
+            raise InputError("state", _("this package is already %(state)s") % {"state": current.get_state_display()})
         today = timezone.localdate()
         changes = {"state": "open", "opened_on": today} | dates.opened(current, today)
         changed = records.change(current, changes, expected=expected, who=who, words=say("opened"))
@@ -56,14 +56,14 @@ def take(
     if mass_kg <= 0:
         raise InputError(
             "mass",
-            say("nothing was taken; write how much, for example {example}", example=quantity(0.05, "small mass")),
+            say("nothing was taken; enter how much, for example {example}", example=quantity(0.05, "small mass")),
         )
     with _locked(package) as current:
         left_kg = books.left_in(current)
         if current.state in books.CLOSED:
-            raise InputError("mass", _("nothing is left in this package; check whether it is the right one"))
+            raise InputError("mass", _("nothing is left in this package; check that it is the right one"))
         if mass_kg > left_kg + books.CRUMBS_KG:
-            told = _("only %(left)s is left; write that or less, or count the shelf")
+            told = _("only %(left)s is left; enter that or less, or count the shelf")
             raise InputError("mass", told % {"left": in_words(mass_text(left_kg, reader().units))})
         empty = left_kg - mass_kg < books.CRUMBS_KG
         taken = left_kg if empty else mass_kg
@@ -81,7 +81,7 @@ def move(package: Package, place: Place, *, expected: int | None, who: str = "")
     """Put a package in another place."""
     with _locked(package) as current:
         if place.pk == current.place_id:
-            raise InputError("place", _("it is there already; choose another place"))
+            raise InputError("place", _("it is already there; choose another place"))
         words = say("moved to {place}", place=place.name)
         stays = [*_movements(current), Movement(package=current, kind="moved", at=timezone.now(), place=place)]
         there = copy(current)
@@ -96,7 +96,7 @@ def reckon(package: Package, *, expected: int | None, who: str = "") -> Package:
     """Work out the date of a package again, by the temperatures that it has met."""
     with _locked(package) as current:
         changes = dates.again(current, _movements(current), timezone.localdate())
-        return records.change(current, changes, expected=expected, who=who, words=say("date worked out again"))
+        return records.change(current, changes, expected=expected, who=who, words=say("date calculated again"))
 
 
 def _movements(package: Package) -> list[Movement]:

@@ -21,7 +21,7 @@ from drystow.packing.packfile import PackFile
 from drystow.packing.seasons import YEAR, Season
 from drystow.reports.package_plan import PackagePlan, package_plan
 from drystow.reports.text import duration_text, mass_text, water_back
-from drystow.said import ends, say
+from drystow.said import ranged, say
 from drystow.serving.cautions import COOKING_TARGETS, raw_cautions, serving_cautions
 from drystow.serving.rehydration import fresh_equivalent, water_to_add
 from drystow.units import kelvin
@@ -127,7 +127,7 @@ def facts_of(package: Package, movements: list[Movement], today: date) -> Packag
     return PackageFacts(
         keeping=plan.keeping,
         soaking=tuple(
-            ("hot" if time.hot else "cold", " – ".join(ends(duration_text(time.low), duration_text(time.high))))
+            ("hot" if time.hot else "cold", in_words(ranged(duration_text(time.low), duration_text(time.high))))
             for time in plan.soaking
         ),
         how=plan.soaking[0].how,
@@ -150,8 +150,8 @@ def _assumed(package: Package, plan: PackagePlan) -> str:
     if package.absorbers or not plan.packing.container.oxygen_barrier:
         return ""
     return say(
-        "No oxygen absorber is written down for this package, so the time counts on none. With one inside it keeps as "
-        "long or longer."
+        "No oxygen absorber is recorded for this package, so the time counts on none. With one inside it keeps as long "
+        "or longer."
     )
 
 

@@ -22,7 +22,7 @@ CRUMBS_KG = 0.0005
 """Less than this is nothing: half of what a kitchen scale shows."""
 ROUNDING_KG = 1e-6
 """Sums of decimal fractions are off by less than this."""
-NOTE = say("put right: its movements did not add up")
+NOTE = say("corrected: its movements did not add up")
 
 
 @dataclass(frozen=True)

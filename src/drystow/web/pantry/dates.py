@@ -10,7 +10,7 @@ from drystow.said import say
 from drystow.web.pantry.adapters import plan_in, store_of, stored_food, usual_seasons
 from drystow.web.pantry.models import Movement, Package
 
-BY_HAND = say("as written on the package")
+BY_HAND = say("as printed on the package")
 """Basis of a date that a person wrote down; it is not worked out again while the package is closed."""
 
 CLOSE = 30  # days

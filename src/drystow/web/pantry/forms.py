@@ -53,10 +53,10 @@ class PlaceForm(HouseForm):
         high=WARMEST,
         required=False,
         label=_("In the coldest month"),
-        help_text=_("Leave it empty when the place is the same all year."),
+        help_text=_("Leave blank if it stays the same all year."),
     )
     coldest_month = forms.TypedChoiceField(choices=MONTHS, coerce=int, initial=1, label=_("Coldest month"))
-    humidity = QuantityField("fraction", low=0.0, high=1.0, label=_("Humidity of the air"))
+    humidity = QuantityField("fraction", low=0.0, high=1.0, label=_("Air humidity"))
     notes = forms.CharField(required=False, widget=forms.Textarea(attrs={"rows": 2}), label=_("Notes"))
 
     def __init__(self, *arguments: Any, number: int | None = None, **options: Any) -> None:
@@ -67,7 +67,9 @@ class PlaceForm(HouseForm):
         """Refuse a name that another place has, also one in the bin."""
         name = str(self.cleaned_data["name"]).strip()
         if Place.objects.filter(name=name).exclude(pk=self.number).exists():
-            raise forms.ValidationError(_("a place of this name is there already, perhaps in the bin; choose another"))
+            raise forms.ValidationError(
+                _("there is already a place with this name, maybe in the trash; choose another")
+            )
         return name
 
     @classmethod
@@ -112,7 +114,7 @@ class ReadingForm(HouseForm):
     at = forms.DateTimeField(
         label=_("When"),
         required=False,
-        help_text=_("Empty for now."),
+        help_text=_("Leave blank for now."),
         widget=forms.DateTimeInput(attrs={"type": "datetime-local"}, format="%Y-%m-%dT%H:%M"),
     )
 
@@ -128,7 +130,7 @@ class PartForm(HouseForm):
     """How much is taken out of a package."""
 
     share = forms.ChoiceField(choices=SHARES, required=False, label=_("How much"))
-    mass = mass_field(_("Weight"), required=False, help_text=_("Only when no share is chosen."))
+    mass = mass_field(_("Weight"), required=False, help_text=_("Only if you chose “a weight”."))
 
     def __init__(self, *arguments: Any, left_kg: float, **options: Any) -> None:
         self.left_kg = left_kg
@@ -140,7 +142,7 @@ class PartForm(HouseForm):
         if data.get("share"):
             data["mass"] = float(data["share"]) * self.left_kg if data["share"] != "1" else self.left_kg
         elif data.get("mass") is None and "mass" not in self.errors:
-            self.add_error("mass", _("write a weight or choose a share"))
+            self.add_error("mass", _("enter a weight or choose a share"))
         return data
 
 
@@ -167,18 +169,18 @@ class AddForm(MarksForm):
 
     name = forms.CharField(max_length=200, label=_("Name on the label"))
     net = QuantityField("small mass", low=0.001, high=100.0, label=_("Dried food in it"))
-    count = forms.IntegerField(min_value=1, max_value=200, initial=1, label=_("How many of them"))
+    count = forms.IntegerField(min_value=1, max_value=200, initial=1, label=_("How many"))
     container = forms.ChoiceField(label=_("Container"), choices=container_choices)
     place = places_field()
     packed_on = forms.DateField(label=_("Packed on"), widget=forms.DateInput(attrs={"type": "date"}, format="%Y-%m-%d"))
-    lot = forms.CharField(max_length=20, required=False, label=_("Lot"), help_text=_("Empty for a new one."))
+    lot = forms.CharField(max_length=20, required=False, label=_("Lot"), help_text=_("Leave blank for a new one."))
     absorber = forms.BooleanField(
         required=False, label=_("An oxygen absorber is inside"), help_text=_("Without one the date may be earlier.")
     )
     best_before = forms.DateField(
         required=False,
         label=_("Best before"),
-        help_text=_("Empty to have it estimated, where the food is known."),
+        help_text=_("Leave blank to estimate it, if the food is listed."),
         widget=forms.DateInput(attrs={"type": "date"}, format="%Y-%m-%d"),
     )
     field_order = (
@@ -189,7 +191,7 @@ class AddForm(MarksForm):
         """Refuse a day to come."""
         day = self.cleaned_data["packed_on"]
         if day > timezone.localdate():
-            raise forms.ValidationError(_("this day is yet to come"))
+            raise forms.ValidationError(_("this date is in the future"))
         return day
 
 
@@ -197,4 +199,4 @@ class CountForm(HouseForm):
     """What was found of one package."""
 
     found = mass_field(_("Found"), required=False)
-    gone = forms.BooleanField(required=False, label=_("not there"))
+    gone = forms.BooleanField(required=False, label=_("no such place"))

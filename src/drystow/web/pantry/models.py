@@ -67,7 +67,7 @@ class Package(Record):
         ("open", _("open")),
         ("used", _("used up")),
         ("given", _("given away")),
-        ("discarded", _("discarded")),
+        ("discarded", _("thrown out")),
     )
 
     added_up = ("left_mass_kg",)
@@ -146,7 +146,7 @@ class Movement(models.Model):
         ("opened", _("opened")),
         ("used", _("used")),
         ("given", _("given away")),
-        ("discarded", _("discarded")),
+        ("discarded", _("thrown out")),
         ("counted", _("counted")),
     )
 

@@ -153,7 +153,7 @@ def _check_dryers(basis: Basis) -> None:
     problems = []
     for made in (made for made in basis.booked if made not in inside):
         words = say(
-            "batch {lot} is in '{dryer}', which takes no part in this plan; add the dryer, or put the batch in the bin",
+            "batch {lot} is in '{dryer}', which is not part of this plan; add the dryer, or move the batch to trash",
             lot=made.row.lot,
             dryer=made.row.dryer.name,
         )

@@ -9,6 +9,7 @@ from typing import Any
 from django.db import transaction
 from django.utils import timezone
 
+from drystow.fields import new_names
 from drystow.foods.model import Food
 from drystow.planning.separation import depth
 from drystow.said import say
@@ -128,7 +129,7 @@ def _item(batch: Batch, lot: LotShown, row: Lot) -> Item:
         target_moisture=parse(wished, "fraction", "final_moisture")
         if (wished := row.extra.get("final_moisture"))
         else None,
-        extra={name: value for name, value in row.extra.items() if name == "class"},
+        extra={name: value for name, value in new_names(row.extra).items() if name == "like"},
     )
 
 

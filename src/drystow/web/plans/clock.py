@@ -6,7 +6,10 @@ takes as long as it takes.
 
 from datetime import UTC, datetime, tzinfo
 
-from django.utils import formats, timezone
+from django.utils import timezone
+
+from drystow.days import day_text
+from drystow.web.site.words import in_words
 
 
 def house_time(at: datetime, zone: tzinfo) -> datetime:
@@ -38,4 +41,4 @@ def when(at: datetime | str) -> str:
     """Return a moment with its weekday and clock; one without a time zone is the kitchen's own time."""
     found = datetime.fromisoformat(at) if isinstance(at, str) else at
     local = timezone.localtime(found) if found.tzinfo else found
-    return formats.date_format(local, "D j M, H:i")
+    return in_words(day_text(local, "weekday_clock"))

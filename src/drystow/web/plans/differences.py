@@ -26,7 +26,9 @@ def differences(result: Mapping[str, Any], rests: Rests, now: datetime) -> list[
     then: Rests = result.get("rests_on", {})
     if not then:
         return []
-    found = [_("Days, hours, prices, freezer, altitude or what goes apart")] if then["hours"] != rests["hours"] else []
+    found = (
+        [_("Days, hours, prices, freezer, altitude or what is dried apart")] if then["hours"] != rests["hours"] else []
+    )
     found += _rows(then["dryers"], rests["dryers"], _dryer_changed)
     found += _rows(then["lots"], rests["lots"], lambda _old, new: _("%(name)s: changed") % {"name": new["name"]})
     found += _batches(then["batches"], rests["batches"], now)
@@ -66,11 +68,11 @@ def change_words(change: Mapping[str, Any], mass: Callable[[float], str]) -> lis
         )
     if change["added"]:
         told.append(
-            ngettext("%(count)d batch more", "%(count)d batches more", change["added"]) % {"count": change["added"]}
+            ngettext("%(count)d more batch", "%(count)d more batches", change["added"]) % {"count": change["added"]}
         )
     if change["gone"]:
         told.append(
-            ngettext("%(count)d batch less", "%(count)d batches less", change["gone"]) % {"count": change["gone"]}
+            ngettext("%(count)d fewer batch", "%(count)d fewer batches", change["gone"]) % {"count": change["gone"]}
         )
     if change["mass_kg"] >= LITTLE:
         told.append(_("%(mass)s more saved") % {"mass": mass(change["mass_kg"])})
@@ -91,7 +93,7 @@ def _by_content(plan: Mapping[str, Any]) -> dict[Any, set[str]]:
 
 def _rows(then: Rests, now: Rests, changed: Callable[[Rests, Rests], str]) -> list[str]:
     found = [_("%(name)s: new") % {"name": row["name"]} for pk, row in now.items() if pk not in then]
-    found += [_("%(name)s: not there any more") % {"name": row["name"]} for pk, row in then.items() if pk not in now]
+    found += [_("%(name)s: gone") % {"name": row["name"]} for pk, row in then.items() if pk not in now]
     return found + [changed(then[pk], row) for pk, row in now.items() if pk in then and then[pk] != row]
 
 
@@ -103,7 +105,7 @@ def _dryer_changed(old: Rests, new: Rests) -> str:
 
 def _batches(then: Rests, now: Rests, clock: datetime) -> list[str]:
     found = [
-        _("batch %(lot)s is in the bin; its food waits again") % {"lot": row["lot"]}
+        _("batch %(lot)s is in the trash; its food is waiting again") % {"lot": row["lot"]}
         for pk, row in then.items()
         if pk not in now
     ]
@@ -123,17 +125,17 @@ def _batch(old: Rests, new: Rests, clock: datetime) -> str:
     if any(
         abs(old["filled"].get(pk, 0.0) - new["filled"].get(pk, 0.0)) > LITTLE for pk in {*old["filled"], *new["filled"]}
     ):
-        return _("batch %(lot)s holds other amounts") % names
+        return _("batch %(lot)s holds different amounts") % names
     if old["state"] != "over" and new["state"] == "over":
         return _("batch %(lot)s ended on %(end)s") % names
     if old["state"] == "over" and new["state"] != "over":
-        return _("batch %(lot)s goes on") % names
+        return _("batch %(lot)s is still going") % names
     if old["state"] == "running" and new["state"] == "planned":
-        return _("batch %(lot)s has not begun") % names
+        return _("batch %(lot)s has not started") % names
     if abs(datetime.fromisoformat(old["start"]) - begun) > TOLERANCE:
-        return _("batch %(lot)s began on %(start)s") % names
+        return _("batch %(lot)s started on %(start)s") % names
     if new["state"] == "planned" and begun + TOLERANCE < clock:
-        return _("batch %(lot)s was to be loaded on %(start)s and has not begun") % names
+        return _("batch %(lot)s was due to load on %(start)s and has not started") % names
     ends = [datetime.fromisoformat(one["end"]) for one in (old, new)]
     if new["state"] == "over" and ends[0] != ends[1]:
         return _("batch %(lot)s ended on %(end)s") % names
@@ -147,11 +149,11 @@ def _others(then: Rests, now: Rests) -> list[str]:
     for pk, row in now.items():
         names = {"lot": row["lot"], "dryer": row["dryer"], "end": when(row["end"])}
         if pk not in then:
-            found.append(_("batch %(lot)s, which is not of this plan, takes %(dryer)s until %(end)s") % names)
+            found.append(_("batch %(lot)s, from outside this plan, needs %(dryer)s until %(end)s") % names)
         elif _apart(then[pk], row):
-            found.append(_("batch %(lot)s, which is not of this plan, takes %(dryer)s until %(end)s now") % names)
+            found.append(_("batch %(lot)s, from outside this plan, needs %(dryer)s until %(end)s now") % names)
     return found + [
-        _("batch %(lot)s does not take %(dryer)s any more") % {"lot": row["lot"], "dryer": row["dryer"]}
+        _("batch %(lot)s no longer needs %(dryer)s") % {"lot": row["lot"], "dryer": row["dryer"]}
         for pk, row in then.items()
         if pk not in now
     ]
@@ -165,7 +167,7 @@ def _apart(old: Rests, new: Rests) -> bool:
 def _missed(result: Mapping[str, Any], rests: Rests, now: datetime) -> list[str]:
     """Return the planned batches that nobody made in time."""
     return [
-        _("nobody made the batch for %(dryer)s of %(start)s") % {"dryer": one["dryer"], "start": when(one["start"])}
+        _("no one made the batch for %(dryer)s on %(start)s") % {"dryer": one["dryer"], "start": when(one["start"])}
         for one in result.get("batches", ())
         if str(one.get("batch")) not in rests["batches"] and datetime.fromisoformat(one["start"]) + TOLERANCE < now
     ]

@@ -20,7 +20,7 @@ class TurnaroundForm(HouseForm):
 
     turnaround = QuantityField(
         "time", low=0, high=7 * 24 * 3600, label=lazy("From unloading until it can be loaded again"),
-        help_text=lazy("Defrosting and cleaning; for example 3 h."),
+        help_text=lazy("For defrosting and cleaning, such as 3 h."),
     )  # fmt: skip
 
 
@@ -37,9 +37,9 @@ class StopForm(HouseForm):
         if self.errors or (begin is None and end is None):
             return data
         if begin is None:
-            self.add_error("begin", _("Write when it begins, or leave both empty."))
+            self.add_error("begin", _("Enter when it begins, or leave both blank."))
         elif end is None or end <= begin:
-            self.add_error("end", _("Write an end after the beginning, or leave both empty."))
+            self.add_error("end", _("Enter an end after the beginning, or leave both blank."))
         return data
 
     def stop(self) -> dict[str, str] | None:

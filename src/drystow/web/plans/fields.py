@@ -18,12 +18,12 @@ from drystow.web.site.words import in_words
 
 HALF_DAY = re.compile(r"(\d{1,2})(:\d{2})?\s*([ap])\.?\s?m\b\.?", re.IGNORECASE)
 NOBODY = ("–", "-", "0")
-MOST_SPACE = 10.0  # [m3], as the lots file allows
+MOST_SPACE = 10.0  # [m3], as the plan file allows
 UNITS = {"us": ("ft³", 0.028316846592), "si": ("L", 1e-3)}  # international foot
 
 
 class HoursField(forms.CharField):
-    """Parts of a day such as ``6:30-8:30, 17-22``; gives them as a lots file writes them, None when it is empty."""
+    """Parts of a day such as ``6:30-8:30, 17-22``; gives them as a plan file writes them, None when it is empty."""
 
     def __init__(self, **options: Any) -> None:
         super().__init__(required=False, max_length=120, **options)
@@ -70,7 +70,7 @@ class SpaceField(QuantityField):
         space = self.read(text)
         if not 0.0 <= space <= MOST_SPACE:
             values = {"text": value, "high": self._shown(MOST_SPACE)}
-            raise ValidationError(_("'%(text)s' is not possible here; allowed is up to %(high)s") % values)
+            raise ValidationError(_("'%(text)s' is too much; enter at most %(high)s") % values)
         return space
 
     def read(self, text: str) -> float:

@@ -21,8 +21,12 @@ from drystow.web.site.saving import tell
 HOUR = 3600.0
 USUAL_TIME = 30 * HOUR  # wished for when there is no forecast; drystow-default
 APART = ("smells", "allergens", "colours")
-SURE = {0.8: lazy("in 8 of 10 runs"), 0.9: lazy("in 9 of 10 runs"), 0.95: lazy("in 19 of 20 runs"),
-        0.99: lazy("in 99 of 100 runs")}  # fmt: skip
+SURE = {
+    0.8: lazy("in 8 of 10 simulated runs"),
+    0.9: lazy("in 9 of 10 simulated runs"),
+    0.95: lazy("in 19 of 20 simulated runs"),
+    0.99: lazy("in 99 of 100 simulated runs"),
+}
 NAMES = {"size": "thin", "sizes": "thin", "thinnest": "thin", "thickest": "thick"}
 """Fields of a counter -> fields of `FoodWishForm`."""
 
@@ -31,22 +35,26 @@ class LoadWishesForm(HouseForm):
     """What is wished of a load."""
 
     time = QuantityField(
-        "time", low=HOUR, high=480 * HOUR, label=lazy("Dry within"), help_text=lazy("Freezing included, such as 30 h.")
+        "time",
+        low=HOUR,
+        high=480 * HOUR,
+        label=lazy("Time you have"),
+        help_text=lazy("Freezing included, such as 30 h."),
     )
     share = forms.TypedChoiceField(
         choices=((1, lazy("one food to a tray")), (2, lazy("up to two foods side by side")),
                  (3, lazy("up to three foods side by side"))),
         coerce=int, label=lazy("Trays"),
     )  # fmt: skip
-    smells = forms.BooleanField(required=False, label=lazy("Keep what smells away from what takes it on"))
-    colours = forms.BooleanField(required=False, label=lazy("Keep what stains lower, on trays of its own"))
+    smells = forms.BooleanField(required=False, label=lazy("Keep strong smells away from foods that pick them up"))
+    colours = forms.BooleanField(required=False, label=lazy("Keep foods that stain lower, on their own trays"))
     allergens = forms.BooleanField(required=False, label=lazy("Keep foods with different allergens apart"))
 
 
 class FoodWishForm(HouseForm):
     """What is wished of one food of the basket."""
 
-    must = forms.BooleanField(required=False, label=lazy("All of it has to go in"))
+    must = forms.BooleanField(required=False, label=lazy("All of it must go in"))
     thin = QuantityField("length", low=2e-4, high=0.2, required=False, label=lazy("Cut from"))
     thick = QuantityField("length", low=2e-4, high=0.2, required=False, label=lazy("to"))
     value = money_field(required=False, min_value=0, max_value=1e6, label=lazy("Worth"))
@@ -65,7 +73,7 @@ class FoodWishForm(HouseForm):
             data["thin"] = self.item.size_m if thin is None else thin
             data["thick"] = self.item.size_m if thick is None else thick
             if data["thick"] < data["thin"]:
-                self.add_error("thick", _("This is thinner than the thinnest; change the two."))
+                self.add_error("thick", _("This is thinner than the thinnest; swap the two."))
         return data
 
     def wish(self) -> dict[str, Any]:
@@ -80,15 +88,15 @@ class ProgramWishesForm(HouseForm):
 
     confidence = forms.TypedChoiceField(
         choices=tuple((level, SURE[level]) for level in CONFIDENCES),
-        coerce=float, initial=CONFIDENCE, label=lazy("The ice stays cool enough"),
+        coerce=float, initial=CONFIDENCE, label=lazy("The ice must stay cool enough"),
     )  # fmt: skip
     steps = forms.TypedChoiceField(
         choices=tuple((count, str(count)) for count in range(1, 5)),
-        coerce=int, initial=MOST_STEPS, label=lazy("Steps, at most"),
+        coerce=int, initial=MOST_STEPS, label=lazy("Most steps"),
     )  # fmt: skip
     highest = QuantityField(
-        "temperature", low=253.15, high=423.15, required=False, label=lazy("Shelf, at most"),
-        help_text=lazy("Empty: as warm as the dryer can."),
+        "temperature", low=253.15, high=423.15, required=False, label=lazy("Warmest shelf"),
+        help_text=lazy("Leave blank for as warm as the dryer goes."),
     )  # fmt: skip
 
     def wishes(self) -> dict[str, Any]:

@@ -29,15 +29,15 @@ class SeasonForm(PlanForm):
     days = None
     notes = None
     weeks = forms.IntegerField(
-        min_value=1, max_value=MOST_WEEKS, label=lazy("Weeks in which you pick"), help_text=lazy("1 to 40")
+        min_value=1, max_value=MOST_WEEKS, label=lazy("Weeks of picking"), help_text=lazy("1 to 40")
     )
     rounds = forms.IntegerField(
-        min_value=1, max_value=MOST_ROUNDS, label=lazy("Seasons to try"),
-        help_text=lazy("Good years and bad ones, drawn by lot. 20 take about half a minute."),
+        min_value=1, max_value=MOST_ROUNDS, label=lazy("Seasons to test"),
+        help_text=lazy("Good years and bad ones, picked at random. 20 take about half a minute."),
     )  # fmt: skip
     seed = forms.IntegerField(
-        min_value=0, max_value=2**31 - 1, label=lazy("Number of the draw"),
-        help_text=lazy("The same number draws the same seasons."),
+        min_value=0, max_value=2**31 - 1, label=lazy("Random number"),
+        help_text=lazy("The same number gives the same seasons."),
     )  # fmt: skip
 
 
@@ -62,25 +62,30 @@ class CropForm(HouseForm):
 
     food = forms.CharField(max_length=140, widget=forms.HiddenInput)
     name = forms.CharField(
-        max_length=120, required=False, label=lazy("What you call it"), help_text=lazy("Empty: the food's name.")
+        max_length=120,
+        required=False,
+        label=lazy("What you call it"),
+        help_text=lazy("Leave blank for the food’s name."),
     )
     mass = QuantityField(
-        "mass", low=0.5, high=5000, label=lazy("How much in a season"), help_text=lazy("Fresh, in a usual year.")
+        "mass", low=0.5, high=5000, label=lazy("How much in a season"), help_text=lazy("Fresh, in a typical year.")
     )
     uncertain = QuantityField(
-        "fraction", low=0.0, high=1.0, label=lazy("More or less"),
-        help_text=lazy("How far a year lies from that, typically; for example 25 %."),
+        "fraction", low=0.0, high=1.0, label=lazy("Give or take"),
+        help_text=lazy("How far a year typically is from that, for example 25%."),
     )  # fmt: skip
     first = day_field(label=lazy("First picking"))
-    peak = day_field(label=lazy("Most ripens"))
+    peak = day_field(label=lazy("Peak"))
     last = day_field(label=lazy("Last picking"))
-    per_week = number_field(min_value=0.25, max_value=7, label=lazy("Pickings a week"))
-    shape = forms.ChoiceField(choices=SHAPES, label=lazy("Cut as"))
+    per_week = number_field(min_value=0.25, max_value=7, label=lazy("Pickings per week"))
+    shape = forms.ChoiceField(choices=SHAPES, label=lazy("Shape"))
     size = QuantityField("length", low=2e-4, high=0.2, label=lazy("Thickness or diameter"))
-    value = money_field(min_value=0, max_value=1e5, label=lazy("Worth"), help_text=lazy("In your currency, fresh."))
+    value = money_field(
+        min_value=0, max_value=1e5, label=lazy("Worth"), help_text=lazy("In your currency, for fresh food.")
+    )
     tray = QuantityField(
         "mass", low=0.02, high=100, required=False, label=lazy("On one full tray"),
-        help_text=lazy("Empty: what a tray holds up to its rim, a layer as thick as it is cut."),
+        help_text=lazy("Leave blank for what a tray holds: one layer as thick as the cut, up to the rim."),
     )  # fmt: skip
 
     def __init__(self, *arguments: Any, season: Season, **options: Any) -> None:
@@ -95,9 +100,9 @@ class CropForm(HouseForm):
         days = {name: data[name] for name in ("first", "peak", "last") if data.get(name)}
         for name, day in days.items():
             if not begin <= day <= end:
-                self.add_error(name, _("This is not in the season. Give it more weeks, or choose another day."))
+                self.add_error(name, _("This is outside the season. Add weeks, or choose another day."))
         if len(days) == 3 and not days["first"] <= days["peak"] <= days["last"]:
-            self.add_error("peak", _("Has to lie between the first picking and the last."))
+            self.add_error("peak", _("Must be between the first and the last picking."))
         return data
 
     def values(self, usual_name: str) -> dict[str, Any]:
@@ -156,10 +161,10 @@ class ChoiceForm(HouseForm):
 
     name = forms.CharField(max_length=120, label=lazy("What do you call it?"))
     price = money_field(
-        min_value=0, max_value=1e6, label=lazy("Price of what has to be bought"),
-        help_text=lazy("In your currency. 0 when nothing has to be bought."),
+        min_value=0, max_value=1e6, label=lazy("Price of what you’d buy"),
+        help_text=lazy("In your currency. 0 if there is nothing to buy."),
     )  # fmt: skip
-    years = number_field(min_value=1, max_value=50, label=lazy("Years that it lasts"))
+    years = number_field(min_value=1, max_value=50, label=lazy("Years it lasts"))
 
     base_fields: dict[str, forms.Field]
 
@@ -168,7 +173,7 @@ class ChoiceForm(HouseForm):
         if dryers:
             more["dryers"] = forms.TypedMultipleChoiceField(
                 coerce=int, required=False, choices=[(row.pk, row.name) for row in dryers],
-                widget=forms.CheckboxSelectMultiple, label=_("Dryers of the house"),
+                widget=forms.CheckboxSelectMultiple, label=_("Your dryers"),
             )  # fmt: skip
         for name in profile_names():
             more[f"count_{name}"] = forms.IntegerField(

@@ -18,9 +18,9 @@ from drystow.web.plans.running import BatchNow
 from drystow.web.plans.waiting import Limits, limits_of
 from drystow.web.site.words import sentence_json
 
-FIELD = re.compile(r"^(lot|dryer|fixed)\[(\d+)\]")
+FIELD = re.compile(r"^(arrival|dryer|fixed)\[(\d+)\]")
 PAGES = {"home": "plan-edit", "tariff": "plan-edit", "freezer": "plan-edit", "rules": "plan-edit",
-         "begin": "plan-edit", "days": "plan-edit", "step": "plan-edit", "lot": "plan-lots",
+         "begin": "plan-edit", "days": "plan-edit", "step": "plan-edit", "arrival": "plan-lots",
          "dryer": "plan-dryers"}  # fmt: skip
 """Page on which a field of the engine is written."""
 
@@ -100,7 +100,7 @@ def _problem(one: DrystowError, basis: Basis | None) -> dict[str, Any]:
     if match is None or basis is None:
         return told
     kind, place = match[1], int(match[2]) - 1
-    if kind == "lot" and place < len(basis.lots):
+    if kind == "arrival" and place < len(basis.lots):
         return told | {"page": "plan-lot", "name": basis.lots[place].name, "pk": basis.lots[place].pk}
     if kind == "dryer" and place < len(basis.dryers):
         return told | {"name": basis.dryers[place].dryer.name}

@@ -32,17 +32,20 @@ class LotForm(HouseForm):
 
     food = forms.CharField(max_length=140, widget=forms.HiddenInput)
     name = forms.CharField(
-        max_length=120, required=False, label=lazy("What you call it"), help_text=lazy("Empty: the food's name.")
+        max_length=120,
+        required=False,
+        label=lazy("What you call it"),
+        help_text=lazy("Leave blank for the food’s name."),
     )
     mass = QuantityField(
         "mass",
         low=0.05,
         high=2000,
-        label=lazy("How much comes"),
+        label=lazy("How much is coming"),
         help_text=later_words(say("For example {example}, fresh.", example=quantity(4.08, "mass", 0))),
     )
-    arrives = MomentField(label=lazy("It is there from"))
-    shape = forms.ChoiceField(choices=SHAPES, label=lazy("Cut as"))
+    arrives = MomentField(label=lazy("Arrives"))
+    shape = forms.ChoiceField(choices=SHAPES, label=lazy("Shape"))
     size = QuantityField(
         "length",
         low=2e-4,
@@ -54,28 +57,28 @@ class LotForm(HouseForm):
         min_value=0,
         max_value=1e5,
         label=lazy("Worth"),
-        help_text=lazy("In your currency. When not all of it can be dried, what is worth more goes first."),
+        help_text=lazy("In your currency. If not everything can be dried, food worth more goes first."),
     )
-    ready_by = MomentField(required=False, label=lazy("To be unloaded by"))
-    frozen = forms.BooleanField(required=False, label=lazy("It comes frozen"))
+    ready_by = MomentField(required=False, label=lazy("Needed by"))
+    frozen = forms.BooleanField(required=False, label=lazy("Arrives frozen"))
     must = forms.BooleanField(
-        required=False, label=lazy("All of it has to be dried"), help_text=lazy("Before anything that is worth more.")
+        required=False, label=lazy("All of it must be dried"), help_text=lazy("Ahead of anything worth more.")
     )
     tray = QuantityField(
         "mass", low=0.02, high=100, required=False, label=lazy("On one full tray"),
-        help_text=lazy("Empty: what a tray holds up to its rim, a layer as thick as it is cut."),
+        help_text=lazy("Leave blank for what a tray holds: one layer as thick as the cut, up to the rim."),
     )  # fmt: skip
     fridge = number_field(
-        required=False, min_value=0, max_value=365, label=lazy("Own time in the refrigerator (days)"),
-        help_text=lazy("Empty: by public guidance. Raw animal food never longer than that."),
+        required=False, min_value=0, max_value=365, label=lazy("Your own refrigerator limit (days)"),
+        help_text=lazy("Leave blank for public guidance. Raw animal food never gets longer than that."),
     )  # fmt: skip
     freezer = number_field(
-        required=False, min_value=0, max_value=1000, label=lazy("Own time in the freezer (days)"),
-        help_text=lazy("Empty: by public guidance. 0: not to be frozen."),
+        required=False, min_value=0, max_value=1000, label=lazy("Your own freezer limit (days)"),
+        help_text=lazy("Leave blank for public guidance. 0: do not freeze."),
     )  # fmt: skip
     drying = QuantityField(
-        "time", low=3600, high=480 * 3600, required=False, label=lazy("Own drying time"),
-        help_text=lazy("Empty: worked out. For example 30 h."),
+        "time", low=3600, high=480 * 3600, required=False, label=lazy("Your own drying time"),
+        help_text=lazy("Leave blank to calculate it. For example 30 h."),
     )  # fmt: skip
 
     base_fields: dict[str, forms.Field]
@@ -94,7 +97,7 @@ class LotForm(HouseForm):
         """Return the name when no other lot of the plan has it."""
         name = " ".join(str(self.cleaned_data["name"]).split())
         if name in self.names:
-            words = _("“%(name)s” is there already; this one could be “%(free)s”.")
+            words = _("“%(name)s” already exists; how about “%(free)s”?")
             raise forms.ValidationError(words % {"name": name, "free": free_name(name, self.names)})
         return name
 
@@ -104,9 +107,9 @@ class LotForm(HouseForm):
         arrives, ready = data.get("arrives"), data.get("ready_by")
         end = self.plan.begin + timedelta(days=self.plan.days)
         if arrives is not None and timezone.localtime(arrives).date() >= end:
-            self.add_error("arrives", _("The plan is over by then; give it more days under “Days and hours”."))
+            self.add_error("arrives", _("The plan is over by then. Add days under “Days and hours”."))
         if arrives is not None and ready is not None and ready <= arrives:
-            self.add_error("ready_by", _("This is before the food is there."))
+            self.add_error("ready_by", _("This is before the food arrives."))
         return data
 
     @property
@@ -128,7 +131,7 @@ class LotForm(HouseForm):
         """Return the fields of a lot.
 
         usual_name: when none is written
-        extra: that the lot has from a lots file
+        extra: that the lot has from a plan file
         """
         data = self.cleaned_data | {name: self.initial[name] for name in ROUNDED if self._as_shown(name)}
         kept = dict(extra or {})
@@ -166,7 +169,7 @@ def _only_in(dryers: Sequence[PlanDryer]) -> forms.Field:
         choices=[(row.dryer_id, row.dryer.name) for row in dryers],
         widget=forms.CheckboxSelectMultiple,
         label=_("Only in"),
-        help_text=_("None ticked: in any dryer of the plan."),
+        help_text=_("Tick none for any dryer of the plan."),
     )
 
 
@@ -183,7 +186,7 @@ def worth_of(form: HouseForm) -> float:
 
 def worth_label(units: str) -> str:
     """Return what the worth of food is told for, a pound or a kilogram."""
-    return _("Worth of a pound") if units == "us" else _("Worth of a kilogram")
+    return _("Worth per pound") if units == "us" else _("Worth per kilogram")
 
 
 def lot_initial(lot: Lot, units: str) -> dict[str, Any]:

@@ -12,8 +12,8 @@ from drystow.web.plans.models import Lot, PlanDryer
 from drystow.web.site.records import household
 from drystow.web.site.zones import house_zone
 
-ENGINE = {"tray_mass": "tray", "drying_time": "drying"}
-"""Field of a lots file -> of the form, where they differ."""
+ENGINE = {"tray_mass": "tray", "drying_time": "drying", "needed_by": "ready_by"}
+"""Field of a plan file -> of the form, where they differ."""
 
 
 def lot_problems(lot: Lot, dryers: Sequence[PlanDryer], food: Food) -> list[InputError]:
@@ -50,5 +50,5 @@ def dryer_problems(row: PlanDryer) -> list[InputError]:
 
 
 def _beside(problem: InputError) -> InputError:
-    name = problem.field.removeprefix("lot[1].")
+    name = problem.field.removeprefix("arrival[1].")
     return InputError(ENGINE.get(name, name), problem.message)

@@ -1,4 +1,4 @@
-"""A plan as a lots file and a lots file as a plan (docs/lots-file.md)."""
+"""A plan as a plan file and a plan file as a plan (docs/plan-file.md)."""
 
 import math
 from collections.abc import Mapping
@@ -13,7 +13,7 @@ from drystow.fields import toml_table
 from drystow.planning.cold_storage import DAY
 from drystow.planning.lots import Lot as PlannedLot
 from drystow.planning.lots import Lots, PlannedDryer
-from drystow.planning.lotsfile import PAGE, VOLUME, parse_lots
+from drystow.planning.lotsfile import PAGE, VOLUME, arrivals_of, parse_lots
 from drystow.said import say
 from drystow.units import celsius, parse
 from drystow.web.batches.adapters import foods_of
@@ -26,13 +26,13 @@ from drystow.web.site import records
 from drystow.web.site.records import household
 from drystow.web.site.zones import house_zone
 
-WORDS = say("lots file")
+WORDS = say("plan file")
 EXTRA = ("faces", "final_moisture", "start_temperature", "volume")
 """Fields of a lot that no form asks for; the lot keeps them as they are written."""
 
 
 def plan_text(plan: Plan) -> str:
-    """Return a plan as the text of a lots file, ready for ``drystow schedule``."""
+    """Return a plan as the text of a plan file, ready for ``drystow plan``."""
     dryers, lots = dryers_of(plan), lots_of(plan)
     foods = foods_of(lot.food for lot in lots)
     house = household()
@@ -40,16 +40,18 @@ def plan_text(plan: Plan) -> str:
     return toml_text(lots_table(plan, dryers, lots, foods, house=house, zone=zone))
 
 
-def plan_from_text(text: str, who: str = "") -> Plan:
-    """Make a plan of the text of a lots file; raises `InputErrors` with all that is wrong, and then nothing is made.
+def plan_from_text(text: str, who: str = "") -> tuple[Plan, tuple[str, ...]]:
+    """Make a plan of the text of a plan file, and tell what to know of how the file is written.
 
-    text: of a TOML lots file
+    Raises `InputErrors` with all that is wrong; then nothing is made.
+
+    text: of a TOML plan file
     who: makes it
     """
     raw = toml_table(text, PAGE)
     read = parse_lots(raw)
     if read.fixed:
-        words = say("a plan here takes what runs from the batches of the kitchen; take [[fixed]] out of the file")
+        words = say("a plan here takes its running batches from your kitchen; take [[fixed]] out of the file")
         raise InputError("fixed", words)
     with transaction.atomic(), records.together():
         plan = records.create(_plan(read, raw), who=who, words=WORDS)
@@ -57,9 +59,9 @@ def plan_from_text(text: str, who: str = "") -> Plan:
         for machine, written in zip(read.dryers, raw["dryer"], strict=True):
             used[machine.name] = _dryer(machine, written, list(used.values()), who)
             records.create(_plan_dryer(plan, used[machine.name], machine, written), who=who, words=WORDS)
-        for lot, row in zip(read.lots, raw["lot"], strict=True):
+        for lot, row in zip(read.lots, arrivals_of(raw), strict=True):
             records.create(_lot(plan, lot, row, used, who), who=who, words=WORDS)
-    return plan
+    return plan, read.notes
 
 
 def _plan(read: Lots, raw: Mapping[str, Any]) -> Plan:
@@ -83,7 +85,7 @@ def _freezer(read: Lots) -> float:
     if not read.freezer_by_mass:
         return read.freezer
     if any(lot.volume != VOLUME for lot in read.lots):
-        words = say("write it as a volume, such as '60 L', since lots have a volume of their own")
+        words = say("write it as a volume, such as '60 L', because arrivals have their own volume")
         raise InputError("freezer.space", words)
     return read.freezer * VOLUME
 

@@ -1,10 +1,11 @@
-"""A plan as a lots file writes it (docs/lots-file.md)."""
+"""A plan as a plan file writes it (docs/plan-file.md)."""
 
 from collections.abc import Mapping, Sequence
 from datetime import datetime, time, tzinfo
 from typing import Any
 
 from drystow.errors import InputError
+from drystow.fields import new_names
 from drystow.foods.model import Food
 from drystow.foods.written import food_fields
 from drystow.said import say
@@ -21,10 +22,11 @@ def lots_table(
     house: Household,
     zone: tzinfo,
 ) -> dict[str, Any]:
-    """Return a plan as the table of a lots file, with dates as dates; `InputError` when a lot may go into no dryer.
+    """Return a plan as the table of a plan file, with dates as dates; `InputError` when a lot may go into no dryer.
 
-    Rows of ``dryer`` and ``lot`` stand in the order given, so that the number of a row tells which record it is; lots
-    with one name are numbered (`lot_names`). An own food or recipe stands there as its composition, with its marks.
+    Rows of ``dryer`` and ``arrival`` stand in the order given, so that the number of a row tells which record it is;
+    lots with one name are numbered (`lot_names`). An own food or recipe stands there as its composition, with its
+    marks.
 
     plan: with hours, tariff, freezer and rules
     dryers: of the plan, each with its dryer
@@ -46,7 +48,7 @@ def lots_table(
     table["freezer"] = {"space": f"{1000.0 * plan.freezer_m3:.9g} L"}
     table["rules"] = {"apart": ["germs", *(rule for rule in plan.apart if rule != "germs")]}
     table["dryer"] = [dryer_table(row) for row in dryers]
-    table["lot"] = [
+    table["arrival"] = [
         {"name": name, **_lot(row, foods[row.food], names, zone)}
         for name, row in zip(lot_names(lots), lots, strict=True)
     ]
@@ -54,7 +56,7 @@ def lots_table(
 
 
 def lot_names(lots: Sequence[Lot | Crop]) -> list[str]:
-    """Return what the lots are called in a lots file, each its own.
+    """Return what the lots are called in a plan file, each its own.
 
     lots: in their order
     """
@@ -69,7 +71,7 @@ def lot_names(lots: Sequence[Lot | Crop]) -> list[str]:
 
 
 def dryer_table(row: PlanDryer) -> dict[str, Any]:
-    """Return a dryer of a plan as the table of a lots file; what is empty is left out.
+    """Return a dryer of a plan as the table of a plan file; what is empty is left out.
 
     row: with its dryer
     """
@@ -89,7 +91,7 @@ def dryer_table(row: PlanDryer) -> dict[str, Any]:
 
 
 def cut_table(row: Lot | Crop, food: Food) -> dict[str, Any]:
-    """Return what a lots file writes of a food, its cut, its trays and its worth.
+    """Return what a plan file writes of a food, its cut, its trays and its worth.
 
     row: a lot or a crop
     food: what it is
@@ -107,16 +109,18 @@ def _lot(row: Lot, food: Food, dryers: Mapping[int, str], zone: tzinfo) -> dict[
         "must": row.must,
     }
     if row.ready_by is not None:
-        table["ready_by"] = _moment(row.ready_by, zone)
+        table["needed_by"] = _moment(row.ready_by, zone)
     if row.drying_h is not None:
         table["drying_time"] = f"{row.drying_h!r} h"
     waits = {"fridge": row.fridge_days, "freezer": row.freezer_days}
     table |= {name: f"{days!r} day" for name, days in waits.items() if days is not None}
-    table |= {name: value for name, value in row.extra.items() if name != "dryers"}
+    table |= {name: value for name, value in new_names(row.extra).items() if name != "dryers"}
     if wished := row.extra.get("dryers"):
         table["dryers"] = [dryers[number] for number in wished if number in dryers]
         if not table["dryers"]:
-            words = say("{lot} may only go into a dryer that takes no part; change the lot or the dryers", lot=row.name)
+            words = say(
+                "{lot} may only go in a dryer that is not part of the plan; change the food or the dryers", lot=row.name
+            )
             raise InputError("dryers", words)
     return table
 

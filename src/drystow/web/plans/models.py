@@ -21,14 +21,14 @@ class Plan(Record):
     begin = models.DateField(help_text="First day.")
     days = models.PositiveSmallIntegerField(default=14)
     home = models.JSONField(
-        default=dict, blank=True, help_text="Hours with somebody there, as a lots file writes them."
+        default=dict, blank=True, help_text="Hours with somebody there, as a plan file writes them."
     )
-    tariff = models.JSONField(default=dict, blank=True, help_text="As a lots file writes it; empty: the house's price.")
+    tariff = models.JSONField(default=dict, blank=True, help_text="As a plan file writes it; empty: the house's price.")
     freezer_m3 = models.FloatField(default=0.0, help_text="Space for food that waits.")
     apart = models.JSONField(default=list, blank=True, help_text="Separation rules beside germs.")
     notes = models.TextField(blank=True)
     extra = models.JSONField(
-        default=dict, blank=True, help_text="Fields of a lots file that no form asks for, as written."
+        default=dict, blank=True, help_text="Fields of a plan file that no form asks for, as written."
     )
 
     class Meta:
@@ -47,7 +47,7 @@ class PlanDryer(Record):
     turnaround_h = models.FloatField(default=3.0, help_text="From unloading until it can be loaded again.")
     stops = models.JSONField(default=list, blank=True, help_text="Service: {from, to}, local times.")
     extra = models.JSONField(
-        default=dict, blank=True, help_text="Fields of a lots file that no form asks for, as written."
+        default=dict, blank=True, help_text="Fields of a plan file that no form asks for, as written."
     )
 
     class Meta:
@@ -77,7 +77,7 @@ class Lot(Record):
     freezer_days = models.FloatField(null=True, blank=True, help_text="Else by public guidance.")
     drying_h = models.FloatField(null=True, blank=True, help_text="A time of one's own in place of the calculated one.")
     extra = models.JSONField(
-        default=dict, blank=True, help_text="Fields of a lots file that no form asks for, as written."
+        default=dict, blank=True, help_text="Fields of a plan file that no form asks for, as written."
     )
 
     class Meta:
@@ -129,7 +129,7 @@ class Search(Answer):
 
     emptied: ClassVar = {"fingerprint": "", "at": None, "result": {}}
 
-    KINDS = (("load", _("best load")), ("program", _("best shelf program")))
+    KINDS = (("load", _("best load")), ("program", _("best program")))
 
     batch = models.ForeignKey(Batch, on_delete=models.CASCADE, related_name="searches")
     kind = models.CharField(max_length=8, choices=KINDS)

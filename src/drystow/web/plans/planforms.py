@@ -6,10 +6,10 @@ from typing import Any
 
 from django import forms
 from django.forms import formset_factory
-from django.utils import formats
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy as lazy
 
+from drystow.days import day_text
 from drystow.planning.hours import HOME_KEYS, WEEKDAYS, read_home
 from drystow.planning.lotsfile import MOST_DAYS
 from drystow.said import say
@@ -17,12 +17,12 @@ from drystow.shown import quantity
 from drystow.web.plans.fields import HoursField, SpaceField, day_field
 from drystow.web.plans.models import Plan, Season
 from drystow.web.site.forms import HouseForm, money_field
-from drystow.web.site.words import later_words
+from drystow.web.site.words import in_words, later_words
 
 APART = (
-    ("smells", lazy("what smells strongly, away from fruit, milk, sweets and eggs")),
+    ("smells", lazy("strong smells, away from fruit, milk, sweets and eggs")),
     ("allergens", lazy("foods with different allergens")),
-    ("colours", lazy("what stains, on the trays below")),
+    ("colours", lazy("foods that stain, on the lower trays")),
 )
 DAYS = (
     ("daily", lazy("every day")),
@@ -48,9 +48,13 @@ class PlanForm(HouseForm):
     begin = day_field(label=lazy("First day"))
     days = forms.IntegerField(min_value=1, max_value=MOST_DAYS, label=lazy("Days"), help_text=lazy("1 to 35"))
     weekdays = HoursField(
-        label=_NAMES["weekdays"], help_text=lazy("For example 6:30-8:30, 17-22. Empty: 7-22. A dash: nobody is there.")
+        label=_NAMES["weekdays"],
+        help_text=lazy("For example 6:30-8:30, 17-22. Leave blank for 7-22. Enter a dash if no one is there."),
     )
-    weekend = HoursField(label=_NAMES["weekend"], help_text=lazy("For example 8-22. Empty: 7-22. A dash: nobody."))
+    weekend = HoursField(
+        label=_NAMES["weekend"],
+        help_text=lazy("For example 8-22. Leave blank for 7-22. Enter a dash if no one is there."),
+    )
     monday = HoursField(label=_NAMES["monday"])
     tuesday = HoursField(label=_NAMES["tuesday"])
     wednesday = HoursField(label=_NAMES["wednesday"])
@@ -59,14 +63,14 @@ class PlanForm(HouseForm):
     saturday = HoursField(label=_NAMES["saturday"])
     sunday = HoursField(label=_NAMES["sunday"])
     price = money_field(
-        required=False, min_value=0, max_value=100, label=lazy("Usual price of a kilowatt-hour"),
-        help_text=lazy("In your currency. Empty: as in the settings."),
+        required=False, min_value=0, max_value=100, label=lazy("Usual price per kilowatt-hour"),
+        help_text=lazy("In your currency. Leave blank to use Settings."),
     )  # fmt: skip
     freezer = SpaceField(
-        label=lazy("Freezer space for food that waits"),
+        label=lazy("Freezer space for waiting food"),
         help_text=later_words(
             say(
-                "For example {room}; or what it holds, such as {mass}. Empty: none.",
+                "For example {room}, or the weight it holds, such as {mass}. Leave blank for none.",
                 room=quantity(0.045, "room"),
                 mass=quantity(11.34, "mass", 0),
             )
@@ -81,7 +85,7 @@ class PlanForm(HouseForm):
         """Return the data when somebody is there at some time."""
         data: dict[str, Any] = super().clean() or self.cleaned_data
         if not any(name in self.errors for name in HOME) and not any(read_home(self.home(), [])):
-            self.add_error("weekdays", _("Somebody has to be there at some time, to load and unload."))
+            self.add_error("weekdays", _("Someone has to be there at some point to load and unload."))
         return data
 
     @property
@@ -95,7 +99,7 @@ class PlanForm(HouseForm):
         return any(field.errors or field.value() not in (None, "") for field in self.single_days)
 
     def home(self) -> dict[str, list[str]]:
-        """Return the hours with somebody there, as a lots file writes them."""
+        """Return the hours with somebody there, as a plan file writes them."""
         written = {name: self.cleaned_data.get(name) for name in HOME}
         return {name: spans for name, spans in written.items() if spans is not None}
 
@@ -112,11 +116,11 @@ class PriceForm(HouseForm):
         data: dict[str, Any] = super().clean() or self.cleaned_data
         if not self.errors and (data["span"] is None) != (data["other"] is None):
             missing = "span" if data["span"] is None else "other"
-            self.add_error(missing, _("Write both the hours and the price, or leave both empty."))
+            self.add_error(missing, _("Enter both the hours and the price, or leave both blank."))
         return data
 
     def rows(self) -> list[dict[str, Any]]:
-        """Return what a lots file writes of it."""
+        """Return what a plan file writes of it."""
         data = self.cleaned_data
         return [{"days": data["days"], "span": span, "price": data["other"]} for span in data.get("span") or ()]
 
@@ -200,4 +204,4 @@ def kitchen_values(form: PlanForm, prices: Any, usual: float) -> dict[str, Any]:
 
 def usual_title(begin: date) -> str:
     """Return what a plan is called when nobody says."""
-    return _("Week from %(day)s") % {"day": formats.date_format(begin, "MONTH_DAY_FORMAT")}
+    return _("Week from %(day)s") % {"day": in_words(day_text(begin, "month_day"))}

@@ -18,7 +18,7 @@ from drystow.web.site import records
 
 WORDS = say("example garden")
 USUAL_VALUE = 1.0
-NAMES = (lazy("The dryer that is there"), lazy("A small one beside it"), lazy("A large one in its place"))
+NAMES = (lazy("The dryer you have"), lazy("A small one next to it"), lazy("A large one instead"))
 """Of the choices in the example garden, in their order."""
 
 
@@ -40,7 +40,7 @@ def save_example(today: date, dryers: list[Dryer], who: str) -> Season:
     later += _moved(raw["begin"], later) <= today
     with records.together():
         season = Season(
-            title=_("Alder Lane's garden, invented"),
+            title=_("Alder Lane’s garden (made up)"),
             begin=_moved(raw["begin"], later),
             weeks=raw["weeks"],
             home=raw["home"],
@@ -63,7 +63,7 @@ def save_first_choice(season: Season, dryers: list[Dryer], who: str) -> None:
     who: saves it
     """
     if dryers:
-        now = Choice(season=season, name=_("What is there now"), dryers=[{"dryer": row.pk} for row in dryers])
+        now = Choice(season=season, name=_("What you have now"), dryers=[{"dryer": row.pk} for row in dryers])
         records.create(now, who=who, words=say("new season"))
 
 

@@ -7,7 +7,7 @@ from typing import Any
 from django.utils.translation import gettext as _
 
 from drystow.figures import fixed
-from drystow.said import ends
+from drystow.said import ranged
 from drystow.shown import money as money_text
 from drystow.shown import percent, show, to_display
 from drystow.web.plans.lotforms import PER
@@ -47,18 +47,18 @@ def number_rows(choices: Sequence[Row], units: str, currency: str) -> tuple[Numb
     def row(label: str, cell: Callable[[Row], tuple[str, str]]) -> NumberRow:
         return NumberRow(label, tuple(cell(choice) for choice in choices))
 
-    each = _("All in, a pound") if units == "us" else _("All in, a kilogram")
+    each = _("Total cost per pound") if units == "us" else _("Total cost per kilogram")
     return (
         row(_("Dried"), lambda one: _spread(one["dried_kg"], mass)),
         row(_("Lost"), lambda one: _spread(one["lost_kg"], mass)),
         row(_("Worth of what is lost"), lambda one: _spread(one["lost_value"], money)),
         row(_("Weeks with losses"), lambda one: _spread(one["weeks_with_losses"], _whole)),
         row(_("Batches"), lambda one: _spread(one["batches"], _whole)),
-        row(_("Hours that the dryers run, together"), lambda one: _spread(one["running_h"], _whole)),
+        row(_("Total hours the dryers run"), lambda one: _spread(one["running_h"], _whole)),
         row(_("Electricity"), lambda one: _spread(one["electricity_kwh"], _energy)),
         row(_("Its cost"), lambda one: _spread(one["electricity_cost"], money)),
         row(
-            _("Freezer, at its fullest"),
+            _("Freezer at its fullest"),
             lambda one: (
                 in_words(percent(one["freezer_share"]["p50"])),
                 _("days when it is full: %(days)s") % {"days": _range(one["freezer_full_days"], _whole)},
@@ -91,7 +91,7 @@ def _spread(kept: Mapping[str, float], words: Callable[[float], str]) -> tuple[s
 def _range(kept: Mapping[str, float], words: Callable[[float], str]) -> str:
     """Return what one season in ten stays under and goes over, as one number where both read the same."""
     low, high = words(kept["p10"]), words(kept["p90"])
-    return low if low == high else " – ".join(ends(low, high))
+    return in_words(ranged(low, high))
 
 
 def _whole(value: float) -> str:

@@ -8,6 +8,7 @@ from typing import Any
 from django.utils.translation import get_language
 
 from drystow.reports.season_chart import WeekShown, season_picture
+from drystow.web.dryers.adapters import dryer_in_words
 from drystow.web.plans.lotforms import PER
 from drystow.web.plans.season_numbers import NumberRow, number_rows, rough_mass
 from drystow.web.site.drawing import Drawing, drawing_of
@@ -120,7 +121,7 @@ def _choice(row: Mapping[str, Any], units: str, seasons: int) -> ChoiceShown:
     share = row["lost_share"]
     return ChoiceShown(
         name=row["name"],
-        dryers=tuple(row["dryers"]),
+        dryers=tuple(map(dryer_in_words, row["dryers"])),
         enough=row["enough_seasons"],
         row=row,
         lost=(100.0 * share["p50"], 100.0 * share["p90"]),

@@ -5,9 +5,10 @@ from datetime import UTC
 
 from django.utils import timezone
 
+from drystow.days import day_text
 from drystow.planning.schedule import Batch, PlannedLot
 from drystow.reports.plan_sheet import PlanSheet, SheetBatch, SheetLot
-from drystow.reports.text import date_text, mass_text
+from drystow.reports.text import mass_text
 from drystow.said import say
 from drystow.shown import money
 from drystow.web.plans.clock import house_time
@@ -38,14 +39,14 @@ def sheet_of(plan: Plan, row: Made, shown: PlanShown, units: str, currency: str)
     saved, total = mass_text(shown.saved, units), mass_text(shown.total, units)
     begin, end = (house_time(at, zone).date() for at in (shown.begin, shown.end))
     facts: list[tuple[str, str]] = [
-        (say("Days"), say("{begin} to {end}", begin=date_text(begin), end=date_text(end))),
-        (say("Food that is dried"), say("{saved} of {total}", saved=saved, total=total)),
+        (say("Days"), say("{begin} to {end}", begin=day_text(begin), end=day_text(end))),
+        (say("Food dried"), say("{saved} of {total}", saved=saved, total=total)),
         (say("Batches"), str(len(shown.batches))),
     ]
     if shown.valued:
         part, whole = (money(value, currency) for value in (shown.saved_value, shown.total_value))
         worth = say("{saved} of {total}", saved=part, total=whole)
-        facts.append((say("Worth of it"), worth))
+        facts.append((say("Its worth"), worth))
     if shown.cost:
         facts.append((say("Electricity, about"), money(shown.cost, currency)))
     return PlanSheet(

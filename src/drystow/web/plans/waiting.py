@@ -110,7 +110,7 @@ def usual_words(food: Food) -> str:
     window = window_of(food, (None, None))
     values = {"fridge": time_words(window.fridge / DAY), "freezer": time_words(window.freezer / DAY)}
     if not window.freezer:
-        return _("May wait %(fridge)s in the refrigerator; not to be frozen (public food-safety guidance).") % values
+        return _("May wait %(fridge)s in the refrigerator; do not freeze (public food-safety guidance).") % values
     return (
         _("May wait %(fridge)s in the refrigerator, %(freezer)s in the freezer (public food-safety guidance).") % values
     )
@@ -138,12 +138,12 @@ def _verdict(limits: Limits, frozen: bool, now: datetime) -> str:
     if not frozen and limits.fridge >= now:
         return ""
     if limits.judged(True, now):
-        return _("Waited too long: look and decide.") if look else _("Waited too long: do not use.")
+        return _("Waited too long. Look at it and decide.") if look else _("Waited too long. Do not use it.")
     if frozen:
         return ""
     if look:
-        return _("If it was not frozen by then, it waited too long: look and decide.")
-    return _("If it was not frozen by then, it waited too long: do not use.")
+        return _("If it was not frozen by then, it waited too long. Look at it and decide.")
+    return _("If it was not frozen by then, it waited too long. Do not use it.")
 
 
 def _window(lot: Lot, food: Food) -> Window:

@@ -105,14 +105,14 @@ def reader_of(format: str, start: datetime | None = None) -> Callable[[str], tup
         return lambda text: _written(text, format)
     if format in ELAPSED:
         if start is None:
-            raise InputError("start", say("times that count from the start need the moment of the start"))
+            raise InputError("start", say("times that count from the start need a start time"))
         return lambda text: (start.astimezone(UTC) + timedelta(milliseconds=_count(text) * ELAPSED[format]), True)
     if format == "serial":
         return lambda text: (SERIAL_START + timedelta(milliseconds=round(_count(text) * 86_400_000)), False)
     if format in ("epoch", "epoch ms"):
         scale = 1000.0 if format == "epoch" else 1.0
         return lambda text: (datetime(1970, 1, 1, tzinfo=UTC) + timedelta(milliseconds=_count(text) * scale), True)
-    raise InputError("format", say("say how the times are written"))
+    raise InputError("format", say("choose how the times are written"))
 
 
 def _written(text: str, order: str) -> tuple[datetime, bool]:
@@ -187,7 +187,7 @@ def check_moment(moment: datetime) -> None:
     """Raise `InputError` for a moment before 1990 or after 2100."""
     if not EARLIEST <= moment.replace(tzinfo=UTC) < LATEST:
         raise InputError(
-            "time", say("{year} is not a year of this logger; is the format right?", year=str(moment.year))
+            "time", say("{year} can’t be a year of this logger; is the format right?", year=str(moment.year))
         )
 
 
@@ -224,8 +224,8 @@ def _in_order(local: list[datetime], zone: ZoneInfo) -> tuple[Array, dict[int, S
         early[start:end], sure = _choose(local, early, late, start, end, step)
         if not sure:
             words = say(
-                "{time} came twice when the clocks went back, and the file does not show which one it was; it was"
-                " taken as the first",
+                "{time} came twice when the clocks went back, and the file does not show which one it "
+                "was; we took the first",
                 time=local[start].isoformat(" ", "minutes"),
             )
             notes.append(words)
@@ -233,13 +233,13 @@ def _in_order(local: list[datetime], zone: ZoneInfo) -> tuple[Array, dict[int, S
     for start, end in _runs(early > late):  # with fold 0 the clock goes on as if it had not been changed
         follows = end == len(local) or early[end - 1] <= early[end]
         words = say(
-            "{time} is a time that was left out when the clocks went forward",
+            "{time} was skipped when the clocks went forward",
             time=local[start].isoformat(" ", "minutes"),
         )
         if follows:
-            notes.append(say("{words}; the logger was taken to change its clock late", words=words))
+            notes.append(say("{words}; we assumed the logger changed its clock late", words=words))
         else:
-            advice = say("{words}; does this logger keep the same time all the year? Then say so", words=words)
+            advice = say("{words}; does this logger keep the same time all year? Then tick that", words=words)
             wrong |= dict.fromkeys(range(start, end), advice)
     return early, wrong, notes
 

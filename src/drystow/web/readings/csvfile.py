@@ -13,7 +13,7 @@ from drystow.errors import InputError
 from drystow.numerics import Array
 from drystow.said import Said, say
 
-DELIMITERS = {",": say("comma"), ";": say("semicolon"), "\t": say("tab"), "|": say("bar")}
+DELIMITERS = {",": say("comma"), ";": say("semicolon"), "\t": say("tab"), "|": say("vertical bar")}
 MOST_BYTES = 50_000_000
 MOST_COLUMNS = 200
 LOOKED_AT = 200  # rows from which the way is guessed
@@ -41,7 +41,7 @@ class Way:
 def decoded(data: bytes) -> str:
     """Return the text of a file; raise `InputError` when it is none."""
     if len(data) > MOST_BYTES:
-        raise InputError("file", say("this is over {most} MB; split the file by months", most=MOST_BYTES // 1_000_000))
+        raise InputError("file", say("this is over {most} MB; split the file by month", most=MOST_BYTES // 1_000_000))
     if data[:4] == b"PK\x03\x04" or data[:8] == b"\xd0\xcf\x11\xe0\xa1\xb1\x1a\xe1":
         raise InputError("file", say("this is a spreadsheet, not text; save it as CSV first"))
     if data.startswith((codecs.BOM_UTF16_LE, codecs.BOM_UTF16_BE)):
@@ -84,10 +84,10 @@ def rows_of(text: str, delimiter: str) -> Iterator[tuple[int, list[str]]]:
         except StopIteration:
             return
         except csv.Error:
-            raise InputError("file", say("line {line} cannot be read as a row", line=reader.line_num)) from None
+            raise InputError("file", say("line {line} can’t be read as a row", line=reader.line_num)) from None
         line, before = before + 1, reader.line_num
         if len(row) > MOST_COLUMNS:
-            words = say("line {line} has {count} columns; is the delimiter right?", line=line, count=len(row))
+            words = say("line {line} has {count} columns; is the separator right?", line=line, count=len(row))
             raise InputError("file", words)
         if row and (row[0] or any(cell.strip() for cell in row)):
             yield line, row

@@ -23,8 +23,10 @@ class FileForm(forms.Form):
     """A file of a logger."""
 
     file = forms.FileField(
-        label=gettext_lazy("File of the logger"),
-        help_text=gettext_lazy("CSV or text, of any logger. Nothing is kept before you have seen how it is read."),
+        label=gettext_lazy("Logger file"),
+        help_text=gettext_lazy(
+            "CSV or text, from any data logger. Nothing is saved until you have seen how it is read."
+        ),
     )
 
     def clean_file(self) -> bytes:
@@ -32,7 +34,7 @@ class FileForm(forms.Form):
         file = self.cleaned_data["file"]
         if file.size > MOST_BYTES:
             most = MOST_BYTES // 1_000_000
-            raise ValidationError(_("This is over %(most)s MB; split the file by months.") % {"most": most})
+            raise ValidationError(_("This is over %(most)s MB; split the file by month.") % {"most": most})
         content: bytes = file.read()
         return content
 
@@ -40,31 +42,31 @@ class FileForm(forms.Form):
 class PlanForm(forms.Form):
     """How a file is read."""
 
-    delimiter = forms.ChoiceField(label=gettext_lazy("Between the columns stands a"))
-    decimal = forms.ChoiceField(label=gettext_lazy("Decimal sign"))
+    delimiter = forms.ChoiceField(label=gettext_lazy("Columns are separated by a"))
+    decimal = forms.ChoiceField(label=gettext_lazy("Decimal mark"))
     head = forms.IntegerField(
         min_value=0,
         max_value=10_000,
-        label=gettext_lazy("Line with the names of the columns"),
-        help_text=gettext_lazy("0 when there is none."),
+        label=gettext_lazy("Line with the column names"),
+        help_text=gettext_lazy("0 if there is none."),
     )
-    time = forms.TypedChoiceField(coerce=int, label=gettext_lazy("Column with the time"))
+    time = forms.TypedChoiceField(coerce=int, label=gettext_lazy("Time column"))
     clock = forms.TypedChoiceField(
         coerce=int,
-        label=gettext_lazy("Time of the day in another column"),
-        help_text=gettext_lazy("When the first one has the date only."),
+        label=gettext_lazy("Time of day in another column"),
+        help_text=gettext_lazy("If the first one has only the date."),
     )
-    format = forms.ChoiceField(label=gettext_lazy("The time is written as"))
-    zone = forms.ChoiceField(choices=time_zones, label=gettext_lazy("Clock of the logger"))
-    steady = forms.BooleanField(required=False, label=gettext_lazy("This clock is never changed for summer"))
+    format = forms.ChoiceField(label=gettext_lazy("Time format"))
+    zone = forms.ChoiceField(choices=time_zones, label=gettext_lazy("Logger clock"))
+    steady = forms.BooleanField(required=False, label=gettext_lazy("This clock is never changed for summer time"))
     start = forms.DateTimeField(
         required=False,
-        label=gettext_lazy("Moment of the start"),
+        label=gettext_lazy("Start time"),
         help_text=gettext_lazy("Only for times that count from the start."),
         widget=forms.DateTimeInput(attrs={"type": "datetime-local", "step": "1"}, format="%Y-%m-%dT%H:%M:%S"),
     )
     seen = forms.CharField(required=False, widget=forms.HiddenInput)
-    leave_out = forms.BooleanField(required=False, label=gettext_lazy("Leave out what cannot be read"))
+    leave_out = forms.BooleanField(required=False, label=gettext_lazy("Leave out what can’t be read"))
 
     def __init__(self, *arguments: Any, names: Sequence[str], **options: Any) -> None:
         super().__init__(*arguments, **options)
@@ -73,10 +75,10 @@ class PlanForm(forms.Form):
         _choose(self, "delimiter", [(sign, _(str(words))) for sign, words in DELIMITERS.items()])
         _choose(self, "decimal", [(".", _("point")), (",", _("comma"))])
         _choose(self, "time", columns)
-        _choose(self, "clock", [(-1, _("no, it is in the same")), *columns])
+        _choose(self, "clock", [(-1, _("no, it is in the same column")), *columns])
         formats = [(name, _(str(words))) for name, words in FORMATS.items()]
-        _choose(self, "format", [("", _("please say")), *formats])
-        quantities = [("", _("leave it out")), *((name, _(str(one.words))) for name, one in QUANTITIES.items())]
+        _choose(self, "format", [("", _("please choose")), *formats])
+        quantities = [("", _("leave out")), *((name, _(str(one.words))) for name, one in QUANTITIES.items())]
         for number, name in columns:
             marks = {"aria-label": _("What %(name)s measures") % {"name": name}}
             self.fields[f"q{number}"] = forms.ChoiceField(
@@ -96,13 +98,13 @@ class PlanForm(forms.Form):
         """Check that what belongs together is there."""
         data: dict[str, Any] = super().clean() or {}
         if data.get("format") in ELAPSED and not data.get("start"):
-            self.add_error("start", _("Times that count from the start need its moment."))
+            self.add_error("start", _("Times that count from the start need a start time."))
         for number, name in enumerate(self.names):
             quantity = data.get(f"q{number}")
             if quantity and not data.get(f"u{number}"):
-                self.add_error(f"u{number}", _("In which unit is %(name)s?") % {"name": name})
+                self.add_error(f"u{number}", _("Which unit is %(name)s in?") % {"name": name})
             if quantity == "product" and not data.get(f"t{number}"):
-                self.add_error(f"t{number}", _("On which tray is %(name)s?") % {"name": name})
+                self.add_error(f"t{number}", _("Which tray is %(name)s on?") % {"name": name})
         return data
 
     def plan(self) -> Plan:
@@ -168,7 +170,7 @@ class ChannelForm(HouseForm):
 class BrokerForm(HouseForm):
     """Where live readings come from."""
 
-    host = forms.CharField(max_length=200, label=gettext_lazy("Computer"))
+    host = forms.CharField(max_length=200, label=gettext_lazy("Host"))
     port = forms.IntegerField(min_value=1, max_value=65535, label=gettext_lazy("Port"))
     tls = forms.BooleanField(required=False, label=gettext_lazy("Encrypted (TLS)"))
     user = forms.CharField(max_length=80, required=False, label=gettext_lazy("User"))

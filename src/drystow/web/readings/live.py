@@ -73,7 +73,7 @@ def _source(message: Arrived) -> LiveSource | None:
 def _keep(message: Arrived, pattern: str, source: LiveSource) -> str:
     parts = parts_of(pattern, message.topic)
     if parts is None:
-        raise InputError("topic", say("the topic does not fit '{pattern}'", pattern=pattern))
+        raise InputError("topic", say("the topic does not match '{pattern}'", pattern=pattern))
     quantity, tray = quantity_named(parts[1])
     dryer = dryer_named(parts[0], list(Dryer.objects.kept().order_by("pk")))
     said = read_payload(message.payload, quantity)
@@ -100,7 +100,7 @@ def _keep(message: Arrived, pattern: str, source: LiveSource) -> str:
 def _without_time(message: Arrived, said: Message, source: LiveSource) -> str:
     """Return what becomes of a message without a time that came late or twice, nothing when it counts as of now."""
     if message.retained:
-        raise InputError("at", say("a retained message without a time says nothing of when it was measured"))
+        raise InputError("at", say("a retained message without a time does not say when it was measured"))
     return REPEATED if message.again and source.memory.get("last_value") == said.value else ""
 
 

@@ -110,5 +110,5 @@ class LiveSource(models.Model):
         seconds = round(self.offset_ms / 1000)
         if not seconds:
             return ""
-        told = _("clock %(seconds)s s behind, corrected") if seconds > 0 else _("clock %(seconds)s s ahead, corrected")
+        told = _("clock %(seconds)s s slow, corrected") if seconds > 0 else _("clock %(seconds)s s fast, corrected")
         return told % {"seconds": abs(seconds)}

@@ -37,7 +37,7 @@ QUANTITIES = {
     for quantity in (
         Quantity("shelf", say("shelf temperature"), "temperature", "°C", 173.15, 473.15,
                  r"shel(?:f|ves)|heater|balda|estante"),
-        Quantity("product", say("product temperature"), "temperature", "°C", 173.15, 423.15,
+        Quantity("product", say("food temperature"), "temperature", "°C", 173.15, 423.15,
                  r"product|food|probe|tray|sample|thermocouple|\btc ?\d|core|bandeja|alimento|sonda"),
         Quantity("pressure", say("chamber pressure"), "pressure", "Pa", 0.0, 120_000.0,
                  r"pressure|vac|pirani|chamber p|\bp\b|presi[oó]n"),
@@ -78,7 +78,7 @@ def unit_named(written: str, field: str = "unit") -> str:
     if word not in SPELLINGS:
         raise InputError(
             field,
-            say("'{unit}' is not a known unit; known are {units}", unit=written[:20], units=", ".join(UNITS)),
+            say("'{unit}' is not a known unit; known units: {units}", unit=written[:20], units=", ".join(UNITS)),
         )
     return SPELLINGS[word]
 
@@ -114,7 +114,8 @@ def impossible_words(value: float, quantity: Quantity) -> Said:
     value: in SI
     """
     return say(
-        "{value} is no {quantity}: possible are {low} to {high}; is the unit right, is the sensor connected?",
+        "{value} can’t be a {quantity}; it should be {low} to {high}. Is the unit right, and the "
+        "sensor connected?",
         value=shown(value, quantity.kind), quantity=quantity.words,
         low=shown(quantity.low, quantity.kind), high=shown(quantity.high, quantity.kind),
     )  # fmt: skip

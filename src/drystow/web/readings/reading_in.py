@@ -138,7 +138,7 @@ def names_of(text: str, plan: Plan) -> list[str]:
 
 def _check(plan: Plan, wanted: list[Column]) -> None:
     if not wanted:
-        raise InputError("columns", say("no column is chosen; say for at least one what it measures"))
+        raise InputError("columns", say("no column chosen; say what at least one measures"))
     seen: dict[Any, str] = {}
     for column in wanted:
         quantity = QUANTITIES[column.quantity]
@@ -147,11 +147,11 @@ def _check(plan: Plan, wanted: list[Column]) -> None:
             raise InputError("columns", say("two columns are called '{name}'; leave one out", name=column.name))
         seen[key] = column.name
         if column.number in (plan.time, plan.clock):
-            raise InputError("columns", say("'{name}' is the time, it cannot be read as a value too", name=column.name))
+            raise InputError("columns", say("'{name}' is the time, so it can’t be a value too", name=column.name))
         if quantity.kind != _kind(column.unit):
             raise InputError(
                 "columns",
-                say("'{unit}' is no unit of {quantity}; choose another for '{name}'",
+                say("'{unit}' is not a unit of {quantity}; choose another for '{name}'",
                     unit=column.unit, quantity=quantity.words, name=column.name),
             )  # fmt: skip
 

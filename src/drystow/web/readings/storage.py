@@ -36,10 +36,10 @@ def channel_for(
     key = {"dryer": dryer, "quantity": quantity, "tray": tray, "source": source[:200]}
     found: Channel | None = Channel.objects.filter(**key).first()
     if found is None:
-        words = say("new channel: {quantity}", quantity=QUANTITIES[quantity].words)
+        words = say("new sensor: {quantity}", quantity=QUANTITIES[quantity].words)
         return records.create(Channel(**key, unit=unit, label=label[:80]), who=who, words=words)
     if found.binned_at is not None:
-        found = records.take_back(found, who=who, words=say("new readings came"))
+        found = records.take_back(found, who=who, words=say("new readings"))
     return found
 
 

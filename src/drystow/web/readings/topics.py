@@ -48,9 +48,11 @@ def check_pattern(pattern: str) -> None:
     parts = pattern.split("/")
     for place in PLACES:
         if parts.count(place) != 1:
-            raise InputError("topic", say("the topic needs {place} once, as a part of its own", place=place))
+            raise InputError("topic", say("the topic needs {place} once, as its own part", place=place))
     if any(not part or "+" in part or "#" in part or ("{" in part and part not in PLACES) for part in parts):
-        raise InputError("topic", say("'{topic}' is no topic; write for example {usual}", topic=pattern, usual=DEFAULT))
+        raise InputError(
+            "topic", say("'{topic}' is not a topic; use, for example, {usual}", topic=pattern, usual=DEFAULT)
+        )
 
 
 def subscription(pattern: str) -> str:
@@ -79,7 +81,9 @@ def dryer_named(name: str, dryers: Sequence[Dryer]) -> Dryer:
         if name.lower() in (slugify(dryer.name), str(dryer.pk)):
             return dryer
     known = ", ".join(slugify(dryer.name) for dryer in dryers) or "–"
-    raise InputError("topic", say("no dryer is called '{name}' in topics; known: {known}", name=name[:40], known=known))
+    raise InputError(
+        "topic", say("no dryer is called '{name}' in topics; known names: {known}", name=name[:40], known=known)
+    )
 
 
 def quantity_named(name: str) -> tuple[str, int]:
@@ -88,7 +92,11 @@ def quantity_named(name: str) -> tuple[str, int]:
     if not quantity:
         raise InputError(
             "topic",
-            say("'{name}' names nothing that is measured; known: {known}", name=name[:40], known=", ".join(QUANTITIES)),
+            say(
+                "'{name}' is not something we can record; known names: {known}",
+                name=name[:40],
+                known=", ".join(QUANTITIES),
+            ),
         )
     return quantity, tray
 
@@ -101,7 +109,7 @@ def read_payload(payload: bytes, quantity: str) -> Message:
     """
     of = QUANTITIES[quantity]
     if len(payload) > LONGEST:
-        raise InputError("payload", say("{count} bytes are too many for a reading", count=len(payload)))
+        raise InputError("payload", say("{count} bytes are too many for one reading", count=len(payload)))
     try:
         text = payload.decode("utf-8").strip()
     except UnicodeDecodeError:
@@ -113,7 +121,7 @@ def read_payload(payload: bytes, quantity: str) -> Message:
         value, unit, at = text if data is None else data, None, None
     unit = unit_named(str(unit)) if unit is not None else of.unit
     if UNITS[unit][0] != of.kind:
-        raise InputError("unit", say("'{unit}' is no unit of {quantity}", unit=unit, quantity=of.words))
+        raise InputError("unit", say("'{unit}' is not a unit of {quantity}", unit=unit, quantity=of.words))
     number = _number(value)
     si = to_si(number, unit)
     if not possible(si, of):
@@ -126,7 +134,7 @@ def moment_in(at: Any) -> datetime:
     text = str(at)
     guess = guess_format([text])
     if isinstance(at, bool) or guess.format not in ("ymd", "epoch", "epoch ms"):
-        raise InputError("at", say("'{text}' is no moment; write 2026-03-04T14:05:00Z", text=text[:40]))
+        raise InputError("at", say("'{text}' is not a time; use 2026-03-04T14:05:00Z", text=text[:40]))
     moment, _utc = reader_of(guess.format)(text)
     return moment if moment.tzinfo else moment.replace(tzinfo=UTC)
 

@@ -12,8 +12,8 @@ MOST_TICKS = 8
 KINDS = {
     "freezing": _("freezing"),
     "waiting": _("frozen, waiting for the vacuum"),
-    "ice": _("ice turns to vapour"),
-    "last": _("last bound water leaves"),
+    "ice": _("ice turning to vapor"),
+    "last": _("last moisture leaving"),
     "done": _("dry, waiting for the other trays"),
 }
 

@@ -6,14 +6,16 @@ from dataclasses import dataclass
 from typing import Any
 
 from django.apps import apps
-from django.utils import formats, timezone
+from django.utils import timezone
 from django.utils.dateparse import parse_datetime
 from django.utils.text import capfirst
 from django.utils.translation import gettext as _
 
+from drystow.days import day_text
 from drystow.figures import formatted
 from drystow.reports.text import mass_text
 from drystow.web.site.columns import column_value, column_words
+from drystow.web.site.display_names import FIELD_NAMES, KIND_NAMES
 from drystow.web.site.models import Change, Record
 from drystow.web.site.reader import reader
 from drystow.web.site.records import OWN_FIELDS, Conflict, Gone, comment, kind_of
@@ -51,7 +53,9 @@ def record_kinds() -> dict[str, type[Record]]:
 def kind_words(kind: str) -> str:
     """Return the name of a kind as people read it."""
     model = record_kinds().get(kind)
-    return _(str(capfirst(model._meta.verbose_name))) if model else kind
+    if model is None:
+        return kind
+    return in_words(KIND_NAMES[kind]) if kind in KIND_NAMES else _(str(capfirst(model._meta.verbose_name)))
 
 
 def title_of(
@@ -111,7 +115,8 @@ def _fields(model: type[Record] | None) -> dict[str, tuple[Any, str]]:
 
 def field_words(model: type[Record], name: str) -> str:
     """Return what people call a field."""
-    return _(column_words(model._meta.get_field(name).name))
+    words = str(capfirst(model._meta.get_field(name).verbose_name))
+    return in_words(FIELD_NAMES[words]) if words in FIELD_NAMES else _(column_words(model._meta.get_field(name).name))
 
 
 def value_words(model: type[Record], name: str, value: Any, units: str) -> str:
@@ -138,7 +143,7 @@ def refusal_words(problem: Conflict | Gone, units: str) -> str:
         }
         for name, (theirs, mine) in problem.fields.items()
     )
-    return _("Somebody changed this meanwhile (%(apart)s); check and save again.") % {"apart": apart}
+    return _("Someone changed this meanwhile (%(apart)s); check and save again.") % {"apart": apart}
 
 
 def is_lines(value: Any) -> bool:
@@ -153,12 +158,12 @@ def lines_apart(theirs: list[dict[str, Any]], mine: list[dict[str, Any]], units:
         here, yours = (_masses(lines, name, units) for lines in (theirs, mine))
         values = {"food": name, "theirs": here, "mine": yours}
         if here and yours and here != yours:
-            said.append(_("%(food)s: %(theirs)s now, %(mine)s in yours") % values)
+            said.append(_("%(food)s: now %(theirs)s, yours says %(mine)s") % values)
         elif here and not yours:
-            said.append(_("%(food)s: %(theirs)s now, not in yours") % values)
+            said.append(_("%(food)s: now %(theirs)s, not in yours") % values)
         elif yours and not here:
-            said.append(_("%(food)s: not there now, %(mine)s in yours") % values)
-    return said or [_("the same foods in another order")]
+            said.append(_("%(food)s: now gone, yours says %(mine)s") % values)
+    return said or [_("the same foods in a different order")]
 
 
 def _masses(lines: list[dict[str, Any]], name: str, units: str) -> str:
@@ -200,7 +205,7 @@ def _words(field: Any, value: Any, names: dict[tuple[Any, Any], str], units: str
         return str(dict(field.flatchoices).get(value, value))
     if field is not None and field.get_internal_type() == "DateTimeField":
         moment = parse_datetime(str(value))
-        return str(formats.date_format(timezone.localtime(moment), "DATETIME_FORMAT")) if moment else str(value)
+        return in_words(day_text(timezone.localtime(moment), "moment")) if moment else str(value)
     if is_lines(value):
         return "; ".join(f"{line['name']} {mass_text(line['mass_kg'], units)}" for line in value)
     if field is not None and isinstance(value, int | float) and (shown := column_value(field.name, value, units)):

@@ -75,7 +75,7 @@ class QuantityField(forms.CharField):
         number = self.read(text)
         if not self.low <= number <= self.high:
             raise ValidationError(
-                _("'%(text)s' is not possible here; allowed is %(low)s to %(high)s")
+                _("'%(text)s' is out of range; enter %(low)s to %(high)s")
                 % {"text": text, "low": self._shown(self.low), "high": self._shown(self.high)}
             )
         return number
@@ -119,7 +119,8 @@ class QuantityField(forms.CharField):
         shown = to_display(value, self.kind, self.units)
         if self.kind in FINEST and shown >= 1:
             shown = round(shown, FINEST[self.kind])
-        return f"{typed(shown, 4, reader().signs)} {unit}"
+        signs = reader().signs
+        return typed(shown, 4, signs) + (signs.percent if unit == "%" else f" {unit}")
 
 
 class NumberField(forms.FloatField):
@@ -150,7 +151,7 @@ class MoneyField(NumberField):
         """Return the amount; a sign of another currency is refused."""
         foreign = [sign for sign in ("$", "€", "£") if sign in text]
         if foreign and foreign[0] not in (own := household().currency):
-            told = say("'{text}' is in {sign}; this kitchen counts in {own}", text=text, sign=foreign[0], own=own)
+            told = say("'{text}' is in {sign}; this kitchen uses {own}", text=text, sign=foreign[0], own=own)
             raise InputError("", told)
         return parse(text, "money", "", language=reader_language())
 

@@ -45,8 +45,8 @@ class Change(models.Model):
     ACTIONS = (
         ("create", _("created")),
         ("change", _("changed")),
-        ("bin", _("put in the bin")),
-        ("restore", _("taken back")),
+        ("bin", _("moved to trash")),
+        ("restore", _("restored")),
     )
 
     kind = models.CharField(max_length=60)

@@ -41,7 +41,7 @@ class Conflict(DrystowError):
         self.record = record
         self.fields = fields
         told = "; ".join(f"{name}: now '{theirs}', you wrote '{mine}'" for name, (theirs, mine) in fields.items())
-        super().__init__(f"somebody changed this meanwhile ({told}); check and save again")
+        super().__init__(f"someone changed this meanwhile ({told}); check and save again")
 
 
 class Gone(DrystowError):
@@ -79,7 +79,7 @@ def locked(record: Kind) -> Kind:
     """
     current: Kind = type(record).objects.select_for_update().get(pk=record.pk)
     if current.binned_at is not None:
-        raise Gone("this was put in the bin meanwhile; take it back first")
+        raise Gone(say("Someone moved this to trash meanwhile. Restore it first."))
     return current
 
 

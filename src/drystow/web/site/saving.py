@@ -28,7 +28,7 @@ def try_to_save(form: HouseForm, write: Callable[[], Kind]) -> Kind | None:
     except Conflict as conflict:
         tell_conflict(form, conflict)
     except Gone:
-        form.add_error(None, _("This was put in the bin meanwhile. Take it back first."))
+        form.add_error(None, _("Someone moved this to trash meanwhile. Restore it first."))
     except ValidationError as problem:
         by_field = problem.error_dict if hasattr(problem, "error_dict") else {NON_FIELD_ERRORS: problem.error_list}
         for name, told in by_field.items():
@@ -62,18 +62,29 @@ def tell(form: HouseForm, problem: InputError, names: dict[str, str] | None = No
 
 def tell_conflict(form: HouseForm, conflict: Conflict) -> None:
     """Say what the other person wrote; saving again then keeps what stands in the form."""
-    model = type(conflict.record)
-    for name, (theirs, mine) in conflict.fields.items():
-        if is_lines(theirs) and is_lines(mine):
-            words = _("Somebody changed this meanwhile: %(apart)s. Save again to keep yours.")
-            told = words % {"apart": "; ".join(lines_apart(theirs, mine, form.units))}
-        else:
-            words = _("Somebody changed this meanwhile. Now it says “%(theirs)s”; save again to keep yours.")
-            told = words % {"theirs": value_words(model, name, theirs, form.units)}
-        _add(form, name, told if name in form.fields else f"{field_words(model, name)}: {told}")
+    for name, told in _meanwhile(conflict, form.units).items():
+        _add(form, name, told if name in form.fields else f"{field_words(type(conflict.record), name)}: {told}")
     data: Any = form.data.copy()
     data[form.add_prefix("version")] = str(conflict.record.version)
     form.data = data
+
+
+def conflict_words(conflict: Conflict, units: str) -> str:
+    """Return what the other person wrote, field by field, where there is no form to say it beside."""
+    model = type(conflict.record)
+    return " ".join(f"{field_words(model, name)}: {told}" for name, told in _meanwhile(conflict, units).items())
+
+
+def _meanwhile(conflict: Conflict, units: str) -> dict[str, str]:
+    told = {}
+    for name, (theirs, mine) in conflict.fields.items():
+        if is_lines(theirs) and is_lines(mine):
+            words = _("Someone changed this meanwhile: %(apart)s. Save again to keep yours.")
+            told[name] = words % {"apart": "; ".join(lines_apart(theirs, mine, units))}
+        else:
+            words = _("Someone changed this meanwhile. It now says “%(theirs)s”; save again to keep yours.")
+            told[name] = words % {"theirs": value_words(type(conflict.record), name, theirs, units)}
+    return told
 
 
 def _add(form: HouseForm, name: str, told: Any) -> None:

@@ -6,6 +6,7 @@ from typing import Any
 from django.utils import translation
 from django.utils.functional import lazy
 
+from drystow.days import Moment, day_text
 from drystow.errors import DrystowError, InputError
 from drystow.reports.text import sentence
 from drystow.said import Said, say, told
@@ -56,6 +57,8 @@ def kept(text: str) -> dict[str, Any]:
     """
     if isinstance(text, Quantity | Money):
         return {"shown": values_of(text)}
+    if isinstance(text, Moment):
+        return {"day": dict(text.__dict__)}
     if not isinstance(text, Said) or not text.values:
         return {}
     return {"pattern": text.template, "values": {name: kept(one) or one for name, one in text.values.items()}}
@@ -71,6 +74,8 @@ def again(data: dict[str, Any], text: str) -> str:
         return text
     if "shown" in data:
         return shown_again(data["shown"])
+    if "day" in data:
+        return day_text(**data["day"])
     values = {name: again(one, "") if isinstance(one, dict) else one for name, one in data["values"].items()}
     return say(data["pattern"], **values)
 
@@ -86,4 +91,4 @@ def sentence_again(data: Mapping[str, Any]) -> str:
     >>> sentence_again(sentence_json(say("tray {tray}", tray=2))).template
     'tray {tray}'
     """
-    return again({name: data[name] for name in ("pattern", "values", "shown") if name in data}, data["text"])
+    return again({name: data[name] for name in ("pattern", "values", "shown", "day") if name in data}, data["text"])

@@ -49,7 +49,7 @@ def change_account(request: HttpRequest, pk: int) -> HttpResponse:
     except InputError as problem:
         messages.error(request, problem.message)
     else:
-        messages.success(request, _("The role of %(name)s was changed.") % {"name": name})
+        messages.success(request, _("Role of %(name)s changed.") % {"name": name})
     return redirect("accounts")
 
 
@@ -62,7 +62,7 @@ def remove_account(request: HttpRequest, pk: int) -> HttpResponse:
     except InputError as problem:
         messages.error(request, problem.message)
     else:
-        messages.success(request, _("The account of %(name)s was removed.") % {"name": name})
+        messages.success(request, _("Account of %(name)s removed.") % {"name": name})
     return redirect("accounts")
 
 

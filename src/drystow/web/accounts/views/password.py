@@ -26,9 +26,9 @@ def change_password(request: HttpRequest) -> HttpResponse:
         name = request.user.get_username()
         counted = limits.keys(name, request.META.get("REMOTE_ADDR", ""))
         if limits.begin_try(counted):
-            form.add_error("old", _("Too many failed tries. Wait a few minutes, then try again."))
+            form.add_error("old", _("Too many failed attempts. Wait a few minutes, then try again."))
         elif not request.user.check_password(form.cleaned_data["old"]):
-            form.add_error("old", _("This is not the password of this account."))
+            form.add_error("old", _("That is not this account’s password."))
         else:
             limits.succeeded(counted)
             try:
@@ -37,6 +37,6 @@ def change_password(request: HttpRequest) -> HttpResponse:
                 form.add_error("password", problem.message)
             else:
                 update_session_auth_hash(request, people.find(name))
-                messages.success(request, _("The password was changed."))
+                messages.success(request, _("Password changed."))
                 return redirect("password")
     return render(request, "accounts/password.html", {"form": form, "role": role_of(request.user)})

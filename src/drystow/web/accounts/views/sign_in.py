@@ -48,7 +48,7 @@ def sign_in(request: HttpRequest) -> HttpResponse:
                 limits.succeeded(counted)
                 login(request, user)
                 return redirect(back)
-            form.add_error(None, _("Name and password do not belong together. Check both and try again."))
+            form.add_error(None, _("Name and password don’t match. Check both and try again."))
     response = render(request, "accounts/sign_in.html", {"form": form, "next": back}, status=status)
     if status == TOO_MANY:
         response.headers["Retry-After"] = str(ceil(wait.total_seconds()))
@@ -75,4 +75,4 @@ def _wait_words(wait: timedelta) -> str:
     else:
         minutes = ceil(seconds / 60)
         told = ngettext("%(count)d minute", "%(count)d minutes", minutes) % {"count": minutes}
-    return _("Too many failed tries. Wait %(time)s, then try again.") % {"time": told}
+    return _("Too many failed attempts. Wait %(time)s, then try again.") % {"time": told}

@@ -94,7 +94,7 @@ class Migration(migrations.Migration):
                             ("note", "note"),
                             ("photo", "photo"),
                             ("door", "door opened"),
-                            ("power", "power cut"),
+                            ("power", "power outage"),
                             ("core", "piece cut open"),
                         ],
                         default="note",

@@ -6,7 +6,8 @@ from django import template
 from django.urls import NoReverseMatch, reverse
 from django.utils.translation import gettext as _
 
-from drystow.said import ends, say
+from drystow.reports.text import duration_text
+from drystow.said import ranged
 from drystow.shown import show
 from drystow.web.batches.models import Batch, Weighing
 from drystow.web.batches.solids import net_g
@@ -52,17 +53,14 @@ def net(context: dict[str, Any], weighing: Weighing) -> str:
 
 @register.simple_tag
 def span(seconds: float) -> str:
-    """Return a time in hours or minutes as one would say it."""
-    if seconds < 90 * 60:
-        return in_words(say("{minutes} min", minutes=round(seconds / 60)))
-    return in_words(say("{hours:.1f} h", hours=seconds / 3600))
+    """Return a time in hours and minutes as one would say it."""
+    return in_words(duration_text(seconds))
 
 
 @register.simple_tag
 def spans(low: float, high: float) -> str:
     """Return a range of times, as one where both read the same."""
-    first, last = span(low), span(high)
-    return first if first == last else " – ".join(ends(first, last))
+    return in_words(ranged(span(low), span(high)))
 
 
 @register.simple_tag(takes_context=True)

@@ -41,7 +41,7 @@ def new_batch(request: HttpRequest) -> HttpResponse:
         batch = Batch(**values, program=usual_program(values["dryer"]))
         made = try_to_save(form, lambda: records.create(batch, who=person(request), words=say("new batch")))
         if made is not None:
-            saved(request, made, _("Batch begun. Now fill the basket."))
+            saved(request, made, _("Batch started. Now fill the basket."))
             wished = request.GET.get("food", "")[:140]
             preset = f"?{urlencode({'food': wished})}" if wished else ""
             return redirect(reverse("batch-basket", args=[made.pk]) + preset)
@@ -71,8 +71,8 @@ def edit_batch(request: HttpRequest, pk: int) -> HttpResponse:
 @require_POST
 def bin_batch(request: HttpRequest, pk: int) -> HttpResponse:
     """Put a batch in the bin."""
-    binned = records.put_in_bin(kept_batch(pk), who=person(request), words=say("batch to the bin"))
-    saved(request, binned, _("Batch %(lot)s is in the bin.") % {"lot": binned.lot})
+    binned = records.put_in_bin(kept_batch(pk), who=person(request), words=say("batch moved to trash"))
+    saved(request, binned, _("Batch %(lot)s is in the trash.") % {"lot": binned.lot})
     return redirect("batches")
 
 
@@ -82,14 +82,16 @@ def move_on(request: HttpRequest, pk: int) -> HttpResponse:
     batch = kept_batch(pk)
     stage = request.POST.get("stage", "")
     if stage not in FORWARD:
-        return HttpResponseBadRequest(_("There is no such stage to move to."))
+        return HttpResponseBadRequest(_("There is no such stage."))
     names = [name for name, _words in Batch.STAGES]
     begun = batch.started_at is not None
     ahead = names.index(stage) > names.index(batch.stage)
     if ahead and begun == (stage not in ASIDE):
         risks = _not_known_to_be_dry(batch) if stage == "packing" else []
         if risks and not request.POST.get("confirmed"):
-            messages.error(request, _("Not everything is known to be dry: tick below that you go on all the same."))
+            messages.error(
+                request, _("No one knows yet that everything is dry. Keep drying, or tick below to go on anyway.")
+            )
             return redirect(reverse("batch-proof", args=[pk]) + "#decide")
         with transaction.atomic(), records.together():
             confirm(batch, risks, packed=False, who=person(request))

@@ -84,8 +84,8 @@ def edit_item(request: HttpRequest, pk: int, item_pk: int) -> HttpResponse:
 def remove_item(request: HttpRequest, pk: int, item_pk: int) -> HttpResponse:
     """Take a food out of the basket, and so off the trays."""
     item = get_object_or_404(Item.objects.kept(), pk=item_pk, batch=kept_batch(pk))
-    binned = records.put_in_bin(item, who=person(request), words=say("out of the basket: {food}", food=item.name))
-    saved(request, binned, _("%(food)s is out of the basket.") % {"food": item.name})
+    binned = records.put_in_bin(item, who=person(request), words=say("removed from basket: {food}", food=item.name))
+    saved(request, binned, _("%(food)s removed from the basket.") % {"food": item.name})
     return redirect("batch-basket", pk)
 
 

@@ -54,7 +54,7 @@ def add_or_correct(
     old = get_object_or_404(kind.model, pk=number, batch=batch) if number is not None else None
     struck = old is not None and old.binned_at is not None
     again = struck or (old is not None and hasattr(old, "corrected_by"))
-    refusal = _("This was struck out; put it back first.") if struck else kind.again
+    refusal = _("This was crossed out; tap “Count it again” first.") if struck else kind.again
     if request.method != "POST":
         return page(make(initial=None if old is None or again else kind.initial(old)))
     form = make(request.POST)
@@ -76,9 +76,9 @@ def add_or_correct(
 
 
 STRUCK: dict[str, tuple[type[Seen], str, str]] = {
-    "weighing": (Weighing, say("weighing struck out"), say("weighing put back")),
-    "sample": (Sample, say("sample struck out"), say("sample put back")),
-    "rise": (PressureRise, say("pressures struck out"), say("pressures put back")),
+    "weighing": (Weighing, say("weighing crossed out"), say("weighing counted again")),
+    "sample": (Sample, say("sample crossed out"), say("sample counted again")),
+    "rise": (PressureRise, say("pressures crossed out"), say("pressures counted again")),
 }
 """What can be struck out, with what the history says."""
 
@@ -92,9 +92,9 @@ def strike(request: HttpRequest, pk: int, name: str, row_pk: int) -> HttpRespons
     model, out, back = STRUCK[name]
     row = get_object_or_404(model, pk=row_pk, batch=batch)
     if request.POST.get("do") == "back":
-        saved(request, records.take_back(row, who=person(request), words=back), _("It counts again."))
+        saved(request, records.take_back(row, who=person(request), words=back), _("Counted again."))
     else:
-        words = _("Struck out: it stays in the list and has no part in any answer.")
+        words = _("Crossed out. It stays in the list and no longer counts.")
         saved(request, records.put_in_bin(row, who=person(request), words=out), words)
     if name == "weighing" and batch.stage != "proof":
         return redirect(reverse("batch-running", args=[pk]) + "#weigh")

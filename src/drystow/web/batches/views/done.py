@@ -47,7 +47,9 @@ def show_done(request: HttpRequest, pk: int) -> HttpResponse:
         if changed is not None:
             if finish:
                 transaction.on_commit(lambda: teaching.QUEUE.ask(batch.dryer_id))
-            saved(request, changed, _("The batch is done. Its packages are in the pantry.") if finish else _("Saved."))
+            saved(
+                request, changed, _("The batch is finished. Its packages are in the pantry.") if finish else _("Saved.")
+            )
             return redirect("batch-done", pk)
     servings = _servings(request)
     outcome, items, packages = come_to(batch, servings)
@@ -73,7 +75,7 @@ def sheet_pdf(request: HttpRequest, pk: int) -> HttpResponse:
     batch, house = kept_batch(pk), household()
     units, loads = units_of(request), tray_loads(batch)
     if not loads:
-        messages.info(request, _("First put food on the trays: the sheet says what to expect of each."))
+        messages.info(request, _("First put food on the trays. The sheet says what to expect of each."))
         return redirect("batch-trays", pk)
     try:
         load = load_of(batch, loads)

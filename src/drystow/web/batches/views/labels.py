@@ -46,7 +46,7 @@ def labels_pdf(request: HttpRequest, pk: int) -> HttpResponse:
     batch = kept_batch(pk)
     form, packages = LabelForm(_usual() | request.GET.dict()), _packages(batch)
     if not packages:
-        messages.info(request, _("First pack: every package gets a label."))
+        messages.info(request, _("Pack first. Every package gets a label."))
         return redirect("batch-packing", pk)
     if not form.is_valid():
         return _page(request, batch, form, 422)

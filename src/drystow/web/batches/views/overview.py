@@ -86,17 +86,17 @@ def _guide() -> list[dict[str, Any]]:
     return [
         {
             "words": _("Add your dryer"),
-            "more": _("Its trays, its vapour trap, its heat."),
+            "more": _("Its trays, its cold trap, its heat."),
             "url": _address("dryers"),
             "done": dryer,
         },
-        {"words": _("Begin a batch"), "more": _("A title is enough."), "url": reverse("batch-new"), "done": False},
+        {"words": _("Start a batch"), "more": _("A title is enough."), "url": reverse("batch-new"), "done": False},
         {
             "words": _("Fill the basket and the trays"),
-            "more": _("See at once when each tray is ready and what slows it."),
+            "more": _("See at once when each tray will be dry and what slows it down."),
         },
-        {"words": _("Start the dryer and weigh"), "more": _("The scale tells when the food is dry.")},
-        {"words": _("Pack and label"), "more": _("Then find everything again in the pantry.")},
+        {"words": _("Start the dryer and weigh"), "more": _("The scale tells you when the food is dry.")},
+        {"words": _("Pack and label"), "more": _("Then find everything in the pantry.")},
     ]
 
 

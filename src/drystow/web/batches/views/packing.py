@@ -60,7 +60,7 @@ def show_packing(request: HttpRequest, pk: int) -> HttpResponse:
             who=person(request),
             words=say("chamber opened"),
         )
-        saved(request, changed, _("The clock runs: pack the driest food first."))
+        saved(request, changed, _("The clock is running: pack the driest food first."))
         return redirect("batch-packing", pk)
     asked = request.method == "POST" and request.POST.get("do") == "servings"
     how_many = ServingsForm(request.POST if asked else None, units=units, initial=servings_first(batch))
@@ -133,7 +133,7 @@ def _fill_in_moisture(form: PackForm, proof: Proved) -> None:
     field = form.fields["moisture"]
     if proof.moisture is not None:
         form.initial["moisture"] = min(proof.moisture, field.high)
-        field.help_text = _("As the weighings of the run say: the middle of what is likely.")
+        field.help_text = _("From the weighings of the run: the most likely value.")
 
 
 def _plan(
@@ -165,7 +165,7 @@ def _pack(form: PackForm, batch: Batch, far: Packed, plan: PackagePlan, proof: P
             item = records.locked(far.item)
             now = packed_foods([item], packages_of(batch).filter(item=item))[item.pk]
             if abs(now.mass - seen) > CRUMBS_KG or abs(now.mass - far.mass) > CRUMBS_KG:
-                raise InputError("part", _("somebody packed some of it meanwhile; look what is left, then pack again"))
+                raise InputError("part", _("someone packed some of it meanwhile; see what is left, then pack again"))
             records.change(item, {"dried_kg": data["dry"]}, expected=form.expected, who=who, words=say("weighed"))
             confirm(batch, proof.risks, packed=True, who=who)
             for row in rows:
@@ -188,7 +188,7 @@ def _packed_all(request: HttpRequest, batch: Batch, items: list[Item], item: Ite
     far = packed_foods(items, packages_of(batch))
     if far[item.pk].left:
         left = in_words(show(far[item.pk].left, "small mass", wished_units(request, household().units)))
-        words = " ".join((words, _("%(left)s of it is still to be packed.") % {"left": left}))
+        words = " ".join((words, _("%(left)s still to pack.") % {"left": left}))
     saved(request, far[item.pk].packages[-1], words)
     if not all(one.done for one in far.values()):
         return redirect("batch-packing", batch.pk)

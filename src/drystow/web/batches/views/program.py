@@ -50,7 +50,7 @@ def start_run(request: HttpRequest, pk: int) -> HttpResponse:
         return redirect("batch-program", pk)  # which says what stands in the way
     changes = {"started_at": timezone.now(), "stage": "running", "prediction": prediction}
     written = records.change(batch, changes, expected=batch.version, who=person(request), words=say("run started"))
-    saved(request, written, _("The run has begun. Weigh a tray whenever you open the door anyway."))
+    saved(request, written, _("The run has started. Weigh a tray whenever you open the door anyway."))
     return redirect("batch-running", pk)
 
 

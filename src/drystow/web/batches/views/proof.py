@@ -33,7 +33,7 @@ def show_proof(request: HttpRequest, pk: int) -> HttpResponse:
         row = Happening(batch=batch, **form.values())
         made = try_to_save(form, lambda: records.create(row, who=person(request), words=say("piece cut open")))
         if made is not None:
-            saved(request, made, _("Noted."))
+            saved(request, made, _("Saved."))
             return redirect("batch-proof", pk)
     return proof_page(request, batch, loads, core=form)
 

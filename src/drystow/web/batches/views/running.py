@@ -31,9 +31,9 @@ from drystow.web.site.words import in_english
 WEIGHINGS = Kind(
     Weighing,
     weighing_initial,
-    noted=lazy("Weighing noted."),
+    noted=lazy("Weighing saved."),
     corrected=lazy("Weighing corrected."),
-    again=lazy("This weighing was corrected already; correct the newer one."),
+    again=lazy("This weighing was already corrected; correct the newer one."),
 )
 
 
@@ -69,7 +69,7 @@ def add_happening(request: HttpRequest, pk: int) -> HttpResponse:
             form, lambda: records.create(row, who=person(request), words=in_english(row.get_kind_display()))
         )
         if made is not None:
-            saved(request, made, _("Noted."))
+            saved(request, made, _("Saved."))
             return redirect("batch-outage", pk, row.pk) if kind == "power" else redirect("batch-running", pk)
     return _page(request, batch, happening=form)
 
@@ -92,7 +92,7 @@ def end_run(request: HttpRequest, pk: int) -> HttpResponse:
     if form.is_valid():
         at, energy = form.cleaned_data["at"], form.cleaned_data["energy"]
         if at < batch.started_at:
-            form.add_error("at", _("This is before the run began."))
+            form.add_error("at", _("This is before the run started."))
             return _page(request, batch, end=form)
         changes: dict[str, Any] = {"ended_at": at, "stage": "proof"}
         if energy is not None:

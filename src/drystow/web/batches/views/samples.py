@@ -24,16 +24,16 @@ from drystow.web.site.saving import try_to_save
 SAMPLES = Kind(
     Sample,
     sample_initial,
-    noted=lazy("Sample noted."),
+    noted=lazy("Sample saved."),
     corrected=lazy("Sample corrected."),
-    again=lazy("This sample was corrected already; correct the newer one."),
+    again=lazy("This sample was already corrected; correct the newer one."),
 )
 RISES = Kind(
     PressureRise,
     rise_initial,
-    noted=lazy("Pressures noted."),
+    noted=lazy("Pressures saved."),
     corrected=lazy("Pressures corrected."),
-    again=lazy("These pressures were corrected already; correct the newer ones."),
+    again=lazy("These pressures were already corrected; correct the newer ones."),
 )
 
 
@@ -69,7 +69,7 @@ def set_began(request: HttpRequest, pk: int) -> HttpResponse:
             lambda: records.change(batch, changes, expected=form.expected, who=person(request), words=say("vacuum on")),
         )
         if written is not None:
-            saved(request, written, _("Noted."))
+            saved(request, written, _("Saved."))
             return redirect("batch", pk)
     return proof_page(request, batch, tray_loads(batch), began=form)
 
@@ -85,10 +85,12 @@ def dry_on(request: HttpRequest, pk: int) -> HttpResponse:
 
 
 def _go_on(request: HttpRequest, batch: Batch, minutes: float) -> None:
-    text = _("Out of the vacuum after the run had ended, then dried on.")
+    text = _("Taken out after the run ended, then dried further.")
     row = Happening(batch=batch, kind="door", at=batch.ended_at, minutes=round(minutes, 1), text=text)
     with records.together():
-        records.create(row, who=person(request), words=say("dried on"))
+        records.create(row, who=person(request), words=say("drying continued"))
         changes = {"ended_at": None, "stage": "running"}
-        written = records.change(batch, changes, expected=batch.version, who=person(request), words=say("dried on"))
-    saved(request, written, _("The run goes on. The time since it ended does not count as drying."))
+        written = records.change(
+            batch, changes, expected=batch.version, who=person(request), words=say("drying continued")
+        )
+    saved(request, written, _("Drying continues. The time since the run ended does not count as drying."))

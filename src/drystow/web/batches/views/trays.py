@@ -49,14 +49,14 @@ def _act(request: HttpRequest, batch: Batch) -> str:
     if action == "move":
         return _move(request, batch, who)
     if action == "fill":
-        _say(request, let_trap_fill(batch, who), _("Then plan the stop to defrost."))
+        _say(request, let_trap_fill(batch, who), _("Then plan the defrost stop."))
         return ""
     if action == "forget":
         return _forget(request, batch, who)
     if action == "take":
         load = Load.objects.kept().filter(item__batch=batch, pk=whole_in(request.POST.get("load", "")) or 0).first()
         if load is None:
-            return _("This is off the tray already.")
+            return _("This is already off the tray.")
         binned = records.put_in_bin(load, who=who, words=say("off the tray"))
         _say(request, binned, _("Tray %(tray)s: taken off.") % {"tray": load.tray})
         return ""
@@ -76,7 +76,7 @@ def _put(request: HttpRequest, batch: Batch, who: str) -> str:
     item = Item.objects.kept().filter(batch=batch, pk=form.cleaned_data["item"]).first()
     trays = dryer_of(batch.dryer).trays
     if item is None:
-        return _("This food is not in the basket any more.")
+        return _("This food is no longer in the basket.")
     if tray > trays:
         return _no_such_tray(trays)
     rows = list(Load.objects.kept().filter(item=item))
@@ -85,7 +85,7 @@ def _put(request: HttpRequest, batch: Batch, who: str) -> str:
     seen = whole_in(request.POST.get(f"seen-{here.pk}", "")) if here and mass is not None else None
     if mass is None:
         if rest < LEAST:
-            return _("All of %(food)s is on the trays; write how much to move.") % {"food": item.name}
+            return _("All of the %(food)s is on trays; enter how much to move.") % {"food": item.name}
         mass = rest + (here.mass_kg if here else 0.0)
     words = say("tray {tray}: {food}", tray=tray, food=item.name)
     if here is None:
@@ -93,7 +93,7 @@ def _put(request: HttpRequest, batch: Batch, who: str) -> str:
     else:
         expected = min(seen or here.version, here.version)
         row = records.change(here, {"mass_kg": mass}, expected=expected, who=who, words=words)
-    _say(request, row, _("Tray %(tray)s: %(food)s is on it.") % {"tray": tray, "food": item.name})
+    _say(request, row, _("Tray %(tray)s: %(food)s added.") % {"tray": tray, "food": item.name})
     return ""
 
 
@@ -105,13 +105,13 @@ def _move(request: HttpRequest, batch: Batch, who: str) -> str:
     rows = Load.objects.kept().select_related("item")
     load = rows.filter(item__batch=batch, item__binned_at=None, pk=form.cleaned_data["load"]).first()
     if load is None:
-        return _("This is off the tray already.")
+        return _("This is already off the tray.")
     if tray > trays:
         return _no_such_tray(trays)
     seen = form.expected if 0 < form.expected < load.version else load.version
     row, refusal = move_food(load, tray, form.cleaned_data["mass"], expected=seen, who=who)
     if not refusal:
-        _say(request, row, _("Tray %(tray)s: %(food)s is on it.") % {"tray": tray, "food": load.item.name})
+        _say(request, row, _("Tray %(tray)s: %(food)s added.") % {"tray": tray, "food": load.item.name})
     return refusal
 
 
@@ -120,8 +120,8 @@ def _forget(request: HttpRequest, batch: Batch, who: str) -> str:
     name = request.POST.get("name", "")
     row = take_back(batch, items, name, request.POST.get("item", ""), who)
     if row is None:
-        return _("This is taken back already.")
-    _say(request, row, _("Taken back; the forecast uses the usual again."))
+        return _("This was already removed.")
+    _say(request, row, _("Removed; the forecast uses the usual value again."))
     return ""
 
 

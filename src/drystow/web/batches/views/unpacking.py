@@ -22,9 +22,11 @@ def unpack(request: HttpRequest, batch: Batch, items: list[Item]) -> HttpRespons
         alike = [one.packages for one in far.groups if str(one.first.pk) == group]
         packages = alike[0] if alike else ()
     if any(package.state != "stored" or package.left_mass_kg != package.net_mass_kg for package in packages):
-        messages.error(request, _("Some of these packages are in use already; put the others in the bin one by one."))
+        messages.error(
+            request, _("Some of these packages have already been used. Move the others to trash one by one.")
+        )
         return redirect("batch-packing", batch.pk)
-    who, words = person(request), say("packing taken back")
+    who, words = person(request), say("packing undone")
     with transaction.atomic(), records.together():
         for package in packages:
             records.put_in_bin(package, who=who, words=words)
@@ -33,7 +35,7 @@ def unpack(request: HttpRequest, batch: Batch, items: list[Item]) -> HttpRespons
         if packages and batch.stage == "labels":
             records.change(batch, {"stage": "packing"}, expected=batch.version, who=who, words=words)
     if packages:
-        saved(request, packages[-1], _("The packages are in the bin; pack this food again."))
+        saved(request, packages[-1], _("The packages are in the trash; pack this food again."))
     return redirect("batch-packing", batch.pk)
 
 
@@ -43,9 +45,9 @@ def set_aside(request: HttpRequest, batch: Batch, items: list[Item]) -> HttpResp
     if far is not None and far.left:
         with transaction.atomic(), records.together():
             aside = {"aside_kg": far.item.aside_kg + far.left, "dried_kg": far.dried}
-            words = say("the rest is not packed")
+            words = say("the rest won’t be packed")
             changed = records.change(far.item, aside, expected=far.item.version, who=person(request), words=words)
-        saved(request, changed, _("Noted: the rest was eaten or lost."))
+        saved(request, changed, _("Saved: the rest was eaten or lost."))
     return redirect("batch-packing", batch.pk)
 
 

@@ -98,7 +98,9 @@ def _checked(reading: NewReading, field: str) -> tuple[int, float, str]:
     quantity = QUANTITIES[reading.quantity]
     unit = unit_named(reading.unit, f"{field}.unit") if reading.unit else quantity.unit
     if UNITS[unit][0] != quantity.kind:
-        raise InputError(f"{field}.unit", say("'{unit}' is no unit of {quantity}", unit=unit, quantity=quantity.words))
+        raise InputError(
+            f"{field}.unit", say("'{unit}' is not a unit of {quantity}", unit=unit, quantity=quantity.words)
+        )
     value = to_si(reading.value, unit)
     if not possible(value, quantity):
         raise InputError(f"{field}.value", impossible_words(value, quantity))

@@ -41,7 +41,7 @@ class Migration(migrations.Migration):
                             ("good", "as it should be"),
                             ("watch", "keep an eye on it"),
                             ("bad", "do something"),
-                            ("unclear", "the readings cannot tell"),
+                            ("unclear", "the readings can’t tell"),
                         ],
                         max_length=10,
                     ),

@@ -53,7 +53,7 @@ def add_service(request: HttpRequest, pk: int) -> HttpResponse:
             form, lambda: records.create(Service(dryer=dryer, **values), who=person(request), words=say("service log"))
         )
         if done is not None:
-            saved(request, done, _("Written to the service log."))
+            saved(request, done, _("Added to the service log."))
             return redirect("dryer", pk)
     return _page(request, dryer, form)
 
@@ -62,7 +62,7 @@ def add_service(request: HttpRequest, pk: int) -> HttpResponse:
 def bin_service(request: HttpRequest, pk: int) -> HttpResponse:
     """Put an entry of the service log in the bin."""
     row = records.put_in_bin(get_object_or_404(Service, pk=pk), who=person(request))
-    saved(request, row, _("The entry is in the bin."))
+    saved(request, row, _("Entry moved to trash."))
     return redirect("dryer", row.dryer_id)
 
 
@@ -70,7 +70,7 @@ def bin_service(request: HttpRequest, pk: int) -> HttpResponse:
 def bin_dryer(request: HttpRequest, pk: int) -> HttpResponse:
     """Put a dryer in the bin; its batches stay."""
     row = records.put_in_bin(get_object_or_404(Dryer, pk=pk), who=person(request))
-    saved(request, row, _("%(name)s is in the bin.") % {"name": row.name})
+    saved(request, row, _("%(name)s is in the trash.") % {"name": row.name})
     return redirect("dryers")
 
 
@@ -90,7 +90,7 @@ def _page(request: HttpRequest, dryer: Dryer, form: ServiceForm) -> HttpResponse
         "oil": oil_hours([dryer])[dryer.pk],
         "taught": shown_of(dryer, runs),
         "working": teaching.QUEUE.percent(dryer.pk),
-        "ratio": ratio,
+        "slower": (abs(round(100 * (ratio - 1))), ratio > 1) if ratio is not None else None,
     }
     try:
         shown = shown_numbers(machine_of(dryer.profile, dryer.numbers), wished_units(request, household().units))

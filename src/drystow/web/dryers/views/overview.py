@@ -4,6 +4,7 @@ from django.core.paginator import Paginator
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
 
+from drystow.machine.profile import dryer_profile
 from drystow.web.dryers.adapters import oil_hours
 from drystow.web.dryers.models import Dryer
 
@@ -14,5 +15,5 @@ def show_dryers(request: HttpRequest) -> HttpResponse:
     """Show the dryers with the hours on their pump oil."""
     page = Paginator(Dryer.objects.kept().order_by("name"), PER_PAGE).get_page(request.GET.get("page"))
     hours = oil_hours(page.object_list)
-    cards = [(dryer, hours[dryer.pk]) for dryer in page.object_list]
+    cards = [(dryer, dryer_profile(dryer.profile).words, hours[dryer.pk]) for dryer in page.object_list]
     return render(request, "dryers/dryers.html", {"page": page, "cards": cards, "kept": ""})

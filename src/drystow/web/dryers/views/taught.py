@@ -17,7 +17,7 @@ def learn_again(request: HttpRequest, pk: int) -> HttpResponse:
     """Have what the batches of a dryer teach worked out in the background."""
     dryer = get_object_or_404(Dryer.objects.kept(), pk=pk)
     teaching.QUEUE.ask(dryer.pk)
-    saved(request, None, _("Being worked out; this takes a few seconds for each batch. Open the page again then."))
+    saved(request, None, _("Calculating; this takes a few seconds per batch. Refresh the page then."))
     return redirect("dryer", pk)
 
 
@@ -26,7 +26,7 @@ def use_taught(request: HttpRequest, pk: int) -> HttpResponse:
     """Have forecasts use what batches taught, or not."""
     dryer = get_object_or_404(Dryer.objects.kept(), pk=pk)
     wished = request.POST.get("use") == "yes"
-    words = say("forecasts use what batches taught") if wished else say("forecasts as the profile says")
+    words = say("forecasts use what batches taught") if wished else say("forecasts use the dryer’s own numbers")
     done = records.change(dryer, {"use_taught": wished}, expected=dryer.version, who=person(request), words=words)
     saved(request, done, _("Saved."))
     return redirect("dryer", pk)

@@ -9,9 +9,9 @@ from django.utils import timezone
 from django.utils.translation import gettext as _
 from django.views.decorators.http import require_POST
 
+from drystow.days import day_text
 from drystow.errors import InputError, InputErrors
 from drystow.evidence.machine_tests import MachineFinding
-from drystow.reports.text import date_text
 from drystow.said import say
 from drystow.sources import cite
 from drystow.web.dryers.adapters import machine_of
@@ -77,7 +77,7 @@ def run_test(request: HttpRequest, pk: int, kind: str) -> HttpResponse:
     if request.method == "POST" and form.is_valid():
         made = _keep(request, dryer, kind, form, machine)
         if made is not None:
-            saved(request, made, _("The test is kept."))
+            saved(request, made, _("Test saved."))
             return redirect("machine-test", made.pk)
     context = {
         "dryer": dryer,
@@ -119,14 +119,14 @@ def use_values(request: HttpRequest, pk: int) -> HttpResponse:
     def write() -> Dryer:
         numbers = dryer.numbers | written_numbers(_finding(row))
         machine_of(dryer.profile, numbers)
-        words = say("numbers from a test of {day}", day=date_text(row.on))
+        words = say("numbers from the test on {day}", day=day_text(row.on))
         return records.change(dryer, {"numbers": numbers}, expected=form.expected, who=person(request), words=words)
 
     done = try_to_save(form, write)
     if done is None:
         messages.error(request, " ".join(str(error) for errors in form.errors.values() for error in errors))
         return redirect("machine-test", pk)
-    saved(request, done, _("Forecasts for %(name)s use these numbers from now on.") % {"name": dryer.name})
+    saved(request, done, _("Forecasts for %(name)s now use these numbers.") % {"name": dryer.name})
     return redirect("dryer", dryer.pk)
 
 
@@ -134,7 +134,7 @@ def use_values(request: HttpRequest, pk: int) -> HttpResponse:
 def bin_test(request: HttpRequest, pk: int) -> HttpResponse:
     """Put a test in the bin."""
     row = records.put_in_bin(get_object_or_404(MachineTest, pk=pk), who=person(request))
-    saved(request, row, _("The test is in the bin."))
+    saved(request, row, _("The test is in the trash."))
     return redirect("machine-tests", row.dryer_id)
 
 
@@ -144,7 +144,7 @@ def _sheet(kind: str, trays: int) -> dict[str, Any]:
         heads = [_("Tray"), _("Empty tray"), _("With ice, before"), _("With ice, after")]
         return {"heads": heads, "rows": [[str(number), "", "", ""] for number in range(1, trays + 1)]}
     if kind == "power":
-        names = [_("Idle"), _("With the refrigerator, trap cold"), _("With the pump as well, settled")]
+        names = [_("Idle"), _("With compressor, trap cold"), _("With the pump too, settled")]
         return {"heads": ["", _("Power"), _("Trap")], "rows": [[name, "", ""] for name in names]}
     return {"heads": [_("Minutes"), _("Pressure"), _("Minutes"), _("Pressure")], "rows": [[""] * 4] * PAPER_LINES}
 

@@ -55,7 +55,7 @@ def show_recipe(request: HttpRequest, pk: int) -> HttpResponse:
 def bin_recipe(request: HttpRequest, pk: int) -> HttpResponse:
     """Put a recipe in the bin."""
     row = records.put_in_bin(get_object_or_404(Recipe, pk=pk), who=person(request))
-    saved(request, row, _("%(name)s is in the bin.") % {"name": row.name})
+    saved(request, row, _("%(name)s is in the trash.") % {"name": row.name})
     return redirect("recipes")
 
 

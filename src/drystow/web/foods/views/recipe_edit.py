@@ -60,7 +60,7 @@ def _edit(request: HttpRequest, row: Recipe | None, start: dict[str, Any], lines
         "lines": shown,
         "names": names,
         "row": row,
-        "title": _("Change %(name)s") % {"name": row.name} if row else _("A recipe"),
+        "title": _("Edit %(name)s") % {"name": row.name} if row else _("A recipe"),
     }
     return render(request, "foods/recipe_form.html", context, status=422 if posted and "more" not in posted else 200)
 
@@ -94,7 +94,7 @@ def _read(shown: list[LineForm]) -> tuple[list[tuple[Food, float]] | None, list[
         if not text and mass is None:
             continue
         if not text or mass is None:
-            form.add_error("mass_kg" if text else "food", _("Both are needed, the ingredient and its mass."))
+            form.add_error("mass_kg" if text else "food", _("Enter both the ingredient and its weight."))
             good = False
             continue
         try:
@@ -121,5 +121,5 @@ def _save(request: HttpRequest, form: RecipeForm, row: Recipe | None, written: l
     ]
     done = save_row(form, Recipe, row, values, who=person(request), words=say("recipe"))
     if done is not None:
-        saved(request, done, _("%(name)s is saved.") % {"name": values["name"]})
+        saved(request, done, _("%(name)s saved.") % {"name": values["name"]})
     return done

@@ -36,7 +36,7 @@ def add_package(request: HttpRequest) -> HttpResponse:
     """Find the food, then write down the package."""
     words, ref = request.GET.get("q", "").strip()[:100], request.GET.get("food", "")
     if not Place.objects.kept().exists():
-        messages.info(request, _("First say where packages are kept."))
+        messages.info(request, _("First add a place to keep packages."))
         return redirect("places")
     food = known_food(ref) if ref and ref != UNKNOWN_FOOD else None
     if food is None and ref != UNKNOWN_FOOD:
@@ -54,7 +54,7 @@ def add_package(request: HttpRequest) -> HttpResponse:
         count, who = form.cleaned_data["count"], person(request)
         made = try_to_save(form, lambda: _create(package, count, who))
         if made is not None:
-            saved(request, made if count == 1 else None, _("Written down. The code is on the package page."))
+            saved(request, made if count == 1 else None, _("Added. The code is on the package page."))
             return redirect("package", made.code) if count == 1 else redirect("lot", made.lot)
     return render(
         request,

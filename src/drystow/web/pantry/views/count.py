@@ -73,12 +73,12 @@ def _saved(request: HttpRequest, place: Place, rows: list[Row], context: dict[st
     context["unknown"], moved = _moved_here(place, context["strangers"], who)
     changed += moved
     count = len(changed)
-    words = ngettext("Counted: %(n)s package was put right.", "Counted: %(n)s packages were put right.", count)
+    words = ngettext("Counted: %(n)s package was corrected.", "Counted: %(n)s packages were corrected.", count)
     good = good and not context["unknown"]
     if count:
         saved(request, changed[-1], words % {"n": count})
     elif good:
-        messages.success(request, _("Counted: everything agrees."))
+        messages.success(request, _("Counted: everything matches."))
     return good
 
 

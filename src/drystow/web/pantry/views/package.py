@@ -86,19 +86,19 @@ def _write(form: HouseForm, package: Package, action: str, who: str) -> Callable
 def _told(action: str, package: Package, taken: float, units: str) -> str:
     """Return what a person is told after an action that took so much out [kg]."""
     if action == "bin":
-        return _("The package is in the bin.")
+        return _("The package is in the trash.")
     if action == "move":
-        return _("It is now in: %(place)s.") % {"place": package.place.name}
+        return _("Moved to %(place)s.") % {"place": package.place.name}
     if action == "reckon":
-        return _("The date is worked out again; print a new label for it.")
+        return _("New date calculated. Print a new label for it.")
     if action == "open":
         return _("Opened. Keep it closed and dry, and use it soon.")
     if action == "use" and (water := serving_of(package, taken, units)["water"]):
         rest = _("Nothing is left of this package.") if package.left_mass_kg == 0 else ""
-        return " ".join((_("Noted. Add up to %(water)s water to it.") % {"water": water}, rest)).strip()
+        return " ".join((_("Saved. Add up to %(water)s of water to it.") % {"water": water}, rest)).strip()
     if package.left_mass_kg == 0:
-        return _("Noted. Nothing is left of this package.")
-    return _("Noted. The rest stays in this package.")
+        return _("Saved. Nothing is left of this package.")
+    return _("Saved. The rest stays in this package.")
 
 
 def _page(request: HttpRequest, package: Package, bound: dict[str, HouseForm]) -> HttpResponse:

@@ -33,7 +33,7 @@ def places(request: HttpRequest) -> HttpResponse:
         words = say("added")
         made = try_to_save(form, lambda: records.create(Place(**form.changes), who=person(request), words=words))
         if made is not None:
-            saved(request, made, _("The place is added."))
+            saved(request, made, _("Place added."))
             return redirect("places")
     latest = PlaceMonth.objects.filter(place=OuterRef("pk")).order_by("-month")
     here = Package.objects.kept().filter(place=OuterRef("pk"), state__in=IN_STOCK).order_by().values("place")
@@ -61,19 +61,19 @@ def place(request: HttpRequest, pk: int) -> HttpResponse:
     if action == "change" and form.is_valid():
         who, changes, expected = person(request), form.changes, form.expected
         if done := try_to_save(form, lambda: records.change(found, changes, expected=expected, who=who)):
-            saved(request, done, _("The place is saved."))
+            saved(request, done, _("Place saved."))
             return redirect("place", found.pk)
     if action == "reading" and reading.is_valid():
         data = reading.cleaned_data
         add_readings(found, [(data["at"], round(celsius(data["temperature"]), 2))])
-        saved(request, None, _("The temperature is logged."))
+        saved(request, None, _("Temperature logged."))
         return redirect("place", found.pk)
     if action == "bin":
         if found.packages.kept().filter(state__in=IN_STOCK).exists():
             return _shown(
-                request, found, form, reading, _("Packages are still here; move them to another place first.")
+                request, found, form, reading, _("There are still packages here; move them to another place first.")
             )
-        saved(request, records.put_in_bin(found, who=person(request)), _("The place is in the bin."))
+        saved(request, records.put_in_bin(found, who=person(request)), _("The place is in the trash."))
         return redirect("places")
     return _shown(request, found, form, reading, "")
 

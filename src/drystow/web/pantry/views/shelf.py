@@ -22,7 +22,7 @@ def states() -> tuple[tuple[str, str], ...]:
         ("stock", _("in stock")),
         ("stored", _("closed")),
         ("open", _("open")),
-        ("gone", _("used up, given or thrown away")),
+        ("gone", _("used up, given away or thrown out")),
         ("all", _("all")),
     )
 

@@ -28,13 +28,13 @@ class Migration(migrations.Migration):
                 (
                     "home",
                     models.JSONField(
-                        blank=True, default=dict, help_text="Hours with somebody there, as a lots file writes them."
+                        blank=True, default=dict, help_text="Hours with somebody there, as a plan file writes them."
                     ),
                 ),
                 (
                     "tariff",
                     models.JSONField(
-                        blank=True, default=dict, help_text="As a lots file writes it; empty: the house's price."
+                        blank=True, default=dict, help_text="As a plan file writes it; empty: the house's price."
                     ),
                 ),
                 ("freezer_m3", models.FloatField(default=0.0, help_text="Space for food that waits.")),
@@ -191,7 +191,7 @@ class Migration(migrations.Migration):
                 ("id", models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name="ID")),
                 (
                     "kind",
-                    models.CharField(choices=[("load", "best load"), ("program", "best shelf program")], max_length=8),
+                    models.CharField(choices=[("load", "best load"), ("program", "best program")], max_length=8),
                 ),
                 ("asked", models.JSONField(default=dict, help_text="The wishes.")),
                 (

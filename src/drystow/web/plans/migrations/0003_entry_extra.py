@@ -13,21 +13,21 @@ class Migration(migrations.Migration):
             model_name="lot",
             name="extra",
             field=models.JSONField(
-                blank=True, default=dict, help_text="Fields of a lots file that no form asks for, as written."
+                blank=True, default=dict, help_text="Fields of a plan file that no form asks for, as written."
             ),
         ),
         migrations.AddField(
             model_name="plan",
             name="extra",
             field=models.JSONField(
-                blank=True, default=dict, help_text="Fields of a lots file that no form asks for, as written."
+                blank=True, default=dict, help_text="Fields of a plan file that no form asks for, as written."
             ),
         ),
         migrations.AddField(
             model_name="plandryer",
             name="extra",
             field=models.JSONField(
-                blank=True, default=dict, help_text="Fields of a lots file that no form asks for, as written."
+                blank=True, default=dict, help_text="Fields of a plan file that no form asks for, as written."
             ),
         ),
     ]

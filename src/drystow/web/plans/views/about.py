@@ -34,7 +34,7 @@ def new_plan(request: HttpRequest) -> HttpResponse:
         plan = Plan(**plan_values(form, prices, household().tariff_per_kwh))
         made = try_to_save(form, lambda: _begin(plan, dryers, person(request)))
         if made is not None:
-            saved(request, made, _("Plan begun. Now write down what comes."))
+            saved(request, made, _("Plan started. Now enter the food coming in."))
             return redirect("plan-lots", made.pk)
     return render(request, "plans/new.html", {"form": form, "prices": prices, "no_dryer": not dryers})
 
@@ -61,8 +61,8 @@ def edit_plan(request: HttpRequest, pk: int) -> HttpResponse:
 @require_POST
 def bin_plan(request: HttpRequest, pk: int) -> HttpResponse:
     """Put a plan in the bin."""
-    binned = records.put_in_bin(kept_plan(pk), who=person(request), words=say("plan to the bin"))
-    saved(request, binned, _("“%(title)s” is in the bin.") % {"title": binned.title})
+    binned = records.put_in_bin(kept_plan(pk), who=person(request), words=say("plan moved to trash"))
+    saved(request, binned, _("“%(title)s” is in the trash.") % {"title": binned.title})
     return redirect("plans")
 
 

@@ -56,7 +56,7 @@ def show_best_load(request: HttpRequest, pk: int) -> HttpResponse:
     post = request.POST if action == "search" else None
     refusal, asked = "", row.asked if row is not None else {}
     if request.method == "POST" and batch.started_at is not None:
-        refusal = _("The run has begun; its load stays as it is.")
+        refusal = _("The run has started; its load stays as it is.")
         post = None
     elif request.method == "POST" and post is None:
         refusal = _use(request, batch, items, known)
@@ -104,17 +104,15 @@ def _time_now(batch: Batch) -> float:
 def _use(request: HttpRequest, batch: Batch, items: list[Item], known: Known) -> str:
     """Write the load that was found into the batch, and return why that cannot be, else nothing."""
     if known.row is None or not known.found or problems_of(known.row):
-        return _("There is nothing found yet; search first.")
+        return _("Nothing found yet; search first.")
     if not known.current or request.POST.get("fingerprint") != known.row.fingerprint:
-        return _(
-            "Somebody changed the batch or the wishes meanwhile, so this load is not for it any more. Search again."
-        )
+        return _("Someone changed the batch or your limits meanwhile, so this load no longer fits. Search again.")
     found = found_load(known.row)
     try:
         last = use_load(items, found, who=person(request))
     except (Conflict, Gone):
-        return _("Somebody changed a food of this batch at the same moment. Look at it, then search again.")
-    words = _("The load that was found is on the trays.")
+        return _("Someone changed a food of this batch at the same moment. Look at it, then search again.")
+    words = _("The load is on the trays.")
     if found.left:
         words += " " + _("What is left over stays in the basket.")
     saved(request, last, words)
@@ -146,4 +144,4 @@ def _found(batch: Batch, every: list[Item], foods: Foods, known: Known, units: s
 def _per_mass(found: FoundLoad, units: str) -> str:
     """Return the electricity per weight of fresh food in words."""
     kwh = found.energy / 3.6e6 / to_display(found.mass, "mass", units)
-    return in_words(say("{kwh:.2f} kWh for each {unit} of fresh food", kwh=kwh, unit=say(DISPLAY["mass"][units][0])))
+    return in_words(say("{kwh:.2f} kWh per {unit} of fresh food", kwh=kwh, unit=say(DISPLAY["mass"][units][0])))

@@ -43,7 +43,7 @@ def show_best_program(request: HttpRequest, pk: int) -> HttpResponse:
     post = request.POST if action == "search" else None
     refusal = ""
     if request.method == "POST" and batch.started_at is not None:
-        refusal, post = _("The run has begun; its program stays as it is."), None
+        refusal, post = _("The run has started; its program stays as it is."), None
     elif request.method == "POST" and post is None:
         refusal = _use(request, batch, known)
         if not refusal:
@@ -94,19 +94,19 @@ def _is_used(batch: Batch, row: Search) -> bool:
 def _use(request: HttpRequest, batch: Batch, known: Known) -> str:
     """Write the program that was found into the batch, and return why that cannot be, else nothing."""
     if known.row is None or not known.found or problems_of(known.row):
-        return _("There is nothing found yet; search first.")
+        return _("Nothing found yet; search first.")
     if not known.current or request.POST.get("fingerprint") != known.row.fingerprint:
-        return _("Somebody changed the batch or the wishes meanwhile, so this program is not for it any more. Search"
-                 " again.")  # fmt: skip
+        return _("Someone changed the batch or your limits meanwhile, so this program no longer fits. "
+                 "Search again.")  # fmt: skip
     if not found_program(known.row).usable:
-        return _("No program keeps the limits here, and this one may pass a limit by more, so it is not used.")
+        return _("No program keeps the limits here. This one may pass a limit by more, so it is not used.")
     changes, words = {"program": found_program(known.row).found.program}, say("best program")
     try:
         written = records.change(batch, changes, expected=batch.version, who=person(request), words=words)
     except (Conflict, Gone):
-        return _("Somebody changed this batch at the same moment. Look at it, then search again.")
+        return _("Someone changed this batch at the same moment. Look at it, then search again.")
     changed = written.version != batch.version
-    saved(request, written if changed else None, _("The program that was found is the batch's own now."))
+    saved(request, written if changed else None, _("The batch now uses this program."))
     return ""
 
 
@@ -117,7 +117,7 @@ def _found(batch: Batch, known: Known, units: str) -> dict[str, Any]:
     if problems:
         return {"problems": problems}
     found = found_program(known.row)
-    ways = [(_("Found"), found.found), (_("As it is"), found.own)]
+    ways = [(_("Found"), found.found), (_("Yours"), found.own)]
     return {
         "found": found,
         "ways": ways,

@@ -33,9 +33,13 @@ def show_dryers(request: HttpRequest, pk: int) -> HttpResponse:
     if request.method == "POST":
         dryer = next((one for one in others if str(one.pk) == request.POST.get("dryer", "")), None)
         if dryer is not None and len(rows) >= MOST_DRYERS:
-            messages.error(request, _("A plan takes up to %(most)s dryers.") % {"most": MOST_DRYERS})
+            messages.error(request, _("A plan can have up to %(most)s dryers.") % {"most": MOST_DRYERS})
         elif dryer is not None:
-            saved(request, _take_part(plan, dryer, person(request)), _("%(dryer)s takes part.") % {"dryer": dryer.name})
+            saved(
+                request,
+                _take_part(plan, dryer, person(request)),
+                _("%(dryer)s added to the plan.") % {"dryer": dryer.name},
+            )
         return redirect("plan-dryers", pk)
     shown = [
         {
@@ -80,14 +84,16 @@ def remove_dryer(request: HttpRequest, pk: int, row_pk: int) -> HttpResponse:
         words = _("%(food)s may only go into %(dryer)s; change that first.")
         messages.error(request, words % {"food": only[0], "dryer": row.dryer.name})
         return redirect("plan-dryers", pk)
-    binned = records.put_in_bin(row, who=person(request), words=say("out of the plan: {dryer}", dryer=row.dryer.name))
-    saved(request, binned, _("%(dryer)s is out of the plan.") % {"dryer": row.dryer.name})
+    binned = records.put_in_bin(
+        row, who=person(request), words=say("removed from the plan: {dryer}", dryer=row.dryer.name)
+    )
+    saved(request, binned, _("%(dryer)s removed from the plan.") % {"dryer": row.dryer.name})
     return redirect("plan-dryers", pk)
 
 
 def _take_part(plan: Plan, dryer: Dryer, who: str) -> PlanDryer:
     """Return the dryer in the plan: as it was when it had been left out, else with the usual program."""
-    words = say("into the plan: {dryer}", dryer=dryer.name)
+    words = say("added to the plan: {dryer}", dryer=dryer.name)
     before = PlanDryer.objects.binned().filter(plan=plan, dryer=dryer).order_by("-binned_at").first()
     if before is not None:
         return records.take_back(before, who=who, words=words)

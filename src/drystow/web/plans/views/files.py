@@ -1,4 +1,4 @@
-"""A plan as a lots file, out and in; and a copy of a plan."""
+"""A plan as a plan file, out and in; and a copy of a plan."""
 
 from django import forms
 from django.http import HttpRequest, HttpResponse
@@ -14,24 +14,24 @@ from drystow.web.plans.lots_file import plan_from_text, plan_text
 from drystow.web.plans.request import kept_plan
 from drystow.web.site.notices import person, saved
 from drystow.web.site.records import household
-from drystow.web.site.words import problem_words
+from drystow.web.site.words import in_words, problem_words
 from drystow.web.site.zones import house_zone
 
-LARGEST = 200_000  # lots file [bytes]
+LARGEST = 200_000  # plan file [bytes]
 
 
 class LotsFileForm(forms.Form):
-    """A lots file to make a plan of."""
+    """A plan file to make a plan of."""
 
     lots_file = forms.FileField(
-        label=lazy("Lots file"), help_text=lazy("A .toml file, as a plan gives it or as drystow schedule reads it.")
+        label=lazy("Plan file"), help_text=lazy("A .toml file, saved from a plan or used by drystow plan.")
     )
 
     def clean_lots_file(self) -> str:
         """Return the text of the file."""
         file = self.cleaned_data["lots_file"]
         if file.size > LARGEST:
-            raise forms.ValidationError(_("This is over 200 kB; a lots file is some pages of text."))
+            raise forms.ValidationError(_("This is over 200 kB, but a plan file is a few pages of text."))
         try:
             text: str = file.read().decode("utf-8-sig")
         except UnicodeDecodeError:
@@ -41,25 +41,26 @@ class LotsFileForm(forms.Form):
 
 @require_safe
 def file_out(_request: HttpRequest, pk: int) -> HttpResponse:
-    """Send a plan as a lots file, ready for ``drystow schedule``."""
+    """Send a plan as a plan file, ready for ``drystow plan``."""
     plan = kept_plan(pk)
     response = HttpResponse(plan_text(plan), content_type="text/plain; charset=utf-8")
     name = slugify(plan.title)[:60] or str(plan.pk)
-    response.headers["Content-Disposition"] = f'attachment; filename="lots-{name}.toml"'
+    response.headers["Content-Disposition"] = f'attachment; filename="plan-{name}.toml"'
     return response
 
 
 def file_in(request: HttpRequest) -> HttpResponse:
-    """Make a plan of a lots file."""
+    """Make a plan of a plan file."""
     form = LotsFileForm(request.POST, request.FILES) if request.method == "POST" else LotsFileForm()
     if request.method == "POST" and form.is_valid():
         try:
-            plan = plan_from_text(form.cleaned_data["lots_file"], who=person(request))
+            plan, notes = plan_from_text(form.cleaned_data["lots_file"], who=person(request))
         except (InputError, InputErrors) as error:
             for problem in error.problems:
                 form.add_error("lots_file", problem_words(problem))
         else:
-            saved(request, plan, _("The plan “%(title)s” was made from the lots file.") % {"title": plan.title})
+            words = _("The plan “%(title)s” was made from the plan file.") % {"title": plan.title}
+            saved(request, plan, " ".join((words, *map(in_words, notes))))
             return redirect("plan-lots", plan.pk)
     return render(request, "plans/file.html", {"form": form})
 
@@ -69,6 +70,6 @@ def copy(request: HttpRequest, pk: int) -> HttpResponse:
     """Make a plan for the weeks after this one."""
     plan = kept_plan(pk)
     made = copy_plan(plan, house_zone(household().time_zone), person(request))
-    words = _("All days are moved; stops for service were left out. Change here what will come otherwise.")
+    words = _("All days are moved; service stops were left out. Change here what will be different.")
     saved(request, made, words)
     return redirect("plan-lots", made.pk)

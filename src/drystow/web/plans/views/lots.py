@@ -46,7 +46,7 @@ def show_lots(request: HttpRequest, pk: int) -> HttpResponse:
         found, text = find_foods(ref), ref
     if form is not None and chosen is not None and request.method == "POST":
         if len(lots) >= MOST_LOTS:
-            form.add_error(None, _("A plan takes up to %(most)s lots; make a further plan.") % {"most": MOST_LOTS})
+            form.add_error(None, _("A plan can have up to %(most)s arrivals; make another plan.") % {"most": MOST_LOTS})
         made = _save(request, form, Lot(plan=plan), chosen, dryers)
         if made is not None:
             saved(request, made, _("%(food)s is in the plan.") % {"food": made.name})
@@ -83,8 +83,8 @@ def edit_lot(request: HttpRequest, pk: int, lot_pk: int) -> HttpResponse:
 def remove_lot(request: HttpRequest, pk: int, lot_pk: int) -> HttpResponse:
     """Take a lot out of a plan."""
     lot = get_object_or_404(Lot.objects.kept(), pk=lot_pk, plan=kept_plan(pk))
-    binned = records.put_in_bin(lot, who=person(request), words=say("out of the plan: {food}", food=lot.name))
-    saved(request, binned, _("%(food)s is out of the plan.") % {"food": lot.name})
+    binned = records.put_in_bin(lot, who=person(request), words=say("removed from the plan: {food}", food=lot.name))
+    saved(request, binned, _("%(food)s removed from the plan.") % {"food": lot.name})
     return redirect("plan-lots", pk)
 
 
@@ -110,7 +110,7 @@ def _save(request: HttpRequest, form: LotForm, lot: Lot, food: Food, dryers: lis
     if form.errors:
         return None
     new = lot.pk is None
-    words = say("what comes: {food}", food=values["name"])
+    words = say("food coming in: {food}", food=values["name"])
     values |= {"plan": lot.plan} if new else {}
     return save_row(form, Lot, None if new else lot, values, who=person(request), words=words)
 
@@ -125,7 +125,7 @@ def _as_seen(lot: Lot, version: str) -> Lot:
 
 
 def _copied(request: HttpRequest, lot: Lot) -> dict[str, Any]:
-    """Return what a lots file set beyond the form, of the lot itself or of the one that it is copied from."""
+    """Return what a plan file set beyond the form, of the lot itself or of the one that it is copied from."""
     if lot.pk is not None:
         return {} if "forget" in request.POST else lot.extra
     first = Lot.objects.kept().filter(plan=lot.plan, pk=whole_in(request.GET.get("copy", "")) or 0).first()

@@ -22,23 +22,25 @@ def book_batches(request: HttpRequest, pk: int) -> HttpResponse:
     row = Made.objects.filter(plan=plan).first()
     shown = None if row is None else shown_of(plan, row.result)
     if shown is None or QUEUE.percent(pk) is not None:
-        messages.error(request, _("The plan is being worked out; make its batches when that is done."))
+        messages.error(request, _("The plan is still being made; make its batches when it is done."))
         return redirect("plan", pk)
     keys = request.POST.getlist("batch") or [one.key for one in shown.to_book]
     try:
         made = book(plan, request.POST.get("at", ""), keys, person(request))
     except Outdated:
-        messages.error(request, _("The plan was worked out anew meanwhile; look at it again, then make its batches."))
+        messages.error(request, _("The plan has been updated meanwhile. Look at it again, then make its batches."))
         return redirect("plan", pk)
     except Spoiled as spoiled:
-        words = _("No batch made. %(food)s: %(verdict)s. Plan again; the rest is planned without it.")
+        words = _("No batch made. %(food)s: %(verdict)s. Plan again; the plan will leave it out.")
         names = {"food": spoiled.lot.name, "verdict": in_words(spoiled.lot.verdict_words)}
         messages.error(request, words % names)
         return redirect("plan", pk)
     if not made:
-        messages.info(request, _("These batches are made already."))
+        messages.info(request, _("These batches already exist."))
         return redirect("plan", pk)
     count = len(made)
-    words = ngettext("%(count)d batch made, food on its trays.", "%(count)d batches made, food on their trays.", count)
+    words = ngettext(
+        "%(count)d batch made, with food on its trays.", "%(count)d batches made, with food on their trays.", count
+    )
     saved(request, made[0], words % {"count": count})
     return redirect("plan", pk)

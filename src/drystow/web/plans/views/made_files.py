@@ -46,7 +46,7 @@ def _made(plan: Plan) -> tuple[Made, PlanShown]:
     row = Made.objects.filter(plan=plan).first()
     shown = None if row is None else shown_of(plan, row.result)
     if row is None or shown is None:
-        raise Http404(_("Nothing is planned yet."))
+        raise Http404(_("Nothing planned yet."))
     return row, shown
 
 

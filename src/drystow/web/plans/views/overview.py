@@ -28,7 +28,7 @@ def show_plans(request: HttpRequest) -> HttpResponse:
     groups: dict[str, list[Plan]] = {}
     for plan in page.object_list:
         groups.setdefault(
-            _("Over") if plan.begin + timedelta(days=plan.days) <= today else _("Under way and to come"), []
+            _("Past") if plan.begin + timedelta(days=plan.days) <= today else _("Under way and coming up"), []
         ).append(plan)
     context = {
         "groups": groups,

@@ -8,6 +8,7 @@ from django.views.decorators.http import require_POST
 from drystow.planning.seasonfile import MOST_CHOICES
 from drystow.said import say
 from drystow.web.batches.request import units_of
+from drystow.web.dryers.adapters import dryer_in_words
 from drystow.web.dryers.models import Dryer
 from drystow.web.plans.forms_season import ChoiceForm, choice_initial
 from drystow.web.plans.models import Choice
@@ -29,7 +30,7 @@ def show_choices(request: HttpRequest, pk: int) -> HttpResponse:
     form = ChoiceForm(post, units=units_of(request), initial=initial, dryers=_dryers())
     if request.method == "POST" and form.is_valid():
         if len(basis.choices) >= MOST_CHOICES:
-            form.add_error(None, _("A season takes up to %(most)s choices.") % {"most": MOST_CHOICES})
+            form.add_error(None, _("A season can have up to %(most)s choices.") % {"most": MOST_CHOICES})
         else:
             values = form.values() | {"season": season}
             words = say("choice of dryers: {name}", name=values["name"])
@@ -37,7 +38,9 @@ def show_choices(request: HttpRequest, pk: int) -> HttpResponse:
             if made is not None:
                 saved(request, made, _("“%(name)s” is in the season.") % {"name": made.name})
                 return redirect("season-choices", pk)
-    rows = [{"choice": choice, "dryers": dryer_names(basis, choice)} for choice in basis.choices]
+    rows = [
+        {"choice": choice, "dryers": [*map(dryer_in_words, dryer_names(basis, choice))]} for choice in basis.choices
+    ]
     return render(
         request, "plans/season_choices.html", {"season": season, "here": "choices", "form": form, "rows": rows}
     )
@@ -63,8 +66,10 @@ def edit_choice(request: HttpRequest, pk: int, choice_pk: int) -> HttpResponse:
 def remove_choice(request: HttpRequest, pk: int, choice_pk: int) -> HttpResponse:
     """Take a choice out of a season."""
     choice = get_object_or_404(Choice.objects.kept(), pk=choice_pk, season=kept_season(pk))
-    binned = records.put_in_bin(choice, who=person(request), words=say("out of the season: {food}", food=choice.name))
-    saved(request, binned, _("“%(name)s” is out of the season.") % {"name": choice.name})
+    binned = records.put_in_bin(
+        choice, who=person(request), words=say("removed from the season: {food}", food=choice.name)
+    )
+    saved(request, binned, _("“%(name)s” removed from the season.") % {"name": choice.name})
     return redirect("season-choices", pk)
 
 

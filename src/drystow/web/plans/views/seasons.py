@@ -38,7 +38,7 @@ def new_season(request: HttpRequest) -> HttpResponse:
     """Begin a season with nothing in it but the dryers of the house."""
     begin = timezone.localdate()
     initial = {
-        "title": _("The garden in %(year)s") % {"year": begin.year + (begin.month > 6)},
+        "title": _("Garden in %(year)s") % {"year": begin.year + (begin.month > 6)},
         "begin": begin.replace(year=begin.year + (begin.month > 6), month=5, day=18),
         "weeks": WEEKS,
         "rounds": ROUNDS,
@@ -51,7 +51,7 @@ def new_season(request: HttpRequest) -> HttpResponse:
         season = Season(**season_values(form, prices, household().tariff_per_kwh))
         made = try_to_save(form, lambda: _begin(season, person(request)))
         if made is not None:
-            saved(request, made, _("Season begun. Now write down what grows."))
+            saved(request, made, _("Season started. Now add your crops."))
             return redirect("season-crops", made.pk)
     return render(request, "plans/season_new.html", {"form": form, "prices": prices})
 
@@ -60,7 +60,7 @@ def new_season(request: HttpRequest) -> HttpResponse:
 def example_season(request: HttpRequest) -> HttpResponse:
     """Begin with the example garden."""
     made = save_example(timezone.localdate(), _dryers(), person(request))
-    saved(request, made, _("An invented garden to look around in; change what is different in yours."))
+    saved(request, made, _("A made-up garden to look around in. Change what is different in yours."))
     return redirect("season-crops", made.pk)
 
 
@@ -87,8 +87,8 @@ def edit_season(request: HttpRequest, pk: int) -> HttpResponse:
 @require_POST
 def bin_season(request: HttpRequest, pk: int) -> HttpResponse:
     """Put a season in the bin."""
-    binned = records.put_in_bin(kept_season(pk), who=person(request), words=say("season to the bin"))
-    saved(request, binned, _("“%(title)s” is in the bin.") % {"title": binned.title})
+    binned = records.put_in_bin(kept_season(pk), who=person(request), words=say("season moved to trash"))
+    saved(request, binned, _("“%(title)s” is in the trash.") % {"title": binned.title})
     return redirect("seasons")
 
 

@@ -63,7 +63,7 @@ class Migration(migrations.Migration):
                     models.CharField(
                         choices=[
                             ("shelf", "shelf temperature"),
-                            ("product", "product temperature"),
+                            ("product", "food temperature"),
                             ("pressure", "chamber pressure"),
                             ("trap", "trap temperature"),
                             ("power", "electric power"),

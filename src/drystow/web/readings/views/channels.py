@@ -19,12 +19,12 @@ def edit_channel(request: HttpRequest, pk: int) -> HttpResponse:
     form = ChannelForm(request.POST or None, initial={"label": row.label, "version": row.version})
     if request.method == "POST" and form.is_valid():
         changes = {"label": form.cleaned_data["label"]}
-        words = say("name of a channel")
+        words = say("sensor name")
         done = try_to_save(
             form, lambda: records.change(row, changes, expected=form.expected, who=person(request), words=words)
         )
         if done is not None:
-            saved(request, done, _("The name is saved."))
+            saved(request, done, _("Name saved."))
             return redirect("dryer-readings", row.dryer_id)
     context = {"channel": row, "form": form}
     return render(request, "readings/channel.html", context, status=422 if form.is_bound else 200)
@@ -34,5 +34,5 @@ def edit_channel(request: HttpRequest, pk: int) -> HttpResponse:
 def bin_channel(request: HttpRequest, pk: int) -> HttpResponse:
     """Put a channel in the bin; its readings stay kept."""
     row = records.put_in_bin(get_object_or_404(Channel, pk=pk), who=person(request))
-    saved(request, row, _("The sensor is in the bin; its readings stay kept."))
+    saved(request, row, _("The sensor is in the trash; its readings are kept."))
     return redirect("dryer-readings", row.dryer_id)

@@ -49,7 +49,7 @@ def check_file(request: HttpRequest, pk: int, token: str) -> HttpResponse:
     dryer = get_object_or_404(Dryer.objects.kept(), pk=pk)
     text = uploads.waiting(token)
     if text is None:
-        messages.error(request, _("This file does not wait here any more; choose it again."))
+        messages.error(request, _("This file is no longer waiting here; choose it again."))
         return redirect("readings-file", pk)
     if request.method != "POST":
         first, known = first_plan(text)
@@ -92,10 +92,10 @@ def _read_in(request: HttpRequest, dryer: Dryer, text: str, token: str, form: Pl
     added = write_content(content, form.plan(), dryer, form.names, person(request))
     uploads.forget(token)
     new = sum(added.values())
-    words = ngettext("%(count)s new reading is kept.", "%(count)s new readings are kept.", new) % {"count": new}
+    words = ngettext("%(count)s new reading saved.", "%(count)s new readings saved.", new) % {"count": new}
     known = sum(len(course.moments) for course in content.courses) - new
     if known:
-        words += " " + _("%(count)s were there already.") % {"count": known}
+        words += " " + _("%(count)s were already here.") % {"count": known}
     messages.success(request, words)
     return redirect("dryer-readings", dryer.pk)
 

@@ -28,7 +28,7 @@ def show_live(request: HttpRequest) -> HttpResponse:
         values = {name: form.cleaned_data[name] for name in FIELDS}
         done = save_row(form, Broker, row, values, who=person(request), words=say("live readings"))
         if done is not None:
-            saved(request, done, _("Saved. Start `drystow listen` again, so that it counts."))
+            saved(request, done, _("Saved. Restart `drystow listen` for this to take effect."))
             return redirect("live")
     page = Paginator(LiveSource.objects.select_related("channel__dryer"), PER_PAGE).get_page(request.GET.get("page"))
     context = {

@@ -60,8 +60,8 @@ class Migration(migrations.Migration):
                         choices=[
                             ("create", "created"),
                             ("change", "changed"),
-                            ("bin", "put in the bin"),
-                            ("restore", "taken back"),
+                            ("bin", "moved to trash"),
+                            ("restore", "restored"),
                         ],
                         max_length=10,
                     ),

@@ -6,8 +6,9 @@ from django import template
 from django.utils.translation import gettext as _
 
 from drystow.figures import fixed
+from drystow.reports.text import duration_text
 from drystow.reports.text import water_back as shown_water_back
-from drystow.said import ends, say_many
+from drystow.said import ranged, say_many
 from drystow.shown import both, price, show, to_display
 from drystow.shown import money as money_text
 from drystow.units import fahrenheit
@@ -26,8 +27,7 @@ def amount(context: dict[str, Any], value: float | None, kind: str) -> str:
 @register.simple_tag(takes_context=True)
 def amounts(context: dict[str, Any], low: float, high: float, kind: str) -> str:
     """Return a range of SI values, its unit once where both ends have the same, as one where both read the same."""
-    first, last = amount(context, low, kind), amount(context, high, kind)
-    return first if first == last else " – ".join(ends(first, last))
+    return in_words(ranged(amount(context, low, kind), amount(context, high, kind)))
 
 
 @register.simple_tag(takes_context=True)
@@ -59,7 +59,7 @@ def rate(context: dict[str, Any], value: float) -> str:
 def electricity(context: dict[str, Any], value: float | None) -> str:
     """Return what electricity cost, in a house without a tariff that it is not counted."""
     if not getattr(context.get("house"), "tariff_per_kwh", 0.0):
-        return _("not counted: no tariff set")
+        return _("not counted; enter its price in Settings")
     return money(context, value)
 
 
@@ -89,6 +89,19 @@ def figure(value: Any, decimals: int | None = None) -> str:
     number = float(value)
     places = (0 if number.is_integer() else 1) if decimals is None else decimals
     return fixed(number, places, reader().signs)
+
+
+@register.filter
+def percent(value: float) -> str:
+    """Return a number of hundredths with its percent sign, as the reader's language sets it."""
+    return figure(value, 0) + reader().signs.percent
+
+
+@register.filter
+def hours(low: float, high: float | None = None) -> str:
+    """Return a number of hours as a cook says it, or a range of them."""
+    words = in_words(duration_text(low * 3600.0))
+    return words if high is None else in_words(ranged(words, in_words(duration_text(high * 3600.0))))
 
 
 @register.filter

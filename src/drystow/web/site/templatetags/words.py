@@ -6,9 +6,10 @@ from django import template
 
 from drystow.errors import DrystowError
 from drystow.foods import marks
+from drystow.foods.model import part_word
 from drystow.keeping.limits import evidence_word
-from drystow.said import ends
-from drystow.sources import MARKS
+from drystow.said import ranged
+from drystow.sources import SHORT_MARKS
 from drystow.web.site.words import in_words, problem_words, sentence_words
 
 register = template.Library()
@@ -21,21 +22,27 @@ def told(text: Any) -> str:
 
 
 @register.filter
+def short_mark(mark: str) -> str:
+    """Return in a word or two how a value got here, in the language of the page."""
+    return in_words(SHORT_MARKS[mark])
+
+
+@register.filter
 def evidence(text: str) -> str:
     """Return a class of evidence in a cook's word, in the language of the page."""
     return in_words(evidence_word(text))
 
 
 @register.filter
-def sureness(mark: str) -> str:
-    """Return how sure a value is in a cook's word, in the language of the page."""
-    return in_words(MARKS.get(mark, mark))
+def food_part(name: str) -> str:
+    """Return the name of a part of a food in the language of the page."""
+    return in_words(part_word(name))
 
 
 @register.filter
 def up_to(low: str, high: str) -> str:
     """Return a range of the engine's quantities, its unit once where both ends have the same."""
-    return " – ".join(in_words(one) for one in ends(low, high))
+    return in_words(ranged(in_words(low), in_words(high)))
 
 
 @register.filter

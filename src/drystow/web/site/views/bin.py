@@ -56,5 +56,5 @@ def restore(request: HttpRequest) -> HttpResponse:
     if model is None or number is None:
         raise Http404
     record = get_object_or_404(model, pk=number)
-    saved(request, records.take_back(record, who=person(request)), _("Taken back."))
+    saved(request, records.take_back(record, who=person(request)), _("Restored."))
     return redirect(safe_next(request, "/bin/"))

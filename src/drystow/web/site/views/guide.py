@@ -25,26 +25,26 @@ def show_guide(request: HttpRequest) -> HttpResponse:
         return redirect("batches" if _address("batches") else "settings")
     steps: list[dict[str, Any]] = [
         {
-            "title": _("Say how you measure"),
+            "title": _("Choose your units"),
             "words": _("Units, altitude, time zone and the price of electricity."),
             "url": _address("settings"),
             "done": house.version > 1,
         },
         {
             "title": _("Describe your dryer"),
-            "words": _("Choose a size and put in the numbers that you know."),
+            "words": _("Choose the closest one and enter the numbers you know."),
             "url": _address("dryers"),
             "done": Dryer.objects.kept().exists(),
         },
         {
             "title": _("Plan the first batch"),
-            "words": _("What goes in, how it is cut and on which tray; see how long it will take."),
+            "words": _("What goes in, how it is cut and on which tray. See how long it will take."),
             "url": _address("batches"),
             "done": Batch.objects.kept().exists(),
         },
         {
-            "title": _("Name the places where food is kept"),
-            "words": _("How warm a place is decides how long the food stays good."),
+            "title": _("Name the places where you keep food"),
+            "words": _("The temperature of a place decides how long food stays good."),
             "url": _address("pantry"),
             "done": Place.objects.kept().exists(),
         },

@@ -29,17 +29,17 @@ class SheetForm(HouseForm):
     paper = forms.ChoiceField(
         choices=[("letter", "US Letter"), ("a4", "A4"), ("own", lazy("another size"))], label=lazy("Paper")
     )
-    page_width = _length(lazy("Width of the paper"), 0.02, required=False, help_text=lazy("Only for another size."))
-    page_height = _length(lazy("Height of the paper"), 0.02, required=False, help_text=lazy("Only for another size."))
+    page_width = _length(lazy("Paper width"), 0.02, required=False, help_text=lazy("Only for another size."))
+    page_height = _length(lazy("Paper height"), 0.02, required=False, help_text=lazy("Only for another size."))
     columns = forms.IntegerField(min_value=1, max_value=100, label=lazy("Labels across"))
     rows = forms.IntegerField(min_value=1, max_value=100, label=lazy("Labels down"))
-    label_width = _length(lazy("Width of a label"), 0.005)
-    label_height = _length(lazy("Height of a label"), 0.005)
-    left = _length(lazy("From the left edge of the paper to the first label"))
-    top = _length(lazy("From the top edge of the paper to the first label"))
+    label_width = _length(lazy("Label width"), 0.005)
+    label_height = _length(lazy("Label height"), 0.005)
+    left = _length(lazy("From the paper’s left edge to the first label"))
+    top = _length(lazy("From the paper’s top edge to the first label"))
     column_gap = _length(lazy("Gap between labels across"), required=False)
     row_gap = _length(lazy("Gap between labels down"), required=False)
-    corner = _length(lazy("Radius of the corners"), high=0.05, required=False)
+    corner = _length(lazy("Corner radius"), high=0.05, required=False)
 
     def sheet(self) -> LabelSheet | None:
         """Return the sheet, None with the reasons on the form when it does not fit."""
@@ -47,7 +47,7 @@ class SheetForm(HouseForm):
         page = PAPERS.get(data["paper"]) or (data["page_width"], data["page_height"])
         for name, size in zip(("page_width", "page_height"), page, strict=True):
             if size is None:
-                self.add_error(name, _("Write the size of the paper, or choose one above."))
+                self.add_error(name, _("Enter the paper size, or choose one above."))
         if self.errors:
             return None
         try:
@@ -86,7 +86,7 @@ def edit_sheet(request: HttpRequest) -> HttpResponse:
                 ),
             )
             if done is not None:
-                saved(request, done, _("The sheet is kept and chosen for labels."))
+                saved(request, done, _("Sheet saved and chosen for your labels."))
                 return redirect("label-sheet")
     elif not form.is_bound:
         sheet, corner = own_sheet(), float(house.own_sheet.get("corner", 0.0))

@@ -43,19 +43,19 @@ class SettingsForm(HouseForm):
         low=-500.0,
         high=6000.0,
         label=gettext_lazy("Altitude"),
-        help_text=gettext_lazy("Above sea level; with higher altitude water boils cooler and blanching takes longer."),
+        help_text=gettext_lazy("Above sea level. At higher altitude water boils cooler and blanching takes longer."),
     )
     people = forms.IntegerField(min_value=1, max_value=10000, label=gettext_lazy("People to feed"))
     energy_kcal_day = number_field(
         min_value=500, max_value=10000, label=gettext_lazy("Energy per person and day (kcal)")
     )
     protein_g_day = number_field(min_value=0, max_value=500, label=gettext_lazy("Protein per person and day, in grams"))
-    currency = forms.CharField(max_length=8, label=gettext_lazy("Currency sign"))
+    currency = forms.CharField(max_length=8, label=gettext_lazy("Currency symbol"))
     tariff_per_kwh = money_field(
         min_value=0,
         max_value=1000,
-        label=gettext_lazy("Electricity, price per kWh"),
-        help_text=gettext_lazy("It stands on the electricity bill."),
+        label=gettext_lazy("Electricity price per kWh"),
+        help_text=gettext_lazy("It is on your electricity bill."),
     )
     label_sheet = forms.ChoiceField(choices=sheet_names, label=gettext_lazy("Label sheet"))
     paper = forms.ChoiceField(
@@ -77,7 +77,7 @@ def edit_settings(request: HttpRequest) -> HttpResponse:
             done = try_to_save(
                 form,
                 lambda: records.change(
-                    house, changes, expected=form.expected, who=person(request), words=say("settings of the house")
+                    house, changes, expected=form.expected, who=person(request), words=say("kitchen settings")
                 ),
             )
             if done is not None:

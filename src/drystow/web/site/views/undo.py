@@ -29,14 +29,14 @@ def undo_change(request: HttpRequest, pk: int) -> HttpResponse:
     try:
         saved(request, records.undo(last, who=person(request)), _("Undone."))
     except records.Conflict:
-        words = _("This was changed again since, so it cannot be undone on its own. The history shows both changes.")
+        words = _("This has been changed again since, so it can’t be undone on its own. History shows both changes.")
         messages.error(request, words)
     except records.Gone:
-        messages.error(request, _("This is in the bin. Take it back first."))
+        messages.error(request, _("This is in the trash. Restore it first."))
     except ObjectDoesNotExist:
-        messages.error(request, _("This is no longer there."))
+        messages.error(request, _("This no longer exists."))
     except ValidationError as problem:
-        words = _("This cannot be undone any more: %(why)s")
+        words = _("This can no longer be undone: %(why)s")
         messages.error(request, words % {"why": " ".join(problem.messages)})
     return redirect(safe_next(request, reverse("history")))
 
@@ -45,15 +45,15 @@ def _undo_all(request: HttpRequest, parts: list[Change]) -> None:
     """Undo an action and say what stays, because somebody changed it since."""
     done = undo_all(parts, who=person(request))
     if not done.kept:
-        saved(request, done.last, _("Undone, all of it."))
+        saved(request, done.last, _("All undone."))
         return
     names = [f"{one.kind} {one.title}" for one in tell(done.kept)]
     more = f" +{len(names) - FIRST_NAMES}" if len(names) > FIRST_NAMES else ""
     words = ngettext(
-        "Undone in part: %(n)s record is as before. Changed since by somebody, so left as it is: %(names)s.",
-        "Undone in part: %(n)s records are as before. Changed since by somebody, so left as it is: %(names)s.",
+        "Partly undone: %(n)s record is back as before. Changed since by someone else, so left alone: %(names)s.",
+        "Partly undone: %(n)s records are back as before. Changed since by someone else, so left alone: %(names)s.",
         done.count,
     )
     if done.count == 0:
-        words = _("Nothing was undone. Changed since by somebody, so left as it is: %(names)s.")
+        words = _("Nothing was undone. Changed since by someone else, so left alone: %(names)s.")
     messages.warning(request, words % {"n": done.count, "names": ", ".join(names[:FIRST_NAMES]) + more})

@@ -1,0 +1,30 @@
+"""Commands that had another name: the old word still works and says the new one."""
+
+from typing import Any
+
+import typer
+from typer.core import TyperGroup
+
+from drystow.errors import InputError
+
+RENAMED = {"schedule": "plan", "program": "best-program"}
+OF_BEST_LOAD = ("--load", "--members")
+"""Options of ``best-load`` that ``plan`` had while it was the command for one load."""
+
+
+class Commands(TyperGroup):
+    """All commands; an old name is answered by the command under its new one."""
+
+    def resolve_command(self, ctx: Any, args: list[str]) -> Any:
+        """Return the name of the command that is meant, the command, and the words after it.
+
+        ctx: of the call
+        args: the words, the name of the command first
+        """
+        name, *rest = args
+        new = RENAMED.get(name)
+        if new is not None:
+            typer.echo(f"'drystow {name}' is now called 'drystow {new}'.", err=True)
+        elif name == "plan" and any(word.partition("=")[0] in OF_BEST_LOAD for word in rest):
+            raise InputError("", "'drystow plan' is for many batches; for one load, use 'drystow best-load'")
+        return super().resolve_command(ctx, [new or name, *rest])

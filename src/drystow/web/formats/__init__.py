@@ -1,1 +1,0 @@
-"""One way to write days and times in each language."""

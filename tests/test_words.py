@@ -1,0 +1,75 @@
+"""Every English text keeps the voice of `docs/words.md`: its words, its sentences, its numbers, its reading grade."""
+
+import re
+from collections.abc import Iterator
+from typing import Any
+
+import textstat
+import typer
+from tools.write_catalogue import marked
+
+from drystow.cli.app import app
+
+
+def _helps(command: Any) -> Iterator[str]:
+    """Every help text of the command line: of commands, of their options, and of commands below them."""
+    yield command.help or ""
+    yield from (getattr(option, "help", None) or "" for option in command.params)
+    for below in getattr(command, "commands", {}).values():
+        if not below.hidden:
+            yield from _helps(below)
+
+
+PAGES = sorted({text for pair in marked() for text in pair if text})
+HELP = sorted({" ".join(text.split()) for text in _helps(typer.main.get_command(app)) if text})
+TEXTS = [*PAGES, *HELP]
+BANNED = (
+    r"vapours?", r"colour\w*", r"mould\w*", r"fibres?", r"grey", r"labelled", r"afterwards",
+    r"\w+isation", r"litres?", r"centimetres?", r"millimetres?", r"neighbours?", r"flavours?",
+    r"somebody", r"nobody", r"work(s|ed)? out", r"written down", r"power cuts?", r"predict\w*", r"tares?", r"wished",
+    r"dry on", r"put back", r"strike out", r"struck out", r"household freeze-dryer", r"reckon\w*", r"class default",
+    r"out of line", r"in line", r"the house", r"residual moisture", r"vapor trap", r"take back",
+    r"bin", r"shop", r"shops", r"curves?", r"class values?",
+)  # fmt: skip
+"""Words of the list in `docs/words.md` that have a better one, British spellings among them."""
+
+LONGEST = 25  # words in a sentence
+GRADE = 7.0  # of school, of whole sentences on pages; the Automated Readability Index of textstat needs no word list
+PLACEHOLDER = re.compile(r"%\(\w+\)[sd]|\{[^{}]*\}|<[^>]+>")
+
+
+def _sentences(text: str, filled: str = "X") -> Iterator[str]:
+    for part in re.split(r"(?<=[.!?])\s+(?=[A-Z“%{])|\n", PLACEHOLDER.sub(filled, text)):
+        if part.strip():
+            yield part.strip()
+
+
+def test_no_text_has_a_word_that_the_list_replaces() -> None:
+    pattern = re.compile(rf"\b({'|'.join(BANNED)})\b", re.IGNORECASE)
+    found = {text: hit[0] for text in TEXTS if (hit := pattern.search(PLACEHOLDER.sub("X", text)))}
+    assert found == {}
+
+
+def test_a_blank_field_is_called_blank() -> None:
+    assert [text for text in TEXTS if re.search(r"\b(Empty|Blank):", text)] == []
+
+
+def test_a_sentence_has_one_semicolon_at_most() -> None:
+    assert [one for text in TEXTS for one in _sentences(text) if one.count(";") > 1] == []
+
+
+def test_no_sentence_is_longer_than_a_breath() -> None:
+    long = {one: count for text in TEXTS for one in _sentences(text) if (count := len(one.split())) > LONGEST}
+    assert long == {}
+
+
+def test_a_percent_sign_stands_at_its_number() -> None:
+    assert [text for text in TEXTS if re.search(r"(\d|\)s|\}) %(?![(\w])", text)] == []
+
+
+def test_pages_read_at_the_grade_of_a_twelve_year_old() -> None:
+    whole = [one for text in PAGES for one in _sentences(text, "apples") if len(one.split()) >= 6 and one.endswith(".")]
+    grade = textstat.automated_readability_index(" ".join(whole))
+    print(f"reading grade of {len(whole)} sentences on pages: {grade:.1f}")
+    assert len(whole) > 500
+    assert grade <= GRADE
