@@ -29,7 +29,7 @@ COUNTED = (
     "pressures|readings|records|recipes|rows|runs|samples|seasons|seconds|sensors|servings|sources|steps|tests|times|"
     "trays|values|weeks|weighings|years|"
     "alimentos|anotaciones|años|bandejas|cambios|capturas|cargas|cultivos|días|ensayos|envases|etiquetas|filas|fotos|"
-    "horas|lecturas|líneas|liofilizadores|lotes|lugares|mediciones|meses|minutos|muestras|paquetes|pasos|pesadas|"
+    "horas|lecturas|líneas|liofilizadores|lotes|tandas|lugares|mediciones|meses|minutos|muestras|paquetes|pasos|pesadas|"
     "piezas|porciones|raciones|recetas|registros|secados|segundos|semanas|sensores|temporadas|trozos|valores|veces"
 )
 ONE_OF_MANY = re.compile(rf"(?<![\w.,/–−+-])(?<!\ba )(?<!\bto )(?<!\d )1 (?:{COUNTED})\b")

@@ -94,7 +94,7 @@ def test_refused_input_is_answered_in_spanish(client: Client, batch: Batch) -> N
     item = Item.objects.get(name=BERRIES.name)
     data = {"food": item.food, "mass": "cinco", "shape": "sphere", "size": "900 mm", "faces": "1", "version": "1"}
     answer = client.post(f"/batches/{batch.pk}/basket/{item.pk}/", data).content.decode()
-    assert "no empieza con un número; escriba una masa" in html.unescape(answer)
+    assert "no empieza con un número; escriba un peso" in html.unescape(answer)
     assert "no es posible aquí; se permite de 0,2 mm a 200 mm" in html.unescape(answer)
 
 
