@@ -30,7 +30,7 @@ COUNTED = (
     "trays|values|weeks|weighings|years|"
     "alimentos|anotaciones|años|bandejas|cambios|capturas|cargas|cultivos|días|ensayos|envases|etiquetas|filas|fotos|"
     "horas|lecturas|líneas|liofilizadores|lotes|tandas|lugares|mediciones|meses|minutos|muestras|paquetes|pasos|pesadas|"
-    "piezas|porciones|raciones|recetas|registros|secados|segundos|semanas|sensores|temporadas|trozos|valores|veces"
+    "frascos|piezas|porciones|raciones|recetas|registros|secados|segundos|semanas|sensores|temporadas|trozos|valores|veces"
 )
 ONE_OF_MANY = re.compile(rf"(?<![\w.,/–−+-])(?<!\ba )(?<!\bto )(?<!\d )1 (?:{COUNTED})\b")
 """One of something, in the plural."""

@@ -82,11 +82,11 @@ def test_no_page_of_a_batch_has_an_english_sentence(client: Client, batch: Batch
 
 def test_what_the_engine_notes_and_refuses_stands_on_the_trays_in_spanish(client: Client, batch: Batch) -> None:
     text = said(client, f"/batches/{batch.pk}/trays/")
-    assert "Hay alimento animal crudo junto a alimento que puede comerse tal cual" in text
+    assert "Alimento animal crudo comparte esta carga con alimento listo para comer" in text
     load = Item.objects.get(name=BERRIES.name).loads.get()
     records.change(load, {"mass_kg": 12.0}, expected=load.version)
     text = said(client, f"/batches/{batch.pk}/trays/")
-    assert "por encima del borde de" in text
+    assert "por encima del borde de la bandeja" in text
     assert english_in(text) == set()
 
 
@@ -123,9 +123,9 @@ def test_package_lot_history_and_papers_are_spanish(client: Client, batch: Batch
     labels = printed(client.get(f"/batches/{batch.pk}/labels.pdf?sheet=letter-2x5&skip=0").content)
     stock = printed(client.get("/pantry/list.pdf").content)
     for text, words in (
-        (sheet, ("En las bandejas", "Seco es lo que dice la báscula", "Página 1 de", "límite")),
+        (sheet, ("En las bandejas", "Decide la báscula", "Página 1 de", "límite")),
         (labels, ("Peso neto", "Envasado el", "CRUDO: COCINAR ANTES DE COMER", "Añada")),
-        (stock, ("Despensa el", "CRUDO: COCINAR", "1 paquete")),
+        (stock, ("Despensa al", "CRUDO: COCINAR", "1 paquete")),
     ):
         assert english_in(text) == set()
         assert not re.search(r"\d\.\d+ (kg|g|h|%|kWh|Pa|K)\b", text)
