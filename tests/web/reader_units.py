@@ -28,7 +28,7 @@ COUNTED = (
     "labels|lines|loads|lots|minutes|months|movements|packages|pages|photos|pieces|places|points|positions|pounds|"
     "pressures|readings|records|recipes|rows|runs|samples|seasons|seconds|sensors|servings|sources|steps|tests|times|"
     "trays|values|weeks|weighings|years|"
-    "alimentos|anotaciones|años|bandejas|cambios|capturas|cargas|cultivos|días|ensayos|envases|etiquetas|filas|fotos|"
+    "alimentos|anotaciones|años|bandejas|cambios|capturas|cargas|cultivos|días|ensayos|entradas|envases|etiquetas|filas|fotos|"
     "horas|lecturas|líneas|liofilizadores|lotes|tandas|lugares|mediciones|meses|minutos|muestras|paquetes|pasos|pesadas|"
     "frascos|piezas|porciones|raciones|recetas|registros|secados|segundos|semanas|sensores|temporadas|trozos|valores|veces"
 )
