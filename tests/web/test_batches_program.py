@@ -27,7 +27,7 @@ def loaded() -> Batch:
 def test_the_program_shows_range_margin_and_energy(client: Client) -> None:
     page = client.get(f"/batches/{loaded().pk}/program/").content.decode()
     low, high = (
-        float(value) for value in re.search("([\\d.]+) – ([\\d.]+) h in 8 of 10 simulated runs", page).groups()
+        float(value) for value in re.search("([\\d.]+) to ([\\d.]+) h in 8 of 10 simulated runs", page).groups()
     )
     assert 4 < low < high < 120
     assert "to spare" in page or "too warm" in page

@@ -27,8 +27,8 @@ def _names() -> dict[str, str]:
 def test_no_field_of_any_record_is_shown_by_its_column_name() -> None:
     names = _names()
     assert {name: words for name, words in names.items() if BARE_UNIT.search(words) or COLUMN_WORDS.search(words)} == {}
-    assert names["batches.item.mass_kg"] == "Weight (kg)"
-    assert names["batches.weighing.tare_g"] == "Empty-tray weight (g)"
+    assert names["batches.item.mass_kg"] == "Weight"
+    assert names["batches.weighing.tare_g"] == "Empty-tray weight"
 
 
 def test_every_display_name_belongs_to_a_record() -> None:
@@ -46,9 +46,9 @@ def test_every_kind_and_field_has_its_spanish() -> None:
 
 
 def test_the_history_names_a_weight_a_weight(client: Client) -> None:
-    an_item(a_batch())
+    an_item(a_batch(), mass_kg=1.6)
     page = client.get("/history/").content.decode()
-    assert "<dt>Weight (kg)</dt>" in page
+    assert "<dt>Weight</dt><dd>3.5 lb</dd>" in page  # 1.6 kg, the international pound
     assert "Mass kg" not in page
 
 

@@ -117,7 +117,7 @@ def test_every_write_sent_twice_with_one_key_counts_once(write: tuple[str, str])
     changed = program.send(path, other, '"8e03978e-40d5-43dd-bc93-6894a57f9324"', write[0])
     assert changed.status_code == 422
     assert [row["field"] for row in changed.json()["problems"]] == ["Idempotency-Key"]
-    assert "something else" in changed.json()["message"]
+    assert "used before with another request; send a new key" in changed.json()["message"]
     assert rows() == once
     assert program.send(path, other, '"another"', write[0]).status_code == first.status_code
 

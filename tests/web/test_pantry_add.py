@@ -137,6 +137,6 @@ def test_a_package_is_dated_by_the_absorber_that_is_written_down(client: Client,
     page = client.get(f"/pantry/p/{without.code}/").content.decode()
     barrier = containers()[kind].oxygen_barrier
     assert ("so the time counts on none" in page) is barrier
-    assert "Take out the oxygen absorber" not in page
-    assert "Take out the oxygen absorber" in client.get(f"/pantry/p/{inside.code}/").content.decode()
+    assert "Remove the oxygen absorber" not in page
+    assert "Remove the oxygen absorber. Do not eat it." in client.get(f"/pantry/p/{inside.code}/").content.decode()
     assert (without.best_before < inside.best_before) or not barrier or inside.limit != "eating quality"

@@ -129,8 +129,8 @@ def test_what_is_found_is_what_the_engine_finds_and_is_shown(client: Client) -> 
     assert [(part.tray, part.mass) for part in found.parts] == [(tray.tray, tray.mass) for tray in plan.trays]
     assert found.sure == pytest.approx(plan.end.p80, rel=1e-4)
     said = text(client, f"/batches/{batch.pk}/best-load/")
-    assert "In 8 of 10 simulated runs, dry within" in said
-    assert f"{plan.end.p80 / 3600:.1f} h" in said
+    assert plan.end.p80 > 10 * 3600  # hours alone from there on
+    assert f"In 8 of 10 simulated runs, dry within {plan.end.p80 / 3600:.0f} h" in said
     assert "Ice on the cold trap" in said
     assert "per lb of fresh food" in said
     assert "Tray 1" in said

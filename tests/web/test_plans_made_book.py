@@ -181,7 +181,7 @@ def test_a_batch_that_begins_in_time_is_as_planned_and_one_that_begins_late_is_t
     with clock(first.start + timedelta(hours=1)):
         page = client.get(f"/plans/{plan.pk}/").content.decode()
     assert "What has changed since this plan" not in page
-    assert "Unload Bench on" in page
+    assert "Unload Bench: tomorrow 07:00" in page
     late = start(Batch.objects.get(pk=first.batch.pk), first.start + timedelta(hours=5))
     with clock(first.start + timedelta(hours=6)):
         assert f"batch {late.lot} started on" in client.get(f"/plans/{plan.pk}/").content.decode()

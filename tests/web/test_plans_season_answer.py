@@ -135,7 +135,7 @@ def test_the_table_names_a_unit_once_and_a_range_of_one_number_as_that(client: C
     assert shown["Dried"] == ("20 kg", "10 to 30 kg")
     assert shown["Batches"] == ("0", "0")
     assert shown["Its cost"] == ("$2", "$1 to $3")
-    assert shown["Freezer at its fullest"] == ("42%", "full on 0 days")
+    assert shown["Freezer at its fullest"] == ("42%", "days when it is full: 0")
     assert shown["Total cost per kilogram"] == ("$2.00", "")
     pound = {one.label: one.cells[0] for one in number_rows([row], "us", "$")}
     assert pound["Dried"] == ("44 lb", "22 to 66 lb")  # international pound

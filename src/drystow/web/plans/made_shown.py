@@ -7,15 +7,11 @@ from typing import Any
 
 from drystow.planning.too_old import verdict_words
 from drystow.web.batches.models import Batch
-from drystow.web.plans.clock import when
 from drystow.web.plans.waiting import Limits
 from drystow.web.site.words import sentence_again
 
-FORM = 3
+FORM = 4
 """Counts up whenever a plan is kept in another form; plans of other forms are worked out again."""
-
-MOMENTS = ("until", "since")
-"""Values of the engine's sentences that are moments."""
 
 
 @dataclass(frozen=True)
@@ -203,7 +199,7 @@ def plan_shown(result: Mapping[str, Any], booked: Mapping[int, Batch], now: date
         cost=sum(one["electricity_cost"] for one in result["batches"] if one["batch"] not in booked),
         wishes_met=result["wishes_met"],
         shopping=tuple((sentence_again(one["name"]), one["count"]) for one in result["shopping"]),
-        cautions=sentences(_with_clock(one) for one in result["cautions"]),
+        cautions=sentences(result["cautions"]),
         notes=sentences(result["notes"]),
     )
 
@@ -256,16 +252,7 @@ def _batch(
 
 def _left(one: Mapping[str, Any]) -> LeftShown:
     lot = LotShown(one["pk"], one["lot"], "", one["trays"], one["mass_kg"])
-    return LeftShown(lot, sentence_again(_with_clock(one["reason"])), one["wished"])
-
-
-def _with_clock(data: dict[str, Any]) -> dict[str, Any]:
-    """Return a kept sentence whose moments are written as everywhere."""
-    values = {
-        name: _with_clock(one) if isinstance(one, dict) else when(one) if name in MOMENTS else one
-        for name, one in data.get("values", {}).items()
-    }
-    return data | {"values": values}
+    return LeftShown(lot, sentence_again(one["reason"]), one["wished"])
 
 
 def _to_freeze(result: Mapping[str, Any], batches: Iterable[BatchShown]) -> list[tuple[datetime, LotShown]]:

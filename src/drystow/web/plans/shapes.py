@@ -1,9 +1,8 @@
 """What is kept of a plan, for answers that cannot be read."""
 
-from datetime import datetime
 from typing import Annotated, Any
 
-from pydantic import BeforeValidator, Field, model_validator
+from pydantic import Field, model_validator
 
 from drystow.web.site.answers import Moment, Sentence, Shape, tellable
 
@@ -25,20 +24,6 @@ class Problem(Told):
     page: str = ""
     name: str = ""
     pk: int | None = None
-
-
-def _timed(data: Any) -> Any:
-    """Return a sentence whose moments can be read."""
-    found, values = tellable(data), data.get("values", {})
-    for one in [values, *(value.get("values", {}) for value in values.values() if isinstance(value, dict))]:
-        for name in ("until", "since"):
-            if name in one:
-                datetime.fromisoformat(one[name])
-    return found
-
-
-Timed = Annotated[dict[str, Any], BeforeValidator(_timed)]
-"""A sentence with moments."""
 
 
 class LotInside(Shape):
@@ -76,7 +61,7 @@ class LeftOut(Shape):
     lot: str
     trays: int
     mass_kg: float
-    reason: Timed
+    reason: Sentence
     wished: bool
 
 
@@ -182,7 +167,7 @@ class Worked(Plan):
     arrivals: dict[str, Moment]
     limits: dict[Annotated[str, Field(pattern=r"^\d+$")], Limits]
     shopping: list[Bought]
-    cautions: list[Timed]
+    cautions: list[Sentence]
     notes: list[Sentence]
     clock_changes: list[ClockChange]
     change: Change | Annotated[dict[str, Any], Field(max_length=0)] = Field(default_factory=dict)
