@@ -32,7 +32,7 @@ DISPLAY = {
     "altitude": {"us": ("ft", 3.2808399, 0.0, 0), "si": ("m", 1.0, 0.0, 0)},
     "heat transfer": {"us": ("Btu/(h·ft²·°F)", 0.17611018, 0.0, 2), "si": ("W/(m²·K)", 1.0, 0.0, 1)},
     "pumping speed": {"us": ("ft³/min", 2118.88, 0.0, 1), "si": ("m³/h", 3600.0, 0.0, 1)},
-    "leak": {"us": ("mTorr·L/s", 7500.61683, 0.0, 2), "si": ("mbar·L/s", 10.0, 0.0, 3)},
+    "leak": {"us": ("mTorr·L/s", 7500.61683, 0.0, 1), "si": ("mbar·L/s", 10.0, 0.0, 3)},
 }
 
 PATTERNS = ("{number} {unit}", "{low} to {high}", "{own} ({other})", "{currency}{number}", "{currency} {number}")

@@ -162,7 +162,7 @@ def test_leaks_are_read_and_compared_with_the_reference(client: Client, bench: D
     client.post(url, {"kind": "leak", "on": "2026-03-20", "value": "0.05 mbar*L/s", "notes": "cold"})
     assert Service.objects.get().value == pytest.approx(5e-3)
     html = client.get(f"/dryers/{bench.pk}/").content.decode()
-    assert "37.50 mTorr·L/s" in html
+    assert "37.5 mTorr·L/s" in html
     assert "above the guide value" in html
     assert "Monograph 7" in html
     empty = client.post(url, {"kind": "leak", "on": "2026-03-20", "value": "", "notes": ""})

@@ -15,7 +15,7 @@ FOOD_CLASSES = (
     "meat",  # raw or cooked meat and poultry
     "fish",  # fish and shellfish
     "egg",
-    "dairy",  # milk, yoghurt, ice cream, milk desserts
+    "dairy",  # milk, yogurt, ice cream, milk desserts
     "cheese",
     "dish",  # cooked mixed dishes, soups, stews
     "liquid",  # juice, coffee, broth

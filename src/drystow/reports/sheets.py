@@ -6,9 +6,11 @@ from typing import Any
 
 from drystow.errors import InputError, unknown
 from drystow.figures import typed
-from drystow.shown import show
+from drystow.said import say
+from drystow.shown import quantity, show
 from drystow.units import parse
 
+PAPER_NAMES = {"letter": say("US Letter"), "a4": say("A4")}
 PAPERS = {"letter": (0.2159, 0.2794), "a4": (0.210, 0.297)}
 """Width and height of a page [m]. Source: definition (8.5 x 11 inch; ISO 216)."""
 
@@ -67,6 +69,17 @@ class LabelSheet:
         if needed > page + _MARGIN_OF_ERROR:
             raise InputError(name, f"{count} × {_mm(size)} with their margin and gaps need {_mm(needed)}, but "
                              f"the page is {_mm(page)} {way}; check the margin, the gap and the count")  # fmt: skip
+
+    @property
+    def words(self) -> str:
+        """The paper, how many labels are on it and how large one is, such as a person finds it on the pack."""
+        size = say("{width} × {height}", width=quantity(self.label_width, "length"),
+                   height=quantity(self.label_height, "length"))  # fmt: skip
+        papers = [PAPER_NAMES[name] for name, paper in PAPERS.items() if paper == (self.page_width, self.page_height)]
+        if self.per_page == 1:
+            return say("roll, one label of {size} after the other", size=size)
+        paper = papers[0] if papers else say("another size")
+        return say("{paper}, {count} labels of {size}", paper=paper, count=self.per_page, size=size)
 
     @property
     def per_page(self) -> int:

@@ -176,7 +176,7 @@ def rehydration_time(food_class: str, size: float, hot: bool, powder: bool = Fal
         raise InputError("class", not_a_class(food_class))
     check_range("size", size, 0, 0.2, "length", above=True, hint=say("is it in mm?"))
     row = _table()["powder" if powder else _table()["class"][food_class]]
-    notes = [say("The time is typical for this kind of food. Taste it, and give it longer if the middle is still dry.")]
+    notes = [say("The time is typical for this kind of food. Check the middle, and give it longer if it is still dry.")]
     factor = 1.0
     if not powder:
         if not 0.003 <= size <= 0.03:

@@ -126,7 +126,7 @@ def course(
     rows.sort(key=lambda row: row.at)
     shown: list[dict[str, Any]] = [{"at": row.at, "what": row.what, "past": row.at <= now} for row in rows]
     place = sum(row["past"] for row in shown)
-    shown.insert(place, {"at": now, "what": _("the run ended") if batch.ended_at else _("now"), "now": True})
+    shown.insert(place, {"at": now, "what": _("Run ended.") if batch.ended_at else _("Now"), "now": True})
     return shown
 
 

@@ -8,14 +8,12 @@ from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy as lazy
 
 from drystow.packing.containers import containers
-from drystow.reports.sheets import LabelSheet
-from drystow.said import say
-from drystow.shown import quantity, show
+from drystow.shown import show
 from drystow.web.batches.models import Batch
 from drystow.web.batches.packed import Packed, slack
 from drystow.web.pantry.models import Place
 from drystow.web.site.forms import HouseForm, QuantityField, money_field, number_field
-from drystow.web.site.label_sheets import OWN, all_sheets
+from drystow.web.site.label_sheets import sheet_choices
 from drystow.web.site.words import in_words
 
 
@@ -25,22 +23,6 @@ def container_choices() -> list[tuple[str, str]]:
         ("", str(lazy("best fit for this amount"))),
         *((box.id, in_words(box.name)) for box in containers().values()),
     ]
-
-
-def sheet_choices() -> list[tuple[str, str]]:
-    """Return the label sheets with their size in words."""
-    return [
-        (name, f"{_('our own sheet') if name == OWN else name}: {sheet.per_page} × {in_words(_size(sheet))}")
-        for name, sheet in all_sheets().items()
-    ]
-
-
-def _size(sheet: LabelSheet) -> str:
-    return say(
-        "{width} × {height}",
-        width=quantity(sheet.label_width, "length"),
-        height=quantity(sheet.label_height, "length"),
-    )
 
 
 class PackForm(HouseForm):

@@ -24,6 +24,7 @@ class Risk:
     chance: that the tray is dry, None: nobody knows [-]
     found: what was found in the tray's worst piece
     words: the same in a sentence
+    judged: somebody asked already how dry the tray is
     """
 
     item: int
@@ -31,6 +32,7 @@ class Risk:
     chance: float | None
     found: str
     words: str
+    judged: bool = True
 
 
 @dataclass(frozen=True)
@@ -79,6 +81,17 @@ def risks_of(known: Known, found: Judged | None, loads: list[Load]) -> list[Risk
     """
     answers = {tray.number: tray for tray in found.trays} if found is not None else {}
     return [risk for load in loads for risk in _risks(load.item, [load], answers, known)]
+
+
+def risk_sentences(risks: Iterable[Risk]) -> list[str]:
+    """Return what speaks against packing, a sentence each; trays that nobody judged yet share one."""
+    risks = list(risks)
+    open_trays = sorted({risk.tray for risk in risks if not risk.judged and risk.tray is not None})
+    if len(open_trays) < 2:
+        return [risk.words for risk in risks]
+    together = _("Trays %(numbers)s: no one has judged how dry they are.")
+    together %= {"numbers": ", ".join(map(str, open_trays))}
+    return [together, *(risk.words for risk in risks if risk.judged)]
 
 
 def confirm(batch: Batch, risks: Iterable[Risk], *, packed: bool, who: str) -> None:
@@ -143,7 +156,7 @@ def _risks(item: Item, loads: list[Load], answers: dict[int, TrayJudged], known:
         answer, place = answers.get(number), _place(number, item.name)
         if answer is None:
             words = _("%(place)s: no one has judged how dry it is.") % {"place": place}
-            yield Risk(item.pk, number, None, "", words)
+            yield Risk(item.pk, number, None, "", words, judged=False)
         elif not known.current:
             words = _(
                 "%(place)s: the chance that it is dry was %(chance)s when last calculated, and that is out of date."

@@ -65,14 +65,14 @@ CUTS = (
     Cut("f01239", "Chicken, cooked, diced", ALL_YEAR, "cube", 0.011, 1.2, 7.0, 24.0, program="warm"),
     Cut("f02086", "Scrambled eggs", ALL_YEAR, "cube", 0.008, 1.1, 4.5, 18.0, program="warm"),
     Cut("f05435", "Beef stew", (10, 11, 12, 1, 2, 3), "slab", 0.011, 1.5, 5.0, 16.0, program="warm"),
-    Cut("f06163", "Yoghurt drops", (3, 4, 5, 6), "sphere", 0.010, 1.1, 2.6, 14.0, True, "mild"),
-    Cut("own:Alder Lane bean chilli", "Bean chilli", ALL_YEAR, "slab", 0.011, 1.5, 3.2, 12.0, program="warm"),
+    Cut("f06163", "Yogurt drops", (3, 4, 5, 6), "sphere", 0.010, 1.1, 2.6, 14.0, True, "mild"),
+    Cut("own:Alder Lane bean chili", "Bean chili", ALL_YEAR, "slab", 0.011, 1.5, 3.2, 12.0, program="warm"),
     Cut("recipe:Winter vegetable soup", "Winter vegetable soup", (11, 12, 1, 2, 3), "slab", 0.010, 1.5, 1.8, 9.0),
     Cut("recipe:Chicken and rice pot", "Chicken and rice pot", ALL_YEAR, "slab", 0.010, 1.4, 3.9, 14.0, program="warm"),
 )
 OWN_FOODS: tuple[dict[str, object], ...] = (
     {
-        "name": "Alder Lane bean chilli",
+        "name": "Alder Lane bean chili",
         "food_class": "dish",
         "composition": {
             "water": 0.745, "protein": 0.056, "fat": 0.038, "carbohydrate": 0.098, "fibre": 0.048, "ash": 0.015,

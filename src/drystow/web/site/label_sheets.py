@@ -4,7 +4,9 @@ from dataclasses import replace
 
 from drystow.errors import InputError
 from drystow.reports.sheets import SHEETS, LabelSheet
+from drystow.said import say
 from drystow.web.site.records import household
+from drystow.web.site.words import in_words
 
 OWN = "own"
 
@@ -22,6 +24,14 @@ def all_sheets() -> dict[str, LabelSheet]:
     """Return every sheet by its name, the own one first."""
     own = own_sheet()
     return ({OWN: own} if own else {}) | SHEETS
+
+
+def sheet_choices() -> list[tuple[str, str]]:
+    """Return the label sheets to choose from, in words."""
+    return [
+        (name, in_words(say("our own sheet: {sheet}", sheet=sheet.words) if name == OWN else sheet.words))
+        for name, sheet in all_sheets().items()
+    ]
 
 
 def part_used(name: str, skip: int) -> LabelSheet:

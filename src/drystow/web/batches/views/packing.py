@@ -23,7 +23,7 @@ from drystow.web.batches.models import Batch, Item
 from drystow.web.batches.packed import Packed, packages_of, packed_foods
 from drystow.web.batches.packforms import PackForm, ServingsForm, servings_first
 from drystow.web.batches.packing_adapters import dried_masses, package_rows, plan_of, usual_target
-from drystow.web.batches.proved import Proved, confirm, proved
+from drystow.web.batches.proved import Proved, confirm, proved, risk_sentences
 from drystow.web.batches.request import kept_batch
 from drystow.web.batches.views.unpacking import set_aside, unpack
 from drystow.web.pantry import actions
@@ -77,7 +77,8 @@ def show_packing(request: HttpRequest, pk: int) -> HttpResponse:
     rows, limits = [], []
     for item in items:
         one = far[item.pk]
-        row: dict[str, Any] = {"item": item, "far": one, "food": foods[item.food], "risks": proofs[item.pk].risks}
+        row: dict[str, Any] = {"item": item, "far": one, "food": foods[item.food]}
+        row["risks"] = risk_sentences(proofs[item.pk].risks)
         row["unproved"] = proofs[item.pk].packed if one.packages else ()
         mine = request.method == "POST" and request.POST.get("item") == str(item.pk)
         if places and (not one.done or mine or request.GET.get("more") == str(item.pk)):

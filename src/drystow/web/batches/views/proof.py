@@ -15,7 +15,7 @@ from drystow.web.batches.judging import known_of
 from drystow.web.batches.models import Batch, Happening, Load, PressureRise, Sample
 from drystow.web.batches.proof_shown import trays_shown
 from drystow.web.batches.proofforms import BeganForm, CoreForm, RiseForm, SampleForm
-from drystow.web.batches.proved import risks_of
+from drystow.web.batches.proved import risk_sentences, risks_of
 from drystow.web.batches.request import kept_batch, only_part, units_of
 from drystow.web.site import records
 from drystow.web.site.notices import person, saved
@@ -47,7 +47,7 @@ def proof_page(request: HttpRequest, batch: Batch, loads: list[Load], **forms: A
     known = known_of(batch, loads)
     found = judged(known.row) if known.row is not None else None
     context: dict[str, Any] = {"batch": batch, "here": "proof", "known": known, "judged": found}
-    context |= {"trays": trays_shown(batch, loads, found), "risks": risks_of(known, found, loads)}
+    context |= {"trays": trays_shown(batch, loads, found), "risks": risk_sentences(risks_of(known, found, loads))}
     context["germs"] = LOWEST_ACTIVITY.items() if any(tray.germs for tray in context["trays"]) else ()
     context["unproved"] = found is None or not found.trays
     if only_part(request) and request.method == "GET":

@@ -22,7 +22,7 @@ from drystow.web.site.wishes import wished_units
 
 PER_PAGE = 50
 READINGS_PER_PAGE = 12
-USUAL = {"version": 1, "warm": 294.15, "humidity": 0.5, "coldest_month": 1}
+USUAL = {"version": 1, "warm": {"us": "70 °F", "si": "21 °C"}, "humidity": 0.5, "coldest_month": 1}
 
 
 def places(request: HttpRequest) -> HttpResponse:

@@ -12,7 +12,7 @@ from django.utils.translation import gettext_lazy
 from drystow.said import say
 from drystow.web.site import records
 from drystow.web.site.forms import HouseForm, QuantityField, money_field, number_field
-from drystow.web.site.label_sheets import OWN, all_sheets
+from drystow.web.site.label_sheets import sheet_choices
 from drystow.web.site.models import Household
 from drystow.web.site.notices import person, saved
 from drystow.web.site.saving import try_to_save
@@ -24,11 +24,6 @@ from drystow.web.site.wishes import COOKIE, wished_units
 def time_zones() -> list[tuple[str, str]]:
     """Return every time zone that this computer knows."""
     return [(name, name.replace("_", " ")) for name in sorted(available_timezones())]
-
-
-def sheet_names() -> list[tuple[str, str]]:
-    """Return the label sheets by name, with the one of the house."""
-    return [(name, _("our own sheet") if name == OWN else name) for name in all_sheets()]
 
 
 class SettingsForm(HouseForm):
@@ -57,7 +52,7 @@ class SettingsForm(HouseForm):
         label=gettext_lazy("Electricity price per kWh"),
         help_text=gettext_lazy("It is on your electricity bill."),
     )
-    label_sheet = forms.ChoiceField(choices=sheet_names, label=gettext_lazy("Label sheet"))
+    label_sheet = forms.ChoiceField(choices=sheet_choices, label=gettext_lazy("Label sheet"))
     paper = forms.ChoiceField(
         choices=Household._meta.get_field("paper").choices, label=gettext_lazy("Paper for reports")
     )
