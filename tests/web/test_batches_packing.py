@@ -145,6 +145,18 @@ def test_cautions_that_several_foods_share_stand_once(client: Client) -> None:
     assert client.get(f"/batches/{batch.pk}/packing/").content.decode().count("Keep absorbers away from children") == 1
 
 
+def test_trays_that_nobody_judged_share_one_caution_and_a_single_one_has_its_own(client: Client) -> None:
+    batch = a_batch(stage="packing")
+    item = an_item(batch)
+    on_tray(item, 1, 0.4)
+    place()
+    assert "Tray 1 (" in client.get(f"/batches/{batch.pk}/packing/").content.decode()
+    on_tray(item, 3, 0.4)
+    html = client.get(f"/batches/{batch.pk}/packing/").content.decode()
+    assert html.count("no one has judged how dry") == 1
+    assert "Trays 1, 3: no one has judged how dry they are." in html
+
+
 def test_working_it_out_writes_nothing(client: Client) -> None:
     batch, cellar = a_batch(stage="packing"), place()
     item = an_item(batch)
