@@ -1,0 +1,52 @@
+"""The counts of the structure, on a small house whose counts are plain to see."""
+
+from pathlib import Path
+
+import pytest
+from tools import count_house
+
+FILES = {
+    "drystow/web/a/__init__.py": '"""A."""\n',
+    "drystow/web/a/one.py": "from drystow.web.b import two\n\n\nclass Same:\n    pass\n",
+    "drystow/web/b/__init__.py": "",
+    "drystow/web/b/two.py": "from ..c.three import late\n\n\nclass Same(object):\n    pass\n",
+    "drystow/web/c/__init__.py": "",
+    "drystow/web/c/three.py": "def late():\n    import drystow.web.a.one  # only then\n",
+    "drystow/web/d/__init__.py": "from drystow.web import a\n",
+    "drystow/web/d/migrations/0001.py": "from drystow.web import d\n",
+    "drystow/said.py": (
+        '"""Says."""\n\n# nothing\ndef table(x, y):\n    """Return it."""\n    print(f"{x:.1f} kg, {y!r} is wrong")\n'
+        '    made = {"mass": f"{x!r} kg", "size": f"{y:.6g} mm", "name": f"{x} kg"}\n'
+        '    made["time"] = f"{y!r} h"\n    return made, f"{x!r} m"\n'
+    ),
+}
+
+
+@pytest.fixture
+def house(tmp_path: Path) -> Path:
+    for name, text in FILES.items():
+        (tmp_path / name).parent.mkdir(parents=True, exist_ok=True)
+        (tmp_path / name).write_text(text, encoding="utf-8")
+    return tmp_path
+
+
+def test_circles_are_found_also_where_an_import_waits_in_a_function(house: Path) -> None:
+    modules = count_house.read(house)
+    edges = count_house.edges_between(modules, "drystow.web", everywhere=True)
+    a, b, c, d = (f"drystow.web.{name}" for name in "abcd")
+    assert edges == {a: {b}, b: {c}, c: {a}, d: {a}}
+    assert count_house.circles(edges) == [[a, b, c]]
+    assert count_house.both_ways(edges) == []
+    assert count_house.both_ways(edges | {a: {b, d}}) == [(a, d)]
+    at_the_top = count_house.edges_between(modules, "drystow.web", everywhere=False)
+    assert at_the_top[c] == set()
+    assert count_house.circles(at_the_top) == []
+
+
+def test_names_used_twice_and_numbers_written_to_be_parsed_again(house: Path) -> None:
+    modules = count_house.read(house)
+    assert count_house.classes_by_name(modules) == {"Same": ["drystow.web.a.one", "drystow.web.b.two"]}
+    said = next(one for one in modules if one.name == "drystow.said")
+    assert count_house.written_again(said) == [7, 7, 8, 9]
+    assert count_house.code_lines(said) == 5
+    assert all("migrations" not in one.name for one in modules)
