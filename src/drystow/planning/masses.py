@@ -1,5 +1,6 @@
 """From whole grams and trays back to the food itself: what of each lot lies in which batch, to the last bit of it."""
 
+import math
 from collections.abc import Mapping
 from dataclasses import dataclass
 
@@ -61,7 +62,18 @@ def masses_of(lots: Lots, problem: Problem, plan: Plan, kept: Kept) -> Masses:
             last = next(masses for masses in reversed(inside) if job in masses)
             last[job] += rest
             left[job] = 0.0
+    _never_more(lots, problem, plan, inside, kept)
     return Masses(tuple(inside), tuple(left))
+
+
+def _never_more(lots: Lots, problem: Problem, plan: Plan, inside: list[dict[int, float]], kept: Kept) -> None:
+    """Take from the largest part of a lot what its parts, added up as they are read, are above the lot by rounding."""
+    order = sorted(range(len(plan)), key=lambda at: (plan[at].start, problem.machines[plan[at].machine].name))
+    for job, lot in enumerate(lots.lots):
+        parts = [inside[at] for at in order if inside[at].get(job)]
+        before = [mass for (_place, name), mass in kept.masses.items() if name == lot.name]
+        while parts and sum([*before, *(part[job] for part in parts)]) > lot.mass:
+            max(parts, key=lambda part: part[job])[job] -= math.ulp(lot.mass)
 
 
 def _water(lots: Lots, machine: int, masses: Mapping[int, float]) -> list[float]:
