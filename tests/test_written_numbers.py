@@ -198,6 +198,7 @@ def test_a_sentence_that_was_kept_before_quantities_were_can_still_be_read() -> 
         (2.366e-4, "volume", "1 cup", "237 mL"),
         (1.84e-3, "volume", "8 cups", "1,840 mL"),
         (2.96e-5, "volume", "2 tbsp", "30 mL"),
+        (1e-4, "volume", "7 tbsp", "100 mL"),  # 100 / 14.787 = 6.8; half a cup would be a fifth too much
         (26.2 * 3600, "time", "26 h", "26 h"),
         (6000, "time", "1 h 40 min", "1 h 40 min"),
         (7200, "time", "2 h", "2 h"),

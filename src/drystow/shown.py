@@ -103,13 +103,14 @@ def _weight(mass: float, system: str, reader: Reader) -> str:
 
 
 def _cups(volume: float, system: str, reader: Reader) -> str:
-    """Return a volume in cups with the quarters and thirds of measuring cups, spoons below, else in milliliters."""
+    """Return a volume in cups with the quarters and thirds of measuring cups, in spoons where none is near."""
     if system != "us":
         return _with_unit(fixed(volume * 1e6, 0, reader.signs), "mL", reader)
     cups = to_display(volume, "volume", "us")
     if not math.isfinite(cups) or abs(cups) >= 100.0:
         return _with_unit(fixed(cups, 0, reader.signs), "cups", reader)
-    if cups < SMALLEST_CUP:
+    far = min(abs(cups - part) for part in CUP_PARTS) > 1 / SPOONS
+    if cups < SMALLEST_CUP or (far and cups < 1.0):
         return _with_unit(_broken(cups * SPOONS, SPOON_PARTS, reader), "tbsp", reader)
     words = _broken(cups, CUP_PARTS if cups < FEW_CUPS else SPOON_PARTS, reader)
     return _with_unit(words, "cup" if words == "1" or (words.count("/") and " " not in words) else "cups", reader)

@@ -96,9 +96,9 @@ now = 2026-03-15T14:00:00
         ('[[weighing]]\ntray = 1\ntime = "3 h"\ngross = 1.0', "weighing[1].gross: '1.0' has no unit"),
         (
             '[[weighing]]\ntray = 1\ntime = "3 h"\ngross = "1 kg"\ntare = "1.2 kg"',
-            "weighing[1].tare: the tray alone cannot weigh as much",
+            "weighing[1].tare: the empty tray can't weigh as much as the tray with its food",
         ),
-        ('[[weighing]]\ntray = 1\ntime = "30 h"\ngross = "1 kg"', "weighing[1].time: lies after run.now"),
+        ('[[weighing]]\ntray = 1\ntime = "30 h"\ngross = "1 kg"', "weighing[1].time: is later than run.now"),
         ('[[weighing]]\ntray = 1\ntime = "3 h"\ngros = "1 kg"', "there is no field called 'gros'; closest: 'gross'"),
         (
             '[[oven_sample]]\ntray = 1\ntime = "3 h"\nbefore = "5 g"\nafter = "6 g"',
@@ -106,9 +106,9 @@ now = 2026-03-15T14:00:00
         ),
         (
             '[[activity]]\ntray = 1\ntime = "3 h"\nactivity = 18',
-            "activity[1].activity: '18' is out of range; use 0 to 1",
+            "activity[1].activity: '18' is out of range; write 0 to 1, such as 0.18",
         ),
-        ('[[cut]]\ntray = 1\ntime = "3 h"\nfinding = "crisp"', "cut[1].finding: no finding is called 'crisp'"),
+        ('[[cut]]\ntray = 1\ntime = "3 h"\nfinding = "crisp"', "cut[1].finding: there is no finding called 'crisp'"),
         ('[[cut]]\ntray = 1\ntime = 2026-03-14T17:00:00\nfinding = "dry"', "not in the 20 days after drying began"),
         ("[weighing]\ntray = 1", "weighing: write up to 500 tables [[weighing]]"),
     ],
@@ -127,7 +127,10 @@ def test_what_is_wrong_in_a_file_is_said_with_its_place(more: str, words: str, t
     [
         ("[run]\nnow = '3 h'", "load: is missing"),
         ("[load]\nfile = 'none.toml'\n[run]\nnow = '3 h'", "there is no such file"),
-        ("[load]\nfile = 'none.toml'\ntitle = 'x'\n[run]\nnow = '3 h'", "load.file: give either a file or the load"),
+        (
+            "[load]\nfile = 'none.toml'\ntitle = 'x'\n[run]\nnow = '3 h'",
+            "load.file: give a file or the load itself, not both",
+        ),
         ("[load]\n[run]\nnow = '3 h'", "load.tray: there is no food"),
         ("[load]\nfile = 'none.toml'\n[run]\nnow = 2026-03-15T14:00:00", "so run.drying_began must be one too"),
     ],

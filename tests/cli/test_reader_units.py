@@ -19,9 +19,9 @@ QUICK = {
     "simulate": [],
     "dryness": ["--members", "60"],
     "outage": ["--at", "3 h", "--for", "9 h", "--room", "95 °F"],
-    "program": ["--members", "20", "--steps", "1", "--highest", "50 degC"],
-    "plan": ["--members", "20"],
-    "schedule": ["--seconds", "0.5"],
+    "best-program": ["--members", "20", "--steps", "1", "--highest", "50 degC"],
+    "best-load": ["--members", "20"],
+    "plan": ["--seconds", "0.5"],
     "season": ["--rounds", "1"],
     "pack": [],
     "label": [],
@@ -35,20 +35,13 @@ def words() -> list[tuple[str, ...]]:
     """Return every command with each shipped example that it reads."""
     loads, found = sorted(EXAMPLES.glob("*.toml")), []
     found += [(name, str(path)) for name in ("simulate", "outage") for path in loads]
-    found += [("program", str(EXAMPLES / "berry-tray.toml"))]
+    found += [("best-program", str(EXAMPLES / "berry-tray.toml"))]
     found += [("dryness", str(path)) for path in sorted((EXAMPLES / "dryness").glob("*.toml"))]
     found += [(name, str(path)) for name in ("pack", "label") for path in sorted((EXAMPLES / "packing").glob("*.toml"))]
     for path in sorted((EXAMPLES / "planning").glob("*.toml")):
-        found.append(
-            (
-                "season"
-                if "[[crop]]" in (text := path.read_text())
-                else "plan"
-                if "[[lot]]" not in text
-                else "schedule",
-                str(path),
-            )
-        )
+        text = path.read_text(encoding="utf-8")
+        tables = {"[[crop]]": "season", "[[arrival]]": "plan"}
+        found.append((next((name for table, name in tables.items() if table in text), "best-load"), str(path)))
     return found + [("food", "show", food) for food in FOODS] + [("rehydrate", food) for food in FOODS[:3]]
 
 

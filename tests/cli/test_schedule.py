@@ -87,12 +87,13 @@ def test_food_that_waited_too_long_has_its_verdict_in_the_table_the_data_and_the
 
 
 @pytest.mark.parametrize(
-    ("tariff", "told"), [("", "not counted: no tariff set"), ("[tariff]\nprice = 0.20\n", "Electricity: 0.00")]
+    ("tariff", "told"),
+    [("", "not counted: no electricity price set"), ("[tariff]\nprice = 0.20\n", "Electricity: 0.00")],
 )
 def test_only_a_plan_without_a_tariff_says_so_whatever_it_costs(tariff: str, told: str, tmp_path: Path) -> None:
     path = tmp_path / "lots.toml"
     path.write_text(WAITED_TOO_LONG + tariff, encoding="utf-8")
-    done = drystow("schedule", path, "--seconds", "0.5")
+    done = drystow("plan", path, "--seconds", "0.5")
     assert done.returncode == 0, done.stderr
     assert told in " ".join(done.stdout.split())
-    assert ("no tariff" in done.stdout) is (not tariff)
+    assert ("no electricity price" in done.stdout) is (not tariff)

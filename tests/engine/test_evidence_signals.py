@@ -95,7 +95,7 @@ def test_the_more_ice_or_water_in_a_piece_the_less_often_it_is_found_dry() -> No
 
 def test_a_dry_cut_says_how_often_it_errs() -> None:
     words = cut_words(Cut(1, 0.0, "dry"))
-    assert f"about 1 in {round(passes_one_in())} trays" in words
+    assert f"About 1 in {round(passes_one_in())} trays" in words
     assert "can't show a little extra moisture" in words
     assert passes_one_in(0.05) < passes_one_in(0.5)  # the rarer the wet pieces, the easier they are missed
 

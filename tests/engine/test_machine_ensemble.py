@@ -93,7 +93,7 @@ def test_both_ways_of_drawing_spread_evenly(method: str) -> None:
 
 
 def test_an_unknown_way_of_drawing_is_refused_by_name() -> None:
-    with pytest.raises(InputError, match="no way of drawing is called 'dice'"):
+    with pytest.raises(InputError, match="there is no way of drawing called 'dice'"):
         standard_draws(4, 2, 1, "dice")
 
 

@@ -228,6 +228,6 @@ def test_what_would_be_dry_in_time_is_told_beside_the_nearest_plan() -> None:
     plan = plan_load(counter(thick, thin, time="20 h"), members=MEMBERS)
     assert plan.refusal is not None
     assert plan.refusal.rule == "time"
-    assert f"within 20 h all but 1.00 kg of {CHICKEN} would be dry" in plan.refusal.instead
+    assert f"within 20.0 h, everything but 1.00 kg of {CHICKEN} would be dry" in plan.refusal.instead
     rest = plan_load(counter(thin, time="20 h"), members=MEMBERS)
     assert rest.refusal is None

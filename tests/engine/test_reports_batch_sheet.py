@@ -38,7 +38,7 @@ def test_the_sheet_tells_load_program_course_limits_notes_and_sources() -> None:
         "Likely 28 to 40 h.",
         *RESULT.notes,
         *(f"Tray {number}: {tray.notes[0]}" for number, tray in enumerate(RESULT.trays, start=1)),
-        "shelf heaters 2.5 kWh, refrigeration 8.9 kWh, vacuum pump 5.8 kWh; together 17.2 kWh",  # J / 3.6e6
+        "shelf heaters 2.5 kWh, compressor 8.9 kWh, vacuum pump 5.8 kWh; total 17.2 kWh",  # J / 3.6e6
         "Freeze-drying does not kill germs",
         "Weighings",
     ):

@@ -39,8 +39,8 @@ def test_a_label_says_everything_it_was_given() -> None:
         "planning estimate",
         "Ingredients: blueberries, milk powder",
         "Contains: milk",
-        "Add 1 1/4 cups water",  # 279 g / 236.588 mL = 1.18 cups
-        "From 1.2 lb fresh",
+        "Add 9.8 oz (about 1 1/4 cups) water",  # 279 g / 28.3495 g = 9.84 oz, 279 mL / 236.588 mL = 1.18 cups
+        "From 13 oz fresh",  # 3.2 oz and 9.8 oz of water
         "Alder Lane Kitchen",
     ):
         assert words in text

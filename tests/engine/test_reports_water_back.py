@@ -4,6 +4,7 @@ import json
 import re
 from dataclasses import replace
 from datetime import date
+from fractions import Fraction
 
 import pytest
 from hypothesis import given
@@ -17,20 +18,28 @@ from drystow.reports.text import water_back
 from tests.cli.run import drystow
 from tests.engine.pdf_reading import page_texts
 
-SHOWN = re.compile(r"(\d[\d,]*(?:\.(\d+))?)[  ](kg|g|mL|lb|oz|cups)\b")
-KILOGRAMS = {"kg": 1.0, "g": 0.001, "mL": 0.001, "lb": 0.45359237, "oz": 0.45359237 / 16, "cups": 0.2365882365}
-"""Of a unit: pound and ounce (NIST Handbook 44, appendix C), a US cup of water of 1 kg/L."""
+SHOWN = re.compile(r"(\d[\d,]*(?:\.(\d+))?)[  ](kg|g|mL|lb|oz)\b(?:[  ]\(about ([^)]*)\))?")
+CUP = 0.2365882365
+KILOGRAMS = {"kg": 1.0, "g": 0.001, "mL": 0.001, "lb": 0.45359237, "oz": 0.45359237 / 16}
+"""Of a unit: pound and ounce (NIST Handbook 44, appendix C), a milliliter and a US cup of water of 1 kg/L."""
+CUPS = {"cups": CUP, "cup": CUP, "tbsp": CUP / 16}
 
 
 def check_sum(*texts: str) -> None:
     """Dried food and water as a cook reads them give the fresh food as a cook reads it, to its last digit."""
-    dried, water, fresh = (SHOWN.findall(text)[-1] for text in texts)
-    taken = sum(float(number.replace(",", "")) * KILOGRAMS[unit] for number, _below, unit in (dried, water))
+    dried, water, fresh = (SHOWN.findall(text)[0] for text in texts)
+    taken = sum(float(number.replace(",", "")) * KILOGRAMS[unit] for number, _below, unit, _cups in (dried, water))
     digits, unit = len(fresh[1]), fresh[2]
     half = 0.5 * 10**-digits
     assert abs(taken / KILOGRAMS[unit] - float(fresh[0].replace(",", ""))) <= half * 1.001, texts
     if unit in ("g", "kg"):
         assert taken == pytest.approx(float(fresh[0].replace(",", "")) * KILOGRAMS[unit], abs=1e-9), texts
+        assert not water[3], texts
+        return
+    *numbers, measure = water[3].replace(",", "").split()
+    weighed = float(water[0].replace(",", "")) * KILOGRAMS[water[2]]
+    measured = float(sum(map(Fraction, numbers))) * CUPS[measure]
+    assert measured == pytest.approx(weighed, rel=0.13, abs=CUP / 64 + 0.06 * KILOGRAMS["oz"]), texts
 
 
 @given(dry=st.floats(0.003, 20.0), water=st.floats(0.0, 100.0), units=st.sampled_from(["us", "si"]))
@@ -38,7 +47,7 @@ def test_the_shown_numbers_add_up(dry: float, water: float, units: str) -> None:
     shown = water_back(dry, water, units)
     check_sum(*shown)
     for text, mass in zip(shown, (dry, water, dry + water), strict=True):
-        number, below, unit = SHOWN.findall(text)[0]
+        number, below, unit, _cups = SHOWN.findall(text)[0]
         step = 10 ** -len(below) * KILOGRAMS[unit]
         assert float(number.replace(",", "")) * KILOGRAMS[unit] == pytest.approx(mass, abs=2 * step + 0.006 * mass)
 

@@ -200,7 +200,7 @@ def test_water_back_adds_up_on_the_page(client: Client, units: str, mass: float)
     sums = re.findall(rf"({SHOWN.pattern}) \+ ({SHOWN.pattern}) [a-z]+ → ({SHOWN.pattern})", text)
     assert len(sums) >= 3
     for found in sums:
-        check_sum(found[0], found[4], found[8])
+        check_sum(found[0], found[5], found[10])
 
 
 def test_a_package_in_the_bin_cannot_be_used(client: Client) -> None:

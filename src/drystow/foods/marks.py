@@ -56,7 +56,7 @@ def allergen_line(names: Iterable[str]) -> str:
     names: as a food has them
 
     >>> allergen_line(["milk"]), allergen_line(["milk", "not stated"])
-    ('Contains: milk', 'Contains: milk. Other allergens: not stated; ask who made it.')
+    ('Contains: milk', 'Contains: milk. Other allergens: not stated. Ask whoever made it.')
     """
     all_of_them = tuple(names)
     known = known_allergens(all_of_them)

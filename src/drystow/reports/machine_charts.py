@@ -71,8 +71,8 @@ def energy_lines(result: LoadResult) -> list[Line]:
     course = result.energy
     parts = (course.refrigeration, course.pump, course.heaters)
     whole = course.refrigeration + course.pump + course.heaters
-    names = (say("R Refrigeration"), say("P Vacuum pump"), say("H Shelf heaters"))
-    lines = [Line(say("A All together"), "A", course.time, whole / JOULES_PER_KWH, INK, SOLID)]
+    names = (say("C Compressor"), say("P Vacuum pump"), say("H Shelf heaters"))
+    lines = [Line(say("T Total"), "T", course.time, whole / JOULES_PER_KWH, INK, SOLID)]
     for number, (name, part) in enumerate(zip(names, parts, strict=True)):
         lines.append(
             Line(name, name[0], course.time, part / JOULES_PER_KWH, COLOURS[number], DASHES[(number + 1) % len(DASHES)])

@@ -7,6 +7,8 @@ from drystow.serving.rehydration import WATER_DENSITY
 from drystow.shown import as_shown, show
 
 POUND = 0.45359237  # kg
+TENTHS_BELOW = 9.9  # kg; tenths of a gram are lost beside more
+NEAR = 0.005  # how far water may be off for the sake of a short sum, else the weights get a digit more
 
 _FORMAT_CHARACTERS_KEPT = {"\u200c", "\u200d", "\u200e", "\u200f"}  # joiners and direction marks that words need
 
@@ -60,27 +62,43 @@ def net_weight_text(mass: float, units: str = "us") -> str:
     >>> net_weight_text(0.0907), net_weight_text(0.0907, "si")
     ('Net wt 3.2 oz (91 g)', 'Net weight 91 g')
     """
-    metric = (
-        show(mass, "small mass" if mass >= 0.01 else "fine mass", "si") if mass < 1.0 else show(mass, "mass", "si", 2)
-    )
+    metric = show(mass, *_weighed(mass, "si"))
     if units != "us":
         return say("Net weight {mass}", mass=metric)
-    own = show(mass, "small mass", "us") if mass < POUND else show(mass, "mass", "us", 2)
-    return say("Net wt {mass} ({metric})", mass=own, metric=metric)
+    return say("Net wt {mass} ({metric})", mass=show(mass, *_weighed(mass, "us")), metric=metric)
+
+
+def _weighed(mass: float, units: str, finer: int = 0) -> tuple[str, str, int]:
+    """Return as what a weight is shown that others are added to: kind, units, decimals."""
+    if units == "us":
+        return ("small mass", units, 1) if mass < POUND else ("mass", units, 2)
+    if mass < 1.0:
+        return ("fine mass", units, 1) if mass < 0.01 else ("small mass", units, 0)
+    return "mass", units, 2 + finer
 
 
 def water_back(dry: float, water: float, units: str = "us") -> tuple[str, str, str]:
     """Return dried food, water and the fresh food that they make, as shown: the first two as read add up to the third.
 
-    dry: dried food [kg]
-    water: to be added [kg]; shown is what is missing between the two weights as shown
+    Weights add up; the cups beside them are the nearest ones of a kitchen. In metric units the water is what is
+    missing between the two weights as shown, in US custom the fresh food is the sum of the two weights as shown.
 
-    >>> water_back(0.2112, 0.6129, "si")
-    ('211 g', '613 mL', '824 g')
+    dry: dried food [kg]
+    water: to be added [kg]
+
+    >>> water_back(0.2112, 0.6129, "si"), water_back(0.2112, 0.6129)
+    (('211 g', '613 mL', '824 g'), ('7.4 oz', '1.35 lb (about 2 2/3 cups)', '1.8 lb'))
     """
-    missing = max(as_shown(dry + water, "mass", units) - as_shown(dry, "mass", units), 0.0)
-    return (
-        show(dry, "mass", units),
-        show(missing / WATER_DENSITY, "volume", units),
-        show(dry + water, "mass", units),
-    )
+    if units == "us":
+        dried, weight = _weighed(dry, units), _weighed(water, units)
+        cups = show(water / WATER_DENSITY, "volume", units)
+        added = say("{mass} (about {cups})", mass=show(water, *weight), cups=cups)
+        return show(dry, *dried), added, mass_text(as_shown(dry, *dried) + as_shown(water, *weight), units)
+    for finer in (0, 1):
+        dried = _weighed(dry if dry + water < TENTHS_BELOW else max(dry, 0.01), units, finer)
+        whole = _weighed(dry + water, units, finer)
+        missing = max(as_shown(dry + water, *whole) - as_shown(dry, *dried), 0.0)
+        if abs(missing - water) <= NEAR * water:
+            break
+    tenths = 1 if "fine mass" in (dried[0], whole[0]) else 0
+    return show(dry, *dried), show(missing / WATER_DENSITY, "volume", units, tenths), show(dry + water, *whole)
