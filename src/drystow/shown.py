@@ -109,8 +109,7 @@ def _cups(volume: float, system: str, reader: Reader) -> str:
     cups = to_display(volume, "volume", "us")
     if not math.isfinite(cups) or abs(cups) >= 100.0:
         return _with_unit(fixed(cups, 0, reader.signs), "cups", reader)
-    far = min(abs(cups - part) for part in CUP_PARTS) > 1 / SPOONS
-    if cups < SMALLEST_CUP or (far and cups < 1.0):
+    if cups < SMALLEST_CUP or (cups < 1.0 and min(abs(cups - part) for part in CUP_PARTS) > 1 / SPOONS):
         return _with_unit(_broken(cups * SPOONS, SPOON_PARTS, reader), "tbsp", reader)
     words = _broken(cups, CUP_PARTS if cups < FEW_CUPS else SPOON_PARTS, reader)
     return _with_unit(words, "cup" if words == "1" or (words.count("/") and " " not in words) else "cups", reader)
