@@ -15,7 +15,7 @@ ON_POSTGRES := tests/web/test_records.py tests/web/test_migrations.py tests/web/
 	tests/web/test_readings_page.py tests/web/test_readings_file.py \
 	tests/web/test_migrations_from_each_state.py tests/web/test_pantry_at_once.py tests/web/test_once_at_once.py tests/web/test_once_api.py
 
-.PHONY: run test lint bench checks evidence clean
+.PHONY: run test lint bench checks evidence golden golden-compare clean
 
 run: $(RUN_STAMP)  ## create the environment and serve the demo on http://127.0.0.1:8000
 	$(BIN)/drystow serve --demo --port 8000
@@ -42,6 +42,12 @@ checks: $(TEST_STAMP) $(IFCT)  ## write docs/checks.md, every number checked aga
 evidence: $(TEST_STAMP)  ## how well "is it dry?" and the learned machine hold on hundreds of synthetic batches; takes a while
 	$(BIN)/python -m tools.write_evidence
 	$(BIN)/python -m tools.write_learning
+
+golden: $(TEST_STAMP)  ## keep in out/golden what every command and page says now, before the code is rebuilt
+	$(BIN)/python -m tools.golden take out/golden
+
+golden-compare: $(TEST_STAMP)  ## show what they say differently since then
+	$(BIN)/python -m tools.golden compare out/golden
 
 $(BIN)/python:
 	$(PYTHON) -m venv $(VENV)
