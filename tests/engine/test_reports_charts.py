@@ -131,8 +131,8 @@ def test_the_pressure_at_which_the_heaters_pause_is_a_line_in_the_unit_of_the_ax
 
 def test_the_energy_chart_splits_all_of_it_among_who_uses_it() -> None:
     last = {row["name"][0]: row["value"] for row in rows(ALL["energy"])}  # rows come in the order of time
-    assert last["A"] == pytest.approx((9.0 + 32.0 + 21.0) / 3.6, abs=1e-3)  # MJ of the load by hand in kWh
-    assert (last["R"], last["P"], last["H"]) == pytest.approx((32 / 3.6, 21 / 3.6, 9 / 3.6), abs=1e-3)
+    assert last["T"] == pytest.approx((9.0 + 32.0 + 21.0) / 3.6, abs=1e-3)  # MJ of the load by hand in kWh
+    assert (last["C"], last["P"], last["H"]) == pytest.approx((32 / 3.6, 21 / 3.6, 9 / 3.6), abs=1e-3)
 
 
 def test_every_picture_says_in_words_what_it_shows() -> None:
