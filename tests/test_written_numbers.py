@@ -19,6 +19,7 @@ import drystow
 from drystow.figures import Signs, fixed, formatted, typed
 from drystow.said import Reader, ends, ranged, say, told
 from drystow.shown import DISPLAY, KITCHEN, between, both, money, percent, quantity, show, shown_again, values_of
+from drystow.units import parse
 from drystow.web.site.words import again, kept
 
 ENGINE = Path(drystow.__file__).parent
@@ -81,6 +82,7 @@ def test_a_range_names_its_unit_once_where_both_ends_have_the_same() -> None:
 
 # -- one place writes the digits ---------------------------------------------------------------------------------------
 
+WHOLE_CATALOGUE = read()
 SPANISH = Reader(lambda text: {"1,000.5%": "1.000,5 %"}.get(text, text), "us")
 FINE_SPEC = re.compile(r"[feEg%]$")
 WRITES_FILES = {
@@ -227,6 +229,14 @@ def test_what_a_kitchen_reads_is_near_the_value(kind: str, value: float, units: 
             total += unit * float(Fraction(word))
     step = {"mass": 0.05 * sizes["oz"], "volume": sizes["tbsp"] / 4, "time": 30.0}[kind]
     assert sign * total == pytest.approx(value, rel=0.13, abs=step + 1e-9)
+
+
+@given(st.sampled_from(sorted(KITCHEN)), st.floats(0.0, 1e3), st.sampled_from(["us", "si"]))
+def test_what_a_kitchen_reads_in_spanish_is_spanish_and_can_be_typed_again(kind: str, value: float, units: str) -> None:
+    words = told(quantity(value, kind), Reader(lambda text: WHOLE_CATALOGUE.get(text, [text])[0], units))
+    english = told(quantity(value, kind), Reader(units=units))
+    assert set(re.findall("[a-z]{3,}", words.casefold())) & {"cup", "cups", "tbsp"} == set()
+    assert parse(words, kind, "value", language="es") == pytest.approx(parse(english, kind, "value"), rel=1e-6)
 
 
 @pytest.mark.parametrize("text", ["44 to 53 h", "4.0 to 5.0 lb"])

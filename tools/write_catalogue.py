@@ -18,7 +18,7 @@ from drystow.foods.classify import ALLERGENS
 from drystow.foods.model import FOOD_CLASSES, PART_WORDS, PARTS
 from drystow.properties.suitability import VERDICTS
 from drystow.said import EXAMPLE
-from drystow.shown import DISPLAY, PATTERNS
+from drystow.shown import DISPLAY, MEASURES, PATTERNS
 from drystow.sources import MARKS, SHORT_MARKS
 from drystow.web.site.columns import column_words
 from drystow.web.site.display_names import FIELD_NAMES, KIND_NAMES
@@ -42,6 +42,7 @@ WORDS = (
     CLOCK,
     *sorted(DAY_PATTERNS),
     *PATTERNS,
+    *MEASURES,
     *FOOD_CLASSES,
     *ALLERGENS,
     *(part for part in PARTS if part not in PART_WORDS),

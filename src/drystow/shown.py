@@ -108,11 +108,11 @@ def _cups(volume: float, system: str, reader: Reader) -> str:
         return _with_unit(fixed(volume * 1e6, 0, reader.signs), "mL", reader)
     cups = to_display(volume, "volume", "us")
     if not math.isfinite(cups) or abs(cups) >= 100.0:
-        return _with_unit(fixed(cups, 0, reader.signs), "cups", reader)
+        return _with_unit(fixed(cups, 0, reader.signs), CUPS, reader)
     if cups < SMALLEST_CUP or (cups < 1.0 and min(abs(cups - part) for part in CUP_PARTS) > 1 / SPOONS):
-        return _with_unit(_broken(cups * SPOONS, SPOON_PARTS, reader), "tbsp", reader)
+        return _with_unit(_broken(cups * SPOONS, SPOON_PARTS, reader), SPOON, reader)
     words = _broken(cups, CUP_PARTS if cups < FEW_CUPS else SPOON_PARTS, reader)
-    return _with_unit(words, "cup" if words == "1" or (words.count("/") and " " not in words) else "cups", reader)
+    return _with_unit(words, CUP if words == "1" or (words.count("/") and " " not in words) else CUPS, reader)
 
 
 def _broken(number: float, parts: Mapping[float, str], reader: Reader) -> str:
@@ -148,6 +148,7 @@ def _two(count: int, size: int, large: str, small: str) -> str:
 CUP_PARTS = {0.0: "", 0.25: "1/4", 1 / 3: "1/3", 0.5: "1/2", 2 / 3: "2/3", 0.75: "3/4", 1.0: ""}
 SPOON_PARTS = {0.0: "", 0.5: "1/2", 1.0: ""}
 SPOONS, SMALLEST_CUP, FEW_CUPS = 16, 0.23, 6.0
+CUP, CUPS, SPOON = MEASURES = "cup", "cups", "tbsp"
 KITCHEN: Mapping[str, Callable[[float, str, Reader], str]] = {"mass": _weight, "volume": _cups, "time": _span}
 """Kinds with no more digits than a kitchen needs, where nobody asks for some; files and programs get all of them."""
 
@@ -240,9 +241,8 @@ def between(low: float, high: float, kind: str, decimals: int | None = None, *, 
     >>> between(0.0, 3.05, "temperature difference"), between(250.15, 253.15, "temperature").told(Reader(units="us"))
     ('0 to 3 °C', '−9 to −4 °F')
     """
-    return _quantity(
-        low, kind, decimals=_in_sentence(kind, decimals), signed=signed, short=not signed, high=float(high)
-    )
+    decimals = _in_sentence(kind, decimals)
+    return _quantity(low, kind, decimals=decimals, signed=signed, short=not signed, high=float(high))
 
 
 def both(value: float, kind: str, decimals: int | None = None) -> Quantity:

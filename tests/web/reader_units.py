@@ -14,7 +14,7 @@ SOURCES, BY_LAW = "sources", "by-law"
 NUMBER = r"(?<![\w.,−-])[-−+]?\d[\d.,]*(?:\s?(?:–|to|a|y|×)\s?[-−+]?\d[\d.,]*)*"
 UNITS = {
     "si": r"°C|degC|kg|g|mm|cm|m|m²|mL|ml|L|Pa|kPa|mbar|K|W/m²K|W/\(m²·K\)|mbar·L/s|m³/h|kg/h",
-    "us": r"°F|degF|lb|oz|in|in²|ft|ft²|ft³|cups?|tazas?|qt|mTorr|mTorr·L/s|lb/h|ft³/min|Btu/\(h·ft²·°F\)",
+    "us": r"°F|degF|lb|oz|in|in²|ft|ft²|ft³|cups?|tazas?|tbsp|cda\.|qt|mTorr|mTorr·L/s|lb/h|ft³/min|Btu/\(h·ft²·°F\)",
 }
 AXIS = {units: re.compile(rf"\((?:{names})\)$") for units, names in UNITS.items()}
 """A label that ends with its unit, as those of axes and columns do."""

@@ -49,6 +49,7 @@ def field(kind: str, units: str = "us") -> QuantityField:
         ("area", "us", "en", "19 x 7 in", 133 * IN**2),
         ("volume", "us", "en", "½ cup", 1.1829411825e-4),
         ("volume", "us", "es", "½ taza", 1.1829411825e-4),
+        ("volume", "us", "es", "2 cda.", 2.957352956e-5),  # a US tablespoon is 1/16 of a cup
         ("fraction", "us", "en", "3", 0.03),
         ("fraction", "us", "es", "3,5 %", 0.035),
         ("time", "us", "en", "1 h 30 min", 5400.0),

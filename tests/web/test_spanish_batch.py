@@ -95,7 +95,7 @@ def test_refused_input_is_answered_in_spanish(client: Client, batch: Batch) -> N
     data = {"food": item.food, "mass": "cinco", "shape": "sphere", "size": "900 mm", "faces": "1", "version": "1"}
     answer = client.post(f"/batches/{batch.pk}/basket/{item.pk}/", data).content.decode()
     assert "no empieza con un número; escriba un peso" in html.unescape(answer)
-    assert "está fuera de los límites; escriba de 0,2 mm a 200 mm" in html.unescape(answer)
+    assert "está fuera de rango; escriba de 0,2 mm a 200 mm" in html.unescape(answer)
 
 
 def test_package_lot_history_and_papers_are_spanish(client: Client, batch: Batch) -> None:
