@@ -65,7 +65,7 @@ def test_a_newcomer_comes_from_the_first_page_to_labels(
     me.tick("Move on to packing without knowing that it is dry. This is saved with the batch.")
     me.press("Next: packing")
     for _ in FOODS:
-        me.press("Packed")
+        me.press("Pack")
     shown.page.get_by_role("button", name="Labels (PDF)").wait_for()
     wrong = faults(shown, width, served_demo)
     with shown.page.expect_navigation(url="**/labels.pdf*"):

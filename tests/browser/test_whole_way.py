@@ -149,8 +149,8 @@ def pack_and_label(hand: Hand, batch: str) -> str:
     assert hand.where == f"/batches/{batch}/packing/"
     hand.press("I opened the chamber now")
     hand.look("packing")
-    hand.press("Packed")
-    hand.press("Packed")
+    hand.press("Pack")
+    hand.press("Pack")
     assert hand.where == f"/batches/{batch}/labels/"
     hand.look("labels")
     with urllib.request.urlopen(f"{hand.address}/batches/{batch}/labels.pdf?sheet=letter-3x10", timeout=60) as answer:

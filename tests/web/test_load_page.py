@@ -52,7 +52,7 @@ def test_the_page_shows_numbers_of_the_machine_notes_and_sources_in_full(client:
 
 def test_the_page_says_what_nobody_has_published(client: Client, demo: DemoLoad) -> None:
     assert (
-        "A mixed load under 0.5 in thick takes about a day in a home dryer (common practice, no published source)."
+        "A mixed load under 0.5 in thick takes about a day in a home dryer (common practice)."
         " These are typical numbers of a made-up dryer. Yours will differ"
     ) in text_of(client.get("/").content.decode())
 

@@ -29,7 +29,7 @@ SIZES = {
     "cube": say("cubes of {size}", size="{size}"),
 }
 FRANK = say(
-    "A mixed load under {size} thick takes about a day in a home dryer (common practice, no published source). "
+    "A mixed load under {size} thick takes about a day in a home dryer (common practice). "
     "These are typical numbers of a made-up dryer. Yours will differ, so weigh your trays.",
     size=quantity(0.012, "length", 1, short=True),
 )
