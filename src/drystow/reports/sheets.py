@@ -6,7 +6,7 @@ from typing import Any
 
 from drystow.errors import InputError, unknown
 from drystow.figures import typed
-from drystow.said import say
+from drystow.said import say, say_many
 from drystow.shown import quantity, show
 from drystow.units import parse
 
@@ -79,7 +79,8 @@ class LabelSheet:
         if self.per_page == 1:
             return say("roll, one label of {size} after the other", size=size)
         paper = papers[0] if papers else say("another size")
-        return say("{paper}, {count} labels of {size}", paper=paper, count=self.per_page, size=size)
+        return say_many("{paper}, {count} label of {size}", "{paper}, {count} labels of {size}", self.per_page,
+                        paper=paper, size=size)  # fmt: skip
 
     @property
     def per_page(self) -> int:
