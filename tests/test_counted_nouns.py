@@ -38,7 +38,7 @@ NEVER_ONE = {
     "{times:.1f} times": "a ratio with a decimal",
     "%(ratio)s times": "a ratio with decimals",
     "{minutes:.0f} minutes": "resting times of the food codes; they are 3 minutes",
-    "Paid back after {f} years": "with a decimal",
+    "pay for itself after {years:.1f} years": "with a decimal",
     "'{f}' has {f} characters": "more than a fixed limit",
     "{f} batches, {f} packages, {f} readings": "of ten years",
     "At most %(count)s lines": "a fixed limit",

@@ -35,6 +35,8 @@ BANNED = (
 
 LONGEST = 25  # words in a sentence
 GRADE = 7.0  # of school, of whole sentences on pages; the Automated Readability Index of textstat needs no word list
+RAW_MARK = re.compile(r"(may be )?raw – cook( before eating)?$", re.IGNORECASE)
+"""The mark on a label, which is no sentence."""
 PLACEHOLDER = re.compile(r"%\(\w+\)[sd]|\{[^{}]*\}|<[^>]+>")
 
 
@@ -56,6 +58,11 @@ def test_a_blank_field_is_called_blank() -> None:
 
 def test_a_sentence_has_one_semicolon_at_most() -> None:
     assert [one for text in TEXTS for one in _sentences(text) if one.count(";") > 1] == []
+
+
+def test_no_dash_glues_a_sentence_together() -> None:
+    glued = re.compile(r"\s[–—]\s|\w—\w|^[–—] ")
+    assert [text for text in TEXTS if glued.search(text) and not RAW_MARK.match(text)] == []
 
 
 def test_no_sentence_is_longer_than_a_breath() -> None:

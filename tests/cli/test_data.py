@@ -26,7 +26,7 @@ def test_a_backup_moves_a_kitchen_to_another_folder(tmp_path: Path) -> None:
     again = drystow(tmp_path / "old", "backup", str(file))
     assert (again.returncode, "is already there" in again.stderr) == (2, True)
     restored = drystow(tmp_path / "new", "restore", str(file))
-    assert (restored.returncode, "records and 0 photos were read in" in restored.stdout) == (0, True)
+    assert (restored.returncode, "records and 0 photos restored" in restored.stdout) == (0, True)
     file.write_bytes(b"no zip")
     wrong = drystow(tmp_path / "new", "restore", str(file))
     assert (wrong.returncode, "not a Drystow backup" in wrong.stderr) == (2, True)

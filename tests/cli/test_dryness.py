@@ -1,11 +1,13 @@
 """``drystow dryness`` on the examples, and on files that are wrong."""
 
 import json
+import re
 from pathlib import Path
 from typing import Any
 
 import pytest
 
+from drystow.evidence.words import chance_words
 from tests.cli.run import ROOT, drystow
 
 FOLDER = ROOT / "examples" / "dryness"
@@ -141,3 +143,13 @@ def test_a_batch_without_a_load_or_a_time_is_refused(text: str, words: str, tmp_
     done = drystow("dryness", path)
     assert done.returncode != 0
     assert words in done.stderr
+
+
+@pytest.mark.parametrize("name", VERDICTS)
+def test_people_read_the_chance_in_words_and_programs_get_the_number(name: str) -> None:
+    (tray,) = answer(name)["trays"]
+    assert isinstance(tray["probability_dry"], float)
+    words = "?" if tray["verdict"] == "contradiction" else str(chance_words(tray["probability_dry"]))
+    lines = drystow("dryness", FOLDER / f"{name}.toml", *FEW).stdout.splitlines()
+    (row,) = (line for line in lines if re.match(r" *1 ", line))
+    assert re.search(rf"  {re.escape(words)}  ", row), row

@@ -37,7 +37,7 @@ def test_the_best_load_is_told_as_a_table_with_what_stays_out() -> None:
 
 def test_a_wish_that_cannot_be_met_is_told_first() -> None:
     answer = CliRunner().invoke(app, ["best-load", str(BASKETS[1]), "--members", "20"])
-    assert "NOT AS WISHED" in answer.output
+    assert "NOT WHAT YOU ASKED FOR" in answer.output
     assert "The closest load takes" in answer.output
 
 

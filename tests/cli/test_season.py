@@ -48,6 +48,6 @@ def test_without_a_tariff_electricity_is_not_counted_and_never_costs_nothing(tmp
     text = EXAMPLE.read_text(encoding="utf-8")
     path.write_text(re.sub(r"(?m)^\[tariff\]\n(?:price.*\n|\n)*", "", text), encoding="utf-8")
     counted, bare = (drystow("season", one, "--rounds", "1").stdout for one in (EXAMPLE, path))
-    assert "not counted: no tariff set" in bare
+    assert "Electricity is not counted; no price is set." in bare
     assert not re.search(r"(?<![\d.,])0\.00", bare)
     assert "not counted" not in counted

@@ -12,6 +12,7 @@ from typing import Any
 import altair
 import numpy as np
 import pytest
+from tools.write_catalogue import read
 
 from drystow.machine.result import EnergyCourse
 from drystow.reports.chart_lines import MOST_POINTS, Line, place_signs, thin
@@ -22,9 +23,9 @@ from drystow.reports.charts import (
     drying_chart,
     temperature_chart,
 )
-from drystow.reports.machine_charts import energy_chart, pressure_chart, trap_chart, vapour_chart
+from drystow.reports.machine_charts import energy_chart, energy_lines, pressure_chart, trap_chart, vapour_chart
 from drystow.reports.pictures import load_pictures
-from drystow.said import Said
+from drystow.said import Said, told
 from tests.engine.load_by_hand import load_by_hand
 
 RESULT = load_by_hand()
@@ -133,6 +134,19 @@ def test_the_energy_chart_splits_all_of_it_among_who_uses_it() -> None:
     last = {row["name"][0]: row["value"] for row in rows(ALL["energy"])}  # rows come in the order of time
     assert last["T"] == pytest.approx((9.0 + 32.0 + 21.0) / 3.6, abs=1e-3)  # MJ of the load by hand in kWh
     assert (last["C"], last["P"], last["H"]) == pytest.approx((32 / 3.6, 21 / 3.6, 9 / 3.6), abs=1e-3)
+
+
+def test_the_letter_at_a_line_is_that_of_its_name_and_stands_once() -> None:
+    lines = energy_lines(RESULT)
+    assert [(line.mark, str(line.name)) for line in lines] == [
+        ("T", "T Total"),
+        ("C", "C Compressor"),
+        ("P", "P Vacuum pump"),
+        ("H", "H Shelf heaters"),
+    ]
+    spanish = {text: words[0] for text, words in read().items()}
+    for line in lines:
+        assert told(line.name, lambda text: spanish.get(text, text)).startswith(f"{line.mark} ")
 
 
 def test_every_picture_says_in_words_what_it_shows() -> None:

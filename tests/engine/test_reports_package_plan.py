@@ -1,6 +1,7 @@
 """A package from closing to the plate, and its labels."""
 
 import json
+import re
 from dataclasses import replace
 from datetime import date
 from pathlib import Path
@@ -11,8 +12,9 @@ from drystow.errors import InputError
 from drystow.keeping.limits import evidence_word
 from drystow.packing.packfile import parse_pack, read_pack
 from drystow.reports.labels import label_pdf
-from drystow.reports.package_plan import PackagePlan, package_labels, package_plan, plan_sentences
+from drystow.reports.package_plan import PackagePlan, oxygen_reason, package_labels, package_plan, plan_sentences
 from drystow.reports.sheets import SHEETS
+from drystow.said import Reader, told
 from tests.engine.pdf_reading import page_texts
 
 EXAMPLES = sorted((Path(__file__).parents[2] / "examples" / "packing").glob("*.toml"))
@@ -49,6 +51,17 @@ def test_every_example_gives_a_plan_as_data_and_in_sentences(path: Path) -> None
     assert any(sentence.startswith("Keeps ") for sentence in sentences)
     word = evidence_word(data["keeping"]["evidence"])
     assert all(word in sentence for sentence in sentences if "Best before" in sentence)
+
+
+@pytest.mark.parametrize("path", EXAMPLES, ids=lambda path: path.stem)
+def test_the_oxygen_is_a_reason_and_not_among_the_answers(path: Path) -> None:
+    made = package_plan(read_pack(path))
+    assert not any(" of oxygen " in sentence or "Oxygen in" in sentence for sentence in plan_sentences(made))
+    reason = oxygen_reason(made)
+    assert reason.startswith("The absorber must bind " if made.packing.absorbers.sachets else "Each holds ")
+    closed, later = re.findall(r"([\d,.]+) mL", told(reason, Reader(units="si")))
+    assert float(closed.replace(",", "")) == pytest.approx(made.packing.oxygen_ml, abs=0.6)
+    assert float(later.replace(",", "")) == pytest.approx(made.packing.ingress_ml, abs=0.6)
 
 
 def test_water_and_fresh_mass_follow_from_the_solids() -> None:

@@ -7,7 +7,12 @@ from typing import Annotated
 
 import typer
 
-from drystow.cli.output import JsonOption, console, print_json, table
+from drystow.cli.output import (
+    JsonOption,
+    console,
+    print_json,
+    table,
+)
 from drystow.said import say, say_many
 
 DemoOption = Annotated[bool, typer.Option("--demo", help="Use the demo's records.")]
@@ -23,9 +28,9 @@ def backup_command(
     from drystow.errors import InputError
 
     if file.exists() and (file.is_dir() or not force):
-        raise InputError("FILE", f"'{file}' is already there; name another one, or add --force")
+        raise InputError("FILE", say("'{file}' is already there; name another one, or add --force", file=file))
     if not file.absolute().parent.is_dir():
-        raise InputError("FILE", f"there is no folder '{file.absolute().parent}'; create it first")
+        raise InputError("FILE", say("there is no folder '{folder}'; create it first", folder=file.absolute().parent))
     from drystow.web.server import start_django
 
     start_django(demo)
@@ -42,7 +47,7 @@ def backup_command(
             Path(temporary).unlink(missing_ok=True)
             raise
     except OSError as problem:
-        raise InputError("FILE", f"'{file}' cannot be written ({problem.strerror})") from None
+        raise InputError("FILE", say("'{path}' cannot be written ({why})", path=file, why=problem.strerror)) from None
     typer.echo(
         say_many(
             "{count} record is in {file} ({size:.1f} MB); keep it elsewhere.",
@@ -65,7 +70,7 @@ def restore_command(
     try:
         stream = file.open("rb")
     except OSError as problem:
-        raise InputError("FILE", f"'{file}' cannot be read ({problem.strerror})") from None
+        raise InputError("FILE", say("'{path}' cannot be read ({why})", path=file, why=problem.strerror)) from None
     from drystow.web.server import start_django
 
     with stream:
@@ -75,15 +80,15 @@ def restore_command(
         done = restore_backup(stream, replace=replace)
     typer.echo(
         say(
-            "{records} and {photos} were read in.",
+            "{records} and {photos} restored.",
             records=say_many("{count} record", "{count} records", sum(done.counts.values())),
             photos=say_many("{count} photo", "{count} photos", done.media),
         )
     )
     if done.kept:
-        typer.echo(f"What was there before is kept in {done.kept}.")
+        typer.echo(say("What was there before is kept in {place}.", place=str(done.kept)))
     for note in done.notes:
-        typer.echo(f"Note: {note}")
+        typer.echo(say("{heading}: {line}", heading="Note", line=note))
 
 
 def doctor_command(
@@ -114,6 +119,6 @@ def doctor_command(
             rows.add_row("ok" if check.ok else "PROBLEM", check.name, escape(check.words))
         console().print(rows)
         for name, words in done:
-            typer.echo(f"Mended, {name}: {words}.")
+            typer.echo(say("Mended, {name}: {words}.", name=name, words=words))
     if not all(check.ok for check in found):
         raise typer.Exit(NOT_HEALTHY)

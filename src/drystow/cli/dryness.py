@@ -18,6 +18,7 @@ from drystow.cli.output import (
     progress_bar,
     table,
 )
+from drystow.said import ends
 
 if TYPE_CHECKING:
     from drystow.evidence.dryness import TrayDryness
@@ -98,17 +99,13 @@ def _tell(title: str, trays: "tuple[TrayDryness, ...]", units: str) -> None:
 
 
 def _chance(tray: "TrayDryness") -> str:
-    from drystow.shown import percent
+    from drystow.evidence.words import chance_words
 
-    if tray.verdict == "contradiction":
-        return "?"
-    hundredths = round(100 * tray.probability_dry)
-    return "under 1%" if hundredths < 1 else "over 99%" if hundredths > 99 else percent(tray.probability_dry)
+    return "?" if tray.verdict == "contradiction" else here(chance_words(tray.probability_dry))
 
 
 def _more(half: float, most: float) -> str:
     from drystow.reports.text import duration_text
-    from drystow.said import ends
 
     if half == 0.0 and most == 0.0:
         return "none"

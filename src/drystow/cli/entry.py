@@ -18,7 +18,9 @@ def main() -> None:
         sys.stdout.write(Path(__file__).with_name("help.txt").read_text(encoding="utf-8"))
         return
     from drystow.cli.app import app
-    from drystow.cli.output import problem_here
+    from drystow.cli.output import (
+        problem_here,
+    )
     from drystow.errors import DrystowError
 
     try:

@@ -4,7 +4,18 @@ from typing import Annotated, Any
 
 import typer
 
-from drystow.cli.output import JsonOption, Units, UnitsOption, console, here, print_json, print_remarks, table
+from drystow.cli.output import (
+    JsonOption,
+    Units,
+    UnitsOption,
+    console,
+    here,
+    print_json,
+    print_remarks,
+    table,
+    tell,
+)
+from drystow.said import listed, say
 
 app = typer.Typer(no_args_is_help=True, help="Find a food and see what it is made of.", rich_markup_mode=None)
 
@@ -23,7 +34,9 @@ def find_command(
     words = " ".join(text)
     foods = find(words, limit)
     if not foods:
-        raise InputError("text", f"nothing in the table resembles '{words[:60]}'; try fewer or simpler words")
+        raise InputError(
+            "text", say("nothing in the table resembles '{words}'; try fewer or simpler words", words=words[:60])
+        )
     if as_json:
         from drystow.reports.food_json import food_summary
 
@@ -59,7 +72,7 @@ def one_food(words: str) -> Any:
     except InputError:
         best = find(words, 1)
         if best and all(word.strip(",") in best[0].name.lower() for word in words.lower().split()):
-            typer.echo(f"Best match for '{words}': {best[0].name}", err=True)
+            typer.echo(say("Best match for '{words}': {food}", words=words, food=best[0].name), err=True)
             return best[0]
         raise
 
@@ -101,7 +114,7 @@ def _whole(food: Any) -> dict[str, Any]:
             "mark": limits.mark,
         }
     except InputError as problem:
-        data["cautions"].append(f"no freezing point or limit: {problem.message}")
+        data["cautions"].append(say("no freezing point or limit: {why}", why=problem.message))
     return data
 
 
@@ -122,20 +135,22 @@ def _tell(data: dict[str, Any], units: str) -> None:
             here(part_word(part)), f"{share} ± {percent(2 * composition['water_sd'], 1)}" if part == "water" else share
         )
     out.print(rows)
-    out.print(f"\nFreeze-drying: {data['verdict']}", style="bold")
+    out.print()
+    tell(out, say("Freeze-drying: {verdict}", verdict=data["verdict"]), "bold")
     for reason in data["reasons"]:
         out.print(f"  {here(reason)}")
     print_remarks(out, "Prepare", data["preparation"])
     print_remarks(out, "Caution", data["cautions"])
     if data["limits_c"]:
         limits = data["limits_c"]
-        mark = here(SHORT_MARKS[limits["mark"]])
-        out.print(f"Dry to {percent(data['target_moisture'])} moisture (common practice).")
-        out.print(
-            f"Freezes from {show(kelvin(data['freezing_point_c']), 'temperature', units)}; keep the ice colder than"
-            f" {show(kelvin(limits['collapse']), 'temperature', units)} while drying ({mark})."
-            f" {here(limits['basis'])}"
+        tell(out, say("Dry to {moisture:.0%} moisture (common practice).", moisture=data["target_moisture"]))
+        words = say(
+            "It starts to freeze at {freezing}. Keep the ice colder than {limit} while drying ({mark}).",
+            freezing=show(kelvin(data["freezing_point_c"]), "temperature", units),
+            limit=show(kelvin(limits["collapse"]), "temperature", units),
+            mark=SHORT_MARKS[limits["mark"]],
         )
+        tell(out, f"{here(words)} {here(limits['basis'])}")
     if data["allergens_to_confirm"]:
-        out.print(f"Allergens to confirm: {', '.join(data['allergens_to_confirm'])}")
+        tell(out, say("Allergens to confirm: {allergens}", allergens=listed(data["allergens_to_confirm"])))
     out.print(f"Source: {data['source']}", style="dim")

@@ -5,7 +5,18 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from drystow.cli.output import JsonOption, Units, UnitsOption, console, here, print_json, print_remarks, table
+from drystow.cli.output import (
+    JsonOption,
+    Units,
+    UnitsOption,
+    console,
+    here,
+    print_json,
+    print_remarks,
+    table,
+    tell,
+)
+from drystow.said import ranged, say
 
 if TYPE_CHECKING:
     from drystow.evidence.band import Band
@@ -74,7 +85,6 @@ def _three(band: "Band") -> dict[str, float]:
 
 def _tell(title: str, result: "OutageResult", units: str) -> None:
     from drystow.evidence.outage_advice import NAMES
-    from drystow.said import ranged
     from drystow.shown import REFRIGERATOR, show
 
     def span(band: "Band", kind: str) -> str:
@@ -90,8 +100,10 @@ def _tell(title: str, result: "OutageResult", units: str) -> None:
         )  # fmt: skip
     out.print(rows)
     for one in result.trays:
-        out.print(f"{one.name}: {here(one.words)}", markup=False)
-    again = f", {span(result.refreezing, 'time')} of it to refreeze food" if result.refreezing.high > 0.0 else ""
-    out.print(f"The run ends {span(result.delay, 'time')} later{again}.")
+        tell(out, say("{heading}: {line}", heading=one.name, line=one.words))
+    later, again = span(result.delay, "time"), span(result.refreezing, "time")
+    tell(out, say("The run ends {later} later.", later=later))
+    if result.refreezing.high > 0.0:
+        tell(out, say("Of this time, {again} go to refreezing food.", again=again))
     print_remarks(out, "Caution", result.cautions)
     print_remarks(out, "Note", result.notes)

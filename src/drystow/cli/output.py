@@ -13,7 +13,7 @@ from rich.console import Console
 from rich.table import Table
 
 from drystow.errors import DrystowError, InputError
-from drystow.said import Late, Reader, told
+from drystow.said import Late, Reader, say, told
 
 if TYPE_CHECKING:
     from rich.progress import Progress, ProgressColumn
@@ -89,10 +89,15 @@ def table(title: str, *columns: str) -> Table:
     return result
 
 
+def tell(out: Console, text: str, style: str = "") -> None:
+    """Print a sentence as it is, in the units that were asked for."""
+    out.print(here(text), style=style, markup=False)
+
+
 def print_remarks(out: Console, heading: str, lines: Iterable[str]) -> None:
     """Print sentences, each on a line of its own after its heading."""
     for line in lines:
-        out.print(f"{heading}: {here(line)}", markup=False)
+        tell(out, say("{heading}: {line}", heading=heading, line=line))
 
 
 def progress_bar(*columns: "str | ProgressColumn", hidden: bool = False) -> "Progress":
@@ -108,9 +113,9 @@ def write_whole(path: Path, content: bytes) -> None:
     import tempfile
 
     if not path.parent.is_dir():
-        raise InputError("output", f"there is no folder '{path.parent}'; create it first")
+        raise InputError("output", say("there is no folder '{folder}'; create it first", folder=path.parent))
     if path.is_dir():
-        raise InputError("output", f"'{path}' is a folder; name a file")
+        raise InputError("output", say("'{path}' is a folder; name a file", path=path))
     try:
         handle, temporary = tempfile.mkstemp(dir=path.parent, prefix=".drystow-")
         with os.fdopen(handle, "wb") as file:
@@ -118,4 +123,4 @@ def write_whole(path: Path, content: bytes) -> None:
         os.chmod(temporary, 0o644)
         os.replace(temporary, path)
     except OSError as problem:
-        raise InputError("output", f"'{path}' cannot be written ({problem.strerror})") from None
+        raise InputError("output", say("'{path}' cannot be written ({why})", path=path, why=problem.strerror)) from None

@@ -15,9 +15,10 @@ from drystow.cli.output import (
     print_json,
     print_remarks,
     table,
+    tell,
     write_whole,
 )
-from drystow.said import say_many
+from drystow.said import say, say_many
 
 if TYPE_CHECKING:
     from drystow.reports.package_plan import PackagePlan
@@ -42,9 +43,9 @@ def pack_command(pack_file: PackArgument, as_json: JsonOption = False, units: Un
         _tell(plan, units.value)
     if len(plans) > 1 or read.left:
         out, system = console(), units.value
-        out.print(f"Packed in all: {show(packed, 'small mass', system)}.", markup=False)
+        tell(out, say("Packed in all: {mass}.", mass=show(packed, "small mass", system)))
         if read.left:
-            out.print(f"NOT PACKED YET: {show(read.left, 'small mass', system)}.", style="bold", markup=False)
+            tell(out, say("NOT PACKED YET: {mass}.", mass=show(read.left, "small mass", system)), "bold")
 
 
 def label_command(
@@ -98,9 +99,9 @@ def label_command(
         print_json({"file": str(output), "labels": len(labels), "pages": printed.pages, "notes": list(printed.notes)})
         return
     out = console()
-    labelled = say_many("{count} label", "{count} labels", len(labels))
+    labeled = say_many("{count} label", "{count} labels", len(labels))
     paged = say_many("{count} page", "{count} pages", printed.pages)
-    out.print(f"{labelled} on {paged}: {output}", markup=False)
+    tell(out, say("{labels} on {pages}: {file}", labels=labeled, pages=paged, file=str(output)))
     print_remarks(out, "Note", printed.notes)
 
 
@@ -118,21 +119,23 @@ def _own_sheet(own: dict[str, str]) -> dict[str, object]:
         if own[option]:
             parts = [part.strip() for part in own[option].lower().replace("×", "x").split("x")]
             if len(parts) != 2 or not all(parts):
-                raise InputError(f"--{option}", f"'{own[option]}' is not two values; write width x height")
+                raise InputError(
+                    f"--{option}", say("'{given}' is not two values; write width x height", given=own[option])
+                )
             numbers |= {across: parts[0], down: parts[1]}
     return numbers
 
 
 def _tell(plan: "PackagePlan", units: str) -> None:
     from drystow.packing.plan import describe_time
-    from drystow.reports.package_plan import plan_sentences
+    from drystow.reports.package_plan import oxygen_reason, plan_sentences
 
     out = console()
     out.print(plan.packing.pack.title, style="bold", markup=False)
     for warning in plan.packing.warnings:
-        out.print(f"WARNING: {here(warning)}", style="bold", markup=False)
+        tell(out, say("{heading}: {line}", heading="WARNING", line=warning), "bold")
     for line in plan_sentences(plan, units):
-        out.print(here(line), markup=False)
+        tell(out, line)
     rows = table("", "Limit", ">At least", ">Likely", "Evidence")
     for limit in plan.keeping.limits:
         low, central = describe_time(limit.low), describe_time(limit.central)
@@ -140,4 +143,4 @@ def _tell(plan: "PackagePlan", units: str) -> None:
     out.print()
     out.print(rows)
     print_remarks(out, "Caution", plan.cautions)
-    print_remarks(out, "Note", plan.notes)
+    print_remarks(out, "Note", (oxygen_reason(plan), *plan.notes))

@@ -19,8 +19,10 @@ from drystow.cli.output import (
     print_remarks,
     progress_bar,
     table,
+    tell,
     write_whole,
 )
+from drystow.said import ranged, say
 
 if TYPE_CHECKING:
     from drystow.planning.load_plan import LoadPlan, Times
@@ -159,15 +161,14 @@ def _times_json(times: "Times") -> dict[str, float | None]:
 
 def _tell_plan(plan: "LoadPlan", units: str) -> None:
     from drystow.reports.text import duration_text, sentence
-    from drystow.said import ends
     from drystow.shown import DISPLAY, show, to_display
 
     out = console()
     out.print(plan.title, style="bold", markup=False)
     if plan.refusal is not None:
-        out.print(f"NOT AS WISHED: {sentence(here(plan.refusal.words))} {sentence(here(plan.refusal.instead))}",
-                  style="bold", markup=False)  # fmt: skip
-    rows = table("", ">Tray", "Food", "Cut", ">Mass", ">Dry", "Likely (8 in 10)")
+        tell(out, say("NOT WHAT YOU ASKED FOR: {why} {instead}", why=sentence(here(plan.refusal.words)),
+                      instead=sentence(here(plan.refusal.instead))), "bold")  # fmt: skip
+    rows = table("", ">Tray", "Food", "Cut", ">Weight", ">Dry", "Likely (8 in 10)")
     for tray in plan.trays:
         rows.add_row(
             str(tray.tray),
@@ -175,21 +176,20 @@ def _tell_plan(plan: "LoadPlan", units: str) -> None:
             f"{tray.shape} {show(tray.size, 'length', units)}",
             show(tray.mass, "mass", units),
             _hours(tray.dry.p50),
-            " to ".join(ends(_hours(tray.dry.p10), _hours(tray.dry.p90))),
+            here(ranged(_hours(tray.dry.p10), _hours(tray.dry.p90))),
         )
     out.print(rows)
-    out.print(
-        f"\nIn 8 of 10 simulated runs it is dry within {_hours(plan.end.p80)}"
-        f" (you asked for {duration_text(plan.wished)})."
-        f" {show(plan.mass, 'mass', units)} of food, {show(plan.water, 'mass', units)} of ice for a trap that takes"
-        f" {show(plan.capacity, 'mass', units)}. Electricity {show(plan.energy, 'energy', units)},"
-        f" {show(plan.energy_per_mass / to_display(1.0, 'mass', units), 'energy', units)} per"
-        f" {DISPLAY['mass'][units][0]} of fresh food."
-    )
+    out.print()
+    tell(out, say("In 8 of 10 simulated runs it is dry within {time} (you asked for {asked}). {mass} of food,"
+                  " {ice} of ice for a trap that takes {capacity}."
+                  " Electricity {energy}, {each} per {unit} of fresh food.",
+                  time=_hours(plan.end.p80), asked=duration_text(plan.wished), mass=show(plan.mass, "mass", units),
+                  ice=show(plan.water, "mass", units), capacity=show(plan.capacity, "mass", units),
+                  energy=show(plan.energy, "energy", units), unit=DISPLAY["mass"][units][0],
+                  each=show(plan.energy_per_mass / to_display(1.0, "mass", units), "energy", units)))  # fmt: skip
     for left in plan.left:
-        out.print(
-            f"Left over, {show(left.mass, 'mass', units)} of {left.name}: {sentence(here(left.words))}", markup=False
-        )
+        tell(out, say("Left over, {mass} of {food}: {why}", mass=show(left.mass, "mass", units), food=left.name,
+                      why=sentence(here(left.words))))  # fmt: skip
     print_remarks(out, "Else", (sentence(here(cost.words)) for cost in plan.costs))
     print_remarks(out, "Caution", map(sentence, map(here, plan.cautions)))
     print_remarks(out, "Note", map(sentence, map(here, plan.notes)))
@@ -259,14 +259,14 @@ def _steps(one: "Verified") -> list[str]:
 def _tell_program(found: "ShelfProgram", units: str) -> None:
     from drystow.reports.text import sentence
     from drystow.reports.timeline import step_words
-    from drystow.shown import percent, show
+    from drystow.shown import show
 
     out = console()
     out.print(found.load.title, style="bold", markup=False)
     if not found.safe:
-        rest = "nothing cooler is better" if not found.usable else "a cooler one is better"
+        rest = say("Nothing cooler is better:") if not found.usable else say("A cooler one is better:")
         worst = found.load.items[found.worst].food.name
-        out.print(f"NO PROGRAM KEEPS EVERY LIMIT, least for {worst}; {rest}:", style="bold", markup=False)
+        tell(out, say("NO PROGRAM KEEPS EVERY LIMIT, least for {food}. {rest}", food=worst, rest=rest), "bold")
     rows = table("", "", "Shelf", ">Dry", ">8 in 10 dry", ">Electricity", ">Limits kept")
     for name, one in (("Found", found.found), ("As written", found.plain)):
         rows.add_row(
@@ -275,9 +275,11 @@ def _tell_program(found: "ShelfProgram", units: str) -> None:
             _hours(one.time),
             _hours(one.end.p80),
             show(one.energy, "energy", units),
-            f"{percent(one.kept)} of the runs",
+            here(say("{share:.0%} of the runs", share=one.kept)),
         )
     out.print(rows)
-    out.print(f"\nSaved: {show(found.time_saved, 'time', units)}, {show(found.energy_saved, 'energy', units)}.")
+    out.print()
+    tell(out, say("Saved: {time}, {energy}.", time=show(found.time_saved, "time", units),
+                  energy=show(found.energy_saved, "energy", units)))  # fmt: skip
     print_remarks(out, "Why not warmer", (sentence(here(stop.words)) for stop in found.stops))
     print_remarks(out, "Note", map(sentence, map(here, found.notes)))

@@ -4,7 +4,16 @@ from typing import Annotated
 
 import typer
 
-from drystow.cli.output import JsonOption, Units, UnitsOption, console, print_json, print_remarks
+from drystow.cli.output import (
+    JsonOption,
+    Units,
+    UnitsOption,
+    console,
+    print_json,
+    print_remarks,
+    tell,
+)
+from drystow.said import ranged, say
 
 
 def rehydrate_command(
@@ -19,8 +28,8 @@ def rehydrate_command(
     """Tell how much dried food and water replace a fresh amount in a recipe."""
     from drystow.cli.food import one_food
     from drystow.reports.text import duration_text, water_back
-    from drystow.said import ends
     from drystow.serving.recipe import replace_fresh
+    from drystow.shown import show
     from drystow.units import parse
 
     chosen = one_food(" ".join(food))
@@ -43,18 +52,22 @@ def rehydrate_command(
         return
     out = console()
     dry, water, total = water_back(swap.dried_mass, swap.water_mass, units.value)
-    out.print(
-        f"{total} of fresh {chosen.name}: take {dry} dried{_volume(swap.dried_volume, units.value)} and {water} water.",
-        markup=False,
+    take = say(
+        "{total} of fresh {food}: take {dry} dried and {water} water."
+        if not swap.dried_volume
+        else "{total} of fresh {food}: take {dry} dried (about {volume}) and {water} water.",
+        total=total,
+        food=chosen.name,
+        dry=dry,
+        water=water,
+        volume=show(swap.dried_volume or 0.0, "volume", units.value),
     )
-    kind = "hot" if swap.time.hot else "cold"
-    low, high = ends(duration_text(swap.time.low), duration_text(swap.time.high))
-    out.print(f"In {kind} water about {low} to {high} (an estimate).")
+    tell(out, take)
+    span = ranged(duration_text(swap.time.low), duration_text(swap.time.high))
+    wait = say(
+        "In hot water about {span} (an estimate)." if swap.time.hot else "In cold water about {span} (an estimate).",
+        span=span,
+    )
+    tell(out, wait)
     print_remarks(out, "Note", (*swap.time.notes, *swap.notes))
     print_remarks(out, "Caution", swap.cautions)
-
-
-def _volume(volume: float | None, units: str) -> str:
-    from drystow.shown import show
-
-    return f" (about {show(volume, 'volume', units)})" if volume else ""

@@ -6,6 +6,7 @@ import typer
 from typer.core import TyperGroup
 
 from drystow.errors import InputError
+from drystow.said import say
 
 RENAMED = {"schedule": "plan", "program": "best-program"}
 OF_BEST_LOAD = ("--load", "--members")
@@ -24,7 +25,7 @@ class Commands(TyperGroup):
         name, *rest = args
         new = RENAMED.get(name)
         if new is not None:
-            typer.echo(f"'drystow {name}' is now called 'drystow {new}'.", err=True)
+            typer.echo(say("'drystow {old}' is now called 'drystow {new}'.", old=name, new=new), err=True)
         elif name == "plan" and any(word.partition("=")[0] in OF_BEST_LOAD for word in rest):
-            raise InputError("", "'drystow plan' is for many batches; for one load, use 'drystow best-load'")
+            raise InputError("", say("'drystow plan' is for many batches; for one load, use 'drystow best-load'"))
         return super().resolve_command(ctx, [new or name, *rest])

@@ -17,15 +17,20 @@ from drystow.cli.output import (
     print_remarks,
     progress_bar,
     table,
+    tell,
     write_whole,
 )
+from drystow.said import listed, say
 
 if TYPE_CHECKING:
     from drystow.packing.shopping import Shopping
     from drystow.planning.schedule import PlannedLot, Schedule
 
 
-SIMPLE = {"first_come": "loading in order of arrival", "earliest_deadline": "loading what spoils first"}
+SIMPLE = {
+    "first_come": say("loading in order of arrival"),
+    "earliest_deadline": say("loading what spoils first"),
+}
 """Simple rule that a plan is compared with -> what it does."""
 
 
@@ -61,13 +66,12 @@ def schedule_command(
         return
     _tell(made, shopping, units.value)
     if calendar is not None:
-        console().print(f"Calendar: {calendar}", markup=False)
+        tell(console(), say("Calendar: {file}", file=str(calendar)))
 
 
 def _tell(made: "Schedule", shopping: "Shopping", units: str) -> None:
     from drystow.days import day_text
-    from drystow.figures import fixed
-    from drystow.shown import percent, show
+    from drystow.shown import show
 
     out = console()
     rows = table(made.title, "Load", "Dry", "Unload", "Dryer", ">Trays", "Food")
@@ -78,19 +82,22 @@ def _tell(made: "Schedule", shopping: "Shopping", units: str) -> None:
         rows.add_row(*times, batch.dryer, f"{batch.trays}/{batch.places}", foods + settled)
     out.print(rows)
     out.print()
-    out.print(
-        f"Value saved: {fixed(made.saved_value, 2)} of {fixed(made.total_value, 2)};"
-        f" no plan saves more than {fixed(made.bound, 2)}"
-        f" (gap {percent(made.gap, 1)}).",
-        markup=False,
+    best = say(
+        "Value saved: {saved:.2f} of {total:.2f}; no plan saves more than {bound:.2f} (gap {gap:.1%}).",
+        saved=made.saved_value,
+        total=made.total_value,
+        bound=made.bound,
+        gap=made.gap,
     )
-    cost = fixed(made.cost, 2) if made.priced else "not counted: no electricity price set"
-    simple = ", ".join(f"{SIMPLE[name]} {fixed(value, 2)}" for name, value in made.compared.items())
-    out.print(f"Simple rules would save: {simple}. Electricity: {cost}.", markup=False)
+    tell(out, best)
+    cost = say("{cost:.2f}", cost=made.cost) if made.priced else say("not counted; no electricity price set")
+    simple = listed(say("{rule} {value:.2f}", rule=SIMPLE[name], value=value) for name, value in made.compared.items())
+    tell(out, say("Simple rules would save: {simple}. Electricity: {cost}.", simple=simple, cost=cost))
     for one in made.left_out:
-        out.print(f"Left out, {show(one.mass, 'mass', units)}: {here(one.reason)}.", markup=False)
+        tell(out, say("Left out, {mass}: {why}.", mass=show(one.mass, "mass", units), why=one.reason))
     if shopping.wanted:
-        out.print("To buy: " + ", ".join(f"{one.count} × {one.name}" for one in shopping.wanted), markup=False)
+        wanted = listed(f"{one.count} × {one.name}" for one in shopping.wanted)
+        tell(out, say("To buy: {list}", list=wanted))
     print_remarks(out, "Caution", made.cautions)
     print_remarks(out, "Note", (*made.notes, *shopping.notes))
 

@@ -16,8 +16,9 @@ from drystow.cli.output import (
     print_remarks,
     progress_bar,
     table,
+    tell,
 )
-from drystow.said import say_many
+from drystow.said import listed, say, say_many
 
 if TYPE_CHECKING:
     from drystow.planning.season import Range
@@ -71,12 +72,14 @@ def _tell(answer: "Answer", units: str) -> None:
     out = console()
     mass = "lb" if units == "us" else "kg"
     rows = table(
-        f"{answer.title}: "
-        + say_many(
-            "one season, {mass}",
-            "{count} seasons, {mass} in half of them",
-            answer.seasons,
-            mass=show(answer.came.middle, "mass", units),
+        here(
+            say_many(
+                "{title}: one season, {mass}",
+                "{title}: {count} seasons, {mass} in half of them",
+                answer.seasons,
+                title=answer.title,
+                mass=show(answer.came.middle, "mass", units),
+            )
         ),
         "Choice",
         ">Enough in",
@@ -91,36 +94,40 @@ def _tell(answer: "Answer", units: str) -> None:
     for one in answer.choices:
         rows.add_row(
             one.name,
-            f"{one.enough} of {answer.seasons}",
+            here(say("{enough} of {count}", enough=one.enough, count=answer.seasons)),
             *(
-                "{1} ({0} to {2})".format(
-                    *(fixed(to_display(value, "mass", units), 0) for value in (part.low, part.middle, part.high))
+                here(
+                    say(
+                        "{middle:.0f} ({low:.0f} to {high:.0f})",
+                        low=to_display(part.low, "mass", units),
+                        middle=to_display(part.middle, "mass", units),
+                        high=to_display(part.high, "mass", units),
+                    )
                 )
                 for part in (one.dried, one.lost)
             ),
-            f"{percent(one.share.middle)}, at most {percent(one.share.high)}",
+            here(say("{middle:.0%}, at most {high:.0%}", middle=one.share.middle, high=one.share.high)),
             fixed(one.batches.middle, 0),
             fixed(one.energy.middle / 3.6e6, 0),
-            fixed(one.cost.middle, 0) if answer.priced else "not counted",
+            fixed(one.cost.middle, 0) if answer.priced else here(say("not counted")),
             percent(one.freezer.middle),
         )
     out.print(rows)
-    out.print(
-        "Three numbers: one season in ten is below the first, half below the second, nine in ten below the third."
-    )
+    tell(out, say("Half of the seasons are below the first number; 8 in 10 are within the range in brackets."))
     if not answer.priced:
-        out.print("Electricity: not counted: no tariff set.")
+        tell(out, say("Electricity is not counted; no price is set."))
     out.print()
     for one in answer.choices:
-        for line in _lines(one, answer, units):
-            out.print(line, markup=False)
+        first, *more = _lines(one, answer, units)
+        tell(out, first)
+        for line in more:
+            out.print(f"  {here(line)}", markup=False)
     print_remarks(out, "Caution", answer.cautions)
     print_remarks(out, "Note", answer.notes)
 
 
 def _lines(one: "ChoiceAnswer", answer: "Answer", units: str) -> list[str]:
     from drystow.days import day_text
-    from drystow.shown import percent
 
     lines: list[str] = [
         say_many(
@@ -131,43 +138,61 @@ def _lines(one: "ChoiceAnswer", answer: "Answer", units: str) -> list[str]:
             enough=one.enough,
         )
     ]
-    tight = ", ".join(
-        f"{here(day_text(week.begin, 'month_day'))} ({percent(week.tight)} of the seasons)"
+    tight = [
+        say("{day} ({share:.0%} of the seasons)", day=day_text(week.begin, "month_day"), share=week.tight)
         for week in one.tight_weeks[:WEEKS_TOLD]
-    )
+    ]
     if tight:
-        lines.append(f"  Most is lost in the weeks from {tight}.")
+        lines.append(say("Most is lost in the weeks from {weeks}.", weeks=listed(tight)))
     if one.per_kg:
-        what = "Price and electricity" if answer.priced else "Price, without electricity,"
-        lines.append(f"  {what} for all that is dried: {_per(one.per_kg, units)}.")
-    if one.pay is not None:
-        lines += [f"  {line}" for line in _pays(one.pay, answer.choices[0].name, units)]
-    return lines
+        price = _per(one.per_kg, units)
+        lines.append(
+            say("Price and electricity for all that is dried: {price}.", price=price)
+            if answer.priced
+            else say("Price, without electricity, for all that is dried: {price}.", price=price)
+        )
+    return lines if one.pay is None else [*lines, *_pays(one.pay, answer.choices[0].name, units)]
 
 
 def _pays(pay: "Pay", first: str, units: str) -> list[str]:
-    from drystow.figures import fixed
     from drystow.shown import show
 
     if pay.price is None or pay.value is None or pay.prices is None:
-        return [f"Nothing more is dried than with '{first}'; it costs {fixed(pay.cost.mean, 0)} more a year."]
-    more = show(pay.more.mean, "mass", units)
+        cost = pay.cost.mean
+        return [
+            say("Nothing more is dried than with '{first}'; it costs {cost:.0f} more a year.", first=first, cost=cost)
+        ]
     lines: list[str] = [
-        f"Dries {more} more a year than '{first}' at {_per(pay.price, units)} ({_from_to(pay.prices, units)}).",
-        f"It pays when what is saved is worth {_per(pay.price, units)}; it is worth {_per(pay.value, units)}.",
+        say(
+            "Dries {mass} more a year than '{first}' at {price} ({span}).",
+            mass=show(pay.more.mean, "mass", units),
+            first=first,
+            price=_per(pay.price, units),
+            span=_from_to(pay.prices, units),
+        ),
+        say(
+            "It pays when what is saved is worth {price}; it is worth {value}.",
+            price=_per(pay.price, units),
+            value=_per(pay.value, units),
+        ),
     ]
     if pay.years is None:
-        return [*lines, "It never pays for itself."]
-    after = f"Paid back after {fixed(pay.years, 1)} years"
-    return [*lines, f"{after}: it pays." if pay.pays else f"{after}, longer than it lasts: it does not pay."]
+        return [*lines, say("It never pays for itself.")]
+    after = say(
+        "It will pay for itself after {years:.1f} years."
+        if pay.pays
+        else "It would pay for itself after {years:.1f} years, longer than it lasts; it does not pay.",
+        years=pay.years,
+    )
+    return [*lines, after]
 
 
 def _per(price: float, units: str) -> str:
     """Return a price for a kilogram, or for a pound."""
-    from drystow.figures import fixed
     from drystow.shown import to_display
 
-    return f"{fixed(price / to_display(1.0, 'mass', units), 2)} a {'lb' if units == 'us' else 'kg'}"
+    each = price / to_display(1.0, "mass", units)
+    return say("{price:.2f} a lb" if units == "us" else "{price:.2f} a kg", price=each)
 
 
 def _from_to(prices: "Range", units: str) -> str:
@@ -175,6 +200,8 @@ def _from_to(prices: "Range", units: str) -> str:
     from math import isfinite
 
     if not isfinite(prices.low):
-        return "in most seasons nothing more"
+        return say("in most seasons nothing more")
     low = _per(prices.low, units)
-    return f"{low} to {_per(prices.high, units)}" if isfinite(prices.high) else f"{low} or more, some seasons nothing"
+    if isfinite(prices.high):
+        return say("{low} to {high}", low=low, high=_per(prices.high, units))
+    return say("{price} or more, some seasons nothing", price=low)

@@ -15,10 +15,13 @@ from drystow.cli.output import (
     console,
     here,
     print_json,
+    print_remarks,
     progress_bar,
     table,
+    tell,
     write_whole,
 )
+from drystow.said import listed, ranged, say
 
 if TYPE_CHECKING:
     from drystow.machine.ensemble import Spread
@@ -80,14 +83,14 @@ def _tell(result: "LoadResult", spread: "Spread | None", units: str) -> None:
 
     out = console()
     out.print(result.title, style="bold", markup=False)
-    rows = table("", ">Tray", "Food", ">Mass", ">Water", ">Frozen", ">Ice gone", ">Dry", ">Left", "Likely (8 in 10)")
+    rows = table("", ">Tray", "Food", ">Weight", ">Water", ">Frozen", ">Ice gone", ">Dry", ">Left", "Likely (8 in 10)")
     for number, tray in enumerate(result.trays):
         rows.add_row(
             str(tray.tray),
             escape(tray.name),
             show(tray.mass, "mass", units),
             show(tray.water_start, "mass", units),
-            duration_text(tray.freezing_end) if tray.freezing_end > 0 else "came frozen",
+            duration_text(tray.freezing_end) if tray.freezing_end > 0 else here(say("came frozen")),
             _time(tray.primary_end),
             _time(tray.dry_end),
             show(tray.residual_moisture, "fraction", units),
@@ -98,23 +101,26 @@ def _tell(result: "LoadResult", spread: "Spread | None", units: str) -> None:
     for row in timeline(result, units):
         out.print(f"{row.when:>10}  {row.what}", style="bold" if row.warning else "", markup=False)
     machine = result.machine
-    out.print(
-        f"\nElectricity {show(machine.energy, 'energy', units)}:"
-        f" compressor {show(machine.compressor_energy, 'energy', units)},"
-        f" heaters {show(machine.heater_energy, 'energy', units)}, pump {show(machine.pump_energy, 'energy', units)}."
-        f" Highest pressure {show(machine.peak_pressure, 'pressure', units)}."
+    energy = say(
+        "Electricity {total}: compressor {compressor}, heaters {heaters}, pump {pump}. Highest pressure {pressure}.",
+        total=show(machine.energy, "energy", units),
+        compressor=show(machine.compressor_energy, "energy", units),
+        heaters=show(machine.heater_energy, "energy", units),
+        pump=show(machine.pump_energy, "energy", units),
+        pressure=show(machine.peak_pressure, "pressure", units),
     )
-    for sentence in _certainty(spread):
-        out.print(f"How sure: {sentence}")
+    out.print()
+    tell(out, energy)
+    print_remarks(out, "How sure", _certainty(spread))
     for note in result.notes:
-        out.print(f"Note: {here(note)}.", markup=False)
+        tell(out, say("Note: {line}.", line=note))
     notes: dict[str, list[int]] = {}
     for number, tray in enumerate(result.trays):
         for note in tray.notes:
             notes.setdefault(note, []).append(number)
     for note, numbers in notes.items():
         about = str(about_trays(result, numbers))
-        out.print(f"Note, {about[0].lower()}{about[1:]}: {here(note).rstrip('.')}.", markup=False)
+        tell(out, say("Note, {about}: {line}.", about=about[0].lower() + about[1:], line=here(note).rstrip(".")))
 
 
 def _certainty(spread: "Spread | None") -> tuple[str, ...]:
@@ -122,11 +128,16 @@ def _certainty(spread: "Spread | None") -> tuple[str, ...]:
 
     if spread is None:
         return ()
-    runs = f"{spread.members} runs with uncertain food, cut and machine numbers"
-    words = [f"In 8 of 10 simulated runs it takes {_range(spread.total)} ({runs})."]
+    words = [
+        say(
+            "In 8 of 10 simulated runs it takes {span} ({count} runs with uncertain food, cut and dryer).",
+            span=_range(spread.total),
+            count=spread.members,
+        )
+    ]
     main = main_causes(spread.runs, spread.runs.end)
     if main:
-        words.append("Most of that range comes from: " + "; ".join(main) + ".")
+        words.append(say("Most of that range comes from: {causes}.", causes=listed(main)))
     return tuple(words)
 
 
@@ -138,9 +149,8 @@ def _time(seconds: float | None) -> str:
 
 def _range(three: "Array") -> str:
     from drystow.reports.text import duration_text
-    from drystow.said import ends
 
     low, high = float(three[0]), float(three[-1])
     if not math.isfinite(low):
         return "not reached"
-    return " to ".join(ends(duration_text(low), duration_text(high) if math.isfinite(high) else "never"))
+    return ranged(duration_text(low), duration_text(high) if math.isfinite(high) else "never")

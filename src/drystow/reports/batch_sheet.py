@@ -93,7 +93,7 @@ def batch_sheet_pdf(
             "certainty": [plain(told(line, reader)) for line in (*certainty, *_certainty(result))],
             "safety": [told(line, reader) for line in SAFETY],
             "sources": _sources(result, reader),
-            "scale": told(say("– write in {unit} or your scale's unit", unit="oz" if units == "us" else "g"), reader),
+            "scale": told(say("Write in {unit} or your scale's unit", unit="oz" if units == "us" else "g"), reader),
         },
     )
 

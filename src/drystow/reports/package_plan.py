@@ -138,10 +138,24 @@ def package_plan(pack: PackFile) -> PackagePlan:
     )
 
 
+def oxygen_reason(plan: PackagePlan) -> str:
+    """Return in a sentence how much oxygen there is, which is why the absorber is as large as it is."""
+    packing = plan.packing
+    return say(
+        "The absorber must bind the {closed} of oxygen in each when sealed, and {later} more"
+        " that gets in within {time}."
+        if packing.absorbers.sachets
+        else "Each holds {closed} of oxygen when sealed; {later} more gets in within {time}.",
+        closed=quantity(packing.oxygen_ml / 1e6, "gas"),
+        later=quantity(packing.ingress_ml / 1e6, "gas"),
+        time=describe_time(packing.pack.keep_for),
+    )
+
+
 def plan_sentences(plan: PackagePlan, units: str = "us") -> list[str]:
     """Return the plan in plain sentences; warnings, cautions and notes stand in the plan beside them."""
     packing, keeping = plan.packing, plan.keeping
-    filling, pack = packing.filling, packing.pack
+    filling = packing.filling
     lines: list[str] = [
         say(
             "{count} × {container}, {mass} of dried food in each, {fill:.0%} full.",
@@ -149,12 +163,6 @@ def plan_sentences(plan: PackagePlan, units: str = "us") -> list[str]:
             container=packing.container.name,
             mass=mass_text(filling.mass_each, units),
             fill=filling.fill,
-        ),
-        say(
-            "Oxygen in each when sealed: {closed}; {later} more gets in within {time}.",
-            closed=quantity(packing.oxygen_ml / 1e6, "gas"),
-            later=quantity(packing.ingress_ml / 1e6, "gas"),
-            time=describe_time(pack.keep_for),
         ),
     ]
     if packing.absorbers.sachets:

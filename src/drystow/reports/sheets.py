@@ -49,26 +49,58 @@ class LabelSheet:
     def __post_init__(self) -> None:
         for name in ("rows", "columns"):
             if not 1 <= getattr(self, name) <= 100:
-                raise InputError(name, f"{getattr(self, name)} is not allowed; a sheet has 1 to 100 {name}")
+                raise InputError(
+                    name,
+                    say(
+                        "{count} is not allowed; a sheet has 1 to 100 rows"
+                        if name == "rows"
+                        else "{count} is not allowed; a sheet has 1 to 100 columns",
+                        count=getattr(self, name),
+                    ),
+                )
         for name in ("page_width", "page_height", "label_width", "label_height"):
             if not 0.005 <= getattr(self, name) <= 2.0:
-                raise InputError(name, f"{_mm(getattr(self, name))} is not allowed; write a length from 5 mm to 2 m")
+                raise InputError(
+                    name,
+                    say("{length} is not allowed; write a length from 5 mm to 2 m", length=_mm(getattr(self, name))),
+                )
         for name in ("left", "top", "column_gap", "row_gap"):
             if not 0.0 <= getattr(self, name) <= 2.0:
-                raise InputError(name, f"{_mm(getattr(self, name))} is not allowed; write 0 mm or more")
+                raise InputError(
+                    name, say("{length} is not allowed; write 0 mm or more", length=_mm(getattr(self, name)))
+                )
         if not 0 <= self.skip < self.per_page:
-            raise InputError("skip", f"{self.skip} is not allowed; the sheet takes {self.per_page}, so 0 to "
-                             f"{self.per_page - 1} of them can be used already")  # fmt: skip
-        self._check_fit("label_width", "wide", self.columns, self.label_width, self.column_gap, self.left,
+            raise InputError(
+                "skip",
+                say(
+                    "{skip} is not allowed; the sheet takes {places}, so 0 to {most} of them can be used already",
+                    skip=self.skip,
+                    places=self.per_page,
+                    most=self.per_page - 1,
+                ),
+            )
+        self._check_fit("label_width", True, self.columns, self.label_width, self.column_gap, self.left,
                         self.page_width)  # fmt: skip
-        self._check_fit("label_height", "high", self.rows, self.label_height, self.row_gap, self.top,
+        self._check_fit("label_height", False, self.rows, self.label_height, self.row_gap, self.top,
                         self.page_height)  # fmt: skip
 
-    def _check_fit(self, name: str, way: str, count: int, size: float, gap: float, margin: float, page: float) -> None:
+    def _check_fit(
+        self, name: str, across: bool, count: int, size: float, gap: float, margin: float, page: float
+    ) -> None:
         needed = margin + count * size + (count - 1) * gap
         if needed > page + _MARGIN_OF_ERROR:
-            raise InputError(name, f"{count} × {_mm(size)} with their margin and gaps need {_mm(needed)}, but "
-                             f"the page is {_mm(page)} {way}; check the margin, the gap and the count")  # fmt: skip
+            numbers = {"count": count, "size": _mm(size), "needed": _mm(needed), "page": _mm(page)}
+            raise InputError(
+                name,
+                say(
+                    "{count} × {size} with margin and gaps need {needed}, but the page is {page} wide;"
+                    " check margin, gap and count"
+                    if across
+                    else "{count} × {size} with margin and gaps need {needed}, but the page is {page} high;"
+                    " check margin, gap and count",
+                    **numbers,
+                ),
+            )
 
     @property
     def words(self) -> str:
@@ -141,19 +173,22 @@ def _sheet(table: Mapping[str, object]) -> LabelSheet:
 
     for key in table:
         if key not in _FIELDS:
-            raise unknown(key, key, sorted(_FIELDS), "field of a label sheet")
+            raise unknown(key, key, sorted(_FIELDS), say("field of a label sheet"))
     skip = _count(table.get("skip", 0), "skip")
     if "sheet" in table:
         name = str(table["sheet"]).lower()
         if name not in SHEETS:
-            raise unknown("sheet", name, SHEETS, "label sheet")
+            raise unknown("sheet", name, SHEETS, say("label sheet"))
         if extra := set(table) - {"sheet", "skip"}:
-            raise InputError(min(extra), f"the sheet '{name}' already has it; leave out one of the two")
+            raise InputError(min(extra), say("the sheet '{name}' already has it; leave out one of the two", name=name))
         return replace(SHEETS[name], skip=skip)
     sizes: dict[str, Any] = {key: parse(table[key], "length", key) for key in _LENGTHS if key in table}
     for key in ("label_width", "label_height"):
         if key not in sizes:
-            raise InputError(key, f"is missing; write for example '70 mm', or sheet = one of {', '.join(SHEETS)}")
+            raise InputError(
+                key,
+                say("is missing; write for example '70 mm', or sheet = one of {names}", names=", ".join(SHEETS)),
+            )
     sizes |= {key: _count(table[key], key) for key in ("rows", "columns") if key in table}
     width, height = _page(table, sizes)
     return LabelSheet(width, height, skip=skip, **sizes)
@@ -163,13 +198,13 @@ def _page(table: Mapping[str, object], sizes: Mapping[str, Any]) -> tuple[float,
     if "paper" in table:
         name = str(table["paper"]).lower()
         if name not in PAPERS:
-            raise unknown("paper", name, PAPERS, "paper")
+            raise unknown("paper", name, PAPERS, say("paper"))
         return PAPERS[name]
     if "page_width" in table or "page_height" in table:
         pages = [parse(table.get(key), "length", key) for key in ("page_width", "page_height")]
         return pages[0], pages[1]
     if sizes.get("rows", 1) * sizes.get("columns", 1) > 1:
-        raise InputError("paper", "is missing; write 'letter' or 'a4', or page_width and page_height")
+        raise InputError("paper", say("is missing; write 'letter' or 'a4', or page_width and page_height"))
     return (
         sizes["label_width"] + 2 * sizes.get("left", 0.0),
         sizes["label_height"] + 2 * sizes.get("top", 0.0),
@@ -179,5 +214,5 @@ def _page(table: Mapping[str, object], sizes: Mapping[str, Any]) -> tuple[float,
 def _count(value: object, field: str) -> int:
     text = str(value).strip()
     if isinstance(value, bool) or not (text.isascii() and text.isdigit() and len(text) < 5):
-        raise InputError(field, f"{value!r} is not a count; write a whole number such as 3")
+        raise InputError(field, say("{given} is not a count; write a whole number such as 3", given=repr(value)))
     return int(text)

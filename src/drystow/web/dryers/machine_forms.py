@@ -44,7 +44,7 @@ class CurveForm(MachineForm):
     def __init__(self, *arguments: Any, units: str = "us", **options: Any) -> None:
         self.system = units  # first, since the base looks for errors at once
         super().__init__(*arguments, units=units, **options)
-        self.fields["readings"].help_text = translated("Such as: 5 60 – numbers without a unit count as %(unit)s.") % {
+        self.fields["readings"].help_text = translated("Such as: 5 60. Numbers without a unit count as %(unit)s.") % {
             "unit": HOUSE_UNITS["pressure"][units]
         }
 

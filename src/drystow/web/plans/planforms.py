@@ -108,7 +108,7 @@ class PriceForm(HouseForm):
     """Hours in which electricity costs something else."""
 
     days = forms.ChoiceField(choices=DAYS, label=lazy("On"))
-    span = HoursField(label=lazy("From – to"), help_text=lazy("For example 16-21"))
+    span = HoursField(label=lazy("From and to"), help_text=lazy("For example 16-21"))
     other = money_field(required=False, min_value=0, max_value=100, label=lazy("Price then"))
 
     def clean(self) -> dict[str, Any]:

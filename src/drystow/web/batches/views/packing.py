@@ -14,7 +14,7 @@ from django.utils.translation import ngettext
 
 from drystow.errors import InputError
 from drystow.foods.model import Food
-from drystow.reports.package_plan import PackagePlan, plan_sentences
+from drystow.reports.package_plan import PackagePlan, oxygen_reason, plan_sentences
 from drystow.said import say
 from drystow.shown import show
 from drystow.web.batches.adapters import foods_of, tray_loads
@@ -92,6 +92,7 @@ def show_packing(request: HttpRequest, pk: int) -> HttpResponse:
                     if count:
                         return _packed_all(request, batch, items, item, count)
             row |= {"form": form, "plan": plan, "sentences": plan_sentences(plan, units) if plan else ()}
+            row["oxygen"] = oxygen_reason(plan) if plan else ""
             if plan is not None and plan.packing.open_limit < LONGEST_OPEN:
                 limits.append(plan.packing.open_limit)
         rows.append(row)
