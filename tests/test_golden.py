@@ -57,9 +57,11 @@ def test_files_become_text() -> None:
     content = io.BytesIO()
     with zipfile.ZipFile(content, "w") as archive:
         archive.writestr("b.bin", b"\x00")
-        archive.writestr("a.json", '{"mass":"2 lb"}')
+        archive.writestr("a.json", '{"mass":"2 lb","written_at":"2026-11-30T17:57:13"}')
+        archive.writestr("c.jsonl", '{"pk":1}\n{"pk":2}\n')
     assert plain.of_content("application/zip", content.getvalue()) == (
-        'member a.json\n{\n "mass": "2 lb"\n}\nmember b.bin\n'
+        'member a.json\n{\n "mass": "2 lb",\n "written_at": <now>\n}\nmember b.bin\n'
+        'member c.jsonl\n{"pk":1}\n{"pk":2}\n'
     )
 
 

@@ -30,7 +30,14 @@ OF_EXAMPLES: dict[str, tuple[str, ...]] = {
 }
 """Files below `examples` -> commands; one that does not fit a file says so, which is kept too."""
 BESIDES = (
-    *("", "--help", "version", "nonsense", "simulate no-such-file.toml", "season examples/planning/garden.toml --json"),
+    *(
+        "",
+        "--help",
+        "version",
+        "nonsense",
+        "simulate no-such-file.toml",
+        "season examples/planning/garden.toml --rounds 2 --json",
+    ),
     *("plan examples/planning/harvest-week.toml --workers 1 --seconds 2 --json", "food find bluberies"),
     *("food find corn --json", "food show strawberries, raw", "food show strawberries, raw --json --units si"),
     *("food show butter", "rehydrate strawberries, raw --fresh 2lb", "rehydrate carrots, raw --fresh 1kg --hot --json"),
@@ -70,7 +77,7 @@ def _answer(line: str, data: Path) -> str:
     )
     parts = [f"exit code {done.returncode}", "printed:", done.stdout.decode(), "errors:", done.stderr.decode()]
     for name in MADE:
-        if name in words and (path := data / name).exists():
+        if name in words and words[0] != "restore" and (path := data / name).exists():
             kind = READ.get(path.suffix, "text/plain")
             parts += [f"{name}:", plain.of_content(kind, path.read_bytes())]
             if path.suffix != ".zip":  # the next command wants it

@@ -25,7 +25,7 @@ ROUNDS = 5
 LONGEST_NAME = 200
 TOLD = ("Location", "Content-Disposition", "Content-Language", "HX-Redirect", "HX-Trigger", "Refresh")
 """Headers that somebody notices."""
-TOKEN = re.compile(r"drystow_[\w-]{20,}")
+TOKEN = re.compile(r"dry_[\w-]{20,}")
 STARTS = ("/", "/foods/?q=strawberries", "/foods/pick/?q=corn", "/foods/?q=nothing+like+that", "/no-such-page/")
 LOGGER = "time,shelf (C),pressure (Pa)\n" + "".join(
     f"2026-06-13 {hour:02}:00,{-20 + 3 * hour},{40 - hour}\n" for hour in range(1, 21)

@@ -61,7 +61,8 @@ RULES = (
     Rule(re.compile(r"(?m)^DTSTAMP:.*$"), "DTSTAMP:<now>", "a calendar says when it was written"),
     Rule(re.compile(r"Prepared \w{3} \d+, \d{4}|Prepared \d+ \w{3} \d{4}"), "Prepared <today>", "a sheet says its day"),
     Rule(re.compile(r"\bdrystow-[0-9a-f]{12}\b"), "drystow-<random>", "a broker knows each house by a random name"),
-    Rule(re.compile(r"\b[0-9a-f]{32}\b"), "<random>", "a file that waits to be read has a random name"),
+    Rule(re.compile(r'("written_at": )"[^"]*"'), r"\1<now>", "a backup says when it was written"),
+    Rule(re.compile(r"\b[0-9a-f]{32}\b"), "<random>", "files that wait and changes made together have random names"),
     Rule(re.compile(re.escape(str(ROOT))), "<root>", "the tree may stand anywhere"),
     Rule(re.compile(r"(?:/[\w.-]+)*/golden-[\w-]{8}\b"), "<folder>", "the data folder is another one each time"),
 )
@@ -153,13 +154,14 @@ def of_workbook(content: bytes) -> str:
 
 
 def of_zip(content: bytes) -> str:
-    """Return the members of an archive by name, with the text of those that hold JSON."""
+    """Return the members of an archive by name, with the text of those that hold JSON, whole or a line each."""
     lines: list[str] = []
     with zipfile.ZipFile(io.BytesIO(content)) as archive:
         for name in sorted(archive.namelist()):
             lines.append(f"member {name}\n")
-            if name.endswith(".json"):
-                lines.append(of_json(archive.read(name).decode()))
+            if name.endswith((".json", ".jsonl")):
+                text = archive.read(name).decode()
+                lines.append(of_json(text) if name.endswith(".json") else text)
     return "".join(lines)
 
 
