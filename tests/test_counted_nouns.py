@@ -48,7 +48,6 @@ NEVER_ONE = {
     "%(members)s runs": "the members of an ensemble, at least 20",
     "after {count} batches": "drawn from the second batch on",
     "%(most_lines)s sensors": "a fixed limit",
-    "{paper}, {count} labels of {size}": "one label is on a roll",
 }
 """Parts of texts whose number is never one, and why."""
 

@@ -60,6 +60,11 @@ def test_a_sentence_has_one_semicolon_at_most() -> None:
     assert [one for text in TEXTS for one in _sentences(text) if one.count(";") > 1] == []
 
 
+def test_pages_never_name_a_key_of_a_file_or_an_option_of_a_command() -> None:
+    """Sentences of the engine about a result; errors about a file may name its fields."""
+    assert [text for text in PAGES if re.search(r"ask for more members|give bulk_density|give \w+_\w+", text)] == []
+
+
 def test_no_dash_glues_a_sentence_together() -> None:
     glued = re.compile(r"\s[–—]\s|\w—\w|^[–—] ")
     assert [text for text in TEXTS if glued.search(text) and not RAW_MARK.match(text)] == []

@@ -7,6 +7,7 @@ real SQLite file.
 import os
 from collections.abc import Iterator
 from datetime import UTC, date, datetime
+from importlib import import_module
 from itertools import pairwise
 from pathlib import Path
 from typing import Any, LiteralString
@@ -16,7 +17,12 @@ import pytest
 from django.db import connections
 from django.db.migrations.executor import MigrationExecutor
 from django.db.migrations.loader import MigrationLoader
+from tools.write_catalogue import marked
 
+from drystow.web.pantry.dates import BY_HAND
+
+PACKAGES = import_module("drystow.web.pantry.migrations.0010_sentences_of_now")
+HISTORY = import_module("drystow.web.site.migrations.0007_sentences_of_now").HISTORY
 ALIAS = "from_each_state"
 APPS = (
     "batches",
@@ -210,3 +216,57 @@ def test_marks_that_nobody_is_known_to_have_stated_are_open(earlier: dict[str, s
         assert (row.raw_animal, row.allergens) == expected.get(name, open_marks), name
         change = new.get_model("site", "Change").objects.using(ALIAS).get(kind="pantry.package", object_id=pk)
         assert (change.after["raw_animal"], change.after["allergens"]) == expected.get(name, open_marks), name
+
+
+def _earlier_of(app: str) -> list[str]:
+    return [name for one, name in _earlier() if one == app]
+
+
+@pytest.mark.parametrize("name", _earlier_of("pantry"))
+def test_why_a_package_keeps_is_told_in_the_words_of_now(name: str, empty: str) -> None:
+    apps = _state(("pantry", name))
+    package = apps.get_model("pantry.Package")
+    limit = {"limit": "colour"} if "limit" in {field.name for field in package._meta.get_fields()} else {}
+    where = apps.get_model("pantry.Place").objects.using(ALIAS).create(name="Cellar", temperature_c=14.0)
+    for number, basis in enumerate((*PACKAGES.BASIS, "my own words")):
+        package.objects.using(ALIAS).create(code=f"AB2C{number}D", lot="1", food="f00503", name="Plums", place=where,
+                                            container="jar-quart", net_mass_kg=0.2, left_mass_kg=0.2, basis=basis,
+                                            packed_on=date(2026, 4, 1), **limit)  # fmt: skip
+    packages = _latest().get_model("pantry", "Package").objects.using(ALIAS).order_by("pk")
+    assert list(packages.values_list("basis", flat=True)) == [*PACKAGES.BASIS.values(), "my own words"]
+    assert set(packages.values_list("limit", flat=True)) == {"color" if limit else ""}
+    assert packages.filter(basis=str(BY_HAND)).count() == 1
+
+
+@pytest.mark.parametrize("name", _earlier_of("site"))
+def test_the_history_is_told_in_the_words_of_now(name: str, empty: str) -> None:
+    changes = _state(("site", name)).get_model("site.Change")
+    said = "said" in {field.name for field in changes._meta.get_fields()}
+    rows = changes.objects.using(ALIAS)
+    sentences = (*HISTORY, "moved by Ana")
+    for number, old in enumerate(sentences):
+        row = {"kind": "batches.batch", "object_id": number, "version": 1, "action": "change", "words": old}
+        if said:
+            inner = {"pattern": old, "values": {"food": "kale"}}
+            row |= {"said": {"pattern": "undone: {what}", "values": {"what": inner}}}
+        rows.create(**row)
+    rows.create(kind="pantry.package", object_id=1, version=1, action="change", words="opened",
+                before={"basis": "as written on the package", "limit": "colour"}, after={"name": "colour"})  # fmt: skip
+    now = _latest().get_model("site", "Change").objects.using(ALIAS)
+    for row in now.filter(kind="batches.batch"):
+        new = HISTORY.get(sentences[row.object_id], sentences[row.object_id])
+        assert row.words == new
+        assert row.said == (
+            {"pattern": "undone: {what}", "values": {"what": {"pattern": new, "values": {"food": "kale"}}}}
+            if said
+            else {}
+        )
+    changed = now.get(kind="pantry.package")
+    assert (changed.before, changed.after) == ({"basis": str(BY_HAND), "limit": "color"}, {"name": "colour"})
+
+
+def test_each_sentence_of_an_earlier_version_leads_to_one_that_is_translated_now() -> None:
+    now = {text for pair in marked() for text in pair}
+    tables = (PACKAGES.BASIS, PACKAGES.LIMITS, HISTORY)
+    assert [new for table in tables for new in table.values() if new not in now] == []
+    assert [old for table in tables for old in table if old in now] == []

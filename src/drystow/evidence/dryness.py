@@ -268,7 +268,8 @@ def _notes(signals: tuple[Signal, ...], size: float, verdict: str) -> tuple[str,
     if signals and size < TOO_FEW and verdict != "contradiction":
         notes.append(
             say(
-                "the answer rests on only {count:.0f} simulated runs; ask for more members",
+                "only {count:.0f} simulated runs fit what you saw, so the answer is rough;"
+                " one more weighing helps most",
                 count=size,
             )
         )

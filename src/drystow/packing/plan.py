@@ -156,7 +156,7 @@ def pack_batch(pack: PackFile) -> PackPlan:
 def _bulk_density(pack: PackFile) -> tuple[float, tuple[str, ...]]:
     if pack.bulk_density is not None:
         return pack.bulk_density, ()
-    note = say("The space the food takes is estimated. For a better number, weigh a filled cup and give bulk_density.")
+    note = say("The space the food takes is estimated, so have one more container ready.")
     if pack.powder:
         return POWDER_BULK_DENSITY, (note,)
     water = max(pack.food.composition.water, pack.residual_moisture)
