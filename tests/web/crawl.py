@@ -10,6 +10,8 @@ from urllib.parse import parse_qsl, urljoin, urlsplit
 
 from django.urls import Resolver404, URLPattern, URLResolver, get_resolver, resolve
 
+from tests.web.shown_words import worse_words
+
 LINK = re.compile(r'\b(href|src|hx-get)="([^"]+)"')
 FORM = re.compile(r"<form\b[^>]*>")
 ARGUMENT = re.compile(r"<(?:(\w+):)?(\w+)>")
@@ -43,7 +45,8 @@ class Visit:
 
 @dataclass
 class Crawl:
-    """Asks for one address after the other; what it found is in `visits`.
+    """Asks for one address after the other; what it found is in `visits`, words of English
+    pages that have a better one in `worse`.
 
     get: how to ask
     alike: most addresses of one kind, that is of one URL pattern and one set of words in the query; 0 for all
@@ -54,6 +57,7 @@ class Crawl:
     alike: int = 1
     end: Callable[[], bool] = lambda: False
     visits: list[Visit] = field(default_factory=list)
+    worse: list[str] = field(default_factory=list)
     _seen: set[tuple[str, bool]] = field(default_factory=set)
     _kinds: Counter[tuple[str, frozenset[str], bool]] = field(default_factory=Counter)
     _waiting: list[tuple[str, bool]] = field(default_factory=list)
@@ -87,6 +91,8 @@ class Crawl:
             begin = time.perf_counter()
             answer = self.get(address, part)
             self.visits.append(Visit(address, answer.status, time.perf_counter() - begin, _name(address)))
+            if "<html" in answer.text:
+                self.worse += [f"{address}: {words}" for words in worse_words(answer.text)]
             if answer.location:
                 self._note(urljoin(address, answer.location), False)
             for found, of_part in _links(answer.text[:PAGE_LIMIT]):

@@ -20,6 +20,8 @@ def test_looking_at_every_page_while_the_demo_is_being_filled(tmp_path: Path) ->
             crawls += crawl_together(looking, 1, lambda until=until: time.monotonic() > until)
         visits = [visit for crawl in crawls for visit in crawl.visits]
         assert [visit for crawl in crawls for visit in crawl.broken] == []
+        worse = sorted({words for crawl in crawls for words in crawl.worse})
+        assert not worse, "\n".join(worse)
         assert served.written() == []
         assert "Traceback" not in served.complaints(), served.complaints()
         assert all(crawl.statuses[200] > 3 for crawl in crawls), [crawl.statuses for crawl in crawls]

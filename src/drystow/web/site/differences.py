@@ -13,6 +13,7 @@ from django.utils.translation import gettext as _
 
 from drystow.days import day_text
 from drystow.figures import formatted
+from drystow.foods.model import part_word
 from drystow.reports.text import mass_text
 from drystow.web.site.columns import column_value, column_words
 from drystow.web.site.display_names import FIELD_NAMES, KIND_NAMES
@@ -217,10 +218,15 @@ def _plain(value: Any) -> str:
     if isinstance(value, float):
         return formatted(value, ".6g", reader().signs)
     if isinstance(value, dict):
-        return _beginning(", ", (f"{name} {_plain(one)}" for name, one in value.items()))
+        return _beginning(", ", (f"{_key(name)} {_plain(one)}" for name, one in value.items()))
     if isinstance(value, list):
         return _beginning("; ", (_plain(one) for one in value))
     return _(value) if isinstance(value, str) else str(value)
+
+
+def _key(name: str) -> str:
+    """Return what people call a key inside a value: parts of a food, the numbers that a dryer starts from."""
+    return in_words(FIELD_NAMES["Profile"] if name == "profile" else part_word(name))
 
 
 def _beginning(between: str, parts: Iterable[str]) -> str:
