@@ -92,7 +92,7 @@ def test_the_course_ends_when_the_run_is_expected_to_and_trays_are_dry_as_their_
 def test_an_ended_run_has_nothing_still_to_come(client: Client) -> None:
     batch = begun(several_trays(), 12.0, ended_at=timezone.now() - timedelta(hours=2))
     rows = course(batch, adapters.tray_loads(batch), "si")
-    assert rows[-1]["what"] == "the run ended"
+    assert rows[-1]["what"] == "Run ended."
     assert all(row["at"] <= batch.ended_at for row in rows)
     page = client.get(f"/batches/{batch.pk}/running/").content.decode()
     after = page.partition("now-mark")[2].partition("</ol>")[0]
