@@ -6,24 +6,21 @@ from dataclasses import dataclass
 from typing import Any
 
 from django.apps import apps
-from django.utils import timezone
-from django.utils.dateparse import parse_datetime
 from django.utils.text import capfirst
 from django.utils.translation import gettext as _
 
-from drystow.days import day_text
-from drystow.figures import formatted
-from drystow.foods.model import part_word
 from drystow.reports.text import mass_text
-from drystow.web.site.columns import column_value, column_words
+from drystow.web.site.columns import column_words
 from drystow.web.site.display_names import FIELD_NAMES, KIND_NAMES
+from drystow.web.site.kept_values import LONGEST, Teller, references
 from drystow.web.site.models import Change, Record
-from drystow.web.site.reader import reader
 from drystow.web.site.records import OWN_FIELDS, Conflict, Gone, comment, kind_of
 from drystow.web.site.words import in_words, problem_words
 
-HIDDEN = (*OWN_FIELDS, "binned_at")
-LONGEST = 120
+HIDDEN = (*OWN_FIELDS, "binned_at", "entered")
+"""Columns that tell a reader nothing; what was typed for a food is told by what it is made of."""
+CODES = ("profile",)
+"""Columns whose choices have no words of their own."""
 
 
 @dataclass(frozen=True)
@@ -186,8 +183,11 @@ def names_of(rows: Iterable[tuple[type[Record], Mapping[str, Any]]]) -> dict[tup
     wanted: dict[Any, set[Any]] = defaultdict(set)
     for model, values in rows:
         for field in model._meta.concrete_fields:
-            if field.related_model is not None and values.get(field.attname) is not None:
-                wanted[field.related_model].add(values[field.attname])
+            value = values.get(field.attname)
+            if field.related_model is not None and value is not None:
+                wanted[field.related_model].add(value)
+            for other, number in references(field.name, value) if field.related_model is None else ():
+                wanted[other].add(number)
     return {
         (model, number): str(record)
         for model, numbers in wanted.items()
@@ -196,48 +196,10 @@ def names_of(rows: Iterable[tuple[type[Record], Mapping[str, Any]]]) -> dict[tup
 
 
 def _words(field: Any, value: Any, names: dict[tuple[Any, Any], str], units: str) -> str:
-    if value is None or value == "" or value == [] or value == {}:
-        return "–"
-    if isinstance(value, bool):
-        return _("yes") if value else _("no")
-    if field is not None and field.related_model is not None:
-        return names.get((field.related_model, value), f"#{value}")
-    if field is not None and field.choices:
-        return str(dict(field.flatchoices).get(value, value))
-    if field is not None and field.get_internal_type() == "DateTimeField":
-        moment = parse_datetime(str(value))
-        return in_words(day_text(timezone.localtime(moment), "moment")) if moment else str(value)
-    if is_lines(value):
+    if field is not None and field.related_model is not None and value is not None:
+        return names.get((field.related_model, value)) or _("number %(number)s") % {"number": value}
+    if field is not None and field.choices and field.name not in CODES and value:
+        return in_words(str(dict(field.flatchoices).get(value, value)))
+    if is_lines(value) and value:
         return "; ".join(f"{line['name']} {mass_text(line['mass_kg'], units)}" for line in value)
-    if field is not None and isinstance(value, int | float) and (shown := column_value(field.name, value, units)):
-        return shown
-    return _short(_plain(value))
-
-
-def _plain(value: Any) -> str:
-    if isinstance(value, float):
-        return formatted(value, ".6g", reader().signs)
-    if isinstance(value, dict):
-        return _beginning(", ", (f"{_key(name)} {_plain(one)}" for name, one in value.items()))
-    if isinstance(value, list):
-        return _beginning("; ", (_plain(one) for one in value))
-    return _(value) if isinstance(value, str) else str(value)
-
-
-def _key(name: str) -> str:
-    """Return what people call a key inside a value: parts of a food, the numbers that a dryer starts from."""
-    return in_words(FIELD_NAMES["Profile"] if name == "profile" else part_word(name))
-
-
-def _beginning(between: str, parts: Iterable[str]) -> str:
-    """Return words in a row, no more of them than are shown: a forecast has hundreds of numbers."""
-    text = ""
-    for part in parts:
-        text = f"{text}{between}{part}" if text else part
-        if len(text) > LONGEST:
-            break
-    return text
-
-
-def _short(text: str) -> str:
-    return text if len(text) <= LONGEST else f"{text[: LONGEST - 1]}…"
+    return Teller(units, names).told(field.name if field is not None else "", value)
