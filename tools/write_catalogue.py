@@ -15,6 +15,7 @@ from django.utils.translation.template import templatize
 
 from drystow.days import CLOCK, STYLES, WITH_CLOCK
 from drystow.foods.classify import ALLERGENS
+from drystow.foods.kinds import relative_rows
 from drystow.foods.model import FOOD_CLASSES, PART_WORDS, PARTS
 from drystow.properties.suitability import VERDICTS
 from drystow.said import EXAMPLE
@@ -26,11 +27,11 @@ from drystow.web.site.display_names import FIELD_NAMES, KIND_NAMES
 ENGINE = Path(__file__).parent.parent / "src" / "drystow"
 WEB = ENGINE / "web"
 TABLES = {
-    # file of the engine: the field that pages show
-    "packing/containers.toml": "name",
-    "properties/pretreatment.toml": "text",
-    "properties/sorption.toml": "note",
-    "serving/rehydration.toml": "how",
+    # file of the engine: the fields that pages show
+    "packing/containers.toml": ("name",),
+    "foods/classes.toml": ("blanch",),
+    "foods/relatives.toml": ("note", "blanch"),
+    "serving/rehydration.toml": ("how",),
 }
 DAY_PATTERNS = {
     *(text for row in STYLES.values() for text in row.values()),
@@ -44,6 +45,7 @@ WORDS = (
     *PATTERNS,
     *MEASURES,
     *FOOD_CLASSES,
+    *relative_rows(),
     *ALLERGENS,
     *(part for part in PARTS if part not in PART_WORDS),
     "sugars",
@@ -74,8 +76,9 @@ def marked() -> list[Message]:
     """Return every marked text, in the order of the files, after the words of the engine."""
     units = sorted(label for label in LABELS if label.isalpha() and len(label) > 3)
     found: dict[str, str] = dict.fromkeys((*WORDS, *units), "")
-    for name, field in TABLES.items():
-        found |= dict.fromkeys(in_table(tomllib.loads((ENGINE / name).read_text(encoding="utf-8")), field), "")
+    for name, fields in TABLES.items():
+        table = tomllib.loads((ENGINE / name).read_text(encoding="utf-8"))
+        found |= dict.fromkeys((text for field in fields for text in in_table(table, field) if text), "")
     for path in sorted(ENGINE.rglob("*")):
         if path.suffix == ".py":
             pairs = in_code(path.read_text(encoding="utf-8"))

@@ -102,9 +102,7 @@ class Fields:
                 self.problem(key, say("'{new}' says the same; leave '{old}' out", new=new, old=key))
                 continue
             self.written[new] = key
-            note = say("The field '{old}' is now called '{new}'. The old name still works.", old=key, new=new)
-            if isinstance(self.problems, Problems) and note not in self.problems.notes:
-                self.problems.notes.append(note)
+            self.note(say("The field '{old}' is now called '{new}'. The old name still works.", old=key, new=new))
         if not old:
             return table
         return {old.get(key, key): value for key, value in table.items() if old.get(key) not in table}
@@ -121,6 +119,11 @@ class Fields:
     def problem(self, key: str, message: str) -> None:
         """Add a problem with one field."""
         self.problems.append(InputError(self.name(key), message))
+
+    def note(self, sentence: str) -> None:
+        """Add a sentence that the result tells, once."""
+        if isinstance(self.problems, Problems) and sentence not in self.problems.notes:
+            self.problems.notes.append(sentence)
 
     def has(self, *keys: str) -> bool:
         """Return whether any of the fields is given."""

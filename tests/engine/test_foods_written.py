@@ -14,6 +14,7 @@ from hypothesis import strategies as st
 from drystow.errors import InputError, InputErrors
 from drystow.evidence.batchfile import parse_batch
 from drystow.foods.classify import ALLERGENS
+from drystow.foods.kinds import relative_rows
 from drystow.foods.marks import NOT_STATED, UNKNOWN, in_order
 from drystow.foods.model import FOOD_CLASSES, Composition, Food
 from drystow.foods.table import get
@@ -42,12 +43,13 @@ letters = st.text(st.characters(categories=("L", "N"), include_characters=" '-")
 names = st.sampled_from(NAMES) | letters.map(str.strip).filter(bool)
 listed = st.lists(st.sampled_from([*ALLERGENS, "celery", "mostaza", NOT_STATED]), max_size=4).map(in_order)
 foods = st.builds(
-    lambda name, kind, spread, raw, allergens: Food(
-        f"own:{name}", name, kind, replace(STEW, water_sd=spread), raw_animal=raw, allergens=allergens, own=True,
-        source="own-measurement",
+    lambda name, kind, spread, like, raw, skin, allergens: Food(
+        f"own:{name}", name, kind, replace(STEW, water_sd=spread), like=like, raw_animal=raw, skin=skin,
+        allergens=allergens, own=True, source="own-measurement",
     ),
-    names, st.sampled_from(FOOD_CLASSES), st.floats(0.0, 0.1), st.sampled_from([True, False, None]),
-    st.just(UNKNOWN) | listed,
+    names, st.sampled_from(FOOD_CLASSES), st.floats(0.0, 0.1),
+    st.lists(st.sampled_from(sorted(relative_rows())), max_size=3), st.sampled_from([True, False, None]),
+    st.sampled_from([True, False, None]), st.just(UNKNOWN) | listed,
 )  # fmt: skip
 
 
@@ -110,7 +112,8 @@ FORMATS: dict[str, Callable[[Food], Food]] = {
 @given(food=foods)
 def test_a_food_of_ones_own_comes_through_every_format_as_it_is(way: str, food: Food) -> None:
     came = FORMATS[way](food)
-    assert (came.raw_animal, came.allergens) == (food.raw_animal, food.allergens)
+    assert (came.raw_animal, came.allergens, came.skin) == (food.raw_animal, food.allergens, food.skin)
+    assert (came.food_class, came.like) == (food.food_class, food.like)
     assert suitability(came).cautions == suitability(food).cautions
     assert serving_cautions(came) == serving_cautions(food)
     assert came == food
@@ -157,7 +160,14 @@ def test_its_label_says_that_nobody_has_stated_it(name: str) -> None:
     assert "Contains: milk. Other allergens: not stated. Ask whoever made it." in partly
 
 
-@pytest.mark.parametrize("food", [get("Blueberries, raw"), get("Chicken, breast, boneless, skinless, raw")])
+@pytest.mark.parametrize(
+    "food",
+    [
+        get("Blueberries, raw"),
+        get("Chicken, breast, boneless, skinless, raw"),
+        replace(get("Blueberries, raw"), food_class="sweet", like=("crushed", "blueberry")),
+    ],
+)
 @pytest.mark.parametrize("way", FORMATS)
 def test_a_food_of_the_table_keeps_its_marks(way: str, food: Food) -> None:
     assert FORMATS[way](food) == food
@@ -192,7 +202,11 @@ def test_like_and_its_older_name_are_one_field() -> None:
         ({"allergens": "milk"}, "list"),
         ({"allergens": [1]}, "list"),
         ({"allergens": [" "]}, "blank"),
-        ({"like": "poultry"}, "closest"),
+        ({"like": "fowl"}, "closest"),
+        ({"like": "fruit, meat"}, "only one food class"),
+        ({"like": "cooked"}, "write a food class too"),
+        ({"like": ["fruit", 3]}, "list"),
+        ({"skin": "waxy"}, "neither true nor false"),
     ],
 )
 def test_marks_that_cannot_be_are_refused(marks: dict[str, Any], words: str) -> None:

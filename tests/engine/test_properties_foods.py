@@ -2,10 +2,10 @@
 
 import pytest
 
+from drystow.foods.like import hinted, starts_words
 from drystow.foods.model import FOOD_CLASSES, Composition, Food
 from drystow.properties.glass import collapse_limits, dry_glass_temperature, is_tissue, stickiness
 from drystow.properties.ice import bound_water, ice_fraction, initial_freezing_point, unfreezable_water
-from drystow.properties.matching import first_row, starts_words
 from drystow.properties.sorption import equilibrium_moisture, isotherm_for, moisture_at, water_activity_at
 from drystow.properties.sugars import solutes, sugar_split
 from drystow.properties.thermal import fresh_density, frozen_conductivity, true_density
@@ -18,7 +18,7 @@ EGG = Composition(water=0.76, protein=0.126, fat=0.095, carbohydrate=0.008, ash=
 
 
 def food(name: str, food_class: str, composition: Composition) -> Food:
-    return Food("own", name, food_class, composition)
+    return Food("own", name, food_class, composition, like=hinted(name, food_class))
 
 
 @pytest.mark.parametrize("food_class", FOOD_CLASSES)
@@ -35,34 +35,34 @@ def test_every_class_has_sugars_isotherm_and_limits(food_class: str) -> None:
 
 
 def test_solutes_never_exceed_the_carbohydrate() -> None:
-    parts = solutes(APPLE, "fruit", "Lemons, raw")
+    parts = solutes(APPLE, "fruit", ("lemon",))
     assert sum(parts.values()) == pytest.approx(APPLE.carbohydrate)
 
 
 def test_names_are_matched_at_the_beginning_of_words() -> None:
     assert starts_words("Corn, sweet, yellow", ["corn", "sweet"])
     assert not starts_words("Pineapple", ["apple"])
-    rows = [{"words": ["apple"], "unless": ["juice"], "classes": ["fruit"]}]
-    assert first_row(rows, "Apples, raw", "fruit") is rows[0]
-    assert first_row(rows, "Apple juice", "fruit") is None
-    assert first_row(rows, "Apples, raw", "sweet") is None
+    assert hinted("Apples, raw", "fruit") == ("apple",)
+    assert hinted("Sugar-apples, raw", "fruit") == hinted("Pineapple, dried", "sweet")[1:] == ()
+    assert hinted("Grapefruit juice", "liquid") == ("grapefruit juice",)
+    assert hinted("Onions, green, raw", "vegetable") == ("green onion",)
 
 
 def test_juice_has_a_colder_limit_than_the_pieces_of_the_same_fruit() -> None:
-    pieces = collapse_limits(APPLE, "fruit", "Apples, raw")
-    sauce = collapse_limits(APPLE, "fruit", "Applesauce")
+    pieces = collapse_limits(APPLE, "fruit", ("apple",))
+    sauce = collapse_limits(APPLE, "fruit", ("crushed", "apple"))
     assert pieces.tissue
     assert not sauce.tissue
     assert sauce.collapse == sauce.melting_onset < pieces.collapse
 
 
 def test_muscle_follows_its_protein_and_milk_its_lactose() -> None:
-    assert collapse_limits(CHICKEN, "meat", "Chicken").collapse == pytest.approx(273.15 - 12)
-    assert collapse_limits(MILK, "dairy", "Milk, whole").collapse == pytest.approx(273.15 - 30)
+    assert collapse_limits(CHICKEN, "meat", ("poultry",)).collapse == pytest.approx(273.15 - 12)
+    assert collapse_limits(MILK, "dairy").collapse == pytest.approx(273.15 - 30)
 
 
 def test_measured_limits_win_over_computed_ones_and_say_so() -> None:
-    kiwi = collapse_limits(APPLE, "fruit", "Kiwifruit, green, raw")
+    kiwi = collapse_limits(APPLE, "fruit", ("kiwi",))
     assert kiwi.melting_onset == pytest.approx(273.15 - 40.4)
     assert kiwi.glass_transition == pytest.approx(273.15 - 52.0)
     assert "measured" in kiwi.basis
@@ -70,9 +70,9 @@ def test_measured_limits_win_over_computed_ones_and_say_so() -> None:
 
 
 def test_tissue_is_told_from_what_is_crushed() -> None:
-    assert is_tissue("fruit", "Blueberries, raw")
-    assert not is_tissue("fruit", "Mango purée")
-    assert not is_tissue("liquid", "Broth")
+    assert is_tissue("fruit", ("blueberry",))
+    assert not is_tissue("fruit", hinted("Mango purée", "fruit"))
+    assert not is_tissue("liquid")
     assert is_tissue("meat")
 
 
@@ -110,8 +110,8 @@ def test_water_activity_of_a_moisture_inverts_the_moisture_of_a_water_activity()
 
 
 def test_sugary_fruit_softens_with_damp_and_warmth_while_meat_stays_crisp() -> None:
-    assert stickiness(APPLE, "fruit", 0.01, 293.15, "Apples").verdict == "crisp"
-    assert stickiness(APPLE, "fruit", 0.06, 303.15, "Apples").verdict == "sticky"
+    assert stickiness(APPLE, "fruit", 0.01, 293.15, ("apple",)).verdict == "crisp"
+    assert stickiness(APPLE, "fruit", 0.06, 303.15, ("apple",)).verdict == "sticky"
     assert stickiness(CHICKEN, "meat", 0.04, 303.15).verdict == "crisp"
     assert dry_glass_temperature(MILK, "dairy") == pytest.approx(374.15)
 

@@ -2,6 +2,7 @@
 
 import pytest
 
+from drystow.foods.like import hinted
 from drystow.foods.model import Composition, Food
 from drystow.properties.suitability import suitability
 
@@ -9,7 +10,7 @@ from drystow.properties.suitability import suitability
 def judge(name: str, food_class: str, raw_animal: bool = False, **parts: float):  # type: ignore[no-untyped-def]
     listed = sum(value for part, value in parts.items() if part not in ("sugars", "salt"))
     composition = Composition(water=1.0 - listed, **parts)
-    return suitability(Food("own", name, food_class, composition, raw_animal=raw_animal))
+    return suitability(Food("own", name, food_class, composition, like=hinted(name, food_class), raw_animal=raw_animal))
 
 
 # Which foods suit and which (fat, honey, jam, sugar, alcohol) do not: extension-freeze-drying, low-water-rules.

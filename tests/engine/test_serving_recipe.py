@@ -4,6 +4,7 @@ import numpy as np
 import pytest
 
 from drystow.errors import InputError
+from drystow.foods.like import hinted
 from drystow.foods.model import FOOD_CLASSES, Composition, Food
 from drystow.foods.table import get
 from drystow.serving.cautions import cooking_target, serving_cautions
@@ -43,6 +44,8 @@ def test_raw_meat_is_soaked_cold_and_cooked() -> None:
         ("Turkey breast, raw", "meat", 165),
         ("Beef, ground, raw", "meat", 160),
         ("Pork loin, raw", "meat", 145),
+        ("Pollo", "meat", 165),
+        ("Cornish game hen, raw", "meat", 165),
         ("Salmon, raw", "fish", 145),
         ("Egg, raw", "egg", 160),
         ("Raw milk soup", "dish", 165),
@@ -50,7 +53,8 @@ def test_raw_meat_is_soaked_cold_and_cooked() -> None:
 )
 def test_each_raw_food_has_its_safe_temperature(name: str, food_class: str, fahrenheit: float) -> None:
     # USDA chart of safe minimum internal temperatures
-    food = Food("x", name, food_class, Composition(water=0.7, protein=0.3), raw_animal=True)
+    like = hinted(name, food_class)
+    food = Food("x", name, food_class, Composition(water=0.7, protein=0.3), like=like, raw_animal=True)
     assert (cooking_target(food).temperature - 273.15) * 1.8 + 32 == pytest.approx(fahrenheit, abs=0.1)
 
 

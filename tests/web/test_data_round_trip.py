@@ -12,6 +12,7 @@ from hypothesis import strategies as st
 
 from drystow.errors import InputErrors
 from drystow.foods.classify import ALLERGENS
+from drystow.foods.kinds import relative_rows
 from drystow.foods.marks import NOT_STATED, UNKNOWN, in_order
 from drystow.foods.model import FOOD_CLASSES
 from drystow.machine.load import Load
@@ -73,6 +74,7 @@ def assert_same(again: Load, written: Load) -> None:
         assert ours.duration == pytest.approx(theirs.duration, rel=1e-4) or math.isinf(theirs.duration)
     for one, other in zip(again.items, written.items, strict=True):
         assert (one.food.composition, one.food.food_class) == (other.food.composition, other.food.food_class)
+        assert (one.food.like, one.food.skin) == (other.food.like, other.food.skin)
         for name in ALIKE:
             mine, yours = getattr(one, name), getattr(other, name)
             if name == "areas":
@@ -123,11 +125,14 @@ def test_whatever_a_file_sets_beyond_the_forms_comes_back(
 PARTS = {"water": 0.78, "protein": 0.06, "fat": 0.03, "carbohydrate": 0.11, "ash": 0.02}
 words = st.text(st.characters(categories=("L", "N"), include_characters=" '-"), min_size=1, max_size=30)
 own_foods = st.builds(
-    lambda name, kind, spread, raw, allergens: OwnFood(
-        name=name, food_class=kind, composition=PARTS, moisture_sd=spread, raw_animal=raw, allergens=list(allergens)
+    lambda name, kind, spread, like, skin, raw, allergens: OwnFood(
+        name=name, food_class=kind, composition=PARTS, moisture_sd=spread, like=like, skin=skin, raw_animal=raw,
+        allergens=list(allergens),
     ),
     st.sampled_from(["Camarones", "Nueces", "Pan de trigo", "Leche cruda", "エビ"]) | words.map(str.strip).filter(bool),
-    st.sampled_from(FOOD_CLASSES), st.floats(0.0, 0.1), st.sampled_from([True, False, None]),
+    st.sampled_from(FOOD_CLASSES), st.floats(0.0, 0.1),
+    st.none() | st.lists(st.sampled_from(sorted(relative_rows())), max_size=3), st.sampled_from([True, False, None]),
+    st.sampled_from([True, False, None]),
     st.just(UNKNOWN) | st.lists(st.sampled_from([*ALLERGENS, "celery", NOT_STATED]), max_size=4).map(in_order),
 )  # fmt: skip
 
@@ -140,7 +145,7 @@ def as_told(ref: str) -> tuple[object, ...]:
         label = label_of(made, "", False)
         transaction.set_rollback(True)
     return (food.name, food.raw_animal, food.allergens, suitability(food).cautions, serving_cautions(food),
-            food.composition, food.food_class, label.allergens, label.cautions)  # fmt: skip
+            food.composition, food.food_class, food.like, food.skin, label.allergens, label.cautions)  # fmt: skip
 
 
 def emptied() -> None:

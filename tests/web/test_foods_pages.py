@@ -10,7 +10,7 @@ from django.test.utils import CaptureQueriesContext
 from drystow.foods.marks import NOT_STATED
 from drystow.foods.table import find
 from drystow.web.batches.adapters import food_of
-from drystow.web.foods.models import OwnFood
+from drystow.web.foods.models import OwnFood, Recipe
 from drystow.web.site.models import Change
 
 MILK = {
@@ -240,3 +240,52 @@ def test_many_own_foods_need_no_more_queries(client: Client) -> None:
     with CaptureQueriesContext(connection) as many:
         client.get("/foods/?q=milk")
     assert len(many) <= len(few)
+
+
+def test_a_new_food_is_hinted_at_once_and_keeps_what_it_is_like_under_any_name(client: Client) -> None:
+    berries = MILK | {"name": "Strawberries from the garden", "food_class": "fruit"}
+    client.post("/foods/own/label/", berries)
+    row = OwnFood.objects.get()
+    assert row.like == ["strawberry"]
+    assert "<dd>strawberry</dd>" in client.get(f"/foods/own/{row.pk}/").content.decode()
+    ref = f"own:{row.pk}"
+    before = food_of(ref)
+    form = client.get(f"/foods/own/{row.pk}/edit/").content.decode()
+    assert re.findall(r'<option value="([^"]+)" selected', form)[:2] == ["fruit", "strawberry"]
+    renamed = berries | {"name": "Fresas del huerto", "kinds": ["strawberry"], "version": "1"}
+    client.post(f"/foods/own/{row.pk}/edit/", renamed)
+    after = food_of(ref)
+    assert after.name == "Fresas del huerto"
+    assert (after.like, after.food_class) == (before.like, before.food_class) == (("strawberry",), "fruit")
+    client.post(f"/foods/own/{row.pk}/edit/", renamed | {"kinds": ["apple"], "skin": "yes", "version": "2"})
+    assert (food_of(ref).like, food_of(ref).skin) == (("apple",), True)
+    client.post(f"/foods/own/{row.pk}/edit/", berries | {"version": "3"})  # nothing chosen any more: no hint again
+    assert (food_of(ref).like, food_of(ref).skin) == ((), None)
+
+
+def test_rows_that_come_in_bulk_or_from_an_older_copy_are_hinted_too() -> None:
+    OwnFood.objects.bulk_create([
+        OwnFood(name="Apple rings", food_class="fruit", composition={"water": 0.8, "carbohydrate": 0.2}),
+        OwnFood(name="Apple slices", food_class="fruit", composition={"water": 0.8, "carbohydrate": 0.2}, like=[]),
+    ])  # fmt: skip
+    assert [row.like for row in OwnFood.objects.order_by("name")] == [["apple"], []]
+
+
+def test_a_measured_food_behaves_like_the_one_whose_dry_matter_it_has(client: Client) -> None:
+    values = {"name": "Fresas", "food_class": "fruit", "like": find("strawberries raw", 1)[0].name, "moisture": "90%",
+              "moisture_sd": "0.5%", "moisture_from": "oven"}  # fmt: skip
+    client.post("/foods/own/moisture/", values)
+    assert OwnFood.objects.get().like == ["strawberry"]
+
+
+def test_a_recipe_keeps_what_it_is_like_when_it_is_renamed(client: Client) -> None:
+    potato = find("potatoes boiled flesh", 1)[0]
+    lines = {"line-0-food": potato.name, "line-0-mass_kg": "1"}
+    recipe = {"name": "Onion pot", "use": "dry", "servings": "4"} | lines
+    client.post("/foods/recipes/new/", recipe)
+    row = Recipe.objects.get()
+    assert row.like == ["with onion"]
+    before = food_of(f"recipe:{row.pk}")
+    client.post(f"/foods/recipes/{row.pk}/edit/", recipe | {"name": "Olla", "like": row.like, "version": "1"})
+    after = food_of(f"recipe:{row.pk}")
+    assert (after.name, after.like) == ("Olla", before.like)

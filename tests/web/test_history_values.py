@@ -56,6 +56,8 @@ JSON: dict[str, list[Any]] = {
     ],
     "foods.ownfood.composition": [{"water": 0.88, "fibre": 0.032, "protein": 0.007}],
     "foods.ownfood.allergens": [["milk", "not stated"]],
+    "foods.ownfood.like": [["cooked", "carrot"]],
+    "foods.recipe.like": [["with onion"]],
     "foods.ownfood.nutrients": [{"energy_kcal": 107.0, "protein_g": 5.6, "sodium_mg": 310.0}],
     "foods.recipe.ingredients": [[{"food": BERRIES.id, "name": "Blueberries", "mass_kg": 0.0004}]],
     "pantry.package.allergens": [["milk"]],

@@ -270,3 +270,17 @@ def test_each_sentence_of_an_earlier_version_leads_to_one_that_is_translated_now
     tables = (PACKAGES.BASIS, PACKAGES.LIMITS, HISTORY)
     assert [new for table in tables for new in table.values() if new not in now] == []
     assert [old for table in tables for old in table if old in now] == []
+
+
+def test_what_names_were_read_for_stands_in_the_rows(empty: str) -> None:
+    old = _state(("foods", "0004_marks_are_stated"))
+    foods, recipes = (old.get_model("foods", name).objects.using(ALIAS) for name in ("OwnFood", "Recipe"))
+    rows = {"Garden carrots, boiled": ["cooked", "carrot"], "Zanahorias": []}
+    for name in rows:
+        foods.create(name=name, food_class="vegetable", composition={"water": 0.8})
+    recipes.create(name="Onion soup")
+    new = _latest()
+    for name, like in rows.items():
+        row = new.get_model("foods", "OwnFood").objects.using(ALIAS).get(name=name)
+        assert (row.like, row.skin) == (like, None)
+    assert "with onion" in new.get_model("foods", "Recipe").objects.using(ALIAS).get().like

@@ -104,8 +104,8 @@ def _whole(food: Any) -> dict[str, Any]:
         "source": food.source,
     }
     try:
-        data["freezing_point_c"] = celsius(initial_freezing_point(food.composition, food.food_class, food.name))
-        limits = collapse_limits(food.composition, food.food_class, food.name)
+        data["freezing_point_c"] = celsius(initial_freezing_point(food.composition, food.food_class, food.like))
+        limits = collapse_limits(food.composition, food.food_class, food.like)
         data["limits_c"] = {
             "collapse": celsius(limits.collapse),
             "melting_onset": celsius(limits.melting_onset),
@@ -125,7 +125,7 @@ def _tell(data: dict[str, Any], units: str) -> None:
     from drystow.units import kelvin
 
     out = console()
-    out.print(f"[bold]{data['name']}[/]  ({data['id']}, {data['class']})", markup=True)
+    out.print(f"[bold]{data['name']}[/]  ({data['id']}, {data['like']})", markup=True)
     composition = data["composition"]
     parts = ("water", "protein", "fat", "carbohydrate", "sugars", "fibre", "ash", "salt")
     rows = table("", "Part", ">Share")

@@ -1,14 +1,12 @@
 """The dried layer: what it does to vapour and to heat, and class defaults where nobody measured it."""
 
-import tomllib
 from dataclasses import dataclass
 from functools import cache
-from importlib.resources import files
-from typing import Any
 
 import numpy as np
 
 from drystow.errors import check_range, unknown
+from drystow.foods.kinds import class_row
 from drystow.numerics import Numeric
 from drystow.said import say
 
@@ -52,32 +50,26 @@ class DriedLayer:
 
 
 @cache
-def _table() -> dict[str, dict[str, Any]]:
-    return tomllib.loads(files("drystow.drying").joinpath("layers.toml").read_text(encoding="utf-8"))
-
-
-@cache
 def layer_of_class(food_class: str) -> DriedLayer:
     """Return the default dried layer of a food class.
 
     food_class: one of the food classes
     Source: drystow-default, each row with its own source.
     """
-    if food_class not in _table():
-        raise unknown("class", food_class, _table(), say("food class"))
-    row = _table()[food_class]
-    sources = {row["permeability_source"], row["conductivity_source"], row.get("rate_source", "drystow-default")}
+    row = class_row(food_class)
+    vapor, heat, bound = row["vapor"], row["heat"], row["bound"]
+    sources = {vapor["source"], heat["source"], bound["source"]}
     return DriedLayer(
-        r0=row["surface"],
-        a1=1.0 / row["permeability"],
+        r0=vapor["surface"],
+        a1=1.0 / vapor["permeability"],
         a2=0.0,
-        vacuum_conductivity=row["vacuum"],
-        gas_conductivity=row["gas"],
-        half_pressure=row["half"],
-        desorption_rate=row["rate"],
+        vacuum_conductivity=heat["vacuum"],
+        gas_conductivity=heat["gas"],
+        half_pressure=heat["half"],
+        desorption_rate=bound["rate"],
         porosity=row["porosity"],
-        resistance_spread=row["permeability_spread"],
-        conductivity_spread=row["conductivity_spread"],
+        resistance_spread=vapor["spread"],
+        conductivity_spread=heat["spread"],
         sources=tuple(sorted(sources)),
         notes=(
             say(

@@ -3,6 +3,7 @@
 from collections.abc import Sequence
 
 from drystow.evidence.outage_result import Outage, TrayOutage
+from drystow.foods.kinds import class_row, is_a
 from drystow.foods.model import Food
 from drystow.said import say
 from drystow.shown import REFRIGERATOR
@@ -15,12 +16,6 @@ LONGEST_WARM, LONGEST_WARM_HOT = 2 * 3600.0, 3600.0
 
 HOT_ROOM = 305.4
 """A room is hot above 32 °C (90 °F) [K]. Source: two-hour-rule."""
-
-VEGETABLES_WARM = 6 * 3600.0
-"""Thawed vegetables are thrown out after this time above 4 °C [s]. Source: power-outage-chart."""
-
-FRUIT_WARM = 24 * 3600.0
-"""Public advice sets no time for fruit, only look and smell; this limit is stricter [s]. Source: drystow-default."""
 
 ICE_CRYSTALS = 0.05
 """Share of the ice that must be left for it to count as still icy [-]. Source: drystow-default."""
@@ -57,14 +52,12 @@ CAUTIONS = (
 def longest_warm(food: Food, room: float) -> float:
     """Return how long a food may be warmer than 4 °C before it is thrown away [s].
 
-    food: what it is; only fruit and vegetables get more than the rule for perishable food
+    food: what it is; some classes get more than the rule for perishable food (classes.toml)
     room: temperature of the room [K]
     Source: two-hour-rule, power-outage-chart.
     """
-    if not food.may_be_raw and food.food_class == "fruit":
-        return FRUIT_WARM
-    if not food.may_be_raw and food.food_class == "vegetable":
-        return VEGETABLES_WARM
+    if not food.may_be_raw and (rule := class_row(food.food_class).get("warm")):
+        return float(rule["hours"]) * 3600.0
     return LONGEST_WARM_HOT if room > HOT_ROOM else LONGEST_WARM
 
 
@@ -156,7 +149,7 @@ def advise(
             "drying. It will be softer and dry slower.",
             cold=REFRIGERATOR,
         )
-    if food.food_class == "fruit":
+    if is_a(food.food_class, "refrozen-by-look"):
         return "refreeze", say(
             "It may have thawed. Fruit may be refrozen unless it is moldy, slimy or smells of yeast. "
             "It will be softer and dry slower."

@@ -1,5 +1,6 @@
 """Water and ash of a food from the columns that nutrient tables do print."""
 
+from drystow.foods.kinds import class_row
 from drystow.foods.model import Composition
 
 ASH_FROM_MINERALS = {"potassium": 2.0, "sodium": 2.54, "calcium": 2.4, "magnesium": 2.4, "phosphorus": 1.0}
@@ -7,25 +8,6 @@ ASH_FROM_MINERALS = {"potassium": 2.0, "sodium": 2.54, "calcium": 2.4, "magnesiu
 
 SALT_PER_SODIUM = 2.54
 """Sodium chloride per sodium, 58.44/22.99 [-]. Source: iupac."""
-
-CLASS_ASH = {
-    "fruit": 0.004,
-    "vegetable": 0.008,
-    "starchy": 0.010,
-    "mushroom": 0.008,
-    "meat": 0.011,
-    "fish": 0.013,
-    "egg": 0.010,
-    "dairy": 0.007,
-    "cheese": 0.039,
-    "dish": 0.013,
-    "liquid": 0.003,
-    "sweet": 0.005,
-    "fat": 0.010,
-}
-"""Mean ash of a class of foods, used when minerals are missing [-]. Source: ash-class-means."""
-
-FRESH_PLANTS = ("fruit", "vegetable", "starchy", "mushroom", "liquid")
 
 
 def ash_from_minerals(potassium: float, sodium: float, calcium: float, magnesium: float, phosphorus: float) -> float:
@@ -83,14 +65,7 @@ def derived_water_sd(food_class: str, water: float, minerals_known: bool) -> flo
     >>> derived_water_sd("fruit", 0.85, True), derived_water_sd("meat", 0.7, True)
     (0.003, 0.01)
     """
-    if water < 0.30:
-        spread = 0.015
-    elif food_class in ("meat", "fish"):
-        spread = 0.010
-    elif food_class in FRESH_PLANTS:
-        spread = 0.003
-    else:
-        spread = 0.006
+    spread = 0.015 if water < 0.30 else float(class_row(food_class)["water_sd"])
     return spread if minerals_known else max(spread, 0.010)
 
 

@@ -3,26 +3,13 @@
 from dataclasses import dataclass, field, replace
 from typing import Any
 
-from drystow.errors import InputError
+from drystow.errors import InputError, unknown
+from drystow.foods.kinds import class_rows, in_order, relative_rows
 from drystow.foods.marks import NOT_STATED, UNKNOWN, may_be_raw
 from drystow.said import Said, say
 
-FOOD_CLASSES = (
-    "fruit",  # sugar-rich fruit, berries
-    "vegetable",  # leafy and other vegetables, tomato, onion, herbs
-    "starchy",  # potato, corn, peas, beans, rice, pasta, bread
-    "mushroom",
-    "meat",  # raw or cooked meat and poultry
-    "fish",  # fish and shellfish
-    "egg",
-    "dairy",  # milk, yogurt, ice cream, milk desserts
-    "cheese",
-    "dish",  # cooked mixed dishes, soups, stews
-    "liquid",  # juice, coffee, broth
-    "sweet",  # sugar, candy, syrup, jam
-    "fat",  # oils, butter, nuts and nut butters
-)
-"""Classes that choose default values where a food has none of its own."""
+FOOD_CLASSES = tuple(class_rows())
+"""Classes that choose default values where a food has none of its own; classes.toml has a row for each."""
 
 
 def not_a_class(name: str) -> Said:
@@ -121,10 +108,12 @@ class Food:
     name: name as searched and printed
     food_class: one of `FOOD_CLASSES`
     composition: what it is made of
+    like: kinds of food that it behaves like, keys of relatives.toml; with class and composition they settle its physics
     category: group name in the source table
     raw_animal: raw meat, poultry, fish, egg or milk, as its owner or the table says; None: nobody has stated it
     allergens: as its owner states them, or as its name and kind in the table point to, to be confirmed;
         `marks.NOT_STATED` among them while there may be others
+    skin: a whole waxy skin holds its vapor back, as stated; None: as the kinds that it is like have it
     nutrients: per 100 g, keyed like ``energy_kcal``, ``protein_g``, ``sodium_mg``
     portion: mass of a customary portion, with its words, or None
     own: entered by the user
@@ -135,9 +124,11 @@ class Food:
     name: str
     food_class: str
     composition: Composition
+    like: tuple[str, ...] = ()
     category: str = ""
     raw_animal: bool | None = None
     allergens: tuple[str, ...] = UNKNOWN
+    skin: bool | None = None
     nutrients: dict[str, float] = field(default_factory=dict)
     portion: tuple[str, float] | None = None
     own: bool = False
@@ -146,6 +137,10 @@ class Food:
     def __post_init__(self) -> None:
         if self.food_class not in FOOD_CLASSES:
             raise InputError("class", not_a_class(self.food_class))
+        for kind in self.like:
+            if kind not in relative_rows():
+                raise unknown("like", kind, relative_rows(), say("kind of food"))
+        object.__setattr__(self, "like", in_order(self.like))
 
     @property
     def may_be_raw(self) -> bool:

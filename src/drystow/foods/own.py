@@ -6,7 +6,9 @@ from dataclasses import replace
 
 from drystow.errors import InputError, check_range
 from drystow.foods import classify
-from drystow.foods.derive import CLASS_ASH, SALT_PER_SODIUM
+from drystow.foods.derive import SALT_PER_SODIUM
+from drystow.foods.kinds import class_row
+from drystow.foods.like import hinted
 from drystow.foods.marks import UNKNOWN
 from drystow.foods.model import FOOD_CLASSES, Composition, Food, not_a_class
 from drystow.said import say
@@ -75,7 +77,7 @@ def from_label(
     salt = SALT_PER_SODIUM * share["sodium"]
     known = share["protein"] + share["fat"] + share["carbohydrate"] + share["fibre"] + share["alcohol"]
     if moisture is None:
-        ash = max(min(CLASS_ASH[food_class], 1.0 - known), salt)
+        ash = max(min(class_row(food_class)["ash"], 1.0 - known), salt)
         water = 1.0 - known - ash
         spread = math.hypot(slack / math.sqrt(12.0) * 2.0, ASH_SPREAD * ash)
         if water < -2.0 * spread - slack:
@@ -148,8 +150,12 @@ def own_food(
     raw_animal: bool | None = None,
     allergens: tuple[str, ...] = UNKNOWN,
     nutrients: dict[str, float] | None = None,
+    like: tuple[str, ...] | None = None,
 ) -> Food:
-    """Return a food of the user; its class is read from the name unless given, its marks are what the user states."""
+    """Return a food of the user; class and what it is like are read from the name unless given, here and never again.
+
+    Its marks are what the user states.
+    """
     if not name.strip():
         raise InputError("name", say("a food needs a name, for example 'Garden tomatoes'"))
     kind = food_class or classify.food_class(name)
@@ -158,6 +164,7 @@ def own_food(
         name=name.strip(),
         food_class=kind,
         composition=composition,
+        like=hinted(name, kind) if like is None else like,
         raw_animal=raw_animal,
         allergens=allergens,
         nutrients=dict(nutrients or {}),

@@ -2,9 +2,11 @@
 
 import math
 from collections import defaultdict
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 from drystow.errors import InputError, check_range
+from drystow.foods.like import hinted
 from drystow.foods.marks import in_order, worst_raw
 from drystow.foods.model import PARTS, Composition, Food
 from drystow.foods.own import slug
@@ -39,6 +41,7 @@ class Recipe:
     final_mass: mass after cooking [kg], or None
     yield_fraction: mass after cooking over mass before [-], or None; without either nothing is lost
     cooked: heated enough that raw animal ingredients are safe to eat
+    like: kinds of food that the dish is like; None: as its name hints
     """
 
     name: str
@@ -46,6 +49,7 @@ class Recipe:
     final_mass: float | None = None
     yield_fraction: float | None = None
     cooked: bool = False
+    like: tuple[str, ...] | None = None
 
 
 def tap_water() -> Food:
@@ -120,11 +124,13 @@ def prepare(recipe: Recipe) -> Food:
         salt=min(total("salt") / after, 1.0) * scale,
         water_sd=min(spread, 1.0),
     )
+    food_class = class_of(items)
     return Food(
         id=slug(recipe.name),
         name=recipe.name.strip(),
-        food_class=_class(items),
+        food_class=food_class,
         composition=composition,
+        like=hinted(recipe.name, food_class) if recipe.like is None else recipe.like,
         raw_animal=False if recipe.cooked else worst_raw(item.food.raw_animal for item in items),
         allergens=in_order(name for item in items for name in item.food.allergens),
         nutrients=_nutrients(items, before, after),
@@ -133,8 +139,11 @@ def prepare(recipe: Recipe) -> Food:
     )
 
 
-def _class(items: tuple[Ingredient, ...]) -> str:
-    """Return the class that most of the ingredients belong to, water apart, or ``dish``."""
+def class_of(items: Sequence[Ingredient]) -> str:
+    """Return the class that most of the ingredients belong to, water apart, or ``dish``.
+
+    items: the ingredients
+    """
     mass: dict[str, float] = defaultdict(float)
     for item in items:
         if item.food.composition.water < 0.995:

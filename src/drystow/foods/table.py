@@ -46,7 +46,18 @@ NUTRIENTS = {
 """Nutrients kept per 100 g; carbohydrate includes fibre. The unit ends the key."""
 
 FRACTIONS = ("water", "protein", "fat", "carbohydrate", "fibre", "ash", "sugars", "salt", "water_sd")
-LABELS = ("id", "name", "origin", "category", "food_class", "raw_animal", "allergens", "portion", "portion_words")
+LABELS = (
+    "id",
+    "name",
+    "origin",
+    "category",
+    "food_class",
+    "like",
+    "raw_animal",
+    "allergens",
+    "portion",
+    "portion_words",
+)
 COLUMNS = (*LABELS, *FRACTIONS, *NUTRIENTS)
 
 
@@ -86,6 +97,7 @@ def _food(row: int) -> Food:
         name=cell["name"],
         food_class=cell["food_class"],
         composition=Composition(**{name: float(cell[name] or 0.0) for name in FRACTIONS}),
+        like=tuple(cell["like"].split(";")) if cell["like"] else (),
         category=cell["category"],
         raw_animal=cell["raw_animal"] == "1",
         allergens=tuple(cell["allergens"].split(";")) if cell["allergens"] else (),

@@ -1,6 +1,7 @@
 """A food as people write it in a TOML table: its name or its composition, what it is like, and its marks.
 
-Every file that holds food reads it with `written_food` and writes it with `food_fields`; so no format loses a mark.
+Its name is for people: where `like` is missing a hint is read from it here, once, and a note says so. Every file that
+holds food reads it with `written_food` and writes it with `food_fields`; so no format loses a mark.
 """
 
 from collections.abc import Iterable
@@ -9,14 +10,15 @@ from typing import Any
 
 from drystow.errors import InputError
 from drystow.fields import Fields
-from drystow.foods import table
+from drystow.foods import classify, table
+from drystow.foods.like import MOST_KINDS, hinted, read_like, written_like
 from drystow.foods.marks import NOT_STATED, UNKNOWN, in_order, known_allergens
-from drystow.foods.model import FOOD_CLASSES, PARTS, Composition, Food
+from drystow.foods.model import PARTS, Composition, Food
 from drystow.said import listed, say
 
 FRACTIONS = (*PARTS, "sugars", "salt")
 COMPOSITION_FIELDS = (*FRACTIONS, "water_sd")
-MARKS = ("raw_animal", "allergens")
+MARKS = ("raw_animal", "allergens", "skin")
 OWN_FOOD = ("composition", "like", *MARKS)
 """Fields that describe a food beside its name."""
 
@@ -34,20 +36,24 @@ def written_food(fields: Fields, key: str = "food", *, own: Iterable[Food] = ())
     own: foods of the user, by name
     """
     before = len(fields.problems)
-    like, raw, allergens = _like(fields), _raw(fields), _allergens(fields)
+    like, allergens = _like(fields), _allergens(fields)
+    raw, skin = (fields.flag(mark) if fields.has(mark) else None for mark in ("raw_animal", "skin"))
     if fields.has("composition"):
         parts = Fields(fields.table["composition"], f"{fields.prefix}.composition", COMPOSITION_FIELDS, fields.problems)
         composition = written_composition(parts)
         name = fields.text("name") or fields.text(key) or say("own food")
         if composition is None or len(fields.problems) > before:
             return None
+        food_class, kinds = like or _hinted(fields, name)
         return Food(
             id=f"own:{name}",
             name=name,
-            food_class=like or "dish",
+            food_class=food_class,
             composition=composition,
+            like=kinds,
             raw_animal=raw,
             allergens=UNKNOWN if allergens is None else allergens,
+            skin=skin,
             own=True,
             source="own-measurement",
         )
@@ -59,36 +65,58 @@ def written_food(fields: Fields, key: str = "food", *, own: Iterable[Food] = ())
     except InputError as problem:
         fields.problem(key, problem.message)
         return None
-    food = replace(food, food_class=like) if like else food
-    return _marked(fields, food, raw, allergens)
+    food = replace(food, food_class=like[0], like=like[1]) if like else food
+    return _marked(fields, food, raw, allergens, skin)
 
 
 def food_fields(food: Food, key: str = "food") -> dict[str, Any]:
-    """Return the fields that write a food in any file: the id of one of the table, all of one's own.
+    """Return the fields that write a food in any file: the id of one of the table, all that is known of one's own.
 
     food: what it is
     key: field with the name of the food
     """
+    like = written_like(food.food_class, food.like)
     if not food.own:
-        return {key: food.id}
-    table: dict[str, Any] = {
+        listed_so = table.get(food.id)
+        return {key: food.id} | ({} if like == written_like(listed_so.food_class, listed_so.like) else {"like": like})
+    fields: dict[str, Any] = {
         key: str(food.name),
         "composition": {part: getattr(food.composition, part) for part in COMPOSITION_FIELDS},
-        "like": food.food_class,
+        "like": like,
     }
     if food.raw_animal is not None:
-        table["raw_animal"] = food.raw_animal
+        fields["raw_animal"] = food.raw_animal
     if food.allergens != UNKNOWN:
-        table["allergens"] = list(food.allergens)
-    return table
+        fields["allergens"] = list(food.allergens)
+    if food.skin is not None:
+        fields["skin"] = food.skin
+    return fields
 
 
-def _like(fields: Fields) -> str | None:
-    return fields.choice("like", FOOD_CLASSES, "dish", say("food class")) if fields.has("like") else None
+def _like(fields: Fields) -> tuple[str, tuple[str, ...]] | None:
+    if not fields.has("like"):
+        return None
+    before = len(fields.problems)
+    listed_so = isinstance(fields.table["like"], list)
+    words = fields.texts("like", MOST_KINDS) if listed_so else fields.text("like").split(",")
+    if len(fields.problems) > before:
+        return None
+    try:
+        return read_like([" ".join(word.lower().split()) for word in words])
+    except InputError as problem:
+        fields.problem("like", problem.message)
+        return None
 
 
-def _raw(fields: Fields) -> bool | None:
-    return fields.flag("raw_animal") if fields.has("raw_animal") else None
+def _hinted(fields: Fields, name: str) -> tuple[str, tuple[str, ...]]:
+    """Return what a food is like when the file does not say it: a dish, the careful choice, and what its name hints."""
+    kinds, nearer = hinted(name, "dish"), classify.food_class(name)
+    taken = written_like("dish", kinds)
+    fields.note(say("No 'like' is written for '{food}', so it counts as {like}.", food=name, like=taken))
+    if nearer != "dish":
+        closer = written_like(nearer, hinted(name, nearer))
+        fields.note(say("For '{food}' this may fit better: like = {like}.", food=name, like=f'"{closer}"'))
+    return "dish", kinds
 
 
 def _allergens(fields: Fields) -> tuple[str, ...] | None:
@@ -100,7 +128,9 @@ def _allergens(fields: Fields) -> tuple[str, ...] | None:
     return in_order(name.lower() for name in names if name)
 
 
-def _marked(fields: Fields, food: Food, raw: bool | None, allergens: tuple[str, ...] | None) -> Food | None:
+def _marked(
+    fields: Fields, food: Food, raw: bool | None, allergens: tuple[str, ...] | None, skin: bool | None
+) -> Food | None:
     """Return a food that is known by its name with the marks that a file adds to it."""
     before = len(fields.problems)
     if raw is False and food.raw_animal is True:
@@ -122,9 +152,10 @@ def _marked(fields: Fields, food: Food, raw: bool | None, allergens: tuple[str, 
         return None
     all_of_them = food.allergens if allergens is None else in_order({*known_allergens(food.allergens), *allergens})
     stated = food.raw_animal if raw is None else raw
-    if (stated, all_of_them) == (food.raw_animal, food.allergens):
+    whole_skin = food.skin if skin is None else skin
+    if (stated, all_of_them, whole_skin) == (food.raw_animal, food.allergens, food.skin):
         return food
-    return replace(food, id=f"own:{food.name}", own=True, raw_animal=stated, allergens=all_of_them)
+    return replace(food, id=f"own:{food.name}", own=True, raw_animal=stated, allergens=all_of_them, skin=whole_skin)
 
 
 def written_composition(parts: Fields) -> Composition | None:

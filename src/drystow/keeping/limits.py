@@ -11,6 +11,7 @@ from typing import Any
 import numpy as np
 
 from drystow.constants import ZERO_CELSIUS
+from drystow.foods.kinds import class_row, is_a, of_relatives
 from drystow.foods.model import Food
 from drystow.keeping.kinetics import life_in_store
 from drystow.packing.moisture import time_to_moisture
@@ -95,13 +96,13 @@ def colour(plan: PackPlan) -> Limit | None:
     """
     row = quality_table()["browning"]
     food = plan.pack.food
-    if food.food_class not in row["classes"]:
+    if not is_a(food.food_class, "browns"):
         return None
     low, central, high = sorted(
         life_in_store(days * DAY, row["temperature"] + ZERO_CELSIUS, energy, plan.pack.seasons)
         for days, energy in zip(row["days"], row["energy"], strict=True)
     )
-    studied = _studied(food)
+    studied = bool(of_relatives("studied", food.food_class, food.like))
     basis = say(
         "Browning goes on without oxygen: visible within 6 months at {warm}, color kept for 24 "
         "months at {span}. Other temperatures by an activation energy of 158 to 210 kJ/mol.",
@@ -111,12 +112,6 @@ def colour(plan: PackPlan) -> Limit | None:
     evidence = STUDY if studied else CARRIED_OVER
     mark = row["mark"] if studied else "class default"
     return Limit(COLOR, low, central, high, basis, evidence, row["source"], mark)
-
-
-def _studied(food: Food) -> bool:
-    row = quality_table()["browning"]
-    name = food.name.lower()
-    return any(word in name for word in row["studied"]) and not any(word in name for word in row["not"])
 
 
 def eating_quality(plan: PackPlan) -> Limit:
@@ -157,16 +152,11 @@ def eating_quality(plan: PackPlan) -> Limit:
 
 
 def _years(food: Food) -> tuple[float, float]:
-    row = quality_table()["eating"]
-    name = food.name.lower()
     solids = food.composition.solids
-    fatty = solids > 0 and food.composition.fat / solids > row["fatty"]
-    if food.food_class == "vegetable" and any(word in name for word in row["herbs"]["words"]):
-        low, high = row["herbs"]["years"]
-    elif fatty and food.food_class in row["years_fatty"]:
-        low, high = row["years_fatty"][food.food_class]
-    else:
-        low, high = row["years"][food.food_class]
+    fatty = solids > 0 and food.composition.fat / solids > quality_table()["eating"]["fatty"]
+    usual = class_row(food.food_class)["eating"]
+    of_its_kind = of_relatives("eating", food.food_class, food.like)
+    low, high = (of_its_kind or {"years": usual.get("fatty", usual["years"]) if fatty else usual["years"]})["years"]
     return float(low), float(high)
 
 

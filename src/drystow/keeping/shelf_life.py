@@ -5,6 +5,7 @@ from math import isfinite
 
 from drystow.constants import NO_GROWTH
 from drystow.errors import InputError
+from drystow.foods.kinds import class_row, is_a
 from drystow.foods.marks import raw_cautions
 from drystow.keeping.food_code import dryness_caution
 from drystow.keeping.kinetics import speed_ratio
@@ -125,10 +126,8 @@ def thiamin_left(food_class: str, time: float) -> float | None:
     >>> print(f"{thiamin_left('meat', 10 * YEAR):.2f}")
     0.74
     """
-    row = quality_table()["thiamin"]
-    if food_class not in row["lost"]:
-        return None
-    return float((1 - row["lost"][food_class]) ** (time / (row["years"] * YEAR)))
+    lost = class_row(food_class).get("thiamin_lost")
+    return None if lost is None else float((1 - lost) ** (time / (quality_table()["thiamin"]["years"] * YEAR)))
 
 
 def _notes(plan: PackPlan, limits: tuple[Limit, ...], low: float, high: float) -> tuple[str, ...]:
@@ -163,7 +162,7 @@ def _notes(plan: PackPlan, limits: tuple[Limit, ...], low: float, high: float) -
         )
     if sticky := _stickiness(plan):
         notes.append(sticky)
-    if pack.food.food_class in ("fruit", "vegetable"):
+    if is_a(pack.food.food_class, "vitamin-c"):
         notes.append(_vitamin_c(mean_temperature(pack.seasons)))
     return tuple(notes)
 
@@ -172,7 +171,7 @@ def _stickiness(plan: PackPlan) -> str:
     pack = plan.pack
     warmest = max(season.temperature for season in pack.seasons)
     try:
-        found = stickiness(pack.food.composition, pack.food.food_class, pack.residual_moisture, warmest, pack.food.name)
+        found = stickiness(pack.food.composition, pack.food.food_class, pack.residual_moisture, warmest, pack.food.like)
     except InputError:  # neither carbohydrate nor protein: nothing that could turn sticky
         return ""
     if found.verdict == "crisp":

@@ -153,7 +153,7 @@ def _cut(tray: Fields, place: Place) -> Cut:
 
 def _assemble(tray: Fields, tables: dict[str, Fields], food: Food, cut: Cut, place: Place) -> TrayItem:
     composition, heat = food.composition, tables["heat"]
-    freezing_point = initial_freezing_point(composition, food.food_class, food.name)
+    freezing_point = initial_freezing_point(composition, food.food_class, food.like)
     layer = _layer(tables["dried_layer"], layer_of_class(food.food_class))
     fresh = thermal.fresh_density(composition, layer.porosity)
     density = heat.quantity("bulk_density", "density", fresh, 20, 3000, say("20 to 3000 kg/m^3"))
@@ -167,7 +167,7 @@ def _assemble(tray: Fields, tables: dict[str, Fields], food: Food, cut: Cut, pla
         cold = place.freeze_to
     own_ice = cut.mass * float(ice_fraction(composition, freezing_point, cold))
     ice = heat.quantity("ice_mass", "mass", own_ice, 1e-6, 1000, MUCH_ICE)
-    limits = glass.collapse_limits(composition, food.food_class, food.name)
+    limits = glass.collapse_limits(composition, food.food_class, food.like)
     conductivity = thermal.frozen_conductivity(composition, freezing_point, cold)
     item = TrayItem(
         food=food,

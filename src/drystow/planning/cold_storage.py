@@ -1,11 +1,9 @@
 """How long food may wait in the refrigerator and in the freezer before it is dried."""
 
-import re
-import tomllib
 from dataclasses import dataclass
-from functools import cache
-from importlib.resources import files
+from typing import Any
 
+from drystow.foods.kinds import class_row, of_kind, of_relatives, relative_rows
 from drystow.foods.model import Food
 
 DAY = 24 * 3600.0
@@ -23,30 +21,6 @@ class Window:
     fridge: float
     freezer: float
     source: str
-
-
-@dataclass(frozen=True)
-class _Row:
-    classes: tuple[str, ...]
-    raw: bool
-    name: str
-    window: Window
-    by_eye: bool
-
-
-@cache
-def _rows() -> tuple[_Row, ...]:
-    raw = tomllib.loads(files("drystow.planning").joinpath("cold_storage.toml").read_text(encoding="utf-8"))
-    return tuple(
-        _Row(
-            tuple(row["class"]),
-            row.get("raw", False),
-            row.get("name", ""),
-            Window(row["fridge"] * DAY, row["freezer"] * DAY, row["source"]),
-            row.get("by_eye", False),
-        )
-        for row in raw["row"]
-    )
 
 
 def storage_window(food: Food) -> Window:
@@ -79,20 +53,26 @@ def judged_by_eye(food: Food) -> bool:
     >>> judged_by_eye(get("Blueberries, raw")), judged_by_eye(get("Chicken, breast, boneless, skinless, raw"))
     (True, False)
     """
-    row = _row(food, food.may_be_raw)
-    return row is not None and row.by_eye and not food.may_be_raw
+    return not food.may_be_raw and bool(_row(food, False).get("by_eye"))
 
 
 def _window(food: Food, raw: bool) -> Window:
     row = _row(food, raw)
-    return Window(DAY, 0.0, "drystow-default") if row is None else row.window
+    return Window(row["fridge"] * DAY, row["freezer"] * DAY, row["source"])
 
 
-def _row(food: Food, raw: bool) -> _Row | None:
-    """Return the first row that fits a food, be it raw animal food or not."""
-    for row in _rows():
-        if food.food_class not in row.classes or (row.raw and not raw):
-            continue
-        if re.search(row.name, food.name, re.IGNORECASE):
-            return row
-    return None
+def _row(food: Food, raw: bool) -> dict[str, Any]:
+    """Return the row of a food, be it raw animal food or not.
+
+    What was done to it comes first. Of several kinds of food in one the one that waits least holds; one without a row
+    of its own waits as its class does, and crushed none waits longer than that.
+    """
+    usual = class_row(food.food_class)
+    name = "cold_raw" if raw and "cold_raw" in usual else "cold"
+    rows = [(relative_rows()[kind], of_kind(kind, name, food.food_class)) for kind in food.like]
+    done = next((own for row, own in rows if own is not None and "class" not in row), None)
+    mixed = [own or usual[name] for row, own in rows if "class" in row]
+    if of_relatives("tissue", food.food_class, food.like) is False:
+        mixed.append(usual[name])
+    found: dict[str, Any] = done or min(mixed, key=lambda row: (row["fridge"], row["freezer"]), default=usual[name])
+    return found

@@ -2,24 +2,12 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from functools import lru_cache
 
 from drystow.fields import Fields
+from drystow.foods.kinds import is_a, of_relatives
 from drystow.foods.marks import known_allergens
 from drystow.foods.model import Food
 from drystow.said import listed, say
-
-STRONG = ("onion", "garlic", "leek", "chive", "shallot", "kimchi", "sauerkraut", "curry", "cabbage", "brussels",
-          "anchov", "blue cheese", "horseradish", "fenugreek")  # fmt: skip
-"""Beginnings of words in a name of food that smells through the chamber. Source: household-day, common practice."""
-
-TAKES_SMELL = ("fruit", "dairy", "sweet", "egg")
-"""Classes that take on the smell of their neighbours. Source: household-day, common practice."""
-
-STAINS = ("beet", "blueberr", "blackberr", "raspberr", "elderberr", "cherr", "currant", "turmeric", "saffron",
-          "paprika", "curry", "red cabbage")  # fmt: skip
-"""Beginnings of words in a name of food whose juice and dust colour what lies below. Source: drystow-default, common
-practice."""
 
 RULES = ("germs", "smells", "allergens", "colours")
 """Rules that can be asked for: raw away from ready-to-eat, smells, allergens; colours only order the trays."""
@@ -60,7 +48,7 @@ def smells(food: Food) -> bool:
 
     food: the food
     """
-    return food.food_class == "fish" or _begins(food.name, STRONG)
+    return is_a(food.food_class, "smells") or bool(of_relatives("strong", food.food_class, food.like))
 
 
 def takes_smell(food: Food) -> bool:
@@ -68,7 +56,7 @@ def takes_smell(food: Food) -> bool:
 
     food: the food
     """
-    return food.food_class in TAKES_SMELL and not smells(food)
+    return is_a(food.food_class, "takes-smell") and not smells(food)
 
 
 def stains(food: Food) -> bool:
@@ -76,14 +64,7 @@ def stains(food: Food) -> bool:
 
     food: the food
     """
-    return _begins(food.name, STAINS)
-
-
-@lru_cache(4096)
-def _begins(name: str, signs: tuple[str, ...]) -> bool:
-    name = name.lower()
-    words = name.replace(",", " ").split()
-    return any(word.startswith(sign) if " " not in sign else sign in name for sign in signs for word in words)
+    return bool(of_relatives("stains", food.food_class, food.like))
 
 
 def depth(food: Food) -> int:

@@ -4,7 +4,6 @@ Two conventions are kept apart: `melting_onset` (Roos' T'm, where ice begins to 
 Slade) and `glass_transition` (Roos' T'g, about 11 K lower for sugars, where nothing at all can move).
 """
 
-import re
 import tomllib
 from dataclasses import dataclass
 from functools import cache
@@ -13,19 +12,15 @@ from typing import Any
 
 from drystow.constants import ZERO_CELSIUS
 from drystow.errors import CELSIUS_HINT, InputError, check_range
+from drystow.foods.kinds import is_a, of_relatives
 from drystow.foods.model import Composition
 from drystow.numerics import Numeric
-from drystow.properties.matching import first_row
 from drystow.properties.sugars import solutes
 from drystow.said import say
 from drystow.shown import quantity
 
 WATER_GLASS_TEMPERATURE = 138.0
 """Glass transition of water [K]. Source: roos1993."""
-
-TISSUE_CLASSES = ("fruit", "vegetable", "starchy", "mushroom", "meat", "fish")
-CRUSHED = ("juice", "puree", "sauce", "smoothie", "nectar", "paste", "soup", "concentrate", "drink", "jam", "syrup")
-"""Words of a name that say cell walls are broken."""
 
 TISSUE_SHARE = 0.55
 """Collapse limit of plant tissue over its onset of melting, both in °C [-]. Source: drystow-default."""
@@ -114,8 +109,8 @@ def gordon_taylor_constant(solid_glass_temperature: Numeric) -> Numeric:
     return 0.0293 * (solid_glass_temperature - ZERO_CELSIUS) + 3.61
 
 
-def _parts(composition: Composition, food_class: str, name: str) -> dict[str, float]:
-    parts = solutes(composition, food_class, name)
+def _parts(composition: Composition, food_class: str, like: tuple[str, ...]) -> dict[str, float]:
+    parts = solutes(composition, food_class, like)
     parts["starch"] = max(composition.carbohydrate - composition.sugars - parts["acid"], 0.0)
     if composition.sugars <= SUGAR_RULES * composition.solids:
         parts["protein"] = composition.protein
@@ -127,12 +122,12 @@ def _weighted(parts: dict[str, float], quantity: str) -> float:
     return sum(mass * float(solute[part][quantity]) for part, mass in parts.items()) / sum(parts.values())
 
 
-def dry_glass_temperature(composition: Composition, food_class: str, name: str = "") -> float:
+def dry_glass_temperature(composition: Composition, food_class: str, like: tuple[str, ...] = ()) -> float:
     """Glass transition of the food without any water [K].
 
     composition: of the food
     food_class: one of the food classes
-    name: of the food, as printed; a measured value wins
+    like: kinds of food that it is like; a measured value wins
     Valid: fat, fibre and ash do not count; with more than 10% sugars in the solids neither does protein, which then is
         a phase of its own.
     Source: roos1993 for the sugars, mixed by Fox's rule.
@@ -142,10 +137,10 @@ def dry_glass_temperature(composition: Composition, food_class: str, name: str =
     >>> print(f"{dry_glass_temperature(apple, 'fruit') - 273.15:.0f}")
     32
     """
-    measured = first_row(_table()["food"], name, food_class)
+    measured = of_relatives("glass", food_class, like)
     if measured and "dry_glass" in measured:
         return float(measured["dry_glass"]) + ZERO_CELSIUS
-    parts = _parts(composition, food_class, name)
+    parts = _parts(composition, food_class, like)
     if not parts:
         raise InputError("composition", say("it has no carbohydrate or protein, so it has no softening temperature"))
     solute = _table()["solute"]
@@ -153,25 +148,25 @@ def dry_glass_temperature(composition: Composition, food_class: str, name: str =
     return sum(parts.values()) / reciprocal
 
 
-def glass_temperature(composition: Composition, food_class: str, water: Numeric, name: str = "") -> Numeric:
+def glass_temperature(composition: Composition, food_class: str, water: Numeric, like: tuple[str, ...] = ()) -> Numeric:
     """Glass transition of a dried food at a moisture [K].
 
     composition: of the food, fresh or dried
     food_class: one of the food classes
     water: of the dried food, wet basis [-]
-    name: of the food, as printed; measured constants win
+    like: kinds of food that it is like; measured constants win
     Source: roos1993.
     Error: 10 to 15 K; fat takes no water, so the water is counted against the solids without fat.
     """
-    dry = dry_glass_temperature(composition, food_class, name)
-    measured = first_row(_table()["food"], name, food_class)
+    dry = dry_glass_temperature(composition, food_class, like)
+    measured = of_relatives("glass", food_class, like)
     k = float(measured["k"]) if measured and "k" in measured else float(gordon_taylor_constant(min(dry, 420.0)))
     lean = 1.0 - composition.fat / composition.solids if composition.solids > 0 else 1.0
     return gordon_taylor(water / (water + (1.0 - water) * max(lean, 0.02)), dry, k)
 
 
 def stickiness(
-    composition: Composition, food_class: str, water: float, storage_temperature: float, name: str = ""
+    composition: Composition, food_class: str, water: float, storage_temperature: float, like: tuple[str, ...] = ()
 ) -> Stickiness:
     """Return whether the dried food stays crisp in storage.
 
@@ -179,10 +174,10 @@ def stickiness(
     food_class: one of the food classes
     water: of the dried food, wet basis [-]
     storage_temperature: warmest in storage [K]
-    name: of the food, as printed
+    like: kinds of food that it is like
     Source: stickiness-rule.
     """
-    glass = float(glass_temperature(composition, food_class, water, name))
+    glass = float(glass_temperature(composition, food_class, water, like))
     margin = glass - storage_temperature
     if margin >= 0.0:
         above = quantity(margin, "temperature difference", 0)
@@ -195,17 +190,16 @@ def stickiness(
     return Stickiness(glass, margin, "sticky", text)
 
 
-def is_tissue(food_class: str, name: str = "") -> bool:
+def is_tissue(food_class: str, like: tuple[str, ...] = ()) -> bool:
     """Return whether whole cells hold the food's structure: pieces of plants or muscle, not juice or purée.
 
     food_class: one of the food classes
-    name: of the food, as printed
+    like: kinds of food that it is like
     """
-    words = re.findall(r"[a-z]+", name.lower().replace("é", "e"))
-    return food_class in TISSUE_CLASSES and not any(word.startswith(CRUSHED) or "sauce" in word for word in words)
+    return is_a(food_class, "tissue") and of_relatives("tissue", food_class, like) is not False
 
 
-def collapse_limits(composition: Composition, food_class: str, name: str = "") -> FrontLimits:
+def collapse_limits(composition: Composition, food_class: str, like: tuple[str, ...] = ()) -> FrontLimits:
     """Return how warm the ice front may become before ice melts or the structure collapses.
 
     Onset of melting and glass transition follow the mass-weighted solutes (sugars, acid, other carbohydrate; protein
@@ -216,20 +210,20 @@ def collapse_limits(composition: Composition, food_class: str, name: str = "") -
 
     composition: of the food
     food_class: one of the food classes
-    name: of the food, as printed; measured values win
+    like: kinds of food that it is like; measured values win
     Source: roos1993, belitz, davies-thesis; rule for tissue drystow-default.
     """
-    measured = first_row(_table()["food"], name, food_class) or {}
-    tissue = is_tissue(food_class, name)
+    measured = of_relatives("glass", food_class, like) or {}
+    tissue = is_tissue(food_class, like)
     if tissue is False and measured.get("collapse_source"):
         measured = {}  # that collapse was measured on tissue
-    parts = _parts(composition, food_class, name)
+    parts = _parts(composition, food_class, like)
     if not parts:
         raise InputError("composition", say("it has no carbohydrate or protein, so nothing holds its shape"))
     sources = ["roos1993", "belitz"]
     onset = float(measured.get("melting_onset", _weighted(parts, "melting_onset")))
     glass = min(float(measured.get("glass_onset", _weighted(parts, "glass_onset"))), onset)
-    muscle = food_class in ("meat", "fish")
+    muscle = is_a(food_class, "muscle")
     collapse = TISSUE_SHARE * onset if tissue and not muscle else onset
     mark = "class default"
     onset_known = say("Start of melting calculated from its sugars, other carbohydrate and protein")

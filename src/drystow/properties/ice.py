@@ -4,6 +4,7 @@ import numpy as np
 
 from drystow.constants import FUSION_HEAT, ZERO_CELSIUS
 from drystow.errors import InputError, check_range
+from drystow.foods.kinds import is_a
 from drystow.foods.model import Composition
 from drystow.numerics import Numeric
 from drystow.properties.sugars import ACID_MOLAR_MASS, SUGAR_MOLAR_MASS, solutes
@@ -89,12 +90,12 @@ def freezing_point_pham(water: Numeric, ash: Numeric, other_solids: Numeric) -> 
     return ZERO_CELSIUS - (4.66 * other_solids + 46.4 * ash) / water
 
 
-def initial_freezing_point(composition: Composition, food_class: str, name: str = "") -> float:
+def initial_freezing_point(composition: Composition, food_class: str, like: tuple[str, ...] = ()) -> float:
     """Temperature at which the first ice forms [K].
 
     composition: of the food
-    food_class: one of the food classes; meat and fish follow Pham, all else the particles dissolved in its water
-    name: of the food, as printed; refines which sugars it has
+    food_class: one of the food classes; muscle follows Pham, all else the particles dissolved in its water
+    like: kinds of food that it is like; refine which sugars it has
     Valid: fresh foods, water above 0.4; ideal solution.
     Source: pham1996, cryoscopy.
     Error: usually 0.5 K against the handbook; ripe sugary foods come out up to 1.4 K colder (banana), vegetables rich
@@ -112,10 +113,10 @@ def initial_freezing_point(composition: Composition, food_class: str, name: str 
     salt = min(composition.salt, composition.ash)
     particles = composition.alcohol / ETHANOL_MOLAR_MASS + SALT_OSMOLALITY * salt
     particles += ASH_OSMOLALITY * (composition.ash - salt)
-    if food_class in ("meat", "fish"):
+    if is_a(food_class, "muscle"):
         particles += (composition.protein + composition.carbohydrate + composition.fibre) * 4.66 / CRYOSCOPIC
     else:
-        parts = solutes(composition, food_class, name)
+        parts = solutes(composition, food_class, like)
         particles += parts.pop("acid") / ACID_MOLAR_MASS
         particles += sum(mass / SUGAR_MOLAR_MASS[sugar] for sugar, mass in parts.items())
     return min(ZERO_CELSIUS - CRYOSCOPIC * particles / water, WARMEST_START)

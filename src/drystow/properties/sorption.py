@@ -3,19 +3,15 @@
 The bare formulas (leading underscore) are plain arithmetic, so that the time-stepper can compile these very functions.
 """
 
-import tomllib
 from dataclasses import dataclass
-from functools import cache
-from importlib.resources import files
-from typing import Any
 
 import numpy as np
 
 from drystow.constants import GAS_CONSTANT
 from drystow.errors import CELSIUS_HINT, InputError, check_range
+from drystow.foods.kinds import property_of
 from drystow.foods.model import Food
 from drystow.numerics import Numeric
-from drystow.properties.matching import first_row
 from drystow.properties.water import _liquid_vapour_pressure
 from drystow.said import say
 
@@ -133,13 +129,14 @@ def gab_slope(water_activity: Numeric, monolayer: float, c: float, k: float) -> 
 
 
 def isotherm_for(food: Food) -> Isotherm:
-    """Return a food's isotherm: measured where one is known by name, else its class's; fat holds no water.
+    """Return a food's isotherm: measured where one is known of a kind that it is like, else its class's.
+
+    Fat holds no water.
 
     food: the food
     Source: foster2005 for the fat rule (class defaults are this program's own).
     """
-    table = _table()
-    row = first_row(table["food"], food.name, food.food_class) or table["class"][food.food_class]
+    row = property_of("isotherm", food.food_class, food.like)
     solids = food.composition.solids
     if solids <= 0.0:
         raise InputError("composition", say("'{food}' has no solids, so nothing is left to hold water", food=food.name))
@@ -220,8 +217,3 @@ def _check_constants(monolayer: float, c: float, k: float) -> None:
     check_range("monolayer", monolayer, 0, 1, "", hint=say("dry basis, 0.06 for 6 g per 100 g"), above=True)
     check_range("c", c, 0, 1e4, "", above=True)
     check_range("k", k, 0, 2, "", above=True)
-
-
-@cache
-def _table() -> dict[str, Any]:
-    return tomllib.loads(files("drystow.properties").joinpath("sorption.toml").read_text(encoding="utf-8"))

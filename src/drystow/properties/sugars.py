@@ -1,15 +1,9 @@
 """Which single sugars and how much organic acid stand behind 'sugars' and 'carbohydrate'."""
 
-import tomllib
 from dataclasses import dataclass
-from functools import cache
-from importlib.resources import files
-from typing import Any
 
-from drystow.errors import unknown
+from drystow.foods.kinds import property_of
 from drystow.foods.model import Composition
-from drystow.properties.matching import first_row
-from drystow.said import say
 
 SUGAR_MOLAR_MASS = {
     "fructose": 0.18016,
@@ -44,32 +38,24 @@ class SugarSplit:
     mark: str
 
 
-@cache
-def _table() -> dict[str, Any]:
-    return tomllib.loads(files("drystow.properties").joinpath("sugars.toml").read_text(encoding="utf-8"))
-
-
-def sugar_split(food_class: str, name: str = "") -> SugarSplit:
-    """Return the single sugars of a food from its name, else from its class.
+def sugar_split(food_class: str, like: tuple[str, ...] = ()) -> SugarSplit:
+    """Return the single sugars of a food from the kinds that it is like, else from its class.
 
     food_class: one of the food classes
-    name: of the food, as printed
+    like: kinds of food that it is like
     """
-    table = _table()
-    if food_class not in table["class"]:
-        raise unknown("class", food_class, table["class"], say("food class"))
-    row = first_row(table["kind"], name, food_class) or table["class"][food_class]
+    row = property_of("sugars", food_class, like)
     return SugarSplit(row["shares"], row["acid"], row["spread"], row["source"], row["mark"])
 
 
-def solutes(composition: Composition, food_class: str, name: str = "") -> dict[str, float]:
+def solutes(composition: Composition, food_class: str, like: tuple[str, ...] = ()) -> dict[str, float]:
     """Return the mass fractions of single sugars and ``acid`` in the food, wet basis.
 
     composition: of the food
     food_class: one of the food classes
-    name: of the food, as printed
+    like: kinds of food that it is like
     """
-    split = sugar_split(food_class, name)
+    split = sugar_split(food_class, like)
     parts = {sugar: share * composition.sugars for sugar, share in split.shares.items()}
     parts["acid"] = min(split.acid * composition.carbohydrate, max(composition.carbohydrate - composition.sugars, 0.0))
     return parts

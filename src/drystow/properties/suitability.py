@@ -1,16 +1,12 @@
 """Whether a food freeze-dries well at home, why, what to watch and how to prepare it, in a cook's words."""
 
-import tomllib
 from dataclasses import dataclass
-from functools import cache
-from importlib.resources import files
-from typing import Any
 
+from drystow.foods.kinds import is_a, of_relatives, property_of
 from drystow.foods.marks import ASK_FOR_ALLERGENS, raw_cautions
 from drystow.foods.model import Food
 from drystow.properties.glass import dry_glass_temperature, gordon_taylor, gordon_taylor_constant
 from drystow.properties.ice import ice_fraction, initial_freezing_point
-from drystow.properties.matching import first_row, starts_words
 from drystow.said import say
 from drystow.shown import both, quantity
 from drystow.units import fahrenheit
@@ -43,8 +39,8 @@ SALT_CARE = 0.03
 TARGET_MOISTURE, WARM_PANTRY = 0.02, 303.15
 """At this moisture and storage temperature food should still be glassy [-], [K]. Source: drystow-default."""
 
-PREPARED = ("cook", "can", "boil", "bak", "roast", "fri", "dried", "dehydrat", "pickl", "juice", "steam", "sauce")
-"""Beginnings of words in a name that say it needs no blanching any more."""
+SKIN = say("Halve it or prick the skin. A whole waxy skin traps vapor: the fruit stays wet inside or bursts.")
+"""Source: extension-pretreatment."""
 
 RAW_ANIMAL = (
     say("Freeze-drying does not kill germs: dried, it is as raw as it was fresh. Mark it COOK BEFORE EATING."),
@@ -72,11 +68,6 @@ class Suitability:
     preparation: tuple[str, ...]
 
 
-@cache
-def _table() -> dict[str, Any]:
-    return tomllib.loads(files("drystow.properties").joinpath("pretreatment.toml").read_text(encoding="utf-8"))
-
-
 def suitability(food: Food) -> Suitability:
     """Return whether a food freeze-dries well, from what it is made of.
 
@@ -101,7 +92,7 @@ def _ice(food: Food) -> list[tuple[str, str]]:
         return [
             ("no", say("It is {water:.1%} water: almost nothing would be left on the tray.", water=composition.water))
         ]
-    start = initial_freezing_point(composition, food.food_class, food.name)
+    start = initial_freezing_point(composition, food.food_class, food.like)
     ice = float(ice_fraction(composition, max(start, 230.0), HOME_FREEZER)) if start > 230.0 else 0.0
     if ice < LITTLE_ICE:
         return [
@@ -186,7 +177,7 @@ def _sugar(food: Food) -> list[tuple[str, str]]:
         )
         found.append(("with care", sentence))
     elif composition.solids > 0 and composition.sugars > 0.5 * composition.solids:
-        dry = dry_glass_temperature(composition, food.food_class, food.name)
+        dry = dry_glass_temperature(composition, food.food_class, food.like)
         k = float(gordon_taylor_constant(min(dry, 420.0)))
         if float(gordon_taylor(TARGET_MOISTURE, dry, k)) < WARM_PANTRY:
             sentence = say(
@@ -227,7 +218,7 @@ def _cautions(food: Food) -> tuple[str, ...]:
     cautions = list(raw_cautions(food.raw_animal, RAW_ANIMAL))
     if food.composition.alcohol >= ALCOHOL_CARE:
         cautions.append(say("Alcohol vapor can burn. Keep flames and sparks away from the pump exhaust."))
-    if food.food_class in ("meat", "fish", "egg", "dairy", "cheese", "dish"):
+    if is_a(food.food_class, "spoils-wet"):
         cautions.append(say("Once water is added it spoils like fresh food. Eat it within 2 hours or refrigerate it."))
     if not food.allergens_stated:
         cautions.append(ASK_FOR_ALLERGENS)
@@ -236,24 +227,26 @@ def _cautions(food: Food) -> tuple[str, ...]:
 
 def _preparation(food: Food) -> tuple[str, ...]:
     steps = []
-    raw = not any(starts_words(food.name, [word]) for word in PREPARED)
-    table = _table()
-    if raw and food.food_class in ("vegetable", "starchy", "mushroom"):
-        row = first_row(table["blanch"], food.name, food.food_class)
-        if row:
-            steps.append(
-                say(
-                    "Blanch: {how}. Chill for the same time and drain well. Above {high}, blanch 1 min longer.",
-                    high=quantity(1524.0, "altitude"),
-                    how=say(row["text"]),
-                )
+    kind, like = food.food_class, food.like
+    if how := property_of("blanch", kind, like):
+        steps.append(
+            say(
+                "Blanch: {how}. Chill for the same time and drain well. Above {high}, blanch 1 min longer.",
+                high=quantity(1524.0, "altitude"),
+                how=say(how),
             )
-    if food.food_class in ("fruit", "vegetable"):
-        for kind in ("skin", "brown"):
-            row = first_row(table[kind], food.name, food.food_class)
-            if row:
-                steps.append(say(row["text"], bath=quantity(4.73e-4, "volume", 0)))
-    if food.may_be_raw and food.food_class in ("meat", "fish", "egg"):
+        )
+    if has_skin(food):
+        steps.append(SKIN)
+    if of_relatives("brown", kind, like):
+        steps.append(
+            say(
+                "To prevent browning, dip slices for 3 to 5 min in 1 tsp of ascorbic acid in {bath} of water. Equal "
+                "parts of lemon juice and water work too.",
+                bath=quantity(4.73e-4, "volume", 0),
+            )
+        )
+    if food.may_be_raw and is_a(kind, "cooked-first"):
         steps.append(
             say(
                 "Better cooked first: ground meat and egg dishes to {ground}, poultry to {poultry}, "
@@ -263,9 +256,9 @@ def _preparation(food: Food) -> tuple[str, ...]:
                 cuts=both(fahrenheit(145.0), "temperature"),
             )
         )
-    if food.food_class in ("meat", "dish"):
+    if is_a(kind, "trimmed"):
         steps.append(say("Trim or skim off the fat."))
-    if food.food_class not in ("liquid", "dairy", "egg"):
+    if is_a(kind, "pieces"):
         steps.append(
             say(
                 "Cut it into even pieces, at most {thick} thick, and freeze them in a single layer.",
@@ -275,3 +268,13 @@ def _preparation(food: Food) -> tuple[str, ...]:
     else:
         steps.append(say("Leave room for foam below the tray's rim when you pour it, and freeze the tray level."))
     return tuple(steps)
+
+
+def has_skin(food: Food) -> bool:
+    """Return whether a whole waxy skin holds the vapor of a food back: as stated, else as the kinds that it is like.
+
+    food: the food
+    """
+    if food.skin is not None:
+        return food.skin
+    return bool(of_relatives("skin", food.food_class, food.like))

@@ -4,6 +4,7 @@ from dataclasses import dataclass
 
 from drystow.constants import ZERO_CELSIUS
 from drystow.foods import marks
+from drystow.foods.kinds import class_row, of_relatives
 from drystow.foods.model import Food
 from drystow.said import say
 from drystow.shown import REFRIGERATOR, both
@@ -48,24 +49,15 @@ COOKING_TARGETS = (
 )
 """Safe minimum temperatures, 165, 160 and 145 °F. Source: cooking-chart."""
 
-POULTRY = ("chicken", "turkey", "duck", "goose", "poultry", "quail", "pheasant")
-GROUND = ("ground", "minced", "patty", "sausage")
-
 
 def cooking_target(food: Food) -> CookingTarget:
     """Return the safe cooking temperature of a raw animal food; unclear meat gets that of poultry.
 
     food: the food
     """
-    by_kind = {target.kind: target for target in COOKING_TARGETS}
-    name = food.name.lower()
-    if food.food_class == "egg":
-        return by_kind["egg dishes"]
-    if food.food_class == "fish":
-        return by_kind["fish and shellfish"]
-    if food.food_class == "meat" and not any(word in name for word in POULTRY):
-        return by_kind["ground meat" if any(word in name for word in GROUND) else "whole cuts of meat"]
-    return by_kind["poultry" if food.food_class == "meat" else "leftovers and dishes"]
+    by_kind = {str(target.kind): target for target in COOKING_TARGETS}
+    own = of_relatives("cooking", food.food_class, food.like)
+    return by_kind[own["target"] if own else class_row(food.food_class)["cooking"]]
 
 
 def serving_cautions(food: Food) -> tuple[str, ...]:

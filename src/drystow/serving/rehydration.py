@@ -10,7 +10,7 @@ from typing import Any
 import numpy as np
 
 from drystow.errors import InputError, check_range
-from drystow.foods.model import FOOD_CLASSES, not_a_class
+from drystow.foods.kinds import class_row
 from drystow.numerics import Numeric
 from drystow.said import say
 from drystow.shown import between, both, quantity
@@ -172,10 +172,9 @@ def rehydration_time(food_class: str, size: float, hot: bool, powder: bool = Fal
     Valid: pieces of 3 to 30 mm; a class default, no constants of named foods were found.
     Source: rehydration-practice; time proportional to size squared (imbibition) around 10 mm.
     """
-    if food_class not in FOOD_CLASSES:
-        raise InputError("class", not_a_class(food_class))
+    group = class_row(food_class)["rehydration"]
     check_range("size", size, 0, 0.2, "length", above=True, hint=say("is it in mm?"))
-    row = _table()["powder" if powder else _table()["class"][food_class]]
+    row = _table()["powder" if powder else group]
     notes = [say("The time is typical for this kind of food. Check the middle, and give it longer if it is still dry.")]
     factor = 1.0
     if not powder:

@@ -13,6 +13,7 @@ from drystow.errors import InputError
 from drystow.fields import new_names
 from drystow.foods import recipe as pots
 from drystow.foods import table
+from drystow.foods.kinds import in_order
 from drystow.foods.model import Composition, Food
 from drystow.foods.written import FRACTIONS, food_fields
 from drystow.machine import profile
@@ -223,8 +224,10 @@ def _simple(ref: str, own: dict[int, OwnFood]) -> Food:
         name=row.name,
         food_class=row.food_class,
         composition=Composition(**fractions, water_sd=row.moisture_sd),
+        like=in_order(row.like),
         raw_animal=row.raw_animal,
         allergens=tuple(row.allergens),
+        skin=row.skin,
         nutrients={name: float(value) for name, value in row.nutrients.items() if value is not None},
         own=True,
         source="own-measurement",
@@ -244,7 +247,9 @@ def _dish(ref: str, recipes: dict[int, Recipe], simple: dict[str, Food], above: 
         pots.Ingredient(simple.get(line.food) or _dish(line.food, recipes, simple, (*above, ref)), line.mass_kg)
         for line in row.lines.all()
     )
-    made = pots.prepare(pots.Recipe(row.name, ingredients, final_mass=row.final_mass_kg, cooked=row.cooked))
+    made = pots.prepare(
+        pots.Recipe(row.name, ingredients, final_mass=row.final_mass_kg, cooked=row.cooked, like=in_order(row.like))
+    )
     return replace(made, id=ref)
 
 

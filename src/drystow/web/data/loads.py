@@ -12,6 +12,7 @@ from django.utils.translation import gettext as _
 
 from drystow.errors import InputError
 from drystow.fields import toml_table
+from drystow.foods.like import written_like
 from drystow.foods.marks import known_allergens
 from drystow.foods.model import Food
 from drystow.foods.written import FRACTIONS
@@ -178,7 +179,7 @@ def _places(load: Load, written: list[Mapping[str, Any]]) -> list[tuple[int, flo
 def _extra(item: TrayItem, raw: Mapping[str, Any], area: float | None) -> dict[str, Any]:
     extra = {name: raw[name] for name in EXTRA if raw.get(name)}
     if {"like", "class"} & raw.keys() and not item.food.own:
-        extra["like"] = item.food.food_class
+        extra["like"] = written_like(item.food.food_class, item.food.like)
     if area is not None:
         extra["area"] = f"{area!r} m^2"
     return extra
@@ -214,11 +215,13 @@ def own_food(food: Food, who: str) -> OwnFood:
     made = OwnFood(
         name=name,
         food_class=food.food_class,
+        like=list(food.like),
         composition=fractions,
         moisture_sd=food.composition.water_sd,
         moisture_from=WORDS,
         raw_animal=food.raw_animal,
         allergens=list(food.allergens),
+        skin=food.skin,
         nutrients=dict(food.nutrients),
     )
     return records.create(made, who=who, words=WORDS)
@@ -229,7 +232,8 @@ def _says(row: OwnFood, food: Food) -> bool:
     raw = food.raw_animal is None or row.raw_animal is food.raw_animal
     known = set(known_allergens(food.allergens)) <= set(row.allergens)
     same = set(row.allergens) == set(food.allergens) if food.allergens_stated else known
-    return row.food_class == food.food_class and raw and same
+    alike = (row.food_class, tuple(row.like), row.skin) == (food.food_class, food.like, food.skin)
+    return alike and raw and same
 
 
 def _told(batch: Batch) -> tuple[str, ...]:

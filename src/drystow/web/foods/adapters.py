@@ -111,8 +111,8 @@ def about(food: Food, serving: float | None = None) -> About:
     amount = serving or usual_serving(food, moisture)
     freezing, limits, why = None, None, ""
     try:
-        freezing = float(initial_freezing_point(food.composition, food.food_class, food.name))
-        limits = collapse_limits(food.composition, food.food_class, food.name)
+        freezing = float(initial_freezing_point(food.composition, food.food_class, food.like))
+        limits = collapse_limits(food.composition, food.food_class, food.like)
     except InputError as problem:
         why = problem.message
     known = bibliography()

@@ -8,7 +8,7 @@ from django.utils.translation import gettext_lazy as _
 from drystow.said import say
 from drystow.shown import both, quantity
 from drystow.units import fahrenheit
-from drystow.web.foods.markfields import MarksForm
+from drystow.web.foods.markfields import MarksForm, kinds_field
 from drystow.web.foods.models import CLASS_CHOICES, Recipe
 from drystow.web.site.forms import HouseForm, QuantityField, number_field
 from drystow.web.site.words import later_words
@@ -26,7 +26,14 @@ class FoodForm(MarksForm):
 
     name = forms.CharField(max_length=120, label=_("Name"))
     food_class = forms.ChoiceField(choices=CLASS_CHOICES, label=_("Kind of food"))
-    field_order = ("version", "name", "food_class", "raw_animal", "allergens", "notes")
+    kinds = kinds_field(_("Choose what it resembles. Leave blank on a new food to go by its name."))
+    skin = forms.ChoiceField(
+        choices=[("", _("as usual for its kind")), ("yes", _("yes, whole")), ("no", _("no"))],
+        required=False,
+        label=_("Does a waxy skin cover it?"),
+        help_text=_("Such a skin traps vapor, so it has to be cut or pricked."),
+    )
+    field_order = ("version", "name", "food_class", "kinds", "raw_animal", "allergens", "skin", "notes")
     notes = forms.CharField(required=False, widget=forms.Textarea(attrs={"rows": 3}), label=_("Notes"))
 
 
@@ -119,6 +126,7 @@ class RecipeForm(HouseForm):
     )
     servings = number_field(min_value=0.1, max_value=10000, label=_("Servings"))
     method = forms.CharField(required=False, widget=forms.Textarea(attrs={"rows": 5}), label=_("Directions"))
+    like = kinds_field(_("Choose what the dish resembles. Leave blank on a new recipe to go by its name."))
 
 
 class LineForm(HouseForm):

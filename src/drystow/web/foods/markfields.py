@@ -8,8 +8,9 @@ from django.utils.translation import gettext_lazy as _
 
 from drystow.foods import classify
 from drystow.foods.classify import ALLERGENS
+from drystow.foods.kinds import relative_rows
 from drystow.foods.marks import NOT_STATED, UNKNOWN, in_order, known_allergens
-from drystow.foods.model import Food
+from drystow.foods.model import FOOD_CLASSES, Food
 from drystow.web.site.forms import HouseForm
 from drystow.web.site.words import in_words
 
@@ -17,6 +18,35 @@ NONE = "none"
 """Ticked when there is no allergen in it."""
 
 ANSWERS: dict[str, bool | None] = {"": None, "yes": True, "no": False}
+
+
+def kinds_by_class() -> list[tuple[Any, list[tuple[str, Any]]]]:
+    """Return the kinds of food as choices of a form: by their classes, what was done to it first."""
+    rows = relative_rows()
+    classes = [
+        food_class for food_class in FOOD_CLASSES if any(row.get("class") == food_class for row in rows.values())
+    ]
+    return [
+        (
+            _(food_class) if food_class else _("what was done to it"),
+            [(kind, _(kind)) for kind, row in rows.items() if row.get("class", "") == food_class],
+        )
+        for food_class in ("", *classes)
+    ]
+
+
+def kinds_field(help_text: Any) -> forms.MultipleChoiceField:
+    """Return the question about the kinds of food that something behaves like.
+
+    help_text: what an empty answer means
+    """
+    return forms.MultipleChoiceField(
+        choices=kinds_by_class(),
+        required=False,
+        widget=forms.SelectMultiple(attrs={"size": 8}),
+        label=_("Behaves like"),
+        help_text=help_text,
+    )
 
 
 class MarksForm(HouseForm):
@@ -73,7 +103,15 @@ def answers(raw_animal: bool | None, allergens: Iterable[str]) -> dict[str, Any]
     """
     names = list(allergens)
     ticked = list(known_allergens(names)) if names else [NONE]
-    return {"raw_animal": next(word for word, mark in ANSWERS.items() if mark is raw_animal), "allergens": ticked}
+    return {"raw_animal": answer_word(raw_animal), "allergens": ticked}
+
+
+def answer_word(mark: bool | None) -> str:
+    """Return the answer of the form that stands for a mark.
+
+    mark: as stated, None where nobody has
+    """
+    return next(word for word, meaning in ANSWERS.items() if meaning is mark)
 
 
 def suggested(name: str, food_class: str) -> dict[str, Any]:

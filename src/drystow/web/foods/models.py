@@ -7,6 +7,7 @@ from django.utils.translation import gettext_lazy as _
 
 from drystow.foods.marks import UNKNOWN
 from drystow.foods.model import FOOD_CLASSES
+from drystow.web.foods.likefield import LikeField
 from drystow.web.site.models import Record
 
 
@@ -23,11 +24,13 @@ class OwnFood(Record):
 
     name = models.CharField(max_length=120, unique=True)
     food_class = models.CharField(max_length=20, choices=CLASS_CHOICES, default="dish")
+    like = LikeField(default=None, blank=True, help_text="Kinds of food that it behaves like, beside its class.")
     composition = models.JSONField(help_text="Mass fractions of the fresh food, adding up to one.")
     moisture_sd = models.FloatField(default=0.01)
     moisture_from = models.CharField(max_length=200, blank=True, help_text="How the moisture was measured.")
     raw_animal = models.BooleanField(null=True, blank=True, help_text="Empty: nobody has stated it.")
     allergens = models.JSONField(default=not_stated, blank=True)
+    skin = models.BooleanField(null=True, blank=True, help_text="A whole waxy skin. Empty: as the kinds it is like.")
     nutrients = models.JSONField(default=dict, blank=True, help_text="Per 100 g fresh.")
     notes = models.TextField(blank=True)
     entered = models.JSONField(default=dict, blank=True, help_text="What was typed, to be shown again for editing.")
@@ -44,6 +47,7 @@ class Recipe(Record):
     name = models.CharField(max_length=120, unique=True)
     use = models.CharField(max_length=4, choices=USES, default="dry")
     cooked = models.BooleanField(default=False)
+    like = LikeField(default=None, blank=True, help_text="Kinds of food that the dish behaves like.")
     final_mass_kg = models.FloatField(null=True, blank=True)
     servings = models.FloatField(default=4)
     method = models.TextField(blank=True)

@@ -10,6 +10,7 @@ from django.utils import timezone
 
 from drystow.errors import InputError
 from drystow.fields import toml_table
+from drystow.foods.like import written_like
 from drystow.planning.cold_storage import DAY
 from drystow.planning.lots import Lot as PlannedLot
 from drystow.planning.lots import Lots, PlannedDryer
@@ -130,7 +131,7 @@ def _lot(plan: Plan, lot: PlannedLot, raw: Mapping[str, Any], used: Mapping[str,
     item = lot.item
     extra = {name: raw[name] for name in EXTRA if name in raw}
     if {"like", "class"} & raw.keys() and not item.food.own:
-        extra["like"] = item.food.food_class
+        extra["like"] = written_like(item.food.food_class, item.food.like)
     if "dryers" in raw:
         extra["dryers"] = [used[name.strip()].pk for name in raw["dryers"]]
     return Lot(

@@ -8,6 +8,7 @@ from ninja import Query, Router
 
 from drystow.errors import InputError
 from drystow.foods.table import find
+from drystow.properties.suitability import has_skin
 from drystow.reports.food_json import food_summary
 from drystow.web.batches.adapters import food_of, foods_of
 from drystow.web.foods.models import OwnFood
@@ -34,4 +35,12 @@ def one_food(request: HttpRequest, ref: str) -> dict[str, Any]:
     except InputError:
         raise Http404 from None
     details = {"composition": asdict(food.composition), "nutrients_per_100g": food.nutrients}
-    return food_summary(food) | details | {"raw_animal": food.raw_animal, "allergens": list(food.allergens)}
+    return (
+        food_summary(food)
+        | details
+        | {
+            "raw_animal": food.raw_animal,
+            "allergens": list(food.allergens),
+            "skin": has_skin(food),
+        }
+    )

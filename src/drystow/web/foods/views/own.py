@@ -12,9 +12,9 @@ from drystow.errors import InputError
 from drystow.foods.table import get
 from drystow.said import say
 from drystow.web.foods.forms import FoodForm, LabelForm, MoistureForm
-from drystow.web.foods.markfields import careful, first_answers
+from drystow.web.foods.markfields import answer_word, careful, first_answers
 from drystow.web.foods.models import OwnFood
-from drystow.web.foods.own_entry import about_it, label_start, values_from_label, values_from_moisture
+from drystow.web.foods.own_entry import about_it, kinds_of, label_start, values_from_label, values_from_moisture
 from drystow.web.site import records
 from drystow.web.site.notices import person, saved
 from drystow.web.site.records import household
@@ -42,6 +42,7 @@ def add_from_moisture(request: HttpRequest) -> HttpResponse:
         start |= {
             "like": like.name,
             "food_class": like.food_class,
+            "kinds": list(like.like),
             **careful(like),
         }
     return _edit(request, "moisture", None, start)
@@ -53,6 +54,7 @@ def edit_own_food(request: HttpRequest, pk: int) -> HttpResponse:
     way = row.entered.get("way", "label")
     typed = row.entered.get("typed")
     base = {name: getattr(row, name) for name in ("name", "food_class", "notes")}
+    base |= {"kinds": row.like, "skin": answer_word(row.skin)}
     base |= first_answers(row.name, row.food_class, row.raw_animal, row.allergens)
     start = (typed if typed is not None else label_start(row)) | base | {"version": row.version}
     return _edit(request, way, row, start)
@@ -78,7 +80,7 @@ def _save(request: HttpRequest, form: FoodForm, values_of: Any, way: str, row: O
         tell(form, problem, ENGINE_NAMES)
         return None
     data = form.cleaned_data
-    values |= about_it(data)
+    values |= about_it(data) | {"like": kinds_of(data, new=row is None)}
     values |= {"entered": {"way": way, "typed": _typed(form)}}
     done = save_row(form, OwnFood, row, values, who=person(request), words=say("own food"))
     if done is not None:

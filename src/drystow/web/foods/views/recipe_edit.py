@@ -21,7 +21,7 @@ from drystow.web.site.wishes import wished_units
 from drystow.web.site.words import in_words
 
 SPARE_LINES = 4
-FIELDS = ("name", "use", "cooked", "final_mass_kg", "servings", "method")
+FIELDS = ("name", "use", "cooked", "final_mass_kg", "servings", "method", "like")
 Line = dict[str, Any]
 
 
@@ -108,6 +108,7 @@ def _read(shown: list[LineForm]) -> tuple[list[tuple[Food, float]] | None, list[
 
 def _save(request: HttpRequest, form: RecipeForm, row: Recipe | None, written: list[tuple[Food, float]]) -> Any:
     values = {name: form.cleaned_data[name] for name in FIELDS}
+    values["like"] = values["like"] or ([] if row else None)  # None: as its name hints
     try:
         ingredients = tuple(pots.Ingredient(food, mass) for food, mass in written)
         pots.prepare(
