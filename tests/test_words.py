@@ -6,9 +6,11 @@ from typing import Any
 
 import textstat
 import typer
-from tools.write_catalogue import marked
+from tools.write_catalogue import marked, read
 
 from drystow.cli.app import app
+from drystow.sources import bibliography
+from tests.words_banned import banned_words
 
 
 def _helps(command: Any) -> Iterator[str]:
@@ -23,16 +25,6 @@ def _helps(command: Any) -> Iterator[str]:
 PAGES = sorted({text for pair in marked() for text in pair if text})
 HELP = sorted({" ".join(text.split()) for text in _helps(typer.main.get_command(app)) if text})
 TEXTS = [*PAGES, *HELP]
-BANNED = (
-    r"vapours?", r"colour\w*", r"mould\w*", r"fibres?", r"grey", r"labelled", r"afterwards",
-    r"\w+isation", r"litres?", r"centimetres?", r"millimetres?", r"neighbours?", r"flavours?",
-    r"somebody", r"nobody", r"work(s|ed)? out", r"written down", r"power cuts?", r"predict\w*", r"tares?", r"wished",
-    r"dry on", r"put back", r"strike out", r"struck out", r"household freeze-dryer", r"reckon\w*", r"class default",
-    r"out of line", r"in line", r"the house", r"residual moisture", r"vapor trap", r"take back",
-    r"bin", r"shop", r"shops", r"curves?", r"class values?",
-)  # fmt: skip
-"""Words of the list in `docs/words.md` that have a better one, British spellings among them."""
-
 LONGEST = 25  # words in a sentence
 GRADE = 7.0  # of school, of whole sentences on pages; the Automated Readability Index of textstat needs no word list
 RAW_MARK = re.compile(r"(may be )?raw – cook( before eating)?$", re.IGNORECASE)
@@ -47,8 +39,19 @@ def _sentences(text: str, filled: str = "X") -> Iterator[str]:
 
 
 def test_no_text_has_a_word_that_the_list_replaces() -> None:
-    pattern = re.compile(rf"\b({'|'.join(BANNED)})\b", re.IGNORECASE)
-    found = {text: hit[0] for text in TEXTS if (hit := pattern.search(PLACEHOLDER.sub("X", text)))}
+    found = {text: hits for text in TEXTS if (hits := list(banned_words(PLACEHOLDER.sub("X", text))))}
+    assert found == {}
+
+
+def test_no_spanish_text_has_a_word_that_the_list_replaces() -> None:
+    texts = [text for known in read().values() for text in known]
+    assert len(texts) > 3000
+    found = {text: hits for text in texts if (hits := list(banned_words(PLACEHOLDER.sub("X", text), "es")))}
+    assert found == {}
+
+
+def test_a_source_has_no_such_word_but_in_the_title_of_a_publication() -> None:
+    found = {source.key: hits for source in bibliography().values() if (hits := list(banned_words(source.text)))}
     assert found == {}
 
 

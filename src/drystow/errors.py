@@ -3,7 +3,7 @@
 from collections.abc import Iterable
 from typing import Any
 
-from drystow.said import Said, say
+from drystow.said import Late, Said, say
 
 CELSIUS_HINT = say("is it in °C?")
 """What to try when a temperature in K is far out."""
@@ -49,6 +49,8 @@ def _one_line(text: str) -> str:
     if isinstance(text, Said):
         values = {name: _one_line(value) if isinstance(value, str) else value for name, value in text.values.items()}
         return say(text.template, **values)
+    if isinstance(text, Late):
+        return text  # a quantity, which each reader gets in the units of their own
     return "".join(sign if sign.isprintable() else " " for sign in text)
 
 

@@ -179,7 +179,12 @@ class Fields:
         if isinstance(value, bool) or not isinstance(value, int) or not (low <= value <= high or value == default):
             self.problem(
                 key,
-                say("{value} is not a whole number from {low} to {high}", value=as_written(value), low=low, high=high),
+                say(
+                    "{value} is not possible; write a whole number from {low} to {high}",
+                    value=as_written(value),
+                    low=low,
+                    high=high,
+                ),
             )
             return default
         return value

@@ -93,12 +93,12 @@ now = 2026-03-15T14:00:00
         ('[[weighing]]\ntray = 1\ngross = "1 kg"', "weighing[1].time: is missing; write hours since drying began"),
         (
             '[[weighing]]\ntray = 2\ntime = "3 h"\ngross = "1 kg"',
-            "weighing[1].tray: 2 is not a whole number",
+            "weighing[1].tray: 2 is not possible; write a whole number from 1 to 1",
         ),
         ('[[weighing]]\ntray = 1\ntime = "3 h"\ngross = 1.0', "weighing[1].gross: '1.0' has no unit"),
         (
             '[[weighing]]\ntray = 1\ntime = "3 h"\ngross = "1 kg"\ntare = "1.2 kg"',
-            "weighing[1].tare: the empty tray can't weigh as much as the tray with its food",
+            "weighing[1].tare: the empty tray can't weigh as much as the tray with its food; write less than",
         ),
         ('[[weighing]]\ntray = 1\ntime = "30 h"\ngross = "1 kg"', "weighing[1].time: is later than run.now"),
         ('[[weighing]]\ntray = 1\ntime = "3 h"\ngros = "1 kg"', "there is no field called 'gros'; closest: 'gross'"),

@@ -128,7 +128,7 @@ def changed(tmp_path: Path, *pairs: tuple[str, str]) -> Path:
         ('mass = "1.7 lb"\n', "", ["tray[1].mass", "missing"]),
         ('"1.7 lb"', '"9 lb"', ["tray[1].mass", "rim", "holds about"]),
         ('"bench-4"', '"bench4"', ["dryer.profile", "bench-4"]),
-        ("45 degC until dry", "450 degC until dry", ["program.shelf[2]", "this shelf goes from"]),
+        ("45 degC until dry", "450 degC until dry", ["program.shelf[2]", "is out of range for this shelf; write"]),
     ],
 )
 def test_bad_input_is_one_sentence_and_exit_2(tmp_path: Path, old: str, new: str, words: list[str]) -> None:

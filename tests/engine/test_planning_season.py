@@ -81,7 +81,7 @@ def test_each_wrong_field_is_named_with_what_is_allowed() -> None:
     assert "500 g to 5000 kg" in found["crop[1].mass"]
     assert "0 to 1" in found["crop[1].uncertain"]
     assert "0.25 to 7" in found["crop[1].per_week"]
-    assert "is not in the season, from" in found["crop[1].first"]
+    assert "is not in the season; write a day from" in found["crop[1].first"]
     assert {f"crop[2].{key}" for key in ("first", "peak", "last", "mass")} <= found.keys()
     assert "0 to 1,000,000" in found["choice[1].price"]
     assert "1 to 50" in found["choice[1].years"]

@@ -108,5 +108,5 @@ def test_without_numbers_items_share_trays_when_there_are_more_than_trays() -> N
 def test_a_number_that_the_dryer_has_not_is_refused(wrong: object) -> None:
     table = table_of([[0]], False)
     table["tray"][0]["tray"] = wrong
-    with pytest.raises(InputErrors, match=r"tray\[1\].tray: .* is not a whole number from 1 to 4"):
+    with pytest.raises(InputErrors, match=r"tray\[1\].tray: .* is not possible; write a whole number from 1 to 4"):
         parse_load(table)

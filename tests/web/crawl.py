@@ -45,8 +45,8 @@ class Visit:
 
 @dataclass
 class Crawl:
-    """Asks for one address after the other; what it found is in `visits`, words of English
-    pages that have a better one in `worse`.
+    """Asks for one address after the other; what it found is in `visits`, words of pages
+    that have a better one in `worse`.
 
     get: how to ask
     alike: most addresses of one kind, that is of one URL pattern and one set of words in the query; 0 for all

@@ -68,7 +68,7 @@ def test_a_wrong_program_comes_back_with_the_reason(client: Client, rows: tuple[
 def test_a_shelf_warmer_than_the_dryer_allows_is_told(client: Client) -> None:
     batch = loaded()
     page = client.post(f"/batches/{batch.pk}/program/", steps(("90 degC", "")), follow=True).content.decode()
-    assert "this shelf goes from" in page
+    assert "is out of range for this shelf; write" in page
     assert "start" not in re.findall(r"<button[^>]*>([^<]*)", page)
 
 

@@ -84,7 +84,7 @@ def test_program_turnaround_and_stops_are_kept(client: Client) -> None:
     ("field", "written", "told"),
     [
         ("step-1-shelf", "300 °C", "is out of range; enter"),
-        ("step-1-shelf", "80 °C", "this shelf goes from"),
+        ("step-1-shelf", "80 °C", "is out of range for this shelf; write"),
         ("turnaround", "9 days", "is out of range; enter"),
         ("stop-0-begin", "2026-09-10T06:00", "Enter an end after the beginning"),
         ("step-0-hours", "", "Only the last step can run until dry"),

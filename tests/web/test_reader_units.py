@@ -1,4 +1,4 @@
-"""Pages and PDFs keep to the reader's units, true minus signs, the singular of one, and no words of the workshop."""
+"""Pages and PDFs keep to the reader's units, true minus signs, the singular of one and the words of `docs/words.md`."""
 
 import io
 import re
@@ -14,6 +14,7 @@ from drystow.web.demo.fill import fill
 from drystow.web.site.models import Household
 from tests.web.reader_units import in_other_units, in_other_ways, miswritten, without_product_names, words_of
 from tests.web.workshop_words import workshop_words
+from tests.words_banned import banned_on_a_page
 
 NOW = datetime(2026, 6, 14, 10, 30, tzinfo=UTC)
 STARTS = (
@@ -76,6 +77,7 @@ def test_every_page_and_pdf_speaks_in_the_units_of_its_reader(kitchen: Client) -
             pages[units + language] += 1
             papers[language].add(address.split("?")[0].rsplit("/", 1)[-1] if "pdf" in address else "")
             found += [f"workshop {address}: {line[:300]}" for line in workshop_words([*lines, " ".join(lines)])]
+            found += [f"word {language} {address}: {one}" for one in banned_on_a_page(" ".join(lines), language)]
             lines = without_sources(lines)
             lines = without_product_names(lines)
             found += [f"{units} {language} {address}: {line[:300]}" for line in in_other_units(lines, units)]

@@ -1,4 +1,7 @@
-"""Whoever only looks changes nothing: no request that reads writes a row or waits for who writes, whoever asks."""
+"""Whoever only looks changes nothing: no request that reads writes a row or waits for who writes, whoever asks.
+
+No page on the way, be it one of an error, has a word that `docs/words.md` has a better one for.
+"""
 
 from collections.abc import Iterator
 from contextlib import ExitStack
@@ -80,6 +83,7 @@ def test_a_first_look_at_an_empty_house_writes_nothing(watch: Watch) -> None:
     crawl = Crawl(Reader(Client(SERVER_NAME="localhost"), "us", watch).get)
     crawl.run(*STARTS)
     assert crawl.broken == []
+    assert crawl.worse == []
     assert rows() == before == (0, 0, 0, 0)
 
 
@@ -105,6 +109,7 @@ def test_no_look_at_any_page_writes_anything(
         crawl = Crawl(Reader(client, units, watch, secret).get)
         crawl.run(*odd, *STARTS)
         assert crawl.broken == []
+        assert crawl.worse == []
         assert rows() == before
         missed = set(routes()) - {visit.name for visit in crawl.visits}
         assert missed == set()
@@ -116,6 +121,7 @@ def test_who_is_not_signed_in_writes_nothing_either(odd: tuple[str, ...], watch:
         crawl = Crawl(Reader(device(), "us", watch).get)
         crawl.run(*STARTS)
     assert crawl.broken == []
+    assert crawl.worse == []
     assert set(crawl.statuses) <= {200, 302, 401}
 
 

@@ -146,7 +146,7 @@ def test_broken_messages_are_counted_and_told_and_the_next_good_one_is_kept(
     assert kept() == [254.15]
     assert (source().refused, source().added) == (len(broken), 1)
     page = client.get("/settings/live/").content.decode()
-    assert "no dryer is called &#x27;attic&#x27; in topics; known names: bench" in page
+    assert "there is no dryer &#x27;attic&#x27;; write one of bench in the topic" in page
     assert "is not something we can record" in page
 
 

@@ -24,7 +24,7 @@ from drystow.fields import Fields, read_toml
 from drystow.machine.load import LONGEST, Load
 from drystow.machine.loadfile import parse_load, read_load
 from drystow.said import say
-from drystow.units import parse, step_of
+from drystow.units import as_written, parse, step_of
 
 PAGE = "docs/dryness-file.md"
 LOAD = ("file", "title", "dryer", "program", "tray")
@@ -107,7 +107,7 @@ def parse_batch(raw: dict[str, Any], folder: Path) -> BatchFile:
     )
     now = _time(run, "now", frame)
     late = [
-        InputError(f"{name}[{number}].time", say("is later than run.now, so no one can have seen it yet"))
+        InputError(f"{name}[{number}].time", say("is later than run.now; correct this time, or write a later run.now"))
         for name, rows in zip(ROWS, vars(evidence).values(), strict=True)
         for number, row in enumerate(rows, start=1)
         if row.time > now
@@ -217,6 +217,7 @@ def _step(table: Fields, *keys: str) -> float:
 
 
 def _weighing(table: Fields, frame: _Frame) -> Weighed:
+    before = len(table.problems)
     row = Weighed(
         tray=_tray(table, frame),
         time=_time(table, "time", frame),
@@ -225,8 +226,12 @@ def _weighing(table: Fields, frame: _Frame) -> Weighed:
         resolution=table.quantity("resolution", "mass", _step(table, "gross"), 1e-6, 0.1, say("0.001 to 100 g")),
         outside=table.quantity("outside", "time", 240.0, 0.0, 7200.0, say("0 to 2 h")),
     )
-    if row.gross <= row.tare and table.has("gross", "tare"):
-        table.problem("tare", say("the empty tray can't weigh as much as the tray with its food"))
+    if row.gross <= row.tare and table.has("gross") and len(table.problems) == before:
+        words = say(
+            "the empty tray can't weigh as much as the tray with its food; write less than {gross}",
+            gross=as_written(table.table["gross"]),
+        )
+        table.problem("tare", words)
     return row
 
 

@@ -108,7 +108,7 @@ def _check_keys(raw: Mapping[str, Any], allowed: tuple[str, ...], prefix: str, p
         if key not in allowed:
             near = nearest(str(key), allowed, 1)[0]
             problems.append(
-                InputError(f"{prefix}{key}", say("is not a known field; did you mean '{near}'?", near=near))
+                InputError(f"{prefix}{key}", say("is not a known field; did you mean {near}?", near=f"'{near}'"))
             )
 
 
@@ -199,7 +199,7 @@ def _temperature(written: Any, field: str, highest: float, problems: list[InputE
         return ZERO_CELSIUS
     if not COLDEST <= value <= highest:
         words = say(
-            "'{value}' is not possible; this shelf goes from {coldest} to {highest}",
+            "'{value}' is out of range for this shelf; write {coldest} to {highest}",
             value=str(written),
             coldest=quantity(COLDEST, "temperature"),
             highest=quantity(highest, "temperature"),

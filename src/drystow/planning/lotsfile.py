@@ -184,7 +184,12 @@ def _lot(raw: object, prefix: str, dryers: list[PlannedDryer], problems: list[In
     for name in allowed:
         if name not in names:
             fields.problem(
-                "dryers", say("no dryer is called '{name}'; they are {names}", name=name, names=listed(names))
+                "dryers",
+                say(
+                    "this file has no dryer '{name}'; write {names}",
+                    name=name,
+                    names=listed(f"'{one}'" for one in names),
+                ),
             )
     frozen, must = fields.flag("frozen"), fields.flag("must")
     if len(problems) > before or arrival is None:

@@ -45,10 +45,14 @@ def parse_garden(raw: Mapping[str, Any]) -> Garden:
     begin = moment(top, "begin")
     if begin is None and not problems:
         top.problem("begin", say("is missing; write the first day of the season without quotes, such as 2026-05-18"))
+    known = begin is not None
     begin = datetime.combine((begin or datetime(2026, 1, 1)).date(), time())
     weeks = top.whole("weeks", 22, 1, MOST_WEEKS)
     rows = _rows(top, "crop", MOST_CROPS)
-    crops = [_crop(row, f"crop[{place}]", begin, weeks, problems) for place, row in enumerate(rows, start=1)]
+    crops = [
+        _crop(row, f"crop[{place}]", begin if known else None, weeks, problems)
+        for place, row in enumerate(rows, start=1)
+    ]
     choices = []
     frame = {key: raw[key] for key in (*SHARED, "step") if key in raw} | {"begin": begin, "days": 1}
     for place, row in enumerate(_rows(top, "choice", MOST_CHOICES), start=1):
@@ -81,7 +85,7 @@ def _rows(top: Fields, key: str, most: int) -> list[object]:
     return []
 
 
-def _crop(raw: object, prefix: str, begin: datetime, weeks: int, problems: list[InputError]) -> Crop | None:
+def _crop(raw: object, prefix: str, begin: datetime | None, weeks: int, problems: list[InputError]) -> Crop | None:
     before = len(problems)
     fields = Fields(raw, prefix, CROP, problems)
     if not fields.readable:
@@ -90,12 +94,14 @@ def _crop(raw: object, prefix: str, begin: datetime, weeks: int, problems: list[
     uncertain = number(fields, "uncertain", 0.25, 0.0, 1.0, "fraction")
     per_week = number(fields, "per_week", 2.0, 0.25, 7.0)
     days: list[date | None] = [fields.day(key) for key in ("first", "peak", "last")]
-    end = begin.date() + timedelta(weeks=weeks)
+    end = begin and begin.date() + timedelta(weeks=weeks, days=-1)
     for key, day in zip(("first", "peak", "last"), days, strict=True):
         if day is None and key not in fields.table:
             fields.problem(key, say("is missing; write a day without quotes, such as 2026-07-14"))
-        elif day is not None and not begin.date() <= day < end:
-            words = say("{day} is not in the season, from {begin} to {end}", day=day, begin=begin.date(), end=end)
+        elif day is not None and begin and end and not begin.date() <= day <= end:
+            words = say(
+                "{day} is not in the season; write a day from {begin} to {end}", day=day, begin=begin.date(), end=end
+            )
             fields.problem(key, words)
     first, peak, last = days
     if len(problems) > before or first is None or peak is None or last is None:

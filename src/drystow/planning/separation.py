@@ -12,6 +12,9 @@ from drystow.said import listed, say
 RULES = ("germs", "smells", "allergens", "colours")
 """Rules that can be asked for: raw away from ready-to-eat, smells, allergens; colours only order the trays."""
 
+WRITTEN = {"colors": "colours"}
+"""How a rule is written in files now -> its name here and in older files."""
+
 USUAL = ("germs", "smells", "colours")
 """Rules that hold when nothing is written; foods with different allergens are told of, not parted."""
 
@@ -23,11 +26,11 @@ def read_apart(rules: Fields) -> tuple[str, ...]:
     """
     if not rules.has("apart"):
         return USUAL
-    apart = rules.texts("apart", len(RULES))
+    apart = tuple(WRITTEN.get(name, name) for name in rules.texts("apart", len(RULES)))
     for name in apart:
         if name not in RULES:
-            words = say("'{name}' is not a rule; the rules are {rules}", name=name, rules=", ".join(RULES))
-            rules.problem("apart", words)
+            known = ", ".join(f"'{name}'" for name in (*RULES[:-1], *WRITTEN))
+            rules.problem("apart", say("'{name}' is not a rule; write some of {rules}", name=name, rules=known))
     return apart
 
 

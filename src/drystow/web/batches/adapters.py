@@ -9,7 +9,7 @@ from functools import lru_cache
 from typing import Any
 
 from drystow.drying.layer import layer_of_class
-from drystow.errors import InputError
+from drystow.errors import InputError, InputErrors
 from drystow.fields import new_names
 from drystow.foods import recipe as pots
 from drystow.foods import table
@@ -151,6 +151,8 @@ def load_of(batch: Batch, loads: list[TrayLoad] | None = None, *, overload: bool
     overload: run although the food holds more water than the trap
     """
     rows = tray_loads(batch) if loads is None else loads
+    if not rows:
+        raise InputErrors([InputError("", say("No food is on the trays yet. Put some on first."))])
     return _parsed(json.dumps(load_table(batch, rows, overload=overload)))
 
 

@@ -82,7 +82,7 @@ def dryer_named(name: str, dryers: Sequence[Dryer]) -> Dryer:
             return dryer
     known = ", ".join(slugify(dryer.name) for dryer in dryers) or "–"
     raise InputError(
-        "topic", say("no dryer is called '{name}' in topics; known names: {known}", name=name[:40], known=known)
+        "topic", say("there is no dryer '{name}'; write one of {known} in the topic", name=name[:40], known=known)
     )
 
 
