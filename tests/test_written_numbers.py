@@ -24,6 +24,7 @@ from drystow.web.site.words import again, kept
 
 ENGINE = Path(drystow.__file__).parent
 TEMPLATES = sorted(ENGINE.rglob("templates/**/*.html"))
+NEAREST = sorted(set(KITCHEN) - {"time within"})  # that one is rounded up: `tests/test_promised_times.py`
 AS_THE_LAW_SHOWS = {"nutrition.py"}
 SHOWS_SPANISH = {"figures.py", "said.py"}
 FILES = [path for path in sorted(ENGINE.rglob("*.py")) if path.name not in AS_THE_LAW_SHOWS]
@@ -215,7 +216,7 @@ def test_no_more_digits_than_a_kitchen_needs(value: float, kind: str, american: 
     assert told_to == (american, metric)
 
 
-@given(st.sampled_from(sorted(KITCHEN)), st.floats(-1e6, 1e6), st.sampled_from(["us", "si"]))
+@given(st.sampled_from(NEAREST), st.floats(-1e6, 1e6), st.sampled_from(["us", "si"]))
 def test_what_a_kitchen_reads_is_near_the_value(kind: str, value: float, units: str) -> None:
     words = told(quantity(value, kind), Reader(units=units)).replace("−", "-").replace(",", "")
     sizes = {"lb": 0.45359237, "oz": 0.45359237 / 16, "kg": 1.0, "g": 1e-3, "mL": 1e-6, "min": 60.0, "h": 3600.0}
@@ -231,7 +232,7 @@ def test_what_a_kitchen_reads_is_near_the_value(kind: str, value: float, units: 
     assert sign * total == pytest.approx(value, rel=0.13, abs=step + 1e-9)
 
 
-@given(st.sampled_from(sorted(KITCHEN)), st.floats(0.0, 1e3), st.sampled_from(["us", "si"]))
+@given(st.sampled_from(NEAREST), st.floats(0.0, 1e3), st.sampled_from(["us", "si"]))
 def test_what_a_kitchen_reads_in_spanish_is_spanish_and_can_be_typed_again(kind: str, value: float, units: str) -> None:
     words = told(quantity(value, kind), Reader(lambda text: WHOLE_CATALOGUE.get(text, [text])[0], units))
     english = told(quantity(value, kind), Reader(units=units))

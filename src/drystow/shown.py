@@ -25,6 +25,7 @@ DISPLAY = {
     "temperature difference": {"us": ("°F", 1.8, 0.0, 0), "si": ("°C", 1.0, 0.0, 1)},
     "pressure": {"us": ("mTorr", 7.50061683, 0.0, 0), "si": ("Pa", 1.0, 0.0, 1)},
     "time": {"us": ("h", 1 / 3600, 0.0, 1), "si": ("h", 1 / 3600, 0.0, 1)},
+    "time within": {"us": ("h", 1 / 3600, 0.0, 1), "si": ("h", 1 / 3600, 0.0, 1)},  # promised: rounded up
     "energy": {"us": ("kWh", 1 / 3.6e6, 0.0, 1), "si": ("kWh", 1 / 3.6e6, 0.0, 1)},
     "power": {"us": ("W", 1.0, 0.0, 0), "si": ("W", 1.0, 0.0, 0)},
     "fraction": {"us": ("%", 100.0, 0.0, 1), "si": ("%", 100.0, 0.0, 1)},
@@ -126,12 +127,11 @@ def _broken(number: float, parts: Mapping[float, str], reader: Reader) -> str:
     return sign + shown if shown else "0"
 
 
-def _span(seconds: float, system: str, reader: Reader) -> str:
+def _span(seconds: float, system: str, reader: Reader, whole: Callable[[float], int] = round) -> str:
     """Return a time as a cook says it: minutes, hours and minutes, hours alone, days and hours."""
     if not math.isfinite(seconds):
         return _with_unit(fixed(seconds, 0, reader.signs), "h", reader)
-    minutes = round(abs(seconds) / 60.0)
-    hours = round(abs(seconds) / 3600.0)
+    minutes, hours = (whole(abs(seconds) / unit) for unit in (60.0, 3600.0))
     sign = MINUS if seconds < 0 and minutes else ""
     if minutes < 60:
         return f"{sign}{minutes} min"
@@ -149,7 +149,8 @@ CUP_PARTS = {0.0: "", 0.25: "1/4", 1 / 3: "1/3", 0.5: "1/2", 2 / 3: "2/3", 0.75:
 SPOON_PARTS = {0.0: "", 0.5: "1/2", 1.0: ""}
 SPOONS, SMALLEST_CUP, FEW_CUPS = 16, 0.23, 6.0
 CUP, CUPS, SPOON = MEASURES = "cup", "cups", "tbsp"
-KITCHEN: Mapping[str, Callable[[float, str, Reader], str]] = {"mass": _weight, "volume": _cups, "time": _span}
+KITCHEN: Mapping[str, Callable[[float, str, Reader], str]] = {"mass": _weight, "volume": _cups, "time": _span,
+    "time within": lambda time, system, reader: _span(max(time - 1.0, 0.0), system, reader, math.ceil)}  # fmt: skip
 """Kinds with no more digits than a kitchen needs, where nobody asks for some; files and programs get all of them."""
 
 
@@ -164,8 +165,7 @@ class Money(Late):
         """Return the sum for a reader."""
         number = fixed(self.value, self.decimals, reader.signs)
         minus = MINUS if number.startswith(MINUS) else ""
-        apart = self.currency[-1:].isalpha()
-        pattern = "{currency} {number}" if apart else "{currency}{number}"
+        pattern = "{currency} {number}" if self.currency[-1:].isalpha() else "{currency}{number}"
         return minus + reader(pattern).format(currency=self.currency, number=number.removeprefix(minus))
 
 

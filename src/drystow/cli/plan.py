@@ -160,7 +160,7 @@ def _times_json(times: "Times") -> dict[str, float | None]:
 
 
 def _tell_plan(plan: "LoadPlan", units: str) -> None:
-    from drystow.reports.text import duration_text, sentence
+    from drystow.reports.text import duration_text, promised_text, sentence
     from drystow.shown import DISPLAY, show, to_display
 
     out = console()
@@ -183,7 +183,8 @@ def _tell_plan(plan: "LoadPlan", units: str) -> None:
     tell(out, say("In 8 of 10 simulated runs it is dry within {time} (you asked for {asked}). {mass} of food,"
                   " {ice} of ice for a trap that takes {capacity}."
                   " Electricity {energy}, {each} per {unit} of fresh food.",
-                  time=_hours(plan.end.p80), asked=duration_text(plan.wished), mass=show(plan.mass, "mass", units),
+                  time=promised_text(plan.end.p80) if math.isfinite(plan.end.p80) else "never",
+                  asked=duration_text(plan.wished), mass=show(plan.mass, "mass", units),
                   ice=show(plan.water, "mass", units), capacity=show(plan.capacity, "mass", units),
                   energy=show(plan.energy, "energy", units), unit=DISPLAY["mass"][units][0],
                   each=show(plan.energy_per_mass / to_display(1.0, "mass", units), "energy", units)))  # fmt: skip

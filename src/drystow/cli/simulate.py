@@ -125,11 +125,13 @@ def _tell(result: "LoadResult", spread: "Spread | None", units: str) -> None:
 
 def _certainty(spread: "Spread | None") -> tuple[str, ...]:
     from drystow.machine.causes import main_causes
+    from drystow.reports.text import unending_text
 
     if spread is None:
         return ()
     words = [
-        say(
+        unending_text(float(spread.total[0]), float(spread.total[-1]))
+        or say(
             "In 8 of 10 simulated runs it takes {span} ({count} runs with uncertain food, cut and dryer).",
             span=_range(spread.total),
             count=spread.members,

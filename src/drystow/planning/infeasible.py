@@ -56,7 +56,7 @@ def nearest(moves: Moves, in_time: State, sure_end: Callable[[State], float], se
         wished=wished / 3600,
     )
     state = search(budget, seed, begin=found)  # what else dries meanwhile
-    takes = sure_end(state) / 3600
+    takes = math.ceil(10 * sure_end(state) / 3600 - 1e-6) / 10  # never as short as what it is too long for
     instead = say("the closest load takes {end:.1f} h", end=takes)
     if any(one.places and wish.must for one, wish in zip(in_time, moves.counter.wishes, strict=True)):
         instead = say(

@@ -1,5 +1,6 @@
 """Small pieces of wording shared by labels, sheets and screens."""
 
+import math
 import unicodedata
 
 from drystow.said import Translate, english, say, told
@@ -45,6 +46,34 @@ def duration_text(seconds: float) -> str:
     if 0 < seconds < 57.5:
         return f"{max(5, 5 * round(seconds / 5))} s"
     return show(seconds, "time")
+
+
+def promised_text(seconds: float) -> str:
+    """Return a time within which something will be done, rounded up.
+
+    >>> promised_text(15.46 * 3600), promised_text(24 * 3600.0), promised_text(6030), promised_text(80.2 * 3600)
+    ('16 h', '24 h', '1 h 41 min', '3 d 9 h')
+    """
+    return show(seconds, "time within")
+
+
+def unending_text(low: float, high: float) -> str:
+    """Return what to say of 8 simulated runs in 10 where not all of them end, nothing where they do.
+
+    low, high: time that they take; infinite where a run never ends [s]
+
+    >>> unending_text(68400, 75600), unending_text(68400, math.inf)
+    ('', 'The fastest simulated runs take 19 h; some never get dry.')
+    >>> unending_text(math.inf, math.inf)
+    'Fewer than 1 in 10 simulated runs get dry.'
+    """
+    if not math.isfinite(low):
+        return say("Fewer than 1 in 10 simulated runs get dry.")
+    return (
+        ""
+        if math.isfinite(high)
+        else say("The fastest simulated runs take {low}; some never get dry.", low=duration_text(low))
+    )
 
 
 def mass_text(mass: float, units: str = "us") -> str:

@@ -12,7 +12,7 @@ from drystow.machine.load import Load
 from drystow.machine.result import LoadResult, TrayResult
 from drystow.numerics import Array
 from drystow.reports.charts import COLOURS, DASHES
-from drystow.reports.text import duration_text, mass_text
+from drystow.reports.text import duration_text, mass_text, unending_text
 from drystow.reports.timeline import TimelineRow, program_words, timeline
 from drystow.said import say
 from drystow.serving.cautions import serving_cautions
@@ -83,6 +83,7 @@ class LoadPage:
     title: of the load
     ready: when the whole load is dry
     range: the same for 8 runs in 10
+    unending: said in place of the range where not all of these end, else nothing
     members: how many runs are behind the ranges
     last: food that is dry last
     over: foods whose ice gets warmer than its limit
@@ -107,6 +108,7 @@ class LoadPage:
     title: str
     ready: str
     range: str
+    unending: str
     members: int
     last: str
     over: tuple[str, ...]
@@ -149,6 +151,7 @@ def load_page(load: Load, result: LoadResult, spread: Spread, units: str) -> Loa
         title=result.title,
         ready=_hours(result.total_time),
         range=_range(spread.total),
+        unending=in_words(unending_text(float(spread.total[0]), float(spread.total[-1]))),
         members=spread.members,
         last=in_words(say("tray {number}, {food}", number=result.trays[last].tray, food=result.trays[last].name)),
         over=tuple(tray.name for tray in result.trays if tray.front_temperature_max > tray.limit),
@@ -183,6 +186,8 @@ def load_page(load: Load, result: LoadResult, spread: Spread, units: str) -> Loa
 
 def certainty(page: LoadPage) -> str:
     """Return how sure the times of a load are, for its sheet."""
+    if page.unending:
+        return page.unending
     words = _("In 8 of 10 simulated runs it takes %(range)s (%(members)s runs).")
     return words % {"range": page.range, "members": page.members}
 
@@ -236,6 +241,7 @@ def _cautions(food: Food) -> tuple[str, ...]:
 def _range(three: Array) -> str:
     low, high = float(three[0]), float(three[-1])
     if not math.isfinite(low):
-        return _("not in every run")
-    latest = _hours(high) if math.isfinite(high) else _("never")
-    return _("%(low)s to %(high)s") % {"low": _hours(low), "high": latest}
+        return _("hardly ever dry")
+    if not math.isfinite(high):
+        return _("%(low)s or more, sometimes never") % {"low": _hours(low)}
+    return _("%(low)s to %(high)s") % {"low": _hours(low), "high": _hours(high)}

@@ -216,4 +216,4 @@ def _clock(batch: Batch, limits: list[float]) -> dict[str, Any]:
         return {"limit": None, "until": None}
     until = batch.opened_at + timedelta(seconds=shortest) if batch.opened_at else None
     late = until is not None and until < timezone.now()
-    return {"limit": shortest, "minutes": max(1, round(shortest / 60)), "until": until, "late": late}
+    return {"limit": shortest, "minutes": max(1, int(shortest // 60)), "until": until, "late": late}
