@@ -23,7 +23,9 @@ TOLERANCE = 1e-5
 MOST_RECORDS = 6000
 FIRST_GUESS = 240.0  # of the ice fronts [K]
 LONGEST_FREEZING = 4 * 24 * 3600.0
-NO_BALANCE = say("the chamber pressure finds no balance; check leak, pump_speed, choked_area and vapour_conductance")
+NO_BALANCE = say(
+    "the chamber pressure finds no balance; check the dryer’s air leak, pump speed and vapor flow to the trap"
+)
 
 
 def simulate(load: Load, *, series: bool = True, tolerance: float = TOLERANCE) -> LoadResult:

@@ -219,7 +219,7 @@ def _assumptions(pack: PackFile, box: Container, isotherm: Isotherm) -> tuple[st
             )
         )
     if pack.air_left < 1 and box.kind == "can":
-        notes.append(say("Household vacuum sealers do not work on cans; air_left is used as written."))
+        notes.append(say("Household vacuum sealers do not work on cans; the air left in them is used as entered."))
     if box.material.spread > 1:
         notes.append(
             say(

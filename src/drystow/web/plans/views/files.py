@@ -24,7 +24,7 @@ class LotsFileForm(forms.Form):
     """A plan file to make a plan of."""
 
     lots_file = forms.FileField(
-        label=lazy("Plan file"), help_text=lazy("A .toml file, saved from a plan or used by drystow plan.")
+        label=lazy("Plan file"), help_text=lazy("A .toml file, saved from a plan or written by hand.")
     )
 
     def clean_lots_file(self) -> str:
