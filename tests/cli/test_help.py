@@ -5,11 +5,17 @@ from pathlib import Path
 import pytest
 from tools.write_cli_docs import HELP, commands, help_of
 
+from tests.words_banned import banned_words
+
 DOCS = Path(__file__).parents[2] / "docs" / "cli.md"
 
 
 def test_the_stored_help_page_is_the_real_one() -> None:
     assert HELP.read_text(encoding="utf-8") == help_of()
+
+
+def test_the_reference_has_no_word_that_the_list_replaces() -> None:
+    assert list(banned_words(DOCS.read_text(encoding="utf-8"))) == []
 
 
 @pytest.mark.parametrize("words", [words for words in commands() if words], ids=" ".join)

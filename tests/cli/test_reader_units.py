@@ -9,6 +9,7 @@ from typer.testing import CliRunner
 
 from drystow.cli.app import app
 from tests.web.reader_units import in_other_units, miswritten, without_product_names
+from tests.words_banned import banned_on_a_page
 
 EXAMPLES = Path(__file__).parents[2] / "examples"
 FOODS = (
@@ -75,3 +76,4 @@ def test_a_command_tells_people_in_the_units_that_were_asked_for(
     assert lines
     wrong = [*in_other_units(lines, units), *miswritten(lines)]
     assert not wrong, "\n".join(wrong)
+    assert list(banned_on_a_page(answer.stdout, "en")) == []

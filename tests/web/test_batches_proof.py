@@ -346,7 +346,7 @@ def test_pressures_with_the_trap_shut_off_are_noted_and_corrected(client: Client
 @pytest.mark.parametrize(
     ("field", "value", "words"),
     [
-        ("before", "", "This field is required"),
+        ("before", "", "Fill this in."),
         ("after", "3000 Pa", "is out of range; enter"),
         ("seconds", "0", "greater than or equal to 1"),
         ("before", "40 degC", "40 degC&#x27; is not a pressure"),

@@ -118,8 +118,8 @@ def test_opening_is_noted_with_its_day(client: Client) -> None:
 
 def test_giving_away_needs_somebody_and_discarding_a_reason(client: Client) -> None:
     made = package(place())
-    assert "This field is required" in post(client, made.code, "give", version=1, share="1").content.decode()
-    assert "This field is required" in post(client, made.code, "discard", version=1, share="1").content.decode()
+    assert "Fill this in." in post(client, made.code, "give", version=1, share="1").content.decode()
+    assert "Fill this in." in post(client, made.code, "discard", version=1, share="1").content.decode()
     post(client, made.code, "give", version=1, share="1", to="Food bank")
     assert Package.objects.get().state == "given"
     assert Movement.objects.get(kind="given").to == "Food bank"

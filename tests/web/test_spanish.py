@@ -94,4 +94,4 @@ def test_the_demo_load_is_spanish_around_its_numbers(client: Client, spanish: No
 
 def test_a_refused_form_answers_in_spanish(client: Client, spanish: None) -> None:
     html = client.post("/pantry/places/", {"name": "", "warm": "", "humidity": "50%"}).content.decode()
-    assert "Este campo es obligatorio" in html
+    assert "Complete este campo." in html

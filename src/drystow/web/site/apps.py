@@ -9,3 +9,9 @@ class SiteConfig(AppConfig):
     name = "drystow.web.site"
     label = "site"
     default_auto_field = "django.db.models.BigAutoField"
+
+    def ready(self) -> None:
+        """Have forms speak in the words of the site."""
+        from drystow.web.site.field_errors import speak
+
+        speak()
