@@ -154,7 +154,7 @@ def test_what_is_struck_out_has_no_part_in_any_answer_until_it_is_put_back(clien
     assert answers() == without
     table = next(table for table in TABLES if table.model is model)
     (line,) = table.rows()
-    assert line[table.titles.index("struck_at")] is not None
+    assert line[table.titles.index("Crossed out")] is not None
     client.post(f"/batches/{batch.pk}/seen/{name}/{row.pk}/strike/", {"do": "back"})
     assert answers() == with_it
 

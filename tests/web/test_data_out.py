@@ -96,11 +96,11 @@ def test_no_spreadsheet_takes_text_for_a_formula(client: Client, text: str) -> N
     Dryer.objects.update(notes=text)
     answer = content(client.get("/data/tables/dryers.csv")).decode()
     row = next(csv.DictReader(io.StringIO(answer, newline="")))
-    assert row["notes"] == f"'{text}"
+    assert row["Notes"] == f"'{text}"
     sheet = load_workbook(BytesIO(content(client.get("/data/tables/dryers.xlsx")))).active
     assert sheet is not None
     titles = [cell.value for cell in sheet[1]]
-    cell = sheet[2][titles.index("notes")]
+    cell = sheet[2][titles.index("Notes")]
     assert (cell.data_type, str(cell.value)[:1]) == ("s", "'")
 
 
@@ -108,13 +108,13 @@ def test_numbers_stay_numbers_also_below_zero(client: Client) -> None:
     fill(batches=7, now=datetime(2026, 6, 14, 10, tzinfo=UTC))
     PlaceReading.objects.all()[:1].get()
     lines = csv.DictReader(io.StringIO(content(client.get("/data/tables/readings.csv")).decode()))
-    cold = [row["temperature_c"] for row in lines if row["place_name"] == "Freezer room"]
+    cold = [row["Temperature (°C)"] for row in lines if row["Place"] == "Freezer room"]
     assert float(cold[0]) < -15
 
 
 def test_the_sign_of_utf8_comes_when_it_is_asked_for(client: Client) -> None:
-    assert content(client.get("/data/tables/places.csv?bom=1")).startswith(b"\xef\xbb\xbfid,")
-    assert content(client.get("/data/tables/places.csv")).startswith(b"id,")
+    assert content(client.get("/data/tables/places.csv?bom=1")).startswith(b"\xef\xbb\xbfNumber,")
+    assert content(client.get("/data/tables/places.csv")).startswith(b"Number,")
     assert client.get("/data/tables/people.csv").status_code == 404
 
 

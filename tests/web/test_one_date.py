@@ -108,13 +108,13 @@ def told(client: Client, batch: Batch, package: Package) -> Iterator[tuple[str, 
         )
     sheet = client.get("/data/tables/packages.csv")
     rows = list(csv.DictReader(io.StringIO(b"".join(sheet.streaming_content).decode("utf-8-sig"))))  # type: ignore[attr-defined]
-    cell = next(row["best_before"] for row in rows if row["code"] == package.code)
+    cell = next(row["Best before"] for row in rows if row["Code"] == package.code)
     yield "csv", {date.fromisoformat(cell)} if cell else set(), set()
     book = client.get("/data/tables/packages.xlsx")
     body = b"".join(book.streaming_content) if book.streaming else book.content  # type: ignore[attr-defined]
     titles, *lines = openpyxl.load_workbook(io.BytesIO(body)).active.iter_rows(values_only=True)
     line = dict(zip(titles, next(row for row in lines if package.code in row), strict=True))
-    value = line["best_before"]
+    value = line["Best before"]
     yield "xlsx", {value.date() if isinstance(value, datetime) else value} if value else set(), set()
 
 

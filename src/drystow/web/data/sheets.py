@@ -27,12 +27,12 @@ class _Echo:
 
 
 def csv_lines(table: Table, *, bom: bool = False) -> Iterator[str]:
-    """Yield a table as CSV, some lines at a time; times are UTC.
+    """Return a table as CSV, some lines at a time; times are UTC.
 
     table: to write
     bom: begin with the sign by which spreadsheets know UTF-8
     """
-    yield from csv_text(table.titles, table.rows(), bom=bom)
+    return csv_text(table.titles, table.rows(), bom=bom)
 
 
 def csv_text(titles: Sequence[str], rows: Iterable[Sequence[Cell]], *, bom: bool = False) -> Iterator[str]:

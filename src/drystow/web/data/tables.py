@@ -10,7 +10,8 @@ from django.db.models import Model
 from django.utils.translation import gettext_noop as _
 
 from drystow.errors import unknown
-from drystow.web.batches.models import Batch, Happening, Item, Load, PressureRise, Sample, Seen, Unproved, Weighing
+from drystow.web.batches.models import Batch, Happening, Item, Load, PressureRise, Sample, Unproved, Weighing
+from drystow.web.data.headings import heading
 from drystow.web.dryers.models import Dryer, MachineTest, Service
 from drystow.web.foods.models import OwnFood, Recipe, RecipeLine
 from drystow.web.pantry.models import Movement, Package, Place, PlaceReading
@@ -45,9 +46,8 @@ class Table:
 
     @property
     def titles(self) -> list[str]:
-        """Return the names of the columns as the file shows them."""
-        struck = {"binned_at": "struck_at"} if issubclass(self.model, Seen) else {}
-        return [struck.get(name, name.replace("__", "_")) for name in self.columns]
+        """Return the headings of the columns in the language of the moment."""
+        return [heading(self.model, name) for name in self.columns]
 
     def count(self) -> int:
         """Return how many rows there are."""
