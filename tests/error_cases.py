@@ -75,6 +75,11 @@ FORMS: tuple[tuple[str, str, str], ...] = (
 COMMANDS: tuple[tuple[str, str], ...] = (
     ("simulate no-such.toml", "no-such.toml"),
     ("account role Ana", "role"),
+    ("account role Ana chief", "role"),
+    ("simulate examples/berry-tray.toml --members some", "--members"),
+    ("simulate examples/berry-tray.toml --members -1", "--members"),
+    ("simulate examples/berry-tray.toml --units metric", "--units"),
+    ("label examples/packing/chicken.toml --packed-on soon", "--packed-on"),
     ("outage examples/berry-tray.toml --at never --for 3h", "--at"),
     ("food show bluberies", "bluberies"),
     ("rehydrate corn --fresh much", "--fresh"),

@@ -5,6 +5,7 @@ from typing import Any
 import typer
 from typer.core import TyperGroup
 
+from drystow.cli.usage_errors import in_our_words
 from drystow.errors import InputError
 from drystow.said import say
 
@@ -15,6 +16,18 @@ OF_BEST_LOAD = ("--load", "--members")
 
 class Commands(TyperGroup):
     """All commands; an old name is answered by the command under its new one."""
+
+    def invoke(self, ctx: Any) -> Any:
+        """Return the answer of the command; an option that it can't read is refused in the words of Drystow.
+
+        ctx: of the call
+        """
+        try:
+            return super().invoke(ctx)
+        except typer.BadParameter as error:
+            if not error.message:  # it is missing, which the command library says well
+                raise
+            raise in_our_words(error) from None
 
     def resolve_command(self, ctx: Any, args: list[str]) -> Any:
         """Return the name of the command that is meant, the command, and the words after it.
