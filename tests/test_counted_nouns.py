@@ -4,7 +4,7 @@ import ast
 import re
 from pathlib import Path
 
-from tools.write_catalogue import in_template
+from tools.write_catalogue import marked_in
 
 import drystow
 from tests.web.reader_units import COUNTED
@@ -57,7 +57,9 @@ def texts() -> list[tuple[Path, str]]:
     found = []
     for path in sorted(SOURCE.rglob("*")):
         if path.suffix == ".html":
-            found += [(path, one) for one, plural in in_template(path.read_text(encoding="utf-8")) if not plural]
+            found += [
+                (path, one) for one, plural in marked_in("template", path.read_text(encoding="utf-8")) if not plural
+            ]
         elif path.suffix == ".py":
             tree = ast.parse(path.read_text(encoding="utf-8"))
             paired = {

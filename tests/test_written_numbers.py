@@ -6,6 +6,7 @@ All other digits are written by `drystow.figures`.
 """
 
 import ast
+import json
 import re
 from fractions import Fraction
 from pathlib import Path
@@ -17,7 +18,7 @@ from tools.write_catalogue import read
 
 import drystow
 from drystow.figures import Signs, fixed, formatted, typed
-from drystow.said import Reader, ends, ranged, say, told
+from drystow.said import Reader, ends, ranged, say, say_many, told
 from drystow.shown import DISPLAY, KITCHEN, between, both, money, percent, quantity, show, shown_again, values_of
 from drystow.units import parse
 from drystow.web.site.words import again, kept
@@ -183,6 +184,12 @@ def test_a_sentence_that_was_kept_before_quantities_were_can_still_be_read() -> 
         "values": {"a": {"pattern": "{metric} ({us})", "values": {"metric": "3.60 kg", "us": "7.94 lb"}}},
     }
     assert told(again(old, ""), SPANISH) == "3,60 kg (7,94 lb) of ice"
+
+
+def test_a_kept_sentence_about_a_number_of_things_keeps_both_its_texts() -> None:
+    sentence = say("in {time}", time=say_many("{count} day", "{count} days", 3))
+    back = again(json.loads(json.dumps(kept(sentence))), "")
+    assert told(back, Reader(choose=lambda one, many, count: f"{one}|{many}|{count}")) == "in 3 day|3 days|3"
 
 
 @pytest.mark.parametrize(

@@ -15,7 +15,8 @@ from pathlib import Path
 
 from django.template.base import DebugLexer, Token, TokenType
 
-from tools.write_catalogue import CATALOGUE, ENGINE, MARKERS, TABLES, marked, read, written
+from tools.extraction import FIELDS, MARKERS
+from tools.write_catalogue import ENGINE, Message, catalogue, catalogues, marked, written
 
 ROOT = Path(__file__).parent.parent
 WIDTH = 88
@@ -76,7 +77,7 @@ def in_code(path: Path, better: dict[str, str]) -> str | None:
         for node in ast.walk(source.tree)
         if isinstance(node, ast.ImportFrom)
         for alias in node.names
-        if alias.name in MARKERS | {"say"}
+        if alias.name in MARKERS
     }
     edits = [
         (*source.place(node), literal(better[node.value], node.col_offset))
@@ -167,11 +168,12 @@ def _block(tokens: list[Token], better: dict[str, str], trimmed: bool) -> Iterat
             yield part[0].position[0], part[-1].position[1], new
 
 
-def in_table(path: Path, field: str, better: dict[str, str]) -> str | None:
-    """Return the table with the texts of one field changed."""
+def in_table(path: Path, fields: tuple[str, ...], better: dict[str, str]) -> str | None:
+    """Return the table with the texts of some fields changed."""
     text = new = path.read_text(encoding="utf-8")
-    for old, words in better.items():
-        new = new.replace(f'{field} = "{old}"', f'{field} = "{words}"')
+    for field in fields:
+        for old, words in better.items():
+            new = new.replace(f'{field} = "{old}"', f'{field} = "{words}"')
     return new if new != text else None
 
 
@@ -232,36 +234,38 @@ def _name(mark: str) -> str:
     return (inside[1] or inside[2] or "") if inside else ""
 
 
-def in_catalogue(better: dict[str, str]) -> None:
-    """Give every translation its new key; `tools.write_catalogue` then puts the catalogue in order."""
-    known = read()
-    renamed: dict[str, list[str]] = {}
-    for text, words in known.items():
-        new = better.get(text, text)
-        if new not in renamed or new == text:
-            renamed[new] = words
-    CATALOGUE.write_text(
-        written([(text, "") if len(words) == 1 else (text, text) for text, words in renamed.items()], renamed),
-        encoding="utf-8",
-    )
+def in_catalogues(better: dict[str, str], messages: list[Message]) -> None:
+    """Give every translation its new text; `tools.write_catalogue` then puts the catalogues in order."""
+    for language, path in catalogues().items():
+        texts = catalogue(language, messages, path)
+        for text, plural in messages:
+            new, message = better.get(text, text), texts[text]
+            if new != text or plural in better:
+                string = message.string
+                texts.delete(text)
+                if new == text or texts.get(new) is None:
+                    texts.add((new, better.get(plural, plural)) if plural else new, string)
+        path.write_bytes(written(texts))
 
 
 def main() -> None:
     """Change the texts of a table."""
     better = table(Path(sys.argv[1]))
-    texts = {text for pair in marked() for text in pair if text}
+    before = marked()
+    texts = {text for pair in before for text in pair if text}
     gone = [text for text in better if text not in texts]
     patterns = filled_patterns(better)
     places = [(path, in_code(path, better)) for path in sorted(ENGINE.rglob("*.py"))]
     places += [(path, in_template(path, better)) for kind in ("*.html", "*.txt") for path in sorted(ENGINE.rglob(kind))]
     places += [(path, in_migration(path, better)) for path in sorted(ENGINE.rglob("migrations/0*.py"))]
     places += [(path, in_layout(path, better)) for path in sorted(ENGINE.rglob("*.typ"))]
-    places += [(ENGINE / name, in_table(ENGINE / name, field, better)) for name, field in TABLES.items()]
+    places += [(ENGINE / name, in_table(ENGINE / name, fields, better)) for name, fields in FIELDS.items()]
     places += [(path, in_tests(path, better, patterns)) for path in sorted((ROOT / "tests").rglob("*.py"))]
     for path, text in places:
         if text is not None:
             path.write_text(text, encoding="utf-8")
-    in_catalogue(better)
+    in_catalogues(better, before)
+    marked.cache_clear()
     left = {text for pair in marked() for text in pair if text}
     print(f"{sum(text is not None for _path, text in places)} files changed")
     for text in gone:

@@ -1,17 +1,21 @@
-"""Write the Spanish catalogue: every text that pages mark for translation, and every sentence that the engine says.
+"""Write the catalogues: every text that pages mark for translation, and every sentence that the engine says.
 
-Keeps what is translated, adds what is new with an empty translation, drops what is gone, and compiles the catalogue.
-``--check`` changes nothing and says what lacks a translation or is stale.
+Babel finds the texts (`tools.extraction` tells it how), keeps what is translated, adds what is new with an empty
+translation, drops what is gone, and compiles. Every language of `LANGUAGES` in the settings but English has a
+catalogue; one that is not there yet is begun. ``--check`` changes nothing and says what lacks a translation, has other
+placeholders or plural forms than it must, or is stale.
 """
 
-import ast
-import re
-import struct
+import io
 import sys
-import tomllib
+from collections.abc import Iterable, Sequence
+from functools import cache
 from pathlib import Path
 
-from django.utils.translation.template import templatize
+from babel.messages.catalog import Catalog
+from babel.messages.extract import extract, extract_from_dir
+from babel.messages.mofile import write_mo
+from babel.messages.pofile import read_po, write_po
 
 from drystow.days import CLOCK, STYLES, WITH_CLOCK
 from drystow.foods.classify import ALLERGENS
@@ -21,18 +25,11 @@ from drystow.properties.suitability import VERDICTS
 from drystow.said import EXAMPLE
 from drystow.shown import DISPLAY, MEASURES, PATTERNS
 from drystow.sources import MARKS, SHORT_MARKS
-from drystow.web.site.columns import column_words
-from drystow.web.site.display_names import FIELD_NAMES, KIND_NAMES
+from drystow.web.settings import LANGUAGES
+from tools.extraction import KEYWORDS, METHODS, OPTIONS
 
 ENGINE = Path(__file__).parent.parent / "src" / "drystow"
 WEB = ENGINE / "web"
-TABLES = {
-    # file of the engine: the fields that pages show
-    "packing/containers.toml": ("name",),
-    "foods/classes.toml": ("blanch",),
-    "foods/relatives.toml": ("note", "blanch"),
-    "serving/rehydration.toml": ("how",),
-}
 DAY_PATTERNS = {
     *(text for row in STYLES.values() for text in row.values()),
     *(text for _day, text in WITH_CLOCK.values()),
@@ -53,188 +50,151 @@ WORDS = (
     *VERDICTS,
     *MARKS.values(),
     *SHORT_MARKS.values(),
+    *sorted(label for label in LABELS if label.isalpha() and len(label) > 3),
 )
 """Words of the engine that pages show or offer."""
 
-CATALOGUE = WEB / "locale" / "es" / "LC_MESSAGES" / "django.po"
-HEADER = (
-    "Content-Type: text/plain; charset=UTF-8\\n",
-    "Content-Transfer-Encoding: 8bit\\n",
-    "Language: es\\n",
-    "Plural-Forms: nplurals=2; plural=(n != 1);\\n",
-)
-SPOKEN = "drystow.said"
-MARKERS = {"gettext", "gettext_lazy", "gettext_noop", "ngettext", "ngettext_lazy"}
-STRING = r"""u?('(?:[^'\\]|\\.)*'|"(?:[^"\\]|\\.)*")"""
-NAMED_KINDS = {kind.partition(".")[2] for kind in KIND_NAMES}
-IN_TEMPLATE = re.compile(rf"\b(?:n?gettext|_)\(\s*{STRING}(?:\s*,\s*{STRING})?")
+LOCALE = WEB / "locale"
+SOURCE_LANGUAGE = "en"
 Message = tuple[str, str]
 """Text, and its plural or nothing."""
 
 
+def catalogue_path(language: str, locale: Path = LOCALE) -> Path:
+    """Return where the catalogue of a language lies."""
+    return locale / language / "LC_MESSAGES" / "django.po"
+
+
+CATALOGUE = catalogue_path("es")
+
+
+def catalogues() -> dict[str, Path]:
+    """Return where the catalogue of each language lies, also of one that has none yet."""
+    return {code: catalogue_path(code) for code, _name in LANGUAGES if code != SOURCE_LANGUAGE}
+
+
+class Texts(Catalog):
+    """A catalogue whose head says nothing that changes by itself: no date, no version of a program."""
+
+    @property
+    def mime_headers(self) -> list[tuple[str, str]]:
+        """What reads the catalogue needs to know."""
+        return [
+            ("Content-Type", "text/plain; charset=UTF-8"),
+            ("Content-Transfer-Encoding", "8bit"),
+            ("Language", self.locale_identifier or ""),
+            ("Plural-Forms", self.plural_forms),
+        ]
+
+    @mime_headers.setter
+    def mime_headers(self, headers: Iterable[tuple[str, str]]) -> None:
+        self._set_mime_headers(headers)
+
+
+@cache
 def marked() -> list[Message]:
     """Return every marked text, in the order of the files, after the words of the engine."""
-    units = sorted(label for label in LABELS if label.isalpha() and len(label) > 3)
-    found: dict[str, str] = dict.fromkeys((*WORDS, *units), "")
-    for name, fields in TABLES.items():
-        table = tomllib.loads((ENGINE / name).read_text(encoding="utf-8"))
-        found |= dict.fromkeys((text for field in fields for text in in_table(table, field) if text), "")
-    for path in sorted(ENGINE.rglob("*")):
-        if path.suffix == ".py":
-            pairs = in_code(path.read_text(encoding="utf-8"))
-            if path.name == "models.py":
-                pairs += model_names(path.read_text(encoding="utf-8"))
-        elif path.suffix in (".html", ".txt"):
-            pairs = in_template(path.read_text(encoding="utf-8"))
-        else:
-            continue
-        for text, plural in pairs:
-            found[text] = found.get(text) or plural
+    found: dict[str, str] = dict.fromkeys(WORDS, "")
+    for file, _line, message, _remarks, _context in extract_from_dir(ENGINE, METHODS, OPTIONS, KEYWORDS):
+        text, plural = pair(message)
+        if plural and found.get(text, plural) not in ("", plural):
+            raise SystemExit(f"{file}: {text!r} has two plurals: {plural!r} and {found[text]!r}; reword one")
+        found[text] = found.get(text) or plural
     return list(found.items())
 
 
-def in_code(source: str) -> list[Message]:
-    """Return the texts in calls of gettext and its kin and of say and say_many, by whatever name they were imported."""
-    tree = ast.parse(source)
-    names, sayers, counters = (
-        {
-            alias.asname or alias.name
-            for node in ast.walk(tree)
-            if isinstance(node, ast.ImportFrom) and node.module == module
-            for alias in node.names
-            if alias.name in markers
-        }
-        for module, markers in (("django.utils.translation", MARKERS), (SPOKEN, {"say"}), (SPOKEN, {"say_many"}))
-    )
-    found: list[Message] = []
-    for call in ast.walk(tree):
-        if not isinstance(call, ast.Call) or not isinstance(call.func, ast.Name) or not call.args:
-            continue
-        if call.func.id in names:
-            texts = [text for argument in call.args[:2] for text in _written(argument)]
-            if texts:
-                found.append((texts[0], texts[1] if len(texts) > 1 else ""))
-        elif call.func.id in sayers:
-            found += [(text, "") for text in _written(call.args[0])]
-        elif call.func.id in counters:
-            found += [(text, "") for argument in call.args[:2] for text in _written(argument)]
-    return found
+def marked_in(method: str, source: str, **options: str) -> list[Message]:
+    """Return the texts that one method of `tools.extraction` finds in a source."""
+    found = extract(f"tools.extraction:{method}", io.BytesIO(source.encode()), KEYWORDS, options=options)
+    return [pair(message) for _line, message, _remarks, _context in found]
 
 
-def _written(argument: ast.expr) -> list[str]:
-    """Return the text of an argument, both texts when it chooses between two."""
-    if isinstance(argument, ast.IfExp):
-        return [*_written(argument.body), *_written(argument.orelse)]
-    return [argument.value] if isinstance(argument, ast.Constant) and isinstance(argument.value, str) else []
-
-
-def in_table(table: object, field: str) -> list[str]:
-    """Return the texts of a field anywhere in a table of the engine; lists under this name are no texts."""
-    if isinstance(table, list):
-        return [text for row in table for text in in_table(row, field)]
-    if not isinstance(table, dict):
-        return []
-    own = [table[field]] if isinstance(table.get(field), str) else []
-    return own + [text for row in table.values() for text in in_table(row, field)]
-
-
-def model_names(source: str) -> list[Message]:
-    """Return the names of records and their fields, as the history shows them."""
-    found: list[Message] = []
-    records = {"Record"}
-    for model in (node for node in ast.parse(source).body if isinstance(node, ast.ClassDef)):
-        if not records & {ast.unparse(base) for base in model.bases}:
-            continue
-        records.add(model.name)
-        fields = [
-            part.targets[0].id
-            for part in model.body
-            if isinstance(part, ast.Assign)
-            and isinstance(part.targets[0], ast.Name)
-            and isinstance(part.value, ast.Call)
-            and ast.unparse(part.value.func).endswith(("Field", "ForeignKey"))
-        ]
-        if fields:
-            kind = (
-                [] if model.name.lower() in NAMED_KINDS else [re.sub(r"(?<=[a-z])(?=[A-Z])", " ", model.name).lower()]
-            )
-            named = {name: name[:1].upper() + name[1:].replace("_", " ") for name in (*kind, *fields)}
-            found += [(column_words(name), "") for name, words in named.items() if words not in FIELD_NAMES]
-    return found
-
-
-def in_template(source: str) -> list[Message]:
-    """Return the texts of the translate tags."""
-    return [
-        (ast.literal_eval(one[1]), ast.literal_eval(one[2]) if one[2] else "")
-        for one in IN_TEMPLATE.finditer(templatize(source))
-    ]
+def pair(message: str | Sequence[str]) -> Message:
+    """Return a text of Babel's and its plural, or nothing in its place."""
+    return (message, "") if isinstance(message, str) else (message[0], message[1])
 
 
 def read(path: Path = CATALOGUE) -> dict[str, list[str]]:
-    """Return the translations of a catalogue: text -> its translation, or its two with a plural."""
+    """Return the translations of a catalogue: text -> its translation, or one for each plural form."""
+    return {
+        pair(message.id)[0]: [message.string] if isinstance(message.string, str) else [*(message.string or ())]
+        for message in _read(path)
+        if message.id
+    }
+
+
+def _read(path: Path) -> Catalog:
+    with path.open("rb") as file:
+        return read_po(file)
+
+
+def catalogue(language: str, messages: list[Message], path: Path) -> Texts:
+    """Return the catalogue of a language: these texts with what the file, if there is one, has of them."""
+    texts = Texts(locale=language, fuzzy=False, header_comment="# Written by `python -m tools.write_catalogue`.")
     known: dict[str, list[str]] = {}
-    for block in path.read_text(encoding="utf-8").split("\n\n")[1:] if path.exists() else ():
-        fields: dict[str, str] = {}
-        for line in block.splitlines():
-            key, _space, value = line.partition(" ")
-            fields[key] = ast.literal_eval(value)
-        if "msgid" in fields:
-            known[fields["msgid"]] = [value for key, value in fields.items() if key.startswith("msgstr")]
-    return known
-
-
-def written(messages: list[Message], known: dict[str, list[str]]) -> str:
-    """Return the catalogue as text."""
-    blocks = ['msgid ""\nmsgstr ""\n' + "\n".join(f'"{line}"' for line in HEADER)]
+    if path.exists():
+        texts.mime_headers = [("Plural-Forms", _read(path).plural_forms)]  # a translator may have written another rule
+        known = read(path)
     for text, plural in messages:
-        lines = [f"msgid {_quoted(text)}"]
+        strings = known.get(text, [])
         if plural:
-            one, many = known.get(text, ["", ""])
-            lines += [f"msgid_plural {_quoted(plural)}", f"msgstr[0] {_quoted(one)}", f"msgstr[1] {_quoted(many)}"]
+            strings = (strings + [""] * texts.num_plurals)[: texts.num_plurals]
+            message = texts.add((text, plural), tuple(strings))
         else:
-            lines.append(f"msgstr {_quoted(known.get(text, [''])[0])}")
-        blocks.append("\n".join(lines))
-    return "\n\n".join(blocks) + "\n"
+            message = texts.add(text, strings[0] if len(strings) == 1 else "")
+        if "%(" not in text + plural:
+            message.flags.discard("python-format")  # a percent sign in a sentence
+    return texts
 
 
-def compiled(messages: list[Message], known: dict[str, list[str]]) -> bytes:
-    """Return the catalogue as the program reads it."""
-    pairs = [("", "".join(HEADER).replace("\\n", "\n"))]
-    for text, plural in messages:
-        if all(known.get(text, [""])):
-            pairs.append((f"{text}\0{plural}" if plural else text, "\0".join(known[text])))
-    entries = sorted((key.encode(), value.encode()) for key, value in pairs)
-    tables, place = [], 28 + 16 * len(entries)
-    for column in (0, 1):
-        for entry in entries:
-            tables += [len(entry[column]), place]
-            place += len(entry[column]) + 1
-    head = struct.pack("<7I", 0x950412DE, 0, len(entries), 28, 28 + 8 * len(entries), 0, 0)
-    texts = b"".join(entry[column] + b"\0" for column in (0, 1) for entry in entries)
-    return head + struct.pack(f"<{len(tables)}I", *tables) + texts
+def lacking(texts: Catalog) -> list[str]:
+    """Return the texts of a catalogue without a translation, or with a part of one."""
+    return [
+        pair(one.id)[0]
+        for one in texts
+        if one.id and not all([one.string] if isinstance(one.string, str) else one.string or ())
+    ]
 
 
-def _quoted(text: str) -> str:
-    return '"' + text.replace("\\", "\\\\").replace('"', '\\"').replace("\n", "\\n") + '"'
+def written(texts: Catalog) -> bytes:
+    """Return a catalogue as translators read it: an entry a block, no broken lines, no places in the code."""
+    file = io.BytesIO()
+    write_po(file, texts, width=0, no_location=True, ignore_obsolete=True)
+    return file.getvalue().rstrip(b"\n") + b"\n"
+
+
+def compiled(texts: Catalog) -> bytes:
+    """Return a catalogue as the program reads it."""
+    file = io.BytesIO()
+    write_mo(file, texts)
+    return file.getvalue()
+
+
+def faults(texts: Catalog, path: Path) -> list[str]:
+    """Return what is wrong with the catalogue of a language."""
+    language = texts.locale_identifier
+    found = [f"{pair(message.id)[0]}: {error}" for message, errors in texts.check() for error in errors]
+    missing = lacking(texts)
+    if missing:
+        found.append(f"without {language}: " + "; ".join(missing))
+    machine = path.with_suffix(".mo")
+    if not (machine.exists() and (path.read_bytes(), machine.read_bytes()) == (written(texts), compiled(texts))):
+        found.append(f"the catalogue {language} is stale: run `python -m tools.write_catalogue` and commit it")
+    return found
 
 
 def main() -> None:
-    """Write or check the catalogue."""
-    messages, known = marked(), read()
-    missing = [text for text, _plural in messages if not all(known.get(text, [""]))]
-    text, binary = written(messages, known), compiled(messages, known)
-    machine = CATALOGUE.with_suffix(".mo")
-    if "--check" in sys.argv:
-        if missing:
-            sys.exit("without Spanish: " + "; ".join(missing))
-        if CATALOGUE.read_text(encoding="utf-8") != text or machine.read_bytes() != binary:
-            sys.exit("the Spanish catalogue is stale: run `python -m tools.write_catalogue` and commit it")
-        return
-    CATALOGUE.parent.mkdir(parents=True, exist_ok=True)
-    CATALOGUE.write_text(text, encoding="utf-8")
-    machine.write_bytes(binary)
-    print(f"{len(messages)} texts, {len(missing)} without Spanish")
+    """Write or check the catalogues."""
+    for language, path in catalogues().items():
+        texts = catalogue(language, marked(), path)
+        if "--check" in sys.argv:
+            if found := faults(texts, path):
+                sys.exit("\n".join(found))
+            continue
+        path.parent.mkdir(parents=True, exist_ok=True)
+        path.write_bytes(written(texts))
+        path.with_suffix(".mo").write_bytes(compiled(texts))
+        print(f"{language}: {len(texts)} texts, {len(lacking(texts))} without a translation")
 
 
 if __name__ == "__main__":

@@ -48,7 +48,7 @@ def _one_line(text: str) -> str:
     """Return a text without line ends and control characters, which a written file can smuggle into a sentence."""
     if isinstance(text, Said):
         values = {name: _one_line(value) if isinstance(value, str) else value for name, value in text.values.items()}
-        return say(text.template, **values)
+        return text.again(values)
     if isinstance(text, Late):
         return text  # a quantity, which each reader gets in the units of their own
     return "".join(sign if sign.isprintable() else " " for sign in text)

@@ -4,8 +4,9 @@ import re
 import string
 from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import dataclass
+from math import ceil
 from numbers import Real
-from typing import Any
+from typing import Any, Self
 
 from drystow.figures import ENGLISH, Signs, formatted, signs_of
 
@@ -21,6 +22,10 @@ Translate = Callable[[str], str]
 """Gives a pattern or a word in the reader's language, and what it does not know as it is, such as gettext."""
 
 
+Choose = Callable[[str, str, int], str]
+"""Gives one of a text's forms by a number and the plural rule of the reader's language, such as ngettext."""
+
+
 def english(text: str) -> str:
     """Return a pattern as it is: the reader reads English."""
     return text
@@ -32,14 +37,29 @@ class Reader:
 
     translate: to the language
     units: ``us`` or ``si``
+    choose: among the forms of a text about a number; without it the rule of English
     """
 
     translate: Translate = english
     units: str = "si"
+    choose: Choose | None = None
+
+    @classmethod
+    def of(cls, translate: Translate, units: str) -> Self:
+        """Return who reads in a language, or what another reader does, in these units."""
+        if isinstance(translate, Reader):
+            return cls(translate.translate, units, translate.choose)
+        return cls(translate, units)
 
     def __call__(self, text: str) -> str:
         """Return a pattern or a word in the language."""
         return self.translate(text)
+
+    def counted(self, one: str, many: str, count: float) -> str:
+        """Return the pattern of a sentence about a number of things in the language; a fraction counts as many."""
+        if self.choose is None:
+            return self.translate(one if count == 1 else many)
+        return self.choose(one, many, int(count) if float(count).is_integer() else max(2, ceil(count)))
 
     @property
     def signs(self) -> Signs:
@@ -60,11 +80,21 @@ class Said(Late):
 
     template: str
     values: dict[str, Any]
+    many: str = ""
 
     def told(self, reader: Reader) -> str:
         """Return the sentence for a reader."""
         values = {name: told(one, reader) if isinstance(one, str) else one for name, one in self.values.items()}
-        return _filled(reader.translate(self.template), values, reader.signs)
+        return _filled(self._pattern(reader), values, reader.signs)
+
+    def again(self, values: Mapping[str, Any]) -> "Said":
+        """Return the same sentence with other values."""
+        return say_many(self.template, self.many, **values) if self.many else say(self.template, **values)
+
+    def _pattern(self, reader: Reader) -> str:
+        if not self.many:
+            return reader.translate(self.template)
+        return reader.counted(self.template, self.many, self.values["count"])
 
 
 def say(template: str, /, **values: Any) -> Said:
@@ -85,18 +115,20 @@ def say(template: str, /, **values: Any) -> Said:
     return sentence
 
 
-def say_many(one: str, many: str, count: float, /, **values: Any) -> Said:
+def say_many(one: str, many: str, /, count: float, **values: Any) -> Said:
     """Return a sentence about a number of things: the only way to write a noun behind a number that may be one.
 
-    one: for exactly one; each of the two is a text of its own for translators
-    many: for every other number, also none
+    one: for exactly one
+    many: for every other number, also none; translators see both as one text, with the plural forms of their language
     count: what ``{count}`` stands for, rounded as it is shown
     values: what goes into the other braces
 
     >>> say_many("{count} tray", "{count} trays", 1), say_many("{count} tray", "{count} trays", 4)
     ('1 tray', '4 trays')
     """
-    return say(one if count == 1 else many, count=count, **values)
+    sentence = say(one if count == 1 else many, count=count, **values)
+    sentence.template, sentence.many = one, many
+    return sentence
 
 
 def listed(parts: Iterable[str]) -> Said:

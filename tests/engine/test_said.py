@@ -15,7 +15,7 @@ import pytest
 import drystow
 from drystow.errors import InputError, check_range, unknown
 from drystow.machine.result import Event
-from drystow.said import Said, listed, say, say_many, told
+from drystow.said import Reader, Said, listed, say, say_many, told
 from drystow.serving.cautions import COOKING_TARGETS
 from drystow.shown import DISPLAY, PATTERNS, both
 from drystow.units import KINDS, parse
@@ -260,3 +260,28 @@ def test_one_of_something_is_told_in_the_singular_in_every_language() -> None:
     ):
         sentence = say_many("{count} tray", "{count} trays", count)
         assert (sentence, told(sentence, lambda text: spanish.get(text, text))) == (english, other)
+
+
+def three_forms(one: str, many: str, count: int) -> str:
+    """The rule of a language with a form for one, one for a few and one for more."""
+    form = 0 if count == 1 else 1 if 2 <= count % 10 <= 4 and not 12 <= count % 100 <= 14 else 2
+    return {("{count} tray", "{count} trays"): ("{count} taca", "{count} tace", "{count} tac")}[one, many][form]
+
+
+@pytest.mark.parametrize(
+    ("count", "words"),
+    [(0, "0 tac"), (1, "1 taca"), (3, "3 tace"), (5, "5 tac"), (12, "12 tac"), (22, "22 tace"), (1.0, "1 taca")],
+)
+def test_the_language_chooses_among_the_forms_of_a_number_by_its_own_rule(count: float, words: str) -> None:
+    sentence = say_many("{count} tray", "{count} trays", count)
+    reader = Reader(choose=three_forms)
+    copied = (sentence, pickle.loads(pickle.dumps(sentence)), InputError("", sentence).under("tray").message)
+    assert [told(one, reader) for one in copied] == [words] * 3
+    assert told(say("only {trays}", trays=sentence), Reader.of(reader, "us")) == f"only {words}"
+
+
+def test_a_fraction_of_a_thing_is_many() -> None:
+    assert [Reader(choose=three_forms).counted("{count} tray", "{count} trays", count) for count in (0.5, 1.5)] == [
+        "{count} tace"
+    ] * 2
+    assert say_many("{count} tray", "{count} trays", 0.5) == "0.5 trays"

@@ -7,7 +7,7 @@ from collections.abc import Iterator
 import pytest
 from django.test import Client
 from django.utils import translation
-from tools.write_catalogue import CATALOGUE, compiled, in_code, in_table, in_template, marked, read, written
+from tools.write_catalogue import CATALOGUE, catalogue, faults, marked, marked_in, read
 
 from drystow.machine.profile import profile_names
 from drystow.web.dryers.models import Dryer
@@ -38,16 +38,20 @@ def test_every_marked_text_has_its_spanish() -> None:
 
 def test_the_catalogue_is_not_stale_and_standard_gettext_reads_it() -> None:
     messages, known = marked(), read()
-    assert CATALOGUE.read_text(encoding="utf-8") == written(messages, known)
-    machine = CATALOGUE.with_suffix(".mo")
-    assert machine.read_bytes() == compiled(messages, known)
-    with machine.open("rb") as file:
-        catalogue = gettext.GNUTranslations(file)
+    assert faults(catalogue("es", messages, CATALOGUE), CATALOGUE) == []
+    with CATALOGUE.with_suffix(".mo").open("rb") as file:
+        standard = gettext.GNUTranslations(file)
     for text, plural in messages:
         if plural:
-            assert [catalogue.ngettext(text, plural, count) for count in (1, 2)] == known[text]
+            assert [standard.ngettext(text, plural, count) for count in (1, 2)] == known[text]
         else:
-            assert catalogue.gettext(text) == known[text][0]
+            assert standard.gettext(text) == known[text][0]
+
+
+def test_an_entry_of_the_catalogue_is_a_block_without_broken_lines_or_places() -> None:
+    blocks = CATALOGUE.read_text(encoding="utf-8").split("\n\n")[1:]
+    assert len(blocks) == len(marked())
+    assert all(line.startswith(("#, ", "msgid", "msgstr")) for block in blocks for line in block.splitlines())
 
 
 def test_translations_keep_every_placeholder() -> None:
@@ -59,18 +63,22 @@ def test_translations_keep_every_placeholder() -> None:
 
 def test_texts_are_found_in_code_by_whatever_name_gettext_has_and_in_templates() -> None:
     code = "from django.utils.translation import gettext_lazy as later\nA = later('Tray')\nB = other('no')\n"
-    assert in_code(code) == [("Tray", "")]
-    spoken = "from drystow.said import say\nA = say('{n} trays' if many else '1 tray', n=2)\nB = say(row['text'])\n"
-    assert in_code(spoken) == [("{n} trays", ""), ("1 tray", "")]
-    assert in_table({"kale": {"text": "2 min"}, "leek": [{"text": "3 min"}, {"text": ["no"]}]}, "text") == [
-        "2 min",
-        "3 min",
-    ]
+    assert marked_in("python", code) == [("Tray", "")]
+    spoken = (
+        "from drystow.said import say, say_many as counted\n"
+        "A = say('{n} trays' if many else '1 tray', n=[f(say('deep'))])\nB = say(row['text'])\n"
+        "C = counted('{count} jar', '{count} jars', 2)\n"
+    )
+    assert set(marked_in("python", spoken)) == {
+        ("{n} trays", ""), ("1 tray", ""), ("deep", ""), ("{count} jar", "{count} jars"),
+    }  # fmt: skip
+    table = '[kale]\ntext = "2 min"\n[[leek]]\ntext = "3 min"\n[[leek]]\ntext = ["no"]\n'
+    assert marked_in("table", table, fields="text") == [("2 min", ""), ("3 min", "")]
     page = (
-        '{% load i18n %}{% translate "Tray" %}'
+        '<ul>\n  {% load i18n %}{% translate "Tray" %}\n {{ day|default:_("no day") }} isn’t (done'
         "{% blocktranslate count n=n %}{{ n }} day{% plural %}{{ n }} days{% endblocktranslate %}"
     )
-    assert in_template(page) == [("Tray", ""), ("%(n)s day", "%(n)s days")]
+    assert marked_in("template", page) == [("Tray", ""), ("no day", ""), ("%(n)s day", "%(n)s days")]
 
 
 @pytest.mark.parametrize("address", PAGES)

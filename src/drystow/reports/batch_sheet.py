@@ -70,7 +70,7 @@ def batch_sheet_pdf(
     packed: sentences on what was packed without being known to be dry
     translate: to the reader's language
     """
-    reader = Reader(translate, units)
+    reader = Reader.of(translate, units)
     return typeset(
         "batch_sheet.typ",
         {

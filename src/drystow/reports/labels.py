@@ -150,7 +150,7 @@ def print_labels(
     label that could end up on another package. Where there is no room, what the date rests on in full is left out
     first, then extra lines, the fresh weight and the water; the notes say so.
     """
-    reader = Reader(translate, units)
+    reader = Reader.of(translate, units)
     if not 1 <= len(labels) <= MOST_LABELS:
         raise InputError(
             "labels",

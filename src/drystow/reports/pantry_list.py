@@ -83,7 +83,7 @@ def pantry_list_pdf(
     paper: ``letter`` or ``a4``
     translate: to the reader's language
     """
-    reader = Reader(translate, units)
+    reader = Reader.of(translate, units)
     page = paper_name(units, paper)
     if sum(len(group.rows) for group in groups) > MOST_ROWS:
         raise InputError(

@@ -100,7 +100,7 @@ def plan_sheet_pdf(
     paper: ``letter`` or ``a4``
     translate: to the reader's language
     """
-    reader = Reader(translate, units)
+    reader = Reader.of(translate, units)
     return typeset(
         "plan_sheet.typ",
         {

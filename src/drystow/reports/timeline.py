@@ -46,7 +46,7 @@ def timeline(
     start: when the food goes in, to show the clock
     translate: to the reader's language
     """
-    reader = Reader(translate, units)
+    reader = Reader.of(translate, units)
     rows: list[tuple[float, str, str, int | None]] = [(0.0, "start", _start_text(result, units), None)]
     freezing = {round(tray.freezing_end / 60) for tray in result.trays}
     together = len(result.trays) > 1 and len(freezing) == 1

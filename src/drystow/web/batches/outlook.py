@@ -15,6 +15,7 @@ from drystow.web.batches.adapters import predict
 from drystow.web.batches.judged import Judged
 from drystow.web.batches.models import Batch, Load
 from drystow.web.batches.outage_adapters import PowerCut
+from drystow.web.site.reader import reader
 
 
 @dataclass(frozen=True)
@@ -116,7 +117,7 @@ def course(
     rows = [_Line(at, _("power outage"), "power") for at, _took in told]
     rows += [
         _Line(_moment(batch, result, row.time, told), row.what, row.kind, row.item)
-        for row in timeline(result, units, translate=_)
+        for row in timeline(result, units, translate=reader())
     ]
     if batch.ended_at is not None:
         rows = [row for row in rows if row.at <= now]

@@ -19,6 +19,7 @@ from drystow.serving.cautions import serving_cautions
 from drystow.shown import quantity, show
 from drystow.sources import MARKS, cite
 from drystow.web.site.bars import Bar, Tick, hour_ticks, tray_bars
+from drystow.web.site.reader import reader
 from drystow.web.site.words import in_words, sentence_words
 
 WHOLE_HOURS = 9.9 * 3600.0  # from here on minutes say more than anybody knows [s]
@@ -177,7 +178,7 @@ def load_page(load: Load, result: LoadResult, spread: Spread, units: str) -> Loa
         ticks=hour_ticks(result.total_time),
         timeline=tuple(
             replace(row, when=_hours(row.time) if row.time else row.when, what=sentence_words(row.what))
-            for row in timeline(result, units, translate=_)
+            for row in timeline(result, units, translate=reader())
         ),
         notes=tuple(sentence_words(note) for note in (*load.notes, *result.notes)),
         sources=tuple((cite(key).text, in_words(MARKS[cite(key).mark])) for key in result.sources),

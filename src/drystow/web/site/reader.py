@@ -4,7 +4,7 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 from contextvars import ContextVar
 
-from django.utils.translation import gettext
+from django.utils.translation import gettext, ngettext
 
 from drystow.said import Reader
 
@@ -23,4 +23,4 @@ def reading_in(units: str) -> Iterator[None]:
 
 def reader() -> Reader:
     """Return who reads now; outside of a request quantities are in SI, as in logs and files."""
-    return Reader(gettext, _units.get())
+    return Reader(gettext, _units.get(), ngettext)

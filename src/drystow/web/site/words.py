@@ -9,7 +9,7 @@ from django.utils.functional import lazy
 from drystow.days import Moment, day_text
 from drystow.errors import DrystowError, InputError
 from drystow.reports.text import sentence
-from drystow.said import Said, say, told
+from drystow.said import Said, say, say_many, told
 from drystow.shown import Money, Quantity, shown_again, values_of
 from drystow.web.site.reader import reader
 
@@ -61,7 +61,8 @@ def kept(text: str) -> dict[str, Any]:
         return {"day": dict(text.__dict__)}
     if not isinstance(text, Said) or not text.values:
         return {}
-    return {"pattern": text.template, "values": {name: kept(one) or one for name, one in text.values.items()}}
+    values = {name: kept(one) or one for name, one in text.values.items()}
+    return {"pattern": text.template, **({"many": text.many} if text.many else {}), "values": values}
 
 
 def again(data: dict[str, Any], text: str) -> str:
@@ -76,7 +77,11 @@ def again(data: dict[str, Any], text: str) -> str:
         return shown_again(data["shown"])
     if "day" in data:
         return day_text(**data["day"])
-    values = {name: again(one, "") if isinstance(one, dict) else one for name, one in data["values"].items()}
+    values: dict[str, Any] = {
+        name: again(one, "") if isinstance(one, dict) else one for name, one in data["values"].items()
+    }
+    if "many" in data:
+        return say_many(data["pattern"], data["many"], **values)
     return say(data["pattern"], **values)
 
 
@@ -91,4 +96,6 @@ def sentence_again(data: Mapping[str, Any]) -> str:
     >>> sentence_again(sentence_json(say("tray {tray}", tray=2))).template
     'tray {tray}'
     """
-    return again({name: data[name] for name in ("pattern", "values", "shown", "day") if name in data}, data["text"])
+    return again(
+        {name: data[name] for name in ("pattern", "many", "values", "shown", "day") if name in data}, data["text"]
+    )

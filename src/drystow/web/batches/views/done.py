@@ -97,7 +97,7 @@ def sheet_pdf(request: HttpRequest, pk: int) -> HttpResponse:
         certainty=(certainty(page),),
         paper=house.paper,
         packed=_unproved(batch),
-        translate=_,
+        translate=reader(),
     )
     response = HttpResponse(pdf, content_type="application/pdf")
     response.headers["Content-Disposition"] = f'attachment; filename="batch-{pk}-sheet.pdf"'
