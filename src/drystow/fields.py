@@ -1,4 +1,4 @@
-"""Reads TOML files, and their tables field by field, collecting every problem instead of stopping at the first."""
+"""Reads TOML files and writes them; reads their tables field by field, collecting every problem, not only the first."""
 
 import tomllib
 from collections.abc import Iterable, Mapping
@@ -62,6 +62,16 @@ def toml_table(text: str, page: str, name: str = "file") -> dict[str, Any]:
         raise _problem(
             name, say("this is not TOML ({reason}); compare it with {page}", reason=str(error), page=page)
         ) from None
+
+
+def toml_text(table: Mapping[str, Any]) -> str:
+    """Return a table as TOML text: a list on one line, every table under a heading of its own.
+
+    table: as read from TOML
+    """
+    import tomlkit  # takes longer to import than all else here, and few commands write a file
+
+    return tomlkit.dumps(table)
 
 
 def _problem(name: str, message: str) -> InputErrors:

@@ -57,7 +57,7 @@ from drystow.packing.packfile import parse_pack
 from drystow.packing.plan import pack_batch
 from drystow.keeping.shelf_life import shelf_life
 from drystow.planning.cold_storage import storage_window
-from drystow.planning.loadout import toml_text
+from drystow.fields import toml_text
 from drystow.properties.suitability import suitability
 from drystow.serving.cautions import cooking_target
 from drystow.serving.rehydration import rehydration_time

@@ -13,6 +13,7 @@ from hypothesis import strategies as st
 
 from drystow.errors import InputError, InputErrors
 from drystow.evidence.batchfile import parse_batch
+from drystow.fields import toml_text
 from drystow.foods.classify import ALLERGENS
 from drystow.foods.kinds import relative_rows
 from drystow.foods.marks import NOT_STATED, UNKNOWN, in_order
@@ -21,7 +22,6 @@ from drystow.foods.table import get
 from drystow.foods.written import food_fields
 from drystow.machine.loadfile import parse_load
 from drystow.packing.packfile import PackFile, parse_pack
-from drystow.planning.loadout import toml_text
 from drystow.planning.lotsfile import parse_lots
 from drystow.planning.seasonfile import parse_garden
 from drystow.planning.wishes import parse_counter

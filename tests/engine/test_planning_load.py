@@ -3,10 +3,11 @@
 import pytest
 
 from drystow.errors import InputError, InputErrors
+from drystow.fields import toml_text
 from drystow.machine.loadfile import parse_load
 from drystow.machine.run import simulate
 from drystow.planning.choices import Choice, Judge, Verdict, rank, rule_broken
-from drystow.planning.loadout import load_tables, toml_text
+from drystow.planning.loadout import load_tables
 from drystow.planning.one_load import plan_load
 from drystow.planning.search import Moves, search
 from tests.planning_counters import counter, food

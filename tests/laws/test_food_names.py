@@ -11,6 +11,7 @@ from hypothesis import strategies as st
 
 from drystow.errors import InputError
 from drystow.evidence.outage_advice import advise, longest_warm
+from drystow.fields import toml_text
 from drystow.foods.kinds import relative_rows
 from drystow.foods.like import written_like
 from drystow.foods.model import FOOD_CLASSES, Composition, Food
@@ -22,7 +23,6 @@ from drystow.machine.run import simulate
 from drystow.packing.packfile import parse_pack
 from drystow.packing.plan import pack_batch
 from drystow.planning.cold_storage import judged_by_eye, storage_window
-from drystow.planning.loadout import toml_text
 from drystow.planning.separation import depth, smells, stains, takes_smell
 from drystow.properties.glass import collapse_limits, stickiness
 from drystow.properties.ice import initial_freezing_point

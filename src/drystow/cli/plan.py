@@ -43,7 +43,7 @@ def plan_command(
     units: UnitsOption = Units.US,
 ) -> None:
     """Find the best load: cut, trays and amounts from what is in the basket."""
-    from drystow.planning.loadout import toml_text
+    from drystow.fields import toml_text
     from drystow.planning.one_load import plan_load
     from drystow.planning.wishes import read_counter
 

@@ -1,17 +1,15 @@
 """A batch as a load file and a load file as a batch."""
 
-import json
 import math
 from collections import defaultdict
 from collections.abc import Mapping
-from datetime import date
 from typing import Any
 
 from django.db import transaction
 from django.utils.translation import gettext as _
 
 from drystow.errors import InputError
-from drystow.fields import toml_table
+from drystow.fields import toml_table, toml_text
 from drystow.foods.like import written_like
 from drystow.foods.marks import known_allergens
 from drystow.foods.model import Food
@@ -78,48 +76,6 @@ def batch_from_table(raw: Mapping[str, Any], who: str = "") -> tuple[Batch, tupl
         )
         _trays(batch, load, raw["tray"], who)
     return batch, _told(batch)
-
-
-def toml_text(table: Mapping[str, Any]) -> str:
-    """Return a load table as TOML.
-
-    table: with plain values and dates, lists, tables of such, and lists of tables
-    """
-    lines = [_line(name, value) for name, value in table.items() if not _is_table(value)]
-    for name, value in table.items():
-        if isinstance(value, Mapping):
-            lines += ["", f"[{name}]", *_inside(name, value)]
-        elif _is_table(value):
-            for row in value:
-                lines += ["", f"[[{name}]]", *_inside(name, row)]
-    return "\n".join(lines) + "\n"
-
-
-def _inside(prefix: str, table: Mapping[str, Any]) -> list[str]:
-    lines = [_line(name, value) for name, value in table.items() if not isinstance(value, Mapping)]
-    for name, value in table.items():
-        if isinstance(value, Mapping):
-            lines += [f"[{prefix}.{name}]", *(_line(inner, number) for inner, number in value.items())]
-    return lines
-
-
-def _is_table(value: Any) -> bool:
-    return isinstance(value, Mapping) or (isinstance(value, list) and bool(value) and isinstance(value[0], Mapping))
-
-
-def _line(name: str, value: Any) -> str:
-    return f"{name} = {_value(value)}"
-
-
-def _value(value: Any) -> str:
-    if isinstance(value, date):
-        return value.isoformat()
-    if isinstance(value, Mapping):
-        return "{ " + ", ".join(_line(name, one) for name, one in value.items()) + " }"
-    if isinstance(value, list):
-        return "[" + ", ".join(map(_value, value)) + "]"
-    # a JSON text or number is one in TOML too, once the sign that JSON may leave bare is escaped
-    return json.dumps(value, ensure_ascii=False, allow_nan=False).replace("\x7f", "\\u007F")
 
 
 def _hours(seconds: float) -> float | None:

@@ -9,7 +9,7 @@ from django.db import transaction
 from django.utils import timezone
 
 from drystow.errors import InputError
-from drystow.fields import toml_table
+from drystow.fields import toml_table, toml_text
 from drystow.foods.like import written_like
 from drystow.planning.cold_storage import DAY
 from drystow.planning.lots import Lot as PlannedLot
@@ -18,7 +18,7 @@ from drystow.planning.lotsfile import PAGE, VOLUME, arrivals_of, parse_lots
 from drystow.said import say
 from drystow.units import celsius, parse
 from drystow.web.batches.adapters import foods_of
-from drystow.web.data.loads import own_food, toml_text
+from drystow.web.data.loads import own_food
 from drystow.web.dryers.models import Dryer
 from drystow.web.plans.lots_table import lots_table
 from drystow.web.plans.models import Lot, Plan, PlanDryer
