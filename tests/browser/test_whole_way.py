@@ -12,6 +12,7 @@ import pytest
 from tests.browser.hand import Hand
 from tests.browser.window import Window
 from tests.cli.run import COMMAND
+from tests.patience import PATIENCE
 from tests.web.house import served
 from tests.web.lan import PASSWORD
 
@@ -37,7 +38,7 @@ def test_a_tablet_in_the_house_signs_in_and_out(window: Callable[..., Window], t
     add = [COMMAND, "account", "add", "ana", "--role", "owner", "--password-stdin"]
     environment = {key: value for key, value in os.environ.items() if not key.startswith(("DJANGO_", "DRYSTOW_"))}
     environment["DRYSTOW_DATA"] = str(tmp_path)
-    subprocess.run(add, input=PASSWORD, text=True, env=environment, check=True, capture_output=True, timeout=60)
+    subprocess.run(add, input=PASSWORD, text=True, env=environment, check=True, capture_output=True, timeout=PATIENCE)
     with served(tmp_path, lan=True) as address:
         hand = Hand(window(width), address, width)
         hand.go("/pantry/")
@@ -153,7 +154,9 @@ def pack_and_label(hand: Hand, batch: str) -> str:
     hand.press("Pack")
     assert hand.where == f"/batches/{batch}/labels/"
     hand.look("labels")
-    with urllib.request.urlopen(f"{hand.address}/batches/{batch}/labels.pdf?sheet=letter-3x10", timeout=60) as answer:
+    with urllib.request.urlopen(
+        f"{hand.address}/batches/{batch}/labels.pdf?sheet=letter-3x10", timeout=PATIENCE
+    ) as answer:
         assert answer.read(5) == b"%PDF-"
     links = hand.window.ask("Array.from(document.querySelectorAll('.codes a')).map(a => new URL(a.href).pathname)")
     hand.press("I’ve put the labels on")

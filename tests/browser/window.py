@@ -3,7 +3,6 @@
 import os
 import re
 import shutil
-import time
 from collections.abc import Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass, field
@@ -13,6 +12,8 @@ from typing import Any
 import pytest
 from playwright.sync_api import Browser, Page, sync_playwright
 
+from tests.patience import PATIENCE, until
+
 SWITCHES = (
     "--no-sandbox",
     "--disable-gpu",
@@ -20,7 +21,6 @@ SWITCHES = (
     "--disable-component-update",
     "--disable-sync",
 )
-PATIENCE = 60_000  # a forecast on a busy computer [ms]
 SCREENS = os.environ.get("DRYSTOW_SCREENS", "")
 """Folder into which every screen that a test looks at is photographed; none without it."""
 
@@ -46,7 +46,7 @@ class Window:
     asked: list[str] = field(default_factory=list)
 
     def __post_init__(self) -> None:
-        self.page.set_default_timeout(PATIENCE)
+        self.page.set_default_timeout(PATIENCE * 1000)
         self.page.on("console", lambda message: self.console.append(f"{message.type}: {message.text}"))
         self.page.on("pageerror", lambda problem: self.console.append(f"exception: {problem}"))
         self.page.on("request", lambda request: self.asked.append(request.url))
@@ -68,10 +68,7 @@ class Window:
 
     def wait_for(self, script: str) -> None:
         """Wait until a script on the page is true; not by Playwright's own waiting, which the content policy stops."""
-        end = time.monotonic() + PATIENCE / 1000
-        while not self.ask(script):
-            assert time.monotonic() < end, f"never came true: {script}"
-            self.page.wait_for_timeout(50)
+        until(lambda: self.ask(script), f"never came true: {script}", pause=lambda: self.page.wait_for_timeout(50))
 
     def picture(self, name: str) -> None:
         """Photograph the whole page when somebody wants pictures."""

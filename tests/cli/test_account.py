@@ -11,6 +11,7 @@ from pathlib import Path
 import pytest
 
 from tests.cli.run import COMMAND
+from tests.patience import PATIENCE
 
 PASSWORD = "wet leaves on the lawn"
 
@@ -23,7 +24,7 @@ def run(folder: Path, *arguments: str, typed: str = "", **more: str) -> subproce
         capture_output=True,
         text=True,
         env=environment | {"DRYSTOW_DATA": str(folder), "COLUMNS": "200", "NO_COLOR": "1"} | more,
-        timeout=120,
+        timeout=PATIENCE,
     )
 
 
@@ -51,15 +52,15 @@ def test_sharing_needs_an_owner_and_then_tells_the_address_to_open(tmp_path: Pat
         assert re.search(rf"On the tablet open http://[\d.]+:{port[1]}/|no address in a network", told)
         for host in ("127.0.0.1", "kitchen.example"):
             request = urllib.request.Request(f"http://127.0.0.1:{port[1]}/", headers={"Host": host})
-            with urllib.request.urlopen(request, timeout=20) as answer:
+            with urllib.request.urlopen(request, timeout=PATIENCE) as answer:
                 assert answer.url.endswith("/sign-in/?next=%2F")
                 assert b"Sign in" in answer.read()
         request = urllib.request.Request(f"http://127.0.0.1:{port[1]}/", headers={"Host": "evil.example"})
         with pytest.raises(urllib.error.HTTPError, match="400"):
-            urllib.request.urlopen(request, timeout=20)
+            urllib.request.urlopen(request, timeout=PATIENCE)
     finally:
         process.terminate()
-        process.communicate(timeout=20)
+        process.communicate(timeout=PATIENCE)
 
 
 def test_accounts_are_listed_changed_and_removed(tmp_path: Path) -> None:

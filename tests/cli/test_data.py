@@ -9,12 +9,14 @@ import sys
 from contextlib import closing
 from pathlib import Path
 
+from tests.patience import PATIENCE
+
 
 def drystow(folder: Path, *words: str) -> subprocess.CompletedProcess[str]:
     environment = {name: value for name, value in os.environ.items() if not name.startswith(("DJANGO_", "DRYSTOW_"))}
     command = [sys.executable, "-c", "from drystow.cli.entry import main; main()", *words]
     environment["DRYSTOW_DATA"] = str(folder)
-    return subprocess.run(command, env=environment, capture_output=True, text=True, timeout=120)
+    return subprocess.run(command, env=environment, capture_output=True, text=True, timeout=PATIENCE)
 
 
 def test_a_backup_moves_a_kitchen_to_another_folder(tmp_path: Path) -> None:

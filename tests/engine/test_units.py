@@ -232,12 +232,12 @@ REFUSED: list[tuple[Any, str, str]] = [
     ids=lambda value: ascii(value)[:24] if isinstance(value, str) else type(value).__name__,
 )
 def test_what_is_no_quantity_gets_one_short_sentence(text: Any, kind: str, words: str) -> None:
-    start = time.perf_counter()
+    start = time.thread_time()
     with pytest.raises(InputError) as caught:
         parse(text, kind, "field")
     assert words in caught.value.message
     assert len(str(caught.value).encode()) < 400  # also: no surrogate is left in it
-    assert time.perf_counter() - start < 0.5
+    assert time.thread_time() - start < 0.5
 
 
 NOISE = st.text(st.characters(codec=None, categories=None), max_size=100)

@@ -3,19 +3,16 @@
 import shutil
 import socket
 import subprocess
-import time
 from collections.abc import Callable
 from pathlib import Path
 from threading import Thread
-from typing import Any
 
 import paho.mqtt.client as mqtt
 import pytest
 from paho.mqtt.enums import CallbackAPIVersion
 
 from drystow.web.readings.listener import Listener
-
-PATIENCE = 40.0  # seconds, on a busy computer
+from tests.patience import PATIENCE, until
 
 
 class Mosquitto:
@@ -77,14 +74,6 @@ class Sensor:
         """Say goodbye."""
         self.client.disconnect()
         self.client.loop_stop()
-
-
-def until(true: Callable[[], Any]) -> None:
-    """Wait until something is true, not for ever."""
-    end = time.monotonic() + PATIENCE
-    while not true():
-        assert time.monotonic() < end, "waited too long"
-        time.sleep(0.02)
 
 
 def listen_while(listener: Listener, act: Callable[[], None], *, messages: int) -> None:

@@ -51,11 +51,13 @@ class Crawl:
     get: how to ask
     alike: most addresses of one kind, that is of one URL pattern and one set of words in the query; 0 for all
     end: stops the crawl early
+    most: addresses that are asked for, 0 for all
     """
 
     get: Get
     alike: int = 1
     end: Callable[[], bool] = lambda: False
+    most: int = 0
     visits: list[Visit] = field(default_factory=list)
     worse: list[str] = field(default_factory=list)
     _seen: set[tuple[str, bool]] = field(default_factory=set)
@@ -86,7 +88,7 @@ class Crawl:
         return [visit for visit in self.visits if visit.status >= 500 or visit.status == 0]
 
     def _work_off(self) -> None:
-        while self._waiting and not self.end():
+        while self._waiting and not self.end() and not 0 < self.most <= len(self.visits):
             address, part = self._waiting.pop(0)
             begin = time.perf_counter()
             answer = self.get(address, part)

@@ -3,13 +3,16 @@
 import os
 import subprocess
 import sys
-import time
 import urllib.request
 from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
 
+from tests.patience import PATIENCE, processor_seconds, until
+
 ROOT = Path(__file__).parents[2]
+RUNNING: dict[str, int] = {}
+"""Number of the process of every server that runs, by the first line that it printed."""
 
 
 @contextmanager
@@ -38,10 +41,14 @@ def served_by(script: str, folder: Path) -> Iterator[str]:
         assert process.stdout is not None
         line = process.stdout.readline()
         assert line, (folder / "complaints.txt").read_text()
-        yield line
+        RUNNING[line] = process.pid
+        try:
+            yield line
+        finally:
+            del RUNNING[line]
     finally:
         process.terminate()
-        process.communicate(timeout=20)
+        process.communicate(timeout=PATIENCE)
 
 
 @contextmanager
@@ -54,9 +61,16 @@ def served_demo_in(folder: Path) -> Iterator[str]:
 
 def wait_for_numbers(address: str) -> None:
     """Wait until the page of the demo load shows its trays."""
-    for _ in range(240):
-        with urllib.request.urlopen(address, timeout=20) as answer:
-            if b"On the trays" in answer.read():
-                return
-        time.sleep(0.5)
-    raise AssertionError("the demo load was not ready after two minutes")
+    until(lambda: b"On the trays" in page_at(address), "the demo load was never ready")
+
+
+def work_of(address: str) -> float:
+    """Return the processor time that the server at an address took so far [s], whatever others do."""
+    return processor_seconds(next(process for line, process in RUNNING.items() if address.rstrip("/") in line))
+
+
+def page_at(address: str) -> bytes:
+    """Return what stands at an address."""
+    with urllib.request.urlopen(address, timeout=PATIENCE) as answer:
+        content: bytes = answer.read()
+    return content

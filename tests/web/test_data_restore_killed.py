@@ -10,6 +10,7 @@ from typing import Any
 
 import pytest
 
+from tests.patience import PATIENCE
 from tests.web.house import ROOT
 
 OLD, NEW = (["old", "photos/old.jpg", "photos/old.jpg"], ["new", "photos/new.jpg", "photos/new.jpg"])
@@ -41,7 +42,7 @@ def told(tmp_path_factory: pytest.TempPathFactory) -> dict[str, Any]:
             cwd=ROOT,
             capture_output=True,
             text=True,
-            timeout=500,
+            timeout=PATIENCE * 4,
             check=False,
         )
     assert done.returncode == 0, done.stderr[-3000:]

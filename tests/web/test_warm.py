@@ -5,6 +5,8 @@ import subprocess
 import sys
 from pathlib import Path
 
+from tests.patience import PATIENCE
+
 SCRIPT = """
 import sys
 from drystow.web.server import set_up_django
@@ -27,7 +29,7 @@ def test_views_engine_and_charts_are_loaded_and_no_step_fails(tmp_path: Path) ->
         env=environment | {"DRYSTOW_DATA": str(tmp_path)},
         capture_output=True,
         text=True,
-        timeout=180,
+        timeout=PATIENCE,
         check=False,
     )
     assert done.returncode == 0, done.stderr

@@ -11,6 +11,8 @@ from typing import Any
 from django.core.management import call_command
 from django.db import connection, connections
 
+from tests.patience import PATIENCE
+
 
 @contextmanager
 def real_database(folder: Path) -> Iterator[None]:
@@ -45,7 +47,7 @@ def at_once(*writes: Callable[[Callable[[], Any]], Any]) -> list[Any]:
 
     writes: each reads what it needs, calls what it is given to wait for the others, then writes
     """
-    meeting = threading.Barrier(len(writes), timeout=30)
+    meeting = threading.Barrier(len(writes), timeout=PATIENCE)
     told: list[Any] = [None] * len(writes)
 
     def run(number: int) -> None:

@@ -10,6 +10,7 @@ from http.cookies import SimpleCookie
 from pathlib import Path
 from urllib.parse import urlencode, urlsplit
 
+from tests.patience import PATIENCE
 from tests.web.crawl import Answer, Crawl
 from tests.web.house import served_by
 from tests.web.lan import PASSWORD
@@ -18,7 +19,6 @@ from tests.web.watch import Watch
 
 WRITTEN = "written-by-reading.txt"
 UNFINISHED = "demo-unfinished"
-SECONDS = 60.0
 
 
 def main() -> None:
@@ -94,7 +94,7 @@ class Person:
         return self._ask("POST", address, urlencode(form), headers)
 
     def _ask(self, method: str, address: str, body: str, headers: dict[str, str]) -> Answer:
-        there = http.client.HTTPConnection("127.0.0.1", self.served.port, timeout=SECONDS)
+        there = http.client.HTTPConnection("127.0.0.1", self.served.port, timeout=PATIENCE)
         cookies = "; ".join(f"{name}={value}" for name, value in self.cookies.items())
         try:
             there.request(method, address, body, headers | {"Cookie": cookies})
@@ -112,13 +112,16 @@ class Person:
         return Answer(answer.status, text, location._replace(scheme="", netloc="").geturl())
 
 
-def crawl_together(people: list[Person], alike: int, end: Callable[[], bool] = lambda: False) -> list[Crawl]:
+def crawl_together(
+    people: list[Person], alike: int, end: Callable[[], bool] = lambda: False, *, most: int = 0
+) -> list[Crawl]:
     """Return the crawls of several people at once.
 
     alike: most addresses of one kind, 0 for all
     end: stops them early
+    most: that each asks for, 0 for all
     """
-    crawls = [Crawl(person.get, alike, end) for person in people]
+    crawls = [Crawl(person.get, alike, end, most) for person in people]
     threads = [threading.Thread(target=crawl.run) for crawl in crawls]
     for thread in threads:
         thread.start()
