@@ -15,9 +15,9 @@ from dataclasses import asdict, dataclass
 from pathlib import Path
 from statistics import mean, median
 
-from drystow.planning.greedy import ORDERS, all_ends, load_in_order
-from drystow.planning.grid import Job, Machine, Problem, saved_value
-from drystow.planning.solver import solve
+from drystow.planning.schedule.greedy import ORDERS, all_ends, load_in_order
+from drystow.planning.schedule.grid import Job, Machine, Problem, saved_value
+from drystow.planning.schedule.solver import solve
 
 ROOT = Path(__file__).parents[1]
 KEPT, PAGE = ROOT / "out" / "schedule-trial.json", ROOT / "docs" / "schedule-trial.md"

@@ -5,13 +5,13 @@ from collections.abc import Sequence
 from dataclasses import replace
 from pathlib import Path
 
-from drystow.planning.batch_time import Reckoning
-from drystow.planning.grid import saved_value
-from drystow.planning.season import Picking
-from drystow.planning.season_days import Kitchen, careful_plan, ready_kitchen, season_problem
-from drystow.planning.season_draws import draw_season
-from drystow.planning.seasonfile import read_garden
-from drystow.planning.solver import solve
+from drystow.planning.schedule.batch_time import Reckoning
+from drystow.planning.schedule.grid import saved_value
+from drystow.planning.schedule.solver import solve
+from drystow.planning.season.days import Kitchen, careful_plan, ready_kitchen, season_problem
+from drystow.planning.season.garden import Picking
+from drystow.planning.season.garden_file import read_garden
+from drystow.planning.season.sampling import draw_season
 
 GARDEN = Path(__file__).parent.parent / "examples" / "planning" / "garden.toml"
 SEASONS, WEEKS, DAYS = range(5), (4, 12), 10  # spans of ten days, in June and in August

@@ -3,7 +3,7 @@
 import random
 from typing import Any
 
-from drystow.planning.wishes import Counter, parse_counter
+from drystow.planning.load.basket import Counter, parse_counter
 
 PROGRAM = {"shelf": ["-10 degC for 2 h", "40 degC until dry"]}
 FOODS = (

@@ -5,12 +5,20 @@ from typing import Any
 
 import numpy as np
 
-from drystow.evidence.chamber import closed_chamber, vapour_after
-from drystow.evidence.courses import View, program_to, run_courses, views_of
-from drystow.evidence.curves import expected_power
-from drystow.evidence.observed import Clock, Cut, Evidence, PowerReading, PressureReading, PressureRise, ProbeReading
-from drystow.machine.draws import SHELF_ERROR, column, load_draws
+from drystow.evidence.dryness.chamber import closed_chamber, vapour_after
+from drystow.evidence.dryness.courses import View, program_to, run_courses, views_of
+from drystow.evidence.dryness.curves import expected_power
+from drystow.evidence.dryness.observed import (
+    Clock,
+    Cut,
+    Evidence,
+    PowerReading,
+    PressureReading,
+    PressureRise,
+    ProbeReading,
+)
 from drystow.machine.loadfile import parse_load
+from drystow.machine.sampling import SHELF_ERROR, column, load_draws
 
 HOUR = 3600.0
 NEVER = Clock(np.array([]), np.array([]))

@@ -5,15 +5,15 @@ from typing import Any
 
 import numpy as np
 
-from drystow.evidence.courses import moisture_of, run_courses, solids_of, views_of
-from drystow.evidence.finished import Ended, Finished, curve_at, dry_times
-from drystow.evidence.observed import Clock, Evidence, PressureReading, Weighed
-from drystow.evidence.weighings import UPTAKE
+from drystow.evidence.dryness.courses import moisture_of, run_courses, solids_of, views_of
+from drystow.evidence.dryness.observed import Clock, Evidence, PressureReading, Weighed
+from drystow.evidence.dryness.weighings import UPTAKE
+from drystow.evidence.learning.finished import Ended, Finished, curve_at, dry_times
 from drystow.foods import table
-from drystow.machine.draws import SHARED, TOGETHER, column, load_draws
 from drystow.machine.load import Load
 from drystow.machine.loadfile import parse_load
 from drystow.machine.run import drying_program
+from drystow.machine.sampling import SHARED, TOGETHER, column, load_draws
 from drystow.numerics import Array
 
 FOODS = {

@@ -14,7 +14,7 @@ FILES = {
     "drystow/web/c/three.py": "def late():\n    import drystow.web.a.one  # only then\n",
     "drystow/web/d/__init__.py": "from drystow.web import a\n",
     "drystow/web/d/migrations/0001.py": "from drystow.web import d\n",
-    "drystow/said.py": (
+    "drystow/messages.py": (
         '"""Says."""\n\n# nothing\ndef table(x, y):\n    """Return it."""\n    print(f"{x:.1f} kg, {y!r} is wrong")\n'
         '    made = {"mass": f"{x!r} kg", "size": f"{y:.6g} mm", "name": f"{x} kg"}\n'
         '    made["time"] = f"{y!r} h"\n    return made, f"{x!r} m"\n'
@@ -46,7 +46,7 @@ def test_circles_are_found_also_where_an_import_waits_in_a_function(house: Path)
 def test_names_used_twice_and_numbers_written_to_be_parsed_again(house: Path) -> None:
     modules = count_house.read(house)
     assert count_house.classes_by_name(modules) == {"Same": ["drystow.web.a.one", "drystow.web.b.two"]}
-    said = next(one for one in modules if one.name == "drystow.said")
+    said = next(one for one in modules if one.name == "drystow.messages")
     assert count_house.written_again(said) == [7, 7, 8, 9]
     assert count_house.code_lines(said) == 5
     assert all("migrations" not in one.name for one in modules)

@@ -15,13 +15,13 @@ from typer.testing import CliRunner
 from drystow.cli.app import app
 from drystow.cli.output import problem_here
 from drystow.errors import DrystowError, InputErrors
-from drystow.evidence.batchfile import parse_batch
+from drystow.evidence.dryness.batch_file import parse_batch
 from drystow.machine.loadfile import parse_load
+from drystow.messages import Reader, told
 from drystow.packing.packfile import parse_pack
-from drystow.planning.lotsfile import parse_lots
-from drystow.planning.seasonfile import parse_garden
-from drystow.planning.wishes import parse_counter
-from drystow.said import Reader, told
+from drystow.planning.load.basket import parse_counter
+from drystow.planning.schedule.plan_file import parse_lots
+from drystow.planning.season.garden_file import parse_garden
 from tests.error_cases import ADVICE, COMMANDS, FILES
 from tests.words_banned import banned_words
 

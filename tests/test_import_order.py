@@ -6,7 +6,19 @@ from pathlib import Path
 
 ROOT = Path(__file__).parent.parent / "src" / "drystow"
 ORDER = [
-    ["figures", "said", "errors", "numerals", "unit_table", "units", "shown", "days", "constants", "sources", "fields"],
+    [
+        "figures",
+        "messages",
+        "errors",
+        "numerals",
+        "unit_table",
+        "units",
+        "shown",
+        "days",
+        "constants",
+        "sources",
+        "fields",
+    ],
     ["numerics"],
     ["foods"],
     ["properties"],
@@ -28,7 +40,7 @@ ALLOWED = {
 }  # commands on the kitchen's records
 FREE_AMONG_THEMSELVES = {
     "figures",
-    "said",
+    "messages",
     "errors",
     "numerals",
     "unit_table",

@@ -18,7 +18,7 @@ from tools.write_catalogue import read
 
 import drystow
 from drystow.figures import Signs, fixed, formatted, typed
-from drystow.said import Reader, ends, ranged, say, say_many, told
+from drystow.messages import Reader, ends, ranged, say, say_many, told
 from drystow.shown import DISPLAY, KITCHEN, between, both, money, percent, quantity, show, shown_again, values_of
 from drystow.units import parse
 from drystow.web.site.words import again, kept
@@ -27,7 +27,7 @@ ENGINE = Path(drystow.__file__).parent
 TEMPLATES = sorted(ENGINE.rglob("templates/**/*.html"))
 NEAREST = sorted(set(KITCHEN) - {"time within"})  # that one is rounded up: `tests/test_promised_times.py`
 AS_THE_LAW_SHOWS = {"nutrition.py"}
-SHOWS_SPANISH = {"figures.py", "said.py"}
+SHOWS_SPANISH = {"figures.py", "messages.py"}
 FILES = [path for path in sorted(ENGINE.rglob("*.py")) if path.name not in AS_THE_LAW_SHOWS]
 CATALOGUE = {text: words for text, words in read().items() if "%" in text or any("%" in one for one in words)}
 APART = re.compile(r"(?:\d|\}\}?|\)s|\bd) %%?(?![\w(%{}])")
@@ -89,14 +89,14 @@ SPANISH = Reader(lambda text: {"1,000.5%": "1.000,5 %"}.get(text, text), "us")
 FINE_SPEC = re.compile(r"[feEg%]$")
 WRITES_FILES = {
     # digits that programs read: files in their own format, sizes of a drawing
-    "cli/plan.py", "planning/loadout.py", "planning/lotsfile.py", "planning/wishes.py", "evidence/learned_words.py",
+    "cli/plan.py", "planning/load/load_tables.py", "planning/schedule/plan_file.py", "planning/load/basket.py", "evidence/learning/words.py",
     "web/plans/laying.py", "web/plans/lots_file.py", "web/plans/lots_table.py", "web/plans/season_adapters.py",
-    "web/site/views/label_sheet.py", "planning/program.py",
+    "web/site/views/label_sheet.py", "planning/program/best_program.py",
 }  # fmt: skip
 FILES_OF_READERS = [
     path
     for path in FILES
-    if path.name not in ("figures.py", "said.py", "numerals.py")
+    if path.name not in ("figures.py", "messages.py", "numerals.py")
     and path.relative_to(ENGINE).as_posix() not in WRITES_FILES
 ]
 EXTREMES = [0.0, -0.0, 1e-9, -1e-9, 0.4999, 0.5, 999.95, 999.996, 1e7, -1e7, 1234.5, -40.0]
@@ -258,4 +258,4 @@ def test_a_range_is_written_in_words_with_the_smaller_first(text: str) -> None:
 @pytest.mark.parametrize("path", [*TEMPLATES, *FILES], ids=lambda path: "/".join(path.parts[-2:]))
 def test_no_range_is_written_with_a_dash(path: Path) -> None:
     text = path.read_text(encoding="utf-8")
-    assert not re.search(r"[\"'] – [\"']\.join|\}\} – \{\{|\{\w+\} – \{\w+\}", text), "use drystow.said.ranged"
+    assert not re.search(r"[\"'] – [\"']\.join|\}\} – \{\{|\{\w+\} – \{\w+\}", text), "use drystow.messages.ranged"

@@ -16,7 +16,7 @@ from django.utils.translation.template import templatize
 from drystow.web.site.columns import column_words
 from drystow.web.site.display_names import FIELD_NAMES, KIND_NAMES
 
-SPOKEN = "drystow.said"
+SPOKEN = "drystow.messages"
 MODULES = {
     # module whose functions mark a text: their names
     "django.utils.translation": {"gettext", "gettext_lazy", "gettext_noop", "ngettext", "ngettext_lazy"},

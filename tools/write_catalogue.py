@@ -21,8 +21,8 @@ from drystow.days import CLOCK, STYLES, WITH_CLOCK
 from drystow.foods.classify import ALLERGENS
 from drystow.foods.kinds import relative_rows
 from drystow.foods.model import FOOD_CLASSES, PART_WORDS, PARTS
+from drystow.messages import EXAMPLE
 from drystow.properties.suitability import VERDICTS
-from drystow.said import EXAMPLE
 from drystow.shown import DISPLAY, MEASURES, PATTERNS
 from drystow.sources import MARKS, SHORT_MARKS
 from drystow.web.settings import LANGUAGES

@@ -12,15 +12,15 @@ from pathlib import Path
 import numpy as np
 from tests.synthetic_batches import OFF, some_load, true_batch
 
-from drystow.evidence.learned import Learned, knowledge
-from drystow.evidence.learned_words import NINE_IN_TEN, learned_words, reference_load, time_factor
-from drystow.evidence.learning import Lesson, learn, learn_all
-from drystow.machine.draws import CONTACT_SPREAD, DESORPTION_SPREAD, TOGETHER
+from drystow.evidence.learning.learn import Lesson, learn, learn_all
+from drystow.evidence.learning.learned import Learned, knowledge
+from drystow.evidence.learning.words import NINE_IN_TEN, learned_words, reference_load, time_factor
 from drystow.machine.ensemble import simulate_spread
 from drystow.machine.profile import dryer_profile
+from drystow.machine.sampling import CONTACT_SPREAD, DESORPTION_SPREAD, TOGETHER
+from drystow.messages import say
 from drystow.reports.charts import chart_svg
 from drystow.reports.learning_chart import learning_picture
-from drystow.said import say
 
 DOCS = Path(__file__).parent.parent / "docs"
 HELD_OUT = (*[("fruit", "vegetable", "dish")] * 8, *[("meat", "fruit", "vegetable")] * 4)

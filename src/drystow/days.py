@@ -3,7 +3,7 @@
 from datetime import date, datetime, timedelta
 from math import ceil
 
-from drystow.said import Late, Reader, say
+from drystow.messages import Late, Reader, say
 
 MONTHS = (
     say("Jan"), say("Feb"), say("Mar"), say("Apr"), say("May"), say("Jun"),

@@ -3,7 +3,7 @@
 from collections.abc import Iterable
 from typing import Any
 
-from drystow.said import Late, Said, say
+from drystow.messages import Late, Said, say
 
 CELSIUS_HINT = say("is it in °C?")
 """What to try when a temperature in K is far out."""

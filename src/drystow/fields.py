@@ -7,7 +7,7 @@ from pathlib import Path
 from typing import Any
 
 from drystow.errors import InputError, InputErrors, unknown
-from drystow.said import say
+from drystow.messages import say
 from drystow.units import as_written, parse
 
 TEXT_LIMIT = 300

@@ -6,7 +6,7 @@ import unicodedata
 from dataclasses import dataclass
 
 from drystow.errors import InputError
-from drystow.said import say
+from drystow.messages import say
 
 LONGEST = 80
 """Signs in a number or quantity."""

@@ -6,7 +6,7 @@ from typing import Any, TypeVar
 
 from drystow.constants import ZERO_CELSIUS
 from drystow.figures import MINUS, MISSING, Signs, fitting, fixed
-from drystow.said import Late, Reader
+from drystow.messages import Late, Reader
 from drystow.units import fahrenheit
 
 DISPLAY = {

@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from functools import cache
 from importlib.resources import files
 
-from drystow.said import say
+from drystow.messages import say
 
 MARKS = {
     "read": say("checked against the source"),

@@ -10,8 +10,8 @@ from functools import lru_cache
 
 from drystow.constants import ZERO_CELSIUS
 from drystow.errors import InputError
+from drystow.messages import Said, say
 from drystow.numerals import LONGEST, Numeral, numeral_at, plain_text
-from drystow.said import Said, say
 from drystow.unit_table import Unit, unit_at, unit_of
 
 KINDS = {

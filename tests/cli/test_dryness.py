@@ -7,7 +7,7 @@ from typing import Any
 
 import pytest
 
-from drystow.evidence.words import chance_words
+from drystow.evidence.dryness.words import chance_words
 from tests.cli.run import ROOT, drystow
 
 FOLDER = ROOT / "examples" / "dryness"

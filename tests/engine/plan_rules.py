@@ -5,7 +5,7 @@ from collections.abc import Iterator
 from functools import cache
 from itertools import combinations, product
 
-from drystow.planning.grid import Job, Machine, Plan, Problem
+from drystow.planning.schedule.grid import Job, Machine, Plan, Problem
 
 
 def broken_rules(problem: Problem, plan: Plan) -> list[str]:

@@ -12,7 +12,7 @@ from tools.write_catalogue import read
 
 import drystow
 from drystow.days import STYLES, WITH_CLOCK, ahead, axis_format, day_text, near
-from drystow.said import Reader, say, told
+from drystow.messages import Reader, say, told
 from drystow.web.site.words import again, kept
 
 ENGINE = Path(drystow.__file__).parent

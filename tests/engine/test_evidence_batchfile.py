@@ -11,10 +11,10 @@ from scipy.integrate import trapezoid
 from scipy.stats import norm
 
 from drystow.errors import InputErrors
-from drystow.evidence.batchfile import BatchFile, parse_batch
-from drystow.evidence.dryness import judge
-from drystow.evidence.next_weighing import information
-from drystow.evidence.observed import Cut
+from drystow.evidence.dryness.batch_file import BatchFile, parse_batch
+from drystow.evidence.dryness.judge import judge
+from drystow.evidence.dryness.next_weighing import information
+from drystow.evidence.dryness.observed import Cut
 
 HOUR = 3600.0
 TEXT = """

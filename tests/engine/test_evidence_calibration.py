@@ -19,7 +19,7 @@ from tools.evidence.scenes import Scene, scene
 from tools.evidence.scores import brier, coverage, hindsight, plausible, share_of, upper_limit
 from tools.evidence.seeing import Diary, Habits, drying_time, net_weight, open_and_weigh
 
-from drystow.evidence.observed import Evidence, Weighed
+from drystow.evidence.dryness.observed import Evidence, Weighed
 from drystow.machine.layout import Tray
 from drystow.machine.run import drying_program
 

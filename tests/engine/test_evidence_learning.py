@@ -7,12 +7,12 @@ import numpy as np
 import pytest
 
 from drystow.errors import InputError
-from drystow.evidence.finished import Finished
-from drystow.evidence.flags import heaped, likely_causes, thawed
-from drystow.evidence.learned import NOTHING_LEARNED, Learned, as_json, from_json, knowledge
-from drystow.evidence.learned_words import learned_words, reference_load, time_factor
-from drystow.evidence.learning import Lesson, learn, learn_all, simulation
-from drystow.evidence.observed import Evidence, PressureReading
+from drystow.evidence.dryness.observed import Evidence, PressureReading
+from drystow.evidence.learning.finished import Finished
+from drystow.evidence.learning.flags import heaped, likely_causes, thawed
+from drystow.evidence.learning.learn import Lesson, learn, learn_all, simulation
+from drystow.evidence.learning.learned import NOTHING_LEARNED, Learned, as_json, from_json, knowledge
+from drystow.evidence.learning.words import learned_words, reference_load, time_factor
 from drystow.machine.ensemble import simulate_spread
 from drystow.machine.profile import dryer_profile
 from tests.synthetic_batches import OFF, some_load, true_batch

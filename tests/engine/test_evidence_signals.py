@@ -7,14 +7,22 @@ import numpy as np
 import pytest
 
 from drystow.errors import InputError
-from drystow.evidence.batchfile import read_batch
-from drystow.evidence.chamber import Closed, leak_rise, vapour_after
-from drystow.evidence.cut import CRISP, ICE, LITTLE_ICE, NOTHING, WET, cut_words, passes_one_in, piece_chance
-from drystow.evidence.dryness import judge
-from drystow.evidence.observed import FINDINGS, Cut, Evidence, PowerReading, PressureReading, PressureRise, ProbeReading
-from drystow.evidence.probe import probe_words, tip_temperature
-from drystow.evidence.rise import manometric_temperature, rise_words
-from drystow.evidence.signals import fewer_readings
+from drystow.evidence.dryness.batch_file import read_batch
+from drystow.evidence.dryness.chamber import Closed, leak_rise, vapour_after
+from drystow.evidence.dryness.cut import CRISP, ICE, LITTLE_ICE, NOTHING, WET, cut_words, passes_one_in, piece_chance
+from drystow.evidence.dryness.judge import judge
+from drystow.evidence.dryness.observed import (
+    FINDINGS,
+    Cut,
+    Evidence,
+    PowerReading,
+    PressureReading,
+    PressureRise,
+    ProbeReading,
+)
+from drystow.evidence.dryness.probe import probe_words, tip_temperature
+from drystow.evidence.dryness.rise import manometric_temperature, rise_words
+from drystow.evidence.dryness.signals import fewer_readings
 
 EXAMPLE = Path(__file__).parents[2] / "examples" / "dryness" / "three-signs.toml"
 

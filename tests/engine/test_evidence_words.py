@@ -4,7 +4,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from drystow.evidence.words import ALMOST_CERTAIN, LIKELY, verdict_words
+from drystow.evidence.dryness.words import ALMOST_CERTAIN, LIKELY, verdict_words
 
 
 def _said(chance: float) -> str:

@@ -12,7 +12,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from drystow.errors import InputError, InputErrors
-from drystow.evidence.batchfile import parse_batch
+from drystow.evidence.dryness.batch_file import parse_batch
 from drystow.fields import toml_text
 from drystow.foods.classify import ALLERGENS
 from drystow.foods.kinds import relative_rows
@@ -22,9 +22,9 @@ from drystow.foods.table import get
 from drystow.foods.written import food_fields
 from drystow.machine.loadfile import parse_load
 from drystow.packing.packfile import PackFile, parse_pack
-from drystow.planning.lotsfile import parse_lots
-from drystow.planning.seasonfile import parse_garden
-from drystow.planning.wishes import parse_counter
+from drystow.planning.load.basket import parse_counter
+from drystow.planning.schedule.plan_file import parse_lots
+from drystow.planning.season.garden_file import parse_garden
 from drystow.properties.suitability import suitability
 from drystow.reports.labels import label_pdf
 from drystow.reports.package_plan import package_labels, package_plan

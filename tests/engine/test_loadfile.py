@@ -12,7 +12,7 @@ from drystow.machine.load import Load
 from drystow.machine.loadfile import parse_load
 from drystow.machine.profile import dryer_profile, profile_names
 from drystow.machine.run import simulate
-from drystow.said import Reader
+from drystow.messages import Reader
 from drystow.shown import quantity
 
 GOOD: dict[str, Any] = {

@@ -10,11 +10,11 @@ from scipy.stats import norm, sobol_indices
 
 from drystow.errors import InputError
 from drystow.machine.causes import causes_of
-from drystow.machine.draws import PER_ITEM, SHARED, TOGETHER, column, load_draws, standard_draws
 from drystow.machine.ensemble import Members, simulate_members, simulate_spread
 from drystow.machine.load import Load
 from drystow.machine.loadfile import read_load
 from drystow.machine.run import simulate
+from drystow.machine.sampling import PER_ITEM, SHARED, TOGETHER, column, load_draws, standard_draws
 from drystow.numerics import Array
 
 EXAMPLES = Path(__file__).parents[2] / "examples"

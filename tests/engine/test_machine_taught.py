@@ -3,8 +3,8 @@
 import numpy as np
 import pytest
 
-from drystow.machine.draws import SHARED, TOGETHER, column, drawn_numbers, taught
 from drystow.machine.run import load_arrays
+from drystow.machine.sampling import SHARED, TOGETHER, column, drawn_numbers, taught
 from tests.loads import machine, tray
 
 KNOWN = {

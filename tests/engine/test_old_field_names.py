@@ -12,9 +12,9 @@ from drystow.fields import RENAMED
 from drystow.machine.loadfile import parse_load
 from drystow.packing.packfile import parse_pack
 from drystow.packing.plan import pack_batch
-from drystow.planning.lotsfile import parse_lots
-from drystow.planning.seasonfile import parse_garden
-from drystow.planning.wishes import parse_counter
+from drystow.planning.load.basket import parse_counter
+from drystow.planning.schedule.plan_file import parse_lots
+from drystow.planning.season.garden_file import parse_garden
 
 FRAME = {"dryer": {"profile": "bench-4"}, "program": {"shelf": ["-10 degC for 2 h", "40 degC until dry"]}}
 BERRIES = {"food": "Strawberries, raw", "mass": "2 kg", "size": "9 mm"}

@@ -6,10 +6,10 @@ from drystow.errors import InputError, InputErrors
 from drystow.fields import toml_text
 from drystow.machine.loadfile import parse_load
 from drystow.machine.run import simulate
-from drystow.planning.choices import Choice, Judge, Verdict, rank, rule_broken
-from drystow.planning.loadout import load_tables
-from drystow.planning.one_load import plan_load
-from drystow.planning.search import Moves, search
+from drystow.planning.load.best_load import plan_load
+from drystow.planning.load.choices import Choice, Judge, Verdict, rank, rule_broken
+from drystow.planning.load.load_tables import load_tables
+from drystow.planning.load.search import Moves, search
 from tests.planning_counters import counter, food
 
 STRAWBERRIES, ONIONS, CORN = "Strawberries, raw", "Onions, raw", "Corn, sweet, yellow, raw"
@@ -170,7 +170,7 @@ def test_the_written_load_survives_toml() -> None:
     ],
 )
 def test_what_is_wrong_is_named(change: dict[str, object], field: str, words: str) -> None:
-    from drystow.planning.wishes import parse_counter
+    from drystow.planning.load.basket import parse_counter
     from tests.planning_counters import PROGRAM
 
     raw = {"time": "30 h", "dryer": {"profile": "bench-4"}, "program": PROGRAM, "food": [food(APPLES)], **change}

@@ -9,12 +9,12 @@ import pytest
 from drystow.errors import InputErrors
 from drystow.foods.model import Composition
 from drystow.machine.loadfile import parse_load
-from drystow.planning.batch_time import Reckoning
-from drystow.planning.cold_storage import DAY
-from drystow.planning.gridding import fixed_mass, to_grid
-from drystow.planning.lots import Lots
-from drystow.planning.lotsfile import parse_lots
-from drystow.planning.schedule import schedule
+from drystow.planning.schedule.arrivals import Lots
+from drystow.planning.schedule.batch_time import Reckoning
+from drystow.planning.schedule.cold_storage import DAY
+from drystow.planning.schedule.gridding import fixed_mass, to_grid
+from drystow.planning.schedule.plan import schedule
+from drystow.planning.schedule.plan_file import parse_lots
 
 QUICK = Reckoning(members=5)
 SOUP = Composition(water=0.86, protein=0.05, fat=0.03, carbohydrate=0.05, ash=0.01)

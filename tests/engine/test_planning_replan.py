@@ -8,14 +8,14 @@ import vobject
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from drystow.planning.batch_time import Reckoning
-from drystow.planning.calendar import calendar_bytes
-from drystow.planning.cold_storage import DAY, Window
-from drystow.planning.gridding import at_home
-from drystow.planning.lots import FixedBatch, Lots
-from drystow.planning.lotsfile import parse_lots
-from drystow.planning.replan import WORK, from_now, settled
-from drystow.planning.schedule import schedule
+from drystow.planning.schedule.arrivals import FixedBatch, Lots
+from drystow.planning.schedule.batch_time import Reckoning
+from drystow.planning.schedule.calendar import calendar_bytes
+from drystow.planning.schedule.cold_storage import DAY, Window
+from drystow.planning.schedule.gridding import at_home
+from drystow.planning.schedule.plan import schedule
+from drystow.planning.schedule.plan_file import parse_lots
+from drystow.planning.schedule.replan import WORK, from_now, settled
 
 BEGIN = datetime(2026, 9, 7)
 HOUR = timedelta(hours=1)

@@ -10,15 +10,18 @@ import vobject
 from drystow.errors import DrystowError, InputErrors
 from drystow.foods.table import get
 from drystow.packing.shopping import packs_of, shopping_list
-from drystow.planning import fixedfile, hours, lotsfile, solver
-from drystow.planning.batch_time import Reckoning, drying_time
-from drystow.planning.calendar import calendar_bytes
-from drystow.planning.cold_storage import DAY, storage_window
-from drystow.planning.gridding import grid_step, to_grid
-from drystow.planning.lots import Lots
-from drystow.planning.lotsfile import parse_lots, read_lots
-from drystow.planning.replan import with_fixed
-from drystow.planning.schedule import Schedule, schedule
+from drystow.planning import hours
+from drystow.planning.schedule import fixed_file as fixedfile
+from drystow.planning.schedule import plan_file as lotsfile
+from drystow.planning.schedule import solver
+from drystow.planning.schedule.arrivals import Lots
+from drystow.planning.schedule.batch_time import Reckoning, drying_time
+from drystow.planning.schedule.calendar import calendar_bytes
+from drystow.planning.schedule.cold_storage import DAY, storage_window
+from drystow.planning.schedule.gridding import grid_step, to_grid
+from drystow.planning.schedule.plan import Schedule, schedule
+from drystow.planning.schedule.plan_file import parse_lots, read_lots
+from drystow.planning.schedule.replan import with_fixed
 from drystow.planning.separation import clash
 
 ROOT = Path(__file__).parents[2]

@@ -9,15 +9,15 @@ import pytest
 
 from drystow.errors import InputErrors
 from drystow.fields import read_toml
-from drystow.planning.batch_time import Reckoning
-from drystow.planning.greedy import all_ends
-from drystow.planning.grid import end_of, saved_value
-from drystow.planning.season import Garden
-from drystow.planning.season_answer import ENOUGH, lost_share, try_seasons
-from drystow.planning.season_days import careful_plan, ready_kitchen, season_problem, try_one
-from drystow.planning.season_draws import draw_season
-from drystow.planning.seasonfile import CHOICE, CROP, FILE, parse_garden, read_garden
-from drystow.planning.solver import solve
+from drystow.planning.schedule.batch_time import Reckoning
+from drystow.planning.schedule.greedy import all_ends
+from drystow.planning.schedule.grid import end_of, saved_value
+from drystow.planning.schedule.solver import solve
+from drystow.planning.season.answer import ENOUGH, lost_share, try_seasons
+from drystow.planning.season.days import careful_plan, ready_kitchen, season_problem, try_one
+from drystow.planning.season.garden import Garden
+from drystow.planning.season.garden_file import CHOICE, CROP, FILE, parse_garden, read_garden
+from drystow.planning.season.sampling import draw_season
 from drystow.reports.season_json import season_dict
 from tests.engine.plan_rules import best_by_trying_all, broken_rules, small_problem
 

@@ -6,16 +6,16 @@ from datetime import datetime
 
 import pytest
 
-from drystow.machine.draws import Knowledge
 from drystow.machine.load import Load
 from drystow.machine.loadfile import parse_load
-from drystow.planning.batch_time import Reckoning, drying_time, mean_power
-from drystow.planning.gridding import to_grid
-from drystow.planning.lots import Lots
-from drystow.planning.lotsfile import parse_lots
-from drystow.planning.one_load import plan_load
-from drystow.planning.program import find_program
-from drystow.planning.schedule import schedule
+from drystow.machine.sampling import Knowledge
+from drystow.planning.load.best_load import plan_load
+from drystow.planning.program.best_program import find_program
+from drystow.planning.schedule.arrivals import Lots
+from drystow.planning.schedule.batch_time import Reckoning, drying_time, mean_power
+from drystow.planning.schedule.gridding import to_grid
+from drystow.planning.schedule.plan import schedule
+from drystow.planning.schedule.plan_file import parse_lots
 from drystow.planning.watching import watched
 from tests.patience import until
 from tests.planning_counters import counter, food

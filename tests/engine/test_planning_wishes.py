@@ -5,9 +5,9 @@ from typing import Any
 
 import pytest
 
-from drystow.planning.batch_time import Reckoning
-from drystow.planning.lotsfile import parse_lots
-from drystow.planning.schedule import Schedule, schedule
+from drystow.planning.schedule.batch_time import Reckoning
+from drystow.planning.schedule.plan import Schedule, schedule
+from drystow.planning.schedule.plan_file import parse_lots
 from tests.engine.test_planning_lots import lots_of, one_lot
 
 QUICK = Reckoning(members=5)

@@ -15,6 +15,7 @@ import pytest
 from tools.write_catalogue import read
 
 from drystow.machine.result import EnergyCourse
+from drystow.messages import Said, told
 from drystow.reports.chart_lines import MOST_POINTS, Line, place_signs, thin
 from drystow.reports.charts import (
     COLOURS,
@@ -25,7 +26,6 @@ from drystow.reports.charts import (
 )
 from drystow.reports.machine_charts import energy_chart, energy_lines, pressure_chart, trap_chart, vapour_chart
 from drystow.reports.pictures import load_pictures
-from drystow.said import Said, told
 from tests.engine.load_by_hand import load_by_hand
 
 RESULT = load_by_hand()

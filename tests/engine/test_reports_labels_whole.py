@@ -19,10 +19,10 @@ from drystow.foods import table
 from drystow.foods.classify import ALLERGENS
 from drystow.foods.marks import RAW
 from drystow.keeping.limits import CARRIED_OVER, COOKS_WORDS
+from drystow.messages import Reader, Translate, english, say, told
 from drystow.reports.labels import TAKE_OUT_ABSORBER, Label, LabelPrint, print_labels
 from drystow.reports.sheets import INCH, SHEETS, LabelSheet, roll
 from drystow.reports.text import net_weight_text
-from drystow.said import Reader, Translate, english, say, told
 from tests.engine.pdf_reading import cell_texts, codes
 
 LOCALE = Path(drystow.web.__file__).parent / "locale"

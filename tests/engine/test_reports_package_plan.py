@@ -10,11 +10,11 @@ import pytest
 
 from drystow.errors import InputError
 from drystow.keeping.limits import evidence_word
+from drystow.messages import Reader, told
 from drystow.packing.packfile import parse_pack, read_pack
 from drystow.reports.labels import label_pdf
 from drystow.reports.package_plan import PackagePlan, oxygen_reason, package_labels, package_plan, plan_sentences
 from drystow.reports.sheets import SHEETS
-from drystow.said import Reader, told
 from tests.engine.pdf_reading import page_texts
 
 EXAMPLES = sorted((Path(__file__).parents[2] / "examples" / "packing").glob("*.toml"))

@@ -10,11 +10,11 @@ import pytest
 from pypdf import PdfReader
 
 from drystow.errors import InputError
+from drystow.messages import english
 from drystow.reports.charts import chart_svg
 from drystow.reports.plan_sheet import PlanSheet, SheetBatch, SheetLot, plan_sheet_pdf
 from drystow.reports.schedule_chart import away_of, schedule_pictures, upright_picture
 from drystow.reports.schedule_days import Bar, Days, Waiting
-from drystow.said import english
 
 MONDAY = datetime(2026, 9, 7)
 HOUR, DAY = timedelta(hours=1), timedelta(days=1)

@@ -4,9 +4,9 @@ from datetime import date, timedelta
 
 import pytest
 
+from drystow.messages import Said, told
 from drystow.reports.charts import chart_svg
 from drystow.reports.season_chart import WeekShown, season_picture
-from drystow.said import Said, told
 
 WEEKS = [
     WeekShown(date(2026, 6, 1) + timedelta(weeks=number), came, 0.5 * came, 1.5 * came, lost, came - lost)

@@ -7,12 +7,12 @@ import pytest
 from drystow.keeping.food_code import LOWEST_ACTIVITY, dryness_caution, packed_moist_caution
 from drystow.machine.loadfile import read_load
 from drystow.machine.run import simulate
+from drystow.messages import Translate
 from drystow.packing.packfile import read_pack
 from drystow.reports.batch_sheet import batch_sheet_pdf
 from drystow.reports.labels import label_pdf
 from drystow.reports.package_plan import package_labels, package_plan, plan_sentences
 from drystow.reports.sheets import SHEETS
-from drystow.said import Translate
 from drystow.sources import MARKS
 from tests.cli.run import ROOT
 from tests.engine.pdf_reading import page_texts

@@ -10,7 +10,7 @@ from scipy.interpolate import CubicSpline
 from drystow.machine.layout import MACHINE_STATES, STATES_PER_TRAY, Tray
 from drystow.machine.load import Load
 from drystow.machine.run import dry, drying_program, freeze_load, load_arrays, simulate, start_of_drying
-from drystow.machine.telling import Raw
+from drystow.machine.summary import Raw
 from drystow.properties.water import sublimation_heat
 from tests.loads import held, machine, tray
 

@@ -10,9 +10,9 @@ import pytest
 from scipy.integrate import quad
 from scipy.stats import multivariate_normal, norm
 
-from drystow.evidence.courses import View, moisture_of, program_to, run_courses, solids_of, views_of
-from drystow.evidence.dryness import DECISION_LEVEL, TrayDryness, judge
-from drystow.evidence.observed import (
+from drystow.evidence.dryness.courses import View, moisture_of, program_to, run_courses, solids_of, views_of
+from drystow.evidence.dryness.judge import DECISION_LEVEL, TrayDryness, judge
+from drystow.evidence.dryness.observed import (
     ActivityReading,
     Cut,
     Evidence,
@@ -23,7 +23,7 @@ from drystow.evidence.observed import (
     clock_of,
     seen_at,
 )
-from drystow.evidence.posterior import (
+from drystow.evidence.dryness.posterior import (
     DOUBT,
     DOUBT_WIDTH,
     Fit,
@@ -35,14 +35,14 @@ from drystow.evidence.posterior import (
     log_ratio,
     prior_of,
 )
-from drystow.evidence.reading import is_dry
-from drystow.evidence.samples import activity_of, oven_signals
-from drystow.evidence.weighings import expected_weights, water_prior, weighing_signal, wet_moisture
-from drystow.evidence.weights import effective_size, normalised
-from drystow.evidence.worst import wettest_activity
-from drystow.machine.draws import SHARED
+from drystow.evidence.dryness.reading import is_dry
+from drystow.evidence.dryness.samples import activity_of, oven_signals
+from drystow.evidence.dryness.weighings import expected_weights, water_prior, weighing_signal, wet_moisture
+from drystow.evidence.dryness.weights import effective_size, normalised
+from drystow.evidence.dryness.worst import wettest_activity
 from drystow.machine.load import Load
 from drystow.machine.loadfile import parse_load, read_load
+from drystow.machine.sampling import SHARED
 from drystow.numerics import Array
 from tests import signal_batches as seeing
 

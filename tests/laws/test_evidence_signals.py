@@ -7,14 +7,14 @@ from typing import Any
 import numpy as np
 import pytest
 
-from drystow.evidence.chamber import closed_chamber, vapour_after
-from drystow.evidence.courses import View
-from drystow.evidence.curves import expected_power
-from drystow.evidence.observed import Cut, Evidence, PowerReading, PressureReading, PressureRise, ProbeReading
-from drystow.evidence.posterior import prior_of
-from drystow.evidence.reading import all_ice_gone, is_dry
-from drystow.evidence.signals import SIGNALS
-from drystow.evidence.weights import normalised
+from drystow.evidence.dryness.chamber import closed_chamber, vapour_after
+from drystow.evidence.dryness.courses import View
+from drystow.evidence.dryness.curves import expected_power
+from drystow.evidence.dryness.observed import Cut, Evidence, PowerReading, PressureReading, PressureRise, ProbeReading
+from drystow.evidence.dryness.posterior import prior_of
+from drystow.evidence.dryness.reading import all_ice_gone, is_dry
+from drystow.evidence.dryness.signals import SIGNALS
+from drystow.evidence.dryness.weights import normalised
 from drystow.machine.run import simulate
 from drystow.numerics import Array
 from drystow.properties.water import ice_vapour_pressure, sublimation_heat

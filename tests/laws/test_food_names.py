@@ -10,7 +10,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from drystow.errors import InputError
-from drystow.evidence.outage_advice import advise, longest_warm
+from drystow.evidence.outage.advice import advise, longest_warm
 from drystow.fields import toml_text
 from drystow.foods.kinds import relative_rows
 from drystow.foods.like import written_like
@@ -22,7 +22,7 @@ from drystow.machine.loadfile import parse_load
 from drystow.machine.run import simulate
 from drystow.packing.packfile import parse_pack
 from drystow.packing.plan import pack_batch
-from drystow.planning.cold_storage import judged_by_eye, storage_window
+from drystow.planning.schedule.cold_storage import judged_by_eye, storage_window
 from drystow.planning.separation import depth, smells, stains, takes_smell
 from drystow.properties.glass import collapse_limits, stickiness
 from drystow.properties.ice import initial_freezing_point

@@ -3,8 +3,8 @@
 import numpy as np
 from scipy.stats import multivariate_normal
 
-from drystow.evidence.kalman import Problem, drawn, iterate
-from drystow.evidence.learned import NOTHING_LEARNED, forget, with_keys
+from drystow.evidence.learning.kalman import Problem, drawn, iterate
+from drystow.evidence.learning.learned import NOTHING_LEARNED, forget, with_keys
 from drystow.numerics import Array
 from tests.loads import machine, tray
 

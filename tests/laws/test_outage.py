@@ -8,12 +8,12 @@ import numpy as np
 import pytest
 
 from drystow.errors import InputError
-from drystow.evidence import resumed
-from drystow.evidence.outage import dryer_without_power, survive, time_above
-from drystow.evidence.outage_advice import advise, longest_warm
-from drystow.evidence.outage_result import Outage
-from drystow.evidence.resumed import program_after
-from drystow.evidence.thawing import MACHINE, Around, course, trap_heat
+from drystow.evidence.outage import resumed
+from drystow.evidence.outage.advice import advise, longest_warm
+from drystow.evidence.outage.result import Outage
+from drystow.evidence.outage.resumed import program_after
+from drystow.evidence.outage.simulate import dryer_without_power, survive, time_above
+from drystow.evidence.outage.thawing import MACHINE, Around, course, trap_heat
 from drystow.foods.model import Food
 from drystow.machine.layout import Tray
 from drystow.machine.load import Load

@@ -8,9 +8,9 @@ from hypothesis import HealthCheck, example, given, settings
 from hypothesis import strategies as st
 
 from drystow.errors import InputErrors
-from drystow.planning.batch_time import Reckoning
-from drystow.planning.lotsfile import parse_lots
-from drystow.planning.schedule import schedule
+from drystow.planning.schedule.batch_time import Reckoning
+from drystow.planning.schedule.plan import schedule
+from drystow.planning.schedule.plan_file import parse_lots
 
 BEGIN = datetime(2026, 9, 7)
 POUND = 0.45359237  # kg, the international pound

@@ -8,9 +8,9 @@ from hypothesis import strategies as st
 
 from drystow.machine.loadfile import parse_load
 from drystow.machine.run import simulate
-from drystow.planning.choices import UNUSED, Judge, State, item_of, options, potential, rule_broken
-from drystow.planning.one_load import plan_load
-from drystow.planning.search import Moves, search
+from drystow.planning.load.best_load import plan_load
+from drystow.planning.load.choices import UNUSED, Judge, State, item_of, options, potential, rule_broken
+from drystow.planning.load.search import Moves, search
 from drystow.planning.separation import clash, depth
 from tests.planning_counters import FOODS, counter, food, random_counter
 

@@ -9,14 +9,14 @@ import pytest
 
 from drystow.constants import ZERO_CELSIUS
 from drystow.errors import InputError
-from drystow.machine.draws import load_draws
 from drystow.machine.ensemble import simulate_members
 from drystow.machine.load import Load, ProgramStep
 from drystow.machine.run import simulate
-from drystow.planning.program import find_program
-from drystow.planning.program_search import neighbours
-from drystow.planning.shelf_steps import Bench, Step, merged, rounded, shelf_program
-from drystow.planning.verifying import Verifier
+from drystow.machine.sampling import load_draws
+from drystow.planning.program.best_program import find_program
+from drystow.planning.program.search import neighbours
+from drystow.planning.program.shelf_steps import Bench, Step, merged, rounded, shelf_program
+from drystow.planning.program.verifying import Verifier
 from tests.loads import held, machine, tray
 
 MEMBERS = 40

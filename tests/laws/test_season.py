@@ -9,12 +9,12 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from scipy import stats
 
-from drystow.planning.batch_time import Reckoning
-from drystow.planning.season import Crop, Garden
-from drystow.planning.season_days import ready_kitchen, try_one
-from drystow.planning.season_draws import draw_season, picked_share
-from drystow.planning.season_money import payback, yearly
-from drystow.planning.seasonfile import parse_garden
+from drystow.planning.schedule.batch_time import Reckoning
+from drystow.planning.season.days import ready_kitchen, try_one
+from drystow.planning.season.garden import Crop, Garden
+from drystow.planning.season.garden_file import parse_garden
+from drystow.planning.season.money import payback, yearly
+from drystow.planning.season.sampling import draw_season, picked_share
 from tests.engine.test_planning_season import table
 
 QUICK = Reckoning(members=5)

@@ -8,10 +8,10 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from drystow.planning.batch_time import Reckoning
-from drystow.planning.lotsfile import parse_lots
-from drystow.planning.replan import from_now
-from drystow.planning.schedule import Batch, PlannedLot, Schedule, schedule
+from drystow.planning.schedule.batch_time import Reckoning
+from drystow.planning.schedule.plan import Batch, PlannedLot, Schedule, schedule
+from drystow.planning.schedule.plan_file import parse_lots
+from drystow.planning.schedule.replan import from_now
 
 BEGIN = datetime(2026, 9, 7)
 HOUR, DAY = timedelta(hours=1), timedelta(days=1)

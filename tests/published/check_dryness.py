@@ -2,8 +2,8 @@
 
 from collections.abc import Iterator
 
-from drystow.evidence.dryness import judge
-from drystow.evidence.observed import Evidence
+from drystow.evidence.dryness.judge import judge
+from drystow.evidence.dryness.observed import Evidence
 from tests.loads import machine
 from tests.published.check import Check
 

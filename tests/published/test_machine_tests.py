@@ -5,10 +5,10 @@ import pytest
 
 from drystow.errors import InputError
 from drystow.evidence.band import Band
-from drystow.evidence.ice_test import IceTray, contact_transfer, ice_test
-from drystow.evidence.leak_test import LEAK_REFERENCE, leak_test
-from drystow.evidence.power_test import power_test
-from drystow.evidence.pump_test import pump_test
+from drystow.evidence.machine_tests.ice_test import IceTray, contact_transfer, ice_test
+from drystow.evidence.machine_tests.leak_test import LEAK_REFERENCE, leak_test
+from drystow.evidence.machine_tests.power_test import power_test
+from drystow.evidence.machine_tests.pump_test import pump_test
 from drystow.machine.profile import dryer_profile
 from drystow.numerics import Array
 

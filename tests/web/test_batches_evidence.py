@@ -11,7 +11,7 @@ from django.test import Client, override_settings
 from django.utils import timezone
 
 from drystow.errors import InputError
-from drystow.said import say
+from drystow.messages import say
 from drystow.web.batches import evidence_adapters, judging
 from drystow.web.batches.adapters import foods_of, tray_loads
 from drystow.web.batches.drying_clock import DryingClock, began_at, pauses_of

@@ -8,7 +8,7 @@ from django.test import Client
 from django.utils import timezone
 
 from drystow.days import day_text
-from drystow.said import Reader, told
+from drystow.messages import Reader, told
 from drystow.shown import show
 from drystow.web.batches import adapters
 from drystow.web.batches.judged import Judged, judged
@@ -121,7 +121,7 @@ def test_a_written_start_of_drying_moves_the_end_on_every_page_alike(client: Cli
 
 
 def test_a_weighing_long_before_the_end_says_why() -> None:
-    from drystow.evidence.words import verdict_words
+    from drystow.evidence.dryness.words import verdict_words
 
     words = verdict_words("not_dry", 0.1, (0.05, 0.1, 0.2), 0.03, 15 * 3600.0, 4 * 3600.0)
     assert "15 hours more" in words

@@ -9,7 +9,7 @@ from django.test import Client
 from django.test.utils import CaptureQueriesContext
 from django.utils import timezone
 
-from drystow.evidence.leak_test import LEAK_REFERENCE
+from drystow.evidence.machine_tests.leak_test import LEAK_REFERENCE
 from drystow.machine.profile import dryer_profile, profile_names
 from drystow.web.batches.models import Batch
 from drystow.web.dryers.adapters import machine_of, oil_hours, read_leak

@@ -11,7 +11,7 @@ from django.utils import translation
 
 from drystow.foods import table
 from drystow.machine.profile import BARE, KINDS
-from drystow.said import say
+from drystow.messages import say
 from drystow.web.dryers.adapters import MAIN_NUMBERS
 from drystow.web.dryers.machine_adapters import NUMBER_WORDS, VALUE_WORDS
 from drystow.web.foods.models import OwnFood

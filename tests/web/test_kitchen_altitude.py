@@ -112,9 +112,9 @@ arrives = 2026-09-07T09:00:00
 def test_a_plan_file_has_an_altitude_of_its_own(tmp_path: Path) -> None:
     from drystow.packing.plan import pack_batch
     from drystow.packing.shopping import packs_of
-    from drystow.planning.batch_time import Reckoning
-    from drystow.planning.lotsfile import read_lots
-    from drystow.planning.schedule import schedule
+    from drystow.planning.schedule.batch_time import Reckoning
+    from drystow.planning.schedule.plan import schedule
+    from drystow.planning.schedule.plan_file import read_lots
 
     oxygen, lists = [], []
     for name, altitude in (("low", ""), ("high", 'altitude = "4000 m"')):

@@ -10,8 +10,8 @@ from django.utils import timezone
 
 from drystow.foods import table
 from drystow.machine.run import simulate
-from drystow.planning.one_load import plan_load
-from drystow.said import Said
+from drystow.messages import Said
+from drystow.planning.load.best_load import plan_load
 from drystow.web.accounts import people
 from drystow.web.batches.adapters import foods_of, predict, predict_overload, tray_loads
 from drystow.web.batches.models import Batch, Item, Load

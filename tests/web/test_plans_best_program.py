@@ -7,7 +7,7 @@ import pytest
 from django.test import Client
 from django.utils import timezone
 
-from drystow.planning.program import find_program
+from drystow.planning.program.best_program import find_program
 from drystow.web.batches.models import Batch
 from drystow.web.plans import searching
 from drystow.web.plans.batch_adapters import program_question

@@ -8,9 +8,9 @@ from typing import Any
 import pytest
 
 from drystow.errors import InputError, InputErrors
-from drystow.planning.cold_storage import storage_window
-from drystow.planning.lots import Lots
-from drystow.planning.lotsfile import parse_lots
+from drystow.planning.schedule.arrivals import Lots
+from drystow.planning.schedule.cold_storage import storage_window
+from drystow.planning.schedule.plan_file import parse_lots
 from drystow.web.batches.adapters import foods_of
 from drystow.web.dryers.models import Dryer
 from drystow.web.foods.models import OwnFood

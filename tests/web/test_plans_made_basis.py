@@ -6,8 +6,8 @@ from zoneinfo import ZoneInfo
 import pytest
 from django.utils import timezone
 
-from drystow.machine.draws import NOTHING_KNOWN
-from drystow.planning.lots import Lots
+from drystow.machine.sampling import NOTHING_KNOWN
+from drystow.planning.schedule.arrivals import Lots
 from drystow.web.foods.models import OwnFood
 from drystow.web.plans.adapters import basis_of, fingerprint, lots_of, rests_on
 from drystow.web.plans.clock import house_time, moment, spans

@@ -3,7 +3,7 @@
 import pytest
 from django.test import Client
 
-from drystow.planning.season_answer import try_seasons
+from drystow.planning.season.answer import try_seasons
 from drystow.web.plans import trying
 from drystow.web.plans.models import Crop, Season, Tried
 from drystow.web.plans.season_adapters import garden_of, season_basis
@@ -16,7 +16,7 @@ from tests.web.season_rows import a_choice, a_crop, a_full_season, a_season
 @pytest.fixture
 def quick(monkeypatch: pytest.MonkeyPatch) -> None:
     """Three members in place of 25: the tests ask for the page, not for the drying times."""
-    from drystow.planning.batch_time import Reckoning
+    from drystow.planning.schedule.batch_time import Reckoning
 
     monkeypatch.setattr(trying, "try_seasons", lambda garden, told: try_seasons(garden, told, Reckoning(members=3)))
 

@@ -98,7 +98,7 @@ def test_what_lies_in_the_freezer_since_it_came_is_planned_and_that_is_told(clie
 def test_what_is_not_stated_to_be_raw_or_not_is_judged_as_raw(monkeypatch: pytest.MonkeyPatch) -> None:
     from dataclasses import replace
 
-    from drystow.planning.cold_storage import DAY, judged_by_eye, storage_window
+    from drystow.planning.schedule.cold_storage import DAY, judged_by_eye, storage_window
 
     chicken = table.get("Chicken, breast, boneless, skinless, raw")
     unknown = replace(chicken, raw_animal=None)  # type: ignore[arg-type]

@@ -6,11 +6,11 @@ from typing import Any
 
 import numpy as np
 
-from drystow.evidence.courses import View, look_at
-from drystow.evidence.dryness import TrayDryness, judge
-from drystow.evidence.reading import solids_with
-from drystow.evidence.samples import LIKELIHOODS, drawn_activity
-from drystow.evidence.weighings import Signal, drawn_water, wet_moisture
+from drystow.evidence.dryness.courses import View, look_at
+from drystow.evidence.dryness.judge import TrayDryness, judge
+from drystow.evidence.dryness.reading import solids_with
+from drystow.evidence.dryness.samples import LIKELIHOODS, drawn_activity
+from drystow.evidence.dryness.weighings import Signal, drawn_water, wet_moisture
 from drystow.machine.run import drying_program
 from drystow.numerics import Array
 from tools.evidence import seeing

@@ -2,7 +2,7 @@
 
 import numpy as np
 
-from drystow.evidence.observed import Evidence
+from drystow.evidence.dryness.observed import Evidence
 from drystow.machine.layout import Tray
 from tools.evidence.truth import SHARES, Course, Truth, at
 

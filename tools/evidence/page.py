@@ -7,7 +7,7 @@ from pathlib import Path
 
 import numpy as np
 
-from drystow.evidence.dryness import DECISION_LEVEL
+from drystow.evidence.dryness.judge import DECISION_LEVEL
 from tools.evidence import seeing, truth
 from tools.evidence.batch import Row
 from tools.evidence.scores import (

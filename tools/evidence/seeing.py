@@ -4,8 +4,8 @@ from dataclasses import dataclass, field, replace
 
 import numpy as np
 
-from drystow.evidence.observed import ActivityReading, Evidence, OvenSample, Weighed
-from drystow.evidence.weighings import UPTAKE
+from drystow.evidence.dryness.observed import ActivityReading, Evidence, OvenSample, Weighed
+from drystow.evidence.dryness.weighings import UPTAKE
 from drystow.machine.layout import Tray
 from drystow.numerics import Array
 from tools.evidence.curves import activity_by, moisture_by

@@ -11,13 +11,13 @@ from dataclasses import dataclass
 import numpy as np
 
 from drystow.constants import GAS_CONSTANT
-from drystow.evidence.courses import HELD, HELD_SPREAD, PIECE_SPREAD
+from drystow.evidence.dryness.courses import HELD, HELD_SPREAD, PIECE_SPREAD
 from drystow.machine import stepper
-from drystow.machine.draws import column, drawn_numbers, load_draws
-from drystow.machine.happenings import RECORD
+from drystow.machine.events import RECORD
 from drystow.machine.layout import Tray
 from drystow.machine.load import Load
 from drystow.machine.run import dry, freeze_load, start_of_drying
+from drystow.machine.sampling import column, drawn_numbers, load_draws
 from drystow.numerics import Array
 from tools.evidence.curves import Sorption, activity_by, true_sorption
 

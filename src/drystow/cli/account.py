@@ -11,7 +11,7 @@ from drystow.cli.output import (
     table,
 )
 from drystow.errors import InputError
-from drystow.said import say
+from drystow.messages import say
 
 app = typer.Typer(no_args_is_help=True, help="Manage who can sign in on other devices, and with which role.")
 

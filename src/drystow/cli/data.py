@@ -13,7 +13,7 @@ from drystow.cli.output import (
     print_json,
     table,
 )
-from drystow.said import say, say_many
+from drystow.messages import say, say_many
 
 DemoOption = Annotated[bool, typer.Option("--demo", help="Use the demo's records.")]
 NOT_HEALTHY = 1

@@ -18,10 +18,10 @@ from drystow.cli.output import (
     progress_bar,
     table,
 )
-from drystow.said import ends
+from drystow.messages import ends
 
 if TYPE_CHECKING:
-    from drystow.evidence.dryness import TrayDryness
+    from drystow.evidence.dryness.judge import TrayDryness
 
 SHOWN = {
     "dry": "dry",
@@ -42,8 +42,8 @@ def dryness_command(
     units: UnitsOption = Units.US,
 ) -> None:
     """Is it dry? Tells how dry each tray is, and how sure that is, from weighings and other evidence."""
-    from drystow.evidence.batchfile import read_batch
-    from drystow.evidence.dryness import judge
+    from drystow.evidence.dryness.batch_file import read_batch
+    from drystow.evidence.dryness.judge import judge
     from drystow.reports.dryness_json import dryness_json
 
     batch = read_batch(batch_file)
@@ -99,7 +99,7 @@ def _tell(title: str, trays: "tuple[TrayDryness, ...]", units: str) -> None:
 
 
 def _chance(tray: "TrayDryness") -> str:
-    from drystow.evidence.words import chance_words
+    from drystow.evidence.dryness.words import chance_words
 
     return "?" if tray.verdict == "contradiction" else here(chance_words(tray.probability_dry))
 

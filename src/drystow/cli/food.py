@@ -15,7 +15,7 @@ from drystow.cli.output import (
     table,
     tell,
 )
-from drystow.said import listed, say
+from drystow.messages import listed, say
 
 app = typer.Typer(no_args_is_help=True, help="Find a food and see what it is made of.", rich_markup_mode=None)
 

@@ -15,7 +15,7 @@ def listen_command(
     demo: Annotated[bool, typer.Option("--demo", help="Use the demo's records.")] = False,
 ) -> None:
     """Receive live dryer readings from an MQTT broker until stopped."""
-    from drystow.said import say_many
+    from drystow.messages import say_many
     from drystow.web.server import start_django
 
     start_django(demo)

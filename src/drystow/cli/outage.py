@@ -16,11 +16,11 @@ from drystow.cli.output import (
     table,
     tell,
 )
-from drystow.said import ranged, say
+from drystow.messages import ranged, say
 
 if TYPE_CHECKING:
     from drystow.evidence.band import Band
-    from drystow.evidence.outage_result import OutageResult
+    from drystow.evidence.outage.result import OutageResult
 
 
 def outage_command(
@@ -33,8 +33,8 @@ def outage_command(
     units: UnitsOption = Units.US,
 ) -> None:
     """Tell what a power outage did to each tray and what to do with it."""
-    from drystow.evidence.outage import survive
-    from drystow.evidence.outage_result import Outage
+    from drystow.evidence.outage.result import Outage
+    from drystow.evidence.outage.simulate import survive
     from drystow.machine.loadfile import read_load
     from drystow.units import parse
 
@@ -84,7 +84,7 @@ def _three(band: "Band") -> dict[str, float]:
 
 
 def _tell(title: str, result: "OutageResult", units: str) -> None:
-    from drystow.evidence.outage_advice import NAMES
+    from drystow.evidence.outage.advice import NAMES
     from drystow.shown import REFRIGERATOR, show
 
     def span(band: "Band", kind: str) -> str:

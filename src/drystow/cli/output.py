@@ -13,7 +13,7 @@ from rich.console import Console
 from rich.table import Table
 
 from drystow.errors import DrystowError, InputError
-from drystow.said import Late, Reader, say, told
+from drystow.messages import Late, Reader, say, told
 
 if TYPE_CHECKING:
     from rich.progress import Progress, ProgressColumn

@@ -18,7 +18,7 @@ from drystow.cli.output import (
     tell,
     write_whole,
 )
-from drystow.said import say, say_many
+from drystow.messages import say, say_many
 
 if TYPE_CHECKING:
     from drystow.reports.package_plan import PackagePlan

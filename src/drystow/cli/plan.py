@@ -22,12 +22,12 @@ from drystow.cli.output import (
     tell,
     write_whole,
 )
-from drystow.said import ranged, say
+from drystow.messages import ranged, say
 
 if TYPE_CHECKING:
-    from drystow.planning.load_plan import LoadPlan, Times
-    from drystow.planning.program import ShelfProgram
-    from drystow.planning.verifying import Verified
+    from drystow.planning.load.load_plan import LoadPlan, Times
+    from drystow.planning.program.best_program import ShelfProgram
+    from drystow.planning.program.verifying import Verified
 
 MembersOption = Annotated[int, typer.Option(min=20, max=2000, help="Simulated runs behind the times.")]
 
@@ -44,8 +44,8 @@ def plan_command(
 ) -> None:
     """Find the best load: cut, trays and amounts from what is in the basket."""
     from drystow.fields import toml_text
-    from drystow.planning.one_load import plan_load
-    from drystow.planning.wishes import read_counter
+    from drystow.planning.load.basket import read_counter
+    from drystow.planning.load.best_load import plan_load
 
     counter = read_counter(basket_file)
     with _progress() as progress:
@@ -74,7 +74,7 @@ def program_command(
 ) -> None:
     """Find the fastest shelf program that keeps the ice cool enough."""
     from drystow.machine.loadfile import read_load
-    from drystow.planning.program import find_program
+    from drystow.planning.program.best_program import find_program
     from drystow.units import parse
 
     load = read_load(load_file)

@@ -13,7 +13,7 @@ from drystow.cli.output import (
     print_remarks,
     tell,
 )
-from drystow.said import ranged, say
+from drystow.messages import ranged, say
 
 
 def rehydrate_command(

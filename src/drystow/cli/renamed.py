@@ -7,7 +7,7 @@ from typer.core import TyperGroup
 
 from drystow.cli.usage_errors import in_our_words
 from drystow.errors import InputError
-from drystow.said import say
+from drystow.messages import say
 
 RENAMED = {"schedule": "plan", "program": "best-program"}
 OF_BEST_LOAD = ("--load", "--members")

@@ -20,11 +20,11 @@ from drystow.cli.output import (
     tell,
     write_whole,
 )
-from drystow.said import listed, say
+from drystow.messages import listed, say
 
 if TYPE_CHECKING:
     from drystow.packing.shopping import Shopping
-    from drystow.planning.schedule import PlannedLot, Schedule
+    from drystow.planning.schedule.plan import PlannedLot, Schedule
 
 
 SIMPLE = {
@@ -47,10 +47,10 @@ def schedule_command(
     from datetime import UTC, datetime
 
     from drystow.packing.shopping import packs_of, shopping_list
-    from drystow.planning.calendar import calendar_bytes
-    from drystow.planning.lotsfile import read_lots
-    from drystow.planning.schedule import schedule
-    from drystow.planning.solver import load_solver
+    from drystow.planning.schedule.calendar import calendar_bytes
+    from drystow.planning.schedule.plan import schedule
+    from drystow.planning.schedule.plan_file import read_lots
+    from drystow.planning.schedule.solver import load_solver
     from drystow.reports.schedule_json import schedule_dict
 
     lots = read_lots(plan_file)
@@ -103,7 +103,7 @@ def _tell(made: "Schedule", shopping: "Shopping", units: str) -> None:
 
 
 def _beside(lot: "PlannedLot") -> str:
-    from drystow.planning.too_old import verdict_words
+    from drystow.planning.schedule.too_old import verdict_words
 
     if lot.verdict:
         return f" ({verdict_words(lot.verdict)})"

@@ -18,12 +18,12 @@ from drystow.cli.output import (
     table,
     tell,
 )
-from drystow.said import listed, say, say_many
+from drystow.messages import listed, say, say_many
 
 if TYPE_CHECKING:
-    from drystow.planning.season import Range
-    from drystow.planning.season_answer import Answer, ChoiceAnswer
-    from drystow.planning.season_money import Pay
+    from drystow.planning.season.answer import Answer, ChoiceAnswer
+    from drystow.planning.season.garden import Range
+    from drystow.planning.season.money import Pay
 
 WEEKS_TOLD = 3
 
@@ -46,8 +46,8 @@ def season_command(
     units: UnitsOption = Units.US,
 ) -> None:
     """Test garden seasons: is one dryer enough, and would a larger one pay for itself?"""
-    from drystow.planning.season_answer import try_seasons
-    from drystow.planning.seasonfile import read_garden
+    from drystow.planning.season.answer import try_seasons
+    from drystow.planning.season.garden_file import read_garden
     from drystow.reports.season_json import season_dict
 
     garden = read_garden(garden_file)

@@ -21,7 +21,7 @@ from drystow.cli.output import (
     tell,
     write_whole,
 )
-from drystow.said import listed, ranged, say
+from drystow.messages import listed, ranged, say
 
 if TYPE_CHECKING:
     from drystow.machine.ensemble import Spread

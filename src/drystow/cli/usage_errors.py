@@ -5,7 +5,7 @@ from typing import Any
 
 import typer
 
-from drystow.said import say
+from drystow.messages import say
 
 WHOLE = say("write a whole number")
 NUMBER = say("write a number")

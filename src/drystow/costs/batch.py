@@ -4,7 +4,7 @@ from dataclasses import dataclass
 
 from drystow.errors import check_range
 from drystow.machine.result import LoadResult
-from drystow.said import say
+from drystow.messages import say
 
 JOULES_PER_KWH = 3.6e6
 """One kilowatt-hour [J]. Source: definition."""

@@ -7,8 +7,8 @@ import numpy as np
 
 from drystow.errors import check_range, unknown
 from drystow.foods.kinds import class_row
+from drystow.messages import say
 from drystow.numerics import Numeric
-from drystow.said import say
 
 SHAPES = ("slab", "stick", "sphere", "cube")
 DESORPTION_ENERGY = 25e3

@@ -10,7 +10,7 @@ from pathlib import Path
 from typing import Any
 
 from drystow.errors import unknown
-from drystow.said import say
+from drystow.messages import say
 
 WORDS = (
     "tissue", "muscle", "pieces", "blanched", "skinned", "cooked-first", "trimmed", "browns", "smells", "takes-smell",

@@ -7,7 +7,7 @@ from typing import Any
 
 from drystow.errors import InputError, unknown
 from drystow.foods.kinds import class_rows, in_order, of_kind, relative_rows, table_of
-from drystow.said import say
+from drystow.messages import say
 
 MOST_KINDS = 40
 

@@ -6,7 +6,7 @@ Every page, label and rule reads the marks through the functions here, so that "
 from collections.abc import Iterable
 
 from drystow.foods.classify import ALLERGENS
-from drystow.said import listed, say
+from drystow.messages import listed, say
 
 NOT_STATED = say("not stated")
 """Stands among the allergens of a food while nobody has said that the others are all."""

@@ -6,7 +6,7 @@ from typing import Any
 from drystow.errors import InputError, unknown
 from drystow.foods.kinds import class_rows, in_order, relative_rows
 from drystow.foods.marks import NOT_STATED, UNKNOWN, may_be_raw
-from drystow.said import Said, say
+from drystow.messages import Said, say
 
 FOOD_CLASSES = tuple(class_rows())
 """Classes that choose default values where a food has none of its own; classes.toml has a row for each."""

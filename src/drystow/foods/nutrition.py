@@ -4,7 +4,7 @@ import math
 from dataclasses import dataclass
 
 from drystow.errors import InputError, check_range
-from drystow.said import say
+from drystow.messages import say
 
 DAILY_VALUES = {
     "fat_g": 78.0,

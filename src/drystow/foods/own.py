@@ -11,7 +11,7 @@ from drystow.foods.kinds import class_row
 from drystow.foods.like import hinted
 from drystow.foods.marks import UNKNOWN
 from drystow.foods.model import FOOD_CLASSES, Composition, Food, not_a_class
-from drystow.said import say
+from drystow.messages import say
 
 ASH_SPREAD = 0.4
 """Standard deviation of a food's ash over the mean ash of its class [-]. Source: ash-class-means."""

@@ -10,7 +10,7 @@ from drystow.foods.like import hinted
 from drystow.foods.marks import in_order, worst_raw
 from drystow.foods.model import PARTS, Composition, Food
 from drystow.foods.own import slug
-from drystow.said import say
+from drystow.messages import say
 from drystow.shown import quantity
 
 DOMINANT = 0.7

@@ -9,7 +9,7 @@ from pathlib import Path
 from drystow.errors import InputError
 from drystow.foods.model import Composition, Food
 from drystow.foods.search import Index, build_index, search
-from drystow.said import say
+from drystow.messages import say
 
 NUTRIENTS = {
     # our key: columns of the source, first filled one wins

@@ -14,7 +14,7 @@ from drystow.foods import classify, table
 from drystow.foods.like import MOST_KINDS, hinted, read_like, written_like
 from drystow.foods.marks import NOT_STATED, UNKNOWN, in_order, known_allergens
 from drystow.foods.model import PARTS, Composition, Food
-from drystow.said import listed, say
+from drystow.messages import listed, say
 
 FRACTIONS = (*PARTS, "sugars", "salt")
 COMPOSITION_FIELDS = (*FRACTIONS, "water_sd")

@@ -5,8 +5,8 @@ from typing import TypeVar
 
 from drystow.constants import FUSION_HEAT, ZERO_CELSIUS
 from drystow.errors import check_range, unknown
+from drystow.messages import say
 from drystow.numerics import Numeric
-from drystow.said import say
 
 Known = TypeVar("Known")
 

@@ -9,10 +9,10 @@ from drystow.errors import check_range, unknown
 from drystow.foods.model import Composition
 from drystow.freezing.conduction import GEOMETRY, STEPS_PER_EVENT, freeze
 from drystow.freezing.estimate import freezing_time_plank
+from drystow.messages import say
 from drystow.numerics import Array
 from drystow.properties import thermal
 from drystow.properties.ice import ice_fraction
-from drystow.said import say
 
 COLDEST, WARMEST, SPACING = 203.15, 373.15, 0.5  # of the property tables [K]
 

@@ -2,7 +2,7 @@
 
 from drystow.constants import NO_GROWTH
 from drystow.errors import check_range
-from drystow.said import say
+from drystow.messages import say
 
 NOT_TCS = say("needs no time or temperature control")
 ASSESS = say("needs a product assessment")

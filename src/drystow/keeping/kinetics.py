@@ -4,8 +4,8 @@ from math import exp, inf, log
 
 from drystow.constants import GAS_CONSTANT
 from drystow.errors import CELSIUS_HINT, check_range
+from drystow.messages import say
 from drystow.packing.seasons import YEAR, Season, course
-from drystow.said import say
 
 KILOJOULE_HINT = say("1 kJ/mol is 1000 J/mol")
 

@@ -14,11 +14,11 @@ from drystow.constants import ZERO_CELSIUS
 from drystow.foods.kinds import class_row, is_a, of_relatives
 from drystow.foods.model import Food
 from drystow.keeping.kinetics import life_in_store
+from drystow.messages import say
 from drystow.packing.moisture import time_to_moisture
 from drystow.packing.plan import PackPlan
 from drystow.packing.seasons import DAY, YEAR, mean_temperature
 from drystow.properties.sorption import gab_moisture, water_activity_at
-from drystow.said import say
 from drystow.shown import between, quantity
 
 NO_STUDY = say("planning estimate, not from a storage study")

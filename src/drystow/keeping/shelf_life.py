@@ -21,10 +21,10 @@ from drystow.keeping.limits import (
     quality_table,
 )
 from drystow.keeping.survival import NO_KILL_STEP
+from drystow.messages import ends, say
 from drystow.packing.plan import PackPlan, describe_time
 from drystow.packing.seasons import DAY, YEAR, describe, mean_temperature
 from drystow.properties.glass import stickiness
-from drystow.said import ends, say
 from drystow.shown import quantity
 
 LONGEST = 25 * YEAR

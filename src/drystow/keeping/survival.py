@@ -9,8 +9,8 @@ import numpy as np
 
 from drystow.constants import ZERO_CELSIUS
 from drystow.errors import CELSIUS_HINT, check_range
+from drystow.messages import say
 from drystow.packing.seasons import DAY
-from drystow.said import say
 from drystow.shown import quantity
 
 NO_KILL_STEP = say(

@@ -4,10 +4,10 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from drystow.machine.draws import PER_ITEM, SHARED, column
 from drystow.machine.ensemble import Members
+from drystow.machine.sampling import PER_ITEM, SHARED, column
+from drystow.messages import say
 from drystow.numerics import Array
-from drystow.said import say
 
 FEWEST = 150
 """Members below which no shares are given. Source: drystow-default."""

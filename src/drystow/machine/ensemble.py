@@ -9,14 +9,14 @@ from typing import Any
 import numpy as np
 
 from drystow.errors import InputError, check_range
-from drystow.machine.draws import NOTHING_KNOWN, Knowledge, drawn_numbers, load_draws
+from drystow.machine.ensemble_kernel import LOOK_MACHINE, run_chunk
 from drystow.machine.load import LONGEST, Load
-from drystow.machine.many import LOOK_MACHINE, run_chunk
 from drystow.machine.result import LoadResult
 from drystow.machine.run import NO_BALANCE, drying_program, freeze_load, start_of_drying
+from drystow.machine.sampling import NOTHING_KNOWN, Knowledge, drawn_numbers, load_draws
 from drystow.machine.stepper import FAILED
+from drystow.messages import say
 from drystow.numerics import Array
-from drystow.said import say
 
 PERCENTILES = (10.0, 50.0, 90.0)
 ENSEMBLE_TOLERANCE = 1e-4  # relative error of a step: far below what the spreads leave open

@@ -13,7 +13,7 @@ from drystow.fields import Problems, read_toml
 from drystow.machine.load import LONGEST, Load, ProgramStep
 from drystow.machine.profile import BARE, KINDS, Dryer, dryer_profile, profile_names, read_dryer
 from drystow.machine.traytable import HOUSEHOLD_FREEZER, Place, on_trays, read_tray, written_area
-from drystow.said import say
+from drystow.messages import say
 from drystow.shown import between, quantity
 from drystow.units import as_written, parse
 

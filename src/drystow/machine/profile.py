@@ -13,9 +13,9 @@ from drystow import units
 from drystow.constants import ZERO_CELSIUS
 from drystow.errors import InputError, InputErrors, unknown
 from drystow.machine.layout import Machine
+from drystow.messages import Said, say
 from drystow.numerics import Array
 from drystow.properties.water import choked_mass_flux
-from drystow.said import Said, say
 from drystow.shown import DISPLAY, between, quantity
 from drystow.units import as_written, parse
 

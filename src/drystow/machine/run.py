@@ -8,16 +8,16 @@ import numpy as np
 from drystow.errors import InputError
 from drystow.freezing.piece import Freezing, freeze_piece
 from drystow.machine import stepper
-from drystow.machine.happenings import MARKS, RECORD
+from drystow.machine.events import MARKS, RECORD
 from drystow.machine.item import TrayItem, tray_row
 from drystow.machine.layout import MACHINE_STATES, STATES_PER_TRAY, Tray
 from drystow.machine.load import LONGEST, Load
 from drystow.machine.profile import machine_array
 from drystow.machine.result import LoadResult
-from drystow.machine.telling import Raw, tell
+from drystow.machine.summary import Raw, tell
+from drystow.messages import say
 from drystow.numerics import Array
 from drystow.properties.water import TRIPLE_POINT
-from drystow.said import say
 
 TOLERANCE = 1e-5
 MOST_RECORDS = 6000

@@ -3,7 +3,7 @@
 import numpy as np
 
 from drystow.machine.balance import SPHERE, solve_fronts
-from drystow.machine.happenings import (
+from drystow.machine.events import (
     crossing,
     finish_ice,
     heater_allowed,

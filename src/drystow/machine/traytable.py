@@ -13,10 +13,10 @@ from drystow.foods.model import Food
 from drystow.foods.written import OWN_FOOD, written_food
 from drystow.machine.item import Areas, TrayItem, piece_areas, pile_height
 from drystow.machine.profile import Dryer
+from drystow.messages import say
 from drystow.properties import glass, sorption, thermal
 from drystow.properties.ice import ice_fraction, initial_freezing_point
 from drystow.properties.suitability import suitability
-from drystow.said import say
 from drystow.shown import between, quantity
 from drystow.units import parse
 

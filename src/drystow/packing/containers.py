@@ -9,7 +9,7 @@ from typing import Any
 
 from drystow.constants import ATMOSPHERE
 from drystow.errors import InputError, check_range, unknown
-from drystow.said import say
+from drystow.messages import say
 from drystow.shown import quantity
 from drystow.units import parse
 

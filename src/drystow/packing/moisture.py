@@ -6,9 +6,9 @@ from math import exp, inf, log
 
 from drystow.constants import GAS_CONSTANT, VAPOUR_GAS_CONSTANT
 from drystow.errors import CELSIUS_HINT, check_range
+from drystow.messages import say
 from drystow.packing.seasons import DAY, YEAR, Season, course
 from drystow.properties.water import water_vapour_pressure_liquid
-from drystow.said import say
 
 TEST_TEMPERATURE = 311.15
 """Of the usual test of water vapor transmission, 38 °C [K]. Source: packaging-trade."""

@@ -11,8 +11,8 @@ from drystow.constants import (
     OXYGEN_IN_AIR,
 )
 from drystow.errors import CELSIUS_HINT, InputError, check_range
+from drystow.messages import say
 from drystow.numerics import Numeric
-from drystow.said import say
 from drystow.shown import quantity
 
 REFERENCE_TEMPERATURE = 296.15

@@ -10,9 +10,9 @@ from drystow.errors import InputError, InputErrors
 from drystow.fields import Fields, Problems, read_toml, toml_table
 from drystow.foods.model import Composition, Food
 from drystow.foods.written import OWN_FOOD, written_food
+from drystow.messages import say
 from drystow.packing.containers import Container, container, containers, custom, materials
 from drystow.packing.seasons import DAY, YEAR, Season, constant
-from drystow.said import say
 
 PAGE = "docs/pack-file.md"
 

@@ -5,6 +5,7 @@ from math import inf, isfinite
 
 from drystow.constants import NO_GROWTH
 from drystow.foods.marks import raw_cautions
+from drystow.messages import say, say_many
 from drystow.packing.containers import Container, Filling, choose, dried_bulk_density, fill
 from drystow.packing.moisture import open_time_limit
 from drystow.packing.oxygen import (
@@ -22,7 +23,6 @@ from drystow.packing.packfile import PackFile
 from drystow.packing.seasons import DAY, YEAR
 from drystow.properties.sorption import Isotherm, gab_moisture, gab_water_activity, isotherm_for
 from drystow.properties.thermal import true_density
-from drystow.said import say, say_many
 
 FRESH_BULK_DENSITY = 550.0
 """Of fresh pieces, loosely filled [kg/m3]. Source: drystow-default."""

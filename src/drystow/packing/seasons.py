@@ -4,7 +4,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 
 from drystow.errors import CELSIUS_HINT, InputError, check_range
-from drystow.said import say
+from drystow.messages import say
 from drystow.shown import between, quantity
 
 DAY = 86400.0

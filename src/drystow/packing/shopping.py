@@ -5,13 +5,13 @@ from dataclasses import dataclass
 
 from drystow.errors import InputError
 from drystow.machine.item import TrayItem
+from drystow.messages import say
 from drystow.packing.containers import choose, dried_bulk_density
 from drystow.packing.packfile import PackFile
 from drystow.packing.plan import FRESH_BULK_DENSITY, pack_batch
 from drystow.packing.seasons import YEAR, constant
-from drystow.planning.lots import Lots
-from drystow.planning.schedule import Schedule
-from drystow.said import say
+from drystow.planning.schedule.arrivals import Lots
+from drystow.planning.schedule.plan import Schedule
 
 ROOM = 294.15  # while packing and keeping [K]; drystow-default
 HUMIDITY = 0.5

@@ -5,7 +5,7 @@ from datetime import date, datetime, time
 
 from drystow.errors import InputError
 from drystow.fields import Fields
-from drystow.said import say
+from drystow.messages import say
 from drystow.units import as_written, parse
 
 WEEKDAYS = ("monday", "tuesday", "wednesday", "thursday", "friday", "saturday", "sunday")

@@ -7,7 +7,7 @@ from drystow.fields import Fields
 from drystow.foods.kinds import is_a, of_relatives
 from drystow.foods.marks import known_allergens
 from drystow.foods.model import Food
-from drystow.said import listed, say
+from drystow.messages import listed, say
 
 RULES = ("germs", "smells", "allergens", "colours")
 """Rules that can be asked for: raw away from ready-to-eat, smells, allergens; colours only order the trays."""

@@ -9,8 +9,8 @@ import numpy as np
 
 from drystow.constants import ZERO_CELSIUS
 from drystow.errors import CELSIUS_HINT, check_range, unknown
+from drystow.messages import say
 from drystow.numerics import Numeric
-from drystow.said import say
 
 LOWEST, HIGHEST = 233.15, 423.15
 """Range of the component equations [K]. Source: choi-okos."""

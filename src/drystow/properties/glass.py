@@ -14,9 +14,9 @@ from drystow.constants import ZERO_CELSIUS
 from drystow.errors import CELSIUS_HINT, InputError, check_range
 from drystow.foods.kinds import is_a, of_relatives
 from drystow.foods.model import Composition
+from drystow.messages import say
 from drystow.numerics import Numeric
 from drystow.properties.sugars import solutes
-from drystow.said import say
 from drystow.shown import quantity
 
 WATER_GLASS_TEMPERATURE = 138.0

@@ -6,9 +6,9 @@ from drystow.constants import FUSION_HEAT, ZERO_CELSIUS
 from drystow.errors import InputError, check_range
 from drystow.foods.kinds import is_a
 from drystow.foods.model import Composition
+from drystow.messages import say
 from drystow.numerics import Numeric
 from drystow.properties.sugars import ACID_MOLAR_MASS, SUGAR_MOLAR_MASS, solutes
-from drystow.said import say
 
 CRYOSCOPIC = 1.86
 """Freezing point depression of water [K kg/mol]. Source: cryoscopy."""

@@ -11,9 +11,9 @@ from drystow.constants import GAS_CONSTANT
 from drystow.errors import CELSIUS_HINT, InputError, check_range
 from drystow.foods.kinds import property_of
 from drystow.foods.model import Food
+from drystow.messages import say
 from drystow.numerics import Numeric
 from drystow.properties.water import _liquid_vapour_pressure
-from drystow.said import say
 
 REFERENCE_TEMPERATURE = 298.15
 """Temperature of the isotherm constants, 25 °C [K]. Source: drystow-default."""

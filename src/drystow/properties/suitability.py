@@ -5,9 +5,9 @@ from dataclasses import dataclass
 from drystow.foods.kinds import is_a, of_relatives, property_of
 from drystow.foods.marks import ASK_FOR_ALLERGENS, raw_cautions
 from drystow.foods.model import Food
+from drystow.messages import say
 from drystow.properties.glass import dry_glass_temperature, gordon_taylor, gordon_taylor_constant
 from drystow.properties.ice import ice_fraction, initial_freezing_point
-from drystow.said import say
 from drystow.shown import both, quantity
 from drystow.units import fahrenheit
 

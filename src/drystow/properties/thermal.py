@@ -10,10 +10,10 @@ import numpy as np
 from drystow.constants import FUSION_HEAT, ZERO_CELSIUS
 from drystow.errors import check_range
 from drystow.foods.model import PARTS, Composition
+from drystow.messages import say
 from drystow.numerics import Array, Numeric
 from drystow.properties import components
 from drystow.properties.ice import REFERENCE, ice_fraction
-from drystow.said import say
 
 ROOM = 293.15
 """Temperature at which dried food is packed [K]. Source: definition."""

@@ -8,8 +8,8 @@ import numpy as np
 
 from drystow.constants import VAPOUR_GAS_CONSTANT, WATER_MOLAR_MASS
 from drystow.errors import CELSIUS_HINT, check_range
+from drystow.messages import say
 from drystow.numerics import Numeric
-from drystow.said import say
 
 TRIPLE_POINT = 273.16
 """Triple point of water [K]. Source: iapws-triple-point."""

@@ -7,11 +7,11 @@ from typing import Any
 
 from drystow.days import day_text
 from drystow.machine.result import LoadResult
+from drystow.messages import Reader, Translate, english, say, told
 from drystow.reports.pictures import load_pictures, printed
 from drystow.reports.text import duration_text, mass_text, plain, sentence
 from drystow.reports.timeline import about_trays, timeline, tray_count
 from drystow.reports.typeset import paper_name, typeset, words_of
-from drystow.said import Reader, Translate, english, say, told
 from drystow.shown import show
 from drystow.sources import MARKS, bibliography
 

@@ -12,10 +12,10 @@ import numpy as np
 from drystow.days import MONTHS, axis_format
 from drystow.figures import signs_of
 from drystow.machine.result import LoadResult, TrayResult
+from drystow.messages import EXAMPLE, Late, say, told
 from drystow.numerics import Array
 from drystow.reports.chart_lines import Line, place_signs, thin
 from drystow.reports.text import plain
-from drystow.said import EXAMPLE, Late, say, told
 from drystow.shown import DISPLAY, to_display
 from drystow.units import hours
 

@@ -7,7 +7,7 @@ from urllib.parse import quote
 
 from drystow.errors import InputError
 from drystow.figures import typed
-from drystow.said import say
+from drystow.messages import say
 
 GS1_CHARACTERS = frozenset(
     "!\"%&'()*+,-./0123456789:;<=>?ABCDEFGHIJKLMNOPQRSTUVWXYZ_abcdefghijklmnopqrstuvwxyz"

@@ -3,9 +3,9 @@
 from collections import Counter
 from collections.abc import Sequence
 
+from drystow.messages import Said, say
 from drystow.reports.charts import COLOURS, INK, Datasets, Spec, configured, on_rows
 from drystow.reports.pictures import Picture
-from drystow.said import Said, say
 
 COLUMNS = 24  # of dots
 SIZE = {"width": 560, "height": 200}

@@ -4,8 +4,8 @@ import math
 from typing import Any
 
 from drystow.evidence.band import Band
-from drystow.evidence.batchfile import BatchFile
-from drystow.evidence.dryness import DECISION_LEVEL, TrayDryness
+from drystow.evidence.dryness.batch_file import BatchFile
+from drystow.evidence.dryness.judge import DECISION_LEVEL, TrayDryness
 from drystow.sources import cite
 from drystow.units import hours
 

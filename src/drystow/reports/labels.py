@@ -9,6 +9,7 @@ from drystow.days import day_text
 from drystow.errors import InputError, check_range
 from drystow.foods.marks import UNKNOWN, allergen_line
 from drystow.keeping.limits import evidence_word
+from drystow.messages import Reader, Translate, english, say, told
 from drystow.reports.codes import (
     check_gtin,
     check_lot,
@@ -23,7 +24,6 @@ from drystow.reports.metrics import Runs
 from drystow.reports.sheets import LabelSheet
 from drystow.reports.text import net_weight_text, plain, water_back
 from drystow.reports.typeset import typeset, words_of
-from drystow.said import Reader, Translate, english, say, told
 from drystow.shown import show
 
 WORDS = (say("en"), say("Labels"))

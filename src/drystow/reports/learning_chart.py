@@ -2,9 +2,9 @@
 
 from collections.abc import Sequence
 
+from drystow.messages import Said, say
 from drystow.reports.charts import COLOURS, INK, MUTED, Datasets, Spec, configured, on_rows
 from drystow.reports.pictures import Picture
-from drystow.said import Said, say
 
 SIZE = {"width": 560, "height": 220}
 BAND = 0.18  # opacity

@@ -4,9 +4,9 @@ import numpy as np
 
 from drystow.costs.batch import JOULES_PER_KWH
 from drystow.machine.result import LoadResult
+from drystow.messages import say
 from drystow.reports.chart_lines import Line
 from drystow.reports.charts import COLOURS, DASHES, INK, SOLID, Spec, line_chart, to_display_array
-from drystow.said import say
 from drystow.shown import DISPLAY, to_display
 from drystow.units import hours
 

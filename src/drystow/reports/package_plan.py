@@ -11,12 +11,12 @@ from drystow.foods.marks import raw_line
 from drystow.keeping.keeps import Keeps, keeps_closed
 from drystow.keeping.limits import Limit, evidence_word
 from drystow.keeping.shelf_life import KeepingResult, shelf_life
+from drystow.messages import ends, say
 from drystow.packing.packfile import PackFile
 from drystow.packing.plan import PackPlan, describe_time, pack_batch
 from drystow.packing.seasons import DAY
 from drystow.reports.labels import Label
 from drystow.reports.text import duration_text, mass_text, water_back
-from drystow.said import ends, say
 from drystow.serving.cautions import serving_cautions
 from drystow.serving.rehydration import RehydrationTime, fresh_equivalent, rehydration_time, water_to_add
 from drystow.shown import quantity

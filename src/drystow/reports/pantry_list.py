@@ -7,11 +7,11 @@ from datetime import date
 from drystow.days import day_text
 from drystow.errors import InputError
 from drystow.foods.marks import raw_line
+from drystow.messages import Reader, Translate, english, say, say_many, told
 from drystow.reports.pictures import printed
 from drystow.reports.stock_chart import stock_pictures
 from drystow.reports.text import mass_text, plain
 from drystow.reports.typeset import paper_name, typeset, words_of
-from drystow.said import Reader, Translate, english, say, say_many, told
 
 MOST_ROWS = 5000
 CHART_SIZE = {"width": 300, "height": 110}  # px, for two charts side by side

@@ -7,11 +7,11 @@ from typing import Any
 import numpy as np
 
 from drystow.machine.result import LoadResult
+from drystow.messages import Translate, say, told
 from drystow.reports.chart_lines import Line
 from drystow.reports.charts import Spec, bare_chart, chart_svg, drying_chart, temperature_chart
 from drystow.reports.machine_charts import energy_chart, energy_lines, pressure_chart, trap_chart, vapour_chart
 from drystow.reports.text import mass_text
-from drystow.said import Translate, say, told
 from drystow.shown import show
 from drystow.units import hours
 

@@ -6,13 +6,13 @@ from datetime import date, datetime
 from typing import Any
 
 from drystow.days import day_text
-from drystow.planning.too_old import verdict_words
+from drystow.messages import Reader, Translate, english, say, told
+from drystow.planning.schedule.too_old import verdict_words
 from drystow.reports.charts import chart_svg
 from drystow.reports.schedule_chart import schedule_pictures
 from drystow.reports.schedule_days import Days
 from drystow.reports.text import mass_text, plain, sentence
 from drystow.reports.typeset import paper_name, typeset, words_of
-from drystow.said import Reader, Translate, english, say, told
 
 PICTURE = 760  # px
 WORDS = (

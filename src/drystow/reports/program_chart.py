@@ -4,10 +4,10 @@ from collections.abc import Sequence
 
 import numpy as np
 
+from drystow.messages import say
 from drystow.reports.chart_lines import Line
 from drystow.reports.charts import COLOURS, DASHES, line_chart
 from drystow.reports.pictures import Picture
-from drystow.said import say
 from drystow.shown import DISPLAY, show
 
 Points = Sequence[tuple[float, float]]

@@ -6,11 +6,11 @@ from datetime import UTC, datetime
 from typing import Any
 
 from drystow.days import axis_format
+from drystow.messages import Said, say
 from drystow.numerics import Array
 from drystow.reports.chart_lines import Line
 from drystow.reports.charts import COLOURS, DASHES, DAY_AXIS, Datasets, Spec, configured, on_rows, to_display_array
 from drystow.reports.pictures import Picture
-from drystow.said import Said, say
 from drystow.shown import DISPLAY, show
 
 SIZE = {"width": 560, "height": 260}

@@ -11,11 +11,11 @@ from datetime import date, datetime, timedelta
 from math import ceil
 
 from drystow.days import day_text
+from drystow.messages import say
 from drystow.reports.pictures import Picture
 from drystow.reports.schedule_days import Days
 from drystow.reports.schedule_upright import upright
 from drystow.reports.schedule_wide import wide
-from drystow.said import say
 
 MOST_DAYS = 14  # in one wide picture; longer plans get several
 

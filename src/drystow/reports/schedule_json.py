@@ -3,7 +3,7 @@
 from typing import Any
 
 from drystow.packing.shopping import Shopping
-from drystow.planning.schedule import Batch, Schedule
+from drystow.planning.schedule.plan import Batch, Schedule
 
 
 def schedule_dict(made: Schedule, shopping: Shopping) -> dict[str, Any]:

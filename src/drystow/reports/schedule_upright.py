@@ -1,6 +1,7 @@
 """The picture of a plan with time running down, for a narrow screen."""
 
 from drystow.days import DAYS
+from drystow.messages import say
 from drystow.reports.charts import Spec
 from drystow.reports.schedule_days import Bar, Days
 from drystow.reports.schedule_layout import (
@@ -17,7 +18,6 @@ from drystow.reports.schedule_layout import (
     text,
 )
 from drystow.reports.text import plain
-from drystow.said import say
 
 HEAD, LINE = 30, 14  # px: of the names above, of a line of text
 CLOCK = 44  # px left for the days

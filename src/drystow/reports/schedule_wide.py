@@ -1,6 +1,7 @@
 """The picture of a plan with time from left to right."""
 
 from drystow.days import DAYS
+from drystow.messages import say
 from drystow.reports.charts import Spec
 from drystow.reports.schedule_days import Bar, Days
 from drystow.reports.schedule_layout import (
@@ -18,7 +19,6 @@ from drystow.reports.schedule_layout import (
     wrapped,
 )
 from drystow.reports.text import plain
-from drystow.said import say
 
 HEAD, LANE, BAR, GAP = 36, 68, 26, 8  # px: of the days above, of a lane, of the bar in it, above the bar
 LINE = 13  # px of a line of names below the bar

@@ -7,11 +7,11 @@ from datetime import date, timedelta
 import numpy as np
 
 from drystow.days import day_text
+from drystow.messages import say
 from drystow.reports.chart_lines import Line
 from drystow.reports.charts import COLOURS, DAY_AXIS, INK, SOLID, Datasets, Spec, configured, on_rows
 from drystow.reports.pictures import Picture
 from drystow.reports.text import mass_text
-from drystow.said import say
 from drystow.shown import DISPLAY, to_display
 
 SIZE = {"width": 560, "height": 220}

@@ -3,9 +3,9 @@
 import math
 from typing import Any
 
-from drystow.planning.season import Range
-from drystow.planning.season_answer import Answer, ChoiceAnswer
-from drystow.planning.season_money import Pay
+from drystow.planning.season.answer import Answer, ChoiceAnswer
+from drystow.planning.season.garden import Range
+from drystow.planning.season.money import Pay
 
 
 def season_dict(answer: Answer) -> dict[str, Any]:

@@ -6,7 +6,7 @@ from typing import Any
 
 from drystow.errors import InputError, unknown
 from drystow.figures import typed
-from drystow.said import say, say_many
+from drystow.messages import say, say_many
 from drystow.shown import quantity, show
 from drystow.units import parse
 

@@ -4,10 +4,10 @@ from collections.abc import Sequence
 from datetime import date
 
 from drystow.days import day_text
+from drystow.messages import say
 from drystow.reports.charts import COLOURS, INK, Datasets, Spec, configured, over_days
 from drystow.reports.pictures import Picture
 from drystow.reports.text import mass_text
-from drystow.said import say
 from drystow.shown import DISPLAY, to_display
 
 SIZE = {"width": 560, "height": 200}

@@ -3,7 +3,7 @@
 import math
 import unicodedata
 
-from drystow.said import Translate, english, say, told
+from drystow.messages import Translate, english, say, told
 from drystow.serving.rehydration import WATER_DENSITY
 from drystow.shown import as_shown, show
 

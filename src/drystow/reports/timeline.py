@@ -8,8 +8,8 @@ from math import isinf
 from drystow.days import day_text
 from drystow.machine.load import Load, ProgramStep
 from drystow.machine.result import LoadResult, TrayResult
+from drystow.messages import Reader, Translate, english, say, say_many, told
 from drystow.reports.text import duration_text, mass_text, sentence
-from drystow.said import Reader, Translate, english, say, say_many, told
 from drystow.shown import show
 
 _FROM_TRAYS = ("frozen", "ice_gone", "dry")

@@ -5,9 +5,9 @@ from dataclasses import dataclass
 from datetime import date
 
 from drystow.days import day_text
+from drystow.messages import say
 from drystow.reports.charts import COLOURS, INK, Datasets, Spec, configured, over_days
 from drystow.reports.pictures import Picture
-from drystow.said import say
 
 SIZE = {"width": 560, "height": 200}
 

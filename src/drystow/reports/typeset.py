@@ -6,7 +6,7 @@ from importlib.resources import as_file, files
 from typing import Any
 
 from drystow.errors import InputError
-from drystow.said import Translate, say, told
+from drystow.messages import Translate, say, told
 
 # Scripts that the carried fonts cover (Latin, Greek, Cyrillic, Hebrew, Arabic, signs). Text outside them borrows the
 # computer's own fonts; everything else looks the same on every computer.

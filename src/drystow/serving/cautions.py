@@ -6,7 +6,7 @@ from drystow.constants import ZERO_CELSIUS
 from drystow.foods import marks
 from drystow.foods.kinds import class_row, of_relatives
 from drystow.foods.model import Food
-from drystow.said import say
+from drystow.messages import say
 from drystow.shown import REFRIGERATOR, both
 from drystow.units import fahrenheit
 

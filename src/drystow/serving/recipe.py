@@ -4,8 +4,8 @@ from dataclasses import dataclass
 
 from drystow.errors import check_range
 from drystow.foods.model import Food
+from drystow.messages import say
 from drystow.packing.plan import POWDER_BULK_DENSITY
-from drystow.said import say
 from drystow.serving.cautions import serving_cautions
 from drystow.serving.rehydration import (
     WATER_DENSITY,

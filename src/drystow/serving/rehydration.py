@@ -11,8 +11,8 @@ import numpy as np
 
 from drystow.errors import InputError, check_range
 from drystow.foods.kinds import class_row
+from drystow.messages import say
 from drystow.numerics import Numeric
-from drystow.said import say
 from drystow.shown import between, both, quantity
 from drystow.units import fahrenheit
 

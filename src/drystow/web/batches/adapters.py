@@ -17,16 +17,16 @@ from drystow.foods.kinds import in_order
 from drystow.foods.model import Composition, Food
 from drystow.foods.written import FRACTIONS, food_fields
 from drystow.machine import profile
-from drystow.machine.draws import Knowledge, taught
 from drystow.machine.ensemble import Spread, simulate_spread, with_middle_times
 from drystow.machine.item import pile_height
 from drystow.machine.load import Load
 from drystow.machine.loadfile import parse_load
 from drystow.machine.result import LoadResult
 from drystow.machine.run import simulate
+from drystow.machine.sampling import Knowledge, taught
+from drystow.messages import say
 from drystow.numerals import whole_in
 from drystow.properties.thermal import fresh_density
-from drystow.said import say
 from drystow.units import parse
 from drystow.web.batches.models import Batch, Item
 from drystow.web.batches.models import Load as TrayLoad

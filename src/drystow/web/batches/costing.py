@@ -1,6 +1,6 @@
 """What a batch came to, and what each of its packages cost."""
 
-from drystow.said import say
+from drystow.messages import say
 from drystow.web.batches.adapters import foods_of
 from drystow.web.batches.models import Batch, Item
 from drystow.web.batches.packing_adapters import Outcome, outcome_of, package_costs

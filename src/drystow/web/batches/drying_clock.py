@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from datetime import datetime, timedelta
 from types import MappingProxyType
 
-from drystow.evidence.observed import ONE_OPENING
+from drystow.evidence.dryness.observed import ONE_OPENING
 from drystow.web.batches.adapters import predict_overload
 from drystow.web.batches.models import Batch, Happening, Load, Weighing
 from drystow.web.readings import adapters as sensors

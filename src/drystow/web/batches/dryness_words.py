@@ -7,7 +7,7 @@ from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy as lazy
 
 from drystow.days import near
-from drystow.evidence.words import chance_words
+from drystow.evidence.dryness.words import chance_words
 from drystow.keeping.food_code import dryness_caution
 from drystow.web.batches.judged import TrayJudged
 from drystow.web.site.words import in_words

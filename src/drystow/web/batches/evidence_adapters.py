@@ -8,10 +8,10 @@ from typing import Any
 
 from django.utils import timezone
 
-from drystow.evidence import observed
-from drystow.evidence.observed import OPENED, ActivityReading, Cut, Evidence, OvenSample, Weighed, rows_of
-from drystow.machine.draws import Knowledge
+from drystow.evidence.dryness import observed
+from drystow.evidence.dryness.observed import OPENED, ActivityReading, Cut, Evidence, OvenSample, Weighed, rows_of
 from drystow.machine.load import Load
+from drystow.machine.sampling import Knowledge
 from drystow.web.batches.adapters import load_of
 from drystow.web.batches.drying_clock import DryingClock, began_at, pauses_of
 from drystow.web.batches.models import Batch, Happening, PressureRise, Sample, Weighing

@@ -7,7 +7,7 @@ from typing import Any
 from django.utils.translation import gettext as _
 
 from drystow.fields import RENAMED
-from drystow.said import say
+from drystow.messages import say
 from drystow.web.batches.models import Batch, Item
 from drystow.web.site import records
 

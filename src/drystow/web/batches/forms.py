@@ -7,7 +7,7 @@ from django.utils import timezone
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy as lazy
 
-from drystow.said import say
+from drystow.messages import say
 from drystow.shown import quantity
 from drystow.units import celsius, kelvin
 from drystow.web.batches.models import SHAPES, Batch, Item

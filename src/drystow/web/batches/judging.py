@@ -7,8 +7,8 @@ from datetime import timedelta
 from django.utils import timezone
 
 from drystow.errors import InputError, InputErrors
-from drystow.evidence.dryness import judge
-from drystow.evidence.observed import rows_of
+from drystow.evidence.dryness.judge import judge
+from drystow.evidence.dryness.observed import rows_of
 from drystow.web.batches.adapters import tray_loads
 from drystow.web.batches.evidence_adapters import Question, question_of, with_readings
 from drystow.web.batches.judged import problem_json, result_json

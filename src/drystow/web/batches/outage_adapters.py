@@ -8,11 +8,11 @@ from django.utils.translation import gettext_noop as later
 
 from drystow.constants import ZERO_CELSIUS
 from drystow.errors import InputError, InputErrors
-from drystow.evidence.outage import LONGEST, survive
-from drystow.evidence.outage_advice import ADVICE, NAMES
-from drystow.evidence.outage_result import Outage, OutageResult, TrayOutage
+from drystow.evidence.outage.advice import ADVICE, NAMES
+from drystow.evidence.outage.result import Outage, OutageResult, TrayOutage
+from drystow.evidence.outage.simulate import LONGEST, survive
 from drystow.machine import load as engine
-from drystow.said import say
+from drystow.messages import say
 from drystow.shown import REFRIGERATOR
 from drystow.web.batches.adapters import load_of, tray_loads
 from drystow.web.batches.drying_clock import DryingClock, began_at, pauses_of

@@ -5,7 +5,7 @@ from collections.abc import Iterable, Mapping
 from django.db import transaction
 from django.utils.translation import gettext as _
 
-from drystow.said import say
+from drystow.messages import say
 from drystow.web.batches.models import Item, Load
 from drystow.web.site import records
 

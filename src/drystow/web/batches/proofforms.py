@@ -7,7 +7,7 @@ from django.utils import timezone
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy as lazy
 
-from drystow.said import say
+from drystow.messages import say
 from drystow.shown import between, quantity
 from drystow.web.batches.models import Batch, Happening, PressureRise, Sample
 from drystow.web.batches.runforms import ClockField, TrayForm, step_typed

@@ -6,8 +6,8 @@ from dataclasses import dataclass
 
 from django.utils.translation import gettext as _
 
-from drystow.evidence.words import chance_words
-from drystow.said import say
+from drystow.evidence.dryness.words import chance_words
+from drystow.messages import say
 from drystow.web.batches.judged import Judged, TrayJudged, judged
 from drystow.web.batches.judging import Known, known_of
 from drystow.web.batches.models import Batch, Item, Load, Unproved

@@ -7,12 +7,12 @@ from datetime import date
 from typing import Any
 
 from drystow.errors import InputError, InputErrors
-from drystow.evidence.finished import Ended, Finished
-from drystow.evidence.flags import Suspect, likely_causes
-from drystow.evidence.learned import NOTHING_LEARNED, as_json, from_json
-from drystow.evidence.learned_words import NINE_IN_TEN, reference_load, time_factor
-from drystow.evidence.learning import Lesson, learn
-from drystow.evidence.observed import rows_of
+from drystow.evidence.dryness.observed import rows_of
+from drystow.evidence.learning.finished import Ended, Finished
+from drystow.evidence.learning.flags import Suspect, likely_causes
+from drystow.evidence.learning.learn import Lesson, learn
+from drystow.evidence.learning.learned import NOTHING_LEARNED, as_json, from_json
+from drystow.evidence.learning.words import NINE_IN_TEN, reference_load, time_factor
 from drystow.machine.profile import dryer_profile, read_dryer
 from drystow.web.batches.adapters import tray_loads
 from drystow.web.batches.evidence_adapters import question_of, with_readings

@@ -20,7 +20,7 @@ from django.conf import settings
 from django.db import connection, transaction
 
 from drystow.errors import InputError
-from drystow.said import say
+from drystow.messages import say
 from drystow.web.data.backup import media_folder
 from drystow.web.data.models import RestoreMark
 from drystow.web.data.photos import photo_names

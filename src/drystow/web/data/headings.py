@@ -3,7 +3,7 @@
 from django.db.models import Field, Model
 from django.utils.translation import gettext as _
 
-from drystow.said import say
+from drystow.messages import say
 from drystow.web.batches.models import Seen
 from drystow.web.site.columns import column_words, unit_of
 from drystow.web.site.differences import field_words

@@ -15,7 +15,7 @@ from django.db.migrations.executor import MigrationExecutor
 
 from drystow import __version__
 from drystow.figures import fixed, typed
-from drystow.said import say_many
+from drystow.messages import say_many
 from drystow.web.data.exchange import is_cut_off, settle
 from drystow.web.data.photos import mend_photos, missing_photos, photo_names, unnamed_photos
 from drystow.web.pantry import books

@@ -17,7 +17,7 @@ from drystow.foods.written import FRACTIONS
 from drystow.machine.item import TrayItem
 from drystow.machine.load import Load
 from drystow.machine.loadfile import DEFAULT_PROFILE, PAGE, RUN_KEYS, parse_load
-from drystow.said import say
+from drystow.messages import say
 from drystow.units import celsius, parse
 from drystow.web.batches.adapters import load_table
 from drystow.web.batches.forms import next_lot

@@ -9,7 +9,7 @@ from typing import Any
 from django.conf import settings
 from django.db.models import FileField
 
-from drystow.said import say, say_many
+from drystow.messages import say, say_many
 from drystow.web.data.backup import MEDIA, kitchen_models, media_folder
 from drystow.web.site import records
 

@@ -17,7 +17,7 @@ from django.db.models import Model
 from django.utils import timezone
 
 from drystow.errors import InputError
-from drystow.said import say
+from drystow.messages import say
 from drystow.web.costs.sums import rebuild_sums
 from drystow.web.data import backup
 from drystow.web.data.backup import CHUNK, MANIFEST, MEDIA, kitchen_models

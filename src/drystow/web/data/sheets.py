@@ -7,7 +7,7 @@ from datetime import datetime
 from typing import IO
 
 from drystow.errors import InputError
-from drystow.said import Said, say
+from drystow.messages import Said, say
 from drystow.web.data.tables import Cell, Table, harmless
 
 BOM = "\N{ZERO WIDTH NO-BREAK SPACE}"

@@ -12,7 +12,7 @@ from django.conf import settings
 from django.db import connection, models, transaction
 from django.utils import timezone
 
-from drystow.said import say
+from drystow.messages import say
 from drystow.web.batches.adapters import foods_of
 from drystow.web.batches.models import Batch, Happening, Item, Load, Weighing
 from drystow.web.costs.sums import rebuild_sums

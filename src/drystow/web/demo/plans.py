@@ -4,7 +4,7 @@ from collections.abc import Iterator, Mapping
 from datetime import date, datetime, timedelta
 from typing import Any
 
-from drystow.said import say
+from drystow.messages import say
 from drystow.web.demo.menu import CUTS, PROGRAMS, Cut
 from drystow.web.dryers.models import Dryer
 from drystow.web.plans.models import Choice, Crop, Lot, Plan, PlanDryer, Season

@@ -8,10 +8,10 @@ from django.utils.translation import gettext as translated
 from django.utils.translation import gettext_lazy as _
 
 from drystow.errors import InputError
-from drystow.evidence.leak_test import LEAK_REFERENCE
+from drystow.evidence.machine_tests.leak_test import LEAK_REFERENCE
 from drystow.machine.profile import KINDS, dryer_profile, profile_names
+from drystow.messages import say
 from drystow.numerals import in_english
-from drystow.said import say
 from drystow.shown import between, quantity
 from drystow.units import has_unit, parse
 from drystow.web.dryers.adapters import MAIN_NUMBERS, read_leak

@@ -7,16 +7,16 @@ from typing import Any
 from django.utils.translation import gettext_noop as later
 
 from drystow.evidence.band import Band
-from drystow.evidence.ice_test import IceTray, ice_test
-from drystow.evidence.leak_test import leak_test
-from drystow.evidence.machine_tests import CAUTIONS, MachineFinding
-from drystow.evidence.power_test import power_test
-from drystow.evidence.pump_test import pump_test
+from drystow.evidence.machine_tests.ice_test import IceTray, ice_test
+from drystow.evidence.machine_tests.leak_test import leak_test
+from drystow.evidence.machine_tests.outcome import CAUTIONS, MachineFinding
+from drystow.evidence.machine_tests.power_test import power_test
+from drystow.evidence.machine_tests.pump_test import pump_test
 from drystow.figures import formatted, typed
 from drystow.machine.profile import Dryer as Machine
+from drystow.messages import say
 from drystow.packing.oxygen import pressure_at_altitude
 from drystow.reports.trend_chart import TrendPoint, trend_picture
-from drystow.said import say
 from drystow.shown import DISPLAY, show, to_display
 from drystow.web.dryers.adapters import MAIN_NUMBERS
 from drystow.web.dryers.models import Dryer, MachineTest

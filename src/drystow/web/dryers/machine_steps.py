@@ -4,7 +4,7 @@ from dataclasses import dataclass
 
 from django.utils.translation import gettext_noop as later
 
-from drystow.said import say
+from drystow.messages import say
 from drystow.shown import quantity
 
 

@@ -5,7 +5,7 @@ from typing import Annotated, Any
 from pydantic import BeforeValidator, Field
 
 from drystow.errors import InputError
-from drystow.evidence.learned import from_json
+from drystow.evidence.learning.learned import from_json
 from drystow.web.site.answers import Hours, Shape
 
 Three = Annotated[list[float], Field(min_length=3, max_length=3)]

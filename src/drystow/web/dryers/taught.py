@@ -2,8 +2,8 @@
 
 import hashlib
 
-from drystow.evidence.learned import from_json, knowledge
-from drystow.machine.draws import NOTHING_KNOWN, Knowledge
+from drystow.evidence.learning.learned import from_json, knowledge
+from drystow.machine.sampling import NOTHING_KNOWN, Knowledge
 from drystow.web.dryers.models import Dryer, Learned
 
 FEWEST = 3

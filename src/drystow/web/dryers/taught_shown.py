@@ -5,11 +5,11 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
-from drystow.evidence.learned import from_json
-from drystow.evidence.learned_words import NINE_IN_TEN, TimeFactor, learned_words
-from drystow.machine.draws import CONTACT_SPREAD
+from drystow.evidence.learning.learned import from_json
+from drystow.evidence.learning.words import NINE_IN_TEN, TimeFactor, learned_words
+from drystow.machine.sampling import CONTACT_SPREAD
+from drystow.messages import say
 from drystow.reports.learning_chart import learning_picture
-from drystow.said import say
 from drystow.web.dryers.adapters import Taught
 from drystow.web.dryers.models import Dryer
 from drystow.web.dryers.taught import FEWEST, learned_row, machine_print

@@ -5,7 +5,7 @@ from typing import Any
 from django import forms
 from django.utils.translation import gettext_lazy as _
 
-from drystow.said import say
+from drystow.messages import say
 from drystow.shown import both, quantity
 from drystow.units import fahrenheit
 from drystow.web.foods.markfields import MarksForm, kinds_field

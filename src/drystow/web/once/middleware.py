@@ -7,7 +7,7 @@ from django.http.response import HttpResponseBase
 from django.shortcuts import render
 
 from drystow.errors import InputError
-from drystow.said import say
+from drystow.messages import say
 from drystow.web.once import answers
 from drystow.web.once.sending import API, HEADER, Sending, sending_of
 

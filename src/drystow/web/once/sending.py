@@ -10,7 +10,7 @@ from django.http import HttpRequest, UnreadablePostError
 from django.utils.crypto import salted_hmac
 
 from drystow.errors import InputError
-from drystow.said import say
+from drystow.messages import say
 from drystow.web.data.tokens import find_token
 from drystow.web.once.templatetags.once import FIELD
 

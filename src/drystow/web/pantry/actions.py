@@ -14,8 +14,8 @@ from django.utils import timezone
 from django.utils.translation import gettext as _
 
 from drystow.errors import InputError
+from drystow.messages import say
 from drystow.reports.text import mass_text
-from drystow.said import say
 from drystow.shown import quantity
 from drystow.web.pantry import books, dates
 from drystow.web.pantry.models import Movement, Package, Place

@@ -16,12 +16,12 @@ from drystow.foods.nutrition import ENERGY_FACTORS, per_serving
 from drystow.keeping.food_code import packed_moist_caution
 from drystow.keeping.shelf_life import KeepingResult
 from drystow.keeping.survival import NO_KILL_STEP
+from drystow.messages import ranged, say
 from drystow.packing.containers import container, containers
 from drystow.packing.packfile import PackFile
 from drystow.packing.seasons import YEAR, Season
 from drystow.reports.package_plan import PackagePlan, package_plan
 from drystow.reports.text import duration_text, mass_text, water_back
-from drystow.said import ranged, say
 from drystow.serving.cautions import COOKING_TARGETS, raw_cautions, serving_cautions
 from drystow.serving.rehydration import fresh_equivalent, water_to_add
 from drystow.units import kelvin

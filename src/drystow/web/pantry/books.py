@@ -10,7 +10,7 @@ from django.db import transaction
 from django.db.models import Case, F, FloatField, Q, Sum, When
 from django.utils import timezone
 
-from drystow.said import say
+from drystow.messages import say
 from drystow.web.pantry.models import Movement, Package
 from drystow.web.pantry.stock import STATES
 from drystow.web.site import records

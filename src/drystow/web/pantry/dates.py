@@ -4,9 +4,9 @@ from datetime import date
 from typing import Any
 
 from drystow.keeping.keeps import Keeps, keeps_closed, keeps_opened
+from drystow.messages import say
 from drystow.packing.seasons import Season
 from drystow.reports.package_plan import PackagePlan
-from drystow.said import say
 from drystow.web.pantry.adapters import plan_in, store_of, stored_food, usual_seasons
 from drystow.web.pantry.models import Movement, Package
 

@@ -8,12 +8,12 @@ from typing import Any
 
 from drystow.errors import InputError, InputErrors
 from drystow.foods.model import Food
-from drystow.machine.draws import Knowledge
-from drystow.planning.gridding import at_home
-from drystow.planning.lots import FixedBatch, Lots, PlannedDryer
-from drystow.planning.lotsfile import parse_lots
-from drystow.planning.replan import from_now
-from drystow.said import say
+from drystow.machine.sampling import Knowledge
+from drystow.messages import say
+from drystow.planning.schedule.arrivals import FixedBatch, Lots, PlannedDryer
+from drystow.planning.schedule.gridding import at_home
+from drystow.planning.schedule.plan_file import parse_lots
+from drystow.planning.schedule.replan import from_now
 from drystow.web.batches.adapters import foods_of
 from drystow.web.dryers.taught import known_for
 from drystow.web.plans.clock import house_time

@@ -6,9 +6,9 @@ from dataclasses import dataclass, replace
 from typing import Any
 
 from drystow.foods.model import Food
-from drystow.machine.draws import Knowledge
 from drystow.machine.load import Load
-from drystow.planning.wishes import TRAY_KEYS, Counter, parse_counter
+from drystow.machine.sampling import Knowledge
+from drystow.planning.load.basket import TRAY_KEYS, Counter, parse_counter
 from drystow.web.batches.adapters import foods_of, load_of, program_steps, tray_loads, tray_table
 from drystow.web.batches.models import Batch, Item
 from drystow.web.batches.models import Load as TrayLoad

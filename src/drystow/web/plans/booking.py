@@ -11,8 +11,8 @@ from django.utils import timezone
 
 from drystow.fields import new_names
 from drystow.foods.model import Food
+from drystow.messages import say
 from drystow.planning.separation import depth
-from drystow.said import say
 from drystow.units import celsius, parse
 from drystow.web.batches.adapters import foods_of
 from drystow.web.batches.forms import COOL, FROZEN, next_lot

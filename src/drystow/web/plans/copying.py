@@ -4,7 +4,7 @@ import math
 from datetime import date, datetime, timedelta, tzinfo
 from typing import Any
 
-from drystow.said import say
+from drystow.messages import say
 from drystow.web.plans.clock import house_time, moment
 from drystow.web.plans.models import Lot, Plan, PlanDryer
 from drystow.web.plans.planforms import usual_title

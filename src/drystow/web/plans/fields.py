@@ -10,7 +10,7 @@ from django.utils.translation import gettext as _
 from drystow.errors import InputError
 from drystow.figures import typed
 from drystow.planning.hours import read_home
-from drystow.planning.lotsfile import VOLUME
+from drystow.planning.schedule.plan_file import VOLUME
 from drystow.units import parse
 from drystow.web.site.forms import QuantityField, reader_language
 from drystow.web.site.reader import reader

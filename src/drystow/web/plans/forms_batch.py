@@ -8,10 +8,10 @@ from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy as lazy
 
 from drystow.errors import InputError
-from drystow.planning.program import CONFIDENCE, MOST_STEPS
+from drystow.messages import say
+from drystow.planning.program.best_program import CONFIDENCE, MOST_STEPS
+from drystow.planning.program.verifying import CONFIDENCES
 from drystow.planning.separation import USUAL
-from drystow.planning.verifying import CONFIDENCES
-from drystow.said import say
 from drystow.shown import show
 from drystow.units import celsius, kelvin
 from drystow.web.batches.models import Item

@@ -9,8 +9,8 @@ from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy as lazy
 
 from drystow.machine.profile import dryer_profile, profile_names
-from drystow.planning.lotsfile import MOST_DRYERS
-from drystow.planning.seasonfile import MOST_ROUNDS, MOST_WEEKS
+from drystow.planning.schedule.plan_file import MOST_DRYERS
+from drystow.planning.season.garden_file import MOST_ROUNDS, MOST_WEEKS
 from drystow.web.batches.models import SHAPES
 from drystow.web.dryers.models import Dryer
 from drystow.web.plans.fields import day_field

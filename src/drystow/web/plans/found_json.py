@@ -8,15 +8,15 @@ from typing import Any
 import numpy as np
 
 from drystow.errors import DrystowError, InputError, InputErrors
-from drystow.machine.draws import Knowledge, taught
 from drystow.machine.load import Load, ProgramStep
 from drystow.machine.result import LoadResult
 from drystow.machine.run import simulate
-from drystow.planning.load_plan import LoadPlan, Times
-from drystow.planning.program import ShelfProgram
-from drystow.planning.verifying import Verified
+from drystow.machine.sampling import Knowledge, taught
+from drystow.messages import Said, say
+from drystow.planning.load.load_plan import LoadPlan, Times
+from drystow.planning.program.best_program import ShelfProgram
+from drystow.planning.program.verifying import Verified
 from drystow.reports.chart_lines import thin
-from drystow.said import Said, say
 from drystow.units import celsius, hours
 from drystow.web.plans.batch_adapters import LoadQuestion, ProgramQuestion
 from drystow.web.site.words import sentence_json

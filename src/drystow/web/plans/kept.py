@@ -8,8 +8,8 @@ from typing import Any
 
 from drystow.errors import DrystowError, InputError
 from drystow.packing.shopping import Shopping
-from drystow.planning.lots import Lots
-from drystow.planning.schedule import Batch, Schedule
+from drystow.planning.schedule.arrivals import Lots
+from drystow.planning.schedule.plan import Batch, Schedule
 from drystow.reports.schedule_json import schedule_dict
 from drystow.web.plans.adapters import Basis, planned_batches
 from drystow.web.plans.clock import moment, spans

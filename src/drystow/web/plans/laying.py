@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 from django.db import transaction
 
 from drystow.foods.model import Food
-from drystow.said import say
+from drystow.messages import say
 from drystow.web.batches.adapters import dryer_of
 from drystow.web.batches.extra import FOR_ITS_AMOUNT
 from drystow.web.batches.looks import Look

@@ -5,8 +5,8 @@ from collections.abc import Sequence
 from drystow.errors import InputError, InputErrors
 from drystow.foods.model import Food
 from drystow.machine.loadfile import parse_load
-from drystow.planning.lotsfile import parse_lots
-from drystow.planning.wishes import STAND_IN
+from drystow.planning.load.basket import STAND_IN
+from drystow.planning.schedule.plan_file import parse_lots
 from drystow.web.plans.lots_table import dryer_table, lots_table
 from drystow.web.plans.models import Lot, PlanDryer
 from drystow.web.site.records import household

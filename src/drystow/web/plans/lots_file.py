@@ -11,11 +11,11 @@ from django.utils import timezone
 from drystow.errors import InputError
 from drystow.fields import toml_table, toml_text
 from drystow.foods.like import written_like
-from drystow.planning.cold_storage import DAY
-from drystow.planning.lots import Lot as PlannedLot
-from drystow.planning.lots import Lots, PlannedDryer
-from drystow.planning.lotsfile import PAGE, VOLUME, arrivals_of, parse_lots
-from drystow.said import say
+from drystow.messages import say
+from drystow.planning.schedule.arrivals import Lot as PlannedLot
+from drystow.planning.schedule.arrivals import Lots, PlannedDryer
+from drystow.planning.schedule.cold_storage import DAY
+from drystow.planning.schedule.plan_file import PAGE, VOLUME, arrivals_of, parse_lots
 from drystow.units import celsius, parse
 from drystow.web.batches.adapters import foods_of
 from drystow.web.data.loads import own_food

@@ -8,7 +8,7 @@ from drystow.errors import InputError
 from drystow.fields import new_names
 from drystow.foods.model import Food
 from drystow.foods.written import food_fields
-from drystow.said import say
+from drystow.messages import say
 from drystow.web.plans.models import Crop, Lot, Plan, PlanDryer
 from drystow.web.site.models import Household
 

@@ -10,8 +10,8 @@ from django.utils import timezone
 
 from drystow.errors import DrystowError, InputError, InputErrors
 from drystow.packing.shopping import packs_of, shopping_list
-from drystow.planning.schedule import schedule
-from drystow.planning.solver import load_solver
+from drystow.planning.schedule.plan import schedule
+from drystow.planning.schedule.solver import load_solver
 from drystow.web.plans.adapters import Basis, basis_of, fingerprint, lots_of, rests_on
 from drystow.web.plans.differences import change_json
 from drystow.web.plans.kept import plan_json, problems_json

@@ -10,9 +10,9 @@ from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy as lazy
 
 from drystow.days import day_text
+from drystow.messages import say
 from drystow.planning.hours import HOME_KEYS, WEEKDAYS, read_home
-from drystow.planning.lotsfile import MOST_DAYS
-from drystow.said import say
+from drystow.planning.schedule.plan_file import MOST_DAYS
 from drystow.shown import quantity
 from drystow.web.plans.fields import HoursField, SpaceField, day_field
 from drystow.web.plans.models import Plan, Season

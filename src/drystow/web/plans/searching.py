@@ -8,8 +8,8 @@ from django.db import transaction
 from django.utils import timezone
 
 from drystow.errors import DrystowError
-from drystow.planning.one_load import plan_load
-from drystow.planning.program import find_program
+from drystow.planning.load.best_load import plan_load
+from drystow.planning.program.best_program import find_program
 from drystow.units import kelvin
 from drystow.web.batches.models import Batch
 from drystow.web.plans.batch_adapters import basket_of, load_question, program_question

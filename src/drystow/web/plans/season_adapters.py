@@ -6,9 +6,9 @@ from dataclasses import dataclass, replace
 from typing import Any
 
 from drystow.foods.model import Food
-from drystow.machine.draws import Knowledge
-from drystow.planning.season import Garden
-from drystow.planning.seasonfile import parse_garden
+from drystow.machine.sampling import Knowledge
+from drystow.planning.season.garden import Garden
+from drystow.planning.season.garden_file import parse_garden
 from drystow.web.batches.adapters import foods_of
 from drystow.web.batches.views.about import usual_program
 from drystow.web.dryers.models import Dryer

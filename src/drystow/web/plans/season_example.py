@@ -10,7 +10,7 @@ from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy as lazy
 
 from drystow.foods import table
-from drystow.said import say
+from drystow.messages import say
 from drystow.units import parse
 from drystow.web.dryers.models import Dryer
 from drystow.web.plans.models import Choice, Crop, Season

@@ -7,7 +7,7 @@ from typing import Any
 from django.utils.translation import gettext as _
 
 from drystow.figures import fixed
-from drystow.said import ranged
+from drystow.messages import ranged
 from drystow.shown import money as money_text
 from drystow.shown import percent, show, to_display
 from drystow.web.plans.lotforms import PER

@@ -6,10 +6,10 @@ from datetime import UTC
 from django.utils import timezone
 
 from drystow.days import day_text
-from drystow.planning.schedule import Batch, PlannedLot
+from drystow.messages import say
+from drystow.planning.schedule.plan import Batch, PlannedLot
 from drystow.reports.plan_sheet import PlanSheet, SheetBatch, SheetLot
 from drystow.reports.text import mass_text
-from drystow.said import say
 from drystow.shown import money
 from drystow.web.plans.clock import house_time
 from drystow.web.plans.made_shown import PlanShown

@@ -7,7 +7,7 @@ from typing import Any
 from django.utils import timezone
 
 from drystow.errors import DrystowError, InputError
-from drystow.planning.season_answer import try_seasons
+from drystow.planning.season.answer import try_seasons
 from drystow.reports.season_json import season_dict
 from drystow.web.plans.models import Season, Tried
 from drystow.web.plans.season_adapters import SeasonBasis, garden_of, season_basis, season_mark

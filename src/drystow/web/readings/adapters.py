@@ -14,7 +14,7 @@ from drystow.web.readings.models import Channel, Reading
 from drystow.web.readings.storage import course
 
 if TYPE_CHECKING:
-    from drystow.evidence.observed import PowerReading, PressureReading, ProbeReading
+    from drystow.evidence.dryness.observed import PowerReading, PressureReading, ProbeReading
 
 MOST = 60
 """Readings of one kind (and tray): more say nothing new, the sensor's error is common to all of them."""
@@ -35,7 +35,7 @@ def evidence_of(
     batch: that was started; of any other nothing is known
     began: when drying began, for those who know
     """
-    from drystow.evidence.observed import PowerReading, PressureReading, ProbeReading
+    from drystow.evidence.dryness.observed import PowerReading, PressureReading, ProbeReading
 
     if batch.started_at is None:
         return (), (), ()

@@ -11,8 +11,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from drystow.errors import InputError
+from drystow.messages import Said, say
 from drystow.numerics import Array
-from drystow.said import Said, say
 
 FORMATS = {
     "ymd": say("year, month, day (2026-03-04 14:05)"),

@@ -10,8 +10,8 @@ from dataclasses import dataclass
 import numpy as np
 
 from drystow.errors import InputError
+from drystow.messages import Said, say
 from drystow.numerics import Array
-from drystow.said import Said, say
 
 DELIMITERS = {",": say("comma"), ";": say("semicolon"), "\t": say("tab"), "|": say("vertical bar")}
 MOST_BYTES = 50_000_000

@@ -6,7 +6,7 @@ from datetime import UTC, datetime
 from django.db import transaction
 
 from drystow.errors import InputError
-from drystow.said import say, say_many
+from drystow.messages import say, say_many
 from drystow.web.dryers.models import Dryer
 from drystow.web.readings import drift
 from drystow.web.readings.models import Channel, LiveSource

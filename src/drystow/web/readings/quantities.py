@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from functools import cache
 
 from drystow.errors import InputError
-from drystow.said import Said, say
+from drystow.messages import Said, say
 from drystow.shown import quantity as shown
 from drystow.units import parse
 

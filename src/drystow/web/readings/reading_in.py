@@ -10,8 +10,8 @@ import numpy as np
 from django.db import transaction
 
 from drystow.errors import InputError
+from drystow.messages import Said, say
 from drystow.numerics import Array
-from drystow.said import Said, say
 from drystow.web.dryers.models import Dryer
 from drystow.web.readings.clock import check_moment, reader_of, utc_of_local
 from drystow.web.readings.csvfile import head_of, numbers_in, rows_of

@@ -7,8 +7,8 @@ import numpy as np
 from django.db import connection, transaction
 from django.db.models import OuterRef, Subquery
 
+from drystow.messages import say
 from drystow.numerics import Array
-from drystow.said import say
 from drystow.web.dryers.models import Dryer
 from drystow.web.readings.models import Channel, Reading
 from drystow.web.readings.quantities import QUANTITIES

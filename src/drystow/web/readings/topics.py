@@ -10,7 +10,7 @@ from typing import Any
 from django.utils.text import slugify
 
 from drystow.errors import InputError
-from drystow.said import say
+from drystow.messages import say
 from drystow.web.dryers.models import Dryer
 from drystow.web.readings.clock import guess_format, reader_of
 from drystow.web.readings.csvfile import number_in

@@ -5,8 +5,8 @@ from collections.abc import Callable
 from django.utils.dates import MONTHS
 
 from drystow.figures import formatted
+from drystow.messages import say, say_many
 from drystow.reports.text import POUND, duration_text, mass_text
-from drystow.said import say, say_many
 from drystow.shown import money, price, quantity, show
 from drystow.units import kelvin
 from drystow.web.site.columns import unit_of

@@ -1,7 +1,7 @@
 """What people call the columns of records and the keys inside their values: the unit in a name is for programs."""
 
 from drystow.foods.model import part_word
-from drystow.said import Translate
+from drystow.messages import Translate
 from drystow.web.site.display_names import FIELD_NAMES, KEY_NAMES
 
 UNITS = {

@@ -1,6 +1,6 @@
 """What people call the records and their columns, where that is not the name in the database."""
 
-from drystow.said import say
+from drystow.messages import say
 
 KIND_NAMES = {
     "batches.item": say("Food"),

@@ -10,8 +10,8 @@ from django.utils.translation import gettext as _
 
 from drystow.errors import InputError
 from drystow.figures import typed
+from drystow.messages import say
 from drystow.numerals import read_number
-from drystow.said import say
 from drystow.shown import to_display
 from drystow.units import parse, step_of
 from drystow.web.site.reader import reader

@@ -20,11 +20,11 @@ from drystow.foods.nutrition import NAMES as NUTRIENTS
 from drystow.foods.table import get
 from drystow.machine.load import ProgramStep
 from drystow.machine.profile import KINDS, dryer_profile, profile_names
+from drystow.messages import say
 from drystow.packing.containers import containers
 from drystow.reports.sheets import SHEETS
 from drystow.reports.text import duration_text, mass_text
 from drystow.reports.timeline import step_words
-from drystow.said import say
 from drystow.shown import DISPLAY, price, show
 from drystow.units import kelvin, parse
 from drystow.web.site.column_values import column_value

@@ -3,8 +3,8 @@
 from dataclasses import replace
 
 from drystow.errors import InputError
+from drystow.messages import say
 from drystow.reports.sheets import SHEETS, LabelSheet
-from drystow.said import say
 from drystow.web.site.records import household
 from drystow.web.site.words import in_words
 

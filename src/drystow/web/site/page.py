@@ -10,11 +10,11 @@ from drystow.machine.ensemble import Spread
 from drystow.machine.item import TrayItem
 from drystow.machine.load import Load
 from drystow.machine.result import LoadResult, TrayResult
+from drystow.messages import say
 from drystow.numerics import Array
 from drystow.reports.charts import COLOURS, DASHES
 from drystow.reports.text import duration_text, mass_text, unending_text
 from drystow.reports.timeline import TimelineRow, program_words, timeline
-from drystow.said import say
 from drystow.serving.cautions import serving_cautions
 from drystow.shown import quantity, show
 from drystow.sources import MARKS, cite

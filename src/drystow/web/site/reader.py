@@ -6,7 +6,7 @@ from contextvars import ContextVar
 
 from django.utils.translation import gettext, ngettext
 
-from drystow.said import Reader
+from drystow.messages import Reader
 
 _units: ContextVar[str] = ContextVar("units", default="si")
 

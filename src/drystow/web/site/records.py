@@ -16,7 +16,7 @@ from django.db import transaction
 from django.utils import timezone
 
 from drystow.errors import DrystowError
-from drystow.said import say
+from drystow.messages import say
 from drystow.web.site.models import Change, Household, Record
 from drystow.web.site.words import again, in_english, kept
 

@@ -58,8 +58,8 @@ def _catalogues() -> None:
 
 def _engine() -> None:
     """Read the foods and compile or load the solver."""
-    from drystow.evidence.outage import survive
-    from drystow.evidence.outage_result import Outage
+    from drystow.evidence.outage.result import Outage
+    from drystow.evidence.outage.simulate import survive
     from drystow.foods import table
     from drystow.machine.ensemble import simulate_spread
     from drystow.machine.loadfile import parse_load

@@ -8,8 +8,8 @@ from django.utils.functional import lazy
 
 from drystow.days import Moment, day_text
 from drystow.errors import DrystowError, InputError
+from drystow.messages import Said, say, say_many, told
 from drystow.reports.text import sentence
-from drystow.said import Said, say, say_many, told
 from drystow.shown import Money, Quantity, shown_again, values_of
 from drystow.web.site.reader import reader
 

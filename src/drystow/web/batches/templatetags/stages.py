@@ -6,8 +6,8 @@ from django import template
 from django.urls import NoReverseMatch, reverse
 from django.utils.translation import gettext as _
 
+from drystow.messages import ranged
 from drystow.reports.text import duration_text
-from drystow.said import ranged
 from drystow.shown import show
 from drystow.web.batches.models import Batch, Weighing
 from drystow.web.batches.solids import net_g

@@ -11,7 +11,7 @@ from django.urls import reverse
 from django.utils.translation import gettext as _
 from django.views.decorators.http import require_POST
 
-from drystow.said import say
+from drystow.messages import say
 from drystow.units import celsius
 from drystow.web.batches.adapters import USUAL_PROGRAM, dryer_of, tray_loads
 from drystow.web.batches.forms import BatchForm, next_lot

@@ -10,8 +10,8 @@ from django.views.decorators.http import require_POST
 from drystow.errors import InputError
 from drystow.foods import table
 from drystow.foods.model import Food
+from drystow.messages import say
 from drystow.properties.suitability import suitability
-from drystow.said import say
 from drystow.sources import cite
 from drystow.web.batches.adapters import dryer_of, food_of, foods_of
 from drystow.web.batches.extra import extras_of

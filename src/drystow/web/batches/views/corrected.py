@@ -11,8 +11,8 @@ from django.urls import reverse
 from django.utils.translation import gettext as _
 from django.views.decorators.http import require_POST
 
+from drystow.messages import say
 from drystow.numerals import whole_in
-from drystow.said import say
 from drystow.web.batches.models import Batch, PressureRise, Sample, Seen, Weighing
 from drystow.web.batches.request import kept_batch
 from drystow.web.site import records

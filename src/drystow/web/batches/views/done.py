@@ -13,9 +13,9 @@ from django.utils.translation import gettext as _
 from drystow.costs.batch import JOULES_PER_KWH
 from drystow.errors import InputError, InputErrors
 from drystow.figures import formatted
+from drystow.messages import say
 from drystow.numerals import read_number
 from drystow.reports.batch_sheet import batch_sheet_pdf
-from drystow.said import say
 from drystow.web.batches import teaching
 from drystow.web.batches.adapters import load_of, predict, tray_loads
 from drystow.web.batches.costing import come_to, save_costs

@@ -9,9 +9,9 @@ from django.urls import reverse
 from django.utils.translation import gettext as _
 
 from drystow.errors import InputError
+from drystow.messages import say
 from drystow.reports.labels import print_labels
 from drystow.reports.sheets import SHEETS
-from drystow.said import say
 from drystow.web.batches.models import Batch, Item
 from drystow.web.batches.packed import left_to_pack
 from drystow.web.batches.packforms import LabelForm

@@ -14,8 +14,8 @@ from django.utils.translation import ngettext
 
 from drystow.errors import InputError
 from drystow.foods.model import Food
+from drystow.messages import say
 from drystow.reports.package_plan import PackagePlan, oxygen_reason, plan_sentences
-from drystow.said import say
 from drystow.shown import show
 from drystow.web.batches.adapters import foods_of, tray_loads
 from drystow.web.batches.costing import save_costs

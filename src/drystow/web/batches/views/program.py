@@ -9,7 +9,7 @@ from django.utils.translation import gettext as _
 from django.views.decorators.http import require_POST
 
 from drystow.errors import InputError, InputErrors
-from drystow.said import say
+from drystow.messages import say
 from drystow.web.batches.adapters import predict, prediction_json, tray_loads
 from drystow.web.batches.forms import FreezerForm, Steps, program_of, steps_initial
 from drystow.web.batches.models import Batch

@@ -6,9 +6,9 @@ from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
 from django.utils.translation import gettext as _
 
-from drystow.evidence.cut import passes_one_in
+from drystow.evidence.dryness.cut import passes_one_in
 from drystow.keeping.food_code import LOWEST_ACTIVITY
-from drystow.said import say
+from drystow.messages import say
 from drystow.web.batches.adapters import tray_loads
 from drystow.web.batches.judged import judged
 from drystow.web.batches.judging import known_of

@@ -11,7 +11,7 @@ from django.views.decorators.http import require_POST
 
 from drystow.constants import ZERO_CELSIUS
 from drystow.figures import typed
-from drystow.said import say
+from drystow.messages import say
 from drystow.web.batches.adapters import tray_loads
 from drystow.web.batches.judged import judged
 from drystow.web.batches.judging import known_of

@@ -10,7 +10,7 @@ from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy as lazy
 from django.views.decorators.http import require_POST
 
-from drystow.said import say
+from drystow.messages import say
 from drystow.web.batches.adapters import tray_loads
 from drystow.web.batches.models import Batch, Happening, PressureRise, Sample
 from drystow.web.batches.proofforms import BeganForm, RiseForm, SampleForm, rise_initial, sample_initial

@@ -9,8 +9,8 @@ from django.shortcuts import redirect, render
 from django.utils.translation import gettext as _
 from django.utils.translation import ngettext
 
+from drystow.messages import say
 from drystow.numerals import whole_in
-from drystow.said import say
 from drystow.web.batches.adapters import dryer_of, foods_of, tray_loads
 from drystow.web.batches.arrange import spread_evenly
 from drystow.web.batches.extra import extras_of, let_trap_fill, take_back

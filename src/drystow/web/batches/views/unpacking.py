@@ -6,7 +6,7 @@ from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect
 from django.utils.translation import gettext as _
 
-from drystow.said import say
+from drystow.messages import say
 from drystow.web.batches.models import Batch, Item
 from drystow.web.batches.packed import Packed, packages_of, packed_foods
 from drystow.web.batches.proved import taken_back

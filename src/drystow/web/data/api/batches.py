@@ -9,7 +9,7 @@ from ninja import Body, Field, Query, Router, Schema, Status
 from pydantic import AwareDatetime
 
 from drystow.errors import InputError
-from drystow.evidence.dryness import DECISION_LEVEL
+from drystow.evidence.dryness.judge import DECISION_LEVEL
 from drystow.figures import typed
 from drystow.machine.ensemble import simulate_spread
 from drystow.machine.loadfile import parse_load

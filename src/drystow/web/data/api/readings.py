@@ -10,7 +10,7 @@ from ninja import Field, Query, Router, Schema, Status
 from pydantic import AwareDatetime
 
 from drystow.errors import InputError
-from drystow.said import say
+from drystow.messages import say
 from drystow.web.data.api.access import WRITE, who
 from drystow.web.dryers.models import Dryer
 from drystow.web.readings.clock import check_moment

@@ -8,8 +8,8 @@ from django.utils.translation import gettext as _
 from django.views.decorators.http import require_POST
 
 from drystow.errors import InputErrors
-from drystow.evidence.leak_test import LEAK_REFERENCE
-from drystow.said import say
+from drystow.evidence.machine_tests.leak_test import LEAK_REFERENCE
+from drystow.messages import say
 from drystow.shown import quantity
 from drystow.web.batches import teaching
 from drystow.web.dryers.adapters import (

@@ -8,7 +8,7 @@ from django.utils.translation import gettext as _
 
 from drystow.errors import InputErrors
 from drystow.machine.profile import dryer_profile, profile_names
-from drystow.said import say
+from drystow.messages import say
 from drystow.web.dryers.adapters import MAIN_NUMBERS, machine_of, shown_numbers
 from drystow.web.dryers.forms import DryerForm
 from drystow.web.dryers.models import Dryer

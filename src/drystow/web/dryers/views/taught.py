@@ -5,7 +5,7 @@ from django.shortcuts import get_object_or_404, redirect
 from django.utils.translation import gettext as _
 from django.views.decorators.http import require_POST
 
-from drystow.said import say
+from drystow.messages import say
 from drystow.web.batches import teaching
 from drystow.web.dryers.models import Dryer
 from drystow.web.site import records

@@ -11,8 +11,8 @@ from django.views.decorators.http import require_POST
 
 from drystow.days import day_text
 from drystow.errors import InputError, InputErrors
-from drystow.evidence.machine_tests import MachineFinding
-from drystow.said import say
+from drystow.evidence.machine_tests.outcome import MachineFinding
+from drystow.messages import say
 from drystow.sources import cite
 from drystow.web.dryers.adapters import machine_of
 from drystow.web.dryers.machine_adapters import (

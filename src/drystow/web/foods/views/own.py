@@ -10,7 +10,7 @@ from django.views.decorators.http import require_POST
 
 from drystow.errors import InputError
 from drystow.foods.table import get
-from drystow.said import say
+from drystow.messages import say
 from drystow.web.foods.forms import FoodForm, LabelForm, MoistureForm
 from drystow.web.foods.markfields import answer_word, careful, first_answers
 from drystow.web.foods.models import OwnFood

@@ -9,7 +9,7 @@ from django.utils.translation import gettext as _
 from drystow.errors import InputError
 from drystow.foods import recipe as pots
 from drystow.foods.model import Food
-from drystow.said import say
+from drystow.messages import say
 from drystow.web.foods.adapters import named, own_foods, search
 from drystow.web.foods.forms import MOST_LINES, LineForm, RecipeForm
 from drystow.web.foods.models import Recipe

@@ -14,7 +14,7 @@ from drystow.foods.classify import food_class
 from drystow.foods.model import Food
 from drystow.foods.table import find
 from drystow.keeping.keeps import Keeps
-from drystow.said import say
+from drystow.messages import say
 from drystow.web.batches.adapters import foods_of
 from drystow.web.foods.markfields import careful, stated, suggested
 from drystow.web.foods.models import OwnFood

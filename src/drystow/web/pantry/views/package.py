@@ -9,10 +9,10 @@ from django.utils import timezone
 from django.utils.translation import gettext as _
 from django.views.decorators.http import require_POST
 
+from drystow.messages import say
 from drystow.packing.containers import containers
 from drystow.packing.plan import describe_time
 from drystow.packing.seasons import DAY
-from drystow.said import say
 from drystow.web.batches.proved import packed_unproved
 from drystow.web.pantry import actions, books
 from drystow.web.pantry.adapters import facts_of, serving_of

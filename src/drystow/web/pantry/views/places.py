@@ -7,7 +7,7 @@ from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.utils.translation import gettext as _
 
-from drystow.said import say
+from drystow.messages import say
 from drystow.units import celsius
 from drystow.web.pantry.forms import PlaceForm, ReadingForm
 from drystow.web.pantry.models import Package, Place, PlaceMonth

@@ -13,8 +13,8 @@ from django.utils.translation import gettext as _
 
 from drystow.errors import DrystowError, InputError, InputErrors
 from drystow.foods.model import Food
-from drystow.planning.load_plan import last_dry, times_of
-from drystow.said import say
+from drystow.messages import say
+from drystow.planning.load.load_plan import last_dry, times_of
 from drystow.shown import DISPLAY, to_display
 from drystow.web.batches.adapters import foods_of, predict, tray_loads
 from drystow.web.batches.looks import looks_of

@@ -9,8 +9,8 @@ from django.shortcuts import get_object_or_404, redirect, render
 from django.utils.translation import gettext as _
 from django.views.decorators.http import require_POST
 
-from drystow.planning.lotsfile import MOST_DRYERS
-from drystow.said import say
+from drystow.messages import say
+from drystow.planning.schedule.plan_file import MOST_DRYERS
 from drystow.web.batches.forms import Steps, program_of, steps_initial
 from drystow.web.batches.request import units_of
 from drystow.web.batches.views.about import usual_program

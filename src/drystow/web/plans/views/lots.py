@@ -9,9 +9,9 @@ from django.views.decorators.http import require_POST
 
 from drystow.errors import InputError
 from drystow.foods.model import Food
+from drystow.messages import say
 from drystow.numerals import whole_in
-from drystow.planning.lotsfile import MOST_LOTS
-from drystow.said import say
+from drystow.planning.schedule.plan_file import MOST_LOTS
 from drystow.sources import cite
 from drystow.web.batches.adapters import food_of, foods_of
 from drystow.web.batches.request import only_part, units_of

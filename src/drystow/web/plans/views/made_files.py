@@ -7,7 +7,7 @@ from django.utils import timezone
 from django.utils.text import slugify
 from django.utils.translation import gettext as _
 
-from drystow.planning.calendar import batches_calendar
+from drystow.planning.schedule.calendar import batches_calendar
 from drystow.reports.plan_sheet import plan_sheet_pdf
 from drystow.web.batches.request import units_of
 from drystow.web.plans.booking import shown_of

@@ -5,8 +5,8 @@ from django.shortcuts import get_object_or_404, redirect, render
 from django.utils.translation import gettext as _
 from django.views.decorators.http import require_POST
 
-from drystow.planning.seasonfile import MOST_CHOICES
-from drystow.said import say
+from drystow.messages import say
+from drystow.planning.season.garden_file import MOST_CHOICES
 from drystow.web.batches.request import units_of
 from drystow.web.dryers.adapters import dryer_in_words
 from drystow.web.dryers.models import Dryer

@@ -9,8 +9,8 @@ from django.views.decorators.http import require_POST
 
 from drystow.errors import InputError
 from drystow.foods.model import Food
-from drystow.planning.seasonfile import MOST_CROPS
-from drystow.said import say
+from drystow.messages import say
+from drystow.planning.season.garden_file import MOST_CROPS
 from drystow.web.batches.adapters import food_of, foods_of
 from drystow.web.batches.request import only_part, units_of
 from drystow.web.batches.views.basket import USUAL_SIZE, find_foods

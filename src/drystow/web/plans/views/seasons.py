@@ -8,8 +8,8 @@ from django.utils import timezone
 from django.utils.translation import gettext as _
 from django.views.decorators.http import require_POST
 
-from drystow.planning.lotsfile import MOST_DRYERS
-from drystow.said import say
+from drystow.messages import say
+from drystow.planning.schedule.plan_file import MOST_DRYERS
 from drystow.web.dryers.models import Dryer
 from drystow.web.plans.forms_season import SeasonForm, season_initial, season_values
 from drystow.web.plans.models import Season

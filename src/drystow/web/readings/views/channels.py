@@ -5,7 +5,7 @@ from django.shortcuts import get_object_or_404, redirect, render
 from django.utils.translation import gettext as _
 from django.views.decorators.http import require_POST
 
-from drystow.said import say
+from drystow.messages import say
 from drystow.web.readings.forms import ChannelForm
 from drystow.web.readings.models import Channel
 from drystow.web.site import records

@@ -5,7 +5,7 @@ from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
 from django.utils.translation import gettext as _
 
-from drystow.said import say
+from drystow.messages import say
 from drystow.web.dryers.models import Dryer
 from drystow.web.readings.forms import BrokerForm
 from drystow.web.readings.models import Broker, LiveSource

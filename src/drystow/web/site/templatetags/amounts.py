@@ -6,9 +6,9 @@ from django import template
 from django.utils.translation import gettext as _
 
 from drystow.figures import fixed
+from drystow.messages import ranged, say_many
 from drystow.reports.text import duration_text
 from drystow.reports.text import water_back as shown_water_back
-from drystow.said import ranged, say_many
 from drystow.shown import both, price, show, to_display
 from drystow.shown import money as money_text
 from drystow.units import fahrenheit

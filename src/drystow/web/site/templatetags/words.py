@@ -8,7 +8,7 @@ from drystow.errors import DrystowError
 from drystow.foods import marks
 from drystow.foods.model import part_word
 from drystow.keeping.limits import evidence_word
-from drystow.said import ranged
+from drystow.messages import ranged
 from drystow.sources import SHORT_MARKS
 from drystow.web.site.words import in_words, problem_words, sentence_words
 

@@ -7,7 +7,7 @@ from django.shortcuts import redirect, render
 from django.urls import NoReverseMatch, reverse
 from django.utils.translation import gettext as _
 
-from drystow.said import say
+from drystow.messages import say
 from drystow.web.batches.models import Batch
 from drystow.web.dryers.models import Dryer
 from drystow.web.pantry.models import Package, Place

@@ -9,8 +9,8 @@ from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy as lazy
 
 from drystow.errors import InputError
+from drystow.messages import say
 from drystow.reports.sheets import PAPERS, LabelSheet
-from drystow.said import say
 from drystow.web.site import records
 from drystow.web.site.forms import HouseForm, QuantityField
 from drystow.web.site.label_sheets import OWN, own_sheet

@@ -9,7 +9,7 @@ from django.shortcuts import redirect, render
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 
-from drystow.said import say
+from drystow.messages import say
 from drystow.web.site import records
 from drystow.web.site.forms import HouseForm, QuantityField, money_field, number_field
 from drystow.web.site.label_sheets import sheet_choices

@@ -4,7 +4,7 @@ from typing import Any
 
 from django.core.management.base import BaseCommand
 
-from drystow.said import say_many
+from drystow.messages import say_many
 from drystow.web.batches.teaching import work_out
 from drystow.web.dryers.models import Dryer, Learned
 

@@ -1,0 +1,280 @@
+"""Is it dry? Each tray judged from what was seen of the batch, with how sure that is."""
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+from numpy.typing import NDArray
+from scipy.stats import chi2
+
+from drystow.errors import check_range
+from drystow.evidence.band import Band
+from drystow.evidence.dryness.checking import check_seen
+from drystow.evidence.dryness.courses import (
+    WAITS,
+    View,
+    joined,
+    look_at,
+    program_to,
+    run_courses,
+    views_of,
+    water_columns,
+)
+from drystow.evidence.dryness.next_weighing import LEAST_WAIT, NEAR, weigh_again
+from drystow.evidence.dryness.observed import Evidence, clock_of, drying_time, rows_of, seen_at
+from drystow.evidence.dryness.posterior import adapt, columns_of, doubted, prior_of
+from drystow.evidence.dryness.reading import is_dry, more_time, solids_with, target_of
+from drystow.evidence.dryness.samples import LIKELIHOODS, drawn_activity
+from drystow.evidence.dryness.signals import OF_THE_CHAMBER, SIGNALS, fewer_readings
+from drystow.evidence.dryness.weighings import Likelihood, Signal, drawn_water, wet_moisture
+from drystow.evidence.dryness.weights import effective_size, equally_likely, normalised, quantile, softened
+from drystow.evidence.dryness.words import contradiction_words, impossible_gain, verdict_words, wet_words
+from drystow.evidence.dryness.worst import wettest_activity, worst_piece
+from drystow.machine.ensemble import Executor, Members
+from drystow.machine.load import Load
+from drystow.machine.sampling import NOTHING_KNOWN, Knowledge, load_draws, standard_draws
+from drystow.messages import listed, say
+from drystow.numerics import Array
+
+DECISION_LEVEL = 0.99
+"""Probability from which a tray is called dry [-]. Source: drystow-default."""
+
+NOT_WORTH = 0.05  # probability below which a tray is "not dry" without any weighing [-]; drystow-default
+STRANGE = 1e-4  # chance that numbers lie so far from the best member, below which they contradict [-]; drystow-default
+HARDLY_EVER = 3.5  # standard deviations of a draw beyond which a member explains nothing [-]; drystow-default
+EVEN = 0.5  # no more is claimed while the evidence contradicts itself or a piece was found wet [-]; drystow-default
+TOO_FEW = 40.0  # effective members below which a note says so [-]; drystow-default
+FARTHEST_PULL = 3.0  # strongest pull that members can show, in powers of ten
+ROUNDS = 2  # further rounds at most
+MOST_MEMBERS = 20000
+
+
+@dataclass(frozen=True)
+class Piece:
+    """One piece of evidence.
+
+    kind: weighing, oven_sample, activity, ...
+    words: what it says, in a cook's words
+    pull: how strongly it speaks for dry: logarithm (base 10) of the odds after it over those before it [-]
+    """
+
+    kind: str
+    words: str
+    pull: float
+
+
+@dataclass(frozen=True)
+class TrayDryness:
+    """How dry a tray is.
+
+    tray: number from 1
+    name: of its food
+    residual_moisture: mean of the tray, wet basis
+    water_activity: mean of the tray at 25 °C
+    target_moisture: wished, wet basis [-]
+    probability_dry: at the target, without ice in thick pieces; at most even with a contradiction or a wet piece [-]
+    more_time: half and nine in ten need no more, as the program goes on; infinite: never [s]
+    next_weighing: moment from now that would tell most, or None [s]
+    verdict: dry, nearly, not_dry, not_enough_evidence or contradiction
+    words: the verdict in one or two sentences
+    pieces: the evidence
+    draws: standard normal numbers of the members, columns of the load (members, columns) [-]
+    weights: of the members, adding up to one [-]
+    notes: sentences on the limits of the answer
+    moistures: equally likely moistures of the tray, wet basis, the driest first [-]
+    times: equally likely times that it needs, the shortest first; infinite: never [s]
+    wet_piece: what was found in its worst piece that speaks against dry, empty: nothing
+    wettest_activity: water activity at 25 °C of its wettest class of pieces
+    """
+
+    tray: int
+    name: str
+    residual_moisture: Band
+    water_activity: Band
+    target_moisture: float
+    probability_dry: float
+    more_time: tuple[float, float]
+    next_weighing: float | None
+    verdict: str
+    words: str
+    pieces: tuple[Piece, ...]
+    draws: Array
+    weights: Array
+    notes: tuple[str, ...] = ()
+    moistures: tuple[float, ...] = ()
+    times: tuple[float, ...] = ()
+    wet_piece: str = ""
+    wettest_activity: Band | None = None
+
+
+def judge(
+    load: Load,
+    evidence: Evidence,
+    now: float,
+    *,
+    groups: tuple[tuple[int, ...], ...] | None = None,
+    members: int = 600,
+    seed: int = 1,
+    known: Knowledge = NOTHING_KNOWN,
+    executor: Executor | None = None,
+    tick: Callable[[int], None] = lambda _count: None,
+    classes: int = 2,
+    likelihoods: Sequence[Likelihood] = (*LIKELIHOODS, *SIGNALS),
+) -> tuple[TrayDryness, ...]:
+    """Return how dry each tray is.
+
+    load: food, dryer and program
+    evidence: what was seen
+    now: moment of the question, since drying began [s]
+    groups: numbers of the tray items (from 0) of each tray; None: one item, one tray
+    members: runs of the first round; the further rounds have half as many each
+    seed: of the random numbers; the same seed gives the same answer
+    known: what earlier batches taught
+    executor: runs the members; threads on all cores when None
+    tick: called with the number of members done
+    classes: of thickness within a tray, 1 to 3
+    likelihoods: what kinds of evidence are heard
+    Source: drystow-default, spreads of the food classes and of the machine; cornuet2012 for the sampling.
+    """
+    trays = tuple((number,) for number in range(len(load.items))) if groups is None else groups
+    check_range("members", members, 20, MOST_MEMBERS, "")
+    check_seen(load, evidence, now, trays)
+    evidence = fewer_readings(evidence)
+    clock = clock_of(evidence, load.dryer.pump_down)
+    moment = float(drying_time(clock, now))
+    looks = sorted({moment, *(moment + wait for wait in WAITS)} | {seen_at(clock, row) for row in rows_of(evidence)})
+    prior = prior_of(load, known)
+    columns = [columns_of(load, items) for items in trays]
+    program = program_to(load, moment)
+    rounds: list[Members] = []
+    asked: list[tuple[View, tuple[Signal, ...]]] = []  # of all rounds so far
+    own = len(prior[0]) - len(load.items)  # columns before those of the held water
+
+    def simulate(draws: Array) -> None:
+        runs = run_courses(load, draws[:, :own], program, looks, classes, executor, tick)
+        rounds.append(replace(runs, draws=draws))
+
+    def logliks() -> list[Array]:
+        runs = joined(rounds)
+        views = views_of(load, runs, trays, classes, evidence, clock, moment, runs.draws[:, own:])
+        once = {ask: ask(views[0], prior) for ask in likelihoods if ask in OF_THE_CHAMBER}
+        asked[:] = [
+            (view, tuple(one for ask in likelihoods for one in (once[ask] if ask in once else ask(view, prior))))
+            for view in views
+        ]
+        return [sum((one.loglik for one in signals), np.zeros(1)) for _view, signals in asked]
+
+    known_draws = load_draws(load, members, seed, known=known)
+    held = standard_draws(members, len(load.items), seed + 1)
+    first = doubted(np.concatenate([known_draws, held], axis=1), columns, prior, seed)
+    further = ROUNDS if rows_of(evidence) else 0
+    draws, logs = adapt(simulate, logliks, first, columns, prior, max(members // 2, 20), further, seed)
+    return tuple(
+        _judge_tray(view, signals, draws, one, prior, seed + view.tray)
+        for (view, signals), one in zip(asked, logs, strict=True)
+    )
+
+
+def _judge_tray(
+    view: View, signals: tuple[Signal, ...], draws: Array, logs: Array, prior: tuple[Array, Array], seed: int
+) -> TrayDryness:
+    strange = impossible_gain(view) is not None or _strange(signals, _plausible(view, prior))
+    before = logs - sum((signal.loglik for signal in signals), np.zeros(1))  # log-weights before any evidence [-]
+    weights = normalised(before if strange else softened(before, logs - before, TOO_FEW))
+    waits = [(wait, look_at(view, view.now + wait)) for wait in (0.0, *WAITS)]
+    dry = np.stack([is_dry(view, look) for _wait, look in waits], axis=1)
+    chance = float(np.clip(weights @ dry[:, 0], 0.0, 1.0))
+    needed = more_time(view, waits, dry)
+    half, most = quantile(needed, weights, 0.5), quantile(needed, weights, 0.9)
+    water = drawn_water(view, prior, seed)
+    solids = solids_with(view, water)
+    here = waits[0][1]
+    moistures = wet_moisture(view, here, solids)
+    moisture = _range(moistures, weights)
+    wet = worst_piece(view)
+    verdict = "contradiction" if strange else _verdict(chance, half, signals)
+    held_back = bool(wet) and verdict in ("dry", "nearly")  # by the scale alone it would be dry, or nearly
+    verdict = "not_dry" if held_back else verdict
+    again: float | None
+    if strange:
+        again, words = LEAST_WAIT, contradiction_words(view)
+    else:
+        again = None if verdict == "dry" else weigh_again(view, signals, weights, prior, waits, dry, half)
+        three = (moisture.low, moisture.middle, moisture.high)
+        words = verdict_words(verdict, chance, three, target_of(view), half, again)
+        words = wet_words(wet) if held_back else words
+    drawn = draws[:, : draws.shape[1] - len(view.load.items)].copy()
+    drawn[:, water_columns(view)] = water
+    return TrayDryness(
+        tray=view.tray,
+        name=listed(dict.fromkeys(view.load.items[number].food.name for number in view.items)),
+        residual_moisture=moisture,
+        water_activity=_range(drawn_activity(view, here, seed), weights),
+        target_moisture=target_of(view),
+        probability_dry=min(chance, EVEN) if strange or wet else chance,
+        more_time=(half, most),
+        next_weighing=again,
+        verdict=verdict,
+        words=words,
+        pieces=tuple(Piece(one.kind, one.words, _pull(one, before, dry[:, 0])) for one in signals),
+        draws=drawn,
+        weights=weights,
+        notes=_notes(signals, effective_size(normalised(logs)), verdict),
+        moistures=equally_likely(moistures, weights),
+        times=equally_likely(needed, weights),
+        wet_piece=wet,
+        wettest_activity=_range(wettest_activity(view, here, seed), weights),
+    )
+
+
+def _verdict(chance: float, half: float, signals: tuple[Signal, ...]) -> str:
+    settled = any(signal.settles for signal in signals)
+    if chance >= DECISION_LEVEL and settled:
+        return "dry"
+    if settled and half <= NEAR:
+        return "nearly"
+    return "not_dry" if settled or chance < NOT_WORTH else "not_enough_evidence"
+
+
+def _plausible(view: View, prior: tuple[Array, Array]) -> NDArray[np.bool_]:
+    """Return which members have no number that hardly ever comes."""
+    places = columns_of(view.load, view.items)
+    far = (view.runs.draws[:, places] - prior[0][places]) / np.sqrt(np.diagonal(prior[1])[places])
+    return np.asarray((np.abs(far) <= HARDLY_EVER).all(axis=1))
+
+
+def _strange(signals: tuple[Signal, ...], plausible: NDArray[np.bool_]) -> bool:
+    far = [(signal.misfit, signal.count) for signal in signals if signal.misfit is not None]
+    if not far:
+        return False
+    misfit = sum((misfit for misfit, _count in far), np.zeros(1))
+    nearest = float(np.min(misfit[plausible]))
+    return nearest > float(chi2.isf(STRANGE, sum(count for _misfit, count in far)))
+
+
+def _pull(one: Signal, before: Array, dry: Array) -> float:
+    least = 10.0**-FARTHEST_PULL
+    chances = [float(np.clip(normalised(part) @ dry, least, 1.0 - least)) for part in (before, before + one.loglik)]
+    odds = [np.log10(chance / (1.0 - chance)) for chance in chances]
+    return float(np.clip(odds[1] - odds[0], -FARTHEST_PULL, FARTHEST_PULL))
+
+
+def _range(values: Array, weights: Array) -> Band:
+    return Band(*(quantile(values, weights, share) for share in (0.05, 0.5, 0.95)))
+
+
+def _notes(signals: tuple[Signal, ...], size: float, verdict: str) -> tuple[str, ...]:
+    notes = []
+    if signals and size < TOO_FEW and verdict != "contradiction":
+        notes.append(
+            say(
+                "only {count:.0f} simulated runs fit what you saw, so the answer is rough;"
+                " one more weighing helps most",
+                count=size,
+            )
+        )
+    if verdict == "contradiction":
+        notes.append(say("the numbers leave this evidence out because it does not fit the rest"))
+    if signals and not any(signal.settles for signal in signals):
+        notes.append(say("two weighings with an hour of drying between them tell far more than one"))
+    return tuple(notes)

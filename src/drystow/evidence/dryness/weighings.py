@@ -1,0 +1,215 @@
+"""How likely each member makes the weighings of its tray.
+
+A function of this kind takes a view of a tray and returns signals: one log-likelihood per member for each piece of
+evidence.
+"""
+
+from collections.abc import Callable
+from dataclasses import dataclass
+
+import numpy as np
+
+from drystow.evidence.dryness.courses import (
+    View,
+    ice_left,
+    moisture_of,
+    place,
+    solids_of,
+    solids_slope,
+    water_columns,
+)
+from drystow.evidence.dryness.observed import Weighed, seen_at
+from drystow.evidence.dryness.scatter import misfit_and_density, near, together
+from drystow.messages import say
+from drystow.numerics import Array
+from drystow.shown import quantity
+
+MODEL_SHARE = 0.25  # of the water still inside: error of the model [-]; drystow-default
+MODEL_TIME = 4 * 3600.0  # over which that error keeps its sign [s]; drystow-default
+CALIBRATION = 0.001  # of the net weight, the same in all weighings of a scale [-]; drystow-default
+JITTER = 0.5  # steps of the scale, new in each weighing [-]; drystow-default
+REPEATABILITY = 0.0002  # of the gross weight, new in each weighing [-]; drystow-default
+TARE_ERROR = 0.0005  # of the empty tray, the same in all its weighings [kg]; drystow-default
+UPTAKE = 6e-6  # water that dried food takes from room air, per dry mass and time [1/s]; drystow-default
+UPTAKE_SPREAD = 0.6  # relative, half of it shared by all weighings [-]; drystow-default
+
+
+@dataclass(frozen=True)
+class Signal:
+    """What one piece of evidence says.
+
+    kind: weighing, oven_sample, activity, ...
+    words: what was seen, in a cook's words
+    loglik: log-likelihood of each member [-]
+    count: how many numbers were seen
+    misfit: squared distance of each member from them, in standard deviations; None when there is no such distance
+    settles: enough by itself to call a tray dry, if the numbers say so
+    """
+
+    kind: str
+    words: str
+    loglik: Array
+    count: int = 1
+    misfit: Array | None = None
+    settles: bool = False
+
+
+Likelihood = Callable[[View, tuple[Array, Array]], tuple[Signal, ...]]
+"""Takes a view of a tray, and mean and covariance of the draws before any evidence; returns signals."""
+
+AN_HOUR = 55 * 60.0  # of drying between two weighings that tell something [s]; common practice
+
+
+def weighings_of(view: View) -> list[Weighed]:
+    """Return the tray's weighings in order of time.
+
+    view: of the tray
+    """
+    return sorted(
+        (row for row in view.evidence.weighed if row.tray == view.tray), key=lambda row: (row.time, row.gross)
+    )
+
+
+@dataclass(frozen=True)
+class Expected:
+    """Weights that the members expect, as a normal distribution once the dry mass is left open.
+
+    mean: net weights with the dry mass at its mean (members, weighings) [kg]
+    noise: their covariance for a given dry mass (members, weighings, weighings) [kg2]
+    slope: change with the water of each item (members, weighings, items) [kg]
+    """
+
+    mean: Array
+    noise: Array
+    slope: Array
+
+
+def expected_weights(view: View, rows: list[Weighed], looks: list[int], water_mean: Array) -> Expected:
+    """Return the net weights that the members expect at some weighings.
+
+    view: of the tray
+    rows: the weighings, also those not made yet
+    looks: number of the look of each
+    water_mean: mean of the draws of the items' water before any evidence [-]
+    Source: drystow-default, errors of scale, tare, uptake in room air and model.
+    """
+    moisture = np.stack([moisture_of(view, look) for look in looks], axis=1)
+    frozen = np.stack([ice_left(view, look) for look in looks], axis=1)
+    solids, slope, columns = solids_of(view), solids_slope(view), water_columns(view)
+    water = (solids[:, None, :] * moisture).sum(axis=2)
+    dried = 1.0 - frozen
+    at_mean = solids.sum(axis=1)[:, None] + water
+    at_mean += (dried * slope * (view.runs.draws[:, columns] - water_mean)[:, None, :]).sum(axis=2)
+    outside = np.array([row.outside for row in rows])
+    uptake = UPTAKE * outside * (dried * solids[:, None, :]).sum(axis=2)
+    noise = together(MODEL_SHARE * water, near(view.runs.looks[looks], MODEL_TIME))
+    noise += together(UPTAKE_SPREAD * uptake, 0.5 + 0.5 * np.eye(len(rows)))
+    noise += CALIBRATION**2 * at_mean[:, :, None] * at_mean[:, None, :] + TARE_ERROR**2
+    steps = np.array([row.resolution**2 * (JITTER**2 + 1.0 / 12.0) + (REPEATABILITY * row.gross) ** 2 for row in rows])
+    noise += np.diag(steps)
+    return Expected(at_mean + uptake, noise, -dried * slope)
+
+
+def weighing_signal(view: View, prior: tuple[Array, Array]) -> tuple[Signal, ...]:
+    """Return what the weighings of a tray say, its dry mass left open (integrated out in closed form).
+
+    view: of the tray
+    prior: mean and covariance of the draws before any evidence
+    Source: definition, normal distribution of linear observations.
+    """
+    rows = weighings_of(view)
+    if not rows:
+        return ()
+    mean, covariance = water_prior(view, prior)
+    expected = expected_weights(view, rows, [place(view, row) for row in rows], mean)
+    total = expected.noise + expected.slope @ covariance @ expected.slope.transpose(0, 2, 1)
+    off = np.array([row.gross - row.tare for row in rows]) - expected.mean
+    misfit, loglik = misfit_and_density(off, total)
+    times = [seen_at(view.clock, row) for row in rows]
+    return (
+        Signal(
+            kind="weighing",
+            words=weighing_words(rows),
+            loglik=loglik,
+            count=len(rows),
+            misfit=misfit,
+            settles=times[-1] - times[0] >= AN_HOUR,
+        ),
+    )
+
+
+def water_prior(view: View, prior: tuple[Array, Array]) -> tuple[Array, Array]:
+    """Return mean and covariance of the draws of the items' water before any evidence [-].
+
+    view: of the tray
+    prior: mean and covariance of all draws
+    """
+    columns = water_columns(view)
+    return prior[0][columns], prior[1][np.ix_(columns, columns)]
+
+
+def drawn_water(view: View, prior: tuple[Array, Array], seed: int) -> Array:
+    """Return draws of the items' water that suit each member's weighings (members, items) [-].
+
+    view: of the tray
+    prior: mean and covariance of the draws before any evidence
+    seed: of the random numbers
+    Source: definition, conditional of a normal distribution.
+    """
+    mean, covariance = water_prior(view, prior)
+    rows = weighings_of(view)
+    normals = np.random.default_rng(seed).standard_normal((len(view.runs.draws), len(mean)))
+    if not rows:
+        result: Array = mean + normals @ np.linalg.cholesky(covariance).T
+        return result
+    expected = expected_weights(view, rows, [place(view, row) for row in rows], mean)
+    off = np.array([row.gross - row.tare for row in rows]) - expected.mean
+    carried = covariance @ expected.slope.transpose(0, 2, 1)
+    gain = np.linalg.solve(expected.noise + expected.slope @ carried, carried.transpose(0, 2, 1)).transpose(0, 2, 1)
+    middle = mean + (gain @ off[:, :, None])[:, :, 0]
+    left = covariance - gain @ carried.transpose(0, 2, 1)
+    left = 0.5 * (left + left.transpose(0, 2, 1)) + 1e-12 * np.eye(len(mean))
+    drawn: Array = middle + (np.linalg.cholesky(left) @ normals[:, :, None])[:, :, 0]
+    return drawn
+
+
+def wet_moisture(view: View, look: int, solids: Array) -> Array:
+    """Return the moisture of the whole tray, wet basis (members,) [-].
+
+    view: of the tray
+    look: number of the look
+    solids: dry mass of its items (members, items) [kg]
+    Source: definition, water over water and dry mass.
+    """
+    water = (solids * moisture_of(view, look)).sum(axis=1)
+    wet: Array = water / (water + solids.sum(axis=1))
+    return wet
+
+
+def weighing_words(rows: list[Weighed]) -> str:
+    """Return what the weighings of a tray show, in a cook's words.
+
+    rows: in order of time
+    """
+    last = rows[-1]
+    if len(rows) == 1:
+        return say("weighed once: {net} without the tray", net=quantity(last.gross - last.tare, "small mass"))
+    earlier = [row for row in rows[:-1] if last.time - row.time >= AN_HOUR] or rows[:1]
+    before = earlier[-1]
+    lost = (before.gross - before.tare) - (last.gross - last.tare)
+    hours = (last.time - before.time) / 3600.0
+    if abs(lost) < 0.5 * max(last.resolution, before.resolution):
+        return say("{count} weighings; no change in the last {hours:.1f} h", count=len(rows), hours=hours)
+    if lost < 0.0:
+        return say(
+            "{count} weighings; it gained {mass} in the last {hours:.1f} h",
+            count=len(rows),
+            mass=quantity(-lost, "fine mass"),
+            hours=hours,
+        )
+    return say(
+        "{count} weighings; it lost {mass} in the last {hours:.1f} h",
+        count=len(rows),
+        mass=quantity(lost, "fine mass"),
+        hours=hours,
+    )

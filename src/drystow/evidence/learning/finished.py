@@ -1,0 +1,254 @@
+"""A finished batch: what was seen of it, and what every member says should have been seen."""
+
+from dataclasses import dataclass, field
+
+import numpy as np
+
+from drystow.evidence.dryness.courses import HELD, View, ice_left, moisture_of, place, solids_of, views_of
+from drystow.evidence.dryness.observed import Clock, Evidence, Row, clock_of, drying_time, seen_at
+from drystow.evidence.dryness.reading import GONE
+from drystow.evidence.dryness.samples import SAMPLING, SAMPLING_LEAST, activity_of
+from drystow.evidence.dryness.scatter import thinned
+from drystow.evidence.dryness.weighings import UPTAKE, expected_weights, weighings_of, wet_moisture
+from drystow.machine.ensemble import Members
+from drystow.machine.load import Load
+from drystow.numerics import Array
+
+END_ERROR = 0.02  # relative, of a time at which something was dry, beside what was stated [-]; drystow-default
+GAUGE, GAUGE_EACH = 0.2, 0.08  # relative errors of a pressure gauge, shared and of each reading; drystow-default
+OPEN_CHAMBER = 2000.0  # pressure from which nothing dries under vacuum [Pa]; drystow-default
+PROBE, PROBE_EACH = 2.0, 1.0  # the same of a probe in food, with its place in the piece [K]; drystow-default
+MOST_READINGS = 10  # of a curve that are used
+LOOKS = 141  # moments at which the members are looked at
+BEYOND = 3.0  # times the last thing seen, up to which they are looked at
+
+
+@dataclass(frozen=True)
+class Ended:
+    """When something was found dry, or ended by itself because it was.
+
+    time: since drying began [s]
+    tray: number from 1, None for the whole load
+    error: standard deviation of the time [s]
+    """
+
+    time: float
+    tray: int | None = None
+    error: float = 1800.0
+
+
+@dataclass(frozen=True)
+class Finished:
+    """A batch that is over.
+
+    key: name of the batch
+    load: food, dryer and program
+    evidence: what was seen; times count from when drying began
+    ended: when it was dry
+    day: of its end, since the start of 1970 [d]
+    groups: numbers of the tray items (from 0) of each tray; empty: one item, one tray
+    began_seen: when drying began was seen; otherwise it was worked out from when the food went in
+    services: kinds of entries of the service log since the batch before
+    """
+
+    key: str
+    load: Load
+    evidence: Evidence
+    ended: tuple[Ended, ...] = ()
+    day: float = 0.0
+    groups: tuple[tuple[int, ...], ...] = ()
+    began_seen: bool = True
+    services: tuple[str, ...] = ()
+
+    @property
+    def trays(self) -> tuple[tuple[int, ...], ...]:
+        """Numbers of the tray items of each tray."""
+        return self.groups or tuple((number,) for number in range(len(self.load.items)))
+
+
+@dataclass(frozen=True)
+class Seen:
+    """What was seen beside what the members expect, in numbers that are nearly normal.
+
+    kinds: weighing, end, oven_sample, activity, pressure or probe, one for each number
+    trays: number of the tray of each, 0 for the machine
+    observed: what was seen (numbers,)
+    expected: by each member (members, numbers)
+    noise: covariance of the errors (numbers, numbers)
+    """
+
+    kinds: tuple[str, ...]
+    trays: tuple[int, ...]
+    observed: Array
+    expected: Array
+    noise: Array = field(repr=False)
+
+
+def looks_for(finished: Finished) -> Array:
+    """Return the moments at which members are looked at, evenly [s].
+
+    finished: the batch
+    """
+    clock = clock_of(finished.evidence, finished.load.dryer.pump_down)
+    rows: list[Row] = [*finished.evidence.weighed, *finished.evidence.samples, *finished.evidence.activities]
+    times = [seen_at(clock, row) for row in rows] + [float(drying_time(clock, one.time)) for one in finished.ended]
+    times += [row.time for row in finished.evidence.pressures] + [row.time for row in finished.evidence.probes]
+    return np.linspace(0.0, BEYOND * max([*times, 3600.0]), LOOKS)
+
+
+def seen_of(finished: Finished, runs: Members, pace: Array, begin: float, classes: int) -> Seen:
+    """Return what was seen beside what the members expect.
+
+    finished: the batch
+    runs: members with evenly spaced looks, items in classes of thickness
+    pace: logarithm of how much longer everything takes in this batch (members,) [-]
+    begin: nominal beginning of drying, since the food went in [s]
+    classes: of thickness in the runs
+    """
+    clock = clock_of(finished.evidence, finished.load.dryer.pump_down)
+    late = np.zeros(len(pace)) if finished.began_seen else runs.start - begin
+    nothing = np.full((len(pace), len(finished.load.items)), -50.0)  # held water is an error here, not a number
+    views = views_of(finished.load, runs, finished.trays, classes, finished.evidence, clock, 0.0, nothing)
+    parts: list[tuple[str, int, Array, Array, Array]] = []
+    for view in views:
+        parts += _weights(view, pace, late)
+        parts += _samples(view, pace, late)
+        parts += _probes(view, pace, late)
+    parts += _ends(finished, views, clock, pace, late)
+    parts += _pressures(finished, runs, clock, pace, late)
+    sizes = [len(part[2]) for part in parts]
+    noise, at = np.zeros((sum(sizes), sum(sizes))), 0
+    for size, part in zip(sizes, parts, strict=True):
+        noise[at : at + size, at : at + size] = part[4]
+        at += size
+    return Seen(
+        kinds=tuple(part[0] for size, part in zip(sizes, parts, strict=True) for _ in range(size)),
+        trays=tuple(part[1] for size, part in zip(sizes, parts, strict=True) for _ in range(size)),
+        observed=np.concatenate([part[2] for part in parts]) if parts else np.zeros(0),
+        expected=np.concatenate([part[3] for part in parts], axis=1) if parts else np.zeros((len(pace), 0)),
+        noise=noise,
+    )
+
+
+def curve_at(looks: Array, curves: Array, times: Array) -> Array:
+    """Return the value of each member's curve at a time of its own (members,).
+
+    looks: evenly spaced, from 0 [s]
+    curves: (members, looks)
+    times: of each member [s]
+    Source: definition, linear between the looks.
+    """
+    place = np.clip(times / looks[1], 0.0, len(looks) - 1.000001)
+    before = place.astype(int)
+    members = np.arange(len(curves))
+    low, high = curves[members, before], curves[members, before + 1]
+    result: Array = low + (place - before) * (high - low)
+    return result
+
+
+def dry_times(view: View) -> Array:
+    """Return when each member's tray is dry, in drying time, at most the last look (members,) [s].
+
+    view: of the tray
+    Source: definition, mean moisture at the target and no ice; moisture falls exponentially between the looks.
+    """
+    items = [view.load.items[number] for number in view.items]
+    solids = np.array([item.solids for item in items])
+    wished = float(solids @ np.array([item.target / (1.0 - item.target) for item in items]))
+    looks = view.runs.looks
+    there = np.stack([moisture_of(view, look) @ solids for look in range(len(looks))], axis=1)
+    excess = np.log(np.maximum(there, 1e-12) / wished)
+    columns = [part for parts in view.parts for part in parts]
+    reached = (excess <= 0.0) & (view.runs.dried_fraction[:, :, columns] >= GONE).all(axis=2)
+    first = np.where(reached.any(axis=1), np.argmax(reached, axis=1), len(looks) - 1)
+    members, before = np.arange(len(first)), np.maximum(first - 1, 0)
+    above, below = excess[members, before], excess[members, first]
+    share = np.where(above > 0.0, np.clip(above / np.maximum(above - below, 1e-9), 0.0, 1.0), 1.0)
+    result: Array = np.maximum(looks[before] + share * (looks[first] - looks[before]), looks[1])
+    return result
+
+
+def _own(time: float, pace: Array, late: Array) -> Array:
+    result: Array = np.maximum(time - late, 0.0) * np.exp(-pace)
+    return result
+
+
+def _weights(view: View, pace: Array, late: Array) -> list[tuple[str, int, Array, Array, Array]]:
+    rows = weighings_of(view)
+    if not rows:
+        return []
+    solids, looks = solids_of(view), view.runs.looks
+    net = np.stack([(solids * (1.0 + moisture_of(view, look))).sum(axis=1) for look in range(len(looks))], axis=1)
+    nearest = [place(view, row) for row in rows]
+    expected = np.stack([curve_at(looks, net, _own(seen_at(view.clock, row), pace, late)) for row in rows], axis=1)
+    dry = np.stack([((1.0 - ice_left(view, look)) * solids).sum(axis=1) for look in nearest], axis=1)
+    expected = expected + UPTAKE * np.array([row.outside for row in rows]) * dry
+    noise = expected_weights(view, rows, nearest, np.zeros(len(view.items))).noise.mean(axis=0)
+    monolayer = float(np.mean([view.load.items[number].isotherm.monolayer for number in view.items]))
+    held = HELD * monolayer * dry.mean(axis=0)
+    observed = np.array([row.gross - row.tare for row in rows])
+    return [("weighing", view.tray, observed, expected, noise + held[:, None] * held)]
+
+
+def _samples(view: View, pace: Array, late: Array) -> list[tuple[str, int, Array, Array, Array]]:
+    parts, looks, solids = [], view.runs.looks, solids_of(view)
+    samples = [row for row in view.evidence.samples if row.tray == view.tray]
+    meters = [row for row in view.evidence.activities if row.tray == view.tray]
+    if samples:
+        wet = np.stack([wet_moisture(view, look, solids) for look in range(len(looks))], axis=1)
+    for row in samples:
+        real = curve_at(looks, wet, _own(seen_at(view.clock, row), pace, late))[:, None]
+        seen = (row.before - row.after) / row.before
+        spread = np.hypot(max(SAMPLING * seen, SAMPLING_LEAST), row.resolution / row.before)
+        parts.append(("oven_sample", view.tray, np.array([seen]), real, np.array([[spread**2]])))
+    if meters:
+        active = np.stack([activity_of(view, look) for look in range(len(looks))], axis=1)
+    for meter in meters:
+        real = curve_at(looks, active, _own(seen_at(view.clock, meter), pace, late))[:, None]
+        spread = np.hypot(max(SAMPLING * meter.activity, 0.005), meter.error)
+        parts.append(("activity", view.tray, np.array([meter.activity]), real, np.array([[spread**2]])))
+    return parts
+
+
+def _ends(
+    finished: Finished, views: list[View], clock: Clock, pace: Array, late: Array
+) -> list[tuple[str, int, Array, Array, Array]]:
+    if not finished.ended:
+        return []
+    times = [dry_times(view) for view in views]
+    parts = []
+    for one in finished.ended:
+        real = np.max(times, axis=0) if one.tray is None else times[one.tray - 1]
+        took = float(drying_time(clock, one.time))
+        expected = np.log(np.maximum(real * np.exp(pace) + late, 60.0))[:, None]
+        spread = np.hypot(END_ERROR, one.error / took)
+        parts.append(("end", one.tray or 0, np.array([np.log(took)]), expected, np.array([[spread**2]])))
+    return parts
+
+
+def _pressures(
+    finished: Finished, runs: Members, clock: Clock, pace: Array, late: Array
+) -> list[tuple[str, int, Array, Array, Array]]:
+    good = [row for row in finished.evidence.pressures if 0.0 < row.pressure < OPEN_CHAMBER and row.time > 0.0]
+    back = clock.starts + clock.lengths
+    closed = [row for row in good if not ((clock.starts <= row.time) & (row.time <= back)).any()]
+    rows = thinned(closed, MOST_READINGS)
+    if not rows:
+        return []
+    logs = np.log(np.maximum(runs.pressure, 1e-3))
+    times = [float(drying_time(clock, row.time)) for row in rows]
+    expected = np.stack([curve_at(runs.looks, logs, _own(time, pace, late)) for time in times], axis=1)
+    noise = GAUGE**2 + GAUGE_EACH**2 * np.eye(len(rows))
+    return [("pressure", 0, np.log([row.pressure for row in rows]), expected, noise)]
+
+
+def _probes(view: View, pace: Array, late: Array) -> list[tuple[str, int, Array, Array, Array]]:
+    seen = [row for row in view.evidence.probes if row.tray == view.tray and row.time > 0.0]
+    rows = thinned(seen, MOST_READINGS)
+    if not rows:
+        return []
+    curves = view.runs.temperature[:, :, view.parts[0][0]]
+    times = [float(drying_time(view.clock, row.time)) for row in rows]
+    expected = np.stack([curve_at(view.runs.looks, curves, _own(time, pace, late)) for time in times], axis=1)
+    noise = PROBE**2 + PROBE_EACH**2 * np.eye(len(rows))
+    return [("probe", view.tray, np.array([row.product for row in rows]), expected, noise)]

@@ -1,0 +1,212 @@
+"""What the batches of a dryer taught, in a cook's words."""
+
+import math
+from collections.abc import Callable
+from dataclasses import replace
+
+import numpy as np
+
+from drystow.drying.layer import layer_of_class
+from drystow.evidence.band import NINE_IN_TEN as NINE_IN_TEN  # those who show these numbers read it here
+from drystow.evidence.band import Band, band
+from drystow.evidence.learning.kalman import drawn
+from drystow.evidence.learning.learned import CLASS_CAUSES, MACHINE_CAUSES, Learned
+from drystow.machine.ensemble import Executor, simulate_members
+from drystow.machine.load import Load
+from drystow.machine.loadfile import parse_load
+from drystow.machine.profile import Dryer
+from drystow.machine.sampling import (
+    AIR_SPREAD,
+    CONTACT_SPREAD,
+    DESORPTION_SPREAD,
+    PER_ITEM,
+    REFRIGERATION_SPREAD,
+    SHARED,
+    SHELF_ERROR,
+    TOGETHER,
+    VAPOUR_SPREAD,
+    column,
+)
+from drystow.messages import Said, say, say_many
+from drystow.shown import between, quantity
+
+TAUGHT = 0.9  # standard deviation, of an untaught one, below which a number is told [-]; drystow-default
+MEMBERS = 80
+DEPTH = 0.01  # of the food of the reference load [m]
+SPREADS = {"contact": CONTACT_SPREAD, "refrigeration": REFRIGERATION_SPREAD, "vapour": VAPOUR_SPREAD, "air": AIR_SPREAD}
+
+
+TimeFactor = Band
+"""How much longer a reference load takes than the profile says [-]."""
+
+
+def reference_load(dryer: Dryer) -> Load:
+    """Return the load that machines are compared with: every tray filled with slices of strawberry, 1 cm deep.
+
+    dryer: the machine
+    Source: drystow-default.
+    """
+    one = {
+        "food": "Strawberries, raw",
+        "mass": f"{0.9 * 900.0 * DEPTH * dryer.tray_area:.4f} kg",
+        "size": f"{DEPTH} m",
+        "area": f"{0.9 * dryer.tray_area:.5f} m^2",
+    }
+    program = {"shelf": ["-10 degC for 2 h", "40 degC until dry"], "overload": True}
+    load = parse_load({"dryer": {"profile": "kitchen-5"}, "program": program, "tray": [one]})
+    return replace(load, dryer=dryer, profile="", items=load.items * dryer.trays)
+
+
+def time_factor(
+    learned: Learned,
+    load: Load,
+    *,
+    members: int = MEMBERS,
+    seed: int = 1,
+    executor: Executor | None = None,
+    tick: Callable[[int], None] = lambda _count: None,
+) -> TimeFactor:
+    """Return how much longer a load takes in this machine than in one that is as its profile says.
+
+    learned: by its batches
+    load: with the machine's profile, such as `reference_load`
+    members: draws of what is known
+    seed: of the random numbers
+    executor: runs the members; threads on all cores when None
+    tick: called with the number of members done
+    Source: definition, ratio of the drying times; the food is as its class says in both.
+    """
+    places = [at for at, (_cause, group) in enumerate(learned.keys) if group == ""]
+    rows = np.zeros((members + 1, len(SHARED) + len(PER_ITEM) * len(load.items)))
+    if places:
+        some = drawn(learned.mean[places], learned.covariance[np.ix_(places, places)], members, seed)
+        for number, at in enumerate(places):
+            rows[1:, column(learned.keys[at][0])] = some[:, number]
+    runs = simulate_members(load, rows, executor=executor, tick=tick)
+    times = runs.end - runs.start
+    return band(times[1:] / times[0])
+
+
+def learned_words(learned: Learned, factor: TimeFactor | None = None) -> tuple[Said, ...]:
+    """Return what batches taught: the pace first, then the machine's numbers, then those of the food classes.
+
+    learned: by the batches of a dryer
+    factor: as `time_factor` gives it
+    """
+    if learned.batches == 0:
+        return ()
+    told = [] if factor is None else [pace_words(factor)]
+    for cause in MACHINE_CAUSES:
+        mean, width, count = learned.number(cause)
+        if count and width < TAUGHT:
+            told.append(_shelf(mean, width, count) if cause == "shelf" else _machine(cause, mean, width, count))
+    for group in dict.fromkeys(group for _cause, group in learned.keys if group):
+        for cause in CLASS_CAUSES:
+            mean, width, count = learned.number(cause, group)
+            if count and width < TAUGHT and cause != "isotherm":
+                told.append(_class(cause, group, mean, width, count))
+    return tuple(told)
+
+
+def pace_words(factor: TimeFactor) -> Said:
+    """Return how fast a dryer is.
+
+    factor: how much longer a reference load takes
+
+    >>> pace_words(TimeFactor(1.09, 1.14, 1.19))
+    'Your dryer runs 14% slower than expected (9 to 19%).'
+    """
+    low, middle, high = (100.0 * (value - 1.0) for value in (factor.low, factor.middle, factor.high))
+    if low >= 0.5:
+        return say(
+            "Your dryer runs {middle:.0f}% slower than expected ({low:.0f} to {high:.0f}%).",
+            middle=middle,
+            low=low,
+            high=high,
+        )
+    if high <= -0.5:
+        return say(
+            "Your dryer runs {middle:.0f}% faster than expected ({low:.0f} to {high:.0f}%).",
+            middle=-middle,
+            low=-high,
+            high=-low,
+        )
+    return say(
+        "Your dryer runs about as expected, as far as we can tell ({low} to {high}).",
+        low=_paced(low),
+        high=_paced(high),
+    )
+
+
+def _paced(percent: float) -> Said:
+    if percent < 0.0:
+        return say("{percent:.0f}% faster", percent=-percent)
+    return say("{percent:.0f}% slower", percent=percent)
+
+
+def _more(percent: float) -> Said:
+    if percent < 0.0:
+        return say("{percent:.0f}% less", percent=-percent)
+    return say("{percent:.0f}% more", percent=percent)
+
+
+def _range(spread: float, mean: float, width: float) -> tuple[float, float, float]:
+    """Return middle, low and high of a factor, as per cent beside 100."""
+    ends = (mean, mean - NINE_IN_TEN * width, mean + NINE_IN_TEN * width)
+    middle, low, high = (100.0 * (math.exp(spread * end) - 1.0) for end in ends)
+    return middle, low, high
+
+
+def _batches(count: int) -> Said:
+    return say_many("from one batch", "from {count} batches", count)
+
+
+def _machine(cause: str, mean: float, width: float, count: int) -> Said:
+    middle, low, high = (_more(value) for value in _range(SPREADS[cause], mean, width))
+    values = {"middle": middle, "low": low, "high": high, "batches": _batches(count)}
+    if cause == "contact":
+        return say("Heat from shelf to food: {middle} than expected ({low} to {high}), {batches}.", **values)
+    if cause == "refrigeration":
+        return say("Cooling: {middle} than expected ({low} to {high}), {batches}.", **values)
+    if cause == "vapour":
+        return say("Vapor reaching the cold trap: {middle} than expected ({low} to {high}), {batches}.", **values)
+    return say("Air in the chamber: {middle} than expected ({low} to {high}), {batches}.", **values)
+
+
+def _shelf(mean: float, width: float, count: int) -> Said:
+    middle, low, high = (SHELF_ERROR * (mean + side * width) for side in (0.0, -NINE_IN_TEN, NINE_IN_TEN))
+    return say(
+        "Shelves, compared with their thermometer: {middle} ({span}), {batches}.",
+        middle=quantity(middle, "temperature difference", 1, signed=True),
+        span=between(low, high, "temperature difference", 1, signed=True),
+        batches=_batches(count),
+    )
+
+
+def _class(cause: str, group: str, mean: float, width: float, count: int) -> Said:
+    layer, share = layer_of_class(group), math.sqrt(TOGETHER[cause][1])
+    spreads = {
+        "resistance": layer.resistance_spread,
+        "conductivity": layer.conductivity_spread,
+        "desorption": DESORPTION_SPREAD,
+    }
+    middle, low, high = _range(share * spreads[cause], mean, width)
+    values = {"food": say(group), "batches": _batches(count)}
+    if cause == "desorption":
+        return say(
+            "“{food}” gives up its last moisture {middle} than usual ({low} to {high}), {batches}.",
+            middle=_paced(-middle),
+            low=_paced(-high),
+            high=_paced(-low),
+            **values,
+        )
+    values |= {"middle": _more(middle), "low": _more(low), "high": _more(high)}
+    if cause == "resistance":
+        return say(
+            "Dried layer of “{food}”, resistance to vapor: {middle} than usual ({low} to {high}), {batches}.",
+            **values,
+        )
+    return say(
+        "Dried layer of “{food}”, heat it carries: {middle} than usual ({low} to {high}), {batches}.",
+        **values,
+    )

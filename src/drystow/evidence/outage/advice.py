@@ -1,0 +1,198 @@
+"""What to do with a tray after a power cut, from public advice on frozen food that warmed up."""
+
+from collections.abc import Sequence
+
+from drystow.evidence.outage.result import Outage, TrayOutage
+from drystow.foods.kinds import class_row, is_a
+from drystow.foods.model import Food
+from drystow.messages import say
+from drystow.shown import REFRIGERATOR
+
+COLD = 277.15
+"""Food no warmer than this counts as kept cold, 4 °C (40 °F) [K]. Source: power-outage-chart."""
+
+LONGEST_WARM, LONGEST_WARM_HOT = 2 * 3600.0, 3600.0
+"""Perishable food may be warmer than that so long, and in a hot room only so long [s]. Source: two-hour-rule."""
+
+HOT_ROOM = 305.4
+"""A room is hot above 32 °C (90 °F) [K]. Source: two-hour-rule."""
+
+ICE_CRYSTALS = 0.05
+"""Share of the ice that must be left for it to count as still icy [-]. Source: drystow-default."""
+
+DRY_ENOUGH = 0.88
+"""Water activity below which no food needs to be kept cold [-]. Source: food-code, table B."""
+
+UNTOUCHED = 0.10
+"""Share of the ice that may have melted for the food to count as still frozen [-]. Source: drystow-default."""
+
+ADVICE = ("go_on", "refreeze", "cook", "discard")
+"""From best to worst."""
+
+NAMES = {
+    "go_on": say("keep drying"),
+    "refreeze": say("refreeze first"),
+    "cook": say("cook now"),
+    "discard": say("throw it out"),
+}
+
+CAUTIONS = (
+    say(
+        "Never taste food to find out whether it is safe. Warm food can make you sick without smelling or looking bad."
+    ),
+    say("When in doubt, throw it out. Your health authority's rules come before this advice."),
+    say(
+        "This is calculated, not measured. Put a thermometer in the thickest piece before you "
+        "decide. Also count the time the food was warm before loading and until it is cold again."
+    ),
+)
+"""Shown wherever the advice is."""
+
+
+def longest_warm(food: Food, room: float) -> float:
+    """Return how long a food may be warmer than 4 °C before it is thrown away [s].
+
+    food: what it is; some classes get more than the rule for perishable food (classes.toml)
+    room: temperature of the room [K]
+    Source: two-hour-rule, power-outage-chart.
+    """
+    if not food.may_be_raw and (rule := class_row(food.food_class).get("warm")):
+        return float(rule["hours"]) * 3600.0
+    return LONGEST_WARM_HOT if room > HOT_ROOM else LONGEST_WARM
+
+
+def advise(
+    food: Food,
+    *,
+    dry: bool,
+    had_ice: bool,
+    melted: float,
+    icy: float,
+    warm: float,
+    surely_warm: float,
+    room: float,
+    soft: bool,
+) -> tuple[str, str]:
+    """Return the advice for a tray, one of `ADVICE`, and the sentence that says why.
+
+    food: what it is
+    dry: no wet core was left, and it was dry enough that nothing grows
+    had_ice: most likely there was still ice in it
+    melted: most of the ice that may have melted, share of what was there [-]
+    icy: least of the ice that may be left, share of what was there [-]
+    warm: longest that it may have been above 4 °C [s]
+    surely_warm: shortest that it was above 4 °C [s]
+    room: temperature of the room [K]
+    soft: the ice front may have come above the food's limit
+    """
+    limit = longest_warm(food, room)
+    if dry:
+        return "go_on", say(
+            "It is dry enough that germs do not grow in it. Keep drying as soon as there is power. "
+            "It may have picked up moisture, so weigh it before packing."
+        )
+    if warm > limit and not had_ice:
+        return "discard", say(
+            "It may have been moist enough for germs, even with no ice left, and it was above {cold} "
+            "longer than the {hours:.0f} h allowed. Keep it only if the scale shows that it was dry "
+            "when the power went out.",
+            cold=REFRIGERATOR,
+            hours=limit / 3600.0,
+        )
+    if not had_ice:
+        return "go_on", say(
+            "Most likely no ice was left in it, and it was not above {cold} longer than allowed. "
+            "Keep drying at once, without a break.",
+            cold=REFRIGERATOR,
+        )
+    if warm > limit:
+        if surely_warm > limit:
+            return "discard", say(
+                "Its wet part was above {cold} longer than the {hours:.0f} h allowed.",
+                cold=REFRIGERATOR,
+                hours=limit / 3600.0,
+            )
+        return "discard", say(
+            "Its wet part may have been above {cold} longer than the {hours:.0f} h allowed. Keep it "
+            "only if a thermometer in the thickest piece shows {cold} or less.",
+            cold=REFRIGERATOR,
+            hours=limit / 3600.0,
+        )
+    if melted <= UNTOUCHED and warm <= 0.0:
+        if soft:
+            return "go_on", say(
+                "It stayed frozen but came close to melting, so it may have softened and dry slower. Let "
+                "it get cold again before the shelves warm."
+            )
+        return "go_on", say("It stayed frozen. Keep drying as soon as the trap is cold and the vacuum is back.")
+    if icy >= ICE_CRYSTALS and not (food.may_be_raw and warm > 0.0):
+        return "refreeze", say(
+            "Part of the ice melted; ice crystals are left. If you see them and it feels "
+            "refrigerator-cold, you may refreeze it. Freeze it through before the vacuum, or it "
+            "foams and boils."
+        )
+    if food.raw_animal is None:
+        return "cook", say(
+            "It may have thawed, and no one has said whether it is raw animal food. Ask whoever made "
+            "it. Until then do not keep drying it; cook it through now, to the temperature your food "
+            "code asks for."
+        )
+    if food.raw_animal is True:
+        return "cook", say(
+            "It may have thawed, and it is raw animal food: do not keep drying it as it is. Cook it "
+            "through now, to the temperature your food code asks for. Cooked food may then be eaten, "
+            "or cooled quickly, frozen and dried."
+        )
+    if warm <= 0.0:
+        return "refreeze", say(
+            "It may have thawed but stayed at {cold} or below, so you may refreeze it and keep "
+            "drying. It will be softer and dry slower.",
+            cold=REFRIGERATOR,
+        )
+    if is_a(food.food_class, "refrozen-by-look"):
+        return "refreeze", say(
+            "It may have thawed. Fruit may be refrozen unless it is moldy, slimy or smells of yeast. "
+            "It will be softer and dry slower."
+        )
+    return "cook", say(
+        "It may have thawed and was above {cold} for a while. Cook or heat it through and eat it "
+        "now; do not keep drying it as it is.",
+        cold=REFRIGERATOR,
+    )
+
+
+def notes_on(outage: Outage, trays: Sequence[TrayOutage]) -> tuple[str, ...]:
+    """Return what else to do after a power cut.
+
+    outage: opened or not
+    trays: what it did to them
+    """
+    notes: list[str] = []
+    if any(tray.melted.high > 0.02 * max(tray.ice_before.high, 1e-9) and tray.advice != "discard" for tray in trays):
+        notes.append(
+            say(
+                "Where ice melted, the wet part foams, splashes and shrinks under vacuum. Such a batch "
+                "may never dry well. Freeze it through again, and cut the thickest pieces open before "
+                "you trust the scale."
+            )
+        )
+    notes.append(
+        say(
+            "The later end allows for what the outage left. Food that melted by more than a tenth is "
+            "refrozen first. Then the trap gets cold, the vacuum comes back, and the program picks "
+            "up where it stopped."
+        )
+    )
+    notes.append(
+        say(
+            "When the power is back, let the cold trap get cold before the pump starts. If its ice "
+            "melted, drain and defrost it first, so no water is drawn into the pump. Leave the shelf "
+            "heat off until the vacuum holds."
+        )
+    )
+    notes.append(
+        say("While the power is off, keep the chamber closed. Vacuum and cold ice are the best insulation.")
+        if not outage.opened
+        else say("An open chamber warms many times faster, and dry food picks up moisture from the room.")
+    )
+    return tuple(notes)

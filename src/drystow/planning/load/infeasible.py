@@ -1,0 +1,136 @@
+"""When a wish cannot be met: which rule stands against it, and the nearest load that can be done."""
+
+import math
+from collections.abc import Callable
+from dataclasses import dataclass
+
+from drystow.errors import InputError
+from drystow.messages import Said, listed, say
+from drystow.planning.load.choices import UNUSED, Broken, Choice, State, rule_broken
+from drystow.planning.load.load_plan import Refusal
+from drystow.planning.load.search import Moves, put, search, shorter
+from drystow.shown import quantity
+
+ROOM = 1.02
+"""Factor on the time of the soonest food for the nearest plan when nothing is in time. Source: drystow-default."""
+
+
+@dataclass(frozen=True)
+class Nearest:
+    """The nearest load that can be done.
+
+    refusal: why the wish is not met; None when it is after all
+    state: the choice
+    moves: with the budget that it was found in
+    """
+
+    refusal: Refusal | None
+    state: State
+    moves: Moves
+
+
+def nearest(moves: Moves, in_time: State, sure_end: Callable[[State], float], seed: int) -> Nearest:
+    """Return why the wish cannot be met, and the nearest load.
+
+    moves: of the search that failed
+    in_time: the best choice that is in time, although food that has to go in is missing; may be empty
+    sure_end: gives the ensemble's 80% time of a choice [s]
+    seed: of the search
+    """
+    musts = [number for number, wish in enumerate(moves.counter.wishes) if wish.must]
+    freely = Moves(moves.judge, math.inf, moves.grid, moves.tick)
+    found = _all_of(freely, musts) if musts else (UNUSED,) * len(moves.counter.wishes)
+    if isinstance(found, Broken) and any(one.places for one in in_time):
+        return Nearest(_less(moves, in_time, found), in_time, moves)
+    if isinstance(found, Broken) or not musts:
+        return _something(freely, found if isinstance(found, Broken) else None, sure_end, seed)
+    end, wished = sure_end(found), moves.counter.time
+    budget = Moves(moves.judge, moves.judge.verdict(found).end * 1.0001, moves.grid, moves.tick)
+    if end <= wished:
+        return Nearest(None, found, budget)
+    names = listed(moves.counter.wishes[number].name for number in musts)
+    words = say(
+        "all of {foods} takes at least {end:.1f} h to dry, more than the {wished:.1f} h you have",
+        foods=names,
+        end=end / 3600,
+        wished=wished / 3600,
+    )
+    state = search(budget, seed, begin=found)  # what else dries meanwhile
+    takes = math.ceil(10 * sure_end(state) / 3600 - 1e-6) / 10  # never as short as what it is too long for
+    instead = say("the closest load takes {end:.1f} h", end=takes)
+    if any(one.places and wish.must for one, wish in zip(in_time, moves.counter.wishes, strict=True)):
+        instead = say(
+            "the closest load takes {end:.1f} h; within {wished:.1f} h, everything but {foods} would be dry",
+            end=takes,
+            wished=wished / 3600,
+            foods=_lacking(moves, in_time),
+        )
+    return Nearest(Refusal("time", tuple(musts), words, instead), state, budget)
+
+
+def _all_of(moves: Moves, musts: list[int]) -> State | Broken:
+    """Return the soonest choice with all of some foods and nothing else, or the rule that it breaks."""
+    wishes = moves.counter.wishes
+    state: State = (UNUSED,) * len(wishes)
+    for number in musts:
+        whole = [one for group in moves.ways[number].values() for one in group if one.mass > wishes[number].mass - 1e-6]
+        if not whole:
+            room = max(item.mass for item in wishes[number].full) * moves.counter.places
+            words = say(
+                "no room for {mass} of {food}: all trays together hold {room}",
+                mass=quantity(wishes[number].mass, "mass"),
+                food=wishes[number].name,
+                room=quantity(room, "mass"),
+            )
+            return Broken("trays", (number,), words)
+        fewest = min(whole, key=lambda one: (one.places, one.size))
+        state = put(state, number, fewest)
+    broken = rule_broken(moves.counter, state) or moves.judge.verdict(state).broken
+    if broken is not None:
+        return broken
+    while (better := shorter(moves, state, musts)) is not None:
+        state = better
+    return state
+
+
+def _less(moves: Moves, state: State, broken: Broken) -> Refusal:
+    """Return the refusal whose nearest plan leaves out a part of the food that has to go in."""
+    instead = say("the closest load leaves {foods} for another batch", foods=_lacking(moves, state))
+    return Refusal(broken.rule, broken.foods, broken.words, instead)
+
+
+def _lacking(moves: Moves, state: State) -> Said:
+    """Return what is left out of the food that has to go in."""
+    return listed(
+        say("{mass} of {food}", mass=quantity(wish.mass - one.mass, "mass"), food=wish.name)
+        for wish, one in zip(moves.counter.wishes, state, strict=True)
+        if wish.must and wish.mass - one.mass > 1e-3
+    )
+
+
+def _something(freely: Moves, broken: Broken | None, sure_end: Callable[[State], float], seed: int) -> Nearest:
+    """Return the load that comes nearest when nothing at all is in time: what is dry soonest."""
+    counter, judge = freely.counter, freely.judge
+    nothing: State = (UNUSED,) * len(counter.wishes)
+    tried: list[tuple[float, int, Choice, State]] = []
+    for number, groups in enumerate(freely.ways):
+        for (_size, places), group in groups.items():
+            alone = put(nothing, number, group[0])
+            if places == 1 and freely.fits(alone):
+                tried.append((judge.verdict(alone).end, number, group[0], alone))
+    if not tried:
+        first = next(iter(freely.ways[0].values()), [UNUSED])[0]
+        reason = broken or judge.verdict(put(nothing, 0, first)).broken
+        raise InputError("food", reason.words if reason else say("nothing here can be dried"))
+    soonest, number, choice, alone = min(tried)
+    moves = Moves(judge, soonest * ROOM, freely.grid, freely.tick)
+    state = search(moves, seed)
+    words = say(
+        "even {mass} of {food} alone takes at least {end:.1f} h to dry, more than the {wished:.1f} h you have",
+        mass=quantity(choice.mass, "mass"),
+        food=counter.wishes[number].name,
+        end=sure_end(alone) / 3600,
+        wished=counter.time / 3600,
+    )
+    instead = say("the closest load takes {end:.1f} h", end=sure_end(state) / 3600)
+    return Nearest(Refusal("time", (number,), words, instead), state, moves)

@@ -1,0 +1,81 @@
+"""How long one tray of a lot occupies a dryer: the time within which 80% of the ensemble's members are dry."""
+
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from drystow.errors import InputError
+from drystow.machine.ensemble import simulate_spread
+from drystow.machine.item import TrayItem
+from drystow.machine.load import Load
+from drystow.machine.run import simulate
+from drystow.machine.sampling import NOTHING_KNOWN, Knowledge, taught
+from drystow.planning.load.load_plan import last_dry
+
+SURE = 80.0  # percent of the members that are dry by then
+MEMBERS = 25
+REMEMBERED = 2000
+
+_known: dict[tuple[str, ...], float] = {}
+
+
+@dataclass(frozen=True)
+class Reckoning:
+    """How the times are worked out.
+
+    members: of the ensemble
+    seed: of the ensemble
+    """
+
+    members: int = MEMBERS
+    seed: int = 1
+
+
+def drying_time(frame: Load, item: TrayItem, how: Reckoning, known: Knowledge = NOTHING_KNOWN) -> float:
+    """Return the time from loading until the tray is dry in four of five members, 0 when it never is [s].
+
+    frame: dryer and program
+    item: one full tray; the dryer is filled with such trays, as far as its trap allows
+    how: members and seed
+    known: what earlier batches taught
+    """
+    learned = repr(sorted(known.items()))
+    key = (repr(frame.dryer), repr(frame.program), str(frame.freeze_to), repr(item), repr(how), learned)
+    if key not in _known:
+        if len(_known) >= REMEMBERED:
+            _known.clear()
+        _known[key] = _reckon(full_dryer(frame, item), how, known)
+    return _known[key]
+
+
+def _reckon(load: Load, how: Reckoning, known: Knowledge) -> float:
+    try:
+        runs = simulate_spread(load, how.members, how.seed, known=known).runs
+    except InputError:
+        return 0.0
+    sure = float(np.percentile(last_dry(runs.dry), SURE, method="higher"))
+    return sure if np.isfinite(sure) else 0.0
+
+
+def full_dryer(frame: Load, item: TrayItem) -> Load:
+    """Return a load of equal trays, as many as dryer and trap hold.
+
+    frame: dryer and program
+    item: one tray
+    """
+    held = int(frame.dryer.trap_capacity / max(item.water, 1e-6))
+    return replace(frame, items=(item,) * max(1, min(frame.dryer.trays, held)))
+
+
+def mean_power(frame: Load, item: TrayItem, known: Knowledge = NOTHING_KNOWN) -> float:
+    """Return the mean electric power of a run of such trays [W].
+
+    frame: dryer and program
+    item: one full tray
+    known: what earlier batches taught
+    """
+    try:
+        result = simulate(taught(full_dryer(frame, item), known), series=False)
+    except InputError:
+        return frame.dryer.compressor_power + frame.dryer.pump_power
+    return result.machine.energy / result.total_time

@@ -1,0 +1,187 @@
+"""Most value: the solver looks for plans in promising parts, while the bound is brought down from above."""
+
+import math
+import time
+from collections.abc import Callable, Sequence
+from concurrent.futures import Future, ThreadPoolExecutor
+from dataclasses import dataclass, replace
+
+import numpy as np
+from numpy.typing import NDArray
+
+from drystow.planning.schedule.branching import Tree
+from drystow.planning.schedule.grid import Plan, Problem, Run, saved_mass
+from drystow.planning.schedule.model import Answer, Effort, Model
+from drystow.planning.schedule.prices import Ints, market
+from drystow.planning.schedule.slots import Slot
+
+CORE = 0.006  # of the bound: what loses more beside what a dive found is not looked at, at first
+WIDER = 1.6  # times that, after a part that was searched to its end; narrower after one that was not
+SMALL = 1500  # lots in slots up to which everything is searched at once
+FEWER = 0.7  # of them, with which everything is searched again
+PART = 0.2  # of the time, for one part
+CLOSE = 1e-6  # of the bound, up to which a plan is the best one
+STEPS = 3  # splits before the next part is chosen, where both go on side by side
+SOLVER_SHARE = 0.6  # of the time, where both take turns
+SPLITS = 0.5  # a second, then
+
+
+@dataclass(frozen=True)
+class Task:
+    """What is to be made large, with what.
+
+    problem: lots, dryers and rules
+    groups: numbers of equal dryers
+    slots: places for batches
+    prices: of a kilogram of each job
+    wished: numbers of jobs of which no less than `least` is dried
+    least: of them [g]
+    """
+
+    problem: Problem
+    groups: Sequence[Sequence[int]]
+    slots: Sequence[Slot]
+    prices: Sequence[int]
+    wished: Sequence[int]
+    least: int
+
+
+def worth(problem: Problem, plan: Plan, prices: Sequence[int]) -> int:
+    """Return the value of a plan at prices of a kilogram of each job [1/1000 of their unit]."""
+    return sum(price * saved_mass(problem, plan, number) for number, price in enumerate(prices) if price)
+
+
+def most_value(task: Task, plan: Plan, effort: Effort) -> tuple[tuple[Run, ...], float]:
+    """Return the best plan found and a bound of the value of every plan.
+
+    task: what is to be made large
+    plan: known, within the limits
+    effort: of the search
+    """
+    return (_in_turn if effort.steady else _side_by_side)(task, plan, effort)
+
+
+def _in_turn(task: Task, plan: Plan, effort: Effort) -> tuple[tuple[Run, ...], float]:
+    search = _Parts(task, plan, lambda: False)
+    rounds = max(1, min(round(1 / PART), round(effort.seconds)))  # each takes a second by itself
+    seconds = effort.seconds / rounds
+    for _round in range(rounds):
+        if search.done():
+            break
+        wares, whole = search.next_part()
+        model = search.model(wares)
+        search.take(model.solve(search.plan, replace(effort, seconds=seconds * SOLVER_SHARE)), whole)
+        search.split(lambda count: count < max(round(seconds * SPLITS), 1))
+    return search.plan, search.bound()
+
+
+def _side_by_side(task: Task, plan: Plan, effort: Effort) -> tuple[tuple[Run, ...], float]:
+    end = time.monotonic() + effort.seconds
+    search = _Parts(task, plan, lambda: time.monotonic() >= end)
+    following: tuple[Ints, bool] | None = None
+    with ThreadPoolExecutor(1) as pool:
+        while not search.done() and time.monotonic() < end:
+            wares, whole = following or search.next_part()
+            model = search.model(wares)
+            left = end - time.monotonic()
+            seconds = left if whole else min(left, effort.seconds * PART)
+            answer = pool.submit(
+                model.solve, search.plan, replace(effort, seconds=seconds, workers=max(effort.workers - 1, 1))
+            )
+
+            def running(answer: Future[Answer] = answer) -> bool:
+                return not answer.done() and time.monotonic() < end
+
+            search.split(lambda count: count < STEPS and running())
+            following = search.next_part() if running() and not whole else None
+            search.split(lambda _count: running())
+            if search.done():
+                model.stop()
+            search.take(answer.result(), whole)
+    return search.plan, search.bound()
+
+
+class _Parts:
+    """The best plan, the bound, and which parts were searched."""
+
+    def __init__(self, task: Task, plan: Plan, over: Callable[[], bool]) -> None:
+        self.task, self.plan = task, tuple(plan)
+        self.known = worth(task.problem, plan, task.prices)
+        self.market = market(task.problem, task.slots, task.groups, task.prices)
+        self.tree = Tree(self.market, task.slots, over)
+        self.whole = math.inf  # bound of everything, by the solver
+        self.searched: set[frozenset[tuple[int, int]]] = set()
+        self.size, self.core = math.inf, CORE
+        self.group = {machine: group for group, members in enumerate(task.groups) for machine in members}
+
+    def bound(self) -> float:
+        """Return the value that no plan exceeds."""
+        top = sum(price * job.mass for price, job in zip(self.task.prices, self.task.problem.jobs, strict=True))
+        return max(min(self.tree.bound, self.whole, top), self.known)
+
+    def done(self) -> bool:
+        """Return whether the plan is the best one."""
+        return self.bound() <= self.known * (1 + CLOSE)
+
+    def next_part(self) -> tuple[Ints, bool]:
+        """Return the wares that are searched next, and whether a better plan can be nowhere else."""
+        root, jobs_of = self.tree.root, self.market.slot
+        alive = root.offer.forced + root.bound > self.known
+        if int(alive.sum()) <= min(SMALL, FEWER * self.size):
+            self.size = int(alive.sum())
+            return np.flatnonzero(alive), True
+        self.tree.narrow(self.known)
+        for found in self.tree.dive():
+            starts = {self._start(int(slot)) for slot in np.flatnonzero(found.batches > 1e-6)}
+            starts |= {(self.group[run.machine], run.start) for run in self.plan}
+            key = frozenset(starts)
+            if key not in self.searched:
+                self.searched.add(key)
+                inside = np.array([self._start(slot) in starts for slot in range(len(self.task.slots))])
+                close = inside[jobs_of] & (found.offer.forced > -self.core * found.bound)
+                return np.flatnonzero((close | self._own()) & alive), False
+        return np.flatnonzero(alive), True
+
+    def _own(self) -> NDArray[np.bool_]:
+        """Return which wares are in the plan."""
+        inside = {
+            (self.group[run.machine], run.start, run.end, job): frozenset(run.trays)
+            for run in self.plan
+            for job in run.trays
+        }
+        slots = self.task.slots
+        found = []
+        for place, job in zip(self.market.slot, self.market.job, strict=True):
+            slot = slots[place]
+            lots = inside.get((slot.group, slot.start, slot.end, int(job)))
+            found.append(lots is not None and lots <= set(slot.lots))
+        return np.array(found, bool)
+
+    def _start(self, slot: int) -> tuple[int, int]:
+        return self.task.slots[slot].group, self.task.slots[slot].start
+
+    def model(self, wares: Ints) -> Model:
+        """Return the solver's model of plans of some wares that are better than the one known."""
+        task = self.task
+        pairs = {(int(self.market.slot[ware]), int(self.market.job[ware])) for ware in wares}
+        model = Model(task.problem, task.groups, task.slots, pairs)
+        if task.wished:
+            model.model.add(sum(model.saved[number] for number in task.wished) >= task.least)
+        model.model.add(model.value(task.prices) > self.known)
+        model.model.maximize(model.value(task.prices))
+        return model
+
+    def split(self, more: Callable[[int], bool]) -> None:
+        """Bring the bound down while there is time."""
+        count = 0
+        while more(count) and self.tree.step(self.known):
+            count += 1
+
+    def take(self, answer: Answer, whole: bool) -> None:
+        """Keep a better plan, and the bound when everything was searched."""
+        self.core *= WIDER if answer.proven else 1 / WIDER
+        if whole:
+            self.whole = min(self.whole, max(answer.bound, self.known))
+        value = worth(self.task.problem, answer.plan, self.task.prices)
+        if value > self.known:
+            self.plan, self.known = answer.plan, value

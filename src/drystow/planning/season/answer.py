@@ -1,0 +1,273 @@
+"""Is one dryer enough, would a larger one pay: many seasons with each choice of dryers, and what they come to."""
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from datetime import date, timedelta
+
+from drystow.messages import say, say_many
+from drystow.planning.schedule.batch_time import Reckoning
+from drystow.planning.season.days import Kitchen, ready_kitchen, try_one
+from drystow.planning.season.garden import Choice, Garden, Outcome, Range
+from drystow.planning.season.money import Pay, does_it_pay, dried, spread, year_cost
+from drystow.planning.season.sampling import draw_season
+from drystow.shown import FREEZER, REFRIGERATOR
+
+ENOUGH = 0.02  # part of the food's value that may be lost while the dryers are still enough [-]
+TIGHT = 0.1  # part of the seasons from which a week is told as one in which food is lost [-]
+SOME = 0.05  # less lost in a week does not count [kg]
+KITCHENS_SHARE = 0.1  # of the whole work
+
+Told = Callable[[float], None]
+"""Is told how far the work is, 0 to 1."""
+
+
+@dataclass(frozen=True)
+class Week:
+    """One week over the seasons.
+
+    begin: its first day
+    came: food that is picked in it [kg]
+    dried: food that is loaded in it [kg]
+    lost: food picked in it that is never dried [kg]
+    tight: part of the seasons in which some is lost [-]
+    """
+
+    begin: date
+    came: Range
+    dried: Range
+    lost: Range
+    tight: float
+
+
+@dataclass(frozen=True)
+class LostCrop:
+    """A crop with one choice of dryers.
+
+    name: of the crop
+    came: in a season [kg]
+    lost: of it [kg]
+    never: dryers with whose program it never gets dry
+    """
+
+    name: str
+    came: Range
+    lost: Range
+    never: tuple[str, ...]
+
+
+@dataclass(frozen=True)
+class ChoiceAnswer:
+    """What one choice of dryers comes to, as ranges over the seasons.
+
+    name: of the choice
+    dryers: their names
+    price: of what has to be bought [currency]
+    years: that it lasts
+    dried: food [kg]
+    lost: food [kg]
+    value: of the food that is lost [currency]
+    share: of the food's value that is lost [-]
+    batches: number
+    time: that the dryers run, together [s]
+    energy: electricity [J]
+    cost: of the electricity [currency]
+    freezer: largest part of its space that is taken [-]
+    freezer_days: days on which it is full
+    weeks_lost: weeks in which food is lost
+    enough: seasons in which it is enough
+    per_kg: price and electricity of a kilogram dried, all seasons together, None when nothing is dried [currency/kg]
+    weeks: one by one
+    crops: one by one
+    pay: against the first choice, None for the first
+    """
+
+    name: str
+    dryers: tuple[str, ...]
+    price: float
+    years: float
+    dried: Range
+    lost: Range
+    value: Range
+    share: Range
+    batches: Range
+    time: Range
+    energy: Range
+    cost: Range
+    freezer: Range
+    freezer_days: Range
+    weeks_lost: Range
+    enough: int
+    per_kg: float | None
+    weeks: tuple[Week, ...]
+    crops: tuple[LostCrop, ...]
+    pay: Pay | None
+
+    @property
+    def tight_weeks(self) -> tuple[Week, ...]:
+        """The weeks in which food is lost in some of the seasons, worst first."""
+        tight = [week for week in self.weeks if week.tight >= TIGHT]
+        return tuple(sorted(tight, key=lambda week: (-week.lost.mean, week.begin)))
+
+
+@dataclass(frozen=True)
+class Answer:
+    """A garden season tried out.
+
+    title: of the garden
+    begin: first day
+    seasons: that were tried
+    came: food of a season [kg]
+    value: of it [currency]
+    priced: a tariff is set; without one electricity is not counted
+    choices: what each comes to
+    notes: sentences
+    cautions: sentences on safe handling
+    sources: keys in sources.toml
+    """
+
+    title: str
+    begin: date
+    seasons: int
+    came: Range
+    value: Range
+    priced: bool
+    choices: tuple[ChoiceAnswer, ...]
+    notes: tuple[str, ...]
+    cautions: tuple[str, ...]
+    sources: tuple[str, ...]
+
+
+def try_seasons(garden: Garden, told: Told = lambda share: None, how: Reckoning | None = None) -> Answer:
+    """Return what each choice of dryers comes to in the same seasons.
+
+    garden: what ripens, and the choices
+    told: is told how far the work is
+    how: members and seed of the drying times
+    """
+    how = how or Reckoning(seed=garden.seed)
+    seasons = [draw_season(garden, number) for number in range(garden.rounds)]
+    kitchens = []
+    for place, choice in enumerate(garden.choices, start=1):
+        kitchens.append(ready_kitchen(choice.frame, how))
+        told(KITCHENS_SHARE * place / len(garden.choices))
+    tried: list[list[Outcome]] = [[] for _choice in kitchens]
+    for number, pickings in enumerate(seasons):
+        for place, (kitchen, outcomes) in enumerate(zip(kitchens, tried, strict=True), start=1):
+            outcomes.append(try_one(garden, kitchen, pickings, how))
+            done = (number + place / len(kitchens)) / len(seasons)
+            told(KITCHENS_SHARE + (1.0 - KITCHENS_SHARE) * done)
+    now = tried[0]
+    return Answer(
+        title=garden.title,
+        begin=garden.begin.date(),
+        seasons=garden.rounds,
+        came=spread([sum(one.came) for one in now]),
+        value=spread([one.value_came for one in now]),
+        priced=kitchens[0].lots.priced,
+        choices=tuple(
+            _choice(garden, choice, kitchen, outcomes, now if place else None)
+            for place, (choice, kitchen, outcomes) in enumerate(zip(garden.choices, kitchens, tried, strict=True))
+        ),
+        notes=_notes(garden, kitchens),
+        cautions=(
+            say(
+                "Keep waiting food at {cold} or colder and frozen food at {frozen} or colder. "
+                "Refrigerator times are the short end of public food-safety guidance. When in doubt, "
+                "throw it out, and follow your local rules.",
+                cold=REFRIGERATOR,
+                frozen=FREEZER,
+            ),
+        ),
+        sources=tuple(dict.fromkeys((*(lot.window.source for lot in kitchens[0].lots.lots), "drystow-default"))),
+    )
+
+
+def lost_share(outcome: Outcome) -> float:
+    """Return which part of the value of a season's food is lost; of its mass when it has no value [-]."""
+    if outcome.value_came > 0.0:
+        return outcome.value_lost / outcome.value_came
+    return sum(outcome.lost) / max(sum(outcome.came), 1e-9)
+
+
+def _choice(
+    garden: Garden, choice: Choice, kitchen: Kitchen, outcomes: Sequence[Outcome], now: Sequence[Outcome] | None
+) -> ChoiceAnswer:
+    total = sum(dried(one) for one in outcomes)
+    return ChoiceAnswer(
+        name=choice.name,
+        dryers=tuple(dryer.name for dryer in choice.frame.dryers),
+        price=choice.price,
+        years=choice.years,
+        dried=spread([dried(one) for one in outcomes]),
+        lost=spread([sum(one.lost) for one in outcomes]),
+        value=spread([one.value_lost for one in outcomes]),
+        share=spread([lost_share(one) for one in outcomes]),
+        batches=spread([one.batches for one in outcomes]),
+        time=spread([one.time for one in outcomes]),
+        energy=spread([one.energy for one in outcomes]),
+        cost=spread([one.cost for one in outcomes]),
+        freezer=spread([one.freezer for one in outcomes]),
+        freezer_days=spread([one.freezer_days for one in outcomes]),
+        weeks_lost=spread([sum(lost > SOME for lost in one.weeks_lost) for one in outcomes]),
+        enough=sum(lost_share(one) <= ENOUGH for one in outcomes),
+        per_kg=sum(year_cost(choice, one) for one in outcomes) / total if total > 0.0 else None,
+        weeks=tuple(_week(garden, number, outcomes) for number in range(len(outcomes[0].weeks_came))),
+        crops=tuple(
+            LostCrop(
+                crop.name,
+                spread([one.came[number] for one in outcomes]),
+                spread([one.lost[number] for one in outcomes]),
+                tuple(
+                    dryer.name
+                    for dryer, times in zip(choice.frame.dryers, kitchen.times, strict=True)
+                    if not times[number]
+                ),
+            )
+            for number, crop in enumerate(garden.crops)
+        ),
+        pay=None if now is None else does_it_pay(garden.choices[0], now, choice, outcomes),
+    )
+
+
+def _week(garden: Garden, number: int, outcomes: Sequence[Outcome]) -> Week:
+    return Week(
+        begin=(garden.begin + timedelta(weeks=number)).date(),
+        came=spread([one.weeks_came[number] for one in outcomes]),
+        dried=spread([one.weeks_dried[number] for one in outcomes]),
+        lost=spread([one.weeks_lost[number] for one in outcomes]),
+        tight=sum(one.weeks_lost[number] > SOME for one in outcomes) / len(outcomes),
+    )
+
+
+def _notes(garden: Garden, kitchens: Sequence[Kitchen]) -> tuple[str, ...]:
+    notes: list[str] = [
+        *dict.fromkeys(note for choice in garden.choices for note in choice.frame.notes),
+        say_many(
+            "The season is made up: amounts and dates vary around what the garden file says, and "
+            "every choice dries the same one.",
+            "The seasons are made up: amounts and dates vary around what the garden file says, and "
+            "every choice dries the same {count} seasons.",
+            garden.rounds,
+        ),
+        say(
+            "Each season is dried day by day, the way a careful cook would, not by the best plan. In "
+            "a full week, a plan saves some of what is lost here."
+        ),
+        say("The price of a dryer is spread evenly over its years, without interest."),
+    ]
+    if not kitchens[0].lots.priced:
+        notes.append(say("With no electricity price set, electricity costs nothing here."))
+    for choice, kitchen in zip(garden.choices, kitchens, strict=True):
+        for dryer, times in zip(choice.frame.dryers, kitchen.times, strict=True):
+            for crop, time in zip(garden.crops, times, strict=True):
+                if not time:
+                    notes.append(
+                        say(
+                            "'{dryer}' ({choice}) never gets {crop} dry with its program; load less per tray or "
+                            "change the program.",
+                            crop=crop.name,
+                            dryer=dryer.name,
+                            choice=choice.name,
+                        )
+                    )
+    return tuple(notes)

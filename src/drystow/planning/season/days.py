@@ -1,0 +1,184 @@
+"""One season with one choice of dryers: what a careful cook dries day by day, and what spoils."""
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from datetime import timedelta
+
+from drystow.planning.schedule.arrivals import Lots
+from drystow.planning.schedule.batch_time import Reckoning, drying_time, mean_power
+from drystow.planning.schedule.greedy import ORDERS, all_ends, load_in_order
+from drystow.planning.schedule.grid import Plan, Problem, Run, in_freezer, plan_cost, saved_mass, saved_value
+from drystow.planning.schedule.gridding import grid_step, to_grid
+from drystow.planning.season.garden import Garden, Outcome, Picking
+
+PICKED = timedelta(hours=9)  # of the day, when a picking is in the kitchen; drystow-default
+FULL = 0.95  # part of the freezer's space from which it counts as full [-]
+WEEK = 7 * 24 * 3600.0
+
+
+@dataclass(frozen=True)
+class Kitchen:
+    """A choice of dryers, with what does not change from season to season.
+
+    lots: the kitchen with one lot for each crop
+    power: mean electric power of a dryer full of one crop, per dryer and crop [W]
+    times: until a fresh tray is dry, per dryer and crop, 0 when it never is [s]
+    """
+
+    lots: Lots
+    power: tuple[tuple[float, ...], ...]
+    times: tuple[tuple[float, ...], ...]
+
+
+def ready_kitchen(lots: Lots, how: Reckoning) -> Kitchen:
+    """Return a choice of dryers with the times and the power of each crop.
+
+    lots: the kitchen with one lot for each crop
+    how: members and seed of the drying times
+    """
+    power, times = [], []
+    for number, dryer in enumerate(lots.dryers):
+        cuts = [lot.cuts[number] for lot in lots.lots]
+        power.append(tuple(0.0 if cut is None else mean_power(dryer.frame, cut.fresh, dryer.known) for cut in cuts))
+        times.append(
+            tuple(
+                0.0 if cut is None else lot.drying_time or drying_time(dryer.frame, cut.fresh, how, dryer.known)
+                for lot, cut in zip(lots.lots, cuts, strict=True)
+            )
+        )
+    return Kitchen(lots, tuple(power), tuple(times))
+
+
+def season_problem(kitchen: Kitchen, pickings: Sequence[Picking], how: Reckoning) -> Problem:
+    """Return one season on the grid, a job for each picking in their order.
+
+    kitchen: dryers
+    pickings: of the season
+    how: members and seed of the drying times
+    """
+    lots = kitchen.lots
+    jobs = tuple(
+        replace(
+            lots.lots[one.crop],
+            name=f"{number} {lots.lots[one.crop].name}",
+            mass=one.mass,
+            arrival=lots.begin + timedelta(days=one.day) + PICKED,
+        )
+        for number, one in enumerate(pickings)
+    )
+    return to_grid(replace(lots, lots=jobs), how)
+
+
+def careful_plan(problem: Problem) -> Plan:
+    """Return the best plan of a few simple rules: whenever a dryer is free, load what comes first in an order.
+
+    The best one saves most value beyond what its electricity costs. A dryer is loaded with a single tray, or only when
+    half of the trays are filled.
+
+    problem: a season on the grid
+    """
+    ends = all_ends(problem)
+    half = -(-max(machine.trays for machine in problem.machines) // 2)
+    plans = []
+    for order in ORDERS.values():
+        lots = sorted(range(len(problem.jobs)), key=lambda number: order(problem.jobs[number]))
+        plans += [load_in_order(problem, ends, lots, least) for least in (1, half)]
+    return max(plans, key=lambda plan: (saved_value(problem, plan) - 10 * plan_cost(problem, plan), -len(plan)))
+
+
+def try_one(garden: Garden, kitchen: Kitchen, pickings: Sequence[Picking], how: Reckoning) -> Outcome:
+    """Return how one season goes with one choice of dryers.
+
+    garden: the season
+    kitchen: the choice
+    pickings: of the season
+    how: members and seed of the drying times
+    """
+    problem = season_problem(kitchen, pickings, how)
+    return outcome(garden, kitchen, pickings, problem, careful_plan(problem))
+
+
+def outcome(garden: Garden, kitchen: Kitchen, pickings: Sequence[Picking], problem: Problem, plan: Plan) -> Outcome:
+    """Return what a plan of a season comes to.
+
+    garden: the season
+    kitchen: the choice
+    pickings: of the season
+    problem: the same on the grid
+    plan: its batches
+    """
+    step = grid_step(kitchen.lots)
+    came, lost = [0.0] * len(garden.crops), [0.0] * len(garden.crops)
+    weeks = [[0.0] * (problem.steps * round(step) // round(WEEK)) for _ in range(3)]
+    left = {}
+    for number, (one, job) in enumerate(zip(pickings, problem.jobs, strict=True)):
+        left[number] = job.mass
+        missing = (job.mass - saved_mass(problem, plan, number)) / 1e3
+        came[one.crop] += job.mass / 1e3
+        lost[one.crop] += missing
+        weeks[0][one.day // 7] += job.mass / 1e3
+        weeks[1][one.day // 7] += missing
+    energy, cost = 0.0, 0.0
+    for run in sorted(plan, key=lambda run: run.start):
+        for number, trays in run.trays.items():
+            mass = min(trays * problem.jobs[number].loads[run.machine], left[number])
+            left[number] -= mass
+            weeks[2][math.floor(run.start * step / WEEK)] += mass / 1e3
+        power = _power(kitchen, pickings, run)
+        energy += power * (run.end - run.start) * step
+        cost += power / 1e3 * _price(kitchen.lots, run, step)
+    values = [lot.value for lot in kitchen.lots.lots]
+    full, days = _freezer(problem, plan, step)
+    return Outcome(
+        came=tuple(came),
+        lost=tuple(lost),
+        value_came=sum(value * mass for value, mass in zip(values, came, strict=True)),
+        value_lost=sum(value * mass for value, mass in zip(values, lost, strict=True)),
+        weeks_came=tuple(weeks[0]),
+        weeks_lost=tuple(weeks[1]),
+        weeks_dried=tuple(weeks[2]),
+        batches=len(plan),
+        time=sum(run.end - run.start for run in plan) * step,
+        energy=energy,
+        cost=cost,
+        freezer=full,
+        freezer_days=days,
+    )
+
+
+def _power(kitchen: Kitchen, pickings: Sequence[Picking], run: Run) -> float:
+    """Return the mean power of a batch: that of full dryers of its foods, by their trays [W]."""
+    powers = kitchen.power[run.machine]
+    return sum(powers[pickings[job].crop] * trays for job, trays in run.trays.items()) / sum(run.trays.values())
+
+
+def _price(lots: Lots, run: Run, step: float) -> float:
+    """Return what a kilowatt costs from loading to unloading [currency/kW]."""
+    total = 0.0
+    for at in range(run.start, run.end):
+        moment = lots.begin + timedelta(seconds=step * (at + 0.5))
+        total += lots.price[moment.weekday()][moment.hour]
+    return total * step / 3600.0
+
+
+def _freezer(problem: Problem, plan: Plan, step: float) -> tuple[float, int]:
+    """Return the largest part of the freezer's space that is taken, and the days on which it is full."""
+    space = 1000 * problem.freezer[0]
+    if not space:
+        return 0.0, 0
+    used = [0] * (problem.steps + 1)
+    for run in plan:
+        for number, trays in run.trays.items():
+            job = problem.jobs[number]
+            if steps := in_freezer(job, run.start):
+                used[steps.start] += job.room * job.loads[run.machine] * trays
+                used[steps.stop] -= job.room * job.loads[run.machine] * trays
+    day = round(24 * 3600 / step)
+    now, most, full = 0, 0, set()
+    for at, change in enumerate(used):
+        now += change
+        most = max(most, now)
+        if now >= FULL * space:
+            full.add(at // day)
+    return most / space, len(full)
