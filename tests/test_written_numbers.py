@@ -21,7 +21,7 @@ from drystow.figures import Signs, fixed, formatted, typed
 from drystow.messages import Reader, ends, ranged, say, say_many, told
 from drystow.shown import DISPLAY, KITCHEN, between, both, money, percent, quantity, show, shown_again, values_of
 from drystow.units import parse
-from drystow.web.site.words import again, kept
+from drystow.web.kit.words import again, kept
 
 ENGINE = Path(drystow.__file__).parent
 TEMPLATES = sorted(ENGINE.rglob("templates/**/*.html"))
@@ -89,7 +89,8 @@ SPANISH = Reader(lambda text: {"1,000.5%": "1.000,5 %"}.get(text, text), "us")
 FINE_SPEC = re.compile(r"[feEg%]$")
 WRITES_FILES = {
     # digits that programs read: files in their own format, sizes of a drawing
-    "cli/plan.py", "planning/load/load_tables.py", "planning/schedule/plan_file.py", "planning/load/basket.py", "evidence/learning/words.py",
+    "cli/plan.py", "planning/load/load_tables.py", "planning/schedule/plan_file.py", "planning/load/basket.py",
+    "evidence/learning/words.py",
     "web/plans/laying.py", "web/plans/lots_file.py", "web/plans/lots_table.py", "web/plans/season_adapters.py",
     "web/site/views/label_sheet.py", "planning/program/best_program.py",
 }  # fmt: skip

@@ -90,8 +90,8 @@ def _places() -> dict[str, str]:
 
 def _try(season: Any) -> None:
     """What a season comes to, in two rounds, tried out now and here."""
+    from drystow.web.kit import records
     from drystow.web.plans import trying
-    from drystow.web.site import records
 
     records.change(season, {"rounds": 2}, expected=season.version)
     row = trying.work_out(season.pk)
@@ -110,8 +110,8 @@ def _search(batch: Any, kind: str, asked: dict[str, Any]) -> None:
 def _supper() -> None:
     """A dish to cook from the pantry, with the food of some package in it."""
     from drystow.web.foods.models import Recipe, RecipeLine
+    from drystow.web.kit import records
     from drystow.web.pantry.models import Package
-    from drystow.web.site import records
 
     dish = records.create(Recipe(name="Supper from the shelf", use="cook", method="Soak, then warm it up."))
     for package in Package.objects.filter(state="stored")[:2]:

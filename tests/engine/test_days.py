@@ -13,7 +13,7 @@ from tools.write_catalogue import read
 import drystow
 from drystow.days import STYLES, WITH_CLOCK, ahead, axis_format, day_text, near
 from drystow.messages import Reader, say, told
-from drystow.web.site.words import again, kept
+from drystow.web.kit.words import again, kept
 
 ENGINE = Path(drystow.__file__).parent
 SPANISH = {text: words[0] for text, words in read().items()}

@@ -7,7 +7,7 @@ from drystow.foods import table
 from drystow.web.batches.adapters import USUAL_PROGRAM
 from drystow.web.batches.models import Batch, Item, Load, Weighing
 from drystow.web.dryers.models import Dryer
-from drystow.web.site import records
+from drystow.web.kit import records
 
 BERRIES = table.get("Blueberries, raw")
 CARROTS = table.get("Carrots, raw")

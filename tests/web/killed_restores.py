@@ -93,7 +93,7 @@ class House:
         from drystow.web.batches.models import Batch, Happening
         from drystow.web.data.backup import write_backup
         from drystow.web.dryers.models import Dryer
-        from drystow.web.site import records
+        from drystow.web.kit import records
 
         dryer = records.create(Dryer(name="old", profile="bench-4"))
         batch = records.create(Batch(lot="A", title="Peas", dryer=dryer, program=[{"shelf_c": 40.0, "hours": None}]))

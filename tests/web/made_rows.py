@@ -12,9 +12,9 @@ from django.utils import timezone
 from drystow.foods import table
 from drystow.web.batches.adapters import USUAL_PROGRAM
 from drystow.web.dryers.models import Dryer
+from drystow.web.kit import records
 from drystow.web.plans import making
 from drystow.web.plans.models import Booked, Lot, Made, Plan, PlanDryer
-from drystow.web.site import records
 
 ZONE = ZoneInfo("America/New_York")
 BERRIES = table.get("Strawberries, raw")

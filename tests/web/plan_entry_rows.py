@@ -6,8 +6,8 @@ from typing import Any
 from drystow.foods import table
 from drystow.web.batches.adapters import USUAL_PROGRAM
 from drystow.web.dryers.models import Dryer
+from drystow.web.kit import records
 from drystow.web.plans.models import Lot, Plan, PlanDryer
-from drystow.web.site import records
 
 CORN = table.get("Corn, sweet, yellow, raw")
 CHICKEN = table.get("Chicken, breast, boneless, skinless, raw")

@@ -4,8 +4,8 @@ from datetime import date
 from typing import Any
 
 from drystow.foods import table
+from drystow.web.kit import records
 from drystow.web.plans.models import Choice, Crop, Season
-from drystow.web.site import records
 
 BERRIES = table.get("Strawberries, raw")
 

@@ -11,8 +11,8 @@ from drystow.web.accounts import people
 from drystow.web.accounts.guard import may
 from drystow.web.batches.models import Batch
 from drystow.web.demo.fill import fill
+from drystow.web.kit import records
 from drystow.web.pantry.models import Package
-from drystow.web.site import records
 from tests.web.lan import LAN, PASSWORD, device, sign_in
 
 FORM = re.compile(r"<form\b[^>]*>", re.S)

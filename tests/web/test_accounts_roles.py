@@ -10,9 +10,9 @@ from drystow.errors import InputError
 from drystow.web.accounts import people
 from drystow.web.accounts.guard import may
 from drystow.web.dryers.models import Dryer
+from drystow.web.kit import records
 from drystow.web.pantry.models import Place
 from drystow.web.readings.models import Reading
-from drystow.web.site import records
 from tests.web.lan import LAN, PASSWORD, device, sign_in
 from tests.web.page_form import sent_back
 

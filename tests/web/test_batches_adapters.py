@@ -12,7 +12,7 @@ from drystow.machine.run import simulate
 from drystow.web.batches import adapters
 from drystow.web.dryers.models import Dryer
 from drystow.web.foods.models import OwnFood, Recipe, RecipeLine
-from drystow.web.site import records
+from drystow.web.kit import records
 from tests.web.batch_rows import BERRIES, a_batch, an_item, on_tray
 
 

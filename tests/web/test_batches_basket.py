@@ -7,7 +7,7 @@ from django.test import Client
 
 from drystow.web.batches.models import Item
 from drystow.web.foods.models import OwnFood, Recipe
-from drystow.web.site import records
+from drystow.web.kit import records
 from tests.web.batch_rows import BERRIES, CARROTS, CHICKEN, a_batch, an_item
 
 SENT = {"mass": "1.8 lb", "shape": "cube", "size": "1/2 inch", "faces": "1"}

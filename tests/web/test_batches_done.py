@@ -7,8 +7,8 @@ from django.test import Client
 
 from drystow.web.batches.models import Batch
 from drystow.web.costs.sums import bring_up_to_date
+from drystow.web.kit import records
 from drystow.web.pantry.models import Package
-from drystow.web.site import records
 from tests.engine.pdf_reading import page_texts
 from tests.web.batch_rows import CARROTS, a_batch, an_item, on_tray
 from tests.web.pantry_rows import package, place

@@ -26,9 +26,9 @@ from drystow.web.data.backup import write_backup
 from drystow.web.data.restore import restore_backup
 from drystow.web.data.sheets import csv_lines
 from drystow.web.data.tables import TABLES, table_named
+from drystow.web.kit.background import Queue
 from drystow.web.readings.models import Channel
 from drystow.web.readings.storage import add_readings
-from drystow.web.site.background import Queue
 from tests.web.batch_rows import CARROTS, a_batch, a_weighing, an_item, on_tray
 
 BEGAN = datetime(2026, 3, 1, 6, 0, tzinfo=UTC)
@@ -223,7 +223,7 @@ def test_one_thread_works_however_often_it_is_asked(monkeypatch: pytest.MonkeyPa
     for pk in (1, 2, 1, 2):
         queue.ask(pk)
     assert (list(queue.waiting), len(begun_work)) == ([1, 2], 1)
-    monkeypatch.setattr("drystow.web.site.background.connection.close", lambda: None)
+    monkeypatch.setattr("drystow.web.kit.background.connection.close", lambda: None)
     queue.work_off()
     assert (done, list(queue.waiting)) == ([1, 2], [])
     assert threading.active_count() < 50

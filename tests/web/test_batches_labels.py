@@ -11,8 +11,8 @@ from drystow.keeping.limits import CARRIED_OVER, COOKS_WORDS
 from drystow.reports.labels import TAKE_OUT_ABSORBER
 from drystow.reports.sheets import SHEETS
 from drystow.web.batches.models import Batch
+from drystow.web.kit import records
 from drystow.web.pantry.models import Package
-from drystow.web.site import records
 from tests.engine.pdf_reading import codes, page_texts
 from tests.web.batch_rows import a_batch
 from tests.web.pantry_rows import package, place

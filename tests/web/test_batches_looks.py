@@ -9,7 +9,7 @@ from django.test import Client
 
 from drystow.web.batches.looks import MARKS, looks_of
 from drystow.web.batches.models import Item
-from drystow.web.site import records
+from drystow.web.kit import records
 from tests.web.batch_rows import CARROTS, a_batch, an_item, on_tray
 
 LEAST_CONTRAST = 3.0  # WCAG 2.2, success criterion 1.4.11, graphical objects

@@ -15,8 +15,8 @@ from drystow.web.batches.judged import Judged, judged
 from drystow.web.batches.models import Batch, Judgement
 from drystow.web.batches.outage_adapters import cuts_of
 from drystow.web.batches.outlook import course, finish_of, forecast_finish
+from drystow.web.kit import records
 from drystow.web.plans.running import other_batches
-from drystow.web.site import records
 from tests.web.batch_rows import CARROTS, a_batch, an_item, on_tray
 from tests.web.plan_entry_rows import a_plan
 

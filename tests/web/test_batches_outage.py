@@ -13,7 +13,7 @@ from drystow.web.batches.evidence_adapters import question_of
 from drystow.web.batches.models import Batch, Happening
 from drystow.web.batches.outage_adapters import power_cuts
 from drystow.web.batches.outlook import course, forecast_finish
-from drystow.web.site import records
+from drystow.web.kit import records
 from tests.web.batch_rows import CHICKEN, a_batch, an_item, on_tray
 
 TIMES = {"total_h": {"p10": 20.0, "p50": 24.0, "p90": 30.0}}

@@ -13,11 +13,11 @@ from drystow.web.batches.adapters import food_of
 from drystow.web.batches.models import Batch, Judgement, Unproved
 from drystow.web.data.tokens import new_token
 from drystow.web.foods.models import OwnFood
+from drystow.web.kit import records
+from drystow.web.kit.models import Change
 from drystow.web.pantry import actions
 from drystow.web.pantry.adapters import contents_of
 from drystow.web.pantry.models import Movement, Package
-from drystow.web.site import records
-from drystow.web.site.models import Change
 from tests.engine.pdf_reading import page_texts
 from tests.web.batch_rows import BERRIES, CARROTS, CHICKEN, a_batch, a_weighing, an_item, on_tray
 from tests.web.pantry_rows import package, place, today

@@ -11,9 +11,9 @@ from drystow.web.batches.models import Batch, Item
 from drystow.web.batches.packed import packages_of, packed_foods
 from drystow.web.costs import sums
 from drystow.web.costs.models import BatchSums
+from drystow.web.kit import records
+from drystow.web.kit.models import Change
 from drystow.web.pantry.models import Package, Place
-from drystow.web.site import records
-from drystow.web.site.models import Change
 from tests.web.batch_rows import CARROTS, a_batch, an_item
 from tests.web.pantry_rows import place, today
 

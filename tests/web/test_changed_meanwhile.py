@@ -6,12 +6,12 @@ import pytest
 from django.test import Client
 from django.utils import translation
 
+from drystow.web.kit import records
+from drystow.web.kit.columns import UNITS
+from drystow.web.kit.differences import field_words, record_kinds, refusal_words, tell, value_words
+from drystow.web.kit.models import Change, Household
+from drystow.web.kit.reader import reading_in
 from drystow.web.pantry.models import Place
-from drystow.web.site import records
-from drystow.web.site.columns import UNITS
-from drystow.web.site.differences import field_words, record_kinds, refusal_words, tell, value_words
-from drystow.web.site.models import Change, Household
-from drystow.web.site.reader import reading_in
 from tests.web.reader_units import in_other_units
 
 BARE = {"energy_kcal", "energy_kcal_day", "protein_g", "protein_g_day", "tariff_per_kwh", "value_per_kg", "total_c"}

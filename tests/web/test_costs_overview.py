@@ -13,8 +13,8 @@ from drystow.web.batches.models import Batch, Item
 from drystow.web.costs import sums
 from drystow.web.costs.sums import bring_up_to_date
 from drystow.web.dryers.models import Dryer
+from drystow.web.kit import records
 from drystow.web.pantry.models import Package, Place
-from drystow.web.site import records
 
 PROGRAM = [{"shelf_c": 40.0, "hours": None}]
 

@@ -7,8 +7,8 @@ from django.test import Client
 
 from drystow.web.costs.models import BatchSums, Outdated
 from drystow.web.costs.sums import bring_up_to_date, rebuild_sums
+from drystow.web.kit import records
 from drystow.web.pantry.models import Package, Place
-from drystow.web.site import records
 from tests.web.batch_rows import a_batch, an_item
 from tests.web.pantry_rows import package, place
 

@@ -20,9 +20,9 @@ from drystow.web.batches.models import Batch, Weighing
 from drystow.web.data import tokens
 from drystow.web.data.models import ApiToken
 from drystow.web.data.tokens import new_token
+from drystow.web.kit import records
 from drystow.web.pantry import actions
 from drystow.web.pantry.models import Package, Place, PlaceReading
-from drystow.web.site import records
 from drystow.web.site.demo import demo_text
 from tests.web.batch_rows import a_batch, a_weighing, an_item, on_tray
 from tests.web.crawl import routes

@@ -32,10 +32,10 @@ from drystow.web.data.tables import TABLES
 from drystow.web.demo.fill import fill
 from drystow.web.dryers.models import Dryer
 from drystow.web.foods.models import OwnFood
+from drystow.web.kit import records
+from drystow.web.kit.models import Change
 from drystow.web.pantry.models import Package, PlaceReading
-from drystow.web.site import records
 from drystow.web.site.demo import demo_text
-from drystow.web.site.models import Change
 
 DANGEROUS = ("=1+1", "+1", "-1", "@SUM(A1)", "\tx", "\rx")
 

@@ -25,9 +25,9 @@ from drystow.web.batches.models import Batch
 from drystow.web.batches.packing_adapters import label_of
 from drystow.web.data.loads import batch_from_table, batch_from_text, load_text
 from drystow.web.foods.models import OwnFood, Recipe, RecipeLine
+from drystow.web.kit import records
 from drystow.web.plans.lots_file import plan_from_text, plan_text
 from drystow.web.plans.models import Lot, Plan
-from drystow.web.site import records
 from tests.web.batch_rows import a_batch, an_item, on_tray
 from tests.web.pantry_rows import package, place
 

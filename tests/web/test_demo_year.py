@@ -18,10 +18,10 @@ from drystow.web.demo.fill import fill, is_empty, keep_alive
 from drystow.web.demo.menu import CUTS
 from drystow.web.dryers.models import Dryer, Service
 from drystow.web.foods.models import OwnFood, Recipe
+from drystow.web.kit import records
+from drystow.web.kit.models import Change
 from drystow.web.pantry.models import Movement, Package, Place, PlaceReading
 from drystow.web.plans.models import Plan, Season
-from drystow.web.site import records
-from drystow.web.site.models import Change
 from tests.web.batch_rows import a_batch
 
 NOW = datetime(2026, 6, 14, 10, 30, tzinfo=UTC)

@@ -6,9 +6,9 @@ from django.test import Client
 from django.utils import translation
 
 from drystow.sources import MARKS, SHORT_MARKS
-from drystow.web.site.differences import field_words, kind_words, record_kinds
-from drystow.web.site.display_names import FIELD_NAMES, KIND_NAMES
-from drystow.web.site.records import OWN_FIELDS
+from drystow.web.kit.differences import field_words, kind_words, record_kinds
+from drystow.web.kit.display_names import FIELD_NAMES, KIND_NAMES
+from drystow.web.kit.records import OWN_FIELDS
 from tests.web.batch_rows import a_batch, an_item
 
 BARE_UNIT = re.compile(r"(?<! per) (kg|g|m|m3|c|h|kwh|kcal|pa|min|sd)$")

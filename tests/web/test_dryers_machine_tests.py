@@ -8,8 +8,8 @@ from django.urls import reverse
 
 from drystow.web.dryers.adapters import machine_of
 from drystow.web.dryers.models import Dryer, MachineTest
-from drystow.web.site import records
-from drystow.web.site.models import Change
+from drystow.web.kit import records
+from drystow.web.kit.models import Change
 
 LEAK = {
     "on": "2026-03-01",

@@ -14,7 +14,7 @@ from drystow.machine.profile import dryer_profile, profile_names
 from drystow.web.batches.models import Batch
 from drystow.web.dryers.adapters import machine_of, oil_hours, read_leak
 from drystow.web.dryers.models import Dryer, Service
-from drystow.web.site import records
+from drystow.web.kit import records
 
 PROGRAM = [{"shelf_c": 40.0, "hours": None}]
 VALUES = {

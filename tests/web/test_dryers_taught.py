@@ -13,7 +13,7 @@ from drystow.web.batches.adapters import predict
 from drystow.web.batches.models import Batch
 from drystow.web.dryers.models import Dryer, Learned
 from drystow.web.dryers.taught import known_for
-from drystow.web.site import records
+from drystow.web.kit import records
 from tests.web.batch_rows import CARROTS, a_batch, an_item, on_tray
 
 NOON = datetime(2026, 3, 1, 12, tzinfo=UTC)

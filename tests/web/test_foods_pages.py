@@ -11,7 +11,7 @@ from drystow.foods.marks import NOT_STATED
 from drystow.foods.table import find
 from drystow.web.batches.adapters import food_of
 from drystow.web.foods.models import OwnFood, Recipe
-from drystow.web.site.models import Change
+from drystow.web.kit.models import Change
 
 MILK = {
     # whole milk, one US cup of 240 g; figures of a made-up label that follow USDA's whole milk

@@ -9,9 +9,9 @@ from django.test.utils import CaptureQueriesContext
 from drystow.foods.table import get
 from drystow.web.batches.adapters import food_of
 from drystow.web.foods.models import Recipe, RecipeLine
+from drystow.web.kit import records
+from drystow.web.kit.models import Change
 from drystow.web.pantry.models import Package, Place
-from drystow.web.site import records
-from drystow.web.site.models import Change
 
 SOUP = {
     "name": "Carrot soup",

@@ -8,7 +8,7 @@ from django.test import Client
 from django.utils import translation
 
 from drystow.web.dryers.models import Dryer
-from drystow.web.site import records
+from drystow.web.kit import records
 from tests.error_cases import ADVICE, FORMS
 from tests.web.page_form import fields_of
 from tests.words_banned import banned_words

@@ -15,14 +15,14 @@ from drystow.messages import say
 from drystow.web.dryers.adapters import MAIN_NUMBERS
 from drystow.web.dryers.machine_adapters import NUMBER_WORDS, VALUE_WORDS
 from drystow.web.foods.models import OwnFood
+from drystow.web.kit import records
+from drystow.web.kit.differences import HIDDEN, names_of, record_kinds, tell, value_words
+from drystow.web.kit.display_names import KEY_NAMES
+from drystow.web.kit.kept_values import Teller
+from drystow.web.kit.models import Change
+from drystow.web.kit.reader import reading_in
+from drystow.web.kit.words import sentence_json
 from drystow.web.plans.planforms import APART, DAYS
-from drystow.web.site import records
-from drystow.web.site.differences import HIDDEN, names_of, record_kinds, tell, value_words
-from drystow.web.site.display_names import KEY_NAMES
-from drystow.web.site.kept_values import Teller
-from drystow.web.site.models import Change
-from drystow.web.site.reader import reading_in
-from drystow.web.site.words import sentence_json
 from tests.web.batch_rows import BERRIES, a_batch, an_item
 from tests.web.made_rows import a_plan
 

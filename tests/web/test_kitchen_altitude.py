@@ -13,9 +13,9 @@ from django.utils import timezone
 
 import drystow
 from drystow.packing import plan as packing_plan
+from drystow.web.kit import records
 from drystow.web.pantry import adapters as pantry_adapters
 from drystow.web.plans import making
-from drystow.web.site import records
 from tests.cli.run import drystow as drystow_command
 from tests.web.batch_rows import CARROTS, a_batch, an_item, on_tray
 from tests.web.made_rows import BEANS, a_lot, a_plan, at, clock, short_search  # noqa: F401

@@ -9,10 +9,10 @@ import pytest
 from django.test import Client, override_settings
 
 from drystow.sources import cite
+from drystow.web.kit.words import sentence_words
 from drystow.web.site.demo import DemoLoad, demo_text
 from drystow.web.site.page import load_page
 from drystow.web.site.views import load as view
-from drystow.web.site.words import sentence_words
 
 EXAMPLE = Path(__file__).parent.parent.parent / "examples" / "mixed-load.toml"
 POUND = 0.45359237  # kg, international pound (definition)

@@ -4,9 +4,9 @@ import pytest
 from django.test import Client, override_settings
 
 from drystow.web.accounts import people
+from drystow.web.kit.models import Change
 from drystow.web.once.models import Sent
 from drystow.web.pantry.models import Package, Place
-from drystow.web.site.models import Change
 from tests.web.lan import PASSWORD
 from tests.web.page_forms import PageForm, forms_of
 from tests.web.pantry_rows import package, place

@@ -14,10 +14,10 @@ from django.utils import timezone
 from drystow.web.data.models import ApiToken
 from drystow.web.data.tokens import new_token
 from drystow.web.dryers.models import Dryer
+from drystow.web.kit import records
 from drystow.web.once import answers
 from drystow.web.once.models import Sent
 from drystow.web.pantry.models import Package
-from drystow.web.site import records
 from drystow.web.site.demo import demo_text
 from tests.web.batch_rows import a_batch, an_item, on_tray
 from tests.web.pantry_rows import package, place

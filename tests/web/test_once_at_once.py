@@ -8,9 +8,9 @@ import pytest
 from django.test import Client
 
 from drystow.web.data.tokens import new_token
+from drystow.web.kit import records
 from drystow.web.once.models import Sent
 from drystow.web.pantry.models import Movement, Package, Place
-from drystow.web.site import records
 from tests.web.page_forms import forms_of
 from tests.web.pantry_rows import package, place
 from tests.web.two_at_once import at_once, real_database

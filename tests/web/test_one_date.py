@@ -23,8 +23,8 @@ from drystow.packing.containers import containers
 from drystow.web.batches.models import Batch
 from drystow.web.data.tokens import new_token
 from drystow.web.foods.models import Recipe
+from drystow.web.kit import records
 from drystow.web.pantry.models import Package
-from drystow.web.site import records
 from tests.cli.run import ROOT, drystow
 from tests.engine.pdf_reading import page_texts
 from tests.web.batch_rows import a_batch, an_item

@@ -12,9 +12,9 @@ from drystow.foods.table import get
 from drystow.keeping.limits import eating_quality
 from drystow.packing.containers import containers
 from drystow.web.foods.models import OwnFood
+from drystow.web.kit import records
 from drystow.web.pantry.adapters import plan_in, usual_seasons
 from drystow.web.pantry.models import Movement, Package
-from drystow.web.site import records
 from tests.engine.pdf_reading import page_texts
 from tests.web.pantry_rows import STRAWBERRY, place, today
 

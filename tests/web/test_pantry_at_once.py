@@ -18,10 +18,10 @@ from django.utils import timezone
 from drystow.errors import InputError
 from drystow.web.batches.models import Weighing
 from drystow.web.data.tokens import new_token
+from drystow.web.kit import records
+from drystow.web.kit.models import Change
 from drystow.web.pantry import actions, books
 from drystow.web.pantry.models import Movement, Package, Place
-from drystow.web.site import records
-from drystow.web.site.models import Change
 from tests.web.batch_rows import a_batch, an_item, on_tray
 from tests.web.pantry_rows import package, place
 from tests.web.two_at_once import at_once, real_database

@@ -3,10 +3,10 @@
 import pytest
 
 from drystow.web.data.health import checks
+from drystow.web.kit import records
+from drystow.web.kit.models import Change
 from drystow.web.pantry import actions, books
 from drystow.web.pantry.models import Movement, Package
-from drystow.web.site import records
-from drystow.web.site.models import Change
 from tests.web.pantry_rows import package, place
 from tests.web.queries import queries
 

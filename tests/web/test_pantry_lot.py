@@ -2,9 +2,9 @@
 
 from django.test import Client
 
+from drystow.web.kit import records
 from drystow.web.pantry import actions
 from drystow.web.pantry.models import Package
-from drystow.web.site import records
 from tests.web.pantry_rows import package, place
 from tests.web.queries import queries
 

@@ -11,9 +11,9 @@ from django.db import connection
 from django.test import Client
 from django.test.utils import CaptureQueriesContext
 
+from drystow.web.kit import records
 from drystow.web.pantry.models import Place, PlaceMonth, PlaceReading
 from drystow.web.pantry.readings import add_readings, rebuild_months
-from drystow.web.site import records
 
 NEW_YEAR = datetime(2026, 1, 1, tzinfo=UTC)
 Sums = dict[tuple[int, int, int], tuple[int, float, datetime, float]]

@@ -8,11 +8,11 @@ from django.test import Client
 from django.utils import timezone
 
 from drystow.foods import table
+from drystow.web.kit import records
+from drystow.web.kit.models import Change
 from drystow.web.pantry import codes, dates
 from drystow.web.pantry.models import Movement, Package, Place
 from drystow.web.pantry.readings import add_readings
-from drystow.web.site import records
-from drystow.web.site.models import Change
 from tests.engine.test_reports_water_back import SHOWN, check_sum
 from tests.web.pantry_rows import package, place, today
 from tests.web.queries import queries

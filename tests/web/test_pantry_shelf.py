@@ -6,8 +6,8 @@ from datetime import timedelta
 import pytest
 from django.test import Client
 
+from drystow.web.kit import records
 from drystow.web.pantry import stock
-from drystow.web.site import records
 from tests.web.pantry_rows import package, place, today
 from tests.web.queries import queries
 

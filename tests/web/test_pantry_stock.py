@@ -6,9 +6,9 @@ import pytest
 from django.test import Client
 from django.utils import timezone
 
+from drystow.web.kit import records
 from drystow.web.pantry import actions, stock_course
 from drystow.web.pantry.models import Movement
-from drystow.web.site import records
 from tests.web.pantry_rows import package, place
 from tests.web.queries import queries
 

@@ -16,12 +16,12 @@ from drystow.web.accounts import people
 from drystow.web.batches.adapters import foods_of, predict, predict_overload, tray_loads
 from drystow.web.batches.models import Batch, Item, Load
 from drystow.web.foods.models import OwnFood
+from drystow.web.kit import records
 from drystow.web.plans import batch_adapters, searching
 from drystow.web.plans.batch_adapters import basket_of, load_question
 from drystow.web.plans.found import found_load
 from drystow.web.plans.laying import use_load
 from drystow.web.plans.models import Search
-from drystow.web.site import records
 from tests.web.batch_rows import BERRIES, CARROTS, CHICKEN, ONIONS, a_batch, an_item, on_tray
 from tests.web.lan import LAN, PASSWORD, device, sign_in
 from tests.web.queries import queries

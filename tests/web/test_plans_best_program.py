@@ -9,12 +9,12 @@ from django.utils import timezone
 
 from drystow.planning.program.best_program import find_program
 from drystow.web.batches.models import Batch
+from drystow.web.kit import records
 from drystow.web.plans import searching
 from drystow.web.plans.batch_adapters import program_question
 from drystow.web.plans.found import found_program
 from drystow.web.plans.found_json import program_json
 from drystow.web.plans.models import Search
-from drystow.web.site import records
 from tests.web.batch_rows import CARROTS, a_batch, an_item, on_tray
 from tests.web.queries import queries
 

@@ -3,8 +3,8 @@
 import pytest
 from django.test import Client
 
+from drystow.web.kit import records
 from drystow.web.plans.models import PlanDryer
-from drystow.web.site import records
 from tests.web.page_form import sent_back
 from tests.web.plan_entry_rows import a_dryer, a_lot, a_plan
 from tests.web.queries import queries

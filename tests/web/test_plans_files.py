@@ -16,8 +16,8 @@ from drystow.web.accounts.people import add
 from drystow.web.data.backup import write_backup
 from drystow.web.data.restore import restore_backup
 from drystow.web.dryers.models import Dryer
+from drystow.web.kit import records
 from drystow.web.plans.models import Lot, Plan, PlanDryer
-from drystow.web.site import records
 from tests.web.lan import LAN, PASSWORD, device, sign_in
 from tests.web.plan_entry_rows import a_dryer, a_lot, a_plan
 

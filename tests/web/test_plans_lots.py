@@ -8,8 +8,8 @@ from django.test import Client
 from django.utils import timezone
 
 from drystow.web.foods.models import OwnFood, Recipe, RecipeLine
+from drystow.web.kit import records
 from drystow.web.plans.models import Lot
-from drystow.web.site import records
 from tests.web.page_form import sent_back
 from tests.web.plan_entry_rows import CHICKEN, CORN, a_dryer, a_lot, a_plan
 from tests.web.queries import queries

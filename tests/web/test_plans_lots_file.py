@@ -14,9 +14,9 @@ from drystow.planning.schedule.plan_file import parse_lots
 from drystow.web.batches.adapters import foods_of
 from drystow.web.dryers.models import Dryer
 from drystow.web.foods.models import OwnFood
+from drystow.web.kit import records
 from drystow.web.plans.lots_file import plan_from_text, plan_text
 from drystow.web.plans.models import Lot, Plan, PlanDryer
-from drystow.web.site import records
 
 EXAMPLES = Path(__file__).parents[2] / "examples" / "planning"
 WEEK = (EXAMPLES / "harvest-week.toml").read_text(encoding="utf-8")

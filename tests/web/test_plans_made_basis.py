@@ -9,10 +9,10 @@ from django.utils import timezone
 from drystow.machine.sampling import NOTHING_KNOWN
 from drystow.planning.schedule.arrivals import Lots
 from drystow.web.foods.models import OwnFood
+from drystow.web.kit import records
 from drystow.web.plans.adapters import basis_of, fingerprint, lots_of, rests_on
 from drystow.web.plans.clock import house_time, moment, spans
 from drystow.web.plans.models import Booked, Lot, Plan
-from drystow.web.site import records
 from tests.web.batch_rows import a_batch
 from tests.web.made_rows import BERRIES, ZONE, a_lot, a_plan, at, clock, made, short_search  # noqa: F401
 

@@ -9,12 +9,12 @@ from django.test import Client, TestCase
 from drystow.web.batches.adapters import load_of, tray_loads
 from drystow.web.batches.models import Batch, Item, Load
 from drystow.web.dryers.models import Dryer
+from drystow.web.kit import records
+from drystow.web.kit.models import Change
 from drystow.web.plans import making
 from drystow.web.plans.adapters import basis_of, lots_of
 from drystow.web.plans.booking import shown_of
 from drystow.web.plans.models import Booked, Made, Plan
-from drystow.web.site import records
-from drystow.web.site.models import Change
 from tests.web.made_rows import (  # noqa: F401
     BEANS,
     BLUEBERRIES,

@@ -10,10 +10,10 @@ from django.test import Client
 from pypdf import PdfReader
 
 from drystow.web.accounts import people
+from drystow.web.kit import records
 from drystow.web.plans import making
 from drystow.web.plans.booking import shown_of
 from drystow.web.plans.models import Lot, Made, Plan
-from drystow.web.site import records
 from tests.web.batch_rows import a_batch
 from tests.web.lan import LAN, PASSWORD, device, sign_in
 from tests.web.made_rows import (  # noqa: F401

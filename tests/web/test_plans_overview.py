@@ -5,7 +5,7 @@ from datetime import timedelta
 from django.test import Client
 from django.utils import timezone
 
-from drystow.web.site import records
+from drystow.web.kit import records
 from tests.web.plan_entry_rows import a_dryer, a_lot, a_plan
 from tests.web.queries import queries
 

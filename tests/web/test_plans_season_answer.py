@@ -4,11 +4,11 @@ import pytest
 from django.test import Client
 
 from drystow.planning.season.answer import try_seasons
+from drystow.web.kit import records
 from drystow.web.plans import trying
 from drystow.web.plans.models import Crop, Season, Tried
 from drystow.web.plans.season_adapters import garden_of, season_basis
 from drystow.web.plans.season_numbers import number_rows
-from drystow.web.site import records
 from tests.web.queries import queries
 from tests.web.season_rows import a_choice, a_crop, a_full_season, a_season
 

@@ -5,8 +5,8 @@ import re
 import pytest
 from django.test import Client
 
+from drystow.web.kit import records
 from drystow.web.plans.models import Choice
-from drystow.web.site import records
 from tests.web.plan_entry_rows import a_dryer
 from tests.web.queries import queries
 from tests.web.season_rows import a_choice, a_season

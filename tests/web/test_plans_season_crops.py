@@ -5,8 +5,8 @@ from datetime import date
 import pytest
 from django.test import Client
 
+from drystow.web.kit import records
 from drystow.web.plans.models import Crop
-from drystow.web.site import records
 from tests.web.queries import queries
 from tests.web.season_rows import BERRIES, a_crop, a_season
 

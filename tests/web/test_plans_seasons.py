@@ -5,8 +5,8 @@ from pathlib import Path
 import pytest
 from django.test import Client
 
+from drystow.web.kit import records
 from drystow.web.plans.models import Choice, Crop, Season
-from drystow.web.site import records
 from tests.web.page_form import sent_back
 from tests.web.plan_entry_rows import a_dryer
 from tests.web.queries import queries

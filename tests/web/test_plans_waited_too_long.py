@@ -10,10 +10,10 @@ from pypdf import PdfReader
 
 from drystow.foods import table
 from drystow.web.batches.models import Batch
+from drystow.web.kit import records
 from drystow.web.plans import making
 from drystow.web.plans.booking import shown_of
 from drystow.web.plans.models import Made, Plan
-from drystow.web.site import records
 from tests.web.made_rows import (  # noqa: F401
     BERRIES,
     BLUEBERRIES,

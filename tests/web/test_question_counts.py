@@ -12,8 +12,8 @@ from drystow.web.batches.models import Batch, Happening
 from drystow.web.costs.sums import bring_up_to_date
 from drystow.web.dryers.models import Dryer, Service
 from drystow.web.foods.models import OwnFood, Recipe
+from drystow.web.kit import records
 from drystow.web.pantry.models import Package, Place
-from drystow.web.site import records
 from tests.web.batch_rows import a_batch, a_weighing, an_item, on_tray
 from tests.web.pantry_rows import package, place, today
 

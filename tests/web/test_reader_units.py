@@ -11,7 +11,7 @@ from django.test import Client, override_settings
 from pypdf import PdfReader
 
 from drystow.web.demo.fill import fill
-from drystow.web.site.models import Household
+from drystow.web.kit.models import Household
 from tests.web.reader_units import in_other_units, in_other_ways, miswritten, without_product_names, words_of
 from tests.web.workshop_words import workshop_words
 from tests.words_banned import banned_on_a_page

@@ -19,8 +19,8 @@ from drystow.web.costs.sums import rebuild_sums
 from drystow.web.data.tokens import new_token
 from drystow.web.demo.fill import fill
 from drystow.web.foods.models import Recipe, RecipeLine
-from drystow.web.site import records
-from drystow.web.site.models import Change, Household
+from drystow.web.kit import records
+from drystow.web.kit.models import Change, Household
 from tests.web.batch_rows import a_batch, an_item
 from tests.web.crawl import Answer, Crawl, routes
 from tests.web.lan import LAN, PASSWORD, device, sign_in

@@ -17,10 +17,10 @@ from django.test import Client, override_settings
 
 from drystow.errors import InputError
 from drystow.web.dryers.models import Dryer
+from drystow.web.kit import records
 from drystow.web.readings import drift
 from drystow.web.readings.listener import Listener, address_of, alone
 from drystow.web.readings.models import Broker, Channel, LiveSource, Reading
-from drystow.web.site import records
 from tests.patience import PATIENCE, until
 from tests.web.broker import Mosquitto, Sensor, listen_while
 

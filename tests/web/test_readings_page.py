@@ -17,10 +17,10 @@ from drystow.web.data.backup import write_backup
 from drystow.web.data.restore import restore_backup
 from drystow.web.data.tokens import new_token
 from drystow.web.dryers.models import Dryer
+from drystow.web.kit import records
 from drystow.web.readings.adapters import evidence_of
 from drystow.web.readings.models import Broker, Channel, FileWay, LiveSource, Reading
 from drystow.web.readings.storage import add_readings, channel_for, course, outline, thinned
-from drystow.web.site import records
 from tests.web.batch_rows import a_batch
 from tests.web.queries import queries
 

@@ -3,8 +3,8 @@
 import pytest
 
 from drystow.web.dryers.models import Dryer
-from drystow.web.site import records
-from drystow.web.site.models import Change, Household
+from drystow.web.kit import records
+from drystow.web.kit.models import Change, Household
 
 
 def dryer(**values: object) -> Dryer:

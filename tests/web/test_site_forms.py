@@ -11,10 +11,10 @@ from hypothesis import strategies as st
 
 from drystow.shown import DISPLAY, show
 from drystow.units import KINDS, parse
+from drystow.web.kit import records
+from drystow.web.kit.forms import HOUSE_UNITS, QuantityField, money_field, number_field
+from drystow.web.kit.words import in_words
 from drystow.web.plans.fields import SpaceField
-from drystow.web.site import records
-from drystow.web.site.forms import HOUSE_UNITS, QuantityField, money_field, number_field
-from drystow.web.site.words import in_words
 
 LB, OZ, IN, FT = 0.45359237, 0.028349523125, 0.0254, 0.3048  # exact by definition (NIST SP 811)
 

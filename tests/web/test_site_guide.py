@@ -3,8 +3,8 @@
 from django.test import Client
 
 from drystow.web.dryers.models import Dryer
+from drystow.web.kit import records
 from drystow.web.pantry.models import Place
-from drystow.web.site import records
 
 
 def test_the_empty_house_begins_with_the_guide(client: Client) -> None:

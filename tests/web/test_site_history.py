@@ -9,8 +9,8 @@ from django.test.utils import CaptureQueriesContext
 
 from drystow.web.batches.models import Batch
 from drystow.web.dryers.models import Dryer, Service
-from drystow.web.site import records
-from drystow.web.site.models import Change
+from drystow.web.kit import records
+from drystow.web.kit.models import Change
 
 PROGRAM = [{"shelf_c": 40.0, "hours": None}]
 

@@ -6,7 +6,7 @@ from io import BytesIO
 from django.test import Client
 from pypdf import PdfReader
 
-from drystow.web.site import records
+from drystow.web.kit import records
 from tests.web.batch_rows import a_batch
 from tests.web.pantry_rows import package, place
 

@@ -4,8 +4,8 @@ import re
 
 from django.test import Client
 
-from drystow.web.site import records
-from drystow.web.site.models import Change
+from drystow.web.kit import records
+from drystow.web.kit.models import Change
 
 FOOT = 0.3048  # m, international foot (definition)
 

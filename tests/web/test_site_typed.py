@@ -6,9 +6,9 @@ import pytest
 from django.test import Client
 
 from drystow.web.batches.models import Item
+from drystow.web.kit import records
+from drystow.web.kit.models import Change, Household, Typed
 from drystow.web.pantry.models import Place
-from drystow.web.site import records
-from drystow.web.site.models import Change, Household, Typed
 from tests.web.batch_rows import a_batch, an_item
 from tests.web.page_form import sent_back
 

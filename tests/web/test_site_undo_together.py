@@ -7,10 +7,10 @@ from django.test import Client
 
 from drystow.web.accounts import people
 from drystow.web.batches.models import Batch, Load
+from drystow.web.kit import records
+from drystow.web.kit.models import Change
 from drystow.web.pantry import actions
 from drystow.web.pantry.models import Movement, Package
-from drystow.web.site import records
-from drystow.web.site.models import Change
 from tests.web.batch_rows import CARROTS, a_batch, an_item, on_tray
 from tests.web.lan import LAN, PASSWORD, device, sign_in
 from tests.web.pantry_rows import package, place

@@ -11,8 +11,8 @@ from tools.write_catalogue import CATALOGUE, catalogue, faults, marked, marked_i
 
 from drystow.machine.profile import profile_names
 from drystow.web.dryers.models import Dryer
+from drystow.web.kit import records
 from drystow.web.pantry.models import Place
-from drystow.web.site import records
 from drystow.web.site.demo import DemoLoad
 
 PLACEHOLDER = re.compile(r"%\(\w+\)[.0-9]*[a-z]|%%|\{\w+(?::[^{}]*)?\}")

@@ -12,9 +12,9 @@ from pypdf import PdfReader
 from tools.write_catalogue import read
 
 from drystow.web.batches.models import Batch, Item
+from drystow.web.kit import records
+from drystow.web.kit.models import Change
 from drystow.web.pantry.models import Package
-from drystow.web.site import records
-from drystow.web.site.models import Change
 from tests.web.batch_rows import BERRIES, CHICKEN, a_batch, a_weighing, an_item, on_tray
 from tests.web.pantry_rows import place, today
 

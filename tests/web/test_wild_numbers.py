@@ -5,8 +5,8 @@ from django.test import Client
 from django.utils import timezone
 
 from drystow.web.dryers.models import Dryer
+from drystow.web.kit import records
 from drystow.web.plans.models import Plan
-from drystow.web.site import records
 from tests.web.batch_rows import a_batch, an_item, on_tray
 
 WILD = ["9" * 5000, "9" * 400, "9" * 19, "²", "-1", "1e9", "٣", "NaN"]

@@ -10,8 +10,8 @@ from django.shortcuts import render
 from django.urls import Resolver404, resolve, reverse
 
 from drystow.web.accounts.people import HELPER, OWNER, VIEWER, role_of
-from drystow.web.site.models import Change
-from drystow.web.site.undoing import parts_of
+from drystow.web.kit.models import Change
+from drystow.web.kit.undoing import parts_of
 
 SAFE = ("GET", "HEAD", "OPTIONS")
 OPEN = ("/sign-in/",)

@@ -33,7 +33,7 @@ from drystow.web.batches.models import Load as TrayLoad
 from drystow.web.dryers.models import Dryer
 from drystow.web.dryers.taught import known_for
 from drystow.web.foods.models import OwnFood, Recipe
-from drystow.web.site.memory import Memory
+from drystow.web.kit.memory import Memory
 
 USUAL_PROGRAM: list[dict[str, float | None]] = [{"shelf_c": -10.0, "hours": 2.0}, {"shelf_c": 40.0, "hours": None}]
 """What a new batch begins with."""

@@ -14,6 +14,6 @@ class BatchesConfig(AppConfig):
         """Have forecasts that cannot be read worked out anew."""
         from drystow.web.batches.forecasting import QUEUE
         from drystow.web.batches.models import Batch
-        from drystow.web.site.answers import worked_out_by
+        from drystow.web.kit.answers import worked_out_by
 
         worked_out_by(Batch, QUEUE.ask)

@@ -8,7 +8,7 @@ from django.utils.translation import gettext as _
 from drystow.foods.marks import known_allergens
 from drystow.foods.model import Food
 from drystow.planning.separation import smells, takes_smell
-from drystow.web.site.words import in_words
+from drystow.web.kit.words import in_words
 
 
 @dataclass(frozen=True)

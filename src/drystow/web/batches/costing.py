@@ -4,9 +4,9 @@ from drystow.messages import say
 from drystow.web.batches.adapters import foods_of
 from drystow.web.batches.models import Batch, Item
 from drystow.web.batches.packing_adapters import Outcome, outcome_of, package_costs
+from drystow.web.kit import records
+from drystow.web.kit.records import household
 from drystow.web.pantry.models import Package
-from drystow.web.site import records
-from drystow.web.site.records import household
 
 
 def come_to(batch: Batch, servings: float = 0.0) -> tuple[Outcome, list[Item], list[Package]]:

@@ -10,7 +10,7 @@ from drystow.days import near
 from drystow.evidence.dryness.words import chance_words
 from drystow.keeping.food_code import dryness_caution
 from drystow.web.batches.judged import TrayJudged
-from drystow.web.site.words import in_words
+from drystow.web.kit.words import in_words
 
 SLIGHT, CLEAR, STRONG = 0.15, 0.5, 1.3
 """Powers of ten by which the odds move, from which evidence counts as such. Source: drystow-default."""

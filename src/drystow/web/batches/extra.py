@@ -9,7 +9,7 @@ from django.utils.translation import gettext as _
 from drystow.fields import RENAMED
 from drystow.messages import say
 from drystow.web.batches.models import Batch, Item
-from drystow.web.site import records
+from drystow.web.kit import records
 
 FOR_ITS_AMOUNT = ("ice_mass", "areas", "area")
 """Fields that hold for one amount of food on one tray only."""

@@ -5,7 +5,7 @@ from contextlib import suppress
 from drystow.errors import InputError, InputErrors
 from drystow.web.batches.adapters import predict, prediction_json, tray_loads
 from drystow.web.batches.models import Batch
-from drystow.web.site.background import Queue
+from drystow.web.kit.background import Queue
 
 
 def work_out(pk: int) -> Batch | None:

@@ -12,8 +12,8 @@ from drystow.shown import quantity
 from drystow.units import celsius, kelvin
 from drystow.web.batches.models import SHAPES, Batch, Item
 from drystow.web.dryers.models import Dryer
-from drystow.web.site.forms import HouseForm, QuantityField, money_field
-from drystow.web.site.words import in_words, later_words
+from drystow.web.kit.forms import HouseForm, QuantityField, money_field
+from drystow.web.kit.words import in_words, later_words
 
 MOST_STEPS = 12
 COOL, FROZEN = 4.0, -18.0  # food that goes in fresh or frozen when nobody says how cold it is [°C]

@@ -12,7 +12,7 @@ from drystow.evidence.dryness.finish import last_dry
 from drystow.evidence.dryness.judge import TrayDryness
 from drystow.web.batches.evidence_adapters import Question
 from drystow.web.batches.models import Judgement
-from drystow.web.site.words import sentence_again, sentence_json
+from drystow.web.kit.words import sentence_again, sentence_json
 
 HOUR = 3600.0
 

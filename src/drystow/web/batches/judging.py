@@ -14,9 +14,9 @@ from drystow.web.batches.evidence_adapters import Question, question_of, with_re
 from drystow.web.batches.judged import problem_json, result_json
 from drystow.web.batches.models import Batch, Judgement
 from drystow.web.batches.models import Load as TrayLoad
-from drystow.web.site.answers import worked_out_by
-from drystow.web.site.background import Queue
-from drystow.web.site.words import problem_words
+from drystow.web.kit.answers import worked_out_by
+from drystow.web.kit.background import Queue
+from drystow.web.kit.words import problem_words
 
 FRESH = timedelta(minutes=15)
 """For so long what was worked out is good enough while the run goes on. Source: drystow-default."""

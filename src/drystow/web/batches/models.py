@@ -7,8 +7,8 @@ from django.utils.translation import gettext_lazy as _
 
 from drystow.web.batches.shapes import Forecast, Judged
 from drystow.web.dryers.models import Dryer
-from drystow.web.site.answers import Answer, KeptField
-from drystow.web.site.models import KeptQuerySet, Record
+from drystow.web.kit.answers import Answer, KeptField
+from drystow.web.kit.models import KeptQuerySet, Record
 
 SHAPES = (("slab", _("layer")), ("stick", _("sticks")), ("sphere", _("round pieces")), ("cube", _("cubes")))
 

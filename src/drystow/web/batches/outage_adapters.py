@@ -18,8 +18,8 @@ from drystow.web.batches.adapters import load_of, tray_loads
 from drystow.web.batches.drying_clock import DryingClock, began_at, pauses_of
 from drystow.web.batches.models import Batch, Happening, Load
 from drystow.web.dryers.taught import known_for
-from drystow.web.site.memory import Memory
-from drystow.web.site.words import problem_words
+from drystow.web.kit.memory import Memory
+from drystow.web.kit.words import problem_words
 
 KEPT = 32  # outages remembered
 

@@ -15,7 +15,7 @@ from drystow.web.batches.adapters import predict
 from drystow.web.batches.judged import Judged
 from drystow.web.batches.models import Batch, Load
 from drystow.web.batches.outage_adapters import PowerCut
-from drystow.web.site.reader import reader
+from drystow.web.kit.reader import reader
 
 
 @dataclass(frozen=True)

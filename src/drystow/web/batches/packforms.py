@@ -11,10 +11,10 @@ from drystow.packing.containers import containers
 from drystow.shown import show
 from drystow.web.batches.models import Batch
 from drystow.web.batches.packed import Packed, slack
+from drystow.web.kit.forms import HouseForm, QuantityField, money_field, number_field
+from drystow.web.kit.label_sheets import sheet_choices
+from drystow.web.kit.words import in_words
 from drystow.web.pantry.models import Place
-from drystow.web.site.forms import HouseForm, QuantityField, money_field, number_field
-from drystow.web.site.label_sheets import sheet_choices
-from drystow.web.site.words import in_words
 
 
 def container_choices() -> list[tuple[str, str]]:

@@ -18,10 +18,10 @@ from drystow.units import kelvin
 from drystow.web.batches.models import Batch, Item, Load, Weighing
 from drystow.web.batches.packed import packed_foods
 from drystow.web.batches.solids import net_g
+from drystow.web.kit.models import Household
 from drystow.web.pantry.adapters import contents_of, remembered_plan, usual_seasons
 from drystow.web.pantry.dates import columns_of, keeps_of
 from drystow.web.pantry.models import Package, Place
-from drystow.web.site.models import Household
 
 ROOM = kelvin(21.0)
 KEEP_FOR = 5 * YEAR

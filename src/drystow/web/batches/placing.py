@@ -7,7 +7,7 @@ from django.utils.translation import gettext as _
 
 from drystow.messages import say
 from drystow.web.batches.models import Item, Load
-from drystow.web.site import records
+from drystow.web.kit import records
 
 LEAST = 5e-4  # less than half a gram is not left over [kg]
 

@@ -11,8 +11,8 @@ from drystow.messages import say
 from drystow.shown import between, quantity
 from drystow.web.batches.models import Batch, Happening, PressureRise, Sample
 from drystow.web.batches.runforms import ClockField, TrayForm, step_typed
-from drystow.web.site.forms import HouseForm, QuantityField, number_field
-from drystow.web.site.words import later_words
+from drystow.web.kit.forms import HouseForm, QuantityField, number_field
+from drystow.web.kit.words import later_words
 
 SHORT = (
     ("dry", lazy("even, no ice, not cold")),

@@ -11,8 +11,8 @@ from drystow.messages import say
 from drystow.web.batches.judged import Judged, TrayJudged, judged
 from drystow.web.batches.judging import Known, known_of
 from drystow.web.batches.models import Batch, Item, Load, Unproved
-from drystow.web.site import records
-from drystow.web.site.words import in_words, sentence_again, sentence_json
+from drystow.web.kit import records
+from drystow.web.kit.words import in_words, sentence_again, sentence_json
 
 
 @dataclass(frozen=True)

@@ -11,7 +11,7 @@ from django.utils.translation import gettext_lazy as lazy
 from drystow.figures import typed
 from drystow.web.batches.models import Weighing
 from drystow.web.batches.photos import checked_photo
-from drystow.web.site.forms import HouseForm, QuantityField, number_field
+from drystow.web.kit.forms import HouseForm, QuantityField, number_field
 
 DURING = (("note", lazy("note or photo")), ("door", lazy("door opened")), ("power", lazy("power outage")))
 OUTSIDE = 4  # usual minutes from the chamber to the scale; drystow-default

@@ -4,7 +4,7 @@ from typing import Annotated, Any, Literal
 
 from pydantic import Field, model_validator
 
-from drystow.web.site.answers import Hours, Moment, Sentence, Shape, tellable
+from drystow.web.kit.answers import Hours, Moment, Sentence, Shape, tellable
 
 Three = Annotated[list[float], Field(min_length=3, max_length=3)]
 

@@ -20,9 +20,9 @@ from drystow.web.batches.models import Batch
 from drystow.web.dryers.models import Dryer, Service
 from drystow.web.dryers.models import Learned as Row
 from drystow.web.dryers.taught import learned_row, machine_print
+from drystow.web.kit.answers import worked_out_by
+from drystow.web.kit.background import Queue
 from drystow.web.readings.adapters import measured_start
-from drystow.web.site.answers import worked_out_by
-from drystow.web.site.background import Queue
 
 MOST = 60
 """Batches that teach, the newest ones. Source: drystow-default."""

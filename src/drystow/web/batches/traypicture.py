@@ -16,7 +16,7 @@ from drystow.web.batches.arrange import Placed, Warned, neighbour_warnings
 from drystow.web.batches.excess import Excess, excess_of
 from drystow.web.batches.looks import Look
 from drystow.web.batches.models import Batch, Load
-from drystow.web.site.words import in_words
+from drystow.web.kit.words import in_words
 
 LONG_TO_DEEP = 1.6  # proportions of the drawn tray; the engine knows its area only
 ROOM_ABOVE = 1.8  # drawn height in rims

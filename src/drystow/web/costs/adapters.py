@@ -10,7 +10,7 @@ from django.utils.translation import gettext_lazy as lazy
 from drystow.costs.batch import JOULES_PER_KWH, BatchCost, Prices, batch_cost
 from drystow.errors import InputError
 from drystow.web.costs.models import BatchSums
-from drystow.web.site.words import problem_words
+from drystow.web.kit.words import problem_words
 
 MISSING = {
     "energy": lazy("no electricity known: enter what the meter showed, or forecast the run"),

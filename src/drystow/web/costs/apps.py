@@ -15,6 +15,6 @@ class CostsConfig(AppConfig):
         from django.db.models.signals import post_save
 
         from drystow.web.costs.sums import mark_changed
-        from drystow.web.site.models import Change
+        from drystow.web.kit.models import Change
 
         post_save.connect(mark_changed, sender=Change, dispatch_uid="costs.mark_changed")

@@ -10,11 +10,11 @@ from django.db.models import Aggregate, Count, Model, Q, Sum
 
 from drystow.web.batches.models import Batch, Item
 from drystow.web.costs.models import BatchSums, Outdated
+from drystow.web.kit.background import Queue
+from drystow.web.kit.models import Change
+from drystow.web.kit.records import household
+from drystow.web.kit.zones import house_zone
 from drystow.web.pantry.models import Package
-from drystow.web.site.background import Queue
-from drystow.web.site.models import Change
-from drystow.web.site.records import household
-from drystow.web.site.zones import house_zone
 
 SERVING = 0.1
 """Dried food that counts as one serving where nobody said how many there are [kg]. Source: drystow-default."""
@@ -78,7 +78,7 @@ QUEUE = Queue("costs", lambda _all: bring_up_to_date())
 
 
 def rebuild_sums() -> None:
-    """Sum up all batches again, after rows were written without `drystow.web.site.records`."""
+    """Sum up all batches again, after rows were written without `drystow.web.kit.records`."""
     with transaction.atomic():
         BatchSums.objects.all().delete()
         Outdated.objects.all().delete()

@@ -5,11 +5,11 @@ from django.utils.translation import gettext as _
 
 from drystow.messages import say
 from drystow.web.batches.models import Seen
-from drystow.web.site.columns import column_words, unit_of
-from drystow.web.site.differences import field_words
-from drystow.web.site.display_names import FIELD_NAMES
-from drystow.web.site.models import Record
-from drystow.web.site.words import in_words
+from drystow.web.kit.columns import column_words, unit_of
+from drystow.web.kit.differences import field_words
+from drystow.web.kit.display_names import FIELD_NAMES
+from drystow.web.kit.models import Record
+from drystow.web.kit.words import in_words
 
 SIGNS = {"m3": "m³", "c": "°C", "pa": "Pa", "kwh": "kWh", "days": "d"}
 """End of a column's name -> sign of its unit where that is written otherwise."""

@@ -25,7 +25,7 @@ from drystow.web.batches.models import Batch, Item
 from drystow.web.batches.models import Load as TrayLoad
 from drystow.web.dryers.models import Dryer
 from drystow.web.foods.models import OwnFood
-from drystow.web.site import records
+from drystow.web.kit import records
 
 WORDS = say("load file")
 EXTRA = ("ice_mass", "dried_layer", "heat", "areas")

@@ -11,7 +11,7 @@ from django.db.models import FileField
 
 from drystow.messages import say, say_many
 from drystow.web.data.backup import MEDIA, kitchen_models, media_folder
-from drystow.web.site import records
+from drystow.web.kit import records
 
 SET_ASIDE = "photos-nobody-names"
 WORDS = say("its photo is missing")

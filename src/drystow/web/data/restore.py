@@ -22,8 +22,8 @@ from drystow.web.costs.sums import rebuild_sums
 from drystow.web.data import backup
 from drystow.web.data.backup import CHUNK, MANIFEST, MEDIA, kitchen_models
 from drystow.web.data.exchange import NEW, UNFINISHED, aside, exchange
+from drystow.web.kit.models import Change, Household
 from drystow.web.pantry.readings import rebuild_months
-from drystow.web.site.models import Change, Household
 
 LONGEST_LINE = 5_000_000
 MOST_BYTES = 20_000_000_000

@@ -14,10 +14,10 @@ from drystow.web.batches.models import Batch, Happening, Item, Load, PressureRis
 from drystow.web.data.headings import heading
 from drystow.web.dryers.models import Dryer, MachineTest, Service
 from drystow.web.foods.models import OwnFood, Recipe, RecipeLine
+from drystow.web.kit.models import Change
 from drystow.web.pantry.models import Movement, Package, Place, PlaceReading
 from drystow.web.plans.models import Booked, Choice, Crop, Lot, Plan, PlanDryer, Season
 from drystow.web.readings.models import Channel, Reading
-from drystow.web.site.models import Change
 
 CHUNK = 2000
 FORMULA_SIGNS = ("=", "+", "-", "@", "\t", "\r")

@@ -11,7 +11,7 @@ from datetime import timedelta
 from django.utils import timezone
 
 from drystow.web.data.models import ApiToken
-from drystow.web.site.background import Queue
+from drystow.web.kit.background import Queue
 
 PREFIX = "dry_"
 LENGTH = 32  # random bytes

@@ -22,11 +22,11 @@ from drystow.web.demo.stock import Stock, pack_run, usual_c
 from drystow.web.demo.year import Run, year_of_runs
 from drystow.web.dryers.models import Dryer, Service
 from drystow.web.foods.models import OwnFood, Recipe
+from drystow.web.kit import records
+from drystow.web.kit.models import Change, Record
 from drystow.web.pantry.models import Movement, Package, Place, PlaceReading
 from drystow.web.pantry.readings import rebuild_months
 from drystow.web.plans.models import Plan
-from drystow.web.site import records
-from drystow.web.site.models import Change, Record
 
 BATCHES = 61
 RUNNING_SINCE = 11.0  # hours that the demo's run is under way

@@ -7,9 +7,9 @@ from typing import Any
 from drystow.messages import say
 from drystow.web.demo.menu import CUTS, PROGRAMS, Cut
 from drystow.web.dryers.models import Dryer
+from drystow.web.kit import records
+from drystow.web.kit.zones import house_zone
 from drystow.web.plans.models import Choice, Crop, Lot, Plan, PlanDryer, Season
-from drystow.web.site import records
-from drystow.web.site.zones import house_zone
 
 WORDS = say("demo")
 HOME: dict[str, list[str]] = {"weekdays": ["6:30-8:30", "17-22"], "weekend": ["8-22"]}

@@ -17,8 +17,8 @@ from drystow.sources import Source, cite
 from drystow.units import parse
 from drystow.web.batches.models import Batch
 from drystow.web.dryers.models import Dryer, Service
-from drystow.web.site.reader import reader
-from drystow.web.site.words import in_words
+from drystow.web.kit.reader import reader
+from drystow.web.kit.words import in_words
 
 RUNS_SHOWN = 50
 """Of a dryer; older ones say little of how it runs now."""

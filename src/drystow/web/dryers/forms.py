@@ -16,8 +16,8 @@ from drystow.shown import between, quantity
 from drystow.units import has_unit, parse
 from drystow.web.dryers.adapters import MAIN_NUMBERS, read_leak
 from drystow.web.dryers.models import Service
-from drystow.web.site.forms import HOUSE_UNITS, HouseForm, number_field, reader_language
-from drystow.web.site.words import in_words, later_words
+from drystow.web.kit.forms import HOUSE_UNITS, HouseForm, number_field, reader_language
+from drystow.web.kit.words import in_words, later_words
 
 
 def _starting_numbers() -> list[tuple[str, str]]:

@@ -20,8 +20,8 @@ from drystow.reports.trend_chart import TrendPoint, trend_picture
 from drystow.shown import DISPLAY, show, to_display
 from drystow.web.dryers.adapters import MAIN_NUMBERS
 from drystow.web.dryers.models import Dryer, MachineTest
-from drystow.web.site.drawing import Drawing, drawing_of
-from drystow.web.site.reader import reader
+from drystow.web.kit.drawing import Drawing, drawing_of
+from drystow.web.kit.reader import reader
 
 VALUE_WORDS = {
     "leak": later("Air leak"),

@@ -12,8 +12,8 @@ from drystow.constants import ZERO_CELSIUS
 from drystow.errors import InputError
 from drystow.numerals import read_number
 from drystow.units import parse
-from drystow.web.site.forms import HOUSE_UNITS, HouseForm, QuantityField, reader_language
-from drystow.web.site.words import in_words
+from drystow.web.kit.forms import HOUSE_UNITS, HouseForm, QuantityField, reader_language
+from drystow.web.kit.words import in_words
 
 MOST_LINES, MOST_TRAYS = 500, 14
 COLD, WARM = ZERO_CELSIUS - 90.0, ZERO_CELSIUS + 80.0

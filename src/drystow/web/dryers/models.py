@@ -7,8 +7,8 @@ from django.utils.translation import gettext_lazy as _
 
 from drystow.machine.profile import profile_names
 from drystow.web.dryers.shapes import Factor, State, Steps
-from drystow.web.site.answers import Answer, KeptField
-from drystow.web.site.models import Record
+from drystow.web.kit.answers import Answer, KeptField
+from drystow.web.kit.models import Record
 
 
 class Dryer(Record):

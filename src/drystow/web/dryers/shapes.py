@@ -6,7 +6,7 @@ from pydantic import BeforeValidator, Field
 
 from drystow.errors import InputError
 from drystow.evidence.learning.learned import from_json
-from drystow.web.site.answers import Hours, Shape
+from drystow.web.kit.answers import Hours, Shape
 
 Three = Annotated[list[float], Field(min_length=3, max_length=3)]
 

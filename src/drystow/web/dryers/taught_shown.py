@@ -13,7 +13,7 @@ from drystow.reports.learning_chart import learning_picture
 from drystow.web.dryers.adapters import Taught
 from drystow.web.dryers.models import Dryer
 from drystow.web.dryers.taught import FEWEST, learned_row, machine_print
-from drystow.web.site.drawing import Drawing, drawing_of
+from drystow.web.kit.drawing import Drawing, drawing_of
 
 
 @dataclass(frozen=True)

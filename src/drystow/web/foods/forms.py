@@ -10,8 +10,8 @@ from drystow.shown import both, quantity
 from drystow.units import fahrenheit
 from drystow.web.foods.markfields import MarksForm, kinds_field
 from drystow.web.foods.models import CLASS_CHOICES, Recipe
-from drystow.web.site.forms import HouseForm, QuantityField, number_field
-from drystow.web.site.words import later_words
+from drystow.web.kit.forms import HouseForm, QuantityField, number_field
+from drystow.web.kit.words import later_words
 
 MOST_LINES = 60
 

@@ -11,8 +11,8 @@ from drystow.foods.classify import ALLERGENS
 from drystow.foods.kinds import relative_rows
 from drystow.foods.marks import NOT_STATED, UNKNOWN, in_order, known_allergens
 from drystow.foods.model import FOOD_CLASSES, Food
-from drystow.web.site.forms import HouseForm
-from drystow.web.site.words import in_words
+from drystow.web.kit.forms import HouseForm
+from drystow.web.kit.words import in_words
 
 NONE = "none"
 """Ticked when there is no allergen in it."""

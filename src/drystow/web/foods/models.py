@@ -8,7 +8,7 @@ from django.utils.translation import gettext_lazy as _
 from drystow.foods.marks import UNKNOWN
 from drystow.foods.model import FOOD_CLASSES
 from drystow.web.foods.likefield import LikeField
-from drystow.web.site.models import Record
+from drystow.web.kit.models import Record
 
 
 def not_stated() -> list[str]:

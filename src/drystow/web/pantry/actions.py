@@ -17,12 +17,12 @@ from drystow.errors import InputError
 from drystow.messages import say
 from drystow.reports.text import mass_text
 from drystow.shown import quantity
+from drystow.web.kit import records
+from drystow.web.kit.models import Change
+from drystow.web.kit.reader import reader
+from drystow.web.kit.words import in_english, in_words
 from drystow.web.pantry import books, dates
 from drystow.web.pantry.models import Movement, Package, Place
-from drystow.web.site import records
-from drystow.web.site.models import Change
-from drystow.web.site.reader import reader
-from drystow.web.site.words import in_english, in_words
 
 UNDONE = say("undone")
 

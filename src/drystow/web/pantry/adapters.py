@@ -26,11 +26,11 @@ from drystow.serving.cautions import COOKING_TARGETS, raw_cautions, serving_caut
 from drystow.serving.rehydration import fresh_equivalent, water_to_add
 from drystow.units import kelvin
 from drystow.web.batches.adapters import food_of
+from drystow.web.kit.models import Household
+from drystow.web.kit.records import household
+from drystow.web.kit.words import in_words
 from drystow.web.pantry.climate import Climate, seasons_of
 from drystow.web.pantry.models import Movement, Package, Place, PlaceMonth
-from drystow.web.site.models import Household
-from drystow.web.site.records import household
-from drystow.web.site.words import in_words
 
 UNKNOWN_FOOD = "unknown"
 """Reference of a package by hand whose food no table knows."""

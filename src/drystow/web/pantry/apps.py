@@ -14,7 +14,7 @@ class PantryConfig(AppConfig):
         """Keep the movements right when a change of a package is taken back."""
         from django.db.models.signals import post_save
 
+        from drystow.web.kit.models import Change
         from drystow.web.pantry.actions import mirror_undo
-        from drystow.web.site.models import Change
 
         post_save.connect(mirror_undo, sender=Change, dispatch_uid="pantry.mirror_undo")

@@ -11,9 +11,9 @@ from django.db.models import Case, F, FloatField, Q, Sum, When
 from django.utils import timezone
 
 from drystow.messages import say
+from drystow.web.kit import records
 from drystow.web.pantry.models import Movement, Package
 from drystow.web.pantry.stock import STATES
-from drystow.web.site import records
 
 IN = ("packed", "counted")
 OUT = CLOSED = STATES["gone"]

@@ -5,8 +5,8 @@ import secrets
 from django.core.exceptions import ValidationError
 from django.db import transaction
 
+from drystow.web.kit import records
 from drystow.web.pantry.models import Package
-from drystow.web.site import records
 
 ALPHABET = "23456789ABCDEFGHJKMNPQRSTVWXYZ"
 """Letters and digits that nobody takes for one another: no 0 and O, no 1, I and L, no U beside V."""

@@ -10,9 +10,9 @@ from django.utils.translation import gettext_lazy as _
 from drystow.packing.containers import containers
 from drystow.units import celsius, kelvin
 from drystow.web.foods.markfields import MarksForm
+from drystow.web.kit.forms import HouseForm, QuantityField
+from drystow.web.kit.words import in_words
 from drystow.web.pantry.models import Place
-from drystow.web.site.forms import HouseForm, QuantityField
-from drystow.web.site.words import in_words
 
 COLDEST, WARMEST = kelvin(-40.0), kelvin(55.0)
 SHARES = (

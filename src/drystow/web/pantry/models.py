@@ -5,7 +5,7 @@ from django.utils.translation import gettext_lazy as _
 
 from drystow.web.batches.models import Batch, Item
 from drystow.web.foods.models import not_stated
-from drystow.web.site.models import Record
+from drystow.web.kit.models import Record
 
 
 class Place(Record):

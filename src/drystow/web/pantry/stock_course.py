@@ -8,11 +8,11 @@ from typing import Any
 
 from django.db.models import Count, Exists, F, Func, OuterRef, Sum, TextField
 
+from drystow.web.kit.memory import Memory
+from drystow.web.kit.models import Change
 from drystow.web.pantry import stock
 from drystow.web.pantry.books import OUT
 from drystow.web.pantry.models import Movement, Package
-from drystow.web.site.memory import Memory
-from drystow.web.site.models import Change
 
 SPANS = {"weeks": 26, "months": 24, "years": 120}
 """Points of the choices: half a year of weeks, two and ten years of months."""

@@ -16,14 +16,14 @@ from drystow.planning.schedule.plan_file import parse_lots
 from drystow.planning.schedule.replan import from_now
 from drystow.web.batches.adapters import foods_of
 from drystow.web.dryers.taught import known_for
+from drystow.web.kit.models import Household
+from drystow.web.kit.records import household
+from drystow.web.kit.zones import house_zone
 from drystow.web.plans.clock import house_time
 from drystow.web.plans.lots_table import lot_names, lots_table
 from drystow.web.plans.models import Lot, Plan, PlanDryer
 from drystow.web.plans.request import dryers_of
 from drystow.web.plans.running import BatchNow, Filled, OtherBatch, booked_batches, other_batches
-from drystow.web.site.models import Household
-from drystow.web.site.records import household
-from drystow.web.site.zones import house_zone
 
 LOOK = timedelta(minutes=15)  # grid of the moments at which somebody may unload
 FURTHEST = timedelta(days=7)

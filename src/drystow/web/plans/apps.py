@@ -14,7 +14,7 @@ class PlansConfig(AppConfig):
         """Plan again when a batch of a plan ended."""
         from django.db.models.signals import post_save
 
+        from drystow.web.kit.models import Change
         from drystow.web.plans.making import plan_again_when_one_ended
-        from drystow.web.site.models import Change
 
         post_save.connect(plan_again_when_one_ended, sender=Change, dispatch_uid="plans.plan_again_when_one_ended")

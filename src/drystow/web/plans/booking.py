@@ -17,12 +17,12 @@ from drystow.units import celsius, parse
 from drystow.web.batches.adapters import foods_of
 from drystow.web.batches.forms import COOL, FROZEN, next_lot
 from drystow.web.batches.models import Batch, Item, Load
+from drystow.web.kit import records
 from drystow.web.plans.adapters import basis_of, fingerprint, rests_on
 from drystow.web.plans.made_shown import BatchShown, LotShown, PlanShown, plan_shown
 from drystow.web.plans.models import Booked, Lot, Made, Plan, PlanDryer
 from drystow.web.plans.running import live_bookings
 from drystow.web.plans.waiting import limits_of
-from drystow.web.site import records
 
 WORDS = say("from a plan")
 

@@ -9,7 +9,7 @@ from datetime import UTC, datetime, tzinfo
 from django.utils import timezone
 
 from drystow.days import day_text
-from drystow.web.site.words import in_words
+from drystow.web.kit.words import in_words
 
 
 def house_time(at: datetime, zone: tzinfo) -> datetime:

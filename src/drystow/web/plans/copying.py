@@ -5,11 +5,11 @@ from datetime import date, datetime, timedelta, tzinfo
 from typing import Any
 
 from drystow.messages import say
+from drystow.web.kit import records
 from drystow.web.plans.clock import house_time, moment
 from drystow.web.plans.models import Lot, Plan, PlanDryer
 from drystow.web.plans.planforms import usual_title
 from drystow.web.plans.request import dryers_of, lots_of
-from drystow.web.site import records
 
 WEEK = 7
 WORDS = say("copy of a plan")

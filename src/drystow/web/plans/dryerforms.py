@@ -9,8 +9,8 @@ from django.utils import timezone
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy as lazy
 
+from drystow.web.kit.forms import HouseForm, QuantityField
 from drystow.web.plans.fields import MomentField
-from drystow.web.site.forms import HouseForm, QuantityField
 
 MOST_STOPS = 20
 

@@ -12,9 +12,9 @@ from drystow.figures import typed
 from drystow.planning.hours import read_home
 from drystow.planning.schedule.plan_file import VOLUME
 from drystow.units import parse
-from drystow.web.site.forms import QuantityField, reader_language
-from drystow.web.site.reader import reader
-from drystow.web.site.words import in_words
+from drystow.web.kit.forms import QuantityField, reader_language
+from drystow.web.kit.reader import reader
+from drystow.web.kit.words import in_words
 
 HALF_DAY = re.compile(r"(\d{1,2})(:\d{2})?\s*([ap])\.?\s?m\b\.?", re.IGNORECASE)
 NOBODY = ("–", "-", "0")

@@ -15,8 +15,8 @@ from drystow.planning.separation import USUAL
 from drystow.shown import show
 from drystow.units import celsius, kelvin
 from drystow.web.batches.models import Item
-from drystow.web.site.forms import HouseForm, QuantityField, money_field
-from drystow.web.site.saving import tell
+from drystow.web.kit.forms import HouseForm, QuantityField, money_field
+from drystow.web.kit.saving import tell
 
 HOUR = 3600.0
 USUAL_TIME = 30 * HOUR  # wished for when there is no forecast; drystow-default

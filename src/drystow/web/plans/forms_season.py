@@ -13,12 +13,12 @@ from drystow.planning.schedule.plan_file import MOST_DRYERS
 from drystow.planning.season.garden_file import MOST_ROUNDS, MOST_WEEKS
 from drystow.web.batches.models import SHAPES
 from drystow.web.dryers.models import Dryer
+from drystow.web.kit.forms import HouseForm, QuantityField, money_field, number_field
+from drystow.web.kit.words import in_words
 from drystow.web.plans.fields import day_field
 from drystow.web.plans.lotforms import PER, worth_label, worth_of
 from drystow.web.plans.models import Choice, Crop, Season
 from drystow.web.plans.planforms import PlanForm, kitchen_initial, kitchen_values
-from drystow.web.site.forms import HouseForm, QuantityField, money_field, number_field
-from drystow.web.site.words import in_words
 
 MOST_OF_KIND = 3
 

@@ -4,8 +4,8 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from typing import Any
 
+from drystow.web.kit.words import sentence_again
 from drystow.web.plans.models import Search
-from drystow.web.site.words import sentence_again
 
 HOUR = 3600.0
 

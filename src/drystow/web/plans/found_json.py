@@ -18,8 +18,8 @@ from drystow.planning.program.best_program import ShelfProgram
 from drystow.planning.program.verifying import Verified
 from drystow.reports.chart_lines import thin
 from drystow.units import celsius, hours
+from drystow.web.kit.words import sentence_json
 from drystow.web.plans.batch_adapters import LoadQuestion, ProgramQuestion
-from drystow.web.site.words import sentence_json
 
 FULL = 0.999  # share of a tray from which on a food covers all of it
 KWH = 3.6e6  # joules

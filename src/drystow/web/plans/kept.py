@@ -11,12 +11,12 @@ from drystow.packing.shopping import Shopping
 from drystow.planning.schedule.arrivals import Lots
 from drystow.planning.schedule.plan import Batch, Schedule
 from drystow.reports.schedule_json import schedule_dict
+from drystow.web.kit.words import sentence_json
 from drystow.web.plans.adapters import Basis, planned_batches
 from drystow.web.plans.clock import moment, spans
 from drystow.web.plans.lots_table import lot_names
 from drystow.web.plans.running import BatchNow
 from drystow.web.plans.waiting import Limits, limits_of
-from drystow.web.site.words import sentence_json
 
 FIELD = re.compile(r"^(arrival|dryer|fixed)\[(\d+)\]")
 PAGES = {"home": "plan-edit", "tariff": "plan-edit", "freezer": "plan-edit", "rules": "plan-edit",

@@ -14,8 +14,8 @@ from drystow.web.batches.looks import Look
 from drystow.web.batches.models import Batch, Item, Load
 from drystow.web.batches.placing import lay_out
 from drystow.web.batches.traypicture import TrayView, tray_views
+from drystow.web.kit import records
 from drystow.web.plans.found import FoundLoad, Part
-from drystow.web.site import records
 
 SAME_SIZE = 1e-6  # cuts that are as near as this are the same [m]
 SAME_MASS = 5e-4  # amounts as well [kg]

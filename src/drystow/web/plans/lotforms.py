@@ -12,10 +12,10 @@ from django.utils.translation import gettext_lazy as lazy
 from drystow.messages import say
 from drystow.shown import quantity
 from drystow.web.batches.models import SHAPES
+from drystow.web.kit.forms import HouseForm, QuantityField, money_field, number_field
+from drystow.web.kit.words import later_words
 from drystow.web.plans.fields import MomentField
 from drystow.web.plans.models import Lot, Plan, PlanDryer
-from drystow.web.site.forms import HouseForm, QuantityField, money_field, number_field
-from drystow.web.site.words import later_words
 
 MORE = ("tray", "fridge", "freezer", "drying", "dryers")
 """Fields of the form that stand in the fold."""

@@ -7,10 +7,10 @@ from drystow.foods.model import Food
 from drystow.machine.loadfile import parse_load
 from drystow.planning.load.basket import STAND_IN
 from drystow.planning.schedule.plan_file import parse_lots
+from drystow.web.kit.records import household
+from drystow.web.kit.zones import house_zone
 from drystow.web.plans.lots_table import dryer_table, lots_table
 from drystow.web.plans.models import Lot, PlanDryer
-from drystow.web.site.records import household
-from drystow.web.site.zones import house_zone
 
 ENGINE = {"tray_mass": "tray", "drying_time": "drying", "needed_by": "ready_by"}
 """Field of a plan file -> of the form, where they differ."""

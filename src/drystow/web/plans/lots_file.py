@@ -20,12 +20,12 @@ from drystow.units import celsius, parse
 from drystow.web.batches.adapters import foods_of
 from drystow.web.data.loads import own_food
 from drystow.web.dryers.models import Dryer
+from drystow.web.kit import records
+from drystow.web.kit.records import household
+from drystow.web.kit.zones import house_zone
 from drystow.web.plans.lots_table import lots_table
 from drystow.web.plans.models import Lot, Plan, PlanDryer
 from drystow.web.plans.request import dryers_of, lots_of
-from drystow.web.site import records
-from drystow.web.site.records import household
-from drystow.web.site.zones import house_zone
 
 WORDS = say("plan file")
 EXTRA = ("faces", "final_moisture", "start_temperature", "volume")

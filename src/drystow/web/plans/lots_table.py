@@ -9,8 +9,8 @@ from drystow.fields import new_names
 from drystow.foods.model import Food
 from drystow.foods.written import food_fields
 from drystow.messages import say
+from drystow.web.kit.models import Household
 from drystow.web.plans.models import Crop, Lot, Plan, PlanDryer
-from drystow.web.site.models import Household
 
 
 def lots_table(

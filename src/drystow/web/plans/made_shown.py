@@ -7,8 +7,8 @@ from typing import Any
 
 from drystow.planning.schedule.too_old import verdict_words
 from drystow.web.batches.models import Batch
+from drystow.web.kit.words import sentence_again
 from drystow.web.plans.waiting import Limits
-from drystow.web.site.words import sentence_again
 
 FORM = 4
 """Counts up whenever a plan is kept in another form; plans of other forms are worked out again."""

@@ -12,15 +12,15 @@ from drystow.errors import DrystowError, InputError, InputErrors
 from drystow.packing.shopping import packs_of, shopping_list
 from drystow.planning.schedule.plan import schedule
 from drystow.planning.schedule.solver import load_solver
+from drystow.web.kit.answers import worked_out_by
+from drystow.web.kit.background import Queue
+from drystow.web.kit.models import Change
 from drystow.web.plans.adapters import Basis, basis_of, fingerprint, lots_of, rests_on
 from drystow.web.plans.differences import change_json
 from drystow.web.plans.kept import plan_json, problems_json
 from drystow.web.plans.made_shown import FORM
 from drystow.web.plans.models import Made, Plan
 from drystow.web.plans.running import live_bookings
-from drystow.web.site.answers import worked_out_by
-from drystow.web.site.background import Queue
-from drystow.web.site.models import Change
 
 SECONDS = 20.0
 """Of the search. Source: drystow-default."""

@@ -7,11 +7,11 @@ from django.utils.translation import gettext_lazy as _
 
 from drystow.web.batches.models import SHAPES, Batch
 from drystow.web.dryers.models import Dryer
+from drystow.web.kit.answers import Answer, KeptField
+from drystow.web.kit.models import Record
 from drystow.web.plans import season_shapes
 from drystow.web.plans.search_shapes import ASKED, FOUND
 from drystow.web.plans.shapes import made_shape
-from drystow.web.site.answers import Answer, KeptField
-from drystow.web.site.models import Record
 
 
 class Plan(Record):

@@ -9,9 +9,9 @@ from django.utils.translation import gettext as _
 
 from drystow.reports.schedule_chart import away_of, schedule_pictures, upright_picture
 from drystow.reports.schedule_days import Bar, Days, Waiting
+from drystow.web.kit.drawing import Drawing, drawing_as_made
 from drystow.web.plans.clock import house_time
 from drystow.web.plans.made_shown import PlanShown
-from drystow.web.site.drawing import Drawing, drawing_as_made
 
 WIDE, NARROW = 1000, 340  # px
 DAY = timedelta(days=1)

@@ -14,10 +14,10 @@ from drystow.messages import say
 from drystow.planning.hours import HOME_KEYS, WEEKDAYS, read_home
 from drystow.planning.schedule.plan_file import MOST_DAYS
 from drystow.shown import quantity
+from drystow.web.kit.forms import HouseForm, money_field
+from drystow.web.kit.words import in_words, later_words
 from drystow.web.plans.fields import HoursField, SpaceField, day_field
 from drystow.web.plans.models import Plan, Season
-from drystow.web.site.forms import HouseForm, money_field
-from drystow.web.site.words import in_words, later_words
 
 APART = (
     ("smells", lazy("strong smells, away from fruit, milk, sweets and eggs")),

@@ -4,8 +4,8 @@ from typing import Annotated, Any
 
 from pydantic import Field
 
+from drystow.web.kit.answers import Hours, Sentence, Shape
 from drystow.web.plans.shapes import Span, Told
-from drystow.web.site.answers import Hours, Sentence, Shape
 
 
 class Problems(Shape):

@@ -12,11 +12,11 @@ from drystow.planning.load.best_load import plan_load
 from drystow.planning.program.best_program import find_program
 from drystow.units import kelvin
 from drystow.web.batches.models import Batch
+from drystow.web.kit.answers import worked_out_by
+from drystow.web.kit.background import Queue
 from drystow.web.plans.batch_adapters import basket_of, load_question, program_question
 from drystow.web.plans.found_json import load_json, problems_json, program_json
 from drystow.web.plans.models import Search
-from drystow.web.site.answers import worked_out_by
-from drystow.web.site.background import Queue
 
 Tick = Callable[[int], None]
 _tried: dict[int, int] = {}  # simulations so far of the searches at work

@@ -13,9 +13,9 @@ from drystow.web.batches.adapters import foods_of
 from drystow.web.batches.views.about import usual_program
 from drystow.web.dryers.models import Dryer
 from drystow.web.dryers.taught import known_for
+from drystow.web.kit.records import household
 from drystow.web.plans.lots_table import cut_table, dryer_table, lot_names
 from drystow.web.plans.models import Choice, Crop, PlanDryer, Season
-from drystow.web.site.records import household
 
 
 @dataclass(frozen=True)

@@ -13,8 +13,8 @@ from drystow.foods import table
 from drystow.messages import say
 from drystow.units import parse
 from drystow.web.dryers.models import Dryer
+from drystow.web.kit import records
 from drystow.web.plans.models import Choice, Crop, Season
-from drystow.web.site import records
 
 WORDS = say("example garden")
 USUAL_VALUE = 1.0

@@ -10,9 +10,9 @@ from drystow.figures import fixed
 from drystow.messages import ranged
 from drystow.shown import money as money_text
 from drystow.shown import percent, show, to_display
+from drystow.web.kit.reader import reader
+from drystow.web.kit.words import in_words
 from drystow.web.plans.lotforms import PER
-from drystow.web.site.reader import reader
-from drystow.web.site.words import in_words
 
 Row = Mapping[str, Any]
 """A choice as it was kept."""

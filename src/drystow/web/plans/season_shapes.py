@@ -4,8 +4,8 @@ from typing import Annotated
 
 from pydantic import Field
 
+from drystow.web.kit.answers import Moment, Sentence, Shape
 from drystow.web.plans.shapes import Problem
-from drystow.web.site.answers import Moment, Sentence, Shape
 
 
 class Range(Shape):

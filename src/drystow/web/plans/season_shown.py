@@ -9,11 +9,11 @@ from django.utils.translation import get_language
 
 from drystow.reports.season_chart import WeekShown, season_picture
 from drystow.web.dryers.adapters import dryer_in_words
+from drystow.web.kit.drawing import Drawing, drawing_of
+from drystow.web.kit.memory import Memory
+from drystow.web.kit.words import sentence_again
 from drystow.web.plans.lotforms import PER
 from drystow.web.plans.season_numbers import NumberRow, number_rows, rough_mass
-from drystow.web.site.drawing import Drawing, drawing_of
-from drystow.web.site.memory import Memory
-from drystow.web.site.words import sentence_again
 
 TIGHT = 0.1  # part of the seasons from which a week is told as tight
 MOST_TOLD = 3

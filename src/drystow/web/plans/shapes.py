@@ -4,7 +4,7 @@ from typing import Annotated, Any
 
 from pydantic import Field, model_validator
 
-from drystow.web.site.answers import Moment, Sentence, Shape, tellable
+from drystow.web.kit.answers import Moment, Sentence, Shape, tellable
 
 
 class Told(Shape):

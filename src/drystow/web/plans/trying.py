@@ -9,11 +9,11 @@ from django.utils import timezone
 from drystow.errors import DrystowError, InputError
 from drystow.planning.season.answer import try_seasons
 from drystow.reports.season_json import season_dict
+from drystow.web.kit.answers import worked_out_by
+from drystow.web.kit.background import Queue
+from drystow.web.kit.words import sentence_json
 from drystow.web.plans.models import Season, Tried
 from drystow.web.plans.season_adapters import SeasonBasis, garden_of, season_basis, season_mark
-from drystow.web.site.answers import worked_out_by
-from drystow.web.site.background import Queue
-from drystow.web.site.words import sentence_json
 
 FIELD = re.compile(r"^(crop|choice)\[(\d+)\]")
 FORM = 1

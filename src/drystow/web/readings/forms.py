@@ -9,11 +9,11 @@ from django.core.exceptions import ValidationError
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 
+from drystow.web.kit.forms import HouseForm
 from drystow.web.readings.clock import ELAPSED, FORMATS
 from drystow.web.readings.csvfile import DELIMITERS, MOST_BYTES, Way
 from drystow.web.readings.plan import Column, Plan
 from drystow.web.readings.quantities import QUANTITIES, UNITS
-from drystow.web.site.forms import HouseForm
 from drystow.web.site.views.settings import time_zones
 
 MOST_TRAYS = 40
@@ -183,8 +183,8 @@ class BrokerForm(HouseForm):
     def clean_topic(self) -> str:
         """Check the pattern."""
         from drystow.errors import InputError
+        from drystow.web.kit.words import in_words
         from drystow.web.readings.topics import check_pattern
-        from drystow.web.site.words import in_words
 
         topic: str = self.cleaned_data["topic"].strip()
         try:

@@ -16,10 +16,10 @@ from paho.mqtt.enums import CallbackAPIVersion, MQTTProtocolVersion
 
 from drystow.errors import InputError
 from drystow.web.folder import locked
+from drystow.web.kit import records
 from drystow.web.readings.live import REFUSED, Arrived, take
 from drystow.web.readings.models import Broker
 from drystow.web.readings.topics import subscription
-from drystow.web.site import records
 
 PASSWORD = "DRYSTOW_MQTT_PASSWORD"
 SHORTEST, LONGEST = 1, 60  # pauses before it connects again [s]; each is twice the one before

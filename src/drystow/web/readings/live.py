@@ -8,11 +8,11 @@ from django.db import transaction
 from drystow.errors import InputError
 from drystow.messages import say, say_many
 from drystow.web.dryers.models import Dryer
+from drystow.web.kit.words import kept
 from drystow.web.readings import drift
 from drystow.web.readings.models import Channel, LiveSource
 from drystow.web.readings.storage import add_readings, channel_for
 from drystow.web.readings.topics import Message, dryer_named, parts_of, quantity_named, read_payload
-from drystow.web.site.words import kept
 
 MOST_SOURCES = 500
 WHO = "live"

@@ -7,8 +7,8 @@ from django.db import models
 from django.utils.translation import gettext as _
 
 from drystow.web.dryers.models import Dryer
+from drystow.web.kit.models import Record
 from drystow.web.readings.quantities import QUANTITIES, Quantity
-from drystow.web.site.models import Record
 
 NAMES = tuple((name, quantity.words) for name, quantity in QUANTITIES.items())
 

@@ -10,9 +10,9 @@ from django.utils.translation import gettext as _
 
 from drystow.numerics import Array
 from drystow.reports.readings_chart import Measured, readings_pictures
+from drystow.web.kit.drawing import Drawing, drawing_of
 from drystow.web.readings.models import Channel
 from drystow.web.readings.storage import course, how_many, outline, thinned
-from drystow.web.site.drawing import Drawing, drawing_of
 
 MOST_LINES = 12
 MOST_FETCHED = 50_000  # readings of one line

@@ -10,9 +10,9 @@ from django.db.models import OuterRef, Subquery
 from drystow.messages import say
 from drystow.numerics import Array
 from drystow.web.dryers.models import Dryer
+from drystow.web.kit import records
 from drystow.web.readings.models import Channel, Reading
 from drystow.web.readings.quantities import QUANTITIES
-from drystow.web.site import records
 
 CHUNK = 20_000
 MOST_POINTS = 1000

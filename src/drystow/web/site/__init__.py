@@ -1,1 +1,1 @@
-"""The pages that need no records: the demo load and the empty state."""
+"""The pages above all others: the first page, settings, history, trash, the first steps."""

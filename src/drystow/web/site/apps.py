@@ -1,17 +1,10 @@
-"""The site app."""
+"""The app of the pages above all others."""
 
 from django.apps import AppConfig
 
 
 class SiteConfig(AppConfig):
-    """What all pages share."""
+    """The first page, settings, history, trash, guide; it has no records of its own."""
 
     name = "drystow.web.site"
-    label = "site"
-    default_auto_field = "django.db.models.BigAutoField"
-
-    def ready(self) -> None:
-        """Have forms speak in the words of the site."""
-        from drystow.web.site.field_errors import speak
-
-        speak()
+    label = "pages"  # "site" is the label of the kit's tables

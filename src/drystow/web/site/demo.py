@@ -13,7 +13,7 @@ from drystow.machine.load import Load
 from drystow.machine.loadfile import parse_load
 from drystow.machine.result import LoadResult
 from drystow.machine.run import simulate
-from drystow.web.site.drawing import Drawing, draw
+from drystow.web.kit.drawing import Drawing, draw
 
 MEMBERS = 200  # runs behind the ranges
 LONGEST_WAIT = 180.0  # for the first compilation on a slow computer [s]

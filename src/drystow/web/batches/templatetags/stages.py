@@ -11,7 +11,7 @@ from drystow.reports.text import duration_text
 from drystow.shown import show
 from drystow.web.batches.models import Batch, Weighing
 from drystow.web.batches.solids import net_g
-from drystow.web.site.words import in_words
+from drystow.web.kit.words import in_words
 
 register = template.Library()
 

@@ -21,9 +21,9 @@ from drystow.web.batches.models import Batch
 from drystow.web.batches.proved import Risk, confirm, risks_of
 from drystow.web.batches.request import kept_batch, units_of
 from drystow.web.dryers.models import Dryer
-from drystow.web.site import records
-from drystow.web.site.notices import person, saved
-from drystow.web.site.saving import try_to_save
+from drystow.web.kit import records
+from drystow.web.kit.notices import person, saved
+from drystow.web.kit.saving import try_to_save
 
 FORWARD = ("trays", "program", "proof", "packing")
 """Stages to which a button leads; starting and ending a run lead to the others."""

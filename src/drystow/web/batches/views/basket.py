@@ -19,10 +19,10 @@ from drystow.web.batches.forms import ItemForm, item_initial
 from drystow.web.batches.models import Batch, Item
 from drystow.web.batches.request import kept_batch, only_part, units_of
 from drystow.web.foods.models import OwnFood, Recipe
-from drystow.web.site import records
-from drystow.web.site.notices import person, saved
-from drystow.web.site.saving import try_to_save
-from drystow.web.site.typed import show_typed
+from drystow.web.kit import records
+from drystow.web.kit.notices import person, saved
+from drystow.web.kit.saving import try_to_save
+from drystow.web.kit.typed import show_typed
 
 FOUND = 12
 OWN_SEARCHED = 300  # own foods and recipes that a search looks through

@@ -15,9 +15,9 @@ from drystow.messages import say
 from drystow.numerals import whole_in
 from drystow.web.batches.models import Batch, PressureRise, Sample, Seen, Weighing
 from drystow.web.batches.request import kept_batch
-from drystow.web.site import records
-from drystow.web.site.forms import HouseForm
-from drystow.web.site.notices import person, saved
+from drystow.web.kit import records
+from drystow.web.kit.forms import HouseForm
+from drystow.web.kit.notices import person, saved
 
 
 @dataclass(frozen=True)

@@ -10,9 +10,9 @@ from drystow.errors import InputError, InputErrors
 from drystow.machine.result import LoadResult
 from drystow.web.batches.adapters import load_of, predict, tray_loads
 from drystow.web.batches.request import kept_batch, only_part, units_of
-from drystow.web.site.drawing import Drawing, draw
+from drystow.web.kit.drawing import Drawing, draw
+from drystow.web.kit.words import problem_words
 from drystow.web.site.page import load_page
-from drystow.web.site.words import problem_words
 
 MOST_KEPT = 32
 _kept: "OrderedDict[tuple[int, str, str], tuple[LoadResult, tuple[Drawing, ...]]]" = OrderedDict()

@@ -25,14 +25,14 @@ from drystow.web.batches.packforms import DoneForm, servings_first
 from drystow.web.batches.proved import packed_unproved
 from drystow.web.batches.request import kept_batch, units_of
 from drystow.web.dryers.taught_shown import step_of
-from drystow.web.site import records
-from drystow.web.site.forms import reader_language
-from drystow.web.site.notices import person, saved
+from drystow.web.kit import records
+from drystow.web.kit.forms import reader_language
+from drystow.web.kit.notices import person, saved
+from drystow.web.kit.reader import reader
+from drystow.web.kit.records import household
+from drystow.web.kit.saving import try_to_save
+from drystow.web.kit.words import problem_words
 from drystow.web.site.page import certainty, load_page
-from drystow.web.site.reader import reader
-from drystow.web.site.records import household
-from drystow.web.site.saving import try_to_save
-from drystow.web.site.words import problem_words
 
 MOST_SERVINGS = 100_000
 

@@ -17,12 +17,12 @@ from drystow.web.batches.packed import left_to_pack
 from drystow.web.batches.packforms import LabelForm
 from drystow.web.batches.packing_adapters import label_of
 from drystow.web.batches.request import kept_batch, units_of
+from drystow.web.kit import records
+from drystow.web.kit.label_sheets import all_sheets, part_used
+from drystow.web.kit.notices import person, saved
+from drystow.web.kit.records import household
+from drystow.web.kit.saving import tell
 from drystow.web.pantry.models import Package
-from drystow.web.site import records
-from drystow.web.site.label_sheets import all_sheets, part_used
-from drystow.web.site.notices import person, saved
-from drystow.web.site.records import household
-from drystow.web.site.saving import tell
 
 HERE_ONLY = ("localhost", "127.0.0.1", "[::1]")
 """Names under which a computer is known to itself only."""

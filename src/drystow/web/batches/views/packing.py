@@ -26,17 +26,17 @@ from drystow.web.batches.packing_adapters import dried_masses, package_rows, pla
 from drystow.web.batches.proved import Proved, confirm, proved, risk_sentences
 from drystow.web.batches.request import kept_batch
 from drystow.web.batches.views.unpacking import set_aside, unpack
+from drystow.web.kit import records
+from drystow.web.kit.models import Household
+from drystow.web.kit.notices import person, saved
+from drystow.web.kit.records import household
+from drystow.web.kit.saving import tell, try_to_save
+from drystow.web.kit.wishes import wished_units
+from drystow.web.kit.words import in_words
 from drystow.web.pantry import actions
 from drystow.web.pantry.books import CRUMBS_KG
 from drystow.web.pantry.codes import create_package
 from drystow.web.pantry.models import Package, Place
-from drystow.web.site import records
-from drystow.web.site.models import Household
-from drystow.web.site.notices import person, saved
-from drystow.web.site.records import household
-from drystow.web.site.saving import tell, try_to_save
-from drystow.web.site.wishes import wished_units
-from drystow.web.site.words import in_words
 
 MG = 1e6  # in a kilogram
 LONGEST_OPEN = 24 * 3600.0  # from here on nobody has to hurry [s]

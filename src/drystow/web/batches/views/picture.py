@@ -10,7 +10,7 @@ from drystow.reports.dryness_chart import moisture_picture
 from drystow.web.batches.judged import judged
 from drystow.web.batches.models import Judgement
 from drystow.web.batches.request import kept_batch, only_part
-from drystow.web.site.drawing import Drawing, drawing_of
+from drystow.web.kit.drawing import Drawing, drawing_of
 
 MOST_KEPT = 64
 

@@ -15,9 +15,9 @@ from drystow.web.batches.forms import FreezerForm, Steps, program_of, steps_init
 from drystow.web.batches.models import Batch
 from drystow.web.batches.request import kept_batch, units_of
 from drystow.web.batches.traypicture import tray_words
-from drystow.web.site import records
-from drystow.web.site.notices import person, saved
-from drystow.web.site.saving import try_to_save
+from drystow.web.kit import records
+from drystow.web.kit.notices import person, saved
+from drystow.web.kit.saving import try_to_save
 
 LITTLE_MARGIN = 2.0  # below this many kelvin a forecast is no promise; drystow-default
 

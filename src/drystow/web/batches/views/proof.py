@@ -17,9 +17,9 @@ from drystow.web.batches.proof_shown import trays_shown
 from drystow.web.batches.proofforms import BeganForm, CoreForm, RiseForm, SampleForm
 from drystow.web.batches.proved import risk_sentences, risks_of
 from drystow.web.batches.request import kept_batch, only_part, units_of
-from drystow.web.site import records
-from drystow.web.site.notices import person, saved
-from drystow.web.site.saving import try_to_save
+from drystow.web.kit import records
+from drystow.web.kit.notices import person, saved
+from drystow.web.kit.saving import try_to_save
 
 
 def show_proof(request: HttpRequest, pk: int) -> HttpResponse:

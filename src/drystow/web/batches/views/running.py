@@ -23,10 +23,10 @@ from drystow.web.batches.request import kept_batch, only_part, units_of
 from drystow.web.batches.runforms import OUTSIDE, EndForm, HappeningForm, WeighingForm, weighing_initial
 from drystow.web.batches.views.corrected import Kind, add_or_correct
 from drystow.web.batches.views.proof import tray_numbers
-from drystow.web.site import records
-from drystow.web.site.notices import person, saved
-from drystow.web.site.saving import try_to_save
-from drystow.web.site.words import in_english
+from drystow.web.kit import records
+from drystow.web.kit.notices import person, saved
+from drystow.web.kit.saving import try_to_save
+from drystow.web.kit.words import in_english
 
 WEIGHINGS = Kind(
     Weighing,

@@ -17,9 +17,9 @@ from drystow.web.batches.proofforms import BeganForm, RiseForm, SampleForm, rise
 from drystow.web.batches.request import kept_batch, units_of
 from drystow.web.batches.views.corrected import Kind, add_or_correct
 from drystow.web.batches.views.proof import proof_page, tray_numbers
-from drystow.web.site import records
-from drystow.web.site.notices import person, saved
-from drystow.web.site.saving import try_to_save
+from drystow.web.kit import records
+from drystow.web.kit.notices import person, saved
+from drystow.web.kit.saving import try_to_save
 
 SAMPLES = Kind(
     Sample,

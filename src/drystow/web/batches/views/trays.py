@@ -20,10 +20,10 @@ from drystow.web.batches.models import Batch, Item, Load
 from drystow.web.batches.placing import LEAST, lay_out, move_food
 from drystow.web.batches.request import kept_batch, only_part, units_of
 from drystow.web.batches.traypicture import outlook, tray_views
-from drystow.web.site import records
-from drystow.web.site.differences import refusal_words
-from drystow.web.site.notices import person, saved
-from drystow.web.site.records import Conflict, Gone
+from drystow.web.kit import records
+from drystow.web.kit.differences import refusal_words
+from drystow.web.kit.notices import person, saved
+from drystow.web.kit.records import Conflict, Gone
 
 
 def show_trays(request: HttpRequest, pk: int) -> HttpResponse:

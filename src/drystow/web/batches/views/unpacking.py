@@ -10,8 +10,8 @@ from drystow.messages import say
 from drystow.web.batches.models import Batch, Item
 from drystow.web.batches.packed import Packed, packages_of, packed_foods
 from drystow.web.batches.proved import taken_back
-from drystow.web.site import records
-from drystow.web.site.notices import person, saved
+from drystow.web.kit import records
+from drystow.web.kit.notices import person, saved
 
 
 def unpack(request: HttpRequest, batch: Batch, items: list[Item]) -> HttpResponse:

@@ -8,7 +8,7 @@ from drystow.numerals import whole_in
 from drystow.web.costs.adapters import costs_of, months, together, total_of
 from drystow.web.costs.models import BatchSums
 from drystow.web.costs.sums import are_current
-from drystow.web.site.records import household
+from drystow.web.kit.records import household
 
 PER_PAGE = 50
 PATIENCE = 1.0

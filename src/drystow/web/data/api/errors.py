@@ -8,9 +8,9 @@ from ninja import NinjaAPI
 from ninja.errors import AuthenticationError, HttpError, ValidationError
 
 from drystow.errors import InputError, InputErrors
-from drystow.web.site.differences import refusal_words
-from drystow.web.site.reader import reader
-from drystow.web.site.records import Conflict, Gone
+from drystow.web.kit.differences import refusal_words
+from drystow.web.kit.reader import reader
+from drystow.web.kit.records import Conflict, Gone
 
 
 def tell_errors(api: NinjaAPI) -> None:

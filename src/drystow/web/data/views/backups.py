@@ -15,7 +15,7 @@ from drystow.web.data.forms import LoadFileForm, RestoreForm
 from drystow.web.data.restore import restore_backup
 from drystow.web.data.views.overview import data_page
 from drystow.web.data.views.sheets import file_name
-from drystow.web.site.words import in_words
+from drystow.web.kit.words import in_words
 
 
 @require_safe

@@ -13,9 +13,9 @@ from drystow.web.batches.models import Batch
 from drystow.web.data.forms import LoadFileForm, RestoreForm
 from drystow.web.data.loads import batch_from_text, load_text
 from drystow.web.data.views.overview import data_page
-from drystow.web.site import records
-from drystow.web.site.notices import person, saved
-from drystow.web.site.words import in_words, problem_words
+from drystow.web.kit import records
+from drystow.web.kit.notices import person, saved
+from drystow.web.kit.words import in_words, problem_words
 
 
 @require_safe

@@ -10,7 +10,7 @@ from django.views.decorators.http import require_safe
 from drystow.errors import InputError
 from drystow.web.data.sheets import csv_lines, xlsx_file
 from drystow.web.data.tables import TABLES, Table, table_named
-from drystow.web.site.words import in_words
+from drystow.web.kit.words import in_words
 
 XLSX = "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet"
 

@@ -24,12 +24,12 @@ from drystow.web.dryers.forms import ServiceForm
 from drystow.web.dryers.models import Dryer, Service
 from drystow.web.dryers.taught import learned_row
 from drystow.web.dryers.taught_shown import shown_of
-from drystow.web.site import records
-from drystow.web.site.notices import person, saved
-from drystow.web.site.records import household
-from drystow.web.site.saving import try_to_save
-from drystow.web.site.wishes import wished_units
-from drystow.web.site.words import in_words, problem_words
+from drystow.web.kit import records
+from drystow.web.kit.notices import person, saved
+from drystow.web.kit.records import household
+from drystow.web.kit.saving import try_to_save
+from drystow.web.kit.wishes import wished_units
+from drystow.web.kit.words import in_words, problem_words
 
 PER_PAGE = 50
 

@@ -8,8 +8,8 @@ from django.views.decorators.http import require_POST
 from drystow.messages import say
 from drystow.web.batches import teaching
 from drystow.web.dryers.models import Dryer
-from drystow.web.site import records
-from drystow.web.site.notices import person, saved
+from drystow.web.kit import records
+from drystow.web.kit.notices import person, saved
 
 
 @require_POST

@@ -29,13 +29,13 @@ from drystow.web.dryers.machine_adapters import (
 from drystow.web.dryers.machine_forms import FORMS, MachineForm
 from drystow.web.dryers.machine_steps import GUIDES
 from drystow.web.dryers.models import Dryer, MachineTest
-from drystow.web.site import records
-from drystow.web.site.forms import HouseForm
-from drystow.web.site.notices import person, saved
-from drystow.web.site.records import household
-from drystow.web.site.saving import tell, try_to_save
-from drystow.web.site.wishes import wished_units
-from drystow.web.site.words import in_english, problem_words
+from drystow.web.kit import records
+from drystow.web.kit.forms import HouseForm
+from drystow.web.kit.notices import person, saved
+from drystow.web.kit.records import household
+from drystow.web.kit.saving import tell, try_to_save
+from drystow.web.kit.wishes import wished_units
+from drystow.web.kit.words import in_english, problem_words
 
 KEPT = 100  # tests of one kind that are shown
 PAPER_LINES = 10  # of the table to write on

@@ -10,9 +10,9 @@ from drystow.foods.table import get
 from drystow.web.batches.adapters import food_of
 from drystow.web.foods.adapters import about
 from drystow.web.foods.models import OwnFood
-from drystow.web.site.forms import HouseForm, QuantityField
-from drystow.web.site.records import household
-from drystow.web.site.wishes import wished_units
+from drystow.web.kit.forms import HouseForm, QuantityField
+from drystow.web.kit.records import household
+from drystow.web.kit.wishes import wished_units
 
 
 class ServingForm(HouseForm):

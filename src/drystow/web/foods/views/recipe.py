@@ -15,9 +15,9 @@ from drystow.serving.cautions import TWO_HOURS
 from drystow.web.batches.adapters import foods_of
 from drystow.web.foods.adapters import about, cook_from_pantry, dish_of, recipe_nutrients
 from drystow.web.foods.models import Recipe
-from drystow.web.site import records
-from drystow.web.site.notices import person, saved
-from drystow.web.site.words import problem_words
+from drystow.web.kit import records
+from drystow.web.kit.notices import person, saved
+from drystow.web.kit.words import problem_words
 
 PER_PAGE = 50
 

@@ -13,12 +13,12 @@ from drystow.messages import say
 from drystow.web.foods.adapters import named, own_foods, search
 from drystow.web.foods.forms import MOST_LINES, LineForm, RecipeForm
 from drystow.web.foods.models import Recipe
-from drystow.web.site.notices import person, saved
-from drystow.web.site.records import household
-from drystow.web.site.saving import save_row, tell
-from drystow.web.site.typed import show_typed
-from drystow.web.site.wishes import wished_units
-from drystow.web.site.words import in_words
+from drystow.web.kit.notices import person, saved
+from drystow.web.kit.records import household
+from drystow.web.kit.saving import save_row, tell
+from drystow.web.kit.typed import show_typed
+from drystow.web.kit.wishes import wished_units
+from drystow.web.kit.words import in_words
 
 SPARE_LINES = 4
 FIELDS = ("name", "use", "cooked", "final_mass_kg", "servings", "method", "like")

@@ -18,16 +18,16 @@ from drystow.messages import say
 from drystow.web.batches.adapters import foods_of
 from drystow.web.foods.markfields import careful, stated, suggested
 from drystow.web.foods.models import OwnFood
+from drystow.web.kit import records
+from drystow.web.kit.notices import person, saved
+from drystow.web.kit.records import household
+from drystow.web.kit.saving import try_to_save
+from drystow.web.kit.wishes import wished_units
 from drystow.web.pantry import actions, dates
 from drystow.web.pantry.adapters import ABSORBER_INSIDE, UNKNOWN_FOOD, contents_of, known_food, usual_moisture
 from drystow.web.pantry.codes import create_package
 from drystow.web.pantry.forms import AddForm
 from drystow.web.pantry.models import Package, Place
-from drystow.web.site import records
-from drystow.web.site.notices import person, saved
-from drystow.web.site.records import household
-from drystow.web.site.saving import try_to_save
-from drystow.web.site.wishes import wished_units
 
 FOUND = 12
 

@@ -13,14 +13,14 @@ from django.utils.translation import gettext as _
 from django.utils.translation import ngettext
 
 from drystow.errors import InputError
+from drystow.web.kit import records
+from drystow.web.kit.notices import person, saved
+from drystow.web.kit.records import household
+from drystow.web.kit.saving import try_to_save
+from drystow.web.kit.wishes import wished_units
 from drystow.web.pantry import actions, stock
 from drystow.web.pantry.forms import CountForm
 from drystow.web.pantry.models import Package, Place
-from drystow.web.site import records
-from drystow.web.site.notices import person, saved
-from drystow.web.site.records import household
-from drystow.web.site.saving import try_to_save
-from drystow.web.site.wishes import wished_units
 
 PER_PAGE = 50
 Row = tuple[Package, CountForm]

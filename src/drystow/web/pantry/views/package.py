@@ -14,18 +14,18 @@ from drystow.packing.containers import containers
 from drystow.packing.plan import describe_time
 from drystow.packing.seasons import DAY
 from drystow.web.batches.proved import packed_unproved
+from drystow.web.kit import records
+from drystow.web.kit.forms import HouseForm
+from drystow.web.kit.notices import person, saved
+from drystow.web.kit.records import household
+from drystow.web.kit.saving import try_to_save
+from drystow.web.kit.wishes import wished_units
+from drystow.web.kit.words import in_words
 from drystow.web.pantry import actions, books
 from drystow.web.pantry.adapters import facts_of, serving_of
 from drystow.web.pantry.dates import keeps_of, too_late
 from drystow.web.pantry.forms import DiscardForm, GiveForm, MoveForm, PartForm
 from drystow.web.pantry.models import Movement, Package
-from drystow.web.site import records
-from drystow.web.site.forms import HouseForm
-from drystow.web.site.notices import person, saved
-from drystow.web.site.records import household
-from drystow.web.site.saving import try_to_save
-from drystow.web.site.wishes import wished_units
-from drystow.web.site.words import in_words
 
 SHARES = (("1", 1.0), ("½", 0.5), ("⅓", 1 / 3), ("¼", 0.25))
 

@@ -9,16 +9,16 @@ from django.utils.translation import gettext as _
 
 from drystow.messages import say
 from drystow.units import celsius
+from drystow.web.kit import records
+from drystow.web.kit.notices import person, saved
+from drystow.web.kit.records import household
+from drystow.web.kit.saving import try_to_save
+from drystow.web.kit.typed import show_typed
+from drystow.web.kit.wishes import wished_units
 from drystow.web.pantry.forms import PlaceForm, ReadingForm
 from drystow.web.pantry.models import Package, Place, PlaceMonth
 from drystow.web.pantry.readings import add_readings
 from drystow.web.pantry.stock import IN_STOCK
-from drystow.web.site import records
-from drystow.web.site.notices import person, saved
-from drystow.web.site.records import household
-from drystow.web.site.saving import try_to_save
-from drystow.web.site.typed import show_typed
-from drystow.web.site.wishes import wished_units
 
 PER_PAGE = 50
 READINGS_PER_PAGE = 12

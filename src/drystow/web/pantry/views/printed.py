@@ -9,11 +9,11 @@ from django.shortcuts import render
 from django.utils import timezone
 
 from drystow.reports.pantry_list import ListGroup, ListRow, pantry_list_pdf
+from drystow.web.kit.reader import reader
+from drystow.web.kit.records import household
+from drystow.web.kit.wishes import wished_units
 from drystow.web.pantry import stock, stock_course
 from drystow.web.pantry.models import Package
-from drystow.web.site.reader import reader
-from drystow.web.site.records import household
-from drystow.web.site.wishes import wished_units
 
 MOST = 2000
 PER_PAGE = 100

@@ -8,10 +8,10 @@ from django.shortcuts import redirect, render
 from django.utils import timezone
 from django.utils.translation import gettext as _
 
+from drystow.web.kit.records import household
 from drystow.web.pantry import stock
 from drystow.web.pantry.adapters import days_of_food
 from drystow.web.pantry.models import Package
-from drystow.web.site.records import household
 
 PER_PAGE = 50
 

@@ -10,10 +10,10 @@ from django.utils.translation import get_language
 from django.utils.translation import gettext as _
 
 from drystow.reports.stock_chart import stock_pictures
+from drystow.web.kit.drawing import Drawing, drawing_of
+from drystow.web.kit.records import household
+from drystow.web.kit.wishes import wished_units
 from drystow.web.pantry import stock_course
-from drystow.web.site.drawing import Drawing, drawing_of
-from drystow.web.site.records import household
-from drystow.web.site.wishes import wished_units
 
 KEPT = 32
 

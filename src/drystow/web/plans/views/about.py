@@ -10,13 +10,13 @@ from drystow.messages import say
 from drystow.planning.schedule.plan_file import MOST_DRYERS
 from drystow.web.batches.views.about import usual_program
 from drystow.web.dryers.models import Dryer
+from drystow.web.kit import records
+from drystow.web.kit.notices import person, saved
+from drystow.web.kit.records import household
+from drystow.web.kit.saving import try_to_save
 from drystow.web.plans.models import Plan, PlanDryer
 from drystow.web.plans.planforms import PlanForm, plan_initial, plan_values, price_initial, usual_title
 from drystow.web.plans.request import kept_plan, kitchen_forms
-from drystow.web.site import records
-from drystow.web.site.notices import person, saved
-from drystow.web.site.records import household
-from drystow.web.site.saving import try_to_save
 
 A_WEEK = 7
 DAYTIME = ["7-22"]  # the engine's own, when nothing is written

@@ -20,6 +20,9 @@ from drystow.web.batches.adapters import foods_of, predict, tray_loads
 from drystow.web.batches.looks import looks_of
 from drystow.web.batches.models import Batch, Item
 from drystow.web.batches.request import kept_batch, only_part, units_of
+from drystow.web.kit.notices import person, saved
+from drystow.web.kit.records import Conflict, Gone
+from drystow.web.kit.words import in_words
 from drystow.web.plans.batch_adapters import load_question
 from drystow.web.plans.forms_batch import (
     HOUR,
@@ -35,9 +38,6 @@ from drystow.web.plans.found import FoundLoad, found_load, problems_of
 from drystow.web.plans.laying import foods_shown, lies_there, use_load, views_of
 from drystow.web.plans.models import Search
 from drystow.web.plans.searching import Known, ask, known_of, search_of, stop
-from drystow.web.site.notices import person, saved
-from drystow.web.site.records import Conflict, Gone
-from drystow.web.site.words import in_words
 
 Foods = Mapping[str, Food]
 

@@ -17,15 +17,15 @@ from drystow.web.batches.adapters import dryer_of, tray_loads
 from drystow.web.batches.models import Batch
 from drystow.web.batches.request import kept_batch, only_part, units_of
 from drystow.web.batches.traypicture import tray_words
+from drystow.web.kit import records
+from drystow.web.kit.drawing import Drawing, drawing_of
+from drystow.web.kit.notices import person, saved
+from drystow.web.kit.records import Conflict, Gone
 from drystow.web.plans.batch_adapters import program_question
 from drystow.web.plans.forms_batch import SURE, ProgramWishesForm, program_initial
 from drystow.web.plans.found import FoundProgram, found_program, problems_of
 from drystow.web.plans.models import Search
 from drystow.web.plans.searching import Known, ask, known_of, search_of, stop
-from drystow.web.site import records
-from drystow.web.site.drawing import Drawing, drawing_of
-from drystow.web.site.notices import person, saved
-from drystow.web.site.records import Conflict, Gone
 
 MOST_KEPT = 32
 Line = tuple[tuple[float, float], ...]

@@ -9,13 +9,13 @@ from django.utils.translation import gettext_lazy as lazy
 from django.views.decorators.http import require_POST, require_safe
 
 from drystow.errors import InputError, InputErrors
+from drystow.web.kit.notices import person, saved
+from drystow.web.kit.records import household
+from drystow.web.kit.words import in_words, problem_words
+from drystow.web.kit.zones import house_zone
 from drystow.web.plans.copying import copy_plan
 from drystow.web.plans.lots_file import plan_from_text, plan_text
 from drystow.web.plans.request import kept_plan
-from drystow.web.site.notices import person, saved
-from drystow.web.site.records import household
-from drystow.web.site.words import in_words, problem_words
-from drystow.web.site.zones import house_zone
 
 LARGEST = 200_000  # plan file [bytes]
 

@@ -16,15 +16,15 @@ from drystow.sources import cite
 from drystow.web.batches.adapters import food_of, foods_of
 from drystow.web.batches.request import only_part, units_of
 from drystow.web.batches.views.basket import USUAL_SIZE, find_foods
+from drystow.web.kit import records
+from drystow.web.kit.notices import person, saved
+from drystow.web.kit.saving import save_row, tell
+from drystow.web.kit.typed import show_typed
 from drystow.web.plans.lotforms import PER, LotForm, first_arrival, lot_initial, next_picking, worth_label
 from drystow.web.plans.lots_check import lot_problems
 from drystow.web.plans.models import Lot, Plan, PlanDryer
 from drystow.web.plans.request import dryers_of, kept_plan, lots_of
 from drystow.web.plans.waiting import SOURCES, usual_words, waiting_of
-from drystow.web.site import records
-from drystow.web.site.notices import person, saved
-from drystow.web.site.saving import save_row, tell
-from drystow.web.site.typed import show_typed
 
 
 def show_lots(request: HttpRequest, pk: int) -> HttpResponse:

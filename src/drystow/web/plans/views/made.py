@@ -12,6 +12,9 @@ from django.views.decorators.http import require_POST
 
 from drystow.reports.text import mass_text
 from drystow.web.batches.request import only_part, units_of
+from drystow.web.kit.drawing import Drawing
+from drystow.web.kit.memory import Memory
+from drystow.web.kit.words import in_words, sentence_again
 from drystow.web.plans.booking import shown_of
 from drystow.web.plans.differences import change_words, differences
 from drystow.web.plans.made_shown import PlanShown
@@ -19,9 +22,6 @@ from drystow.web.plans.making import QUEUE, Known, known_of
 from drystow.web.plans.models import Plan
 from drystow.web.plans.pictures import days_of, drawings_of
 from drystow.web.plans.request import kept_plan
-from drystow.web.site.drawing import Drawing
-from drystow.web.site.memory import Memory
-from drystow.web.site.words import in_words, sentence_again
 
 PROVEN = 0.0005  # share of the value below which nothing better is worth a word; drystow-default
 _drawings: Memory[tuple[Drawing, ...]] = Memory(8)

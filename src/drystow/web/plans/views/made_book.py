@@ -7,12 +7,12 @@ from django.utils.translation import gettext as _
 from django.utils.translation import ngettext
 from django.views.decorators.http import require_POST
 
+from drystow.web.kit.notices import person, saved
+from drystow.web.kit.words import in_words
 from drystow.web.plans.booking import Outdated, Spoiled, book, shown_of
 from drystow.web.plans.making import QUEUE
 from drystow.web.plans.models import Made
 from drystow.web.plans.request import kept_plan
-from drystow.web.site.notices import person, saved
-from drystow.web.site.words import in_words
 
 
 @require_POST

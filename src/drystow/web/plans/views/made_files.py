@@ -10,13 +10,13 @@ from django.utils.translation import gettext as _
 from drystow.planning.schedule.calendar import batches_calendar
 from drystow.reports.plan_sheet import plan_sheet_pdf
 from drystow.web.batches.request import units_of
+from drystow.web.kit.reader import reader
+from drystow.web.kit.records import household
 from drystow.web.plans.booking import shown_of
 from drystow.web.plans.made_shown import PlanShown
 from drystow.web.plans.models import Made, Plan
 from drystow.web.plans.request import kept_plan
 from drystow.web.plans.sheet import calendar_batches, sheet_of
-from drystow.web.site.reader import reader
-from drystow.web.site.records import household
 
 
 def plan_calendar(_request: HttpRequest, pk: int) -> HttpResponse:

@@ -8,11 +8,11 @@ from django.urls import reverse
 from django.views.decorators.http import require_POST
 
 from drystow.web.batches.request import only_part, units_of
+from drystow.web.kit.records import household
+from drystow.web.kit.words import sentence_again
 from drystow.web.plans.season_request import kept_season
 from drystow.web.plans.season_shown import season_shown
 from drystow.web.plans.trying import QUEUE, known_season
-from drystow.web.site.records import household
-from drystow.web.site.words import sentence_again
 
 
 def show_season(request: HttpRequest, pk: int) -> HttpResponse:

@@ -10,13 +10,13 @@ from drystow.planning.season.garden_file import MOST_CHOICES
 from drystow.web.batches.request import units_of
 from drystow.web.dryers.adapters import dryer_in_words
 from drystow.web.dryers.models import Dryer
+from drystow.web.kit import records
+from drystow.web.kit.notices import person, saved
+from drystow.web.kit.saving import save_row
 from drystow.web.plans.forms_season import ChoiceForm, choice_initial
 from drystow.web.plans.models import Choice
 from drystow.web.plans.season_adapters import dryer_names, season_basis
 from drystow.web.plans.season_request import kept_season
-from drystow.web.site import records
-from drystow.web.site.notices import person, saved
-from drystow.web.site.saving import save_row
 
 USUAL_YEARS = 10
 

@@ -14,15 +14,15 @@ from drystow.planning.season.garden_file import MOST_CROPS
 from drystow.web.batches.adapters import food_of, foods_of
 from drystow.web.batches.request import only_part, units_of
 from drystow.web.batches.views.basket import USUAL_SIZE, find_foods
+from drystow.web.kit import records
+from drystow.web.kit.notices import person, saved
+from drystow.web.kit.saving import save_row
+from drystow.web.kit.typed import show_typed
 from drystow.web.plans.forms_season import CropForm, crop_initial, season_span
 from drystow.web.plans.lotforms import PER, worth_label
 from drystow.web.plans.models import Crop, Season
 from drystow.web.plans.season_request import kept_season
 from drystow.web.plans.waiting import usual_words
-from drystow.web.site import records
-from drystow.web.site.notices import person, saved
-from drystow.web.site.saving import save_row
-from drystow.web.site.typed import show_typed
 
 
 def show_crops(request: HttpRequest, pk: int) -> HttpResponse:

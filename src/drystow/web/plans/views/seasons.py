@@ -11,16 +11,16 @@ from django.views.decorators.http import require_POST
 from drystow.messages import say
 from drystow.planning.schedule.plan_file import MOST_DRYERS
 from drystow.web.dryers.models import Dryer
+from drystow.web.kit import records
+from drystow.web.kit.notices import person, saved
+from drystow.web.kit.records import household
+from drystow.web.kit.saving import try_to_save
 from drystow.web.plans.forms_season import SeasonForm, season_initial, season_values
 from drystow.web.plans.models import Season
 from drystow.web.plans.planforms import price_initial
 from drystow.web.plans.request import kitchen_forms
 from drystow.web.plans.season_example import save_example, save_first_choice
 from drystow.web.plans.season_request import kept_season
-from drystow.web.site import records
-from drystow.web.site.notices import person, saved
-from drystow.web.site.records import household
-from drystow.web.site.saving import try_to_save
 
 A_PAGE = 50
 WEEKS, ROUNDS = 22, 20

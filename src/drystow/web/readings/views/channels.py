@@ -6,11 +6,11 @@ from django.utils.translation import gettext as _
 from django.views.decorators.http import require_POST
 
 from drystow.messages import say
+from drystow.web.kit import records
+from drystow.web.kit.notices import person, saved
+from drystow.web.kit.saving import try_to_save
 from drystow.web.readings.forms import ChannelForm
 from drystow.web.readings.models import Channel
-from drystow.web.site import records
-from drystow.web.site.notices import person, saved
-from drystow.web.site.saving import try_to_save
 
 
 def edit_channel(request: HttpRequest, pk: int) -> HttpResponse:

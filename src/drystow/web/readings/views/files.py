@@ -12,6 +12,9 @@ from django.utils.translation import ngettext
 
 from drystow.errors import InputError
 from drystow.web.dryers.models import Dryer
+from drystow.web.kit.notices import person
+from drystow.web.kit.records import household
+from drystow.web.kit.words import in_words
 from drystow.web.readings import uploads
 from drystow.web.readings.csvfile import Way, decoded, guess_way, head_of
 from drystow.web.readings.forms import FileForm, PlanForm, plan_initial, seen_way
@@ -20,9 +23,6 @@ from drystow.web.readings.plan import Plan, from_json, guess_plan, head_key, sam
 from drystow.web.readings.quantities import QUANTITIES
 from drystow.web.readings.reading_in import FileContent, content_of, write_content
 from drystow.web.readings.shown import house_zone
-from drystow.web.site.notices import person
-from drystow.web.site.records import household
-from drystow.web.site.words import in_words
 
 SHOWN_WRONG = 30
 SHOWN_ROWS = 8

@@ -7,12 +7,12 @@ from django.utils.translation import gettext as _
 
 from drystow.messages import say
 from drystow.web.dryers.models import Dryer
+from drystow.web.kit.notices import person, saved
+from drystow.web.kit.saving import save_row
+from drystow.web.kit.words import again, in_words
 from drystow.web.readings.forms import BrokerForm
 from drystow.web.readings.models import Broker, LiveSource
 from drystow.web.readings.topics import example_topics
-from drystow.web.site.notices import person, saved
-from drystow.web.site.saving import save_row
-from drystow.web.site.words import again, in_words
 
 FIELDS = ("host", "port", "tls", "user", "topic")
 PER_PAGE = 50

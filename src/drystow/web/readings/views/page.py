@@ -14,6 +14,8 @@ from drystow.numerals import whole_in
 from drystow.web.batches.models import Batch
 from drystow.web.data.sheets import csv_text
 from drystow.web.dryers.models import Dryer
+from drystow.web.kit.records import household
+from drystow.web.kit.wishes import wished_units
 from drystow.web.readings.models import Channel
 from drystow.web.readings.shown import (
     MOST_LINES,
@@ -25,8 +27,6 @@ from drystow.web.readings.shown import (
     span_names,
 )
 from drystow.web.readings.storage import csv_rows, with_ends
-from drystow.web.site.records import household
-from drystow.web.site.wishes import wished_units
 
 WRITTEN = "%Y-%m-%dT%H:%M"
 TITLES = ["at", "quantity", "tray", "value_si", "label", "source"]

@@ -11,9 +11,9 @@ from django.views.decorators.http import require_POST
 
 from drystow.numerals import whole_in
 from drystow.web.accounts.guard import may_take_back, role_here
-from drystow.web.site import records
-from drystow.web.site.differences import kind_words, names_of, record_kinds, title_of
-from drystow.web.site.notices import person, safe_next, saved
+from drystow.web.kit import records
+from drystow.web.kit.differences import kind_words, names_of, record_kinds, title_of
+from drystow.web.kit.notices import person, safe_next, saved
 
 PER_PAGE = 50
 

@@ -10,9 +10,9 @@ from django.utils.translation import gettext as _
 from drystow.messages import say
 from drystow.web.batches.models import Batch
 from drystow.web.dryers.models import Dryer
+from drystow.web.kit import records
+from drystow.web.kit.notices import person
 from drystow.web.pantry.models import Package, Place
-from drystow.web.site import records
-from drystow.web.site.notices import person
 
 
 def show_guide(request: HttpRequest) -> HttpResponse:

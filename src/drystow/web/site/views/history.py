@@ -10,10 +10,10 @@ from django.shortcuts import render
 from django.utils.http import urlencode
 
 from drystow.web.accounts.guard import may_take_back, role_here
-from drystow.web.site.differences import Told, kind_words, record_kinds, tell
-from drystow.web.site.models import Change
-from drystow.web.site.records import household
-from drystow.web.site.wishes import wished_units
+from drystow.web.kit.differences import Told, kind_words, record_kinds, tell
+from drystow.web.kit.models import Change
+from drystow.web.kit.records import household
+from drystow.web.kit.wishes import wished_units
 
 PER_PAGE = 50
 

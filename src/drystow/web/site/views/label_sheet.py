@@ -11,12 +11,12 @@ from django.utils.translation import gettext_lazy as lazy
 from drystow.errors import InputError
 from drystow.messages import say
 from drystow.reports.sheets import PAPERS, LabelSheet
-from drystow.web.site import records
-from drystow.web.site.forms import HouseForm, QuantityField
-from drystow.web.site.label_sheets import OWN, own_sheet
-from drystow.web.site.notices import person, saved
-from drystow.web.site.saving import tell, try_to_save
-from drystow.web.site.wishes import wished_units
+from drystow.web.kit import records
+from drystow.web.kit.forms import HouseForm, QuantityField
+from drystow.web.kit.label_sheets import OWN, own_sheet
+from drystow.web.kit.notices import person, saved
+from drystow.web.kit.saving import tell, try_to_save
+from drystow.web.kit.wishes import wished_units
 
 
 def _length(label: Any, low: float = 0.0, high: float = 0.6, **options: Any) -> QuantityField:

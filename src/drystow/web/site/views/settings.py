@@ -10,14 +10,14 @@ from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 
 from drystow.messages import say
-from drystow.web.site import records
-from drystow.web.site.forms import HouseForm, QuantityField, money_field, number_field
-from drystow.web.site.label_sheets import sheet_choices
-from drystow.web.site.models import Household
-from drystow.web.site.notices import person, saved
-from drystow.web.site.saving import try_to_save
-from drystow.web.site.typed import show_typed
-from drystow.web.site.wishes import COOKIE, wished_units
+from drystow.web.kit import records
+from drystow.web.kit.forms import HouseForm, QuantityField, money_field, number_field
+from drystow.web.kit.label_sheets import sheet_choices
+from drystow.web.kit.models import Household
+from drystow.web.kit.notices import person, saved
+from drystow.web.kit.saving import try_to_save
+from drystow.web.kit.typed import show_typed
+from drystow.web.kit.wishes import COOKIE, wished_units
 
 
 @cache

@@ -9,11 +9,11 @@ from django.utils.translation import gettext as _
 from django.utils.translation import ngettext
 from django.views.decorators.http import require_POST
 
-from drystow.web.site import records
-from drystow.web.site.differences import tell
-from drystow.web.site.models import Change
-from drystow.web.site.notices import person, safe_next, saved
-from drystow.web.site.undoing import parts_of, undo_all
+from drystow.web.kit import records
+from drystow.web.kit.differences import tell
+from drystow.web.kit.models import Change
+from drystow.web.kit.notices import person, safe_next, saved
+from drystow.web.kit.undoing import parts_of, undo_all
 
 FIRST_NAMES = 6
 

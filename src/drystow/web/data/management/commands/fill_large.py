@@ -15,10 +15,10 @@ from drystow.web.costs.sums import rebuild_sums
 from drystow.web.demo.fill import is_empty
 from drystow.web.demo.menu import CUTS, PROGRAMS
 from drystow.web.dryers.models import Dryer
+from drystow.web.kit import records
+from drystow.web.kit.models import Change
 from drystow.web.pantry.models import Movement, Package, Place, PlaceReading
 from drystow.web.pantry.readings import rebuild_months
-from drystow.web.site import records
-from drystow.web.site.models import Change
 
 CHUNK = 5000
 YEARS = 10

@@ -1,8 +1,8 @@
 """Keeps what was typed for quantities of a record, for all forms in one way."""
 
-from drystow.web.site.forms import HouseForm
-from drystow.web.site.models import Record, Typed
-from drystow.web.site.records import kind_of
+from drystow.web.kit.forms import HouseForm
+from drystow.web.kit.models import Record, Typed
+from drystow.web.kit.records import kind_of
 
 
 def show_typed(form: HouseForm, record: Record) -> HouseForm:

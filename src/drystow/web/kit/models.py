@@ -22,7 +22,7 @@ class KeptQuerySet(models.QuerySet):
 class Record(models.Model):
     """A row that people edit: it counts its versions and goes to a bin before it goes away.
 
-    Change records only through `drystow.web.site.records`, so that the history is complete.
+    Change records only through `drystow.web.kit.records`, so that the history is complete.
     """
 
     version = models.PositiveIntegerField(default=1, editable=False)

@@ -6,8 +6,8 @@ from django.apps import apps
 from django.core.exceptions import ObjectDoesNotExist, ValidationError
 from django.db import transaction
 
-from drystow.web.site import records
-from drystow.web.site.models import Change
+from drystow.web.kit import records
+from drystow.web.kit.models import Change
 
 
 @dataclass(frozen=True)

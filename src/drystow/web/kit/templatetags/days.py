@@ -7,7 +7,7 @@ from django import template
 from django.utils import timezone
 
 from drystow import days
-from drystow.web.site.words import in_words
+from drystow.web.kit.words import in_words
 
 register = template.Library()
 At = TypeVar("At", date, datetime)

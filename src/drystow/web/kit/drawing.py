@@ -7,8 +7,8 @@ from drystow.machine.result import LoadResult
 from drystow.reports.chart_lines import Line
 from drystow.reports.charts import COLOURS, GRID, INK, MUTED, Spec, bare_chart, chart_svg
 from drystow.reports.pictures import Picture, load_pictures
-from drystow.web.site.reader import reader
-from drystow.web.site.words import later_words
+from drystow.web.kit.reader import reader
+from drystow.web.kit.words import later_words
 
 WIDE, NARROW = 940, 292
 TALL = {"drying": (320, 300), "temperature": (320, 300)}

@@ -9,10 +9,10 @@ from drystow.messages import say, say_many
 from drystow.reports.text import POUND, duration_text, mass_text
 from drystow.shown import money, price, quantity, show
 from drystow.units import kelvin
-from drystow.web.site.columns import unit_of
-from drystow.web.site.reader import reader
-from drystow.web.site.records import household
-from drystow.web.site.words import in_words
+from drystow.web.kit.columns import unit_of
+from drystow.web.kit.reader import reader
+from drystow.web.kit.records import household
+from drystow.web.kit.words import in_words
 
 SMALLEST = 0.15  # g; less is lost between the digits of ounces, so it is told in grams
 

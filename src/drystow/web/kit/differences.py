@@ -10,12 +10,12 @@ from django.utils.text import capfirst
 from django.utils.translation import gettext as _
 
 from drystow.reports.text import mass_text
-from drystow.web.site.columns import column_words
-from drystow.web.site.display_names import FIELD_NAMES, KIND_NAMES
-from drystow.web.site.kept_values import LONGEST, Teller, references
-from drystow.web.site.models import Change, Record
-from drystow.web.site.records import OWN_FIELDS, Conflict, Gone, comment, kind_of
-from drystow.web.site.words import in_words, problem_words
+from drystow.web.kit.columns import column_words
+from drystow.web.kit.display_names import FIELD_NAMES, KIND_NAMES
+from drystow.web.kit.kept_values import LONGEST, Teller, references
+from drystow.web.kit.models import Change, Record
+from drystow.web.kit.records import OWN_FIELDS, Conflict, Gone, comment, kind_of
+from drystow.web.kit.words import in_words, problem_words
 
 HIDDEN = (*OWN_FIELDS, "binned_at", "entered")
 """Columns that tell a reader nothing; what was typed for a food is told by what it is made of."""

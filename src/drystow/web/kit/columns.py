@@ -2,7 +2,7 @@
 
 from drystow.foods.model import part_word
 from drystow.messages import Translate
-from drystow.web.site.display_names import FIELD_NAMES, KEY_NAMES
+from drystow.web.kit.display_names import FIELD_NAMES, KEY_NAMES
 
 UNITS = {
     # end of a column's name: word in its place

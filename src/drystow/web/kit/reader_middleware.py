@@ -7,11 +7,11 @@ from django.shortcuts import render
 from django.utils import timezone, translation
 
 from drystow.errors import InputError, InputErrors
-from drystow.web.site.models import Household
-from drystow.web.site.reader import reading_in
-from drystow.web.site.records import household, one_request
-from drystow.web.site.wishes import wished_units
-from drystow.web.site.zones import house_zone
+from drystow.web.kit.models import Household
+from drystow.web.kit.reader import reading_in
+from drystow.web.kit.records import household, one_request
+from drystow.web.kit.wishes import wished_units
+from drystow.web.kit.zones import house_zone
 
 
 def house_ways(get_response: Callable[[HttpRequest], HttpResponse]) -> Callable[[HttpRequest], HttpResponse]:

@@ -10,7 +10,7 @@ from drystow.foods.model import part_word
 from drystow.keeping.limits import evidence_word
 from drystow.messages import ranged
 from drystow.sources import SHORT_MARKS
-from drystow.web.site.words import in_words, problem_words, sentence_words
+from drystow.web.kit.words import in_words, problem_words, sentence_words
 
 register = template.Library()
 

@@ -4,8 +4,8 @@ from django.contrib import messages
 from django.http import HttpRequest
 from django.utils.http import url_has_allowed_host_and_scheme
 
-from drystow.web.site import records
-from drystow.web.site.models import Change, Record
+from drystow.web.kit import records
+from drystow.web.kit.models import Change, Record
 
 UNDO = "undo:"
 """Beginning of the extra tag of a message that can be undone; the number of the change follows."""

@@ -12,8 +12,8 @@ from drystow.reports.text import water_back as shown_water_back
 from drystow.shown import both, price, show, to_display
 from drystow.shown import money as money_text
 from drystow.units import fahrenheit
-from drystow.web.site.reader import reader
-from drystow.web.site.words import in_words
+from drystow.web.kit.reader import reader
+from drystow.web.kit.words import in_words
 
 register = template.Library()
 

@@ -17,8 +17,8 @@ from django.utils import timezone
 
 from drystow.errors import DrystowError
 from drystow.messages import say
-from drystow.web.site.models import Change, Household, Record
-from drystow.web.site.words import again, in_english, kept
+from drystow.web.kit.models import Change, Household, Record
+from drystow.web.kit.words import again, in_english, kept
 
 _house: ContextVar[Household | None] = ContextVar("house", default=None)
 _together: ContextVar[str] = ContextVar("together", default="")

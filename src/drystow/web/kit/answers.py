@@ -13,7 +13,7 @@ from typing import Annotated, Any, ClassVar, Self
 from django.db import models
 from pydantic import AfterValidator, BaseModel, BeforeValidator, ConfigDict, Field, TypeAdapter, ValidationError
 
-from drystow.web.site.words import sentence_again
+from drystow.web.kit.words import sentence_again
 
 _again: dict[type[models.Model], Callable[[int], None]] = {}
 

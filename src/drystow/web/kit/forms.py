@@ -14,9 +14,9 @@ from drystow.messages import say
 from drystow.numerals import read_number
 from drystow.shown import to_display
 from drystow.units import parse, step_of
-from drystow.web.site.reader import reader
-from drystow.web.site.records import household
-from drystow.web.site.words import in_words
+from drystow.web.kit.reader import reader
+from drystow.web.kit.records import household
+from drystow.web.kit.words import in_words
 
 HOUSE_UNITS = {
     # kind: {system: unit that a bare number counts in}

@@ -27,12 +27,12 @@ from drystow.reports.text import duration_text, mass_text
 from drystow.reports.timeline import step_words
 from drystow.shown import DISPLAY, price, show
 from drystow.units import kelvin, parse
-from drystow.web.site.column_values import column_value
-from drystow.web.site.columns import key_words
-from drystow.web.site.display_names import KEY_NAMES
-from drystow.web.site.reader import reader
-from drystow.web.site.records import household
-from drystow.web.site.words import in_words, sentence_again
+from drystow.web.kit.column_values import column_value
+from drystow.web.kit.columns import key_words
+from drystow.web.kit.display_names import KEY_NAMES
+from drystow.web.kit.reader import reader
+from drystow.web.kit.records import household
+from drystow.web.kit.words import in_words, sentence_again
 
 LONGEST = 120
 NOTHING = "–"

@@ -2,7 +2,7 @@
 
 from django import template
 
-from drystow.web.site.notices import UNDO
+from drystow.web.kit.notices import UNDO
 
 register = template.Library()
 

@@ -7,12 +7,12 @@ from django.core.exceptions import NON_FIELD_ERRORS, ValidationError
 from django.utils.translation import gettext as _
 
 from drystow.errors import InputError, InputErrors
-from drystow.web.site import records
-from drystow.web.site.differences import field_words, is_lines, lines_apart, value_words
-from drystow.web.site.forms import HouseForm
-from drystow.web.site.records import Conflict, Gone, Kind
-from drystow.web.site.typed import keep_typed
-from drystow.web.site.words import in_words, problem_words
+from drystow.web.kit import records
+from drystow.web.kit.differences import field_words, is_lines, lines_apart, value_words
+from drystow.web.kit.forms import HouseForm
+from drystow.web.kit.records import Conflict, Gone, Kind
+from drystow.web.kit.typed import keep_typed
+from drystow.web.kit.words import in_words, problem_words
 
 
 def try_to_save(form: HouseForm, write: Callable[[], Kind]) -> Kind | None:

@@ -11,7 +11,7 @@ from drystow.errors import DrystowError, InputError
 from drystow.messages import Said, say, say_many, told
 from drystow.reports.text import sentence
 from drystow.shown import Money, Quantity, shown_again, values_of
-from drystow.web.site.reader import reader
+from drystow.web.kit.reader import reader
 
 
 def in_words(text: str) -> str:

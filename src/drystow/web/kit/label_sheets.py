@@ -5,8 +5,8 @@ from dataclasses import replace
 from drystow.errors import InputError
 from drystow.messages import say
 from drystow.reports.sheets import SHEETS, LabelSheet
-from drystow.web.site.records import household
-from drystow.web.site.words import in_words
+from drystow.web.kit.records import household
+from drystow.web.kit.words import in_words
 
 OWN = "own"
 

@@ -1,0 +1,11 @@
+"""The app of the ground that all others stand on."""
+
+from django.apps import AppConfig
+
+
+class KitConfig(AppConfig):
+    """Records of changes and the settings of the house."""
+
+    name = "drystow.web.kit"
+    label = "site"  # its tables, backups and history have carried this name since the first version
+    default_auto_field = "django.db.models.BigAutoField"
