@@ -23,8 +23,8 @@ from django.db import connection, transaction  # noqa: E402
 from django.test import Client  # noqa: E402
 from django.urls import URLPattern, URLResolver, get_resolver, reverse  # noqa: E402
 
+from drystow.web.accounts.tokens import new_token  # noqa: E402
 from drystow.web.batches.models import Batch, Item, Load  # noqa: E402
-from drystow.web.data.tokens import new_token  # noqa: E402
 from drystow.web.demo.fill import fill  # noqa: E402
 from drystow.web.demo.year import OPEN_STAGES  # noqa: E402
 from drystow.web.dryers.models import Dryer, MachineTest  # noqa: E402

@@ -95,7 +95,7 @@ def test_the_axes_of_charts_follow_their_reader() -> None:
 
 FOR_PROGRAMS = {
     "reports/codes.py",
-    "web/readings/views/page.py",
+    "web/batches/views/readings.py",
     "web/readings/shown.py",
     "web/batches/forms.py",
     "cli/account.py",

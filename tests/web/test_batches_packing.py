@@ -8,11 +8,11 @@ import pytest
 from django.test import Client
 from django.utils import timezone
 
+from drystow.web.accounts.tokens import new_token
 from drystow.web.batches import judging
-from drystow.web.batches.adapters import food_of
 from drystow.web.batches.models import Batch, Judgement, Unproved
-from drystow.web.data.tokens import new_token
 from drystow.web.foods.models import OwnFood
+from drystow.web.foods.spec import food_of
 from drystow.web.kit import records
 from drystow.web.kit.models import Change
 from drystow.web.pantry import actions

@@ -14,12 +14,11 @@ from django.test import Client
 from drystow.machine.loadfile import parse_load
 from drystow.machine.run import simulate
 from drystow.reports.load_json import load_json
-from drystow.web.accounts import people
+from drystow.web.accounts import people, tokens
+from drystow.web.accounts.models import ApiToken
+from drystow.web.accounts.tokens import new_token
 from drystow.web.batches import judging
 from drystow.web.batches.models import Batch, Weighing
-from drystow.web.data import tokens
-from drystow.web.data.models import ApiToken
-from drystow.web.data.tokens import new_token
 from drystow.web.kit import records
 from drystow.web.pantry import actions
 from drystow.web.pantry.models import Package, Place, PlaceReading

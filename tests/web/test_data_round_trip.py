@@ -20,12 +20,13 @@ from drystow.machine.loadfile import parse_load
 from drystow.machine.run import simulate
 from drystow.properties.suitability import suitability
 from drystow.serving.cautions import serving_cautions
-from drystow.web.batches.adapters import food_of, foods_of, load_of
+from drystow.web.batches.adapters import load_of
 from drystow.web.batches.models import Batch
-from drystow.web.batches.packing_adapters import label_of
 from drystow.web.data.loads import batch_from_table, batch_from_text, load_text
 from drystow.web.foods.models import OwnFood, Recipe, RecipeLine
+from drystow.web.foods.spec import food_of, foods_of
 from drystow.web.kit import records
+from drystow.web.packing.spec import label_of
 from drystow.web.plans.lots_file import plan_from_text, plan_text
 from drystow.web.plans.models import Lot, Plan
 from tests.web.batch_rows import a_batch, an_item, on_tray

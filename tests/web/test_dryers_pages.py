@@ -11,8 +11,9 @@ from django.utils import timezone
 
 from drystow.evidence.machine_tests.leak_test import LEAK_REFERENCE
 from drystow.machine.profile import dryer_profile, profile_names
+from drystow.web.batches.dryer_runs import oil_hours
 from drystow.web.batches.models import Batch
-from drystow.web.dryers.adapters import machine_of, oil_hours, read_leak
+from drystow.web.dryers.adapters import machine_of, read_leak
 from drystow.web.dryers.models import Dryer, Service
 from drystow.web.kit import records
 

@@ -9,8 +9,8 @@ from django.test.utils import CaptureQueriesContext
 
 from drystow.foods.marks import NOT_STATED
 from drystow.foods.table import find
-from drystow.web.batches.adapters import food_of
 from drystow.web.foods.models import OwnFood, Recipe
+from drystow.web.foods.spec import food_of
 from drystow.web.kit.models import Change
 
 MILK = {

@@ -7,8 +7,8 @@ from django.test import Client
 from django.test.utils import CaptureQueriesContext
 
 from drystow.foods.table import get
-from drystow.web.batches.adapters import food_of
 from drystow.web.foods.models import Recipe, RecipeLine
+from drystow.web.foods.spec import food_of
 from drystow.web.kit import records
 from drystow.web.kit.models import Change
 from drystow.web.pantry.models import Package, Place

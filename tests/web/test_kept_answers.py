@@ -13,10 +13,10 @@ from django.test import Client
 from django.urls import reverse
 from django.utils import timezone
 
+from drystow.web.accounts.tokens import new_token
 from drystow.web.batches import forecasting, judging, teaching
 from drystow.web.batches.adapters import predict, prediction_json, tray_loads
 from drystow.web.batches.models import Batch, Judgement
-from drystow.web.data.tokens import new_token
 from drystow.web.dryers.models import Dryer, Learned
 from drystow.web.kit import records
 from drystow.web.kit.answers import Answer, fits

@@ -9,9 +9,9 @@ import pytest
 from django.test import Client, override_settings
 
 from drystow.sources import cite
+from drystow.web.batches.load_page import load_page
 from drystow.web.kit.words import sentence_words
 from drystow.web.site.demo import DemoLoad, demo_text
-from drystow.web.site.page import load_page
 from drystow.web.site.views import load as view
 
 EXAMPLE = Path(__file__).parent.parent.parent / "examples" / "mixed-load.toml"

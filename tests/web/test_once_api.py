@@ -11,8 +11,8 @@ from django.apps import apps
 from django.test import Client
 from django.utils import timezone
 
-from drystow.web.data.models import ApiToken
-from drystow.web.data.tokens import new_token
+from drystow.web.accounts.models import ApiToken
+from drystow.web.accounts.tokens import new_token
 from drystow.web.dryers.models import Dryer
 from drystow.web.kit import records
 from drystow.web.once import answers

@@ -7,7 +7,7 @@ from typing import Any
 import pytest
 from django.test import Client
 
-from drystow.web.data.tokens import new_token
+from drystow.web.accounts.tokens import new_token
 from drystow.web.kit import records
 from drystow.web.once.models import Sent
 from drystow.web.pantry.models import Movement, Package, Place

@@ -20,8 +20,8 @@ from django.test import Client
 from drystow.days import MONTHS
 from drystow.foods import table
 from drystow.packing.containers import containers
+from drystow.web.accounts.tokens import new_token
 from drystow.web.batches.models import Batch
-from drystow.web.data.tokens import new_token
 from drystow.web.foods.models import Recipe
 from drystow.web.kit import records
 from drystow.web.pantry.models import Package

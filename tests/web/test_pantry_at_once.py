@@ -16,8 +16,8 @@ from django.test.utils import CaptureQueriesContext
 from django.utils import timezone
 
 from drystow.errors import InputError
+from drystow.web.accounts.tokens import new_token
 from drystow.web.batches.models import Weighing
-from drystow.web.data.tokens import new_token
 from drystow.web.kit import records
 from drystow.web.kit.models import Change
 from drystow.web.pantry import actions, books

@@ -13,9 +13,10 @@ from drystow.machine.run import simulate
 from drystow.messages import Said
 from drystow.planning.load.best_load import plan_load
 from drystow.web.accounts import people
-from drystow.web.batches.adapters import foods_of, predict, predict_overload, tray_loads
+from drystow.web.batches.adapters import predict, predict_overload, tray_loads
 from drystow.web.batches.models import Batch, Item, Load
 from drystow.web.foods.models import OwnFood
+from drystow.web.foods.spec import foods_of
 from drystow.web.kit import records
 from drystow.web.plans import batch_adapters, searching
 from drystow.web.plans.batch_adapters import basket_of, load_question

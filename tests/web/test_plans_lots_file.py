@@ -11,9 +11,9 @@ from drystow.errors import InputError, InputErrors
 from drystow.planning.schedule.arrivals import Lots
 from drystow.planning.schedule.cold_storage import storage_window
 from drystow.planning.schedule.plan_file import parse_lots
-from drystow.web.batches.adapters import foods_of
 from drystow.web.dryers.models import Dryer
 from drystow.web.foods.models import OwnFood
+from drystow.web.foods.spec import foods_of
 from drystow.web.kit import records
 from drystow.web.plans.lots_file import plan_from_text, plan_text
 from drystow.web.plans.models import Lot, Plan, PlanDryer

@@ -13,10 +13,10 @@ from django.test import Client, override_settings
 from django.utils import timezone
 
 from drystow.web.accounts import people
+from drystow.web.accounts.tokens import new_token
 from drystow.web.batches.models import Happening, Judgement
 from drystow.web.costs.models import Outdated
 from drystow.web.costs.sums import rebuild_sums
-from drystow.web.data.tokens import new_token
 from drystow.web.demo.fill import fill
 from drystow.web.foods.models import Recipe, RecipeLine
 from drystow.web.kit import records

@@ -13,12 +13,12 @@ import pytest
 from django.test import Client, override_settings
 
 from drystow.reports.readings_chart import Measured, readings_pictures
+from drystow.web.accounts.tokens import new_token
+from drystow.web.batches.run_readings import evidence_of
 from drystow.web.data.backup import write_backup
 from drystow.web.data.restore import restore_backup
-from drystow.web.data.tokens import new_token
 from drystow.web.dryers.models import Dryer
 from drystow.web.kit import records
-from drystow.web.readings.adapters import evidence_of
 from drystow.web.readings.models import Broker, Channel, FileWay, LiveSource, Reading
 from drystow.web.readings.storage import add_readings, channel_for, course, outline, thinned
 from tests.web.batch_rows import a_batch

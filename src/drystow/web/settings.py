@@ -48,6 +48,7 @@ INSTALLED_APPS = [
     "drystow.web.batches",
     "drystow.web.pantry",
     "drystow.web.accounts",
+    "drystow.web.packing",
     "drystow.web.costs",
     "drystow.web.plans",
     "drystow.web.data",

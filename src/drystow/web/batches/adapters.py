@@ -3,19 +3,14 @@
 import json
 import math
 from collections import defaultdict
-from collections.abc import Iterable
-from dataclasses import replace
 from functools import lru_cache
 from typing import Any
 
 from drystow.drying.layer import layer_of_class
 from drystow.errors import InputError, InputErrors
 from drystow.fields import new_names
-from drystow.foods import recipe as pots
-from drystow.foods import table
-from drystow.foods.kinds import in_order
-from drystow.foods.model import Composition, Food
-from drystow.foods.written import FRACTIONS, food_fields
+from drystow.foods.model import Food
+from drystow.foods.written import food_fields
 from drystow.machine import profile
 from drystow.machine.ensemble import Spread, simulate_spread, with_middle_times
 from drystow.machine.item import pile_height
@@ -25,14 +20,13 @@ from drystow.machine.result import LoadResult
 from drystow.machine.run import simulate
 from drystow.machine.sampling import Knowledge, taught
 from drystow.messages import say
-from drystow.numerals import whole_in
 from drystow.properties.thermal import fresh_density
 from drystow.units import parse
 from drystow.web.batches.models import Batch, Item
 from drystow.web.batches.models import Load as TrayLoad
 from drystow.web.dryers.models import Dryer
 from drystow.web.dryers.taught import known_for
-from drystow.web.foods.models import OwnFood, Recipe
+from drystow.web.foods.spec import foods_of
 from drystow.web.kit.memory import Memory
 
 USUAL_PROGRAM: list[dict[str, float | None]] = [{"shelf_c": -10.0, "hours": 2.0}, {"shelf_c": 40.0, "hours": None}]
@@ -43,45 +37,6 @@ KEPT = 64  # loads and predictions remembered
 Remembered = tuple[LoadResult, Spread]
 
 _results: Memory[Remembered] = Memory(KEPT)
-
-
-def foods_of(refs: Iterable[str], *, only_good: bool = False) -> dict[str, Food]:
-    """Return foods by their references, with at most three queries, and two more for each depth of
-    recipes that other recipes use.
-
-    refs: ``f00503`` of the table, ``own:3`` or ``recipe:2``
-    only_good: leave out recipes that do not work out, such as one without ingredients, in place of an error
-    """
-    wanted = set(refs)
-    recipes = _recipes(wanted)
-    lines = [line.food for row in recipes.values() for line in row.lines.all()]
-    own = OwnFood.objects.in_bulk(_numbers({*wanted, *lines}, "own"))
-    simple = {ref: _simple(ref, own) for ref in {*wanted, *lines} if not ref.startswith("recipe:")}
-    dishes = {}
-    for ref in wanted:
-        if ref.startswith("recipe:"):
-            try:
-                dishes[ref] = _dish(ref, recipes, simple)
-            except InputError:
-                if not only_good:
-                    raise
-    return simple | dishes
-
-
-def _recipes(refs: Iterable[str]) -> dict[int, Recipe]:
-    """Return the recipes among references, and those that they use."""
-    found: dict[int, Recipe] = {}
-    missing = set(_numbers(refs, "recipe"))
-    while missing:
-        rows = list(Recipe.objects.filter(pk__in=missing).prefetch_related("lines"))
-        found |= {row.pk: row for row in rows}
-        missing = set(_numbers((line.food for row in rows for line in row.lines.all()), "recipe")) - found.keys()
-    return found
-
-
-def food_of(ref: str) -> Food:
-    """Return one food by its reference: ``f00503``, ``own:3`` or ``recipe:2``."""
-    return foods_of([ref])[ref]
 
 
 def dryer_of(dryer: Dryer) -> profile.Dryer:
@@ -206,53 +161,6 @@ def pile_of(row: TrayLoad, food: Food, area: float) -> float:
     """
     density = fresh_density(food.composition, layer_of_class(food.food_class).porosity)
     return pile_height(row.item.shape, row.item.size_m, row.mass_kg, density, area)
-
-
-def _numbers(refs: Iterable[str], kind: str) -> list[int]:
-    numbers = (whole_in(ref.partition(":")[2]) for ref in refs if ref.partition(":")[0] == kind)
-    return [number for number in numbers if number is not None]
-
-
-def _simple(ref: str, own: dict[int, OwnFood]) -> Food:
-    if not ref.startswith("own:"):
-        return table.get(ref)
-    number = ref.removeprefix("own:")
-    row = own.get(whole_in(number) or 0)
-    if row is None:
-        raise InputError("food", say("you have no food number {number}; choose another food", number=number))
-    fractions = {name: float(row.composition[name]) for name in FRACTIONS if name in row.composition}
-    return Food(
-        id=ref,
-        name=row.name,
-        food_class=row.food_class,
-        composition=Composition(**fractions, water_sd=row.moisture_sd),
-        like=in_order(row.like),
-        raw_animal=row.raw_animal,
-        allergens=tuple(row.allergens),
-        skin=row.skin,
-        nutrients={name: float(value) for name, value in row.nutrients.items() if value is not None},
-        own=True,
-        source="own-measurement",
-    )
-
-
-def _dish(ref: str, recipes: dict[int, Recipe], simple: dict[str, Food], above: tuple[str, ...] = ()) -> Food:
-    number = ref.removeprefix("recipe:")
-    row = recipes.get(whole_in(number) or 0)
-    if row is None:
-        raise InputError("food", say("there is no recipe number {number}; choose another food", number=number))
-    if ref in above:
-        raise InputError(
-            "food", say("the recipe {name} contains itself; take it out of its ingredients", name=row.name)
-        )
-    ingredients = tuple(
-        pots.Ingredient(simple.get(line.food) or _dish(line.food, recipes, simple, (*above, ref)), line.mass_kg)
-        for line in row.lines.all()
-    )
-    made = pots.prepare(
-        pots.Recipe(row.name, ingredients, final_mass=row.final_mass_kg, cooked=row.cooked, like=in_order(row.like))
-    )
-    return replace(made, id=ref)
 
 
 def _numbered(tray: int, dryer: profile.Dryer) -> dict[str, Any]:

@@ -6,9 +6,9 @@ from datetime import datetime, timedelta
 from types import MappingProxyType
 
 from drystow.evidence.dryness.observed import ONE_OPENING
+from drystow.web.batches import run_readings as sensors
 from drystow.web.batches.adapters import predict_overload
 from drystow.web.batches.models import Batch, Happening, Load, Weighing
-from drystow.web.readings import adapters as sensors
 
 
 @dataclass(frozen=True)

@@ -12,13 +12,13 @@ from drystow.evidence.dryness import observed
 from drystow.evidence.dryness.observed import OPENED, ActivityReading, Cut, Evidence, OvenSample, Weighed, rows_of
 from drystow.machine.load import Load
 from drystow.machine.sampling import Knowledge
+from drystow.web.batches import run_readings as sensors
 from drystow.web.batches.adapters import load_of
 from drystow.web.batches.drying_clock import DryingClock, began_at, pauses_of
 from drystow.web.batches.models import Batch, Happening, PressureRise, Sample, Weighing
 from drystow.web.batches.models import Load as TrayLoad
 from drystow.web.batches.outage_adapters import power_cuts
 from drystow.web.dryers.taught import known_for
-from drystow.web.readings import adapters as sensors
 
 KILO = 1000.0
 

@@ -9,11 +9,11 @@ from drystow.drying.targets import target_moisture
 from drystow.foods.model import Food
 from drystow.keeping.food_code import can_grow
 from drystow.serving.cautions import TWO_HOURS, serving_cautions
-from drystow.web.batches.adapters import foods_of
 from drystow.web.batches.dryness_words import headline, keeping_words, strength
 from drystow.web.batches.judged import Judged, TrayJudged
 from drystow.web.batches.models import Batch, Load, Weighing
 from drystow.web.batches.solids import dry_mass, net_g
+from drystow.web.foods.spec import foods_of
 
 
 @dataclass(frozen=True)

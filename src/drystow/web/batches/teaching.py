@@ -17,12 +17,12 @@ from drystow.machine.profile import dryer_profile, read_dryer
 from drystow.web.batches.adapters import tray_loads
 from drystow.web.batches.evidence_adapters import question_of, with_readings
 from drystow.web.batches.models import Batch
+from drystow.web.batches.run_readings import measured_start
 from drystow.web.dryers.models import Dryer, Service
 from drystow.web.dryers.models import Learned as Row
 from drystow.web.dryers.taught import learned_row, machine_print
 from drystow.web.kit.answers import worked_out_by
 from drystow.web.kit.background import Queue
-from drystow.web.readings.adapters import measured_start
 
 MOST = 60
 """Batches that teach, the newest ones. Source: drystow-default."""

@@ -1,20 +1,23 @@
-"""Addresses of the batches: the basket to the proof here, what comes after it in `urls_after`."""
+"""Addresses of the batches: the basket to the proof here; pages of dryers and readings that tell of batches too."""
 
 from django.urls import URLPattern, path
 
-from drystow.web.batches import urls_after
 from drystow.web.batches.views.about import bin_batch, edit_batch, move_on, new_batch
 from drystow.web.batches.views.basket import edit_item, remove_item, show_basket
 from drystow.web.batches.views.corrected import strike
 from drystow.web.batches.views.curves import show_curves
+from drystow.web.batches.views.dryer import add_service, bin_dryer, bin_service, show_dryer
+from drystow.web.batches.views.dryers import show_dryers
 from drystow.web.batches.views.outage import show_outage
 from drystow.web.batches.views.overview import open_batch, show_batches
 from drystow.web.batches.views.photo import show_photo
 from drystow.web.batches.views.picture import show_picture
 from drystow.web.batches.views.program import show_program, start_run
 from drystow.web.batches.views.proof import show_proof
+from drystow.web.batches.views.readings import readings_csv, show_readings
 from drystow.web.batches.views.running import add_happening, add_weighing, end_run, remove_happening, show_running
 from drystow.web.batches.views.samples import add_rise, add_sample, dry_on, set_began
+from drystow.web.batches.views.taught import learn_again, use_taught
 from drystow.web.batches.views.trays import show_trays
 
 urlpatterns: list[URLPattern] = [
@@ -45,5 +48,13 @@ urlpatterns: list[URLPattern] = [
     path("batches/<int:pk>/proof/began/", set_began, name="batch-began"),
     path("batches/<int:pk>/proof/dry-on/", dry_on, name="batch-dry-on"),
     path("batches/photos/<int:pk>/", show_photo, name="batch-photo"),
-    *urls_after.urlpatterns,
+    path("dryers/", show_dryers, name="dryers"),
+    path("dryers/<int:pk>/", show_dryer, name="dryer"),
+    path("dryers/<int:pk>/bin/", bin_dryer, name="dryer-bin"),
+    path("dryers/<int:pk>/learn/", learn_again, name="dryer-learn"),
+    path("dryers/<int:pk>/taught/", use_taught, name="dryer-use-taught"),
+    path("dryers/<int:pk>/service/", add_service, name="service-new"),
+    path("dryers/service/<int:pk>/bin/", bin_service, name="service-bin"),
+    path("dryers/<int:pk>/readings/", show_readings, name="dryer-readings"),
+    path("dryers/<int:pk>/readings.csv", readings_csv, name="readings-csv"),
 ]

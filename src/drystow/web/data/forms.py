@@ -7,7 +7,7 @@ from django.core.exceptions import ValidationError
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 
-from drystow.web.data.models import ApiToken
+from drystow.web.accounts.models import ApiToken
 
 MOST_LOAD = 200_000  # largest load file [bytes]
 

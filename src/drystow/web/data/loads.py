@@ -11,9 +11,6 @@ from django.utils.translation import gettext as _
 from drystow.errors import InputError
 from drystow.fields import toml_table, toml_text
 from drystow.foods.like import written_like
-from drystow.foods.marks import known_allergens
-from drystow.foods.model import Food
-from drystow.foods.written import FRACTIONS
 from drystow.machine.item import TrayItem
 from drystow.machine.load import Load
 from drystow.machine.loadfile import DEFAULT_PROFILE, PAGE, RUN_KEYS, parse_load
@@ -24,10 +21,9 @@ from drystow.web.batches.forms import next_lot
 from drystow.web.batches.models import Batch, Item
 from drystow.web.batches.models import Load as TrayLoad
 from drystow.web.dryers.models import Dryer
-from drystow.web.foods.models import OwnFood
+from drystow.web.foods.own_rows import WORDS, own_food
 from drystow.web.kit import records
 
-WORDS = say("load file")
 EXTRA = ("ice_mass", "dried_layer", "heat", "areas")
 """Fields of a tray that no form asks for; the item keeps them as they are written."""
 EXTRA_PROGRAM = ("freeze_to", "overload")
@@ -153,43 +149,6 @@ def _item(batch: Batch, item: TrayItem, name: str, target: float | None, who: st
         start_c=round(celsius(item.start_temperature), 3),
         target_moisture=target,
     )
-
-
-def own_food(food: Food, who: str) -> OwnFood:
-    """Return the own food with this name, composition and marks, a new one when there is none.
-
-    food: with its marks; those that it does not state may be anything in the own food
-    who: makes it
-    """
-    fractions = {name: getattr(food.composition, name) for name in FRACTIONS}
-    name, count = food.name[:100], 1
-    while found := OwnFood.objects.filter(name=name).first():
-        if {part: found.composition.get(part, 0.0) for part in FRACTIONS} == fractions and _says(found, food):
-            return found
-        count += 1
-        name = f"{food.name[:100]} ({count})"
-    made = OwnFood(
-        name=name,
-        food_class=food.food_class,
-        like=list(food.like),
-        composition=fractions,
-        moisture_sd=food.composition.water_sd,
-        moisture_from=WORDS,
-        raw_animal=food.raw_animal,
-        allergens=list(food.allergens),
-        skin=food.skin,
-        nutrients=dict(food.nutrients),
-    )
-    return records.create(made, who=who, words=WORDS)
-
-
-def _says(row: OwnFood, food: Food) -> bool:
-    """Return whether an own food says all that a file states of it."""
-    raw = food.raw_animal is None or row.raw_animal is food.raw_animal
-    known = set(known_allergens(food.allergens)) <= set(row.allergens)
-    same = set(row.allergens) == set(food.allergens) if food.allergens_stated else known
-    alike = (row.food_class, tuple(row.like), row.skin) == (food.food_class, food.like, food.skin)
-    return alike and raw and same
 
 
 def _told(batch: Batch) -> tuple[str, ...]:

@@ -1,29 +1,17 @@
 """Tables as CSV and as spreadsheet files."""
 
-import csv
 import tempfile
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterator
 from datetime import datetime
 from typing import IO
 
 from drystow.errors import InputError
 from drystow.messages import Said, say
-from drystow.web.data.tables import Cell, Table, harmless
+from drystow.web.data.tables import Table
+from drystow.web.kit.csv_text import Cell, csv_text, harmless
 
-BOM = "\N{ZERO WIDTH NO-BREAK SPACE}"
-"""Tells spreadsheets that a CSV file is UTF-8."""
-
-LINES_AT_ONCE = 500
 MOST_SHEET_ROWS = 1_048_575  # the format's own limit, with one row for the titles
 LONGEST_CELL = 32_767  # likewise
-
-
-class _Echo:
-    """Hands back what the CSV writer writes."""
-
-    def write(self, text: str) -> str:
-        """Return the text."""
-        return text
 
 
 def csv_lines(table: Table, *, bom: bool = False) -> Iterator[str]:
@@ -33,23 +21,6 @@ def csv_lines(table: Table, *, bom: bool = False) -> Iterator[str]:
     bom: begin with the sign by which spreadsheets know UTF-8
     """
     return csv_text(table.titles, table.rows(), bom=bom)
-
-
-def csv_text(titles: Sequence[str], rows: Iterable[Sequence[Cell]], *, bom: bool = False) -> Iterator[str]:
-    """Yield rows as CSV, some lines at a time.
-
-    titles: of the columns
-    rows: cells in the order of the titles
-    bom: begin with the sign by which spreadsheets know UTF-8
-    """
-    writer = csv.writer(_Echo())
-    text = [BOM if bom else "", writer.writerow(titles)]
-    for row in rows:
-        text.append(writer.writerow([_csv_cell(value) for value in row]))
-        if len(text) >= LINES_AT_ONCE:
-            yield "".join(text)
-            text = []
-    yield "".join(text)
 
 
 def xlsx_file(tables: tuple[Table, ...]) -> IO[bytes]:
@@ -84,10 +55,6 @@ def _too_long(table: Table) -> Said:
         table=table.words,
         most=MOST_SHEET_ROWS,
     )
-
-
-def _csv_cell(value: Cell) -> Cell:
-    return value.isoformat() if isinstance(value, datetime) else harmless(value)
 
 
 def _xlsx_cell(value: Cell) -> Cell:

@@ -3,7 +3,7 @@
 import json
 from collections.abc import Iterator
 from dataclasses import dataclass
-from datetime import UTC, date, datetime
+from datetime import UTC, datetime
 from typing import Any
 
 from django.db.models import Model
@@ -14,14 +14,13 @@ from drystow.web.batches.models import Batch, Happening, Item, Load, PressureRis
 from drystow.web.data.headings import heading
 from drystow.web.dryers.models import Dryer, MachineTest, Service
 from drystow.web.foods.models import OwnFood, Recipe, RecipeLine
+from drystow.web.kit.csv_text import Cell
 from drystow.web.kit.models import Change
 from drystow.web.pantry.models import Movement, Package, Place, PlaceReading
 from drystow.web.plans.models import Booked, Choice, Crop, Lot, Plan, PlanDryer, Season
 from drystow.web.readings.models import Channel, Reading
 
 CHUNK = 2000
-FORMULA_SIGNS = ("=", "+", "-", "@", "\t", "\r")
-Cell = str | int | float | bool | date | datetime | None
 
 
 @dataclass(frozen=True)
@@ -98,14 +97,6 @@ def table_named(name: str) -> Table:
     if name not in BY_NAME:
         raise unknown("table", name, BY_NAME, "table")
     return BY_NAME[name]
-
-
-def harmless(value: Cell) -> Cell:
-    """Return a cell that no spreadsheet takes for a formula: text that begins like one gets an apostrophe in front.
-
-    Numbers stay numbers, also negative ones.
-    """
-    return f"'{value}" if isinstance(value, str) and value.startswith(FORMULA_SIGNS) else value
 
 
 def _plain(value: Any) -> Cell:

@@ -13,7 +13,6 @@ from django.db import connection, models, transaction
 from django.utils import timezone
 
 from drystow.messages import say
-from drystow.web.batches.adapters import foods_of
 from drystow.web.batches.models import Batch, Happening, Item, Load, Weighing
 from drystow.web.costs.sums import rebuild_sums
 from drystow.web.demo.menu import DRYERS, OWN_FOODS, PLACES, RECIPES
@@ -22,6 +21,7 @@ from drystow.web.demo.stock import Stock, pack_run, usual_c
 from drystow.web.demo.year import Run, year_of_runs
 from drystow.web.dryers.models import Dryer, Service
 from drystow.web.foods.models import OwnFood, Recipe
+from drystow.web.foods.spec import foods_of
 from drystow.web.kit import records
 from drystow.web.kit.models import Change, Record
 from drystow.web.pantry.models import Movement, Package, Place, PlaceReading

@@ -4,7 +4,7 @@ from django.urls import path
 
 from drystow.web.foods.views.about import show_own_food, show_table_food
 from drystow.web.foods.views.own import add_from_label, add_from_moisture, bin_own_food, edit_own_food
-from drystow.web.foods.views.recipe import bin_recipe, show_recipe, show_recipes
+from drystow.web.foods.views.recipe import bin_recipe, show_recipes
 from drystow.web.foods.views.recipe_edit import add_recipe, edit_recipe
 from drystow.web.foods.views.search import pick_food, show_foods
 
@@ -19,7 +19,6 @@ urlpatterns = [
     path("foods/own/<int:pk>/bin/", bin_own_food, name="own-food-bin"),
     path("foods/recipes/", show_recipes, name="recipes"),
     path("foods/recipes/new/", add_recipe, name="recipe-new"),
-    path("foods/recipes/<int:pk>/", show_recipe, name="recipe"),
     path("foods/recipes/<int:pk>/edit/", edit_recipe, name="recipe-edit"),
     path("foods/recipes/<int:pk>/bin/", bin_recipe, name="recipe-bin"),
 ]

@@ -1,6 +1,7 @@
 """The clock of the house."""
 
-from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
+from functools import cache
+from zoneinfo import ZoneInfo, ZoneInfoNotFoundError, available_timezones
 
 
 def house_zone(name: str) -> ZoneInfo:
@@ -9,3 +10,9 @@ def house_zone(name: str) -> ZoneInfo:
         return ZoneInfo(name)
     except (ZoneInfoNotFoundError, ValueError):
         return ZoneInfo("UTC")
+
+
+@cache
+def time_zones() -> list[tuple[str, str]]:
+    """Return every time zone that this computer knows."""
+    return [(name, name.replace("_", " ")) for name in sorted(available_timezones())]

@@ -11,7 +11,7 @@ from django.utils.crypto import salted_hmac
 
 from drystow.errors import InputError
 from drystow.messages import say
-from drystow.web.data.tokens import find_token
+from drystow.web.accounts.tokens import find_token
 from drystow.web.once.templatetags.once import FIELD
 
 SAFE = ("GET", "HEAD", "OPTIONS", "TRACE")

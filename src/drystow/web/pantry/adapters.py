@@ -25,7 +25,7 @@ from drystow.reports.text import duration_text, mass_text, water_back
 from drystow.serving.cautions import COOKING_TARGETS, raw_cautions, serving_cautions
 from drystow.serving.rehydration import fresh_equivalent, water_to_add
 from drystow.units import kelvin
-from drystow.web.batches.adapters import food_of
+from drystow.web.foods.spec import food_of
 from drystow.web.kit.models import Household
 from drystow.web.kit.records import household
 from drystow.web.kit.words import in_words

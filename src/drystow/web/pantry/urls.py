@@ -8,6 +8,7 @@ from drystow.web.pantry.views.lot import show_lot
 from drystow.web.pantry.views.package import act_on_package, show_package
 from drystow.web.pantry.views.places import place, places
 from drystow.web.pantry.views.printed import list_pdf, show_list
+from drystow.web.pantry.views.recipe import show_recipe
 from drystow.web.pantry.views.shelf import show_shelf
 from drystow.web.pantry.views.stock import show_stock
 
@@ -23,4 +24,5 @@ urlpatterns = [
     path("pantry/lot/<path:lot>/", show_lot, name="lot"),
     path("pantry/p/<slug:code>/", show_package, name="package"),
     path("pantry/p/<slug:code>/<slug:action>/", act_on_package, name="package-do"),
+    path("foods/recipes/<int:pk>/", show_recipe, name="recipe"),
 ]

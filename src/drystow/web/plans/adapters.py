@@ -14,8 +14,8 @@ from drystow.planning.schedule.arrivals import FixedBatch, Lots, PlannedDryer
 from drystow.planning.schedule.gridding import at_home
 from drystow.planning.schedule.plan_file import parse_lots
 from drystow.planning.schedule.replan import from_now
-from drystow.web.batches.adapters import foods_of
 from drystow.web.dryers.taught import known_for
+from drystow.web.foods.spec import foods_of
 from drystow.web.kit.models import Household
 from drystow.web.kit.records import household
 from drystow.web.kit.zones import house_zone

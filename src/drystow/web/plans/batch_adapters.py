@@ -9,10 +9,11 @@ from drystow.foods.model import Food
 from drystow.machine.load import Load
 from drystow.machine.sampling import Knowledge
 from drystow.planning.load.basket import TRAY_KEYS, Counter, parse_counter
-from drystow.web.batches.adapters import foods_of, load_of, program_steps, tray_loads, tray_table
+from drystow.web.batches.adapters import load_of, program_steps, tray_loads, tray_table
 from drystow.web.batches.models import Batch, Item
 from drystow.web.batches.models import Load as TrayLoad
 from drystow.web.dryers.taught import known_for
+from drystow.web.foods.spec import foods_of
 
 GERMS = "germs"  # raw food apart from what is eaten as it is; always asked for
 

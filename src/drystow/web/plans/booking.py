@@ -14,9 +14,9 @@ from drystow.foods.model import Food
 from drystow.messages import say
 from drystow.planning.separation import depth
 from drystow.units import celsius, parse
-from drystow.web.batches.adapters import foods_of
 from drystow.web.batches.forms import COOL, FROZEN, next_lot
 from drystow.web.batches.models import Batch, Item, Load
+from drystow.web.foods.spec import foods_of
 from drystow.web.kit import records
 from drystow.web.plans.adapters import basis_of, fingerprint, rests_on
 from drystow.web.plans.made_shown import BatchShown, LotShown, PlanShown, plan_shown

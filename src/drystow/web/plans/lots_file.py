@@ -17,9 +17,9 @@ from drystow.planning.schedule.arrivals import Lots, PlannedDryer
 from drystow.planning.schedule.cold_storage import DAY
 from drystow.planning.schedule.plan_file import PAGE, VOLUME, arrivals_of, parse_lots
 from drystow.units import celsius, parse
-from drystow.web.batches.adapters import foods_of
-from drystow.web.data.loads import own_food
 from drystow.web.dryers.models import Dryer
+from drystow.web.foods.own_rows import own_food
+from drystow.web.foods.spec import foods_of
 from drystow.web.kit import records
 from drystow.web.kit.records import household
 from drystow.web.kit.zones import house_zone

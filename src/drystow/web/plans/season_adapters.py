@@ -9,10 +9,10 @@ from drystow.foods.model import Food
 from drystow.machine.sampling import Knowledge
 from drystow.planning.season.garden import Garden
 from drystow.planning.season.garden_file import parse_garden
-from drystow.web.batches.adapters import foods_of
 from drystow.web.batches.views.about import usual_program
 from drystow.web.dryers.models import Dryer
 from drystow.web.dryers.taught import known_for
+from drystow.web.foods.spec import foods_of
 from drystow.web.kit.records import household
 from drystow.web.plans.lots_table import cut_table, dryer_table, lot_names
 from drystow.web.plans.models import Choice, Crop, PlanDryer, Season

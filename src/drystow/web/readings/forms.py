@@ -10,11 +10,11 @@ from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 
 from drystow.web.kit.forms import HouseForm
+from drystow.web.kit.zones import time_zones
 from drystow.web.readings.clock import ELAPSED, FORMATS
 from drystow.web.readings.csvfile import DELIMITERS, MOST_BYTES, Way
 from drystow.web.readings.plan import Column, Plan
 from drystow.web.readings.quantities import QUANTITIES, UNITS
-from drystow.web.site.views.settings import time_zones
 
 MOST_TRAYS = 40
 

@@ -13,12 +13,13 @@ from drystow.foods.model import Food
 from drystow.messages import say
 from drystow.properties.suitability import suitability
 from drystow.sources import cite
-from drystow.web.batches.adapters import dryer_of, food_of, foods_of
+from drystow.web.batches.adapters import dryer_of
 from drystow.web.batches.extra import extras_of
 from drystow.web.batches.forms import ItemForm, item_initial
 from drystow.web.batches.models import Batch, Item
 from drystow.web.batches.request import kept_batch, only_part, units_of
 from drystow.web.foods.models import OwnFood, Recipe
+from drystow.web.foods.spec import food_of, foods_of
 from drystow.web.kit import records
 from drystow.web.kit.notices import person, saved
 from drystow.web.kit.saving import try_to_save

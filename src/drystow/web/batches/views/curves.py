@@ -9,10 +9,10 @@ from django.utils.translation import get_language
 from drystow.errors import InputError, InputErrors
 from drystow.machine.result import LoadResult
 from drystow.web.batches.adapters import load_of, predict, tray_loads
+from drystow.web.batches.load_page import load_page
 from drystow.web.batches.request import kept_batch, only_part, units_of
 from drystow.web.kit.drawing import Drawing, draw
 from drystow.web.kit.words import problem_words
-from drystow.web.site.page import load_page
 
 MOST_KEPT = 32
 _kept: "OrderedDict[tuple[int, str, str], tuple[LoadResult, tuple[Drawing, ...]]]" = OrderedDict()

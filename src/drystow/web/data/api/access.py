@@ -9,9 +9,9 @@ from django.http import HttpRequest, HttpResponse
 from ninja.errors import AuthenticationError, HttpError
 from ninja.security import HttpBearer
 
+from drystow.web.accounts.models import ApiToken
 from drystow.web.accounts.people import role_of
-from drystow.web.data.models import ApiToken
-from drystow.web.data.tokens import WINDOW, find_token, wait_for
+from drystow.web.accounts.tokens import WINDOW, find_token, wait_for
 
 
 class Bearer(HttpBearer):

@@ -10,8 +10,8 @@ from drystow.errors import InputError
 from drystow.foods.table import find
 from drystow.properties.suitability import has_skin
 from drystow.reports.food_json import food_summary
-from drystow.web.batches.adapters import food_of, foods_of
 from drystow.web.foods.models import OwnFood
+from drystow.web.foods.spec import food_of, foods_of
 
 router = Router(tags=["foods"])
 

@@ -8,9 +8,9 @@ from django.utils.translation import gettext as _
 from django.views.decorators.cache import never_cache
 from django.views.decorators.http import require_POST
 
+from drystow.web.accounts.models import ApiToken
+from drystow.web.accounts.tokens import new_token
 from drystow.web.data.forms import TokenForm
-from drystow.web.data.models import ApiToken
-from drystow.web.data.tokens import new_token
 from drystow.web.once.answers import shown_once
 
 

@@ -7,9 +7,9 @@ from django.utils.translation import gettext_lazy as _
 from drystow.errors import InputError
 from drystow.foods.model import Food
 from drystow.foods.table import get
-from drystow.web.batches.adapters import food_of
 from drystow.web.foods.adapters import about
 from drystow.web.foods.models import OwnFood
+from drystow.web.foods.spec import food_of
 from drystow.web.kit.forms import HouseForm, QuantityField
 from drystow.web.kit.records import household
 from drystow.web.kit.wishes import wished_units

@@ -15,9 +15,9 @@ from drystow.foods.model import Food
 from drystow.foods.table import find
 from drystow.keeping.keeps import Keeps
 from drystow.messages import say
-from drystow.web.batches.adapters import foods_of
 from drystow.web.foods.markfields import careful, stated, suggested
 from drystow.web.foods.models import OwnFood
+from drystow.web.foods.spec import foods_of
 from drystow.web.kit import records
 from drystow.web.kit.notices import person, saved
 from drystow.web.kit.records import household

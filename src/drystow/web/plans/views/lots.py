@@ -13,9 +13,9 @@ from drystow.messages import say
 from drystow.numerals import whole_in
 from drystow.planning.schedule.plan_file import MOST_LOTS
 from drystow.sources import cite
-from drystow.web.batches.adapters import food_of, foods_of
 from drystow.web.batches.request import only_part, units_of
 from drystow.web.batches.views.basket import USUAL_SIZE, find_foods
+from drystow.web.foods.spec import food_of, foods_of
 from drystow.web.kit import records
 from drystow.web.kit.notices import person, saved
 from drystow.web.kit.saving import save_row, tell

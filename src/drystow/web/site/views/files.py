@@ -3,11 +3,11 @@
 from django.http import Http404, HttpRequest, HttpResponse
 
 from drystow.reports.batch_sheet import batch_sheet_pdf
+from drystow.web.batches.load_page import certainty, load_page
 from drystow.web.kit.reader import reader
 from drystow.web.kit.records import household
 from drystow.web.kit.wishes import wished_units
 from drystow.web.site.demo import demo_is_on, demo_load, demo_ready, demo_text
-from drystow.web.site.page import certainty, load_page
 
 
 def load_file(request: HttpRequest) -> HttpResponse:

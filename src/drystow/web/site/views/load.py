@@ -6,12 +6,12 @@ from django.utils.cache import patch_vary_headers
 from django.utils.translation import gettext_lazy as _
 
 from drystow.serving.cautions import TWO_HOURS
+from drystow.web.batches.bars import KINDS
+from drystow.web.batches.load_page import load_page
 from drystow.web.kit.records import household
 from drystow.web.kit.wishes import remember_units, wished_units
 from drystow.web.kit.words import sentence_words
-from drystow.web.site.bars import KINDS
 from drystow.web.site.demo import demo_drawings, demo_is_on, demo_load, demo_ready
-from drystow.web.site.page import load_page
 
 UNIT_WORDS = (("us", _("US units")), ("si", _("Metric")))
 

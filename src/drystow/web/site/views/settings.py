@@ -1,8 +1,5 @@
 """Settings of the house."""
 
-from functools import cache
-from zoneinfo import available_timezones
-
 from django import forms
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
@@ -18,12 +15,7 @@ from drystow.web.kit.notices import person, saved
 from drystow.web.kit.saving import try_to_save
 from drystow.web.kit.typed import show_typed
 from drystow.web.kit.wishes import COOKIE, wished_units
-
-
-@cache
-def time_zones() -> list[tuple[str, str]]:
-    """Return every time zone that this computer knows."""
-    return [(name, name.replace("_", " ")) for name in sorted(available_timezones())]
+from drystow.web.kit.zones import time_zones
 
 
 class SettingsForm(HouseForm):

@@ -12,8 +12,8 @@ from django.views.decorators.http import require_safe
 
 from drystow.numerals import whole_in
 from drystow.web.batches.models import Batch
-from drystow.web.data.sheets import csv_text
 from drystow.web.dryers.models import Dryer
+from drystow.web.kit.csv_text import csv_text
 from drystow.web.kit.records import household
 from drystow.web.kit.wishes import wished_units
 from drystow.web.readings.models import Channel

@@ -10,7 +10,7 @@ from drystow.evidence.learning.words import NINE_IN_TEN, TimeFactor, learned_wor
 from drystow.machine.sampling import CONTACT_SPREAD
 from drystow.messages import say
 from drystow.reports.learning_chart import learning_picture
-from drystow.web.dryers.adapters import Taught
+from drystow.web.batches.dryer_runs import Taught
 from drystow.web.dryers.models import Dryer
 from drystow.web.dryers.taught import FEWEST, learned_row, machine_print
 from drystow.web.kit.drawing import Drawing, drawing_of

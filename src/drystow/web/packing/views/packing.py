@@ -17,15 +17,11 @@ from drystow.foods.model import Food
 from drystow.messages import say
 from drystow.reports.package_plan import PackagePlan, oxygen_reason, plan_sentences
 from drystow.shown import show
-from drystow.web.batches.adapters import foods_of, tray_loads
-from drystow.web.batches.costing import save_costs
+from drystow.web.batches.adapters import tray_loads
 from drystow.web.batches.models import Batch, Item
-from drystow.web.batches.packed import Packed, packages_of, packed_foods
-from drystow.web.batches.packforms import PackForm, ServingsForm, servings_first
-from drystow.web.batches.packing_adapters import dried_masses, package_rows, plan_of, usual_target
 from drystow.web.batches.proved import Proved, confirm, proved, risk_sentences
 from drystow.web.batches.request import kept_batch
-from drystow.web.batches.views.unpacking import set_aside, unpack
+from drystow.web.foods.spec import foods_of
 from drystow.web.kit import records
 from drystow.web.kit.models import Household
 from drystow.web.kit.notices import person, saved
@@ -33,6 +29,11 @@ from drystow.web.kit.records import household
 from drystow.web.kit.saving import tell, try_to_save
 from drystow.web.kit.wishes import wished_units
 from drystow.web.kit.words import in_words
+from drystow.web.packing.costing import save_costs
+from drystow.web.packing.forms import PackForm, ServingsForm, servings_first
+from drystow.web.packing.packed import Packed, packages_of, packed_foods
+from drystow.web.packing.spec import dried_masses, package_rows, plan_of, usual_target
+from drystow.web.packing.views.unpacking import set_aside, unpack
 from drystow.web.pantry import actions
 from drystow.web.pantry.books import CRUMBS_KG
 from drystow.web.pantry.codes import create_package

@@ -10,7 +10,7 @@ from datetime import timedelta
 
 from django.utils import timezone
 
-from drystow.web.data.models import ApiToken
+from drystow.web.accounts.models import ApiToken
 from drystow.web.kit.background import Queue
 
 PREFIX = "dry_"

@@ -12,18 +12,12 @@ from drystow.evidence.machine_tests.leak_test import LEAK_REFERENCE
 from drystow.messages import say
 from drystow.shown import quantity
 from drystow.web.batches import teaching
-from drystow.web.dryers.adapters import (
-    MAIN_NUMBERS,
-    leak_source,
-    machine_of,
-    oil_hours,
-    shown_numbers,
-    taught_by,
-)
+from drystow.web.batches.dryer_runs import oil_hours, taught_by
+from drystow.web.batches.taught_view import shown_of
+from drystow.web.dryers.adapters import MAIN_NUMBERS, leak_source, machine_of, shown_numbers
 from drystow.web.dryers.forms import ServiceForm
 from drystow.web.dryers.models import Dryer, Service
 from drystow.web.dryers.taught import learned_row
-from drystow.web.dryers.taught_shown import shown_of
 from drystow.web.kit import records
 from drystow.web.kit.notices import person, saved
 from drystow.web.kit.records import household

@@ -10,10 +10,10 @@ from django.utils.translation import gettext_lazy as lazy
 from drystow.packing.containers import containers
 from drystow.shown import show
 from drystow.web.batches.models import Batch
-from drystow.web.batches.packed import Packed, slack
 from drystow.web.kit.forms import HouseForm, QuantityField, money_field, number_field
 from drystow.web.kit.label_sheets import sheet_choices
 from drystow.web.kit.words import in_words
+from drystow.web.packing.packed import Packed, slack
 from drystow.web.pantry.models import Place
 
 

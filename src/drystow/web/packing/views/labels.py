@@ -13,15 +13,15 @@ from drystow.messages import say
 from drystow.reports.labels import print_labels
 from drystow.reports.sheets import SHEETS
 from drystow.web.batches.models import Batch, Item
-from drystow.web.batches.packed import left_to_pack
-from drystow.web.batches.packforms import LabelForm
-from drystow.web.batches.packing_adapters import label_of
 from drystow.web.batches.request import kept_batch, units_of
 from drystow.web.kit import records
 from drystow.web.kit.label_sheets import all_sheets, part_used
 from drystow.web.kit.notices import person, saved
 from drystow.web.kit.records import household
 from drystow.web.kit.saving import tell
+from drystow.web.packing.forms import LabelForm
+from drystow.web.packing.packed import left_to_pack
+from drystow.web.packing.spec import label_of
 from drystow.web.pantry.models import Package
 
 HERE_ONLY = ("localhost", "127.0.0.1", "[::1]")

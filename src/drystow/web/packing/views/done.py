@@ -18,13 +18,11 @@ from drystow.numerals import read_number
 from drystow.reports.batch_sheet import batch_sheet_pdf
 from drystow.web.batches import teaching
 from drystow.web.batches.adapters import load_of, predict, tray_loads
-from drystow.web.batches.costing import come_to, save_costs
+from drystow.web.batches.load_page import certainty, load_page
 from drystow.web.batches.models import Batch
-from drystow.web.batches.packed import left_to_pack
-from drystow.web.batches.packforms import DoneForm, servings_first
 from drystow.web.batches.proved import packed_unproved
 from drystow.web.batches.request import kept_batch, units_of
-from drystow.web.dryers.taught_shown import step_of
+from drystow.web.batches.taught_view import step_of
 from drystow.web.kit import records
 from drystow.web.kit.forms import reader_language
 from drystow.web.kit.notices import person, saved
@@ -32,7 +30,9 @@ from drystow.web.kit.reader import reader
 from drystow.web.kit.records import household
 from drystow.web.kit.saving import try_to_save
 from drystow.web.kit.words import problem_words
-from drystow.web.site.page import certainty, load_page
+from drystow.web.packing.costing import come_to, save_costs
+from drystow.web.packing.forms import DoneForm, servings_first
+from drystow.web.packing.packed import left_to_pack
 
 MOST_SERVINGS = 100_000
 

@@ -5,7 +5,7 @@ from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
 
 from drystow.machine.profile import dryer_profile
-from drystow.web.dryers.adapters import oil_hours
+from drystow.web.batches.dryer_runs import oil_hours
 from drystow.web.dryers.models import Dryer
 
 PER_PAGE = 50

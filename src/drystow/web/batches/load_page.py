@@ -18,9 +18,9 @@ from drystow.reports.timeline import TimelineRow, program_words, timeline
 from drystow.serving.cautions import serving_cautions
 from drystow.shown import quantity, show
 from drystow.sources import MARKS, cite
+from drystow.web.batches.bars import Bar, Tick, hour_ticks, tray_bars
 from drystow.web.kit.reader import reader
 from drystow.web.kit.words import in_words, sentence_words
-from drystow.web.site.bars import Bar, Tick, hour_ticks, tray_bars
 
 WHOLE_HOURS = 9.9 * 3600.0  # from here on minutes say more than anybody knows [s]
 SIZES = {

@@ -2,9 +2,9 @@
 
 from django.urls import URLPattern, path
 
-from drystow.web.batches.views.done import sheet_pdf, show_done
-from drystow.web.batches.views.labels import labels_pdf, show_labels
-from drystow.web.batches.views.packing import show_packing
+from drystow.web.packing.views.done import sheet_pdf, show_done
+from drystow.web.packing.views.labels import labels_pdf, show_labels
+from drystow.web.packing.views.packing import show_packing
 
 urlpatterns: list[URLPattern] = [
     path("batches/<int:pk>/packing/", show_packing, name="batch-packing"),

@@ -8,10 +8,10 @@ from django.utils.translation import gettext as _
 
 from drystow.messages import say
 from drystow.web.batches.models import Batch, Item
-from drystow.web.batches.packed import Packed, packages_of, packed_foods
 from drystow.web.batches.proved import taken_back
 from drystow.web.kit import records
 from drystow.web.kit.notices import person, saved
+from drystow.web.packing.packed import Packed, packages_of, packed_foods
 
 
 def unpack(request: HttpRequest, batch: Batch, items: list[Item]) -> HttpResponse:

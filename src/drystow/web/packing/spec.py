@@ -16,9 +16,9 @@ from drystow.reports.labels import Label
 from drystow.reports.package_plan import PackagePlan
 from drystow.units import kelvin
 from drystow.web.batches.models import Batch, Item, Load, Weighing
-from drystow.web.batches.packed import packed_foods
 from drystow.web.batches.solids import net_g
 from drystow.web.kit.models import Household
+from drystow.web.packing.packed import packed_foods
 from drystow.web.pantry.adapters import contents_of, remembered_plan, usual_seasons
 from drystow.web.pantry.dates import columns_of, keeps_of
 from drystow.web.pantry.models import Package, Place

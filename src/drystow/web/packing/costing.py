@@ -1,11 +1,11 @@
 """What a batch came to, and what each of its packages cost."""
 
 from drystow.messages import say
-from drystow.web.batches.adapters import foods_of
 from drystow.web.batches.models import Batch, Item
-from drystow.web.batches.packing_adapters import Outcome, outcome_of, package_costs
+from drystow.web.foods.spec import foods_of
 from drystow.web.kit import records
 from drystow.web.kit.records import household
+from drystow.web.packing.spec import Outcome, outcome_of, package_costs
 from drystow.web.pantry.models import Package
 
 
