@@ -30,8 +30,9 @@ from drystow.web.demo.year import OPEN_STAGES  # noqa: E402
 from drystow.web.dryers.models import Dryer, MachineTest  # noqa: E402
 from drystow.web.foods.models import OwnFood, Recipe  # noqa: E402
 from drystow.web.pantry.models import Package, Place  # noqa: E402
-from drystow.web.plans import making, trying  # noqa: E402
+from drystow.web.plans import making  # noqa: E402
 from drystow.web.plans.models import Choice, Crop, Lot, Plan, PlanDryer, Season  # noqa: E402
+from drystow.web.season import trying  # noqa: E402
 
 LIMIT_MS = 150.0
 FIRST_LOAD_KB = 300.0

@@ -4,6 +4,8 @@ import ast
 import re
 from pathlib import Path
 
+import pytest
+
 ROOT = Path(__file__).parent.parent / "src" / "drystow"
 ORDER = [
     [
@@ -81,6 +83,56 @@ def test_every_file_imports_only_from_layers_above_it() -> None:
             assert other in LEVEL, f"{path}: unknown layer {other}"
             friends = {layer, other} <= FREE_AMONG_THEMSELVES
             if LEVEL[other] >= LEVEL[layer] and not friends and (str(path.relative_to(ROOT)), other) not in ALLOWED:
+                wrong.append(f"{path.relative_to(ROOT)} imports {other}")
+    assert wrong == []
+
+
+ROOMS = {
+    # layer: its rooms, each importing only from rooms further up; those in one row never import each other
+    "planning": [["hours", "separation", "watching"], ["load"], ["program"], ["schedule"], ["season"]],
+    "evidence": [["band"], ["dryness"], ["learning", "outage", "machine_tests"]],
+    "web": [
+        ["folder", "locked"],
+        ["kit"],
+        ["accounts"],
+        ["once"],
+        ["foods", "dryers"],
+        ["readings"],
+        ["batches"],
+        ["pantry"],
+        ["packing", "costs"],
+        ["plans"],
+        ["season"],
+        ["data"],
+        ["demo"],
+        ["site"],
+        ["bodies", "middleware", "server", "settings", "urls"],
+    ],
+}
+
+
+def rooms_used(path: Path, layer: str) -> set[str]:
+    """The rooms of a layer from which a file of it imports."""
+    used = set()
+    for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
+        if isinstance(node, ast.ImportFrom) and node.module and f"{node.module}.".startswith(f"drystow.{layer}."):
+            inner = node.module.split(".")[2:]
+            used |= {inner[0]} if inner else {alias.name for alias in node.names}
+    return used
+
+
+@pytest.mark.parametrize("layer", ROOMS)
+def test_every_room_of_a_layer_imports_only_from_rooms_above_it(layer: str) -> None:
+    level = {room: number for number, row in enumerate(ROOMS[layer]) for room in row}
+    top, wrong = len(ROOMS[layer]) - 1, []
+    for path in sorted((ROOT / layer).rglob("*.py")):
+        room = path.relative_to(ROOT / layer).parts[0].removesuffix(".py")
+        if room == "__init__":
+            continue
+        for other in rooms_used(path, layer) - {room}:
+            assert other in level, f"{path}: unknown room {other}"
+            both_on_top = level[room] == level[other] == top and layer == "web"
+            if level[other] >= level[room] and not both_on_top:
                 wrong.append(f"{path.relative_to(ROOT)} imports {other}")
     assert wrong == []
 

@@ -91,7 +91,7 @@ def _places() -> dict[str, str]:
 def _try(season: Any) -> None:
     """What a season comes to, in two rounds, tried out now and here."""
     from drystow.web.kit import records
-    from drystow.web.plans import trying
+    from drystow.web.season import trying
 
     records.change(season, {"rounds": 2}, expected=season.version)
     row = trying.work_out(season.pk)

@@ -20,7 +20,8 @@ from django.test.utils import setup_databases, teardown_databases  # noqa: E402
 from drystow.web.accounts import tokens  # noqa: E402
 from drystow.web.batches import forecasting, judging, teaching  # noqa: E402
 from drystow.web.costs import sums  # noqa: E402
-from drystow.web.plans import making, searching, trying  # noqa: E402
+from drystow.web.plans import making, searching  # noqa: E402
+from drystow.web.season import trying  # noqa: E402
 from drystow.web.site.demo import DemoLoad, demo_load, demo_ready  # noqa: E402
 from tests.web.house import served_demo_in  # noqa: E402
 

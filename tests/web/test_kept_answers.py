@@ -21,8 +21,9 @@ from drystow.web.dryers.models import Dryer, Learned
 from drystow.web.kit import records
 from drystow.web.kit.answers import Answer, fits
 from drystow.web.kit.background import Queue
-from drystow.web.plans import making, searching, trying
+from drystow.web.plans import making, searching
 from drystow.web.plans.models import Made, Search, Tried
+from drystow.web.season import trying
 from tests.web.batch_rows import CARROTS, a_batch, a_weighing, an_item, on_tray
 from tests.web.made_rows import BEANS, CHICKEN, a_lot, a_plan, at, clock, short_search  # noqa: F401
 from tests.web.season_rows import a_full_season

@@ -51,6 +51,7 @@ INSTALLED_APPS = [
     "drystow.web.packing",
     "drystow.web.costs",
     "drystow.web.plans",
+    "drystow.web.season",
     "drystow.web.data",
     "drystow.web.once",
 ]

@@ -5,7 +5,20 @@ from django.urls import include, path
 from drystow.web.site.views.files import batch_sheet, load_file
 from drystow.web.site.views.load import show_load
 
-APPS = ("site", "foods", "dryers", "readings", "batches", "pantry", "packing", "costs", "plans", "data", "accounts")
+APPS = (
+    "site",
+    "foods",
+    "dryers",
+    "readings",
+    "batches",
+    "pantry",
+    "packing",
+    "costs",
+    "season",
+    "plans",
+    "data",
+    "accounts",
+)
 
 urlpatterns = [
     path("", show_load, name="load"),

@@ -10,9 +10,9 @@ from django.views.decorators.http import require_POST
 from drystow.web.batches.request import only_part, units_of
 from drystow.web.kit.records import household
 from drystow.web.kit.words import sentence_again
-from drystow.web.plans.season_request import kept_season
-from drystow.web.plans.season_shown import season_shown
-from drystow.web.plans.trying import QUEUE, known_season
+from drystow.web.season.request import kept_season
+from drystow.web.season.season_view import season_shown
+from drystow.web.season.trying import QUEUE, known_season
 
 
 def show_season(request: HttpRequest, pk: int) -> HttpResponse:

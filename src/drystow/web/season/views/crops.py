@@ -18,11 +18,11 @@ from drystow.web.kit import records
 from drystow.web.kit.notices import person, saved
 from drystow.web.kit.saving import save_row
 from drystow.web.kit.typed import show_typed
-from drystow.web.plans.forms_season import CropForm, crop_initial, season_span
 from drystow.web.plans.lotforms import PER, worth_label
 from drystow.web.plans.models import Crop, Season
-from drystow.web.plans.season_request import kept_season
 from drystow.web.plans.waiting import usual_words
+from drystow.web.season.forms import CropForm, crop_initial, season_span
+from drystow.web.season.request import kept_season
 
 
 def show_crops(request: HttpRequest, pk: int) -> HttpResponse:

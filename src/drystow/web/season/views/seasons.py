@@ -15,12 +15,12 @@ from drystow.web.kit import records
 from drystow.web.kit.notices import person, saved
 from drystow.web.kit.records import household
 from drystow.web.kit.saving import try_to_save
-from drystow.web.plans.forms_season import SeasonForm, season_initial, season_values
 from drystow.web.plans.models import Season
 from drystow.web.plans.planforms import price_initial
 from drystow.web.plans.request import kitchen_forms
-from drystow.web.plans.season_example import save_example, save_first_choice
-from drystow.web.plans.season_request import kept_season
+from drystow.web.season.example import save_example, save_first_choice
+from drystow.web.season.forms import SeasonForm, season_initial, season_values
+from drystow.web.season.request import kept_season
 
 A_PAGE = 50
 WEEKS, ROUNDS = 22, 20

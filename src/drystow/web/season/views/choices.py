@@ -13,10 +13,10 @@ from drystow.web.dryers.models import Dryer
 from drystow.web.kit import records
 from drystow.web.kit.notices import person, saved
 from drystow.web.kit.saving import save_row
-from drystow.web.plans.forms_season import ChoiceForm, choice_initial
 from drystow.web.plans.models import Choice
-from drystow.web.plans.season_adapters import dryer_names, season_basis
-from drystow.web.plans.season_request import kept_season
+from drystow.web.season.forms import ChoiceForm, choice_initial
+from drystow.web.season.request import kept_season
+from drystow.web.season.spec import dryer_names, season_basis
 
 USUAL_YEARS = 10
 

@@ -2,10 +2,10 @@
 
 from django.urls import URLPattern, path
 
-from drystow.web.plans.views.season import show_season, try_season
-from drystow.web.plans.views.season_choices import edit_choice, remove_choice, show_choices
-from drystow.web.plans.views.season_crops import edit_crop, remove_crop, show_crops
-from drystow.web.plans.views.seasons import bin_season, edit_season, example_season, new_season, show_seasons
+from drystow.web.season.views.choices import edit_choice, remove_choice, show_choices
+from drystow.web.season.views.crops import edit_crop, remove_crop, show_crops
+from drystow.web.season.views.season import show_season, try_season
+from drystow.web.season.views.seasons import bin_season, edit_season, example_season, new_season, show_seasons
 
 urlpatterns: list[URLPattern] = [
     path("plans/seasons/", show_seasons, name="seasons"),

@@ -13,7 +13,7 @@ from drystow.web.kit.drawing import Drawing, drawing_of
 from drystow.web.kit.memory import Memory
 from drystow.web.kit.words import sentence_again
 from drystow.web.plans.lotforms import PER
-from drystow.web.plans.season_numbers import NumberRow, number_rows, rough_mass
+from drystow.web.season.numbers import NumberRow, number_rows, rough_mass
 
 TIGHT = 0.1  # part of the seasons from which a week is told as tight
 MOST_TOLD = 3

@@ -13,7 +13,7 @@ from drystow.web.kit.answers import worked_out_by
 from drystow.web.kit.background import Queue
 from drystow.web.kit.words import sentence_json
 from drystow.web.plans.models import Season, Tried
-from drystow.web.plans.season_adapters import SeasonBasis, garden_of, season_basis, season_mark
+from drystow.web.season.spec import SeasonBasis, garden_of, season_basis, season_mark
 
 FIELD = re.compile(r"^(crop|choice)\[(\d+)\]")
 FORM = 1

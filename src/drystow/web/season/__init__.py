@@ -1,0 +1,1 @@
+"""Seasons: what grows when, and whether the dryers can keep up."""

@@ -1,0 +1,10 @@
+"""The app of the seasons."""
+
+from django.apps import AppConfig
+
+
+class SeasonConfig(AppConfig):
+    """A garden season tried out with several choices of dryers; its records stand with the plans."""
+
+    name = "drystow.web.season"
+    label = "season"
