@@ -3,7 +3,7 @@
 import random
 from typing import Any
 
-from drystow.planning.load.basket import Counter, parse_counter
+from drystow.planning.load.basket import LoadRequest, parse_basket
 
 PROGRAM = {"shelf": ["-10 degC for 2 h", "40 degC until dry"]}
 FOODS = (
@@ -25,13 +25,13 @@ def food(name: str, mass: str = "1 kg", shape: str = "slab", **changes: Any) -> 
     return table
 
 
-def counter(*foods: dict[str, Any], time: str = "30 h", profile: str = "bench-4", **changes: Any) -> Counter:
+def counter(*foods: dict[str, Any], time: str = "30 h", profile: str = "bench-4", **changes: Any) -> LoadRequest:
     """A counter with a plain program."""
     dryer = {"profile": profile, **changes.pop("dryer", {})}
-    return parse_counter({"time": time, "dryer": dryer, "program": PROGRAM, "food": list(foods)} | changes)
+    return parse_basket({"time": time, "dryer": dryer, "program": PROGRAM, "food": list(foods)} | changes)
 
 
-def random_counter(seed: int) -> Counter:
+def random_counter(seed: int) -> LoadRequest:
     """A counter so small that every load on a coarse grid can be tried."""
     dice = random.Random(seed)
     foods = [

@@ -18,7 +18,7 @@ from drystow.evidence.dryness.observed import (
     ProbeReading,
 )
 from drystow.machine.loadfile import parse_load
-from drystow.machine.sampling import SHELF_ERROR, column, load_draws
+from drystow.machine.sampling import SHELF_ERROR, column, load_samples
 
 HOUR = 3600.0
 NEVER = Clock(np.array([]), np.array([]))
@@ -34,7 +34,7 @@ def batch_view(trays: int = 1, members: int = 300, horizon: int = 45, seed: int 
     }
     load = parse_load(raw)
     looks = [HOUR * hour for hour in range(1, horizon)]
-    draws = load_draws(load, members, seed)
+    draws = load_samples(load, members, seed)
     program = program_to(load, looks[-1])
     runs = run_courses(load, draws, program, looks, 2, None, lambda _count: None)
     held = np.random.default_rng(seed).standard_normal((members, trays))

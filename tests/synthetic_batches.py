@@ -13,7 +13,7 @@ from drystow.foods import table
 from drystow.machine.load import Load
 from drystow.machine.loadfile import parse_load
 from drystow.machine.run import drying_program
-from drystow.machine.sampling import SHARED, TOGETHER, column, load_draws
+from drystow.machine.sampling import SHARED, TOGETHER, column, load_samples
 from drystow.numerics import Array
 
 FOODS = {
@@ -48,7 +48,7 @@ def some_load(random: np.random.Generator, classes: tuple[str, ...], trays: int 
 
 def true_draws(load: Load, truth: dict[tuple[str, str], float], random: np.random.Generator, between: float) -> Array:
     """The real numbers of a batch: the machine's and the classes' as told, everything else by chance."""
-    draws = load_draws(load, 2, int(random.integers(1_000_000)))[:1]
+    draws = load_samples(load, 2, int(random.integers(1_000_000)))[:1]
     for cause in SHARED:
         draws[0, column(cause)] = truth.get((cause, ""), 0.0)
     draws[0, column("contact")] += between * random.standard_normal()

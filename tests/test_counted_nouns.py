@@ -67,7 +67,7 @@ def texts() -> list[tuple[Path, str]]:
                 for call in ast.walk(tree)
                 if isinstance(call, ast.Call)
                 and isinstance(call.func, ast.Name)
-                and call.func.id in ("say_many", "ngettext", "ngettext_lazy")
+                and call.func.id in ("msg_many", "ngettext", "ngettext_lazy")
                 for part in ast.walk(call)
             }
             docs = {

@@ -19,7 +19,7 @@ from drystow.evidence.dryness.batch_file import parse_batch
 from drystow.machine.loadfile import parse_load
 from drystow.messages import Reader, told
 from drystow.packing.packfile import parse_pack
-from drystow.planning.load.basket import parse_counter
+from drystow.planning.load.basket import parse_basket
 from drystow.planning.schedule.plan_file import parse_lots
 from drystow.planning.season.garden_file import parse_garden
 from tests.error_cases import ADVICE, COMMANDS, FILES
@@ -30,7 +30,7 @@ READ: dict[str, Callable[[str], Any]] = {
     "load": lambda text: parse_load(tomllib.loads(text)),
     "batch": lambda text: parse_batch(tomllib.loads(text), ROOT / "examples" / "dryness"),
     "pack": parse_pack,
-    "basket": lambda text: parse_counter(tomllib.loads(text)),
+    "basket": lambda text: parse_basket(tomllib.loads(text)),
     "plan": lambda text: parse_lots(tomllib.loads(text)),
     "garden": lambda text: parse_garden(tomllib.loads(text)),
 }

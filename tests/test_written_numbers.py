@@ -18,7 +18,7 @@ from tools.write_catalogue import read
 
 import drystow
 from drystow.figures import Signs, fixed, formatted, typed
-from drystow.messages import Reader, ends, ranged, say, say_many, told
+from drystow.messages import Reader, ends, msg, msg_many, ranged, told
 from drystow.shown import DISPLAY, KITCHEN, between, both, money, percent, quantity, show, shown_again, values_of
 from drystow.units import parse
 from drystow.web.kit.words import again, kept
@@ -32,7 +32,7 @@ FILES = [path for path in sorted(ENGINE.rglob("*.py")) if path.name not in AS_TH
 CATALOGUE = {text: words for text, words in read().items() if "%" in text or any("%" in one for one in words)}
 APART = re.compile(r"(?:\d|\}\}?|\)s|\bd) %%?(?![\w(%{}])")
 BY_HAND = re.compile(r"(?:\}\}|%\})\s*%(?![}\w(])")
-SHARE = re.compile(r"\{[^{}]*:[^{}]*%\}")  # "{share:.0%}", which only `say` sets as a language does
+SHARE = re.compile(r"\{[^{}]*:[^{}]*%\}")  # "{share:.0%}", which only `msg` sets as a language does
 
 
 @pytest.mark.parametrize("path", TEMPLATES, ids=lambda path: path.name)
@@ -63,7 +63,7 @@ def test_every_sentence_sets_the_percent_sign_as_its_language_does(text: str) ->
 
 
 def test_a_share_is_told_with_its_sign_as_every_language_sets_it() -> None:
-    sentence = say("{share:.1%} of {whole}", share=0.032, whole=say("{water:.0%} water", water=0.84))
+    sentence = msg("{share:.1%} of {whole}", share=0.032, whole=msg("{water:.0%} water", water=0.84))
     assert sentence == "3.2% of 84% water"
     spanish = {
         "{share:.1%} of {whole}": "{share:.1%} de {whole}",
@@ -162,7 +162,7 @@ def test_money_and_large_numbers_in_the_readers_language() -> None:
     assert (money(2.675, "$"), fixed(1.25, 1), percent(0.125)) == ("$2.68", "1.3", "13%")
     assert told(money(1054.94, "$"), SPANISH) == "$1.054,94"
     assert (money(-0.001, "$"), money(-12.5, "$"), money(None, "$")) == ("$0.00", "−$12.50", "–")
-    assert told(say("{count} of {all:.1f}", count=12345, all=2345.67), SPANISH) == "12.345 of 2.345,7"
+    assert told(msg("{count} of {all:.1f}", count=12345, all=2345.67), SPANISH) == "12.345 of 2.345,7"
     assert (show(453.59237, "mass", "us"), show(0.0018, "mass", "us"), show(1e-9, "mass", "us")) == (
         "1,000 lb",
         "0.1 oz",
@@ -172,7 +172,7 @@ def test_money_and_large_numbers_in_the_readers_language() -> None:
 
 
 def test_a_kept_sentence_speaks_later_in_the_units_of_whoever_reads_it() -> None:
-    sentence = say("{mass} at {cold}", mass=quantity(1.0, "mass"), cold=both(277.594, "temperature"))
+    sentence = msg("{mass} at {cold}", mass=quantity(1.0, "mass"), cold=both(277.594, "temperature"))
     later = again(kept(sentence), "")
     assert told(later, Reader(units="us")) == "2.2 lb at 40 °F (4 °C)"
     assert told(later, Reader(units="si")) == sentence == "1.00 kg at 4 °C (40 °F)"
@@ -188,7 +188,7 @@ def test_a_sentence_that_was_kept_before_quantities_were_can_still_be_read() -> 
 
 
 def test_a_kept_sentence_about_a_number_of_things_keeps_both_its_texts() -> None:
-    sentence = say("in {time}", time=say_many("{count} day", "{count} days", 3))
+    sentence = msg("in {time}", time=msg_many("{count} day", "{count} days", 3))
     back = again(json.loads(json.dumps(kept(sentence))), "")
     assert told(back, Reader(choose=lambda one, many, count: f"{one}|{many}|{count}")) == "in 3 day|3 days|3"
 

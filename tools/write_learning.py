@@ -13,12 +13,12 @@ import numpy as np
 from tests.synthetic_batches import OFF, some_load, true_batch
 
 from drystow.evidence.learning.learn import Lesson, learn, learn_all
-from drystow.evidence.learning.learned import Learned, knowledge
+from drystow.evidence.learning.learned import Learned, calibration
 from drystow.evidence.learning.words import NINE_IN_TEN, learned_words, reference_load, time_factor
 from drystow.machine.ensemble import simulate_spread
 from drystow.machine.profile import dryer_profile
 from drystow.machine.sampling import CONTACT_SPREAD, DESORPTION_SPREAD, TOGETHER
-from drystow.messages import say
+from drystow.messages import msg
 from drystow.reports.charts import chart_svg
 from drystow.reports.learning_chart import learning_picture
 
@@ -98,7 +98,7 @@ def main() -> None:
     for key, spread in SPREADS.items():
         steps = [_factor(lesson.learned, key, spread) for lesson in outcomes[1].lessons]
         first = (math.exp(-NINE_IN_TEN * spread), 1.0, math.exp(NINE_IN_TEN * spread))
-        picture = learning_picture([first, *((low, mid, high) for mid, low, high in steps)], say(NAMES[key]),
+        picture = learning_picture([first, *((low, mid, high) for mid, low, high in steps)], msg(NAMES[key]),
                                    math.exp(spread * OFF[key]))  # fmt: skip
         svg = chart_svg(picture.spec, "system-ui, sans-serif")
         (DOCS / "images" / f"learning-{key[0]}.svg").write_text(svg, encoding="utf-8")
@@ -110,7 +110,7 @@ def run(seed: int) -> Outcome:
     same = ("fruit", "vegetable", "dish")
     batches = [true_batch(f"batch {number}", some_load(random, same), OFF, random)[0] for number in range(BATCHES)]
     lessons = learn_all(batches, members=MEMBERS)
-    known = knowledge(lessons[-1].learned)
+    known = calibration(lessons[-1].learned)
     before, after, best, inside = [], [], [], 0
     surprises = [lesson.surprise for lesson in lessons]
     for classes in HELD_OUT:

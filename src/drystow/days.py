@@ -3,15 +3,15 @@
 from datetime import date, datetime, timedelta
 from math import ceil
 
-from drystow.messages import Late, Reader, say
+from drystow.messages import Late, Reader, msg
 
 MONTHS = (
-    say("Jan"), say("Feb"), say("Mar"), say("Apr"), say("May"), say("Jun"),
-    say("Jul"), say("Aug"), say("Sep"), say("Oct"), say("Nov"), say("Dec"),
+    msg("Jan"), msg("Feb"), msg("Mar"), msg("Apr"), msg("May"), msg("Jun"),
+    msg("Jul"), msg("Aug"), msg("Sep"), msg("Oct"), msg("Nov"), msg("Dec"),
 )  # fmt: skip
-DAYS = (say("Mon"), say("Tue"), say("Wed"), say("Thu"), say("Fri"), say("Sat"), say("Sun"))
+DAYS = (msg("Mon"), msg("Tue"), msg("Wed"), msg("Thu"), msg("Fri"), msg("Sat"), msg("Sun"))
 
-CLOCK = say("7:12 pm")
+CLOCK = msg("7:12 pm")
 """Twelve past seven in the evening, in the catalogues for whether the language has a clock of twelve hours."""
 
 STYLES = {
@@ -116,11 +116,11 @@ def near(at: datetime, now: datetime, after: datetime | None = None) -> str:
     days = (at.date() - now.date()) // timedelta(days=1)
     clock = day_text(at, "clock")
     if days == 0:
-        return say("today {clock}", clock=clock)
+        return msg("today {clock}", clock=clock)
     if days == 1:
-        return say("tomorrow {clock}", clock=clock)
+        return msg("tomorrow {clock}", clock=clock)
     if days == -1:
-        return say("yesterday {clock}", clock=clock)
+        return msg("yesterday {clock}", clock=clock)
     return day_text(at, "name_clock" if days in NAMED else "weekday_clock")
 
 
@@ -137,8 +137,8 @@ def ahead(at: datetime, now: datetime) -> str:
     if not 1.0 <= minutes <= 48 * 60:
         return ""
     if minutes < 55.0:
-        return say("in about {count} min", count=5 * ceil(minutes / 5.0))
-    return say("in about {count} h", count=round(minutes / 60.0))
+        return msg("in about {count} min", count=5 * ceil(minutes / 5.0))
+    return msg("in about {count} h", count=round(minutes / 60.0))
 
 
 def _day(at: datetime, style: str, reader: Reader) -> str:

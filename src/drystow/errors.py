@@ -3,9 +3,9 @@
 from collections.abc import Iterable
 from typing import Any
 
-from drystow.messages import Late, Said, say
+from drystow.messages import Late, Message, msg
 
-CELSIUS_HINT = say("is it in °C?")
+CELSIUS_HINT = msg("is it in °C?")
 """What to try when a temperature in K is far out."""
 
 
@@ -46,7 +46,7 @@ class InputError(DrystowError):
 
 def _one_line(text: str) -> str:
     """Return a text without line ends and control characters, which a written file can smuggle into a sentence."""
-    if isinstance(text, Said):
+    if isinstance(text, Message):
         values = {name: _one_line(value) if isinstance(value, str) else value for name, value in text.values.items()}
         return text.again(values)
     if isinstance(text, Late):
@@ -86,37 +86,37 @@ def check_range(
         return
     worst = float(array.ravel()[int(np.argmin(inside.ravel()))])
     problem = _outside(worst, low, high, unit, above)
-    raise InputError(name, say("{problem}; {hint}", problem=problem, hint=hint) if hint else problem)
+    raise InputError(name, msg("{problem}; {hint}", problem=problem, hint=hint) if hint else problem)
 
 
-def _outside(value: float, low: float, high: float, unit: str, above: bool) -> Said:
+def _outside(value: float, low: float, high: float, unit: str, above: bool) -> Message:
     from drystow.shown import DISPLAY, between, quantity  # which reads units, whose errors are here
 
     if unit in DISPLAY:
         found = quantity(value, unit, short=True)
         if above:
-            return say(
+            return msg(
                 "{value} is out of range; enter more than {low} and up to {high}",
                 value=found,
                 low=quantity(low, unit, short=True),
                 high=quantity(high, unit, short=True),
             )
-        return say("{value} is out of range; enter {allowed}", value=found, allowed=between(low, high, unit))
+        return msg("{value} is out of range; enter {allowed}", value=found, allowed=between(low, high, unit))
     if not unit:
         if above:
-            return say(
+            return msg(
                 "{value:g} is out of range; use more than {low:g} and at most {high:g}", value=value, low=low, high=high
             )
-        return say("{value:g} is out of range; use {low:g} to {high:g}", value=value, low=low, high=high)
+        return msg("{value:g} is out of range; use {low:g} to {high:g}", value=value, low=low, high=high)
     if above:
-        return say(
+        return msg(
             "{value:g} {unit} is out of range; use more than {low:g} and at most {high:g} {unit}",
             value=value,
             low=low,
             high=high,
             unit=unit,
         )
-    return say(
+    return msg(
         "{value:g} {unit} is out of range; use {low:g} to {high:g} {unit}", value=value, low=low, high=high, unit=unit
     )
 
@@ -136,5 +136,5 @@ def unknown(field: str, word: str, known: Iterable[str], what: str) -> InputErro
     word = word if len(word) <= MOST_SHOWN else f"{word[:MOST_SHOWN]}…"
     near = ", ".join(f"'{name}'" for name in nearest(word, known))
     return InputError(
-        field, say("there is no {what} called '{word}'; closest: {near}", what=what, word=word, near=near)
+        field, msg("there is no {what} called '{word}'; closest: {near}", what=what, word=word, near=near)
     )

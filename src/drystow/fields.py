@@ -7,7 +7,7 @@ from pathlib import Path
 from typing import Any
 
 from drystow.errors import InputError, InputErrors, unknown
-from drystow.messages import say
+from drystow.messages import msg
 from drystow.units import as_written, parse
 
 TEXT_LIMIT = 300
@@ -34,19 +34,19 @@ def read_toml(path: Path, page: str) -> dict[str, Any]:
     name = path.name[:60]
     try:
         if path.is_dir():
-            raise _problem(name, say("this is a folder; give the .toml file inside it"))
+            raise _problem(name, msg("this is a folder; give the .toml file inside it"))
         if not path.exists():
-            raise _problem(name, say("there is no such file; check the name and the folder"))
+            raise _problem(name, msg("there is no such file; check the name and the folder"))
         if not path.is_file():
-            raise _problem(name, say("this is not a regular file; give a .toml file"))
+            raise _problem(name, msg("this is not a regular file; give a .toml file"))
         with path.open("rb") as stream:
             content = stream.read(SIZE_LIMIT + 1)
         text = content.decode("utf-8") if len(content) <= SIZE_LIMIT else "x" * len(content)
     except UnicodeDecodeError:
-        raise _problem(name, say("this is not a text file in UTF-8; is it the right file?")) from None
+        raise _problem(name, msg("this is not a text file in UTF-8; is it the right file?")) from None
     except (OSError, ValueError) as error:
         reason = error.strerror if isinstance(error, OSError) else str(error)
-        raise _problem(name, say("the file cannot be read ({reason})", reason=reason)) from None
+        raise _problem(name, msg("the file cannot be read ({reason})", reason=reason)) from None
     return toml_table(text, page, name)
 
 
@@ -54,13 +54,13 @@ def toml_table(text: str, page: str, name: str = "file") -> dict[str, Any]:
     """Return a TOML text as a table, or raise `InputErrors` with one clear sentence."""
     if len(text) > SIZE_LIMIT:
         raise _problem(
-            name, say("this file is over 1 MB, but input files are about a page of text; is it the right file?")
+            name, msg("this file is over 1 MB, but input files are about a page of text; is it the right file?")
         )
     try:
         return tomllib.loads(text)
     except (ValueError, RecursionError) as error:
         raise _problem(
-            name, say("this is not TOML ({reason}); compare it with {page}", reason=str(error), page=page)
+            name, msg("this is not TOML ({reason}); compare it with {page}", reason=str(error), page=page)
         ) from None
 
 
@@ -95,24 +95,24 @@ class Fields:
         self.readable = isinstance(table, dict)
         if not isinstance(table, dict):
             problems.append(
-                InputError(prefix, say("this must be a table; write [{name}] with its fields below it", name=prefix))
+                InputError(prefix, msg("this must be a table; write [{name}] with its fields below it", name=prefix))
             )
             return
         names = list(known)
         self.table = self._by_new_names(table, names)
         for key in self.table:
             if key not in names:
-                problems.append(unknown(self.name(key), key, names, say("field")))
+                problems.append(unknown(self.name(key), key, names, msg("field")))
 
     def _by_new_names(self, table: dict[str, Any], known: list[str]) -> dict[str, Any]:
         """Return the table with its fields under their names of now; itself when it has no old name."""
         old = {key: RENAMED[key] for key in table if key not in known and RENAMED.get(key) in known}
         for key, new in old.items():
             if new in table:
-                self.problem(key, say("'{new}' says the same; leave '{old}' out", new=new, old=key))
+                self.problem(key, msg("'{new}' says the same; leave '{old}' out", new=new, old=key))
                 continue
             self.written[new] = key
-            self.note(say("The field '{old}' is now called '{new}'. The old name still works.", old=key, new=new))
+            self.note(msg("The field '{old}' is now called '{new}'. The old name still works.", old=key, new=new))
         if not old:
             return table
         return {old.get(key, key): value for key, value in table.items() if old.get(key) not in table}
@@ -151,7 +151,7 @@ class Fields:
         if not low <= value <= high:
             self.problem(
                 key,
-                say(
+                msg(
                     "'{value}' is out of range; write {allowed}",
                     value=as_written(self.table[key]).strip("'"),
                     allowed=allowed,
@@ -163,14 +163,14 @@ class Fields:
     def required(self, key: str, kind: str, low: float, high: float, allowed: str) -> float:
         """Return a quantity in SI units that must be there; something harmless when it is missing or wrong."""
         if key not in self.table:
-            self.problem(key, say("is missing; write {allowed}", allowed=allowed))
+            self.problem(key, msg("is missing; write {allowed}", allowed=allowed))
         return self.quantity(key, kind, max(low, 1e-6), low, high, allowed)
 
     def text(self, key: str, default: str = "") -> str:
         """Return a text, the default when it is missing or wrong."""
         value = self.table.get(key, default)
         if not isinstance(value, str) or len(value) > TEXT_LIMIT:
-            self.problem(key, say("write up to {limit} characters of text in quotes", limit=TEXT_LIMIT))
+            self.problem(key, msg("write up to {limit} characters of text in quotes", limit=TEXT_LIMIT))
             return default
         return value if value is default else value.strip()  # a default may be said
 
@@ -189,7 +189,7 @@ class Fields:
         if isinstance(value, bool) or not isinstance(value, int) or not (low <= value <= high or value == default):
             self.problem(
                 key,
-                say(
+                msg(
                     "{value} is not possible; write a whole number from {low} to {high}",
                     value=as_written(value),
                     low=low,
@@ -205,7 +205,7 @@ class Fields:
         if not isinstance(value, bool):
             self.problem(
                 key,
-                say("{value} is neither true nor false; write true or false without quotes", value=as_written(value)),
+                msg("{value} is neither true nor false; write true or false without quotes", value=as_written(value)),
             )
             return False
         return value
@@ -219,7 +219,7 @@ class Fields:
             return value
         self.problem(
             key,
-            say(
+            msg(
                 "{value} is not a date from 1950 to 2200; write it without quotes, such as 2026-03-14", value=str(value)
             ),
         )
@@ -231,7 +231,7 @@ class Fields:
         good = isinstance(value, list) and len(value) <= most
         if not good or not all(isinstance(line, str) and len(line) <= TEXT_LIMIT for line in value):
             self.problem(
-                key, say('write a list of up to {most} texts, such as ["first line", "second line"]', most=most)
+                key, msg('write a list of up to {most} texts, such as ["first line", "second line"]', most=most)
             )
             return ()
         return tuple(line.strip() for line in value)

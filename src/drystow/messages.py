@@ -75,7 +75,7 @@ class Late(str):
         raise NotImplementedError
 
 
-class Said(Late):
+class Message(Late):
     """An English sentence that knows how it was put together; everywhere else it is an ordinary text."""
 
     template: str
@@ -89,7 +89,7 @@ class Said(Late):
 
     def again(self, values: Mapping[str, Any]) -> "Said":
         """Return the same sentence with other values."""
-        return say_many(self.template, self.many, **values) if self.many else say(self.template, **values)
+        return msg_many(self.template, self.many, **values) if self.many else msg(self.template, **values)
 
     def _pattern(self, reader: Reader) -> str:
         if not self.many:
@@ -97,25 +97,25 @@ class Said(Late):
         return reader.counted(self.template, self.many, self.values["count"])
 
 
-def say(template: str, /, **values: Any) -> Said:
+def msg(template: str, /, **values: Any) -> Message:
     """Return a sentence.
 
     template: the English sentence with its values in braces, ``"{mass:.1f} kg is too much"``; the text that
         translators see
     values: what goes into the braces; a value that is itself said is translated too
 
-    >>> say("no more than {count} trays", count=4)
+    >>> msg("no more than {count} trays", count=4)
     'no more than 4 trays'
-    >>> say("{share:.0%} of it", share=0.62)
+    >>> msg("{share:.0%} of it", share=0.62)
     '62% of it'
     """
-    sentence = Said(_filled(template, values))
+    sentence = Message(_filled(template, values))
     sentence.template = template
     sentence.values = values
     return sentence
 
 
-def say_many(one: str, many: str, /, count: float, **values: Any) -> Said:
+def msg_many(one: str, many: str, /, count: float, **values: Any) -> Message:
     """Return a sentence about a number of things: the only way to write a noun behind a number that may be one.
 
     one: for exactly one
@@ -123,15 +123,15 @@ def say_many(one: str, many: str, /, count: float, **values: Any) -> Said:
     count: what ``{count}`` stands for, rounded as it is shown
     values: what goes into the other braces
 
-    >>> say_many("{count} tray", "{count} trays", 1), say_many("{count} tray", "{count} trays", 4)
+    >>> msg_many("{count} tray", "{count} trays", 1), msg_many("{count} tray", "{count} trays", 4)
     ('1 tray', '4 trays')
     """
-    sentence = say(one if count == 1 else many, count=count, **values)
+    sentence = msg(one if count == 1 else many, count=count, **values)
     sentence.template, sentence.many = one, many
     return sentence
 
 
-def listed(parts: Iterable[str]) -> Said:
+def listed(parts: Iterable[str]) -> Message:
     """Return words in a row, parted by commas; those that were said are told one by one.
 
     parts: the words
@@ -140,7 +140,7 @@ def listed(parts: Iterable[str]) -> Said:
     'milk, egg'
     """
     words = {f"part{number}": part for number, part in enumerate(parts)}
-    return say(", ".join(f"{{{name}}}" for name in words), **words)
+    return msg(", ".join(f"{{{name}}}" for name in words), **words)
 
 
 def ends(low: str, high: str) -> tuple[str, str]:
@@ -166,7 +166,7 @@ def ranged(low: str, high: str) -> str:
     ('10 to 25 years', '45 min to 2 h', '2 h')
     """
     first, last = ends(low, high)
-    return low if low == high else say("{low} to {high}", low=first, high=last)
+    return low if low == high else msg("{low} to {high}", low=first, high=last)
 
 
 def told(text: str, translate: Translate) -> str:
@@ -176,7 +176,7 @@ def told(text: str, translate: Translate) -> str:
     translate: to the reader's language, or the `Reader`
 
     >>> spanish = {"no more than {count} trays": "máximo {count} bandejas", "1,000.5%": "1.000,5 %", "h": "horas"}
-    >>> told(say("no more than {count} trays", count=4), lambda text: spanish.get(text, text))
+    >>> told(msg("no more than {count} trays", count=4), lambda text: spanish.get(text, text))
     'máximo 4 bandejas'
     >>> told("2.5 h", lambda text: spanish.get(text, text))
     '2,5 h'

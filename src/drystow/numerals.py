@@ -6,7 +6,7 @@ import unicodedata
 from dataclasses import dataclass
 
 from drystow.errors import InputError
-from drystow.messages import say
+from drystow.messages import msg
 
 LONGEST = 80
 """Signs in a number or quantity."""
@@ -82,10 +82,10 @@ def read_number(text: str, language: str = "en", field: str = "") -> float:
     found = numeral_at(plain_text(text), 0, language, field) if len(text) <= LONGEST else None
     if found is None or plain_text(text)[found.end :].strip():
         raise InputError(
-            field, say("'{text}' is not a number; write, for example, {example}", text=text[:20], example="1.5")
+            field, msg("'{text}' is not a number; write, for example, {example}", text=text[:20], example="1.5")
         )
     if not math.isfinite(found.value):
-        raise InputError(field, say("'{text}' is too large", text=text[:20]))
+        raise InputError(field, msg("'{text}' is too large", text=text[:20]))
     return found.value
 
 
@@ -136,7 +136,7 @@ def _by_language(plain: str, language: str, text: str, field: str) -> str:
     from babel.numbers import NumberFormatError, get_decimal_symbol, get_group_symbol, parse_decimal
 
     if len(plain) > MOST_DIGITS:
-        raise InputError(field, say("'{text}' has too many digits; round the number", text=text.strip()[:30]))
+        raise InputError(field, msg("'{text}' has too many digits; round the number", text=text.strip()[:30]))
     locale = Locale.parse(language, sep="-")
     try:
         return format(parse_decimal(plain, locale=locale, strict=True), "f")
@@ -146,10 +146,10 @@ def _by_language(plain: str, language: str, text: str, field: str) -> str:
     decimal, group = get_decimal_symbol(locale), get_group_symbol(locale)
     head, _, tail = plain.partition(group)
     if head.isdigit() and tail.isdigit() and len(tail) < 3:
-        ways = say("{first} or {second}", first=f"{head}{decimal}{tail}", second=f"{head}{group}{tail:0<3}")
+        ways = msg("{first} or {second}", first=f"{head}{decimal}{tail}", second=f"{head}{group}{tail:0<3}")
     else:
-        ways = say("{first} or {second}", first=f"1{decimal}5", second=f"1{group}500{decimal}5")
+        ways = msg("{first} or {second}", first=f"1{decimal}5", second=f"1{group}500{decimal}5")
     raise InputError(
         field,
-        say("'{text}' can be read in more than one way; write {ways}", text=text.strip()[:30], ways=ways),
+        msg("'{text}' can be read in more than one way; write {ways}", text=text.strip()[:30], ways=ways),
     )

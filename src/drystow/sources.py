@@ -5,24 +5,24 @@ from dataclasses import dataclass
 from functools import cache
 from importlib.resources import files
 
-from drystow.messages import say
+from drystow.messages import msg
 
 MARKS = {
-    "read": say("checked against the source"),
-    "memory": say("not yet checked against the source"),
-    "common practice": say("common practice"),
-    "class default": say("typical value for this kind of food; replace it with your own measurement"),
-    "calc": say("calculated from other values listed here"),
-    "definition": say("a definition or an exact identity"),
+    "read": msg("checked against the source"),
+    "memory": msg("not yet checked against the source"),
+    "common practice": msg("common practice"),
+    "class default": msg("typical value for this kind of food; replace it with your own measurement"),
+    "calc": msg("calculated from other values listed here"),
+    "definition": msg("a definition or an exact identity"),
 }
 
 SHORT_MARKS = {
-    "read": say("checked"),
-    "memory": say("unchecked"),
-    "common practice": say("common practice"),
-    "class default": say("typical for its kind"),
-    "calc": say("calculated"),
-    "definition": say("definition"),
+    "read": msg("checked"),
+    "memory": msg("unchecked"),
+    "common practice": msg("common practice"),
+    "class default": msg("typical for its kind"),
+    "calc": msg("calculated"),
+    "definition": msg("definition"),
 }
 """The same in a word or two, to stand beside a source."""
 

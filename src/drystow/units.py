@@ -10,37 +10,37 @@ from functools import lru_cache
 
 from drystow.constants import ZERO_CELSIUS
 from drystow.errors import InputError
-from drystow.messages import Said, say
+from drystow.messages import Message, msg
 from drystow.numerals import LONGEST, Numeral, numeral_at, plain_text
 from drystow.unit_table import Unit, unit_at, unit_of
 
 KINDS = {
     # kind: (SI unit, examples and word shown in error messages)
-    "mass": ("kg", say("'1.8 lb', '800 g' or '12 oz'"), say("weight")),
-    "length": ("m", say("'13 mm' or '0.5 inch'"), say("length")),
-    "area": ("m^2", say("'0.15 m^2' or '230 inch^2'"), say("area")),
-    "volume": ("m^3", say("'1 quart', '950 mL' or '3.1 L'"), say("volume")),
-    "temperature": ("K", say("'-20 °C' or '40 °F'"), say("temperature")),
-    "temperature difference": ("K", say("'5 K' or '9 delta_degF'"), say("temperature difference")),
-    "pressure": ("Pa", say("'50 Pa' or '500 mTorr'"), say("pressure")),
-    "time": ("s", say("'2 h', '90 min' or '1 day'"), say("time")),
-    "power": ("W", say("'900 W' or '1.2 kW'"), say("power")),
-    "energy": ("J", say("'1.3 kWh'"), say("energy")),
-    "density": ("kg/m^3", say("'850 kg/m^3'"), say("density")),
-    "conductivity": ("W/m/K", say("'0.03 W/m/K'"), say("conductivity")),
-    "heat transfer": ("W/m^2/K", say("'15 W/m^2/K'"), say("heat transfer")),
-    "heat conductance": ("W/K", say("'2 W/K'"), say("heat conductance")),
-    "heat capacity": ("J/K", say("'9000 J/K'"), say("heat capacity")),
-    "resistance": ("m/s", say("'1e4 m/s'"), say("resistance")),
-    "resistance slope": ("1/s", say("'5e7 1/s'"), say("resistance slope")),
-    "inverse length": ("1/m", say("'0 1/m'"), say("inverse length")),
-    "vapor conductance": ("kg/s/Pa", say("'2e-5 kg/s/Pa'"), say("vapor conductance")),
-    "pumping speed": ("m^3/s", say("'5 m^3/h'"), say("pumping speed")),
-    "leak": ("Pa*m^3/s", say("'0.02 mbar*L/s'"), say("leak")),
-    "water vapor transmission": ("kg/m^2/s", say("'0.02 g/m^2/day'"), say("water vapor transmission")),
-    "fraction": ("dimensionless", say("'3%' or '0.03'"), say("fraction")),
-    "altitude": ("m", say("'1200 m' or '4000 ft'"), say("altitude")),
-    "money": ("$", say("'1.40', '$1.40' or '14 cents'"), say("price")),
+    "mass": ("kg", msg("'1.8 lb', '800 g' or '12 oz'"), msg("weight")),
+    "length": ("m", msg("'13 mm' or '0.5 inch'"), msg("length")),
+    "area": ("m^2", msg("'0.15 m^2' or '230 inch^2'"), msg("area")),
+    "volume": ("m^3", msg("'1 quart', '950 mL' or '3.1 L'"), msg("volume")),
+    "temperature": ("K", msg("'-20 °C' or '40 °F'"), msg("temperature")),
+    "temperature difference": ("K", msg("'5 K' or '9 delta_degF'"), msg("temperature difference")),
+    "pressure": ("Pa", msg("'50 Pa' or '500 mTorr'"), msg("pressure")),
+    "time": ("s", msg("'2 h', '90 min' or '1 day'"), msg("time")),
+    "power": ("W", msg("'900 W' or '1.2 kW'"), msg("power")),
+    "energy": ("J", msg("'1.3 kWh'"), msg("energy")),
+    "density": ("kg/m^3", msg("'850 kg/m^3'"), msg("density")),
+    "conductivity": ("W/m/K", msg("'0.03 W/m/K'"), msg("conductivity")),
+    "heat transfer": ("W/m^2/K", msg("'15 W/m^2/K'"), msg("heat transfer")),
+    "heat conductance": ("W/K", msg("'2 W/K'"), msg("heat conductance")),
+    "heat capacity": ("J/K", msg("'9000 J/K'"), msg("heat capacity")),
+    "resistance": ("m/s", msg("'1e4 m/s'"), msg("resistance")),
+    "resistance slope": ("1/s", msg("'5e7 1/s'"), msg("resistance slope")),
+    "inverse length": ("1/m", msg("'0 1/m'"), msg("inverse length")),
+    "vapor conductance": ("kg/s/Pa", msg("'2e-5 kg/s/Pa'"), msg("vapor conductance")),
+    "pumping speed": ("m^3/s", msg("'5 m^3/h'"), msg("pumping speed")),
+    "leak": ("Pa*m^3/s", msg("'0.02 mbar*L/s'"), msg("leak")),
+    "water vapor transmission": ("kg/m^2/s", msg("'0.02 g/m^2/day'"), msg("water vapor transmission")),
+    "fraction": ("dimensionless", msg("'3%' or '0.03'"), msg("fraction")),
+    "altitude": ("m", msg("'1200 m' or '4000 ft'"), msg("altitude")),
+    "money": ("$", msg("'1.40', '$1.40' or '14 cents'"), msg("price")),
 }
 
 ONLY_UNIT = {"fraction": "dimensionless", "money": "$", "energy": "kWh"}
@@ -104,7 +104,7 @@ def _read(text: object, kind: str, field: str, bare: str, language: str) -> tupl
     if isinstance(text, bool) or not isinstance(text, (str, int, float)):
         raise InputError(
             field,
-            say(
+            msg(
                 "{text} is not a {kind}; write, for example, {examples}",
                 text=as_written(text),
                 kind=word,
@@ -117,7 +117,7 @@ def _read(text: object, kind: str, field: str, bare: str, language: str) -> tupl
     if len(written) > LONGEST:
         raise InputError(
             field,
-            say(
+            msg(
                 "'{text}…' is too long for a {kind}; write, for example, {examples}",
                 text=written[:20],
                 kind=word,
@@ -131,7 +131,7 @@ def _read(text: object, kind: str, field: str, bare: str, language: str) -> tupl
 def as_written(value: object) -> str:
     """Return a value as a person wrote it in a file; of an endless number only that it is one."""
     if isinstance(value, int) and abs(value) >= 10**LONGEST:
-        return say("a whole number of {count} digits", count=1 + int(math.log10(abs(value))))
+        return msg("a whole number of {count} digits", count=1 + int(math.log10(abs(value))))
     try:
         return str(value) if isinstance(value, date | int | float) else repr(value)[: 2 * LONGEST]
     except ValueError:  # holds a whole number of thousands of digits
@@ -139,7 +139,7 @@ def as_written(value: object) -> str:
 
 
 def _without_unit(text: str, word: str, examples: str) -> str:
-    return say(
+    return msg(
         "{text} has no unit; write the {kind} with one, for example {examples}", text=text, kind=word, examples=examples
     )
 
@@ -170,7 +170,7 @@ def _terms(text: str, words: str, kind: str, field: str, language: str) -> list[
         if number is None and not terms:
             raise InputError(
                 field,
-                say(
+                msg(
                     "'{text}' does not start with a number; write the {kind} like this: {examples}",
                     text=text,
                     kind=word,
@@ -188,7 +188,7 @@ def _terms(text: str, words: str, kind: str, field: str, language: str) -> list[
 
 
 def _unknown_unit(text: str, unit: str, examples: str) -> str:
-    return say(
+    return msg(
         "'{text}' has the unknown unit '{unit}'; write, for example, {examples}",
         text=text,
         unit=unit,
@@ -210,7 +210,7 @@ def _sum(text: str, terms: list[tuple[Numeral, str]], kind: str, field: str) -> 
         if unit.dimension != known(wanted).dimension:
             raise InputError(
                 field,
-                say(
+                msg(
                     "'{text}' is not a {kind}: the unit '{unit}' measures something else; write, for "
                     "example, {examples}",
                     text=text,
@@ -222,7 +222,7 @@ def _sum(text: str, terms: list[tuple[Numeral, str]], kind: str, field: str) -> 
         if place and (unit.factor >= before or number.signed or kind in ("temperature", "fraction", "money")):
             raise InputError(
                 field,
-                say(
+                msg(
                     "'{text}' has its units out of order; write the larger unit first, or only one unit",
                     text=text,
                 ),
@@ -253,14 +253,14 @@ def known(name: str) -> Unit:
 
 
 def _not_finite(text: str, word: str) -> str:
-    return say("'{text}' is not a usable {kind}", text=text if isinstance(text, Said) else text[:20], kind=word)
+    return msg("'{text}' is not a usable {kind}", text=text if isinstance(text, Message) else text[:20], kind=word)
 
 
 def _finite(value: float, text: str, kind: str, field: str) -> float:
     if not abs(value) < LARGEST:
         raise InputError(field, _not_finite(text, KINDS[kind][2]))
     if kind == "temperature" and value < 0:
-        raise InputError(field, say("'{text}' is below absolute zero", text=text))
+        raise InputError(field, msg("'{text}' is below absolute zero", text=text))
     return value
 
 

@@ -12,7 +12,7 @@ from tools.write_catalogue import read
 
 import drystow
 from drystow.days import STYLES, WITH_CLOCK, ahead, axis_format, day_text, near
-from drystow.messages import Reader, say, told
+from drystow.messages import Reader, msg, told
 from drystow.web.kit.words import again, kept
 
 ENGINE = Path(drystow.__file__).parent
@@ -59,7 +59,7 @@ def test_no_two_minutes_read_the_same(at: datetime) -> None:
 
 @pytest.mark.parametrize("style", [*STYLES, *WITH_CLOCK, "clock"])
 def test_a_kept_sentence_tells_its_day_later_to_whoever_reads_it(style: str) -> None:
-    sentence = say("until {day}", day=day_text(EVENING, style))
+    sentence = msg("until {day}", day=day_text(EVENING, style))
     later = again(kept(sentence), "")
     assert [told(later, one) for one in (US, METRIC)] == [told(sentence, one) for one in (US, METRIC)]
 
@@ -96,7 +96,7 @@ def test_the_axes_of_charts_follow_their_reader() -> None:
 FOR_PROGRAMS = {
     "reports/codes.py",
     "web/batches/views/readings.py",
-    "web/readings/shown.py",
+    "web/readings/readings_view.py",
     "web/batches/forms.py",
     "cli/account.py",
 }
@@ -121,4 +121,4 @@ def test_no_template_writes_a_day_by_itself(path: Path) -> None:
 
 
 def test_a_bare_day_needs_no_clock() -> None:
-    assert told(say("Best before {day}", day=day_text(date(2027, 3, 4))), US) == "Best before Mar 4, 2027"
+    assert told(msg("Best before {day}", day=day_text(date(2027, 3, 4))), US) == "Best before Mar 4, 2027"

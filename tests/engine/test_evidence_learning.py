@@ -11,7 +11,7 @@ from drystow.evidence.dryness.observed import Evidence, PressureReading
 from drystow.evidence.learning.finished import Finished
 from drystow.evidence.learning.flags import heaped, likely_causes, thawed
 from drystow.evidence.learning.learn import Lesson, learn, learn_all, simulation
-from drystow.evidence.learning.learned import NOTHING_LEARNED, Learned, as_json, from_json, knowledge
+from drystow.evidence.learning.learned import NOTHING_LEARNED, Learned, as_json, calibration, from_json
 from drystow.evidence.learning.words import learned_words, reference_load, time_factor
 from drystow.machine.ensemble import simulate_spread
 from drystow.machine.profile import dryer_profile
@@ -53,7 +53,7 @@ def test_forecasts_of_further_batches_come_nearer(learned: Learned) -> None:
     before, after = [], []
     for classes in (("fruit", "vegetable"), ("fruit", "fruit"), ("meat", "fruit")):
         finished, dry = true_batch("next", some_load(random, classes, trays=2), OFF, random)
-        for errors, known in ((before, {}), (after, knowledge(learned))):
+        for errors, known in ((before, {}), (after, calibration(learned))):
             runs = simulate_spread(finished.load, 60, known=known).runs
             errors.append(abs(float(np.median(runs.end - runs.start)) / dry - 1.0))
     assert np.median(after) < 0.5 * np.median(before)
@@ -134,7 +134,7 @@ def test_what_was_learned_is_told_in_words(learned: Learned) -> None:
 def test_what_was_learned_survives_being_written_down(learned: Learned) -> None:
     again = from_json(as_json(learned))
     assert again.keys == learned.keys
-    assert again.taught == learned.taught
+    assert again.calibrated == learned.calibrated
     assert again.batches == 5
     np.testing.assert_allclose(again.covariance, learned.covariance, atol=1e-6)
     with pytest.raises(InputError, match="damaged"):

@@ -22,7 +22,7 @@ from drystow.foods.table import get
 from drystow.foods.written import food_fields
 from drystow.machine.loadfile import parse_load
 from drystow.packing.packfile import PackFile, parse_pack
-from drystow.planning.load.basket import parse_counter
+from drystow.planning.load.basket import parse_basket
 from drystow.planning.schedule.plan_file import parse_lots
 from drystow.planning.season.garden_file import parse_garden
 from drystow.properties.suitability import suitability
@@ -78,7 +78,7 @@ def through_garden(food: Food) -> Food:
 
 def through_counter(food: Food) -> Food:
     wish = in_toml(food) | {"mass": "3 kg", "shape": "cube", "size": "10 mm"}
-    counter = parse_counter({"time": "30 h", **FRAME, "food": [wish]})
+    counter = parse_basket({"time": "30 h", **FRAME, "food": [wish]})
     # what the plan writes into its load file is what it read
     tray = {**counter.wishes[0].written, "mass": "200 g", "size": "10 mm"}
     came = counter.wishes[0].full[0].food

@@ -14,7 +14,7 @@ from drystow.machine.ensemble import Members, simulate_members, simulate_spread
 from drystow.machine.load import Load
 from drystow.machine.loadfile import read_load
 from drystow.machine.run import simulate
-from drystow.machine.sampling import PER_ITEM, SHARED, TOGETHER, column, load_draws, standard_draws
+from drystow.machine.sampling import PER_ITEM, SHARED, TOGETHER, column, load_samples, standard_samples
 from drystow.numerics import Array
 
 EXAMPLES = Path(__file__).parents[2] / "examples"
@@ -27,7 +27,7 @@ def load() -> Load:
 
 @pytest.fixture(scope="module")
 def runs(load: Load) -> Members:
-    return simulate_members(load, load_draws(load, 200), looks=(0.0, 6 * 3600.0, 60 * 3600.0))
+    return simulate_members(load, load_samples(load, 200), looks=(0.0, 6 * 3600.0, 60 * 3600.0))
 
 
 def test_members_without_any_deviation_are_the_plain_simulation(load: Load) -> None:
@@ -50,7 +50,7 @@ def test_one_thread_all_cores_and_a_cluster_give_the_same_numbers(load: Load, ru
 def test_a_dask_client_runs_the_chunks(load: Load) -> None:
     from distributed import Client, LocalCluster
 
-    draws = load_draws(load, 60)
+    draws = load_samples(load, 60)
     with (
         LocalCluster(  # type: ignore[no-untyped-call]
             n_workers=1, threads_per_worker=2, processes=False, dashboard_address=None
@@ -73,7 +73,7 @@ def test_looks_lie_on_the_recorded_course(load: Load, runs: Members) -> None:
 
 
 def test_draws_are_standard_normal_and_correlated_as_stated(load: Load) -> None:
-    draws = load_draws(load, 4000, seed=3)
+    draws = load_samples(load, 4000, seed=3)
     assert np.abs(draws.mean(axis=0)).max() < 0.05
     assert np.abs(draws.std(axis=0) - 1.0).max() < 0.08
     classes = [item.food.food_class for item in load.items]
@@ -87,14 +87,14 @@ def test_draws_are_standard_normal_and_correlated_as_stated(load: Load) -> None:
 
 @pytest.mark.parametrize("method", ["latin", "sobol"])
 def test_both_ways_of_drawing_spread_evenly(method: str) -> None:
-    draws = standard_draws(256, 5, 1, method)
+    draws = standard_samples(256, 5, 1, method)
     counts = np.histogram(norm.cdf(draws[:, 2]), bins=16, range=(0, 1))[0]
     assert counts.min() >= 12  # 16 each if perfect; independent draws would leave 6 to 28
 
 
 def test_an_unknown_way_of_drawing_is_refused_by_name() -> None:
     with pytest.raises(InputError, match="there is no way of drawing called 'dice'"):
-        standard_draws(4, 2, 1, "dice")
+        standard_samples(4, 2, 1, "dice")
 
 
 def test_shares_agree_with_sobol_indices_of_an_independent_library(load: Load) -> None:
@@ -107,7 +107,7 @@ def test_shares_agree_with_sobol_indices_of_an_independent_library(load: Load) -
         result: Array = np.exp(0.2 * weights["contact"] * contact) + desorption**2 + weights["shelf"] * shelf
         return result
 
-    draws = load_draws(load, 4000, seed=5)
+    draws = load_samples(load, 4000, seed=5)
     runs = Members(**{name: draws if name == "draws" else np.zeros((4000, 1, 5)) for name in Members.__annotations__})
     ours = {cause.key: cause.share for cause in causes_of(runs, answer(draws[:, columns].T), 0)}
     theirs = sobol_indices(func=answer, n=2**13, dists=[norm(), norm(), norm()], rng=np.random.default_rng(1))
@@ -123,7 +123,7 @@ def test_too_few_members_give_no_shares(load: Load) -> None:
 
 
 def test_what_earlier_batches_taught_moves_and_narrows_the_draws(load: Load) -> None:
-    draws = load_draws(load, 2000, known={("contact", ""): (-1.0, 0.2), ("desorption", "fruit"): (1.0, 0.1)})
+    draws = load_samples(load, 2000, known={("contact", ""): (-1.0, 0.2), ("desorption", "fruit"): (1.0, 0.1)})
     assert draws[:, column("contact")].mean() == pytest.approx(-1.0, abs=0.02)
     assert draws[:, column("contact")].std() == pytest.approx(0.2, abs=0.02)
     fruit = [item.food.food_class for item in load.items].index("fruit")

@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 
 from drystow.machine.run import load_arrays
-from drystow.machine.sampling import SHARED, TOGETHER, column, drawn_numbers, taught
+from drystow.machine.sampling import SHARED, TOGETHER, calibrated, column, drawn_numbers
 from tests.loads import machine, tray
 
 KNOWN = {
@@ -34,7 +34,7 @@ def test_a_taught_load_is_the_load_of_the_mean_draws(own_heat: bool) -> None:
     for number, item in enumerate(load.items):
         for cause, (_kind, share) in TOGETHER.items():
             draws[0, column(cause, number)] = share**0.5 * KNOWN.get((cause, item.food.food_class), (0.0, 1.0))[0]
-    members, shifted = drawn_numbers(load, draws), taught(load, KNOWN)
+    members, shifted = drawn_numbers(load, draws), calibrated(load, KNOWN)
     trays, numbers = load_arrays(shifted)
     np.testing.assert_allclose(trays, members.trays[0], rtol=1e-12)
     np.testing.assert_allclose(numbers, members.machines[0], rtol=1e-12)
@@ -43,6 +43,6 @@ def test_a_taught_load_is_the_load_of_the_mean_draws(own_heat: bool) -> None:
 
 def test_nothing_known_changes_nothing() -> None:
     load = machine(tray())
-    trays, numbers = load_arrays(taught(load, {}))
+    trays, numbers = load_arrays(calibrated(load, {}))
     np.testing.assert_array_equal(trays, load_arrays(load)[0])
     np.testing.assert_array_equal(numbers, load_arrays(load)[1])

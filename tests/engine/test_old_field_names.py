@@ -12,7 +12,7 @@ from drystow.fields import RENAMED
 from drystow.machine.loadfile import parse_load
 from drystow.packing.packfile import parse_pack
 from drystow.packing.plan import pack_batch
-from drystow.planning.load.basket import parse_counter
+from drystow.planning.load.basket import parse_basket
 from drystow.planning.schedule.plan_file import parse_lots
 from drystow.planning.season.garden_file import parse_garden
 
@@ -92,7 +92,7 @@ CASES = {
                           plan(ready_by=BY), plan(needed_by=BY), plan(ready_by=BY, needed_by=BY)),
     "plan, class": Old("class", "arrival[1].class", lambda raw: parse_lots(raw).notes,
                        plan(**CLASS), plan(**LIKE), plan(**CLASS, **LIKE)),
-    "basket, class": Old("class", "food[1].class", lambda raw: parse_counter(raw).notes,
+    "basket, class": Old("class", "food[1].class", lambda raw: parse_basket(raw).notes,
                          basket(**CLASS), basket(**LIKE), basket(**CLASS, **LIKE)),
     "load, class": Old("class", "tray[1].class", lambda raw: parse_load(raw).notes,
                        load(**CLASS), load(**LIKE), load(**CLASS, **LIKE)),
@@ -138,7 +138,7 @@ def test_an_old_plan_means_what_the_new_one_means() -> None:
         (parse_lots, plan(needed_by="soon"), "arrival[1].needed_by"),
         (parse_lots, plan("lot", **STONE), "lot[1].class"),
         (parse_lots, plan("lot") | {"lot": []}, "lot"),
-        (parse_counter, basket(**STONE), "food[1].class"),
+        (parse_basket, basket(**STONE), "food[1].class"),
         (parse_garden, garden(**STONE), "crop[1].class"),
         (parse_load, load(**STONE), "tray[1].class"),
     ],
@@ -157,6 +157,6 @@ def test_an_old_name_is_only_read_where_the_new_one_is_known() -> None:
 
 
 def test_what_is_written_from_an_old_basket_has_the_new_names() -> None:
-    written = parse_counter(basket(**CLASS)).wishes[0].written
+    written = parse_basket(basket(**CLASS)).wishes[0].written
     assert written["like"] == "vegetable"
     assert not RENAMED.keys() & written.keys()

@@ -170,12 +170,12 @@ def test_the_written_load_survives_toml() -> None:
     ],
 )
 def test_what_is_wrong_is_named(change: dict[str, object], field: str, words: str) -> None:
-    from drystow.planning.load.basket import parse_counter
+    from drystow.planning.load.basket import parse_basket
     from tests.planning_counters import PROGRAM
 
     raw = {"time": "30 h", "dryer": {"profile": "bench-4"}, "program": PROGRAM, "food": [food(APPLES)], **change}
     with pytest.raises(InputErrors) as caught:
-        parse_counter(raw)
+        parse_basket(raw)
     assert any(one.field == field and words in one.message for one in caught.value.problems), str(caught.value)
 
 

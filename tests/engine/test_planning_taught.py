@@ -8,7 +8,7 @@ import pytest
 
 from drystow.machine.load import Load
 from drystow.machine.loadfile import parse_load
-from drystow.machine.sampling import Knowledge
+from drystow.machine.sampling import Calibration
 from drystow.planning.load.best_load import plan_load
 from drystow.planning.program.best_program import find_program
 from drystow.planning.schedule.arrivals import Lots
@@ -21,11 +21,11 @@ from tests.patience import until
 from tests.planning_counters import counter, food
 
 QUICK = Reckoning(members=15)
-SLOW: Knowledge = {("contact", ""): (-2.0, 0.3), ("vapour", ""): (-1.0, 0.5)}
+SLOW: Calibration = {("contact", ""): (-2.0, 0.3), ("vapour", ""): (-1.0, 0.5)}
 """Less heat from the shelves and a narrower way to the trap than usual: longer times by any law of drying."""
 
 
-def kitchen(known: Knowledge | None = None) -> Lots:
+def kitchen(known: Calibration | None = None) -> Lots:
     lot = {"food": "Strawberries, raw", "name": "a", "mass": "3.6 kg", "size": "9 mm", "tray_mass": "0.9 kg",
            "arrives": datetime(2026, 9, 7, 6)}  # fmt: skip
     lots = parse_lots({"begin": datetime(2026, 9, 7), "days": 4, "step": "1 h", "tariff": {"price": 0.3},
@@ -60,7 +60,7 @@ def test_what_is_known_is_part_of_what_is_remembered() -> None:
 def test_a_narrower_knowledge_of_the_same_middle_makes_the_sure_time_shorter() -> None:
     lots = kitchen()
     cut, frame = lots.lots[0].item, lots.dryers[0].frame
-    sharp: Knowledge = {("contact", ""): (0.0, 0.05), ("vapour", ""): (0.0, 0.05), ("shelf", ""): (0.0, 0.05)}
+    sharp: Calibration = {("contact", ""): (0.0, 0.05), ("vapour", ""): (0.0, 0.05), ("shelf", ""): (0.0, 0.05)}
     many = Reckoning(members=50)
     assert drying_time(frame, cut, many, sharp) < drying_time(frame, cut, many)
 

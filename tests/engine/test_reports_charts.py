@@ -15,7 +15,7 @@ import pytest
 from tools.write_catalogue import read
 
 from drystow.machine.result import EnergyCourse
-from drystow.messages import Said, told
+from drystow.messages import Message, told
 from drystow.reports.chart_lines import MOST_POINTS, Line, place_signs, thin
 from drystow.reports.charts import (
     COLOURS,
@@ -155,7 +155,7 @@ def test_every_picture_says_in_words_what_it_shows() -> None:
     assert "above 120.0 Pa the heaters pause" in pictures["pressure"].words
     assert "17.2 kWh" in pictures["energy"].words
     assert "the 4.50 kg it can hold" in pictures["trap"].words
-    assert all(isinstance(picture.words, Said) for picture in pictures.values())
+    assert all(isinstance(picture.words, Message) for picture in pictures.values())
 
 
 def test_a_run_at_held_pressure_has_no_pictures_of_the_machine() -> None:

@@ -19,7 +19,7 @@ from drystow.foods import table
 from drystow.foods.classify import ALLERGENS
 from drystow.foods.marks import RAW
 from drystow.keeping.limits import CARRIED_OVER, COOKS_WORDS
-from drystow.messages import Reader, Translate, english, say, told
+from drystow.messages import Reader, Translate, english, msg, told
 from drystow.reports.labels import TAKE_OUT_ABSORBER, Label, LabelPrint, print_labels
 from drystow.reports.sheets import INCH, SHEETS, LabelSheet, roll
 from drystow.reports.text import net_weight_text
@@ -58,12 +58,12 @@ def duties(label: Label, units: str, translate: Translate) -> list[str]:
         label.food,
         told(RAW, translate),
         told(TAKE_OUT_ABSORBER, translate),
-        told(say("Contains: {allergens}", allergens=names), translate),
+        told(msg("Contains: {allergens}", allergens=names), translate),
         told(net_weight_text(label.net_mass, units), translate),
-        told(say("Best before {day}", day=day_text(date(2032, 9, 28))), translate),
+        told(msg("Best before {day}", day=day_text(date(2032, 9, 28))), translate),
         told(COOKS_WORDS[CARRIED_OVER], translate),
-        told(say("Packed {day} · Lot {lot}", day=day_text(label.packed_on), lot=label.lot), translate),
-        told(say("Package {code}", code=label.code), translate),
+        told(msg("Packed {day} · Lot {lot}", day=day_text(label.packed_on), lot=label.lot), translate),
+        told(msg("Package {code}", code=label.code), translate),
     ]
     return ["".join(line.split()) for line in lines]
 

@@ -4,7 +4,7 @@ from datetime import date, timedelta
 
 import pytest
 
-from drystow.messages import Said, told
+from drystow.messages import Message, told
 from drystow.reports.charts import chart_svg
 from drystow.reports.season_chart import WeekShown, season_picture
 
@@ -29,7 +29,7 @@ def test_who_does_not_see_it_is_told_the_fullest_week_and_what_is_lost() -> None
     assert "8 Jun 2026" in picture.words
     assert "30.0 kg" in picture.words
     assert "6.00 kg" in picture.words
-    assert isinstance(picture.words, Said)
+    assert isinstance(picture.words, Message)
     assert len(picture.lines) == 4
 
 

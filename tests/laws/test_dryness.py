@@ -380,7 +380,7 @@ def test_on_a_tray_of_several_foods_each_is_dry_or_the_tray_is_not() -> None:
         {"dryer": {"profile": "bench-4"}, "program": {"shelf": ["-10 degC for 2 h", "45 degC until dry"]}, "tray": rows}
     )
     looks = [HOUR * hour for hour in range(6, 60, 3)]
-    draws = seeing.load_draws(load, 60, 3)
+    draws = seeing.load_samples(load, 60, 3)
     runs = run_courses(load, draws, program_to(load, looks[-1]), looks, 2, None, lambda _count: None)
     held = np.zeros((60, 2))
     (view,) = views_of(load, runs, [(0, 1)], 2, Evidence(), seeing.NEVER, looks[-1], held)

@@ -75,10 +75,10 @@ def test_draws_have_the_mean_and_the_covariance_they_are_drawn_from() -> None:
 
 
 def test_forgetting_leads_back_to_the_published_values() -> None:
-    taught = with_keys(NOTHING_LEARNED, machine(tray()))
-    count = len(taught.keys)
-    sure = type(taught)(
-        taught.keys, np.full(count, 1.5), 0.04 * np.eye(count), tuple(9 for _ in range(count)), 9, 20000.0
+    calibrated = with_keys(NOTHING_LEARNED, machine(tray()))
+    count = len(calibrated.keys)
+    sure = type(calibrated)(
+        calibrated.keys, np.full(count, 1.5), 0.04 * np.eye(count), tuple(9 for _ in range(count)), 9, 20000.0
     )
 
     old = forget(sure, days=1e6)

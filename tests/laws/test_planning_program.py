@@ -12,7 +12,7 @@ from drystow.errors import InputError
 from drystow.machine.ensemble import simulate_members
 from drystow.machine.load import Load, ProgramStep
 from drystow.machine.run import simulate
-from drystow.machine.sampling import load_draws
+from drystow.machine.sampling import load_samples
 from drystow.planning.program.best_program import find_program
 from drystow.planning.program.search import neighbours
 from drystow.planning.program.shelf_steps import Bench, Step, merged, rounded, shelf_program
@@ -32,7 +32,7 @@ def one_tray(limit: float = -22.0) -> Load:
 def test_limits_are_kept_as_surely_as_was_asked(limit: float) -> None:
     load = one_tray(limit)
     found = find_program(load, most_steps=2, members=MEMBERS, margin=0.5)
-    runs = simulate_members(found.load, load_draws(load, MEMBERS, 1))  # counted here once more, by hand
+    runs = simulate_members(found.load, load_samples(load, MEMBERS, 1))  # counted here once more, by hand
     cool = (runs.hottest <= ZERO_CELSIUS + limit - 0.5).all(axis=1) & ~np.isnan(runs.dry).any(axis=1)
     assert found.safe == (cool.mean() >= 0.9)
     assert found.safe

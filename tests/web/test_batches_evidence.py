@@ -11,7 +11,7 @@ from django.test import Client, override_settings
 from django.utils import timezone
 
 from drystow.errors import InputError
-from drystow.messages import say
+from drystow.messages import msg
 from drystow.web.batches import evidence_adapters, judging
 from drystow.web.batches.adapters import tray_loads
 from drystow.web.batches.drying_clock import DryingClock, began_at, pauses_of
@@ -19,7 +19,7 @@ from drystow.web.batches.evidence_adapters import Question, question_of, with_re
 from drystow.web.batches.judged import Judged, judged, problem_json
 from drystow.web.batches.models import Batch, Happening, Judgement, PressureRise, Sample, Seen, Weighing
 from drystow.web.batches.outlook import finish_of
-from drystow.web.batches.proof_shown import trays_shown
+from drystow.web.batches.proof_view import trays_view
 from drystow.web.batches.views.corrected import STRUCK
 from drystow.web.data.backup import write_backup
 from drystow.web.data.restore import restore_backup
@@ -143,7 +143,7 @@ def test_what_is_struck_out_has_no_part_in_any_answer_until_it_is_put_back(clien
 
     def answers() -> tuple[object, ...]:
         question = asked(batch)
-        shown = [len(tray.weighings) for tray in trays_shown(batch, tray_loads(batch), None)]
+        shown = [len(tray.weighings) for tray in trays_view(batch, tray_loads(batch), None)]
         return question.fingerprint, dried_masses(batch, items, foods), shown
 
     without = answers()
@@ -197,7 +197,7 @@ def test_the_answer_is_kept_and_read_again_with_its_sentences(monkeypatch: pytes
     assert list(found.trays[1].moistures) == sorted(found.trays[1].moistures)
     assert len(found.trays[1].moistures) == 20
     assert found.seen
-    known = judging.known_of(batch)
+    known = judging.answer_state(batch)
     assert (known.current, known.share) == (True, None)
 
 
@@ -205,12 +205,12 @@ def test_while_the_run_goes_on_an_old_answer_is_worked_out_anew() -> None:
     batch = begun(ended_at=None, stage="running")
     old = timezone.now() - timedelta(hours=1)
     Judgement.objects.create(batch=batch, fingerprint=asked(batch).fingerprint, at=old, result={"trays": []})
-    assert judging.known_of(batch).share == 0
+    assert judging.answer_state(batch).share == 0
     assert batch.pk in judging.QUEUE.waiting
 
 
 def test_an_error_of_the_engine_is_kept_with_its_field() -> None:
-    data = problem_json(InputError("tray", say("there is no tray {tray}", tray=7)))
+    data = problem_json(InputError("tray", msg("there is no tray {tray}", tray=7)))
     row = Judgement(batch=begun(), at=BEGAN, result=data)
     assert data["problems"][0]["field"] == "tray"
     assert judged(row).problems == ("there is no tray 7",)
@@ -301,6 +301,6 @@ def test_sensors_of_the_dryer_are_heard_on_the_clock_of_drying(monkeypatch: pyte
 def test_what_the_dryer_was_taught_is_known(monkeypatch: pytest.MonkeyPatch) -> None:
     batch = begun()
     untaught = asked(batch)
-    monkeypatch.setattr(evidence_adapters, "known_for", lambda _dryer: {("contact", ""): (-0.5, 0.6)})
+    monkeypatch.setattr(evidence_adapters, "calibration_for", lambda _dryer: {("contact", ""): (-0.5, 0.6)})
     assert asked(batch).known == {("contact", ""): (-0.5, 0.6)}
     assert asked(batch).fingerprint != untaught.fingerprint

@@ -15,9 +15,9 @@ from drystow.web.batches.adapters import tray_loads
 from drystow.web.batches.dryness_words import keeping_words
 from drystow.web.batches.evidence_adapters import question_of
 from drystow.web.batches.judged import TrayJudged, judged
-from drystow.web.batches.judging import Known
+from drystow.web.batches.judging import AnswerState
 from drystow.web.batches.models import Batch, Happening, Judgement, PressureRise, Sample, Unproved
-from drystow.web.batches.proof_shown import trays_shown
+from drystow.web.batches.proof_view import trays_view
 from drystow.web.batches.proofforms import SHORT
 from drystow.web.batches.solids import dry_mass
 from tests.web.batch_rows import BERRIES, CHICKEN, a_batch, a_weighing, an_item, on_tray
@@ -87,11 +87,11 @@ def test_the_germs_of_moist_trays_are_listed_once_and_only_where_they_may_grow(c
             "target_moisture": 0.03, "more_h": [3.0, 5.0], "next_weighing_h": 1.0, "moistures": [0.1],
             "evidence": [], "wet": {"text": ""}}  # fmt: skip
     moist, dry = (
-        trays_shown(batch, tray_loads(batch), judged(Judgement(batch=batch, at=NOON, result={"trays": [one]})))[0]
+        trays_view(batch, tray_loads(batch), judged(Judgement(batch=batch, at=NOON, result={"trays": [one]})))[0]
         for one in (tray, tray | {"water_activity": [0.2, 0.3, 0.5]})
     )
     assert (moist.germs, dry.germs) == (True, False)
-    shown = {"batch": batch, "trays": [moist, moist], "germs": LOWEST_ACTIVITY.items(), "known": Known()}
+    shown = {"batch": batch, "trays": [moist, moist], "germs": LOWEST_ACTIVITY.items(), "known": AnswerState()}
     page = render_to_string("batches/proof_part.html", shown)
     assert page.count('<a href="#germs">') == 2
     assert page.count("Staphylococcus aureus") == 1

@@ -12,7 +12,7 @@ from drystow.web.batches import teaching
 from drystow.web.batches.adapters import predict
 from drystow.web.batches.models import Batch
 from drystow.web.dryers.models import Dryer, Learned
-from drystow.web.dryers.taught import known_for
+from drystow.web.dryers.taught import calibration_for
 from drystow.web.kit import records
 from tests.web.batch_rows import CARROTS, a_batch, an_item, on_tray
 
@@ -57,7 +57,7 @@ def test_three_slow_batches_make_forecasts_longer_until_it_is_switched_off(clien
     assert "Forecasts use it." in page
     client.post(reverse("dryer-use-taught", args=[dryer.pk]), {"use": "no"})
     dryer = Dryer.objects.get()
-    assert known_for(dryer) == {}
+    assert calibration_for(dryer) == {}
     assert predict(Batch.objects.get(pk=new.pk))[0].total_time == before
     assert records.history(dryer).first().words == "forecasts use the dryer’s own numbers"
     assert "Forecasts don’t use it." in client.get(reverse("dryer", args=[dryer.pk])).content.decode()
@@ -72,7 +72,7 @@ def test_two_batches_do_not_change_forecasts_yet_and_a_further_one_does_not_redo
     first = teaching.work_out(dryer.pk)
     assert first is not None
     assert len(first.steps) == 2
-    assert known_for(Dryer.objects.get()) == {}
+    assert calibration_for(Dryer.objects.get()) == {}
     a_run(1.1, 2)
     learned: list[str] = []
     learn = teaching.learn
@@ -81,7 +81,7 @@ def test_two_batches_do_not_change_forecasts_yet_and_a_further_one_does_not_redo
     assert again is not None
     assert len(learned) == 1
     assert again.steps[:2] == first.steps
-    assert set(known_for(Dryer.objects.get())) >= {("contact", ""), ("desorption", "vegetable")}
+    assert set(calibration_for(Dryer.objects.get())) >= {("contact", ""), ("desorption", "vegetable")}
 
 
 def test_other_numbers_of_the_dryer_make_what_was_learned_unfit_until_it_is_worked_out_again(client: Client) -> None:
@@ -90,7 +90,7 @@ def test_other_numbers_of_the_dryer_make_what_was_learned_unfit_until_it_is_work
     dryer = Dryer.objects.get()
     teaching.work_out(dryer.pk)
     records.change(dryer, {"numbers": {"refrigeration": "900 W"}}, expected=dryer.version)
-    assert known_for(Dryer.objects.get()) == {}
+    assert calibration_for(Dryer.objects.get()) == {}
     page = client.get(reverse("dryer", args=[dryer.pk])).content.decode()
     assert "Calculate again from the batches" in page
     client.post(reverse("dryer-learn", args=[dryer.pk]))

@@ -11,7 +11,7 @@ from django.utils import translation
 
 from drystow.foods import table
 from drystow.machine.profile import BARE, KINDS
-from drystow.messages import say
+from drystow.messages import msg
 from drystow.web.dryers.adapters import MAIN_NUMBERS
 from drystow.web.dryers.machine_adapters import NUMBER_WORDS, VALUE_WORDS
 from drystow.web.foods.models import OwnFood
@@ -44,7 +44,7 @@ JSON: dict[str, list[Any]] = {
     ],
     "batches.batch.extra": [{"freeze_to": "-25 degC", "overload": True}],
     "batches.item.extra": [{"ice_mass": "0.4 kg", "dried_layer": "2 mm", "like": "fruit", "area": "0.05 m^2"}],
-    "batches.unproved.found": [sentence_json(say("tray {tray}", tray=2))],
+    "batches.unproved.found": [sentence_json(msg("tray {tray}", tray=2))],
     "dryers.dryer.numbers": [{"leak": "0.001 Pa*m^3/s", "trays": 4, "chamber_volume": "52 L", "above": 2.5}],
     "dryers.machinetest.readings": [
         {"times": [0.0, 300.0], "pressures": [20.0, 31.0], "resolution": 1.0, "ice": None},

@@ -87,7 +87,7 @@ def test_fewer_absorbers_are_bought_high_up_and_the_plan_is_outdated_when_the_ho
         assert low is not None
         house = records.household()
         records.change(house, {"altitude_m": HIGH}, expected=house.version)
-        assert not making.known_of(made).current
+        assert not making.answer_state(made).current
         high = making.work_out(made.pk)
     assert high is not None
     assert absorbers(high.result) < absorbers(low.result)

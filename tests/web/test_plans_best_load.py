@@ -10,7 +10,7 @@ from django.utils import timezone
 
 from drystow.foods import table
 from drystow.machine.run import simulate
-from drystow.messages import Said
+from drystow.messages import Message
 from drystow.planning.load.best_load import plan_load
 from drystow.web.accounts import people
 from drystow.web.batches.adapters import predict, predict_overload, tray_loads
@@ -310,7 +310,7 @@ def test_what_the_dryer_has_learned_counts(client: Client, monkeypatch: pytest.M
     """Less heat from the shelf makes every run longer, whatever the food."""
     batch = carrots(mass_kg=0.5)
     usual = found_load(search(client, batch))
-    monkeypatch.setattr(batch_adapters, "known_for", lambda _dryer: {("contact", ""): (-2.0, 0.3)})
+    monkeypatch.setattr(batch_adapters, "calibration_for", lambda _dryer: {("contact", ""): (-2.0, 0.3)})
     assert "has changed since, so this may no longer fit" in text(client, f"/batches/{batch.pk}/best-load/")
     slow = found_load(search(client, batch))
     assert slow.sure > 1.05 * usual.sure
@@ -347,7 +347,7 @@ def test_sentences_of_the_engine_are_kept_with_their_patterns(client: Client) ->
     row = search(client, batch, time="2 h", **{f"food{Item.objects.get().pk}-must": "on"})
     row.refresh_from_db()
     words = found_load(row).refusal[0]
-    assert isinstance(words, Said)
+    assert isinstance(words, Message)
     assert words.values["wished"] == 2.0
 
 

@@ -6,12 +6,12 @@ from zoneinfo import ZoneInfo
 import pytest
 from django.utils import timezone
 
-from drystow.machine.sampling import NOTHING_KNOWN
+from drystow.machine.sampling import UNCALIBRATED
 from drystow.planning.schedule.arrivals import Lots
 from drystow.web.foods.models import OwnFood
 from drystow.web.kit import records
 from drystow.web.plans.adapters import basis_of, fingerprint, lots_of, rests_on
-from drystow.web.plans.clock import house_time, moment, spans
+from drystow.web.plans.local_time import kitchen_time, moment, spans
 from drystow.web.plans.models import Booked, Lot, Plan
 from tests.web.batch_rows import a_batch
 from tests.web.made_rows import BERRIES, ZONE, a_lot, a_plan, at, clock, made, short_search  # noqa: F401
@@ -40,18 +40,19 @@ def test_times_are_those_of_the_clock_in_the_kitchen() -> None:
 def test_moments_follow_the_change_of_the_clocks(day: tuple[int, int, int], hour: int, offset: int) -> None:
     local = datetime(*day, hour)
     assert moment(local, ZONE) == datetime(*day, hour, tzinfo=UTC) - offset * HOURS
-    assert house_time(moment(local, ZONE), ZONE) == local
+    assert kitchen_time(moment(local, ZONE), ZONE) == local
 
 
 def test_food_dries_as_long_as_it_dries_although_the_clocks_change() -> None:
     start, dry, end = datetime(2026, 3, 7, 20), datetime(2026, 3, 8, 16), datetime(2026, 3, 8, 17)
     began, ready, unloaded = spans(start, dry, end, ZONE)
     assert ready - began == 20 * HOURS
-    assert (house_time(ready, ZONE), house_time(unloaded, ZONE)) == (datetime(2026, 3, 8, 17), datetime(2026, 3, 8, 17))
+    at_five = datetime(2026, 3, 8, 17)
+    assert (kitchen_time(ready, ZONE), kitchen_time(unloaded, ZONE)) == (at_five, at_five)
     later = spans(start, dry, dry, ZONE)[2]  # nobody takes it out before it is dry
-    assert house_time(later, ZONE) == datetime(2026, 3, 8, 17)
+    assert kitchen_time(later, ZONE) == datetime(2026, 3, 8, 17)
     autumn = spans(datetime(2026, 10, 31, 20), datetime(2026, 11, 1, 16), datetime(2026, 11, 1, 17), ZONE)
-    assert [house_time(at, ZONE).hour for at in autumn] == [20, 15, 17]
+    assert [kitchen_time(at, ZONE).hour for at in autumn] == [20, 15, 17]
 
 
 def test_a_plan_over_a_change_of_the_clocks_tells_of_it() -> None:
@@ -85,11 +86,11 @@ def test_lots_of_one_name_are_told_apart() -> None:
 def test_the_dryer_knows_what_its_batches_taught(monkeypatch: pytest.MonkeyPatch) -> None:
     plan = a_plan()
     a_lot(plan)
-    assert lots(plan).dryers[0].known == NOTHING_KNOWN
+    assert lots(plan).dryers[0].known == UNCALIBRATED
     before = fingerprint(rests_on(basis_of(plan)))
-    taught = {("contact", ""): (0.7, 0.4)}
-    monkeypatch.setattr("drystow.web.plans.adapters.known_for", lambda _dryer: taught)
-    assert lots(plan).dryers[0].known == taught
+    calibrated = {("contact", ""): (0.7, 0.4)}
+    monkeypatch.setattr("drystow.web.plans.adapters.known_for", lambda _dryer: calibrated)
+    assert lots(plan).dryers[0].known == calibrated
     assert fingerprint(rests_on(basis_of(plan))) != before
 
 

@@ -13,7 +13,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from drystow.errors import InputError
-from drystow.web.readings.clock import guess_format, reader_of, utc_of_local
+from drystow.web.readings.timestamps import guess_format, reader_of, utc_of_local
 
 BERLIN, CHICAGO = ZoneInfo("Europe/Berlin"), ZoneInfo("America/Chicago")
 

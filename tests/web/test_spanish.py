@@ -66,7 +66,7 @@ def test_texts_are_found_in_code_by_whatever_name_gettext_has_and_in_templates()
     assert marked_in("python", code) == [("Tray", "")]
     spoken = (
         "from drystow.messages import say, say_many as counted\n"
-        "A = say('{n} trays' if many else '1 tray', n=[f(say('deep'))])\nB = say(row['text'])\n"
+        "A = say('{n} trays' if many else '1 tray', n=[f(say('deep'))])\nB = msg(row['text'])\n"
         "C = counted('{count} jar', '{count} jars', 2)\n"
     )
     assert set(marked_in("python", spoken)) == {

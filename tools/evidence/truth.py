@@ -17,7 +17,7 @@ from drystow.machine.events import RECORD
 from drystow.machine.layout import Tray
 from drystow.machine.load import Load
 from drystow.machine.run import dry, freeze_load, start_of_drying
-from drystow.machine.sampling import column, drawn_numbers, load_draws
+from drystow.machine.sampling import column, drawn_numbers, load_samples
 from drystow.numerics import Array
 from tools.evidence.curves import Sorption, activity_by, true_sorption
 
@@ -104,7 +104,7 @@ def make_truth(load: Load, seed: int, differ: frozenset[str] = ALL) -> Truth:
     differ: names of the differences from the judge's model
     """
     random = np.random.default_rng([seed, 2])
-    draws = load_draws(load, 2, int(random.integers(1 << 31)))[:1]
+    draws = load_samples(load, 2, int(random.integers(1 << 31)))[:1]
     for number in range(len(load.items)):
         tails = math.sqrt(TAILS / random.chisquare(TAILS))
         draws[0, column("water", number)] *= tails if "water" in differ else 1.0

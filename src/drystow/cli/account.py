@@ -11,7 +11,7 @@ from drystow.cli.output import (
     table,
 )
 from drystow.errors import InputError
-from drystow.messages import say
+from drystow.messages import msg
 
 app = typer.Typer(no_args_is_help=True, help="Manage who can sign in on other devices, and with which role.")
 
@@ -48,7 +48,7 @@ def add_command(name: NameArgument, role: RoleOption = Role.HELPER, password_std
     from drystow.web.accounts import people
 
     person = people.add(name, role.value, _password(password_stdin))
-    typer.echo(say("{person} can sign in as {role}.", person=person.name, role=person.role))
+    typer.echo(msg("{person} can sign in as {role}.", person=person.name, role=person.role))
 
 
 @app.command(name="list")
@@ -58,7 +58,7 @@ def list_command() -> None:
 
     known = people.everyone()
     if not known:
-        typer.echo(say("No accounts yet. Make the first one an owner: drystow account add NAME --role owner"))
+        typer.echo(msg("No accounts yet. Make the first one an owner: drystow account add NAME --role owner"))
         return
     shown = table("Accounts", "name", "role", "last sign-in")
     for person in known:
@@ -73,7 +73,7 @@ def remove_command(name: NameArgument) -> None:
     from drystow.web.accounts import people
 
     people.remove(name)
-    typer.echo(say("The account of {person} was removed.", person=name))
+    typer.echo(msg("The account of {person} was removed.", person=name))
 
 
 @app.command(name="role")
@@ -82,7 +82,7 @@ def role_command(name: NameArgument, role: Annotated[Role, typer.Argument(help="
     from drystow.web.accounts import people
 
     people.give_role(name, role.value)
-    typer.echo(say("{person} is {role} now.", person=name, role=role.value))
+    typer.echo(msg("{person} is {role} now.", person=name, role=role.value))
 
 
 @app.command(name="password")
@@ -91,12 +91,12 @@ def password_command(name: NameArgument, password_stdin: StdinOption = False) ->
     from drystow.web.accounts import people
 
     people.give_password(name, _password(password_stdin))
-    typer.echo(say("Password of {person} changed.", person=name))
+    typer.echo(msg("Password of {person} changed.", person=name))
 
 
 def _password(from_input: bool) -> str:
     if from_input:
         return sys.stdin.readline().rstrip("\r\n")
     if not sys.stdin.isatty():
-        raise InputError("password", say("no one is there to ask; give it with --password-stdin"))
+        raise InputError("password", msg("no one is there to ask; give it with --password-stdin"))
     return str(typer.prompt("Password", hide_input=True, confirmation_prompt=True))

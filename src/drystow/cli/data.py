@@ -13,7 +13,7 @@ from drystow.cli.output import (
     print_json,
     table,
 )
-from drystow.messages import say, say_many
+from drystow.messages import msg, msg_many
 
 DemoOption = Annotated[bool, typer.Option("--demo", help="Use the demo's records.")]
 NOT_HEALTHY = 1
@@ -28,9 +28,9 @@ def backup_command(
     from drystow.errors import InputError
 
     if file.exists() and (file.is_dir() or not force):
-        raise InputError("FILE", say("'{file}' is already there; name another one, or add --force", file=file))
+        raise InputError("FILE", msg("'{file}' is already there; name another one, or add --force", file=file))
     if not file.absolute().parent.is_dir():
-        raise InputError("FILE", say("there is no folder '{folder}'; create it first", folder=file.absolute().parent))
+        raise InputError("FILE", msg("there is no folder '{folder}'; create it first", folder=file.absolute().parent))
     from drystow.web.server import start_django
 
     start_django(demo)
@@ -47,9 +47,9 @@ def backup_command(
             Path(temporary).unlink(missing_ok=True)
             raise
     except OSError as problem:
-        raise InputError("FILE", say("'{path}' cannot be written ({why})", path=file, why=problem.strerror)) from None
+        raise InputError("FILE", msg("'{path}' cannot be written ({why})", path=file, why=problem.strerror)) from None
     typer.echo(
-        say_many(
+        msg_many(
             "{count} record is in {file} ({size:.1f} MB); keep it elsewhere.",
             "{count} records are in {file} ({size:.1f} MB); keep it elsewhere.",
             sum(counts.values()),
@@ -70,7 +70,7 @@ def restore_command(
     try:
         stream = file.open("rb")
     except OSError as problem:
-        raise InputError("FILE", say("'{path}' cannot be read ({why})", path=file, why=problem.strerror)) from None
+        raise InputError("FILE", msg("'{path}' cannot be read ({why})", path=file, why=problem.strerror)) from None
     from drystow.web.server import start_django
 
     with stream:
@@ -79,16 +79,16 @@ def restore_command(
 
         done = restore_backup(stream, replace=replace)
     typer.echo(
-        say(
+        msg(
             "{records} and {photos} restored.",
-            records=say_many("{count} record", "{count} records", sum(done.counts.values())),
-            photos=say_many("{count} photo", "{count} photos", done.media),
+            records=msg_many("{count} record", "{count} records", sum(done.counts.values())),
+            photos=msg_many("{count} photo", "{count} photos", done.media),
         )
     )
     if done.kept:
-        typer.echo(say("What was there before is kept in {place}.", place=str(done.kept)))
+        typer.echo(msg("What was there before is kept in {place}.", place=str(done.kept)))
     for note in done.notes:
-        typer.echo(say("{heading}: {line}", heading="Note", line=note))
+        typer.echo(msg("{heading}: {line}", heading="Note", line=note))
 
 
 def doctor_command(
@@ -119,6 +119,6 @@ def doctor_command(
             rows.add_row("ok" if check.ok else "PROBLEM", check.name, escape(check.words))
         console().print(rows)
         for name, words in done:
-            typer.echo(say("Mended, {name}: {words}.", name=name, words=words))
+            typer.echo(msg("Mended, {name}: {words}.", name=name, words=words))
     if not all(check.ok for check in found):
         raise typer.Exit(NOT_HEALTHY)

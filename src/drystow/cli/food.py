@@ -15,7 +15,7 @@ from drystow.cli.output import (
     table,
     tell,
 )
-from drystow.messages import listed, say
+from drystow.messages import listed, msg
 
 app = typer.Typer(no_args_is_help=True, help="Find a food and see what it is made of.", rich_markup_mode=None)
 
@@ -35,7 +35,7 @@ def find_command(
     foods = find(words, limit)
     if not foods:
         raise InputError(
-            "text", say("nothing in the table resembles '{words}'; try fewer or simpler words", words=words[:60])
+            "text", msg("nothing in the table resembles '{words}'; try fewer or simpler words", words=words[:60])
         )
     if as_json:
         from drystow.reports.food_json import food_summary
@@ -72,7 +72,7 @@ def one_food(words: str) -> Any:
     except InputError:
         best = find(words, 1)
         if best and all(word.strip(",") in best[0].name.lower() for word in words.lower().split()):
-            typer.echo(say("Best match for '{words}': {food}", words=words, food=best[0].name), err=True)
+            typer.echo(msg("Best match for '{words}': {food}", words=words, food=best[0].name), err=True)
             return best[0]
         raise
 
@@ -114,7 +114,7 @@ def _whole(food: Any) -> dict[str, Any]:
             "mark": limits.mark,
         }
     except InputError as problem:
-        data["cautions"].append(say("no freezing point or limit: {why}", why=problem.message))
+        data["cautions"].append(msg("no freezing point or limit: {why}", why=problem.message))
     return data
 
 
@@ -136,15 +136,15 @@ def _tell(data: dict[str, Any], units: str) -> None:
         )
     out.print(rows)
     out.print()
-    tell(out, say("Freeze-drying: {verdict}", verdict=data["verdict"]), "bold")
+    tell(out, msg("Freeze-drying: {verdict}", verdict=data["verdict"]), "bold")
     for reason in data["reasons"]:
         out.print(f"  {here(reason)}")
     print_remarks(out, "Prepare", data["preparation"])
     print_remarks(out, "Caution", data["cautions"])
     if data["limits_c"]:
         limits = data["limits_c"]
-        tell(out, say("Dry to {moisture:.0%} moisture (common practice).", moisture=data["target_moisture"]))
-        words = say(
+        tell(out, msg("Dry to {moisture:.0%} moisture (common practice).", moisture=data["target_moisture"]))
+        words = msg(
             "It starts to freeze at {freezing}. Keep the ice colder than {limit} while drying ({mark}).",
             freezing=show(kelvin(data["freezing_point_c"]), "temperature", units),
             limit=show(kelvin(limits["collapse"]), "temperature", units),
@@ -152,5 +152,5 @@ def _tell(data: dict[str, Any], units: str) -> None:
         )
         tell(out, f"{here(words)} {here(limits['basis'])}")
     if data["allergens_to_confirm"]:
-        tell(out, say("Allergens to confirm: {allergens}", allergens=listed(data["allergens_to_confirm"])))
+        tell(out, msg("Allergens to confirm: {allergens}", allergens=listed(data["allergens_to_confirm"])))
     out.print(f"Source: {data['source']}", style="dim")

@@ -15,7 +15,7 @@ def listen_command(
     demo: Annotated[bool, typer.Option("--demo", help="Use the demo's records.")] = False,
 ) -> None:
     """Receive live dryer readings from an MQTT broker until stopped."""
-    from drystow.messages import say_many
+    from drystow.messages import msg_many
     from drystow.web.server import start_django
 
     start_django(demo)
@@ -27,4 +27,4 @@ def listen_command(
             listener.run()
         except KeyboardInterrupt:
             listener.stop()
-        typer.echo(say_many("Kept {count} reading.", "Kept {count} readings.", listener.counts.get("added", 0)))
+        typer.echo(msg_many("Kept {count} reading.", "Kept {count} readings.", listener.counts.get("added", 0)))

@@ -16,7 +16,7 @@ from drystow.cli.output import (
     table,
     tell,
 )
-from drystow.messages import ranged, say
+from drystow.messages import msg, ranged
 
 if TYPE_CHECKING:
     from drystow.evidence.band import Band
@@ -100,10 +100,10 @@ def _tell(title: str, result: "OutageResult", units: str) -> None:
         )  # fmt: skip
     out.print(rows)
     for one in result.trays:
-        tell(out, say("{heading}: {line}", heading=one.name, line=one.words))
+        tell(out, msg("{heading}: {line}", heading=one.name, line=one.words))
     later, again = span(result.delay, "time"), span(result.refreezing, "time")
-    tell(out, say("The run ends {later} later.", later=later))
+    tell(out, msg("The run ends {later} later.", later=later))
     if result.refreezing.high > 0.0:
-        tell(out, say("Of this time, {again} go to refreezing food.", again=again))
+        tell(out, msg("Of this time, {again} go to refreezing food.", again=again))
     print_remarks(out, "Caution", result.cautions)
     print_remarks(out, "Note", result.notes)

@@ -13,7 +13,7 @@ from rich.console import Console
 from rich.table import Table
 
 from drystow.errors import DrystowError, InputError
-from drystow.messages import Late, Reader, say, told
+from drystow.messages import Late, Reader, msg, told
 
 if TYPE_CHECKING:
     from rich.progress import Progress, ProgressColumn
@@ -97,7 +97,7 @@ def tell(out: Console, text: str, style: str = "") -> None:
 def print_remarks(out: Console, heading: str, lines: Iterable[str]) -> None:
     """Print sentences, each on a line of its own after its heading."""
     for line in lines:
-        tell(out, say("{heading}: {line}", heading=heading, line=line))
+        tell(out, msg("{heading}: {line}", heading=heading, line=line))
 
 
 def progress_bar(*columns: "str | ProgressColumn", hidden: bool = False) -> "Progress":
@@ -113,9 +113,9 @@ def write_whole(path: Path, content: bytes) -> None:
     import tempfile
 
     if not path.parent.is_dir():
-        raise InputError("output", say("there is no folder '{folder}'; create it first", folder=path.parent))
+        raise InputError("output", msg("there is no folder '{folder}'; create it first", folder=path.parent))
     if path.is_dir():
-        raise InputError("output", say("'{path}' is a folder; name a file", path=path))
+        raise InputError("output", msg("'{path}' is a folder; name a file", path=path))
     try:
         handle, temporary = tempfile.mkstemp(dir=path.parent, prefix=".drystow-")
         with os.fdopen(handle, "wb") as file:
@@ -123,4 +123,4 @@ def write_whole(path: Path, content: bytes) -> None:
         os.chmod(temporary, 0o644)
         os.replace(temporary, path)
     except OSError as problem:
-        raise InputError("output", say("'{path}' cannot be written ({why})", path=path, why=problem.strerror)) from None
+        raise InputError("output", msg("'{path}' cannot be written ({why})", path=path, why=problem.strerror)) from None

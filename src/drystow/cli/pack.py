@@ -18,7 +18,7 @@ from drystow.cli.output import (
     tell,
     write_whole,
 )
-from drystow.messages import say, say_many
+from drystow.messages import msg, msg_many
 
 if TYPE_CHECKING:
     from drystow.reports.package_plan import PackagePlan
@@ -43,9 +43,9 @@ def pack_command(pack_file: PackArgument, as_json: JsonOption = False, units: Un
         _tell(plan, units.value)
     if len(plans) > 1 or read.left:
         out, system = console(), units.value
-        tell(out, say("Packed in all: {mass}.", mass=show(packed, "small mass", system)))
+        tell(out, msg("Packed in all: {mass}.", mass=show(packed, "small mass", system)))
         if read.left:
-            tell(out, say("NOT PACKED YET: {mass}.", mass=show(read.left, "small mass", system)), "bold")
+            tell(out, msg("NOT PACKED YET: {mass}.", mass=show(read.left, "small mass", system)), "bold")
 
 
 def label_command(
@@ -99,9 +99,9 @@ def label_command(
         print_json({"file": str(output), "labels": len(labels), "pages": printed.pages, "notes": list(printed.notes)})
         return
     out = console()
-    labeled = say_many("{count} label", "{count} labels", len(labels))
-    paged = say_many("{count} page", "{count} pages", printed.pages)
-    tell(out, say("{labels} on {pages}: {file}", labels=labeled, pages=paged, file=str(output)))
+    labeled = msg_many("{count} label", "{count} labels", len(labels))
+    paged = msg_many("{count} page", "{count} pages", printed.pages)
+    tell(out, msg("{labels} on {pages}: {file}", labels=labeled, pages=paged, file=str(output)))
     print_remarks(out, "Note", printed.notes)
 
 
@@ -120,7 +120,7 @@ def _own_sheet(own: dict[str, str]) -> dict[str, object]:
             parts = [part.strip() for part in own[option].lower().replace("×", "x").split("x")]
             if len(parts) != 2 or not all(parts):
                 raise InputError(
-                    f"--{option}", say("'{given}' is not two values; write width x height", given=own[option])
+                    f"--{option}", msg("'{given}' is not two values; write width x height", given=own[option])
                 )
             numbers |= {across: parts[0], down: parts[1]}
     return numbers
@@ -133,7 +133,7 @@ def _tell(plan: "PackagePlan", units: str) -> None:
     out = console()
     out.print(plan.packing.pack.title, style="bold", markup=False)
     for warning in plan.packing.warnings:
-        tell(out, say("{heading}: {line}", heading="WARNING", line=warning), "bold")
+        tell(out, msg("{heading}: {line}", heading="WARNING", line=warning), "bold")
     for line in plan_sentences(plan, units):
         tell(out, line)
     rows = table("", "Limit", ">At least", ">Likely", "Evidence")

@@ -22,7 +22,7 @@ from drystow.cli.output import (
     tell,
     write_whole,
 )
-from drystow.messages import ranged, say
+from drystow.messages import msg, ranged
 
 if TYPE_CHECKING:
     from drystow.planning.load.load_plan import LoadPlan, Times
@@ -44,10 +44,10 @@ def plan_command(
 ) -> None:
     """Find the best load: cut, trays and amounts from what is in the basket."""
     from drystow.fields import toml_text
-    from drystow.planning.load.basket import read_counter
+    from drystow.planning.load.basket import read_basket
     from drystow.planning.load.best_load import plan_load
 
-    counter = read_counter(basket_file)
+    counter = read_basket(basket_file)
     with _progress() as progress:
         task = progress.add_task("Trying loads", total=None)
         plan = plan_load(counter, seed=seed, members=members, tick=lambda runs: progress.advance(task, runs))
@@ -166,7 +166,7 @@ def _tell_plan(plan: "LoadPlan", units: str) -> None:
     out = console()
     out.print(plan.title, style="bold", markup=False)
     if plan.refusal is not None:
-        tell(out, say("NOT WHAT YOU ASKED FOR: {why} {instead}", why=sentence(here(plan.refusal.words)),
+        tell(out, msg("NOT WHAT YOU ASKED FOR: {why} {instead}", why=sentence(here(plan.refusal.words)),
                       instead=sentence(here(plan.refusal.instead))), "bold")  # fmt: skip
     rows = table("", ">Tray", "Food", "Cut", ">Weight", ">Dry", "Likely (8 in 10)")
     for tray in plan.trays:
@@ -180,7 +180,7 @@ def _tell_plan(plan: "LoadPlan", units: str) -> None:
         )
     out.print(rows)
     out.print()
-    tell(out, say("In 8 of 10 simulated runs it is dry within {time} (you asked for {asked}). {mass} of food,"
+    tell(out, msg("In 8 of 10 simulated runs it is dry within {time} (you asked for {asked}). {mass} of food,"
                   " {ice} of ice for a trap that takes {capacity}."
                   " Electricity {energy}, {each} per {unit} of fresh food.",
                   time=promised_text(plan.end.p80) if math.isfinite(plan.end.p80) else "never",
@@ -189,7 +189,7 @@ def _tell_plan(plan: "LoadPlan", units: str) -> None:
                   energy=show(plan.energy, "energy", units), unit=DISPLAY["mass"][units][0],
                   each=show(plan.energy_per_mass / to_display(1.0, "mass", units), "energy", units)))  # fmt: skip
     for left in plan.left:
-        tell(out, say("Left over, {mass} of {food}: {why}", mass=show(left.mass, "mass", units), food=left.name,
+        tell(out, msg("Left over, {mass} of {food}: {why}", mass=show(left.mass, "mass", units), food=left.name,
                       why=sentence(here(left.words))))  # fmt: skip
     print_remarks(out, "Else", (sentence(here(cost.words)) for cost in plan.costs))
     print_remarks(out, "Caution", map(sentence, map(here, plan.cautions)))
@@ -265,9 +265,9 @@ def _tell_program(found: "ShelfProgram", units: str) -> None:
     out = console()
     out.print(found.load.title, style="bold", markup=False)
     if not found.safe:
-        rest = say("Nothing cooler is better:") if not found.usable else say("A cooler one is better:")
+        rest = msg("Nothing cooler is better:") if not found.usable else msg("A cooler one is better:")
         worst = found.load.items[found.worst].food.name
-        tell(out, say("NO PROGRAM KEEPS EVERY LIMIT, least for {food}. {rest}", food=worst, rest=rest), "bold")
+        tell(out, msg("NO PROGRAM KEEPS EVERY LIMIT, least for {food}. {rest}", food=worst, rest=rest), "bold")
     rows = table("", "", "Shelf", ">Dry", ">8 in 10 dry", ">Electricity", ">Limits kept")
     for name, one in (("Found", found.found), ("As written", found.plain)):
         rows.add_row(
@@ -276,11 +276,11 @@ def _tell_program(found: "ShelfProgram", units: str) -> None:
             _hours(one.time),
             _hours(one.end.p80),
             show(one.energy, "energy", units),
-            here(say("{share:.0%} of the runs", share=one.kept)),
+            here(msg("{share:.0%} of the runs", share=one.kept)),
         )
     out.print(rows)
     out.print()
-    tell(out, say("Saved: {time}, {energy}.", time=show(found.time_saved, "time", units),
+    tell(out, msg("Saved: {time}, {energy}.", time=show(found.time_saved, "time", units),
                   energy=show(found.energy_saved, "energy", units)))  # fmt: skip
     print_remarks(out, "Why not warmer", (sentence(here(stop.words)) for stop in found.stops))
     print_remarks(out, "Note", map(sentence, map(here, found.notes)))

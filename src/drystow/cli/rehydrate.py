@@ -13,7 +13,7 @@ from drystow.cli.output import (
     print_remarks,
     tell,
 )
-from drystow.messages import ranged, say
+from drystow.messages import msg, ranged
 
 
 def rehydrate_command(
@@ -52,7 +52,7 @@ def rehydrate_command(
         return
     out = console()
     dry, water, total = water_back(swap.dried_mass, swap.water_mass, units.value)
-    take = say(
+    take = msg(
         "{total} of fresh {food}: take {dry} dried and {water} water."
         if not swap.dried_volume
         else "{total} of fresh {food}: take {dry} dried (about {volume}) and {water} water.",
@@ -64,7 +64,7 @@ def rehydrate_command(
     )
     tell(out, take)
     span = ranged(duration_text(swap.time.low), duration_text(swap.time.high))
-    wait = say(
+    wait = msg(
         "In hot water about {span} (an estimate)." if swap.time.hot else "In cold water about {span} (an estimate).",
         span=span,
     )

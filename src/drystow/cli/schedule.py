@@ -20,7 +20,7 @@ from drystow.cli.output import (
     tell,
     write_whole,
 )
-from drystow.messages import listed, say
+from drystow.messages import listed, msg
 
 if TYPE_CHECKING:
     from drystow.packing.shopping import Shopping
@@ -28,8 +28,8 @@ if TYPE_CHECKING:
 
 
 SIMPLE = {
-    "first_come": say("loading in order of arrival"),
-    "earliest_deadline": say("loading what spoils first"),
+    "first_come": msg("loading in order of arrival"),
+    "earliest_deadline": msg("loading what spoils first"),
 }
 """Simple rule that a plan is compared with -> what it does."""
 
@@ -66,7 +66,7 @@ def schedule_command(
         return
     _tell(made, shopping, units.value)
     if calendar is not None:
-        tell(console(), say("Calendar: {file}", file=str(calendar)))
+        tell(console(), msg("Calendar: {file}", file=str(calendar)))
 
 
 def _tell(made: "Schedule", shopping: "Shopping", units: str) -> None:
@@ -82,7 +82,7 @@ def _tell(made: "Schedule", shopping: "Shopping", units: str) -> None:
         rows.add_row(*times, batch.dryer, f"{batch.trays}/{batch.places}", foods + settled)
     out.print(rows)
     out.print()
-    best = say(
+    best = msg(
         "Value saved: {saved:.2f} of {total:.2f}; no plan saves more than {bound:.2f} (gap {gap:.1%}).",
         saved=made.saved_value,
         total=made.total_value,
@@ -90,14 +90,14 @@ def _tell(made: "Schedule", shopping: "Shopping", units: str) -> None:
         gap=made.gap,
     )
     tell(out, best)
-    cost = say("{cost:.2f}", cost=made.cost) if made.priced else say("not counted; no electricity price set")
-    simple = listed(say("{rule} {value:.2f}", rule=SIMPLE[name], value=value) for name, value in made.compared.items())
-    tell(out, say("Simple rules would save: {simple}. Electricity: {cost}.", simple=simple, cost=cost))
+    cost = msg("{cost:.2f}", cost=made.cost) if made.priced else msg("not counted; no electricity price set")
+    simple = listed(msg("{rule} {value:.2f}", rule=SIMPLE[name], value=value) for name, value in made.compared.items())
+    tell(out, msg("Simple rules would save: {simple}. Electricity: {cost}.", simple=simple, cost=cost))
     for one in made.left_out:
-        tell(out, say("Left out, {mass}: {why}.", mass=show(one.mass, "mass", units), why=one.reason))
+        tell(out, msg("Left out, {mass}: {why}.", mass=show(one.mass, "mass", units), why=one.reason))
     if shopping.wanted:
         wanted = listed(f"{one.count} × {one.name}" for one in shopping.wanted)
-        tell(out, say("To buy: {list}", list=wanted))
+        tell(out, msg("To buy: {list}", list=wanted))
     print_remarks(out, "Caution", made.cautions)
     print_remarks(out, "Note", (*made.notes, *shopping.notes))
 

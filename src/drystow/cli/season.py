@@ -18,7 +18,7 @@ from drystow.cli.output import (
     table,
     tell,
 )
-from drystow.messages import listed, say, say_many
+from drystow.messages import listed, msg, msg_many
 
 if TYPE_CHECKING:
     from drystow.planning.season.answer import Answer, ChoiceAnswer
@@ -73,7 +73,7 @@ def _tell(answer: "Answer", units: str) -> None:
     mass = "lb" if units == "us" else "kg"
     rows = table(
         here(
-            say_many(
+            msg_many(
                 "{title}: one season, {mass}",
                 "{title}: {count} seasons, {mass} in half of them",
                 answer.seasons,
@@ -94,10 +94,10 @@ def _tell(answer: "Answer", units: str) -> None:
     for one in answer.choices:
         rows.add_row(
             one.name,
-            here(say("{enough} of {count}", enough=one.enough, count=answer.seasons)),
+            here(msg("{enough} of {count}", enough=one.enough, count=answer.seasons)),
             *(
                 here(
-                    say(
+                    msg(
                         "{middle:.0f} ({low:.0f} to {high:.0f})",
                         low=to_display(part.low, "mass", units),
                         middle=to_display(part.middle, "mass", units),
@@ -106,16 +106,16 @@ def _tell(answer: "Answer", units: str) -> None:
                 )
                 for part in (one.dried, one.lost)
             ),
-            here(say("{middle:.0%}, at most {high:.0%}", middle=one.share.middle, high=one.share.high)),
+            here(msg("{middle:.0%}, at most {high:.0%}", middle=one.share.middle, high=one.share.high)),
             fixed(one.batches.middle, 0),
             fixed(one.energy.middle / 3.6e6, 0),
-            fixed(one.cost.middle, 0) if answer.priced else here(say("not counted")),
+            fixed(one.cost.middle, 0) if answer.priced else here(msg("not counted")),
             percent(one.freezer.middle),
         )
     out.print(rows)
-    tell(out, say("Half of the seasons are below the first number; 8 in 10 are within the range in brackets."))
+    tell(out, msg("Half of the seasons are below the first number; 8 in 10 are within the range in brackets."))
     if not answer.priced:
-        tell(out, say("Electricity is not counted; no price is set."))
+        tell(out, msg("Electricity is not counted; no price is set."))
     out.print()
     for one in answer.choices:
         first, *more = _lines(one, answer, units)
@@ -130,7 +130,7 @@ def _lines(one: "ChoiceAnswer", answer: "Answer", units: str) -> list[str]:
     from drystow.days import day_text
 
     lines: list[str] = [
-        say_many(
+        msg_many(
             "{name}: enough in {enough} of one season (at most 2% of the food's value lost).",
             "{name}: enough in {enough} of {count} seasons (at most 2% of the food's value lost).",
             answer.seasons,
@@ -139,17 +139,17 @@ def _lines(one: "ChoiceAnswer", answer: "Answer", units: str) -> list[str]:
         )
     ]
     tight = [
-        say("{day} ({share:.0%} of the seasons)", day=day_text(week.begin, "month_day"), share=week.tight)
+        msg("{day} ({share:.0%} of the seasons)", day=day_text(week.begin, "month_day"), share=week.tight)
         for week in one.tight_weeks[:WEEKS_TOLD]
     ]
     if tight:
-        lines.append(say("Most is lost in the weeks from {weeks}.", weeks=listed(tight)))
+        lines.append(msg("Most is lost in the weeks from {weeks}.", weeks=listed(tight)))
     if one.per_kg:
         price = _per(one.per_kg, units)
         lines.append(
-            say("Price and electricity for all that is dried: {price}.", price=price)
+            msg("Price and electricity for all that is dried: {price}.", price=price)
             if answer.priced
-            else say("Price, without electricity, for all that is dried: {price}.", price=price)
+            else msg("Price, without electricity, for all that is dried: {price}.", price=price)
         )
     return lines if one.pay is None else [*lines, *_pays(one.pay, answer.choices[0].name, units)]
 
@@ -160,25 +160,25 @@ def _pays(pay: "Pay", first: str, units: str) -> list[str]:
     if pay.price is None or pay.value is None or pay.prices is None:
         cost = pay.cost.mean
         return [
-            say("Nothing more is dried than with '{first}'; it costs {cost:.0f} more a year.", first=first, cost=cost)
+            msg("Nothing more is dried than with '{first}'; it costs {cost:.0f} more a year.", first=first, cost=cost)
         ]
     lines: list[str] = [
-        say(
+        msg(
             "Dries {mass} more a year than '{first}' at {price} ({span}).",
             mass=show(pay.more.mean, "mass", units),
             first=first,
             price=_per(pay.price, units),
             span=_from_to(pay.prices, units),
         ),
-        say(
+        msg(
             "It pays when what is saved is worth {price}; it is worth {value}.",
             price=_per(pay.price, units),
             value=_per(pay.value, units),
         ),
     ]
     if pay.years is None:
-        return [*lines, say("It never pays for itself.")]
-    after = say(
+        return [*lines, msg("It never pays for itself.")]
+    after = msg(
         "It will pay for itself after {years:.1f} years."
         if pay.pays
         else "It would pay for itself after {years:.1f} years, longer than it lasts; it does not pay.",
@@ -192,7 +192,7 @@ def _per(price: float, units: str) -> str:
     from drystow.shown import to_display
 
     each = price / to_display(1.0, "mass", units)
-    return say("{price:.2f} a lb" if units == "us" else "{price:.2f} a kg", price=each)
+    return msg("{price:.2f} a lb" if units == "us" else "{price:.2f} a kg", price=each)
 
 
 def _from_to(prices: "Range", units: str) -> str:
@@ -200,8 +200,8 @@ def _from_to(prices: "Range", units: str) -> str:
     from math import isfinite
 
     if not isfinite(prices.low):
-        return say("in most seasons nothing more")
+        return msg("in most seasons nothing more")
     low = _per(prices.low, units)
     if isfinite(prices.high):
-        return say("{low} to {high}", low=low, high=_per(prices.high, units))
-    return say("{price} or more, some seasons nothing", price=low)
+        return msg("{low} to {high}", low=low, high=_per(prices.high, units))
+    return msg("{price} or more, some seasons nothing", price=low)

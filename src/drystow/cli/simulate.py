@@ -21,7 +21,7 @@ from drystow.cli.output import (
     tell,
     write_whole,
 )
-from drystow.messages import listed, ranged, say
+from drystow.messages import listed, msg, ranged
 
 if TYPE_CHECKING:
     from drystow.machine.ensemble import Spread
@@ -90,7 +90,7 @@ def _tell(result: "LoadResult", spread: "Spread | None", units: str) -> None:
             escape(tray.name),
             show(tray.mass, "mass", units),
             show(tray.water_start, "mass", units),
-            duration_text(tray.freezing_end) if tray.freezing_end > 0 else here(say("came frozen")),
+            duration_text(tray.freezing_end) if tray.freezing_end > 0 else here(msg("came frozen")),
             _time(tray.primary_end),
             _time(tray.dry_end),
             show(tray.residual_moisture, "fraction", units),
@@ -101,7 +101,7 @@ def _tell(result: "LoadResult", spread: "Spread | None", units: str) -> None:
     for row in timeline(result, units):
         out.print(f"{row.when:>10}  {row.what}", style="bold" if row.warning else "", markup=False)
     machine = result.machine
-    energy = say(
+    energy = msg(
         "Electricity {total}: compressor {compressor}, heaters {heaters}, pump {pump}. Highest pressure {pressure}.",
         total=show(machine.energy, "energy", units),
         compressor=show(machine.compressor_energy, "energy", units),
@@ -113,14 +113,14 @@ def _tell(result: "LoadResult", spread: "Spread | None", units: str) -> None:
     tell(out, energy)
     print_remarks(out, "How sure", _certainty(spread))
     for note in result.notes:
-        tell(out, say("Note: {line}.", line=note))
+        tell(out, msg("Note: {line}.", line=note))
     notes: dict[str, list[int]] = {}
     for number, tray in enumerate(result.trays):
         for note in tray.notes:
             notes.setdefault(note, []).append(number)
     for note, numbers in notes.items():
         about = str(about_trays(result, numbers))
-        tell(out, say("Note, {about}: {line}.", about=about[0].lower() + about[1:], line=here(note).rstrip(".")))
+        tell(out, msg("Note, {about}: {line}.", about=about[0].lower() + about[1:], line=here(note).rstrip(".")))
 
 
 def _certainty(spread: "Spread | None") -> tuple[str, ...]:
@@ -131,7 +131,7 @@ def _certainty(spread: "Spread | None") -> tuple[str, ...]:
         return ()
     words = [
         unending_text(float(spread.total[0]), float(spread.total[-1]))
-        or say(
+        or msg(
             "In 8 of 10 simulated runs it takes {span} ({count} runs with uncertain food, cut and dryer).",
             span=_range(spread.total),
             count=spread.members,
@@ -139,7 +139,7 @@ def _certainty(spread: "Spread | None") -> tuple[str, ...]:
     ]
     main = main_causes(spread.runs, spread.runs.end)
     if main:
-        words.append(say("Most of that range comes from: {causes}.", causes=listed(main)))
+        words.append(msg("Most of that range comes from: {causes}.", causes=listed(main)))
     return tuple(words)
 
 

@@ -5,11 +5,11 @@ from typing import Any
 
 import typer
 
-from drystow.messages import say
+from drystow.messages import msg
 
-WHOLE = say("write a whole number")
-NUMBER = say("write a number")
-DAY = say("write a day like 2026-03-14")
+WHOLE = msg("write a whole number")
+NUMBER = msg("write a number")
+DAY = msg("write a day like 2026-03-14")
 
 
 class Unreadable(typer.BadParameter):
@@ -32,11 +32,11 @@ def in_our_words(error: typer.BadParameter) -> Unreadable:
 
 def _advice(message: str) -> Any:
     if found := re.fullmatch(r"(.*) is not one of (.*)", message):
-        return say("{value} is not possible; write one of {names}", value=found[1], names=found[2])
+        return msg("{value} is not possible; write one of {names}", value=found[1], names=found[2])
     if found := re.fullmatch(r"Input should be greater than or equal to (\S+)", message):
-        return say("this is too small; write {least} or more", least=found[1])
+        return msg("this is too small; write {least} or more", least=found[1])
     if found := re.fullmatch(r"Input should be less than or equal to (\S+)", message):
-        return say("this is too large; write {most} or less", most=found[1])
+        return msg("this is too large; write {most} or less", most=found[1])
     if "valid integer" in message:
         return WHOLE
     if "valid number" in message:

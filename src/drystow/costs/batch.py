@@ -4,7 +4,7 @@ from dataclasses import dataclass
 
 from drystow.errors import check_range
 from drystow.machine.result import LoadResult
-from drystow.messages import say
+from drystow.messages import msg
 
 JOULES_PER_KWH = 3.6e6
 """One kilowatt-hour [J]. Source: definition."""
@@ -29,7 +29,7 @@ class Prices:
 
     def __post_init__(self) -> None:
         for name in ("energy", "food", "packages", "absorbers", "upkeep"):
-            check_range(name, getattr(self, name), 0, 1e7, "", hint=say("a price in your own currency"))
+            check_range(name, getattr(self, name), 0, 1e7, "", hint=msg("a price in your own currency"))
 
 
 @dataclass(frozen=True)
@@ -79,12 +79,12 @@ def batch_cost(
     servings: from the whole batch [-]
     shop_price: of the same dried food in a shop, per kilogram of dried food [currency/kg]
     """
-    check_range("energy", energy, 0, 1e12, "J", hint=say("1 kWh is 3600000 J"))
+    check_range("energy", energy, 0, 1e12, "J", hint=msg("1 kWh is 3600000 J"))
     check_range("dry_mass", dry_mass, 0, 1e5, "mass", above=True)
     check_range("water_removed", water_removed, 0, 1e6, "mass", above=True)
     check_range("servings", servings, 0, 1e6, "", above=True)
     if shop_price is not None:
-        check_range("shop_price", shop_price, 0, 1e6, "", hint=say("a price per kilogram of dried food"))
+        check_range("shop_price", shop_price, 0, 1e6, "", hint=msg("a price per kilogram of dried food"))
     electricity = energy / JOULES_PER_KWH * prices.energy
     packaging = prices.packages + prices.absorbers
     total = electricity + prices.food + packaging + prices.upkeep
@@ -99,7 +99,7 @@ def batch_cost(
         energy_per_kg_water=energy / water_removed,
         per_serving=total / servings,
         saving=None if shop_price is None else shop_price * dry_mass - total,
-        notes=(say("Not counted: the price of the dryer and your own time."),),
+        notes=(msg("Not counted: the price of the dryer and your own time."),),
     )
 
 

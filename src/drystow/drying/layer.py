@@ -7,7 +7,7 @@ import numpy as np
 
 from drystow.errors import check_range, unknown
 from drystow.foods.kinds import class_row
-from drystow.messages import say
+from drystow.messages import msg
 from drystow.numerics import Numeric
 
 SHAPES = ("slab", "stick", "sphere", "cube")
@@ -72,10 +72,10 @@ def layer_of_class(food_class: str) -> DriedLayer:
         conductivity_spread=heat["spread"],
         sources=tuple(sorted(sources)),
         notes=(
-            say(
+            msg(
                 "drying times use typical values for '{food_class}' and may be off by a third; weigh the "
                 "tray to learn the real ones",
-                food_class=say(food_class),
+                food_class=msg(food_class),
             ),
         ),
     )
@@ -129,8 +129,8 @@ def layer_depth(shape: str, length: float, dried: Numeric) -> Numeric:
     '0.0100'
     """
     if shape not in SHAPES:
-        raise unknown("shape", shape, SHAPES, say("shape"))
-    check_range("dried", dried, 0, 1, "", say("the share of the ice that is gone"))
+        raise unknown("shape", shape, SHAPES, msg("shape"))
+    check_range("dried", dried, 0, 1, "", msg("the share of the ice that is gone"))
     left: Numeric = 1.0 - dried
     if shape == "slab":
         return length * dried

@@ -10,7 +10,7 @@ from pathlib import Path
 from typing import Any
 
 from drystow.errors import unknown
-from drystow.messages import say
+from drystow.messages import msg
 
 WORDS = (
     "tissue", "muscle", "pieces", "blanched", "skinned", "cooked-first", "trimmed", "browns", "smells", "takes-smell",
@@ -54,7 +54,7 @@ def class_row(food_class: str) -> dict[str, Any]:
     food_class: one of the food classes
     """
     if food_class not in class_rows():
-        raise unknown("class", food_class, class_rows(), say("food class"))
+        raise unknown("class", food_class, class_rows(), msg("food class"))
     return class_rows()[food_class]
 
 

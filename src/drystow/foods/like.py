@@ -7,7 +7,7 @@ from typing import Any
 
 from drystow.errors import InputError, unknown
 from drystow.foods.kinds import class_rows, in_order, of_kind, relative_rows, table_of
-from drystow.messages import say
+from drystow.messages import msg
 
 MOST_KINDS = 40
 
@@ -87,17 +87,17 @@ def read_like(words: Sequence[str]) -> tuple[str, tuple[str, ...]]:
     known = (*class_rows(), *relative_rows())
     for word in words:
         if word not in known:
-            raise unknown("like", word, known, say("food class or kind of food"))
+            raise unknown("like", word, known, msg("food class or kind of food"))
     classes = list(dict.fromkeys(word for word in words if word in class_rows()))
     kinds = in_order(word for word in words if word not in class_rows())
     if len(classes) > 1:
         raise InputError(
-            "like", say("only one food class, not {classes}; leave out the others", classes=", ".join(classes))
+            "like", msg("only one food class, not {classes}; leave out the others", classes=", ".join(classes))
         )
     of_kinds = (relative_rows()[word]["class"] for word in words if "class" in relative_rows().get(word, {}))
     food_class = classes[0] if classes else next(of_kinds, None)
     if food_class is None:
         raise InputError(
-            "like", say("write a food class too, such as 'fruit, {kind}'", kind=", ".join(kinds) or "apple")
+            "like", msg("write a food class too, such as 'fruit, {kind}'", kind=", ".join(kinds) or "apple")
         )
     return food_class, kinds

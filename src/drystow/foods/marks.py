@@ -6,27 +6,27 @@ Every page, label and rule reads the marks through the functions here, so that "
 from collections.abc import Iterable
 
 from drystow.foods.classify import ALLERGENS
-from drystow.messages import listed, say
+from drystow.messages import listed, msg
 
-NOT_STATED = say("not stated")
+NOT_STATED = msg("not stated")
 """Stands among the allergens of a food while nobody has said that the others are all."""
 
 UNKNOWN = (NOT_STATED,)
 """Allergens of a food of which nobody has said anything."""
 
-RAW = say("RAW – COOK BEFORE EATING")
+RAW = msg("RAW – COOK BEFORE EATING")
 """On every package of raw animal food."""
 
-MAYBE_RAW = say("MAY BE RAW – COOK BEFORE EATING")
+MAYBE_RAW = msg("MAY BE RAW – COOK BEFORE EATING")
 """On every package of food of which nobody has said whether it is raw animal food."""
 
-ASK_WHETHER_RAW = say(
+ASK_WHETHER_RAW = msg(
     "No one has said whether this is raw meat, poultry, fish, egg or milk. Treat it as raw "
     "until you have asked whoever made it."
 )
 """Stands before every caution on raw food that is given for want of an answer."""
 
-ASK_FOR_ALLERGENS = say("Allergens: not stated. Ask whoever made it.")
+ASK_FOR_ALLERGENS = msg("Allergens: not stated. Ask whoever made it.")
 
 
 def in_order(names: Iterable[str]) -> tuple[str, ...]:
@@ -61,12 +61,12 @@ def allergen_line(names: Iterable[str]) -> str:
     all_of_them = tuple(names)
     known = known_allergens(all_of_them)
     if NOT_STATED not in all_of_them:
-        return say("Contains: {allergens}", allergens=listed(say(name) for name in known)) if known else ""
+        return msg("Contains: {allergens}", allergens=listed(msg(name) for name in known)) if known else ""
     if not known:
         return ASK_FOR_ALLERGENS
-    return say(
+    return msg(
         "Contains: {allergens}. Other allergens: not stated. Ask whoever made it.",
-        allergens=listed(say(name) for name in known),
+        allergens=listed(msg(name) for name in known),
     )
 
 
@@ -111,7 +111,7 @@ def raw_tag(raw_animal: bool | None) -> str:
 
     raw_animal: as stated, None where nobody has
     """
-    return say("may be raw – cook") if raw_animal is None else say("raw – cook") if raw_animal else ""
+    return msg("may be raw – cook") if raw_animal is None else msg("raw – cook") if raw_animal else ""
 
 
 def raw_note(raw_animal: bool | None) -> str:
@@ -121,4 +121,4 @@ def raw_note(raw_animal: bool | None) -> str:
     """
     if raw_animal is None:
         return ASK_WHETHER_RAW
-    return say("Raw animal food: cook before eating, also after drying.") if raw_animal else ""
+    return msg("Raw animal food: cook before eating, also after drying.") if raw_animal else ""

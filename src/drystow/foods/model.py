@@ -6,23 +6,23 @@ from typing import Any
 from drystow.errors import InputError, unknown
 from drystow.foods.kinds import class_rows, in_order, relative_rows
 from drystow.foods.marks import NOT_STATED, UNKNOWN, may_be_raw
-from drystow.messages import Said, say
+from drystow.messages import Message, msg
 
 FOOD_CLASSES = tuple(class_rows())
 """Classes that choose default values where a food has none of its own; classes.toml has a row for each."""
 
 
-def not_a_class(name: str) -> Said:
+def not_a_class(name: str) -> Message:
     """Return the sentence for a class of food that does not exist.
 
     name: what was written
     """
-    return say("'{name}' is not a food class; the classes are {classes}", name=name, classes=", ".join(FOOD_CLASSES))
+    return msg("'{name}' is not a food class; the classes are {classes}", name=name, classes=", ".join(FOOD_CLASSES))
 
 
 PARTS = ("water", "protein", "fat", "carbohydrate", "fibre", "ash", "alcohol")
 
-PART_WORDS: dict[str, str] = {"fibre": say("fiber")}
+PART_WORDS: dict[str, str] = {"fibre": msg("fiber")}
 """Names that readers see where a part is called otherwise in files."""
 
 
@@ -70,7 +70,7 @@ class Composition:
             if not 0.0 <= value <= 1.0:
                 raise InputError(
                     name,
-                    say(
+                    msg(
                         "{value:g} is not a share of the weight; write a number from 0 to 1 or a percentage",
                         value=value,
                     ),
@@ -79,7 +79,7 @@ class Composition:
         if abs(total - 1.0) > 0.005:
             raise InputError(
                 "composition",
-                say(
+                msg(
                     "the parts add up to {total:.3f}, not 1; the parts are {parts}",
                     total=total,
                     parts=", ".join(PARTS),
@@ -139,7 +139,7 @@ class Food:
             raise InputError("class", not_a_class(self.food_class))
         for kind in self.like:
             if kind not in relative_rows():
-                raise unknown("like", kind, relative_rows(), say("kind of food"))
+                raise unknown("like", kind, relative_rows(), msg("kind of food"))
         object.__setattr__(self, "like", in_order(self.like))
 
     @property

@@ -4,7 +4,7 @@ import math
 from dataclasses import dataclass
 
 from drystow.errors import InputError, check_range
-from drystow.messages import say
+from drystow.messages import msg
 
 DAILY_VALUES = {
     "fat_g": 78.0,
@@ -44,19 +44,19 @@ WHOLE_PERCENT = frozenset(
 """Nutrients whose daily value is printed to the nearest percent; vitamins and minerals go in steps of 2, 5 and 10."""
 
 NAMES = {
-    "energy_kcal": say("Calories"),
-    "fat_g": say("Total fat"),
-    "saturated_g": say("Saturated fat"),
-    "cholesterol_mg": say("Cholesterol"),
-    "sodium_mg": say("Sodium"),
-    "carbohydrate_g": say("Total carbohydrate"),
-    "fibre_g": say("Dietary fiber"),
-    "sugars_g": say("Total sugars"),
-    "protein_g": say("Protein"),
-    "vitamin_d_ug": say("Vitamin D"),
-    "calcium_mg": say("Calcium"),
-    "iron_mg": say("Iron"),
-    "potassium_mg": say("Potassium"),
+    "energy_kcal": msg("Calories"),
+    "fat_g": msg("Total fat"),
+    "saturated_g": msg("Saturated fat"),
+    "cholesterol_mg": msg("Cholesterol"),
+    "sodium_mg": msg("Sodium"),
+    "carbohydrate_g": msg("Total carbohydrate"),
+    "fibre_g": msg("Dietary fiber"),
+    "sugars_g": msg("Total sugars"),
+    "protein_g": msg("Protein"),
+    "vitamin_d_ug": msg("Vitamin D"),
+    "calcium_mg": msg("Calcium"),
+    "iron_mg": msg("Iron"),
+    "potassium_mg": msg("Potassium"),
 }
 """What a US panel lists, in its order; trans fat and added sugars are not in the table and must be added by hand."""
 
@@ -96,7 +96,7 @@ def per_serving(nutrients: dict[str, float], serving: float) -> dict[str, float]
     nutrients: per 100 g, keyed like ``protein_g``
     serving: mass of the serving [kg]
     """
-    check_range("serving", serving, 0, 100, "mass", say("enter the weight of one serving"), above=True)
+    check_range("serving", serving, 0, 100, "mass", msg("enter the weight of one serving"), above=True)
     return {key: value * serving / 0.1 for key, value in nutrients.items()}
 
 
@@ -123,12 +123,12 @@ def concentration(fresh_water: float, dry_water: float) -> float:
     """
     if not 0 <= fresh_water < 1:
         raise InputError(
-            "fresh_water", say("{water:g} is not a water content below 1; some solids must be left", water=fresh_water)
+            "fresh_water", msg("{water:g} is not a water content below 1; some solids must be left", water=fresh_water)
         )
     if not 0 <= dry_water <= fresh_water:
         raise InputError(
             "dry_water",
-            say(
+            msg(
                 "{dry:g} is out of range; use 0 to {fresh:g}, the water of the fresh food",
                 dry=dry_water,
                 fresh=fresh_water,
@@ -156,17 +156,17 @@ def us_amount(key: str, amount: float) -> str:
     ('45', '2.5 g', 'less than 1 g')
     """
     if amount < 0:
-        raise InputError(key, say("{amount:g} is negative; an amount is 0 or more", amount=amount))
+        raise InputError(key, msg("{amount:g} is negative; an amount is 0 or more", amount=amount))
     if key == "energy_kcal":
         return f"{0 if amount < 5 else nearest_step(amount, 5 if amount <= 50 else 10):.0f}"
     if key in ("fat_g", "saturated_g"):
         return f"{0 if amount < 0.5 else nearest_step(amount, 0.5 if amount < 5 else 1):g} g"
     if key == "cholesterol_mg":
-        return say("less than 5 mg") if 2 <= amount <= 5 else f"{0 if amount < 2 else nearest_step(amount, 5):.0f} mg"
+        return msg("less than 5 mg") if 2 <= amount <= 5 else f"{0 if amount < 2 else nearest_step(amount, 5):.0f} mg"
     if key in ("sodium_mg", "potassium_mg"):
         return f"{0 if amount < 5 else nearest_step(amount, 5 if amount <= 140 else 10):.0f} mg"
     if key in ("carbohydrate_g", "fibre_g", "sugars_g", "added_sugars_g", "protein_g"):
-        return say("less than 1 g") if 0.5 <= amount < 1 else f"{0 if amount < 0.5 else nearest_step(amount, 1):.0f} g"
+        return msg("less than 1 g") if 0.5 <= amount < 1 else f"{0 if amount < 0.5 else nearest_step(amount, 1):.0f} g"
     step, unit = {"calcium_mg": (10.0, "mg"), "iron_mg": (0.1, "mg"), "vitamin_d_ug": (0.1, "mcg")}.get(
         key, (0.01, key.rsplit("_", 1)[-1].replace("ug", "mcg"))
     )
@@ -212,10 +212,10 @@ def us_servings(package: float, serving: float) -> str:
     >>> us_servings(0.1, 0.03), us_servings(0.09, 0.03), us_servings(0.28, 0.03)
     ('about 3.5', '3', 'about 9')
     """
-    check_range("serving", serving, 0, package, "mass", say("a serving can't be more than the package"), above=True)
+    check_range("serving", serving, 0, package, "mass", msg("a serving can't be more than the package"), above=True)
     count = package / serving
     rounded = nearest_step(count, 0.5) if 2 <= count <= 5 else max(1.0, nearest_step(count, 1))
-    return f"{rounded:g}" if abs(count - rounded) < 1e-6 else say("about {count:g}", count=rounded)
+    return f"{rounded:g}" if abs(count - rounded) < 1e-6 else msg("about {count:g}", count=rounded)
 
 
 def eu_amount(key: str, amount: float) -> str:
@@ -228,7 +228,7 @@ def eu_amount(key: str, amount: float) -> str:
     ('12 g', '4.3 g', '0.13 g')
     """
     if amount < 0:
-        raise InputError(key, say("{amount:g} is negative; an amount is 0 or more", amount=amount))
+        raise InputError(key, msg("{amount:g} is negative; an amount is 0 or more", amount=amount))
     if key in ("energy_kj", "energy_kcal"):
         return f"{nearest_step(amount, 1):.0f} {'kJ' if key == 'energy_kj' else 'kcal'}"
     if key == "salt_g":
@@ -253,16 +253,16 @@ def eu_panel(nutrients: dict[str, float]) -> list[Line]:
     kilojoules = sum(ENERGY_FACTORS[part][0] * mass for part, mass in grams.items())
     kilocalories = sum(ENERGY_FACTORS[part][1] * mass for part, mass in grams.items())
     energy = f"{eu_amount('energy_kj', kilojoules)} / {eu_amount('energy_kcal', kilocalories)}"
-    lines = [Line("energy_kj", say("Energy"), energy), Line("fat_g", say("Fat"), eu_amount("fat_g", grams["fat"]))]
+    lines = [Line("energy_kj", msg("Energy"), energy), Line("fat_g", msg("Fat"), eu_amount("fat_g", grams["fat"]))]
     if "saturated_g" in nutrients:
-        lines.append(Line("saturated_g", say("of which saturates"), eu_amount("saturated_g", nutrients["saturated_g"])))
-    lines.append(Line("carbohydrate_g", say("Carbohydrate"), eu_amount("carbohydrate_g", grams["carbohydrate"])))
+        lines.append(Line("saturated_g", msg("of which saturates"), eu_amount("saturated_g", nutrients["saturated_g"])))
+    lines.append(Line("carbohydrate_g", msg("Carbohydrate"), eu_amount("carbohydrate_g", grams["carbohydrate"])))
     if "sugars_g" in nutrients:
-        lines.append(Line("sugars_g", say("of which sugars"), eu_amount("sugars_g", nutrients["sugars_g"])))
+        lines.append(Line("sugars_g", msg("of which sugars"), eu_amount("sugars_g", nutrients["sugars_g"])))
     if "fibre_g" in nutrients:
-        lines.append(Line("fibre_g", say("Fiber"), eu_amount("fibre_g", fibre)))
-    lines.append(Line("protein_g", say("Protein"), eu_amount("protein_g", grams["protein"])))
+        lines.append(Line("fibre_g", msg("Fiber"), eu_amount("fibre_g", fibre)))
+    lines.append(Line("protein_g", msg("Protein"), eu_amount("protein_g", grams["protein"])))
     if "sodium_mg" in nutrients:
         salt = EU_SALT_PER_SODIUM * nutrients["sodium_mg"] / 1000.0
-        lines.append(Line("salt_g", say("Salt"), eu_amount("salt_g", salt)))
+        lines.append(Line("salt_g", msg("Salt"), eu_amount("salt_g", salt)))
     return lines

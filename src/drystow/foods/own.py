@@ -11,7 +11,7 @@ from drystow.foods.kinds import class_row
 from drystow.foods.like import hinted
 from drystow.foods.marks import UNKNOWN
 from drystow.foods.model import FOOD_CLASSES, Composition, Food, not_a_class
-from drystow.messages import say
+from drystow.messages import msg
 
 ASH_SPREAD = 0.4
 """Standard deviation of a food's ash over the mean ash of its class [-]. Source: ash-class-means."""
@@ -56,24 +56,24 @@ def from_label(
     0.876 ± 0.004
     """
     check_range(
-        "amount", amount, 0, 1000, "kg", say("enter the weight of the serving these figures are for"), above=True
+        "amount", amount, 0, 1000, "kg", msg("enter the weight of the serving these figures are for"), above=True
     )
     if food_class not in FOOD_CLASSES:
         raise InputError("class", not_a_class(food_class))
     written = {"protein": protein, "fat": fat, "carbohydrate": carbohydrate, "fibre": fibre, "sugars": sugars}
     written |= {"sodium": sodium, "alcohol": alcohol}
     for name, value in written.items():
-        check_range(name, value, 0, amount, "mass", say("more than the serving itself; are both in the same unit?"))
+        check_range(name, value, 0, amount, "mass", msg("more than the serving itself; are both in the same unit?"))
     share = {name: value / amount for name, value in written.items()}
     slack = rounding / amount
     if fibre_in_carbohydrate:
         if share["fibre"] > share["carbohydrate"] + slack:
             raise InputError(
-                "fibre", say("more fiber than carbohydrate; for an EU label, tick that fiber is counted separately")
+                "fibre", msg("more fiber than carbohydrate; for an EU label, tick that fiber is counted separately")
             )
         share["carbohydrate"] = max(share["carbohydrate"] - share["fibre"], 0.0)
     if share["sugars"] > share["carbohydrate"] + slack:
-        raise InputError("sugars", say("more sugars than carbohydrate; check both figures"))
+        raise InputError("sugars", msg("more sugars than carbohydrate; check both figures"))
     salt = SALT_PER_SODIUM * share["sodium"]
     known = share["protein"] + share["fat"] + share["carbohydrate"] + share["fibre"] + share["alcohol"]
     if moisture is None:
@@ -83,18 +83,18 @@ def from_label(
         if water < -2.0 * spread - slack:
             raise InputError(
                 "label",
-                say(
+                msg(
                     "the parts add up to {percent:.1f}% of the amount; the most is 100%, so check the serving",
                     percent=100 * (known + ash),
                 ),
             )
     else:
-        check_range("moisture", moisture, 0, 1, "", say("enter a fraction or a percentage of the fresh weight"))
+        check_range("moisture", moisture, 0, 1, "", msg("enter a fraction or a percentage of the fresh weight"))
         ash, water, spread = 1.0 - known - moisture, moisture, moisture_sd
         if not salt - 3 * slack - 0.01 <= ash <= 0.15:
             raise InputError(
                 "moisture",
-                say(
+                msg(
                     "{water:.1f}% water and the label's figures leave {minerals:.1f}% for minerals; it "
                     "should be 0 to 15%, so check the moisture and the label",
                     water=100 * moisture,
@@ -128,9 +128,9 @@ def from_moisture(moisture: float, like: Food, moisture_sd: float = 0.005) -> Co
     like: food whose dry matter it shares
     moisture_sd: standard deviation of the measurement [-]
     """
-    check_range("moisture", moisture, 0, 1, "", say("enter a fraction or a percentage of the fresh weight"))
+    check_range("moisture", moisture, 0, 1, "", msg("enter a fraction or a percentage of the fresh weight"))
     if like.composition.solids <= 0:
-        raise InputError("like", say("'{food}' has no solids to copy; choose a food that has some", food=like.name))
+        raise InputError("like", msg("'{food}' has no solids to copy; choose a food that has some", food=like.name))
     return replace(like.composition.with_water(moisture), water_sd=moisture_sd)
 
 
@@ -157,7 +157,7 @@ def own_food(
     Its marks are what the user states.
     """
     if not name.strip():
-        raise InputError("name", say("a food needs a name, for example 'Garden tomatoes'"))
+        raise InputError("name", msg("a food needs a name, for example 'Garden tomatoes'"))
     kind = food_class or classify.food_class(name)
     return Food(
         id=slug(name),

@@ -10,7 +10,7 @@ from drystow.foods.like import hinted
 from drystow.foods.marks import in_order, worst_raw
 from drystow.foods.model import PARTS, Composition, Food
 from drystow.foods.own import slug
-from drystow.messages import say
+from drystow.messages import msg
 from drystow.shown import quantity
 
 DOMINANT = 0.7
@@ -61,21 +61,21 @@ def tap_water() -> Food:
 def _mass_after(recipe: Recipe, before: float, water: float) -> float:
     """Return the mass after cooking; what is lost is water, what is gained is water taken up."""
     if recipe.final_mass is not None and recipe.yield_fraction is not None:
-        raise InputError("yield", say("give the weight after cooking or the yield, not both"))
+        raise InputError("yield", msg("give the weight after cooking or the yield, not both"))
     after = before
     if recipe.final_mass is not None:
         check_range(
-            "final_mass", recipe.final_mass, 0, 10 * before, "mass", say("weigh what is in the pot"), above=True
+            "final_mass", recipe.final_mass, 0, 10 * before, "mass", msg("weigh what is in the pot"), above=True
         )
         after = recipe.final_mass
     elif recipe.yield_fraction is not None:
-        check_range("yield", recipe.yield_fraction, 0, 10, "", say("0.8 means 800 g left of 1 kg"), above=True)
+        check_range("yield", recipe.yield_fraction, 0, 10, "", msg("0.8 means 800 g left of 1 kg"), above=True)
         after = recipe.yield_fraction * before
     if before - after > water + 1e-9:
         field = "final_mass" if recipe.final_mass is not None else "yield"
         raise InputError(
             field,
-            say(
+            msg(
                 "cooking loses {lost} but the ingredients hold only {water} of water; at least {least} must be left",
                 lost=quantity(before - after, "mass"),
                 water=quantity(water, "mass"),
@@ -93,9 +93,9 @@ def prepare(recipe: Recipe) -> Food:
     Allergens are those of the ingredients; what is not stated of one of them is not stated of the dish.
     """
     if not recipe.name.strip():
-        raise InputError("name", say("a recipe needs a name, for example 'Bean soup'"))
+        raise InputError("name", msg("a recipe needs a name, for example 'Bean soup'"))
     if not recipe.ingredients:
-        raise InputError("ingredients", say("a recipe needs at least one ingredient"))
+        raise InputError("ingredients", msg("a recipe needs at least one ingredient"))
     for number, item in enumerate(recipe.ingredients, 1):
         check_range(
             f"ingredients[{number}].mass",
@@ -103,7 +103,7 @@ def prepare(recipe: Recipe) -> Food:
             0,
             10_000,
             "kg",
-            say("weigh the {food}", food=item.food.name),
+            msg("weigh the {food}", food=item.food.name),
             above=True,
         )
     items = recipe.ingredients

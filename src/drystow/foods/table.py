@@ -9,7 +9,7 @@ from pathlib import Path
 from drystow.errors import InputError
 from drystow.foods.model import Composition, Food
 from drystow.foods.search import Index, build_index, search
-from drystow.messages import say
+from drystow.messages import msg
 
 NUTRIENTS = {
     # our key: columns of the source, first filled one wins
@@ -151,7 +151,7 @@ def get(id_or_name: str, *, own: Iterable[Food] = ()) -> Food:
     near = find(id_or_name, 3, own=mine)
     if not near:
         raise InputError(
-            "food", say("there is no food called '{name}'; search for one plain word such as 'carrot'", name=id_or_name)
+            "food", msg("there is no food called '{name}'; search for one plain word such as 'carrot'", name=id_or_name)
         )
     names = ", ".join(f"'{food.name}'" for food in near)
-    raise InputError("food", say("there is no food called '{name}'; closest: {names}", name=id_or_name, names=names))
+    raise InputError("food", msg("there is no food called '{name}'; closest: {names}", name=id_or_name, names=names))

@@ -14,7 +14,7 @@ from drystow.foods import classify, table
 from drystow.foods.like import MOST_KINDS, hinted, read_like, written_like
 from drystow.foods.marks import NOT_STATED, UNKNOWN, in_order, known_allergens
 from drystow.foods.model import PARTS, Composition, Food
-from drystow.messages import listed, say
+from drystow.messages import listed, msg
 
 FRACTIONS = (*PARTS, "sugars", "salt")
 COMPOSITION_FIELDS = (*FRACTIONS, "water_sd")
@@ -41,7 +41,7 @@ def written_food(fields: Fields, key: str = "food", *, own: Iterable[Food] = ())
     if fields.has("composition"):
         parts = Fields(fields.table["composition"], f"{fields.prefix}.composition", COMPOSITION_FIELDS, fields.problems)
         composition = written_composition(parts)
-        name = fields.text("name") or fields.text(key) or say("own food")
+        name = fields.text("name") or fields.text(key) or msg("own food")
         if composition is None or len(fields.problems) > before:
             return None
         food_class, kinds = like or _hinted(fields, name)
@@ -112,10 +112,10 @@ def _hinted(fields: Fields, name: str) -> tuple[str, tuple[str, ...]]:
     """Return what a food is like when the file does not say it: a dish, the careful choice, and what its name hints."""
     kinds, nearer = hinted(name, "dish"), classify.food_class(name)
     taken = written_like("dish", kinds)
-    fields.note(say("No 'like' is written for '{food}', so it counts as {like}.", food=name, like=taken))
+    fields.note(msg("No 'like' is written for '{food}', so it counts as {like}.", food=name, like=taken))
     if nearer != "dish":
         closer = written_like(nearer, hinted(name, nearer))
-        fields.note(say("For '{food}' this may fit better: like = {like}.", food=name, like=f'"{closer}"'))
+        fields.note(msg("For '{food}' this may fit better: like = {like}.", food=name, like=f'"{closer}"'))
     return "dish", kinds
 
 
@@ -124,7 +124,7 @@ def _allergens(fields: Fields) -> tuple[str, ...] | None:
         return None
     names = [" ".join(name.split()) for name in fields.texts("allergens", MOST_ALLERGENS)]
     if not all(names):
-        fields.problem("allergens", say("one of them is blank; write allergens = [] when there are none"))
+        fields.problem("allergens", msg("one of them is blank; write allergens = [] when there are none"))
     return in_order(name.lower() for name in names if name)
 
 
@@ -134,18 +134,18 @@ def _marked(
     """Return a food that is known by its name with the marks that a file adds to it."""
     before = len(fields.problems)
     if raw is False and food.raw_animal is True:
-        words = say(
+        words = msg(
             "'{food}' is raw animal food, and a file can't change that; name the cooked food, or enter its composition",
             food=food.name,
         )
         fields.problem("raw_animal", words)
     gone = [name for name in known_allergens(food.allergens) if allergens is not None and name not in allergens]
     if gone and allergens is not None and NOT_STATED not in allergens:
-        words = say(
+        words = msg(
             "'{food}' contains {allergens}, and a file can't change that; add it to the list, or "
             "enter the composition of your own food",
             food=food.name,
-            allergens=listed(say(name) for name in gone),
+            allergens=listed(msg(name) for name in gone),
         )
         fields.problem("allergens", words)
     if len(fields.problems) > before:
@@ -167,12 +167,12 @@ def written_composition(parts: Fields) -> Composition | None:
         return None
     before = len(parts.problems)
     values = {
-        part: parts.quantity(part, "fraction", 0.0, 0.0, 1.0, say("0 to 100%"))
+        part: parts.quantity(part, "fraction", 0.0, 0.0, 1.0, msg("0 to 100%"))
         for part in COMPOSITION_FIELDS
         if parts.has(part)
     }
     if "water" not in values:
-        parts.problem("water", say("the water is missing; write water = 0.85 or '85%'"))
+        parts.problem("water", msg("the water is missing; write water = 0.85 or '85%'"))
     if len(parts.problems) > before:
         return None
     rest = 1.0 - sum(values.get(part, 0.0) for part in PARTS)
@@ -182,7 +182,7 @@ def written_composition(parts: Fields) -> Composition | None:
         carbohydrate = values.get("carbohydrate", 0.0)
         parts.problem(
             "sugars",
-            say(
+            msg(
                 "is more than all the carbohydrate ({carbohydrate:.3g}), and sugars are part of it",
                 carbohydrate=carbohydrate,
             ),

@@ -5,7 +5,7 @@ from typing import TypeVar
 
 from drystow.constants import FUSION_HEAT, ZERO_CELSIUS
 from drystow.errors import check_range, unknown
-from drystow.messages import say
+from drystow.messages import msg
 from drystow.numerics import Numeric
 
 Known = TypeVar("Known")
@@ -52,7 +52,7 @@ def freezing_time_plank(
     check_range("thickness", thickness, 0, 1, "m", above=True)
     difference = freezing_point - air_temperature
     check_range(
-        "air_temperature", difference, 0, 300, "K", say("the air must be colder than the freezing point"), above=True
+        "air_temperature", difference, 0, 300, "K", msg("the air must be colder than the freezing point"), above=True
     )
     return density * latent_heat / difference * (p * thickness / h + r * thickness**2 / conductivity)
 
@@ -108,7 +108,7 @@ def freezing_time_pham(
     first = 0.5 * (start + mean_freezing) - air
     second = mean_freezing - air
     check_range(
-        "air_temperature", second, 0, 300, "K", say("the air must be colder than the food's freezing zone"), above=True
+        "air_temperature", second, 0, 300, "K", msg("the air must be colder than the food's freezing zone"), above=True
     )
     biot = h * half / conductivity
     return half / (dimension * h) * (cooling / first + freezing / second) * (1 + 0.5 * biot)
@@ -116,5 +116,5 @@ def freezing_time_pham(
 
 def _known(table: Mapping[str, Known], shape: str) -> Known:
     if shape not in table:
-        raise unknown("shape", shape, table, say("shape"))
+        raise unknown("shape", shape, table, msg("shape"))
     return table[shape]

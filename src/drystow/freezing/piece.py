@@ -9,7 +9,7 @@ from drystow.errors import check_range, unknown
 from drystow.foods.model import Composition
 from drystow.freezing.conduction import GEOMETRY, STEPS_PER_EVENT, freeze
 from drystow.freezing.estimate import freezing_time_plank
-from drystow.messages import say
+from drystow.messages import msg
 from drystow.numerics import Array
 from drystow.properties import thermal
 from drystow.properties.ice import ice_fraction
@@ -66,8 +66,8 @@ def freeze_piece(
     Source: mannapperuma1988, enthalpy formulation.
     """
     if shape not in GEOMETRY:
-        raise unknown("shape", shape, GEOMETRY, say("shape"))
-    check_range("end_temperature", end_temperature - air_temperature, 0, 300, say("K above the air"), above=True)
+        raise unknown("shape", shape, GEOMETRY, msg("shape"))
+    check_range("end_temperature", end_temperature - air_temperature, 0, 300, msg("K above the air"), above=True)
     if start_temperature <= end_temperature:
         return Freezing(0.0, start_temperature, start_temperature, 0.0)
     temperatures, enthalpy, conductivity = _tables(composition, freezing_point)

@@ -2,21 +2,21 @@
 
 from drystow.constants import NO_GROWTH
 from drystow.errors import check_range
-from drystow.messages import say
+from drystow.messages import msg
 
-NOT_TCS = say("needs no time or temperature control")
-ASSESS = say("needs a product assessment")
+NOT_TCS = msg("needs no time or temperature control")
+ASSESS = msg("needs a product assessment")
 
 LOWEST_ACTIVITY = {
-    say("Staphylococcus aureus"): 0.83,
-    say("Listeria monocytogenes"): 0.92,
-    say("Bacillus cereus"): 0.92,
-    say("Clostridium perfringens"): 0.93,
-    say("Clostridium botulinum, proteolytic"): 0.935,
-    say("Salmonella"): 0.94,
-    say("Vibrio parahaemolyticus"): 0.94,
-    say("Escherichia coli, pathogenic"): 0.95,
-    say("Clostridium botulinum, non-proteolytic"): 0.97,
+    msg("Staphylococcus aureus"): 0.83,
+    msg("Listeria monocytogenes"): 0.92,
+    msg("Bacillus cereus"): 0.92,
+    msg("Clostridium perfringens"): 0.93,
+    msg("Clostridium botulinum, proteolytic"): 0.935,
+    msg("Salmonella"): 0.94,
+    msg("Vibrio parahaemolyticus"): 0.94,
+    msg("Escherichia coli, pathogenic"): 0.95,
+    msg("Clostridium botulinum, non-proteolytic"): 0.97,
 }
 """Lowest water activity for growth, other conditions best [-]. Source: fda-hazards-app4."""
 
@@ -65,13 +65,13 @@ def dryness_caution(water_activity: float) -> str:
     water_activity: of the food [-]
     """
     if water_activity >= SHELF_STABLE:
-        return say(
+        return msg(
             "Water activity {activity:.2f}: not dry, disease germs can grow. Do not seal it without "
             "oxygen. Keep drying, or refrigerate and eat soon.",
             activity=water_activity,
         )
     if water_activity >= NO_GROWTH:
-        return say(
+        return msg(
             "Water activity {activity:.2f}: mold and yeast can grow above 0.60. Keep drying before you pack.",
             activity=water_activity,
         )
@@ -84,13 +84,13 @@ def packed_moist_caution(water_activity: float) -> str:
     water_activity: of the food [-]
     """
     if water_activity >= SHELF_STABLE:
-        return say(
+        return msg(
             "Water activity {activity:.2f}: not dry, disease germs can grow in this package. Throw it out "
             "unless it was refrigerated or frozen from the day it was packed; then eat it soon.",
             activity=water_activity,
         )
     if water_activity >= NO_GROWTH:
-        return say(
+        return msg(
             "Water activity {activity:.2f}: mold and yeast can grow above 0.60. Keep this package in "
             "the refrigerator or freezer and eat it soon. Throw it out if anything has grown on it.",
             activity=water_activity,

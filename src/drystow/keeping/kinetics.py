@@ -4,10 +4,10 @@ from math import exp, inf, log
 
 from drystow.constants import GAS_CONSTANT
 from drystow.errors import CELSIUS_HINT, check_range
-from drystow.messages import say
+from drystow.messages import msg
 from drystow.packing.seasons import YEAR, Season, course
 
-KILOJOULE_HINT = say("1 kJ/mol is 1000 J/mol")
+KILOJOULE_HINT = msg("1 kJ/mol is 1000 J/mol")
 
 
 def speed_ratio(activation_energy: float, temperature: float, reference: float) -> float:

@@ -14,27 +14,27 @@ from drystow.constants import ZERO_CELSIUS
 from drystow.foods.kinds import class_row, is_a, of_relatives
 from drystow.foods.model import Food
 from drystow.keeping.kinetics import life_in_store
-from drystow.messages import say
+from drystow.messages import msg
 from drystow.packing.moisture import time_to_moisture
 from drystow.packing.plan import PackPlan
 from drystow.packing.seasons import DAY, YEAR, mean_temperature
 from drystow.properties.sorption import gab_moisture, water_activity_at
 from drystow.shown import between, quantity
 
-NO_STUDY = say("planning estimate, not from a storage study")
-CARRIED_OVER = say("planning estimate, based on a 24-month storage study of potato, apple and carrot")
-STUDY = say("24-month storage study of potato, apple and carrot with absorbers; estimated beyond that")
-CALCULATED = say("calculated from the package's figures, not from a storage study")
+NO_STUDY = msg("planning estimate, not from a storage study")
+CARRIED_OVER = msg("planning estimate, based on a 24-month storage study of potato, apple and carrot")
+STUDY = msg("24-month storage study of potato, apple and carrot with absorbers; estimated beyond that")
+CALCULATED = msg("calculated from the package's figures, not from a storage study")
 
 COOKS_WORDS: dict[str, str] = {
-    NO_STUDY: say("estimate"),
-    CARRIED_OVER: say("estimate"),
-    STUDY: say("from a storage study"),
-    CALCULATED: say("calculated"),
+    NO_STUDY: msg("estimate"),
+    CARRIED_OVER: msg("estimate"),
+    STUDY: msg("from a storage study"),
+    CALCULATED: msg("calculated"),
 }
 """What a label or a sheet says in place of a class of evidence. Source: definition."""
 
-COLOR, CRISPNESS = say("color"), say("crispness")
+COLOR, CRISPNESS = msg("color"), msg("crispness")
 """Names of the limits that have a note of their own."""
 
 LONGEST_WORD = 40
@@ -103,7 +103,7 @@ def colour(plan: PackPlan) -> Limit | None:
         for days, energy in zip(row["days"], row["energy"], strict=True)
     )
     studied = bool(of_relatives("studied", food.food_class, food.like))
-    basis = say(
+    basis = msg(
         "Browning goes on without oxygen: visible within 6 months at {warm}, color kept for 24 "
         "months at {span}. Other temperatures by an activation energy of 158 to 210 kJ/mol.",
         warm=quantity(ZERO_CELSIUS + 29.5, "temperature"),
@@ -131,7 +131,7 @@ def eating_quality(plan: PackPlan) -> Limit:
         "step": quantity(10.0, "temperature difference", 0),
     }
     if plan.absorber_time == 0:
-        basis = say(
+        basis = msg(
             "This kind of food keeps {low:g} to {high:g} years at {store} without oxygen, and half "
             "as long for every {step} more. With oxygen left in, we assume {share:.0%} of that.",
             low=low,
@@ -140,14 +140,14 @@ def eating_quality(plan: PackPlan) -> Limit:
             **store,
         )
     else:
-        basis = say(
+        basis = msg(
             "This kind of food keeps {low:g} to {high:g} years at {store} without oxygen, and half "
             "as long for every {step} more.",
             low=low,
             high=high,
             **store,
         )
-    name = say("eating quality")
+    name = msg("eating quality")
     return Limit(name, lives[0], lives[1], lives[2], basis, NO_STUDY, row["source"], row["mark"])
 
 
@@ -172,7 +172,7 @@ def crispness(plan: PackPlan) -> Limit:
         for activity, factor in zip(row["activity"], (spread, 1.0, 1 / spread), strict=True)
     ]
     low, _, high = row["activity"]
-    basis = say(
+    basis = msg(
         "Water comes through the wall until the food's water activity goes from {packed:.2f} to "
         "{low:.2f} to {high:.2f}, where it starts to lose its crunch.",
         packed=plan.water_activity,
@@ -223,7 +223,7 @@ def oxygen(plan: PackPlan) -> Limit | None:
         return None
     spread = max(plan.container.material.spread, LEAK_SPREAD if plan.container.leak > 0 else 1.0)
     central = plan.absorber_time
-    basis = say(
+    basis = msg(
         "{absorbers} for {oxygen} at sealing; {yearly} a year comes in, within a factor of {spread:g}.",
         absorbers=plan.absorbers.text,
         oxygen=quantity(plan.oxygen_ml / 1e6, "gas"),
@@ -231,4 +231,4 @@ def oxygen(plan: PackPlan) -> Limit | None:
         spread=spread,
     )
     source, mark = plan.container.source, plan.container.mark
-    return Limit(say("oxygen"), central / spread, central, central * spread, basis, CALCULATED, source, mark)
+    return Limit(msg("oxygen"), central / spread, central, central * spread, basis, CALCULATED, source, mark)

@@ -21,7 +21,7 @@ from drystow.keeping.limits import (
     quality_table,
 )
 from drystow.keeping.survival import NO_KILL_STEP
-from drystow.messages import ends, say
+from drystow.messages import ends, msg
 from drystow.packing.plan import PackPlan, describe_time
 from drystow.packing.seasons import DAY, YEAR, describe, mean_temperature
 from drystow.properties.glass import stickiness
@@ -30,7 +30,7 @@ from drystow.shown import quantity
 LONGEST = 25 * YEAR
 """No longer life is claimed [s]. Source: byu-11075."""
 
-CAP_SENTENCE = say("No published study supports keeping times of 25 years or more, so none is claimed here.")
+CAP_SENTENCE = msg("No published study supports keeping times of 25 years or more, so none is claimed here.")
 
 
 @dataclass(frozen=True)
@@ -84,9 +84,9 @@ def claim(low: int, high: int, limit: str, evidence: str) -> str:
     least, most = describe_time(low * DAY), describe_time(high * DAY)
     evidence = evidence_word(evidence)
     if least == most:
-        return say("{time} before {limit} suffers ({evidence})", time=least, limit=limit, evidence=evidence)
+        return msg("{time} before {limit} suffers ({evidence})", time=least, limit=limit, evidence=evidence)
     least, most = ends(least, most)
-    return say(
+    return msg(
         "{low} to {high} before {limit} suffers ({evidence})", low=least, high=most, limit=limit, evidence=evidence
     )
 
@@ -133,7 +133,7 @@ def thiamin_left(food_class: str, time: float) -> float | None:
 def _notes(plan: PackPlan, limits: tuple[Limit, ...], low: float, high: float) -> tuple[str, ...]:
     pack = plan.pack
     notes: list[str] = [
-        say(
+        msg(
             "For a place at {store}. The best-before date uses the shorter time.",
             store=describe(pack.seasons),
         )
@@ -141,17 +141,17 @@ def _notes(plan: PackPlan, limits: tuple[Limit, ...], low: float, high: float) -
     if any(isfinite(limit.high) and limit.high > LONGEST for limit in limits) or high >= LONGEST:
         notes.append(CAP_SENTENCE)
     if limits[0].name == CRISPNESS and low == 0:
-        notes.append(say("The food is already too moist to be crisp."))
+        notes.append(msg("The food is already too moist to be crisp."))
     if limits[0].name == COLOR:
-        notes.append(say("Browned food is still food: its eating quality lasts longer than its color."))
+        notes.append(msg("Browned food is still food: its eating quality lasts longer than its color."))
     if (left := thiamin_left(pack.food.food_class, low)) is not None:
         notes.append(
-            say("About {left:.0%} of the thiamin is left by then, judging by food about 50 years old.", left=left)
+            msg("About {left:.0%} of the thiamin is left by then, judging by food about 50 years old.", left=left)
         )
     critical = quality_table()["crispness"]["activity"][-1]
     if not (plan.isotherm.low <= plan.water_activity and critical <= plan.isotherm.high):
         notes.append(
-            say(
+            msg(
                 "The food's moisture is known for water activities of {low:g} to {high:g}; {packed:.2f} "
                 "to {critical:g} is beyond that.",
                 low=plan.isotherm.low,
@@ -176,14 +176,14 @@ def _stickiness(plan: PackPlan) -> str:
         return ""
     if found.verdict == "crisp":
         return ""
-    return say("{sticky} Powder cakes.", sticky=found.text) if pack.powder else found.text
+    return msg("{sticky} Powder cakes.", sticky=found.text) if pack.powder else found.text
 
 
 def _vitamin_c(temperature: float) -> str:
     slow, fast = (
         speed_ratio(energy, temperature, temperature - 10) for energy in quality_table()["vitamin_c"]["energy"]
     )
-    return say(
+    return msg(
         "Vitamin C lasts {slow:.1f} to {fast:.1f} times as long in a place {step} cooler.",
         slow=slow,
         fast=fast,

@@ -9,11 +9,11 @@ import numpy as np
 
 from drystow.constants import ZERO_CELSIUS
 from drystow.errors import CELSIUS_HINT, check_range
-from drystow.messages import say
+from drystow.messages import msg
 from drystow.packing.seasons import DAY
 from drystow.shown import quantity
 
-NO_KILL_STEP = say(
+NO_KILL_STEP = msg(
     "Freeze-drying does not kill germs, and storage does not make food safe. What was unsafe "
     "going in is unsafe coming out. Handle raw food and its crumbs as raw."
 )
@@ -47,23 +47,23 @@ def salmonella_reduction(water_activity: float, temperature: float, time: float)
     Valid: water activity 0.17 to 0.58, 36 to 50 °C; in a cooler store the result is an upper bound.
     Source: farakos2013; log of the rate straight in water activity and in temperature.
     """
-    check_range("water_activity", water_activity, 0, 0.8, "", hint=say("this is about dry food"))
+    check_range("water_activity", water_activity, 0, 0.8, "", hint=msg("this is about dry food"))
     check_range("temperature", temperature, 233, 333, "K", hint=CELSIUS_HINT)
     check_range("time", time, 0, 1e10, "s")
     notes = []
     (cool, *_), (warm, *_) = _salmonella_table()
     if temperature < cool:
         notes.append(
-            say(
+            msg(
                 "Measured at {cool} and above only; in a cooler place Salmonella lives longer than this.",
                 cool=quantity(cool, "temperature"),
             )
         )
     if temperature > warm:
-        notes.append(say("Measured up to {warm} only.", warm=quantity(warm, "temperature")))
+        notes.append(msg("Measured up to {warm} only.", warm=quantity(warm, "temperature")))
     if not 0.17 <= water_activity <= 0.58:
         notes.append(
-            say(
+            msg(
                 "Measured at water activities of 0.17 to 0.58; {activity:.2f} is treated as the nearest "
                 "of them. Germs live longest in the driest food.",
                 activity=water_activity,
@@ -84,5 +84,5 @@ def hepatitis_a_reduction(time: float) -> Survival:
     Source: hav-strawberry2021; Y = 0.2882 d^0.4503.
     """
     check_range("time", time, 0, 1e10, "s")
-    notes = (say("Measured for up to two months only."),) if time > 62 * DAY else ()
+    notes = (msg("Measured for up to two months only."),) if time > 62 * DAY else ()
     return Survival(0.2882 * (time / DAY) ** 0.4503, notes)

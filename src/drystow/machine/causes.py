@@ -6,7 +6,7 @@ import numpy as np
 
 from drystow.machine.ensemble import Members
 from drystow.machine.sampling import PER_ITEM, SHARED, column
-from drystow.messages import say
+from drystow.messages import msg
 from drystow.numerics import Array
 
 FEWEST = 150
@@ -15,19 +15,19 @@ FEWEST = 150
 WORTH_TELLING = 0.1  # share of the variance
 
 WORDS = {
-    "contact": say("heat from shelf to food"),
-    "refrigeration": say("cooling power"),
-    "vapour": say("the vapor's way to the trap"),
-    "air": say("leaks and pump"),
-    "shelf": say("shelf thermometer"),
-    "freezing": say("freezing time"),
-    "water": say("water in the food"),
-    "thickness": say("thickness of the pieces"),
-    "resistance": say("how easily vapor passes the dried layer"),
-    "conductivity": say("how well the dried layer carries heat"),
-    "desorption": say("speed of the last drying"),
-    "isotherm": say("how the dried food holds moisture"),
-    "position": say("tray position"),
+    "contact": msg("heat from shelf to food"),
+    "refrigeration": msg("cooling power"),
+    "vapour": msg("the vapor's way to the trap"),
+    "air": msg("leaks and pump"),
+    "shelf": msg("shelf thermometer"),
+    "freezing": msg("freezing time"),
+    "water": msg("water in the food"),
+    "thickness": msg("thickness of the pieces"),
+    "resistance": msg("how easily vapor passes the dried layer"),
+    "conductivity": msg("how well the dried layer carries heat"),
+    "desorption": msg("speed of the last drying"),
+    "isotherm": msg("how the dried food holds moisture"),
+    "position": msg("tray position"),
 }
 """Each cause in a cook's words."""
 
@@ -87,4 +87,4 @@ def main_causes(runs: Members, times: Array, item: int | None = None) -> tuple[s
     item: as in `causes_of`
     """
     worth = [cause for cause in causes_of(runs, times, item) if cause.share >= WORTH_TELLING][:3]
-    return tuple(say("{cause} ({share:.0f}%)", cause=cause.words, share=100.0 * cause.share) for cause in worth)
+    return tuple(msg("{cause} ({share:.0f}%)", cause=cause.words, share=100.0 * cause.share) for cause in worth)

@@ -13,9 +13,9 @@ from drystow.machine.ensemble_kernel import LOOK_MACHINE, run_chunk
 from drystow.machine.load import LONGEST, Load
 from drystow.machine.result import LoadResult
 from drystow.machine.run import NO_BALANCE, drying_program, freeze_load, start_of_drying
-from drystow.machine.sampling import NOTHING_KNOWN, Knowledge, drawn_numbers, load_draws
+from drystow.machine.sampling import UNCALIBRATED, Calibration, drawn_numbers, load_samples
 from drystow.machine.stepper import FAILED
-from drystow.messages import say
+from drystow.messages import msg
 from drystow.numerics import Array
 
 PERCENTILES = (10.0, 50.0, 90.0)
@@ -112,7 +112,7 @@ def simulate_members(
     slowest = max(result.time for result in freezing)
     if not np.isfinite(slowest):
         raise InputError(
-            "tray", say("a food is not frozen through after four days; cut it thinner or freeze it colder")
+            "tray", msg("a food is not frozen through after four days; cut it thinner or freeze it colder")
         )
     start, shelf = start_of_drying(load, freezing)
     drawn = drawn_numbers(load, draws)
@@ -159,7 +159,7 @@ def simulate_spread(
     seed: int = 1,
     tick: Callable[[int], None] = lambda _count: None,
     executor: Executor | None = None,
-    known: Knowledge = NOTHING_KNOWN,
+    known: Calibration = UNCALIBRATED,
 ) -> Spread:
     """Return the ranges of a load's times from a Latin hypercube of its uncertain numbers.
 
@@ -172,7 +172,7 @@ def simulate_spread(
     Source: drystow-default, spreads of the food classes and of the machine.
     """
     check_range("members", members, 2, 20000, "")
-    runs = simulate_members(load, load_draws(load, members, seed, known=known), executor=executor, tick=tick)
+    runs = simulate_members(load, load_samples(load, members, seed, known=known), executor=executor, tick=tick)
     frozen = np.array([result.time for result in freeze_load(load)])
     return Spread(
         members=members,

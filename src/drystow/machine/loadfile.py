@@ -13,7 +13,7 @@ from drystow.fields import Problems, read_toml
 from drystow.machine.load import LONGEST, Load, ProgramStep
 from drystow.machine.profile import BARE, KINDS, Dryer, dryer_profile, profile_names, read_dryer
 from drystow.machine.traytable import HOUSEHOLD_FREEZER, Place, on_trays, read_tray, written_area
-from drystow.messages import say
+from drystow.messages import msg
 from drystow.shown import between, quantity
 from drystow.units import as_written, parse
 
@@ -54,14 +54,14 @@ def parse_load(raw: Mapping[str, Any]) -> Load:
     trays = raw.get("tray", [])
     if not isinstance(trays, list) or not trays or not all(isinstance(tray, dict) for tray in trays):
         problems.append(
-            InputError("tray", say("there is no food; add at least one [[tray]] with food, mass, shape and size"))
+            InputError("tray", msg("there is no food; add at least one [[tray]] with food, mass, shape and size"))
         )
         trays = []
     if len(trays) > MOST_TRAYS:
         problems.append(
             InputError(
                 "tray",
-                say("{count} items are more than the {most} one load can have", count=len(trays), most=MOST_TRAYS),
+                msg("{count} items are more than the {most} one load can have", count=len(trays), most=MOST_TRAYS),
             )
         )
         trays = []
@@ -73,7 +73,7 @@ def parse_load(raw: Mapping[str, Any]) -> Load:
             items.append(replace(item, tray=number))
     overload = program_raw.get("overload", False)
     if not isinstance(overload, bool):
-        words = say("{value} is not possible; write true or false", value=as_written(overload))
+        words = msg("{value} is not possible; write true or false", value=as_written(overload))
         problems.append(InputError("program.overload", words))
     if not problems and not held:
         _fit(items, dryer, bool(overload), trays, problems)
@@ -81,7 +81,7 @@ def parse_load(raw: Mapping[str, Any]) -> Load:
     if problems:
         raise InputErrors(problems)
     return Load(
-        title=str(raw["title"])[:200] if "title" in raw else say("Untitled load"),
+        title=str(raw["title"])[:200] if "title" in raw else msg("Untitled load"),
         dryer=dryer,
         profile=profile,
         items=tuple(items) if held else on_trays(items, trays, dryer),
@@ -99,7 +99,7 @@ def _table(raw: Mapping[str, Any], name: str, problems: list[InputError]) -> Map
     value = raw.get(name, {})
     if isinstance(value, Mapping):
         return value
-    problems.append(InputError(name, say("must be a table [{name}], not {value}", name=name, value=f"{value!r:.40}")))
+    problems.append(InputError(name, msg("must be a table [{name}], not {value}", name=name, value=f"{value!r:.40}")))
     return {}
 
 
@@ -108,7 +108,7 @@ def _check_keys(raw: Mapping[str, Any], allowed: tuple[str, ...], prefix: str, p
         if key not in allowed:
             near = nearest(str(key), allowed, 1)[0]
             problems.append(
-                InputError(f"{prefix}{key}", say("is not a known field; did you mean {near}?", near=f"'{near}'"))
+                InputError(f"{prefix}{key}", msg("is not a known field; did you mean {near}?", near=f"'{near}'"))
             )
 
 
@@ -116,7 +116,7 @@ def _held(raw: Mapping[str, Any], problems: list[InputError]) -> bool:
     mode = raw.get("pressure_mode", "machine")
     if mode not in ("machine", "held"):
         wrong = as_written(mode).strip("'")
-        words = say("'{mode}' is not a pressure mode; write 'held', or leave it out for a real dryer", mode=wrong)
+        words = msg("'{mode}' is not a pressure mode; write 'held', or leave it out for a real dryer", mode=wrong)
         problems.append(InputError("dryer.pressure_mode", words))
     return bool(mode == "held")
 
@@ -135,7 +135,7 @@ def _dryer(raw: Mapping[str, Any], problems: list[InputError]) -> tuple[Dryer, s
         names = ", ".join(f"'{name}'" for name in profile_names())
         problems.append(
             InputError(
-                "dryer.profile", say("is missing; name one of {names}, or give every number of the dryer", names=names)
+                "dryer.profile", msg("is missing; name one of {names}, or give every number of the dryer", names=names)
             )
         )
     try:
@@ -159,9 +159,9 @@ def _program(
     if not isinstance(written, list) or not written:
         field = "dryer.shelf_temperature" if held else "program.shelf"
         words = (
-            say("is missing; write '30 degC'")
+            msg("is missing; write '30 degC'")
             if held
-            else say('is missing; write it as ["-10 degC for 2 h", "40 degC until dry"]')
+            else msg('is missing; write it as ["-10 degC for 2 h", "40 degC until dry"]')
         )
         problems.append(InputError(field, words))
         return (ProgramStep(ZERO_CELSIUS + 40, math.inf),)
@@ -170,7 +170,7 @@ def _program(
         field = f"program.shelf[{number}]"
         match = STEP.match(text) if isinstance(text, str) and len(text) < 100 else None
         if match is None:
-            words = say(
+            words = msg(
                 "{text} is not a step; write '-10 degC for 2 h' or '40 degC until dry'", text=repr(str(text)[:40])
             )
             problems.append(InputError(field, words))
@@ -181,12 +181,12 @@ def _program(
             try:
                 duration = parse(match["time"], "time", field)
                 if not 0 < duration <= LONGEST:
-                    words = say("'{time}' is not possible; a step can last up to 20 days", time=match["time"])
+                    words = msg("'{time}' is not possible; a step can last up to 20 days", time=match["time"])
                     raise InputError(field, words)
             except InputError as problem:
                 problems.append(problem)
         elif number < len(written):
-            problems.append(InputError(field, say("'until dry' must be the last step; nothing comes after it")))
+            problems.append(InputError(field, msg("'until dry' must be the last step; nothing comes after it")))
         steps.append(ProgramStep(shelf, duration))
     return tuple(steps) or (ProgramStep(ZERO_CELSIUS + 40, math.inf),)
 
@@ -198,7 +198,7 @@ def _temperature(written: Any, field: str, highest: float, problems: list[InputE
         problems.append(problem)
         return ZERO_CELSIUS
     if not COLDEST <= value <= highest:
-        words = say(
+        words = msg(
             "'{value}' is out of range for this shelf; write {coldest} to {highest}",
             value=str(written),
             coldest=quantity(COLDEST, "temperature"),
@@ -214,7 +214,7 @@ def _freezer(raw: Mapping[str, Any], dryer: Dryer, problems: list[InputError]) -
     notes: tuple[str, ...] = ()
     if where not in FREEZERS:
         wrong = as_written(where).strip("'")
-        words = say("'{value}' is not possible; write 'dryer' or 'household freezer'", value=wrong)
+        words = msg("'{value}' is not possible; write 'dryer' or 'household freezer'", value=wrong)
         problems.append(InputError("program.freeze", words))
     if where == "household freezer":
         dryer = replace(
@@ -224,7 +224,7 @@ def _freezer(raw: Mapping[str, Any], dryer: Dryer, problems: list[InputError]) -
             freezer_power=HOUSEHOLD_FREEZER_POWER,
         )
         air = quantity(HOUSEHOLD_FREEZER, "temperature")
-        words = say(
+        words = msg(
             "frozen ahead in a household freezer at {air} in still air; its electricity is not counted", air=air
         )
         notes = (words,)
@@ -234,7 +234,7 @@ def _freezer(raw: Mapping[str, Any], dryer: Dryer, problems: list[InputError]) -
         if len(problems) > before:
             freeze_to = default
         elif freeze_to < dryer.freezer_temperature + 0.5:
-            words = say(
+            words = msg(
                 "'{value}' is colder than the freezer air at {air}, so the food never gets there; write a warmer one",
                 value=str(raw["freeze_to"]),
                 air=quantity(dryer.freezer_temperature, "temperature"),
@@ -249,7 +249,7 @@ def _fit(
 ) -> None:
     shares = sum(min(written_area(tray, dryer), dryer.tray_area) / dryer.tray_area for tray in trays)
     if shares > dryer.trays * 1.001:
-        words = say(
+        words = msg(
             "the food covers {covered:.1f} trays, the dryer has {trays}; keep some for the next batch",
             covered=shares,
             trays=dryer.trays,
@@ -257,7 +257,7 @@ def _fit(
         problems.append(InputError("tray", words))
     water = sum(item.water for item in items)
     if water > dryer.trap_capacity and not overload:
-        words = say(
+        words = msg(
             "the load holds {water} of water, but the cold trap only {ice} of ice. Load {share:.0%} "
             "less, or set program.overload = true to see when the trap is full",
             water=quantity(water, "mass"),
@@ -273,20 +273,20 @@ def _pressure(
     if not held:
         for name in ("chamber_pressure", "shelf_temperature", "upper_temperature"):
             if name in raw:
-                words = say('needs pressure_mode = "held"; add that or take this out')
+                words = msg('needs pressure_mode = "held"; add that or take this out')
                 problems.append(InputError(f"dryer.{name}", words))
         return None, 0.0
     pressure, offset = 50.0, 0.0
     if "chamber_pressure" not in raw:
         problems.append(
-            InputError("dryer.chamber_pressure", say("is missing; a run at held pressure needs it, such as '50 Pa'"))
+            InputError("dryer.chamber_pressure", msg("is missing; a run at held pressure needs it, such as '50 Pa'"))
         )
     else:
         try:
             pressure = parse(raw["chamber_pressure"], "pressure", "dryer.chamber_pressure")
             if not 0.1 <= pressure <= 600:
                 values = {"value": str(raw["chamber_pressure"]), "allowed": between(0.1, 600, "pressure")}
-                words = say("'{value}' is not possible; ice turns to vapor at {allowed}", **values)
+                words = msg("'{value}' is not possible; ice turns to vapor at {allowed}", **values)
                 raise InputError("dryer.chamber_pressure", words)
         except InputError as problem:
             problems.append(problem)

@@ -13,7 +13,7 @@ from drystow import units
 from drystow.constants import ZERO_CELSIUS
 from drystow.errors import InputError, InputErrors, unknown
 from drystow.machine.layout import Machine
-from drystow.messages import Said, say
+from drystow.messages import Message, msg
 from drystow.numerics import Array
 from drystow.properties.water import choked_mass_flux
 from drystow.shown import DISPLAY, between, quantity
@@ -148,8 +148,8 @@ KINDS: dict[str, tuple[str, float, float]] = {
     "freezer_power": ("power", 1, 1e6),
 }
 BARE = {  # plain numbers: (lowest, highest, words)
-    "trays": (1, 100, say("a whole number of trays")),
-    "contact_gas": (0, 100, say("W/(m2 K Pa)")),
+    "trays": (1, 100, msg("a whole number of trays")),
+    "contact_gas": (0, 100, msg("W/(m2 K Pa)")),
     "contact_saturation": (0, 100, "1/Pa"),
     "refrigeration_slope": (1e-6, 1, "1/K"),
     "compressor_slope": (-0.5, 1, "1/K"),
@@ -161,9 +161,9 @@ def _rows() -> dict[str, dict[str, Any]]:
     return tomllib.loads(files("drystow.machine").joinpath("profiles.toml").read_text(encoding="utf-8"))
 
 
-def _words(trays: int, tray_area: float, trap_capacity: float) -> Said:
+def _words(trays: int, tray_area: float, trap_capacity: float) -> Message:
     """Return what a dryer is called: how large its trays are together and how much ice it holds."""
-    return say(
+    return msg(
         "dryer with {area} of trays that holds {ice} of ice",
         area=quantity(trays * tray_area, "tray area", short=True),
         ice=quantity(trap_capacity, "mass", 1, short=True),
@@ -182,7 +182,7 @@ def dryer_profile(name: str) -> Dryer:
     name: one of `profile_names()`
     """
     if name not in _rows():
-        raise unknown("profile", str(name), _rows(), say("set of starting numbers"))
+        raise unknown("profile", str(name), _rows(), msg("set of starting numbers"))
     return read_dryer(_rows()[name])
 
 
@@ -197,7 +197,7 @@ def read_dryer(raw: Mapping[str, Any], base: Dryer | None = None) -> Dryer:
     names = [field.name for field in fields(Dryer)]
     for key in raw:
         if key not in names:
-            problems.append(unknown(key, key, names, say("dryer number")))
+            problems.append(unknown(key, key, names, msg("dryer number")))
     for name in names:
         if name in raw:
             try:
@@ -209,7 +209,7 @@ def read_dryer(raw: Mapping[str, Any], base: Dryer | None = None) -> Dryer:
         elif base is not None:
             values[name] = getattr(base, name)
         else:
-            problems.append(InputError(name, say("is missing; write it, or name starting numbers as profile")))
+            problems.append(InputError(name, msg("is missing; write it, or name starting numbers as profile")))
     if problems:
         raise InputErrors(problems)
     words = _words(values["trays"], values["tray_area"], values["trap_capacity"])
@@ -226,7 +226,7 @@ def _read_one(name: str, written: Any) -> Any:
         if not good or (whole and int(written) != written):
             raise InputError(
                 name,
-                say(
+                msg(
                     "{value} is not allowed; write {what} from {least:g} to {most:g}",
                     value=as_written(written),
                     what=words,
@@ -239,7 +239,7 @@ def _read_one(name: str, written: Any) -> Any:
     value = parse(written, kind, name)
     if not low <= value <= high:
         bounds = _bounds(kind, low, high)
-        problem = say("'{value}' is out of range for a batch dryer ({bounds})", value=str(written), bounds=bounds)
+        problem = msg("'{value}' is out of range for a batch dryer ({bounds})", value=str(written), bounds=bounds)
         raise InputError(name, problem)
     return value
 
@@ -247,7 +247,7 @@ def _read_one(name: str, written: Any) -> Any:
 def _bounds(kind: str, low: float, high: float) -> str:
     if kind in DISPLAY:
         return between(low, high, kind)
-    return say("{low:g} to {high:g} {unit}", low=low, high=high, unit=units.KINDS[kind][0])
+    return msg("{low:g} to {high:g} {unit}", low=low, high=high, unit=units.KINDS[kind][0])
 
 
 def machine_array(dryer: Dryer, held_pressure: float | None = None, upper_offset: float = 0.0) -> Array:

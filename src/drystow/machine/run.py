@@ -14,8 +14,8 @@ from drystow.machine.layout import MACHINE_STATES, STATES_PER_TRAY, Tray
 from drystow.machine.load import LONGEST, Load
 from drystow.machine.profile import machine_array
 from drystow.machine.result import LoadResult
-from drystow.machine.summary import Raw, tell
-from drystow.messages import say
+from drystow.machine.summary import Raw, summarise
+from drystow.messages import msg
 from drystow.numerics import Array
 from drystow.properties.water import TRIPLE_POINT
 
@@ -23,7 +23,7 @@ TOLERANCE = 1e-5
 MOST_RECORDS = 6000
 FIRST_GUESS = 240.0  # of the ice fronts [K]
 LONGEST_FREEZING = 4 * 24 * 3600.0
-NO_BALANCE = say(
+NO_BALANCE = msg(
     "the chamber pressure finds no balance; check the dryer’s air leak, pump speed and vapor flow to the trap"
 )
 
@@ -42,14 +42,14 @@ def simulate(load: Load, *, series: bool = True, tolerance: float = TOLERANCE) -
         if math.isnan(result.time):
             raise InputError(
                 f"tray[{number}]",
-                say(
+                msg(
                     "'{food}' is not frozen through after four days; cut it thinner or freeze it colder",
                     food=item.food.name,
                 ),
             )
     start, shelf = start_of_drying(load, freezing)
     raw = dry(load_arrays(load), drying_program(load), shelf, tolerance, MOST_RECORDS if series else 0)
-    return tell(load, freezing, start, raw)
+    return summarise(load, freezing, start, raw)
 
 
 def freeze_load(load: Load) -> list[Freezing]:

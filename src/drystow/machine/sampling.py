@@ -11,7 +11,7 @@ from drystow.machine.item import TrayItem
 from drystow.machine.layout import Machine, Tray
 from drystow.machine.load import Load
 from drystow.machine.run import load_arrays
-from drystow.messages import say
+from drystow.messages import msg
 from drystow.numerics import Array
 
 VARIETY_SPREAD = 0.015  # of the water fraction between varieties and lots, beyond the table's own error; ifct2017
@@ -38,11 +38,11 @@ TOGETHER = {"water": ("food", 0.8), "resistance": ("class", 0.6), "conductivity"
 """Causes that move together between items of one food or one class, with their correlation. Source: drystow-default."""
 
 
-Knowledge = Mapping[tuple[str, str], tuple[float, float]]
+Calibration = Mapping[tuple[str, str], tuple[float, float]]
 """What earlier batches taught: (cause, food class or food id; "" for a shared cause) -> mean and standard deviation,
 counted in standard deviations of the untaught spread. For causes of `TOGETHER` it is the part that the group shares."""
 
-NOTHING_KNOWN: Knowledge = {}
+UNCALIBRATED: Calibration = {}
 
 
 @dataclass(frozen=True)
@@ -70,7 +70,7 @@ def column(cause: str, item: int | None = None) -> int:
     return SHARED.index(cause) if item is None else len(SHARED) + len(PER_ITEM) * item + PER_ITEM.index(cause)
 
 
-def standard_draws(members: int, dimensions: int, seed: int, method: str = "latin") -> Array:
+def standard_samples(members: int, dimensions: int, seed: int, method: str = "latin") -> Array:
     """Return standard normal numbers, spread evenly over their range: rows are members.
 
     members: how many
@@ -83,7 +83,7 @@ def standard_draws(members: int, dimensions: int, seed: int, method: str = "lati
 
     check_range("members", members, 2, 1_000_000, "")
     if method not in METHODS:
-        raise unknown("method", method, METHODS, say("way of drawing"))
+        raise unknown("method", method, METHODS, msg("way of drawing"))
     if method == "latin":
         shares = qmc.LatinHypercube(dimensions, rng=np.random.default_rng(seed)).random(members)
     else:
@@ -93,8 +93,8 @@ def standard_draws(members: int, dimensions: int, seed: int, method: str = "lati
     return normals
 
 
-def load_draws(
-    load: Load, members: int, seed: int = 1, method: str = "latin", known: Knowledge = NOTHING_KNOWN
+def load_samples(
+    load: Load, members: int, seed: int = 1, method: str = "latin", known: Calibration = UNCALIBRATED
 ) -> Array:
     """Return the draws of a load's uncertain numbers: columns as `column` tells, standard normal, correlated.
 
@@ -111,7 +111,7 @@ def load_draws(
         for cause, (kind, _share) in TOGETHER.items():
             groups.setdefault((cause, item.food.id if kind == "food" else item.food.food_class), len(groups))
     own = len(SHARED) + len(PER_ITEM) * count
-    raw = standard_draws(members, own + len(groups), seed, method)
+    raw = standard_samples(members, own + len(groups), seed, method)
     for (cause, name), place in groups.items():
         mean, width = known.get((cause, name), (0.0, 1.0))
         raw[:, own + place] = mean + width * raw[:, own + place]
@@ -127,7 +127,7 @@ def load_draws(
     return draws
 
 
-def taught(load: Load, known: Knowledge) -> Load:
+def calibrated(load: Load, known: Calibration) -> Load:
     """Return a load whose numbers are shifted to the middle of what earlier batches taught.
 
     load: food, dryer and program

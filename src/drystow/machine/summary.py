@@ -20,7 +20,7 @@ from drystow.machine.item import TrayItem
 from drystow.machine.layout import MACHINE_STATES, STATES_PER_TRAY
 from drystow.machine.load import Load
 from drystow.machine.result import EnergyCourse, Event, LoadResult, MachineResult, TrayResult
-from drystow.messages import listed, say
+from drystow.messages import listed, msg
 from drystow.numerics import Array
 from drystow.shown import quantity
 
@@ -52,7 +52,7 @@ class Raw:
     trays: Array
 
 
-def tell(load: Load, freezing: list[Freezing], start: float, raw: Raw) -> LoadResult:
+def summarise(load: Load, freezing: list[Freezing], start: float, raw: Raw) -> LoadResult:
     """Return the result of a load.
 
     load: what was simulated
@@ -113,7 +113,7 @@ def _tray(number: int, item: TrayItem, freezing: Freezing, start: float, raw: Ra
     hottest = times[FRONT_MAX]
     if not math.isnan(times[LIMIT]):
         notes.append(
-            say(
+            msg(
                 "its ice got as warm as {hottest}, above its limit of {limit}. Parts may melt, foam or "
                 "shrink. Use a cooler shelf or a thinner layer",
                 hottest=quantity(float(hottest), "temperature"),
@@ -122,7 +122,7 @@ def _tray(number: int, item: TrayItem, freezing: Freezing, start: float, raw: Ra
         )
     if not math.isnan(times[THAWED]):
         notes.append(
-            say(
+            msg(
                 "its ice melts during the run. It would foam, shrink and stay wet inside, and the times "
                 "below mean nothing. Use a cooler shelf, a thinner layer or a lower pressure"
             )
@@ -170,27 +170,27 @@ def _events(load: Load, trays: tuple[TrayResult, ...], start: float, raw: Raw) -
     for number, tray in enumerate(trays):
         times = raw.times[number]
         if tray.freezing_end > 0.0:
-            text = say("{food}: frozen through", food=tray.name)
+            text = msg("{food}: frozen through", food=tray.name)
             found.append(Event(tray.freezing_end, "frozen", number, text))
         if not math.isnan(times[LIMIT]):
             limit = quantity(tray.limit, "temperature")
-            text = say("{food}: ice warmer than its limit of {limit}", food=tray.name, limit=limit)
+            text = msg("{food}: ice warmer than its limit of {limit}", food=tray.name, limit=limit)
             found.append(Event(start + float(times[LIMIT]), "collapse_limit", number, text))
         if not math.isnan(times[THAWED]):
-            text = say("{food}: the ice melts instead of drying", food=tray.name)
+            text = msg("{food}: the ice melts instead of drying", food=tray.name)
             found.append(Event(start + float(times[THAWED]), "thaw", number, text))
         if tray.primary_end is not None:
-            text = say("{food}: the last ice is gone", food=tray.name)
+            text = msg("{food}: the last ice is gone", food=tray.name)
             found.append(Event(tray.primary_end, "ice_gone", number, text))
         if tray.dry_end is not None:
-            text = say("{food}: dry to {target:.1%} moisture", food=tray.name, target=tray.target_moisture)
+            text = msg("{food}: dry to {target:.1%} moisture", food=tray.name, target=tray.target_moisture)
             found.append(Event(tray.dry_end, "dry", number, text))
     full, held_back = float(raw.marks[MARK_FULL_TIME]), float(raw.marks[MARK_HELD_BACK_TIME])
-    choked = say("the opening to the trap is the bottleneck: vapor passes it at the speed of sound")
-    weak = say(
+    choked = msg("the opening to the trap is the bottleneck: vapor passes it at the speed of sound")
+    weak = msg(
         "the heaters run at full power without reaching the set temperature ({hours:.1f} h in all)", hours=full / 3600
     )
-    paused = say(
+    paused = msg(
         "the heaters pause to keep the pressure within its limit ({hours:.1f} h in all)", hours=held_back / 3600
     )
     for mark, kind, text, lasted in (
@@ -201,38 +201,38 @@ def _events(load: Load, trays: tuple[TrayResult, ...], start: float, raw: Raw) -
         if load.pressure is None and not math.isnan(raw.marks[mark]) and lasted > WORTH_TELLING:
             found.append(Event(start + float(raw.marks[mark]), kind, None, text))
     if ENDINGS[raw.ending] == "trap_full":
-        found.append(Event(start + raw.end, "trap_full", None, say("the cold trap is full of ice")))
+        found.append(Event(start + raw.end, "trap_full", None, msg("the cold trap is full of ice")))
     return tuple(sorted(found, key=lambda event: event.time))
 
 
 def _ended(ended_by: str, load: Load, trays: tuple[TrayResult, ...], raw: Raw) -> str:
     if ended_by == "melted":
         melted = [tray.name for tray, times in zip(trays, raw.times, strict=True) if not math.isnan(times[THAWED])]
-        return say(
+        return msg(
             "the ice melts instead of drying: {foods}; use a cooler shelf or a thinner layer", foods=", ".join(melted)
         )
     wet = [tray for tray in trays if tray.dry_end is None]
     if ended_by == "dry" or not wet:
-        return say("every tray reached its target moisture")
+        return msg("every tray reached its target moisture")
     worst = max(wet, key=lambda tray: tray.residual_moisture - tray.target_moisture)
     water, target = worst.residual_moisture, worst.target_moisture
-    state = say(
+    state = msg(
         "{food} still holds {water:.1%} moisture (target {target:.1%})", food=worst.name, water=water, target=target
     )
     if ended_by == "trap_full":
         ice = quantity(load.dryer.trap_capacity, "mass")
-        return say("the trap is full at {ice} of ice before the food is dry; {state}", ice=ice, state=state)
+        return msg("the trap is full at {ice} of ice before the food is dry; {state}", ice=ice, state=state)
     if ended_by == "program_end":
-        return say("the program ended before the food was dry: {state}; add a last step 'until dry'", state=state)
+        return msg("the program ended before the food was dry: {state}; add a last step 'until dry'", state=state)
     cause, advice = _held_up(load, worst, raw)
     if ended_by == "time_limit":
-        return say(
+        return msg(
             "it never gets dry (stopped after 20 days): {state}, {cause}; {advice}",
             state=state,
             cause=cause,
             advice=advice,
         )
-    return say(
+    return msg(
         "it never gets dry (stopped because nothing changes anymore): {state}, {cause}; {advice}",
         state=state,
         cause=cause,
@@ -246,48 +246,48 @@ def _held_up(load: Load, worst: TrayResult, raw: Raw) -> tuple[str, str]:
     pressure = quantity(float(raw.rows[-1, 2]) if len(raw.rows) else math.nan, "pressure")
     if load.program[-1].shelf - float(raw.state[0]) > 3.0:
         if raw.marks[MARK_HELD_BACK_TIME] > raw.marks[MARK_FULL_TIME]:
-            return say(
+            return msg(
                 "the heaters pause at the pressure limit: the shelf is at {shelf} and {pressure}",
                 shelf=shelf,
                 pressure=pressure,
-            ), say("look for a leak, a full trap or a worn pump")
-        return say(
+            ), msg("look for a leak, a full trap or a worn pump")
+        return msg(
             "the heaters are too weak: the shelf is at {shelf} and {pressure}", shelf=shelf, pressure=pressure
-        ), say("load less, or check the heaters")
+        ), msg("load less, or check the heaters")
     if worst.primary_end is None:
-        return say(
+        return msg(
             "its ice hardly turns to vapor with the shelf at {shelf} and {pressure}", shelf=shelf, pressure=pressure
-        ), say("warm the shelf or lower the pressure")
-    return say(
+        ), msg("warm the shelf or lower the pressure")
+    return msg(
         "its last moisture no longer leaves at {temperature} and {pressure}",
         temperature=quantity(worst.food_temperature_end, "temperature"),
         pressure=pressure,
-    ), say("finish on a warmer shelf, or accept a higher final moisture")
+    ), msg("finish on a warmer shelf, or accept a higher final moisture")
 
 
 def _load_notes(load: Load, trays: tuple[TrayResult, ...]) -> list[str]:
     notes: list[str] = []
     unsure = dict.fromkeys(item.food.name for item in load.items if item.food.raw_animal is None)
     if unsure and len({item.food.id for item in load.items}) > 1:
-        words = say(
+        words = msg(
             "it may be raw: {foods}; treat the whole load as raw until you have asked whoever made it",
             foods=listed(unsure),
         )
         notes.append(words)
     if {True, False} <= {item.food.raw_animal for item in load.items}:
         notes.append(
-            say(
+            msg(
                 "raw animal food shares this load with ready-to-eat food: dry them in separate batches, "
                 "or treat the whole load as raw"
             )
         )
     if load.pressure is not None:
-        notes.append(say("pressure and shelf temperature were held for the whole run; no real dryer was simulated"))
+        notes.append(msg("pressure and shelf temperature were held for the whole run; no real dryer was simulated"))
         return notes
     water = sum(tray.water_start for tray in trays)
     if water > 0.9 * load.dryer.trap_capacity:
         notes.append(
-            say(
+            msg(
                 "the load uses {share:.0%} of the trap's ice capacity: defrost before the run",
                 share=water / load.dryer.trap_capacity,
             )
@@ -295,5 +295,5 @@ def _load_notes(load: Load, trays: tuple[TrayResult, ...]) -> list[str]:
     ends = [tray.dry_end for tray in trays if tray.dry_end is not None]
     if len(ends) == len(trays) and len(ends) > 1 and max(ends) > 1.4 * min(ends):
         slowest = max(trays, key=lambda tray: tray.dry_end or 0.0)
-        notes.append(say("the whole load waits for {food}: cut it thinner or give it another tray", food=slowest.name))
+        notes.append(msg("the whole load waits for {food}: cut it thinner or give it another tray", food=slowest.name))
     return notes

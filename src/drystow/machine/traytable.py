@@ -13,7 +13,7 @@ from drystow.foods.model import Food
 from drystow.foods.written import OWN_FOOD, written_food
 from drystow.machine.item import Areas, TrayItem, piece_areas, pile_height
 from drystow.machine.profile import Dryer
-from drystow.messages import say
+from drystow.messages import msg
 from drystow.properties import glass, sorption, thermal
 from drystow.properties.ice import ice_fraction, initial_freezing_point
 from drystow.properties.suitability import suitability
@@ -33,18 +33,18 @@ LAYER_KEYS = {
 HEAT_KEYS = ("contact", "above", "frozen_conductivity", "bulk_density", "ice_mass")
 AREA_KEYS = ("outer", "contact", "above")
 COOL = ZERO_CELSIUS + 4.0  # food from the refrigerator [K]
-MASS = say(
+MASS = msg(
     "a weight above 0 and up to {most}, such as {example}",
     most=quantity(500, "mass", 0),
     example=quantity(0.8, "mass", 1),
 )
-LENGTH = say(
+LENGTH = msg(
     "a length of {allowed}, such as {example}",
     allowed=between(2e-4, 0.2, "length", 1),
     example=quantity(0.013, "length", 1, short=True),
 )
-MUCH_ICE = say("above 0 to {most}", most=quantity(1000, "mass", 0))
-WIDE = say("above 0 to {most}", most=quantity(1000, "area", 0))
+MUCH_ICE = msg("above 0 to {most}", most=quantity(1000, "mass", 0))
+WIDE = msg("above 0 to {most}", most=quantity(1000, "area", 0))
 HOUSEHOLD_FREEZER = ZERO_CELSIUS - 18.0  # frozen food without a stated temperature [K]
 LEAST_WATER = 0.05  # below it there is no ice worth drying [-]
 DRY_TEMPERATURE = 300.0  # at which the dry solids' heat capacity is taken [K]
@@ -107,7 +107,7 @@ def read_tray(raw: object, prefix: str, place: Place, problems: list[InputError]
     if food.composition.water < LEAST_WATER:
         tray.problem(
             "food",
-            say(
+            msg(
                 "'{food}' holds only {water:.0%} water, no ice to dry; leave it out",
                 food=food.name,
                 water=food.composition.water,
@@ -122,7 +122,7 @@ def read_tray(raw: object, prefix: str, place: Place, problems: list[InputError]
 
 def _food(tray: Fields) -> Food | None:
     if not tray.has("food", "composition"):
-        tray.problem("food", say("is missing; name a listed food or give [tray.composition]"))
+        tray.problem("food", msg("is missing; name a listed food or give [tray.composition]"))
         return None
     return written_food(tray)
 
@@ -131,7 +131,7 @@ def _cut(tray: Fields, place: Place) -> Cut:
     if tray.has("tray"):
         tray.whole("tray", 1, 1, place.dryer.trays)
     faces = tray.whole("faces", 1, 1, 2)
-    shape = tray.choice("shape", SHAPES, "slab", say("shape"))
+    shape = tray.choice("shape", SHAPES, "slab", msg("shape"))
     frozen = tray.flag("frozen")
     return Cut(
         mass=tray.required("mass", "mass", 1e-4, 500, MASS),
@@ -156,10 +156,10 @@ def _assemble(tray: Fields, tables: dict[str, Fields], food: Food, cut: Cut, pla
     freezing_point = initial_freezing_point(composition, food.food_class, food.like)
     layer = _layer(tables["dried_layer"], layer_of_class(food.food_class))
     fresh = thermal.fresh_density(composition, layer.porosity)
-    density = heat.quantity("bulk_density", "density", fresh, 20, 3000, say("20 to 3000 kg/m^3"))
+    density = heat.quantity("bulk_density", "density", fresh, 20, 3000, msg("20 to 3000 kg/m^3"))
     cold = cut.start if cut.frozen or (place.held and cut.start < freezing_point) else place.freeze_to
     if cold >= freezing_point:
-        words = say(
+        words = msg(
             "frozen food must be below its freezing point of {temperature}",
             temperature=quantity(freezing_point, "temperature"),
         )
@@ -187,12 +187,12 @@ def _assemble(tray: Fields, tables: dict[str, Fields], food: Food, cut: Cut, pla
         contact_fixed=_fixed(heat, "contact", 0.01),
         above_fixed=_fixed(heat, "above", 0.0),
         frozen_conductivity=heat.quantity(
-            "frozen_conductivity", "conductivity", conductivity, 0.05, 5, say("0.05 to 5 W/m/K")
+            "frozen_conductivity", "conductivity", conductivity, 0.05, 5, msg("0.05 to 5 W/m/K")
         ),
         heat_capacity=float(thermal.heat_capacity(composition.with_water(0.0), DRY_TEMPERATURE)),
         limit=limits.collapse,
         target=tray.quantity(
-            "final_moisture", "fraction", target_moisture(food.food_class), 0.001, 0.5, say("0.1% to 50%")
+            "final_moisture", "fraction", target_moisture(food.food_class), 0.001, 0.5, msg("0.1% to 50%")
         ),
         notes=(*suitability(food).cautions, *layer.notes, limits.basis),
     )
@@ -212,14 +212,14 @@ def _areas(table: Fields, cut: Cut, density: float) -> Areas:
 def _fixed(heat: Fields, key: str, low: float) -> float | None:
     if not heat.has(key):
         return None
-    return heat.quantity(key, "heat transfer", max(low, 1.0), low, 1e4, say("{low:g} to 10000 W/m^2/K", low=low))
+    return heat.quantity(key, "heat transfer", max(low, 1.0), low, 1e4, msg("{low:g} to 10000 W/m^2/K", low=low))
 
 
 def _layer(table: Fields, default: DriedLayer) -> DriedLayer:
     changed: dict[str, Any] = {}
     for key, (kind, name, low) in LAYER_KEYS.items():
         if table.has(key):
-            changed[name] = table.quantity(key, kind, 1.0, low, 1e15, say("{low:g} or more", low=low))
+            changed[name] = table.quantity(key, kind, 1.0, low, 1e15, msg("{low:g} or more", low=low))
     if "vacuum_conductivity" in changed:
         changed["gas_conductivity"] = 0.0
     if "a1" in changed and "a2" not in changed:
@@ -230,7 +230,7 @@ def _layer(table: Fields, default: DriedLayer) -> DriedLayer:
 
 def _fit(tray: Fields, item: TrayItem, covered: float, dryer: Dryer) -> list[str]:
     if covered > dryer.tray_area * 1.001:
-        words = say(
+        words = msg(
             "is {area}, more than one tray's {tray}; use more trays",
             area=quantity(covered, "area"),
             tray=quantity(dryer.tray_area, "area"),
@@ -240,7 +240,7 @@ def _fit(tray: Fields, item: TrayItem, covered: float, dryer: Dryer) -> list[str
     height = pile_height(item.shape, item.size, item.mass, item.density, covered)
     if height > dryer.rim_height * 1.001:
         room = item.mass * dryer.rim_height / height
-        words = say(
+        words = msg(
             "{mass} of '{food}' is {height} deep, above the tray's rim of {rim}; this tray holds about {room}",
             mass=quantity(item.mass, "mass"),
             food=item.food.name,
@@ -252,7 +252,7 @@ def _fit(tray: Fields, item: TrayItem, covered: float, dryer: Dryer) -> list[str
         return []
     if item.shape == "slab" and not 0.75 < height / item.size < 1.33:
         return [
-            say(
+            msg(
                 "spread over {area}, this food is {height} thick, not {size}; check weight, size or area",
                 area=quantity(covered, "area"),
                 height=quantity(height, "length"),

@@ -9,7 +9,7 @@ from typing import Any
 
 from drystow.constants import ATMOSPHERE
 from drystow.errors import InputError, check_range, unknown
-from drystow.messages import say
+from drystow.messages import msg
 from drystow.shown import quantity
 from drystow.units import parse
 
@@ -116,7 +116,7 @@ def pillow_volume(width: float, height: float) -> float:
     5.07 L
     """
     check_range("width", width, 0, 5, "length", above=True)
-    check_range("height", height, width, 10, "length", hint=say("give the longer side as the height"))
+    check_range("height", height, width, 10, "length", hint=msg("give the longer side as the height"))
     ratio = height / width
     return width**3 * (ratio / pi - 0.142 * (1 - exp(-ratio * log(10))))
 
@@ -132,7 +132,7 @@ def materials() -> dict[str, Material]:
     return {
         key: Material(
             key,
-            say(row["name"]),
+            msg(row["name"]),
             row["oxygen"] * CM3_PER_M2_DAY_ATM,
             parse(row["vapour"], "water vapor transmission", key),
             row["spread"],
@@ -150,7 +150,7 @@ def containers() -> dict[str, Container]:
 
 
 def _container(key: str, row: dict[str, Any]) -> Container:
-    name, kind, material = say(row["name"]), row["kind"], materials()[row["material"]]
+    name, kind, material = msg(row["name"]), row["kind"], materials()[row["material"]]
     leak = row.get("leak", 0.0) * ML_PER_DAY
     if "width" in row:
         width, height = (parse(row[side], "length", key) for side in ("width", "height"))
@@ -168,7 +168,7 @@ def container(name: str) -> Container:
     name: id such as ``jar-quart``
     """
     if name not in containers():
-        raise unknown("container.kind", name, containers(), say("container"))
+        raise unknown("container.kind", name, containers(), msg("container"))
     return containers()[name]
 
 
@@ -186,7 +186,7 @@ def dried_bulk_density(fresh_bulk_density: float, fresh_moisture: float, dry_moi
     """
     check_range("fresh_bulk_density", fresh_bulk_density, 50, 2000, "kg/m3")
     check_range("fresh_moisture", fresh_moisture, 0, 0.99, "")
-    hint = say("dried food must hold less water than fresh")
+    hint = msg("dried food must hold less water than fresh")
     check_range("dry_moisture", dry_moisture, 0, fresh_moisture, "", hint=hint)
     return fresh_bulk_density * (1 - fresh_moisture) / (1 - dry_moisture)
 
@@ -205,7 +205,7 @@ def fill(kind: Container, dry_mass: float, bulk_density: float, powder: bool, co
     volume = dry_mass / bulk_density
     fewest = max(1, ceil(volume / kind.volume - 1e-9))
     if count and count < fewest:
-        problem = say(
+        problem = msg(
             "{count} of '{container}' can't hold {volume} of food; use {fewest} or more",
             count=count,
             container=kind.name,
@@ -221,19 +221,19 @@ def _notes(kind: Container, powder: bool) -> tuple[str, ...]:
     notes = []
     if kind.soft and not powder:
         notes += [
-            say(
+            msg(
                 "Brittle pieces puncture a pouch when the vacuum pulls it tight. Round off sharp ends, "
                 "line the pouch with paper, or use a rigid container."
             ),
-            say("A strong vacuum crushes crisp pieces; an absorber alone is gentler."),
+            msg("A strong vacuum crushes crisp pieces; an absorber alone is gentler."),
         ]
     if kind.soft and powder:
         notes.append(
-            say("Keep powder off the seal, where it makes channels. Powder drawn into a vacuum sealer damages it.")
+            msg("Keep powder off the seal, where it makes channels. Powder drawn into a vacuum sealer damages it.")
         )
     if kind.material.id == "glass":
         notes.append(
-            say(
+            msg(
                 "Pull a vacuum only on glass made for it, never on scratched or unrated jars: they can "
                 "implode. Keep glass in the dark and check the lids once a year: they should be pulled "
                 "in."
@@ -241,17 +241,17 @@ def _notes(kind: Container, powder: bool) -> tuple[str, ...]:
         )
     if kind.kind == "can":
         notes.append(
-            say("A can is only as tight as its seam. Check the first seams of a batch, and watch for swelling or rust.")
+            msg("A can is only as tight as its seam. Check the first seams of a batch, and watch for swelling or rust.")
         )
     if not kind.oxygen_barrier:
         notes.append(
-            say(
+            msg(
                 "'{container}' lets oxygen through, so an absorber in it is soon used up. Good for weeks, not years.",
                 container=kind.name,
             )
         )
     if kind.id == "bucket-5-gallon-liner":
-        notes.append(say("The sealed liner is the barrier; the bucket only protects it."))
+        notes.append(msg("The sealed liner is the barrier; the bucket only protects it."))
     return tuple(notes)
 
 
@@ -266,7 +266,7 @@ def choose(dry_mass: float, bulk_density: float, powder: bool, kinds: tuple[str,
     known = {item.kind for item in containers().values()}
     for word in kinds:
         if word not in known:
-            raise unknown("kinds", word, known, say("kind of container"))
+            raise unknown("kinds", word, known, msg("kind of container"))
     fillings = [
         fill(item, dry_mass, bulk_density, powder) for item in containers().values() if not kinds or item.kind in kinds
     ]
@@ -295,5 +295,5 @@ def custom(
     check_range("leak", leak, 0, 1e-6, "m3/s")
     wall = material if vapour is None else replace(material, vapour=vapour, mark="read")
     return Container(
-        "custom", name, "custom", wall, volume, volume, area, leak, "drystow-default", say("your own numbers")
+        "custom", name, "custom", wall, volume, volume, area, leak, "drystow-default", msg("your own numbers")
     )

@@ -6,7 +6,7 @@ from math import exp, inf, log
 
 from drystow.constants import GAS_CONSTANT, VAPOUR_GAS_CONSTANT
 from drystow.errors import CELSIUS_HINT, check_range
-from drystow.messages import say
+from drystow.messages import msg
 from drystow.packing.seasons import DAY, YEAR, Season, course
 from drystow.properties.water import water_vapour_pressure_liquid
 
@@ -22,7 +22,7 @@ STILL_AIR_TRANSFER = 5.0
 AIR_HEAT_CAPACITY = 1.2 * 1006.0
 """Of room air by volume [J/(m3 K)]. Source: lewis-relation."""
 
-WVTR_HINT = say("1 g/(m2 day) is 1.157e-8 kg/(m2 s)")
+WVTR_HINT = msg("1 g/(m2 day) is 1.157e-8 kg/(m2 s)")
 
 
 @dataclass(frozen=True)
@@ -86,7 +86,7 @@ def days_to_moisture(
     check_range("dry_solids", dry_solids, 0, 1e4, "kg", above=True)
     check_range("isotherm_slope", isotherm_slope, 0, 10, "", above=True)
     for name, value in (("initial", initial), ("critical", critical), ("equilibrium", equilibrium)):
-        check_range(name, value, 0, 5, "", hint=say("kg of water per kg of dry solids"))
+        check_range(name, value, 0, 5, "", hint=msg("kg of water per kg of dry solids"))
     if critical <= initial:
         return 0.0
     rate = permeance(wvtr, temperature) * area / dry_solids * water_vapour_pressure_liquid(temperature) / isotherm_slope

@@ -11,7 +11,7 @@ from drystow.constants import (
     OXYGEN_IN_AIR,
 )
 from drystow.errors import CELSIUS_HINT, InputError, check_range
-from drystow.messages import say
+from drystow.messages import msg
 from drystow.numerics import Numeric
 from drystow.shown import quantity
 
@@ -25,19 +25,19 @@ GRAIN_RULE = 300e-6 / 3.108e-3
 """The usual rule, 300 mL of oxygen for a No. 10 can, which fits dense grain [m3/m3]. Source: packaging-recall."""
 
 ABSORBER_CAUTIONS = (
-    say("Use absorbers made for dry food. The kind that waits for moist food does not work here."),
-    say(
+    msg("Use absorbers made for dry food. The kind that waits for moist food does not work here."),
+    msg(
         "Use absorbers only with food that is really dry. In moist food (water activity above "
         "0.85), taking out oxygen lets the botulism germ grow. An absorber never replaces drying."
     ),
-    say(
+    msg(
         "Seal every package within 15 to 30 minutes of opening the absorbers. Keep spares in a "
         "small airtight jar. Working absorbers get warm."
     ),
-    say(
+    msg(
         "Keep absorbers away from children and pets. Do not eat or microwave them. Their iron sets off metal detectors."
     ),
-    say("Do not put an absorber next to a desiccant, which takes the water it needs."),
+    msg("Do not put an absorber next to a desiccant, which takes the water it needs."),
 )
 """Said wherever an absorber is chosen. Source: absorber-practice, home-storage-sheet."""
 
@@ -59,7 +59,7 @@ class AbsorberChoice:
     def text(self) -> str:
         """Return the choice in words, such as ``1 × 1000 cc + 1 × 300 cc``."""
         counts = {size: self.sachets.count(size) for size in self.sachets}
-        return " + ".join(f"{count} × {size} cc" for size, count in counts.items()) or say("none")
+        return " + ".join(f"{count} × {size} cc" for size, count in counts.items()) or msg("none")
 
 
 def pressure_at_altitude(altitude: Numeric) -> Numeric:
@@ -72,7 +72,7 @@ def pressure_at_altitude(altitude: Numeric) -> Numeric:
     >>> print(f"{pressure_at_altitude(1500.0):.0f}")
     84556
     """
-    check_range("altitude", altitude, -500, 11000, "altitude", hint=say("is it in feet?"))
+    check_range("altitude", altitude, -500, 11000, "altitude", hint=msg("is it in feet?"))
     return ATMOSPHERE * (1 - 2.25577e-5 * altitude) ** 5.25588
 
 
@@ -90,10 +90,10 @@ def void_volume(container_volume: Numeric, food_mass: Numeric, true_density: Num
     """
     check_range("container_volume", container_volume, 0, 10, "large volume", above=True)
     check_range("food_mass", food_mass, 0, 1e4, "mass")
-    check_range("true_density", true_density, 700, 3000, "kg/m3", hint=say("the density of the solids without pores"))
+    check_range("true_density", true_density, 700, 3000, "kg/m3", hint=msg("the density of the solids without pores"))
     void = container_volume - food_mass / true_density
     check_range(
-        "food_mass", void, 0, 10, say("m3 of air left"), hint=say("that much food does not fit in the container")
+        "food_mass", void, 0, 10, msg("m3 of air left"), hint=msg("that much food does not fit in the container")
     )
     return void
 
@@ -169,8 +169,8 @@ def absorbers_for(oxygen_ml: float, margin: float = 1.25) -> AbsorberChoice:
     >>> absorbers_for(623, 1.3).text
     '1 × 1000 cc'
     """
-    check_range("oxygen_ml", oxygen_ml, 0, 1e5, "mL", hint=say("pack into smaller containers"))
-    check_range("margin", margin, 0, 5, "", hint=say("1.25 adds a quarter"))
+    check_range("oxygen_ml", oxygen_ml, 0, 1e5, "mL", hint=msg("pack into smaller containers"))
+    check_range("margin", margin, 0, 5, "", hint=msg("1.25 adds a quarter"))
     needed = oxygen_ml * (margin if margin >= 1 else 1 + margin)
     if needed <= 0:
         return AbsorberChoice((), 0.0, 0.0)
@@ -191,7 +191,7 @@ def grain_rule_warning(oxygen_ml: float, container_volume: float) -> str:
     rule = GRAIN_RULE * container_volume * 1e6
     if oxygen_ml <= rule:
         return ""
-    return say(
+    return msg(
         "Use more absorber than for grain. The usual 300 cc for a No. 10 can ({rule} here) is "
         "meant for dense grain. This airy food traps {oxygen} of oxygen, {times:.1f} times as "
         "much.",
@@ -209,7 +209,7 @@ def check_air_left(air_left: float) -> None:
     if not 0 < air_left <= 1:
         raise InputError(
             "air_left",
-            say(
+            msg(
                 "{air_left:g} is not a share of the air; write 100% without a vacuum, about 15 to 35% "
                 "after a household vacuum sealer",
                 air_left=air_left,

@@ -10,7 +10,7 @@ from drystow.errors import InputError, InputErrors
 from drystow.fields import Fields, Problems, read_toml, toml_table
 from drystow.foods.model import Composition, Food
 from drystow.foods.written import OWN_FOOD, written_food
-from drystow.messages import say
+from drystow.messages import msg
 from drystow.packing.containers import Container, container, containers, custom, materials
 from drystow.packing.seasons import DAY, YEAR, Season, constant
 
@@ -114,26 +114,26 @@ def read_packs(path: Path, own: tuple[Food, ...] = ()) -> Packs:
 def _parts(batch: PackFile, rows: Any, other: bool) -> Packs:
     problems: list[InputError] = []
     if other:
-        problems.append(InputError("container", say("give either [container] or [[package]] tables, not both")))
+        problems.append(InputError("container", msg("give either [container] or [[package]] tables, not both")))
     if not isinstance(rows, list) or not 1 <= len(rows) <= 20 or not all(isinstance(row, dict) for row in rows):
-        problems.append(InputError("package", say("write one to twenty [[package]] tables")))
+        problems.append(InputError("package", msg("write one to twenty [[package]] tables")))
         raise InputErrors(problems)
     tables = [Fields(row, f"package[{number}]", PACKAGE, problems) for number, row in enumerate(rows, 1)]
     usual = "powder" if batch.powder else "pieces"
     parts = []
     for table in tables:
         box, count = _box(table)
-        mass = table.quantity("dry_mass", "mass", 0.0, 1e-4, 5000.0, say("0.1 g to 5000 kg"))
-        powder = table.choice("form", ("pieces", "powder"), usual, say("form")) == "powder"
+        mass = table.quantity("dry_mass", "mass", 0.0, 1e-4, 5000.0, msg("0.1 g to 5000 kg"))
+        powder = table.choice("form", ("pieces", "powder"), usual, msg("form")) == "powder"
         parts.append(replace(batch, container=box, count=count, dry_mass=mass, powder=powder))
     rest = [number for number, table in enumerate(tables) if not table.has("dry_mass")]
     left = batch.dry_mass - sum(part.dry_mass for part in parts)
     if len(rest) > 1:
-        words = say("only one [[package]] may leave out its dry_mass; it takes the rest")
+        words = msg("only one [[package]] may leave out its dry_mass; it takes the rest")
         problems.append(InputError(f"package[{rest[1] + 1}].dry_mass", words))
     elif left < -CRUMBS or (rest and left <= CRUMBS):
-        total = say("{grams:.6g} g", grams=sum(part.dry_mass for part in parts) * 1000)
-        words = say("the packages hold {total}, but only {grams:.6g} g was dried; write less, or correct "
+        total = msg("{grams:.6g} g", grams=sum(part.dry_mass for part in parts) * 1000)
+        words = msg("the packages hold {total}, but only {grams:.6g} g was dried; write less, or correct "
 "dry_mass",
                     total=total, grams=batch.dry_mass * 1000)  # fmt: skip
         problems.append(InputError("package", words))
@@ -157,24 +157,24 @@ def _pack(raw: dict[str, Any], own: tuple[Food, ...]) -> PackFile:
     problems = Problems()
     fields = Fields(raw, "", FILE, problems)
     food = _food(fields, own)
-    moisture = fields.quantity("residual_moisture", "fraction", 0.03, 0.0, 0.30, say("0 to 30%"))
+    moisture = fields.quantity("residual_moisture", "fraction", 0.03, 0.0, 0.30, msg("0 to 30%"))
     dry_mass = _dry_mass(fields, food, moisture)
     box, count = _container(fields)
     seasons = _seasons(fields)
     pack = PackFile(
-        title=fields.text("title", say("Untitled batch")),
+        title=fields.text("title", msg("Untitled batch")),
         food=food or _PLACEHOLDER,
         dry_mass=dry_mass,
         residual_moisture=moisture,
         moisture_given=fields.has("residual_moisture"),
-        powder=fields.choice("form", ("pieces", "powder"), "pieces", say("form")) == "powder",
-        size=fields.quantity("size", "length", 0.01, 1e-4, 0.1, say("0.1 to 100 mm")),
-        bulk_density=fields.quantity("bulk_density", "density", 0.0, 10.0, 1500.0, say("10 to 1500 kg/m^3")) or None,
-        altitude=fields.quantity("altitude", "altitude", 0.0, -500.0, 9000.0, say("-500 to 9000 m")),
-        temperature=fields.quantity("temperature", "temperature", 294.15, 263.15, 318.15, say("-10 to 45 degC")),
-        air_left=fields.quantity("air_left", "fraction", 1.0, 0.001, 1.0, say("0.1 to 100%")),
-        margin=1 + fields.quantity("margin", "fraction", 0.25, 0.0, 4.0, say("0 to 400%")),
-        keep_for=fields.quantity("keep_for", "time", 5 * YEAR, DAY, 50 * YEAR, say("1 day to 50 years")),
+        powder=fields.choice("form", ("pieces", "powder"), "pieces", msg("form")) == "powder",
+        size=fields.quantity("size", "length", 0.01, 1e-4, 0.1, msg("0.1 to 100 mm")),
+        bulk_density=fields.quantity("bulk_density", "density", 0.0, 10.0, 1500.0, msg("10 to 1500 kg/m^3")) or None,
+        altitude=fields.quantity("altitude", "altitude", 0.0, -500.0, 9000.0, msg("-500 to 9000 m")),
+        temperature=fields.quantity("temperature", "temperature", 294.15, 263.15, 318.15, msg("-10 to 45 degC")),
+        air_left=fields.quantity("air_left", "fraction", 1.0, 0.001, 1.0, msg("0.1 to 100%")),
+        margin=1 + fields.quantity("margin", "fraction", 0.25, 0.0, 4.0, msg("0 to 400%")),
+        keep_for=fields.quantity("keep_for", "time", 5 * YEAR, DAY, 50 * YEAR, msg("1 day to 50 years")),
         packed_on=fields.day("packed_on"),
         lot=fields.text("lot"),
         container=box,
@@ -192,29 +192,29 @@ _PLACEHOLDER = Food("none", "none", "dish", Composition(water=0.5, carbohydrate=
 
 def _food(fields: Fields, own: tuple[Food, ...]) -> Food | None:
     if not fields.has("food"):
-        fields.problem("food", say('the food is missing; write [food] and under it name = "Strawberries, raw"'))
+        fields.problem("food", msg('the food is missing; write [food] and under it name = "Strawberries, raw"'))
         return None
     before = len(fields.problems)
     table = Fields(fields.table["food"], "food", FOOD, fields.problems)
     if not table.table and len(fields.problems) > before:
         return None
     if not table.text("name") and len(fields.problems) == before:
-        table.problem("name", say('the name is missing; write for example name = "Strawberries, raw"'))
+        table.problem("name", msg('the name is missing; write for example name = "Strawberries, raw"'))
     return written_food(table, "name", own=own)
 
 
 def _dry_mass(fields: Fields, food: Food | None, moisture: float) -> float:
     if fields.has("dry_mass") == fields.has("fresh_mass"):
-        fields.problem("dry_mass", say('write either dry_mass or fresh_mass, for example dry_mass = "240 g"'))
+        fields.problem("dry_mass", msg('write either dry_mass or fresh_mass, for example dry_mass = "240 g"'))
         return 1.0
     if fields.has("dry_mass"):
-        return fields.quantity("dry_mass", "mass", 1.0, 1e-4, 5000.0, say("0.1 g to 5000 kg"))
-    fresh = fields.quantity("fresh_mass", "mass", 1.0, 1e-4, 50000.0, say("0.1 g to 50000 kg"))
+        return fields.quantity("dry_mass", "mass", 1.0, 1e-4, 5000.0, msg("0.1 g to 5000 kg"))
+    fresh = fields.quantity("fresh_mass", "mass", 1.0, 1e-4, 50000.0, msg("0.1 g to 50000 kg"))
     if food is None:
         return fresh
     if food.composition.water < moisture:
         fields.problem(
-            "fresh_mass", say("'{food}' is already as dry as the dried food; write dry_mass instead", food=food.name)
+            "fresh_mass", msg("'{food}' is already as dry as the dried food; write dry_mass instead", food=food.name)
         )
         return fresh
     return fresh * (1 - food.composition.water) / (1 - moisture)
@@ -230,24 +230,24 @@ def _box(table: Fields) -> tuple[Container | None, int]:
     count = table.whole("count", 0, 1, 100000)
     if table.has("kind"):
         if table.has(*CUSTOM):
-            table.problem("kind", say("give either a kind or your own numbers (material, volume, area), not both"))
+            table.problem("kind", msg("give either a kind or your own numbers (material, volume, area), not both"))
         try:
             return container(table.text("kind")), count
         except InputError as error:
             table.problems.append(error)
             return None, count
     if not table.has(*CUSTOM):
-        table.problem("kind", say("the kind is missing; kinds are {kinds}", kinds=", ".join(containers())))
+        table.problem("kind", msg("the kind is missing; kinds are {kinds}", kinds=", ".join(containers())))
         return None, count
     for key in ("material", "volume", "area"):
         if not table.has(key):
-            table.problem(key, say("this is needed for your own container; or name a kind from the list instead"))
-    wall = materials()[table.choice("material", materials(), "clear", say("material"))]
-    volume = table.quantity("volume", "volume", 1e-3, 1e-5, 1.0, say("10 mL to 1000 L"))
-    area = table.quantity("area", "area", 0.1, 1e-3, 20.0, say("0.001 to 20 m^2"))
-    leak = table.quantity("oxygen_per_day", "volume", 0.0, 0.0, 1e-2, say("0 to 10 L (a day)")) / DAY
-    vapour = table.quantity("vapour", "water vapor transmission", -1.0, 0.0, 1e-5, say("0 to 860 g/m^2/day"))
-    name = table.text("name", say("own container"))
+            table.problem(key, msg("this is needed for your own container; or name a kind from the list instead"))
+    wall = materials()[table.choice("material", materials(), "clear", msg("material"))]
+    volume = table.quantity("volume", "volume", 1e-3, 1e-5, 1.0, msg("10 mL to 1000 L"))
+    area = table.quantity("area", "area", 0.1, 1e-3, 20.0, msg("0.001 to 20 m^2"))
+    leak = table.quantity("oxygen_per_day", "volume", 0.0, 0.0, 1e-2, msg("0 to 10 L (a day)")) / DAY
+    vapour = table.quantity("vapour", "water vapor transmission", -1.0, 0.0, 1e-5, msg("0 to 860 g/m^2/day"))
+    name = table.text("name", msg("own container"))
     return custom(name, wall, volume, area, leak, None if vapour < 0 else vapour), count
 
 
@@ -261,9 +261,9 @@ def _seasons(fields: Fields) -> tuple[Season, ...]:
         return constant(temperature, humidity)
     rows = table.table["season"]
     if table.has("temperature", "humidity"):
-        table.problem("season", say("give either seasons or one temperature and humidity, not both"))
+        table.problem("season", msg("give either seasons or one temperature and humidity, not both"))
     if not isinstance(rows, list) or not 1 <= len(rows) <= 12:
-        table.problem("season", say("write one to twelve [[storage.season]] tables"))
+        table.problem("season", msg("write one to twelve [[storage.season]] tables"))
         return usual
     seasons = []
     for number, row in enumerate(rows):
@@ -274,7 +274,7 @@ def _seasons(fields: Fields) -> tuple[Season, ...]:
 
 def _season(table: Fields) -> tuple[float, float, float]:
     return (
-        table.quantity("duration", "time", YEAR / 4, DAY, 2 * YEAR, say("1 day to 2 years")),
-        table.quantity("temperature", "temperature", 294.15, 233.15, 333.15, say("-40 to 60 degC")),
-        table.quantity("humidity", "fraction", 0.5, 0.0, 1.0, say("0 to 100%")),
+        table.quantity("duration", "time", YEAR / 4, DAY, 2 * YEAR, msg("1 day to 2 years")),
+        table.quantity("temperature", "temperature", 294.15, 233.15, 333.15, msg("-40 to 60 degC")),
+        table.quantity("humidity", "fraction", 0.5, 0.0, 1.0, msg("0 to 100%")),
     )

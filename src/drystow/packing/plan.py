@@ -5,7 +5,7 @@ from math import inf, isfinite
 
 from drystow.constants import NO_GROWTH
 from drystow.foods.marks import raw_cautions
-from drystow.messages import say, say_many
+from drystow.messages import msg, msg_many
 from drystow.packing.containers import Container, Filling, choose, dried_bulk_density, fill
 from drystow.packing.moisture import open_time_limit
 from drystow.packing.oxygen import (
@@ -30,7 +30,7 @@ FRESH_BULK_DENSITY = 550.0
 POWDER_BULK_DENSITY = 350.0
 """Of freeze-dried food ground to powder [kg/m3]. Source: drystow-default."""
 
-RAW_PACKAGES = say(
+RAW_PACKAGES = msg(
     'Raw animal food: freeze-drying does not kill germs. Mark every package "RAW - COOK '
     'BEFORE EATING", and keep it and its crumbs away from ready-to-eat food.'
 )
@@ -156,7 +156,7 @@ def pack_batch(pack: PackFile) -> PackPlan:
 def _bulk_density(pack: PackFile) -> tuple[float, tuple[str, ...]]:
     if pack.bulk_density is not None:
         return pack.bulk_density, ()
-    note = say("The space the food takes is estimated, so have one more container ready.")
+    note = msg("The space the food takes is estimated, so have one more container ready.")
     if pack.powder:
         return POWDER_BULK_DENSITY, (note,)
     water = max(pack.food.composition.water, pack.residual_moisture)
@@ -178,7 +178,7 @@ def _warnings(
     warnings: list[str] = []
     if not dry_enough:
         warnings.append(
-            say(
+            msg(
                 "Not dry enough to seal without oxygen (moisture {moisture:.0%}, estimated water "
                 "activity {activity:.2f}). Moist food packed this way can grow the botulism germ. Keep "
                 "drying before you pack.",
@@ -190,9 +190,9 @@ def _warnings(
         warnings.append(rule)
     if not box.oxygen_barrier:
         days = 300e-6 / ingress / DAY if ingress else inf
-        lasting = say_many("{count} day", "{count} days", round(days)) if days >= 1.5 else say("about a day")
+        lasting = msg_many("{count} day", "{count} days", round(days)) if days >= 1.5 else msg("about a day")
         warnings.append(
-            say(
+            msg(
                 "'{container}' lets in so much oxygen that a 300 cc absorber is used up in {lasting}, so "
                 "none is put in.",
                 container=box.name,
@@ -210,19 +210,19 @@ def _cautions(pack: PackFile, absorbers: AbsorberChoice) -> tuple[str, ...]:
 def _assumptions(pack: PackFile, box: Container, isotherm: Isotherm) -> tuple[str, ...]:
     notes = []
     if not pack.moisture_given:
-        notes.append(say("No moisture was given, so 3% is assumed. To know it, weigh, keep drying, and weigh again."))
+        notes.append(msg("No moisture was given, so 3% is assumed. To know it, weigh, keep drying, and weigh again."))
     if isotherm.mark == "class default":
         notes.append(
-            say(
+            msg(
                 "Water activity is a typical value for {food_class}, not a measurement.",
-                food_class=say(pack.food.food_class),
+                food_class=msg(pack.food.food_class),
             )
         )
     if pack.air_left < 1 and box.kind == "can":
-        notes.append(say("Household vacuum sealers do not work on cans; the air left in them is used as entered."))
+        notes.append(msg("Household vacuum sealers do not work on cans; the air left in them is used as entered."))
     if box.material.spread > 1:
         notes.append(
-            say(
+            msg(
                 "Barrier of '{container}': {wall}, figures within a factor of {spread:g}.",
                 container=box.name,
                 wall=box.material.name,
@@ -238,9 +238,9 @@ def describe_time(time: float) -> str:
     time: the time [s]
     """
     if not isfinite(time) or time > 25 * YEAR:
-        return say("more than 25 years")
+        return msg("more than 25 years")
     if time < 60 * DAY:
-        return say_many("{count} day", "{count} days", round(time / DAY))
+        return msg_many("{count} day", "{count} days", round(time / DAY))
     if time < 2 * YEAR:
-        return say_many("{count} month", "{count} months", round(time / DAY / 30.4))
-    return say_many("{count} year", "{count} years", round(time / YEAR))
+        return msg_many("{count} month", "{count} months", round(time / DAY / 30.4))
+    return msg_many("{count} year", "{count} years", round(time / YEAR))

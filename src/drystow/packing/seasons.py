@@ -4,7 +4,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 
 from drystow.errors import CELSIUS_HINT, InputError, check_range
-from drystow.messages import say
+from drystow.messages import msg
 from drystow.shown import between, quantity
 
 DAY = 86400.0
@@ -30,7 +30,7 @@ class Season:
     def __post_init__(self) -> None:
         check_range("duration", self.duration, 0, 50 * YEAR, "s", above=True)
         check_range("temperature", self.temperature, 233, 333, "temperature", hint=CELSIUS_HINT)
-        check_range("humidity", self.humidity, 0, 1, "", hint=say("write 50% as 0.5"))
+        check_range("humidity", self.humidity, 0, 1, "", hint=msg("write 50% as 0.5"))
 
 
 def constant(temperature: float, humidity: float) -> tuple[Season, ...]:
@@ -49,7 +49,7 @@ def course(seasons: tuple[Season, ...], end: float) -> Iterator[tuple[float, Sea
     end: time at which to stop [s]
     """
     if not seasons:
-        raise InputError("storage", say("no season is given; write a temperature and a humidity"))
+        raise InputError("storage", msg("no season is given; write a temperature and a humidity"))
     start = 0.0
     while start < end:
         for season in seasons:
@@ -77,4 +77,4 @@ def describe(seasons: tuple[Season, ...]) -> str:
     coldest = min(season.temperature for season in seasons)
     if warmest - coldest < 0.5:
         return quantity(coldest, "temperature")
-    return say("{span} over the year", span=between(coldest, warmest, "temperature"))
+    return msg("{span} over the year", span=between(coldest, warmest, "temperature"))

@@ -5,7 +5,7 @@ from dataclasses import dataclass
 
 from drystow.errors import InputError
 from drystow.machine.item import TrayItem
-from drystow.messages import say
+from drystow.messages import msg
 from drystow.packing.containers import choose, dried_bulk_density
 from drystow.packing.packfile import PackFile
 from drystow.packing.plan import FRESH_BULK_DENSITY, pack_batch
@@ -101,7 +101,7 @@ def shopping_list(packs: Iterable[PackFile]) -> Shopping:
         try:
             plan = pack_batch(pack)
         except InputError as problem:
-            notes.append(say("{food}: {problem}", food=pack.food.name, problem=problem.message))
+            notes.append(msg("{food}: {problem}", food=pack.food.name, problem=problem.message))
             continue
         box, count = plan.container, plan.filling.count
         had = boxes[box.id].count if box.id in boxes else 0
@@ -109,11 +109,11 @@ def shopping_list(packs: Iterable[PackFile]) -> Shopping:
         for size in plan.absorbers.sachets:
             sachets[size] = sachets.get(size, 0) + count
     bought = [
-        Wanted("absorber", say("oxygen absorber, {size} cc", size=size), sachets[size]) for size in sorted(sachets)
+        Wanted("absorber", msg("oxygen absorber, {size} cc", size=size), sachets[size]) for size in sorted(sachets)
     ]
     if sachets:
         notes.append(
-            say(
+            msg(
                 "Absorbers go bad in air. Open a bag only when packages are ready to seal, and reseal the rest at once."
             )
         )

@@ -5,7 +5,7 @@ from datetime import date, datetime, time
 
 from drystow.errors import InputError
 from drystow.fields import Fields
-from drystow.messages import say
+from drystow.messages import msg
 from drystow.units import as_written, parse
 
 WEEKDAYS = ("monday", "tuesday", "wednesday", "thursday", "friday", "saturday", "sunday")
@@ -46,11 +46,11 @@ def read_tariff(raw: object, problems: list[InputError]) -> tuple[tuple[float, .
     prices = [[usual] * 24 for _ in range(7)]
     rows = fields.table.get("hours", [])
     if not isinstance(rows, list) or len(rows) > 50:
-        fields.problem("hours", say("write [[tariff.hours]] tables with span and price"))
+        fields.problem("hours", msg("write [[tariff.hours]] tables with span and price"))
         rows = []
     for place, row in enumerate(rows, start=1):
         part = Fields(row, f"tariff.hours[{place}]", HOURS_KEYS, problems)
-        days = part.choice("days", HOME_KEYS, "daily", say("kind of day"))
+        days = part.choice("days", HOME_KEYS, "daily", msg("kind of day"))
         span = _span(part, "span", part.text("span"))
         price = number(part, "price", usual, 0.0, 100.0, "money")
         if span is None:
@@ -80,7 +80,7 @@ def number(fields: Fields, key: str, default: float, low: float, high: float, ki
             fields.problem(key, problem.message)
             return default
     if isinstance(value, bool) or not isinstance(value, int | float) or not low <= value <= high:
-        words = say(
+        words = msg(
             "{value} is out of range; enter a number from {low:,.9g} to {high:,.9g}",
             value=as_written(value),
             low=low,
@@ -105,7 +105,7 @@ def moment(fields: Fields, key: str) -> datetime | None:
     if isinstance(value, date) and not isinstance(value, datetime) and 1950 <= value.year <= 2200:
         return datetime.combine(value, time())
     written = as_written(value)
-    words = say(
+    words = msg(
         "{value} is not a date with a time; write it without quotes, such as 2026-09-07T18:00:00", value=written
     )
     fields.problem(key, words)
@@ -124,5 +124,5 @@ def _span(fields: Fields, key: str, text: str) -> tuple[float, float] | None:
         end = int(match[3]) + int(match[4] or 0) / 60
         if begin < end <= 24 and int(match[2] or 0) < 60 and int(match[4] or 0) < 60:
             return begin, end
-    fields.problem(key, say("'{text}' is not a part of a day; write it like '6:30-8' or '17-22'", text=text))
+    fields.problem(key, msg("'{text}' is not a part of a day; write it like '6:30-8' or '17-22'", text=text))
     return None

@@ -7,7 +7,7 @@ from drystow.fields import Fields
 from drystow.foods.kinds import is_a, of_relatives
 from drystow.foods.marks import known_allergens
 from drystow.foods.model import Food
-from drystow.messages import listed, say
+from drystow.messages import listed, msg
 
 RULES = ("germs", "smells", "allergens", "colours")
 """Rules that can be asked for: raw away from ready-to-eat, smells, allergens; colours only order the trays."""
@@ -30,7 +30,7 @@ def read_apart(rules: Fields) -> tuple[str, ...]:
     for name in apart:
         if name not in RULES:
             known = ", ".join(f"'{name}'" for name in (*RULES[:-1], *WRITTEN))
-            rules.problem("apart", say("'{name}' is not a rule; write some of {rules}", name=name, rules=known))
+            rules.problem("apart", msg("'{name}' is not a rule; write some of {rules}", name=name, rules=known))
     return apart
 
 
@@ -91,7 +91,7 @@ def clash(one: Food, other: Food, rules: Sequence[str] = USUAL) -> Clash | None:
         raw, ready = (one, other) if one.raw_animal is True else (other, one)
         return Clash(
             "germs",
-            say(
+            msg(
                 "{raw} is raw and {ready} is ready to eat: germs survive freeze-drying and spread as "
                 "dust, so they go in separate batches",
                 raw=raw.name,
@@ -101,7 +101,7 @@ def clash(one: Food, other: Food, rules: Sequence[str] = USUAL) -> Clash | None:
     if "smells" in rules:
         for strong, mild in ((one, other), (other, one)):
             if smells(strong) and takes_smell(mild):
-                words = say(
+                words = msg(
                     "{strong} scents the whole chamber and {mild} picks it up: separate batches",
                     strong=strong.name,
                     mild=mild.name,
@@ -109,7 +109,7 @@ def clash(one: Food, other: Food, rules: Sequence[str] = USUAL) -> Clash | None:
                 return Clash("smells", words)
     if "allergens" in rules and one != other and not (one.allergens_stated and other.allergens_stated):
         unsure = dict.fromkeys(food.name for food in (one, other) if not food.allergens_stated)
-        words = say(
+        words = msg(
             "no one has said which allergens {unsure} may contain, so {one} and {other} go into separate batches",
             unsure=listed(unsure),
             one=one.name,
@@ -117,11 +117,11 @@ def clash(one: Food, other: Food, rules: Sequence[str] = USUAL) -> Clash | None:
         )
         return Clash("allergens", words)
     if "allergens" in rules and (differ := _allergens_apart(one, other)):
-        words = say(
+        words = msg(
             "{one} and {other} differ in allergens ({allergens}), so they go in separate batches",
             one=one.name,
             other=other.name,
-            allergens=listed(say(name) for name in differ),
+            allergens=listed(msg(name) for name in differ),
         )
         return Clash("allergens", words)
     return None
@@ -136,7 +136,7 @@ def cautions(foods: Sequence[Food]) -> tuple[str, ...]:
     unsure = dict.fromkeys(food.name for food in foods if food.raw_animal is None)
     if unsure:
         found.append(
-            say(
+            msg(
                 "may be raw animal food: {foods}. Until you have asked whoever made it, treat it as raw. "
                 "Use the lowest trays, keep it apart from ready-to-eat food, and cook it before eating",
                 foods=listed(unsure),
@@ -145,7 +145,7 @@ def cautions(foods: Sequence[Food]) -> tuple[str, ...]:
     raw = [food.name for food in foods if food.raw_animal is True]
     if raw:
         found.append(
-            say(
+            msg(
                 "raw, and still raw after drying: {foods}. Use the lowest trays, cook before eating, "
                 "then wash and disinfect trays and chamber; follow your local food safety agency",
                 foods=listed(dict.fromkeys(raw)),
@@ -153,7 +153,7 @@ def cautions(foods: Sequence[Food]) -> tuple[str, ...]:
         )
     open_question = dict.fromkeys(food.name for food in foods if not food.allergens_stated)
     if open_question:
-        words = say(
+        words = msg(
             "allergens not stated: {foods}. Ask whoever made it; until then assume that it and its "
             "dust contain all of them",
             foods=listed(open_question),
@@ -163,10 +163,10 @@ def cautions(foods: Sequence[Food]) -> tuple[str, ...]:
         having = dict.fromkeys(food.name for food in foods if allergen in food.allergens)
         without = dict.fromkeys(food.name for food in foods if allergen not in food.allergens)
         if without:
-            words = say(
+            words = msg(
                 "{allergen} ({having}) can get into {without} as dust. For someone with this allergy, "
                 "dry these apart; otherwise write 'may contain' on the label",
-                allergen=say(allergen),
+                allergen=msg(allergen),
                 having=listed(having),
                 without=listed(without),
             )
@@ -176,7 +176,7 @@ def cautions(foods: Sequence[Food]) -> tuple[str, ...]:
 
 def _not_stated(one: Food, other: Food) -> str:
     unsure, sure = (one, other) if one.raw_animal is None else (other, one)
-    return say(
+    return msg(
         "no one has said whether {unsure} is raw animal food, so it stays out of the batch with "
         "{sure} until someone does",
         unsure=unsure.name,

@@ -9,7 +9,7 @@ import numpy as np
 
 from drystow.constants import ZERO_CELSIUS
 from drystow.errors import CELSIUS_HINT, check_range, unknown
-from drystow.messages import say
+from drystow.messages import msg
 from drystow.numerics import Numeric
 
 LOWEST, HIGHEST = 233.15, 423.15
@@ -23,7 +23,7 @@ def _table() -> dict[str, dict[str, Any]]:
 
 def _coefficients(component: str, quantity: str) -> list[float]:
     if component not in _table():
-        raise unknown("component", component, _table(), say("component"))
+        raise unknown("component", component, _table(), msg("component"))
     coefficients: list[float] = _table()[component][quantity]
     return coefficients
 

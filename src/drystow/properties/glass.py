@@ -14,7 +14,7 @@ from drystow.constants import ZERO_CELSIUS
 from drystow.errors import CELSIUS_HINT, InputError, check_range
 from drystow.foods.kinds import is_a, of_relatives
 from drystow.foods.model import Composition
-from drystow.messages import say
+from drystow.messages import msg
 from drystow.numerics import Numeric
 from drystow.properties.sugars import solutes
 from drystow.shown import quantity
@@ -28,7 +28,7 @@ TISSUE_SHARE = 0.55
 SUGAR_RULES = 0.10
 """With more sugars than this in the solids, protein is a phase of its own and does not count [-]. Source: roos2002."""
 
-WET_BASIS = say("wet basis, 0.03 for 3%")
+WET_BASIS = msg("wet basis, 0.03 for 3%")
 
 STICKY_ABOVE = 15.0
 """Food turns sticky about this far above its glass transition [K]. Source: stickiness-rule."""
@@ -142,7 +142,7 @@ def dry_glass_temperature(composition: Composition, food_class: str, like: tuple
         return float(measured["dry_glass"]) + ZERO_CELSIUS
     parts = _parts(composition, food_class, like)
     if not parts:
-        raise InputError("composition", say("it has no carbohydrate or protein, so it has no softening temperature"))
+        raise InputError("composition", msg("it has no carbohydrate or protein, so it has no softening temperature"))
     solute = _table()["solute"]
     reciprocal = sum(mass / (float(solute[part]["dry_glass"]) + ZERO_CELSIUS) for part, mass in parts.items())
     return sum(parts.values()) / reciprocal
@@ -181,12 +181,12 @@ def stickiness(
     margin = glass - storage_temperature
     if margin >= 0.0:
         above = quantity(margin, "temperature difference", 0)
-        text = say("Stays crisp: it would soften only {margin} above the storage temperature.", margin=above)
+        text = msg("Stays crisp: it would soften only {margin} above the storage temperature.", margin=above)
         return Stickiness(glass, margin, "crisp", text)
     if margin > -STICKY_ABOVE:
-        text = say("It may turn leathery and clump. Keep it cooler or dry it further.")
+        text = msg("It may turn leathery and clump. Keep it cooler or dry it further.")
         return Stickiness(glass, margin, "leathery", text)
-    text = say("It will turn sticky and may shrink. Keep it cooler, dry it further, or expect a chewy result.")
+    text = msg("It will turn sticky and may shrink. Keep it cooler, dry it further, or expect a chewy result.")
     return Stickiness(glass, margin, "sticky", text)
 
 
@@ -219,38 +219,38 @@ def collapse_limits(composition: Composition, food_class: str, like: tuple[str, 
         measured = {}  # that collapse was measured on tissue
     parts = _parts(composition, food_class, like)
     if not parts:
-        raise InputError("composition", say("it has no carbohydrate or protein, so nothing holds its shape"))
+        raise InputError("composition", msg("it has no carbohydrate or protein, so nothing holds its shape"))
     sources = ["roos1993", "belitz"]
     onset = float(measured.get("melting_onset", _weighted(parts, "melting_onset")))
     glass = min(float(measured.get("glass_onset", _weighted(parts, "glass_onset"))), onset)
     muscle = is_a(food_class, "muscle")
     collapse = TISSUE_SHARE * onset if tissue and not muscle else onset
     mark = "class default"
-    onset_known = say("Start of melting calculated from its sugars, other carbohydrate and protein")
+    onset_known = msg("Start of melting calculated from its sugars, other carbohydrate and protein")
     if "melting_onset" in measured:
-        onset_known = say("Start of melting measured")
+        onset_known = msg("Start of melting measured")
         sources.append(measured["source"])
         mark = "class default" if tissue and not muscle else measured["mark"]
     if "collapse" in measured:
         collapse, mark = float(measured["collapse"]), measured["mark"]
         sources.append(measured.get("collapse_source", measured["source"]))
-        structure = say("collapse limit measured on this kind of food")
+        structure = msg("collapse limit measured on this kind of food")
         if "melting_onset" not in measured:
             onset = min(onset, collapse)
             glass = min(glass, onset)
     elif tissue and not muscle:
         sources.append("drystow-default")
-        structure = say("cell walls hold pieces together above that, so the limit is warmer")
+        structure = msg("cell walls hold pieces together above that, so the limit is warmer")
     elif muscle:
-        structure = say("muscle fiber holds its shape up to there")
+        structure = msg("muscle fiber holds its shape up to there")
     else:
-        structure = say("only the frozen concentrate holds it together, so the limit is the same")
+        structure = msg("only the frozen concentrate holds it together, so the limit is the same")
     return FrontLimits(
         melting_onset=onset + ZERO_CELSIUS,
         glass_transition=glass + ZERO_CELSIUS,
         collapse=collapse + ZERO_CELSIUS,
         tissue=tissue,
-        basis=say("{onset}; {structure}.", onset=onset_known, structure=structure),
+        basis=msg("{onset}; {structure}.", onset=onset_known, structure=structure),
         mark=mark,
         sources=tuple(dict.fromkeys(sources)),
     )

@@ -6,7 +6,7 @@ from drystow.constants import FUSION_HEAT, ZERO_CELSIUS
 from drystow.errors import InputError, check_range
 from drystow.foods.kinds import is_a
 from drystow.foods.model import Composition
-from drystow.messages import say
+from drystow.messages import msg
 from drystow.numerics import Numeric
 from drystow.properties.sugars import ACID_MOLAR_MASS, SUGAR_MOLAR_MASS, solutes
 
@@ -28,8 +28,8 @@ WARMEST_START = ZERO_CELSIUS - 0.05
 REFERENCE = 233.15
 """Where enthalpies of foods are zero, -40 °C [K]. Source: chen1985."""
 
-DRY_FOOD = say("dry food has no freezing point")
-BELOW_ZERO = say("food freezes below 0 °C, given in K")
+DRY_FOOD = msg("dry food has no freezing point")
+BELOW_ZERO = msg("food freezes below 0 °C, given in K")
 
 
 def ice_fraction_tchigeov(water: Numeric, freezing_point: Numeric, temperature: Numeric) -> Numeric:
@@ -108,7 +108,7 @@ def initial_freezing_point(composition: Composition, food_class: str, like: tupl
     water = composition.water
     if water < 0.05:
         raise InputError(
-            "water", say("{water:.0%} water is too dry to have a freezing point; it needs at least 5%", water=water)
+            "water", msg("{water:.0%} water is too dry to have a freezing point; it needs at least 5%", water=water)
         )
     salt = min(composition.salt, composition.ash)
     particles = composition.alcohol / ETHANOL_MOLAR_MASS + SALT_OSMOLALITY * salt

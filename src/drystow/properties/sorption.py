@@ -11,7 +11,7 @@ from drystow.constants import GAS_CONSTANT
 from drystow.errors import CELSIUS_HINT, InputError, check_range
 from drystow.foods.kinds import property_of
 from drystow.foods.model import Food
-from drystow.messages import say
+from drystow.messages import msg
 from drystow.numerics import Numeric
 from drystow.properties.water import _liquid_vapour_pressure
 
@@ -24,8 +24,8 @@ HIGHEST_ACTIVITY = 0.95
 HIGHEST_KA = 0.90
 """Nor where k times the water activity exceeds this: GAB runs to infinity at 1 [-]. Source: drystow-default."""
 
-PERCENT_HINT = say("write 0.3 for 30%")
-DRY_BASIS = say("write 0.05 for 5 g per 100 g dry solids")
+PERCENT_HINT = msg("write 0.3 for 30%")
+DRY_BASIS = msg("write 0.05 for 5 g per 100 g dry solids")
 
 
 @dataclass(frozen=True)
@@ -139,7 +139,7 @@ def isotherm_for(food: Food) -> Isotherm:
     row = property_of("isotherm", food.food_class, food.like)
     solids = food.composition.solids
     if solids <= 0.0:
-        raise InputError("composition", say("'{food}' has no solids, so nothing is left to hold water", food=food.name))
+        raise InputError("composition", msg("'{food}' has no solids, so nothing is left to hold water", food=food.name))
     lean = max(1.0 - food.composition.fat / solids, 0.02)
     monolayer = row["monolayer"] * lean
     return Isotherm(
@@ -152,7 +152,7 @@ def isotherm_for(food: Food) -> Isotherm:
         high=row["high"],
         desorption_heat=row["heat"],
         monolayer_sd=row["spread"] * monolayer,
-        note=say(row.get("note", "")),
+        note=msg(row.get("note", "")),
     )
 
 
@@ -214,6 +214,6 @@ def water_activity_at(isotherm: Isotherm, moisture: Numeric, temperature: Numeri
 
 
 def _check_constants(monolayer: float, c: float, k: float) -> None:
-    check_range("monolayer", monolayer, 0, 1, "", hint=say("dry basis, 0.06 for 6 g per 100 g"), above=True)
+    check_range("monolayer", monolayer, 0, 1, "", hint=msg("dry basis, 0.06 for 6 g per 100 g"), above=True)
     check_range("c", c, 0, 1e4, "", above=True)
     check_range("k", k, 0, 2, "", above=True)

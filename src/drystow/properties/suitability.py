@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from drystow.foods.kinds import is_a, of_relatives, property_of
 from drystow.foods.marks import ASK_FOR_ALLERGENS, raw_cautions
 from drystow.foods.model import Food
-from drystow.messages import say
+from drystow.messages import msg
 from drystow.properties.glass import dry_glass_temperature, gordon_taylor, gordon_taylor_constant
 from drystow.properties.ice import ice_fraction, initial_freezing_point
 from drystow.shown import both, quantity
@@ -39,16 +39,16 @@ SALT_CARE = 0.03
 TARGET_MOISTURE, WARM_PANTRY = 0.02, 303.15
 """At this moisture and storage temperature food should still be glassy [-], [K]. Source: drystow-default."""
 
-SKIN = say("Halve it or prick the skin. A whole waxy skin traps vapor: the fruit stays wet inside or bursts.")
+SKIN = msg("Halve it or prick the skin. A whole waxy skin traps vapor: the fruit stays wet inside or bursts.")
 """Source: extension-pretreatment."""
 
 RAW_ANIMAL = (
-    say("Freeze-drying does not kill germs: dried, it is as raw as it was fresh. Mark it COOK BEFORE EATING."),
-    say(
+    msg("Freeze-drying does not kill germs: dried, it is as raw as it was fresh. Mark it COOK BEFORE EATING."),
+    msg(
         "Keep it on its own trays, never above or beside ready-to-eat food. Wash and disinfect "
         "trays, chamber and hands afterward."
     ),
-    say("Not for infants or people who are pregnant, elderly or ill, unless cooked through after adding water."),
+    msg("Not for infants or people who are pregnant, elderly or ill, unless cooked through after adding water."),
 )
 
 
@@ -76,21 +76,21 @@ def suitability(food: Food) -> Suitability:
     """
     findings = [*_ice(food), *_fat(food), *_sugar(food), *_alcohol_and_salt(food)]
     if food.raw_animal is True:
-        findings.append(("with care", say("It is raw animal food, and drying does not make it safe to eat.")))
+        findings.append(("with care", msg("It is raw animal food, and drying does not make it safe to eat.")))
     elif food.may_be_raw:
-        findings.append(("with care", say("It may be raw animal food, and drying does not make that safe to eat.")))
+        findings.append(("with care", msg("It may be raw animal food, and drying does not make that safe to eat.")))
     verdict = max((grade for grade, _ in findings), key=VERDICTS.index, default="good")
-    reasons = tuple(text for _, text in findings) or (say("Plenty of ice, little fat, and it freezes firm."),)
+    reasons = tuple(text for _, text in findings) or (msg("Plenty of ice, little fat, and it freezes firm."),)
     return Suitability(verdict, reasons, _cautions(food), _preparation(food) if verdict != "no" else ())
 
 
 def _ice(food: Food) -> list[tuple[str, str]]:
     composition = food.composition
     if composition.water < 0.05:
-        return [("no", say("Only {water:.0%} water: it is already dry.", water=composition.water))]
+        return [("no", msg("Only {water:.0%} water: it is already dry.", water=composition.water))]
     if composition.solids < FEW_SOLIDS:
         return [
-            ("no", say("It is {water:.1%} water: almost nothing would be left on the tray.", water=composition.water))
+            ("no", msg("It is {water:.1%} water: almost nothing would be left on the tray.", water=composition.water))
         ]
     start = initial_freezing_point(composition, food.food_class, food.like)
     ice = float(ice_fraction(composition, max(start, 230.0), HOME_FREEZER)) if start > 230.0 else 0.0
@@ -98,7 +98,7 @@ def _ice(food: Food) -> list[tuple[str, str]]:
         return [
             (
                 "no",
-                say(
+                msg(
                     "At {cold} only {ice:.0%} of it is ice. Nearly all its other water stays liquid or bound "
                     "and will not dry off.",
                     ice=ice,
@@ -110,7 +110,7 @@ def _ice(food: Food) -> list[tuple[str, str]]:
         return [
             (
                 "with care",
-                say(
+                msg(
                     "At {cold} only {ice:.0%} of it is ice. It dries slowly for the little water it loses.",
                     ice=ice,
                     cold=quantity(HOME_FREEZER, "temperature"),
@@ -127,7 +127,7 @@ def _fat(food: Food) -> list[tuple[str, str]]:
         return [
             (
                 "no",
-                say(
+                msg(
                     "Fat is {fat:.0%} of what is left once the water is gone. Fat does not dry; it melts on "
                     "the warm shelf and turns rancid.",
                     fat=share,
@@ -138,7 +138,7 @@ def _fat(food: Food) -> list[tuple[str, str]]:
         return [
             (
                 "poor",
-                say(
+                msg(
                     "Fat is {fat:.0%} of what is left once the water is gone. It smears on the shelf and "
                     "turns rancid within months.",
                     fat=share,
@@ -149,7 +149,7 @@ def _fat(food: Food) -> list[tuple[str, str]]:
         return [
             (
                 "with care",
-                say(
+                msg(
                     "Fat is {fat:.0%} of what is left once the water is gone. Trim or drain it, pack it "
                     "without oxygen and use it first.",
                     fat=share,
@@ -163,14 +163,14 @@ def _sugar(food: Food) -> list[tuple[str, str]]:
     composition = food.composition
     found: list[tuple[str, str]] = []
     if composition.sugars >= SUGAR_POOR:
-        sentence = say(
+        sentence = msg(
             "It is {sugars:.0%} sugar. Its frozen syrup is soft, and foams or sticks unless it is "
             "very cold and warmed slowly.",
             sugars=composition.sugars,
         )
         found.append(("poor", sentence))
     elif composition.sugars >= SUGAR_CARE:
-        sentence = say(
+        sentence = msg(
             "It is {sugars:.0%} sugar. Freeze it hard, start with a cool shelf, and pack it at once: "
             "it turns sticky in damp air.",
             sugars=composition.sugars,
@@ -180,7 +180,7 @@ def _sugar(food: Food) -> list[tuple[str, str]]:
         dry = dry_glass_temperature(composition, food.food_class, food.like)
         k = float(gordon_taylor_constant(min(dry, 420.0)))
         if float(gordon_taylor(TARGET_MOISTURE, dry, k)) < WARM_PANTRY:
-            sentence = say(
+            sentence = msg(
                 "Mostly sugar when dry. Even at 2% moisture it can turn sticky in a warm pantry, so dry "
                 "it well and seal it at once."
             )
@@ -192,7 +192,7 @@ def _alcohol_and_salt(food: Food) -> list[tuple[str, str]]:
     composition = food.composition
     found: list[tuple[str, str]] = []
     if composition.alcohol >= ALCOHOL_NO:
-        sentence = say(
+        sentence = msg(
             "It holds {alcohol:.0%} alcohol. It does not freeze hard, and the cold trap does not catch its vapor.",
             alcohol=composition.alcohol,
         )
@@ -201,11 +201,11 @@ def _alcohol_and_salt(food: Food) -> list[tuple[str, str]]:
         found.append(
             (
                 "with care",
-                say("It holds a little alcohol, which freezes late and slips past the cold trap to the pump."),
+                msg("It holds a little alcohol, which freezes late and slips past the cold trap to the pump."),
             )
         )
     if composition.salt >= SALT_CARE:
-        sentence = say(
+        sentence = msg(
             "It is {salt:.0%} salt. Strong brine stays liquid below {cold} and may splash under vacuum.",
             cold=quantity(HOME_FREEZER, "temperature"),
             salt=composition.salt,
@@ -217,9 +217,9 @@ def _alcohol_and_salt(food: Food) -> list[tuple[str, str]]:
 def _cautions(food: Food) -> tuple[str, ...]:
     cautions = list(raw_cautions(food.raw_animal, RAW_ANIMAL))
     if food.composition.alcohol >= ALCOHOL_CARE:
-        cautions.append(say("Alcohol vapor can burn. Keep flames and sparks away from the pump exhaust."))
+        cautions.append(msg("Alcohol vapor can burn. Keep flames and sparks away from the pump exhaust."))
     if is_a(food.food_class, "spoils-wet"):
-        cautions.append(say("Once water is added it spoils like fresh food. Eat it within 2 hours or refrigerate it."))
+        cautions.append(msg("Once water is added it spoils like fresh food. Eat it within 2 hours or refrigerate it."))
     if not food.allergens_stated:
         cautions.append(ASK_FOR_ALLERGENS)
     return tuple(cautions)
@@ -230,17 +230,17 @@ def _preparation(food: Food) -> tuple[str, ...]:
     kind, like = food.food_class, food.like
     if how := property_of("blanch", kind, like):
         steps.append(
-            say(
+            msg(
                 "Blanch: {how}. Chill for the same time and drain well. Above {high}, blanch 1 min longer.",
                 high=quantity(1524.0, "altitude"),
-                how=say(how),
+                how=msg(how),
             )
         )
     if has_skin(food):
         steps.append(SKIN)
     if of_relatives("brown", kind, like):
         steps.append(
-            say(
+            msg(
                 "To prevent browning, dip slices for 3 to 5 min in 1 tsp of ascorbic acid in {bath} of water. Equal "
                 "parts of lemon juice and water work too.",
                 bath=quantity(4.73e-4, "volume", 0),
@@ -248,7 +248,7 @@ def _preparation(food: Food) -> tuple[str, ...]:
         )
     if food.may_be_raw and is_a(kind, "cooked-first"):
         steps.append(
-            say(
+            msg(
                 "Better cooked first: ground meat and egg dishes to {ground}, poultry to {poultry}, "
                 "whole cuts and fish to {cuts}. Check your local agency's advice.",
                 ground=both(fahrenheit(160.0), "temperature"),
@@ -257,16 +257,16 @@ def _preparation(food: Food) -> tuple[str, ...]:
             )
         )
     if is_a(kind, "trimmed"):
-        steps.append(say("Trim or skim off the fat."))
+        steps.append(msg("Trim or skim off the fat."))
     if is_a(kind, "pieces"):
         steps.append(
-            say(
+            msg(
                 "Cut it into even pieces, at most {thick} thick, and freeze them in a single layer.",
                 thick=quantity(0.0127, "length"),
             )
         )
     else:
-        steps.append(say("Leave room for foam below the tray's rim when you pour it, and freeze the tray level."))
+        steps.append(msg("Leave room for foam below the tray's rim when you pour it, and freeze the tray level."))
     return tuple(steps)
 
 

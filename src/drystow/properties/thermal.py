@@ -10,7 +10,7 @@ import numpy as np
 from drystow.constants import FUSION_HEAT, ZERO_CELSIUS
 from drystow.errors import check_range
 from drystow.foods.model import PARTS, Composition
-from drystow.messages import say
+from drystow.messages import msg
 from drystow.numerics import Array, Numeric
 from drystow.properties import components
 from drystow.properties.ice import REFERENCE, ice_fraction
@@ -18,7 +18,7 @@ from drystow.properties.ice import REFERENCE, ice_fraction
 ROOM = 293.15
 """Temperature at which dried food is packed [K]. Source: definition."""
 
-MORE_ICE = say("it can't be more than the food's water")
+MORE_ICE = msg("it can't be more than the food's water")
 
 
 def _masses(composition: Composition, ice: Numeric) -> dict[str, Numeric]:

@@ -8,7 +8,7 @@ import numpy as np
 
 from drystow.constants import VAPOUR_GAS_CONSTANT, WATER_MOLAR_MASS
 from drystow.errors import CELSIUS_HINT, check_range
-from drystow.messages import say
+from drystow.messages import msg
 from drystow.numerics import Numeric
 
 TRIPLE_POINT = 273.16
@@ -20,7 +20,7 @@ TRIPLE_POINT_PRESSURE = 611.657
 VAPOUR_HEAT_RATIO = 1.33
 """Ratio of heat capacities of water vapour [-]. Source: choked-flow."""
 
-MBAR_HINT = say("is it in mbar or mTorr?")
+MBAR_HINT = msg("is it in mbar or mTorr?")
 
 
 def _ice_vapour_pressure(temperature: Numeric) -> Numeric:

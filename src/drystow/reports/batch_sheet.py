@@ -7,7 +7,7 @@ from typing import Any
 
 from drystow.days import day_text
 from drystow.machine.result import LoadResult
-from drystow.messages import Reader, Translate, english, say, told
+from drystow.messages import Reader, Translate, english, msg, told
 from drystow.reports.pictures import load_pictures, printed
 from drystow.reports.text import duration_text, mass_text, plain, sentence
 from drystow.reports.timeline import about_trays, timeline, tray_count
@@ -18,26 +18,26 @@ from drystow.sources import MARKS, bibliography
 CHARTS = ("drying", "temperature", "pressure", "energy")
 CHART_SIZE = {"width": 300, "height": 128}  # px, for two charts side by side
 SAFETY = (
-    say("Freeze-drying does not kill germs. Cook what must be cooked, before drying or before eating, and label it."),
-    say("Release the vacuum and let the heat drop before you open the door. Cold surfaces burn bare skin."),
-    say("Follow your local food and safety rules first."),
+    msg("Freeze-drying does not kill germs. Cook what must be cooked, before drying or before eating, and label it."),
+    msg("Release the vacuum and let the heat drop before you open the door. Cold surfaces burn bare skin."),
+    msg("Follow your local food and safety rules first."),
 )
 WORDS = (
-    say("en"), say("Batch sheet"), say("Page {page} of {count}", page="{page}", count="{count}"), say("On the trays"),
-    say("Tray"), say("Food"), say("Fresh"), say("Water"), say("Ice"), say("Dried"), say("Limit"), say("Warmest"),
-    say("Target"), say("End"), say("Dry after"),
-    say(
+    msg("en"), msg("Batch sheet"), msg("Page {page} of {count}", page="{page}", count="{count}"), msg("On the trays"),
+    msg("Tray"), msg("Food"), msg("Fresh"), msg("Water"), msg("Ice"), msg("Dried"), msg("Limit"), msg("Warmest"),
+    msg("Target"), msg("End"), msg("Dry after"),
+    msg(
         "Limit: how warm the ice may get before it melts or the food collapses. Warmest: what to "
         "expect. Target and end: moisture."
     ),
-    say(
+    msg(
         "The number on a line is its tray; S is the shelf. Circle: ice gone. Square: dry. Dotted "
         "level lines: limits."
     ),
-    say("Program"), say("What to expect"), say("Watch out: "), say("Weighings"), say("Empty tray"),
-    say("Tray with food"), say("1st check"), say("2nd check"), say("3rd check"), say("Packed"),
-    say("Date and time"), say("Lot"), say("Initials"),
-    say("Notes"), say("Safety"), say("How sure this is"), say("Sources"),
+    msg("Program"), msg("What to expect"), msg("Watch out: "), msg("Weighings"), msg("Empty tray"),
+    msg("Tray with food"), msg("1st check"), msg("2nd check"), msg("3rd check"), msg("Packed"),
+    msg("Date and time"), msg("Lot"), msg("Initials"),
+    msg("Notes"), msg("Safety"), msg("How sure this is"), msg("Sources"),
 )  # fmt: skip
 """What the template says itself; ``en`` is the code of the language, for screen readers."""
 
@@ -77,7 +77,7 @@ def batch_sheet_pdf(
             "paper": paper_name(units, paper),
             "title": plain(title or result.title, 90),
             "words": words_of(WORDS, reader),
-            "prepared": told(say("Prepared {day}", day=day_text(prepared_on or date.today())), reader),
+            "prepared": told(msg("Prepared {day}", day=day_text(prepared_on or date.today())), reader),
             "facts": _all_told(_facts(result, units, start, dryer), reader),
             "trays": _all_told(_trays(result, units), reader),
             "program": [plain(told(step, reader), 120) for step in program],
@@ -93,7 +93,7 @@ def batch_sheet_pdf(
             "certainty": [plain(told(line, reader)) for line in (*certainty, *_certainty(result))],
             "safety": [told(line, reader) for line in SAFETY],
             "sources": _sources(result, reader),
-            "scale": told(say("Write in {unit} or your scale's unit", unit="oz" if units == "us" else "g"), reader),
+            "scale": told(msg("Write in {unit} or your scale's unit", unit="oz" if units == "us" else "g"), reader),
         },
     )
 
@@ -112,17 +112,17 @@ def _charts(result: LoadResult, units: str, translate: Translate) -> list[dict[s
 
 def _facts(result: LoadResult, units: str, start: datetime | None, dryer: str) -> list[list[str]]:
     mass = sum(tray.mass for tray in result.trays)
-    load = say("{trays}, {mass}", trays=tray_count(result), mass=mass_text(mass, units))
-    facts: list[list[str]] = [[say("Whole load"), load]]
+    load = msg("{trays}, {mass}", trays=tray_count(result), mass=mass_text(mass, units))
+    facts: list[list[str]] = [[msg("Whole load"), load]]
     if dryer:
-        facts.append([say("Dryer"), plain(dryer, 60)])
+        facts.append([msg("Dryer"), plain(dryer, 60)])
     if start:
-        facts.append([say("Food in"), day_text(start, "moment")])
-    facts.append([say("Expected time"), duration_text(result.total_time)])
+        facts.append([msg("Food in"), day_text(start, "moment")])
+    facts.append([msg("Expected time"), duration_text(result.total_time)])
     machine = result.machine
     ice, capacity = mass_text(machine.trap_ice, units), mass_text(machine.trap_capacity, units)
-    facts.append([say("Ice on the trap"), say("{part} of {whole}", part=ice, whole=capacity)])
-    facts.append([say("Electricity"), show(machine.energy, "energy", units)])
+    facts.append([msg("Ice on the trap"), msg("{part} of {whole}", part=ice, whole=capacity)])
+    facts.append([msg("Electricity"), show(machine.energy, "energy", units)])
     return facts
 
 
@@ -139,7 +139,7 @@ def _trays(result: LoadResult, units: str) -> list[list[str]]:
             show(tray.front_temperature_max, "temperature", units),
             show(tray.target_moisture, "fraction", units),
             show(tray.residual_moisture, "fraction", units),
-            duration_text(tray.dry_end) if tray.dry_end is not None else say("not reached"),
+            duration_text(tray.dry_end) if tray.dry_end is not None else msg("not reached"),
         ]
         for tray in result.trays
     ]
@@ -148,7 +148,7 @@ def _trays(result: LoadResult, units: str) -> list[list[str]]:
 def _over(result: LoadResult, units: str) -> list[str]:
     """Return a sentence for every tray whose ice gets warmer than its limit."""
     return [
-        say(
+        msg(
             "Over the limit: tray {number}, {food}; ice as warm as {warmest}, limit {limit}. It may "
             "melt or collapse: use a cooler shelf.",
             number=tray.tray,
@@ -175,7 +175,7 @@ def _all_notes(result: LoadResult, translate: Translate) -> list[str]:
 
 def _energy(result: LoadResult, units: str) -> str:
     machine = result.machine
-    return say(
+    return msg(
         "Electricity: shelf heaters {heaters}, compressor {refrigeration}, vacuum pump {pump}; total {all}.",
         heaters=show(machine.heater_energy, "energy", units),
         refrigeration=show(machine.compressor_energy, "energy", units),
@@ -188,21 +188,21 @@ def _certainty(result: LoadResult) -> list[str]:
     """Return sentences on what the forecast rests on."""
     marks = Counter(bibliography()[key].mark for key in result.sources)
     lines: list[str] = [
-        say(
+        msg(
             "This sheet is a forecast. The scale decides: weigh, keep drying warm, and weigh again "
             "until nothing changes."
         )
     ]
     if marks:
-        lines.append(say("Sources behind it: {count} ({parts}).", count=sum(marks.values()), parts=_listed(marks)))
+        lines.append(msg("Sources behind it: {count} ({parts}).", count=sum(marks.values()), parts=_listed(marks)))
     return lines
 
 
 def _listed(marks: Counter[str]) -> str:
-    parts: list[str] = [say("{count} {mark}", count=marks[mark], mark=MARKS[mark]) for mark in MARKS if marks[mark]]
+    parts: list[str] = [msg("{count} {mark}", count=marks[mark], mark=MARKS[mark]) for mark in MARKS if marks[mark]]
     listed = parts[0]
     for part in parts[1:]:
-        listed = say("{first}; {then}", first=listed, then=part)
+        listed = msg("{first}; {then}", first=listed, then=part)
     return listed
 
 

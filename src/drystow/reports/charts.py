@@ -12,7 +12,7 @@ import numpy as np
 from drystow.days import MONTHS, axis_format
 from drystow.figures import signs_of
 from drystow.machine.result import LoadResult, TrayResult
-from drystow.messages import EXAMPLE, Late, say, told
+from drystow.messages import EXAMPLE, Late, msg, told
 from drystow.numerics import Array
 from drystow.reports.chart_lines import Line, place_signs, thin
 from drystow.reports.text import plain
@@ -31,7 +31,7 @@ DASHES = (SOLID, [7, 3], [2, 2], [10, 3, 2, 3], [5, 2], [1, 3], [12, 4], [4, 2, 
 INK, MUTED, GRID = "#222222", "#6b6b6b", "#e4e4e4"
 DAY_AXIS = axis_format()
 """How an axis of days is written, as everywhere."""
-ICE_GONE, DRY = say("ice gone"), say("dry")
+ICE_GONE, DRY = msg("ice gone"), msg("dry")
 
 
 def drying_chart(result: LoadResult) -> Spec:
@@ -45,7 +45,7 @@ def drying_chart(result: LoadResult) -> Spec:
         if at is not None
     ]
     return line_chart(
-        lines, say("Water left (% of starting water)"), say("Water left over time"), marks=marks, from_zero=True
+        lines, msg("Water left (% of starting water)"), msg("Water left over time"), marks=marks, from_zero=True
     )
 
 
@@ -64,7 +64,7 @@ def temperature_chart(result: LoadResult, units: str = "us") -> Spec:
         if len(tray.front_temperature) == len(result.time)
     ]
     shelf = to_display_array(result.shelf_temperature, "temperature", units)
-    lines.append(Line(say("S Shelf"), "S", result.time, shelf, INK, SOLID))
+    lines.append(Line(msg("S Shelf"), "S", result.time, shelf, INK, SOLID))
     rules = [
         {
             "start_h": hours(result.drying_start),
@@ -75,8 +75,8 @@ def temperature_chart(result: LoadResult, units: str = "us") -> Spec:
         }
         for number, tray in enumerate(result.trays)
     ]
-    axis = say("Temperature ({unit})", unit=unit)
-    return line_chart(lines, axis, say("Ice temperatures and limits"), rules=rules)
+    axis = msg("Temperature ({unit})", unit=unit)
+    return line_chart(lines, axis, msg("Ice temperatures and limits"), rules=rules)
 
 
 def chart_svg(spec: Spec, font: str = "Libertinus Serif, serif", translate: Callable[[str], str] = str) -> str:
@@ -176,7 +176,7 @@ def line_chart(
         for at, value in zip(*thin(line.time, line.values), strict=True)
         if np.isfinite(value)
     ]
-    x = alt.X("time_h:Q", title=say("Hours since loading"), scale=alt.Scale(nice=False), axis=alt.Axis(tickMinStep=1))
+    x = alt.X("time_h:Q", title=msg("Hours since loading"), scale=alt.Scale(nice=False), axis=alt.Axis(tickMinStep=1))
     y = alt.Y("value:Q", title=axis, scale=alt.Scale(type="log" if log else "linear", zero=not log and from_zero))
     names = [line.name for line in lines]
     colours = alt.Scale(domain=names, range=[line.colour for line in lines])
@@ -272,7 +272,7 @@ def _rule_layers(data: Datasets, rules: Sequence[Spec], colours: Any, close: flo
             label |= {"trays": sorted([*known["trays"], *rule["trays"]]), "middle_h": known["middle_h"]}
         labels.append(label)
     for label in labels:
-        label.setdefault("label", say("limit {trays}", trays=", ".join(map(str, label.get("trays", ())))))
+        label.setdefault("label", msg("limit {trays}", trays=", ".join(map(str, label.get("trays", ())))))
     base = on_rows(data, rules).encode(
         x="start_h:Q", x2="end_h:Q", y="value:Q", color=alt.Color("name:N", scale=colours, legend=None)
     )

@@ -7,7 +7,7 @@ from urllib.parse import quote
 
 from drystow.errors import InputError
 from drystow.figures import typed
-from drystow.messages import say
+from drystow.messages import msg
 
 GS1_CHARACTERS = frozenset(
     "!\"%&'()*+,-./0123456789:;<=>?ABCDEFGHIJKLMNOPQRSTUVWXYZ_abcdefghijklmnopqrstuvwxyz"
@@ -24,17 +24,17 @@ Matrix = tuple[bytes, ...]
 def check_lot(lot: str, gs1: bool) -> None:
     """Raise `InputError` when a lot number cannot be printed and encoded."""
     if not lot.strip():
-        raise InputError("lot", say("a package needs a lot number; write for example 'A0312-2'"))
+        raise InputError("lot", msg("a package needs a lot number; write for example 'A0312-2'"))
     if not lot.isprintable():
         raise InputError(
-            "lot", say("{lot} has characters that cannot be printed; use letters, digits and - / . _", lot=repr(lot))
+            "lot", msg("{lot} has characters that cannot be printed; use letters, digits and - / . _", lot=repr(lot))
         )
     if gs1:
         wrong = sorted(set(lot) - GS1_CHARACTERS)
         if wrong:
             raise InputError(
                 "lot",
-                say(
+                msg(
                     "'{lot}' has {wrong}; GS1 lots use letters A-Z a-z, digits and - / . _ only",
                     lot=lot,
                     wrong=repr(wrong[0]),
@@ -44,7 +44,7 @@ def check_lot(lot: str, gs1: bool) -> None:
     if len(lot) > longest:
         raise InputError(
             "lot",
-            say("'{lot}' has {count} characters; at most {most} are allowed", lot=lot, count=len(lot), most=longest),
+            msg("'{lot}' has {count} characters; at most {most} are allowed", lot=lot, count=len(lot), most=longest),
         )
 
 
@@ -52,13 +52,13 @@ def check_gtin(gtin: str) -> None:
     """Raise `InputError` when an article number is not 14 digits with the right check digit."""
     if len(gtin) != 14 or not (gtin.isascii() and gtin.isdigit()):
         raise InputError(
-            "gtin", say("'{gtin}' is not a GTIN of 14 digits; put zeros in front of a shorter one", gtin=gtin)
+            "gtin", msg("'{gtin}' is not a GTIN of 14 digits; put zeros in front of a shorter one", gtin=gtin)
         )
     total = sum(int(digit) * (3 if place % 2 == 0 else 1) for place, digit in enumerate(gtin[:13]))
     if (check := -total % 10) != int(gtin[13]):
         raise InputError(
             "gtin",
-            say(
+            msg(
                 "'{gtin}' ends in {last}, but its check digit is {check}; look for a typing slip",
                 gtin=gtin,
                 last=gtin[13],
@@ -78,7 +78,7 @@ def gs1_elements(
     if not 0 < grams <= 999_999:
         raise InputError(
             "net_mass",
-            say("{mass} kg does not fit a GS1 weight; allowed is 0.001 to 999.999 kg", mass=typed(net_mass, 6)),
+            msg("{mass} kg does not fit a GS1 weight; allowed is 0.001 to 999.999 kg", mass=typed(net_mass, 6)),
         )
     elements = [("01", gtin)] if gtin else []
     elements.append(("13", packed_on.strftime("%y%m%d")))
@@ -125,7 +125,7 @@ def lot_code(lot: str, prefix: str = "", mask: int | None = None) -> Matrix:
         code = segno.make_qr(content, error="m", mask=mask)
     except ValueError:
         raise InputError(
-            "qr_prefix", say("'{prefix}…' is too long for a code; write a shorter address", prefix=prefix[:30])
+            "qr_prefix", msg("'{prefix}…' is too long for a code; write a shorter address", prefix=prefix[:30])
         ) from None
     return tuple(map(bytes, code.matrix))
 

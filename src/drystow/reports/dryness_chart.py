@@ -3,7 +3,7 @@
 from collections import Counter
 from collections.abc import Sequence
 
-from drystow.messages import Said, say
+from drystow.messages import Message, msg
 from drystow.reports.charts import COLOURS, INK, Datasets, Spec, configured, on_rows
 from drystow.reports.pictures import Picture
 
@@ -20,12 +20,12 @@ def moisture_picture(moistures: Sequence[float], target: float) -> Picture:
     target: wished one, wet basis [-]
     """
     below = sum(value <= target for value in moistures)
-    words = say(
+    words = msg(
         "Each dot is one of {count} equally likely results, from {low:.1%} to {high:.1%} "
         "moisture. {below} of them meet the {target:.1%} target: filled dots left of the line.",
         count=len(moistures), low=moistures[0], high=moistures[-1], below=below, target=target,
     )  # fmt: skip
-    return Picture("moisture", say("How much moisture may be left"), words, _dots(moistures, target))
+    return Picture("moisture", msg("How much moisture may be left"), words, _dots(moistures, target))
 
 
 def _dots(moistures: Sequence[float], target: float) -> Spec:
@@ -43,7 +43,7 @@ def _dots(moistures: Sequence[float], target: float) -> Spec:
     top = max(6, max(heights.values()) + 1)
     x = alt.X(
         "moisture:Q",
-        title=say("Moisture left (% of weight)"),
+        title=msg("Moisture left (% of weight)"),
         scale=alt.Scale(domain=[0.0, round(100.0 * highest, 3)], nice=False),
         axis=alt.Axis(tickCount=6),
     )
@@ -60,5 +60,5 @@ def _dots(moistures: Sequence[float], target: float) -> Spec:
     return {**configured(chart).to_dict(validate=False), "datasets": data}
 
 
-def _label(target: float) -> Said:
-    return say("target: {target:.1%}", target=target)
+def _label(target: float) -> Message:
+    return msg("target: {target:.1%}", target=target)

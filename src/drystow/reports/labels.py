@@ -9,7 +9,7 @@ from drystow.days import day_text
 from drystow.errors import InputError, check_range
 from drystow.foods.marks import UNKNOWN, allergen_line
 from drystow.keeping.limits import evidence_word
-from drystow.messages import Reader, Translate, english, say, told
+from drystow.messages import Reader, Translate, english, msg, told
 from drystow.reports.codes import (
     check_gtin,
     check_lot,
@@ -26,7 +26,7 @@ from drystow.reports.text import net_weight_text, plain, water_back
 from drystow.reports.typeset import typeset, words_of
 from drystow.shown import show
 
-WORDS = (say("en"), say("Labels"))
+WORDS = (msg("en"), msg("Labels"))
 """What the template says itself; ``en`` is the code of the language, for screen readers."""
 
 MOST_LABELS = 5000
@@ -35,7 +35,7 @@ LINE_LENGTH = 600
 MANY_CODES = 200  # beyond this many different codes, the search for each code's best mask is skipped: all masks scan
 
 
-TAKE_OUT_ABSORBER = say("Remove the oxygen absorber. Do not eat it.")
+TAKE_OUT_ABSORBER = msg("Remove the oxygen absorber. Do not eat it.")
 """A line for every package that holds an absorber."""
 
 
@@ -82,24 +82,24 @@ class Label:
 
     def __post_init__(self) -> None:
         if not plain(self.food):
-            raise InputError("food", say("a label needs the name of the food"))
+            raise InputError("food", msg("a label needs the name of the food"))
         check_lot(self.lot, self.gs1)
         check_range("net_mass", self.net_mass, 0.0, 1000.0, "mass", above=True)
         if self.water_to_add is not None:
             check_range("water_to_add", self.water_to_add, 0.0, 10_000.0, "mass")
         if self.best_before and not plain(self.best_before_basis):
-            raise InputError("best_before_basis", say("a best-before date needs a basis; write 'planning estimate'"))
+            raise InputError("best_before_basis", msg("a best-before date needs a basis; write 'planning estimate'"))
         if self.best_before and self.best_before < self.packed_on:
             raise InputError(
                 "best_before",
-                say(
+                msg(
                     "{best_before} is before the packing date {packed_on}",
                     best_before=str(self.best_before),
                     packed_on=str(self.packed_on),
                 ),
             )
         if self.gtin and not self.gs1:
-            raise InputError("gtin", say("is printed only inside a GS1 code; turn gs1 on or leave it out"))
+            raise InputError("gtin", msg("is printed only inside a GS1 code; turn gs1 on or leave it out"))
         if self.gs1:
             if self.gtin:
                 check_gtin(self.gtin)
@@ -154,10 +154,10 @@ def print_labels(
     if not 1 <= len(labels) <= MOST_LABELS:
         raise InputError(
             "labels",
-            say("{count} labels can't be printed at once; print 1 to {most}", count=len(labels), most=MOST_LABELS),
+            msg("{count} labels can't be printed at once; print 1 to {most}", count=len(labels), most=MOST_LABELS),
         )
     if units not in ("us", "si"):
-        raise InputError("units", say("'{units}' is not a unit system; write us or si", units=units))
+        raise InputError("units", msg("'{units}' is not a unit system; write us or si", units=units))
     width, height = sheet.label_width * 1000, sheet.label_height * 1000
     different = {label: number for number, label in enumerate(dict.fromkeys(labels))}
     codes = _codes(different)
@@ -174,7 +174,7 @@ def print_labels(
         if lost:
             food = plain(label.food, 40)
             notes.append(
-                say("Left off the label of '{food}' for lack of room: {lost}.", food=food, lost="; ".join(lost))
+                msg("Left off the label of '{food}' for lack of room: {lost}.", food=food, lost="; ".join(lost))
             )
         contents.append(
             {
@@ -182,7 +182,7 @@ def print_labels(
                 "boxes": layout.boxes,
                 "code": layout.code,
                 "svg": svg,
-                "alt": told(say("Code of lot {lot}", lot=label.lot), reader),
+                "alt": told(msg("Code of lot {lot}", lot=label.lot), reader),
             }
         )
     pages: list[list[Any]] = []
@@ -218,19 +218,19 @@ def _wording(label: Label, modules: int, units: str, translate: Translate) -> tu
     must.append((_styled(told(net_weight_text(label.net_mass, units), translate), SEMIBOLD), False))
     word = evidence_word(label.best_before_basis)
     if label.best_before:
-        best = say("Best before {day}", day=day_text(label.best_before))
+        best = msg("Best before {day}", day=day_text(label.best_before))
         must.append(((*_styled(told(best, translate), BOLD), (told(word, translate), ITALIC)), False))
-    packed = told(say("Packed {day} · Lot {lot}", day=day_text(label.packed_on), lot=label.lot), translate)
+    packed = told(msg("Packed {day} · Lot {lot}", day=day_text(label.packed_on), lot=label.lot), translate)
     if label.code:
-        packed += f" {JOINT} {told(say('Package {code}', code=label.code), translate)}"
+        packed += f" {JOINT} {told(msg('Package {code}', code=label.code), translate)}"
     must.append((_styled(packed, REGULAR), False))
     if label.ingredients:
-        must.append((((told(say("Ingredients:"), translate), BOLD), *_styled(label.ingredients, REGULAR)), False))
+        must.append((((told(msg("Ingredients:"), translate), BOLD), *_styled(label.ingredients, REGULAR)), False))
     optional: list[str] = []
     if label.water_to_add is not None:
         _, water, fresh = water_back(label.net_mass, label.water_to_add, units)
-        optional.append(told(say("Add {water} water", water=water), translate))
-        optional.append(told(say("From {mass} fresh", mass=fresh), translate))
+        optional.append(told(msg("Add {water} water", water=water), translate))
+        optional.append(told(msg("From {mass} fresh", mass=fresh), translate))
     optional += [plain(told(line, translate), LINE_LENGTH) for line in label.extra if plain(line)]
     if label.best_before and word != label.best_before_basis:
         optional.append(plain(told(label.best_before_basis, translate), LINE_LENGTH))
@@ -241,14 +241,14 @@ def _wording(label: Label, modules: int, units: str, translate: Translate) -> tu
 
 def _too_small(label: Label, wording: Wording, sheet: LabelSheet, units: str) -> InputError:
     width, height = smallest_size(wording, sheet.label_width * 1000)
-    too_small = say(
+    too_small = msg(
         "a label of {size} is too small for '{food}'; it needs at least {least} (width x "
         "height). Choose a larger label",
         size=_size(sheet.label_width, sheet.label_height, units),
         food=plain(label.food, 40),
         least=_size(width / 1000 + 0.0004, height / 1000 + 0.0004, units),
     )
-    shorten = say("{too_small} or shorten the ingredients", too_small=too_small)
+    shorten = msg("{too_small} or shorten the ingredients", too_small=too_small)
     return InputError("sheet", shorten if label.ingredients else too_small)
 
 

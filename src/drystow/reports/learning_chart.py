@@ -2,7 +2,7 @@
 
 from collections.abc import Sequence
 
-from drystow.messages import Said, say
+from drystow.messages import Message, msg
 from drystow.reports.charts import COLOURS, INK, MUTED, Datasets, Spec, configured, on_rows
 from drystow.reports.pictures import Picture
 
@@ -10,7 +10,7 @@ SIZE = {"width": 560, "height": 220}
 BAND = 0.18  # opacity
 
 
-def learning_picture(steps: Sequence[tuple[float, float, float]], what: Said, truth: float | None = None) -> Picture:
+def learning_picture(steps: Sequence[tuple[float, float, float]], what: Message, truth: float | None = None) -> Picture:
     """Return the picture of a number against its published value, before the first batch and after each.
 
     steps: low, middle and high of its factor, nine in ten between low and high [-]
@@ -18,7 +18,7 @@ def learning_picture(steps: Sequence[tuple[float, float, float]], what: Said, tr
     truth: its real factor where it is known, as in a test [-]
     """
     first, last = steps[0], steps[-1]
-    words = say(
+    words = msg(
         "{what}, compared with the usual value: {low:.0%} to {high:.0%} before the first batch, "
         "{middle:.0%} after {count} batches (nine in ten from {least:.0%} to {most:.0%}).",
         what=what, low=first[0], high=first[2], count=len(steps) - 1, middle=last[1], least=last[0], most=last[2],
@@ -39,8 +39,8 @@ def _chart(steps: Sequence[tuple[float, float, float]], truth: float | None) -> 
         }
         for number, (low, middle, high) in enumerate(steps)
     ]
-    x = alt.X("batch:Q", title=say("Finished batches"), axis=alt.Axis(tickMinStep=1, format="d", grid=False))
-    title = say("% of the usual value")
+    x = alt.X("batch:Q", title=msg("Finished batches"), axis=alt.Axis(tickMinStep=1, format="d", grid=False))
+    title = msg("% of the usual value")
     scale = alt.Scale(zero=False, nice=True)
     base = on_rows(data, rows)
     layers = [

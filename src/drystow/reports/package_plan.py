@@ -11,7 +11,7 @@ from drystow.foods.marks import raw_line
 from drystow.keeping.keeps import Keeps, keeps_closed
 from drystow.keeping.limits import Limit, evidence_word
 from drystow.keeping.shelf_life import KeepingResult, shelf_life
-from drystow.messages import ends, say
+from drystow.messages import ends, msg
 from drystow.packing.packfile import PackFile
 from drystow.packing.plan import PackPlan, describe_time, pack_batch
 from drystow.packing.seasons import DAY
@@ -141,7 +141,7 @@ def package_plan(pack: PackFile) -> PackagePlan:
 def oxygen_reason(plan: PackagePlan) -> str:
     """Return in a sentence how much oxygen there is, which is why the absorber is as large as it is."""
     packing = plan.packing
-    return say(
+    return msg(
         "The absorber must bind the {closed} of oxygen in each when sealed, and {later} more"
         " that gets in within {time}."
         if packing.absorbers.sachets
@@ -157,7 +157,7 @@ def plan_sentences(plan: PackagePlan, units: str = "us") -> list[str]:
     packing, keeping = plan.packing, plan.keeping
     filling = packing.filling
     lines: list[str] = [
-        say(
+        msg(
             "{count} × {container}, {mass} of dried food in each, {fill:.0%} full.",
             count=filling.count,
             container=packing.container.name,
@@ -166,23 +166,23 @@ def plan_sentences(plan: PackagePlan, units: str = "us") -> list[str]:
         ),
     ]
     if packing.absorbers.sachets:
-        lines.append(say("Oxygen absorbers in each: {absorbers}.", absorbers=packing.absorbers.text))
+        lines.append(msg("Oxygen absorbers in each: {absorbers}.", absorbers=packing.absorbers.text))
     else:
-        lines.append(say("No oxygen absorber."))
+        lines.append(msg("No oxygen absorber."))
     if packing.open_limit < DAY:
         longest = duration_text(packing.open_limit)
-        lines.append(say("Do not leave the food open longer than about {time}.", time=longest))
+        lines.append(msg("Do not leave the food open longer than about {time}.", time=longest))
     if not keeping.keeps:
-        lines.append(say("It is too moist to keep, so it gets no best-before date."))
+        lines.append(msg("It is too moist to keep, so it gets no best-before date."))
     else:
-        lines.append(say("Keeps {time}.", time=keeping.text))
+        lines.append(msg("Keeps {time}.", time=keeping.text))
     if keeps := plan.keeps:
         day, evidence = day_text(keeps.best_before), evidence_word(keeps.evidence)
-        lines.append(say("Best before {day} ({evidence}).", day=day, evidence=evidence))
+        lines.append(msg("Best before {day} ({evidence}).", day=day, evidence=evidence))
     if plan.water_to_add is not None:
         dry, water, fresh = water_back(filling.mass_each, plan.water_to_add, units)
         lines.append(
-            say(
+            msg(
                 "To serve one package of {dry}, add up to {water} of water. It makes {mass} of fresh food.",
                 dry=dry,
                 water=water,
@@ -192,9 +192,9 @@ def plan_sentences(plan: PackagePlan, units: str = "us") -> list[str]:
     for time in plan.soaking:
         low, high = ends(duration_text(time.low), duration_text(time.high))
         if time.hot:
-            lines.append(say("In hot water, about {low} to {high}.", low=low, high=high))
+            lines.append(msg("In hot water, about {low} to {high}.", low=low, high=high))
         else:
-            lines.append(say("In cold water, about {low} to {high}.", low=low, high=high))
+            lines.append(msg("In cold water, about {low} to {high}.", low=low, high=high))
     return lines
 
 
@@ -220,7 +220,7 @@ def package_labels(
     pack = plan.packing.pack
     day = packed_on or pack.packed_on
     if day is None:
-        raise InputError("packed_on", say("a label needs the day of packing; write packed_on = 2027-03-12"))
+        raise InputError("packed_on", msg("a label needs the day of packing; write packed_on = 2027-03-12"))
     if packed_on is not None and packed_on != pack.packed_on:
         plan = package_plan(replace(pack, packed_on=packed_on))
     keeps = plan.keeps

@@ -7,7 +7,7 @@ from datetime import date
 from drystow.days import day_text
 from drystow.errors import InputError
 from drystow.foods.marks import raw_line
-from drystow.messages import Reader, Translate, english, say, say_many, told
+from drystow.messages import Reader, Translate, english, msg, msg_many, told
 from drystow.reports.pictures import printed
 from drystow.reports.stock_chart import stock_pictures
 from drystow.reports.text import mass_text, plain
@@ -16,8 +16,8 @@ from drystow.reports.typeset import paper_name, typeset, words_of
 MOST_ROWS = 5000
 CHART_SIZE = {"width": 300, "height": 110}  # px, for two charts side by side
 WORDS = (
-    say("en"), say("Pantry"), say("Nothing in stock."), say("Food"), say("Lot"), say("Code"), say("Left"),
-    say("Packed"), say("Best before"), say("Page {page} of {count}", page="{page}", count="{count}"),
+    msg("en"), msg("Pantry"), msg("Nothing in stock."), msg("Food"), msg("Lot"), msg("Code"), msg("Left"),
+    msg("Packed"), msg("Best before"), msg("Page {page} of {count}", page="{page}", count="{count}"),
 )  # fmt: skip
 """What the template says itself; ``en`` is the code of the language, for screen readers."""
 
@@ -87,7 +87,7 @@ def pantry_list_pdf(
     page = paper_name(units, paper)
     if sum(len(group.rows) for group in groups) > MOST_ROWS:
         raise InputError(
-            "groups", say("more than {most} packages can't be listed at once; print place by place", most=MOST_ROWS)
+            "groups", msg("more than {most} packages can't be listed at once; print place by place", most=MOST_ROWS)
         )
     return typeset(
         "pantry_list.typ",
@@ -95,7 +95,7 @@ def pantry_list_pdf(
             "paper": page,
             "words": words_of(WORDS, reader),
             "title": plain(title, 90) or told("Pantry", reader),
-            "prepared": told(say("Pantry on {day}", day=day_text(today)), reader),
+            "prepared": told(msg("Pantry on {day}", day=day_text(today)), reader),
             "charts": [
                 printed(picture, CHART_SIZE, reader)
                 for picture in (stock_pictures(course, units) if len(course) > 1 else ())
@@ -114,15 +114,15 @@ def pantry_list_pdf(
 
 def _sum(group: ListGroup, units: str) -> str:
     mass = mass_text(group.mass, units)
-    return say_many("{count} package, {mass}", "{count} packages, {mass}", len(group.rows), mass=mass)
+    return msg_many("{count} package, {mass}", "{count} packages, {mass}", len(group.rows), mass=mass)
 
 
 def _cells(row: ListRow, today: date, units: str, translate: Translate) -> list[str]:
-    remarks: list[str] = [say("open")] * row.opened
+    remarks: list[str] = [msg("open")] * row.opened
     if line := raw_line(row.raw_animal):
         remarks.append(line)
     if row.best_before and row.best_before < today:
-        remarks.insert(0, say("past its date"))
+        remarks.insert(0, msg("past its date"))
     return [
         plain(row.food, 80),
         plain(row.lot, 40),

@@ -7,7 +7,7 @@ from typing import Any
 import numpy as np
 
 from drystow.machine.result import LoadResult
-from drystow.messages import Translate, say, told
+from drystow.messages import Translate, msg, told
 from drystow.reports.chart_lines import Line
 from drystow.reports.charts import Spec, bare_chart, chart_svg, drying_chart, temperature_chart
 from drystow.reports.machine_charts import energy_chart, energy_lines, pressure_chart, trap_chart, vapour_chart
@@ -64,19 +64,19 @@ def load_pictures(result: LoadResult, units: str, names: Sequence[str] = ()) -> 
 
 
 def _drying(result: LoadResult, _units: str) -> Picture:
-    words = say(
+    words = msg(
         "Water left on each tray over the hours, in percent of the start. Steep while ice turns "
         "to vapor, flat while the last moisture leaves."
     )
-    return Picture("drying", say("Water left over time"), words, drying_chart(result))
+    return Picture("drying", msg("Water left over time"), words, drying_chart(result))
 
 
 def _temperature(result: LoadResult, units: str) -> Picture:
-    words = say(
+    words = msg(
         "Temperature of the ice, then of the dried food, on each tray, and of the shelf. Dotted "
         "level lines: each tray's limit while it has ice."
     )
-    return Picture("temperature", say("How warm it gets"), words, temperature_chart(result, units))
+    return Picture("temperature", msg("How warm it gets"), words, temperature_chart(result, units))
 
 
 def _pressure(result: LoadResult, units: str) -> Picture:
@@ -84,42 +84,42 @@ def _pressure(result: LoadResult, units: str) -> Picture:
         "highest": show(result.machine.peak_pressure, "pressure", units),
         "end": show(float(result.chamber_pressure[-1]), "pressure", units),
     }
-    words = say(
+    words = msg(
         "Chamber pressure over the hours (logarithmic scale): at most {highest}, {end} at the end.",
         **values,
     )
     limit = result.machine.pressure_limit
     if limit > 0.0:
-        words = say(
+        words = msg(
             "{pressure} Dotted level line: above {limit} the heaters pause.",
             pressure=words,
             limit=show(limit, "pressure", units),
         )
-    return Picture("pressure", say("Pressure in the chamber"), words, pressure_chart(result, units))
+    return Picture("pressure", msg("Pressure in the chamber"), words, pressure_chart(result, units))
 
 
 def _vapour(result: LoadResult, units: str) -> Picture:
-    words = say(
+    words = msg(
         "Vapor leaving the food for the trap: at most {most}, {at:.0f} hours after loading. It "
         "falls as the ice runs out.",
         most=show(result.machine.peak_vapour, "mass flow", units),
         at=hours(float(result.time[int(np.argmax(result.vapour))])),
     )
-    return Picture("vapour", say("Vapor moving to the trap"), words, vapour_chart(result, units))
+    return Picture("vapour", msg("Vapor moving to the trap"), words, vapour_chart(result, units))
 
 
 def _trap(result: LoadResult, units: str) -> Picture:
-    words = say(
+    words = msg(
         "Ice on the trap over the hours: {ice} at the end. Dotted level line: the {capacity} it can hold.",
         ice=mass_text(result.machine.trap_ice, units),
         capacity=mass_text(result.machine.trap_capacity, units),
     )
-    return Picture("trap", say("Ice on the trap"), words, trap_chart(result, units))
+    return Picture("trap", msg("Ice on the trap"), words, trap_chart(result, units))
 
 
 def _energy(result: LoadResult, units: str) -> Picture:
     machine = result.machine
-    words = say(
+    words = msg(
         "Electricity used so far. At the end {all}: compressor {cold}, vacuum pump {pump}, shelf heaters {heat}.",
         all=show(machine.energy, "energy", units),
         cold=show(machine.compressor_energy, "energy", units),
@@ -127,4 +127,4 @@ def _energy(result: LoadResult, units: str) -> Picture:
         heat=show(machine.heater_energy, "energy", units),
     )
     lines = tuple(energy_lines(result))
-    return Picture("energy", say("Electricity"), words, energy_chart(result), lines)
+    return Picture("energy", msg("Electricity"), words, energy_chart(result), lines)

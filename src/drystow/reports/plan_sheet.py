@@ -6,7 +6,7 @@ from datetime import date, datetime
 from typing import Any
 
 from drystow.days import day_text
-from drystow.messages import Reader, Translate, english, say, told
+from drystow.messages import Reader, Translate, english, msg, told
 from drystow.planning.schedule.too_old import verdict_words
 from drystow.reports.charts import chart_svg
 from drystow.reports.schedule_chart import schedule_pictures
@@ -16,10 +16,10 @@ from drystow.reports.typeset import paper_name, typeset, words_of
 
 PICTURE = 760  # px
 WORDS = (
-    say("en"), say("Batch plan"), say("Page {page} of {count}", page="{page}", count="{count}"), say("No."),
-    say("Load at"), say("Dry at"), say("Unload at"), say("Dryer"), say("Trays and food"), say("Left out"),
-    say("To buy"), say("Freeze on arrival"), say("Safety"), say("How sure this is"),
-    say("Nothing planned yet."),
+    msg("en"), msg("Batch plan"), msg("Page {page} of {count}", page="{page}", count="{count}"), msg("No."),
+    msg("Load at"), msg("Dry at"), msg("Unload at"), msg("Dryer"), msg("Trays and food"), msg("Left out"),
+    msg("To buy"), msg("Freeze on arrival"), msg("Safety"), msg("How sure this is"),
+    msg("Nothing planned yet."),
 )  # fmt: skip
 """What the template says itself; ``en`` is the code of the language, for screen readers."""
 
@@ -107,7 +107,7 @@ def plan_sheet_pdf(
             "paper": paper_name(units, paper),
             "words": words_of(WORDS, reader),
             "title": plain(sheet.title, 90),
-            "prepared": told(say("Prepared {day}", day=day_text(today)), reader),
+            "prepared": told(msg("Prepared {day}", day=day_text(today)), reader),
             "facts": [[told(name, reader), told(value, reader)] for name, value in sheet.facts],
             "pictures": [
                 {
@@ -155,7 +155,7 @@ def _clock(at: datetime, translate: Translate) -> str:
 def _lot(lot: SheetLot, units: str) -> str:
     parts: dict[str, Any] = {"trays": lot.trays, "name": plain(lot.name, 60), "mass": mass_text(lot.mass, units)}
     if lot.verdict:
-        return say("{trays} × {name}, {mass} in all: {verdict}", verdict=verdict_words(lot.verdict), **parts)
+        return msg("{trays} × {name}, {mass} in all: {verdict}", verdict=verdict_words(lot.verdict), **parts)
     if lot.frozen:
-        return say("{trays} × {name}, {mass} in all, from the freezer", **parts)
-    return say("{trays} × {name}, {mass} in all", **parts)
+        return msg("{trays} × {name}, {mass} in all, from the freezer", **parts)
+    return msg("{trays} × {name}, {mass} in all", **parts)

@@ -4,7 +4,7 @@ from collections.abc import Sequence
 
 import numpy as np
 
-from drystow.messages import say
+from drystow.messages import msg
 from drystow.reports.chart_lines import Line
 from drystow.reports.charts import COLOURS, DASHES, line_chart
 from drystow.reports.pictures import Picture
@@ -23,8 +23,8 @@ def limit_picture(found: Points, own: Points, units: str) -> Picture | None:
     """
     unit, factor, _offset, _decimals = DISPLAY["temperature difference"][units]
     ways = [
-        (say("A Program found"), "A", found, COLOURS[0], list(DASHES[0])),
-        (say("B Your program"), "B", own, COLOURS[1], list(DASHES[1])),
+        (msg("A Program found"), "A", found, COLOURS[0], list(DASHES[0])),
+        (msg("B Your program"), "B", own, COLOURS[1], list(DASHES[1])),
     ]
     lines = [
         Line(
@@ -42,20 +42,20 @@ def limit_picture(found: Points, own: Points, units: str) -> Picture | None:
         return None
     last = max(float(line.time[-1]) for line in lines) / 3600.0
     first = min(float(line.time[0]) for line in lines) / 3600.0
-    rule = {"start_h": first, "end_h": last, "value": 0.0, "name": lines[0].name, "label": say("limit")}
-    spec = line_chart(lines, say("Ice over its limit ({unit})", unit=unit), say("The warmest ice"), rules=[rule])
-    return Picture(NAME, say("The warmest ice and its limit"), _words(found, own, units), spec, tuple(lines))
+    rule = {"start_h": first, "end_h": last, "value": 0.0, "name": lines[0].name, "label": msg("limit")}
+    spec = line_chart(lines, msg("Ice over its limit ({unit})", unit=unit), msg("The warmest ice"), rules=[rule])
+    return Picture(NAME, msg("The warmest ice and its limit"), _words(found, own, units), spec, tuple(lines))
 
 
 def _words(found: Points, own: Points, units: str) -> str:
-    words = say(
+    words = msg(
         "How far the warmest ice of all trays is below (negative) or above its limit in a "
         "typical run, while there is ice."
     )
     if len(found) > 1:
-        words = say("{before} Program found: {how}.", before=words, how=_how(found, units))
+        words = msg("{before} Program found: {how}.", before=words, how=_how(found, units))
     if len(own) > 1:
-        words = say("{before} Your program: {how}.", before=words, how=_how(own, units))
+        words = msg("{before} Your program: {how}.", before=words, how=_how(own, units))
     return words
 
 
@@ -63,5 +63,5 @@ def _how(points: Points, units: str) -> str:
     most = max(value for _at, value in points)
     told = {"much": show(abs(most), "temperature difference", units), "hours": points[-1][0]}
     if most > 0.0:
-        return say("up to {much} above the limit, ice until hour {hours:.1f}", **told)
-    return say("at least {much} below the limit, ice until hour {hours:.1f}", **told)
+        return msg("up to {much} above the limit, ice until hour {hours:.1f}", **told)
+    return msg("at least {much} below the limit, ice until hour {hours:.1f}", **told)

@@ -6,7 +6,7 @@ from datetime import UTC, datetime
 from typing import Any
 
 from drystow.days import axis_format
-from drystow.messages import Said, say
+from drystow.messages import Message, msg
 from drystow.numerics import Array
 from drystow.reports.chart_lines import Line
 from drystow.reports.charts import COLOURS, DASHES, DAY_AXIS, Datasets, Spec, configured, on_rows, to_display_array
@@ -15,9 +15,9 @@ from drystow.shown import DISPLAY, show
 
 SIZE = {"width": 560, "height": 260}
 TITLES = {
-    "temperature": say("Temperatures measured"),
-    "pressure": say("Pressure measured"),
-    "power": say("Power measured"),
+    "temperature": msg("Temperatures measured"),
+    "pressure": msg("Pressure measured"),
+    "power": msg("Power measured"),
 }
 SILENCE = 6.0  # a gap this many times the usual distance between points breaks the line
 DAY = 86_400_000  # [ms]
@@ -58,11 +58,11 @@ def readings_pictures(measured: Sequence[Measured], units: str = "us") -> tuple[
     return tuple(pictures)
 
 
-def _axis(kind: str, unit: str) -> Said:
+def _axis(kind: str, unit: str) -> Message:
     titles = {
-        "temperature": say("Temperature ({unit})", unit=unit),
-        "pressure": say("Pressure ({unit})", unit=unit),
-        "power": say("Power ({unit})", unit=unit),
+        "temperature": msg("Temperature ({unit})", unit=unit),
+        "pressure": msg("Pressure ({unit})", unit=unit),
+        "power": msg("Power ({unit})", unit=unit),
     }
     return titles[kind]
 
@@ -72,10 +72,10 @@ def _line(number: int, one: Measured, units: str) -> Line:
     return Line(one.name, "", one.moments / 1000.0, to_display_array(one.values, one.kind, units), colour, dash)
 
 
-def _words(rows: Sequence[Measured], units: str) -> Said:
+def _words(rows: Sequence[Measured], units: str) -> Message:
     """Return lowest, highest and last value of every sensor."""
     told = [
-        say(
+        msg(
             "{name}: {low} to {high}, last {last}",
             name=one.name,
             low=show(float(one.values.min()), one.kind, units),
@@ -86,8 +86,8 @@ def _words(rows: Sequence[Measured], units: str) -> Said:
     ]
     words = told[0]
     for one in told[1:]:
-        words = say("{one}; {other}", one=words, other=one)
-    return say("{words}.", words=words)
+        words = msg("{one}; {other}", one=words, other=one)
+    return msg("{words}.", words=words)
 
 
 def _chart(rows: Sequence[Measured], lines: Sequence[Line], axis: str, ratios: bool) -> Spec:

@@ -11,7 +11,7 @@ from datetime import date, datetime, timedelta
 from math import ceil
 
 from drystow.days import day_text
-from drystow.messages import say
+from drystow.messages import msg
 from drystow.reports.pictures import Picture
 from drystow.reports.schedule_days import Days
 from drystow.reports.schedule_upright import upright
@@ -66,14 +66,14 @@ def upright_picture(days: Days, width: int) -> Picture:
 
 def _title(days: Days, count: int) -> str:
     if count == 1:
-        return say("When each dryer is loaded")
+        return msg("When each dryer is loaded")
     last = days.end - timedelta(minutes=1)
-    return say("{begin} to {end}", begin=_day_text(days.begin.date()), end=_day_text(last.date()))
+    return msg("{begin} to {end}", begin=_day_text(days.begin.date()), end=_day_text(last.date()))
 
 
 def _words(days: Days) -> str:
     planned = sum(1 for bar in days.bars if not bar.made)
-    return say(
+    return msg(
         "One bar per batch, {all} in all, {planned} of them only planned, from loading to "
         "unloading. Filled or light: drying. Outlined: dry and waiting for someone. Shaded: no "
         "one is there. Numbers match the list.",

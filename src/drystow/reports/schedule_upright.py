@@ -1,7 +1,7 @@
 """The picture of a plan with time running down, for a narrow screen."""
 
 from drystow.days import DAYS
-from drystow.messages import say
+from drystow.messages import msg
 from drystow.reports.charts import Spec
 from drystow.reports.schedule_days import Bar, Days
 from drystow.reports.schedule_layout import (
@@ -63,7 +63,7 @@ def upright(days: Days, width: int) -> Spec:
         texts += _texts(scale, bar, x, int((column - 12) / (BOLD if bar.made else LETTER)))
     if lines:
         boxes.append(box(right, HEAD - 20, right + 0.8, height, "line"))
-        texts.append(text(width, HEAD - 8, say("Freezer"), "end"))
+        texts.append(text(width, HEAD - 8, msg("Freezer"), "end"))
     for line, one in waiting:
         x, y = right + EDGE + line * frost, scale.at(one.start)
         boxes.append(box(x, y, x + frost - 2, scale.at(one.end), "frozen"))
@@ -73,7 +73,7 @@ def upright(days: Days, width: int) -> Spec:
         boxes.append(box(0, y - 0.75, width, y + 0.75, "now"))
         midnight = max(scale.at(day) for day in scale.midnights if day <= days.now)
         clear = y - 3 if y - midnight >= DATE + LINE else max(y + LINE - 3, midnight + DATE + LINE - 3)
-        texts.append(text(CLOCK - EDGE, clear, say("now"), "end"))
+        texts.append(text(CLOCK - EDGE, clear, msg("now"), "end"))
     return drawn(boxes, texts, width, height)
 
 

@@ -1,7 +1,7 @@
 """The picture of a plan with time from left to right."""
 
 from drystow.days import DAYS
-from drystow.messages import say
+from drystow.messages import msg
 from drystow.reports.charts import Spec
 from drystow.reports.schedule_days import Bar, Days
 from drystow.reports.schedule_layout import (
@@ -65,7 +65,7 @@ def wide(days: Days, width: int) -> Spec:
         texts += _texts(scale, bar)
     if lines:
         boxes.append(box(0, top, width, top + 0.8, "line"))
-        texts.append(text(0, top + 20, say("Freezer"), "bold"))
+        texts.append(text(0, top + 20, msg("Freezer"), "bold"))
     for line, one in waiting:
         y, left = top + 8 + line * FREEZER_LINE, scale.at(one.start)
         boxes.append(box(left, y, scale.at(one.end), y + FREEZER_LINE - 3, "frozen"))
@@ -73,7 +73,7 @@ def wide(days: Days, width: int) -> Spec:
     if scale.has_now and days.now is not None:
         at = scale.at(days.now)
         boxes.append(box(at - 0.75, HEAD - 3, at + 0.75, bottom, "now"))
-        texts.append(text(at, height - 3, say("now"), "now"))
+        texts.append(text(at, height - 3, msg("now"), "now"))
     return drawn(boxes, texts, width, height)
 
 

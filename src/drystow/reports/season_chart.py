@@ -7,7 +7,7 @@ from datetime import date, timedelta
 import numpy as np
 
 from drystow.days import day_text
-from drystow.messages import say
+from drystow.messages import msg
 from drystow.reports.chart_lines import Line
 from drystow.reports.charts import COLOURS, DAY_AXIS, INK, SOLID, Datasets, Spec, configured, on_rows
 from drystow.reports.pictures import Picture
@@ -46,7 +46,7 @@ def season_picture(weeks: Sequence[WeekShown], units: str = "us") -> Picture:
     """
     most = max(weeks, key=lambda week: week.came)
     worst = max(weeks, key=lambda week: week.lost)
-    words = say(
+    words = msg(
         "Food by the week, averaged over the seasons. Most is picked in the week from {peak}: "
         "{came}, and in one year of ten over {high}. Lost in all: {lost}.",
         peak=day_text(most.begin),
@@ -55,22 +55,22 @@ def season_picture(weeks: Sequence[WeekShown], units: str = "us") -> Picture:
         lost=mass_text(sum(week.lost for week in weeks), units),
     )
     if worst.lost > 0.0:
-        words = say(
+        words = msg(
             "{words} Most of it in the week from {day}: {mass}.",
             words=words,
             day=day_text(worst.begin),
             mass=mass_text(worst.lost, units),
         )
-    return Picture("season", say("Week by week"), words, _spec(weeks, units), _keys())
+    return Picture("season", msg("Week by week"), words, _spec(weeks, units), _keys())
 
 
 def _keys() -> tuple[Line, ...]:
     none = np.empty(0)
     names = (
-        (say("picked and dried"), KEPT, SOLID),
-        (say("picked and lost"), LOST, SOLID),
-        (say("loaded into the dryers"), INK, [7, 3]),
-        (say("bar: picked, in 8 years of 10"), INK, SOLID),
+        (msg("picked and dried"), KEPT, SOLID),
+        (msg("picked and lost"), LOST, SOLID),
+        (msg("loaded into the dryers"), INK, [7, 3]),
+        (msg("bar: picked, in 8 years of 10"), INK, SOLID),
     )
     return tuple(Line(name, "", none, none, colour, dash) for name, colour, dash in names)
 
@@ -96,7 +96,7 @@ def _spec(weeks: Sequence[WeekShown], units: str) -> Spec:
         scale=alt.Scale(type="utc"),
         axis=alt.Axis(labelOverlap=True, labelSeparation=24, format=DAY_AXIS),
     )
-    axis = say("Per week ({unit})", unit=DISPLAY["mass"][units][0])
+    axis = msg("Per week ({unit})", unit=DISPLAY["mass"][units][0])
     boxes = (
         on_rows(data, bars)
         .mark_bar(opacity=1)

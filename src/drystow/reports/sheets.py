@@ -6,11 +6,11 @@ from typing import Any
 
 from drystow.errors import InputError, unknown
 from drystow.figures import typed
-from drystow.messages import say, say_many
+from drystow.messages import msg, msg_many
 from drystow.shown import quantity, show
 from drystow.units import parse
 
-PAPER_NAMES = {"letter": say("US Letter"), "a4": say("A4")}
+PAPER_NAMES = {"letter": msg("US Letter"), "a4": msg("A4")}
 PAPERS = {"letter": (0.2159, 0.2794), "a4": (0.210, 0.297)}
 """Width and height of a page [m]. Source: definition (8.5 x 11 inch; ISO 216)."""
 
@@ -51,7 +51,7 @@ class LabelSheet:
             if not 1 <= getattr(self, name) <= 100:
                 raise InputError(
                     name,
-                    say(
+                    msg(
                         "{count} is not allowed; a sheet has 1 to 100 rows"
                         if name == "rows"
                         else "{count} is not allowed; a sheet has 1 to 100 columns",
@@ -62,17 +62,17 @@ class LabelSheet:
             if not 0.005 <= getattr(self, name) <= 2.0:
                 raise InputError(
                     name,
-                    say("{length} is not allowed; write a length from 5 mm to 2 m", length=_mm(getattr(self, name))),
+                    msg("{length} is not allowed; write a length from 5 mm to 2 m", length=_mm(getattr(self, name))),
                 )
         for name in ("left", "top", "column_gap", "row_gap"):
             if not 0.0 <= getattr(self, name) <= 2.0:
                 raise InputError(
-                    name, say("{length} is not allowed; write 0 mm or more", length=_mm(getattr(self, name)))
+                    name, msg("{length} is not allowed; write 0 mm or more", length=_mm(getattr(self, name)))
                 )
         if not 0 <= self.skip < self.per_page:
             raise InputError(
                 "skip",
-                say(
+                msg(
                     "{skip} is not allowed; the sheet takes {places}, so 0 to {most} of them can be used already",
                     skip=self.skip,
                     places=self.per_page,
@@ -92,7 +92,7 @@ class LabelSheet:
             numbers = {"count": count, "size": _mm(size), "needed": _mm(needed), "page": _mm(page)}
             raise InputError(
                 name,
-                say(
+                msg(
                     "{count} × {size} with margin and gaps need {needed}, but the page is {page} wide;"
                     " check margin, gap and count"
                     if across
@@ -105,13 +105,13 @@ class LabelSheet:
     @property
     def words(self) -> str:
         """The paper, how many labels are on it and how large one is, such as a person finds it on the pack."""
-        size = say("{width} × {height}", width=quantity(self.label_width, "length"),
+        size = msg("{width} × {height}", width=quantity(self.label_width, "length"),
                    height=quantity(self.label_height, "length"))  # fmt: skip
         papers = [PAPER_NAMES[name] for name, paper in PAPERS.items() if paper == (self.page_width, self.page_height)]
         if self.per_page == 1:
-            return say("roll, one label of {size} after the other", size=size)
-        paper = papers[0] if papers else say("another size")
-        return say_many("{paper}, {count} label of {size}", "{paper}, {count} labels of {size}", self.per_page,
+            return msg("roll, one label of {size} after the other", size=size)
+        paper = papers[0] if papers else msg("another size")
+        return msg_many("{paper}, {count} label of {size}", "{paper}, {count} labels of {size}", self.per_page,
                         paper=paper, size=size)  # fmt: skip
 
     @property
@@ -173,21 +173,21 @@ def _sheet(table: Mapping[str, object]) -> LabelSheet:
 
     for key in table:
         if key not in _FIELDS:
-            raise unknown(key, key, sorted(_FIELDS), say("field of a label sheet"))
+            raise unknown(key, key, sorted(_FIELDS), msg("field of a label sheet"))
     skip = _count(table.get("skip", 0), "skip")
     if "sheet" in table:
         name = str(table["sheet"]).lower()
         if name not in SHEETS:
-            raise unknown("sheet", name, SHEETS, say("label sheet"))
+            raise unknown("sheet", name, SHEETS, msg("label sheet"))
         if extra := set(table) - {"sheet", "skip"}:
-            raise InputError(min(extra), say("the sheet '{name}' already has it; leave out one of the two", name=name))
+            raise InputError(min(extra), msg("the sheet '{name}' already has it; leave out one of the two", name=name))
         return replace(SHEETS[name], skip=skip)
     sizes: dict[str, Any] = {key: parse(table[key], "length", key) for key in _LENGTHS if key in table}
     for key in ("label_width", "label_height"):
         if key not in sizes:
             raise InputError(
                 key,
-                say("is missing; write for example '70 mm', or sheet = one of {names}", names=", ".join(SHEETS)),
+                msg("is missing; write for example '70 mm', or sheet = one of {names}", names=", ".join(SHEETS)),
             )
     sizes |= {key: _count(table[key], key) for key in ("rows", "columns") if key in table}
     width, height = _page(table, sizes)
@@ -198,13 +198,13 @@ def _page(table: Mapping[str, object], sizes: Mapping[str, Any]) -> tuple[float,
     if "paper" in table:
         name = str(table["paper"]).lower()
         if name not in PAPERS:
-            raise unknown("paper", name, PAPERS, say("paper"))
+            raise unknown("paper", name, PAPERS, msg("paper"))
         return PAPERS[name]
     if "page_width" in table or "page_height" in table:
         pages = [parse(table.get(key), "length", key) for key in ("page_width", "page_height")]
         return pages[0], pages[1]
     if sizes.get("rows", 1) * sizes.get("columns", 1) > 1:
-        raise InputError("paper", say("is missing; write 'letter' or 'a4', or page_width and page_height"))
+        raise InputError("paper", msg("is missing; write 'letter' or 'a4', or page_width and page_height"))
     return (
         sizes["label_width"] + 2 * sizes.get("left", 0.0),
         sizes["label_height"] + 2 * sizes.get("top", 0.0),
@@ -214,5 +214,5 @@ def _page(table: Mapping[str, object], sizes: Mapping[str, Any]) -> tuple[float,
 def _count(value: object, field: str) -> int:
     text = str(value).strip()
     if isinstance(value, bool) or not (text.isascii() and text.isdigit() and len(text) < 5):
-        raise InputError(field, say("{given} is not a count; write a whole number such as 3", given=repr(value)))
+        raise InputError(field, msg("{given} is not a count; write a whole number such as 3", given=repr(value)))
     return int(text)

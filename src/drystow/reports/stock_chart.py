@@ -4,7 +4,7 @@ from collections.abc import Sequence
 from datetime import date
 
 from drystow.days import day_text
-from drystow.messages import say
+from drystow.messages import msg
 from drystow.reports.charts import COLOURS, INK, Datasets, Spec, configured, over_days
 from drystow.reports.pictures import Picture
 from drystow.reports.text import mass_text
@@ -24,18 +24,18 @@ def stock_pictures(points: Sequence[tuple[date, int, float]], units: str = "us")
     counts = [(day, float(count)) for day, count, _ in points]
     (first, first_count, first_mass), (_, last_count, last_mass) = points[0], points[-1]
     most = max(points, key=lambda point: point[2])
-    words = say(
+    words = msg(
         "Dried food in stock: {first} on {begin}, up to {most} on {peak}, {last} now.",
         first=mass_text(first_mass, units), begin=day_text(first), most=mass_text(most[2], units),
         peak=day_text(most[0]), last=mass_text(last_mass, units),
     )  # fmt: skip
-    packages = say(
+    packages = msg(
         "Packages in stock: {first} on {begin}, {last} now.",
         first=first_count, begin=day_text(first), last=last_count,
     )  # fmt: skip
     return (
-        Picture("stock", say("Dried food in stock"), words, _steps(masses, say("Dried food ({unit})", unit=unit))),
-        Picture("stock", say("Packages in stock"), packages, _steps(counts, say("Packages"))),
+        Picture("stock", msg("Dried food in stock"), words, _steps(masses, msg("Dried food ({unit})", unit=unit))),
+        Picture("stock", msg("Packages in stock"), packages, _steps(counts, msg("Packages"))),
     )
 
 

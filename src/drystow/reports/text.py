@@ -3,7 +3,7 @@
 import math
 import unicodedata
 
-from drystow.messages import Translate, english, say, told
+from drystow.messages import Translate, english, msg, told
 from drystow.serving.rehydration import WATER_DENSITY
 from drystow.shown import as_shown, show
 
@@ -68,11 +68,11 @@ def unending_text(low: float, high: float) -> str:
     'Fewer than 1 in 10 simulated runs get dry.'
     """
     if not math.isfinite(low):
-        return say("Fewer than 1 in 10 simulated runs get dry.")
+        return msg("Fewer than 1 in 10 simulated runs get dry.")
     return (
         ""
         if math.isfinite(high)
-        else say("The fastest simulated runs take {low}; some never get dry.", low=duration_text(low))
+        else msg("The fastest simulated runs take {low}; some never get dry.", low=duration_text(low))
     )
 
 
@@ -93,8 +93,8 @@ def net_weight_text(mass: float, units: str = "us") -> str:
     """
     metric = show(mass, *_weighed(mass, "si"))
     if units != "us":
-        return say("Net weight {mass}", mass=metric)
-    return say("Net wt {mass} ({metric})", mass=show(mass, *_weighed(mass, "us")), metric=metric)
+        return msg("Net weight {mass}", mass=metric)
+    return msg("Net wt {mass} ({metric})", mass=show(mass, *_weighed(mass, "us")), metric=metric)
 
 
 def _weighed(mass: float, units: str, finer: int = 0) -> tuple[str, str, int]:
@@ -121,7 +121,7 @@ def water_back(dry: float, water: float, units: str = "us") -> tuple[str, str, s
     if units == "us":
         dried, weight = _weighed(dry, units), _weighed(water, units)
         cups = show(water / WATER_DENSITY, "volume", units)
-        added = say("{mass} (about {cups})", mass=show(water, *weight), cups=cups)
+        added = msg("{mass} (about {cups})", mass=show(water, *weight), cups=cups)
         return show(dry, *dried), added, mass_text(as_shown(dry, *dried) + as_shown(water, *weight), units)
     for finer in (0, 1):
         dried = _weighed(dry if dry + water < TENTHS_BELOW else max(dry, 0.01), units, finer)

@@ -8,7 +8,7 @@ from math import isinf
 from drystow.days import day_text
 from drystow.machine.load import Load, ProgramStep
 from drystow.machine.result import LoadResult, TrayResult
-from drystow.messages import Reader, Translate, english, say, say_many, told
+from drystow.messages import Reader, Translate, english, msg, msg_many, told
 from drystow.reports.text import duration_text, mass_text, sentence
 from drystow.shown import show
 
@@ -51,7 +51,7 @@ def timeline(
     freezing = {round(tray.freezing_end / 60) for tray in result.trays}
     together = len(result.trays) > 1 and len(freezing) == 1
     if together and max(freezing) > 0:
-        rows.append((result.trays[0].freezing_end, "frozen", say("All trays frozen through."), None))
+        rows.append((result.trays[0].freezing_end, "frozen", msg("All trays frozen through."), None))
     for number, tray in enumerate(result.trays):
         rows += [
             (*row, number)
@@ -59,7 +59,7 @@ def timeline(
             if not (together and row[1] == "frozen")
         ]
     if result.drying_start > 0:
-        rows.append((result.drying_start, "drying", say("Vacuum and heat on."), None))
+        rows.append((result.drying_start, "drying", msg("Vacuum and heat on."), None))
     rows += [
         (event.time, event.kind, event.text, event.tray) for event in result.events if event.kind not in _FROM_TRAYS
     ]
@@ -88,15 +88,15 @@ def step_words(step: ProgramStep, units: str = "us") -> str:
     """Return one step of a shelf program."""
     shelf = show(step.shelf, "temperature", units)
     if isinf(step.duration):
-        return say("{shelf} until dry", shelf=shelf)
-    return say("{shelf} for {time}", shelf=shelf, time=duration_text(step.duration))
+        return msg("{shelf} until dry", shelf=shelf)
+    return msg("{shelf} for {time}", shelf=shelf, time=duration_text(step.duration))
 
 
 def tray_name(result: LoadResult, number: int) -> str:
     """Return a tray's food, with the tray's number where the load has several."""
     tray = result.trays[number]
     several = len(result.trays) > 1
-    return say("Tray {number}, {food}", number=tray.tray, food=tray.name) if several else tray.name
+    return msg("Tray {number}, {food}", number=tray.tray, food=tray.name) if several else tray.name
 
 
 def when_text(seconds: float, start: datetime | None = None) -> str:
@@ -106,17 +106,17 @@ def when_text(seconds: float, start: datetime | None = None) -> str:
     >>> when_text(97200, datetime(2027, 3, 12, 20, 0))
     '27 h (Sat 23:00)'
     """
-    span = duration_text(seconds) if seconds > 0 else say("start")
+    span = duration_text(seconds) if seconds > 0 else msg("start")
     if start is None:
         return span
     clock = start + timedelta(seconds=seconds)
-    return say("{span} ({clock})", span=span, clock=day_text(clock, "name_clock"))
+    return msg("{span} ({clock})", span=span, clock=day_text(clock, "name_clock"))
 
 
 def _start_text(result: LoadResult, units: str) -> str:
     mass = sum(tray.mass for tray in result.trays)
     water = sum(tray.water_start for tray in result.trays)
-    return say(
+    return msg(
         "Food in: {trays}, {mass}, of which {water} is water.",
         trays=tray_count(result),
         mass=mass_text(mass, units),
@@ -127,7 +127,7 @@ def _start_text(result: LoadResult, units: str) -> str:
 def tray_count(result: LoadResult) -> str:
     """Return how many trays a load has, in words."""
     count = len({tray.tray for tray in result.trays})
-    return say_many("{count} tray", "{count} trays", count)
+    return msg_many("{count} tray", "{count} trays", count)
 
 
 def about_trays(result: LoadResult, numbers: Sequence[int]) -> str:
@@ -136,31 +136,31 @@ def about_trays(result: LoadResult, numbers: Sequence[int]) -> str:
     numbers: of the tray items, from 0
     """
     if len(numbers) == len(result.trays) > 1:
-        return say("Every tray")
+        return msg("Every tray")
     told_of: list[str] = []
     for number in numbers:
         tray = result.trays[number]
         here = [other for other, one in enumerate(result.trays) if one.tray == tray.tray]
         alone = set(here) <= set(numbers)
         told_of.append(str(tray.tray) if alone else f"{tray.tray} ({tray.name})")
-    return say("Tray {numbers}", numbers=", ".join(dict.fromkeys(told_of)))
+    return msg("Tray {numbers}", numbers=", ".join(dict.fromkeys(told_of)))
 
 
 def _tray_rows(tray: TrayResult, name: str, units: str) -> list[tuple[float, str, str]]:
     rows: list[tuple[float, str, str]] = []
     if tray.freezing_end > 0:
-        rows.append((tray.freezing_end, "frozen", say("{tray}: frozen through.", tray=name)))
+        rows.append((tray.freezing_end, "frozen", msg("{tray}: frozen through.", tray=name)))
     if tray.primary_end is not None:
-        rows.append((tray.primary_end, "ice_gone", say("{tray}: ice gone.", tray=name)))
+        rows.append((tray.primary_end, "ice_gone", msg("{tray}: ice gone.", tray=name)))
     if tray.dry_end is not None:
         target = show(tray.target_moisture, "fraction", units)
-        rows.append((tray.dry_end, "dry", say("{tray}: dry to {target} moisture.", tray=name, target=target)))
+        rows.append((tray.dry_end, "dry", msg("{tray}: dry to {target} moisture.", tray=name, target=target)))
     return rows
 
 
 def _trap_text(result: LoadResult, units: str) -> str:
     machine = result.machine
-    return say(
+    return msg(
         "Ice on the trap: {ice} of the {capacity} it holds.",
         ice=mass_text(machine.trap_ice, units),
         capacity=mass_text(machine.trap_capacity, units),

@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from datetime import date
 
 from drystow.days import day_text
-from drystow.messages import say
+from drystow.messages import msg
 from drystow.reports.charts import COLOURS, INK, Datasets, Spec, configured, over_days
 from drystow.reports.pictures import Picture
 
@@ -36,12 +36,12 @@ def trend_picture(name: str, unit: str, points: Sequence[TrendPoint]) -> Picture
     points: at least one, in order of time
     """
     first, last = points[0], points[-1]
-    words = say(
+    words = msg(
         "{name}: {first:.3g} {unit} on {begin}, {last:.3g} {unit} on {end}.",
         name=name, first=first.middle, begin=day_text(first.day), last=last.middle, end=day_text(last.day),
         unit=unit,
     )  # fmt: skip
-    return Picture("trend", name, words, _chart(points, say("{name} ({unit})", name=name, unit=unit)))
+    return Picture("trend", name, words, _chart(points, msg("{name} ({unit})", name=name, unit=unit)))
 
 
 def _chart(points: Sequence[TrendPoint], axis: str) -> Spec:

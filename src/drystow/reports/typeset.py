@@ -6,7 +6,7 @@ from importlib.resources import as_file, files
 from typing import Any
 
 from drystow.errors import InputError
-from drystow.messages import Translate, say, told
+from drystow.messages import Translate, msg, told
 
 # Scripts that the carried fonts cover (Latin, Greek, Cyrillic, Hebrew, Arabic, signs). Text outside them borrows the
 # computer's own fonts; everything else looks the same on every computer.
@@ -40,9 +40,9 @@ def words_of(words: Iterable[str], translate: Translate) -> dict[str, str]:
 def paper_name(units: str, paper: str) -> str:
     """Return what the typesetter calls a paper; `InputError` when nobody knows it or the units of the sheet."""
     if units not in ("us", "si"):
-        raise InputError("units", say("'{units}' is not a unit system; write us or si", units=units))
+        raise InputError("units", msg("'{units}' is not a unit system; write us or si", units=units))
     if paper not in ("letter", "a4"):
-        raise InputError("paper", say("'{paper}' is not a paper size; write letter or a4", paper=paper))
+        raise InputError("paper", msg("'{paper}' is not a paper size; write letter or a4", paper=paper))
     return "us-letter" if paper == "letter" else "a4"
 
 

@@ -6,11 +6,11 @@ from drystow.constants import ZERO_CELSIUS
 from drystow.foods import marks
 from drystow.foods.kinds import class_row, of_relatives
 from drystow.foods.model import Food
-from drystow.messages import say
+from drystow.messages import msg
 from drystow.shown import REFRIGERATOR, both
 from drystow.units import fahrenheit
 
-TWO_HOURS = say(
+TWO_HOURS = msg(
     "Once water is added it is fresh food again. Eat it within 2 hours (1 hour above {hot}) "
     "or refrigerate it at {cold} or below. Follow your local food-safety rules first.",
     hot=both(fahrenheit(90.0), "temperature"),
@@ -18,7 +18,7 @@ TWO_HOURS = say(
 )
 """Rehydrated food needs time and temperature control. Source: food-code, cooking-chart."""
 
-NOT_RAW = say(
+NOT_RAW = msg(
     "Do not serve raw animal food to infants or people who are pregnant, elderly or ill, or "
     "in pet bowls. Wash hands, boards and bowls its crumbs have touched."
 )
@@ -40,12 +40,12 @@ class CookingTarget:
 
 
 COOKING_TARGETS = (
-    CookingTarget(say("poultry"), ZERO_CELSIUS + 73.9),
-    CookingTarget(say("leftovers and dishes"), ZERO_CELSIUS + 73.9),
-    CookingTarget(say("ground meat"), ZERO_CELSIUS + 71.1),
-    CookingTarget(say("egg dishes"), ZERO_CELSIUS + 71.1),
-    CookingTarget(say("whole cuts of meat"), ZERO_CELSIUS + 62.8, 180.0),
-    CookingTarget(say("fish and shellfish"), ZERO_CELSIUS + 62.8),
+    CookingTarget(msg("poultry"), ZERO_CELSIUS + 73.9),
+    CookingTarget(msg("leftovers and dishes"), ZERO_CELSIUS + 73.9),
+    CookingTarget(msg("ground meat"), ZERO_CELSIUS + 71.1),
+    CookingTarget(msg("egg dishes"), ZERO_CELSIUS + 71.1),
+    CookingTarget(msg("whole cuts of meat"), ZERO_CELSIUS + 62.8, 180.0),
+    CookingTarget(msg("fish and shellfish"), ZERO_CELSIUS + 62.8),
 )
 """Safe minimum temperatures, 165, 160 and 145 °F. Source: cooking-chart."""
 
@@ -76,14 +76,14 @@ def raw_cautions(target: CookingTarget) -> tuple[str, ...]:
     """
     heat = both(target.temperature, "temperature")
     if target.rest:
-        cooking = say(
+        cooking = msg(
             "Raw animal food: freeze-drying does not kill germs. Soak it in the refrigerator, then "
             "cook the middle to {heat} and let it rest {minutes:.0f} minutes.",
             heat=heat,
             minutes=target.rest / 60,
         )
     else:
-        cooking = say(
+        cooking = msg(
             "Raw animal food: freeze-drying does not kill germs. Soak it in the refrigerator, then "
             "cook the middle to {heat}.",
             heat=heat,

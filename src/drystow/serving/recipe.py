@@ -4,7 +4,7 @@ from dataclasses import dataclass
 
 from drystow.errors import check_range
 from drystow.foods.model import Food
-from drystow.messages import say
+from drystow.messages import msg
 from drystow.packing.plan import POWDER_BULK_DENSITY
 from drystow.serving.cautions import serving_cautions
 from drystow.serving.rehydration import (
@@ -65,7 +65,7 @@ def replace_fresh(
     dried = float(dried_from_fresh(fresh_mass, dry_moisture, fresh_moisture))
     water = float(water_to_add(dried, dry_moisture, fresh_moisture))
     notes = [
-        say(
+        msg(
             "In soups, sauces and doughs, add all the water. Otherwise start with three quarters of "
             "it, and drain what is left over."
         )
@@ -75,7 +75,7 @@ def replace_fresh(
         check_range("bulk_density", density, 10, 1500, "kg/m3")
     elif powder:
         density = POWDER_BULK_DENSITY
-        notes.append(say("Spoons and cups of powder assume 350 kg/m3; weigh one level cup for a better number."))
+        notes.append(msg("Spoons and cups of powder assume 350 kg/m3; weigh one level cup for a better number."))
     return DriedIngredient(
         food=food,
         fresh_mass=fresh_mass,

@@ -11,7 +11,7 @@ import numpy as np
 
 from drystow.errors import InputError, check_range
 from drystow.foods.kinds import class_row
-from drystow.messages import say
+from drystow.messages import msg
 from drystow.numerics import Numeric
 from drystow.shown import between, both, quantity
 from drystow.units import fahrenheit
@@ -97,10 +97,10 @@ def dried_from_fresh(fresh_mass: Numeric, dry_moisture: Numeric, fresh_moisture:
 
 
 def _check_moistures(dry_moisture: Numeric, fresh_moisture: Numeric) -> None:
-    check_range("fresh_moisture", fresh_moisture, 0, 0.99, "", hint=say("water as a share of the fresh food"))
-    check_range("dry_moisture", dry_moisture, 0, 0.99, "", hint=say("water as a share of the dried food"))
+    check_range("fresh_moisture", fresh_moisture, 0, 0.99, "", hint=msg("water as a share of the fresh food"))
+    check_range("dry_moisture", dry_moisture, 0, 0.99, "", hint=msg("water as a share of the dried food"))
     if bool(np.any(np.asarray(dry_moisture) > np.asarray(fresh_moisture))):
-        raise InputError("dry_moisture", say("the dried food is moister than the fresh; are the two swapped?"))
+        raise InputError("dry_moisture", msg("the dried food is moister than the fresh; are the two swapped?"))
 
 
 def rehydration_ratio(rehydrated_mass: Numeric, dry_mass: Numeric) -> Numeric:
@@ -173,14 +173,14 @@ def rehydration_time(food_class: str, size: float, hot: bool, powder: bool = Fal
     Source: rehydration-practice; time proportional to size squared (imbibition) around 10 mm.
     """
     group = class_row(food_class)["rehydration"]
-    check_range("size", size, 0, 0.2, "length", above=True, hint=say("is it in mm?"))
+    check_range("size", size, 0, 0.2, "length", above=True, hint=msg("is it in mm?"))
     row = _table()["powder" if powder else group]
-    notes = [say("The time is typical for this kind of food. Check the middle, and give it longer if it is still dry.")]
+    notes = [msg("The time is typical for this kind of food. Check the middle, and give it longer if it is still dry.")]
     factor = 1.0
     if not powder:
         if not 0.003 <= size <= 0.03:
             notes.append(
-                say(
+                msg(
                     "The estimate is for pieces of {allowed}; {size} is outside that.",
                     allowed=between(0.003, 0.03, "length"),
                     size=quantity(size, "length"),
@@ -188,7 +188,7 @@ def rehydration_time(food_class: str, size: float, hot: bool, powder: bool = Fal
             )
         factor = min(max(size, 0.003), 0.03) ** 2 / TEST_SIZE**2
     low, high = (60.0 * factor * minutes for minutes in row["hot" if hot else "cold"])
-    beta, how = row["beta"], say(row["how"], heat=both(fahrenheit(165.0), "temperature"))
+    beta, how = row["beta"], msg(row["how"], heat=both(fahrenheit(165.0), "temperature"))
     alpha = (low * high) ** 0.5 / log(10.0) ** (1 / beta)
     return RehydrationTime(
         low,

@@ -64,7 +64,7 @@ MIDDLEWARE = [
     "django.contrib.sessions.middleware.SessionMiddleware",
     "django.middleware.csrf.CsrfViewMiddleware",
     "django.contrib.auth.middleware.AuthenticationMiddleware",
-    "drystow.web.kit.reader_middleware.house_ways",
+    "drystow.web.kit.reader_middleware.kitchen_ways",
     "drystow.web.kit.reader_middleware.SayWhatIsWrong",
     "drystow.web.once.middleware.each_write_once",
     "django.contrib.messages.middleware.MessageMiddleware",

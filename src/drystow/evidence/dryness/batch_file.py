@@ -23,7 +23,7 @@ from drystow.evidence.dryness.observed import (
 from drystow.fields import Fields, read_toml
 from drystow.machine.load import LONGEST, Load
 from drystow.machine.loadfile import parse_load, read_load
-from drystow.messages import say
+from drystow.messages import msg
 from drystow.units import as_written, parse, step_of
 
 PAGE = "docs/dryness-file.md"
@@ -107,7 +107,7 @@ def parse_batch(raw: dict[str, Any], folder: Path) -> BatchFile:
     )
     now = _time(run, "now", frame)
     late = [
-        InputError(f"{name}[{number}].time", say("is later than run.now; correct this time, or write a later run.now"))
+        InputError(f"{name}[{number}].time", msg("is later than run.now; correct this time, or write a later run.now"))
         for name, rows in zip(ROWS, vars(evidence).values(), strict=True)
         for number, row in enumerate(rows, start=1)
         if row.time > now
@@ -120,14 +120,14 @@ def parse_batch(raw: dict[str, Any], folder: Path) -> BatchFile:
 
 def _load(fields: Fields, folder: Path) -> Load | None:
     if not fields.has("load"):
-        fields.problem("load", say('is missing; write [load] and under it file = "load.toml", or the load itself'))
+        fields.problem("load", msg('is missing; write [load] and under it file = "load.toml", or the load itself'))
         return None
     table = Fields(fields.table["load"], "load", LOAD, fields.problems)
     try:
         if not table.has("file"):
             return parse_load(table.table) if table.readable else None
         if table.has(*LOAD[1:]):
-            table.problem("file", say("give a file or the load itself, not both"))
+            table.problem("file", msg("give a file or the load itself, not both"))
             return None
         name = table.text("file")
         return read_load(folder / name) if name else None
@@ -142,7 +142,7 @@ def _began(run: Fields) -> datetime | None:
         return value
     run.problem(
         "drying_began",
-        say("{value} is not a date and time; write it without quotes, such as 2026-03-14T21:30:00", value=str(value)),
+        msg("{value} is not a date and time; write it without quotes, such as 2026-03-14T21:30:00", value=str(value)),
     )
     return None
 
@@ -155,7 +155,7 @@ def _groups(run: Fields, load: Load | None) -> tuple[tuple[int, ...], ...] | Non
     if not good or sorted((number for row in rows for number in row), key=str) != sorted(wanted, key=str):
         run.problem(
             "trays",
-            say(
+            msg(
                 "list the item numbers of each tray, every item from 1 to {count} once, such as [[1], [2, 3]]",
                 count=len(load.items),
             ),
@@ -167,7 +167,7 @@ def _groups(run: Fields, load: Load | None) -> tuple[tuple[int, ...], ...] | Non
 def _rows(fields: Fields, name: str, frame: _Frame, read: Callable[[Fields, _Frame], Kind]) -> tuple[Kind, ...]:
     rows = fields.table.get(name, [])
     if not isinstance(rows, list) or len(rows) > MOST_ROWS:
-        fields.problem(name, say("write up to {most} tables [[{name}]]", most=MOST_ROWS, name=name))
+        fields.problem(name, msg("write up to {most} tables [[{name}]]", most=MOST_ROWS, name=name))
         return ()
     tables = [Fields(row, f"{name}[{number}]", ROWS[name], fields.problems) for number, row in enumerate(rows, start=1)]
     return tuple(read(table, frame) for table in tables)
@@ -176,14 +176,14 @@ def _rows(fields: Fields, name: str, frame: _Frame, read: Callable[[Fields, _Fra
 def _time(table: Fields, key: str, frame: _Frame) -> float:
     value = table.table.get(key)
     if value is None:
-        table.problem(key, say("is missing; write hours since drying began ('26 h'), or a date and time"))
+        table.problem(key, msg("is missing; write hours since drying began ('26 h'), or a date and time"))
         return 0.0
     if isinstance(value, datetime):
         if frame.began is None:
-            table.problem(key, say("is a date and time, so run.drying_began must be one too"))
+            table.problem(key, msg("is a date and time, so run.drying_began must be one too"))
             return 0.0
         if (value.tzinfo is None) != (frame.began.tzinfo is None):
-            table.problem(key, say("has a time zone but run.drying_began has none, or the other way around"))
+            table.problem(key, msg("has a time zone but run.drying_began has none, or the other way around"))
             return 0.0
         seconds = (value - frame.began).total_seconds()
     else:
@@ -193,14 +193,14 @@ def _time(table: Fields, key: str, frame: _Frame) -> float:
             table.problems.append(problem)
             return 0.0
     if not 0.0 <= seconds <= LONGEST:
-        table.problem(key, say("'{value}' is not in the 20 days after drying began", value=str(value)))
+        table.problem(key, msg("'{value}' is not in the 20 days after drying began", value=str(value)))
         return 0.0
     return seconds
 
 
 def _tray(table: Fields, frame: _Frame) -> int:
     if not table.has("tray"):
-        table.problem("tray", say("is missing; write the tray number, counted from 1"))
+        table.problem("tray", msg("is missing; write the tray number, counted from 1"))
         return 1
     return table.whole("tray", 1, 1, frame.trays)
 
@@ -221,13 +221,13 @@ def _weighing(table: Fields, frame: _Frame) -> Weighed:
     row = Weighed(
         tray=_tray(table, frame),
         time=_time(table, "time", frame),
-        gross=table.required("gross", "mass", 1e-3, 100.0, say("the tray with its food, such as '1.12 kg'")),
-        tare=table.quantity("tare", "mass", 0.0, 0.0, 100.0, say("0 to 100 kg")),
-        resolution=table.quantity("resolution", "mass", _step(table, "gross"), 1e-6, 0.1, say("0.001 to 100 g")),
-        outside=table.quantity("outside", "time", 240.0, 0.0, 7200.0, say("0 to 2 h")),
+        gross=table.required("gross", "mass", 1e-3, 100.0, msg("the tray with its food, such as '1.12 kg'")),
+        tare=table.quantity("tare", "mass", 0.0, 0.0, 100.0, msg("0 to 100 kg")),
+        resolution=table.quantity("resolution", "mass", _step(table, "gross"), 1e-6, 0.1, msg("0.001 to 100 g")),
+        outside=table.quantity("outside", "time", 240.0, 0.0, 7200.0, msg("0 to 2 h")),
     )
     if row.gross <= row.tare and table.has("gross") and len(table.problems) == before:
-        words = say(
+        words = msg(
             "the empty tray can't weigh as much as the tray with its food; write less than {gross}",
             gross=as_written(table.table["gross"]),
         )
@@ -239,14 +239,14 @@ def _sample(table: Fields, frame: _Frame) -> OvenSample:
     row = OvenSample(
         tray=_tray(table, frame),
         time=_time(table, "time", frame),
-        before=table.required("before", "mass", 1e-5, 10.0, say("the sample as taken, such as '5.03 g'")),
-        after=table.required("after", "mass", 1e-6, 10.0, say("the sample out of the oven, such as '4.91 g'")),
+        before=table.required("before", "mass", 1e-5, 10.0, msg("the sample as taken, such as '5.03 g'")),
+        after=table.required("after", "mass", 1e-6, 10.0, msg("the sample out of the oven, such as '4.91 g'")),
         resolution=table.quantity(
-            "resolution", "mass", _step(table, "before", "after"), 1e-7, 0.1, say("0.0001 to 100 g")
+            "resolution", "mass", _step(table, "before", "after"), 1e-7, 0.1, msg("0.0001 to 100 g")
         ),
     )
     if row.after > row.before and table.has("before") and table.has("after"):
-        table.problem("after", say("is more than before; a sample can only lose weight in an oven"))
+        table.problem("after", msg("is more than before; a sample can only lose weight in an oven"))
     return row
 
 
@@ -254,13 +254,13 @@ def _activity(table: Fields, frame: _Frame) -> ActivityReading:
     return ActivityReading(
         tray=_tray(table, frame),
         time=_time(table, "time", frame),
-        activity=table.required("activity", "fraction", 0.0, 1.0, say("0 to 1, such as 0.18")),
-        error=table.quantity("error", "fraction", 0.015, 0.001, 0.3, say("0.001 to 0.3")),
+        activity=table.required("activity", "fraction", 0.0, 1.0, msg("0 to 1, such as 0.18")),
+        error=table.quantity("error", "fraction", 0.015, 0.001, 0.3, msg("0.001 to 0.3")),
     )
 
 
 def _probe(table: Fields, frame: _Frame) -> ProbeReading:
-    allowed = say("-80 to 150 degC")
+    allowed = msg("-80 to 150 degC")
     return ProbeReading(
         tray=_tray(table, frame),
         time=_time(table, "time", frame),
@@ -270,26 +270,26 @@ def _probe(table: Fields, frame: _Frame) -> ProbeReading:
 
 
 def _rise(table: Fields, frame: _Frame) -> PressureRise:
-    allowed = say("0 to 2000 Pa")
+    allowed = msg("0 to 2000 Pa")
     return PressureRise(
         time=_time(table, "time", frame),
-        duration=table.required("duration", "time", 1.0, 3600.0, say("1 s to 1 h")),
+        duration=table.required("duration", "time", 1.0, 3600.0, msg("1 s to 1 h")),
         before=table.required("before", "pressure", 0.0, 2000.0, allowed),
         after=table.required("after", "pressure", 0.0, 2000.0, allowed),
     )
 
 
 def _pressure(table: Fields, frame: _Frame) -> PressureReading:
-    pressure = table.required("pressure", "pressure", 0.0, 2e5, say("0 to 2 bar"))
+    pressure = table.required("pressure", "pressure", 0.0, 2e5, msg("0 to 2 bar"))
     return PressureReading(_time(table, "time", frame), pressure)
 
 
 def _power(table: Fields, frame: _Frame) -> PowerReading:
-    return PowerReading(_time(table, "time", frame), table.required("power", "power", 0.0, 1e5, say("0 to 100 kW")))
+    return PowerReading(_time(table, "time", frame), table.required("power", "power", 0.0, 1e5, msg("0 to 100 kW")))
 
 
 def _cut(table: Fields, frame: _Frame) -> Cut:
     if not table.has("finding"):
-        table.problem("finding", say("is missing; write dry, cold, soft or ice"))
-    finding = table.choice("finding", FINDINGS, FINDINGS[0], say("finding"))
+        table.problem("finding", msg("is missing; write dry, cold, soft or ice"))
+    finding = table.choice("finding", FINDINGS, FINDINGS[0], msg("finding"))
     return Cut(_tray(table, frame), _time(table, "time", frame), finding)

@@ -11,7 +11,7 @@ from drystow.evidence.dryness.scatter import either, log_density, near, thinned,
 from drystow.evidence.dryness.weighings import Signal
 from drystow.machine.run import drying_program
 from drystow.machine.sampling import REFRIGERATION_SPREAD, column
-from drystow.messages import say
+from drystow.messages import msg
 from drystow.numerics import Array
 from drystow.shown import between, quantity
 
@@ -124,8 +124,8 @@ def pressure_words(rows: tuple[PressureReading, ...]) -> str:
     """
     first, last = rows[0], rows[-1]
     if len(rows) == 1:
-        return say("chamber pressure was {pressure}", pressure=quantity(last.pressure, "pressure", 0))
-    return say(
+        return msg("chamber pressure was {pressure}", pressure=quantity(last.pressure, "pressure", 0))
+    return msg(
         "chamber pressure went from {span} in {hours:.1f} h",
         span=between(first.pressure, last.pressure, "pressure", 0),
         hours=(last.time - first.time) / HOUR,
@@ -139,8 +139,8 @@ def power_words(rows: tuple[PowerReading, ...]) -> str:
     """
     first, last = rows[0], rows[-1]
     if len(rows) == 1:
-        return say("the dryer drew {power:.0f} W", power=last.power)
-    return say(
+        return msg("the dryer drew {power:.0f} W", power=last.power)
+    return msg(
         "power draw went from {first:.0f} to {last:.0f} W in {hours:.1f} h",
         first=first.power,
         last=last.power,

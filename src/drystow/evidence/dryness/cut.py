@@ -11,7 +11,7 @@ from drystow.evidence.dryness.reading import GONE
 from drystow.evidence.dryness.scatter import either, pieces_of, thinned
 from drystow.evidence.dryness.weighings import Signal
 from drystow.machine.layout import Tray
-from drystow.messages import say
+from drystow.messages import msg
 from drystow.numerics import Array
 
 THICKEST = 0.8  # chance that the piece is one of the thickest, not just any [-]; common practice
@@ -105,13 +105,13 @@ def cut_words(row: Cut) -> str:
     """
     assert row.finding in FINDINGS
     if row.finding == "dry":
-        return say(
+        return msg(
             "the thickest piece was dry inside when cut. About 1 in {count} trays with the last ice "
             "in thick pieces still passes, and it can't show a little extra moisture",
             count=round(passes_one_in()),
         )
     if row.finding == "cold":
-        return say("the thickest piece was cold inside when cut: ice is probably left")
+        return msg("the thickest piece was cold inside when cut: ice is probably left")
     if row.finding == "soft":
-        return say("the thickest piece was soft inside when cut: moisture is left")
-    return say("the thickest piece had ice inside when cut: not dry")
+        return msg("the thickest piece was soft inside when cut: moisture is left")
+    return msg("the thickest piece had ice inside when cut: not dry")

@@ -32,8 +32,8 @@ from drystow.evidence.dryness.words import contradiction_words, impossible_gain,
 from drystow.evidence.dryness.worst import wettest_activity, worst_piece
 from drystow.machine.ensemble import Executor, Members
 from drystow.machine.load import Load
-from drystow.machine.sampling import NOTHING_KNOWN, Knowledge, load_draws, standard_draws
-from drystow.messages import listed, say
+from drystow.machine.sampling import UNCALIBRATED, Calibration, load_samples, standard_samples
+from drystow.messages import listed, msg
 from drystow.numerics import Array
 
 DECISION_LEVEL = 0.99
@@ -115,7 +115,7 @@ def judge(
     groups: tuple[tuple[int, ...], ...] | None = None,
     members: int = 600,
     seed: int = 1,
-    known: Knowledge = NOTHING_KNOWN,
+    known: Calibration = UNCALIBRATED,
     executor: Executor | None = None,
     tick: Callable[[int], None] = lambda _count: None,
     classes: int = 2,
@@ -164,8 +164,8 @@ def judge(
         ]
         return [sum((one.loglik for one in signals), np.zeros(1)) for _view, signals in asked]
 
-    known_draws = load_draws(load, members, seed, known=known)
-    held = standard_draws(members, len(load.items), seed + 1)
+    known_draws = load_samples(load, members, seed, known=known)
+    held = standard_samples(members, len(load.items), seed + 1)
     first = doubted(np.concatenate([known_draws, held], axis=1), columns, prior, seed)
     further = ROUNDS if rows_of(evidence) else 0
     draws, logs = adapt(simulate, logliks, first, columns, prior, max(members // 2, 20), further, seed)
@@ -267,14 +267,14 @@ def _notes(signals: tuple[Signal, ...], size: float, verdict: str) -> tuple[str,
     notes = []
     if signals and size < TOO_FEW and verdict != "contradiction":
         notes.append(
-            say(
+            msg(
                 "only {count:.0f} simulated runs fit what you saw, so the answer is rough;"
                 " one more weighing helps most",
                 count=size,
             )
         )
     if verdict == "contradiction":
-        notes.append(say("the numbers leave this evidence out because it does not fit the rest"))
+        notes.append(msg("the numbers leave this evidence out because it does not fit the rest"))
     if signals and not any(signal.settles for signal in signals):
-        notes.append(say("two weighings with an hour of drying between them tell far more than one"))
+        notes.append(msg("two weighings with an hour of drying between them tell far more than one"))
     return tuple(notes)

@@ -16,7 +16,7 @@ from scipy.stats import multivariate_normal
 
 from drystow.evidence.dryness.weights import effective_size, normalised, tempered
 from drystow.machine.load import Load
-from drystow.machine.sampling import FURTHEST, NOTHING_KNOWN, PER_ITEM, SHARED, TOGETHER, Knowledge, column
+from drystow.machine.sampling import FURTHEST, PER_ITEM, SHARED, TOGETHER, UNCALIBRATED, Calibration, column
 from drystow.numerics import Array
 
 GOOD_SIZE = 0.12  # effective share of the members from which no further round is needed [-]; drystow-default
@@ -55,7 +55,7 @@ class Round:
     fits: tuple[Fit, ...] = ()
 
 
-def prior_of(load: Load, known: Knowledge = NOTHING_KNOWN) -> tuple[Array, Array]:
+def prior_of(load: Load, known: Calibration = UNCALIBRATED) -> tuple[Array, Array]:
     """Return mean and covariance of the draws before any evidence.
 
     The columns are those of `draws.column`, and behind them one for the held water of each item.

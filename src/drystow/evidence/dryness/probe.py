@@ -13,7 +13,7 @@ from drystow.evidence.dryness.reading import GONE
 from drystow.evidence.dryness.scatter import either, log_density, near, pieces_of, thinned, together
 from drystow.evidence.dryness.weighings import Signal
 from drystow.machine.sampling import SHELF_ERROR, column
-from drystow.messages import say
+from drystow.messages import msg
 from drystow.numerics import Array
 from drystow.shown import quantity
 
@@ -104,9 +104,9 @@ def probe_words(row: ProbeReading) -> str:
     numbers = {"product": quantity(row.product, "temperature"), "shelf": quantity(row.shelf, "temperature")}
     close = abs(row.shelf - row.product) <= AT_THE_SHELF
     if row.product < COLD and close:
-        return say("the probe shows {product}, as cold as the shelf: it says little", **numbers)
+        return msg("the probe shows {product}, as cold as the shelf: it says little", **numbers)
     if row.product < COLD:
-        return say("the probe shows {product}, the shelf {shelf}: ice is left at the probe", **numbers)
+        return msg("the probe shows {product}, the shelf {shelf}: ice is left at the probe", **numbers)
     if close:
-        return say("the probe shows {product}, as warm as the shelf: no ice at the probe", **numbers)
-    return say("the probe shows {product}, the shelf {shelf}: still warming up at the probe", **numbers)
+        return msg("the probe shows {product}, as warm as the shelf: no ice at the probe", **numbers)
+    return msg("the probe shows {product}, the shelf {shelf}: still warming up at the probe", **numbers)

@@ -9,7 +9,7 @@ from drystow.evidence.dryness.gauge import GAUGES, SCALE
 from drystow.evidence.dryness.observed import PressureRise
 from drystow.evidence.dryness.scatter import either, log_density, near, thinned, together
 from drystow.evidence.dryness.weighings import Signal
-from drystow.messages import say
+from drystow.messages import msg
 from drystow.numerics import Array
 from drystow.properties.water import TRIPLE_POINT_PRESSURE, ice_temperature
 from drystow.shown import between, quantity
@@ -77,7 +77,7 @@ def manometric_temperature(pressure: float) -> float:
     if not 1e-3 <= pressure <= TRIPLE_POINT_PRESSURE:
         raise InputError(
             "pressure",
-            say("no ice has a vapor pressure of {pressure}", pressure=quantity(pressure, "pressure", short=True)),
+            msg("no ice has a vapor pressure of {pressure}", pressure=quantity(pressure, "pressure", short=True)),
         )
     return float(ice_temperature(pressure))
 
@@ -89,13 +89,13 @@ def rise_words(row: PressureRise) -> str:
     """
     numbers = {"span": between(row.before, row.after, "pressure", 0), "seconds": row.duration}
     if row.after - row.before < SHARP_RISE:
-        return say(
+        return msg(
             "with the trap valve closed, pressure hardly rose in {seconds:.0f} s, {span}",
             **numbers,
         )
     if row.after >= TRIPLE_POINT_PRESSURE:
-        return say("with the trap valve closed, pressure rose from {span} in {seconds:.0f} s", **numbers)
-    return say(
+        return msg("with the trap valve closed, pressure rose from {span} in {seconds:.0f} s", **numbers)
+    return msg(
         "with the trap valve closed, pressure rose from {span} in {seconds:.0f} s; over ice it would stop at {ice}",
         ice=quantity(manometric_temperature(row.after), "temperature"),
         **numbers,

@@ -6,7 +6,7 @@ from drystow.evidence.dryness.courses import View, moisture_of, place, solids_of
 from drystow.evidence.dryness.scatter import LINE
 from drystow.evidence.dryness.weighings import Likelihood, Signal, weighing_signal, wet_moisture
 from drystow.machine.layout import Tray
-from drystow.messages import say
+from drystow.messages import msg
 from drystow.numerics import Array
 from drystow.properties.sorption import _gab_water_activity
 
@@ -30,7 +30,7 @@ def oven_signals(view: View, prior: tuple[Array, Array]) -> tuple[Signal, ...]:
         scale = row.resolution / np.sqrt(12.0) * np.hypot(1.0, row.after / row.before) / row.before
         spread = np.hypot(np.maximum(SAMPLING * real, SAMPLING_LEAST), scale)
         spread = np.hypot(spread, between_pieces(view, place(view, row)) / np.sqrt(SAMPLE_PIECES))
-        words = say("a sample lost {share:.1%} of its weight in the oven", share=seen)
+        words = msg("a sample lost {share:.1%} of its weight in the oven", share=seen)
         signals.append(_normal("oven_sample", words, seen, real, spread))
     return tuple(signals)
 
@@ -48,7 +48,7 @@ def activity_signals(view: View, prior: tuple[Array, Array]) -> tuple[Signal, ..
         real = activity_of(view, look)
         spread = np.hypot(np.maximum(SAMPLING * real, 0.005), row.error)
         spread = np.hypot(spread, ISOTHERM_ERROR * real * (1.0 - real))
-        words = say("a sample showed a water activity of {activity:.2f}", activity=row.activity)
+        words = msg("a sample showed a water activity of {activity:.2f}", activity=row.activity)
         signals.append(_normal("activity", words, row.activity, real, spread))
     return tuple(signals)
 

@@ -20,7 +20,7 @@ from drystow.evidence.dryness.courses import (
 )
 from drystow.evidence.dryness.observed import Weighed, seen_at
 from drystow.evidence.dryness.scatter import misfit_and_density, near, together
-from drystow.messages import say
+from drystow.messages import msg
 from drystow.numerics import Array
 from drystow.shown import quantity
 
@@ -193,21 +193,21 @@ def weighing_words(rows: list[Weighed]) -> str:
     """
     last = rows[-1]
     if len(rows) == 1:
-        return say("weighed once: {net} without the tray", net=quantity(last.gross - last.tare, "small mass"))
+        return msg("weighed once: {net} without the tray", net=quantity(last.gross - last.tare, "small mass"))
     earlier = [row for row in rows[:-1] if last.time - row.time >= AN_HOUR] or rows[:1]
     before = earlier[-1]
     lost = (before.gross - before.tare) - (last.gross - last.tare)
     hours = (last.time - before.time) / 3600.0
     if abs(lost) < 0.5 * max(last.resolution, before.resolution):
-        return say("{count} weighings; no change in the last {hours:.1f} h", count=len(rows), hours=hours)
+        return msg("{count} weighings; no change in the last {hours:.1f} h", count=len(rows), hours=hours)
     if lost < 0.0:
-        return say(
+        return msg(
             "{count} weighings; it gained {mass} in the last {hours:.1f} h",
             count=len(rows),
             mass=quantity(-lost, "fine mass"),
             hours=hours,
         )
-    return say(
+    return msg(
         "{count} weighings; it lost {mass} in the last {hours:.1f} h",
         count=len(rows),
         mass=quantity(lost, "fine mass"),

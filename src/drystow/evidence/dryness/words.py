@@ -7,7 +7,7 @@ import numpy as np
 from drystow.evidence.dryness.courses import View
 from drystow.evidence.dryness.observed import Weighed
 from drystow.evidence.dryness.weighings import TARE_ERROR, UPTAKE, weighings_of
-from drystow.messages import say, say_many
+from drystow.messages import msg, msg_many
 from drystow.shown import quantity
 
 ALMOST_CERTAIN, LIKELY = 0.95, 0.8
@@ -27,10 +27,10 @@ def hours_words(time: float) -> str:
     """
     halves = max(round(time / HOUR * 2.0), 1)
     if halves > 12:
-        return say_many("{count} hour", "{count} hours", round(time / HOUR))
+        return msg_many("{count} hour", "{count} hours", round(time / HOUR))
     if halves <= 4:
-        return (say("half an hour"), say("an hour"), say("an hour and a half"), say("two hours"))[halves - 1]
-    return say("{hours:g} hours", hours=halves / 2.0)
+        return (msg("half an hour"), msg("an hour"), msg("an hour and a half"), msg("two hours"))[halves - 1]
+    return msg("{hours:g} hours", hours=halves / 2.0)
 
 
 def chance_words(chance: float) -> str:
@@ -42,14 +42,14 @@ def chance_words(chance: float) -> str:
     ('7 in 10', '19 in 20', '98 in 100', 'more than 99 in 100')
     """
     if chance >= 0.995:
-        return say("more than 99 in 100")
+        return msg("more than 99 in 100")
     if 0.95 <= chance < 0.97:
-        return say("19 in 20")
+        return msg("19 in 20")
     if chance >= 0.97:
-        return say("{count} in 100", count=round(100 * chance))
+        return msg("{count} in 100", count=round(100 * chance))
     if chance < 0.05:
-        return say("less than 1 in 20")
-    return say("{count} in 10", count=min(max(round(10 * chance), 1), 9))
+        return msg("less than 1 in 20")
+    return msg("{count} in 10", count=min(max(round(10 * chance), 1), 9))
 
 
 def sureness_words(chance: float) -> str:
@@ -61,8 +61,8 @@ def sureness_words(chance: float) -> str:
     ['Almost certainly dry', 'Likely dry', "Can't tell yet whether it is dry"]
     """
     if chance >= ALMOST_CERTAIN:
-        return say("Almost certainly dry")
-    return say("Likely dry") if chance >= LIKELY else say("Can't tell yet whether it is dry")
+        return msg("Almost certainly dry")
+    return msg("Likely dry") if chance >= LIKELY else msg("Can't tell yet whether it is dry")
 
 
 def verdict_words(
@@ -82,7 +82,7 @@ def verdict_words(
         "target": target,
     }  # fmt: skip
     if verdict == "dry":
-        return say(
+        return msg(
             "Dry: the chance is {chance} that it has no more than {target:.1%} moisture and no ice. "
             "Probably {middle:.1%} ({low:.1%} to {high:.1%}). Cut the thickest piece open before "
             "packing: not cold, nothing soft inside.",
@@ -90,7 +90,7 @@ def verdict_words(
         )
     waiting = _waiting(half, again)
     if verdict == "nearly" and half == 0.0:
-        return say(
+        return msg(
             "{sureness}: the chance is {chance} that it has no more than {target:.1%} moisture and no ice. "
             "It may be {low:.1%} to {high:.1%}. {waiting}",
             sureness=sureness_words(chance),
@@ -98,19 +98,19 @@ def verdict_words(
             **numbers,
         )
     if verdict == "nearly":
-        return say(
+        return msg(
             "Nearly dry: probably {middle:.1%} moisture left ({low:.1%} to {high:.1%}); the target "
             "is {target:.1%}. {waiting}",
             waiting=waiting,
             **numbers,
         )
     if verdict == "not_dry":
-        return say(
+        return msg(
             "Not dry yet: probably {middle:.1%} moisture left ({low:.1%} to {high:.1%}). {waiting}",
             waiting=waiting,
             **numbers,
         )
-    return say(
+    return msg(
         "Can't call it dry yet: anywhere from {low:.1%} to {high:.1%} moisture may be left. {waiting}",
         waiting=waiting,
         **numbers,
@@ -122,7 +122,7 @@ def wet_words(found: str) -> str:
 
     found: what was found in that piece
     """
-    return say(
+    return msg(
         "Not dry: {found}. The worst piece decides, not the average. Keep drying for an hour or "
         "two, then cut the thickest piece open or take another sample.",
         found=found,
@@ -131,20 +131,20 @@ def wet_words(found: str) -> str:
 
 def _waiting(half: float, again: float | None) -> str:
     if again == 0.0:
-        return say("Weigh it now, and again after an hour or two of drying.")
+        return msg("Weigh it now, and again after an hour or two of drying.")
     if again is not None and np.isfinite(half) and half > again:
-        return say(
+        return msg(
             "It will likely take {half} more. Weigh again in {time}; that weighing tells you most about how long.",
             half=hours_words(half),
             time=hours_words(again),
         )
     if again is not None:
-        return say("Keep drying and weigh again in {time}.", time=hours_words(again))
+        return msg("Keep drying and weigh again in {time}.", time=hours_words(again))
     if np.isfinite(half) and half > 0.0:
-        return say("Keep drying, probably {time} more.", time=hours_words(half))
+        return msg("Keep drying, probably {time} more.", time=hours_words(half))
     if half == 0.0:
-        return say("Weigh again in {time}.", time=hours_words(HOUR))
-    return say(
+        return msg("Weigh again in {time}.", time=hours_words(HOUR))
+    return msg(
         "At this shelf setting it won't get dry within three days. Set the shelf warmer, within the food's limit."
     )
 
@@ -172,7 +172,7 @@ def contradiction_words(view: View) -> str:
     pair = impossible_gain(view)
     if pair is not None:
         before, after = pair
-        return say(
+        return msg(
             "These numbers do not fit together: the tray weighs {mass} more than {hours:.1f} h "
             "before. Food can't pick up that much from room air. Was it another tray, a wrong "
             "empty-tray weight, or a scale moved or not zeroed? Check and weigh again.",
@@ -182,21 +182,21 @@ def contradiction_words(view: View) -> str:
     if rows:
         mass, solids = sum(view.load.items[number].mass for number in view.items), _solids(view)
         if _net(rows[-1]) > mass + GAIN * (TARE_ERROR + rows[-1].resolution):
-            return say(
+            return msg(
                 "These numbers do not fit together: the food weighs {net}, more than the {fresh} that "
                 "went in. Was it another tray or a wrong empty-tray weight? Check and weigh again.",
                 net=quantity(_net(rows[-1]), "small mass"),
                 fresh=quantity(mass, "small mass"),
             )
         if _net(rows[-1]) < solids:
-            return say(
+            return msg(
                 "These numbers do not fit together: the food weighs {net}, less than the {solids} it "
                 "holds with no water at all. Was it a wrong empty-tray weight, another tray, or food "
                 "taken or lost? Check and weigh again.",
                 net=quantity(_net(rows[-1]), "small mass"),
                 solids=quantity(solids, "small mass"),
             )
-    return say(
+    return msg(
         "These numbers do not fit together: no run of this load looks like that. Likely causes: "
         "another tray, a wrong empty-tray weight, a scale that was moved, or a load that differs "
         "from what was entered (weight, thickness, shelf). Check and weigh again."

@@ -9,16 +9,16 @@ from drystow.evidence.dryness.probe import AT_THE_SHELF, COLD
 from drystow.evidence.dryness.samples import ISOTHERM_ERROR, other_isotherm
 from drystow.evidence.dryness.weighings import AN_HOUR
 from drystow.machine.layout import Tray
-from drystow.messages import say
+from drystow.messages import msg
 from drystow.numerics import Array
 from drystow.properties.sorption import _gab_water_activity
 
 TWICE = 2.0  # standard deviations of meter and isotherm that a reading may lie above its limit by chance [-]
 
 FOUND = {
-    "cold": say("the thickest piece was cold inside when it was cut"),
-    "soft": say("the thickest piece was soft inside when it was cut"),
-    "ice": say("there was ice in the thickest piece when it was cut"),
+    "cold": msg("the thickest piece was cold inside when it was cut"),
+    "soft": msg("the thickest piece was soft inside when it was cut"),
+    "ice": msg("there was ice in the thickest piece when it was cut"),
 }
 
 
@@ -59,7 +59,7 @@ def _core(view: View) -> str:
     if probe is None or probe.product >= COLD or probe.shelf - probe.product <= AT_THE_SHELF:
         return ""
     gone = cleared - seen_at(view.clock, probe) >= AN_HOUR
-    return "" if gone else say("the probe in a piece is still cold, so there is ice left")
+    return "" if gone else msg("the probe in a piece is still cold, so there is ice left")
 
 
 def _sample(view: View) -> str:
@@ -71,10 +71,10 @@ def _sample(view: View) -> str:
         return ""
     last = max(wet, key=lambda row: row.time)
     if isinstance(last, OvenSample):
-        return say(
+        return msg(
             "a sample held {share:.1%} moisture, above its limit of {limit:.1%}", share=_lost(last), limit=_limit(view)
         )
-    return say("a sample showed a water activity of {activity:.2f}, too high for its limit", activity=last.activity)
+    return msg("a sample showed a water activity of {activity:.2f}, too high for its limit", activity=last.activity)
 
 
 def _above(view: View, row: OvenSample | ActivityReading) -> bool:

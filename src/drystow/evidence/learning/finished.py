@@ -84,7 +84,7 @@ class Seen:
     noise: Array = field(repr=False)
 
 
-def looks_for(finished: Finished) -> Array:
+def sample_times_for(finished: Finished) -> Array:
     """Return the moments at which members are looked at, evenly [s].
 
     finished: the batch

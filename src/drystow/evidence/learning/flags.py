@@ -23,7 +23,7 @@ from drystow.machine.sampling import (
     VAPOUR_SPREAD,
     column,
 )
-from drystow.messages import Said, say
+from drystow.messages import Message, msg
 from drystow.numerics import Array
 
 MEMBERS = 80  # of each possibility
@@ -48,8 +48,8 @@ class Possibility:
     """
 
     key: str
-    words: Said
-    check: Said
+    words: Message
+    check: Message
     shifts: tuple[Shift, ...]
     each: bool = False
     unfrozen: float = 0.0
@@ -68,8 +68,8 @@ class Suspect:
     """
 
     key: str
-    words: Said
-    check: Said
+    words: Message
+    check: Message
     tray: int
     ratio: float
 
@@ -81,60 +81,60 @@ def _times(cause: str, spread: float, *factors: float) -> tuple[Shift, ...]:
 POSSIBILITIES = (
     Possibility(
         "overfilled",
-        say("more food on the tray than entered"),
-        say("Weigh what goes on each tray of the next load, and stay below the rim."),
+        msg("more food on the tray than entered"),
+        msg("Weigh what goes on each tray of the next load, and stay below the rim."),
         ((),),
         each=True,
         heaped=1.4,
     ),
     Possibility(
         "thick",
-        say("thicker pieces than entered"),
-        say("Measure the thickest pieces of the next load, and cut them all the same."),
+        msg("thicker pieces than entered"),
+        msg("Measure the thickest pieces of the next load, and cut them all the same."),
         _times("thickness", THICKNESS_SPREAD, 1.25, 1.5),
         each=True,
     ),
     Possibility(
         "thin",
-        say("thinner pieces than entered"),
-        say("Measure the pieces of the next load."),
+        msg("thinner pieces than entered"),
+        msg("Measure the pieces of the next load."),
         _times("thickness", THICKNESS_SPREAD, 0.75),
     ),
     Possibility(
         "unfrozen",
-        say("the food was not frozen through when the vacuum came on"),
-        say("Freeze it longer or colder, or load it already frozen. Look for puffed or foamed pieces."),
+        msg("the food was not frozen through when the vacuum came on"),
+        msg("Freeze it longer or colder, or load it already frozen. Look for puffed or foamed pieces."),
         ((),),
         unfrozen=UNFROZEN,
     ),
     Possibility(
         "air",
-        say("old pump oil or a leak: too much air in the chamber"),
-        say("Check the oil and change it if cloudy. Clean the gasket. Do the leak test with the dryer empty and dry."),
+        msg("old pump oil or a leak: too much air in the chamber"),
+        msg("Check the oil and change it if cloudy. Clean the gasket. Do the leak test with the dryer empty and dry."),
         _times("air", AIR_SPREAD, 3.0, 10.0),
     ),
     Possibility(
         "refrigeration",
-        say("weak cooling"),
-        say("Clean dust off the condenser, give the dryer air and a cooler room, and have the cooling serviced."),
+        msg("weak cooling"),
+        msg("Clean dust off the condenser, give the dryer air and a cooler room, and have the cooling serviced."),
         _times("refrigeration", REFRIGERATION_SPREAD, 0.7, 0.5),
     ),
     Possibility(
         "trap",
-        say("the cold trap was iced up or the way to it was blocked"),
-        say("Defrost the cold trap fully before each load, and make sure nothing blocks the way to it."),
+        msg("the cold trap was iced up or the way to it was blocked"),
+        msg("Defrost the cold trap fully before each load, and make sure nothing blocks the way to it."),
         _times("vapour", VAPOUR_SPREAD, 0.4, 0.15),
     ),
     Possibility(
         "shelf_cold",
-        say("the shelves are colder than their thermometer says, or a heater has failed"),
-        say("With the dryer empty and warm, lay a thermometer on each shelf and feel whether every shelf heats."),
+        msg("the shelves are colder than their thermometer says, or a heater has failed"),
+        msg("With the dryer empty and warm, lay a thermometer on each shelf and feel whether every shelf heats."),
         ((("shelf", -5.0 / SHELF_ERROR),), (("shelf", -10.0 / SHELF_ERROR),)),
     ),
     Possibility(
         "shelf_warm",
-        say("the shelves are warmer than their thermometer says"),
-        say("With the dryer empty and warm, lay a thermometer on each shelf."),
+        msg("the shelves are warmer than their thermometer says"),
+        msg("With the dryer empty and warm, lay a thermometer on each shelf."),
         ((("shelf", 5.0 / SHELF_ERROR),), (("shelf", 10.0 / SHELF_ERROR),)),
     ),
 )

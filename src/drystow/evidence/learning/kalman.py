@@ -10,7 +10,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from drystow.machine.sampling import standard_draws
+from drystow.machine.sampling import standard_samples
 from drystow.numerics import Array
 
 MEMBERS = 200
@@ -129,5 +129,5 @@ def drawn(mean: Array, covariance: Array, members: int, seed: int) -> Array:
     seed: of the random numbers
     """
     root = np.linalg.cholesky(covariance + 1e-9 * np.eye(len(mean)))
-    draws: Array = mean + standard_draws(members, len(mean), seed) @ root.T
+    draws: Array = mean + standard_samples(members, len(mean), seed) @ root.T
     return draws

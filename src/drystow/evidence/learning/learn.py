@@ -14,14 +14,14 @@ from drystow.errors import InputError, check_range
 from drystow.evidence.dryness.checking import check_seen
 from drystow.evidence.dryness.courses import run_courses, views_of
 from drystow.evidence.dryness.observed import Clock, rows_of
-from drystow.evidence.learning.finished import Finished, Seen, dry_times, looks_for, seen_of
+from drystow.evidence.learning.finished import Finished, Seen, dry_times, sample_times_for, seen_of
 from drystow.evidence.learning.kalman import MEMBERS, ROUNDS, Problem, drawn, iterate
 from drystow.evidence.learning.learned import CLASS_CAUSES, NOTHING_LEARNED, Learned, forget, spread_over, with_keys
 from drystow.evidence.learning.surprise import Surprise, surprise_of
 from drystow.machine.ensemble import Executor, Members
 from drystow.machine.load import LONGEST
 from drystow.machine.run import drying_program, freeze_load, start_of_drying
-from drystow.messages import say
+from drystow.messages import msg
 from drystow.numerics import Array
 
 PACE_SPREAD = 0.06
@@ -88,7 +88,7 @@ def learn(
     """
     check_range("members", members, 20, 20000, "")
     if not finished.ended and not rows_of(finished.evidence):
-        raise InputError("evidence", say("nothing was recorded for this batch; enter a weighing or when it was dry"))
+        raise InputError("evidence", msg("nothing was recorded for this batch; enter a weighing or when it was dry"))
     check_seen(finished.load, finished.evidence, LONGEST, finished.trays)
     days = 0.0 if math.isnan(learned.day) else finished.day - learned.day
     before = with_keys(forget(learned, days, finished.services), finished.load)
@@ -110,15 +110,15 @@ def learn(
     )  # fmt: skip
     width = len(before.keys)
     classes = {item.food.food_class for item in finished.load.items}
-    taught = tuple(
+    calibrated = tuple(
         number + (group == "" or (cause in CLASS_CAUSES and group in classes))
-        for (cause, group), number in zip(before.keys, before.taught, strict=True)
+        for (cause, group), number in zip(before.keys, before.calibrated, strict=True)
     )
     after = replace(
         before,
         mean=mean[:width],
         covariance=covariance[:width, :width],
-        taught=taught,
+        calibrated=calibrated,
         batches=before.batches + 1,
         day=finished.day if math.isnan(learned.day) else max(learned.day, finished.day),
     )
@@ -161,7 +161,7 @@ def simulation(
     executor: runs the members; threads on all cores when None
     tick: called with the number of members done
     """
-    looks, program = tuple(looks_for(finished)), drying_program(finished.load)
+    looks, program = tuple(sample_times_for(finished)), drying_program(finished.load)
     begin, _shelf = start_of_drying(finished.load, freeze_load(finished.load))
 
     def run(draws: Array) -> tuple[Seen, Array]:

@@ -10,8 +10,8 @@ import numpy as np
 
 from drystow.errors import InputError
 from drystow.machine.load import Load
-from drystow.machine.sampling import PER_ITEM, SHARED, TOGETHER, Knowledge, column
-from drystow.messages import say
+from drystow.machine.sampling import PER_ITEM, SHARED, TOGETHER, Calibration, column
+from drystow.messages import msg
 from drystow.numerics import Array
 
 MACHINE_CAUSES = ("contact", "refrigeration", "vapour", "air", "shelf")
@@ -46,7 +46,7 @@ class Learned:
     keys: cause and food class of each number, as in `draws.Knowledge`
     mean: in standard deviations of the untaught spread [-]
     covariance: of these numbers [-]
-    taught: how many batches had to do with each number
+    calibrated: how many batches had to do with each number
     batches: how many taught in all
     day: of the last one, since the start of 1970 [d]
     """
@@ -54,7 +54,7 @@ class Learned:
     keys: tuple[Key, ...]
     mean: Array
     covariance: Array
-    taught: tuple[int, ...]
+    calibrated: tuple[int, ...]
     batches: int = 0
     day: float = math.nan
 
@@ -67,13 +67,13 @@ class Learned:
         if (cause, group) not in self.keys:
             return 0.0, 1.0, 0
         at = self.keys.index((cause, group))
-        return float(self.mean[at]), float(np.sqrt(self.covariance[at, at])), self.taught[at]
+        return float(self.mean[at]), float(np.sqrt(self.covariance[at, at])), self.calibrated[at]
 
 
 NOTHING_LEARNED = Learned((), np.zeros(0), np.zeros((0, 0)), ())
 
 
-def knowledge(learned: Learned) -> Knowledge:
+def calibration(learned: Learned) -> Calibration:
     """Return what is known of each number by itself, for forecasts: the heat transfer of a batch varies beside it.
 
     learned: by earlier batches
@@ -109,7 +109,7 @@ def with_keys(learned: Learned, load: Load) -> Learned:
         keys=(*learned.keys, *new),
         mean=np.concatenate([learned.mean, np.zeros(len(new))]),
         covariance=covariance,
-        taught=(*learned.taught, *(0 for _ in new)),
+        calibrated=(*learned.calibrated, *(0 for _ in new)),
     )
 
 
@@ -169,7 +169,7 @@ def as_json(learned: Learned) -> dict[str, Any]:
         "keys": [list(key) for key in learned.keys],
         "mean": [round(float(value), 6) for value in learned.mean],
         "covariance": [[round(float(value), 6) for value in row] for row in learned.covariance],
-        "taught": list(learned.taught),
+        "taught": list(learned.calibrated),
         "batches": learned.batches,
         "day": None if math.isnan(learned.day) else learned.day,
     }
@@ -186,6 +186,6 @@ def from_json(raw: Mapping[str, Any]) -> Learned:
     mean = np.array(raw["mean"], dtype=float)
     covariance = np.array(raw["covariance"], dtype=float).reshape(len(keys), len(keys))
     if len(mean) != len(keys) or not np.isfinite(mean).all() or not np.isfinite(covariance).all():
-        raise InputError("learned", say("what your batches taught is damaged; calculate it again from the batches"))
+        raise InputError("learned", msg("what your batches taught is damaged; calculate it again from the batches"))
     day = math.nan if raw["day"] is None else float(raw["day"])
     return Learned(keys, mean, covariance, tuple(int(n) for n in raw["taught"]), int(raw["batches"]), day)

@@ -27,7 +27,7 @@ from drystow.machine.sampling import (
     VAPOUR_SPREAD,
     column,
 )
-from drystow.messages import Said, say, say_many
+from drystow.messages import Message, msg, msg_many
 from drystow.shown import between, quantity
 
 TAUGHT = 0.9  # standard deviation, of an untaught one, below which a number is told [-]; drystow-default
@@ -87,7 +87,7 @@ def time_factor(
     return band(times[1:] / times[0])
 
 
-def learned_words(learned: Learned, factor: TimeFactor | None = None) -> tuple[Said, ...]:
+def learned_words(learned: Learned, factor: TimeFactor | None = None) -> tuple[Message, ...]:
     """Return what batches taught: the pace first, then the machine's numbers, then those of the food classes.
 
     learned: by the batches of a dryer
@@ -108,7 +108,7 @@ def learned_words(learned: Learned, factor: TimeFactor | None = None) -> tuple[S
     return tuple(told)
 
 
-def pace_words(factor: TimeFactor) -> Said:
+def pace_words(factor: TimeFactor) -> Message:
     """Return how fast a dryer is.
 
     factor: how much longer a reference load takes
@@ -118,36 +118,36 @@ def pace_words(factor: TimeFactor) -> Said:
     """
     low, middle, high = (100.0 * (value - 1.0) for value in (factor.low, factor.middle, factor.high))
     if low >= 0.5:
-        return say(
+        return msg(
             "Your dryer runs {middle:.0f}% slower than expected ({low:.0f} to {high:.0f}%).",
             middle=middle,
             low=low,
             high=high,
         )
     if high <= -0.5:
-        return say(
+        return msg(
             "Your dryer runs {middle:.0f}% faster than expected ({low:.0f} to {high:.0f}%).",
             middle=-middle,
             low=-high,
             high=-low,
         )
-    return say(
+    return msg(
         "Your dryer runs about as expected, as far as we can tell ({low} to {high}).",
         low=_paced(low),
         high=_paced(high),
     )
 
 
-def _paced(percent: float) -> Said:
+def _paced(percent: float) -> Message:
     if percent < 0.0:
-        return say("{percent:.0f}% faster", percent=-percent)
-    return say("{percent:.0f}% slower", percent=percent)
+        return msg("{percent:.0f}% faster", percent=-percent)
+    return msg("{percent:.0f}% slower", percent=percent)
 
 
-def _more(percent: float) -> Said:
+def _more(percent: float) -> Message:
     if percent < 0.0:
-        return say("{percent:.0f}% less", percent=-percent)
-    return say("{percent:.0f}% more", percent=percent)
+        return msg("{percent:.0f}% less", percent=-percent)
+    return msg("{percent:.0f}% more", percent=percent)
 
 
 def _range(spread: float, mean: float, width: float) -> tuple[float, float, float]:
@@ -157,25 +157,25 @@ def _range(spread: float, mean: float, width: float) -> tuple[float, float, floa
     return middle, low, high
 
 
-def _batches(count: int) -> Said:
-    return say_many("from one batch", "from {count} batches", count)
+def _batches(count: int) -> Message:
+    return msg_many("from one batch", "from {count} batches", count)
 
 
-def _machine(cause: str, mean: float, width: float, count: int) -> Said:
+def _machine(cause: str, mean: float, width: float, count: int) -> Message:
     middle, low, high = (_more(value) for value in _range(SPREADS[cause], mean, width))
     values = {"middle": middle, "low": low, "high": high, "batches": _batches(count)}
     if cause == "contact":
-        return say("Heat from shelf to food: {middle} than expected ({low} to {high}), {batches}.", **values)
+        return msg("Heat from shelf to food: {middle} than expected ({low} to {high}), {batches}.", **values)
     if cause == "refrigeration":
-        return say("Cooling: {middle} than expected ({low} to {high}), {batches}.", **values)
+        return msg("Cooling: {middle} than expected ({low} to {high}), {batches}.", **values)
     if cause == "vapour":
-        return say("Vapor reaching the cold trap: {middle} than expected ({low} to {high}), {batches}.", **values)
-    return say("Air in the chamber: {middle} than expected ({low} to {high}), {batches}.", **values)
+        return msg("Vapor reaching the cold trap: {middle} than expected ({low} to {high}), {batches}.", **values)
+    return msg("Air in the chamber: {middle} than expected ({low} to {high}), {batches}.", **values)
 
 
-def _shelf(mean: float, width: float, count: int) -> Said:
+def _shelf(mean: float, width: float, count: int) -> Message:
     middle, low, high = (SHELF_ERROR * (mean + side * width) for side in (0.0, -NINE_IN_TEN, NINE_IN_TEN))
-    return say(
+    return msg(
         "Shelves, compared with their thermometer: {middle} ({span}), {batches}.",
         middle=quantity(middle, "temperature difference", 1, signed=True),
         span=between(low, high, "temperature difference", 1, signed=True),
@@ -183,7 +183,7 @@ def _shelf(mean: float, width: float, count: int) -> Said:
     )
 
 
-def _class(cause: str, group: str, mean: float, width: float, count: int) -> Said:
+def _class(cause: str, group: str, mean: float, width: float, count: int) -> Message:
     layer, share = layer_of_class(group), math.sqrt(TOGETHER[cause][1])
     spreads = {
         "resistance": layer.resistance_spread,
@@ -191,9 +191,9 @@ def _class(cause: str, group: str, mean: float, width: float, count: int) -> Sai
         "desorption": DESORPTION_SPREAD,
     }
     middle, low, high = _range(share * spreads[cause], mean, width)
-    values = {"food": say(group), "batches": _batches(count)}
+    values = {"food": msg(group), "batches": _batches(count)}
     if cause == "desorption":
-        return say(
+        return msg(
             "“{food}” gives up its last moisture {middle} than usual ({low} to {high}), {batches}.",
             middle=_paced(-middle),
             low=_paced(-high),
@@ -202,11 +202,11 @@ def _class(cause: str, group: str, mean: float, width: float, count: int) -> Sai
         )
     values |= {"middle": _more(middle), "low": _more(low), "high": _more(high)}
     if cause == "resistance":
-        return say(
+        return msg(
             "Dried layer of “{food}”, resistance to vapor: {middle} than usual ({low} to {high}), {batches}.",
             **values,
         )
-    return say(
+    return msg(
         "Dried layer of “{food}”, heat it carries: {middle} than usual ({low} to {high}), {batches}.",
         **values,
     )

@@ -9,7 +9,7 @@ from drystow.errors import InputError, check_range
 from drystow.evidence.band import NINE_IN_TEN, Band
 from drystow.evidence.machine_tests.outcome import MachineFinding, around, spread_words
 from drystow.machine.profile import Dryer
-from drystow.messages import listed, say
+from drystow.messages import listed, msg
 from drystow.properties.water import TRIPLE_POINT_PRESSURE, ice_temperature, sublimation_heat
 from drystow.shown import quantity
 
@@ -84,17 +84,17 @@ def ice_test(trays: Sequence[IceTray], duration: float, shelf: float, pressure: 
         1.0,
         500.0,
         "Pa",
-        say(
+        msg(
             "ice melts above {pressure}, and no dryer runs that high",
             pressure=quantity(TRIPLE_POINT_PRESSURE, "pressure", 0),
         ),
     )
     surface = float(ice_temperature(pressure))
     check_range(
-        "shelf", shelf, surface + 5.0, 340.0, "temperature", say("the shelf must be well above the ice temperature")
+        "shelf", shelf, surface + 5.0, 340.0, "temperature", msg("the shelf must be well above the ice temperature")
     )
     if not trays:
-        raise InputError("trays", say("weigh at least one tray of ice"))
+        raise InputError("trays", msg("weigh at least one tray of ice"))
     values = {f"tray {tray.position}": _one(tray, duration, shelf, pressure, dryer.above) for tray in trays}
     middles = [band.middle for band in values.values()]
     mean = sum(middles) / len(middles)
@@ -108,7 +108,7 @@ def ice_test(trays: Sequence[IceTray], duration: float, shelf: float, pressure: 
         "ice",
         values,
         verdict,
-        say(
+        msg(
             "Heat from shelf to tray measures {measured}; the number used so far is {expected}.",
             measured=spread_words(values["mean"], quantity(mean, "heat transfer")),
             expected=quantity(expected, "heat transfer"),
@@ -116,8 +116,8 @@ def ice_test(trays: Sequence[IceTray], duration: float, shelf: float, pressure: 
         to_do,
         {"contact_constant": dryer.contact_constant * factor, "contact_gas": dryer.contact_gas * factor},
         (
-            say("The ice was at {ice}, its temperature at this pressure.", ice=quantity(surface, "temperature")),
-            say("Heat from the shelf above uses the dryer's own number; this test does not measure it."),
+            msg("The ice was at {ice}, its temperature at this pressure.", ice=quantity(surface, "temperature")),
+            msg("Heat from the shelf above uses the dryer's own number; this test does not measure it."),
         ),
         ("ice-sublimation-test", "murphy2005", "drystow-default"),
     )
@@ -127,11 +127,11 @@ def _one(tray: IceTray, duration: float, shelf: float, pressure: float, above: f
     where = f"tray {tray.position}"
     lost = tray.before - tray.after
     if not 0.0 < lost < tray.before:
-        raise InputError(where, say("the ice must weigh less afterward, and some must be left"))
+        raise InputError(where, msg("the ice must weigh less afterward, and some must be left"))
     if not LEAST_LOST <= lost / tray.before <= MOST_LOST:
         raise InputError(
             where,
-            say(
+            msg(
                 "{percent:.0f}% of the ice is gone. Only 5 to 50% tells enough, with ice still covering "
                 "the tray; change the hours",
                 percent=100.0 * lost / tray.before,
@@ -141,7 +141,7 @@ def _one(tray: IceTray, duration: float, shelf: float, pressure: float, above: f
     if not 0.0 < middle < 500.0:
         raise InputError(
             where,
-            say("no heat transfer fits these numbers; check weight, hours, shelf temperature and pressure"),
+            msg("no heat transfer fits these numbers; check weight, hours, shelf temperature and pressure"),
         )
     mass_error = tray.resolution * math.sqrt(2.0 / 12.0)
     changed = (
@@ -161,7 +161,7 @@ def _judged(factor: float, mean: Band, expected: float, far: list[int]) -> tuple
     if far:
         verdict = "watch"
         to_do.append(
-            say(
+            msg(
                 "Tray position {positions} differs a lot from the others. Check that the tray lies flat, "
                 "that its bottom is not bent or iced, and that its shelf heats.",
                 positions=listed(str(one) for one in far),
@@ -171,10 +171,10 @@ def _judged(factor: float, mean: Band, expected: float, far: list[int]) -> tuple
         verdict = "watch" if 0.5 < factor < 2.0 else "bad"
         if factor < 1.0:
             to_do.append(
-                say(
+                msg(
                     "Less heat gets in than assumed, so runs take longer than forecast. Flatten bent trays, "
                     "clear ice and crumbs under them, leave out mats, and check the shelf thermometer."
                 )
             )
-        to_do.append(say("Use the measured value for your dryer, so forecasts fit your trays."))
+        to_do.append(msg("Use the measured value for your dryer, so forecasts fit your trays."))
     return verdict, tuple(to_do)

@@ -7,7 +7,7 @@ import numpy as np
 from drystow.errors import InputError, check_range
 from drystow.evidence.band import NINE_IN_TEN, Band, band
 from drystow.evidence.machine_tests.outcome import MachineFinding, spread_words
-from drystow.messages import say
+from drystow.messages import msg
 from drystow.numerics import Array
 from drystow.properties.water import ice_vapour_pressure
 from drystow.shown import between, quantity
@@ -55,14 +55,14 @@ def leak_test(
         leak, vapour, level = _fitted(at, seen, volume, resolution)
     verdict = _verdict(leak)
     notes = [
-        say(
+        msg(
             "A clean, dry, empty dryer counts as tight up to {limit}. No limit for kitchens is known.",
             limit=quantity(LEAK_REFERENCE, "leak"),
         )
     ]
     if few:
         notes.append(
-            say(
+            msg(
                 "Fewer than {count} readings can't tell air from water vapor: the highest value counts "
                 "the whole rise as a leak.",
                 count=LEAST_READINGS,
@@ -71,7 +71,7 @@ def leak_test(
     if ice is not None:
         pressure = float(ice_vapour_pressure(ice))
         notes.append(
-            say(
+            msg(
                 "Ice in the chamber adds up to about {pressure} of vapor.",
                 pressure=quantity(pressure, "pressure", 0),
             )
@@ -91,13 +91,13 @@ def leak_test(
 def _checked(times: Sequence[float] | Array, pressures: Sequence[float] | Array) -> tuple[Array, Array]:
     at, seen = np.asarray(times, dtype=float), np.asarray(pressures, dtype=float)
     if len(at) != len(seen) or len(at) < 2:
-        raise InputError("readings", say("enter at least two pressures, each with its time"))
+        raise InputError("readings", msg("enter at least two pressures, each with its time"))
     if np.any(np.diff(at) <= 0.0):
-        raise InputError("readings", say("times must go up from one reading to the next"))
+        raise InputError("readings", msg("times must go up from one reading to the next"))
     if np.any(seen < 0.0) or np.any(seen > 2e5):
         raise InputError(
             "readings",
-            say("a pressure is outside {allowed}; is it in mbar or mTorr?", allowed=between(0.0, 2e5, "pressure", 0)),
+            msg("a pressure is outside {allowed}; is it in mbar or mTorr?", allowed=between(0.0, 2e5, "pressure", 0)),
         )
     return at, seen
 
@@ -147,30 +147,30 @@ def _verdict(leak: Band) -> str:
 def _words(leak: Band, vapour: Band) -> str:
     value = quantity(leak.middle, "leak")
     if vapour.middle > 2.0 * leak.middle:
-        return say(
+        return msg(
             "Air leaks in at {leak}. Most of the early rise was water vapor, not a leak.",
             leak=spread_words(leak, value),
         )
-    return say("Air leaks in at {leak}.", leak=spread_words(leak, value))
+    return msg("Air leaks in at {leak}.", leak=spread_words(leak, value))
 
 
 def _to_do(verdict: str, leak: Band, vapour: Band) -> tuple[str, ...]:
     to_do: list[str] = []
     if vapour.middle > 2.0 * max(leak.middle, 1e-9) and verdict != "good":
         to_do.append(
-            say(
+            msg(
                 "Defrost and dry the chamber, wipe the trap, and repeat the test. Moisture hides the "
                 "real size of the leak."
             )
         )
     if verdict == "unclear":
         to_do.append(
-            say("Repeat with more readings over a longer time. A leak shows late, once the vapor has settled.")
+            msg("Repeat with more readings over a longer time. A leak shows late, once the vapor has settled.")
         )
     if verdict in ("watch", "bad"):
         to_do += [
-            say("Clean the door gasket and its seat. Look for hairs, crumbs and cuts, and press the door on evenly."),
-            say("Close the drain valve tightly and check whether it drips or hisses."),
-            say("Check the hose, the clamps and the fitting at the pump. Repeat the test after each change."),
+            msg("Clean the door gasket and its seat. Look for hairs, crumbs and cuts, and press the door on evenly."),
+            msg("Close the drain valve tightly and check whether it drips or hisses."),
+            msg("Check the hose, the clamps and the fitting at the pump. Repeat the test after each change."),
         ]
     return tuple(to_do)

@@ -4,16 +4,16 @@ from dataclasses import dataclass
 from typing import Any
 
 from drystow.evidence.band import NINE_IN_TEN, Band
-from drystow.messages import say
+from drystow.messages import msg
 
 VERDICTS = ("good", "watch", "bad", "unclear")
 """good: as it should be; watch: look at it again soon; bad: do something; unclear: the readings cannot tell."""
 
-GLASS = say("Never pull a vacuum on glass that is not made for it, and check the door for cracks before each test.")
-OIL_MIST = say("A running oil pump gives off oil mist. Vent it outdoors or through a filter, and air out the room.")
-HOT_OIL = say("Pump oil is hot after a run. Let it cool, wear gloves, and take old oil where used oil is collected.")
-DEEP_COLD = say("The cold trap can freeze your skin to it. Wear dry gloves, and never chip its ice off with a knife.")
-SHOCK = say("Measure power only with a plug-in meter. Do not open the dryer, and keep water away from the plug.")
+GLASS = msg("Never pull a vacuum on glass that is not made for it, and check the door for cracks before each test.")
+OIL_MIST = msg("A running oil pump gives off oil mist. Vent it outdoors or through a filter, and air out the room.")
+HOT_OIL = msg("Pump oil is hot after a run. Let it cool, wear gloves, and take old oil where used oil is collected.")
+DEEP_COLD = msg("The cold trap can freeze your skin to it. Wear dry gloves, and never chip its ice off with a knife.")
+SHOCK = msg("Measure power only with a plug-in meter. Do not open the dryer, and keep water away from the plug.")
 
 CAUTIONS = {
     "ice": (GLASS, DEEP_COLD, OIL_MIST),
@@ -66,9 +66,9 @@ def spread_words(band: Band, middle: Any) -> str:
     """
     share = 0.5 * (band.high - band.low) / band.middle if band.middle > 0.0 else float("inf")
     if share < 0.1:
-        return say("{value}, almost certain", value=middle)
+        return msg("{value}, almost certain", value=middle)
     if share < 0.35:
-        return say("{value}, give or take {percent}%", value=middle, percent=round(100 * share))
+        return msg("{value}, give or take {percent}%", value=middle, percent=round(100 * share))
     if share < 1.0:
-        return say("{value}, a rough guess; it may be half as much again, or only half", value=middle)
-    return say("{value}, but the readings barely show it", value=middle)
+        return msg("{value}, a rough guess; it may be half as much again, or only half", value=middle)
+    return msg("{value}, but the readings barely show it", value=middle)

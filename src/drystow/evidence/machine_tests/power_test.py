@@ -5,7 +5,7 @@ from drystow.errors import InputError, check_range
 from drystow.evidence.band import Band
 from drystow.evidence.machine_tests.outcome import MachineFinding, around, spread_words
 from drystow.machine.profile import Dryer
-from drystow.messages import say
+from drystow.messages import msg
 from drystow.shown import quantity
 
 METER_ERROR, SWING = 0.02, 0.03
@@ -35,7 +35,7 @@ def power_test(idle: float, cooling: float, running: float, trap: float, dryer: 
     if not idle < cooling < running:
         raise InputError(
             "cooling",
-            say("each reading must be higher than the one before: idle, then with cooling, then with the pump too"),
+            msg("each reading must be higher than the one before: idle, then with cooling, then with the pump too"),
         )
     factor = max(1.0 + dryer.compressor_slope * (trap - dryer.refrigeration_reference), 0.2)
     compressor = _difference(cooling, idle, factor)
@@ -45,7 +45,7 @@ def power_test(idle: float, cooling: float, running: float, trap: float, dryer: 
     if compressor.low > FAR * dryer.compressor_power:
         off = True
         to_do.append(
-            say(
+            msg(
                 "The compressor draws more than your number says. Clean dust off its fins and give it "
                 "air. If the trap still cools slowly, call a refrigeration technician."
             )
@@ -53,7 +53,7 @@ def power_test(idle: float, cooling: float, running: float, trap: float, dryer: 
     elif compressor.high < dryer.compressor_power / FAR:
         off = True
         to_do.append(
-            say(
+            msg(
                 "The compressor draws less than your number says. If the trap gets as cold as before, "
                 "your number was too high. If not, it may have lost refrigerant: have a technician look, "
                 "and do not open it."
@@ -62,7 +62,7 @@ def power_test(idle: float, cooling: float, running: float, trap: float, dryer: 
     if pump.low > FAR * dryer.pump_power:
         off = True
         to_do.append(
-            say(
+            msg(
                 "The pump draws more than your number says: cold, old or too much oil, or a blocked "
                 "exhaust filter. Let it warm up and read again; then change the oil."
             )
@@ -70,26 +70,26 @@ def power_test(idle: float, cooling: float, running: float, trap: float, dryer: 
     elif pump.high < dryer.pump_power / FAR:
         off = True
         to_do.append(
-            say(
+            msg(
                 "The pump draws less than your number says. If it empties the chamber as before, your "
                 "number was too high."
             )
         )
     if off:
-        to_do.append(say("Use the measured values for your dryer, so energy and cost of each batch fit it."))
+        to_do.append(msg("Use the measured values for your dryer, so energy and cost of each batch fit it."))
     return MachineFinding(
         "power",
         {"compressor": compressor, "pump": pump},
         "watch" if off else "good",
-        say(
+        msg(
             "The compressor draws {compressor}, the pump {pump}.",
-            compressor=spread_words(compressor, say("{value:.0f} W", value=compressor.middle)),
-            pump=spread_words(pump, say("{value:.0f} W", value=pump.middle)),
+            compressor=spread_words(compressor, msg("{value:.0f} W", value=compressor.middle)),
+            pump=spread_words(pump, msg("{value:.0f} W", value=pump.middle)),
         ),
         tuple(to_do),
         {"compressor_power": compressor.middle, "pump_power": pump.middle},
         (
-            say(
+            msg(
                 "The compressor's draw is given for a trap at {reference}, the same as your dryer's number.",
                 reference=quantity(dryer.refrigeration_reference, "temperature"),
             ),

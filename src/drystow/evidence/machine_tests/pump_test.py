@@ -11,7 +11,7 @@ from drystow.evidence.band import NINE_IN_TEN, Band
 from drystow.evidence.machine_tests.leak_test import VOLUME_ERROR
 from drystow.evidence.machine_tests.outcome import MachineFinding, around, spread_words
 from drystow.machine.profile import Dryer
-from drystow.messages import say
+from drystow.messages import msg
 from drystow.numerics import Array
 from drystow.shown import quantity
 
@@ -71,8 +71,8 @@ def pump_test(
         to_do,
         {"pump_speed": speed, "ultimate_pressure": min(ultimate, 100.0)},
         (
-            say("The chamber must be empty, dry and at room temperature; moisture slows the end of the test."),
-            say("This is the speed of pump, hose and valve together."),
+            msg("The chamber must be empty, dry and at room temperature; moisture slows the end of the test."),
+            msg("This is the speed of pump, hose and valve together."),
         ),
         ("vacuum-formulas", "drystow-default"),
     )
@@ -80,13 +80,13 @@ def pump_test(
 
 def _check(at: Array, seen: Array, start: float) -> None:
     if len(at) != len(seen) or len(at) < LEAST_READINGS:
-        raise InputError("readings", say("enter at least {count} pressures, each with its time", count=LEAST_READINGS))
+        raise InputError("readings", msg("enter at least {count} pressures, each with its time", count=LEAST_READINGS))
     if np.any(np.diff(at) <= 0.0) or at[0] <= 0.0:
-        raise InputError("readings", say("times count from when the pump started and must go up"))
+        raise InputError("readings", msg("times count from when the pump started and must go up"))
     if np.any(seen <= 0.0) or np.any(seen > start * 1.02):
-        raise InputError("readings", say("each pressure must be between 0 and the one at the start; check its unit"))
+        raise InputError("readings", msg("each pressure must be between 0 and the one at the start; check its unit"))
     if seen[-1] >= seen[0]:
-        raise InputError("readings", say("the pressure does not fall; is this the pump-down test?"))
+        raise InputError("readings", msg("the pressure does not fall; is this the pump-down test?"))
 
 
 def _fitted(at: Array, seen: Array, start: float) -> tuple[float, float, Array]:
@@ -110,7 +110,7 @@ def _fitted(at: Array, seen: Array, start: float) -> tuple[float, float, Array]:
 
 def _judged(values: dict[str, Band], dryer: Dryer, from_leak: float | None) -> tuple[str, str, tuple[str, ...]]:
     speed, end = values["speed"], values["end"]
-    words = say(
+    words = msg(
         "The pump empties the chamber at {speed} and gets down to {end}.",
         speed=spread_words(speed, quantity(speed.middle, "pumping speed")),
         end=quantity(end.middle, "pressure", 0),
@@ -121,23 +121,23 @@ def _judged(values: dict[str, Band], dryer: Dryer, from_leak: float | None) -> t
     to_do: list[str] = []
     if slow:
         to_do += [
-            say(
+            msg(
                 "The pump is slow. Check whether its inlet screen, hose or valve is blocked or bent, and "
                 "whether it warms up."
             ),
-            say("Change the pump oil if it is cloudy, dark or overdue, and clean the exhaust filter."),
+            msg("Change the pump oil if it is cloudy, dark or overdue, and clean the exhaust filter."),
         ]
     if high and from_leak is not None and from_leak > LEAK_SHARE * (end.middle - dryer.ultimate_pressure):
-        to_do.append(say("The lowest pressure is high because of the measured leak, not the oil. Fix the leak first."))
+        to_do.append(msg("The lowest pressure is high because of the measured leak, not the oil. Fix the leak first."))
     elif high:
         to_do.append(
-            say(
+            msg(
                 "The lowest pressure is high and the leak does not explain it. Change the pump oil, run "
                 "the pump warm with its gas ballast open for half an hour to drive moisture out, and "
                 "test again."
             )
             if from_leak is not None
-            else say(
+            else msg(
                 "The lowest pressure is high: old or wet oil, or a leak. Do the leak test; if the "
                 "chamber is tight, it is the oil."
             )

@@ -5,7 +5,7 @@ from collections.abc import Sequence
 from drystow.evidence.outage.result import Outage, TrayOutage
 from drystow.foods.kinds import class_row, is_a
 from drystow.foods.model import Food
-from drystow.messages import say
+from drystow.messages import msg
 from drystow.shown import REFRIGERATOR
 
 COLD = 277.15
@@ -30,18 +30,18 @@ ADVICE = ("go_on", "refreeze", "cook", "discard")
 """From best to worst."""
 
 NAMES = {
-    "go_on": say("keep drying"),
-    "refreeze": say("refreeze first"),
-    "cook": say("cook now"),
-    "discard": say("throw it out"),
+    "go_on": msg("keep drying"),
+    "refreeze": msg("refreeze first"),
+    "cook": msg("cook now"),
+    "discard": msg("throw it out"),
 }
 
 CAUTIONS = (
-    say(
+    msg(
         "Never taste food to find out whether it is safe. Warm food can make you sick without smelling or looking bad."
     ),
-    say("When in doubt, throw it out. Your health authority's rules come before this advice."),
-    say(
+    msg("When in doubt, throw it out. Your health authority's rules come before this advice."),
+    msg(
         "This is calculated, not measured. Put a thermometer in the thickest piece before you "
         "decide. Also count the time the food was warm before loading and until it is cold again."
     ),
@@ -87,12 +87,12 @@ def advise(
     """
     limit = longest_warm(food, room)
     if dry:
-        return "go_on", say(
+        return "go_on", msg(
             "It is dry enough that germs do not grow in it. Keep drying as soon as there is power. "
             "It may have picked up moisture, so weigh it before packing."
         )
     if warm > limit and not had_ice:
-        return "discard", say(
+        return "discard", msg(
             "It may have been moist enough for germs, even with no ice left, and it was above {cold} "
             "longer than the {hours:.0f} h allowed. Keep it only if the scale shows that it was dry "
             "when the power went out.",
@@ -100,19 +100,19 @@ def advise(
             hours=limit / 3600.0,
         )
     if not had_ice:
-        return "go_on", say(
+        return "go_on", msg(
             "Most likely no ice was left in it, and it was not above {cold} longer than allowed. "
             "Keep drying at once, without a break.",
             cold=REFRIGERATOR,
         )
     if warm > limit:
         if surely_warm > limit:
-            return "discard", say(
+            return "discard", msg(
                 "Its wet part was above {cold} longer than the {hours:.0f} h allowed.",
                 cold=REFRIGERATOR,
                 hours=limit / 3600.0,
             )
-        return "discard", say(
+        return "discard", msg(
             "Its wet part may have been above {cold} longer than the {hours:.0f} h allowed. Keep it "
             "only if a thermometer in the thickest piece shows {cold} or less.",
             cold=REFRIGERATOR,
@@ -120,41 +120,41 @@ def advise(
         )
     if melted <= UNTOUCHED and warm <= 0.0:
         if soft:
-            return "go_on", say(
+            return "go_on", msg(
                 "It stayed frozen but came close to melting, so it may have softened and dry slower. Let "
                 "it get cold again before the shelves warm."
             )
-        return "go_on", say("It stayed frozen. Keep drying as soon as the trap is cold and the vacuum is back.")
+        return "go_on", msg("It stayed frozen. Keep drying as soon as the trap is cold and the vacuum is back.")
     if icy >= ICE_CRYSTALS and not (food.may_be_raw and warm > 0.0):
-        return "refreeze", say(
+        return "refreeze", msg(
             "Part of the ice melted; ice crystals are left. If you see them and it feels "
             "refrigerator-cold, you may refreeze it. Freeze it through before the vacuum, or it "
             "foams and boils."
         )
     if food.raw_animal is None:
-        return "cook", say(
+        return "cook", msg(
             "It may have thawed, and no one has said whether it is raw animal food. Ask whoever made "
             "it. Until then do not keep drying it; cook it through now, to the temperature your food "
             "code asks for."
         )
     if food.raw_animal is True:
-        return "cook", say(
+        return "cook", msg(
             "It may have thawed, and it is raw animal food: do not keep drying it as it is. Cook it "
             "through now, to the temperature your food code asks for. Cooked food may then be eaten, "
             "or cooled quickly, frozen and dried."
         )
     if warm <= 0.0:
-        return "refreeze", say(
+        return "refreeze", msg(
             "It may have thawed but stayed at {cold} or below, so you may refreeze it and keep "
             "drying. It will be softer and dry slower.",
             cold=REFRIGERATOR,
         )
     if is_a(food.food_class, "refrozen-by-look"):
-        return "refreeze", say(
+        return "refreeze", msg(
             "It may have thawed. Fruit may be refrozen unless it is moldy, slimy or smells of yeast. "
             "It will be softer and dry slower."
         )
-    return "cook", say(
+    return "cook", msg(
         "It may have thawed and was above {cold} for a while. Cook or heat it through and eat it "
         "now; do not keep drying it as it is.",
         cold=REFRIGERATOR,
@@ -170,29 +170,29 @@ def notes_on(outage: Outage, trays: Sequence[TrayOutage]) -> tuple[str, ...]:
     notes: list[str] = []
     if any(tray.melted.high > 0.02 * max(tray.ice_before.high, 1e-9) and tray.advice != "discard" for tray in trays):
         notes.append(
-            say(
+            msg(
                 "Where ice melted, the wet part foams, splashes and shrinks under vacuum. Such a batch "
                 "may never dry well. Freeze it through again, and cut the thickest pieces open before "
                 "you trust the scale."
             )
         )
     notes.append(
-        say(
+        msg(
             "The later end allows for what the outage left. Food that melted by more than a tenth is "
             "refrozen first. Then the trap gets cold, the vacuum comes back, and the program picks "
             "up where it stopped."
         )
     )
     notes.append(
-        say(
+        msg(
             "When the power is back, let the cold trap get cold before the pump starts. If its ice "
             "melted, drain and defrost it first, so no water is drawn into the pump. Leave the shelf "
             "heat off until the vacuum holds."
         )
     )
     notes.append(
-        say("While the power is off, keep the chamber closed. Vacuum and cold ice are the best insulation.")
+        msg("While the power is off, keep the chamber closed. Vacuum and cold ice are the best insulation.")
         if not outage.opened
-        else say("An open chamber warms many times faster, and dry food picks up moisture from the room.")
+        else msg("An open chamber warms many times faster, and dry food picks up moisture from the room.")
     )
     return tuple(notes)

@@ -13,8 +13,8 @@ from drystow.machine.ensemble import Members, simulate_members
 from drystow.machine.layout import Tray
 from drystow.machine.load import Load
 from drystow.machine.profile import Dryer
-from drystow.machine.sampling import NOTHING_KNOWN, Knowledge, load_draws, standard_draws
-from drystow.messages import say
+from drystow.machine.sampling import UNCALIBRATED, Calibration, load_samples, standard_samples
+from drystow.messages import msg
 from drystow.numerics import Array
 from drystow.properties.ice import ice_fraction
 from drystow.properties.sorption import water_activity_at
@@ -39,7 +39,7 @@ LEAK_SPREAD, AIR_RISE_SPREAD, METAL_SPREAD, AIR_TRANSFER_SPREAD = 0.4, 1.0, 0.4,
 
 
 def survive(
-    load: Load, outage: Outage, *, members: int = MEMBERS, seed: int = 1, known: Knowledge = NOTHING_KNOWN
+    load: Load, outage: Outage, *, members: int = MEMBERS, seed: int = 1, known: Calibration = UNCALIBRATED
 ) -> OutageResult:
     """Return what a power cut did to every tray, with how sure that is.
 
@@ -49,14 +49,14 @@ def survive(
     seed: the same seed gives the same result
     known: what earlier batches taught
     """
-    check_range("start", outage.start, 0, 30 * 86400.0, "s", say("count it from when the vacuum came on"))
+    check_range("start", outage.start, 0, 30 * 86400.0, "s", msg("count it from when the vacuum came on"))
     check_range("duration", outage.duration, 0, LONGEST, "s")
     check_range("room", outage.room, ZERO_CELSIUS - 20, ZERO_CELSIUS + 50, "temperature")
     if load.pressure is not None:
         raise InputError(
-            "dryer", say("a load at held pressure has no dryer that can warm up; name its starting numbers as profile")
+            "dryer", msg("a load at held pressure has no dryer that can warm up; name its starting numbers as profile")
         )
-    runs = simulate_members(load, load_draws(load, members, seed, known=known), looks=(outage.start,))
+    runs = simulate_members(load, load_samples(load, members, seed, known=known), looks=(outage.start,))
     times = np.linspace(0.0, outage.duration, LOOKS)
     states, looks = _courses(load, outage, runs, times, seed)
     after = resumed(load, outage, runs, states)
@@ -112,7 +112,7 @@ def _courses(load: Load, outage: Outage, runs: Members, times: Array, seed: int)
     tables = [enthalpy_table(item.food.composition, item.freezing_point) for item in load.items]
     pair = (np.array([table[0] for table in tables]), np.array([table[1] for table in tables]))
     masses = np.array([item.mass for item in load.items])
-    draws = standard_draws(len(runs.draws), 4, seed + 1)
+    draws = standard_samples(len(runs.draws), 4, seed + 1)
     answers = []
     for member in range(len(runs.draws)):
         around = dryer_without_power(load.dryer, outage, draws[member])

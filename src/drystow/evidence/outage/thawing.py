@@ -13,7 +13,7 @@ from drystow.constants import ATMOSPHERE, FUSION_HEAT, ZERO_CELSIUS
 from drystow.errors import InputError
 from drystow.machine.balance import dried_heat, heat_paths, ice_pressure, liquid_pressure, path
 from drystow.machine.layout import Tray
-from drystow.messages import say
+from drystow.messages import msg
 from drystow.numerics import Array
 from drystow.numerics.compiled import compiled
 
@@ -207,7 +207,7 @@ def course(
         reached = float(info["tcur"][-1]) >= float(times[-1])
         if not reached or not np.isfinite(states).all():
             raise InputError(
-                "dryer", say("a power outage can't be calculated with these numbers; check those of the dryer")
+                "dryer", msg("a power outage can't be calculated with these numbers; check those of the dryer")
             )
     else:
         states = np.repeat(start[None], len(times), axis=0)

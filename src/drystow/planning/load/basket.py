@@ -14,7 +14,7 @@ from drystow.machine.load import LONGEST, Load
 from drystow.machine.loadfile import MOST_TRAYS, parse_load
 from drystow.machine.profile import Dryer
 from drystow.machine.traytable import Place, read_tray
-from drystow.messages import say
+from drystow.messages import msg
 from drystow.planning.hours import number
 from drystow.planning.separation import read_apart
 from drystow.shown import quantity
@@ -42,7 +42,7 @@ STAND_IN = {
 
 
 @dataclass(frozen=True)
-class Wish:
+class FoodRequest:
     """One food in the basket.
 
     name: of the food
@@ -62,7 +62,7 @@ class Wish:
 
 
 @dataclass(frozen=True)
-class Counter:
+class LoadRequest:
     """What a plan is made from.
 
     title: of the load
@@ -78,7 +78,7 @@ class Counter:
     title: str
     time: float
     frame: Load
-    wishes: tuple[Wish, ...]
+    wishes: tuple[FoodRequest, ...]
     rules: tuple[str, ...]
     share: int
     written: Mapping[str, Any]
@@ -95,15 +95,15 @@ class Counter:
         return self.frame.dryer.tray_area / self.share
 
 
-def read_counter(path: Path) -> Counter:
+def read_basket(path: Path) -> LoadRequest:
     """Return what is in the basket, or raise `InputErrors` with every problem.
 
     path: of a BASKET.toml file
     """
-    return parse_counter(read_toml(path, PAGE))
+    return parse_basket(read_toml(path, PAGE))
 
 
-def parse_counter(raw: Mapping[str, Any]) -> Counter:
+def parse_basket(raw: Mapping[str, Any]) -> LoadRequest:
     """Return what is in the basket, or raise `InputErrors` with every problem.
 
     raw: the table as read from TOML
@@ -112,20 +112,20 @@ def parse_counter(raw: Mapping[str, Any]) -> Counter:
     _is_basket(raw)
     top = Fields(raw, "", FILE_KEYS, problems)
     rules = Fields(raw.get("rules", {}), "rules", RULE_KEYS, problems)
-    time = top.required("time", "time", 3600.0, LONGEST, say("the time you have, from 1 h to 20 days, such as '30 h'"))
+    time = top.required("time", "time", 3600.0, LONGEST, msg("the time you have, from 1 h to 20 days, such as '30 h'"))
     apart = read_apart(rules)
     share = rules.whole("share_trays", 1, 1, 3)
     written = {name: raw[name] for name in ("dryer", "program") if name in raw}
     frame = _frame(written, problems)
     foods = raw.get("food", [])
     if not isinstance(foods, list) or not foods or len(foods) > MOST_FOODS:
-        words = say("write 1 to {most} foods, each as [[food]] with food, mass, shape and sizes", most=MOST_FOODS)
+        words = msg("write 1 to {most} foods, each as [[food]] with food, mass, shape and sizes", most=MOST_FOODS)
         problems.append(InputError("food", words))
         foods = []
     if frame is None:
         raise InputErrors(problems)
     if frame.dryer.trays * share > MOST_TRAYS:
-        words = say(
+        words = msg(
             "{trays} tray places are more than the {most} one load can have",
             trays=share * frame.dryer.trays,
             most=MOST_TRAYS,
@@ -135,8 +135,8 @@ def parse_counter(raw: Mapping[str, Any]) -> Counter:
     read = [_wish(one, f"food[{number}]", frame, area, problems) for number, one in enumerate(foods, start=1)]
     if problems:
         raise InputErrors(problems)
-    return Counter(
-        title=top.text("title") or say("Planned load"),
+    return LoadRequest(
+        title=top.text("title") or msg("Planned load"),
         time=time,
         frame=frame,
         wishes=tuple(wish for wish in read if wish is not None),
@@ -149,7 +149,7 @@ def parse_counter(raw: Mapping[str, Any]) -> Counter:
 
 def _is_basket(raw: Mapping[str, Any]) -> None:
     if "food" not in raw and {"arrival", "lot"} & raw.keys():
-        words = say("this is a plan file, for many batches; plan them with 'drystow plan'")
+        words = msg("this is a plan file, for many batches; plan them with 'drystow plan'")
         raise InputErrors([InputError("", words)])
 
 
@@ -161,16 +161,16 @@ def _frame(written: Mapping[str, Any], problems: list[InputError]) -> Load | Non
         problems += many.problems
         return None
     if load.pressure is not None:
-        words = say("this needs a real dryer; take pressure_mode out")
+        words = msg("this needs a real dryer; take pressure_mode out")
         problems.append(InputError("dryer.pressure_mode", words))
     return load
 
 
-def _wish(raw: object, prefix: str, frame: Load, area: float, problems: list[InputError]) -> Wish | None:
+def _wish(raw: object, prefix: str, frame: Load, area: float, problems: list[InputError]) -> FoodRequest | None:
     before = len(problems)
     fields = Fields(raw, prefix, FOOD_KEYS, problems)
-    mass = fields.required("mass", "mass", 0.01, 500, say("a weight from 10 g to 500 kg, such as '6 lb'"))
-    shape = fields.choice("shape", SHAPES, "slab", say("shape"))
+    mass = fields.required("mass", "mass", 0.01, 500, msg("a weight from 10 g to 500 kg, such as '6 lb'"))
+    shape = fields.choice("shape", SHAPES, "slab", msg("shape"))
     sizes = _sizes(fields)
     worth = number(fields, "value", 1.0, 0.0, 1e6, "money")
     must = fields.flag("must")
@@ -181,7 +181,7 @@ def _wish(raw: object, prefix: str, frame: Load, area: float, problems: list[Inp
     full = []
     for size in sizes:
         if size > frame.dryer.rim_height * 1.001:
-            words = say(
+            words = msg(
                 "{size} stands above the tray's rim of {rim}; cut it smaller",
                 size=quantity(size, "length"),
                 rim=quantity(frame.dryer.rim_height, "length"),
@@ -194,7 +194,7 @@ def _wish(raw: object, prefix: str, frame: Load, area: float, problems: list[Inp
         full.append(item)
     if len(problems) > before:
         return None
-    return Wish(full[0].food.name, mass, float(worth), must, tuple(full), {**new_names(written), "shape": shape})
+    return FoodRequest(full[0].food.name, mass, float(worth), must, tuple(full), {**new_names(written), "shape": shape})
 
 
 def _full_place(
@@ -231,7 +231,7 @@ def one_layer(item: TrayItem, area: float) -> float:
 
 
 def _sizes(fields: Fields) -> tuple[float, ...]:
-    allowed = say("a length from 0.2 mm to 200 mm, such as '10 mm'")
+    allowed = msg("a length from 0.2 mm to 200 mm, such as '10 mm'")
     if fields.has("sizes"):
         found = []
         for text in fields.texts("sizes", MOST_SIZES):
@@ -240,19 +240,19 @@ def _sizes(fields: Fields) -> tuple[float, ...]:
                 if not 2e-4 <= size <= 0.2:
                     raise InputError(
                         f"{fields.prefix}.sizes",
-                        say("'{value}' is out of range; write {allowed}", value=text, allowed=allowed),
+                        msg("'{value}' is out of range; write {allowed}", value=text, allowed=allowed),
                     )
                 found.append(size)
             except InputError as problem:
                 fields.problems.append(problem)
         if not found:
-            fields.problem("sizes", say("is empty; write {allowed}", allowed=allowed))
+            fields.problem("sizes", msg("is empty; write {allowed}", allowed=allowed))
         return tuple(sorted(set(found)))
     if fields.has("thinnest", "thickest"):
         thin = fields.required("thinnest", "length", 2e-4, 0.2, allowed)
         thick = fields.required("thickest", "length", 2e-4, 0.2, allowed)
         if fields.has("thinnest") and fields.has("thickest") and thick < thin:
-            fields.problem("thickest", say("is thinner than thinnest; swap the two"))
+            fields.problem("thickest", msg("is thinner than thinnest; swap the two"))
             return (thin,)
         return _range(thin, thick)
     return (fields.required("size", "length", 2e-4, 0.2, allowed),)

@@ -3,9 +3,9 @@
 from drystow.machine.ensemble import Members, simulate_members
 from drystow.machine.load import Load
 from drystow.machine.run import simulate
-from drystow.machine.sampling import NOTHING_KNOWN, Knowledge, load_draws, taught
-from drystow.messages import listed, say
-from drystow.planning.load.basket import Counter
+from drystow.machine.sampling import UNCALIBRATED, Calibration, calibrated, load_samples
+from drystow.messages import listed, msg
+from drystow.planning.load.basket import LoadRequest
 from drystow.planning.load.choices import GRID, UNUSED, Judge, State, in_order, load_of, missing, rank, worth
 from drystow.planning.load.infeasible import nearest
 from drystow.planning.load.load_plan import LoadPlan, PlannedTray, Refusal, last_dry, times_of
@@ -37,9 +37,9 @@ GIVE_WAY = 0.995
 
 
 def plan_load(
-    counter: Counter,
+    counter: LoadRequest,
     *,
-    known: Knowledge = NOTHING_KNOWN,
+    known: Calibration = UNCALIBRATED,
     seed: int = 1,
     members: int = MEMBERS,
     grid: int = GRID,
@@ -90,7 +90,7 @@ def _better(judge: Judge, one: State, other: State) -> bool:
     return rank(counter, one, judge.verdict(one)) > rank(counter, other, judge.verdict(other))
 
 
-def _larger_helps(counter: Counter, state: State, end: float) -> bool:
+def _larger_helps(counter: LoadRequest, state: State, end: float) -> bool:
     """Return whether another budget can change anything: not when everything is in and in time."""
     everything = all(wish.mass - one.mass < 1e-6 for wish, one in zip(counter.wishes, state, strict=True))
     return end > counter.time or not everything
@@ -109,7 +109,7 @@ def end_percentile(judge: Judge, state: State, seed: int, members: int) -> float
 
 
 def _members(judge: Judge, load: Load, seed: int, members: int) -> Members:
-    return simulate_members(load, load_draws(load, members, seed, known=judge.taught_by))
+    return simulate_members(load, load_samples(load, members, seed, known=judge.taught_by))
 
 
 def _warm(trays: tuple[PlannedTray, ...]) -> list[str]:
@@ -117,7 +117,7 @@ def _warm(trays: tuple[PlannedTray, ...]) -> list[str]:
     foods = dict.fromkeys(tray.name for tray in trays if tray.over > 0.0)
     if not foods:
         return []
-    words = say(
+    words = msg(
         "with this program the ice of {foods} gets warmer than its limit, and nothing we tried "
         "dries as much within it; find a better program",
         foods=listed(foods),
@@ -128,7 +128,7 @@ def _warm(trays: tuple[PlannedTray, ...]) -> list[str]:
 def _told(moves: Moves, state: State, refusal: Refusal | None, seed: int, members: int) -> LoadPlan:
     counter = moves.counter
     load = load_of(counter, state)
-    result = simulate(taught(load, moves.judge.taught_by), series=False)
+    result = simulate(calibrated(load, moves.judge.taught_by), series=False)
     runs = _members(moves.judge, load, seed, members)
     numbers = [number for number in in_order(counter, state) for _place in range(state[number].places)]
     trays = tuple(
@@ -144,7 +144,7 @@ def _told(moves: Moves, state: State, refusal: Refusal | None, seed: int, member
         )
         for at, number in enumerate(numbers)
     )
-    of_food = (say("{food}: {note}", food=tray.name, note=note) for tray in result.trays for note in tray.notes)
+    of_food = (msg("{food}: {note}", food=tray.name, note=note) for tray in result.trays for note in tray.notes)
     notes = dict.fromkeys((*counter.notes, *result.notes, *_warm(trays), *of_food))
     return LoadPlan(
         title=counter.title,

@@ -10,9 +10,9 @@ from drystow.machine.item import TrayItem, piece_areas
 from drystow.machine.load import Load
 from drystow.machine.result import LoadResult
 from drystow.machine.run import simulate
-from drystow.machine.sampling import NOTHING_KNOWN, VARIETY_SPREAD, Knowledge, taught
-from drystow.messages import Said, say
-from drystow.planning.load.basket import Counter, one_layer
+from drystow.machine.sampling import UNCALIBRATED, VARIETY_SPREAD, Calibration, calibrated
+from drystow.messages import Message, msg
+from drystow.planning.load.basket import LoadRequest, one_layer
 from drystow.planning.separation import clash, depth, stains
 from drystow.shown import quantity
 
@@ -72,7 +72,7 @@ class Verdict:
     warm: float = 0.0
 
 
-def options(counter: Counter, number: int, grid: int = GRID) -> tuple[Choice, ...]:
+def options(counter: LoadRequest, number: int, grid: int = GRID) -> tuple[Choice, ...]:
     """Return the ways to use one food, other than leaving it out: every thickness, places and amounts on a grid.
 
     Amounts are equal parts of what the places hold, or of all there is when it fits, and one layer of pieces.
@@ -97,7 +97,7 @@ def options(counter: Counter, number: int, grid: int = GRID) -> tuple[Choice, ..
     return tuple(found)
 
 
-def missing(counter: Counter, state: State) -> float:
+def missing(counter: LoadRequest, state: State) -> float:
     """Return how much of the food that has to go in is not in a choice [kg].
 
     counter: what there is
@@ -107,7 +107,7 @@ def missing(counter: Counter, state: State) -> float:
     return sum(max(wish.mass - one.mass, 0.0) for wish, one in zip(counter.wishes, state, strict=True) if wish.must)
 
 
-def worth(counter: Counter, state: State) -> float:
+def worth(counter: LoadRequest, state: State) -> float:
     """Return the value of what a choice dries [-].
 
     counter: what there is
@@ -117,7 +117,7 @@ def worth(counter: Counter, state: State) -> float:
     return sum(wish.value * one.mass for wish, one in zip(counter.wishes, state, strict=True))
 
 
-def potential(counter: Counter, state: State) -> tuple[float, float]:
+def potential(counter: LoadRequest, state: State) -> tuple[float, float]:
     """Return what of a choice's rank is known before any simulation: larger is better.
 
     counter: what there is
@@ -126,7 +126,7 @@ def potential(counter: Counter, state: State) -> tuple[float, float]:
     return (-round(missing(counter, state) / GRAM), round(worth(counter, state) / GRAM))
 
 
-def rank(counter: Counter, state: State, verdict: Verdict) -> tuple[float, ...]:
+def rank(counter: LoadRequest, state: State, verdict: Verdict) -> tuple[float, ...]:
     """Return how good a choice is that keeps the rules: larger is better.
 
     First must-food, then value, little food whose ice front passes its limit, an early end, little energy per kilogram.
@@ -139,7 +139,7 @@ def rank(counter: Counter, state: State, verdict: Verdict) -> tuple[float, ...]:
     return (*potential(counter, state), -round(verdict.warm / GRAM), end, -verdict.energy)
 
 
-def in_order(counter: Counter, state: State) -> list[int]:
+def in_order(counter: LoadRequest, state: State) -> list[int]:
     """Return the used foods from the top tray down: what stains lower, raw animal food lowest.
 
     counter: what there is
@@ -149,7 +149,7 @@ def in_order(counter: Counter, state: State) -> list[int]:
     return sorted(used, key=lambda number: (depth(counter.wishes[number].full[0].food), number))
 
 
-def item_of(counter: Counter, number: int, choice: Choice) -> TrayItem:
+def item_of(counter: LoadRequest, number: int, choice: Choice) -> TrayItem:
     """Return what lies on each place of a food.
 
     counter: what there is
@@ -164,7 +164,7 @@ def item_of(counter: Counter, number: int, choice: Choice) -> TrayItem:
     return replace(full, mass=mass, ice=full.ice * share, unfrozen=full.unfrozen * share, areas=areas)
 
 
-def load_of(counter: Counter, state: State) -> Load:
+def load_of(counter: LoadRequest, state: State) -> Load:
     """Return the load of a choice, trays from top to bottom.
 
     counter: what there is
@@ -175,7 +175,7 @@ def load_of(counter: Counter, state: State) -> Load:
     return replace(counter.frame, title=counter.title, items=tuple(items), overload=False)
 
 
-def rule_broken(counter: Counter, state: State) -> Broken | None:
+def rule_broken(counter: LoadRequest, state: State) -> Broken | None:
     """Return the rule that a choice breaks as can be seen without a simulation, None when it keeps them all.
 
     counter: what there is
@@ -190,11 +190,11 @@ def rule_broken(counter: Counter, state: State) -> Broken | None:
                 return Broken(found.rule, (one, other), found.words)
     places = sum(one.places for one in state)
     if places > counter.places:
-        words = say("{places} tray places are needed; the dryer has {there}", places=places, there=counter.places)
+        words = msg("{places} tray places are needed; the dryer has {there}", places=places, there=counter.places)
         return Broken("trays", tuple(used), words)
     water, capacity = most_water(counter, state), counter.frame.dryer.trap_capacity
     if water > capacity:
-        words = say(
+        words = msg(
             "the food may hold {water} of water; the cold trap takes {ice} of ice",
             water=quantity(water, "mass"),
             ice=quantity(capacity, "mass"),
@@ -203,7 +203,7 @@ def rule_broken(counter: Counter, state: State) -> Broken | None:
     return _one_tray(counter, state, used)
 
 
-def most_water(counter: Counter, state: State) -> float:
+def most_water(counter: LoadRequest, state: State) -> float:
     """Return the water of a load that nine loads in ten do not exceed [kg].
 
     counter: what there is
@@ -218,7 +218,7 @@ def most_water(counter: Counter, state: State) -> float:
     return water + NINE_IN_TEN * math.sqrt(variance)
 
 
-def _one_tray(counter: Counter, state: State, used: Sequence[int]) -> Broken | None:
+def _one_tray(counter: LoadRequest, state: State, used: Sequence[int]) -> Broken | None:
     """Return the rule broken by foods that share a tray: one must not stain the other."""
     if counter.share == 1 or "colours" not in counter.rules:
         return None
@@ -228,7 +228,7 @@ def _one_tray(counter: Counter, state: State, used: Sequence[int]) -> Broken | N
         dark = [number for number in here if stains(counter.wishes[number].full[0].food)]
         if dark and len(dark) < len(here):
             pale = next(number for number in here if number not in dark)
-            words = say(
+            words = msg(
                 "{dark} would stain {pale} next to it on a tray",
                 dark=counter.wishes[dark[0]].name,
                 pale=counter.wishes[pale].name,
@@ -245,7 +245,7 @@ class Judge:
     runs: simulations so far
     """
 
-    def __init__(self, counter: Counter, taught_by: Knowledge = NOTHING_KNOWN) -> None:
+    def __init__(self, counter: LoadRequest, taught_by: Calibration = UNCALIBRATED) -> None:
         self.counter = counter
         self.taught_by = taught_by
         self.runs = 0
@@ -264,7 +264,7 @@ class Judge:
         self.runs += 1
         used = tuple(in_order(self.counter, state))
         try:
-            load = taught(load_of(self.counter, state), self.taught_by)
+            load = calibrated(load_of(self.counter, state), self.taught_by)
             result = simulate(load, series=False, tolerance=TOLERANCE)
         except (InputError, InputErrors) as error:
             return Verdict(Broken("freezing", used, error.problems[0].message), float("inf"))
@@ -287,13 +287,13 @@ class Judge:
         return Broken("time", tuple(in_order(self.counter, state)), too_late(verdict.end, budget))
 
 
-def too_late(end: float, budget: float) -> Said:
+def too_late(end: float, budget: float) -> Message:
     """Return the sentence for a load that ends too late.
 
     end: of the load [s]
     budget: when it should end [s]
     """
-    return say("the load would then finish about {hours:.1f} h too late", hours=max((end - budget) / 3600, 0.1))
+    return msg("the load would then finish about {hours:.1f} h too late", hours=max((end - budget) / 3600, 0.1))
 
 
 def _last(result: LoadResult) -> float:

@@ -5,7 +5,7 @@ from collections.abc import Callable
 from dataclasses import dataclass
 
 from drystow.errors import InputError
-from drystow.messages import Said, listed, say
+from drystow.messages import Message, listed, msg
 from drystow.planning.load.choices import UNUSED, Broken, Choice, State, rule_broken
 from drystow.planning.load.load_plan import Refusal
 from drystow.planning.load.search import Moves, put, search, shorter
@@ -49,7 +49,7 @@ def nearest(moves: Moves, in_time: State, sure_end: Callable[[State], float], se
     if end <= wished:
         return Nearest(None, found, budget)
     names = listed(moves.counter.wishes[number].name for number in musts)
-    words = say(
+    words = msg(
         "all of {foods} takes at least {end:.1f} h to dry, more than the {wished:.1f} h you have",
         foods=names,
         end=end / 3600,
@@ -57,9 +57,9 @@ def nearest(moves: Moves, in_time: State, sure_end: Callable[[State], float], se
     )
     state = search(budget, seed, begin=found)  # what else dries meanwhile
     takes = math.ceil(10 * sure_end(state) / 3600 - 1e-6) / 10  # never as short as what it is too long for
-    instead = say("the closest load takes {end:.1f} h", end=takes)
+    instead = msg("the closest load takes {end:.1f} h", end=takes)
     if any(one.places and wish.must for one, wish in zip(in_time, moves.counter.wishes, strict=True)):
-        instead = say(
+        instead = msg(
             "the closest load takes {end:.1f} h; within {wished:.1f} h, everything but {foods} would be dry",
             end=takes,
             wished=wished / 3600,
@@ -76,7 +76,7 @@ def _all_of(moves: Moves, musts: list[int]) -> State | Broken:
         whole = [one for group in moves.ways[number].values() for one in group if one.mass > wishes[number].mass - 1e-6]
         if not whole:
             room = max(item.mass for item in wishes[number].full) * moves.counter.places
-            words = say(
+            words = msg(
                 "no room for {mass} of {food}: all trays together hold {room}",
                 mass=quantity(wishes[number].mass, "mass"),
                 food=wishes[number].name,
@@ -95,14 +95,14 @@ def _all_of(moves: Moves, musts: list[int]) -> State | Broken:
 
 def _less(moves: Moves, state: State, broken: Broken) -> Refusal:
     """Return the refusal whose nearest plan leaves out a part of the food that has to go in."""
-    instead = say("the closest load leaves {foods} for another batch", foods=_lacking(moves, state))
+    instead = msg("the closest load leaves {foods} for another batch", foods=_lacking(moves, state))
     return Refusal(broken.rule, broken.foods, broken.words, instead)
 
 
-def _lacking(moves: Moves, state: State) -> Said:
+def _lacking(moves: Moves, state: State) -> Message:
     """Return what is left out of the food that has to go in."""
     return listed(
-        say("{mass} of {food}", mass=quantity(wish.mass - one.mass, "mass"), food=wish.name)
+        msg("{mass} of {food}", mass=quantity(wish.mass - one.mass, "mass"), food=wish.name)
         for wish, one in zip(moves.counter.wishes, state, strict=True)
         if wish.must and wish.mass - one.mass > 1e-3
     )
@@ -121,16 +121,16 @@ def _something(freely: Moves, broken: Broken | None, sure_end: Callable[[State],
     if not tried:
         first = next(iter(freely.ways[0].values()), [UNUSED])[0]
         reason = broken or judge.verdict(put(nothing, 0, first)).broken
-        raise InputError("food", reason.words if reason else say("nothing here can be dried"))
+        raise InputError("food", reason.words if reason else msg("nothing here can be dried"))
     soonest, number, choice, alone = min(tried)
     moves = Moves(judge, soonest * ROOM, freely.grid, freely.tick)
     state = search(moves, seed)
-    words = say(
+    words = msg(
         "even {mass} of {food} alone takes at least {end:.1f} h to dry, more than the {wished:.1f} h you have",
         mass=quantity(choice.mass, "mass"),
         food=counter.wishes[number].name,
         end=sure_end(alone) / 3600,
         wished=counter.time / 3600,
     )
-    instead = say("the closest load takes {end:.1f} h", end=sure_end(state) / 3600)
+    instead = msg("the closest load takes {end:.1f} h", end=sure_end(state) / 3600)
     return Nearest(Refusal("time", (number,), words, instead), state, moves)

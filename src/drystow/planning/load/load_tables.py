@@ -3,13 +3,13 @@
 import math
 from typing import Any
 
-from drystow.planning.load.basket import Counter
+from drystow.planning.load.basket import LoadRequest
 from drystow.planning.load.choices import State, in_order, item_of
 
 TENTH_GRAM = 1e-4  # masses are written to it, rounded down so that trap and rim still hold [kg]
 
 
-def load_tables(counter: Counter, state: State) -> dict[str, Any]:
+def load_tables(counter: LoadRequest, state: State) -> dict[str, Any]:
     """Return a planned load as the tables of a load file.
 
     counter: what there is

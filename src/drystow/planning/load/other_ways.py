@@ -1,7 +1,7 @@
 """Why food stays on the counter, and what other choices would cost in hours."""
 
-from drystow.messages import say
-from drystow.planning.load.basket import Wish
+from drystow.messages import msg
+from drystow.planning.load.basket import FoodRequest
 from drystow.planning.load.choices import LEAST, UNUSED, Broken, Choice, Judge, State
 from drystow.planning.load.load_plan import Cost, LeftOver
 from drystow.planning.load.search import Moves, put
@@ -32,7 +32,7 @@ def _what_keeps(moves: Moves, state: State, number: int) -> Broken:
     used, wish = state[number], moves.counter.wishes[number]
     if used.places and all(group[-1].mass < used.mass + 1e-6 for group in moves.ways[number].values()):
         room = quantity(max(item.mass for item in wish.full) * moves.counter.places, "mass")
-        return Broken("trays", (number,), say("all trays together hold {room} of it", room=room))
+        return Broken("trays", (number,), msg("all trays together hold {room} of it", room=room))
     for group in moves.ways[number].values():
         more = [one for one in group if one.mass > used.mass + 1e-6]
         broken = moves.judge.late(put(state, number, more[0]), moves.budget) if more else None
@@ -40,7 +40,7 @@ def _what_keeps(moves: Moves, state: State, number: int) -> Broken:
             end = moves.judge.verdict(put(state, number, more[0])).end
             reasons.append((_NEARNESS.index(broken.rule), end, broken))
     if not reasons:
-        words = say("nothing keeps it out but its low worth")
+        words = msg("nothing keeps it out but its low worth")
         return Broken("value", (number,), words)
     return min(reasons, key=lambda one: one[:2])[2]
 
@@ -83,13 +83,13 @@ def _other_size(judge: Judge, state: State, number: int, size: int, now: float) 
     }
     sooner, all_of_it = verdict.end < now, one.mass - mass < LEAST
     if sooner and all_of_it:
-        words = say("{food}: {new} instead of {old} saves {hours:.1f} h", **told)
+        words = msg("{food}: {new} instead of {old} saves {hours:.1f} h", **told)
     elif sooner:
-        words = say("{food}: {new} instead of {old} saves {hours:.1f} h, but {less} less fits", **told)
+        words = msg("{food}: {new} instead of {old} saves {hours:.1f} h, but {less} less fits", **told)
     elif all_of_it:
-        words = say("{food}: {new} instead of {old} costs {hours:.1f} h", **told)
+        words = msg("{food}: {new} instead of {old} costs {hours:.1f} h", **told)
     else:
-        words = say("{food}: {new} instead of {old} costs {hours:.1f} h, and {less} less fits", **told)
+        words = msg("{food}: {new} instead of {old} costs {hours:.1f} h, and {less} less fits", **told)
     return Cost(number, "thickness", verdict.end - now, mass - one.mass, words)
 
 
@@ -111,8 +111,8 @@ def _other_places(judge: Judge, state: State, number: int, change: int, now: flo
     return Cost(number, "tray", later, mass - one.mass, _tray_words(wish, change, abs(mass - one.mass), later))
 
 
-def _tray_words(wish: Wish, change: int, mass: float, later: float) -> str:
+def _tray_words(wish: FoodRequest, change: int, mass: float, later: float) -> str:
     told = {"food": wish.name, "mass": quantity(mass, "mass"), "hours": abs(later) / 3600}
     if change > 0:
-        return say("{food}: one more tray ({mass}) costs {hours:.1f} h", **told)
-    return say("{food}: one tray fewer (without {mass}) saves {hours:.1f} h", **told)
+        return msg("{food}: one more tray ({mass}) costs {hours:.1f} h", **told)
+    return msg("{food}: one tray fewer (without {mass}) saves {hours:.1f} h", **told)

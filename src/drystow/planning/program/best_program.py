@@ -6,8 +6,8 @@ from dataclasses import dataclass, replace
 from drystow.constants import ZERO_CELSIUS
 from drystow.errors import InputError, check_range
 from drystow.machine.load import Load
-from drystow.machine.sampling import NOTHING_KNOWN, Knowledge
-from drystow.messages import say
+from drystow.machine.sampling import UNCALIBRATED, Calibration
+from drystow.messages import msg
 from drystow.planning.program.search import Tick, fill
 from drystow.planning.program.shelf_steps import ROUND_TEMPERATURE, Bench, rounded
 from drystow.planning.program.stops import Stop, notes_of, stops_of, worst_of
@@ -81,7 +81,7 @@ class ShelfProgram:
 def find_program(
     load: Load,
     *,
-    known: Knowledge = NOTHING_KNOWN,
+    known: Calibration = UNCALIBRATED,
     confidence: float = CONFIDENCE,
     margin: float = MARGIN,
     most_steps: int = MOST_STEPS,
@@ -111,7 +111,7 @@ def find_program(
     """
     if confidence not in CONFIDENCES:
         levels = ", ".join(f"{level:g}" for level in CONFIDENCES)
-        words = say("{value:g} is not possible; choose one of {levels}", value=confidence, levels=levels)
+        words = msg("{value:g} is not possible; choose one of {levels}", value=confidence, levels=levels)
         raise InputError("confidence", words)
     check_range("margin", margin, 0.0, 10.0, "temperature difference")
     check_range("most_steps", most_steps, 1, 4, "")

@@ -12,7 +12,7 @@ from drystow.errors import InputError
 from drystow.machine.load import Load, ProgramStep
 from drystow.machine.result import LoadResult
 from drystow.machine.run import simulate
-from drystow.machine.sampling import NOTHING_KNOWN, Knowledge, taught
+from drystow.machine.sampling import UNCALIBRATED, Calibration, calibrated
 
 ROUND_TEMPERATURE = 5.0  # set-points are multiples of it in °C [K]
 ROUND_TIME = 1800.0  # durations are multiples of it [s]
@@ -135,7 +135,7 @@ class Bench:
     tried: every program with its outcome
     """
 
-    def __init__(self, load: Load, known: Knowledge = NOTHING_KNOWN) -> None:
+    def __init__(self, load: Load, known: Calibration = UNCALIBRATED) -> None:
         self.load, self.known = load, known
         self.runs = 0
         self.tried: dict[Steps, Trial] = {}
@@ -152,8 +152,8 @@ class Bench:
         """Return what the plain simulation, and those with safety factors, say of any program."""
         load = replace(self.load, program=program)
         try:
-            result = self._simulated(taught(load, self.known))
-            unlucky = [self._simulated(taught(load, causes)) for causes in self._unlucky]
+            result = self._simulated(calibrated(load, self.known))
+            unlucky = [self._simulated(calibrated(load, causes)) for causes in self._unlucky]
         except InputError:  # the pressure finds no balance with such a shelf
             return Trial(math.inf, math.inf, math.inf, False, False)
         kinds = {event.kind for event in result.events}
@@ -170,7 +170,7 @@ class Bench:
         return simulate(load, series=False, tolerance=TOLERANCE)
 
 
-def _unlucky(causes: Mapping[str, float], classes: Iterable[str], known: Knowledge) -> Knowledge:
+def _unlucky(causes: Mapping[str, float], classes: Iterable[str], known: Calibration) -> Calibration:
     """Return what is known with the causes shifted by so many of its standard deviations."""
     keys = [(cause, name) for cause in causes for name in (classes if cause in OF_FOOD else [""])]
     shifted = {}

@@ -5,7 +5,7 @@ from dataclasses import dataclass, replace
 
 from drystow.constants import ZERO_CELSIUS
 from drystow.machine.load import Load, ProgramStep
-from drystow.messages import say
+from drystow.messages import msg
 from drystow.planning.program.shelf_steps import ROUND_TEMPERATURE, SAME_TIME, Bench, Trial
 from drystow.planning.program.verifying import Verified, Verifier
 from drystow.shown import quantity
@@ -40,7 +40,7 @@ def stops_of(bench: Bench, verifier: Verifier, found: Verified, confidence: floa
     for number, step in enumerate(found.program):
         warmer = replace(step, shelf=step.shelf + ROUND_TEMPERATURE)
         if warmer.shelf > ZERO_CELSIUS + ROUND_TEMPERATURE * top + 1e-6:
-            words = say("step {step}: the shelf can't be warmer than this", step=number + 1)
+            words = msg("step {step}: the shelf can't be warmer than this", step=number + 1)
             stops.append(Stop(number, "shelf", None, words))
             continue
         program = (*found.program[:number], warmer, *found.program[number + 1 :])
@@ -58,7 +58,7 @@ def _stop(
         other = verifier.verified(program, trial)
         tray = max(range(len(other.over)), key=lambda at: other.over[at])
         item = verifier.load.items[tray]
-        words = say(
+        words = msg(
             "step {step}: at {more} warmer, the ice of {food} (tray {tray}) comes too close to its "
             "limit of {limit} in {share:.0%} of simulated runs",
             step=number + 1,
@@ -69,7 +69,7 @@ def _stop(
             share=other.over[tray],
         )
         return Stop(number, "front", tray, words)
-    words = say(
+    words = msg(
         "step {step}: nothing faster in round numbers; {more} more would save {minutes:.0f} min",
         step=number + 1,
         more=quantity(5.0, "temperature difference", 0),
@@ -80,16 +80,16 @@ def _stop(
 
 def _no_gain(trial: Trial, number: int) -> tuple[str, None, str]:
     if trial.held_back:
-        words = say(
+        words = msg(
             "step {step}: warmer is not faster, because the heaters pause at the pressure limit: "
             "trap and pump take no more vapor",
             step=number + 1,
         )
         return "pressure", None, words
     if trial.heater_full:
-        words = say("step {step}: warmer is not faster, because the heaters are at full power", step=number + 1)
+        words = msg("step {step}: warmer is not faster, because the heaters are at full power", step=number + 1)
         return "heater", None, words
-    return "no_gain", None, say("step {step}: warmer is not faster", step=number + 1)
+    return "no_gain", None, msg("step {step}: warmer is not faster", step=number + 1)
 
 
 def worst_of(found: Verified) -> int:
@@ -111,14 +111,14 @@ def _none_keeps(load: Load, found: Verified, plain: Verified) -> str:
         "limit": quantity(load.items[worst].limit, "temperature"),
     }
     if found.program == plain.program:
-        return say(
+        return msg(
             "no program of up to four days keeps all limits as surely as you asked, and no cooler "
             "one beats your own. With yours a limit is passed, or a tray never dries, in {share:.0%} "
             "of simulated runs. Worst is {food} (tray {tray}): its ice reaches {hot}, its limit is "
             "{limit}. Cut it thinner, load less or dry it apart",
             **numbers,
         )
-    return say(
+    return msg(
         "no program of up to four days keeps all limits as surely as you asked. This one is "
         "nowhere warmer than your own. It passes a limit, or never dries a tray, in {share:.0%} "
         "of simulated runs instead of {own:.0%}. Worst is {food} (tray {tray}): its ice reaches "
@@ -140,11 +140,11 @@ def notes_of(load: Load, found: Verified, plain: Verified, safe: bool, plain_saf
     if not safe:
         return (_none_keeps(load, found, plain),)
     if not plain_safe:
-        words = say(
+        words = msg(
             "your program passes a limit in {share:.0%} of runs, so the hours of the two can't be compared",
             share=1.0 - plain.kept,
         )
         return (words,)
     if found.program == plain.program:
-        return (say("your program is already as fast as any we found"),)
+        return (msg("your program is already as fast as any we found"),)
     return ()

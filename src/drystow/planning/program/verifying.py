@@ -9,7 +9,7 @@ import numpy as np
 from drystow.machine.ensemble import simulate_members
 from drystow.machine.layout import Tray
 from drystow.machine.load import Load, ProgramStep
-from drystow.machine.sampling import NOTHING_KNOWN, Knowledge, load_draws
+from drystow.machine.sampling import UNCALIBRATED, Calibration, load_samples
 from drystow.planning.load.load_plan import Times, last_dry, times_of
 from drystow.planning.program.search import Tick, front
 from drystow.planning.program.shelf_steps import (
@@ -68,10 +68,10 @@ class Verifier:
     """
 
     def __init__(
-        self, load: Load, margin: float, members: int, seed: int, tick: Tick, known: Knowledge = NOTHING_KNOWN
+        self, load: Load, margin: float, members: int, seed: int, tick: Tick, known: Calibration = UNCALIBRATED
     ) -> None:
         self.load, self.margin, self.tick = load, margin, tick
-        self.draws = load_draws(load, members, seed, known=known)
+        self.draws = load_samples(load, members, seed, known=known)
         self._known: dict[tuple[tuple[ProgramStep, ...], int], Verified] = {}
 
     def verified(self, program: tuple[ProgramStep, ...], trial: Trial, few: int = 0) -> Verified:

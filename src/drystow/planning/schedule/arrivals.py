@@ -7,8 +7,8 @@ from drystow.errors import InputError
 from drystow.foods.model import Food
 from drystow.machine.item import TrayItem
 from drystow.machine.load import Load
-from drystow.machine.sampling import Knowledge
-from drystow.messages import say, say_many
+from drystow.machine.sampling import Calibration
+from drystow.messages import msg, msg_many
 from drystow.planning.schedule.cold_storage import DAY, Window, storage_window
 
 
@@ -81,14 +81,14 @@ def window_of(food: Food, own_wait: tuple[float | None, float | None]) -> Window
     fridge, freezer = own_wait
     if fridge is not None and food.may_be_raw and fridge > usual.fridge:
         days, written = usual.fridge / DAY, fridge / DAY
-        wait = say_many("{count} day", "{count} days", round(days))
-        words = say(
+        wait = msg_many("{count} day", "{count} days", round(days))
+        words = msg(
             "raw animal food may wait {wait} in the refrigerator, not {written:.1f} days; freeze or dry it sooner",
             wait=wait,
             written=written,
         )
         if food.raw_animal is None:
-            words = say(
+            words = msg(
                 "food that may be raw may wait {wait} in the refrigerator, not {written:.1f} days; say "
                 "whether it is raw, or freeze or dry it sooner",
                 wait=wait,
@@ -116,7 +116,7 @@ class PlannedDryer:
     frame: Load
     turnaround: float
     service: tuple[tuple[datetime, datetime], ...]
-    known: Knowledge = field(default_factory=dict)
+    known: Calibration = field(default_factory=dict)
 
 
 @dataclass(frozen=True)

@@ -9,7 +9,7 @@ from drystow.machine.ensemble import simulate_spread
 from drystow.machine.item import TrayItem
 from drystow.machine.load import Load
 from drystow.machine.run import simulate
-from drystow.machine.sampling import NOTHING_KNOWN, Knowledge, taught
+from drystow.machine.sampling import UNCALIBRATED, Calibration, calibrated
 from drystow.planning.load.load_plan import last_dry
 
 SURE = 80.0  # percent of the members that are dry by then
@@ -31,7 +31,7 @@ class Reckoning:
     seed: int = 1
 
 
-def drying_time(frame: Load, item: TrayItem, how: Reckoning, known: Knowledge = NOTHING_KNOWN) -> float:
+def drying_time(frame: Load, item: TrayItem, how: Reckoning, known: Calibration = UNCALIBRATED) -> float:
     """Return the time from loading until the tray is dry in four of five members, 0 when it never is [s].
 
     frame: dryer and program
@@ -48,7 +48,7 @@ def drying_time(frame: Load, item: TrayItem, how: Reckoning, known: Knowledge = 
     return _known[key]
 
 
-def _reckon(load: Load, how: Reckoning, known: Knowledge) -> float:
+def _reckon(load: Load, how: Reckoning, known: Calibration) -> float:
     try:
         runs = simulate_spread(load, how.members, how.seed, known=known).runs
     except InputError:
@@ -67,7 +67,7 @@ def full_dryer(frame: Load, item: TrayItem) -> Load:
     return replace(frame, items=(item,) * max(1, min(frame.dryer.trays, held)))
 
 
-def mean_power(frame: Load, item: TrayItem, known: Knowledge = NOTHING_KNOWN) -> float:
+def mean_power(frame: Load, item: TrayItem, known: Calibration = UNCALIBRATED) -> float:
     """Return the mean electric power of a run of such trays [W].
 
     frame: dryer and program
@@ -75,7 +75,7 @@ def mean_power(frame: Load, item: TrayItem, known: Knowledge = NOTHING_KNOWN) ->
     known: what earlier batches taught
     """
     try:
-        result = simulate(taught(full_dryer(frame, item), known), series=False)
+        result = simulate(calibrated(full_dryer(frame, item), known), series=False)
     except InputError:
         return frame.dryer.compressor_power + frame.dryer.pump_power
     return result.machine.energy / result.total_time

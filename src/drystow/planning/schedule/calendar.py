@@ -6,7 +6,7 @@ from hashlib import sha256
 from typing import Any
 
 from drystow.errors import DrystowError
-from drystow.messages import Said, Translate, english, listed, say, told
+from drystow.messages import Message, Translate, english, listed, msg, told
 from drystow.planning.schedule.plan import Batch, PlannedLot, Schedule
 from drystow.planning.schedule.too_old import verdict_words
 
@@ -36,7 +36,7 @@ def batches_calendar(title: str, batches: Iterable[Batch], stamp: datetime, tran
         from icalendar import Calendar
     except ImportError:
         raise DrystowError(
-            say("a calendar needs one more Python package; install it with: pip install 'drystow[plan]'")
+            msg("a calendar needs one more Python package; install it with: pip install 'drystow[plan]'")
         ) from None
     calendar = Calendar()
     calendar.add("prodid", PRODUCT)
@@ -50,35 +50,35 @@ def batches_calendar(title: str, batches: Iterable[Batch], stamp: datetime, tran
     return written
 
 
-def _events(batch: Batch) -> list[tuple[str, datetime, Said, Said]]:
+def _events(batch: Batch) -> list[tuple[str, datetime, Message, Message]]:
     good = [lot for lot in batch.lots if not lot.verdict]
     spoiled = [lot for lot in batch.lots if lot.verdict]
     lots = listed(_tray_words(lot) for lot in good)
-    out = say("Check that it is dry, then unload: {lots}", lots=lots)
-    unload = say("Unload '{dryer}'", dryer=batch.dryer)
-    pack = say("Pack what came from '{dryer}'", dryer=batch.dryer)
+    out = msg("Check that it is dry, then unload: {lots}", lots=lots)
+    unload = msg("Unload '{dryer}'", dryer=batch.dryer)
+    pack = msg("Pack what came from '{dryer}'", dryer=batch.dryer)
     foods = listed(dict.fromkeys(lot.name for lot in good))
-    packed = say("Pack at once; dry food picks up water from the air: {foods}", foods=foods)
+    packed = msg("Pack at once; dry food picks up water from the air: {foods}", foods=foods)
     found = [
         ("unload", batch.end, unload, _with_verdicts(out, good, spoiled)),
         ("pack", batch.end + WORK, pack, _with_verdicts(packed, good, spoiled)),
     ]
     if not batch.begun:
-        load = say("Load '{dryer}'", dryer=batch.dryer)
-        found.insert(0, ("load", batch.start, load, _with_verdicts(say("Load: {lots}", lots=lots), good, spoiled)))
+        load = msg("Load '{dryer}'", dryer=batch.dryer)
+        found.insert(0, ("load", batch.start, load, _with_verdicts(msg("Load: {lots}", lots=lots), good, spoiled)))
     return found
 
 
-def _with_verdicts(words: Said, good: list[PlannedLot], spoiled: list[PlannedLot]) -> Said:
+def _with_verdicts(words: Message, good: list[PlannedLot], spoiled: list[PlannedLot]) -> Message:
     """Return what to do with food that is in time, and first the verdict on other food."""
-    verdicts = [say("{name}: {verdict}", name=lot.name, verdict=verdict_words(lot.verdict)) for lot in spoiled]
+    verdicts = [msg("{name}: {verdict}", name=lot.name, verdict=verdict_words(lot.verdict)) for lot in spoiled]
     return listed([*verdicts, words] if good else verdicts) if verdicts else words
 
 
-def _tray_words(lot: PlannedLot) -> Said:
+def _tray_words(lot: PlannedLot) -> Message:
     if lot.frozen:
-        return say("{trays} × {name} (from the freezer)", trays=lot.trays, name=lot.name)
-    return say("{trays} × {name}", trays=lot.trays, name=lot.name)
+        return msg("{trays} × {name} (from the freezer)", trays=lot.trays, name=lot.name)
+    return msg("{trays} × {name}", trays=lot.trays, name=lot.name)
 
 
 def _event(batch: Batch, kind: str, when: datetime, title: str, words: str, stamp: datetime) -> Any:

@@ -5,7 +5,7 @@ from datetime import timedelta
 from drystow.errors import InputError
 from drystow.fields import Fields
 from drystow.machine.load import LONGEST
-from drystow.messages import Said, say
+from drystow.messages import Message, msg
 from drystow.planning.hours import moment
 from drystow.planning.schedule.arrivals import FixedBatch, Lot, PlannedDryer
 from drystow.units import parse
@@ -32,10 +32,10 @@ def read_fixed(
     if not fields.readable:
         return None
     names = [dryer.name for dryer in dryers]
-    dryer = fields.choice("dryer", names, names[0] if len(names) == 1 else "", say("dryer"))
+    dryer = fields.choice("dryer", names, names[0] if len(names) == 1 else "", msg("dryer"))
     start, end = (moment(fields, key) for key in ("start", "end"))
     if start is None or end is None or not timedelta() < end - start < timedelta(seconds=LONGEST):
-        fields.problem("end", say("write start and end, with the end after the start and within 20 days"))
+        fields.problem("end", msg("write start and end, with the end after the start and within 20 days"))
     trays = _trays(fields, [lot.name for lot in lots])
     masses = _masses(fields, [name for name, _count in trays])
     begun = fields.flag("begun") if fields.has("begun") else True
@@ -59,19 +59,19 @@ def _trays(fields: Fields, known: list[str]) -> tuple[tuple[str, int], ...]:
     return tuple(found)
 
 
-def _such_as(known: list[str]) -> Said:
+def _such_as(known: list[str]) -> Message:
     name = known[0] if known else "Tomatoes"
-    return say('write names of arrivals with whole trays, such as trays = {{ "{name}" = 2 }}', name=name)
+    return msg('write names of arrivals with whole trays, such as trays = {{ "{name}" = 2 }}', name=name)
 
 
 def _masses(fields: Fields, inside: list[str]) -> tuple[tuple[str, float], ...]:
     raw = fields.table.get("mass", {})
     if not isinstance(raw, dict):
-        fields.problem("mass", say('write names of arrivals with weights, such as mass = {{ "Tomatoes" = "3 kg" }}'))
+        fields.problem("mass", msg('write names of arrivals with weights, such as mass = {{ "Tomatoes" = "3 kg" }}'))
         return ()
     weighed = Fields(raw, f"{fields.prefix}.mass", inside, fields.problems)
     low, high = MASSES
-    allowed = say("1 g to 2000 kg")
+    allowed = msg("1 g to 2000 kg")
     found = []
     for name in raw:
         if name not in inside:
@@ -83,7 +83,7 @@ def _masses(fields: Fields, inside: list[str]) -> tuple[tuple[str, float], ...]:
             continue
         if not low <= mass <= high:
             weighed.problem(
-                name, say("'{value}' is out of range; write {allowed}", value=str(raw[name]), allowed=allowed)
+                name, msg("'{value}' is out of range; write {allowed}", value=str(raw[name]), allowed=allowed)
             )
         found.append((name, mass))
     return tuple(found)

@@ -7,7 +7,7 @@ from datetime import datetime, timedelta
 
 from drystow.errors import InputError
 from drystow.machine.item import TrayItem
-from drystow.messages import say
+from drystow.messages import msg
 from drystow.planning.schedule.arrivals import Cut, FixedBatch, Lot, Lots, PlannedDryer
 from drystow.planning.schedule.batch_time import Reckoning, drying_time, mean_power
 from drystow.planning.schedule.grid import Job, Machine, Problem, in_freezer
@@ -247,10 +247,10 @@ def _check_fixed(lots: Lots) -> None:
     for place, batch in enumerate(lots.fixed, start=1):
         for other in lots.fixed[: place - 1]:
             if batch.dryer == other.dryer and batch.start < other.end and other.start < batch.end:
-                words = say(
+                words = msg(
                     "two batches are in '{dryer}' at the same time; change one", dryer=lots.dryers[batch.dryer].name
                 )
                 raise InputError(f"fixed[{place}]", words)
         if sum(trays for _name, trays in batch.trays) > lots.dryers[batch.dryer].frame.dryer.trays:
-            words = say("holds more trays than '{dryer}' has", dryer=lots.dryers[batch.dryer].name)
+            words = msg("holds more trays than '{dryer}' has", dryer=lots.dryers[batch.dryer].name)
             raise InputError(f"fixed[{place}].trays", words)

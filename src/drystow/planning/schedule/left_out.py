@@ -4,7 +4,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 
 from drystow.days import day_text
-from drystow.messages import Said, listed, say
+from drystow.messages import Message, listed, msg
 from drystow.planning.schedule import reasons
 from drystow.planning.schedule.arrivals import Lot, Lots
 from drystow.planning.schedule.grid import Plan, Problem
@@ -77,7 +77,7 @@ def _left(
     too_old = one.rule == "too_old" or (never_frozen and _past(lots, lot))
     rule = "too_old" if too_old else one.rule
     other = problem.jobs[one.other].name if one.other is not None else ""
-    words: Said
+    words: Message
     if too_old:
         words = too_old_words(job.name, _until(lot), verdict_on(lot.item.food))
     else:
@@ -85,11 +85,11 @@ def _left(
         words = reasons.reason_words(one, job.name, other, until)
         if blocking.get(one.job):
             rules = listed(reasons.NAMES[name] for name in blocking[one.job])
-            words = say(
+            words = msg(
                 "{reason}; all of it could be dried if one of these changed: {rules}", reason=words, rules=rules
             )
         elif one.job in blocking and one.rule not in reasons.FOR_ITSELF:
-            words = say("{reason}; drying all of it takes more than one change, more trays or more days", reason=words)
+            words = msg("{reason}; drying all of it takes more than one change, more trays or more days", reason=words)
     return LeftOut(
         name=job.name,
         trays=max(-(-one.mass // max(job.loads)), 1),

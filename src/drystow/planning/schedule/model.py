@@ -8,7 +8,7 @@ from itertools import combinations
 from typing import Any
 
 from drystow.errors import DrystowError
-from drystow.messages import say
+from drystow.messages import msg
 from drystow.planning.schedule.grid import Plan, Problem, Run, duration, in_freezer, saved_mass, trimmed
 from drystow.planning.schedule.slots import Slot
 from drystow.planning.schedule.structure import canonical, cliques
@@ -53,7 +53,7 @@ def load_solver() -> Any:
         from ortools.sat.python import cp_model
     except ImportError:
         raise DrystowError(
-            say("plans of many batches need one more Python package; install it with: pip install 'drystow[plan]'")
+            msg("plans of many batches need one more Python package; install it with: pip install 'drystow[plan]'")
         ) from None
     return cp_model
 

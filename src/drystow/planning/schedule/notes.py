@@ -1,7 +1,7 @@
 """What to know of a schedule, and what to mind."""
 
 from drystow.days import day_text
-from drystow.messages import say
+from drystow.messages import msg
 from drystow.planning.schedule.arrivals import Lots
 from drystow.planning.schedule.grid import Problem, Run, is_frozen
 from drystow.planning.schedule.solver import Solved
@@ -19,22 +19,22 @@ def notes_of(problem: Problem, solved: Solved, step: float) -> tuple[str, ...]:
     """
     hours = step / 3600.0
     notes: list[str] = [
-        say("Start and end times are rounded to {hours:.2g} h, and the proof is for those times.", hours=hours),
-        say(
+        msg("Start and end times are rounded to {hours:.2g} h, and the proof is for those times.", hours=hours),
+        msg(
             "Planned hours are on the safe side. In 8 of 10 simulated runs with a full dryer, the "
             "slowest tray is dry by then. The batch then waits under vacuum until someone is home."
         ),
     ]
     inside = {(problem.jobs[job], run.start) for run in solved.plan for job in run.trays}
     if any(job.came <= job.fresh_until < start for job, start in inside):
-        notes.append(say("Food that would wait longer than the refrigerator allows is frozen the day it arrives."))
+        notes.append(msg("Food that would wait longer than the refrigerator allows is frozen the day it arrives."))
     if any(problem.machines[0].costs):
         notes.append(
-            say("Electricity is based on each dryer's average power from loading to unloading, full or half full.")
+            msg("Electricity is based on each dryer's average power from loading to unloading, full or half full.")
         )
     if solved.missed:
         notes.append(
-            say(
+            msg(
                 "Not everything that must be dried can be. This plan comes closest and dries as much of it as possible."
             )
         )
@@ -49,7 +49,7 @@ def cautions_of(lots: Lots, problem: Problem, plan: tuple[Run, ...]) -> tuple[st
     plan: batches on it
     """
     found: list[str] = [
-        say(
+        msg(
             "Keep waiting food at {cold} or colder and frozen food at {frozen} or colder. "
             "Refrigerator times are the short end of public food-safety guidance. When in doubt, "
             "throw it out, and follow your local rules.",
@@ -72,14 +72,14 @@ def _counted_frozen(lots: Lots, problem: Problem, plan: tuple[Run, ...]) -> list
             continue
         since = day_text(lot.arrival, "weekday_clock")
         if verdict_on(lot.item.food) == LOOK:
-            words = say(
+            words = msg(
                 "{name}: the plan counts on it having been in the freezer since {since}; if it was not, "
                 "look at it and decide",
                 name=lot.name,
                 since=since,
             )
         else:
-            words = say(
+            words = msg(
                 "{name}: the plan counts on it having been in the freezer since {since}; if it was not, do not use it",
                 name=lot.name,
                 since=since,

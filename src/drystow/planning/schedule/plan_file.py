@@ -11,7 +11,7 @@ from drystow.machine.load import LONGEST, Load
 from drystow.machine.loadfile import parse_load
 from drystow.machine.profile import profile_names
 from drystow.machine.traytable import Place, read_tray
-from drystow.messages import listed, say
+from drystow.messages import listed, msg
 from drystow.planning.hours import moment, number, read_home, read_tariff
 from drystow.planning.load.basket import STAND_IN, holds
 from drystow.planning.schedule.arrivals import Cut, Lot, Lots, PlannedDryer, window_of
@@ -50,13 +50,13 @@ def parse_lots(raw: Mapping[str, Any]) -> Lots:
     problems = Problems()
     _is_plan(raw)
     top = Fields(raw, "", FILE, problems)
-    title = top.text("title", say("Untitled plan"))
+    title = top.text("title", msg("Untitled plan"))
     begin = moment(top, "begin")
     if not top.has("begin"):
-        top.problem("begin", say("is missing; write the first day of the plan without quotes, such as 2026-09-07"))
+        top.problem("begin", msg("is missing; write the first day of the plan without quotes, such as 2026-09-07"))
     days = top.whole("days", 14, 1, MOST_DAYS)
-    step = top.quantity("step", "time", 0.0, 900.0, 6 * 3600.0, say("15 min to 6 h"))
-    altitude = top.quantity("altitude", "altitude", 0.0, -500.0, 9000.0, say("-500 to 9000 m"))
+    step = top.quantity("step", "time", 0.0, 900.0, 6 * 3600.0, msg("15 min to 6 h"))
+    altitude = top.quantity("altitude", "altitude", 0.0, -500.0, 9000.0, msg("-500 to 9000 m"))
     freezer = Fields(raw.get("freezer", {}), "freezer", FREEZER, problems)
     space, by_mass = _space(freezer)
     rules = Fields(raw.get("rules", {}), "rules", RULE, problems)
@@ -102,14 +102,14 @@ def arrivals_of(raw: Mapping[str, Any]) -> list[Any]:
 
 def _is_plan(raw: Mapping[str, Any]) -> None:
     if "food" in raw and not {"arrival", "lot", "begin"} & raw.keys():
-        words = say("this is a basket file, for one load; find it with 'drystow best-load'")
+        words = msg("this is a basket file, for one load; find it with 'drystow best-load'")
         raise InputErrors([InputError("", words)])
 
 
 def _rows(top: Fields, key: str, most: int, least: int = 1) -> list[tuple[object, str]]:
     rows = top.table.get(key, [])
     if not isinstance(rows, list) or not least <= len(rows) <= most:
-        top.problem(key, say("write {least} to {most} tables [[{key}]]", least=least, most=most, key=key))
+        top.problem(key, msg("write {least} to {most} tables [[{key}]]", least=least, most=most, key=key))
         return []
     return [(row, f"{top.written.get(key, key)}[{place}]") for place, row in enumerate(rows, start=1)]
 
@@ -118,14 +118,14 @@ def _once(names: list[str], key: str, problems: list[InputError]) -> None:
     for place, name in enumerate(names, start=1):
         if name in names[: place - 1]:
             problems.append(
-                InputError(f"{key}[{place}].name", say("'{name}' is there twice; give each its own name", name=name))
+                InputError(f"{key}[{place}].name", msg("'{name}' is there twice; give each its own name", name=name))
             )
 
 
 def _space(fields: Fields) -> tuple[float, bool]:
     if not fields.has("space"):
         return 0.0, False
-    allowed = say("a volume such as '60 L' or a weight up to 5000 kg")
+    allowed = msg("a volume such as '60 L' or a weight up to 5000 kg")
     try:
         parse(fields.table["space"], "mass", "freezer.space")
     except InputError:
@@ -136,14 +136,14 @@ def _space(fields: Fields) -> tuple[float, bool]:
 def _dryer(raw: object, prefix: str, problems: list[InputError]) -> PlannedDryer | None:
     before = len(problems)
     fields = Fields(raw, prefix, DRYER, problems)
-    profile = fields.choice("profile", profile_names(), "kitchen-5", say("set of starting numbers"))
-    turnaround = fields.quantity("turnaround", "time", 3 * 3600.0, 0.0, 7 * DAY, say("0 h to 7 days"))
+    profile = fields.choice("profile", profile_names(), "kitchen-5", msg("set of starting numbers"))
+    turnaround = fields.quantity("turnaround", "time", 3 * 3600.0, 0.0, 7 * DAY, msg("0 h to 7 days"))
     service = []
     for row, name in _rows(fields, "service", 50, least=0):
         part = Fields(row, f"{prefix}.{name}", SERVICE, problems)
         begin, end = (moment(part, key) for key in SERVICE)
         if begin is None or end is None or end <= begin:
-            part.problem("to", say("write from and to, with the end after the beginning"))
+            part.problem("to", msg("write from and to, with the end after the beginning"))
         else:
             service.append((begin, end))
     numbers = fields.table.get("numbers", {})
@@ -170,13 +170,13 @@ def _lot(raw: object, prefix: str, dryers: list[PlannedDryer], problems: list[In
     fields = Fields(raw, prefix, LOT, problems)
     if not fields.readable:
         return None
-    mass = fields.required("mass", "mass", 0.05, 2000.0, say("50 g to 2000 kg"))
-    tray_mass = fields.quantity("tray_mass", "mass", 0.0, 0.02, 100.0, say("20 g to 100 kg"))
+    mass = fields.required("mass", "mass", 0.05, 2000.0, msg("50 g to 2000 kg"))
+    tray_mass = fields.quantity("tray_mass", "mass", 0.0, 0.02, 100.0, msg("20 g to 100 kg"))
     arrival = moment(fields, "arrives")
     if not fields.has("arrives"):
-        fields.problem("arrives", say("is missing; write it without quotes, such as 2026-09-07T18:00:00"))
+        fields.problem("arrives", msg("is missing; write it without quotes, such as 2026-09-07T18:00:00"))
     needed_by = moment(fields, "needed_by")
-    time = fields.quantity("drying_time", "time", 0.0, 3600.0, LONGEST, say("1 h to 20 days"))
+    time = fields.quantity("drying_time", "time", 0.0, 3600.0, LONGEST, msg("1 h to 20 days"))
     volume = 1e-3 * number(fields, "volume", 1e3 * VOLUME, 0.5, 20.0)
     value = number(fields, "value", 1.0, 0.0, 1e5, "money")
     allowed = fields.texts("dryers", MOST_DRYERS)
@@ -185,7 +185,7 @@ def _lot(raw: object, prefix: str, dryers: list[PlannedDryer], problems: list[In
         if name not in names:
             fields.problem(
                 "dryers",
-                say(
+                msg(
                     "this file has no dryer '{name}'; write {names}",
                     name=name,
                     names=listed(f"'{one}'" for one in names),
@@ -203,8 +203,8 @@ def _lot(raw: object, prefix: str, dryers: list[PlannedDryer], problems: list[In
             return None
     food = next(cut.fresh.food for cut in cuts if cut is not None)
     name = fields.text("name") or food.name
-    fridge = fields.quantity("fridge", "time", 0.0, 0.0, 365 * DAY, say("0 h to 365 days"))
-    freezer = fields.quantity("freezer", "time", 0.0, 0.0, 1000 * DAY, say("0 h to 1000 days"))
+    fridge = fields.quantity("fridge", "time", 0.0, 0.0, 365 * DAY, msg("0 h to 365 days"))
+    freezer = fields.quantity("freezer", "time", 0.0, 0.0, 1000 * DAY, msg("0 h to 1000 days"))
     own = (fridge if fields.has("fridge") else None, freezer if fields.has("freezer") else None)
     try:
         window = window_of(food, own)

@@ -5,7 +5,7 @@ import time
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass, replace
 
-from drystow.messages import Said, say
+from drystow.messages import Message, msg
 from drystow.planning.schedule.grid import (
     Plan,
     Problem,
@@ -36,20 +36,20 @@ RELAXED: dict[str, Callable[[Problem], Problem]] = {
 """The problem without one of its rules."""
 
 NAMES = {
-    "spoils": say("how long food keeps in the refrigerator"),
-    "freezer": say("the freezer space"),
-    "separation": say("which foods are dried apart"),
-    "home": say("the hours when someone is home"),
-    "service": say("service stops and batches already fixed"),
-    "ready_by": say("the time it is needed by"),
-    "trap": say("what the cold trap holds"),
-    "places": say("the number of trays and days"),
-    "never_dry": say("the program, which does not get it dry"),
-    "plan": say("the length of the plan"),
-    "too_old": say("how long it waited before the plan"),
-    "tray_water": say("what the cold trap holds"),
-    "value": say("its worth"),
-    "search": say("the search time"),
+    "spoils": msg("how long food keeps in the refrigerator"),
+    "freezer": msg("the freezer space"),
+    "separation": msg("which foods are dried apart"),
+    "home": msg("the hours when someone is home"),
+    "service": msg("service stops and batches already fixed"),
+    "ready_by": msg("the time it is needed by"),
+    "trap": msg("what the cold trap holds"),
+    "places": msg("the number of trays and days"),
+    "never_dry": msg("the program, which does not get it dry"),
+    "plan": msg("the length of the plan"),
+    "too_old": msg("how long it waited before the plan"),
+    "tray_water": msg("what the cold trap holds"),
+    "value": msg("its worth"),
+    "search": msg("the search time"),
 }
 """Rules as a reader knows them."""
 
@@ -247,7 +247,7 @@ def _keeps_out(problem: Problem, plan: Plan, job: int, run: Run) -> tuple[str, i
     return None
 
 
-def reason_words(reason: Reason, name: str, other: str, until: str) -> Said:
+def reason_words(reason: Reason, name: str, other: str, until: str) -> Message:
     """Return the reason as a sentence.
 
     reason: why
@@ -256,32 +256,32 @@ def reason_words(reason: Reason, name: str, other: str, until: str) -> Said:
     until: when it would have had to be loaded, as a date
     """
     if reason.rule == "separation":
-        return say(
+        return msg(
             "{name}: a batch it could join has free trays, but it can't share the chamber with {other}",
             name=name,
             other=other,
         )
     sentences = {
-        "never_dry": say("{name}: this program does not get it dry; use a warmer one or thinner pieces", name=name),
+        "never_dry": msg("{name}: this program does not get it dry; use a warmer one or thinner pieces", name=name),
         "too_old": too_old_words(name, until, DO_NOT_USE),
-        "tray_water": say(
+        "tray_water": msg(
             "{name}: one full tray holds more water than the cold trap takes; put less on a tray", name=name
         ),
-        "plan": say("{name}: it can't be dry before the plan ends; plan more days", name=name),
-        "home": say("{name}: no one is home to load and unload it while it keeps", name=name),
-        "service": say("{name}: service stops and fixed batches take up the dryers for as long as it keeps", name=name),
-        "ready_by": say("{name}: it can't be ready in time; the earliest is {until}", name=name, until=until),
-        "freezer": say("{name}: it would have to wait in the freezer, where there is no room for it", name=name),
-        "trap": say("{name}: the cold trap is full before the trays are", name=name),
-        "places": say(
+        "plan": msg("{name}: it can't be dry before the plan ends; plan more days", name=name),
+        "home": msg("{name}: no one is home to load and unload it while it keeps", name=name),
+        "service": msg("{name}: service stops and fixed batches take up the dryers for as long as it keeps", name=name),
+        "ready_by": msg("{name}: it can't be ready in time; the earliest is {until}", name=name, until=until),
+        "freezer": msg("{name}: it would have to wait in the freezer, where there is no room for it", name=name),
+        "trap": msg("{name}: the cold trap is full before the trays are", name=name),
+        "places": msg(
             "{name}: no tray space; the batches it could join until {until} are full", name=name, until=until
         ),
-        "spoils": say(
+        "spoils": msg(
             "{name}: no dryer is free long enough before {until}, the last time it could be loaded",
             name=name,
             until=until,
         ),
-        "value": say("{name}: it is left out only because it has no worth set", name=name),
-        "search": say("{name}: the search found no room for it in the time given; let it search longer", name=name),
+        "value": msg("{name}: it is left out only because it has no worth set", name=name),
+        "search": msg("{name}: the search found no room for it in the time given; let it search longer", name=name),
     }
     return sentences[reason.rule]

@@ -4,7 +4,7 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
 
-from drystow.messages import say, say_many
+from drystow.messages import msg, msg_many
 from drystow.planning.schedule.batch_time import Reckoning
 from drystow.planning.season.days import Kitchen, ready_kitchen, try_one
 from drystow.planning.season.garden import Choice, Garden, Outcome, Range
@@ -170,7 +170,7 @@ def try_seasons(garden: Garden, told: Told = lambda share: None, how: Reckoning 
         ),
         notes=_notes(garden, kitchens),
         cautions=(
-            say(
+            msg(
                 "Keep waiting food at {cold} or colder and frozen food at {frozen} or colder. "
                 "Refrigerator times are the short end of public food-safety guidance. When in doubt, "
                 "throw it out, and follow your local rules.",
@@ -242,27 +242,27 @@ def _week(garden: Garden, number: int, outcomes: Sequence[Outcome]) -> Week:
 def _notes(garden: Garden, kitchens: Sequence[Kitchen]) -> tuple[str, ...]:
     notes: list[str] = [
         *dict.fromkeys(note for choice in garden.choices for note in choice.frame.notes),
-        say_many(
+        msg_many(
             "The season is made up: amounts and dates vary around what the garden file says, and "
             "every choice dries the same one.",
             "The seasons are made up: amounts and dates vary around what the garden file says, and "
             "every choice dries the same {count} seasons.",
             garden.rounds,
         ),
-        say(
+        msg(
             "Each season is dried day by day, the way a careful cook would, not by the best plan. In "
             "a full week, a plan saves some of what is lost here."
         ),
-        say("The price of a dryer is spread evenly over its years, without interest."),
+        msg("The price of a dryer is spread evenly over its years, without interest."),
     ]
     if not kitchens[0].lots.priced:
-        notes.append(say("With no electricity price set, electricity costs nothing here."))
+        notes.append(msg("With no electricity price set, electricity costs nothing here."))
     for choice, kitchen in zip(garden.choices, kitchens, strict=True):
         for dryer, times in zip(choice.frame.dryers, kitchen.times, strict=True):
             for crop, time in zip(garden.crops, times, strict=True):
                 if not time:
                     notes.append(
-                        say(
+                        msg(
                             "'{dryer}' ({choice}) never gets {crop} dry with its program; load less per tray or "
                             "change the program.",
                             crop=crop.name,

@@ -8,7 +8,7 @@ from typing import Any
 
 from drystow.errors import InputError, InputErrors
 from drystow.fields import RENAMED, Fields, read_toml
-from drystow.messages import say
+from drystow.messages import msg
 from drystow.planning.hours import moment, number
 from drystow.planning.schedule.arrivals import Lots
 from drystow.planning.schedule.cold_storage import DAY
@@ -44,7 +44,7 @@ def parse_garden(raw: Mapping[str, Any]) -> Garden:
     top = Fields(raw, "", FILE, problems)
     begin = moment(top, "begin")
     if begin is None and not problems:
-        top.problem("begin", say("is missing; write the first day of the season without quotes, such as 2026-05-18"))
+        top.problem("begin", msg("is missing; write the first day of the season without quotes, such as 2026-05-18"))
     known = begin is not None
     begin = datetime.combine((begin or datetime(2026, 1, 1)).date(), time())
     weeks = top.whole("weeks", 22, 1, MOST_WEEKS)
@@ -59,16 +59,16 @@ def parse_garden(raw: Mapping[str, Any]) -> Garden:
         fields = Fields(row, f"choice[{place}]", CHOICE, problems)
         price, years = number(fields, "price", 0.0, 0.0, 1e6, "money"), number(fields, "years", 10.0, 1.0, 50.0)
         lots = _frame(frame, fields, rows, weeks, problems)
-        name = fields.text("name") or say("Choice {number}", number=place)
+        name = fields.text("name") or msg("Choice {number}", number=place)
         if lots is not None:
             choices.append(Choice(name, price, years, lots))
     garden = Garden(
-        title=top.text("title", say("Untitled garden")),
+        title=top.text("title", msg("Untitled garden")),
         begin=begin,
         weeks=weeks,
         seed=top.whole("seed", 1, 0, 2**31),
         rounds=top.whole("rounds", 20, 1, MOST_ROUNDS),
-        shift=top.quantity("early_or_late", "time", SHIFT, 0.0, 30 * DAY, say("0 to 30 days")),
+        shift=top.quantity("early_or_late", "time", SHIFT, 0.0, 30 * DAY, msg("0 to 30 days")),
         crops=tuple(crop for crop in crops if crop is not None),
         choices=tuple(choices),
     )
@@ -81,7 +81,7 @@ def _rows(top: Fields, key: str, most: int) -> list[object]:
     rows = top.table.get(key, [])
     if isinstance(rows, list) and 1 <= len(rows) <= most:
         return rows
-    top.problem(key, say("write {least} to {most} tables [[{key}]]", least=1, most=most, key=key))
+    top.problem(key, msg("write {least} to {most} tables [[{key}]]", least=1, most=most, key=key))
     return []
 
 
@@ -90,16 +90,16 @@ def _crop(raw: object, prefix: str, begin: datetime | None, weeks: int, problems
     fields = Fields(raw, prefix, CROP, problems)
     if not fields.readable:
         return None
-    mass = fields.required("mass", "mass", 0.5, 5000.0, say("500 g to 5000 kg"))
+    mass = fields.required("mass", "mass", 0.5, 5000.0, msg("500 g to 5000 kg"))
     uncertain = number(fields, "uncertain", 0.25, 0.0, 1.0, "fraction")
     per_week = number(fields, "per_week", 2.0, 0.25, 7.0)
     days: list[date | None] = [fields.day(key) for key in ("first", "peak", "last")]
     end = begin and begin.date() + timedelta(weeks=weeks, days=-1)
     for key, day in zip(("first", "peak", "last"), days, strict=True):
         if day is None and key not in fields.table:
-            fields.problem(key, say("is missing; write a day without quotes, such as 2026-07-14"))
+            fields.problem(key, msg("is missing; write a day without quotes, such as 2026-07-14"))
         elif day is not None and begin and end and not begin.date() <= day <= end:
-            words = say(
+            words = msg(
                 "{day} is not in the season; write a day from {begin} to {end}", day=day, begin=begin.date(), end=end
             )
             fields.problem(key, words)
@@ -107,7 +107,7 @@ def _crop(raw: object, prefix: str, begin: datetime | None, weeks: int, problems
     if len(problems) > before or first is None or peak is None or last is None:
         return None
     if not first <= peak <= last:
-        fields.problem("peak", say("{peak} is not between the first day and the last", peak=peak))
+        fields.problem("peak", msg("{peak} is not between the first day and the last", peak=peak))
         return None
     return Crop(_name(fields.table), first, peak, last, mass, uncertain, per_week)
 
@@ -126,7 +126,7 @@ def _frame(
     """Return the kitchen of a choice, read as a plan file with one arrival for each crop."""
     dryers = choice.table.get("dryer", [])
     if not isinstance(dryers, list) or not 1 <= len(dryers) <= MOST_DRYERS:
-        words = say("write {least} to {most} tables [[{key}]]", least=1, most=MOST_DRYERS, key="choice.dryer")
+        words = msg("write {least} to {most} tables [[{key}]]", least=1, most=MOST_DRYERS, key="choice.dryer")
         choice.problem("dryer", words)
         return None
     rows = [row for row in crops if isinstance(row, dict)]

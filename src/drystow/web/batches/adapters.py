@@ -18,14 +18,14 @@ from drystow.machine.load import Load
 from drystow.machine.loadfile import parse_load
 from drystow.machine.result import LoadResult
 from drystow.machine.run import simulate
-from drystow.machine.sampling import Knowledge, taught
-from drystow.messages import say
+from drystow.machine.sampling import Calibration, calibrated
+from drystow.messages import msg
 from drystow.properties.thermal import fresh_density
 from drystow.units import parse
 from drystow.web.batches.models import Batch, Item
 from drystow.web.batches.models import Load as TrayLoad
 from drystow.web.dryers.models import Dryer
-from drystow.web.dryers.taught import known_for
+from drystow.web.dryers.taught import calibration_for
 from drystow.web.foods.spec import foods_of
 from drystow.web.kit.memory import Memory
 
@@ -107,7 +107,7 @@ def load_of(batch: Batch, loads: list[TrayLoad] | None = None, *, overload: bool
     """
     rows = tray_loads(batch) if loads is None else loads
     if not rows:
-        raise InputErrors([InputError("", say("No food is on the trays yet. Put some on first."))])
+        raise InputErrors([InputError("", msg("No food is on the trays yet. Put some on first."))])
     return _parsed(json.dumps(load_table(batch, rows, overload=overload)))
 
 
@@ -116,12 +116,12 @@ def predict(batch: Batch, loads: list[TrayLoad] | None = None) -> tuple[LoadResu
 
     Its times are the middle of the simulated runs on every page; `predict_overload` is for what has no such middle.
     """
-    return _remembered(load_of(batch, loads), known_for(batch.dryer))
+    return _remembered(load_of(batch, loads), calibration_for(batch.dryer))
 
 
 def predict_overload(batch: Batch, loads: list[TrayLoad] | None = None) -> LoadResult:
     """Return how a batch goes with the central numbers, also when it holds more water than the trap."""
-    return simulate(taught(load_of(batch, loads, overload=True), known_for(batch.dryer)))
+    return simulate(calibrated(load_of(batch, loads, overload=True), calibration_for(batch.dryer)))
 
 
 def prediction_json(loads: list[TrayLoad], result: LoadResult, spread: Spread) -> dict[str, Any]:
@@ -191,12 +191,12 @@ def _parsed(table_text: str) -> Load:
     return parse_load(json.loads(table_text))
 
 
-def _remembered(load: Load, known: Knowledge) -> Remembered:
+def _remembered(load: Load, known: Calibration) -> Remembered:
     key = repr((load, known))
     found = _results.get(key)
     if found is None:
         spread = simulate_spread(load, MEMBERS, known=known)
-        found = (with_middle_times(simulate(taught(load, known)), spread), spread)
+        found = (with_middle_times(simulate(calibrated(load, known)), spread), spread)
     return _results.keep(key, found)
 
 

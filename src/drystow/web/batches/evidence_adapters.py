@@ -11,14 +11,14 @@ from django.utils import timezone
 from drystow.evidence.dryness import observed
 from drystow.evidence.dryness.observed import OPENED, ActivityReading, Cut, Evidence, OvenSample, Weighed, rows_of
 from drystow.machine.load import Load
-from drystow.machine.sampling import Knowledge
+from drystow.machine.sampling import Calibration
 from drystow.web.batches import run_readings as sensors
 from drystow.web.batches.adapters import load_of
 from drystow.web.batches.drying_clock import DryingClock, began_at, pauses_of
 from drystow.web.batches.models import Batch, Happening, PressureRise, Sample, Weighing
 from drystow.web.batches.models import Load as TrayLoad
 from drystow.web.batches.outage_adapters import power_cuts
-from drystow.web.dryers.taught import known_for
+from drystow.web.dryers.taught import calibration_for
 
 KILO = 1000.0
 
@@ -43,7 +43,7 @@ class Question:
     trays: tuple[int, ...]
     clock: DryingClock
     unheard: int
-    known: Knowledge = field(default_factory=dict)
+    known: Calibration = field(default_factory=dict)
     marks: tuple[tuple[int, int, int], ...] = ()
 
     def now(self, moment: datetime) -> float:
@@ -83,7 +83,7 @@ def question_of(batch: Batch, loads: list[TrayLoad]) -> Question | None:
         trays=trays,
         clock=clock,
         unheard=len(seen) - len(heard),
-        known=known_for(batch.dryer),
+        known=calibration_for(batch.dryer),
         marks=sensors.reading_marks(batch),
     )
 

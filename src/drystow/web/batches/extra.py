@@ -7,7 +7,7 @@ from typing import Any
 from django.utils.translation import gettext as _
 
 from drystow.fields import RENAMED
-from drystow.messages import say
+from drystow.messages import msg
 from drystow.web.batches.models import Batch, Item
 from drystow.web.kit import records
 
@@ -49,14 +49,14 @@ def take_back(batch: Batch, items: Iterable[Item], name: str, item: str, who: st
     if owner is None or name not in owner.extra:
         return None
     left = {key: value for key, value in owner.extra.items() if key != name}
-    words = say("no longer as in the load file: {name}", name=name)
+    words = msg("no longer as in the load file: {name}", name=name)
     return records.change(owner, {"extra": left}, expected=owner.version, who=who, words=words)
 
 
 def let_trap_fill(batch: Batch, who: str) -> Batch:
     """Accept that the trap fills up before the food is dry."""
     extra = batch.extra | {"overload": True}
-    words = say("a defrost stop is planned")
+    words = msg("a defrost stop is planned")
     return records.change(batch, {"extra": extra}, expected=batch.version, who=who, words=words)
 
 

@@ -7,12 +7,12 @@ from django.utils import timezone
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy as lazy
 
-from drystow.messages import say
+from drystow.messages import msg
 from drystow.shown import quantity
 from drystow.units import celsius, kelvin
 from drystow.web.batches.models import SHAPES, Batch, Item
 from drystow.web.dryers.models import Dryer
-from drystow.web.kit.forms import HouseForm, QuantityField, money_field
+from drystow.web.kit.forms import KitchenForm, QuantityField, money_field
 from drystow.web.kit.words import in_words, later_words
 
 MOST_STEPS = 12
@@ -27,7 +27,7 @@ def next_lot() -> str:
     return next(lot for lot in (f"{day}-{number}" for number in range(1, 10_000)) if lot not in taken)
 
 
-class BatchForm(HouseForm):
+class BatchForm(KitchenForm):
     """What a batch is called and where it dries."""
 
     title = forms.CharField(
@@ -52,7 +52,7 @@ class BatchForm(HouseForm):
         return lot
 
 
-class ItemForm(HouseForm):
+class ItemForm(KitchenForm):
     """A food of the basket and how it is cut."""
 
     food = forms.CharField(max_length=140, widget=forms.HiddenInput)
@@ -61,12 +61,12 @@ class ItemForm(HouseForm):
         low=0.001,
         high=500,
         label=lazy("How much"),
-        help_text=later_words(say("For example: {example}", example=quantity(0.8165, "mass", 1))),
+        help_text=later_words(msg("For example: {example}", example=quantity(0.8165, "mass", 1))),
     )
     shape = forms.ChoiceField(choices=SHAPES, label=lazy("Shape"))
     size = QuantityField(
         "length", low=2e-4, high=0.2, label=lazy("Thickness or diameter"),
-        help_text=later_words(say("For example: {example}", example=quantity(0.0127, "length"))),
+        help_text=later_words(msg("For example: {example}", example=quantity(0.0127, "length"))),
     )  # fmt: skip
     faces = forms.TypedChoiceField(choices=SIDES, coerce=int, label=lazy("It dries"), initial=1)
     frozen = forms.BooleanField(required=False, label=lazy("Loaded frozen"))
@@ -122,7 +122,7 @@ def item_initial(item: Item) -> dict[str, Any]:
     }
 
 
-class TrayForm(HouseForm):
+class TrayForm(KitchenForm):
     """Food on a tray: so much, or all that is left when no mass is given."""
 
     item = forms.IntegerField(widget=forms.HiddenInput)
@@ -130,7 +130,7 @@ class TrayForm(HouseForm):
     mass = QuantityField("mass", low=0.001, high=500, required=False, label=lazy("How much"))
 
 
-class MoveForm(HouseForm):
+class MoveForm(KitchenForm):
     """Food from one tray to another: so much, or all of it when no mass is given."""
 
     load = forms.IntegerField(widget=forms.HiddenInput)
@@ -138,7 +138,7 @@ class MoveForm(HouseForm):
     mass = QuantityField("mass", low=0.001, high=500, required=False, label=lazy("How much"))
 
 
-class StepForm(HouseForm):
+class StepForm(KitchenForm):
     """One step of the shelf program; a step without hours lasts until the food is dry."""
 
     shelf = QuantityField("temperature", low=193.15, high=423.15, required=False, label=lazy("Shelf"))
@@ -151,7 +151,7 @@ class StepForm(HouseForm):
             self.add_error(
                 "shelf",
                 in_words(
-                    say(
+                    msg(
                         "Enter the shelf temperature of this step, such as {shelf}.",
                         shelf=quantity(313.15, "temperature"),
                     )
@@ -178,7 +178,7 @@ def steps_initial(program: list[dict[str, Any]]) -> list[dict[str, Any]]:
     ]
 
 
-def program_of(steps: Any, form: HouseForm, removed: str = "") -> list[dict[str, Any]] | None:
+def program_of(steps: Any, form: KitchenForm, removed: str = "") -> list[dict[str, Any]] | None:
     """Return the shelf program, or None with the reason on a form.
 
     steps: rows of `StepForm`, valid
@@ -196,7 +196,7 @@ def program_of(steps: Any, form: HouseForm, removed: str = "") -> list[dict[str,
     return program
 
 
-class FreezerForm(HouseForm):
+class FreezerForm(KitchenForm):
     """Where the food is frozen."""
 
     freezer = forms.ChoiceField(choices=Batch.FREEZERS, label=lazy("Frozen"))

@@ -25,7 +25,7 @@ ALL_ROUNDS = 2 * MEMBERS  # at most, as the engine draws them
 
 
 @dataclass(frozen=True)
-class Known:
+class AnswerState:
     """What is known of a batch now.
 
     row: as last worked out, None when it never was
@@ -42,7 +42,7 @@ class Known:
     last: Judgement | None = None
 
 
-def known_of(batch: Batch, loads: list[TrayLoad] | None = None, *, only_seen: bool = False) -> Known:
+def answer_state(batch: Batch, loads: list[TrayLoad] | None = None, *, only_seen: bool = False) -> AnswerState:
     """Return what is known of how dry a batch is; when that is outdated, have it worked out anew meanwhile.
 
     loads: from `tray_loads`
@@ -52,13 +52,13 @@ def known_of(batch: Batch, loads: list[TrayLoad] | None = None, *, only_seen: bo
     try:
         question = question_of(batch, tray_loads(batch) if loads is None else loads)
     except (InputError, InputErrors) as problem:
-        return Known(problem=problem_words(problem), last=row)
+        return AnswerState(problem=problem_words(problem), last=row)
     if question is None or (only_seen and not question.marks and not rows_of(question.evidence)):
-        return Known(last=row)
+        return AnswerState(last=row)
     if row is not None and row.fingerprint == question.fingerprint and not _aged(batch, row):
-        return Known(row, True, last=row)
+        return AnswerState(row, True, last=row)
     QUEUE.ask(batch.pk)
-    return Known(row, False, QUEUE.percent(batch.pk), last=row)
+    return AnswerState(row, False, QUEUE.percent(batch.pk), last=row)
 
 
 def work_out(pk: int) -> Judgement | None:

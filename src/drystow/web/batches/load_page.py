@@ -10,7 +10,7 @@ from drystow.machine.ensemble import Spread
 from drystow.machine.item import TrayItem
 from drystow.machine.load import Load
 from drystow.machine.result import LoadResult, TrayResult
-from drystow.messages import say
+from drystow.messages import msg
 from drystow.numerics import Array
 from drystow.reports.charts import COLOURS, DASHES
 from drystow.reports.text import duration_text, mass_text, unending_text
@@ -24,12 +24,12 @@ from drystow.web.kit.words import in_words, sentence_words
 
 WHOLE_HOURS = 9.9 * 3600.0  # from here on minutes say more than anybody knows [s]
 SIZES = {
-    "slab": say("layer {size} thick", size="{size}"),
-    "stick": say("sticks {size} thick", size="{size}"),
-    "sphere": say("round pieces {size} across", size="{size}"),
-    "cube": say("cubes of {size}", size="{size}"),
+    "slab": msg("layer {size} thick", size="{size}"),
+    "stick": msg("sticks {size} thick", size="{size}"),
+    "sphere": msg("round pieces {size} across", size="{size}"),
+    "cube": msg("cubes of {size}", size="{size}"),
 }
-FRANK = say(
+FRANK = msg(
     "A mixed load under {size} thick takes about a day in a home dryer (common practice). "
     "These are typical numbers of a made-up dryer. Yours will differ, so weigh your trays.",
     size=quantity(0.012, "length", 1, short=True),
@@ -154,7 +154,7 @@ def load_page(load: Load, result: LoadResult, spread: Spread, units: str) -> Loa
         range=_range(spread.total),
         unending=in_words(unending_text(float(spread.total[0]), float(spread.total[-1]))),
         members=spread.members,
-        last=in_words(say("tray {number}, {food}", number=result.trays[last].tray, food=result.trays[last].name)),
+        last=in_words(msg("tray {number}, {food}", number=result.trays[last].tray, food=result.trays[last].name)),
         over=tuple(tray.name for tray in result.trays if tray.front_temperature_max > tray.limit),
         ended="" if result.ended_by == "dry" else sentence_words(result.ended_text),
         mass=in_words(mass_text(sum(tray.mass for tray in result.trays), units)),
@@ -219,13 +219,13 @@ def _tray(number: int, item: TrayItem, result: LoadResult, spread: Spread, units
 
 
 def _facts(item: TrayItem, tray: TrayResult, units: str) -> tuple[str, ...]:
-    size = say(SIZES[item.shape].template, size=show(item.size, "length", units))
+    size = msg(SIZES[item.shape].template, size=show(item.size, "length", units))
     start = show(item.start_temperature, "temperature", units)
     facts = (
         mass_text(tray.mass, units),
-        say("{mass} of it water", mass=mass_text(tray.water_start, units)),
-        say("{size}, drying from both sides", size=size) if item.faces == 2 else size,
-        say("loaded frozen at {start}", start=start) if item.frozen else say("loaded at {start}", start=start),
+        msg("{mass} of it water", mass=mass_text(tray.water_start, units)),
+        msg("{size}, drying from both sides", size=size) if item.faces == 2 else size,
+        msg("loaded frozen at {start}", start=start) if item.frozen else msg("loaded at {start}", start=start),
     )
     return tuple(in_words(fact) for fact in facts)
 

@@ -12,18 +12,18 @@ from drystow.evidence.outage.advice import ADVICE, NAMES
 from drystow.evidence.outage.result import Outage, OutageResult, TrayOutage
 from drystow.evidence.outage.simulate import LONGEST, survive
 from drystow.machine import load as engine
-from drystow.messages import say
+from drystow.messages import msg
 from drystow.shown import REFRIGERATOR
 from drystow.web.batches.adapters import load_of, tray_loads
 from drystow.web.batches.drying_clock import DryingClock, began_at, pauses_of
 from drystow.web.batches.models import Batch, Happening, Load
-from drystow.web.dryers.taught import known_for
+from drystow.web.dryers.taught import calibration_for
 from drystow.web.kit.memory import Memory
 from drystow.web.kit.words import problem_words
 
 KEPT = 32  # outages remembered
 
-TOO_EARLY = say(
+TOO_EARLY = msg(
     "The power went out before the vacuum was on, so the food may not have been frozen yet. "
     "Nothing can be calculated: treat it as food without refrigeration. Take its "
     "temperature, and throw out perishable food that was above {cold} for more than 2 hours.",
@@ -138,7 +138,7 @@ def _cut(batch: Batch, load: engine.Load, loads: list[Load], row: Happening, whe
     """
     room = load.dryer.room if row.room_c is None else row.room_c + ZERO_CELSIUS
     outage = Outage(*when, row.opened, room)
-    known = known_for(batch.dryer)
+    known = calibration_for(batch.dryer)
     key = repr((load, outage, known))
     try:
         result = _results.keep(key, _results.get(key) or survive(load, outage, known=known))

@@ -5,7 +5,7 @@ from collections.abc import Iterable, Mapping
 from django.db import transaction
 from django.utils.translation import gettext as _
 
-from drystow.messages import say
+from drystow.messages import msg
 from drystow.web.batches.models import Item, Load
 from drystow.web.kit import records
 
@@ -28,7 +28,7 @@ def move_food(load: Load, tray: int, mass: float | None, *, expected: int, who: 
                        "all of it.") % {
             "food": load.item.name, "tray": load.tray,
         }  # fmt: skip
-    words = say("{food}: tray {here} to tray {there}", food=load.item.name, here=load.tray, there=tray)
+    words = msg("{food}: tray {here} to tray {there}", food=load.item.name, here=load.tray, there=tray)
     there = Load.objects.kept().filter(item=load.item, tray=tray).first()
     rest = load.mass_kg - amount
     if rest < LEAST and there is None:

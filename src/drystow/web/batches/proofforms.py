@@ -7,11 +7,11 @@ from django.utils import timezone
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy as lazy
 
-from drystow.messages import say
+from drystow.messages import msg
 from drystow.shown import between, quantity
 from drystow.web.batches.models import Batch, Happening, PressureRise, Sample
 from drystow.web.batches.runforms import ClockField, TrayForm, step_typed
-from drystow.web.kit.forms import HouseForm, QuantityField, number_field
+from drystow.web.kit.forms import KitchenForm, QuantityField, number_field
 from drystow.web.kit.words import later_words
 
 SHORT = (
@@ -54,12 +54,12 @@ class SampleForm(TrayForm):
     kind = forms.ChoiceField(choices=Sample.KINDS, label=lazy("How you measured it"))
     before = QuantityField(
         "small mass", low=1e-4, high=1.0, required=False, label=lazy("Oven: starting weight"),
-        help_text=later_words(say("Grind some pieces: {least} or more.", least=quantity(0.005, "small mass"))),
+        help_text=later_words(msg("Grind some pieces: {least} or more.", least=quantity(0.005, "small mass"))),
     )  # fmt: skip
     after = QuantityField(
         "small mass", low=1e-5, high=1.0, required=False, label=lazy("Oven: final weight"),
         help_text=later_words(
-            say(
+            msg(
                 "At {oven} until it stops losing weight, for example overnight.",
                 oven=between(373.15, 378.15, "temperature"),
             )
@@ -71,7 +71,7 @@ class SampleForm(TrayForm):
     )  # fmt: skip
     activity = number_field(
         required=False, min_value=0, max_value=1, label=lazy("Meter: water activity"),
-        help_text=later_words(say("What it shows at {room}, for example 0.12.", room=quantity(298.15, "temperature"))),
+        help_text=later_words(msg("What it shows at {room}, for example 0.12.", room=quantity(298.15, "temperature"))),
     )  # fmt: skip
     at = ClockField(label=lazy("When you took it"), help_text=lazy("Leave blank for now."))
     note = forms.CharField(required=False, max_length=200, label=lazy("Note"))
@@ -107,7 +107,7 @@ def sample_initial(row: Sample) -> dict[str, Any]:
     return masses | same | {"corrects": row.pk, "at": timezone.localtime(row.at)}
 
 
-class RiseForm(HouseForm):
+class RiseForm(KitchenForm):
     """The pressure before and after the way to the trap was shut."""
 
     corrects = forms.IntegerField(required=False, widget=forms.HiddenInput)
@@ -130,7 +130,7 @@ def rise_initial(row: PressureRise) -> dict[str, Any]:
     return same | {"corrects": row.pk, "at": timezone.localtime(row.at)}
 
 
-class BeganForm(HouseForm):
+class BeganForm(KitchenForm):
     """When drying began."""
 
     at = ClockField(label=lazy("Vacuum on at"), help_text=lazy("Leave blank for now."))

@@ -7,9 +7,9 @@ from dataclasses import dataclass
 from django.utils.translation import gettext as _
 
 from drystow.evidence.dryness.words import chance_words
-from drystow.messages import say
+from drystow.messages import msg
 from drystow.web.batches.judged import Judged, TrayJudged, judged
-from drystow.web.batches.judging import Known, known_of
+from drystow.web.batches.judging import AnswerState, answer_state
 from drystow.web.batches.models import Batch, Item, Load, Unproved
 from drystow.web.kit import records
 from drystow.web.kit.words import in_words, sentence_again, sentence_json
@@ -57,7 +57,7 @@ def proved(batch: Batch, items: Iterable[Item], loads: list[Load]) -> dict[int, 
     items: of the batch
     loads: from `tray_loads`
     """
-    known = known_of(batch, loads)
+    known = answer_state(batch, loads)
     answers = {tray.number: tray for tray in judged(known.last).trays} if known.last is not None else {}
     standing = _standing(batch)
     lying: defaultdict[int, list[Load]] = defaultdict(list)
@@ -72,7 +72,7 @@ def proved(batch: Batch, items: Iterable[Item], loads: list[Load]) -> dict[int, 
     return told
 
 
-def risks_of(known: Known, found: Judged | None, loads: list[Load]) -> list[Risk]:
+def risks_of(known: AnswerState, found: Judged | None, loads: list[Load]) -> list[Risk]:
     """Return what speaks against packing now.
 
     known: of the batch
@@ -101,9 +101,9 @@ def confirm(batch: Batch, risks: Iterable[Risk], *, packed: bool, who: str) -> N
     """
     standing = _standing(batch)
     words = (
-        say("packed without knowing that it was dry")
+        msg("packed without knowing that it was dry")
         if packed
-        else say("moved on to packing without knowing that it was dry")
+        else msg("moved on to packing without knowing that it was dry")
     )
     for risk in risks:
         row = _row(standing, risk)
@@ -119,7 +119,7 @@ def confirm(batch: Batch, risks: Iterable[Risk], *, packed: bool, who: str) -> N
 def taken_back(batch: Batch, item: Item, *, who: str) -> None:
     """Put what was confirmed for packing an item in the bin, since it is packed anew."""
     for row in Unproved.objects.kept().filter(batch=batch, item=item):
-        records.put_in_bin(row, who=who, words=say("packing undone"))
+        records.put_in_bin(row, who=who, words=msg("packing undone"))
 
 
 def packed_unproved(batch: Batch) -> dict[int, list[str]]:
@@ -148,7 +148,7 @@ def _standing(batch: Batch) -> list[Unproved]:
     return list(Unproved.objects.kept().filter(batch=batch).select_related("item"))
 
 
-def _risks(item: Item, loads: list[Load], answers: dict[int, TrayJudged], known: Known) -> Iterable[Risk]:
+def _risks(item: Item, loads: list[Load], answers: dict[int, TrayJudged], known: AnswerState) -> Iterable[Risk]:
     if not loads:
         words = _("%(food)s: on no tray, so no one knows how dry it is.") % {"food": item.name}
         yield Risk(item.pk, None, None, "", words)

@@ -11,14 +11,14 @@ from django.utils.translation import gettext_lazy as lazy
 from drystow.figures import typed
 from drystow.web.batches.models import Weighing
 from drystow.web.batches.photos import checked_photo
-from drystow.web.kit.forms import HouseForm, QuantityField, number_field
+from drystow.web.kit.forms import KitchenForm, QuantityField, number_field
 
 DURING = (("note", lazy("note or photo")), ("door", lazy("door opened")), ("power", lazy("power outage")))
 OUTSIDE = 4  # usual minutes from the chamber to the scale; drystow-default
 AHEAD = timedelta(minutes=5)  # how far a clock may be wrong
 
 
-def step_typed(form: HouseForm, *names: str) -> float:
+def step_typed(form: KitchenForm, *names: str) -> float:
     """Return the step of the scale, as the coarsest of some weights was typed [kg].
 
     form: bound and valid
@@ -43,7 +43,7 @@ class ClockField(forms.DateTimeField):
         return at
 
 
-class TrayForm(HouseForm):
+class TrayForm(KitchenForm):
     """Something that was seen of a tray with food."""
 
     tray = forms.IntegerField(label=lazy("Tray"), widget=forms.Select)
@@ -106,7 +106,7 @@ def weighing_initial(row: Weighing) -> dict[str, Any]:
     return grams | when | {"corrects": row.pk, "tray": row.tray, "note": row.note}
 
 
-class HappeningForm(HouseForm):
+class HappeningForm(KitchenForm):
     """Something during a run."""
 
     kind = forms.ChoiceField(choices=DURING, label=lazy("What"))
@@ -146,7 +146,7 @@ class HappeningForm(HouseForm):
         return data
 
 
-class EndForm(HouseForm):
+class EndForm(KitchenForm):
     """The run is over."""
 
     at = ClockField(label=lazy("When"), help_text=lazy("Leave blank for now."))

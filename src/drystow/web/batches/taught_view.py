@@ -8,7 +8,7 @@ from typing import Any
 from drystow.evidence.learning.learned import from_json
 from drystow.evidence.learning.words import NINE_IN_TEN, TimeFactor, learned_words
 from drystow.machine.sampling import CONTACT_SPREAD
-from drystow.messages import say
+from drystow.messages import msg
 from drystow.reports.learning_chart import learning_picture
 from drystow.web.batches.dryer_runs import Taught
 from drystow.web.dryers.models import Dryer
@@ -74,5 +74,5 @@ def _drawing(steps: Sequence[Mapping[str, Any]]) -> Drawing | None:
     rows = [(-NINE_IN_TEN, 0.0, NINE_IN_TEN), *(step["contact"] for step in steps)]
     factors = [tuple(math.exp(CONTACT_SPREAD * value) for value in row) for row in rows]
     return drawing_of(
-        learning_picture([(low, middle, high) for low, middle, high in factors], say("Heat from shelf to food"))
+        learning_picture([(low, middle, high) for low, middle, high in factors], msg("Heat from shelf to food"))
     )

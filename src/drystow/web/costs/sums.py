@@ -13,7 +13,7 @@ from drystow.web.costs.models import BatchSums, Outdated
 from drystow.web.kit.background import Queue
 from drystow.web.kit.models import Change
 from drystow.web.kit.records import household
-from drystow.web.kit.zones import house_zone
+from drystow.web.kit.zones import kitchen_zone
 from drystow.web.pantry.models import Package
 
 SERVING = 0.1
@@ -99,7 +99,7 @@ def _sum_up(numbers: list[int]) -> None:
     )
     food = {pk: values for pk, *values in _by_batch(Item, numbers, *FOOD_SUMS)}
     packed = {pk: values for pk, *values in _by_batch(Package, numbers, Sum("net_mass_kg"), Count("pk"))}
-    zone = house_zone(household().time_zone)
+    zone = kitchen_zone(household().time_zone)
     rows = [
         _sums_of(batch, zone, food.get(batch.pk, (0.0, 0.0, None, 1, 0.0)), packed.get(batch.pk, (0.0, 0)))
         for batch in batches

@@ -20,7 +20,7 @@ from django.conf import settings
 from django.db import connection, transaction
 
 from drystow.errors import InputError
-from drystow.messages import say
+from drystow.messages import msg
 from drystow.web.data.backup import media_folder
 from drystow.web.data.models import RestoreMark
 from drystow.web.data.photos import photo_names
@@ -42,7 +42,7 @@ def aside() -> Iterator[Path]:
     """Give a folder to unpack into, with a folder `NEW` for the photos; one restore at a time."""
     with locked(_data()) as mine:
         if not mine:
-            raise InputError("backup", say("another restore is running; wait until it is done"))
+            raise InputError("backup", msg("another restore is running; wait until it is done"))
         _settle()
         folder = Path(tempfile.mkdtemp(prefix=PREFIX, dir=_data()))
         (folder / NEW).mkdir()

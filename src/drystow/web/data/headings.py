@@ -3,7 +3,7 @@
 from django.db.models import Field, Model
 from django.utils.translation import gettext as _
 
-from drystow.messages import say
+from drystow.messages import msg
 from drystow.web.batches.models import Seen
 from drystow.web.kit.columns import column_words, unit_of
 from drystow.web.kit.differences import field_words
@@ -22,21 +22,21 @@ UNITS = {
 """Unit of a column whose name does not end in it."""
 
 NAMES = {
-    "id": say("Number"),
-    "version": say("Version"),
-    "created_at": say("Created"),
-    "changed_at": say("Changed"),
-    "binned_at": say("Moved to trash"),
-    "object_id": say("Number of the record"),
-    "together": say("Number of the action"),
-    "action": say("Action"),
-    "words": say("What was done"),
-    "said": say("Its sentence in parts"),
-    "before": say("Before"),
-    "after": say("After"),
-    "channel": say("Sensor"),
-    "to": say("Given to"),
-    "at_ms": say("Time since 1970"),
+    "id": msg("Number"),
+    "version": msg("Version"),
+    "created_at": msg("Created"),
+    "changed_at": msg("Changed"),
+    "binned_at": msg("Moved to trash"),
+    "object_id": msg("Number of the record"),
+    "together": msg("Number of the action"),
+    "action": msg("Action"),
+    "words": msg("What was done"),
+    "said": msg("Its sentence in parts"),
+    "before": msg("Before"),
+    "after": msg("After"),
+    "channel": msg("Sensor"),
+    "to": msg("Given to"),
+    "at_ms": msg("Time since 1970"),
 }
 """Columns that no page shows -> their names."""
 

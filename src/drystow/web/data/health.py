@@ -15,7 +15,7 @@ from django.db.migrations.executor import MigrationExecutor
 
 from drystow import __version__
 from drystow.figures import fixed, typed
-from drystow.messages import say_many
+from drystow.messages import msg_many
 from drystow.web.data.exchange import is_cut_off, settle
 from drystow.web.data.photos import mend_photos, missing_photos, photo_names, unnamed_photos
 from drystow.web.pantry import books
@@ -96,7 +96,7 @@ def _compiled() -> tuple[bool, str]:
     count = sum(1 for _ in folder.rglob("*.nbc")) if folder.is_dir() else 0
     return (
         True,
-        say_many("{count} function in {folder}", "{count} functions in {folder}", count, folder=str(folder))
+        msg_many("{count} function in {folder}", "{count} functions in {folder}", count, folder=str(folder))
         if count
         else "not yet; the first simulation takes some seconds longer",
     )
@@ -112,7 +112,7 @@ def _database() -> tuple[bool, str]:
             if found != ["ok"]:
                 return False, f"damaged: {'; '.join(found)[:200]}; restore a backup into a new data folder"
             if loose:
-                return False, say_many(
+                return False, msg_many(
                     "{count} row points to one that is gone; restore a backup into a new data folder",
                     "{count} rows point to rows that are gone; restore a backup into a new data folder",
                     loose,
@@ -149,7 +149,7 @@ def _mend_books() -> str:
     wrong = wrong_sums()
     for one in wrong:
         books.mend(one.package, who="drystow doctor")
-    return say_many(
+    return msg_many(
         "{count} package holds the sum of its movements; weigh it and count it in the app",
         "{count} packages hold the sum of their movements; weigh them and count them in the app",
         len(wrong),
@@ -177,11 +177,11 @@ def _photos() -> tuple[bool, str]:
     if missing:
         first = missing[0][3]
         told.append(
-            say_many("{count} is missing: {first}", "{count} are missing, such as {first}", len(missing), first=first)
+            msg_many("{count} is missing: {first}", "{count} are missing, such as {first}", len(missing), first=first)
         )
     if unnamed:
         told.append(
-            say_many(
+            msg_many(
                 "{count} file belongs to nothing: {first}",
                 "{count} files belong to nothing, such as {first}",
                 len(unnamed),

@@ -14,7 +14,7 @@ from drystow.foods.like import written_like
 from drystow.machine.item import TrayItem
 from drystow.machine.load import Load
 from drystow.machine.loadfile import DEFAULT_PROFILE, PAGE, RUN_KEYS, parse_load
-from drystow.messages import say
+from drystow.messages import msg
 from drystow.units import celsius, parse
 from drystow.web.batches.adapters import load_table
 from drystow.web.batches.forms import next_lot
@@ -52,7 +52,7 @@ def batch_from_table(raw: Mapping[str, Any], who: str = "") -> tuple[Batch, tupl
     """
     load = parse_load(raw)
     if load.pressure is not None:
-        words = say("a batch runs in one of your dryers; leave out pressure_mode = 'held' and its fields")
+        words = msg("a batch runs in one of your dryers; leave out pressure_mode = 'held' and its fields")
         raise InputError("dryer.pressure_mode", words)
     with transaction.atomic():
         dryer = _dryer(raw.get("dryer", {}), who)

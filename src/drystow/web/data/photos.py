@@ -9,12 +9,12 @@ from typing import Any
 from django.conf import settings
 from django.db.models import FileField
 
-from drystow.messages import say, say_many
+from drystow.messages import msg, msg_many
 from drystow.web.data.backup import MEDIA, kitchen_models, media_folder
 from drystow.web.kit import records
 
 SET_ASIDE = "photos-nobody-names"
-WORDS = say("its photo is missing")
+WORDS = msg("its photo is missing")
 
 
 def photo_rows() -> Iterator[tuple[type[Any], int, str, str]]:
@@ -68,17 +68,17 @@ def mend_photos() -> str:
         place.parent.mkdir(parents=True, exist_ok=True)
         path.replace(place)
     told = [
-        say_many("{count} photo fetched from a backup", "{count} photos fetched from a backup", fetched)
+        msg_many("{count} photo fetched from a backup", "{count} photos fetched from a backup", fetched)
         if fetched
         else "",
-        say_many(
+        msg_many(
             "{count} entry without its lost photo (in the history)",
             "{count} entries without their lost photo (in the history)",
             lost,
         )
         if lost
         else "",
-        say_many(
+        msg_many(
             "{count} file that nothing names moved to {place}",
             "{count} files that nothing names moved to {place}",
             len(unnamed),

@@ -17,7 +17,7 @@ from django.db.models import Model
 from django.utils import timezone
 
 from drystow.errors import InputError
-from drystow.messages import say
+from drystow.messages import msg
 from drystow.web.costs.sums import rebuild_sums
 from drystow.web.data import backup
 from drystow.web.data.backup import CHUNK, MANIFEST, MEDIA, kitchen_models
@@ -64,7 +64,7 @@ def restore_backup(file: IO[bytes], *, replace: bool = False) -> Restored:
         _check_content(archive, manifest)
         empty = is_empty()
         if not empty and not replace:
-            words = say(
+            words = msg(
                 "there are records here already; restore into a new data folder, or choose to replace what is here"
             )
             raise InputError("backup", words)
@@ -79,7 +79,7 @@ def _opened(file: IO[bytes]) -> zipfile.ZipFile:
     try:
         return zipfile.ZipFile(file)
     except (zipfile.BadZipFile, OSError, ValueError):
-        raise InputError("backup", say("this is not a Drystow backup; choose the .zip file Drystow wrote")) from None
+        raise InputError("backup", msg("this is not a Drystow backup; choose the .zip file Drystow wrote")) from None
 
 
 def _manifest(archive: zipfile.ZipFile) -> dict[str, Any]:
@@ -90,10 +90,10 @@ def _manifest(archive: zipfile.ZipFile) -> dict[str, Any]:
         manifest = None
     if not isinstance(manifest, dict) or manifest.get("format") != backup.FORMAT:
         raise InputError(
-            "backup", say("this zip file has no {name} from Drystow; choose the file Drystow wrote", name=MANIFEST)
+            "backup", msg("this zip file has no {name} from Drystow; choose the file Drystow wrote", name=MANIFEST)
         )
     if manifest.get("version") != backup.FORMAT_VERSION:
-        words = say(
+        words = msg(
             "it was written in format {written}, but this Drystow reads {known}; update Drystow first",
             written=str(manifest.get("version")),
             known=backup.FORMAT_VERSION,
@@ -101,7 +101,7 @@ def _manifest(archive: zipfile.ZipFile) -> dict[str, Any]:
         raise InputError("backup", words)
     tables = ("schema", "records")
     if not all(isinstance(manifest.get(name), dict) for name in tables):
-        raise InputError("backup", say("the part '{part}' is damaged; use another backup", part=MANIFEST))
+        raise InputError("backup", msg("the part '{part}' is damaged; use another backup", part=MANIFEST))
     return manifest
 
 
@@ -112,11 +112,11 @@ def _check_schema(manifest: dict[str, Any]) -> list[str]:
         own = known.get(app)
         if own is None or str(written)[:4] > own[:4]:
             program = str(manifest.get("program"))[:20]
-            words = say("it was written by a newer Drystow ({program}); update this one first", program=program)
+            words = msg("it was written by a newer Drystow ({program}); update this one first", program=program)
             raise InputError("backup", words)
         if str(written) != own:
             notes.append(
-                say("The backup is older than this version ({app}): new fields got their usual values.", app=app)
+                msg("The backup is older than this version ({app}): new fields got their usual values.", app=app)
             )
     return notes
 
@@ -126,20 +126,20 @@ def _check_content(archive: zipfile.ZipFile, manifest: dict[str, Any]) -> None:
     missing = [label for label in manifest["records"] if f"{label}.jsonl" not in names]
     if missing:
         raise InputError(
-            "backup", say("the part '{part}' is missing; the file is damaged, use another backup", part=missing[0])
+            "backup", msg("the part '{part}' is missing; the file is damaged, use another backup", part=missing[0])
         )
     labels = {model._meta.label_lower for model in kitchen_models()}
     foreign = sorted(set(manifest["records"]) - labels)
     if foreign:
         raise InputError(
-            "backup", say("it holds records called '{name}' that this version does not know", name=foreign[0][:60])
+            "backup", msg("it holds records called '{name}' that this version does not know", name=foreign[0][:60])
         )
     size = sum(info.file_size for info in archive.infolist())
     free = shutil.disk_usage(settings.DATA_FOLDER).free
     if size > min(MOST_BYTES, free - SPARE):
         raise InputError(
             "backup",
-            say(
+            msg(
                 "unpacked it takes {size:.0f} MB, but the disk has only {free:.0f} MB left",
                 size=size / 1e6,
                 free=free / 1e6,
@@ -150,7 +150,7 @@ def _check_content(archive: zipfile.ZipFile, manifest: dict[str, Any]) -> None:
     except (zipfile.BadZipFile, OSError, RuntimeError, NotImplementedError, EOFError):
         damaged = "the file"
     if damaged:
-        raise InputError("backup", say("the part '{part}' is damaged; use another backup", part=damaged[:80]))
+        raise InputError("backup", msg("the part '{part}' is damaged; use another backup", part=damaged[:80]))
 
 
 def _keep_what_is_there() -> Path:
@@ -171,7 +171,7 @@ def _unpack_media(archive: zipfile.ZipFile, folder: Path) -> int:
         if inside.is_absolute() or ".." in inside.parts or "\\" in info.filename or ":" in info.filename:
             raise InputError(
                 "backup",
-                say("the photo '{name}' would land outside its folder, so it was not read", name=info.filename[:80]),
+                msg("the photo '{name}' would land outside its folder, so it was not read", name=info.filename[:80]),
             )
         target = folder / inside
         target.parent.mkdir(parents=True, exist_ok=True)
@@ -189,7 +189,7 @@ def _exchanged(archive: zipfile.ZipFile, manifest: dict[str, Any], folder: Path)
         raise
     except (DatabaseError, OSError, ValueError, OverflowError, TypeError) as problem:
         why = " ".join(str(problem).split())[:160]
-        words = say("it can’t be restored ({why}); nothing was changed", why=why)
+        words = msg("it can’t be restored ({why}); nothing was changed", why=why)
         raise InputError("backup", words) from None
 
 
@@ -204,7 +204,7 @@ def _write_rows(archive: zipfile.ZipFile, manifest: dict[str, Any]) -> dict[str,
             counts[label] = _insert(archive, model)
             if counts[label] != manifest["records"][label]:
                 raise InputError(
-                    "backup", say("the part '{part}' does not hold as many records as it should", part=label)
+                    "backup", msg("the part '{part}' does not hold as many records as it should", part=label)
                 )
     rebuild_months()
     rebuild_sums()
@@ -232,7 +232,7 @@ def _rows(archive: zipfile.ZipFile, model: type[Model]) -> Iterator[Model]:
                 raw = json.loads(line)
                 yield model(**{name: _value(fields[name], value) for name, value in raw.items()})
             except (ValueError, KeyError, TypeError, AttributeError, RecursionError, ValidationError):
-                words = say(
+                words = msg(
                     "line {number} of '{part}' is not a record; the file is damaged, use another backup",
                     number=number,
                     part=label,

@@ -6,7 +6,7 @@ from datetime import datetime
 from typing import IO
 
 from drystow.errors import InputError
-from drystow.messages import Said, say
+from drystow.messages import Message, msg
 from drystow.web.data.tables import Table
 from drystow.web.kit.csv_text import Cell, csv_text, harmless
 
@@ -49,8 +49,8 @@ def xlsx_file(tables: tuple[Table, ...]) -> IO[bytes]:
     return file
 
 
-def _too_long(table: Table) -> Said:
-    return say(
+def _too_long(table: Table) -> Message:
+    return msg(
         "'{table}' has more rows than a sheet can hold ({most}); download it as CSV",
         table=table.words,
         most=MOST_SHEET_ROWS,

@@ -12,7 +12,7 @@ from django.conf import settings
 from django.db import connection, models, transaction
 from django.utils import timezone
 
-from drystow.messages import say
+from drystow.messages import msg
 from drystow.web.batches.models import Batch, Happening, Item, Load, Weighing
 from drystow.web.costs.sums import rebuild_sums
 from drystow.web.demo.menu import DRYERS, OWN_FOODS, PLACES, RECIPES
@@ -33,7 +33,7 @@ RUNNING_SINCE = 11.0  # hours that the demo's run is under way
 SEED = 7
 READINGS_PER_DAY = 4
 CHUNK = 2000
-WORDS = say("demo")
+WORDS = msg("demo")
 
 _log = logging.getLogger("drystow.demo")
 _at_work = threading.Event()

@@ -4,14 +4,14 @@ from collections.abc import Iterator, Mapping
 from datetime import date, datetime, timedelta
 from typing import Any
 
-from drystow.messages import say
+from drystow.messages import msg
 from drystow.web.demo.menu import CUTS, PROGRAMS, Cut
 from drystow.web.dryers.models import Dryer
 from drystow.web.kit import records
-from drystow.web.kit.zones import house_zone
+from drystow.web.kit.zones import kitchen_zone
 from drystow.web.plans.models import Choice, Crop, Lot, Plan, PlanDryer, Season
 
-WORDS = say("demo")
+WORDS = msg("demo")
 HOME: dict[str, list[str]] = {"weekdays": ["6:30-8:30", "17-22"], "weekend": ["8-22"]}
 TARIFF: dict[str, Any] = {"price": 0.15, "hours": [{"days": "weekdays", "span": "16-21", "price": 0.34}]}
 LOTS = ((0, 9, 3.2), (0, 18, 5.4), (1, 10, 4.1), (1, 18, 6.2), (3, 12, 4.8), (3, 18, 5.1), (4, 9, 3.7), (5, 10, 4.4))
@@ -37,7 +37,7 @@ def save_plans(dryers: list[Dryer], refs: Mapping[str, str], now: datetime) -> N
     refs: of own foods and recipes, by the names that `CUTS` has
     now: this moment
     """
-    midnight = now.astimezone(house_zone(records.household().time_zone)).replace(hour=0, minute=0, second=0)
+    midnight = now.astimezone(kitchen_zone(records.household().time_zone)).replace(hour=0, minute=0, second=0)
     today = midnight.date()
     plan = _save(
         Plan(title="A full week", begin=today, days=7, home=HOME, tariff=TARIFF, freezer_m3=0.045, apart=["smells"])

@@ -10,13 +10,13 @@ from django.utils.translation import gettext_lazy as _
 from drystow.errors import InputError
 from drystow.evidence.machine_tests.leak_test import LEAK_REFERENCE
 from drystow.machine.profile import KINDS, dryer_profile, profile_names
-from drystow.messages import say
+from drystow.messages import msg
 from drystow.numerals import in_english
 from drystow.shown import between, quantity
 from drystow.units import has_unit, parse
 from drystow.web.dryers.adapters import MAIN_NUMBERS, read_leak
 from drystow.web.dryers.models import Service
-from drystow.web.kit.forms import HOUSE_UNITS, HouseForm, number_field, reader_language
+from drystow.web.kit.forms import KITCHEN_UNITS, KitchenForm, number_field, reader_language
 from drystow.web.kit.words import in_words, later_words
 
 
@@ -24,7 +24,7 @@ def _starting_numbers() -> list[tuple[str, str]]:
     return [(name, in_words(dryer_profile(name).words)) for name in profile_names()]
 
 
-class DryerForm(HouseForm):
+class DryerForm(KitchenForm):
     """A dryer: what it is called, the starting numbers nearest to it, and the numbers that are known of it."""
 
     base_fields: dict[str, forms.Field]
@@ -64,7 +64,7 @@ class WrittenField(forms.CharField):
 
     def __init__(self, kind: str, units: str, *, bare: str = "", **options: Any) -> None:
         super().__init__(max_length=40, **options)
-        self.kind, self.bare = kind, bare or HOUSE_UNITS[kind][units]
+        self.kind, self.bare = kind, bare or KITCHEN_UNITS[kind][units]
         self.widget.attrs["autocomplete"] = "off"
 
     def clean(self, value: Any) -> str:
@@ -90,7 +90,7 @@ def _number(name: str, words: str, usual: str, units: str) -> forms.Field:
     return field
 
 
-class ServiceForm(HouseForm):
+class ServiceForm(KitchenForm):
     """One entry of the service log."""
 
     kind = forms.ChoiceField(choices=Service.KINDS, label=_("What was done"))
@@ -99,7 +99,7 @@ class ServiceForm(HouseForm):
         max_length=40,
         required=False,
         label=_("Result of a leak test"),
-        help_text=later_words(say("Such as {leak}.", leak=quantity(LEAK_REFERENCE, "leak"))),
+        help_text=later_words(msg("Such as {leak}.", leak=quantity(LEAK_REFERENCE, "leak"))),
     )
     notes = forms.CharField(required=False, max_length=2000, label=_("Notes"))
 
@@ -109,11 +109,11 @@ class ServiceForm(HouseForm):
         if not text:
             return None
         try:
-            leak = read_leak(text, HOUSE_UNITS["leak"][self.units], reader_language())
+            leak = read_leak(text, KITCHEN_UNITS["leak"][self.units], reader_language())
         except InputError as problem:
             raise ValidationError(in_words(problem.message)) from None
         if not 0 <= leak <= 100:
-            words = say(
+            words = msg(
                 "'{text}' is not possible; enter a leak of {allowed}", text=text, allowed=between(0, 100, "leak", 0)
             )
             raise ValidationError(in_words(words))

@@ -14,7 +14,7 @@ from drystow.evidence.machine_tests.power_test import power_test
 from drystow.evidence.machine_tests.pump_test import pump_test
 from drystow.figures import formatted, typed
 from drystow.machine.profile import Dryer as Machine
-from drystow.messages import say
+from drystow.messages import msg
 from drystow.packing.oxygen import pressure_at_altitude
 from drystow.reports.trend_chart import TrendPoint, trend_picture
 from drystow.shown import DISPLAY, show, to_display
@@ -121,12 +121,12 @@ def shown_values(values: dict[str, list[float]], units: str) -> list[Shown]:
     rows = []
     for name, three in values.items():
         low, middle, high = (_text(name, value, units) for value in three)
-        words = say("Tray {number}", number=name.split()[-1]) if name.startswith("tray ") else VALUE_WORDS[name]
+        words = msg("Tray {number}", number=name.split()[-1]) if name.startswith("tray ") else VALUE_WORDS[name]
         rows.append(Shown(words, middle, low, high))
     return rows
 
 
-def numbers_shown(finding: MachineFinding, units: str) -> list[tuple[str, str]]:
+def numbers_view(finding: MachineFinding, units: str) -> list[tuple[str, str]]:
     """Return the numbers of the machine that a test measured, with their names."""
     names = {"pump_speed": "speed", "ultimate_pressure": "end", "contact_constant": "mean",
              "compressor_power": "compressor", "pump_power": "pump"}  # fmt: skip
@@ -160,7 +160,7 @@ def trend_of(kind: str, rows: Iterable[MachineTest], units: str) -> Drawing | No
     ]
     if len(points) < 2:
         return None
-    return drawing_of(trend_picture(say(VALUE_WORDS[name]), DISPLAY[kind][units][0], sorted(points)))
+    return drawing_of(trend_picture(msg(VALUE_WORDS[name]), DISPLAY[kind][units][0], sorted(points)))
 
 
 def _kind(name: str) -> str:

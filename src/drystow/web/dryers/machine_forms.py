@@ -12,14 +12,14 @@ from drystow.constants import ZERO_CELSIUS
 from drystow.errors import InputError
 from drystow.numerals import read_number
 from drystow.units import parse
-from drystow.web.kit.forms import HOUSE_UNITS, HouseForm, QuantityField, reader_language
+from drystow.web.kit.forms import KITCHEN_UNITS, KitchenForm, QuantityField, reader_language
 from drystow.web.kit.words import in_words
 
 MOST_LINES, MOST_TRAYS = 500, 14
 COLD, WARM = ZERO_CELSIUS - 90.0, ZERO_CELSIUS + 80.0
 
 
-class MachineForm(HouseForm):
+class MachineForm(KitchenForm):
     """What every test has: its day and a note."""
 
     on = forms.DateField(label=_("Day"), widget=forms.DateInput(attrs={"type": "date"}, format="%Y-%m-%d"))
@@ -45,7 +45,7 @@ class CurveForm(MachineForm):
         self.system = units  # first, since the base looks for errors at once
         super().__init__(*arguments, units=units, **options)
         self.fields["readings"].help_text = translated("Such as: 5 60. Numbers without a unit count as %(unit)s.") % {
-            "unit": HOUSE_UNITS["pressure"][units]
+            "unit": KITCHEN_UNITS["pressure"][units]
         }
 
     def clean_readings(self) -> list[tuple[float, float]]:
@@ -72,7 +72,7 @@ class CurveForm(MachineForm):
 
     @property
     def _unit(self) -> str:
-        return HOUSE_UNITS["pressure"][self.system]
+        return KITCHEN_UNITS["pressure"][self.system]
 
     def curve(self) -> dict[str, Any]:
         """Return times and pressures as a test keeps them."""

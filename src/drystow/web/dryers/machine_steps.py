@@ -4,7 +4,7 @@ from dataclasses import dataclass
 
 from django.utils.translation import gettext_noop as later
 
-from drystow.messages import say
+from drystow.messages import msg
 from drystow.shown import quantity
 
 
@@ -60,7 +60,7 @@ GUIDES = {
         later("Shows how well heat gets from the shelf into each tray, the number that matters most for drying times."),
         later("One night and a few hours, the scale, water and all trays."),
         (
-            say(
+            msg(
                 "Weigh the empty trays. Pour in water about {depth} deep, so it covers the whole tray, level.",
                 depth=quantity(0.01, "length", 1, short=True),
             ),

@@ -17,7 +17,7 @@ def _joint(data: Any) -> Any:
         spreads = [learned.number(*key)[1] for key in learned.keys]
     except (AttributeError, IndexError, InputError, KeyError, TypeError, ValueError) as problem:
         raise ValueError("not a joint distribution") from problem
-    if any(not spread >= 0.0 for spread in spreads) or len(learned.taught) != len(learned.keys):
+    if any(not spread >= 0.0 for spread in spreads) or len(learned.calibrated) != len(learned.keys):
         raise ValueError("not a joint distribution")
     return data
 

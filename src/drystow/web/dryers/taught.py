@@ -2,21 +2,21 @@
 
 import hashlib
 
-from drystow.evidence.learning.learned import from_json, knowledge
-from drystow.machine.sampling import NOTHING_KNOWN, Knowledge
+from drystow.evidence.learning.learned import calibration, from_json
+from drystow.machine.sampling import UNCALIBRATED, Calibration
 from drystow.web.dryers.models import Dryer, Learned
 
 FEWEST = 3
 """Batches from which on forecasts use what they taught. Source: drystow-default."""
 
 
-def known_for(dryer: Dryer) -> Knowledge:
+def calibration_for(dryer: Dryer) -> Calibration:
     """Return what the forecasts of a dryer's batches know: nothing before the third one, or when it is switched off."""
     row = learned_row(dryer) if dryer.use_taught else None
     if row is None or row.machine != machine_print(dryer):
-        return NOTHING_KNOWN
+        return UNCALIBRATED
     learned = from_json(row.state)
-    return knowledge(learned) if learned.batches >= FEWEST else NOTHING_KNOWN
+    return calibration(learned) if learned.batches >= FEWEST else UNCALIBRATED
 
 
 def learned_row(dryer: Dryer) -> Learned | None:

@@ -5,12 +5,12 @@ from typing import Any
 from django import forms
 from django.utils.translation import gettext_lazy as _
 
-from drystow.messages import say
+from drystow.messages import msg
 from drystow.shown import both, quantity
 from drystow.units import fahrenheit
 from drystow.web.foods.markfields import MarksForm, kinds_field
 from drystow.web.foods.models import CLASS_CHOICES, Recipe
-from drystow.web.kit.forms import HouseForm, QuantityField, number_field
+from drystow.web.kit.forms import KitchenForm, QuantityField, number_field
 from drystow.web.kit.words import later_words
 
 MOST_LINES = 60
@@ -92,7 +92,7 @@ class MoistureForm(FoodForm):
         max_length=200,
         label=_("How you measured it"),
         help_text=later_words(
-            say(
+            msg(
                 "Such as: dried {sample} in the oven until the weight stopped changing.",
                 sample=quantity(0.05, "small mass"),
             )
@@ -100,7 +100,7 @@ class MoistureForm(FoodForm):
     )
 
 
-class RecipeForm(HouseForm):
+class RecipeForm(KitchenForm):
     """A recipe without its lines."""
 
     name = forms.CharField(max_length=120, label=_("Name"))
@@ -109,7 +109,7 @@ class RecipeForm(HouseForm):
         required=False,
         label=_("All raw meat, poultry, fish, egg and milk in it is cooked through"),
         help_text=later_words(
-            say(
+            msg(
                 "Tick only if the middle reaches {heat}. Until you do, raw animal food in the dish "
                 "counts as raw and every package says so. Freeze-drying does not kill germs.",
                 heat=both(fahrenheit(165.0), "temperature"),
@@ -129,7 +129,7 @@ class RecipeForm(HouseForm):
     like = kinds_field(_("Choose what the dish resembles. Leave blank on a new recipe to go by its name."))
 
 
-class LineForm(HouseForm):
+class LineForm(KitchenForm):
     """One ingredient; empty lines are left out."""
 
     food = forms.CharField(

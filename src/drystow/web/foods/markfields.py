@@ -11,7 +11,7 @@ from drystow.foods.classify import ALLERGENS
 from drystow.foods.kinds import relative_rows
 from drystow.foods.marks import NOT_STATED, UNKNOWN, in_order, known_allergens
 from drystow.foods.model import FOOD_CLASSES, Food
-from drystow.web.kit.forms import HouseForm
+from drystow.web.kit.forms import KitchenForm
 from drystow.web.kit.words import in_words
 
 NONE = "none"
@@ -49,7 +49,7 @@ def kinds_field(help_text: Any) -> forms.MultipleChoiceField:
     )
 
 
-class MarksForm(HouseForm):
+class MarksForm(KitchenForm):
     """The questions about the marks of a food."""
 
     raw_animal = forms.ChoiceField(

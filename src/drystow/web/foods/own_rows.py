@@ -3,11 +3,11 @@
 from drystow.foods.marks import known_allergens
 from drystow.foods.model import Food
 from drystow.foods.written import FRACTIONS
-from drystow.messages import say
+from drystow.messages import msg
 from drystow.web.foods.models import OwnFood
 from drystow.web.kit import records
 
-WORDS = say("load file")
+WORDS = msg("load file")
 
 
 def own_food(food: Food, who: str) -> OwnFood:

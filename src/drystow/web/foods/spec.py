@@ -9,7 +9,7 @@ from drystow.foods import table
 from drystow.foods.kinds import in_order
 from drystow.foods.model import Composition, Food
 from drystow.foods.written import FRACTIONS
-from drystow.messages import say
+from drystow.messages import msg
 from drystow.numerals import whole_in
 from drystow.web.foods.models import OwnFood, Recipe
 
@@ -64,7 +64,7 @@ def _simple(ref: str, own: dict[int, OwnFood]) -> Food:
     number = ref.removeprefix("own:")
     row = own.get(whole_in(number) or 0)
     if row is None:
-        raise InputError("food", say("you have no food number {number}; choose another food", number=number))
+        raise InputError("food", msg("you have no food number {number}; choose another food", number=number))
     fractions = {name: float(row.composition[name]) for name in FRACTIONS if name in row.composition}
     return Food(
         id=ref,
@@ -85,10 +85,10 @@ def _dish(ref: str, recipes: dict[int, Recipe], simple: dict[str, Food], above: 
     number = ref.removeprefix("recipe:")
     row = recipes.get(whole_in(number) or 0)
     if row is None:
-        raise InputError("food", say("there is no recipe number {number}; choose another food", number=number))
+        raise InputError("food", msg("there is no recipe number {number}; choose another food", number=number))
     if ref in above:
         raise InputError(
-            "food", say("the recipe {name} contains itself; take it out of its ingredients", name=row.name)
+            "food", msg("the recipe {name} contains itself; take it out of its ingredients", name=row.name)
         )
     ingredients = tuple(
         pots.Ingredient(simple.get(line.food) or _dish(line.food, recipes, simple, (*above, ref)), line.mass_kg)

@@ -5,7 +5,7 @@ from collections.abc import Callable
 from django.utils.dates import MONTHS
 
 from drystow.figures import formatted
-from drystow.messages import say, say_many
+from drystow.messages import msg, msg_many
 from drystow.reports.text import POUND, duration_text, mass_text
 from drystow.shown import money, price, quantity, show
 from drystow.units import kelvin
@@ -29,7 +29,7 @@ def _temperature(value: float, units: str) -> str:
 
 
 def _days(value: float, _units: str) -> str:
-    return say_many("{count} day", "{count} days", _few(value))
+    return msg_many("{count} day", "{count} days", _few(value))
 
 
 def _few(value: float) -> float:
@@ -65,7 +65,7 @@ def _money(value: float, _units: str) -> str:
 
 def _worth(value: float, units: str) -> str:
     worth = money(value * (POUND if units == "us" else 1.0), household().currency)
-    return say("{worth} per pound", worth=worth) if units == "us" else say("{worth} per kilogram", worth=worth)
+    return msg("{worth} per pound", worth=worth) if units == "us" else msg("{worth} per kilogram", worth=worth)
 
 
 def _counted(unit: str) -> Shower:
@@ -87,8 +87,8 @@ OTHERWISE: dict[str, Shower] = {
     "protein_g": _counted("g"),  # nutrition: laws want it in grams everywhere
     "protein_g_day": _counted("g"),
     "days": _days,
-    "weeks": lambda value, _units: say_many("{count} week", "{count} weeks", int(value)),
-    "years": lambda value, _units: say_many("{count} year", "{count} years", _few(value)),
+    "weeks": lambda value, _units: msg_many("{count} week", "{count} weeks", int(value)),
+    "years": lambda value, _units: msg_many("{count} year", "{count} years", _few(value)),
     "coldest_month": lambda value, _units: str(MONTHS[int(value)]),
 }
 """Columns that are shown in another way than others with their unit, or whose name has none."""

@@ -10,7 +10,7 @@ from django.utils.translation import gettext as _
 
 from drystow.errors import InputError
 from drystow.figures import typed
-from drystow.messages import say
+from drystow.messages import msg
 from drystow.numerals import read_number
 from drystow.shown import to_display
 from drystow.units import parse, step_of
@@ -18,7 +18,7 @@ from drystow.web.kit.reader import reader
 from drystow.web.kit.records import household
 from drystow.web.kit.words import in_words
 
-HOUSE_UNITS = {
+KITCHEN_UNITS = {
     # kind: {system: unit that a bare number counts in}
     "mass": {"us": "lb", "si": "kg"},
     "small mass": {"us": "oz", "si": "g"},
@@ -94,7 +94,7 @@ class QuantityField(forms.CharField):
     @property
     def unit(self) -> str:
         """Return the unit that a bare number counts in."""
-        return HOUSE_UNITS[self.kind][self.units]
+        return KITCHEN_UNITS[self.kind][self.units]
 
     def prepare_value(self, value: Any) -> Any:
         """Return an SI value as text for the input; what a person typed stays as it is."""
@@ -151,7 +151,7 @@ class MoneyField(NumberField):
         """Return the amount; a sign of another currency is refused."""
         foreign = [sign for sign in ("$", "€", "£") if sign in text]
         if foreign and foreign[0] not in (own := household().currency):
-            told = say("'{text}' is in {sign}; this kitchen uses {own}", text=text, sign=foreign[0], own=own)
+            told = msg("'{text}' is in {sign}; this kitchen uses {own}", text=text, sign=foreign[0], own=own)
             raise InputError("", told)
         return parse(text, "money", "", language=reader_language())
 
@@ -170,7 +170,7 @@ def _number_input() -> forms.TextInput:
     return forms.TextInput({"inputmode": "decimal", "autocomplete": "off"})
 
 
-class HouseForm(forms.Form):
+class KitchenForm(forms.Form):
     """A form that knows the units of the house and the version of the record that it edits."""
 
     version = forms.IntegerField(required=False, widget=forms.HiddenInput)

@@ -20,7 +20,7 @@ from drystow.foods.nutrition import NAMES as NUTRIENTS
 from drystow.foods.table import get
 from drystow.machine.load import ProgramStep
 from drystow.machine.profile import KINDS, dryer_profile, profile_names
-from drystow.messages import say
+from drystow.messages import msg
 from drystow.packing.containers import containers
 from drystow.reports.sheets import SHEETS
 from drystow.reports.text import duration_text, mass_text
@@ -138,7 +138,7 @@ class Teller:
         for step in steps:
             hours = step.get("hours")
             one = step_words(ProgramStep(kelvin(step["shelf_c"]), inf if hours is None else 3600.0 * hours), self.units)
-            told = in_words(say("{first}, then {next}", first=told, next=one) if told else one)
+            told = in_words(msg("{first}, then {next}", first=told, next=one) if told else one)
         return told
 
     def shares(self, parts: Mapping[str, float]) -> str:

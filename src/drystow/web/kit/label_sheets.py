@@ -3,7 +3,7 @@
 from dataclasses import replace
 
 from drystow.errors import InputError
-from drystow.messages import say
+from drystow.messages import msg
 from drystow.reports.sheets import SHEETS, LabelSheet
 from drystow.web.kit.records import household
 from drystow.web.kit.words import in_words
@@ -29,7 +29,7 @@ def all_sheets() -> dict[str, LabelSheet]:
 def sheet_choices() -> list[tuple[str, str]]:
     """Return the label sheets to choose from, in words."""
     return [
-        (name, in_words(say("our own sheet: {sheet}", sheet=sheet.words) if name == OWN else sheet.words))
+        (name, in_words(msg("our own sheet: {sheet}", sheet=sheet.words) if name == OWN else sheet.words))
         for name, sheet in all_sheets().items()
     ]
 

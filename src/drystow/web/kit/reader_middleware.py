@@ -11,10 +11,10 @@ from drystow.web.kit.models import Household
 from drystow.web.kit.reader import reading_in
 from drystow.web.kit.records import household, one_request
 from drystow.web.kit.wishes import wished_units
-from drystow.web.kit.zones import house_zone
+from drystow.web.kit.zones import kitchen_zone
 
 
-def house_ways(get_response: Callable[[HttpRequest], HttpResponse]) -> Callable[[HttpRequest], HttpResponse]:
+def kitchen_ways(get_response: Callable[[HttpRequest], HttpResponse]) -> Callable[[HttpRequest], HttpResponse]:
     """Return the middleware that speaks the language of the house, shows its clock and writes in the reader's units."""
 
     def respond(request: HttpRequest) -> HttpResponse:
@@ -23,7 +23,7 @@ def house_ways(get_response: Callable[[HttpRequest], HttpResponse]) -> Callable[
 
     def answer(request: HttpRequest, house: Household) -> HttpResponse:
         units = wished_units(request, house.units)
-        with timezone.override(house_zone(house.time_zone)), translation.override(house.language), reading_in(units):
+        with timezone.override(kitchen_zone(house.time_zone)), translation.override(house.language), reading_in(units):
             response = get_response(request)
         response.headers.setdefault("Content-Language", house.language)
         return response

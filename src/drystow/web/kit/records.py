@@ -16,7 +16,7 @@ from django.db import transaction
 from django.utils import timezone
 
 from drystow.errors import DrystowError
-from drystow.messages import say
+from drystow.messages import msg
 from drystow.web.kit.models import Change, Household, Record
 from drystow.web.kit.words import again, in_english, kept
 
@@ -79,7 +79,7 @@ def locked(record: Kind) -> Kind:
     """
     current: Kind = type(record).objects.select_for_update().get(pk=record.pk)
     if current.binned_at is not None:
-        raise Gone(say("Someone moved this to trash meanwhile. Restore it first."))
+        raise Gone(msg("Someone moved this to trash meanwhile. Restore it first."))
     return current
 
 
@@ -127,7 +127,7 @@ def undo(last: Change, *, who: str = "") -> Record:
     from django.apps import apps
 
     record: Record = apps.get_model(last.kind).objects.get(pk=last.object_id)
-    words = say("undone: {what}", what=comment(last))
+    words = msg("undone: {what}", what=comment(last))
     if last.action in ("create", "restore"):
         return put_in_bin(record, who=who, words=words)
     if last.action == "bin":
@@ -186,7 +186,7 @@ def one_request() -> Iterator[None]:
 
 def _house_row() -> Household:
     """Return the row of the settings of the house, made with the usual ones when there is none; one, whoever asks."""
-    return Household.objects.order_by("pk").first() or create(Household(pk=HOUSE), words=say("first start"))
+    return Household.objects.order_by("pk").first() or create(Household(pk=HOUSE), words=msg("first start"))
 
 
 def _check_overlap(current: Record, changes: dict[str, Any], now: dict[str, Any], expected: int) -> None:

@@ -9,13 +9,13 @@ from django.utils.translation import gettext as _
 from drystow.errors import InputError, InputErrors
 from drystow.web.kit import records
 from drystow.web.kit.differences import field_words, is_lines, lines_apart, value_words
-from drystow.web.kit.forms import HouseForm
+from drystow.web.kit.forms import KitchenForm
 from drystow.web.kit.records import Conflict, Gone, Kind
 from drystow.web.kit.typed import keep_typed
 from drystow.web.kit.words import in_words, problem_words
 
 
-def try_to_save(form: HouseForm, write: Callable[[], Kind]) -> Kind | None:
+def try_to_save(form: KitchenForm, write: Callable[[], Kind]) -> Kind | None:
     """Return the written record, or None with the reasons on the form, which keeps what the person typed.
 
     form: bound and valid
@@ -40,7 +40,7 @@ def try_to_save(form: HouseForm, write: Callable[[], Kind]) -> Kind | None:
 
 
 def save_row(
-    form: HouseForm, kind: type[Kind], row: Kind | None, values: dict[str, Any], *, who: str, words: str
+    form: KitchenForm, kind: type[Kind], row: Kind | None, values: dict[str, Any], *, who: str, words: str
 ) -> Kind | None:
     """Return a new record of a kind, or `row` changed, or None with the reasons on the form.
 
@@ -51,7 +51,7 @@ def save_row(
     return try_to_save(form, lambda: records.change(row, values, expected=form.expected, who=who, words=words))
 
 
-def tell(form: HouseForm, problem: InputError, names: dict[str, str] | None = None) -> None:
+def tell(form: KitchenForm, problem: InputError, names: dict[str, str] | None = None) -> None:
     """Put an error of the engine beside its field, or above the form when the form has no such field.
 
     names: field of the engine -> field of the form, where they differ
@@ -60,7 +60,7 @@ def tell(form: HouseForm, problem: InputError, names: dict[str, str] | None = No
     _add(form, name, in_words(problem.message) if name in form.fields else problem_words(problem))
 
 
-def tell_conflict(form: HouseForm, conflict: Conflict) -> None:
+def tell_conflict(form: KitchenForm, conflict: Conflict) -> None:
     """Say what the other person wrote; saving again then keeps what stands in the form."""
     for name, told in _meanwhile(conflict, form.units).items():
         _add(form, name, told if name in form.fields else f"{field_words(type(conflict.record), name)}: {told}")
@@ -87,7 +87,7 @@ def _meanwhile(conflict: Conflict, units: str) -> dict[str, str]:
     return told
 
 
-def _add(form: HouseForm, name: str, told: Any) -> None:
+def _add(form: KitchenForm, name: str, told: Any) -> None:
     if name not in form.fields:
         form.add_error(None, told)
         return

@@ -1,11 +1,11 @@
 """Keeps what was typed for quantities of a record, for all forms in one way."""
 
-from drystow.web.kit.forms import HouseForm
+from drystow.web.kit.forms import KitchenForm
 from drystow.web.kit.models import Record, Typed
 from drystow.web.kit.records import kind_of
 
 
-def show_typed(form: HouseForm, record: Record) -> HouseForm:
+def show_typed(form: KitchenForm, record: Record) -> KitchenForm:
     """Return a form that shows the quantities of a record as they were typed, where they still mean what it has."""
     kept = Typed.objects.filter(kind=kind_of(record), object_id=record.pk).first()
     for name, text in (kept.texts if kept is not None else {}).items():
@@ -14,7 +14,7 @@ def show_typed(form: HouseForm, record: Record) -> HouseForm:
     return form
 
 
-def keep_typed(form: HouseForm, record: Record) -> None:
+def keep_typed(form: KitchenForm, record: Record) -> None:
     """Keep what was typed into a form that was saved as a record; nothing where it is how the form shows it anyway."""
     own = form.quantities
     if not own:

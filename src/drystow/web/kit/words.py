@@ -8,7 +8,7 @@ from django.utils.functional import lazy
 
 from drystow.days import Moment, day_text
 from drystow.errors import DrystowError, InputError
-from drystow.messages import Said, say, say_many, told
+from drystow.messages import Message, msg, msg_many, told
 from drystow.reports.text import sentence
 from drystow.shown import Money, Quantity, shown_again, values_of
 from drystow.web.kit.reader import reader
@@ -52,14 +52,14 @@ def in_english(words: object) -> str:
 def kept(text: str) -> dict[str, Any]:
     """Return a sentence or a quantity as data for the database, nothing for an ordinary text.
 
-    >>> kept(say("tray {tray}: {food}", tray=2, food="kale"))
+    >>> kept(msg("tray {tray}: {food}", tray=2, food="kale"))
     {'pattern': 'tray {tray}: {food}', 'values': {'tray': 2, 'food': 'kale'}}
     """
     if isinstance(text, Quantity | Money):
         return {"shown": values_of(text)}
     if isinstance(text, Moment):
         return {"day": dict(text.__dict__)}
-    if not isinstance(text, Said) or not text.values:
+    if not isinstance(text, Message) or not text.values:
         return {}
     values = {name: kept(one) or one for name, one in text.values.items()}
     return {"pattern": text.template, **({"many": text.many} if text.many else {}), "values": values}
@@ -81,8 +81,8 @@ def again(data: dict[str, Any], text: str) -> str:
         name: again(one, "") if isinstance(one, dict) else one for name, one in data["values"].items()
     }
     if "many" in data:
-        return say_many(data["pattern"], data["many"], **values)
-    return say(data["pattern"], **values)
+        return msg_many(data["pattern"], data["many"], **values)
+    return msg(data["pattern"], **values)
 
 
 def sentence_json(text: str) -> dict[str, Any]:
@@ -93,7 +93,7 @@ def sentence_json(text: str) -> dict[str, Any]:
 def sentence_again(data: Mapping[str, Any]) -> str:
     """Return the sentence of `sentence_json` data.
 
-    >>> sentence_again(sentence_json(say("tray {tray}", tray=2))).template
+    >>> sentence_again(sentence_json(msg("tray {tray}", tray=2))).template
     'tray {tray}'
     """
     return again(

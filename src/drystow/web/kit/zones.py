@@ -4,7 +4,7 @@ from functools import cache
 from zoneinfo import ZoneInfo, ZoneInfoNotFoundError, available_timezones
 
 
-def house_zone(name: str) -> ZoneInfo:
+def kitchen_zone(name: str) -> ZoneInfo:
     """Return the time zone that the house names, UTC when this computer does not know it."""
     try:
         return ZoneInfo(name)

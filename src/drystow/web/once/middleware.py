@@ -7,13 +7,13 @@ from django.http.response import HttpResponseBase
 from django.shortcuts import render
 
 from drystow.errors import InputError
-from drystow.messages import say
+from drystow.messages import msg
 from drystow.web.once import answers
 from drystow.web.once.sending import API, HEADER, Sending, sending_of
 
-OTHER_KEY = say("this key was used before with another request; send a new key with every new write")
-LOST = 409, say("this was sent before and has had no answer yet; check whether it was saved before you send it again")
-SHOWN = 409, say("this was saved the first time it was sent; its answer is shown only that one time")
+OTHER_KEY = msg("this key was used before with another request; send a new key with every new write")
+LOST = 409, msg("this was sent before and has had no answer yet; check whether it was saved before you send it again")
+SHOWN = 409, msg("this was saved the first time it was sent; its answer is shown only that one time")
 
 
 def each_write_once(

@@ -10,7 +10,7 @@ from django.http import HttpRequest, UnreadablePostError
 from django.utils.crypto import salted_hmac
 
 from drystow.errors import InputError
-from drystow.messages import say
+from drystow.messages import msg
 from drystow.web.accounts.tokens import find_token
 from drystow.web.once.templatetags.once import FIELD
 
@@ -60,7 +60,7 @@ def header_key(request: HttpRequest) -> str:
     written = request.headers[HEADER].strip()
     key = written[1:-1] if len(written) > 1 and written[0] == written[-1] == '"' else written
     if not 0 < len(key) <= LONGEST or not key.isascii() or not key.isprintable():
-        words = say(
+        words = msg(
             "'{key}' is not a key; send 1 to {longest} printable ASCII characters, new ones for every write",
             key=written[:40],
             longest=LONGEST,

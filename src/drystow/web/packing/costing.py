@@ -1,6 +1,6 @@
 """What a batch came to, and what each of its packages cost."""
 
-from drystow.messages import say
+from drystow.messages import msg
 from drystow.web.batches.models import Batch, Item
 from drystow.web.foods.spec import foods_of
 from drystow.web.kit import records
@@ -27,4 +27,4 @@ def save_costs(batch: Batch, *, who: str) -> None:
     for package in packages:
         if package.pk in costs:
             values = {"cost": round(costs[package.pk], 4)}
-            records.change(package, values, expected=package.version, who=who, words=say("cost of the batch"))
+            records.change(package, values, expected=package.version, who=who, words=msg("cost of the batch"))

@@ -10,7 +10,7 @@ from django.utils.translation import gettext_lazy as lazy
 from drystow.packing.containers import containers
 from drystow.shown import show
 from drystow.web.batches.models import Batch
-from drystow.web.kit.forms import HouseForm, QuantityField, money_field, number_field
+from drystow.web.kit.forms import KitchenForm, QuantityField, money_field, number_field
 from drystow.web.kit.label_sheets import sheet_choices
 from drystow.web.kit.words import in_words
 from drystow.web.packing.packed import Packed, slack
@@ -25,7 +25,7 @@ def container_choices() -> list[tuple[str, str]]:
     ]
 
 
-class PackForm(HouseForm):
+class PackForm(KitchenForm):
     """How one item is packed."""
 
     dry = QuantityField("small mass", low=0.001, high=500, label=lazy("Weight of dried food"))
@@ -107,7 +107,7 @@ class PackForm(HouseForm):
         return day
 
 
-class LabelForm(HouseForm):
+class LabelForm(KitchenForm):
     """Which labels are printed."""
 
     sheet = forms.ChoiceField(choices=sheet_choices, label=lazy("Label sheet"))
@@ -117,7 +117,7 @@ class LabelForm(HouseForm):
     gs1 = forms.BooleanField(required=False, label=lazy("GS1 code, for packages you sell"))
 
 
-class ServingsForm(HouseForm):
+class ServingsForm(KitchenForm):
     """How many servings a batch makes."""
 
     servings = number_field(required=False, min_value=0.1, max_value=100_000, label=lazy("Servings"))

@@ -14,7 +14,7 @@ from django.utils import timezone
 from django.utils.translation import gettext as _
 
 from drystow.errors import InputError
-from drystow.messages import say
+from drystow.messages import msg
 from drystow.reports.text import mass_text
 from drystow.shown import quantity
 from drystow.web.kit import records
@@ -24,7 +24,7 @@ from drystow.web.kit.words import in_english, in_words
 from drystow.web.pantry import books, dates
 from drystow.web.pantry.models import Movement, Package, Place
 
-UNDONE = say("undone")
+UNDONE = msg("undone")
 
 
 def packed(package: Package, *, who: str = "", note: str = "") -> Movement:
@@ -39,7 +39,7 @@ def open_package(package: Package, *, expected: int | None, who: str = "") -> Pa
             raise InputError("state", _("this package is already %(state)s") % {"state": current.get_state_display()})
         today = timezone.localdate()
         changes = {"state": "open", "opened_on": today} | dates.opened(current, today)
-        changed = records.change(current, changes, expected=expected, who=who, words=say("opened"))
+        changed = records.change(current, changes, expected=expected, who=who, words=msg("opened"))
         _moved(changed, "opened", who=who)
     return changed
 
@@ -56,7 +56,7 @@ def take(
     if mass_kg <= 0:
         raise InputError(
             "mass",
-            say("nothing was taken; enter how much, for example {example}", example=quantity(0.05, "small mass")),
+            msg("nothing was taken; enter how much, for example {example}", example=quantity(0.05, "small mass")),
         )
     with _locked(package) as current:
         left_kg = books.left_in(current)
@@ -71,7 +71,7 @@ def take(
         if current.opened_on is None and not (empty and kind in ("given", "discarded")):
             today = timezone.localdate()
             changes |= {"opened_on": today} | dates.opened(current, today)
-        words = say("{what} {mass}", what=in_english(dict(Movement.KINDS)[kind]), mass=_mass(taken))
+        words = msg("{what} {mass}", what=in_english(dict(Movement.KINDS)[kind]), mass=_mass(taken))
         changed = records.change(current, changes, expected=expected, who=who, words=words)
         _moved(changed, kind, mass_kg=taken, who=who, to=to, note=note)
     return changed
@@ -82,7 +82,7 @@ def move(package: Package, place: Place, *, expected: int | None, who: str = "")
     with _locked(package) as current:
         if place.pk == current.place_id:
             raise InputError("place", _("it is already there; choose another place"))
-        words = say("moved to {place}", place=place.name)
+        words = msg("moved to {place}", place=place.name)
         stays = [*_movements(current), Movement(package=current, kind="moved", at=timezone.now(), place=place)]
         there = copy(current)
         there.place = place
@@ -96,7 +96,7 @@ def reckon(package: Package, *, expected: int | None, who: str = "") -> Package:
     """Work out the date of a package again, by the temperatures that it has met."""
     with _locked(package) as current:
         changes = dates.again(current, _movements(current), timezone.localdate())
-        return records.change(current, changes, expected=expected, who=who, words=say("date calculated again"))
+        return records.change(current, changes, expected=expected, who=who, words=msg("date calculated again"))
 
 
 def _movements(package: Package) -> list[Movement]:
@@ -116,7 +116,7 @@ def count(package: Package, found_kg: float, *, expected: int | None, who: str =
         if changes.get("state") == "open" and current.opened_on is None:
             today = timezone.localdate()
             changes |= {"opened_on": today} | dates.opened(current, today)
-        words = say("counted: {left}", left=_mass(found_kg))
+        words = msg("counted: {left}", left=_mass(found_kg))
         changed = records.change(current, changes, expected=expected, who=who, words=words)
         _moved(changed, "counted", mass_kg=changes["left_mass_kg"] - left_kg, who=who, note=note)
     return changed

@@ -16,7 +16,7 @@ from drystow.foods.nutrition import ENERGY_FACTORS, per_serving
 from drystow.keeping.food_code import packed_moist_caution
 from drystow.keeping.shelf_life import KeepingResult
 from drystow.keeping.survival import NO_KILL_STEP
-from drystow.messages import ranged, say
+from drystow.messages import msg, ranged
 from drystow.packing.containers import container, containers
 from drystow.packing.packfile import PackFile
 from drystow.packing.seasons import YEAR, Season
@@ -35,7 +35,7 @@ from drystow.web.pantry.models import Movement, Package, Place, PlaceMonth
 UNKNOWN_FOOD = "unknown"
 """Reference of a package by hand whose food no table knows."""
 
-ABSORBER_INSIDE = say("size not stated")
+ABSORBER_INSIDE = msg("size not stated")
 """Absorbers of a package of which a person said only that there are some."""
 
 USUAL_SIZE = 0.01  # of pieces nobody measured [m]
@@ -149,7 +149,7 @@ def _in_front(raw_animal: bool | None, *cautions: str) -> tuple[str, ...]:
 def _assumed(package: Package, plan: PackagePlan) -> str:
     if package.absorbers or not plan.packing.container.oxygen_barrier:
         return ""
-    return say(
+    return msg(
         "No oxygen absorber is recorded for this package, so the time counts on none. With one inside it keeps as long "
         "or longer."
     )

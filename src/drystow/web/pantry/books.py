@@ -10,7 +10,7 @@ from django.db import transaction
 from django.db.models import Case, F, FloatField, Q, Sum, When
 from django.utils import timezone
 
-from drystow.messages import say
+from drystow.messages import msg
 from drystow.web.kit import records
 from drystow.web.pantry.models import Movement, Package
 from drystow.web.pantry.stock import STATES
@@ -22,7 +22,7 @@ CRUMBS_KG = 0.0005
 """Less than this is nothing: half of what a kitchen scale shows."""
 ROUNDING_KG = 1e-6
 """Sums of decimal fractions are off by less than this."""
-NOTE = say("corrected: its movements did not add up")
+NOTE = msg("corrected: its movements did not add up")
 
 
 @dataclass(frozen=True)

@@ -4,13 +4,13 @@ from datetime import date
 from typing import Any
 
 from drystow.keeping.keeps import Keeps, keeps_closed, keeps_opened
-from drystow.messages import say
+from drystow.messages import msg
 from drystow.packing.seasons import Season
 from drystow.reports.package_plan import PackagePlan
 from drystow.web.pantry.adapters import plan_in, store_of, stored_food, usual_seasons
 from drystow.web.pantry.models import Movement, Package
 
-BY_HAND = say("as printed on the package")
+BY_HAND = msg("as printed on the package")
 """Basis of a date that a person wrote down; it is not worked out again while the package is closed."""
 
 CLOSE = 30  # days

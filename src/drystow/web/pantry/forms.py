@@ -10,7 +10,7 @@ from django.utils.translation import gettext_lazy as _
 from drystow.packing.containers import containers
 from drystow.units import celsius, kelvin
 from drystow.web.foods.markfields import MarksForm
-from drystow.web.kit.forms import HouseForm, QuantityField
+from drystow.web.kit.forms import KitchenForm, QuantityField
 from drystow.web.kit.words import in_words
 from drystow.web.pantry.models import Place
 
@@ -40,7 +40,7 @@ def container_choices() -> list[tuple[str, str]]:
     return [(box.id, in_words(box.name)) for box in containers().values()]
 
 
-class PlaceForm(HouseForm):
+class PlaceForm(KitchenForm):
     """A place and its usual course over the year."""
 
     name = forms.CharField(max_length=80, label=_("Name"))
@@ -107,7 +107,7 @@ class PlaceForm(HouseForm):
         }
 
 
-class ReadingForm(HouseForm):
+class ReadingForm(KitchenForm):
     """A temperature that somebody read."""
 
     temperature = QuantityField("temperature", low=COLDEST, high=WARMEST, label=_("Temperature"))
@@ -126,7 +126,7 @@ class ReadingForm(HouseForm):
         return at
 
 
-class PartForm(HouseForm):
+class PartForm(KitchenForm):
     """How much is taken out of a package."""
 
     share = forms.ChoiceField(choices=SHARES, required=False, label=_("How much"))
@@ -158,7 +158,7 @@ class DiscardForm(PartForm):
     note = forms.CharField(max_length=200, label=_("Why"))
 
 
-class MoveForm(HouseForm):
+class MoveForm(KitchenForm):
     """Where a package goes."""
 
     place = places_field()
@@ -195,7 +195,7 @@ class AddForm(MarksForm):
         return day
 
 
-class CountForm(HouseForm):
+class CountForm(KitchenForm):
     """What was found of one package."""
 
     found = mass_field(_("Found"), required=False)

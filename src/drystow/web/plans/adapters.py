@@ -8,18 +8,18 @@ from typing import Any
 
 from drystow.errors import InputError, InputErrors
 from drystow.foods.model import Food
-from drystow.machine.sampling import Knowledge
-from drystow.messages import say
+from drystow.machine.sampling import Calibration
+from drystow.messages import msg
 from drystow.planning.schedule.arrivals import FixedBatch, Lots, PlannedDryer
 from drystow.planning.schedule.gridding import at_home
 from drystow.planning.schedule.plan_file import parse_lots
 from drystow.planning.schedule.replan import from_now
-from drystow.web.dryers.taught import known_for
+from drystow.web.dryers.taught import calibration_for
 from drystow.web.foods.spec import foods_of
 from drystow.web.kit.models import Household
 from drystow.web.kit.records import household
-from drystow.web.kit.zones import house_zone
-from drystow.web.plans.clock import house_time
+from drystow.web.kit.zones import kitchen_zone
+from drystow.web.plans.local_time import kitchen_time
 from drystow.web.plans.lots_table import lot_names, lots_table
 from drystow.web.plans.models import Lot, Plan, PlanDryer
 from drystow.web.plans.request import dryers_of
@@ -48,7 +48,7 @@ class Basis:
     dryers: tuple[PlanDryer, ...]
     lots: tuple[Lot, ...]
     foods: Mapping[str, Food]
-    known: tuple[Knowledge, ...]
+    known: tuple[Calibration, ...]
     booked: tuple[BatchNow, ...]
     others: tuple[OtherBatch, ...]
     house: Household
@@ -70,7 +70,7 @@ class Basis:
 def basis_of(plan: Plan) -> Basis:
     """Return all that a plan rests on; raises `InputError` when a food or recipe is not there any more."""
     house = household()
-    zone = house_zone(house.time_zone)
+    zone = kitchen_zone(house.time_zone)
     dryers = tuple(dryers_of(plan))
     lots = tuple(plan.lots.filter(binned_at=None))
     begin = datetime.combine(plan.begin, time(), zone)
@@ -80,7 +80,7 @@ def basis_of(plan: Plan) -> Basis:
         dryers=dryers,
         lots=lots,
         foods=foods_of(lot.food for lot in lots),
-        known=tuple(known_for(row.dryer) for row in dryers),
+        known=tuple(calibration_for(row.dryer) for row in dryers),
         booked=booked_batches(plan),
         others=other_batches(plan, numbers, begin, begin + timedelta(days=plan.days + 1)),
         house=house,
@@ -106,7 +106,7 @@ def lots_of(basis: Basis, now: datetime) -> Lots:
         for dryer, known, row in zip(lots.dryers, basis.known, basis.dryers, strict=True)
     )
     lots = replace(lots, dryers=dryers)
-    local = house_time(now, basis.zone)
+    local = kitchen_time(now, basis.zone)
     return from_now(replace(lots, fixed=_fixed(basis, lots, names, local)), local)
 
 
@@ -152,7 +152,7 @@ def _check_dryers(basis: Basis) -> None:
     inside = planned_batches(basis)
     problems = []
     for made in (made for made in basis.booked if made not in inside):
-        words = say(
+        words = msg(
             "batch {lot} is in '{dryer}', which is not part of this plan; add the dryer, or move the batch to trash",
             lot=made.row.lot,
             dryer=made.row.dryer.name,
@@ -172,12 +172,12 @@ def _lot_mark(lot: Lot, food: Food) -> str:
 
 
 def _blocked(
-    dryer: PlannedDryer, known: Knowledge, others: list[OtherBatch], now: datetime, zone: tzinfo
+    dryer: PlannedDryer, known: Calibration, others: list[OtherBatch], now: datetime, zone: tzinfo
 ) -> PlannedDryer:
     """Return a dryer with what it has learned, not to be had while other batches are in it and until it is clean."""
     around = timedelta(seconds=dryer.turnaround)
     spans = [
-        (house_time(one.start, zone), house_time(max(one.end, now) if one.running else one.end, zone) + around)
+        (kitchen_time(one.start, zone), kitchen_time(max(one.end, now) if one.running else one.end, zone) + around)
         for one in others
     ]
     return replace(dryer, known=known, service=(*dryer.service, *spans))
@@ -191,11 +191,11 @@ def _fixed(basis: Basis, lots: Lots, names: list[str], now: datetime) -> tuple[F
     found = []
     for one in made:
         number = numbers[one.dryer]
-        start, end = house_time(one.start, basis.zone), house_time(one.end, basis.zone)
+        start, end = kitchen_time(one.start, basis.zone), kitchen_time(one.end, basis.zone)
         if one.state == "running":
             end = _unloaded(lots, max(end, now))
         if one.begun:
-            own = [house_time(other.start, basis.zone) for other in made if other.begun and other.dryer == one.dryer]
+            own = [kitchen_time(other.start, basis.zone) for other in made if other.begun and other.dryer == one.dryer]
             end = min([end, *(later for later in own if later > start)])
         inside = [filled for filled in one.filled if filled.lot in by_lot]
         found.append(

@@ -7,12 +7,12 @@ from typing import Any
 
 from drystow.foods.model import Food
 from drystow.machine.load import Load
-from drystow.machine.sampling import Knowledge
-from drystow.planning.load.basket import TRAY_KEYS, Counter, parse_counter
+from drystow.machine.sampling import Calibration
+from drystow.planning.load.basket import TRAY_KEYS, LoadRequest, parse_basket
 from drystow.web.batches.adapters import load_of, program_steps, tray_loads, tray_table
 from drystow.web.batches.models import Batch, Item
 from drystow.web.batches.models import Load as TrayLoad
-from drystow.web.dryers.taught import known_for
+from drystow.web.dryers.taught import calibration_for
 from drystow.web.foods.spec import foods_of
 
 GERMS = "germs"  # raw food apart from what is eaten as it is; always asked for
@@ -29,8 +29,8 @@ class LoadQuestion:
     """
 
     items: tuple[Item, ...]
-    counter: Counter
-    known: Knowledge
+    counter: LoadRequest
+    known: Calibration
     fingerprint: str
 
 
@@ -46,7 +46,7 @@ class ProgramQuestion:
 
     loads: tuple[TrayLoad, ...]
     load: Load
-    known: Knowledge
+    known: Calibration
     fingerprint: str
 
 
@@ -73,9 +73,9 @@ def load_question(
         "rules": {"apart": [GERMS, *asked["apart"]], "share_trays": asked["share"]},
         "food": [_food_table(item, foods[item.food], asked["foods"].get(str(item.pk), {})) for item in items],
     }
-    counter = parse_counter(table)
+    counter = parse_basket(table)
     wishes = tuple(replace(wish, name=item.name) for wish, item in zip(counter.wishes, items, strict=True))
-    counter, known = replace(counter, wishes=wishes), known_for(batch.dryer)
+    counter, known = replace(counter, wishes=wishes), calibration_for(batch.dryer)
     rests_on = (counter, sorted(known.items()), [item.pk for item in items])
     return LoadQuestion(tuple(items), counter, known, _hash(rests_on))
 
@@ -86,7 +86,7 @@ def program_question(batch: Batch, asked: Mapping[str, Any]) -> ProgramQuestion:
     asked: the wishes, as `forms_batch` keeps them
     """
     loads = tray_loads(batch)
-    load, known = load_of(batch, loads), known_for(batch.dryer)
+    load, known = load_of(batch, loads), calibration_for(batch.dryer)
     rests_on = (load, sorted(known.items()), sorted(asked.items()), [(row.pk, row.tray) for row in loads])
     return ProgramQuestion(tuple(loads), load, known, _hash(rests_on))
 

@@ -11,7 +11,7 @@ from django.utils import timezone
 
 from drystow.fields import new_names
 from drystow.foods.model import Food
-from drystow.messages import say
+from drystow.messages import msg
 from drystow.planning.separation import depth
 from drystow.units import celsius, parse
 from drystow.web.batches.forms import COOL, FROZEN, next_lot
@@ -19,12 +19,12 @@ from drystow.web.batches.models import Batch, Item, Load
 from drystow.web.foods.spec import foods_of
 from drystow.web.kit import records
 from drystow.web.plans.adapters import basis_of, fingerprint, rests_on
-from drystow.web.plans.made_shown import BatchShown, LotShown, PlanShown, plan_shown
+from drystow.web.plans.made_view import BatchShown, LotShown, PlanShown, plan_view
 from drystow.web.plans.models import Booked, Lot, Made, Plan, PlanDryer
 from drystow.web.plans.running import live_bookings
 from drystow.web.plans.waiting import limits_of
 
-WORDS = say("from a plan")
+WORDS = msg("from a plan")
 
 
 class Outdated(Exception):
@@ -71,7 +71,7 @@ def book(plan: Plan, at: str, keys: Sequence[str], who: str) -> list[Batch]:
 def shown_of(plan: Plan, result: Mapping[str, Any]) -> PlanShown | None:
     """Return a plan for its pages, with the batches that it became."""
     rows = live_bookings(plan).select_related("batch")
-    return plan_shown(result, {row.batch_id: row.batch for row in rows}, timezone.now())
+    return plan_view(result, {row.batch_id: row.batch for row in rows}, timezone.now())
 
 
 def _look_out_for_spoiled(one: BatchShown, lots: Mapping[int, Lot], foods: Mapping[str, Food]) -> None:

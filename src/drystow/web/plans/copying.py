@@ -4,15 +4,15 @@ import math
 from datetime import date, datetime, timedelta, tzinfo
 from typing import Any
 
-from drystow.messages import say
+from drystow.messages import msg
 from drystow.web.kit import records
-from drystow.web.plans.clock import house_time, moment
+from drystow.web.plans.local_time import kitchen_time, moment
 from drystow.web.plans.models import Lot, Plan, PlanDryer
 from drystow.web.plans.planforms import usual_title
 from drystow.web.plans.request import dryers_of, lots_of
 
 WEEK = 7
-WORDS = say("copy of a plan")
+WORDS = msg("copy of a plan")
 OWN = ("id", "version", "created_at", "changed_at", "binned_at")
 
 
@@ -47,4 +47,4 @@ def _title(plan: Plan, begin: date) -> str:
 
 
 def _later(at: datetime | None, shift: timedelta, zone: tzinfo) -> datetime | None:
-    return None if at is None else moment(house_time(at, zone) + shift, zone)
+    return None if at is None else moment(kitchen_time(at, zone) + shift, zone)

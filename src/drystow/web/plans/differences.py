@@ -7,7 +7,7 @@ from typing import Any
 from django.utils.translation import gettext as _
 from django.utils.translation import ngettext
 
-from drystow.web.plans.clock import when
+from drystow.web.plans.local_time import when
 
 TOLERANCE = timedelta(hours=1)  # by which a batch may begin early or late; drystow-default
 LATER = timedelta(hours=2)  # by which a run may take longer before it counts; drystow-default

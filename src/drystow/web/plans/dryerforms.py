@@ -9,13 +9,13 @@ from django.utils import timezone
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy as lazy
 
-from drystow.web.kit.forms import HouseForm, QuantityField
+from drystow.web.kit.forms import KitchenForm, QuantityField
 from drystow.web.plans.fields import MomentField
 
 MOST_STOPS = 20
 
 
-class TurnaroundForm(HouseForm):
+class TurnaroundForm(KitchenForm):
     """What lies between two batches."""
 
     turnaround = QuantityField(
@@ -24,7 +24,7 @@ class TurnaroundForm(HouseForm):
     )  # fmt: skip
 
 
-class StopForm(HouseForm):
+class StopForm(KitchenForm):
     """A time in which the dryer is not to be had."""
 
     begin = MomentField(required=False, label=lazy("From"))

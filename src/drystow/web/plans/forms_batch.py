@@ -8,14 +8,14 @@ from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy as lazy
 
 from drystow.errors import InputError
-from drystow.messages import say
+from drystow.messages import msg
 from drystow.planning.program.best_program import CONFIDENCE, MOST_STEPS
 from drystow.planning.program.verifying import CONFIDENCES
 from drystow.planning.separation import USUAL
 from drystow.shown import show
 from drystow.units import celsius, kelvin
 from drystow.web.batches.models import Item
-from drystow.web.kit.forms import HouseForm, QuantityField, money_field
+from drystow.web.kit.forms import KitchenForm, QuantityField, money_field
 from drystow.web.kit.saving import tell
 
 HOUR = 3600.0
@@ -31,7 +31,7 @@ NAMES = {"size": "thin", "sizes": "thin", "thinnest": "thin", "thickest": "thick
 """Fields of a counter -> fields of `FoodWishForm`."""
 
 
-class LoadWishesForm(HouseForm):
+class LoadWishesForm(KitchenForm):
     """What is wished of a load."""
 
     time = QuantityField(
@@ -51,7 +51,7 @@ class LoadWishesForm(HouseForm):
     allergens = forms.BooleanField(required=False, label=lazy("Keep foods with different allergens apart"))
 
 
-class FoodWishForm(HouseForm):
+class FoodWishForm(KitchenForm):
     """What is wished of one food of the basket."""
 
     must = forms.BooleanField(required=False, label=lazy("All of it must go in"))
@@ -83,7 +83,7 @@ class FoodWishForm(HouseForm):
         return {"must": data["must"], "cut_m": cut, "value": 1.0 if data["value"] is None else data["value"]}
 
 
-class ProgramWishesForm(HouseForm):
+class ProgramWishesForm(KitchenForm):
     """What is wished of a program."""
 
     confidence = forms.TypedChoiceField(
@@ -158,5 +158,5 @@ def tell_refusal(form: LoadWishesForm, foods: Sequence[FoodWishForm], problem: I
     if NAMES.get(name) in one.fields:
         tell(one, InputError(name, problem.message), NAMES)
     else:
-        words = say("{food}: {words}", food=one.item.name, words=problem.message)
+        words = msg("{food}: {words}", food=one.item.name, words=problem.message)
         tell(form, InputError("", words))

@@ -11,8 +11,8 @@ from drystow.errors import DrystowError, InputError, InputErrors
 from drystow.machine.load import Load, ProgramStep
 from drystow.machine.result import LoadResult
 from drystow.machine.run import simulate
-from drystow.machine.sampling import Knowledge, taught
-from drystow.messages import Said, say
+from drystow.machine.sampling import Calibration, calibrated
+from drystow.messages import Message, msg
 from drystow.planning.load.load_plan import LoadPlan, Times
 from drystow.planning.program.best_program import ShelfProgram
 from drystow.planning.program.verifying import Verified
@@ -115,9 +115,9 @@ def _covered(question: LoadQuestion, plan: LoadPlan, at: int) -> float | None:
     return None if area > FULL * plan.load.dryer.tray_area else area
 
 
-def _not_looked_at(question: LoadQuestion) -> list[Said]:
+def _not_looked_at(question: LoadQuestion) -> list[Message]:
     words = "{food}: what a load file set for its heat transfer is not looked at in this search"
-    return [say(words, food=item.name) for item in question.items if "heat" in item.extra]
+    return [msg(words, food=item.name) for item in question.items if "heat" in item.extra]
 
 
 def _verified(one: Verified) -> dict[str, Any]:
@@ -136,10 +136,10 @@ def _verified(one: Verified) -> dict[str, Any]:
     }
 
 
-def _line(load: Load, program: tuple[ProgramStep, ...], known: Knowledge) -> list[list[float]]:
+def _line(load: Load, program: tuple[ProgramStep, ...], known: Calibration) -> list[list[float]]:
     """Return how far the warmest ice front is over its limit [h, K], as long as there is ice; nothing when refused."""
     try:
-        result = simulate(taught(replace(load, program=program), known))
+        result = simulate(calibrated(replace(load, program=program), known))
     except (InputError, InputErrors):
         return []
     times, over = _over_limit(result)

@@ -13,7 +13,7 @@ from drystow.planning.schedule.plan import Batch, Schedule
 from drystow.reports.schedule_json import schedule_dict
 from drystow.web.kit.words import sentence_json
 from drystow.web.plans.adapters import Basis, planned_batches
-from drystow.web.plans.clock import moment, spans
+from drystow.web.plans.local_time import moment, spans
 from drystow.web.plans.lots_table import lot_names
 from drystow.web.plans.running import BatchNow
 from drystow.web.plans.waiting import Limits, limits_of

@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 from django.db import transaction
 
 from drystow.foods.model import Food
-from drystow.messages import say
+from drystow.messages import msg
 from drystow.web.batches.adapters import dryer_of
 from drystow.web.batches.extra import FOR_ITS_AMOUNT
 from drystow.web.batches.looks import Look
@@ -90,7 +90,7 @@ def views_of(
     ]  # fmt: skip
 
 
-def foods_shown(items: Sequence[Item], looks: Mapping[int, Look], found: FoundLoad) -> list[FoodShown]:
+def foods_view(items: Sequence[Item], looks: Mapping[int, Look], found: FoundLoad) -> list[FoodShown]:
     """Return what to do with each food of the basket."""
     left = {one.item: one for one in found.left}
     shown = []
@@ -119,7 +119,7 @@ def use_load(items: Sequence[Item], found: FoundLoad, *, who: str) -> Item | Loa
 
     items: as they were read; raises `Conflict` when somebody changed one since
     """
-    words, last = say("best load"), None
+    words, last = msg("best load"), None
     with transaction.atomic(), records.together():
         wanted = {(row.item_id, row.tray): row for row in laid(items, found)}
         cut = {item_pk: row.item for (item_pk, _tray), row in wanted.items()}

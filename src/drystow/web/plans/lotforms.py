@@ -9,10 +9,10 @@ from django.utils import timezone
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy as lazy
 
-from drystow.messages import say
+from drystow.messages import msg
 from drystow.shown import quantity
 from drystow.web.batches.models import SHAPES
-from drystow.web.kit.forms import HouseForm, QuantityField, money_field, number_field
+from drystow.web.kit.forms import KitchenForm, QuantityField, money_field, number_field
 from drystow.web.kit.words import later_words
 from drystow.web.plans.fields import MomentField
 from drystow.web.plans.models import Lot, Plan, PlanDryer
@@ -27,7 +27,7 @@ FIRST_HOUR = 9  # of a plan that has not begun; drystow-default
 NEXT_PICKING = timedelta(days=3)  # common practice with beans, berries and tomatoes
 
 
-class LotForm(HouseForm):
+class LotForm(KitchenForm):
     """Food that comes at one time."""
 
     food = forms.CharField(max_length=140, widget=forms.HiddenInput)
@@ -42,7 +42,7 @@ class LotForm(HouseForm):
         low=0.05,
         high=2000,
         label=lazy("How much is coming"),
-        help_text=later_words(say("For example {example}, fresh.", example=quantity(4.08, "mass", 0))),
+        help_text=later_words(msg("For example {example}, fresh.", example=quantity(4.08, "mass", 0))),
     )
     arrives = MomentField(label=lazy("Arrives"))
     shape = forms.ChoiceField(choices=SHAPES, label=lazy("Shape"))
@@ -51,7 +51,7 @@ class LotForm(HouseForm):
         low=2e-4,
         high=0.2,
         label=lazy("Thickness or diameter"),
-        help_text=later_words(say("For example: {example}", example=quantity(0.009, "length"))),
+        help_text=later_words(msg("For example: {example}", example=quantity(0.009, "length"))),
     )
     value = money_field(
         min_value=0,
@@ -173,7 +173,7 @@ def _only_in(dryers: Sequence[PlanDryer]) -> forms.Field:
     )
 
 
-def worth_of(form: HouseForm) -> float:
+def worth_of(form: KitchenForm) -> float:
     """Return the worth of a kilogram; what came back just as it was shown keeps the digits that were not.
 
     form: valid, told the worth of a pound or a kilogram, as its units have it

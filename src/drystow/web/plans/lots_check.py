@@ -8,7 +8,7 @@ from drystow.machine.loadfile import parse_load
 from drystow.planning.load.basket import STAND_IN
 from drystow.planning.schedule.plan_file import parse_lots
 from drystow.web.kit.records import household
-from drystow.web.kit.zones import house_zone
+from drystow.web.kit.zones import kitchen_zone
 from drystow.web.plans.lots_table import dryer_table, lots_table
 from drystow.web.plans.models import Lot, PlanDryer
 
@@ -26,7 +26,7 @@ def lot_problems(lot: Lot, dryers: Sequence[PlanDryer], food: Food) -> list[Inpu
     if not dryers:
         return []
     house = household()
-    zone = house_zone(house.time_zone)
+    zone = kitchen_zone(house.time_zone)
     try:
         table = lots_table(lot.plan, dryers, [lot], {lot.food: food}, house=house, zone=zone)
         parse_lots(table)

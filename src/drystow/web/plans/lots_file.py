@@ -11,7 +11,7 @@ from django.utils import timezone
 from drystow.errors import InputError
 from drystow.fields import toml_table, toml_text
 from drystow.foods.like import written_like
-from drystow.messages import say
+from drystow.messages import msg
 from drystow.planning.schedule.arrivals import Lot as PlannedLot
 from drystow.planning.schedule.arrivals import Lots, PlannedDryer
 from drystow.planning.schedule.cold_storage import DAY
@@ -22,12 +22,12 @@ from drystow.web.foods.own_rows import own_food
 from drystow.web.foods.spec import foods_of
 from drystow.web.kit import records
 from drystow.web.kit.records import household
-from drystow.web.kit.zones import house_zone
+from drystow.web.kit.zones import kitchen_zone
 from drystow.web.plans.lots_table import lots_table
 from drystow.web.plans.models import Lot, Plan, PlanDryer
 from drystow.web.plans.request import dryers_of, lots_of
 
-WORDS = say("plan file")
+WORDS = msg("plan file")
 EXTRA = ("faces", "final_moisture", "start_temperature", "volume")
 """Fields of a lot that no form asks for; the lot keeps them as they are written."""
 
@@ -37,7 +37,7 @@ def plan_text(plan: Plan) -> str:
     dryers, lots = dryers_of(plan), lots_of(plan)
     foods = foods_of(lot.food for lot in lots)
     house = household()
-    zone = house_zone(house.time_zone)
+    zone = kitchen_zone(house.time_zone)
     return toml_text(lots_table(plan, dryers, lots, foods, house=house, zone=zone))
 
 
@@ -52,7 +52,7 @@ def plan_from_text(text: str, who: str = "") -> tuple[Plan, tuple[str, ...]]:
     raw = toml_table(text, PAGE)
     read = parse_lots(raw)
     if read.fixed:
-        words = say("a plan here takes its running batches from your kitchen; take [[fixed]] out of the file")
+        words = msg("a plan here takes its running batches from your kitchen; take [[fixed]] out of the file")
         raise InputError("fixed", words)
     with transaction.atomic(), records.together():
         plan = records.create(_plan(read, raw), who=who, words=WORDS)
@@ -86,7 +86,7 @@ def _freezer(read: Lots) -> float:
     if not read.freezer_by_mass:
         return read.freezer
     if any(lot.volume != VOLUME for lot in read.lots):
-        words = say("write it as a volume, such as '60 L', because arrivals have their own volume")
+        words = msg("write it as a volume, such as '60 L', because arrivals have their own volume")
         raise InputError("freezer.space", words)
     return read.freezer * VOLUME
 
@@ -159,4 +159,4 @@ def _written(raw: Mapping[str, Any], key: str, kind: str, unit: float = 1.0) -> 
 
 
 def _aware(at: datetime) -> datetime:
-    return timezone.make_aware(at, house_zone(household().time_zone))
+    return timezone.make_aware(at, kitchen_zone(household().time_zone))

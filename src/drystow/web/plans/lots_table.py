@@ -8,7 +8,7 @@ from drystow.errors import InputError
 from drystow.fields import new_names
 from drystow.foods.model import Food
 from drystow.foods.written import food_fields
-from drystow.messages import say
+from drystow.messages import msg
 from drystow.web.kit.models import Household
 from drystow.web.plans.models import Crop, Lot, Plan, PlanDryer
 
@@ -118,7 +118,7 @@ def _lot(row: Lot, food: Food, dryers: Mapping[int, str], zone: tzinfo) -> dict[
     if wished := row.extra.get("dryers"):
         table["dryers"] = [dryers[number] for number in wished if number in dryers]
         if not table["dryers"]:
-            words = say(
+            words = msg(
                 "{lot} may only go in a dryer that is not part of the plan; change the food or the dryers", lot=row.name
             )
             raise InputError("dryers", words)

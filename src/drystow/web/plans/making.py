@@ -18,7 +18,7 @@ from drystow.web.kit.models import Change
 from drystow.web.plans.adapters import Basis, basis_of, fingerprint, lots_of, rests_on
 from drystow.web.plans.differences import change_json
 from drystow.web.plans.kept import plan_json, problems_json
-from drystow.web.plans.made_shown import FORM
+from drystow.web.plans.made_view import FORM
 from drystow.web.plans.models import Made, Plan
 from drystow.web.plans.running import live_bookings
 
@@ -29,7 +29,7 @@ ROUNDS = 2
 
 
 @dataclass(frozen=True)
-class Known:
+class AnswerState:
     """What is known of a plan now.
 
     row: as last worked out, None when it never was
@@ -51,7 +51,7 @@ class Known:
         return self.row is not None and self.row.fingerprint == fingerprint(self.rests)
 
 
-def known_of(plan: Plan) -> Known:
+def answer_state(plan: Plan) -> AnswerState:
     """Return what is known of a plan; without one that worked out, it is asked for when there is something to plan."""
     row = Made.objects.filter(plan=plan).first()
     basis = None
@@ -62,7 +62,7 @@ def known_of(plan: Plan) -> Known:
         rests = rests_on(basis)
     except (InputError, InputErrors) as problem:
         problems = problems_json(problem, None)
-    known = Known(row, basis, rests, problems, QUEUE.percent(plan.pk))
+    known = AnswerState(row, basis, rests, problems, QUEUE.percent(plan.pk))
     nothing = row is None or row.result.get("form") != FORM or ("saved_kg" not in row.result and not known.current)
     if nothing and known.share is None and basis is not None and basis.lots and basis.dryers:
         QUEUE.ask(plan.pk)

@@ -10,8 +10,8 @@ from django.utils.translation import gettext as _
 from drystow.reports.schedule_chart import away_of, schedule_pictures, upright_picture
 from drystow.reports.schedule_days import Bar, Days, Waiting
 from drystow.web.kit.drawing import Drawing, drawing_as_made
-from drystow.web.plans.clock import house_time
-from drystow.web.plans.made_shown import PlanShown
+from drystow.web.plans.local_time import kitchen_time
+from drystow.web.plans.made_view import PlanShown
 
 WIDE, NARROW = 1000, 340  # px
 DAY = timedelta(days=1)
@@ -79,7 +79,7 @@ def _waiting(result: Mapping[str, Any], shown: PlanShown) -> list[Waiting]:
 
 
 def _here(at: datetime) -> datetime:
-    return house_time(at, timezone.get_current_timezone())
+    return kitchen_time(at, timezone.get_current_timezone())
 
 
 def _kept(text: str) -> datetime:

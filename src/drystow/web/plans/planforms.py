@@ -10,11 +10,11 @@ from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy as lazy
 
 from drystow.days import day_text
-from drystow.messages import say
+from drystow.messages import msg
 from drystow.planning.hours import HOME_KEYS, WEEKDAYS, read_home
 from drystow.planning.schedule.plan_file import MOST_DAYS
 from drystow.shown import quantity
-from drystow.web.kit.forms import HouseForm, money_field
+from drystow.web.kit.forms import KitchenForm, money_field
 from drystow.web.kit.words import in_words, later_words
 from drystow.web.plans.fields import HoursField, SpaceField, day_field
 from drystow.web.plans.models import Plan, Season
@@ -41,7 +41,7 @@ HOME = ("weekdays", "weekend", *WEEKDAYS)
 _NAMES = dict(DAYS)
 
 
-class PlanForm(HouseForm):
+class PlanForm(KitchenForm):
     """The days of a plan and what is there for it."""
 
     title = forms.CharField(max_length=120, label=lazy("What do you call it?"))
@@ -69,7 +69,7 @@ class PlanForm(HouseForm):
     freezer = SpaceField(
         label=lazy("Freezer space for waiting food"),
         help_text=later_words(
-            say(
+            msg(
                 "For example {room}, or the weight it holds, such as {mass}. Leave blank for none.",
                 room=quantity(0.045, "room"),
                 mass=quantity(11.34, "mass", 0),
@@ -104,7 +104,7 @@ class PlanForm(HouseForm):
         return {name: spans for name, spans in written.items() if spans is not None}
 
 
-class PriceForm(HouseForm):
+class PriceForm(KitchenForm):
     """Hours in which electricity costs something else."""
 
     days = forms.ChoiceField(choices=DAYS, label=lazy("On"))

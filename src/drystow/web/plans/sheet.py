@@ -6,13 +6,13 @@ from datetime import UTC
 from django.utils import timezone
 
 from drystow.days import day_text
-from drystow.messages import say
+from drystow.messages import msg
 from drystow.planning.schedule.plan import Batch, PlannedLot
 from drystow.reports.plan_sheet import PlanSheet, SheetBatch, SheetLot
 from drystow.reports.text import mass_text
 from drystow.shown import money
-from drystow.web.plans.clock import house_time
-from drystow.web.plans.made_shown import PlanShown
+from drystow.web.plans.local_time import kitchen_time
+from drystow.web.plans.made_view import PlanShown
 from drystow.web.plans.models import Made, Plan
 from drystow.web.plans.pictures import days_of
 
@@ -37,18 +37,18 @@ def sheet_of(plan: Plan, row: Made, shown: PlanShown, units: str, currency: str)
     """
     zone = timezone.get_current_timezone()
     saved, total = mass_text(shown.saved, units), mass_text(shown.total, units)
-    begin, end = (house_time(at, zone).date() for at in (shown.begin, shown.end))
+    begin, end = (kitchen_time(at, zone).date() for at in (shown.begin, shown.end))
     facts: list[tuple[str, str]] = [
-        (say("Days"), say("{begin} to {end}", begin=day_text(begin), end=day_text(end))),
-        (say("Food dried"), say("{saved} of {total}", saved=saved, total=total)),
-        (say("Batches"), str(len(shown.batches))),
+        (msg("Days"), msg("{begin} to {end}", begin=day_text(begin), end=day_text(end))),
+        (msg("Food dried"), msg("{saved} of {total}", saved=saved, total=total)),
+        (msg("Batches"), str(len(shown.batches))),
     ]
     if shown.valued:
         part, whole = (money(value, currency) for value in (shown.saved_value, shown.total_value))
-        worth = say("{saved} of {total}", saved=part, total=whole)
-        facts.append((say("Its worth"), worth))
+        worth = msg("{saved} of {total}", saved=part, total=whole)
+        facts.append((msg("Its worth"), worth))
     if shown.cost:
-        facts.append((say("Electricity, about"), money(shown.cost, currency)))
+        facts.append((msg("Electricity, about"), money(shown.cost, currency)))
     return PlanSheet(
         title=plan.title,
         facts=tuple(facts),
@@ -57,15 +57,15 @@ def sheet_of(plan: Plan, row: Made, shown: PlanShown, units: str, currency: str)
             SheetBatch(
                 number=one.number,
                 dryer=one.dryer,
-                start=house_time(one.start, zone),
-                dry=house_time(one.dry, zone),
-                end=house_time(one.end, zone),
+                start=kitchen_time(one.start, zone),
+                dry=kitchen_time(one.dry, zone),
+                end=kitchen_time(one.end, zone),
                 lots=tuple(SheetLot(lot.name, lot.trays, lot.mass, lot.frozen, lot.verdict) for lot in one.lots),
                 label=one.batch.lot if one.batch is not None else "",
             )
             for one in shown.batches
         ),
-        to_freeze=tuple((house_time(at, zone), lot.mass, lot.name) for at, lot in shown.to_freeze),
+        to_freeze=tuple((kitchen_time(at, zone), lot.mass, lot.name) for at, lot in shown.to_freeze),
         left_out=tuple((left.lot.mass, left.reason) for left in shown.left_out),
         shopping=tuple((count, name) for name, count in shown.shopping),
         cautions=shown.cautions,

@@ -13,7 +13,7 @@ from drystow.foods.model import Food
 from drystow.planning.schedule.arrivals import window_of
 from drystow.planning.schedule.cold_storage import DAY, Window
 from drystow.planning.schedule.too_old import LOOK, verdict_on
-from drystow.web.plans.clock import house_time, moment
+from drystow.web.plans.local_time import kitchen_time, moment
 from drystow.web.plans.models import Lot
 
 SOURCES = ("cold-storage-chart", "produce-storage")
@@ -82,7 +82,7 @@ def limits_of(lot: Lot, food: Food) -> Limits:
     food: what it is
     """
     window, zone = _window(lot, food), timezone.get_current_timezone()
-    came = house_time(lot.arrives, zone)
+    came = kitchen_time(lot.arrives, zone)
     until = [moment(came + timedelta(seconds=span), zone) for span in (window.fridge, window.freezer)]
     return Limits(until[0], until[1] if window.freezer else None, verdict_on(food))
 

@@ -10,10 +10,10 @@ from dataclasses import dataclass
 import numpy as np
 
 from drystow.errors import InputError
-from drystow.messages import Said, say
+from drystow.messages import Message, msg
 from drystow.numerics import Array
 
-DELIMITERS = {",": say("comma"), ";": say("semicolon"), "\t": say("tab"), "|": say("vertical bar")}
+DELIMITERS = {",": msg("comma"), ";": msg("semicolon"), "\t": msg("tab"), "|": msg("vertical bar")}
 MOST_BYTES = 50_000_000
 MOST_COLUMNS = 200
 LOOKED_AT = 200  # rows from which the way is guessed
@@ -41,23 +41,23 @@ class Way:
 def decoded(data: bytes) -> str:
     """Return the text of a file; raise `InputError` when it is none."""
     if len(data) > MOST_BYTES:
-        raise InputError("file", say("this is over {most} MB; split the file by month", most=MOST_BYTES // 1_000_000))
+        raise InputError("file", msg("this is over {most} MB; split the file by month", most=MOST_BYTES // 1_000_000))
     if data[:4] == b"PK\x03\x04" or data[:8] == b"\xd0\xcf\x11\xe0\xa1\xb1\x1a\xe1":
-        raise InputError("file", say("this is a spreadsheet, not text; save it as CSV first"))
+        raise InputError("file", msg("this is a spreadsheet, not text; save it as CSV first"))
     if data.startswith((codecs.BOM_UTF16_LE, codecs.BOM_UTF16_BE)):
         encoding = "utf-16"
     else:
         encoding = "utf-8-sig"
         if b"\0" in data[:100_000]:
-            raise InputError("file", say("this is not a text file; export the readings as CSV or text"))
+            raise InputError("file", msg("this is not a text file; export the readings as CSV or text"))
     try:
         text = data.decode(encoding)
     except UnicodeDecodeError:
         text = data.decode("cp1252", errors="replace")
     if "\0" in text:
-        raise InputError("file", say("this is not a text file; export the readings as CSV or text"))
+        raise InputError("file", msg("this is not a text file; export the readings as CSV or text"))
     if not text.strip():
-        raise InputError("file", say("the file is empty"))
+        raise InputError("file", msg("the file is empty"))
     return text
 
 
@@ -84,10 +84,10 @@ def rows_of(text: str, delimiter: str) -> Iterator[tuple[int, list[str]]]:
         except StopIteration:
             return
         except csv.Error:
-            raise InputError("file", say("line {line} can’t be read as a row", line=reader.line_num)) from None
+            raise InputError("file", msg("line {line} can’t be read as a row", line=reader.line_num)) from None
         line, before = before + 1, reader.line_num
         if len(row) > MOST_COLUMNS:
-            words = say("line {line} has {count} columns; is the separator right?", line=line, count=len(row))
+            words = msg("line {line} has {count} columns; is the separator right?", line=line, count=len(row))
             raise InputError("file", words)
         if row and (row[0] or any(cell.strip() for cell in row)):
             yield line, row
@@ -113,7 +113,7 @@ def number_in(cell: str, decimal: str) -> float | None:
         number = re.fullmatch(r"([-+]?[\d.,]+)\s*[°º]?[A-Za-zµ%]{1,5}", plain)
         if number:
             return number_in(number.group(1), decimal)
-        raise InputError("value", say("'{text}' is not a number", text=cell.strip()[:40])) from None
+        raise InputError("value", msg("'{text}' is not a number", text=cell.strip()[:40])) from None
 
 
 def numbers_in(cells: list[str], decimal: str) -> tuple[Array, dict[int, str]]:
@@ -150,12 +150,12 @@ def head_of(text: str, way: Way) -> list[str]:
     widest: list[str] = []
     for line, row in rows_of(text, way.delimiter):
         if line == way.head:
-            return [name.strip() or str(say("column {number}", number=number)) for number, name in enumerate(row, 1)]
+            return [name.strip() or str(msg("column {number}", number=number)) for number, name in enumerate(row, 1)]
         if len(row) > len(widest):
             widest = row
         if not way.head and line > LOOKED_AT:
             break
-    return [str(say("column {number}", number=number)) for number in range(1, len(widest) + 1)]
+    return [str(msg("column {number}", number=number)) for number in range(1, len(widest) + 1)]
 
 
 def _delimiter(lines: Sequence[str]) -> str:
@@ -209,6 +209,6 @@ def _has_numbers(row: Sequence[str], decimal: str) -> bool:
     return numbers >= max(1, len(cells) // 3)
 
 
-def delimiter_choices() -> list[tuple[str, Said]]:
+def delimiter_choices() -> list[tuple[str, Message]]:
     """Return the delimiters for a choice."""
     return list(DELIMITERS.items())

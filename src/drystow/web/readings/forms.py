@@ -9,12 +9,12 @@ from django.core.exceptions import ValidationError
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 
-from drystow.web.kit.forms import HouseForm
+from drystow.web.kit.forms import KitchenForm
 from drystow.web.kit.zones import time_zones
-from drystow.web.readings.clock import ELAPSED, FORMATS
 from drystow.web.readings.csvfile import DELIMITERS, MOST_BYTES, Way
 from drystow.web.readings.plan import Column, Plan
 from drystow.web.readings.quantities import QUANTITIES, UNITS
+from drystow.web.readings.timestamps import ELAPSED, FORMATS
 
 MOST_TRAYS = 40
 
@@ -161,13 +161,13 @@ def seen_way(way: Way) -> str:
     return f"{ord(way.delimiter)} {ord(way.decimal)} {way.head}"
 
 
-class ChannelForm(HouseForm):
+class ChannelForm(KitchenForm):
     """The name of a channel."""
 
     label = forms.CharField(max_length=80, required=False, label=gettext_lazy("Name"))
 
 
-class BrokerForm(HouseForm):
+class BrokerForm(KitchenForm):
     """Where live readings come from."""
 
     host = forms.CharField(max_length=200, label=gettext_lazy("Host"))

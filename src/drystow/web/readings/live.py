@@ -6,7 +6,7 @@ from datetime import UTC, datetime
 from django.db import transaction
 
 from drystow.errors import InputError
-from drystow.messages import say, say_many
+from drystow.messages import msg, msg_many
 from drystow.web.dryers.models import Dryer
 from drystow.web.kit.words import kept
 from drystow.web.readings import drift
@@ -73,7 +73,7 @@ def _source(message: Arrived) -> LiveSource | None:
 def _keep(message: Arrived, pattern: str, source: LiveSource) -> str:
     parts = parts_of(pattern, message.topic)
     if parts is None:
-        raise InputError("topic", say("the topic does not match '{pattern}'", pattern=pattern))
+        raise InputError("topic", msg("the topic does not match '{pattern}'", pattern=pattern))
     quantity, tray = quantity_named(parts[1])
     dryer = dryer_named(parts[0], list(Dryer.objects.kept().order_by("pk")))
     said = read_payload(message.payload, quantity)
@@ -100,7 +100,7 @@ def _keep(message: Arrived, pattern: str, source: LiveSource) -> str:
 def _without_time(message: Arrived, said: Message, source: LiveSource) -> str:
     """Return what becomes of a message without a time that came late or twice, nothing when it counts as of now."""
     if message.retained:
-        raise InputError("at", say("a retained message without a time does not say when it was measured"))
+        raise InputError("at", msg("a retained message without a time does not say when it was measured"))
     return REPEATED if message.again and source.memory.get("last_value") == said.value else ""
 
 
@@ -110,9 +110,9 @@ def _check_time(message: Arrived, at: int, clock: drift.Clock) -> None:
     off = clock.offset if abs(clock.offset) > drift.SMALL else message.arrival - at
     minutes = round(abs(off) / 60_000)
     told = (
-        say_many("its clock is {count} minute behind; set it", "its clock is {count} minutes behind; set it", minutes)
+        msg_many("its clock is {count} minute behind; set it", "its clock is {count} minutes behind; set it", minutes)
         if off > 0
-        else say_many(
+        else msg_many(
             "its clock is {count} minute ahead; set it", "its clock is {count} minutes ahead; set it", minutes
         )
     )

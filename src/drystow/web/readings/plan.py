@@ -6,9 +6,9 @@ from hashlib import sha256
 from typing import Any
 
 from drystow.errors import InputError
-from drystow.web.readings.clock import Guess, guess_format
 from drystow.web.readings.csvfile import LOOKED_AT, Way, guess_way, head_of, number_in, rows_of
 from drystow.web.readings.quantities import QUANTITIES, guess_unit, quantity_in, unit_in
+from drystow.web.readings.timestamps import Guess, guess_format
 
 TIME_WORDS = ("time", "date", "timestamp", "fecha", "hora", "zeit", "datum", "utc", "clock", "when", "elapsed")
 LATER = 200

@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from functools import cache
 
 from drystow.errors import InputError
-from drystow.messages import Said, say
+from drystow.messages import Message, msg
 from drystow.shown import quantity as shown
 from drystow.units import parse
 
@@ -24,7 +24,7 @@ class Quantity:
     """
 
     name: str
-    words: Said
+    words: Message
     kind: str
     unit: str
     low: float
@@ -35,16 +35,16 @@ class Quantity:
 QUANTITIES = {
     quantity.name: quantity
     for quantity in (
-        Quantity("shelf", say("shelf temperature"), "temperature", "°C", 173.15, 473.15,
+        Quantity("shelf", msg("shelf temperature"), "temperature", "°C", 173.15, 473.15,
                  r"shel(?:f|ves)|heater|balda|estante"),
-        Quantity("product", say("food temperature"), "temperature", "°C", 173.15, 423.15,
+        Quantity("product", msg("food temperature"), "temperature", "°C", 173.15, 423.15,
                  r"product|food|probe|tray|sample|thermocouple|\btc ?\d|core|bandeja|alimento|sonda"),
-        Quantity("pressure", say("chamber pressure"), "pressure", "Pa", 0.0, 120_000.0,
+        Quantity("pressure", msg("chamber pressure"), "pressure", "Pa", 0.0, 120_000.0,
                  r"pressure|vac|pirani|chamber p|\bp\b|presi[oó]n"),
-        Quantity("trap", say("trap temperature"), "temperature", "°C", 93.15, 353.15,
+        Quantity("trap", msg("trap temperature"), "temperature", "°C", 93.15, 353.15,
                  r"trap|condens|coil|ice ?bank|trampa|serpent"),
-        Quantity("power", say("electric power"), "power", "W", -10.0, 30_000.0, r"power|watt|potencia|load"),
-        Quantity("room", say("room temperature"), "temperature", "°C", 223.15, 333.15,
+        Quantity("power", msg("electric power"), "power", "W", -10.0, 30_000.0, r"power|watt|potencia|load"),
+        Quantity("room", msg("room temperature"), "temperature", "°C", 223.15, 333.15,
                  r"room|ambient|amb\b|indoor|ambiente|cuarto|sala"),
     )
 }  # fmt: skip
@@ -78,7 +78,7 @@ def unit_named(written: str, field: str = "unit") -> str:
     if word not in SPELLINGS:
         raise InputError(
             field,
-            say("'{unit}' is not a known unit; known units: {units}", unit=written[:20], units=", ".join(UNITS)),
+            msg("'{unit}' is not a known unit; known units: {units}", unit=written[:20], units=", ".join(UNITS)),
         )
     return SPELLINGS[word]
 
@@ -108,12 +108,12 @@ def possible(value: float, quantity: Quantity) -> bool:
     return quantity.low <= value <= quantity.high
 
 
-def impossible_words(value: float, quantity: Quantity) -> Said:
+def impossible_words(value: float, quantity: Quantity) -> Message:
     """Return why a value is refused.
 
     value: in SI
     """
-    return say(
+    return msg(
         "{value} can’t be a {quantity}; it should be {low} to {high}. Is the unit right, and the "
         "sensor connected?",
         value=shown(value, quantity.kind), quantity=quantity.words,

@@ -10,15 +10,15 @@ import numpy as np
 from django.db import transaction
 
 from drystow.errors import InputError
-from drystow.messages import Said, say
+from drystow.messages import Message, msg
 from drystow.numerics import Array
 from drystow.web.dryers.models import Dryer
-from drystow.web.readings.clock import check_moment, reader_of, utc_of_local
 from drystow.web.readings.csvfile import head_of, numbers_in, rows_of
 from drystow.web.readings.models import FileWay
 from drystow.web.readings.plan import Column, Plan, head_key, to_json
 from drystow.web.readings.quantities import QUANTITIES, impossible_words, scale_of
 from drystow.web.readings.storage import add_readings, channel_for
+from drystow.web.readings.timestamps import check_moment, reader_of, utc_of_local
 
 MOST_ROWS = 3_000_000
 
@@ -64,7 +64,7 @@ class FileContent:
     rows: int
     courses: tuple[Course, ...]
     wrong: tuple[Wrong, ...]
-    notes: tuple[Said, ...]
+    notes: tuple[Message, ...]
 
     @property
     def wrong_lines(self) -> int:
@@ -95,7 +95,7 @@ def content_of(
         if line <= plan.way.head:
             continue
         if len(lines) >= MOST_ROWS:
-            raise InputError("file", say("more than {most} lines; split the file", most=MOST_ROWS))
+            raise InputError("file", msg("more than {most} lines; split the file", most=MOST_ROWS))
         try:
             moment, is_utc = read(_time_text(row, plan))
             check_moment(moment)
@@ -138,20 +138,20 @@ def names_of(text: str, plan: Plan) -> list[str]:
 
 def _check(plan: Plan, wanted: list[Column]) -> None:
     if not wanted:
-        raise InputError("columns", say("no column chosen; say what at least one measures"))
+        raise InputError("columns", msg("no column chosen; say what at least one measures"))
     seen: dict[Any, str] = {}
     for column in wanted:
         quantity = QUANTITIES[column.quantity]
         key = (column.quantity, column.tray if column.quantity == "product" else 0, column.name)
         if key in seen:
-            raise InputError("columns", say("two columns are called '{name}'; leave one out", name=column.name))
+            raise InputError("columns", msg("two columns are called '{name}'; leave one out", name=column.name))
         seen[key] = column.name
         if column.number in (plan.time, plan.clock):
-            raise InputError("columns", say("'{name}' is the time, so it can’t be a value too", name=column.name))
+            raise InputError("columns", msg("'{name}' is the time, so it can’t be a value too", name=column.name))
         if quantity.kind != _kind(column.unit):
             raise InputError(
                 "columns",
-                say("'{unit}' is not a unit of {quantity}; choose another for '{name}'",
+                msg("'{unit}' is not a unit of {quantity}; choose another for '{name}'",
                     unit=column.unit, quantity=quantity.words, name=column.name),
             )  # fmt: skip
 
@@ -169,7 +169,7 @@ def _time_text(row: list[str], plan: Plan) -> str:
 
 def _moments(
     moments: list[datetime], zoned: list[bool], zone: ZoneInfo, steady: bool
-) -> tuple[Array, dict[int, Said], list[Said]]:
+) -> tuple[Array, dict[int, Message], list[Message]]:
     at = np.array([moment.timestamp() * 1000 if utc else 0.0 for moment, utc in zip(moments, zoned, strict=True)])
     places = [place for place, utc in enumerate(zoned) if not utc]
     local, wrong, notes = utc_of_local([moments[place] for place in places], zone, steady)
@@ -179,7 +179,7 @@ def _moments(
 
 
 def _course(
-    column: Column, rows: list[list[str]], lines: list[int], at: Array, unclear: dict[int, Said], decimal: str,
+    column: Column, rows: list[list[str]], lines: list[int], at: Array, unclear: dict[int, Message], decimal: str,
     wrong: list[Wrong],
 ) -> Course:  # fmt: skip
     quantity, number = QUANTITIES[column.quantity], column.number

@@ -7,7 +7,7 @@ import numpy as np
 from django.db import connection, transaction
 from django.db.models import OuterRef, Subquery
 
-from drystow.messages import say
+from drystow.messages import msg
 from drystow.numerics import Array
 from drystow.web.dryers.models import Dryer
 from drystow.web.kit import records
@@ -36,10 +36,10 @@ def channel_for(
     key = {"dryer": dryer, "quantity": quantity, "tray": tray, "source": source[:200]}
     found: Channel | None = Channel.objects.filter(**key).first()
     if found is None:
-        words = say("new sensor: {quantity}", quantity=QUANTITIES[quantity].words)
+        words = msg("new sensor: {quantity}", quantity=QUANTITIES[quantity].words)
         return records.create(Channel(**key, unit=unit, label=label[:80]), who=who, words=words)
     if found.binned_at is not None:
-        found = records.take_back(found, who=who, words=say("new readings"))
+        found = records.take_back(found, who=who, words=msg("new readings"))
     return found
 
 

@@ -10,9 +10,8 @@ from typing import Any
 from django.utils.text import slugify
 
 from drystow.errors import InputError
-from drystow.messages import say
+from drystow.messages import msg
 from drystow.web.dryers.models import Dryer
-from drystow.web.readings.clock import guess_format, reader_of
 from drystow.web.readings.csvfile import number_in
 from drystow.web.readings.quantities import (
     QUANTITIES,
@@ -23,6 +22,7 @@ from drystow.web.readings.quantities import (
     to_si,
     unit_named,
 )
+from drystow.web.readings.timestamps import guess_format, reader_of
 
 DEFAULT = "drystow/{dryer}/{quantity}"
 PLACES = ("{dryer}", "{quantity}")
@@ -48,10 +48,10 @@ def check_pattern(pattern: str) -> None:
     parts = pattern.split("/")
     for place in PLACES:
         if parts.count(place) != 1:
-            raise InputError("topic", say("the topic needs {place} once, as its own part", place=place))
+            raise InputError("topic", msg("the topic needs {place} once, as its own part", place=place))
     if any(not part or "+" in part or "#" in part or ("{" in part and part not in PLACES) for part in parts):
         raise InputError(
-            "topic", say("'{topic}' is not a topic; use, for example, {usual}", topic=pattern, usual=DEFAULT)
+            "topic", msg("'{topic}' is not a topic; use, for example, {usual}", topic=pattern, usual=DEFAULT)
         )
 
 
@@ -82,7 +82,7 @@ def dryer_named(name: str, dryers: Sequence[Dryer]) -> Dryer:
             return dryer
     known = ", ".join(slugify(dryer.name) for dryer in dryers) or "–"
     raise InputError(
-        "topic", say("there is no dryer '{name}'; write one of {known} in the topic", name=name[:40], known=known)
+        "topic", msg("there is no dryer '{name}'; write one of {known} in the topic", name=name[:40], known=known)
     )
 
 
@@ -92,7 +92,7 @@ def quantity_named(name: str) -> tuple[str, int]:
     if not quantity:
         raise InputError(
             "topic",
-            say(
+            msg(
                 "'{name}' is not something we can record; known names: {known}",
                 name=name[:40],
                 known=", ".join(QUANTITIES),
@@ -109,11 +109,11 @@ def read_payload(payload: bytes, quantity: str) -> Message:
     """
     of = QUANTITIES[quantity]
     if len(payload) > LONGEST:
-        raise InputError("payload", say("{count} bytes are too many for one reading", count=len(payload)))
+        raise InputError("payload", msg("{count} bytes are too many for one reading", count=len(payload)))
     try:
         text = payload.decode("utf-8").strip()
     except UnicodeDecodeError:
-        raise InputError("payload", say("it is not text")) from None
+        raise InputError("payload", msg("it is not text")) from None
     data = _json(text)
     if isinstance(data, dict):
         value, unit, at = data.get("value"), data.get("unit"), data.get("at")
@@ -121,7 +121,7 @@ def read_payload(payload: bytes, quantity: str) -> Message:
         value, unit, at = text if data is None else data, None, None
     unit = unit_named(str(unit)) if unit is not None else of.unit
     if UNITS[unit][0] != of.kind:
-        raise InputError("unit", say("'{unit}' is not a unit of {quantity}", unit=unit, quantity=of.words))
+        raise InputError("unit", msg("'{unit}' is not a unit of {quantity}", unit=unit, quantity=of.words))
     number = _number(value)
     si = to_si(number, unit)
     if not possible(si, of):
@@ -134,7 +134,7 @@ def moment_in(at: Any) -> datetime:
     text = str(at)
     guess = guess_format([text])
     if isinstance(at, bool) or guess.format not in ("ymd", "epoch", "epoch ms"):
-        raise InputError("at", say("'{text}' is not a time; use 2026-03-04T14:05:00Z", text=text[:40]))
+        raise InputError("at", msg("'{text}' is not a time; use 2026-03-04T14:05:00Z", text=text[:40]))
     moment, _utc = reader_of(guess.format)(text)
     return moment if moment.tzinfo else moment.replace(tzinfo=UTC)
 
@@ -157,11 +157,11 @@ def _json(text: str) -> Any:
 
 def _number(value: Any) -> float:
     if isinstance(value, bool) or not isinstance(value, int | float | str):
-        raise InputError("value", say("there is no number in it"))
+        raise InputError("value", msg("there is no number in it"))
     text = str(value)
     if not re.fullmatch(r"\s*[-+]?[\d.,]+([eE][-+]?\d+)?\s*", text[:60]):
-        raise InputError("value", say("'{text}' is not a number", text=text[:40]))
+        raise InputError("value", msg("'{text}' is not a number", text=text[:40]))
     number = number_in(text, "," if "," in text and "." not in text else ".")
     if number is None:
-        raise InputError("value", say("'{text}' is not a number", text=text[:40]))
+        raise InputError("value", msg("'{text}' is not a number", text=text[:40]))
     return number

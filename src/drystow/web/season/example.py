@@ -10,13 +10,13 @@ from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy as lazy
 
 from drystow.foods import table
-from drystow.messages import say
+from drystow.messages import msg
 from drystow.units import parse
 from drystow.web.dryers.models import Dryer
 from drystow.web.kit import records
 from drystow.web.plans.models import Choice, Crop, Season
 
-WORDS = say("example garden")
+WORDS = msg("example garden")
 USUAL_VALUE = 1.0
 NAMES = (lazy("The dryer you have"), lazy("A small one next to it"), lazy("A large one instead"))
 """Of the choices in the example garden, in their order."""
@@ -64,7 +64,7 @@ def save_first_choice(season: Season, dryers: list[Dryer], who: str) -> None:
     """
     if dryers:
         now = Choice(season=season, name=_("What you have now"), dryers=[{"dryer": row.pk} for row in dryers])
-        records.create(now, who=who, words=say("new season"))
+        records.create(now, who=who, words=msg("new season"))
 
 
 def _moved(day: date, years: int) -> date:

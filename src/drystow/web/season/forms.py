@@ -13,7 +13,7 @@ from drystow.planning.schedule.plan_file import MOST_DRYERS
 from drystow.planning.season.garden_file import MOST_ROUNDS, MOST_WEEKS
 from drystow.web.batches.models import SHAPES
 from drystow.web.dryers.models import Dryer
-from drystow.web.kit.forms import HouseForm, QuantityField, money_field, number_field
+from drystow.web.kit.forms import KitchenForm, QuantityField, money_field, number_field
 from drystow.web.kit.words import in_words
 from drystow.web.plans.fields import day_field
 from drystow.web.plans.lotforms import PER, worth_label, worth_of
@@ -57,7 +57,7 @@ def season_values(form: SeasonForm, prices: Any, usual: float) -> dict[str, Any]
     return {name: form.cleaned_data[name] for name in names} | kitchen_values(form, prices, usual)
 
 
-class CropForm(HouseForm):
+class CropForm(KitchenForm):
     """Food that ripens over some weeks."""
 
     food = forms.CharField(max_length=140, widget=forms.HiddenInput)
@@ -156,7 +156,7 @@ def season_span(season: Season) -> tuple[date, date]:
     return season.begin, season.begin + timedelta(weeks=season.weeks, days=-1)
 
 
-class ChoiceForm(HouseForm):
+class ChoiceForm(KitchenForm):
     """Dryers that might do the work, and what they would cost."""
 
     name = forms.CharField(max_length=120, label=lazy("What do you call it?"))

@@ -93,7 +93,7 @@ class SeasonShown:
     cautions: tuple[str, ...]
 
 
-def season_shown(result: Mapping[str, Any], units: str, currency: str) -> SeasonShown | None:
+def season_view(result: Mapping[str, Any], units: str, currency: str) -> SeasonShown | None:
     """Return the answer of a season, None when there is none.
 
     result: as it was kept

@@ -6,12 +6,12 @@ from dataclasses import dataclass, replace
 from typing import Any
 
 from drystow.foods.model import Food
-from drystow.machine.sampling import Knowledge
+from drystow.machine.sampling import Calibration
 from drystow.planning.season.garden import Garden
 from drystow.planning.season.garden_file import parse_garden
 from drystow.web.batches.views.about import usual_program
 from drystow.web.dryers.models import Dryer
-from drystow.web.dryers.taught import known_for
+from drystow.web.dryers.taught import calibration_for
 from drystow.web.foods.spec import foods_of
 from drystow.web.kit.records import household
 from drystow.web.plans.lots_table import cut_table, dryer_table, lot_names
@@ -36,7 +36,7 @@ class SeasonBasis:
     choices: tuple[Choice, ...]
     foods: Mapping[str, Food]
     dryers: Mapping[int, Dryer]
-    known: Mapping[int, Knowledge]
+    known: Mapping[int, Calibration]
     price: float
 
 
@@ -53,7 +53,7 @@ def season_basis(season: Season) -> SeasonBasis:
         choices=choices,
         foods=foods_of(crop.food for crop in crops),
         dryers=dryers,
-        known={pk: known_for(row) for pk, row in dryers.items()},
+        known={pk: calibration_for(row) for pk, row in dryers.items()},
         price=household().tariff_per_kwh,
     )
 
@@ -68,8 +68,8 @@ def garden_of(basis: SeasonBasis) -> Garden:
     for choice, row in zip(garden.choices, basis.choices, strict=True):
         known = [basis.known.get(one.get("dryer", 0)) for one in _there(basis, row)]
         dryers = tuple(
-            dryer if taught is None else replace(dryer, known=taught)
-            for dryer, taught in zip(choice.frame.dryers, known, strict=True)
+            dryer if calibrated is None else replace(dryer, known=calibrated)
+            for dryer, calibrated in zip(choice.frame.dryers, known, strict=True)
         )
         choices.append(replace(choice, frame=replace(choice.frame, dryers=dryers)))
     return replace(garden, choices=tuple(choices))

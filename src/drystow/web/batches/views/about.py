@@ -11,12 +11,12 @@ from django.urls import reverse
 from django.utils.translation import gettext as _
 from django.views.decorators.http import require_POST
 
-from drystow.messages import say
+from drystow.messages import msg
 from drystow.units import celsius
 from drystow.web.batches.adapters import USUAL_PROGRAM, dryer_of, tray_loads
 from drystow.web.batches.forms import BatchForm, next_lot
 from drystow.web.batches.judged import judged
-from drystow.web.batches.judging import known_of
+from drystow.web.batches.judging import answer_state
 from drystow.web.batches.models import Batch
 from drystow.web.batches.proved import Risk, confirm, risks_of
 from drystow.web.batches.request import kept_batch, units_of
@@ -39,7 +39,7 @@ def new_batch(request: HttpRequest) -> HttpResponse:
     if request.method == "POST" and form.is_valid():
         values: dict[str, Any] = {name: form.cleaned_data[name] for name in ("title", "dryer", "lot", "notes")}
         batch = Batch(**values, program=usual_program(values["dryer"]))
-        made = try_to_save(form, lambda: records.create(batch, who=person(request), words=say("new batch")))
+        made = try_to_save(form, lambda: records.create(batch, who=person(request), words=msg("new batch")))
         if made is not None:
             saved(request, made, _("Batch started. Now fill the basket."))
             wished = request.GET.get("food", "")[:140]
@@ -60,7 +60,7 @@ def edit_batch(request: HttpRequest, pk: int) -> HttpResponse:
         changes = {name: form.cleaned_data[name] for name in names}
         written = try_to_save(
             form,
-            lambda: records.change(batch, changes, expected=form.expected, who=person(request), words=say("batch")),
+            lambda: records.change(batch, changes, expected=form.expected, who=person(request), words=msg("batch")),
         )
         if written is not None:
             saved(request, written, _("Batch saved."))
@@ -71,7 +71,7 @@ def edit_batch(request: HttpRequest, pk: int) -> HttpResponse:
 @require_POST
 def bin_batch(request: HttpRequest, pk: int) -> HttpResponse:
     """Put a batch in the bin."""
-    binned = records.put_in_bin(kept_batch(pk), who=person(request), words=say("batch moved to trash"))
+    binned = records.put_in_bin(kept_batch(pk), who=person(request), words=msg("batch moved to trash"))
     saved(request, binned, _("Batch %(lot)s is in the trash.") % {"lot": binned.lot})
     return redirect("batches")
 
@@ -100,14 +100,14 @@ def move_on(request: HttpRequest, pk: int) -> HttpResponse:
                 {"stage": stage},
                 expected=batch.version,
                 who=person(request),
-                words=say("on to {stage}", stage=stage),
+                words=msg("on to {stage}", stage=stage),
             )
     return redirect(f"batch-{stage}" if stage in ASIDE else "batch", pk)
 
 
 def _not_known_to_be_dry(batch: Batch) -> list[Risk]:
     loads = tray_loads(batch)
-    known = known_of(batch, loads)
+    known = answer_state(batch, loads)
     return risks_of(known, judged(known.row) if known.row is not None else None, loads)
 
 

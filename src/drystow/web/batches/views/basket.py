@@ -10,7 +10,7 @@ from django.views.decorators.http import require_POST
 from drystow.errors import InputError
 from drystow.foods import table
 from drystow.foods.model import Food
-from drystow.messages import say
+from drystow.messages import msg
 from drystow.properties.suitability import suitability
 from drystow.sources import cite
 from drystow.web.batches.adapters import dryer_of
@@ -48,7 +48,7 @@ def show_basket(request: HttpRequest, pk: int) -> HttpResponse:
     if form is not None and chosen is not None and request.method == "POST" and form.is_valid():
         item = Item(batch=batch, food=ref, name=chosen.name[:200], **form.values())
         made = try_to_save(
-            form, lambda: records.create(item, who=person(request), words=say("basket: {food}", food=item.name))
+            form, lambda: records.create(item, who=person(request), words=msg("basket: {food}", food=item.name))
         )
         if made is not None:
             saved(request, made, _("%(food)s is in the basket.") % {"food": chosen.name})
@@ -72,7 +72,7 @@ def edit_item(request: HttpRequest, pk: int, item_pk: int) -> HttpResponse:
                 form.values(),
                 expected=form.expected,
                 who=person(request),
-                words=say("basket: {food}", food=item.name),
+                words=msg("basket: {food}", food=item.name),
             ),
         )
         if written is not None:
@@ -85,7 +85,7 @@ def edit_item(request: HttpRequest, pk: int, item_pk: int) -> HttpResponse:
 def remove_item(request: HttpRequest, pk: int, item_pk: int) -> HttpResponse:
     """Take a food out of the basket, and so off the trays."""
     item = get_object_or_404(Item.objects.kept(), pk=item_pk, batch=kept_batch(pk))
-    binned = records.put_in_bin(item, who=person(request), words=say("removed from basket: {food}", food=item.name))
+    binned = records.put_in_bin(item, who=person(request), words=msg("removed from basket: {food}", food=item.name))
     saved(request, binned, _("%(food)s removed from the basket.") % {"food": item.name})
     return redirect("batch-basket", pk)
 

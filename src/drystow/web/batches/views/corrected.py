@@ -11,12 +11,12 @@ from django.urls import reverse
 from django.utils.translation import gettext as _
 from django.views.decorators.http import require_POST
 
-from drystow.messages import say
+from drystow.messages import msg
 from drystow.numerals import whole_in
 from drystow.web.batches.models import Batch, PressureRise, Sample, Seen, Weighing
 from drystow.web.batches.request import kept_batch
 from drystow.web.kit import records
-from drystow.web.kit.forms import HouseForm
+from drystow.web.kit.forms import KitchenForm
 from drystow.web.kit.notices import person, saved
 
 
@@ -43,7 +43,7 @@ def add_or_correct(
     batch: Batch,
     kind: Kind,
     make: Callable[..., Any],
-    page: Callable[[HouseForm], HttpResponse],
+    page: Callable[[KitchenForm], HttpResponse],
 ) -> HttpResponse | None:
     """Add a row, or one that corrects an earlier one; return the page with the form, None when the row is saved.
 
@@ -76,9 +76,9 @@ def add_or_correct(
 
 
 STRUCK: dict[str, tuple[type[Seen], str, str]] = {
-    "weighing": (Weighing, say("weighing crossed out"), say("weighing counted again")),
-    "sample": (Sample, say("sample crossed out"), say("sample counted again")),
-    "rise": (PressureRise, say("pressures crossed out"), say("pressures counted again")),
+    "weighing": (Weighing, msg("weighing crossed out"), msg("weighing counted again")),
+    "sample": (Sample, msg("sample crossed out"), msg("sample counted again")),
+    "rise": (PressureRise, msg("pressures crossed out"), msg("pressures counted again")),
 }
 """What can be struck out, with what the history says."""
 

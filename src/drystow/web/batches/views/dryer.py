@@ -9,7 +9,7 @@ from django.views.decorators.http import require_POST
 
 from drystow.errors import InputErrors
 from drystow.evidence.machine_tests.leak_test import LEAK_REFERENCE
-from drystow.messages import say
+from drystow.messages import msg
 from drystow.shown import quantity
 from drystow.web.batches import teaching
 from drystow.web.batches.dryer_runs import oil_hours, taught_by
@@ -44,7 +44,7 @@ def add_service(request: HttpRequest, pk: int) -> HttpResponse:
         if values["kind"] != "leak":
             values["value"] = None
         done = try_to_save(
-            form, lambda: records.create(Service(dryer=dryer, **values), who=person(request), words=say("service log"))
+            form, lambda: records.create(Service(dryer=dryer, **values), who=person(request), words=msg("service log"))
         )
         if done is not None:
             saved(request, done, _("Added to the service log."))

@@ -9,7 +9,7 @@ from django.utils.translation import gettext as _
 from django.views.decorators.http import require_POST
 
 from drystow.errors import InputError, InputErrors
-from drystow.messages import say
+from drystow.messages import msg
 from drystow.web.batches.adapters import predict, prediction_json, tray_loads
 from drystow.web.batches.forms import FreezerForm, Steps, program_of, steps_initial
 from drystow.web.batches.models import Batch
@@ -49,7 +49,7 @@ def start_run(request: HttpRequest, pk: int) -> HttpResponse:
     except (InputError, InputErrors):
         return redirect("batch-program", pk)  # which says what stands in the way
     changes = {"started_at": timezone.now(), "stage": "running", "prediction": prediction}
-    written = records.change(batch, changes, expected=batch.version, who=person(request), words=say("run started"))
+    written = records.change(batch, changes, expected=batch.version, who=person(request), words=msg("run started"))
     saved(request, written, _("The run has started. Weigh a tray whenever you open the door anyway."))
     return redirect("batch-running", pk)
 
@@ -60,7 +60,7 @@ def _save(request: HttpRequest, batch: Batch, form: FreezerForm, steps: Any) -> 
         return False
     changes = {"program": program, "freezer": form.cleaned_data["freezer"]}
     written = try_to_save(
-        form, lambda: records.change(batch, changes, expected=form.expected, who=person(request), words=say("program"))
+        form, lambda: records.change(batch, changes, expected=form.expected, who=person(request), words=msg("program"))
     )
     if written is not None:
         saved(request, written, _("Program saved."))

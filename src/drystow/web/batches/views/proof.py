@@ -8,12 +8,12 @@ from django.utils.translation import gettext as _
 
 from drystow.evidence.dryness.cut import passes_one_in
 from drystow.keeping.food_code import LOWEST_ACTIVITY
-from drystow.messages import say
+from drystow.messages import msg
 from drystow.web.batches.adapters import tray_loads
 from drystow.web.batches.judged import judged
-from drystow.web.batches.judging import known_of
+from drystow.web.batches.judging import answer_state
 from drystow.web.batches.models import Batch, Happening, Load, PressureRise, Sample
-from drystow.web.batches.proof_shown import trays_shown
+from drystow.web.batches.proof_view import trays_view
 from drystow.web.batches.proofforms import BeganForm, CoreForm, RiseForm, SampleForm
 from drystow.web.batches.proved import risk_sentences, risks_of
 from drystow.web.batches.request import kept_batch, only_part, units_of
@@ -31,7 +31,7 @@ def show_proof(request: HttpRequest, pk: int) -> HttpResponse:
     form = CoreForm(request.POST, units=units_of(request), trays=tray_numbers(loads), auto_id="core_%s")
     if form.is_valid():
         row = Happening(batch=batch, **form.values())
-        made = try_to_save(form, lambda: records.create(row, who=person(request), words=say("piece cut open")))
+        made = try_to_save(form, lambda: records.create(row, who=person(request), words=msg("piece cut open")))
         if made is not None:
             saved(request, made, _("Saved."))
             return redirect("batch-proof", pk)
@@ -44,10 +44,10 @@ def proof_page(request: HttpRequest, batch: Batch, loads: list[Load], **forms: A
     loads: from `tray_loads`
     forms: those that came back: core, sample, rise or began
     """
-    known = known_of(batch, loads)
+    known = answer_state(batch, loads)
     found = judged(known.row) if known.row is not None else None
     context: dict[str, Any] = {"batch": batch, "here": "proof", "known": known, "judged": found}
-    context |= {"trays": trays_shown(batch, loads, found), "risks": risk_sentences(risks_of(known, found, loads))}
+    context |= {"trays": trays_view(batch, loads, found), "risks": risk_sentences(risks_of(known, found, loads))}
     context["germs"] = LOWEST_ACTIVITY.items() if any(tray.germs for tray in context["trays"]) else ()
     context["unproved"] = found is None or not found.trays
     if only_part(request) and request.method == "GET":

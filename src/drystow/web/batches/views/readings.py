@@ -17,12 +17,12 @@ from drystow.web.kit.csv_text import csv_text
 from drystow.web.kit.records import household
 from drystow.web.kit.wishes import wished_units
 from drystow.web.readings.models import Channel
-from drystow.web.readings.shown import (
+from drystow.web.readings.readings_view import (
     MOST_LINES,
     Span,
     clock_words,
     drawings_of,
-    house_zone,
+    kitchen_zone,
     span_before,
     span_names,
 )
@@ -37,7 +37,7 @@ def show_readings(request: HttpRequest, pk: int) -> HttpResponse:
     """Show the readings of a dryer: of a span of time, or of a batch."""
     dryer = get_object_or_404(Dryer, pk=pk)
     house = household()
-    zone, units = house_zone(house.time_zone), wished_units(request, house.units)
+    zone, units = kitchen_zone(house.time_zone), wished_units(request, house.units)
     channels = list(with_ends(Channel.objects.kept().filter(dryer=dryer)))
     full = [channel for channel in channels if channel.last_ms is not None]
     batch = _batch(request, dryer)
@@ -71,7 +71,7 @@ def readings_csv(request: HttpRequest, pk: int) -> HttpResponseBase:
     dryer = get_object_or_404(Dryer, pk=pk)
     channels = list(with_ends(Channel.objects.kept().filter(dryer=dryer)))
     full = [channel for channel in channels if channel.last_ms is not None]
-    span, _problem = span_of(request, full, _batch(request, dryer), house_zone(household().time_zone))
+    span, _problem = span_of(request, full, _batch(request, dryer), kitchen_zone(household().time_zone))
     rows = csv_rows(_chosen(request, full), *((span.start_ms, span.end_ms) if span else (0, 0)))
     lines = csv_text(TITLES, rows, bom=request.GET.get("bom") == "1")
     response = StreamingHttpResponse(lines, content_type="text/csv; charset=utf-8")

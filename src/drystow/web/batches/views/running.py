@@ -11,10 +11,10 @@ from django.views.decorators.http import require_POST
 
 from drystow.constants import ZERO_CELSIUS
 from drystow.figures import typed
-from drystow.messages import say
+from drystow.messages import msg
 from drystow.web.batches.adapters import tray_loads
 from drystow.web.batches.judged import judged
-from drystow.web.batches.judging import known_of
+from drystow.web.batches.judging import answer_state
 from drystow.web.batches.models import Batch, Happening, Weighing
 from drystow.web.batches.outage_adapters import power_cuts
 from drystow.web.batches.outlook import course, finish_of
@@ -99,7 +99,7 @@ def end_run(request: HttpRequest, pk: int) -> HttpResponse:
             changes["energy_kwh"] = round(energy / 3.6e6, 3)
         written = try_to_save(
             form,
-            lambda: records.change(batch, changes, expected=form.expected, who=person(request), words=say("run ended")),
+            lambda: records.change(batch, changes, expected=form.expected, who=person(request), words=msg("run ended")),
         )
         if written is not None:
             saved(request, written, _("The run is over. Now see whether it is dry."))
@@ -111,7 +111,7 @@ def _page(request: HttpRequest, batch: Batch, **forms: Any) -> HttpResponse:
     units, loads = units_of(request), tray_loads(batch)
     happenings = list(Happening.objects.kept().filter(batch=batch))
     cuts = [] if batch.ended_at else power_cuts(batch, loads, happenings)
-    known = known_of(batch, loads, only_seen=True)
+    known = answer_state(batch, loads, only_seen=True)
     found = judged(known.row) if known.row is not None else None
     context: dict[str, Any] = {"batch": batch, "here": "running", "known": known, "judged": found, "cuts": cuts}
     finish = finish_of(batch, found, cuts)

@@ -10,7 +10,7 @@ from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy as lazy
 from django.views.decorators.http import require_POST
 
-from drystow.messages import say
+from drystow.messages import msg
 from drystow.web.batches.adapters import tray_loads
 from drystow.web.batches.models import Batch, Happening, PressureRise, Sample
 from drystow.web.batches.proofforms import BeganForm, RiseForm, SampleForm, rise_initial, sample_initial
@@ -66,7 +66,7 @@ def set_began(request: HttpRequest, pk: int) -> HttpResponse:
         changes = {"drying_began_at": form.cleaned_data["at"]}
         written = try_to_save(
             form,
-            lambda: records.change(batch, changes, expected=form.expected, who=person(request), words=say("vacuum on")),
+            lambda: records.change(batch, changes, expected=form.expected, who=person(request), words=msg("vacuum on")),
         )
         if written is not None:
             saved(request, written, _("Saved."))
@@ -88,9 +88,9 @@ def _go_on(request: HttpRequest, batch: Batch, minutes: float) -> None:
     text = _("Taken out after the run ended, then dried further.")
     row = Happening(batch=batch, kind="door", at=batch.ended_at, minutes=round(minutes, 1), text=text)
     with records.together():
-        records.create(row, who=person(request), words=say("drying continued"))
+        records.create(row, who=person(request), words=msg("drying continued"))
         changes = {"ended_at": None, "stage": "running"}
         written = records.change(
-            batch, changes, expected=batch.version, who=person(request), words=say("drying continued")
+            batch, changes, expected=batch.version, who=person(request), words=msg("drying continued")
         )
     saved(request, written, _("Drying continues. The time since the run ended does not count as drying."))

@@ -5,7 +5,7 @@ from django.shortcuts import get_object_or_404, redirect
 from django.utils.translation import gettext as _
 from django.views.decorators.http import require_POST
 
-from drystow.messages import say
+from drystow.messages import msg
 from drystow.web.batches import teaching
 from drystow.web.dryers.models import Dryer
 from drystow.web.kit import records
@@ -26,7 +26,7 @@ def use_taught(request: HttpRequest, pk: int) -> HttpResponse:
     """Have forecasts use what batches taught, or not."""
     dryer = get_object_or_404(Dryer.objects.kept(), pk=pk)
     wished = request.POST.get("use") == "yes"
-    words = say("forecasts use what batches taught") if wished else say("forecasts use the dryer’s own numbers")
+    words = msg("forecasts use what batches taught") if wished else msg("forecasts use the dryer’s own numbers")
     done = records.change(dryer, {"use_taught": wished}, expected=dryer.version, who=person(request), words=words)
     saved(request, done, _("Saved."))
     return redirect("dryer", pk)

@@ -9,7 +9,7 @@ from django.shortcuts import redirect, render
 from django.utils.translation import gettext as _
 from django.utils.translation import ngettext
 
-from drystow.messages import say
+from drystow.messages import msg
 from drystow.numerals import whole_in
 from drystow.web.batches.adapters import dryer_of, tray_loads
 from drystow.web.batches.arrange import spread_evenly
@@ -58,7 +58,7 @@ def _act(request: HttpRequest, batch: Batch) -> str:
         load = Load.objects.kept().filter(item__batch=batch, pk=whole_in(request.POST.get("load", "")) or 0).first()
         if load is None:
             return _("This is already off the tray.")
-        binned = records.put_in_bin(load, who=who, words=say("off the tray"))
+        binned = records.put_in_bin(load, who=who, words=msg("off the tray"))
         _say(request, binned, _("Tray %(tray)s: taken off.") % {"tray": load.tray})
         return ""
     return _put(request, batch, who)
@@ -88,7 +88,7 @@ def _put(request: HttpRequest, batch: Batch, who: str) -> str:
         if rest < LEAST:
             return _("All of the %(food)s is on trays; enter how much to move.") % {"food": item.name}
         mass = rest + (here.mass_kg if here else 0.0)
-    words = say("tray {tray}: {food}", tray=tray, food=item.name)
+    words = msg("tray {tray}: {food}", tray=tray, food=item.name)
     if here is None:
         row = records.create(Load(item=item, tray=tray, mass_kg=mass), who=who, words=words)
     else:
@@ -139,7 +139,7 @@ def _spread(request: HttpRequest, batch: Batch, who: str) -> str:
         for pk, tray, share in spread_evenly(needs, dryer_of(batch.dryer).trays, raw)
     }
     with transaction.atomic(), records.together():
-        last = lay_out(items, wanted, who=who, words=say("spread evenly"))
+        last = lay_out(items, wanted, who=who, words=msg("spread evenly"))
     _say(request, last, _("Spread over the trays."))
     return ""
 

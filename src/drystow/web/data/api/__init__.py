@@ -14,7 +14,7 @@ from drystow.web.once.sending import HEADER, LONGEST
 WRITES = ("post", "put", "patch", "delete")
 
 
-class HouseApi(NinjaAPI):
+class KitchenApi(NinjaAPI):
     """The interface; its description says that every write takes a key."""
 
     def get_openapi_schema(self, *arguments: Any, **options: Any) -> OpenAPISchema:
@@ -30,7 +30,7 @@ class HouseApi(NinjaAPI):
         return schema
 
 
-api = HouseApi(
+api = KitchenApi(
     title="Drystow",
     version="1",
     description=f"Drystow {__version__}. kg, °C, times with their zone; send a token as Bearer.",

@@ -15,7 +15,7 @@ from drystow.machine.ensemble import simulate_spread
 from drystow.machine.loadfile import parse_load
 from drystow.machine.run import simulate
 from drystow.reports.load_json import load_json
-from drystow.web.batches.judging import known_of
+from drystow.web.batches.judging import answer_state
 from drystow.web.batches.models import Batch, Load, Weighing
 from drystow.web.data.api.access import WRITE, who
 from drystow.web.data.api.paging import PageNumber, page_of
@@ -83,7 +83,7 @@ def one_judgement(request: HttpRequest, pk: int) -> dict[str, Any]:
     again after some seconds. Times in hours from `at`; null means never.
     """
     batch = get_object_or_404(Batch.objects.kept().select_related("dryer"), pk=pk)
-    known = known_of(batch)
+    known = answer_state(batch)
     return {
         "current": known.current,
         "working_percent": known.share,

@@ -10,13 +10,13 @@ from ninja import Field, Query, Router, Schema, Status
 from pydantic import AwareDatetime
 
 from drystow.errors import InputError
-from drystow.messages import say
+from drystow.messages import msg
 from drystow.web.data.api.access import WRITE, who
 from drystow.web.dryers.models import Dryer
-from drystow.web.readings.clock import check_moment
 from drystow.web.readings.models import Channel, Reading
 from drystow.web.readings.quantities import QUANTITIES, UNITS, impossible_words, possible, to_si, unit_named
 from drystow.web.readings.storage import add_readings, channel_for, course, thinned, with_ends
+from drystow.web.readings.timestamps import check_moment
 
 router = Router(tags=["readings"])
 MOST_SENT = 5000  # in one request
@@ -99,7 +99,7 @@ def _checked(reading: NewReading, field: str) -> tuple[int, float, str]:
     unit = unit_named(reading.unit, f"{field}.unit") if reading.unit else quantity.unit
     if UNITS[unit][0] != quantity.kind:
         raise InputError(
-            f"{field}.unit", say("'{unit}' is not a unit of {quantity}", unit=unit, quantity=quantity.words)
+            f"{field}.unit", msg("'{unit}' is not a unit of {quantity}", unit=unit, quantity=quantity.words)
         )
     value = to_si(reading.value, unit)
     if not possible(value, quantity):

@@ -8,7 +8,7 @@ from django.utils.translation import gettext as _
 
 from drystow.errors import InputErrors
 from drystow.machine.profile import dryer_profile, profile_names
-from drystow.messages import say
+from drystow.messages import msg
 from drystow.web.dryers.adapters import MAIN_NUMBERS, machine_of, shown_numbers
 from drystow.web.dryers.forms import DryerForm
 from drystow.web.dryers.models import Dryer
@@ -76,4 +76,4 @@ def _save(request: HttpRequest, form: DryerForm, row: Dryer | None) -> Any:
             tell(form, problem)
         return None
     values = {name: data[name] for name in FIELDS} | {"numbers": numbers}
-    return save_row(form, Dryer, row, values, who=person(request), words=say("dryer"))
+    return save_row(form, Dryer, row, values, who=person(request), words=msg("dryer"))

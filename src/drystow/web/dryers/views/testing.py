@@ -12,7 +12,7 @@ from django.views.decorators.http import require_POST
 from drystow.days import day_text
 from drystow.errors import InputError, InputErrors
 from drystow.evidence.machine_tests.outcome import MachineFinding
-from drystow.messages import say
+from drystow.messages import msg
 from drystow.sources import cite
 from drystow.web.dryers.adapters import machine_of
 from drystow.web.dryers.machine_adapters import (
@@ -20,7 +20,7 @@ from drystow.web.dryers.machine_adapters import (
     cautions_of,
     finding_of,
     last_leak,
-    numbers_shown,
+    numbers_view,
     shown_values,
     trend_of,
     values_json,
@@ -30,7 +30,7 @@ from drystow.web.dryers.machine_forms import FORMS, MachineForm
 from drystow.web.dryers.machine_steps import GUIDES
 from drystow.web.dryers.models import Dryer, MachineTest
 from drystow.web.kit import records
-from drystow.web.kit.forms import HouseForm
+from drystow.web.kit.forms import KitchenForm
 from drystow.web.kit.notices import person, saved
 from drystow.web.kit.records import household
 from drystow.web.kit.saving import tell, try_to_save
@@ -101,7 +101,7 @@ def show_test(request: HttpRequest, pk: int) -> HttpResponse:
     try:
         finding = _finding(row)
         context["finding"] = finding
-        context["numbers"] = numbers_shown(finding, units)
+        context["numbers"] = numbers_view(finding, units)
         context["sources"] = [cite(key) for key in finding.sources]
     except (InputError, InputErrors) as problem:
         context["problem"] = problem_words(problem)
@@ -112,14 +112,14 @@ def show_test(request: HttpRequest, pk: int) -> HttpResponse:
 def use_values(request: HttpRequest, pk: int) -> HttpResponse:
     """Write what a test measured into the numbers of its dryer."""
     row = get_object_or_404(MachineTest.objects.kept().select_related("dryer"), pk=pk)
-    form = HouseForm(request.POST)
+    form = KitchenForm(request.POST)
     form.is_valid()
     dryer = row.dryer
 
     def write() -> Dryer:
         numbers = dryer.numbers | written_numbers(_finding(row))
         machine_of(dryer.profile, numbers)
-        words = say("numbers from the test on {day}", day=day_text(row.on))
+        words = msg("numbers from the test on {day}", day=day_text(row.on))
         return records.change(dryer, {"numbers": numbers}, expected=form.expected, who=person(request), words=words)
 
     done = try_to_save(form, write)

@@ -10,12 +10,12 @@ from drystow.foods.table import get
 from drystow.web.foods.adapters import about
 from drystow.web.foods.models import OwnFood
 from drystow.web.foods.spec import food_of
-from drystow.web.kit.forms import HouseForm, QuantityField
+from drystow.web.kit.forms import KitchenForm, QuantityField
 from drystow.web.kit.records import household
 from drystow.web.kit.wishes import wished_units
 
 
-class ServingForm(HouseForm):
+class ServingForm(KitchenForm):
     """The dried serving that the nutrition panel counts."""
 
     serving = QuantityField("small mass", low=0.001, high=2.0, label=_("Serving of dried food"))

@@ -10,7 +10,7 @@ from django.views.decorators.http import require_POST
 
 from drystow.errors import InputError
 from drystow.foods.table import get
-from drystow.messages import say
+from drystow.messages import msg
 from drystow.web.foods.forms import FoodForm, LabelForm, MoistureForm
 from drystow.web.foods.markfields import answer_word, careful, first_answers
 from drystow.web.foods.models import OwnFood
@@ -82,7 +82,7 @@ def _save(request: HttpRequest, form: FoodForm, values_of: Any, way: str, row: O
     data = form.cleaned_data
     values |= about_it(data) | {"like": kinds_of(data, new=row is None)}
     values |= {"entered": {"way": way, "typed": _typed(form)}}
-    done = save_row(form, OwnFood, row, values, who=person(request), words=say("own food"))
+    done = save_row(form, OwnFood, row, values, who=person(request), words=msg("own food"))
     if done is not None:
         saved(request, done, _("%(name)s saved.") % {"name": data["name"]})
     return done

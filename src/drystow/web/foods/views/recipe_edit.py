@@ -9,7 +9,7 @@ from django.utils.translation import gettext as _
 from drystow.errors import InputError
 from drystow.foods import recipe as pots
 from drystow.foods.model import Food
-from drystow.messages import say
+from drystow.messages import msg
 from drystow.web.foods.adapters import named, own_foods, search
 from drystow.web.foods.forms import MOST_LINES, LineForm, RecipeForm
 from drystow.web.foods.models import Recipe
@@ -120,7 +120,7 @@ def _save(request: HttpRequest, form: RecipeForm, row: Recipe | None, written: l
     values["ingredients"] = [
         {"food": food.id, "name": food.name[:200], "mass_kg": float(mass)} for food, mass in written
     ]
-    done = save_row(form, Recipe, row, values, who=person(request), words=say("recipe"))
+    done = save_row(form, Recipe, row, values, who=person(request), words=msg("recipe"))
     if done is not None:
         saved(request, done, _("%(name)s saved.") % {"name": values["name"]})
     return done

@@ -6,7 +6,7 @@ from django import template
 from django.utils.translation import gettext as _
 
 from drystow.figures import fixed
-from drystow.messages import ranged, say_many
+from drystow.messages import msg_many, ranged
 from drystow.reports.text import duration_text
 from drystow.reports.text import water_back as shown_water_back
 from drystow.shown import both, price, show, to_display
@@ -108,7 +108,7 @@ def hours(low: float, high: float | None = None) -> str:
 def years(value: float, decimals: int = 1) -> str:
     """Return a number of years as the reader's language writes it."""
     shown = round(value, decimals)
-    return in_words(say_many("{count} year", "{count} years", int(shown) if float(shown).is_integer() else shown))
+    return in_words(msg_many("{count} year", "{count} years", int(shown) if float(shown).is_integer() else shown))
 
 
 def _reader_mass(context: dict[str, Any]) -> float:

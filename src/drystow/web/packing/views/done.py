@@ -13,7 +13,7 @@ from django.utils.translation import gettext as _
 from drystow.costs.batch import JOULES_PER_KWH
 from drystow.errors import InputError, InputErrors
 from drystow.figures import formatted
-from drystow.messages import say
+from drystow.messages import msg
 from drystow.numerals import read_number
 from drystow.reports.batch_sheet import batch_sheet_pdf
 from drystow.web.batches import teaching
@@ -140,7 +140,7 @@ def _save(batch: Batch, form: DoneForm, finish: bool, who: str) -> Batch:
         changes |= {"stage": "done", "done_at": batch.done_at or timezone.now()}
     with transaction.atomic(), records.together():
         changed = records.change(
-            batch, changes, expected=form.expected, who=who, words=say("done") if finish else say("notes")
+            batch, changes, expected=form.expected, who=who, words=msg("done") if finish else msg("notes")
         )
         if finish:
             save_costs(changed, who=who)

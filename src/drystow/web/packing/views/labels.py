@@ -9,7 +9,7 @@ from django.urls import reverse
 from django.utils.translation import gettext as _
 
 from drystow.errors import InputError
-from drystow.messages import say
+from drystow.messages import msg
 from drystow.reports.labels import print_labels
 from drystow.reports.sheets import SHEETS
 from drystow.web.batches.models import Batch, Item
@@ -34,7 +34,7 @@ def show_labels(request: HttpRequest, pk: int) -> HttpResponse:
     if request.method == "POST":
         if batch.stage == "labels":
             changed = records.change(
-                batch, {"stage": "done"}, expected=batch.version, who=person(request), words=say("labels are on")
+                batch, {"stage": "done"}, expected=batch.version, who=person(request), words=msg("labels are on")
             )
             saved(request, changed, _("Labels are on."))
         return redirect("batch-done", pk)

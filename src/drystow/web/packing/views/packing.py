@@ -14,7 +14,7 @@ from django.utils.translation import ngettext
 
 from drystow.errors import InputError
 from drystow.foods.model import Food
-from drystow.messages import say
+from drystow.messages import msg
 from drystow.reports.package_plan import PackagePlan, oxygen_reason, plan_sentences
 from drystow.shown import show
 from drystow.web.batches.adapters import tray_loads
@@ -59,7 +59,7 @@ def show_packing(request: HttpRequest, pk: int) -> HttpResponse:
             {"opened_at": timezone.now()},
             expected=batch.version,
             who=person(request),
-            words=say("chamber opened"),
+            words=msg("chamber opened"),
         )
         saved(request, changed, _("The clock is running: pack the driest food first."))
         return redirect("batch-packing", pk)
@@ -108,7 +108,7 @@ def _save_servings(request: HttpRequest, batch: Batch, form: ServingsForm) -> bo
     changed = try_to_save(
         form,
         lambda: records.change(
-            batch, form.values(), expected=form.expected, who=person(request), words=say("servings")
+            batch, form.values(), expected=form.expected, who=person(request), words=msg("servings")
         ),
     )
     if changed is not None:
@@ -169,10 +169,10 @@ def _pack(form: PackForm, batch: Batch, far: Packed, plan: PackagePlan, proof: P
             now = packed_foods([item], packages_of(batch).filter(item=item))[item.pk]
             if abs(now.mass - seen) > CRUMBS_KG or abs(now.mass - far.mass) > CRUMBS_KG:
                 raise InputError("part", _("someone packed some of it meanwhile; see what is left, then pack again"))
-            records.change(item, {"dried_kg": data["dry"]}, expected=form.expected, who=who, words=say("weighed"))
+            records.change(item, {"dried_kg": data["dry"]}, expected=form.expected, who=who, words=msg("weighed"))
             confirm(batch, proof.risks, packed=True, who=who)
             for row in rows:
-                made = create_package(row, who=who, words=say("packed"))
+                made = create_package(row, who=who, words=msg("packed"))
                 actions.packed(made, who=who)
             if batch.done_at is not None:
                 save_costs(batch, who=who)
@@ -196,7 +196,7 @@ def _packed_all(request: HttpRequest, batch: Batch, items: list[Item], item: Ite
     if not all(one.done for one in far.values()):
         return redirect("batch-packing", batch.pk)
     if batch.stage == "packing":
-        records.change(batch, {"stage": "labels"}, expected=batch.version, who=person(request), words=say("packed"))
+        records.change(batch, {"stage": "labels"}, expected=batch.version, who=person(request), words=msg("packed"))
     return redirect("batch-labels", batch.pk)
 
 

@@ -6,7 +6,7 @@ from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect
 from django.utils.translation import gettext as _
 
-from drystow.messages import say
+from drystow.messages import msg
 from drystow.web.batches.models import Batch, Item
 from drystow.web.batches.proved import taken_back
 from drystow.web.kit import records
@@ -26,7 +26,7 @@ def unpack(request: HttpRequest, batch: Batch, items: list[Item]) -> HttpRespons
             request, _("Some of these packages have already been used. Move the others to trash one by one.")
         )
         return redirect("batch-packing", batch.pk)
-    who, words = person(request), say("packing undone")
+    who, words = person(request), msg("packing undone")
     with transaction.atomic(), records.together():
         for package in packages:
             records.put_in_bin(package, who=who, words=words)
@@ -45,7 +45,7 @@ def set_aside(request: HttpRequest, batch: Batch, items: list[Item]) -> HttpResp
     if far is not None and far.left:
         with transaction.atomic(), records.together():
             aside = {"aside_kg": far.item.aside_kg + far.left, "dried_kg": far.dried}
-            words = say("the rest won’t be packed")
+            words = msg("the rest won’t be packed")
             changed = records.change(far.item, aside, expected=far.item.version, who=person(request), words=words)
         saved(request, changed, _("Saved: the rest was eaten or lost."))
     return redirect("batch-packing", batch.pk)

@@ -14,7 +14,7 @@ from drystow.foods.classify import food_class
 from drystow.foods.model import Food
 from drystow.foods.table import find
 from drystow.keeping.keeps import Keeps
-from drystow.messages import say
+from drystow.messages import msg
 from drystow.web.foods.markfields import careful, stated, suggested
 from drystow.web.foods.models import OwnFood
 from drystow.web.foods.spec import foods_of
@@ -102,6 +102,6 @@ def _create(package: Package, count: int, who: str) -> Package:
     with transaction.atomic(), records.together():
         for _number in range(count):
             package.pk, package._state.adding = None, True
-            package = create_package(package, who=who, words=say("added by hand"))
+            package = create_package(package, who=who, words=msg("added by hand"))
             actions.packed(package, who=who, note="added by hand")
     return package

@@ -9,13 +9,13 @@ from django.utils import timezone
 from django.utils.translation import gettext as _
 from django.views.decorators.http import require_POST
 
-from drystow.messages import say
+from drystow.messages import msg
 from drystow.packing.containers import containers
 from drystow.packing.plan import describe_time
 from drystow.packing.seasons import DAY
 from drystow.web.batches.proved import packed_unproved
 from drystow.web.kit import records
-from drystow.web.kit.forms import HouseForm
+from drystow.web.kit.forms import KitchenForm
 from drystow.web.kit.notices import person, saved
 from drystow.web.kit.records import household
 from drystow.web.kit.saving import try_to_save
@@ -54,7 +54,7 @@ def _package(code: str) -> Package:
     return get_object_or_404(Package.objects.select_related("place", "batch"), code=code.upper())
 
 
-def _form(units: str, package: Package, action: str, data: Any = None) -> HouseForm:
+def _form(units: str, package: Package, action: str, data: Any = None) -> KitchenForm:
     options: dict[str, Any] = {
         "units": units,
         "initial": {"version": package.version, "place": package.place_id},
@@ -65,10 +65,10 @@ def _form(units: str, package: Package, action: str, data: Any = None) -> HouseF
         return parts[action](data, left_kg=package.left_mass_kg, **options)
     if action not in ("open", "move", "bin", "reckon"):
         raise Http404
-    return MoveForm(data, **options) if action == "move" else HouseForm(data, **options)
+    return MoveForm(data, **options) if action == "move" else KitchenForm(data, **options)
 
 
-def _write(form: HouseForm, package: Package, action: str, who: str) -> Callable[[], Package]:
+def _write(form: KitchenForm, package: Package, action: str, who: str) -> Callable[[], Package]:
     data, options = form.cleaned_data, dict[str, Any](expected=form.expected, who=who)
     if action == "open":
         return lambda: actions.open_package(package, **options)
@@ -77,7 +77,7 @@ def _write(form: HouseForm, package: Package, action: str, who: str) -> Callable
     if action == "move":
         return lambda: actions.move(package, data["place"], **options)
     if action == "bin":
-        return lambda: records.put_in_bin(package, who=who, words=say("entered by mistake"))
+        return lambda: records.put_in_bin(package, who=who, words=msg("entered by mistake"))
     kind = {"use": "used", "give": "given", "discard": "discarded"}[action]
     more = {name: data[name] for name in ("to", "note") if name in data}
     return lambda: actions.take(package, kind, data["mass"], **options, **more)
@@ -101,7 +101,7 @@ def _told(action: str, package: Package, taken: float, units: str) -> str:
     return _("Saved. The rest stays in this package.")
 
 
-def _page(request: HttpRequest, package: Package, bound: dict[str, HouseForm]) -> HttpResponse:
+def _page(request: HttpRequest, package: Package, bound: dict[str, KitchenForm]) -> HttpResponse:
     units, today = wished_units(request, household().units), timezone.localdate()
     movements = list(Movement.objects.filter(package=package).select_related("place"))
     names = () if package.binned_at or package.state in books.CLOSED else ("use", "give", "discard", "move", "open")

@@ -7,7 +7,7 @@ from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.utils.translation import gettext as _
 
-from drystow.messages import say
+from drystow.messages import msg
 from drystow.units import celsius
 from drystow.web.kit import records
 from drystow.web.kit.notices import person, saved
@@ -30,7 +30,7 @@ def places(request: HttpRequest) -> HttpResponse:
     units = wished_units(request, household().units)
     form = PlaceForm(request.POST or None, units=units, initial=USUAL)
     if request.method == "POST" and form.is_valid():
-        words = say("added")
+        words = msg("added")
         made = try_to_save(form, lambda: records.create(Place(**form.changes), who=person(request), words=words))
         if made is not None:
             saved(request, made, _("Place added."))

@@ -6,7 +6,7 @@ from django.utils import timezone
 from django.utils.translation import gettext as _
 from django.views.decorators.http import require_POST
 
-from drystow.messages import say
+from drystow.messages import msg
 from drystow.planning.schedule.plan_file import MOST_DRYERS
 from drystow.web.batches.views.about import usual_program
 from drystow.web.dryers.models import Dryer
@@ -50,7 +50,7 @@ def edit_plan(request: HttpRequest, pk: int) -> HttpResponse:
         changes = plan_values(form, prices, usual, plan)
         written = try_to_save(
             form,
-            lambda: records.change(plan, changes, expected=form.expected, who=person(request), words=say("plan")),
+            lambda: records.change(plan, changes, expected=form.expected, who=person(request), words=msg("plan")),
         )
         if written is not None:
             saved(request, written, _("Plan saved."))
@@ -61,15 +61,15 @@ def edit_plan(request: HttpRequest, pk: int) -> HttpResponse:
 @require_POST
 def bin_plan(request: HttpRequest, pk: int) -> HttpResponse:
     """Put a plan in the bin."""
-    binned = records.put_in_bin(kept_plan(pk), who=person(request), words=say("plan moved to trash"))
+    binned = records.put_in_bin(kept_plan(pk), who=person(request), words=msg("plan moved to trash"))
     saved(request, binned, _("“%(title)s” is in the trash.") % {"title": binned.title})
     return redirect("plans")
 
 
 def _begin(plan: Plan, dryers: list[Dryer], who: str) -> Plan:
     with records.together():
-        made = records.create(plan, who=who, words=say("new plan"))
+        made = records.create(plan, who=who, words=msg("new plan"))
         for dryer in dryers:
             row = PlanDryer(plan=made, dryer=dryer, program=usual_program(dryer))
-            records.create(row, who=who, words=say("new plan"))
+            records.create(row, who=who, words=msg("new plan"))
     return made

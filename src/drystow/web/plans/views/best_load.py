@@ -13,7 +13,7 @@ from django.utils.translation import gettext as _
 
 from drystow.errors import DrystowError, InputError, InputErrors
 from drystow.foods.model import Food
-from drystow.messages import say
+from drystow.messages import msg
 from drystow.planning.load.load_plan import last_dry, times_of
 from drystow.shown import DISPLAY, to_display
 from drystow.web.batches.adapters import predict, tray_loads
@@ -36,9 +36,9 @@ from drystow.web.plans.forms_batch import (
     tell_refusal,
 )
 from drystow.web.plans.found import FoundLoad, found_load, problems_of
-from drystow.web.plans.laying import foods_shown, lies_there, use_load, views_of
+from drystow.web.plans.laying import foods_view, lies_there, use_load, views_of
 from drystow.web.plans.models import Search
-from drystow.web.plans.searching import Known, ask, known_of, search_of, stop
+from drystow.web.plans.searching import AnswerState, answer_state, ask, search_of, stop
 
 Foods = Mapping[str, Food]
 
@@ -49,7 +49,7 @@ def show_best_load(request: HttpRequest, pk: int) -> HttpResponse:
     every = list(Item.objects.filter(batch=batch))
     items = [item for item in every if item.binned_at is None]
     foods, row = foods_of(item.food for item in items), search_of(batch, "load")
-    known = known_of(row, _fingerprint(batch, row, items, foods))
+    known = answer_state(row, _fingerprint(batch, row, items, foods))
     action = request.POST.get("action", "") if request.method == "POST" else ""
     if action == "stop" and row is not None:
         stop(row)
@@ -102,7 +102,7 @@ def _time_now(batch: Batch) -> float:
     return ceil(time / HOUR * 2) / 2 * HOUR if isfinite(time) else USUAL_TIME
 
 
-def _use(request: HttpRequest, batch: Batch, items: list[Item], known: Known) -> str:
+def _use(request: HttpRequest, batch: Batch, items: list[Item], known: AnswerState) -> str:
     """Write the load that was found into the batch, and return why that cannot be, else nothing."""
     if known.row is None or not known.found or problems_of(known.row):
         return _("Nothing found yet; search first.")
@@ -120,7 +120,7 @@ def _use(request: HttpRequest, batch: Batch, items: list[Item], known: Known) ->
     return ""
 
 
-def _found(batch: Batch, every: list[Item], foods: Foods, known: Known, units: str) -> dict[str, Any]:
+def _found(batch: Batch, every: list[Item], foods: Foods, known: AnswerState, units: str) -> dict[str, Any]:
     if known.row is None or not known.found:
         return {}
     problems = problems_of(known.row)
@@ -128,7 +128,7 @@ def _found(batch: Batch, every: list[Item], foods: Foods, known: Known, units: s
         return {"problems": problems}
     items = [item for item in every if item.binned_at is None]
     looks, found = looks_of(every), found_load(known.row)
-    shown = foods_shown(items, looks, found)
+    shown = foods_view(items, looks, found)
     return {
         "found": found,
         "wished": known.row.asked["time_h"] * HOUR,
@@ -145,4 +145,4 @@ def _found(batch: Batch, every: list[Item], foods: Foods, known: Known, units: s
 def _per_mass(found: FoundLoad, units: str) -> str:
     """Return the electricity per weight of fresh food in words."""
     kwh = found.energy / 3.6e6 / to_display(found.mass, "mass", units)
-    return in_words(say("{kwh:.2f} kWh per {unit} of fresh food", kwh=kwh, unit=say(DISPLAY["mass"][units][0])))
+    return in_words(msg("{kwh:.2f} kWh per {unit} of fresh food", kwh=kwh, unit=msg(DISPLAY["mass"][units][0])))

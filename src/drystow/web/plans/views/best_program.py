@@ -11,7 +11,7 @@ from django.utils.translation import get_language
 from django.utils.translation import gettext as _
 
 from drystow.errors import DrystowError, InputError, InputErrors
-from drystow.messages import say
+from drystow.messages import msg
 from drystow.reports.program_chart import limit_picture
 from drystow.web.batches.adapters import dryer_of, tray_loads
 from drystow.web.batches.models import Batch
@@ -25,7 +25,7 @@ from drystow.web.plans.batch_adapters import program_question
 from drystow.web.plans.forms_batch import SURE, ProgramWishesForm, program_initial
 from drystow.web.plans.found import FoundProgram, found_program, problems_of
 from drystow.web.plans.models import Search
-from drystow.web.plans.searching import Known, ask, known_of, search_of, stop
+from drystow.web.plans.searching import AnswerState, answer_state, ask, search_of, stop
 
 MOST_KEPT = 32
 Line = tuple[tuple[float, float], ...]
@@ -35,7 +35,7 @@ def show_best_program(request: HttpRequest, pk: int) -> HttpResponse:
     """Show the wishes and what was found, as a page or, for htmx, what was found; a POST searches or uses it."""
     batch, units = kept_batch(pk), units_of(request)
     row = search_of(batch, "program")
-    known = known_of(row, _fingerprint(batch, row))
+    known = answer_state(row, _fingerprint(batch, row))
     action = request.POST.get("action", "") if request.method == "POST" else ""
     if action == "stop" and row is not None:
         stop(row)
@@ -91,7 +91,7 @@ def _is_used(batch: Batch, row: Search) -> bool:
     return bool(row.result.get("found")) and batch.program == row.result["found"]["program"]
 
 
-def _use(request: HttpRequest, batch: Batch, known: Known) -> str:
+def _use(request: HttpRequest, batch: Batch, known: AnswerState) -> str:
     """Write the program that was found into the batch, and return why that cannot be, else nothing."""
     if known.row is None or not known.found or problems_of(known.row):
         return _("Nothing found yet; search first.")
@@ -100,7 +100,7 @@ def _use(request: HttpRequest, batch: Batch, known: Known) -> str:
                  "Search again.")  # fmt: skip
     if not found_program(known.row).usable:
         return _("No program keeps the limits here. This one may pass a limit by more, so it is not used.")
-    changes, words = {"program": found_program(known.row).found.program}, say("best program")
+    changes, words = {"program": found_program(known.row).found.program}, msg("best program")
     try:
         written = records.change(batch, changes, expected=batch.version, who=person(request), words=words)
     except (Conflict, Gone):
@@ -110,7 +110,7 @@ def _use(request: HttpRequest, batch: Batch, known: Known) -> str:
     return ""
 
 
-def _found(batch: Batch, known: Known, units: str) -> dict[str, Any]:
+def _found(batch: Batch, known: AnswerState, units: str) -> dict[str, Any]:
     if known.row is None or not known.found:
         return {}
     problems = problems_of(known.row)

@@ -9,7 +9,7 @@ from django.shortcuts import get_object_or_404, redirect, render
 from django.utils.translation import gettext as _
 from django.views.decorators.http import require_POST
 
-from drystow.messages import say
+from drystow.messages import msg
 from drystow.planning.schedule.plan_file import MOST_DRYERS
 from drystow.web.batches.forms import Steps, program_of, steps_initial
 from drystow.web.batches.request import units_of
@@ -85,7 +85,7 @@ def remove_dryer(request: HttpRequest, pk: int, row_pk: int) -> HttpResponse:
         messages.error(request, words % {"food": only[0], "dryer": row.dryer.name})
         return redirect("plan-dryers", pk)
     binned = records.put_in_bin(
-        row, who=person(request), words=say("removed from the plan: {dryer}", dryer=row.dryer.name)
+        row, who=person(request), words=msg("removed from the plan: {dryer}", dryer=row.dryer.name)
     )
     saved(request, binned, _("%(dryer)s removed from the plan.") % {"dryer": row.dryer.name})
     return redirect("plan-dryers", pk)
@@ -93,7 +93,7 @@ def remove_dryer(request: HttpRequest, pk: int, row_pk: int) -> HttpResponse:
 
 def _take_part(plan: Plan, dryer: Dryer, who: str) -> PlanDryer:
     """Return the dryer in the plan: as it was when it had been left out, else with the usual program."""
-    words = say("added to the plan: {dryer}", dryer=dryer.name)
+    words = msg("added to the plan: {dryer}", dryer=dryer.name)
     before = PlanDryer.objects.binned().filter(plan=plan, dryer=dryer).order_by("-binned_at").first()
     if before is not None:
         return records.take_back(before, who=who, words=words)
@@ -113,5 +113,5 @@ def _save(request: HttpRequest, row: PlanDryer, form: TurnaroundForm, steps: Any
         tell(form, problem)
     if form.errors:
         return None
-    words = say("dryer of the plan: {dryer}", dryer=row.dryer.name)
+    words = msg("dryer of the plan: {dryer}", dryer=row.dryer.name)
     return save_row(form, PlanDryer, row, values, who=person(request), words=words)

@@ -12,7 +12,7 @@ from drystow.errors import InputError, InputErrors
 from drystow.web.kit.notices import person, saved
 from drystow.web.kit.records import household
 from drystow.web.kit.words import in_words, problem_words
-from drystow.web.kit.zones import house_zone
+from drystow.web.kit.zones import kitchen_zone
 from drystow.web.plans.copying import copy_plan
 from drystow.web.plans.lots_file import plan_from_text, plan_text
 from drystow.web.plans.request import kept_plan
@@ -69,7 +69,7 @@ def file_in(request: HttpRequest) -> HttpResponse:
 def copy(request: HttpRequest, pk: int) -> HttpResponse:
     """Make a plan for the weeks after this one."""
     plan = kept_plan(pk)
-    made = copy_plan(plan, house_zone(household().time_zone), person(request))
+    made = copy_plan(plan, kitchen_zone(household().time_zone), person(request))
     words = _("All days are moved; service stops were left out. Change here what will be different.")
     saved(request, made, words)
     return redirect("plan-lots", made.pk)

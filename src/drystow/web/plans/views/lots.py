@@ -9,7 +9,7 @@ from django.views.decorators.http import require_POST
 
 from drystow.errors import InputError
 from drystow.foods.model import Food
-from drystow.messages import say
+from drystow.messages import msg
 from drystow.numerals import whole_in
 from drystow.planning.schedule.plan_file import MOST_LOTS
 from drystow.sources import cite
@@ -83,7 +83,7 @@ def edit_lot(request: HttpRequest, pk: int, lot_pk: int) -> HttpResponse:
 def remove_lot(request: HttpRequest, pk: int, lot_pk: int) -> HttpResponse:
     """Take a lot out of a plan."""
     lot = get_object_or_404(Lot.objects.kept(), pk=lot_pk, plan=kept_plan(pk))
-    binned = records.put_in_bin(lot, who=person(request), words=say("removed from the plan: {food}", food=lot.name))
+    binned = records.put_in_bin(lot, who=person(request), words=msg("removed from the plan: {food}", food=lot.name))
     saved(request, binned, _("%(food)s removed from the plan.") % {"food": lot.name})
     return redirect("plan-lots", pk)
 
@@ -110,7 +110,7 @@ def _save(request: HttpRequest, form: LotForm, lot: Lot, food: Food, dryers: lis
     if form.errors:
         return None
     new = lot.pk is None
-    words = say("food coming in: {food}", food=values["name"])
+    words = msg("food coming in: {food}", food=values["name"])
     values |= {"plan": lot.plan} if new else {}
     return save_row(form, Lot, None if new else lot, values, who=person(request), words=words)
 

@@ -17,8 +17,8 @@ from drystow.web.kit.memory import Memory
 from drystow.web.kit.words import in_words, sentence_again
 from drystow.web.plans.booking import shown_of
 from drystow.web.plans.differences import change_words, differences
-from drystow.web.plans.made_shown import PlanShown
-from drystow.web.plans.making import QUEUE, Known, known_of
+from drystow.web.plans.made_view import PlanShown
+from drystow.web.plans.making import QUEUE, AnswerState, answer_state
 from drystow.web.plans.models import Plan
 from drystow.web.plans.pictures import days_of, drawings_of
 from drystow.web.plans.request import kept_plan
@@ -30,7 +30,7 @@ _drawings: Memory[tuple[Drawing, ...]] = Memory(8)
 def show_plan(request: HttpRequest, pk: int) -> HttpResponse:
     """Show a plan, as a page or, for htmx, its part that changes."""
     plan = kept_plan(pk)
-    known = known_of(plan)
+    known = answer_state(plan)
     context = {"plan": plan, "here": "plan", "known": known} | _parts(plan, known, units_of(request))
     return render(request, "plans/made_part.html" if only_part(request) else "plans/made.html", context)
 
@@ -42,7 +42,7 @@ def plan_again(_request: HttpRequest, pk: int) -> HttpResponse:
     return redirect("plan", pk)
 
 
-def _parts(plan: Plan, known: Known, units: str) -> dict[str, Any]:
+def _parts(plan: Plan, known: AnswerState, units: str) -> dict[str, Any]:
     basis, row = known.basis, known.row
     found: dict[str, Any] = {
         "no_lots": basis is not None and not basis.lots,

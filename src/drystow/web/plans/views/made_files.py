@@ -13,7 +13,7 @@ from drystow.web.batches.request import units_of
 from drystow.web.kit.reader import reader
 from drystow.web.kit.records import household
 from drystow.web.plans.booking import shown_of
-from drystow.web.plans.made_shown import PlanShown
+from drystow.web.plans.made_view import PlanShown
 from drystow.web.plans.models import Made, Plan
 from drystow.web.plans.request import kept_plan
 from drystow.web.plans.sheet import calendar_batches, sheet_of

@@ -5,7 +5,7 @@ from django.shortcuts import get_object_or_404, redirect, render
 from django.utils.translation import gettext as _
 from django.views.decorators.http import require_POST
 
-from drystow.messages import say
+from drystow.messages import msg
 from drystow.web.kit import records
 from drystow.web.kit.notices import person, saved
 from drystow.web.kit.saving import try_to_save
@@ -19,7 +19,7 @@ def edit_channel(request: HttpRequest, pk: int) -> HttpResponse:
     form = ChannelForm(request.POST or None, initial={"label": row.label, "version": row.version})
     if request.method == "POST" and form.is_valid():
         changes = {"label": form.cleaned_data["label"]}
-        words = say("sensor name")
+        words = msg("sensor name")
         done = try_to_save(
             form, lambda: records.change(row, changes, expected=form.expected, who=person(request), words=words)
         )

@@ -22,7 +22,7 @@ from drystow.web.readings.models import FileWay
 from drystow.web.readings.plan import Plan, from_json, guess_plan, head_key, samples
 from drystow.web.readings.quantities import QUANTITIES
 from drystow.web.readings.reading_in import FileContent, content_of, write_content
-from drystow.web.readings.shown import house_zone
+from drystow.web.readings.readings_view import kitchen_zone
 
 SHOWN_WRONG = 30
 SHOWN_ROWS = 8
@@ -152,7 +152,7 @@ def preview(content: FileContent, zone: str) -> list[tuple[datetime, list[tuple[
     """
     moments = sorted({at for course in content.courses for at in course.moments[:SHOWN_ROWS].tolist()})[:SHOWN_ROWS]
     found = [dict(zip(_first(course.moments), _first(course.values), strict=True)) for course in content.courses]
-    kinds, there = [QUANTITIES[course.column.quantity].kind for course in content.courses], house_zone(zone)
+    kinds, there = [QUANTITIES[course.column.quantity].kind for course in content.courses], kitchen_zone(zone)
     return [
         (
             datetime.fromtimestamp(at / 1000, there),

@@ -5,7 +5,7 @@ from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
 from django.utils.translation import gettext as _
 
-from drystow.messages import say
+from drystow.messages import msg
 from drystow.web.dryers.models import Dryer
 from drystow.web.kit.notices import person, saved
 from drystow.web.kit.saving import save_row
@@ -26,7 +26,7 @@ def show_live(request: HttpRequest) -> HttpResponse:
     form = BrokerForm(request.POST if request.method == "POST" else None, initial=initial)
     if request.method == "POST" and form.is_valid():
         values = {name: form.cleaned_data[name] for name in FIELDS}
-        done = save_row(form, Broker, row, values, who=person(request), words=say("live readings"))
+        done = save_row(form, Broker, row, values, who=person(request), words=msg("live readings"))
         if done is not None:
             saved(request, done, _("Saved. Restart `drystow listen` for this to take effect."))
             return redirect("live")

@@ -5,7 +5,7 @@ from django.shortcuts import get_object_or_404, redirect, render
 from django.utils.translation import gettext as _
 from django.views.decorators.http import require_POST
 
-from drystow.messages import say
+from drystow.messages import msg
 from drystow.planning.season.garden_file import MOST_CHOICES
 from drystow.web.batches.request import units_of
 from drystow.web.dryers.adapters import dryer_in_words
@@ -33,7 +33,7 @@ def show_choices(request: HttpRequest, pk: int) -> HttpResponse:
             form.add_error(None, _("A season can have up to %(most)s choices.") % {"most": MOST_CHOICES})
         else:
             values = form.values() | {"season": season}
-            words = say("choice of dryers: {name}", name=values["name"])
+            words = msg("choice of dryers: {name}", name=values["name"])
             made = save_row(form, Choice, None, values, who=person(request), words=words)
             if made is not None:
                 saved(request, made, _("“%(name)s” is in the season.") % {"name": made.name})
@@ -53,7 +53,7 @@ def edit_choice(request: HttpRequest, pk: int, choice_pk: int) -> HttpResponse:
     post = request.POST if request.method == "POST" else None
     form = ChoiceForm(post, units=units_of(request), initial=choice_initial(choice), dryers=_dryers())
     if request.method == "POST" and form.is_valid():
-        words = say("choice of dryers: {name}", name=choice.name)
+        words = msg("choice of dryers: {name}", name=choice.name)
         written = save_row(form, Choice, choice, form.values(), who=person(request), words=words)
         if written is not None:
             saved(request, written, _("“%(name)s” saved.") % {"name": written.name})
@@ -67,7 +67,7 @@ def remove_choice(request: HttpRequest, pk: int, choice_pk: int) -> HttpResponse
     """Take a choice out of a season."""
     choice = get_object_or_404(Choice.objects.kept(), pk=choice_pk, season=kept_season(pk))
     binned = records.put_in_bin(
-        choice, who=person(request), words=say("removed from the season: {food}", food=choice.name)
+        choice, who=person(request), words=msg("removed from the season: {food}", food=choice.name)
     )
     saved(request, binned, _("“%(name)s” removed from the season.") % {"name": choice.name})
     return redirect("season-choices", pk)

@@ -9,7 +9,7 @@ from django.views.decorators.http import require_POST
 
 from drystow.errors import InputError
 from drystow.foods.model import Food
-from drystow.messages import say
+from drystow.messages import msg
 from drystow.planning.season.garden_file import MOST_CROPS
 from drystow.web.batches.request import only_part, units_of
 from drystow.web.batches.views.basket import USUAL_SIZE, find_foods
@@ -45,7 +45,7 @@ def show_crops(request: HttpRequest, pk: int) -> HttpResponse:
             form.add_error(None, _("A season can have up to %(most)s crops.") % {"most": MOST_CROPS})
         else:
             values = form.values(chosen.name) | {"season": season}
-            words = say("crop: {food}", food=values["name"])
+            words = msg("crop: {food}", food=values["name"])
             made = save_row(form, Crop, None, values, who=person(request), words=words)
             if made is not None:
                 saved(request, made, _("%(food)s added to the season.") % {"food": made.name})
@@ -70,7 +70,7 @@ def edit_crop(request: HttpRequest, pk: int, crop_pk: int) -> HttpResponse:
     form = CropForm(post, units=units_of(request), initial=crop_initial(crop, units_of(request)), season=season)
     show_typed(form, crop)
     if request.method == "POST" and form.is_valid():
-        words = say("crop: {food}", food=crop.name)
+        words = msg("crop: {food}", food=crop.name)
         written = save_row(form, Crop, crop, form.values(food.name), who=person(request), words=words)
         if written is not None:
             saved(request, written, _("%(food)s saved.") % {"food": written.name})
@@ -83,7 +83,7 @@ def edit_crop(request: HttpRequest, pk: int, crop_pk: int) -> HttpResponse:
 def remove_crop(request: HttpRequest, pk: int, crop_pk: int) -> HttpResponse:
     """Take a crop out of a season."""
     crop = get_object_or_404(Crop.objects.kept(), pk=crop_pk, season=kept_season(pk))
-    binned = records.put_in_bin(crop, who=person(request), words=say("removed from the season: {food}", food=crop.name))
+    binned = records.put_in_bin(crop, who=person(request), words=msg("removed from the season: {food}", food=crop.name))
     saved(request, binned, _("%(food)s removed from the season.") % {"food": crop.name})
     return redirect("season-crops", pk)
 

@@ -11,7 +11,7 @@ from drystow.web.batches.request import only_part, units_of
 from drystow.web.kit.records import household
 from drystow.web.kit.words import sentence_again
 from drystow.web.season.request import kept_season
-from drystow.web.season.season_view import season_shown
+from drystow.web.season.season_view import season_view
 from drystow.web.season.trying import QUEUE, known_season
 
 
@@ -27,7 +27,7 @@ def show_season(request: HttpRequest, pk: int) -> HttpResponse:
         "no_crops": known.basis is not None and not known.basis.crops,
         "no_choices": known.basis is not None and not known.basis.choices,
         "problems": [_problem(pk, one) for one in result.get("problems", ())],
-        "shown": season_shown(result, units_of(request), household().currency),
+        "shown": season_view(result, units_of(request), household().currency),
     }
     return render(request, "plans/season_part.html" if only_part(request) else "plans/season.html", context)
 

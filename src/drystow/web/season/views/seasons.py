@@ -8,7 +8,7 @@ from django.utils import timezone
 from django.utils.translation import gettext as _
 from django.views.decorators.http import require_POST
 
-from drystow.messages import say
+from drystow.messages import msg
 from drystow.planning.schedule.plan_file import MOST_DRYERS
 from drystow.web.dryers.models import Dryer
 from drystow.web.kit import records
@@ -75,7 +75,7 @@ def edit_season(request: HttpRequest, pk: int) -> HttpResponse:
         changes = season_values(form, prices, usual)
         written = try_to_save(
             form,
-            lambda: records.change(season, changes, expected=form.expected, who=person(request), words=say("season")),
+            lambda: records.change(season, changes, expected=form.expected, who=person(request), words=msg("season")),
         )
         if written is not None:
             saved(request, written, _("Season saved."))
@@ -87,7 +87,7 @@ def edit_season(request: HttpRequest, pk: int) -> HttpResponse:
 @require_POST
 def bin_season(request: HttpRequest, pk: int) -> HttpResponse:
     """Put a season in the bin."""
-    binned = records.put_in_bin(kept_season(pk), who=person(request), words=say("season moved to trash"))
+    binned = records.put_in_bin(kept_season(pk), who=person(request), words=msg("season moved to trash"))
     saved(request, binned, _("“%(title)s” is in the trash.") % {"title": binned.title})
     return redirect("seasons")
 
@@ -98,6 +98,6 @@ def _dryers() -> list[Dryer]:
 
 def _begin(season: Season, who: str) -> Season:
     with records.together():
-        made = records.create(season, who=who, words=say("new season"))
+        made = records.create(season, who=who, words=msg("new season"))
         save_first_choice(made, _dryers(), who)
     return made

@@ -7,7 +7,7 @@ from django.shortcuts import redirect, render
 from django.urls import NoReverseMatch, reverse
 from django.utils.translation import gettext as _
 
-from drystow.messages import say
+from drystow.messages import msg
 from drystow.web.batches.models import Batch
 from drystow.web.dryers.models import Dryer
 from drystow.web.kit import records
@@ -20,7 +20,7 @@ def show_guide(request: HttpRequest) -> HttpResponse:
     house = records.household()
     if request.method == "POST":
         records.change(
-            house, {"guide_done": True}, expected=house.version, who=person(request), words=say("first steps finished")
+            house, {"guide_done": True}, expected=house.version, who=person(request), words=msg("first steps finished")
         )
         return redirect("batches" if _address("batches") else "settings")
     steps: list[dict[str, Any]] = [

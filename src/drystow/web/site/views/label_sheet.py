@@ -9,10 +9,10 @@ from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy as lazy
 
 from drystow.errors import InputError
-from drystow.messages import say
+from drystow.messages import msg
 from drystow.reports.sheets import PAPERS, LabelSheet
 from drystow.web.kit import records
-from drystow.web.kit.forms import HouseForm, QuantityField
+from drystow.web.kit.forms import KitchenForm, QuantityField
 from drystow.web.kit.label_sheets import OWN, own_sheet
 from drystow.web.kit.notices import person, saved
 from drystow.web.kit.saving import tell, try_to_save
@@ -23,7 +23,7 @@ def _length(label: Any, low: float = 0.0, high: float = 0.6, **options: Any) -> 
     return QuantityField("length", low=low, high=high, label=label, **options)
 
 
-class SheetForm(HouseForm):
+class SheetForm(KitchenForm):
     """The measures of a sheet, taken with a ruler."""
 
     paper = forms.ChoiceField(
@@ -82,7 +82,7 @@ def edit_sheet(request: HttpRequest) -> HttpResponse:
                     {"own_sheet": kept, "label_sheet": OWN},
                     expected=form.expected,
                     who=person(request),
-                    words=say("label sheet"),
+                    words=msg("label sheet"),
                 ),
             )
             if done is not None:

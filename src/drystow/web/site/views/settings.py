@@ -6,9 +6,9 @@ from django.shortcuts import redirect, render
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 
-from drystow.messages import say
+from drystow.messages import msg
 from drystow.web.kit import records
-from drystow.web.kit.forms import HouseForm, QuantityField, money_field, number_field
+from drystow.web.kit.forms import KitchenForm, QuantityField, money_field, number_field
 from drystow.web.kit.label_sheets import sheet_choices
 from drystow.web.kit.models import Household
 from drystow.web.kit.notices import person, saved
@@ -18,7 +18,7 @@ from drystow.web.kit.wishes import COOKIE, wished_units
 from drystow.web.kit.zones import time_zones
 
 
-class SettingsForm(HouseForm):
+class SettingsForm(KitchenForm):
     """The settings of the house."""
 
     name = forms.CharField(max_length=80, label=gettext_lazy("Name of the kitchen"))
@@ -64,7 +64,7 @@ def edit_settings(request: HttpRequest) -> HttpResponse:
             done = try_to_save(
                 form,
                 lambda: records.change(
-                    house, changes, expected=form.expected, who=person(request), words=say("kitchen settings")
+                    house, changes, expected=form.expected, who=person(request), words=msg("kitchen settings")
                 ),
             )
             if done is not None:

@@ -4,7 +4,7 @@ from typing import Any
 
 from django.core.management.base import BaseCommand
 
-from drystow.messages import say_many
+from drystow.messages import msg_many
 from drystow.web.batches.teaching import work_out
 from drystow.web.dryers.models import Dryer, Learned
 
@@ -20,4 +20,4 @@ class Command(BaseCommand):
         for dryer in Dryer.objects.kept().order_by("name"):
             row = work_out(dryer.pk)
             count = 0 if row is None else len(row.steps)
-            self.stdout.write(say_many("{dryer}: {count} batch", "{dryer}: {count} batches", count, dryer=dryer.name))
+            self.stdout.write(msg_many("{dryer}: {count} batch", "{dryer}: {count} batches", count, dryer=dryer.name))

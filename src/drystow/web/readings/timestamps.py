@@ -11,19 +11,19 @@ import numpy as np
 from numpy.typing import NDArray
 
 from drystow.errors import InputError
-from drystow.messages import Said, say
+from drystow.messages import Message, msg
 from drystow.numerics import Array
 
 FORMATS = {
-    "ymd": say("year, month, day (2026-03-04 14:05)"),
-    "dmy": say("day, month, year (4/3/2026 14:05)"),
-    "mdy": say("month, day, year (3/4/2026 2:05 PM)"),
-    "epoch": say("seconds since 1970"),
-    "epoch ms": say("milliseconds since 1970"),
-    "serial": say("days since 1900, as spreadsheets count"),
-    "elapsed s": say("seconds since the start"),
-    "elapsed min": say("minutes since the start"),
-    "elapsed h": say("hours since the start"),
+    "ymd": msg("year, month, day (2026-03-04 14:05)"),
+    "dmy": msg("day, month, year (4/3/2026 14:05)"),
+    "mdy": msg("month, day, year (3/4/2026 2:05 PM)"),
+    "epoch": msg("seconds since 1970"),
+    "epoch ms": msg("milliseconds since 1970"),
+    "serial": msg("days since 1900, as spreadsheets count"),
+    "elapsed s": msg("seconds since the start"),
+    "elapsed min": msg("minutes since the start"),
+    "elapsed h": msg("hours since the start"),
 }
 ELAPSED = {"elapsed s": 1e3, "elapsed min": 6e4, "elapsed h": 3.6e6}
 MONTHS = {name: number for number, name in enumerate(
@@ -105,14 +105,14 @@ def reader_of(format: str, start: datetime | None = None) -> Callable[[str], tup
         return lambda text: _written(text, format)
     if format in ELAPSED:
         if start is None:
-            raise InputError("start", say("times that count from the start need a start time"))
+            raise InputError("start", msg("times that count from the start need a start time"))
         return lambda text: (start.astimezone(UTC) + timedelta(milliseconds=_count(text) * ELAPSED[format]), True)
     if format == "serial":
         return lambda text: (SERIAL_START + timedelta(milliseconds=round(_count(text) * 86_400_000)), False)
     if format in ("epoch", "epoch ms"):
         scale = 1000.0 if format == "epoch" else 1.0
         return lambda text: (datetime(1970, 1, 1, tzinfo=UTC) + timedelta(milliseconds=_count(text) * scale), True)
-    raise InputError("format", say("choose how the times are written"))
+    raise InputError("format", msg("choose how the times are written"))
 
 
 def _written(text: str, order: str) -> tuple[datetime, bool]:
@@ -125,7 +125,7 @@ def _written(text: str, order: str) -> tuple[datetime, bool]:
             return moment, False
         passed, east = _hour(text[cut:])
     except (ValueError, KeyError, TypeError):
-        raise InputError("time", say("'{text}' is not a date with a time", text=text[:40])) from None
+        raise InputError("time", msg("'{text}' is not a date with a time", text=text[:40])) from None
     if east is None:
         return moment + passed, False
     return moment.replace(tzinfo=UTC) + passed - east, True
@@ -179,7 +179,7 @@ def _number(text: str) -> float | None:
 def _count(text: str) -> float:
     number = _number(text)
     if number is None or not abs(number) < 1e13:
-        raise InputError("time", say("'{text}' is not a number of this kind", text=text[:40]))
+        raise InputError("time", msg("'{text}' is not a number of this kind", text=text[:40]))
     return number
 
 
@@ -187,13 +187,13 @@ def check_moment(moment: datetime) -> None:
     """Raise `InputError` for a moment before 1990 or after 2100."""
     if not EARLIEST <= moment.replace(tzinfo=UTC) < LATEST:
         raise InputError(
-            "time", say("{year} can’t be a year of this logger; is the format right?", year=str(moment.year))
+            "time", msg("{year} can’t be a year of this logger; is the format right?", year=str(moment.year))
         )
 
 
 def utc_of_local(
     local: Sequence[datetime], zone: ZoneInfo, steady: bool = False
-) -> tuple[Array, dict[int, Said], list[Said]]:
+) -> tuple[Array, dict[int, Message], list[Message]]:
     """Return moments [ms since 1970] of times on a logger's own clock, what is wrong with single ones by their
     place, and what was decided where the clock was changed.
 
@@ -216,30 +216,30 @@ def utc_of_local(
     return moments, wrong, notes
 
 
-def _in_order(local: list[datetime], zone: ZoneInfo) -> tuple[Array, dict[int, Said], list[Said]]:
+def _in_order(local: list[datetime], zone: ZoneInfo) -> tuple[Array, dict[int, Message], list[Message]]:
     early, late = _both(local, zone)
-    notes: list[Said] = []
+    notes: list[Message] = []
     step = float(np.median(np.abs(np.diff(early)))) if len(local) > 1 else 0.0
     for start, end in _runs(early < late):
         early[start:end], sure = _choose(local, early, late, start, end, step)
         if not sure:
-            words = say(
+            words = msg(
                 "{time} came twice when the clocks went back, and the file does not show which one it "
                 "was; we took the first",
                 time=local[start].isoformat(" ", "minutes"),
             )
             notes.append(words)
-    wrong: dict[int, Said] = {}
+    wrong: dict[int, Message] = {}
     for start, end in _runs(early > late):  # with fold 0 the clock goes on as if it had not been changed
         follows = end == len(local) or early[end - 1] <= early[end]
-        words = say(
+        words = msg(
             "{time} was skipped when the clocks went forward",
             time=local[start].isoformat(" ", "minutes"),
         )
         if follows:
-            notes.append(say("{words}; we assumed the logger changed its clock late", words=words))
+            notes.append(msg("{words}; we assumed the logger changed its clock late", words=words))
         else:
-            advice = say("{words}; does this logger keep the same time all year? Then tick that", words=words)
+            advice = msg("{words}; does this logger keep the same time all year? Then tick that", words=words)
             wrong |= dict.fromkeys(range(start, end), advice)
     return early, wrong, notes
 

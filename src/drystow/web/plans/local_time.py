@@ -12,7 +12,7 @@ from drystow.days import day_text
 from drystow.web.kit.words import in_words
 
 
-def house_time(at: datetime, zone: tzinfo) -> datetime:
+def kitchen_time(at: datetime, zone: tzinfo) -> datetime:
     """Return what the clock of the house shows at a moment.
 
     >>> from zoneinfo import ZoneInfo

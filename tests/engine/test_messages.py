@@ -15,7 +15,7 @@ import pytest
 import drystow
 from drystow.errors import InputError, check_range, unknown
 from drystow.machine.result import Event
-from drystow.messages import Reader, Said, listed, say, say_many, told
+from drystow.messages import Message, Reader, listed, msg, msg_many, told
 from drystow.serving.cautions import COOKING_TARGETS
 from drystow.shown import DISPLAY, PATTERNS, both
 from drystow.units import KINDS, parse
@@ -76,9 +76,9 @@ def spanish(text: str) -> str:
     return SPANISH.get(text, text)
 
 
-def nested() -> Said:
-    state = say("{food} still holds {water:.1%} moisture", food="Apples, raw", water=0.062)
-    return say("stopped: {state}; {advice}", state=state, advice=say("warm the shelf"))
+def nested() -> Message:
+    state = msg("{food} still holds {water:.1%} moisture", food="Apples, raw", water=0.062)
+    return msg("stopped: {state}; {advice}", state=state, advice=msg("warm the shelf"))
 
 
 def test_a_said_sentence_is_an_ordinary_english_text() -> None:
@@ -111,26 +111,26 @@ def test_a_copy_keeps_the_pattern_and_the_values(copied) -> None:  # type: ignor
 
 
 def test_listed_words_are_told_one_by_one() -> None:
-    germs = listed([say("Vibrio parahaemolyticus"), say("Escherichia coli, pathogenic")])
+    germs = listed([msg("Vibrio parahaemolyticus"), msg("Escherichia coli, pathogenic")])
     assert germs == "Vibrio parahaemolyticus, Escherichia coli, pathogenic"
     assert told(germs, spanish) == "Vibrio parahaemolyticus, Escherichia coli patógena"
 
 
 def test_braces_of_a_person_stay_braces() -> None:
-    error = unknown("food", "{0} {x}", ["apple"], say("food"))
+    error = unknown("food", "{0} {x}", ["apple"], msg("food"))
     assert error.message == "there is no food called '{0} {x}'; closest: 'apple'"
     assert told(error.message, lambda text: text) == error.message
 
 
 def test_line_ends_in_a_value_do_not_reach_the_sentence_or_its_translation() -> None:
-    error = InputError("food", say("no food is called '{word}'", word="a\nb"))
+    error = InputError("food", msg("no food is called '{word}'", word="a\nb"))
     assert error.message == "no food is called 'a b'"
     assert told(error.message, spanish) == "«a b» no existe"
 
 
 def test_a_range_names_the_value_and_the_hint_in_another_language() -> None:
     with pytest.raises(InputError) as caught:
-        check_range("temperature", 4.0, 233, 333, "K", hint=say("is it in °C?"))
+        check_range("temperature", 4.0, 233, 333, "K", hint=msg("is it in °C?"))
     assert caught.value.message == "4 K is out of range; use 233 to 333 K; is it in °C?"
     assert told(caught.value.message, spanish) == "4 K no está en 233 a 333 K; ¿está en °C?"
 
@@ -154,8 +154,8 @@ def test_the_word_for_a_quantity_is_said() -> None:
     with pytest.raises(InputError) as caught:
         parse("5 kg", "time", "keep_for")
     message = caught.value.message
-    assert isinstance(message, Said)
-    assert isinstance(message.values["kind"], Said)
+    assert isinstance(message, Message)
+    assert isinstance(message.values["kind"], Message)
     assert both(250.15, "temperature") == "−23 °C (−9 °F)"
 
 
@@ -178,7 +178,7 @@ def unsaid(tree: ast.Module) -> Iterator[tuple[int, str]]:
                 yield node.lineno, node.value
 
 
-SAYERS = {"say": 1, "say_many": 2}
+SAYERS = {"msg": 1, "msg_many": 2}
 """What says a sentence, and how many patterns it takes."""
 
 
@@ -199,7 +199,7 @@ def said_calls(tree: ast.Module) -> list[ast.Call]:
 def test_every_sentence_is_said(path: Path) -> None:
     tree = ast.parse(path.read_text(encoding="utf-8"))
     found = [] if path.name in DATA else list(unsaid(tree))
-    assert not found, f"say() these, so that they can be translated: {found}"
+    assert not found, f"msg() these, so that they can be translated: {found}"
 
 
 @pytest.mark.parametrize("path", FILES, ids=lambda path: f"{path.parent.name}/{path.name}")
@@ -212,7 +212,7 @@ def test_no_error_is_made_of_a_bare_text(path: Path) -> None:
         and (ast.unparse(call.func) == "InputError" or ast.unparse(call.func).endswith(".problem"))
         and isinstance(call.args[1], ast.JoinedStr | ast.Constant | ast.BinOp)
     ]
-    assert not bare, f"say() the message in lines {bare}"
+    assert not bare, f"msg() the message in lines {bare}"
 
 
 @pytest.mark.parametrize("path", FILES, ids=lambda path: f"{path.parent.name}/{path.name}")
@@ -259,7 +259,7 @@ def test_one_of_something_is_told_in_the_singular_in_every_language() -> None:
         (0, "0 trays", "0 bandejas"),
         (2, "2 trays", "2 bandejas"),
     ):
-        sentence = say_many("{count} tray", "{count} trays", count)
+        sentence = msg_many("{count} tray", "{count} trays", count)
         assert (sentence, told(sentence, lambda text: spanish.get(text, text))) == (english, other)
 
 
@@ -274,15 +274,15 @@ def three_forms(one: str, many: str, count: int) -> str:
     [(0, "0 tac"), (1, "1 taca"), (3, "3 tace"), (5, "5 tac"), (12, "12 tac"), (22, "22 tace"), (1.0, "1 taca")],
 )
 def test_the_language_chooses_among_the_forms_of_a_number_by_its_own_rule(count: float, words: str) -> None:
-    sentence = say_many("{count} tray", "{count} trays", count)
+    sentence = msg_many("{count} tray", "{count} trays", count)
     reader = Reader(choose=three_forms)
     copied = (sentence, pickle.loads(pickle.dumps(sentence)), InputError("", sentence).under("tray").message)
     assert [told(one, reader) for one in copied] == [words] * 3
-    assert told(say("only {trays}", trays=sentence), Reader.of(reader, "us")) == f"only {words}"
+    assert told(msg("only {trays}", trays=sentence), Reader.of(reader, "us")) == f"only {words}"
 
 
 def test_a_fraction_of_a_thing_is_many() -> None:
     assert [Reader(choose=three_forms).counted("{count} tray", "{count} trays", count) for count in (0.5, 1.5)] == [
         "{count} tace"
     ] * 2
-    assert say_many("{count} tray", "{count} trays", 0.5) == "0.5 trays"
+    assert msg_many("{count} tray", "{count} trays", 0.5) == "0.5 trays"

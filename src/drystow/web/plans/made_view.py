@@ -169,7 +169,7 @@ class PlanShown:
         return min(steps, key=lambda step: step.at, default=None)
 
 
-def plan_shown(result: Mapping[str, Any], booked: Mapping[int, Batch], now: datetime) -> PlanShown | None:
+def plan_view(result: Mapping[str, Any], booked: Mapping[int, Batch], now: datetime) -> PlanShown | None:
     """Return a plan as it was kept, None when nothing was ever made.
 
     result: as it was kept

@@ -56,7 +56,7 @@ class TrayShown:
     evidence: tuple[tuple[str, str], ...] = ()
 
 
-def trays_shown(batch: Batch, loads: list[Load], found: Judged | None) -> list[TrayShown]:
+def trays_view(batch: Batch, loads: list[Load], found: Judged | None) -> list[TrayShown]:
     """Return the trays of a batch.
 
     loads: from `tray_loads`

@@ -42,7 +42,7 @@ class Span:
         return datetime.fromtimestamp(self.end_ms / 1000, UTC)
 
 
-def house_zone(name: str) -> ZoneInfo:
+def kitchen_zone(name: str) -> ZoneInfo:
     """Return the zone of the house, UTC when this computer does not know it."""
     try:
         return ZoneInfo(name)
