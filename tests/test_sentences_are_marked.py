@@ -52,7 +52,7 @@ def test_the_scan_finds_a_sentence_that_was_not_said_wherever_it_stands() -> Non
         'out.print(f"The run ends {time} later than planned.")',
         'lines.append("Most of it is lost in summer.")',
         'WORDS = {"a": "It is not counted here."}',
-        'say(words if many else other); words = "It takes {time} in hot water."',
+        'msg(words if many else other); words = "It takes {time} in hot water."',
     ]
     assert [len(list(sentences(source))) for source in told] == [1] * len(told)
     silent = ['"""What it does, in one sentence."""', 'typer.Option(help="How many of them there are.")', 'x = "a b c"']

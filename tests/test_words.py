@@ -6,7 +6,7 @@ from typing import Any
 
 import textstat
 import typer
-from tools.write_catalogue import ENGINE, in_code, in_template, marked, read
+from tools.write_catalogue import ENGINE, marked, marked_in, read
 
 from drystow.cli.app import app
 from drystow.sources import bibliography
@@ -64,7 +64,7 @@ def test_a_sentence_has_one_semicolon_at_most() -> None:
 
 
 READERS = re.compile(
-    r"^cli/|file\.py$|^web/data/loads\.py$|^fields\.py$|^planning/(wishes|hours)\.py$|^reports/(sheets|package_plan)\.py$"
+    r"^cli/|file\.py$|^web/data/loads\.py$|^fields\.py$|^planning/(load/basket|hours)\.py$|^reports/(sheets|package_plan)\.py$"
 )
 """Files whose sentences answer to somebody who wrote a file or a command: they name its fields."""
 
@@ -77,9 +77,9 @@ def _said_to_readers() -> Iterator[str]:
         if READERS.search(path.relative_to(ENGINE).as_posix()) or "migrations" in path.parts:
             continue
         if path.suffix == ".py":
-            yield from (text for pair in in_code(path.read_text(encoding="utf-8")) for text in pair)
+            yield from (text for pair in marked_in("python", path.read_text(encoding="utf-8")) for text in pair)
         elif path.suffix in (".html", ".txt"):
-            yield from (text for pair in in_template(path.read_text(encoding="utf-8")) for text in pair)
+            yield from (text for pair in marked_in("template", path.read_text(encoding="utf-8")) for text in pair)
 
 
 def test_pages_never_name_a_key_of_a_file_or_an_option_of_a_command() -> None:

@@ -20,7 +20,7 @@ SPOKEN = "drystow.messages"
 MODULES = {
     # module whose functions mark a text: their names
     "django.utils.translation": {"gettext", "gettext_lazy", "gettext_noop", "ngettext", "ngettext_lazy"},
-    SPOKEN: {"say", "say_many"},
+    SPOKEN: {"msg", "msg_many"},
 }
 MARKERS = set().union(*MODULES.values())
 KEYWORDS: dict[str, tuple[int, ...] | None] = {

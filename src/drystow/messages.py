@@ -87,7 +87,7 @@ class Message(Late):
         values = {name: told(one, reader) if isinstance(one, str) else one for name, one in self.values.items()}
         return _filled(self._pattern(reader), values, reader.signs)
 
-    def again(self, values: Mapping[str, Any]) -> "Said":
+    def again(self, values: Mapping[str, Any]) -> "Message":
         """Return the same sentence with other values."""
         return msg_many(self.template, self.many, **values) if self.many else msg(self.template, **values)
 

@@ -56,7 +56,7 @@ from drystow.machine.run import simulate
 from drystow.packing.packfile import parse_pack
 from drystow.packing.plan import pack_batch
 from drystow.keeping.shelf_life import shelf_life
-from drystow.planning.cold_storage import storage_window
+from drystow.planning.schedule.cold_storage import storage_window
 from drystow.fields import toml_text
 from drystow.properties.suitability import suitability
 from drystow.serving.cautions import cooking_target

@@ -12,6 +12,7 @@ from drystow.machine.run import simulate
 from drystow.web.batches import adapters
 from drystow.web.dryers.models import Dryer
 from drystow.web.foods.models import OwnFood, Recipe, RecipeLine
+from drystow.web.foods.spec import food_of
 from drystow.web.kit import records
 from tests.web.batch_rows import BERRIES, a_batch, an_item, on_tray
 
@@ -64,7 +65,7 @@ def test_own_foods_and_recipes_keep_their_marks() -> None:
     assert (dish.raw_animal, dish.allergens) == (True, ("egg",))
     assert dish.composition.water == pytest.approx(0.6 * 0.7 + 0.4 * BERRIES.composition.water, abs=1e-3)
     batch = a_batch()
-    on_tray(an_item(batch, adapters.food_of(f"own:{own.pk}"), shape="slab", size_m=0.005), 1, 0.5)
+    on_tray(an_item(batch, food_of(f"own:{own.pk}"), shape="slab", size_m=0.005), 1, 0.5)
     item = adapters.load_of(batch).items[0]
     assert (item.food.raw_animal, item.food.name) == (True, "Minced hen")
     assert any("COOK BEFORE EATING" in note for note in item.notes)
@@ -76,12 +77,12 @@ def test_a_recipe_that_does_not_work_out_is_left_out_of_a_search_only() -> None:
     ref = f"recipe:{pot.pk}"
     assert ref not in adapters.foods_of([ref], only_good=True)
     with pytest.raises(InputError, match=r"at least .* must be left"):
-        adapters.food_of(ref)
+        food_of(ref)
 
 
 def test_an_unknown_own_food_is_told() -> None:
     with pytest.raises(InputError, match="you have no food number 99"):
-        adapters.food_of("own:99")
+        food_of("own:99")
 
 
 def test_a_dryers_own_numbers_replace_the_profiles() -> None:

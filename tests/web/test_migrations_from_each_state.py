@@ -22,7 +22,7 @@ from tools.write_catalogue import marked
 from drystow.web.pantry.dates import BY_HAND
 
 PACKAGES = import_module("drystow.web.pantry.migrations.0010_sentences_of_now")
-HISTORY = import_module("drystow.web.site.migrations.0007_sentences_of_now").HISTORY
+HISTORY = import_module("drystow.web.kit.migrations.0007_sentences_of_now").HISTORY
 ALIAS = "from_each_state"
 APPS = (
     "batches",

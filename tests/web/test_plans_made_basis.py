@@ -89,7 +89,7 @@ def test_the_dryer_knows_what_its_batches_taught(monkeypatch: pytest.MonkeyPatch
     assert lots(plan).dryers[0].known == UNCALIBRATED
     before = fingerprint(rests_on(basis_of(plan)))
     calibrated = {("contact", ""): (0.7, 0.4)}
-    monkeypatch.setattr("drystow.web.plans.adapters.known_for", lambda _dryer: calibrated)
+    monkeypatch.setattr("drystow.web.plans.adapters.calibration_for", lambda _dryer: calibrated)
     assert lots(plan).dryers[0].known == calibrated
     assert fingerprint(rests_on(basis_of(plan))) != before
 

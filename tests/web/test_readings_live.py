@@ -307,7 +307,7 @@ def test_the_command_itself_listens_and_stops(broker: Mosquitto, sensor: Sensor,
     environment = os.environ | {"DRYSTOW_DATA": str(folder)}
     made = (
         "from drystow.web.server import start_django; start_django()\n"
-        "from drystow.web.dryers.models import Dryer; from drystow.web.site import records\n"
+        "from drystow.web.dryers.models import Dryer; from drystow.web.kit import records\n"
         "records.create(Dryer(name='Bench', profile='bench-4'))"
     )
     subprocess.run([sys.executable, "-c", made], env=environment, check=True)

@@ -65,8 +65,8 @@ def test_texts_are_found_in_code_by_whatever_name_gettext_has_and_in_templates()
     code = "from django.utils.translation import gettext_lazy as later\nA = later('Tray')\nB = other('no')\n"
     assert marked_in("python", code) == [("Tray", "")]
     spoken = (
-        "from drystow.messages import say, say_many as counted\n"
-        "A = say('{n} trays' if many else '1 tray', n=[f(say('deep'))])\nB = msg(row['text'])\n"
+        "from drystow.messages import msg, msg_many as counted\n"
+        "A = msg('{n} trays' if many else '1 tray', n=[f(msg('deep'))])\nB = msg(row['text'])\n"
         "C = counted('{count} jar', '{count} jars', 2)\n"
     )
     assert set(marked_in("python", spoken)) == {

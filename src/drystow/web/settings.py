@@ -53,6 +53,7 @@ INSTALLED_APPS = [
     "drystow.web.plans",
     "drystow.web.season",
     "drystow.web.data",
+    "drystow.web.demo",
     "drystow.web.once",
 ]
 MIDDLEWARE = [

@@ -1,1 +1,0 @@
-"""Commands for those who work on the program."""
