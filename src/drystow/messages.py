@@ -126,6 +126,7 @@ def msg_many(one: str, many: str, /, count: float, **values: Any) -> Message:
     >>> msg_many("{count} tray", "{count} trays", 1), msg_many("{count} tray", "{count} trays", 4)
     ('1 tray', '4 trays')
     """
+    count = int(count) if float(count).is_integer() else count  # 1.0 tray is one tray
     sentence = msg(one if count == 1 else many, count=count, **values)
     sentence.template, sentence.many = one, many
     return sentence
