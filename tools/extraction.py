@@ -113,9 +113,19 @@ def records(source: IO[bytes], keywords: Keywords, tags: Collection[str], option
 
 
 def template(source: IO[bytes], keywords: Keywords, tags: Collection[str], options: Options) -> Iterator[Found]:
-    """Yield the texts of the translate tags: Django turns the template into calls, Babel reads them as Python."""
+    """Yield the texts of the translate tags: Django turns the template into calls, Babel reads them as Python.
+
+    Values stand in braces, as the `i18n` library of our templates looks them up.
+    """
     calls = "\n".join(line.strip() for line in templatize(source.read().decode()).splitlines())
-    yield from extract_python(io.BytesIO(calls.encode()), keywords, tags, options)  # type: ignore[arg-type, misc]
+    for line, marker, texts, remarks in extract_python(io.BytesIO(calls.encode()), keywords, tags, options):  # type: ignore[arg-type, misc]
+        yield line, marker, _braced(texts) if isinstance(texts, str) else tuple(map(_braced, texts[:2])), remarks
+
+
+def _braced(text: str) -> str:
+    """Return a text as Django writes it for the percent operator with its values in braces."""
+    whole = text.replace("{", "{{").replace("}", "}}")
+    return re.sub(r"%\((\w+)\)s", r"{\1}", whole).replace("%%", "%")
 
 
 def table(source: IO[bytes], keywords: Keywords, tags: Collection[str], options: Options) -> Iterator[Found]:

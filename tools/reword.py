@@ -138,10 +138,10 @@ def _tag(text: str, token: Token, better: dict[str, str]) -> Iterator[Edit]:
     assert token.position is not None
     begin, end = token.position
     for found in re.finditer(r"""(?:translate|trans|_\()\s*("(?:[^"\\]|\\.)*"|'(?:[^'\\]|\\.)*')""", text[begin:end]):
-        words = found[1][1:-1].replace("%", "%%")  # as translators see it
+        words = found[1][1:-1]
         if words in better:
             quote = found[1][0]
-            new = better[words].replace("%%", "%")
+            new = better[words]
             if quote in new:
                 quote = "'" if quote == '"' else '"'
             yield begin + found.start(1), begin + found.end(1), quote + new + quote
@@ -156,15 +156,14 @@ def _block(tokens: list[Token], better: dict[str, str], trimmed: bool) -> Iterat
             parts[-1].append(token)
     for part in (part for part in parts if part):
         words = "".join(
-            token.contents.replace("%", "%%") if token.token_type == TokenType.TEXT else f"%({token.contents})s"
-            for token in part
+            token.contents if token.token_type == TokenType.TEXT else f"{{{token.contents}}}" for token in part
         )
         if trimmed:
             words = " ".join(words.split())
         if words in better:
             assert part[0].position is not None
             assert part[-1].position is not None
-            new = re.sub(r"%\((\w+)\)[sd]", r"{{ \1 }}", better[words]).replace("%%", "%")
+            new = re.sub(r"\{(\w+)\}", r"{{ \1 }}", better[words])
             yield part[0].position[0], part[-1].position[1], new
 
 

@@ -78,7 +78,7 @@ def test_texts_are_found_in_code_by_whatever_name_gettext_has_and_in_templates()
         '<ul>\n  {% load i18n %}{% translate "Tray" %}\n {{ day|default:_("no day") }} isn’t (done'
         "{% blocktranslate count n=n %}{{ n }} day{% plural %}{{ n }} days{% endblocktranslate %}"
     )
-    assert marked_in("template", page) == [("Tray", ""), ("no day", ""), ("%(n)s day", "%(n)s days")]
+    assert marked_in("template", page) == [("Tray", ""), ("no day", ""), ("{n} day", "{n} days")]
 
 
 @pytest.mark.parametrize("address", PAGES)
@@ -89,7 +89,7 @@ def test_whole_pages_are_spanish(client: Client, spanish: None, address: str) ->
     assert '<html lang="es">' in html
     shown = {" ".join(text.split()) for text in re.findall(r">([^<>]+)<", re.sub(r"<script.*?</script>", "", html))}
     spanish_ones = {known[0] for known in read().values()}
-    english = {text for text, _plural in marked() if "%(" not in text} - spanish_ones - {"English"}  # its own name
+    english = {text for text, _plural in marked() if "{" not in text} - spanish_ones - {"English"}  # its own name
     assert shown & english == set()
     assert "Saltar al contenido" in shown
 

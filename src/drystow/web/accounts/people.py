@@ -63,7 +63,7 @@ def add(name: str, role: str, password: str) -> Person:
     user.set_password(password)
     with transaction.atomic():
         if find(name) is not None:
-            raise InputError("name", _("there is already an account named '%(name)s'; choose another") % {"name": name})
+            raise InputError("name", _("there is already an account named '{name}'; choose another").format(name=name))
         user.save()
         user.groups.set([_group(role)])
     return Person(name, role, None)
@@ -115,29 +115,29 @@ def _known(name: str) -> Any:
     if user is None:
         close = nearest(name, [person.name for person in everyone()])
         hint = (
-            _("did you mean one of these: %(names)s?") % {"names": ", ".join(close)}
+            _("did you mean one of these: {names}?").format(names=", ".join(close))
             if close
             else _("there are no accounts yet")
         )
-        raise InputError("name", _("there is no account named '%(name)s'; %(hint)s") % {"name": name, "hint": hint})
+        raise InputError("name", _("there is no account named '{name}'; {hint}").format(name=name, hint=hint))
     return user
 
 
 def _keep_an_owner(user: Any) -> None:
     if _owners().filter(pk=user.pk).exists() and _owners().count() == 1:
         raise InputError(
-            "name", _("'%(name)s' is the only owner; make someone else an owner first") % {"name": user.get_username()}
+            "name", _("'{name}' is the only owner; make someone else an owner first").format(name=user.get_username())
         )
 
 
 def _check_role(role: str) -> None:
     if role not in ROLES:
-        raise InputError("role", _("'%(role)s' is not a role; choose owner, helper or viewer") % {"role": role})
+        raise InputError("role", _("'{role}' is not a role; choose owner, helper or viewer").format(role=role))
 
 
 def _check_name(user: Any, name: str) -> None:
     if len(name) > LONGEST_NAME:
-        raise InputError("name", _("a name can have at most %(count)d characters") % {"count": LONGEST_NAME})
+        raise InputError("name", _("a name can have at most {count} characters").format(count=LONGEST_NAME))
     try:
         user._meta.get_field("username").run_validators(name)
         if not name:
@@ -145,7 +145,7 @@ def _check_name(user: Any, name: str) -> None:
     except ValidationError:
         raise InputError(
             "name",
-            _("'%(name)s' can’t be a name; use letters, digits and . _ - + @ without spaces") % {"name": name},
+            _("'{name}' can’t be a name; use letters, digits and . _ - + @ without spaces").format(name=name),
         ) from None
 
 

@@ -80,27 +80,27 @@ def _germs(placed: Sequence[Placed]) -> list[Warned]:
     if not raw:
         return []
     unsure = [one for one in raw if one.food.raw_animal is None]
-    question = _("No one has said whether %(unsure)s is raw animal food. Ask whoever made it. Until then "
+    question = _("No one has said whether {unsure} is raw animal food. Ask whoever made it. Until then "
 "it counts as raw.")  # fmt: skip
-    ask = (question % {"unsure": _names(unsure)},) if unsure else ()
+    ask = (question.format(unsure=_names(unsure)),) if unsure else ()
     told = {"raw": _names(raw), "ready": _names(ready)}
     clean = _("Afterward, wash trays, shelves and door seal with hot soapy water, then disinfect them "
               "before ready-to-eat food goes in.")  # fmt: skip
     if not ready:
-        words = _("Raw: %(raw)s. Germs survive freeze-drying and stay in the dust.") % told
+        words = _("Raw: {raw}. Germs survive freeze-drying and stay in the dust.").format_map(told)
         return [Warned("germs", words, (*ask, _("Cook it after soaking, and say so on the label."), clean))]
     steps = [
         *ask,
-        _("It is safer to dry %(raw)s in a batch of its own.") % told,
+        _("It is safer to dry {raw} in a batch of its own.").format_map(told),
         _("If they stay together, treat all of it as raw: every label will say “cook before eating”."),
         clean,
     ]
     above = [one for one in raw if any(one.tray <= other.tray for other in ready)]
     if above:
-        words = _("%(raw)s is above or beside ready-to-eat food; move it to the lowest trays.")
-        steps.insert(len(ask) + 1, words % {"raw": _names(above)})
-    words = _("Raw and ready-to-eat food in one chamber: %(raw)s with %(ready)s. Germs survive "
-              "freeze-drying and spread with dust and drips.") % told  # fmt: skip
+        words = _("{raw} is above or beside ready-to-eat food; move it to the lowest trays.")
+        steps.insert(len(ask) + 1, words.format(raw=_names(above)))
+    words = _("Raw and ready-to-eat food in one chamber: {raw} with {ready}. Germs survive "
+              "freeze-drying and spread with dust and drips.").format_map(told)  # fmt: skip
     return [Warned("germs", words, tuple(steps))]
 
 
@@ -109,17 +109,18 @@ def _allergens(placed: Sequence[Placed]) -> list[Warned]:
     unsure = [one for one in placed if not one.food.allergens_stated]
     if unsure:
         asked = _(
-            "No one has said which allergens %(unsure)s contains. Ask whoever made it. Until then it "
+            "No one has said which allergens {unsure} contains. Ask whoever made it. Until then it "
             "may contain any of them."
         )
-        words.append(asked % {"unsure": _names(unsure)})
+        words.append(asked.format(unsure=_names(unsure)))
     for allergen in dict.fromkeys(name for one in placed for name in known_allergens(one.food.allergens)):
         having = [one for one in placed if allergen in one.food.allergens]
         without = [one for one in placed if allergen not in one.food.allergens]
         if without:
             words.append(
-                _("Allergen %(allergen)s (%(having)s) can get into %(without)s as dust.")
-                % {"allergen": in_words(allergen), "having": _names(having), "without": _names(without)}
+                _("Allergen {allergen} ({having}) can get into {without} as dust.").format(
+                    allergen=in_words(allergen), having=_names(having), without=_names(without)
+                )
             )
     if not words:
         return []
@@ -139,9 +140,9 @@ def _smells(placed: Sequence[Placed]) -> list[Warned]:
     if not strong or not mild:
         return []
     told = {"strong": _names(strong), "mild": _names(mild)}
-    words = _("%(strong)s scents the whole chamber, and %(mild)s picks it up.") % told
+    words = _("{strong} scents the whole chamber, and {mild} picks it up.").format_map(told)
     steps = (
         _("Dry them in separate batches. Another tray is not enough: they share the same air."),
-        _("Dry %(mild)s first. After %(strong)s, wash the door seal and air out the chamber.") % told,
+        _("Dry {mild} first. After {strong}, wash the door seal and air out the chamber.").format_map(told),
     )
     return [Warned("smells", words, steps)]

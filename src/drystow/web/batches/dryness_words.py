@@ -29,33 +29,33 @@ def headline(tray: TrayJudged, since: datetime) -> str:
     """
     number = {"number": tray.number}
     if tray.verdict == "dry":
-        return _("Tray %(number)s is dry: chance %(chance)s") % (
+        return _("Tray {number} is dry: chance {chance}").format_map(
             number | {"chance": in_words(chance_words(tray.chance))}
         )
     if tray.verdict == "contradiction":
-        return _("Tray %(number)s: the numbers don’t fit together") % number
+        return _("Tray {number}: the numbers don’t fit together").format_map(number)
     if tray.verdict == "not_enough_evidence":
         told = number | {"time": clock_words(tray.weigh)}
         if tray.weigh is None:
-            return _("Tray %(number)s: can’t tell yet") % number
+            return _("Tray {number}: can’t tell yet").format_map(number)
         if tray.weigh <= timezone.now():
-            return _("Tray %(number)s: can’t tell yet; weigh it now") % told
-        return _("Tray %(number)s: can’t tell yet; weighing it %(time)s helps most") % told
+            return _("Tray {number}: can’t tell yet; weigh it now").format_map(told)
+        return _("Tray {number}: can’t tell yet; weighing it {time} helps most").format_map(told)
     if tray.verdict == "not_dry" and tray.wet_piece:
-        return _("Tray %(number)s is not dry: a piece was found wet or cold") % number
+        return _("Tray {number} is not dry: a piece was found wet or cold").format_map(number)
     half, most = (None if moment is None else max(moment - since, timedelta()) for moment in tray.ready)
     if half is None:
-        return _("Tray %(number)s: won’t get dry at this shelf setting") % number
+        return _("Tray {number}: won’t get dry at this shelf setting").format_map(number)
     if most is None:
-        return _("Tray %(number)s, not dry yet: about %(low)s more, maybe much longer") % (
+        return _("Tray {number}, not dry yet: about {low} more, maybe much longer").format_map(
             number | {"low": _span(half)}
         )
     if most < timedelta(minutes=30):
-        return _("Tray %(number)s: nearly dry; weigh it once more") % number
+        return _("Tray {number}: nearly dry; weigh it once more").format_map(number)
     low, high = _span(half), _span(most)
     if low == high:
-        return _("Tray %(number)s, not dry yet: about %(low)s more") % (number | {"low": low})
-    return _("Tray %(number)s, not dry yet: about %(low)s to %(high)s more") % (number | {"low": low, "high": high})
+        return _("Tray {number}, not dry yet: about {low} more").format_map(number | {"low": low})
+    return _("Tray {number}, not dry yet: about {low} to {high} more").format_map(number | {"low": low, "high": high})
 
 
 def strength(pull: float) -> str:
@@ -75,7 +75,7 @@ def keeping_words(tray: TrayJudged) -> str:
     """
     caution = dryness_caution(min(max(*tray.activity, *tray.wettest), 1.0))
     if caution:
-        return _("In the wettest case: %(caution)s") % {"caution": in_words(caution)}
+        return _("In the wettest case: {caution}").format(caution=in_words(caution))
     if tray.verdict != "dry" or tray.wet_piece:
         return _("This is the average. The worst piece decides whether it keeps, and no one knows yet that it is dry.")
     return _("Below 0.60, neither germs nor mold grow. It keeps as long as the package keeps moisture out.")
@@ -93,4 +93,4 @@ def _span(span: timedelta) -> str:
     hours = span.total_seconds() / 3600.0
     if hours < 0.75:
         return _("half an hour")
-    return _("%(hours)s h") % {"hours": round(hours)}
+    return _("{hours} h").format(hours=round(hours))

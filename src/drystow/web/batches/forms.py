@@ -48,7 +48,7 @@ class BatchForm(KitchenForm):
         if self.batch is not None:
             others = others.exclude(pk=self.batch.pk)
         if others.exists():
-            raise forms.ValidationError(_("Lot %(lot)s is taken; %(free)s is free.") % {"lot": lot, "free": next_lot()})
+            raise forms.ValidationError(_("Lot {lot} is taken; {free} is free.").format(lot=lot, free=next_lot()))
         return lot
 
 

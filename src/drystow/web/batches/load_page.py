@@ -189,8 +189,8 @@ def certainty(page: LoadPage) -> str:
     """Return how sure the times of a load are, for its sheet."""
     if page.unending:
         return page.unending
-    words = _("In 8 of 10 simulated runs it takes %(range)s (%(members)s runs).")
-    return words % {"range": page.range, "members": page.members}
+    words = _("In 8 of 10 simulated runs it takes {range} ({members} runs).")
+    return words.format(range=page.range, members=page.members)
 
 
 def _tray(number: int, item: TrayItem, result: LoadResult, spread: Spread, units: str) -> TrayRow:
@@ -205,7 +205,7 @@ def _tray(number: int, item: TrayItem, result: LoadResult, spread: Spread, units
         ready=_("not dry") if tray.dry_end is None else _hours(tray.dry_end),
         range="" if tray.dry_end is None else _range(spread.dry_end[number]),
         steps=tuple((word, _hours(time)) for word, time in steps if time is not None),
-        limit=_("Warmest ice %(warmest)s, limit %(limit)s") % {"warmest": warmest, "limit": limit},
+        limit=_("Warmest ice {warmest}, limit {limit}").format(warmest=warmest, limit=limit),
         over=over,
         weight=in_words(mass_text(tray.solids / (1.0 - tray.target_moisture), units)),
         target=in_words(show(tray.target_moisture, "fraction", units)),
@@ -244,5 +244,5 @@ def _range(three: Array) -> str:
     if not math.isfinite(low):
         return _("hardly ever dry")
     if not math.isfinite(high):
-        return _("%(low)s or more, sometimes never") % {"low": _hours(low)}
-    return _("%(low)s to %(high)s") % {"low": _hours(low), "high": _hours(high)}
+        return _("{low} or more, sometimes never").format(low=_hours(low))
+    return _("{low} to {high}").format(low=_hours(low), high=_hours(high))

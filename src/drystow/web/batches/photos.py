@@ -29,7 +29,7 @@ def checked_photo(upload: Any) -> Any:
     """Return an uploaded picture under a random name; raise `ValidationError` for anything else."""
     if upload.size > LARGEST:
         raise ValidationError(
-            _("This file has %(size).1f MB; a photo can have up to 8 MB.") % {"size": upload.size / 1048576}
+            _("This file has {size:.1f} MB; a photo can have up to 8 MB.").format(size=upload.size / 1048576)
         )
     upload.seek(0)
     kind = picture_kind(upload.read(16))

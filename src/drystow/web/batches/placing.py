@@ -21,13 +21,12 @@ def move_food(load: Load, tray: int, mass: float | None, *, expected: int, who: 
     expected: version of the load that the person saw
     """
     if tray == load.tray:
-        return None, _("%(food)s is already on tray %(tray)s.") % {"food": load.item.name, "tray": tray}
+        return None, _("{food} is already on tray {tray}.").format(food=load.item.name, tray=tray)
     amount = load.mass_kg if mass is None else mass
     if amount > load.mass_kg + LEAST:
-        return None, _("There is less %(food)s than that on tray %(tray)s. Enter less, or leave it blank for "
-                       "all of it.") % {
-            "food": load.item.name, "tray": load.tray,
-        }  # fmt: skip
+        return None, _("There is less {food} than that on tray {tray}. Enter less, or leave it blank for "
+                       "all of it.").format(food=load.item.name, tray=load.tray,
+        )  # fmt: skip
     words = msg("{food}: tray {here} to tray {there}", food=load.item.name, here=load.tray, there=tray)
     there = Load.objects.kept().filter(item=load.item, tray=tray).first()
     rest = load.mass_kg - amount

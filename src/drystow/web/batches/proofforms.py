@@ -39,10 +39,10 @@ class CoreForm(TrayForm):
     def values(self) -> dict[str, Any]:
         """Return the fields of a happening."""
         data = self.cleaned_data
-        words = _("Tray %(tray)s: %(inside)s") % {
-            "tray": data["tray"],
-            "inside": dict(Happening.FINDINGS)[data["inside"]],
-        }
+        words = _("Tray {tray}: {inside}").format(
+            tray=data["tray"],
+            inside=dict(Happening.FINDINGS)[data["inside"]],
+        )
         text = ". ".join(filter(None, (words, data["text"])))
         return {"kind": "core", "at": data["at"], "tray": data["tray"], "finding": data["inside"], "text": text}
 

@@ -89,7 +89,7 @@ def risk_sentences(risks: Iterable[Risk]) -> list[str]:
     open_trays = sorted({risk.tray for risk in risks if not risk.judged and risk.tray is not None})
     if len(open_trays) < 2:
         return [risk.words for risk in risks]
-    together = _("Trays %(numbers)s: no one has judged how dry they are.")
+    together = _("Trays {numbers}: no one has judged how dry they are.")
     together %= {"numbers": ", ".join(map(str, open_trays))}
     return [together, *(risk.words for risk in risks if risk.judged)]
 
@@ -135,12 +135,12 @@ def confirmed_words(row: Unproved) -> str:
     """Return what somebody confirmed, in the reader's language."""
     values = {"place": _place(row.tray, row.item.name)}
     if row.chance is None:
-        said = _("%(place)s: packed without knowing that it was dry; no one knew the chance.") % values
+        said = _("{place}: packed without knowing that it was dry; no one knew the chance.").format_map(values)
     else:
         values["chance"] = in_words(chance_words(row.chance))
-        said = _("%(place)s: packed without knowing that it was dry; the chance was %(chance)s.") % values
+        said = _("{place}: packed without knowing that it was dry; the chance was {chance}.").format_map(values)
     parts = [said, _found_words(sentence_again(row.found)) if row.found else ""]
-    parts.append(_("Confirmed by %(who)s.") % {"who": row.who} if row.who else "")
+    parts.append(_("Confirmed by {who}.").format(who=row.who) if row.who else "")
     return " ".join(filter(None, parts))
 
 
@@ -150,32 +150,30 @@ def _standing(batch: Batch) -> list[Unproved]:
 
 def _risks(item: Item, loads: list[Load], answers: dict[int, TrayJudged], known: AnswerState) -> Iterable[Risk]:
     if not loads:
-        words = _("%(food)s: on no tray, so no one knows how dry it is.") % {"food": item.name}
+        words = _("{food}: on no tray, so no one knows how dry it is.").format(food=item.name)
         yield Risk(item.pk, None, None, "", words)
     for number in sorted({load.tray for load in loads}):
         answer, place = answers.get(number), _place(number, item.name)
         if answer is None:
-            words = _("%(place)s: no one has judged how dry it is.") % {"place": place}
+            words = _("{place}: no one has judged how dry it is.").format(place=place)
             yield Risk(item.pk, number, None, "", words, judged=False)
         elif not known.current:
-            words = _(
-                "%(place)s: the chance that it is dry was %(chance)s when last calculated, and that is out of date."
-            )
+            words = _("{place}: the chance that it is dry was {chance} when last calculated, and that is out of date.")
             words %= {"place": place, "chance": in_words(chance_words(answer.chance))}
             yield Risk(item.pk, number, None, answer.wet_piece, words)
         elif answer.verdict != "dry":
             chance = in_words(chance_words(answer.chance))
-            words = _("%(place)s: the chance that it is dry is %(chance)s.") % {"place": place, "chance": chance}
+            words = _("{place}: the chance that it is dry is {chance}.").format(place=place, chance=chance)
             told = " ".join(filter(None, (words, _found_words(answer.wet_piece))))
             yield Risk(item.pk, number, answer.chance, answer.wet_piece, told)
 
 
 def _place(tray: int | None, food: str) -> str:
-    return food if tray is None else _("Tray %(number)s (%(food)s)") % {"number": tray, "food": food}
+    return food if tray is None else _("Tray {number} ({food})").format(number=tray, food=food)
 
 
 def _found_words(found: str) -> str:
-    return _("Found: %(found)s.") % {"found": in_words(found)} if found else ""
+    return _("Found: {found}.").format(found=in_words(found)) if found else ""
 
 
 def _row(standing: Iterable[Unproved], risk: Risk) -> Unproved | None:

@@ -59,7 +59,7 @@ class TrayForm(KitchenForm):
         if number not in self.trays:
             known = ", ".join(str(one) for one in self.trays) or "–"
             raise forms.ValidationError(
-                _("Tray %(number)s has no food; choose one of %(trays)s.") % {"number": number, "trays": known}
+                _("Tray {number} has no food; choose one of {trays}.").format(number=number, trays=known)
             )
         return number
 

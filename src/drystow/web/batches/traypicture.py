@@ -149,9 +149,11 @@ def tray_words(problem: InputError, loads: Sequence[Load]) -> str:
     number = head.removeprefix("tray[").removesuffix("]")
     if number.isdecimal() and 1 <= int(number) <= len(loads):
         load = loads[int(number) - 1]
-        return _("Tray %(tray)s, %(food)s: %(words)s") % {
-            "tray": load.tray, "food": load.item.name, "words": in_words(problem.message),
-        }  # fmt: skip
+        return _("Tray {tray}, {food}: {words}").format(
+            tray=load.tray,
+            food=load.item.name,
+            words=in_words(problem.message),
+        )
     words = in_words(problem.message)
     return words[:1].upper() + words[1:]
 
@@ -159,9 +161,11 @@ def tray_words(problem: InputError, loads: Sequence[Load]) -> str:
 def _slow_words(loads: Sequence[Load], result: LoadResult) -> str:
     never = [load for load, tray in zip(loads, result.trays, strict=True) if tray.dry_end is None]
     if never:
-        return _("Tray %(tray)s (%(food)s) is not dry when the program ends: %(why)s.") % {
-            "tray": never[0].tray, "food": never[0].item.name, "why": in_words(result.ended_text).rstrip("."),
-        }  # fmt: skip
+        return _("Tray {tray} ({food}) is not dry when the program ends: {why}.").format(
+            tray=never[0].tray,
+            food=never[0].item.name,
+            why=in_words(result.ended_text).rstrip("."),
+        )
     times: dict[int, Any] = {}
     for load, tray in zip(loads, result.trays, strict=True):
         if tray.dry_end is not None and (load.tray not in times or tray.dry_end > times[load.tray][0]):
@@ -174,6 +178,6 @@ def _slow_words(loads: Sequence[Load], result: LoadResult) -> str:
     if later < MUCH_LATER:
         return ""
     return _(
-        "The others wait for tray %(tray)s (%(food)s): it is dry %(hours).0f h after the next. "
+        "The others wait for tray {tray} ({food}): it is dry {hours:.0f} h after the next. "
         "Less food there, or smaller pieces, makes the whole load dry sooner."
-    ) % {"tray": last, "food": times[last][1], "hours": later / 3600}
+    ).format(tray=last, food=times[last][1], hours=later / 3600)

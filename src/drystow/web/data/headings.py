@@ -52,9 +52,9 @@ def heading(model: type[Model], column: str) -> str:
         return _words(model, field) if rest in ("name", "title") else heading(field.related_model, rest)
     words = _("Crossed out") if name == "binned_at" and issubclass(model, Seen) else _words(model, field)
     if field.related_model is not None:
-        return _("%(what)s (number)") % {"what": words}
+        return _("{what} (number)").format(what=words)
     if name == "food":
-        return _("%(what)s (reference)") % {"what": words}
+        return _("{what} (reference)").format(what=words)
     unit = UNITS.get(name) or SIGNS.get(unit_of(name), unit_of(name))
     return f"{words} ({unit})" if unit else words
 

@@ -156,5 +156,5 @@ def _told(batch: Batch) -> tuple[str, ...]:
     names = [*batch.extra, *(name for item in batch.items.all() for name in item.extra)]
     if not names:
         return ()
-    words = _("The load file set more than the forms ask for (%(names)s); see the trays page.")
-    return (words % {"names": ", ".join(dict.fromkeys(names))},)
+    words = _("The load file set more than the forms ask for ({names}); see the trays page.")
+    return (words.format(names=", ".join(dict.fromkeys(names))),)

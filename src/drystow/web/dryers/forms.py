@@ -81,7 +81,7 @@ class WrittenField(forms.CharField):
 
 
 def _number(name: str, words: str, usual: str, units: str) -> forms.Field:
-    hint = translated("Leave blank for %(usual)s") % {"usual": in_words(usual)} if usual else ""
+    hint = translated("Leave blank for {usual}").format(usual=in_words(usual)) if usual else ""
     if name == "trays":
         return forms.IntegerField(required=False, min_value=1, max_value=100, label=words, help_text=hint)
     bare = {"us": "quart", "si": "L"}[units] if name == "chamber_volume" else ""

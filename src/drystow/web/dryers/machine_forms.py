@@ -44,15 +44,15 @@ class CurveForm(MachineForm):
     def __init__(self, *arguments: Any, units: str = "us", **options: Any) -> None:
         self.system = units  # first, since the base looks for errors at once
         super().__init__(*arguments, units=units, **options)
-        self.fields["readings"].help_text = translated("Such as: 5 60. Numbers without a unit count as %(unit)s.") % {
-            "unit": KITCHEN_UNITS["pressure"][units]
-        }
+        self.fields["readings"].help_text = translated("Such as: 5 60. Numbers without a unit count as {unit}.").format(
+            unit=KITCHEN_UNITS["pressure"][units]
+        )
 
     def clean_readings(self) -> list[tuple[float, float]]:
         """Return moments [s] and pressures [Pa]."""
         lines = [line.strip() for line in str(self.cleaned_data["readings"]).splitlines() if line.strip()]
         if len(lines) > MOST_LINES:
-            raise ValidationError(translated("At most %(count)s lines.") % {"count": MOST_LINES})
+            raise ValidationError(translated("At most {count} lines.").format(count=MOST_LINES))
         return [self._reading(line) for line in lines]
 
     def _reading(self, line: str) -> tuple[float, float]:
@@ -63,7 +63,7 @@ class CurveForm(MachineForm):
             time = read_number(whole, language) * 60.0 + (read_number(seconds, language) if seconds else 0.0)
         except InputError:
             raise ValidationError(
-                translated("Can’t read '%(line)s'; enter minutes and pressure, such as: 5 60") % {"line": line[:60]}
+                translated("Can’t read '{line}'; enter minutes and pressure, such as: 5 60").format(line=line[:60])
             ) from None
         try:
             return time, parse(rest.strip(), "pressure", "readings", self._unit, language)
@@ -133,11 +133,11 @@ class IceForm(MachineForm):
         more = {}
         for number in self.trays:
             for when, words in (
-                ("before", _("Tray %(number)s: ice before")),
-                ("after", _("Tray %(number)s: ice after")),
+                ("before", _("Tray {number}: ice before")),
+                ("after", _("Tray {number}: ice after")),
             ):
                 more[f"{when}_{number}"] = QuantityField(
-                    "small mass", low=0.001, high=50, required=False, label=words % {"number": number}
+                    "small mass", low=0.001, high=50, required=False, label=words.format(number=number)
                 )
         self.base_fields = self.base_fields | more
         super().__init__(*arguments, **options)

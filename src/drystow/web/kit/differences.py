@@ -73,7 +73,7 @@ def title_of(
     found = [(names or {})[owner] for owner in owners if owner in (names or {})]
     if found:
         return " · ".join(found)[:LONGEST]
-    return _("number %(number)s") % {"number": number}
+    return _("number {number}").format(number=number)
 
 
 def tell(changes: Iterable[Change], units: str = "us") -> list[Told]:
@@ -133,15 +133,14 @@ def refusal_words(problem: Conflict | Gone, units: str) -> str:
         return problem_words(problem)
     model = type(problem.record)
     apart = "; ".join(
-        _("%(field)s: now “%(theirs)s”, you wrote “%(mine)s”")
-        % {
-            "field": field_words(model, name),
-            "theirs": value_words(model, name, theirs, units),
-            "mine": value_words(model, name, mine, units),
-        }
+        _("{field}: now “{theirs}”, you wrote “{mine}”").format(
+            field=field_words(model, name),
+            theirs=value_words(model, name, theirs, units),
+            mine=value_words(model, name, mine, units),
+        )
         for name, (theirs, mine) in problem.fields.items()
     )
-    return _("Someone changed this meanwhile (%(apart)s); check and save again.") % {"apart": apart}
+    return _("Someone changed this meanwhile ({apart}); check and save again.").format(apart=apart)
 
 
 def is_lines(value: Any) -> bool:
@@ -156,11 +155,11 @@ def lines_apart(theirs: list[dict[str, Any]], mine: list[dict[str, Any]], units:
         here, yours = (_masses(lines, name, units) for lines in (theirs, mine))
         values = {"food": name, "theirs": here, "mine": yours}
         if here and yours and here != yours:
-            said.append(_("%(food)s: now %(theirs)s, yours says %(mine)s") % values)
+            said.append(_("{food}: now {theirs}, yours says {mine}").format_map(values))
         elif here and not yours:
-            said.append(_("%(food)s: now %(theirs)s, not in yours") % values)
+            said.append(_("{food}: now {theirs}, not in yours").format_map(values))
         elif yours and not here:
-            said.append(_("%(food)s: now gone, yours says %(mine)s") % values)
+            said.append(_("{food}: now gone, yours says {mine}").format_map(values))
     return said or [_("the same foods in a different order")]
 
 
@@ -197,7 +196,7 @@ def names_of(rows: Iterable[tuple[type[Record], Mapping[str, Any]]]) -> dict[tup
 
 def _words(field: Any, value: Any, names: dict[tuple[Any, Any], str], units: str) -> str:
     if field is not None and field.related_model is not None and value is not None:
-        return names.get((field.related_model, value)) or _("number %(number)s") % {"number": value}
+        return names.get((field.related_model, value)) or _("number {number}").format(number=value)
     if field is not None and field.choices and field.name not in CODES and value:
         return in_words(str(dict(field.flatchoices).get(value, value)))
     if is_lines(value) and value:

@@ -9,7 +9,7 @@ from django.utils.translation import ngettext_lazy
 def speak() -> None:
     """Put the words of the site in the place of Django's."""
     forms.Field.default_error_messages["required"] = lazy("Fill this in.")
-    forms.ChoiceField.default_error_messages["invalid_choice"] = lazy("%(value)s is not in the list; choose from it.")
+    forms.ChoiceField.default_error_messages["invalid_choice"] = lazy("{value} is not in the list; choose from it.")
     forms.ModelChoiceField.default_error_messages["invalid_choice"] = lazy("That is not in the list; choose from it.")
     forms.IntegerField.default_error_messages["invalid"] = lazy("Enter a whole number, such as 3.")
     forms.FloatField.default_error_messages["invalid"] = lazy("Enter a number, such as 1.5.")

@@ -75,8 +75,9 @@ class QuantityField(forms.CharField):
         number = self.read(text)
         if not self.low <= number <= self.high:
             raise ValidationError(
-                _("'%(text)s' is out of range; enter %(low)s to %(high)s")
-                % {"text": text, "low": self._shown(self.low), "high": self._shown(self.high)}
+                _("'{text}' is out of range; enter {low} to {high}").format(
+                    text=text, low=self._shown(self.low), high=self._shown(self.high)
+                )
             )
         return number
 

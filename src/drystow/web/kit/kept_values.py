@@ -113,7 +113,7 @@ class Teller:
             if not isinstance(value, Mapping | list):
                 return named[0]
         elif name in NUMBERED and isinstance(value, int):
-            return _("number %(number)s") % {"number": value}
+            return _("number {number}").format(number=value)
         if isinstance(value, int | float):
             return column_value(name, value, self.units) or _number(value)
         if isinstance(value, Mapping):
@@ -270,7 +270,7 @@ def _clock(hour: str, minute: str | None) -> str:
 
 
 def _between(low: str, high: str) -> str:
-    return _("%(low)s to %(high)s") % {"low": low, "high": high}
+    return _("{low} to {high}").format(low=low, high=high)
 
 
 def _share(value: float) -> str:

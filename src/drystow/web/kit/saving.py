@@ -79,11 +79,11 @@ def _meanwhile(conflict: Conflict, units: str) -> dict[str, str]:
     told = {}
     for name, (theirs, mine) in conflict.fields.items():
         if is_lines(theirs) and is_lines(mine):
-            words = _("Someone changed this meanwhile: %(apart)s. Save again to keep yours.")
-            told[name] = words % {"apart": "; ".join(lines_apart(theirs, mine, units))}
+            words = _("Someone changed this meanwhile: {apart}. Save again to keep yours.")
+            told[name] = words.format(apart="; ".join(lines_apart(theirs, mine, units)))
         else:
-            words = _("Someone changed this meanwhile. It now says “%(theirs)s”; save again to keep yours.")
-            told[name] = words % {"theirs": value_words(type(conflict.record), name, theirs, units)}
+            words = _("Someone changed this meanwhile. It now says “{theirs}”; save again to keep yours.")
+            told[name] = words.format(theirs=value_words(type(conflict.record), name, theirs, units))
     return told
 
 

@@ -85,13 +85,13 @@ class PackForm(KitchenForm):
         gone = packed.mass + packed.item.aside_kg
         left = dry - gone
         if left < -slack(dry):
-            words = _("%(gone)s is packed or gone already; enter what was dried in all, or move packages to the trash")
-            self.add_error("dry", words % {"gone": self._shown(gone)})
+            words = _("{gone} is packed or gone already; enter what was dried in all, or move packages to the trash")
+            self.add_error("dry", words.format(gone=self._shown(gone)))
         elif left <= slack(dry):
             self.add_error("dry", _("all of it is packed; if you dried more, enter how much it was in all"))
         elif part is not None and part > left + slack(dry):
-            words = _("only %(left)s of the dried food is left; enter that or less, or correct the weight")
-            self.add_error("part", words % {"left": self._shown(left)})
+            words = _("only {left} of the dried food is left; enter that or less, or correct the weight")
+            self.add_error("part", words.format(left=self._shown(left)))
         else:
             data["amount"] = left if part is None or part > left else part
         return data

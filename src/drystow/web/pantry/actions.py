@@ -36,7 +36,7 @@ def open_package(package: Package, *, expected: int | None, who: str = "") -> Pa
     """Record that a package was opened."""
     with _locked(package) as current:
         if current.state != "stored":
-            raise InputError("state", _("this package is already %(state)s") % {"state": current.get_state_display()})
+            raise InputError("state", _("this package is already {state}").format(state=current.get_state_display()))
         today = timezone.localdate()
         changes = {"state": "open", "opened_on": today} | dates.opened(current, today)
         changed = records.change(current, changes, expected=expected, who=who, words=msg("opened"))
@@ -63,8 +63,8 @@ def take(
         if current.state in books.CLOSED:
             raise InputError("mass", _("nothing is left in this package; check that it is the right one"))
         if mass_kg > left_kg + books.CRUMBS_KG:
-            told = _("only %(left)s is left; enter that or less, or count the shelf")
-            raise InputError("mass", told % {"left": in_words(mass_text(left_kg, reader().units))})
+            told = _("only {left} is left; enter that or less, or count the shelf")
+            raise InputError("mass", told.format(left=in_words(mass_text(left_kg, reader().units))))
         empty = left_kg - mass_kg < books.CRUMBS_KG
         taken = left_kg if empty else mass_kg
         changes: dict[str, Any] = {"left_mass_kg": left_kg - taken, "state": kind if empty else "open"}

@@ -30,7 +30,7 @@ def differences(result: Mapping[str, Any], rests: Rests, now: datetime) -> list[
         [_("Days, hours, prices, freezer, altitude or what is dried apart")] if then["hours"] != rests["hours"] else []
     )
     found += _rows(then["dryers"], rests["dryers"], _dryer_changed)
-    found += _rows(then["lots"], rests["lots"], lambda _old, new: _("%(name)s: changed") % {"name": new["name"]})
+    found += _rows(then["lots"], rests["lots"], lambda _old, new: _("{name}: changed").format(name=new["name"]))
     found += _batches(then["batches"], rests["batches"], now)
     found += _others(then["others"], rests["others"])
     return found + _missed(result, rests, now)
@@ -64,20 +64,20 @@ def change_words(change: Mapping[str, Any], mass: Callable[[float], str]) -> lis
     told = []
     if change["moved"]:
         told.append(
-            ngettext("%(count)d batch moved", "%(count)d batches moved", change["moved"]) % {"count": change["moved"]}
+            ngettext("{count} batch moved", "{count} batches moved", change["moved"]).format(count=change["moved"])
         )
     if change["added"]:
         told.append(
-            ngettext("%(count)d more batch", "%(count)d more batches", change["added"]) % {"count": change["added"]}
+            ngettext("{count} more batch", "{count} more batches", change["added"]).format(count=change["added"])
         )
     if change["gone"]:
         told.append(
-            ngettext("%(count)d fewer batch", "%(count)d fewer batches", change["gone"]) % {"count": change["gone"]}
+            ngettext("{count} fewer batch", "{count} fewer batches", change["gone"]).format(count=change["gone"])
         )
     if change["mass_kg"] >= LITTLE:
-        told.append(_("%(mass)s more saved") % {"mass": mass(change["mass_kg"])})
+        told.append(_("{mass} more saved").format(mass=mass(change["mass_kg"])))
     if change["mass_kg"] <= -LITTLE:
-        told.append(_("%(mass)s less saved") % {"mass": mass(-change["mass_kg"])})
+        told.append(_("{mass} less saved").format(mass=mass(-change["mass_kg"])))
     return told or [_("nothing changed")]
 
 
@@ -92,24 +92,24 @@ def _by_content(plan: Mapping[str, Any]) -> dict[Any, set[str]]:
 
 
 def _rows(then: Rests, now: Rests, changed: Callable[[Rests, Rests], str]) -> list[str]:
-    found = [_("%(name)s: new") % {"name": row["name"]} for pk, row in now.items() if pk not in then]
-    found += [_("%(name)s: gone") % {"name": row["name"]} for pk, row in then.items() if pk not in now]
+    found = [_("{name}: new").format(name=row["name"]) for pk, row in now.items() if pk not in then]
+    found += [_("{name}: gone").format(name=row["name"]) for pk, row in then.items() if pk not in now]
     return found + [changed(then[pk], row) for pk, row in now.items() if pk in then and then[pk] != row]
 
 
 def _dryer_changed(old: Rests, new: Rests) -> str:
     if old["what"] == new["what"] and old["known"] != new["known"]:
-        return _("%(name)s: its batches taught how long it takes") % {"name": new["name"]}
-    return _("%(name)s: changed") % {"name": new["name"]}
+        return _("{name}: its batches taught how long it takes").format(name=new["name"])
+    return _("{name}: changed").format(name=new["name"])
 
 
 def _batches(then: Rests, now: Rests, clock: datetime) -> list[str]:
     found = [
-        _("batch %(lot)s is in the trash; its food is waiting again") % {"lot": row["lot"]}
+        _("batch {lot} is in the trash; its food is waiting again").format(lot=row["lot"])
         for pk, row in then.items()
         if pk not in now
     ]
-    found += [_("batch %(lot)s: new") % {"lot": row["lot"]} for pk, row in now.items() if pk not in then]
+    found += [_("batch {lot}: new").format(lot=row["lot"]) for pk, row in now.items() if pk not in then]
     for pk, row in now.items():
         told = _batch(then[pk], row, clock) if pk in then else ""
         found += [told] if told else []
@@ -121,26 +121,26 @@ def _batch(old: Rests, new: Rests, clock: datetime) -> str:
     names = {"lot": new["lot"], "dryer": new["dryer"], "start": when(new["start"]), "end": when(new["end"])}
     begun = datetime.fromisoformat(new["start"])
     if old["dryer"] != new["dryer"]:
-        return _("batch %(lot)s is in %(dryer)s now") % names
+        return _("batch {lot} is in {dryer} now").format_map(names)
     if any(
         abs(old["filled"].get(pk, 0.0) - new["filled"].get(pk, 0.0)) > LITTLE for pk in {*old["filled"], *new["filled"]}
     ):
-        return _("batch %(lot)s holds different amounts") % names
+        return _("batch {lot} holds different amounts").format_map(names)
     if old["state"] != "over" and new["state"] == "over":
-        return _("batch %(lot)s ended on %(end)s") % names
+        return _("batch {lot} ended on {end}").format_map(names)
     if old["state"] == "over" and new["state"] != "over":
-        return _("batch %(lot)s is still going") % names
+        return _("batch {lot} is still going").format_map(names)
     if old["state"] == "running" and new["state"] == "planned":
-        return _("batch %(lot)s has not started") % names
+        return _("batch {lot} has not started").format_map(names)
     if abs(datetime.fromisoformat(old["start"]) - begun) > TOLERANCE:
-        return _("batch %(lot)s started on %(start)s") % names
+        return _("batch {lot} started on {start}").format_map(names)
     if new["state"] == "planned" and begun + TOLERANCE < clock:
-        return _("batch %(lot)s was due to load on %(start)s and has not started") % names
+        return _("batch {lot} was due to load on {start} and has not started").format_map(names)
     ends = [datetime.fromisoformat(one["end"]) for one in (old, new)]
     if new["state"] == "over" and ends[0] != ends[1]:
-        return _("batch %(lot)s ended on %(end)s") % names
+        return _("batch {lot} ended on {end}").format_map(names)
     if new["state"] == "running" and max(ends[1], clock) > ends[0] + LATER:
-        return _("batch %(lot)s takes longer, until %(end)s") % (names | {"end": when(max(ends[1], clock))})
+        return _("batch {lot} takes longer, until {end}").format_map(names | {"end": when(max(ends[1], clock))})
     return ""
 
 
@@ -149,11 +149,11 @@ def _others(then: Rests, now: Rests) -> list[str]:
     for pk, row in now.items():
         names = {"lot": row["lot"], "dryer": row["dryer"], "end": when(row["end"])}
         if pk not in then:
-            found.append(_("batch %(lot)s, from outside this plan, needs %(dryer)s until %(end)s") % names)
+            found.append(_("batch {lot}, from outside this plan, needs {dryer} until {end}").format_map(names))
         elif _apart(then[pk], row):
-            found.append(_("batch %(lot)s, from outside this plan, needs %(dryer)s until %(end)s now") % names)
+            found.append(_("batch {lot}, from outside this plan, needs {dryer} until {end} now").format_map(names))
     return found + [
-        _("batch %(lot)s no longer needs %(dryer)s") % {"lot": row["lot"], "dryer": row["dryer"]}
+        _("batch {lot} no longer needs {dryer}").format(lot=row["lot"], dryer=row["dryer"])
         for pk, row in then.items()
         if pk not in now
     ]
@@ -167,7 +167,7 @@ def _apart(old: Rests, new: Rests) -> bool:
 def _missed(result: Mapping[str, Any], rests: Rests, now: datetime) -> list[str]:
     """Return the planned batches that nobody made in time."""
     return [
-        _("no one made the batch for %(dryer)s on %(start)s") % {"dryer": one["dryer"], "start": when(one["start"])}
+        _("no one made the batch for {dryer} on {start}").format(dryer=one["dryer"], start=when(one["start"]))
         for one in result.get("batches", ())
         if str(one.get("batch")) not in rests["batches"] and datetime.fromisoformat(one["start"]) + TOLERANCE < now
     ]

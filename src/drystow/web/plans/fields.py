@@ -70,7 +70,7 @@ class SpaceField(QuantityField):
         space = self.read(text)
         if not 0.0 <= space <= MOST_SPACE:
             values = {"text": value, "high": self._shown(MOST_SPACE)}
-            raise ValidationError(_("'%(text)s' is too much; enter at most %(high)s") % values)
+            raise ValidationError(_("'{text}' is too much; enter at most {high}").format_map(values))
         return space
 
     def read(self, text: str) -> float:

@@ -97,8 +97,8 @@ class LotForm(KitchenForm):
         """Return the name when no other lot of the plan has it."""
         name = " ".join(str(self.cleaned_data["name"]).split())
         if name in self.names:
-            words = _("“%(name)s” already exists; how about “%(free)s”?")
-            raise forms.ValidationError(words % {"name": name, "free": free_name(name, self.names)})
+            words = _("“{name}” already exists; how about “{free}”?")
+            raise forms.ValidationError(words.format(name=name, free=free_name(name, self.names)))
         return name
 
     def clean(self) -> dict[str, Any]:

@@ -204,4 +204,4 @@ def kitchen_values(form: PlanForm, prices: Any, usual: float) -> dict[str, Any]:
 
 def usual_title(begin: date) -> str:
     """Return what a plan is called when nobody says."""
-    return _("Week from %(day)s") % {"day": in_words(day_text(begin, "month_day"))}
+    return _("Week from {day}").format(day=in_words(day_text(begin, "month_day")))

@@ -94,12 +94,12 @@ def time_words(days: float) -> str:
     """
     if days < 2 and days != int(days):
         hours = round(24 * days)
-        return ngettext("%(count)s hour", "%(count)s hours", hours) % {"count": hours}
+        return ngettext("{count} hour", "{count} hours", hours).format(count=hours)
     if days >= MONTHS:
         months = round(days / 30)
-        return ngettext("%(count)s month", "%(count)s months", months) % {"count": months}
+        return ngettext("{count} month", "{count} months", months).format(count=months)
     whole = round(days)
-    return ngettext("%(count)s day", "%(count)s days", whole) % {"count": whole}
+    return ngettext("{count} day", "{count} days", whole).format(count=whole)
 
 
 def usual_words(food: Food) -> str:
@@ -110,10 +110,12 @@ def usual_words(food: Food) -> str:
     window = window_of(food, (None, None))
     values = {"fridge": time_words(window.fridge / DAY), "freezer": time_words(window.freezer / DAY)}
     if not window.freezer:
-        return _("May wait %(fridge)s in the refrigerator; do not freeze (public food-safety guidance).") % values
-    return (
-        _("May wait %(fridge)s in the refrigerator, %(freezer)s in the freezer (public food-safety guidance).") % values
-    )
+        return _("May wait {fridge} in the refrigerator; do not freeze (public food-safety guidance).").format_map(
+            values
+        )
+    return _(
+        "May wait {fridge} in the refrigerator, {freezer} in the freezer (public food-safety guidance)."
+    ).format_map(values)
 
 
 def _waiting(lot: Lot, food: Food, now: datetime) -> Waiting:

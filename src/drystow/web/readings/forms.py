@@ -34,7 +34,7 @@ class FileForm(forms.Form):
         file = self.cleaned_data["file"]
         if file.size > MOST_BYTES:
             most = MOST_BYTES // 1_000_000
-            raise ValidationError(_("This is over %(most)s MB; split the file by month.") % {"most": most})
+            raise ValidationError(_("This is over {most} MB; split the file by month.").format(most=most))
         content: bytes = file.read()
         return content
 
@@ -80,15 +80,15 @@ class PlanForm(forms.Form):
         _choose(self, "format", [("", _("please choose")), *formats])
         quantities = [("", _("leave out")), *((name, _(str(one.words))) for name, one in QUANTITIES.items())]
         for number, name in columns:
-            marks = {"aria-label": _("What %(name)s measures") % {"name": name}}
+            marks = {"aria-label": _("What {name} measures").format(name=name)}
             self.fields[f"q{number}"] = forms.ChoiceField(
                 choices=quantities, required=False, widget=forms.Select(attrs=marks)
             )
-            marks = {"aria-label": _("Tray of %(name)s") % {"name": name}}
+            marks = {"aria-label": _("Tray of {name}").format(name=name)}
             self.fields[f"t{number}"] = forms.IntegerField(
                 required=False, min_value=0, max_value=MOST_TRAYS, widget=forms.NumberInput(attrs=marks)
             )
-            marks = {"aria-label": _("Unit of %(name)s") % {"name": name}}
+            marks = {"aria-label": _("Unit of {name}").format(name=name)}
             units = [("", "–"), *((unit, unit) for unit in UNITS)]
             self.fields[f"u{number}"] = forms.ChoiceField(
                 choices=units, required=False, widget=forms.Select(attrs=marks)
@@ -102,9 +102,9 @@ class PlanForm(forms.Form):
         for number, name in enumerate(self.names):
             quantity = data.get(f"q{number}")
             if quantity and not data.get(f"u{number}"):
-                self.add_error(f"u{number}", _("Which unit is %(name)s in?") % {"name": name})
+                self.add_error(f"u{number}", _("Which unit is {name} in?").format(name=name))
             if quantity == "product" and not data.get(f"t{number}"):
-                self.add_error(f"t{number}", _("Which tray is %(name)s on?") % {"name": name})
+                self.add_error(f"t{number}", _("Which tray is {name} on?").format(name=name))
         return data
 
     def plan(self) -> Plan:

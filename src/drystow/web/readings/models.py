@@ -41,7 +41,7 @@ class Channel(Record):
     def words(self) -> str:
         """What it measures and where, for people."""
         named = _(str(self.of.words))
-        return _("%(name)s, tray %(tray)s") % {"name": named, "tray": self.tray} if self.tray else named
+        return _("{name}, tray {tray}").format(name=named, tray=self.tray) if self.tray else named
 
 
 class Reading(models.Model):
@@ -110,5 +110,5 @@ class LiveSource(models.Model):
         seconds = round(self.offset_ms / 1000)
         if not seconds:
             return ""
-        told = _("clock %(seconds)s s slow, corrected") if seconds > 0 else _("clock %(seconds)s s fast, corrected")
-        return told % {"seconds": abs(seconds)}
+        told = _("clock {seconds} s slow, corrected") if seconds > 0 else _("clock {seconds} s fast, corrected")
+        return told.format(seconds=abs(seconds))

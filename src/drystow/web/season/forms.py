@@ -192,7 +192,7 @@ class ChoiceForm(KitchenForm):
         data: dict[str, Any] = super().clean() or self.cleaned_data
         count = len(self.chosen())
         if not self.errors and not 1 <= count <= MOST_DRYERS:
-            self.add_error(None, _("Choose 1 to %(most)s dryers.") % {"most": MOST_DRYERS})
+            self.add_error(None, _("Choose 1 to {most} dryers.").format(most=MOST_DRYERS))
         return data
 
     def chosen(self) -> list[dict[str, Any]]:

@@ -61,7 +61,7 @@ def number_rows(choices: Sequence[Row], units: str, currency: str) -> tuple[Numb
             _("Freezer at its fullest"),
             lambda one: (
                 in_words(percent(one["freezer_share"]["p50"])),
-                _("days when it is full: %(days)s") % {"days": _range(one["freezer_full_days"], _whole)},
+                _("days when it is full: {days}").format(days=_range(one["freezer_full_days"], _whole)),
             ),
         ),
         row(

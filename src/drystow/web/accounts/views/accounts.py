@@ -32,7 +32,7 @@ def add_account(request: HttpRequest) -> HttpResponse:
         except InputError as problem:
             form.add_error(problem.field if problem.field in form.fields else None, problem.message)
         else:
-            messages.success(request, _("%(name)s can sign in now.") % {"name": person.name})
+            messages.success(request, _("{name} can sign in now.").format(name=person.name))
             return redirect("accounts")
     return _page(request, form)
 
@@ -49,7 +49,7 @@ def change_account(request: HttpRequest, pk: int) -> HttpResponse:
     except InputError as problem:
         messages.error(request, problem.message)
     else:
-        messages.success(request, _("Role of %(name)s changed.") % {"name": name})
+        messages.success(request, _("Role of {name} changed.").format(name=name))
     return redirect("accounts")
 
 
@@ -62,7 +62,7 @@ def remove_account(request: HttpRequest, pk: int) -> HttpResponse:
     except InputError as problem:
         messages.error(request, problem.message)
     else:
-        messages.success(request, _("Account of %(name)s removed.") % {"name": name})
+        messages.success(request, _("Account of {name} removed.").format(name=name))
     return redirect("accounts")
 
 

@@ -71,8 +71,8 @@ def _safe(request: HttpRequest, address: str) -> str:
 def _wait_words(wait: timedelta) -> str:
     seconds = ceil(wait.total_seconds())
     if seconds < 90:
-        told = ngettext("%(count)d second", "%(count)d seconds", seconds) % {"count": seconds}
+        told = ngettext("{count} second", "{count} seconds", seconds).format(count=seconds)
     else:
         minutes = ceil(seconds / 60)
-        told = ngettext("%(count)d minute", "%(count)d minutes", minutes) % {"count": minutes}
-    return _("Too many failed attempts. Wait %(time)s, then try again.") % {"time": told}
+        told = ngettext("{count} minute", "{count} minutes", minutes).format(count=minutes)
+    return _("Too many failed attempts. Wait {time}, then try again.").format(time=told)

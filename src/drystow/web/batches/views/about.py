@@ -72,7 +72,7 @@ def edit_batch(request: HttpRequest, pk: int) -> HttpResponse:
 def bin_batch(request: HttpRequest, pk: int) -> HttpResponse:
     """Put a batch in the bin."""
     binned = records.put_in_bin(kept_batch(pk), who=person(request), words=msg("batch moved to trash"))
-    saved(request, binned, _("Batch %(lot)s is in the trash.") % {"lot": binned.lot})
+    saved(request, binned, _("Batch {lot} is in the trash.").format(lot=binned.lot))
     return redirect("batches")
 
 

@@ -51,7 +51,7 @@ def show_basket(request: HttpRequest, pk: int) -> HttpResponse:
             form, lambda: records.create(item, who=person(request), words=msg("basket: {food}", food=item.name))
         )
         if made is not None:
-            saved(request, made, _("%(food)s is in the basket.") % {"food": chosen.name})
+            saved(request, made, _("{food} is in the basket.").format(food=chosen.name))
             return redirect("batch-basket", pk)
     context = _basket(batch) | {"batch": batch, "here": "basket", "q": text, "found": found, "form": form}
     context |= {"chosen": _advised(chosen) if chosen else None, "cites": [cite(key).text for key in SOURCES]}
@@ -76,7 +76,7 @@ def edit_item(request: HttpRequest, pk: int, item_pk: int) -> HttpResponse:
             ),
         )
         if written is not None:
-            saved(request, written, _("%(food)s saved.") % {"food": item.name})
+            saved(request, written, _("{food} saved.").format(food=item.name))
             return redirect("batch-basket", pk)
     return render(request, "batches/item.html", {"batch": batch, "here": "basket", "form": form, "item": item})
 
@@ -86,7 +86,7 @@ def remove_item(request: HttpRequest, pk: int, item_pk: int) -> HttpResponse:
     """Take a food out of the basket, and so off the trays."""
     item = get_object_or_404(Item.objects.kept(), pk=item_pk, batch=kept_batch(pk))
     binned = records.put_in_bin(item, who=person(request), words=msg("removed from basket: {food}", food=item.name))
-    saved(request, binned, _("%(food)s removed from the basket.") % {"food": item.name})
+    saved(request, binned, _("{food} removed from the basket.").format(food=item.name))
     return redirect("batch-basket", pk)
 
 

@@ -64,7 +64,7 @@ def bin_service(request: HttpRequest, pk: int) -> HttpResponse:
 def bin_dryer(request: HttpRequest, pk: int) -> HttpResponse:
     """Put a dryer in the bin; its batches stay."""
     row = records.put_in_bin(get_object_or_404(Dryer, pk=pk), who=person(request))
-    saved(request, row, _("%(name)s is in the trash.") % {"name": row.name})
+    saved(request, row, _("{name} is in the trash.").format(name=row.name))
     return redirect("dryers")
 
 

@@ -59,14 +59,14 @@ def _act(request: HttpRequest, batch: Batch) -> str:
         if load is None:
             return _("This is already off the tray.")
         binned = records.put_in_bin(load, who=who, words=msg("off the tray"))
-        _say(request, binned, _("Tray %(tray)s: taken off.") % {"tray": load.tray})
+        _say(request, binned, _("Tray {tray}: taken off.").format(tray=load.tray))
         return ""
     return _put(request, batch, who)
 
 
 def _no_such_tray(trays: int) -> str:
-    words = ngettext("The dryer has %(trays)s tray.", "The dryer has %(trays)s trays; choose one of them.", trays)
-    return words % {"trays": trays}
+    words = ngettext("The dryer has {trays} tray.", "The dryer has {trays} trays; choose one of them.", trays)
+    return words.format(trays=trays)
 
 
 def _put(request: HttpRequest, batch: Batch, who: str) -> str:
@@ -86,7 +86,7 @@ def _put(request: HttpRequest, batch: Batch, who: str) -> str:
     seen = whole_in(request.POST.get(f"seen-{here.pk}", "")) if here and mass is not None else None
     if mass is None:
         if rest < LEAST:
-            return _("All of the %(food)s is on trays; enter how much to move.") % {"food": item.name}
+            return _("All of the {food} is on trays; enter how much to move.").format(food=item.name)
         mass = rest + (here.mass_kg if here else 0.0)
     words = msg("tray {tray}: {food}", tray=tray, food=item.name)
     if here is None:
@@ -94,7 +94,7 @@ def _put(request: HttpRequest, batch: Batch, who: str) -> str:
     else:
         expected = min(seen or here.version, here.version)
         row = records.change(here, {"mass_kg": mass}, expected=expected, who=who, words=words)
-    _say(request, row, _("Tray %(tray)s: %(food)s added.") % {"tray": tray, "food": item.name})
+    _say(request, row, _("Tray {tray}: {food} added.").format(tray=tray, food=item.name))
     return ""
 
 
@@ -112,7 +112,7 @@ def _move(request: HttpRequest, batch: Batch, who: str) -> str:
     seen = form.expected if 0 < form.expected < load.version else load.version
     row, refusal = move_food(load, tray, form.cleaned_data["mass"], expected=seen, who=who)
     if not refusal:
-        _say(request, row, _("Tray %(tray)s: %(food)s added.") % {"tray": tray, "food": load.item.name})
+        _say(request, row, _("Tray {tray}: {food} added.").format(tray=tray, food=load.item.name))
     return refusal
 
 

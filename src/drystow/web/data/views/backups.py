@@ -39,8 +39,8 @@ def restore(request: HttpRequest) -> HttpResponse:
             form.add_error("backup", in_words(problem.message))
         else:
             count = sum(done.counts.values())
-            words = ngettext("%(count)s record was restored.", "%(count)s records were restored.", count)
-            kept = _("What was here before is saved in %(path)s.") % {"path": done.kept} if done.kept else ""
-            messages.success(request, " ".join((words % {"count": count}, kept, *map(in_words, done.notes))).strip())
+            words = ngettext("{count} record was restored.", "{count} records were restored.", count)
+            kept = _("What was here before is saved in {path}.").format(path=done.kept) if done.kept else ""
+            messages.success(request, " ".join((words.format(count=count), kept, *map(in_words, done.notes))).strip())
             return redirect("data")
     return data_page(request, LoadFileForm(), form)

@@ -43,7 +43,7 @@ def load_in(request: HttpRequest) -> HttpResponse:
             for problem in error.problems:
                 form.add_error("load_file", problem_words(problem))
         else:
-            words = _("Batch %(lot)s was made from the load file.") % {"lot": batch.lot}
+            words = _("Batch {lot} was made from the load file.").format(lot=batch.lot)
             saved(request, records.history(batch).first(), " ".join((words, *map(in_words, notes))))
             return redirect(_address(batch))
     return data_page(request, form, RestoreForm())

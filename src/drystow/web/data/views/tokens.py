@@ -33,5 +33,5 @@ def revoke_token(request: HttpRequest, pk: int) -> HttpResponse:
     if token.revoked is None:
         token.revoked = timezone.now()
         token.save(update_fields=["revoked"])
-    messages.success(request, _("The token %(name)s is revoked and no longer works.") % {"name": token.name})
+    messages.success(request, _("The token {name} is revoked and no longer works.").format(name=token.name))
     return redirect("data-tokens")

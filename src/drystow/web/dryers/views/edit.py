@@ -53,14 +53,14 @@ def _edit(request: HttpRequest, row: Dryer | None, profile: str, start: dict[str
     if request.method == "POST" and form.is_valid():
         done = _save(request, form, row)
         if done is not None:
-            saved(request, done, _("%(name)s saved.") % {"name": done.name})
+            saved(request, done, _("{name} saved.").format(name=done.name))
             return redirect("dryer", done.pk)
     context = {
         "form": form,
         "row": row,
         "first": [form[name] for name in FIELDS],
         "numbers": [form[name] for name in MAIN_NUMBERS],
-        "title": _("Edit %(name)s") % {"name": row.name} if row else _("Add a dryer"),
+        "title": _("Edit {name}").format(name=row.name) if row else _("Add a dryer"),
     }
     return render(request, "dryers/dryer_form.html", context, status=422 if form.is_bound else 200)
 

@@ -126,7 +126,7 @@ def use_values(request: HttpRequest, pk: int) -> HttpResponse:
     if done is None:
         messages.error(request, " ".join(str(error) for errors in form.errors.values() for error in errors))
         return redirect("machine-test", pk)
-    saved(request, done, _("Forecasts for %(name)s now use these numbers.") % {"name": dryer.name})
+    saved(request, done, _("Forecasts for {name} now use these numbers.").format(name=dryer.name))
     return redirect("dryer", dryer.pk)
 
 

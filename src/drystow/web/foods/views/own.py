@@ -68,7 +68,7 @@ def _edit(request: HttpRequest, way: str, row: OwnFood | None, start: dict[str, 
         done = _save(request, form, values_of, way, row)
         if done is not None:
             return redirect("own-food", done.pk)
-    title = _("Edit %(name)s") % {"name": row.name} if row else _("A food of your own")
+    title = _("Edit {name}").format(name=row.name) if row else _("A food of your own")
     context = {"form": form, "way": way, "title": title, "row": row}
     return render(request, "foods/own_form.html", context, status=422 if form.is_bound else 200)
 
@@ -84,7 +84,7 @@ def _save(request: HttpRequest, form: FoodForm, values_of: Any, way: str, row: O
     values |= {"entered": {"way": way, "typed": _typed(form)}}
     done = save_row(form, OwnFood, row, values, who=person(request), words=msg("own food"))
     if done is not None:
-        saved(request, done, _("%(name)s saved.") % {"name": data["name"]})
+        saved(request, done, _("{name} saved.").format(name=data["name"]))
     return done
 
 
@@ -99,5 +99,5 @@ def _typed(form: FoodForm) -> dict[str, Any]:
 def bin_own_food(request: HttpRequest, pk: int) -> HttpResponse:
     """Put a food of the house in the bin."""
     row = records.put_in_bin(get_object_or_404(OwnFood, pk=pk), who=person(request))
-    saved(request, row, _("%(name)s is in the trash.") % {"name": row.name})
+    saved(request, row, _("{name} is in the trash.").format(name=row.name))
     return redirect("foods")

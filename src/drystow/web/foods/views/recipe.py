@@ -29,5 +29,5 @@ def show_recipes(request: HttpRequest) -> HttpResponse:
 def bin_recipe(request: HttpRequest, pk: int) -> HttpResponse:
     """Put a recipe in the bin."""
     row = records.put_in_bin(get_object_or_404(Recipe, pk=pk), who=person(request))
-    saved(request, row, _("%(name)s is in the trash.") % {"name": row.name})
+    saved(request, row, _("{name} is in the trash.").format(name=row.name))
     return redirect("recipes")

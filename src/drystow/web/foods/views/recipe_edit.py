@@ -60,7 +60,7 @@ def _edit(request: HttpRequest, row: Recipe | None, start: dict[str, Any], lines
         "lines": shown,
         "names": names,
         "row": row,
-        "title": _("Edit %(name)s") % {"name": row.name} if row else _("A recipe"),
+        "title": _("Edit {name}").format(name=row.name) if row else _("A recipe"),
     }
     return render(request, "foods/recipe_form.html", context, status=422 if posted and "more" not in posted else 200)
 
@@ -122,5 +122,5 @@ def _save(request: HttpRequest, form: RecipeForm, row: Recipe | None, written: l
     ]
     done = save_row(form, Recipe, row, values, who=person(request), words=msg("recipe"))
     if done is not None:
-        saved(request, done, _("%(name)s saved.") % {"name": values["name"]})
+        saved(request, done, _("{name} saved.").format(name=values["name"]))
     return done

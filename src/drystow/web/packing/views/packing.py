@@ -183,15 +183,13 @@ def _pack(form: PackForm, batch: Batch, far: Packed, plan: PackagePlan, proof: P
 
 def _packed_all(request: HttpRequest, batch: Batch, items: list[Item], item: Item, count: int) -> HttpResponse:
     """Say what was packed and what is left; go on to the labels when nothing is left to pack."""
-    words = ngettext(
-        "%(n)s package of %(food)s is in the pantry.", "%(n)s packages of %(food)s are in the pantry.", count
-    )
+    words = ngettext("{n} package of {food} is in the pantry.", "{n} packages of {food} are in the pantry.", count)
     words %= {"n": count, "food": item.name}
     items = list(Item.objects.kept().filter(batch=batch))
     far = packed_foods(items, packages_of(batch))
     if far[item.pk].left:
         left = in_words(show(far[item.pk].left, "small mass", wished_units(request, household().units)))
-        words = " ".join((words, _("%(left)s still to pack.") % {"left": left}))
+        words = " ".join((words, _("{left} still to pack.").format(left=left)))
     saved(request, far[item.pk].packages[-1], words)
     if not all(one.done for one in far.values()):
         return redirect("batch-packing", batch.pk)

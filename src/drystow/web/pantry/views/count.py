@@ -73,10 +73,10 @@ def _saved(request: HttpRequest, place: Place, rows: list[Row], context: dict[st
     context["unknown"], moved = _moved_here(place, context["strangers"], who)
     changed += moved
     count = len(changed)
-    words = ngettext("Counted: %(n)s package was corrected.", "Counted: %(n)s packages were corrected.", count)
+    words = ngettext("Counted: {n} package was corrected.", "Counted: {n} packages were corrected.", count)
     good = good and not context["unknown"]
     if count:
-        saved(request, changed[-1], words % {"n": count})
+        saved(request, changed[-1], words.format(n=count))
     elif good:
         messages.success(request, _("Counted: everything matches."))
     return good

@@ -88,14 +88,14 @@ def _told(action: str, package: Package, taken: float, units: str) -> str:
     if action == "bin":
         return _("The package is in the trash.")
     if action == "move":
-        return _("Moved to %(place)s.") % {"place": package.place.name}
+        return _("Moved to {place}.").format(place=package.place.name)
     if action == "reckon":
         return _("New date calculated. Print a new label for it.")
     if action == "open":
         return _("Opened. Keep it closed and dry, and use it soon.")
     if action == "use" and (water := serving_of(package, taken, units)["water"]):
         rest = _("Nothing is left of this package.") if package.left_mass_kg == 0 else ""
-        return " ".join((_("Saved. Add up to %(water)s of water to it.") % {"water": water}, rest)).strip()
+        return " ".join((_("Saved. Add up to {water} of water to it.").format(water=water), rest)).strip()
     if package.left_mass_kg == 0:
         return _("Saved. Nothing is left of this package.")
     return _("Saved. The rest stays in this package.")

@@ -62,7 +62,7 @@ def edit_plan(request: HttpRequest, pk: int) -> HttpResponse:
 def bin_plan(request: HttpRequest, pk: int) -> HttpResponse:
     """Put a plan in the bin."""
     binned = records.put_in_bin(kept_plan(pk), who=person(request), words=msg("plan moved to trash"))
-    saved(request, binned, _("“%(title)s” is in the trash.") % {"title": binned.title})
+    saved(request, binned, _("“{title}” is in the trash.").format(title=binned.title))
     return redirect("plans")
 
 

@@ -33,12 +33,12 @@ def show_dryers(request: HttpRequest, pk: int) -> HttpResponse:
     if request.method == "POST":
         dryer = next((one for one in others if str(one.pk) == request.POST.get("dryer", "")), None)
         if dryer is not None and len(rows) >= MOST_DRYERS:
-            messages.error(request, _("A plan can have up to %(most)s dryers.") % {"most": MOST_DRYERS})
+            messages.error(request, _("A plan can have up to {most} dryers.").format(most=MOST_DRYERS))
         elif dryer is not None:
             saved(
                 request,
                 _take_part(plan, dryer, person(request)),
-                _("%(dryer)s added to the plan.") % {"dryer": dryer.name},
+                _("{dryer} added to the plan.").format(dryer=dryer.name),
             )
         return redirect("plan-dryers", pk)
     shown = [
@@ -66,7 +66,7 @@ def edit_dryer(request: HttpRequest, pk: int, row_pk: int) -> HttpResponse:
     if all(valid):
         written = _save(request, row, form, steps, stops)
         if written is not None:
-            saved(request, written, _("%(dryer)s saved.") % {"dryer": row.dryer.name})
+            saved(request, written, _("{dryer} saved.").format(dryer=row.dryer.name))
             return redirect("plan-dryers", pk)
     context = {"plan": plan, "here": "dryers", "row": row, "form": form, "steps": steps, "stops": stops}
     return render(request, "plans/dryer.html", context)
@@ -81,13 +81,13 @@ def remove_dryer(request: HttpRequest, pk: int, row_pk: int) -> HttpResponse:
     wished = {lot.name: set(lot.extra.get("dryers", ())) for lot in lots_of(plan)}
     only = [name for name, dryers in wished.items() if row.dryer_id in dryers and not dryers & left]
     if only:
-        words = _("%(food)s may only go into %(dryer)s; change that first.")
-        messages.error(request, words % {"food": only[0], "dryer": row.dryer.name})
+        words = _("{food} may only go into {dryer}; change that first.")
+        messages.error(request, words.format(food=only[0], dryer=row.dryer.name))
         return redirect("plan-dryers", pk)
     binned = records.put_in_bin(
         row, who=person(request), words=msg("removed from the plan: {dryer}", dryer=row.dryer.name)
     )
-    saved(request, binned, _("%(dryer)s removed from the plan.") % {"dryer": row.dryer.name})
+    saved(request, binned, _("{dryer} removed from the plan.").format(dryer=row.dryer.name))
     return redirect("plan-dryers", pk)
 
 

@@ -59,7 +59,7 @@ def file_in(request: HttpRequest) -> HttpResponse:
             for problem in error.problems:
                 form.add_error("lots_file", problem_words(problem))
         else:
-            words = _("The plan “%(title)s” was made from the plan file.") % {"title": plan.title}
+            words = _("The plan “{title}” was made from the plan file.").format(title=plan.title)
             saved(request, plan, " ".join((words, *map(in_words, notes))))
             return redirect("plan-lots", plan.pk)
     return render(request, "plans/file.html", {"form": form})

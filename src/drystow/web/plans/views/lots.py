@@ -46,10 +46,10 @@ def show_lots(request: HttpRequest, pk: int) -> HttpResponse:
         found, text = find_foods(ref), ref
     if form is not None and chosen is not None and request.method == "POST":
         if len(lots) >= MOST_LOTS:
-            form.add_error(None, _("A plan can have up to %(most)s arrivals; make another plan.") % {"most": MOST_LOTS})
+            form.add_error(None, _("A plan can have up to {most} arrivals; make another plan.").format(most=MOST_LOTS))
         made = _save(request, form, Lot(plan=plan), chosen, dryers)
         if made is not None:
-            saved(request, made, _("%(food)s is in the plan.") % {"food": made.name})
+            saved(request, made, _("{food} is in the plan.").format(food=made.name))
             return redirect("plan-lots", pk)
     context = {"plan": plan, "here": "lots", "q": text, "found": found, "form": form, "dryers": dryers}
     context |= _table(lots, units_of(request)) | {"chosen": chosen, "usual": usual_words(chosen) if chosen else ""}
@@ -72,7 +72,7 @@ def edit_lot(request: HttpRequest, pk: int, lot_pk: int) -> HttpResponse:
     if request.method == "POST":
         written = _save(request, form, lot, food, dryers)
         if written is not None:
-            saved(request, written, _("%(food)s saved.") % {"food": written.name})
+            saved(request, written, _("{food} saved.").format(food=written.name))
             return redirect("plan-lots", pk)
     context = {"plan": plan, "here": "lots", "form": form, "lot": lot, "chosen": food, "usual": usual_words(food)}
     context["extra"] = {name: value for name, value in lot.extra.items() if name != "dryers"}
@@ -84,7 +84,7 @@ def remove_lot(request: HttpRequest, pk: int, lot_pk: int) -> HttpResponse:
     """Take a lot out of a plan."""
     lot = get_object_or_404(Lot.objects.kept(), pk=lot_pk, plan=kept_plan(pk))
     binned = records.put_in_bin(lot, who=person(request), words=msg("removed from the plan: {food}", food=lot.name))
-    saved(request, binned, _("%(food)s removed from the plan.") % {"food": lot.name})
+    saved(request, binned, _("{food} removed from the plan.").format(food=lot.name))
     return redirect("plan-lots", pk)
 
 

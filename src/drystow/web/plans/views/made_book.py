@@ -31,16 +31,16 @@ def book_batches(request: HttpRequest, pk: int) -> HttpResponse:
         messages.error(request, _("The plan has been updated meanwhile. Look at it again, then make its batches."))
         return redirect("plan", pk)
     except Spoiled as spoiled:
-        words = _("No batch made. %(food)s: %(verdict)s. Plan again; the plan will leave it out.")
+        words = _("No batch made. {food}: {verdict}. Plan again; the plan will leave it out.")
         names = {"food": spoiled.lot.name, "verdict": in_words(spoiled.lot.verdict_words)}
-        messages.error(request, words % names)
+        messages.error(request, words.format_map(names))
         return redirect("plan", pk)
     if not made:
         messages.info(request, _("These batches already exist."))
         return redirect("plan", pk)
     count = len(made)
     words = ngettext(
-        "%(count)d batch made, with food on its trays.", "%(count)d batches made, with food on their trays.", count
+        "{count} batch made, with food on its trays.", "{count} batches made, with food on their trays.", count
     )
-    saved(request, made[0], words % {"count": count})
+    saved(request, made[0], words.format(count=count))
     return redirect("plan", pk)

@@ -92,10 +92,10 @@ def _read_in(request: HttpRequest, dryer: Dryer, text: str, token: str, form: Pl
     added = write_content(content, form.plan(), dryer, form.names, person(request))
     uploads.forget(token)
     new = sum(added.values())
-    words = ngettext("%(count)s new reading saved.", "%(count)s new readings saved.", new) % {"count": new}
+    words = ngettext("{count} new reading saved.", "{count} new readings saved.", new).format(count=new)
     known = sum(len(course.moments) for course in content.courses) - new
     if known:
-        words += " " + _("%(count)s were already here.") % {"count": known}
+        words += " " + _("{count} were already here.").format(count=known)
     messages.success(request, words)
     return redirect("dryer-readings", dryer.pk)
 

@@ -30,13 +30,13 @@ def show_choices(request: HttpRequest, pk: int) -> HttpResponse:
     form = ChoiceForm(post, units=units_of(request), initial=initial, dryers=_dryers())
     if request.method == "POST" and form.is_valid():
         if len(basis.choices) >= MOST_CHOICES:
-            form.add_error(None, _("A season can have up to %(most)s choices.") % {"most": MOST_CHOICES})
+            form.add_error(None, _("A season can have up to {most} choices.").format(most=MOST_CHOICES))
         else:
             values = form.values() | {"season": season}
             words = msg("choice of dryers: {name}", name=values["name"])
             made = save_row(form, Choice, None, values, who=person(request), words=words)
             if made is not None:
-                saved(request, made, _("“%(name)s” is in the season.") % {"name": made.name})
+                saved(request, made, _("“{name}” is in the season.").format(name=made.name))
                 return redirect("season-choices", pk)
     rows = [
         {"choice": choice, "dryers": [*map(dryer_in_words, dryer_names(basis, choice))]} for choice in basis.choices
@@ -56,7 +56,7 @@ def edit_choice(request: HttpRequest, pk: int, choice_pk: int) -> HttpResponse:
         words = msg("choice of dryers: {name}", name=choice.name)
         written = save_row(form, Choice, choice, form.values(), who=person(request), words=words)
         if written is not None:
-            saved(request, written, _("“%(name)s” saved.") % {"name": written.name})
+            saved(request, written, _("“{name}” saved.").format(name=written.name))
             return redirect("season-choices", pk)
     context = {"season": season, "here": "choices", "form": form, "choice": choice}
     return render(request, "plans/season_choice.html", context)
@@ -69,7 +69,7 @@ def remove_choice(request: HttpRequest, pk: int, choice_pk: int) -> HttpResponse
     binned = records.put_in_bin(
         choice, who=person(request), words=msg("removed from the season: {food}", food=choice.name)
     )
-    saved(request, binned, _("“%(name)s” removed from the season.") % {"name": choice.name})
+    saved(request, binned, _("“{name}” removed from the season.").format(name=choice.name))
     return redirect("season-choices", pk)
 
 

@@ -42,13 +42,13 @@ def show_crops(request: HttpRequest, pk: int) -> HttpResponse:
         found, text = find_foods(ref), ref
     if form is not None and chosen is not None and request.method == "POST" and form.is_valid():
         if len(crops) >= MOST_CROPS:
-            form.add_error(None, _("A season can have up to %(most)s crops.") % {"most": MOST_CROPS})
+            form.add_error(None, _("A season can have up to {most} crops.").format(most=MOST_CROPS))
         else:
             values = form.values(chosen.name) | {"season": season}
             words = msg("crop: {food}", food=values["name"])
             made = save_row(form, Crop, None, values, who=person(request), words=words)
             if made is not None:
-                saved(request, made, _("%(food)s added to the season.") % {"food": made.name})
+                saved(request, made, _("{food} added to the season.").format(food=made.name))
                 return redirect("season-crops", pk)
     foods = foods_of(crop.food for crop in crops)
     units = units_of(request)
@@ -73,7 +73,7 @@ def edit_crop(request: HttpRequest, pk: int, crop_pk: int) -> HttpResponse:
         words = msg("crop: {food}", food=crop.name)
         written = save_row(form, Crop, crop, form.values(food.name), who=person(request), words=words)
         if written is not None:
-            saved(request, written, _("%(food)s saved.") % {"food": written.name})
+            saved(request, written, _("{food} saved.").format(food=written.name))
             return redirect("season-crops", pk)
     context = {"season": season, "here": "crops", "form": form, "crop": crop, "chosen": food}
     return render(request, "plans/season_crop.html", context | {"usual": usual_words(food)})
@@ -84,7 +84,7 @@ def remove_crop(request: HttpRequest, pk: int, crop_pk: int) -> HttpResponse:
     """Take a crop out of a season."""
     crop = get_object_or_404(Crop.objects.kept(), pk=crop_pk, season=kept_season(pk))
     binned = records.put_in_bin(crop, who=person(request), words=msg("removed from the season: {food}", food=crop.name))
-    saved(request, binned, _("%(food)s removed from the season.") % {"food": crop.name})
+    saved(request, binned, _("{food} removed from the season.").format(food=crop.name))
     return redirect("season-crops", pk)
 
 

@@ -38,7 +38,7 @@ def new_season(request: HttpRequest) -> HttpResponse:
     """Begin a season with nothing in it but the dryers of the house."""
     begin = timezone.localdate()
     initial = {
-        "title": _("Garden in %(year)s") % {"year": begin.year + (begin.month > 6)},
+        "title": _("Garden in {year}").format(year=begin.year + (begin.month > 6)),
         "begin": begin.replace(year=begin.year + (begin.month > 6), month=5, day=18),
         "weeks": WEEKS,
         "rounds": ROUNDS,
@@ -88,7 +88,7 @@ def edit_season(request: HttpRequest, pk: int) -> HttpResponse:
 def bin_season(request: HttpRequest, pk: int) -> HttpResponse:
     """Put a season in the bin."""
     binned = records.put_in_bin(kept_season(pk), who=person(request), words=msg("season moved to trash"))
-    saved(request, binned, _("“%(title)s” is in the trash.") % {"title": binned.title})
+    saved(request, binned, _("“{title}” is in the trash.").format(title=binned.title))
     return redirect("seasons")
 
 

@@ -36,8 +36,8 @@ def undo_change(request: HttpRequest, pk: int) -> HttpResponse:
     except ObjectDoesNotExist:
         messages.error(request, _("This no longer exists."))
     except ValidationError as problem:
-        words = _("This can no longer be undone: %(why)s")
-        messages.error(request, words % {"why": " ".join(problem.messages)})
+        words = _("This can no longer be undone: {why}")
+        messages.error(request, words.format(why=" ".join(problem.messages)))
     return redirect(safe_next(request, reverse("history")))
 
 
@@ -50,10 +50,10 @@ def _undo_all(request: HttpRequest, parts: list[Change]) -> None:
     names = [f"{one.kind} {one.title}" for one in tell(done.kept)]
     more = f" +{len(names) - FIRST_NAMES}" if len(names) > FIRST_NAMES else ""
     words = ngettext(
-        "Partly undone: %(n)s record is back as before. Changed since by someone else, so left alone: %(names)s.",
-        "Partly undone: %(n)s records are back as before. Changed since by someone else, so left alone: %(names)s.",
+        "Partly undone: {n} record is back as before. Changed since by someone else, so left alone: {names}.",
+        "Partly undone: {n} records are back as before. Changed since by someone else, so left alone: {names}.",
         done.count,
     )
     if done.count == 0:
-        words = _("Nothing was undone. Changed since by someone else, so left alone: %(names)s.")
-    messages.warning(request, words % {"n": done.count, "names": ", ".join(names[:FIRST_NAMES]) + more})
+        words = _("Nothing was undone. Changed since by someone else, so left alone: {names}.")
+    messages.warning(request, words.format(n=done.count, names=", ".join(names[:FIRST_NAMES]) + more))
