@@ -16,7 +16,7 @@ from pathlib import Path
 from statistics import mean, median
 
 from drystow.planning.schedule.greedy import ORDERS, all_ends, load_in_order
-from drystow.planning.schedule.grid import Job, Machine, Problem, saved_value
+from drystow.planning.schedule.grid import GridDryer, Job, ScheduleProblem, saved_value
 from drystow.planning.schedule.solver import solve
 
 ROOT = Path(__file__).parents[1]
@@ -31,7 +31,7 @@ SIMPLE = {"first": ("first_come",), "earliest": ("earliest_deadline", "refrigera
 """Simple rules; where one can be understood in two ways, the better counts."""
 
 
-def kitchen(seed: int, most_trays: float = GLUT, alike: bool = True) -> Problem:
+def kitchen(seed: int, most_trays: float = GLUT, alike: bool = True) -> ScheduleProblem:
     """Return an invented kitchen.
 
     seed: of the random numbers
@@ -85,10 +85,10 @@ def kitchen(seed: int, most_trays: float = GLUT, alike: bool = True) -> Problem:
             )
         )
     machines = (
-        Machine("one", 5, 7000, 2, (), costs),
-        Machine("two", places, round(1400 * places * size), 2, (), costs),
+        GridDryer("one", 5, 7000, 2, (), costs),
+        GridDryer("two", places, round(1400 * places * size), 2, (), costs),
     )
-    return Problem(steps, home, tuple(jobs), machines, (60_000,) * steps)
+    return ScheduleProblem(steps, home, tuple(jobs), machines, (60_000,) * steps)
 
 
 @dataclass(frozen=True)
@@ -145,7 +145,7 @@ def trial(seed: int, most_trays: float, alike: bool, seconds: float) -> Trial:
     )  # fmt: skip
 
 
-def by_rule(problem: Problem, order: str) -> int:
+def by_rule(problem: ScheduleProblem, order: str) -> int:
     """Return the value that a simple rule saves, with the best of all smallest numbers of trays to begin a batch."""
     ends = all_ends(problem)
     lots = sorted(range(len(problem.jobs)), key=lambda number: ORDERS[order](problem.jobs[number]))

@@ -10,11 +10,11 @@ from drystow.evidence.dryness.courses import View, program_to, run_courses, view
 from drystow.evidence.dryness.curves import expected_power
 from drystow.evidence.dryness.observed import (
     Clock,
-    Cut,
+    CutPiece,
     Evidence,
+    ObservedRise,
     PowerReading,
     PressureReading,
-    PressureRise,
     ProbeReading,
 )
 from drystow.machine.loadfile import parse_load
@@ -61,7 +61,7 @@ def probe_rows(view: View, member: int, looks: list[int], random: np.random.Gene
     return tuple(rows)
 
 
-def rise_rows(view: View, member: int, looks: list[int], random: np.random.Generator) -> tuple[PressureRise, ...]:
+def rise_rows(view: View, member: int, looks: list[int], random: np.random.Generator) -> tuple[ObservedRise, ...]:
     """Half a minute closed; a gauge of either kind, a leak and a volume that nobody wrote down exactly."""
     dryer = view.load.dryer
     factor = random.choice([1.0, 1.6])
@@ -74,7 +74,7 @@ def rise_rows(view: View, member: int, looks: list[int], random: np.random.Gener
         air = float(view.runs.pressure[member, look] - closed.vapour[member])
         before = air + factor * float(closed.vapour[member])
         after = before + factor * more + leak + random.normal(0.0, 0.5)
-        rows.append(PressureRise(float(view.runs.looks[look]), 30.0, before, max(after, 0.0)))
+        rows.append(ObservedRise(float(view.runs.looks[look]), 30.0, before, max(after, 0.0)))
     return tuple(rows)
 
 
@@ -99,7 +99,7 @@ def power_rows(view: View, member: int, looks: list[int], random: np.random.Gene
     return tuple(PowerReading(float(view.runs.looks[look]), float(one)) for look, one in zip(looks, power, strict=True))
 
 
-def cut_rows(view: View, member: int, look: int, random: np.random.Generator) -> tuple[Cut, ...]:
+def cut_rows(view: View, member: int, look: int, random: np.random.Generator) -> tuple[CutPiece, ...]:
     """A thick piece cut by someone who overlooks one in eight, or a thin one picked by mistake."""
     thick, thin = view.parts[0][-1], view.parts[0][0]
     part = thick if random.random() < 0.75 else thin
@@ -110,4 +110,4 @@ def cut_rows(view: View, member: int, look: int, random: np.random.Generator) ->
         finding = str(random.choice(["cold", "ice"]))
     else:
         finding = "soft" if view.runs.moisture[member, look, part] > 0.12 else "dry"
-    return (Cut(1, float(view.runs.looks[look]), finding),)
+    return (CutPiece(1, float(view.runs.looks[look]), finding),)

@@ -13,7 +13,7 @@ import numpy as np
 from tests.synthetic_batches import OFF, some_load, true_batch
 
 from drystow.evidence.learning.learn import Lesson, learn, learn_all
-from drystow.evidence.learning.learned import Learned, calibration
+from drystow.evidence.learning.learned import LearnedNumbers, calibration
 from drystow.evidence.learning.words import NINE_IN_TEN, learned_words, reference_load, time_factor
 from drystow.machine.ensemble import simulate_spread
 from drystow.machine.profile import dryer_profile
@@ -174,7 +174,7 @@ def _errors(name: str, before: list[float], after: list[float], best: list[float
     return "| " + " | ".join(cells) + " |\n"
 
 
-def _factor(learned: Learned, key: tuple[str, str], spread: float) -> tuple[float, float, float]:
+def _factor(learned: LearnedNumbers, key: tuple[str, str], spread: float) -> tuple[float, float, float]:
     mean, width, _count = learned.number(*key)
     middle, low, high = (math.exp(spread * (mean + side * width)) for side in (0.0, -NINE_IN_TEN, NINE_IN_TEN))
     return middle, low, high

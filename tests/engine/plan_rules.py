@@ -5,10 +5,10 @@ from collections.abc import Iterator
 from functools import cache
 from itertools import combinations, product
 
-from drystow.planning.schedule.grid import Job, Machine, Plan, Problem
+from drystow.planning.schedule.grid import GridDryer, Job, Plan, ScheduleProblem
 
 
-def broken_rules(problem: Problem, plan: Plan) -> list[str]:
+def broken_rules(problem: ScheduleProblem, plan: Plan) -> list[str]:
     """Return a sentence for every rule that a plan breaks."""
     found = []
     for run in plan:
@@ -62,7 +62,7 @@ def broken_rules(problem: Problem, plan: Plan) -> list[str]:
     return found
 
 
-def best_by_trying_all(problem: Problem) -> tuple[int, int, int]:
+def best_by_trying_all(problem: ScheduleProblem) -> tuple[int, int, int]:
     """Return value, minus cost and minus idle steps of the best plan for one dryer, trying every plan."""
     dryer, jobs = problem.machines[0], problem.jobs
     contents = list(product(*(range(min(job.trays[0], dryer.trays) + 1) for job in jobs)))
@@ -124,7 +124,7 @@ def best_by_trying_all(problem: Problem) -> tuple[int, int, int]:
     return best(0, 0, (0,) * len(jobs), tuple(1000 * space for space in problem.freezer))
 
 
-def small_problem(seed: int) -> Problem:
+def small_problem(seed: int) -> ScheduleProblem:
     """Return a tiny problem with one dryer, at most four lots and every rule at work in some."""
     dice = random.Random(seed)
     steps, count = dice.randint(8, 13), dice.randint(1, 4)
@@ -156,5 +156,7 @@ def small_problem(seed: int) -> Problem:
         )
     blocked = ((4, 5),) if dice.random() < 0.25 else ()
     costs = tuple(dice.choice((10, 30)) for _ in range(steps))
-    machine = Machine("dryer", dice.randint(2, 3), dice.choice((2000, 3000, 9000)), dice.randint(0, 1), blocked, costs)
-    return Problem(steps, home, tuple(jobs), (machine,), (dice.choice((0, 2500, 9000)),) * steps)
+    machine = GridDryer(
+        "dryer", dice.randint(2, 3), dice.choice((2000, 3000, 9000)), dice.randint(0, 1), blocked, costs
+    )
+    return ScheduleProblem(steps, home, tuple(jobs), (machine,), (dice.choice((0, 2500, 9000)),) * steps)

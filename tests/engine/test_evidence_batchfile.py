@@ -14,7 +14,7 @@ from drystow.errors import InputErrors
 from drystow.evidence.dryness.batch_file import BatchFile, parse_batch
 from drystow.evidence.dryness.judge import judge
 from drystow.evidence.dryness.next_weighing import information
-from drystow.evidence.dryness.observed import Cut
+from drystow.evidence.dryness.observed import CutPiece
 
 HOUR = 3600.0
 TEXT = """
@@ -99,7 +99,7 @@ def test_every_kind_of_evidence_is_read_in_si_units() -> None:
     assert (rise.duration, rise.after) == pytest.approx((30.0, 15.0))
     assert seen.pressures[0].pressure == pytest.approx(13.0)
     assert seen.powers[0].power == pytest.approx(600.0)
-    assert seen.cuts == (Cut(1, 21.5 * HOUR, "cold"),)
+    assert seen.cuts == (CutPiece(1, 21.5 * HOUR, "cold"),)
 
 
 @pytest.mark.parametrize("trays", ["[[1]]", "[[1, 2], [2]]", "[[1, 3]]", "[1, 2]", "[[], [1, 2]]", '[["1", 2]]'])

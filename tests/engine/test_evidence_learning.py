@@ -11,7 +11,7 @@ from drystow.evidence.dryness.observed import Evidence, PressureReading
 from drystow.evidence.learning.finished import Finished
 from drystow.evidence.learning.flags import heaped, likely_causes, thawed
 from drystow.evidence.learning.learn import Lesson, learn, learn_all, simulation
-from drystow.evidence.learning.learned import NOTHING_LEARNED, Learned, as_json, calibration, from_json
+from drystow.evidence.learning.learned import NOTHING_LEARNED, LearnedNumbers, as_json, calibration, from_json
 from drystow.evidence.learning.words import learned_words, reference_load, time_factor
 from drystow.machine.ensemble import simulate_spread
 from drystow.machine.profile import dryer_profile
@@ -35,11 +35,11 @@ def lessons(batches: tuple[Finished, ...]) -> tuple[Lesson, ...]:
 
 
 @pytest.fixture(scope="module")
-def learned(lessons: tuple[Lesson, ...]) -> Learned:
+def learned(lessons: tuple[Lesson, ...]) -> LearnedNumbers:
     return lessons[-1].learned
 
 
-def test_five_batches_tell_what_the_machine_is_like(learned: Learned) -> None:
+def test_five_batches_tell_what_the_machine_is_like(learned: LearnedNumbers) -> None:
     for key, truth in OFF.items():
         mean, width, count = learned.number(*key)
         assert count == 5
@@ -48,7 +48,7 @@ def test_five_batches_tell_what_the_machine_is_like(learned: Learned) -> None:
     assert learned.number("isotherm", "vegetable")[1] > 0.9  # nothing was seen of it
 
 
-def test_forecasts_of_further_batches_come_nearer(learned: Learned) -> None:
+def test_forecasts_of_further_batches_come_nearer(learned: LearnedNumbers) -> None:
     random = np.random.default_rng(12)
     before, after = [], []
     for classes in (("fruit", "vegetable"), ("fruit", "fruit"), ("meat", "fruit")):
@@ -73,7 +73,7 @@ def test_ordinary_batches_are_in_line(lessons: tuple[Lesson, ...]) -> None:
     assert not any(lesson.surprise.out_of_line for lesson in lessons)
 
 
-def test_a_load_not_frozen_through_is_flagged_and_named(learned: Learned) -> None:
+def test_a_load_not_frozen_through_is_flagged_and_named(learned: LearnedNumbers) -> None:
     random = np.random.default_rng(13)
     load = some_load(random, ("fruit", "vegetable"), trays=2)
     finished, _dry = true_batch("wet", thawed(load, 0.3), OFF, random, written=load)
@@ -82,7 +82,7 @@ def test_a_load_not_frozen_through_is_flagged_and_named(learned: Learned) -> Non
     assert "unfrozen" in [one.key for one in likely_causes(lesson.before, finished, members=40)][:3]
 
 
-def test_an_overfilled_tray_is_flagged_and_named(learned: Learned) -> None:
+def test_an_overfilled_tray_is_flagged_and_named(learned: LearnedNumbers) -> None:
     random = np.random.default_rng(14)
     load = some_load(random, ("fruit", "vegetable"), trays=2)
     finished, _dry = true_batch("full", heaped(load, 1.6, (1,)), OFF, random, written=load)
@@ -92,7 +92,7 @@ def test_an_overfilled_tray_is_flagged_and_named(learned: Learned) -> None:
     assert (first.key, first.tray) == ("overfilled", 2)
 
 
-def test_too_much_air_is_flagged_and_named_when_the_pressure_was_written_down(learned: Learned) -> None:
+def test_too_much_air_is_flagged_and_named_when_the_pressure_was_written_down(learned: LearnedNumbers) -> None:
     random = np.random.default_rng(15)
     truth = OFF | {("air", ""): math.log(12.0) / 0.3}
     load = some_load(random, ("fruit", "vegetable"), trays=2)
@@ -112,7 +112,9 @@ def test_pressures_of_an_open_chamber_are_not_heard(batches: tuple[Finished, ...
     assert seen.kinds.count("pressure") == len(finished.evidence.pressures)
 
 
-def test_a_strange_batch_teaches_less_than_an_ordinary_one(learned: Learned, batches: tuple[Finished, ...]) -> None:
+def test_a_strange_batch_teaches_less_than_an_ordinary_one(
+    learned: LearnedNumbers, batches: tuple[Finished, ...]
+) -> None:
     usual = batches[0]
     strange = replace(usual, ended=tuple(replace(one, time=2.5 * one.time) for one in usual.ended))
     lesson = learn(learned, strange, members=MEMBERS)
@@ -121,7 +123,7 @@ def test_a_strange_batch_teaches_less_than_an_ordinary_one(learned: Learned, bat
     assert abs(lesson.learned.number("contact")[0] - learned.number("contact")[0]) < learned.number("contact")[1]
 
 
-def test_what_was_learned_is_told_in_words(learned: Learned) -> None:
+def test_what_was_learned_is_told_in_words(learned: LearnedNumbers) -> None:
     factor = time_factor(learned, reference_load(dryer_profile("kitchen-5")), members=40)
     words = learned_words(learned, factor)
     assert words[0].startswith("Your dryer runs ")
@@ -131,7 +133,7 @@ def test_what_was_learned_is_told_in_words(learned: Learned) -> None:
     assert learned_words(NOTHING_LEARNED) == ()
 
 
-def test_what_was_learned_survives_being_written_down(learned: Learned) -> None:
+def test_what_was_learned_survives_being_written_down(learned: LearnedNumbers) -> None:
     again = from_json(as_json(learned))
     assert again.keys == learned.keys
     assert again.calibrated == learned.calibrated

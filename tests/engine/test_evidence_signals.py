@@ -13,11 +13,11 @@ from drystow.evidence.dryness.cut import CRISP, ICE, LITTLE_ICE, NOTHING, WET, c
 from drystow.evidence.dryness.judge import judge
 from drystow.evidence.dryness.observed import (
     FINDINGS,
-    Cut,
+    CutPiece,
     Evidence,
+    ObservedRise,
     PowerReading,
     PressureReading,
-    PressureRise,
     ProbeReading,
 )
 from drystow.evidence.dryness.probe import probe_words, tip_temperature
@@ -102,7 +102,7 @@ def test_the_more_ice_or_water_in_a_piece_the_less_often_it_is_found_dry() -> No
 
 
 def test_a_dry_cut_says_how_often_it_errs() -> None:
-    words = cut_words(Cut(1, 0.0, "dry"))
+    words = cut_words(CutPiece(1, 0.0, "dry"))
     assert f"About 1 in {round(passes_one_in())} trays" in words
     assert "can't show a little extra moisture" in words
     assert passes_one_in(0.05) < passes_one_in(0.5)  # the rarer the wet pieces, the easier they are missed
@@ -113,8 +113,8 @@ def test_words_for_probe_and_pressure_rise() -> None:
     assert "no ice at the probe" in probe_words(ProbeReading(1, 0.0, 317.15, 318.15))
     assert "says little" in probe_words(ProbeReading(1, 0.0, 262.15, 263.15))
     assert "still warming up" in probe_words(ProbeReading(1, 0.0, 293.15, 318.15))
-    assert "hardly rose" in rise_words(PressureRise(0.0, 30.0, 12.0, 14.0))
-    assert "−30 °C" in rise_words(PressureRise(0.0, 30.0, 12.0, 38.0))
+    assert "hardly rose" in rise_words(ObservedRise(0.0, 30.0, 12.0, 14.0))
+    assert "−30 °C" in rise_words(ObservedRise(0.0, 30.0, 12.0, 38.0))
 
 
 def test_a_curve_of_a_thousand_readings_is_thinned_with_its_ends_kept() -> None:
@@ -148,8 +148,8 @@ def test_signs_alone_never_call_a_tray_dry() -> None:
     ("field", "seen"),
     [
         ("product", Evidence(probes=(ProbeReading(1, 60.0, 42.0, 318.0),))),
-        ("duration", Evidence(rises=(PressureRise(60.0, 0.0, 5.0, 6.0),))),
-        ("after", Evidence(rises=(PressureRise(60.0, 30.0, 5.0, 6000.0),))),
+        ("duration", Evidence(rises=(ObservedRise(60.0, 0.0, 5.0, 6.0),))),
+        ("after", Evidence(rises=(ObservedRise(60.0, 30.0, 5.0, 6000.0),))),
         ("pressure", Evidence(pressures=(PressureReading(60.0, -1.0),))),
         ("power", Evidence(powers=(PowerReading(60.0, -1.0),))),
     ],

@@ -8,7 +8,7 @@ import pytest
 
 from drystow.foods.marks import ASK_WHETHER_RAW, NOT_STATED, UNKNOWN, raw_cautions, raw_line, raw_note, raw_tag
 from drystow.foods.model import Composition, Food
-from drystow.foods.recipe import Ingredient, Recipe, prepare
+from drystow.foods.recipe import Ingredient, RecipeSpec, prepare
 from drystow.foods.table import get
 from drystow.planning.separation import RULES, clash, depth
 from drystow.planning.separation import cautions as sharing
@@ -41,12 +41,12 @@ def test_a_dish_is_as_open_as_its_most_open_ingredient(
     marks: tuple[bool | None, ...], cooked: bool, raw: bool | None
 ) -> None:
     lines = tuple(Ingredient(own(f"part {n}", mark, ()), 1.0) for n, mark in enumerate(marks))
-    assert prepare(Recipe("Pot", lines, cooked=cooked)).raw_animal is raw
+    assert prepare(RecipeSpec("Pot", lines, cooked=cooked)).raw_animal is raw
 
 
 def test_a_dish_keeps_known_allergens_beside_those_that_are_not_stated() -> None:
     lines = (Ingredient(own("pan", False, ("wheat",)), 1.0), Ingredient(own("salsa", False), 0.2))
-    dish = prepare(Recipe("Torta", lines))
+    dish = prepare(RecipeSpec("Torta", lines))
     assert dish.allergens == ("wheat", NOT_STATED)
     assert not dish.allergens_stated
 

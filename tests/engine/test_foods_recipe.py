@@ -11,7 +11,7 @@ from drystow.foods.derive import SALT_PER_SODIUM
 from drystow.foods.marks import UNKNOWN
 from drystow.foods.model import PARTS, Composition, Food
 from drystow.foods.own import from_label, from_moisture, own_food, slug
-from drystow.foods.recipe import Ingredient, Recipe, prepare, tap_water
+from drystow.foods.recipe import Ingredient, RecipeSpec, prepare, tap_water
 from drystow.foods.table import get
 
 WET = Food(
@@ -28,8 +28,8 @@ RICH = Food(
 )
 
 
-def stew(**changes: Any) -> Recipe:
-    return Recipe("Alder Lane stew", (Ingredient(WET, 3.0), Ingredient(RICH, 1.0)), **changes)
+def stew(**changes: Any) -> RecipeSpec:
+    return RecipeSpec("Alder Lane stew", (Ingredient(WET, 3.0), Ingredient(RICH, 1.0)), **changes)
 
 
 def test_a_raw_mix_has_the_mean_of_its_ingredients() -> None:
@@ -58,7 +58,7 @@ def test_nutrients_are_concentrated_and_unknown_ones_are_left_out() -> None:
 
 
 def test_water_that_is_poured_in_dilutes_without_hiding_nutrients() -> None:
-    recipe = Recipe("Broth", (Ingredient(RICH, 1.0), Ingredient(tap_water(), 3.0)))
+    recipe = RecipeSpec("Broth", (Ingredient(RICH, 1.0), Ingredient(tap_water(), 3.0)))
     food = prepare(recipe)
     assert food.composition.water == pytest.approx(3.5 / 4)
     assert food.nutrients == {"fat_g": pytest.approx(7.5), "protein_g": pytest.approx(5.0)}
@@ -75,15 +75,15 @@ def test_raw_meat_is_marked_until_the_dish_is_cooked() -> None:
 
 def test_allergens_of_all_ingredients_are_kept_in_the_order_of_the_law() -> None:
     bread, egg = get("Bread, whole wheat"), get("Egg, whole, raw, fresh")
-    food = prepare(Recipe("Toast", (Ingredient(bread, 0.2), Ingredient(egg, 0.1), Ingredient(RICH, 0.1))))
+    food = prepare(RecipeSpec("Toast", (Ingredient(bread, 0.2), Ingredient(egg, 0.1), Ingredient(RICH, 0.1))))
     assert food.allergens == ("milk", "egg", "wheat")
 
 
 def test_a_mix_is_a_dish_unless_one_class_dominates() -> None:
     assert prepare(stew()).food_class == "vegetable"
-    assert prepare(Recipe("Half", (Ingredient(WET, 1.0), Ingredient(RICH, 1.0)))).food_class == "dish"
-    assert prepare(Recipe("Soup", (Ingredient(RICH, 1.0), Ingredient(tap_water(), 9.0)))).food_class == "meat"
-    assert prepare(Recipe("Water", (Ingredient(tap_water(), 1.0),))).food_class == "liquid"
+    assert prepare(RecipeSpec("Half", (Ingredient(WET, 1.0), Ingredient(RICH, 1.0)))).food_class == "dish"
+    assert prepare(RecipeSpec("Soup", (Ingredient(RICH, 1.0), Ingredient(tap_water(), 9.0)))).food_class == "meat"
+    assert prepare(RecipeSpec("Water", (Ingredient(tap_water(), 1.0),))).food_class == "liquid"
 
 
 @pytest.mark.parametrize(
@@ -97,13 +97,13 @@ def test_a_mix_is_a_dish_unless_one_class_dominates() -> None:
         (stew(yield_fraction=0.1), "yield", "at least 800 g must be left"),
         (stew(final_mass=3.0, yield_fraction=0.75), "yield", "not both"),
         (stew(yield_fraction=0.0), "yield", "0.8 means 800 g left of 1 kg"),
-        (Recipe("None", ()), "ingredients", "a recipe needs at least one ingredient"),
-        (Recipe(" ", (Ingredient(WET, 1.0),)), "name", "a recipe needs a name"),
-        (Recipe("X", (Ingredient(WET, -1.0),)), "ingredients[1].mass", "weigh the Wet"),
-        (Recipe("X", (Ingredient(WET, float("nan")),)), "ingredients[1].mass", "weigh the Wet"),
+        (RecipeSpec("None", ()), "ingredients", "a recipe needs at least one ingredient"),
+        (RecipeSpec(" ", (Ingredient(WET, 1.0),)), "name", "a recipe needs a name"),
+        (RecipeSpec("X", (Ingredient(WET, -1.0),)), "ingredients[1].mass", "weigh the Wet"),
+        (RecipeSpec("X", (Ingredient(WET, float("nan")),)), "ingredients[1].mass", "weigh the Wet"),
     ],
 )
-def test_impossible_recipes_are_refused(recipe: Recipe, field: str, words: str) -> None:
+def test_impossible_recipes_are_refused(recipe: RecipeSpec, field: str, words: str) -> None:
     with pytest.raises(InputError) as caught:
         prepare(recipe)
     assert caught.value.field == field
@@ -126,7 +126,7 @@ def test_solids_stay_in_the_pot(lines: list[tuple[str, float]], share: float) ->
     before = sum(item.mass for item in items)
     water = sum(item.mass * item.food.composition.water for item in items)
     assume(before * (1 - share) <= water)
-    cooked = prepare(Recipe("Pot", items, yield_fraction=share))
+    cooked = prepare(RecipeSpec("Pot", items, yield_fraction=share))
     made_of = cooked.composition
     assert sum(getattr(made_of, part) for part in PARTS) == pytest.approx(1.0)
     for part in ("protein", "fat", "carbohydrate", "fibre", "ash"):

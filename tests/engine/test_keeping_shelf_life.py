@@ -12,7 +12,7 @@ from drystow.keeping.limits import COLOR, CRISPNESS, quality_table
 from drystow.keeping.shelf_life import CAP_SENTENCE, LONGEST, KeepingResult, shelf_life, thiamin_left
 from drystow.packing.packfile import parse_pack
 from drystow.packing.plan import pack_batch
-from drystow.packing.seasons import DAY, YEAR, Season, constant
+from drystow.packing.seasons import DAY, YEAR, StoreSeason, constant
 from drystow.sources import bibliography
 
 
@@ -138,7 +138,7 @@ def test_every_limit_has_a_known_source_and_evidence() -> None:
 def test_seasons_use_up_the_life_in_shares() -> None:
     # half the year at twice the speed: 1.5 times the speed on the whole
     energy = activation_energy(2.0, 284.15)
-    seasons = (Season(0.01 * YEAR, 284.15, 0.5), Season(0.01 * YEAR, 294.15, 0.5))
+    seasons = (StoreSeason(0.01 * YEAR, 284.15, 0.5), StoreSeason(0.01 * YEAR, 294.15, 0.5))
     assert life_in_store(3 * YEAR, 284.15, energy, seasons) == pytest.approx(2 * YEAR, rel=0.01)
     assert speed_ratio(energy, 294.15, 284.15) == pytest.approx(2.0)
     with pytest.raises(InputError, match="is it in °C"):

@@ -10,7 +10,7 @@ from drystow.packing.moisture import open_time_limit, permeance
 from drystow.packing.oxygen import absorbers_for, check_air_left, oxygen_ingress, oxygen_volume_ml
 from drystow.packing.packfile import PackFile, parse_pack
 from drystow.packing.plan import pack_batch
-from drystow.packing.seasons import DAY, YEAR, Season, course, describe, mean_temperature
+from drystow.packing.seasons import DAY, YEAR, StoreSeason, course, describe, mean_temperature
 from drystow.sources import bibliography
 
 
@@ -119,7 +119,7 @@ def test_dry_rooms_give_unlimited_time_with_the_food_open() -> None:
 
 
 def test_seasons_repeat_from_the_day_of_packing() -> None:
-    seasons = (Season(100 * DAY, 300.0, 0.6), Season(200 * DAY, 280.0, 0.4))
+    seasons = (StoreSeason(100 * DAY, 300.0, 0.6), StoreSeason(200 * DAY, 280.0, 0.4))
     starts = [(round(start / DAY), season.temperature) for start, season in course(seasons, 700 * DAY)]
     assert starts == [(0, 300.0), (100, 280.0), (300, 300.0), (400, 280.0), (600, 300.0)]
     assert mean_temperature(seasons) == pytest.approx((100 * 300 + 200 * 280) / 300)

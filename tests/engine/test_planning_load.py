@@ -7,7 +7,7 @@ from drystow.fields import toml_text
 from drystow.machine.loadfile import parse_load
 from drystow.machine.run import simulate
 from drystow.planning.load.best_load import plan_load
-from drystow.planning.load.choices import Choice, Judge, Verdict, rank, rule_broken
+from drystow.planning.load.choices import FoodUse, Judge, Verdict, rank, rule_broken
 from drystow.planning.load.load_tables import load_tables
 from drystow.planning.load.search import Moves, search
 from tests.planning_counters import counter, food
@@ -107,7 +107,7 @@ def test_the_same_seed_gives_the_same_plan() -> None:
 def test_raw_meat_lies_below_and_raw_with_ready_food_is_parted() -> None:
     raw, ready = food("Chicken, ground, raw", "0.5 kg"), food(APPLES, "0.5 kg")
     one = counter(raw, ready)
-    both = (Choice(0, 1, 0.5), Choice(0, 1, 0.5))
+    both = (FoodUse(0, 1, 0.5), FoodUse(0, 1, 0.5))
     broken = rule_broken(one, both)
     assert broken is not None
     assert broken.rule == "germs"
@@ -118,7 +118,7 @@ def test_raw_meat_lies_below_and_raw_with_ready_food_is_parted() -> None:
 
 def test_food_that_stains_shares_no_tray_with_another() -> None:
     one = counter(food("Beets, raw"), food(APPLES), rules={"share_trays": 2})
-    halves = (Choice(0, 1, 0.3), Choice(0, 1, 0.3))
+    halves = (FoodUse(0, 1, 0.3), FoodUse(0, 1, 0.3))
     broken = rule_broken(one, halves)
     assert broken is not None
     assert broken.rule == "colours"
@@ -181,11 +181,11 @@ def test_what_is_wrong_is_named(change: dict[str, object], field: str, words: st
 
 def test_of_equal_loads_the_one_whose_ice_stays_below_its_limit_is_better() -> None:
     one = counter(food(APPLES, "0.5 kg", sizes=["6 mm", "16 mm"]))
-    state = (Choice(0, 1, 0.5),)
+    state = (FoodUse(0, 1, 0.5),)
     assert rank(one, state, Verdict(None, 9e4, 2e6)) > rank(one, state, Verdict(None, 8e4, 1e6, warm=0.5))
     assert rank(one, state, Verdict(None, 8e4, 2e6, warm=0.5)) > rank(one, state, Verdict(None, 9e4, 1e6, warm=0.5))
     # food comes before the limit: half of it left on the counter is worse
-    assert rank(one, state, Verdict(None, 9e4, 2e6, warm=0.5)) > rank(one, (Choice(0, 1, 0.25),), Verdict(None))
+    assert rank(one, state, Verdict(None, 9e4, 2e6, warm=0.5)) > rank(one, (FoodUse(0, 1, 0.25),), Verdict(None))
 
 
 def test_ice_that_gets_too_warm_is_told_and_what_would_help() -> None:

@@ -4,7 +4,7 @@ from dataclasses import replace
 
 import pytest
 
-from drystow.planning.schedule.grid import Job, Machine, Plan, Problem, Run
+from drystow.planning.schedule.grid import GridDryer, Job, Plan, Run, ScheduleProblem
 from drystow.planning.schedule.reasons import NAMES, RELAXED, in_the_way, left_out, reason_words
 from drystow.planning.schedule.solver import Solved, solve
 
@@ -14,9 +14,9 @@ LEFT = replace(OTHER, name="left", price=100)
 PLAN = (Run(0, 0, 3, {0: 1}),)
 
 
-def problem(left: Job, trays: int = 2, **changes: object) -> Problem:
-    machine = Machine("dryer", trays, 9000, 1, (), (10,) * STEPS)
-    whole = Problem(STEPS, (True,) * STEPS, (OTHER, left), (machine,), (0,) * STEPS)
+def problem(left: Job, trays: int = 2, **changes: object) -> ScheduleProblem:
+    machine = GridDryer("dryer", trays, 9000, 1, (), (10,) * STEPS)
+    whole = ScheduleProblem(STEPS, (True,) * STEPS, (OTHER, left), (machine,), (0,) * STEPS)
     return replace(whole, **changes)  # type: ignore[arg-type]
 
 
@@ -39,7 +39,7 @@ def problem(left: Job, trays: int = 2, **changes: object) -> Problem:
         ("search", problem(LEFT), PLAN),
     ],
 )
-def test_the_reason_is_the_rule_that_keeps_it_out(rule: str, one: Problem, plan: Plan) -> None:
+def test_the_reason_is_the_rule_that_keeps_it_out(rule: str, one: ScheduleProblem, plan: Plan) -> None:
     found = next(reason for reason in left_out(one, plan) if reason.job == 1)
     assert found.rule == rule
     assert found.mass == 1000
@@ -76,10 +76,10 @@ def test_the_last_moment_of_loading_is_that_of_the_refrigerator_when_the_freezer
 def test_a_wish_that_gives_way_to_another_is_not_called_met() -> None:
     # two wishes for the one place on the trays: with a larger trap one of them still stays out, perhaps the other one
     one = replace(OTHER, must=True, fresh_until=0, price=100, water=(100,))
-    dryer = Machine("dryer", 1, 900, 1, (), (10,) * STEPS)
-    both = Problem(STEPS, (True,) * STEPS, (one, replace(one, name="left")), (dryer,), (0,) * STEPS)
+    dryer = GridDryer("dryer", 1, 900, 1, (), (10,) * STEPS)
+    both = ScheduleProblem(STEPS, (True,) * STEPS, (one, replace(one, name="left")), (dryer,), (0,) * STEPS)
 
-    def swapped(other: Problem) -> Solved:
+    def swapped(other: ScheduleProblem) -> Solved:
         """A solver that leaves out the first one as soon as it may choose."""
         first = other.jobs[0].must and other.jobs[1].must and other.machines[0].trap > 900
         return Solved((), 0, 0, (0,) if first else solve(other, 1, workers=1).missed)
@@ -99,18 +99,18 @@ def test_wishes_that_share_too_few_trays_are_told_no_longer_search(
 ) -> None:
     # four wishes, of which three can be dried whole; parts of others are dried too, and each search misses others
     one = replace(OTHER, must=True)
-    dryer = Machine("dryer", 3, 9000, 1, (), (10,) * STEPS)
+    dryer = GridDryer("dryer", 3, 9000, 1, (), (10,) * STEPS)
     jobs = tuple(replace(one, name=name) for name in "abcd")
     asked = []
 
-    def turning(other: Problem) -> Solved:
+    def turning(other: ScheduleProblem) -> Solved:
         """A solver that leaves out the last two of four, and nothing of fewer."""
         asked.append(other)
         wished = sum(job.must for job in other.jobs)
         all_fit = wished < 4 or (helps and other.jobs[0].fresh_until == STEPS)
         return Solved((), 0, 0, () if all_fit else (2, 3))
 
-    full = Problem(STEPS, (True,) * STEPS, jobs, (dryer,), (0,) * STEPS)
+    full = ScheduleProblem(STEPS, (True,) * STEPS, jobs, (dryer,), (0,) * STEPS)
     assert in_the_way(full, (0, 1), turning) == told
     asked.clear()
     assert in_the_way(full, (0, 1), turning, until=0.0) == {}  # no time: asked only whether a longer search would do

@@ -12,7 +12,7 @@ from hypothesis import strategies as st
 
 from drystow.planning.schedule.branching import Tree
 from drystow.planning.schedule.greedy import ORDERS, RULES, greedy
-from drystow.planning.schedule.grid import Job, Machine, Problem, Run, idle_steps, plan_cost, saved_value
+from drystow.planning.schedule.grid import GridDryer, Job, Run, ScheduleProblem, idle_steps, plan_cost, saved_value
 from drystow.planning.schedule.model import Effort, Model
 from drystow.planning.schedule.prices import Market, market, offer
 from drystow.planning.schedule.slots import Slot, slots_of, together
@@ -32,9 +32,9 @@ def _job(name: str, **changes: object) -> Job:
     return Job(**{**usual, **changes})  # type: ignore[arg-type]
 
 
-def _problem(*jobs: Job, trays: int = 2, steps: int = 12, freezer: int = 0) -> Problem:
-    machine = Machine("dryer", trays, 10_000, 1, (), (10,) * steps)
-    return Problem(steps, (True,) * steps, jobs, (machine,), (freezer,) * steps)
+def _problem(*jobs: Job, trays: int = 2, steps: int = 12, freezer: int = 0) -> ScheduleProblem:
+    machine = GridDryer("dryer", trays, 10_000, 1, (), (10,) * steps)
+    return ScheduleProblem(steps, (True,) * steps, jobs, (machine,), (freezer,) * steps)
 
 
 @pytest.mark.parametrize("block", range(10))
@@ -67,8 +67,8 @@ def test_two_equal_dryers_obey_the_rules_and_beat_the_simple_ones() -> None:
              water=(700, 700), arrival=n, fresh_until=n + 3, ready_by=24, apart=frozenset({(n + 1) % 6, (n - 1) % 6}))
         for n in range(6)
     )  # fmt: skip
-    machines = tuple(Machine(name, 3, 9000, 1, (), (10,) * 24) for name in ("one", "two"))
-    problem = Problem(24, (True, False, True) * 8, jobs, machines, (0,) * 24)
+    machines = tuple(GridDryer(name, 3, 9000, 1, (), (10,) * 24) for name in ("one", "two"))
+    problem = ScheduleProblem(24, (True, False, True) * 8, jobs, machines, (0,) * 24)
     assert equal_machines(problem) == [[0, 1]]
     solved = solve(problem, seconds=10)
     assert broken_rules(problem, solved.plan) == []
@@ -128,8 +128,8 @@ def test_a_batch_moves_up_until_its_food_comes_or_the_dryer_is_free() -> None:
 
 def test_equal_dryers_are_put_in_order_without_changing_the_plan() -> None:
     job = _job("a", loads=(1000, 1000), trays=(3, 3), fresh=(2, 2), frozen=(2, 2), water=(1, 1))
-    machines = tuple(Machine(name, 2, 9000, 0, (), (1,) * 9) for name in ("x", "y"))
-    problem = Problem(9, (True,) * 9, (job,), machines, (0,) * 9)
+    machines = tuple(GridDryer(name, 2, 9000, 0, (), (1,) * 9) for name in ("x", "y"))
+    problem = ScheduleProblem(9, (True,) * 9, (job,), machines, (0,) * 9)
     assert canonical(problem, [Run(0, 0, 2, {0: 1}), Run(1, 0, 2, {0: 2})]) == (
         Run(0, 0, 2, {0: 2}), Run(1, 0, 2, {0: 1}),
     )  # fmt: skip
@@ -193,7 +193,7 @@ def test_the_bound_of_two_different_dryers_is_never_below_a_plan() -> None:
     assert best < tree.bound <= sum(job.price * job.mass for job in problem.jobs)
 
 
-def _market(problem: Problem) -> tuple[Market, list[Slot]]:
+def _market(problem: ScheduleProblem) -> tuple[Market, list[Slot]]:
     groups = equal_machines(problem)
     slots = slots_of(problem, groups, [normal_starts(problem, group[0]) for group in groups])
     return market(problem, slots, groups, [job.price for job in problem.jobs]), slots
@@ -230,8 +230,8 @@ def test_equal_dryers_with_a_small_trap_are_not_overfilled_together() -> None:
     wet = _job("wet", loads=(1000, 1000), trays=(2, 2), mass=2000, fresh=(2, 2), frozen=(2, 2), water=(900, 900))
     light = _job("light", loads=(1000, 1000), trays=(2, 2), mass=2000, fresh=(2, 2), frozen=(2, 2), water=(100, 100))
     jobs = tuple(replace(job, fresh_until=0, name=f"{job.name} {n}") for n in (1, 2) for job in (wet, light))
-    machines = tuple(Machine(name, 4, 1900, 1, (), (10,) * 12) for name in ("one", "two"))
-    problem = Problem(12, (True,) * 12, jobs, machines, (0,) * 12)
+    machines = tuple(GridDryer(name, 4, 1900, 1, (), (10,) * 12) for name in ("one", "two"))
+    problem = ScheduleProblem(12, (True,) * 12, jobs, machines, (0,) * 12)
     solved = solve(problem, 10, workers=1)
     assert broken_rules(problem, solved.plan) == []
     # by hand: 2 wet trays and 1 light one in one dryer (1900 g), 1 wet and 3 light ones in the other (1200 g) are 7;
@@ -251,7 +251,7 @@ def test_the_same_seed_gives_the_same_schedule_of_a_kitchen_with_one_worker() ->
 def test_two_dryers_save_what_the_plain_model_of_each_dryer_and_every_hour_saves(alike: bool) -> None:
     for seed in range(12):
         one = small_problem(seed)
-        other = Machine("other", 2, one.machines[0].trap, 1, (), one.machines[0].costs)
+        other = GridDryer("other", 2, one.machines[0].trap, 1, (), one.machines[0].costs)
         jobs = tuple(
             replace(
                 job,

@@ -16,7 +16,7 @@ from tools.write_catalogue import read
 
 from drystow.machine.result import EnergyCourse
 from drystow.messages import Message, told
-from drystow.reports.chart_lines import MOST_POINTS, Line, place_signs, thin
+from drystow.reports.chart_lines import MOST_POINTS, ChartLine, place_signs, thin
 from drystow.reports.charts import (
     COLOURS,
     DASHES,
@@ -215,7 +215,7 @@ def test_hostile_names_stay_data() -> None:
 
 def test_signs_lie_on_their_lines_and_apart_from_each_other() -> None:
     time = np.linspace(0.0, 100.0, 200)
-    lines = [Line(str(n), str(n), time, np.exp(-time / (20.0 + 4 * n)), "#000000", [1]) for n in range(5)]
+    lines = [ChartLine(str(n), str(n), time, np.exp(-time / (20.0 + 4 * n)), "#000000", [1]) for n in range(5)]
     signs = place_signs(lines)
     for line, sign in zip(lines, signs, strict=True):
         assert sign["value"] == pytest.approx(float(np.interp(sign["time_h"] * 3600, time, line.values)))

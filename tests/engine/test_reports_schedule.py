@@ -14,7 +14,7 @@ from drystow.messages import english
 from drystow.reports.charts import chart_svg
 from drystow.reports.plan_sheet import PlanSheet, SheetBatch, SheetLot, plan_sheet_pdf
 from drystow.reports.schedule_chart import away_of, schedule_pictures, upright_picture
-from drystow.reports.schedule_days import Bar, Days, Waiting
+from drystow.reports.schedule_days import BatchBar, Days, WaitingBar
 
 MONDAY = datetime(2026, 9, 7)
 HOUR, DAY = timedelta(hours=1), timedelta(days=1)
@@ -22,7 +22,7 @@ HOUR, DAY = timedelta(hours=1), timedelta(days=1)
 
 def days(count: int = 7, **values: Any) -> Days:
     bars = tuple(
-        Bar(
+        BatchBar(
             number + 1,
             number % 2,
             MONDAY + (8 + 30 * number) * HOUR,
@@ -38,7 +38,7 @@ def days(count: int = 7, **values: Any) -> Days:
         "end": MONDAY + count * DAY,
         "dryers": ("Bench", "Kitchen"),
         "bars": bars,
-        "frozen": (Waiting("Chicken", MONDAY + 9 * HOUR, MONDAY + 40 * HOUR),),
+        "frozen": (WaitingBar("Chicken", MONDAY + 9 * HOUR, MONDAY + 40 * HOUR),),
         "stops": ((1, MONDAY + 60 * HOUR, MONDAY + 80 * HOUR, "stop"),),
         "now": MONDAY + 12 * HOUR,
     }
@@ -110,7 +110,7 @@ def test_names_of_dryers_do_not_run_into_each_other_on_a_phone() -> None:
 
 
 def test_lines_of_the_freezer_do_not_overlap() -> None:
-    frozen = tuple(Waiting(f"Lot {n}", MONDAY + n * 10 * HOUR, MONDAY + (n * 10 + 25) * HOUR) for n in range(6))
+    frozen = tuple(WaitingBar(f"Lot {n}", MONDAY + n * 10 * HOUR, MONDAY + (n * 10 + 25) * HOUR) for n in range(6))
     spec = schedule_pictures(days(frozen=frozen), 900)[0].spec
     layer = next(one for one in spec["layer"] if one["mark"].get("fill") == "#2f9485")
     by_line: dict[float, list[tuple[float, float]]] = {}

@@ -14,7 +14,7 @@ from drystow.evidence.dryness.courses import View, moisture_of, program_to, run_
 from drystow.evidence.dryness.judge import DECISION_LEVEL, TrayDryness, judge
 from drystow.evidence.dryness.observed import (
     ActivityReading,
-    Cut,
+    CutPiece,
     Evidence,
     OvenSample,
     ProbeReading,
@@ -337,10 +337,10 @@ def test_weights_of_rounds_undo_where_the_draws_came_from() -> None:
 
 
 WET_PIECES = {  # each with weighings that alone say: dry
-    "a cold core": {"cuts": (Cut(1, 21.6 * HOUR, "cold"),)},
-    "a soft core": {"cuts": (Cut(1, 21.6 * HOUR, "soft"),)},
-    "an icy core": {"cuts": (Cut(1, 21.6 * HOUR, "ice"),)},
-    "an icy core beside a dry one": {"cuts": (Cut(1, 21.5 * HOUR, "ice"), Cut(1, 21.6 * HOUR, "dry"))},
+    "a cold core": {"cuts": (CutPiece(1, 21.6 * HOUR, "cold"),)},
+    "a soft core": {"cuts": (CutPiece(1, 21.6 * HOUR, "soft"),)},
+    "an icy core": {"cuts": (CutPiece(1, 21.6 * HOUR, "ice"),)},
+    "an icy core beside a dry one": {"cuts": (CutPiece(1, 21.5 * HOUR, "ice"), CutPiece(1, 21.6 * HOUR, "dry"))},
     "a cold probe": {"probes": (ProbeReading(1, 21.6 * HOUR, 258.0, 313.0),)},
     "a sample with 11% water": {"samples": (OvenSample(1, 21.6 * HOUR, 0.005, 0.00445),)},
     "a sample a little above the limit": {"samples": (OvenSample(1, 21.6 * HOUR, 0.010, 0.00960),)},
@@ -360,10 +360,10 @@ def test_the_worst_piece_decides_whatever_the_weighings_say(name: str) -> None:
 
 
 def test_a_wet_piece_counts_until_one_after_an_hour_more_of_drying_is_dry() -> None:
-    wet = Cut(1, 18.6 * HOUR, "cold")
-    early = asked(Evidence(weighed=weighed(STEADY), cuts=(wet, Cut(1, 19.0 * HOUR, "dry"))), 22.0)
+    wet = CutPiece(1, 18.6 * HOUR, "cold")
+    early = asked(Evidence(weighed=weighed(STEADY), cuts=(wet, CutPiece(1, 19.0 * HOUR, "dry"))), 22.0)
     assert early.wet_piece
-    late = asked(Evidence(weighed=weighed(STEADY), cuts=(wet, Cut(1, 21.6 * HOUR, "dry"))), 22.0)
+    late = asked(Evidence(weighed=weighed(STEADY), cuts=(wet, CutPiece(1, 21.6 * HOUR, "dry"))), 22.0)
     assert (late.wet_piece, late.verdict) == ("", "dry")
     above, within = OvenSample(1, 18.6 * HOUR, 0.010, 0.00945), OvenSample(1, 21.6 * HOUR, 0.010, 0.00980)
     assert asked(Evidence(weighed=weighed(STEADY), samples=(above,)), 22.0).wet_piece

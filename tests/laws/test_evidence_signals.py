@@ -10,7 +10,14 @@ import pytest
 from drystow.evidence.dryness.chamber import closed_chamber, vapour_after
 from drystow.evidence.dryness.courses import View
 from drystow.evidence.dryness.curves import expected_power
-from drystow.evidence.dryness.observed import Cut, Evidence, PowerReading, PressureReading, PressureRise, ProbeReading
+from drystow.evidence.dryness.observed import (
+    CutPiece,
+    Evidence,
+    ObservedRise,
+    PowerReading,
+    PressureReading,
+    ProbeReading,
+)
 from drystow.evidence.dryness.posterior import prior_of
 from drystow.evidence.dryness.reading import all_ice_gone, is_dry
 from drystow.evidence.dryness.signals import SIGNALS
@@ -48,7 +55,7 @@ def probe(product: float, look: int = LATE) -> Evidence:
 
 
 def rise(after: float, look: int = LATE) -> Evidence:
-    return Evidence(rises=(PressureRise(moment(look), 30.0, 15.0, after),))
+    return Evidence(rises=(ObservedRise(moment(look), 30.0, 15.0, after),))
 
 
 def test_there_are_dry_and_icy_members_to_tell_apart() -> None:
@@ -168,7 +175,9 @@ def test_falling_pressure_and_power_speak_for_dry() -> None:
 
 def test_findings_pull_in_their_order() -> None:
     dry = is_dry(VIEW, LATE)
-    pulls = [odds(told(Evidence(cuts=(Cut(1, moment(LATE) + 240.0, found),))), dry) for found in ("dry", "cold", "ice")]
+    pulls = [
+        odds(told(Evidence(cuts=(CutPiece(1, moment(LATE) + 240.0, found),))), dry) for found in ("dry", "cold", "ice")
+    ]
     assert pulls[0] > 0.0 > pulls[1] >= pulls[2]
 
 

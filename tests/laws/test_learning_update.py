@@ -3,15 +3,15 @@
 import numpy as np
 from scipy.stats import multivariate_normal
 
-from drystow.evidence.learning.kalman import Problem, drawn, iterate
+from drystow.evidence.learning.kalman import Prior, drawn, iterate
 from drystow.evidence.learning.learned import NOTHING_LEARNED, forget, with_keys
 from drystow.numerics import Array
 from tests.loads import machine, tray
 
 
-def some_problem(random: np.random.Generator, wanted: int, read: int) -> Problem:
+def some_problem(random: np.random.Generator, wanted: int, read: int) -> Prior:
     root = random.standard_normal((wanted + read, wanted + read)) / 2.0
-    return Problem(random.standard_normal(wanted + read), root @ root.T + 0.3 * np.eye(wanted + read), read)
+    return Prior(random.standard_normal(wanted + read), root @ root.T + 0.3 * np.eye(wanted + read), read)
 
 
 def test_linear_sights_are_learned_exactly() -> None:
@@ -38,16 +38,16 @@ def test_sights_one_after_another_teach_what_they_teach_together() -> None:
     problem = some_problem(random, 1, 3)
     slope, observed, noise = random.standard_normal((4, 3)), random.standard_normal(4), 0.2 * np.eye(4)
     first = iterate(problem, lambda draws: (draws @ slope[:2].T, noise[:2, :2]), observed[:2], members=40)
-    both = iterate(Problem(*first, 3), lambda draws: (draws @ slope[2:].T, noise[2:, 2:]), observed[2:], members=40)
+    both = iterate(Prior(*first, 3), lambda draws: (draws @ slope[2:].T, noise[2:, 2:]), observed[2:], members=40)
     other = iterate(problem, lambda draws: (draws @ slope[2:].T, noise[2:, 2:]), observed[2:], members=40)
-    swapped = iterate(Problem(*other, 3), lambda draws: (draws @ slope[:2].T, noise[:2, :2]), observed[:2], members=40)
+    swapped = iterate(Prior(*other, 3), lambda draws: (draws @ slope[:2].T, noise[:2, :2]), observed[:2], members=40)
     np.testing.assert_allclose(both[0], swapped[0], atol=1e-6)
     np.testing.assert_allclose(both[1], swapped[1], atol=1e-6)
 
 
 def test_curved_sights_come_near_importance_sampling() -> None:
     """A time that falls with two exponentials, as drying times do, against 200 000 weighted draws from the prior."""
-    problem = Problem(np.zeros(3), np.eye(3), 3)
+    problem = Prior(np.zeros(3), np.eye(3), 3)
 
     def sight(draws: Array) -> Array:
         resistances = np.exp(-0.2 * draws[:, 0]) + 0.7 * np.exp(0.4 * draws[:, 1])

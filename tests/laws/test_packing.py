@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 from drystow.packing.containers import containers, fill
 from drystow.packing.moisture import days_to_moisture, time_to_moisture
 from drystow.packing.oxygen import SACHET_SIZES, absorbers_for, oxygen_volume_ml, pressure_at_altitude
-from drystow.packing.seasons import DAY, YEAR, Season, constant
+from drystow.packing.seasons import DAY, YEAR, StoreSeason, constant
 from drystow.serving.rehydration import coefficient_of_restoration, dried_from_fresh, fresh_equivalent, water_to_add
 
 WVTR = st.floats(1e-9, 1e-6)
@@ -89,7 +89,7 @@ def test_a_store_too_dry_to_reach_the_limit_never_does(humidity: float) -> None:
 
 
 def test_a_year_cut_into_equal_seasons_is_the_same_year() -> None:
-    cut = tuple(Season(YEAR / 4, 294.15, 0.5) for _ in range(4))
+    cut = tuple(StoreSeason(YEAR / 4, 294.15, 0.5) for _ in range(4))
     whole, parts = (
         time_to_moisture(1e-9, 0.1, 0.1, 0.02, 0.06, lambda m: m / 0.2, seasons)
         for seasons in (constant(294.15, 0.5), cut)

@@ -15,7 +15,7 @@ from drystow.machine.run import simulate
 from drystow.machine.sampling import load_samples
 from drystow.planning.program.best_program import find_program
 from drystow.planning.program.search import neighbours
-from drystow.planning.program.shelf_steps import Bench, Step, merged, rounded, shelf_program
+from drystow.planning.program.shelf_steps import Bench, ShelfStep, merged, rounded, shelf_program
 from drystow.planning.program.verifying import Verifier
 from tests.loads import held, machine, tray
 
@@ -80,7 +80,7 @@ def test_two_steps_come_near_to_a_grid_of_all() -> None:
     verifier, bench = Verifier(load, 1.0, MEMBERS, 1, lambda _runs: None), Bench(load)
     tried = []
     for first, halves, second in itertools.product(range(0, 14, 3), (4, 10, 20, 30), range(0, 14, 3)):
-        steps = merged((Step(first, halves), Step(second, 0)))
+        steps = merged((ShelfStep(first, halves), ShelfStep(second, 0)))
         tried.append((bench.trial(steps).time, steps))
     grid = next(time for time, steps in sorted(tried) if verifier.passes(shelf_program(steps), bench.trial(steps), 0.9))
     found = find_program(load, most_steps=2, members=MEMBERS)
@@ -146,7 +146,7 @@ def test_a_cooler_program_that_keeps_the_limit_more_often_is_offered_where_none_
 
 def test_neighbours_are_round_and_within_bounds() -> None:
     start = rounded((ProgramStep(ZERO_CELSIUS - 13.0, 5000.0), ProgramStep(ZERO_CELSIUS + 41.0, math.inf)), 13)
-    assert start == (Step(-3, 3), Step(8, 0))
+    assert start == (ShelfStep(-3, 3), ShelfStep(8, 0))
     for steps in neighbours(start, 3, 13):
         assert 1 <= len(steps) <= 3
         assert steps[-1].halves == 0

@@ -11,7 +11,7 @@ from scipy import stats
 
 from drystow.planning.schedule.batch_time import Reckoning
 from drystow.planning.season.days import ready_kitchen, try_one
-from drystow.planning.season.garden import Crop, Garden
+from drystow.planning.season.garden import Garden, GardenCrop
 from drystow.planning.season.garden_file import parse_garden
 from drystow.planning.season.money import payback, yearly
 from drystow.planning.season.sampling import draw_season, picked_share
@@ -22,7 +22,7 @@ DAY = 24 * 3600.0
 
 
 def plain(**changes: object) -> Garden:
-    crop = Crop("peas", date(2026, 6, 1), date(2026, 6, 20), date(2026, 7, 20), 50.0, 0.3, 3.0)
+    crop = GardenCrop("peas", date(2026, 6, 1), date(2026, 6, 20), date(2026, 7, 20), 50.0, 0.3, 3.0)
     other = replace(crop, name="beans", mass=80.0, uncertain=0.5)
     whole = Garden("laws", datetime(2026, 4, 1), 30, 7, 1, 5 * DAY, (crop, other), ())
     return replace(whole, **changes)  # type: ignore[arg-type]

@@ -9,7 +9,7 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from drystow.planning.schedule.batch_time import Reckoning
-from drystow.planning.schedule.plan import Batch, PlannedLot, Schedule, schedule
+from drystow.planning.schedule.plan import PlannedBatch, PlannedLot, Schedule, schedule
 from drystow.planning.schedule.plan_file import parse_lots
 from drystow.planning.schedule.replan import from_now
 
@@ -105,10 +105,10 @@ class Days:
         usual = FOODS[lot["food"]][0 if key == "fridge" else 1]
         return float(lot[key].split()[0]) if key in lot else usual
 
-    def waited(self, name: str, batch: Batch) -> float:
+    def waited(self, name: str, batch: PlannedBatch) -> float:
         return (batch.start - self.lots[name]["arrives"]) / DAY
 
-    def full(self, rows: list[tuple[Batch, PlannedLot]]) -> list[str]:
+    def full(self, rows: list[tuple[PlannedBatch, PlannedLot]]) -> list[str]:
         """Return when the freezer is too full, of food that is loaded from there after the plan began."""
         found = []
         come = {max(self.lots[lot.name]["arrives"], BEGIN) for _batch, lot in rows}

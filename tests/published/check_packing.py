@@ -12,7 +12,7 @@ from scipy.integrate import solve_ivp
 from drystow.packing.containers import CM3_PER_M2_DAY_ATM, containers, materials
 from drystow.packing.moisture import days_to_moisture, open_time_limit, permeance, time_to_moisture
 from drystow.packing.oxygen import iron_capacity, oxygen_volume_ml, pressure_at_altitude
-from drystow.packing.seasons import DAY, Season, constant
+from drystow.packing.seasons import DAY, StoreSeason, constant
 from drystow.properties.sorption import gab_water_activity
 from tests.published.check import Check
 
@@ -212,7 +212,7 @@ def compare_moisture_gain() -> Iterator[Check]:
 
 
 def compare_seasons() -> Iterator[Check]:
-    seasons = (Season(180 * DAY, 298.15, 0.65), Season(185 * DAY, 283.15, 0.30))
+    seasons = (StoreSeason(180 * DAY, 298.15, 0.65), StoreSeason(185 * DAY, 283.15, 0.30))
     area, solids, slope, wvtr = 0.12, 0.1, 0.20, 0.4
     tested = 0.9 * IAPWS97(T=311.15, x=0).P * 1e6
     speed = [

@@ -15,7 +15,7 @@ from drystow.web.batches.adapters import tray_loads
 from drystow.web.batches.dryness_words import keeping_words
 from drystow.web.batches.evidence_adapters import question_of
 from drystow.web.batches.judged import TrayJudged, judged
-from drystow.web.batches.judging import AnswerState
+from drystow.web.batches.judging import JudgementState
 from drystow.web.batches.models import Batch, Happening, Judgement, PressureRise, Sample, Unproved
 from drystow.web.batches.proof_view import trays_view
 from drystow.web.batches.proofforms import SHORT
@@ -91,7 +91,7 @@ def test_the_germs_of_moist_trays_are_listed_once_and_only_where_they_may_grow(c
         for one in (tray, tray | {"water_activity": [0.2, 0.3, 0.5]})
     )
     assert (moist.germs, dry.germs) == (True, False)
-    shown = {"batch": batch, "trays": [moist, moist], "germs": LOWEST_ACTIVITY.items(), "known": AnswerState()}
+    shown = {"batch": batch, "trays": [moist, moist], "germs": LOWEST_ACTIVITY.items(), "known": JudgementState()}
     page = render_to_string("batches/proof_part.html", shown)
     assert page.count('<a href="#germs">') == 2
     assert page.count("Staphylococcus aureus") == 1

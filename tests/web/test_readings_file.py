@@ -16,7 +16,7 @@ from django.test import Client, override_settings
 from drystow.errors import InputError
 from drystow.web.dryers.models import Dryer
 from drystow.web.kit import records
-from drystow.web.readings.csvfile import Way, decoded, guess_way, number_in
+from drystow.web.readings.csvfile import CsvWay, decoded, guess_way, number_in
 from drystow.web.readings.models import Channel, FileWay, Reading
 from drystow.web.readings.plan import guess_plan
 from drystow.web.readings.reading_in import content_of, write_content
@@ -67,7 +67,7 @@ def test_a_plain_file_is_read_with_two_clicks(client: Client, dryer: Dryer) -> N
 
 def test_decimal_commas_a_title_above_the_head_and_two_columns_of_time_are_guessed() -> None:
     plan = guess_plan(COMMAS)
-    assert plan.way == Way(";", ",", 3)
+    assert plan.way == CsvWay(";", ",", 3)
     assert (plan.time, plan.clock, plan.format, plan.ask) == (0, 1, "dmy", False)
     told = [(column.quantity, column.tray, column.unit) for column in plan.columns]
     assert told == [("", 0, ""), ("", 0, ""), ("shelf", 0, "°C"), ("product", 2, "°C"), ("pressure", 0, "mbar")]
@@ -173,7 +173,7 @@ def test_every_usual_encoding_is_read(encoding: str) -> None:
 def test_a_file_without_a_head_is_read_by_its_numbers(dryer: Dryer) -> None:
     text = "1772618706\t-20.5\t66\n1772618716\t-20.4\t67\n"
     plan = guess_plan(text)
-    assert plan.way == Way("\t", ".", 0)
+    assert plan.way == CsvWay("\t", ".", 0)
     assert (plan.time, plan.format) == (0, "epoch")
     with pytest.raises(InputError, match="no column chosen"):
         content_of(text, plan, UTC_ZONE)

@@ -213,7 +213,9 @@ def test_only_one_listens_for_a_house(tmp_path: Path) -> None:
         pass
 
 
-def steps(clock: drift.Clock, count: int, *, off: int, start: int, delay: int = 80) -> tuple[drift.Clock, int]:
+def steps(
+    clock: drift.SourceClock, count: int, *, off: int, start: int, delay: int = 80
+) -> tuple[drift.SourceClock, int]:
     """Messages every minute of a clock that is off; returns the clock and the next moment."""
     for number in range(count):
         arrival = start + number * MINUTE
@@ -222,7 +224,7 @@ def steps(clock: drift.Clock, count: int, *, off: int, start: int, delay: int = 
 
 
 def test_a_small_drift_is_found_and_corrected() -> None:
-    clock, now = steps(drift.Clock(), 8, off=45_000, start=1_700_000_000_000)
+    clock, now = steps(drift.SourceClock(), 8, off=45_000, start=1_700_000_000_000)
     assert clock.offset == 45_000
     assert abs(drift.corrected(clock, now - 45_000) - now) <= 1000
     clock, _now = steps(clock, 10, off=0, start=now)  # somebody set the clock
@@ -230,7 +232,7 @@ def test_a_small_drift_is_found_and_corrected() -> None:
 
 
 def test_a_clock_that_creeps_is_followed_in_steps() -> None:
-    clock, now = steps(drift.Clock(), 8, off=10_000, start=1_700_000_000_000)
+    clock, now = steps(drift.SourceClock(), 8, off=10_000, start=1_700_000_000_000)
     first = clock.offset
     clock, now = steps(clock, 8, off=11_000, start=now)
     assert clock.offset == first  # a repeated message must find the same moment again
@@ -239,13 +241,13 @@ def test_a_clock_that_creeps_is_followed_in_steps() -> None:
 
 
 def test_the_way_through_the_network_is_no_drift() -> None:
-    clock, _now = steps(drift.Clock(), 20, off=0, start=1_700_000_000_000, delay=900)
+    clock, _now = steps(drift.SourceClock(), 20, off=0, start=1_700_000_000_000, delay=900)
     assert clock.offset == 0
 
 
 def test_a_clock_that_is_far_off_is_refused_until_it_is_set() -> None:
     for off in (3_600_000, -3_600_000):
-        clock, now = steps(drift.Clock(), 8, off=off, start=1_700_000_000_000)
+        clock, now = steps(drift.SourceClock(), 8, off=off, start=1_700_000_000_000)
         assert drift.is_absurd(clock, now - off, now)
         clock, now = steps(clock, 8, off=0, start=now)
         assert not drift.is_absurd(clock, now, now)

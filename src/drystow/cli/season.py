@@ -21,7 +21,7 @@ from drystow.cli.output import (
 from drystow.messages import listed, msg, msg_many
 
 if TYPE_CHECKING:
-    from drystow.planning.season.answer import Answer, ChoiceAnswer
+    from drystow.planning.season.answer import ChoiceAnswer, SeasonAnswer
     from drystow.planning.season.garden import Range
     from drystow.planning.season.money import Pay
 
@@ -65,7 +65,7 @@ def season_command(
     _tell(answer, units.value)
 
 
-def _tell(answer: "Answer", units: str) -> None:
+def _tell(answer: "SeasonAnswer", units: str) -> None:
     from drystow.figures import fixed
     from drystow.shown import percent, show, to_display
 
@@ -126,7 +126,7 @@ def _tell(answer: "Answer", units: str) -> None:
     print_remarks(out, "Note", answer.notes)
 
 
-def _lines(one: "ChoiceAnswer", answer: "Answer", units: str) -> list[str]:
+def _lines(one: "ChoiceAnswer", answer: "SeasonAnswer", units: str) -> list[str]:
     from drystow.days import day_text
 
     lines: list[str] = [

@@ -75,7 +75,7 @@ EU_SALT_PER_SODIUM = 2.5
 
 
 @dataclass(frozen=True)
-class Line:
+class PanelLine:
     """One line of a nutrition panel.
 
     key: nutrient, as in ``Food.nutrients``
@@ -192,14 +192,14 @@ def us_daily_value(key: str, amount: float) -> str:
     return f"{nearest_step(percent, 2 if percent <= 10 else 5 if percent <= 50 else 10):.0f}%"
 
 
-def us_panel(serving_nutrients: dict[str, float]) -> list[Line]:
+def us_panel(serving_nutrients: dict[str, float]) -> list[PanelLine]:
     """Return the lines of a US panel for the nutrients of a serving; unknown nutrients are left out."""
     lines = []
     for key, name in NAMES.items():
         if key in serving_nutrients:
             amount = serving_nutrients[key]
             percent = "" if key == "protein_g" else us_daily_value(key, amount)
-            lines.append(Line(key, name, us_amount(key, amount), percent))
+            lines.append(PanelLine(key, name, us_amount(key, amount), percent))
     return lines
 
 
@@ -241,7 +241,7 @@ def eu_amount(key: str, amount: float) -> str:
     return f"{nearest_step(amount, 1):.0f} g" if amount >= 10 else f"{nearest_step(amount, 0.1):.1f} g"
 
 
-def eu_panel(nutrients: dict[str, float]) -> list[Line]:
+def eu_panel(nutrients: dict[str, float]) -> list[PanelLine]:
     """Return the lines of an EU panel from nutrients per 100 g, where carbohydrate still includes fibre."""
     fibre = nutrients.get("fibre_g", 0.0)
     grams = {
@@ -253,16 +253,21 @@ def eu_panel(nutrients: dict[str, float]) -> list[Line]:
     kilojoules = sum(ENERGY_FACTORS[part][0] * mass for part, mass in grams.items())
     kilocalories = sum(ENERGY_FACTORS[part][1] * mass for part, mass in grams.items())
     energy = f"{eu_amount('energy_kj', kilojoules)} / {eu_amount('energy_kcal', kilocalories)}"
-    lines = [Line("energy_kj", msg("Energy"), energy), Line("fat_g", msg("Fat"), eu_amount("fat_g", grams["fat"]))]
+    lines = [
+        PanelLine("energy_kj", msg("Energy"), energy),
+        PanelLine("fat_g", msg("Fat"), eu_amount("fat_g", grams["fat"])),
+    ]
     if "saturated_g" in nutrients:
-        lines.append(Line("saturated_g", msg("of which saturates"), eu_amount("saturated_g", nutrients["saturated_g"])))
-    lines.append(Line("carbohydrate_g", msg("Carbohydrate"), eu_amount("carbohydrate_g", grams["carbohydrate"])))
+        lines.append(
+            PanelLine("saturated_g", msg("of which saturates"), eu_amount("saturated_g", nutrients["saturated_g"]))
+        )
+    lines.append(PanelLine("carbohydrate_g", msg("Carbohydrate"), eu_amount("carbohydrate_g", grams["carbohydrate"])))
     if "sugars_g" in nutrients:
-        lines.append(Line("sugars_g", msg("of which sugars"), eu_amount("sugars_g", nutrients["sugars_g"])))
+        lines.append(PanelLine("sugars_g", msg("of which sugars"), eu_amount("sugars_g", nutrients["sugars_g"])))
     if "fibre_g" in nutrients:
-        lines.append(Line("fibre_g", msg("Fiber"), eu_amount("fibre_g", fibre)))
-    lines.append(Line("protein_g", msg("Protein"), eu_amount("protein_g", grams["protein"])))
+        lines.append(PanelLine("fibre_g", msg("Fiber"), eu_amount("fibre_g", fibre)))
+    lines.append(PanelLine("protein_g", msg("Protein"), eu_amount("protein_g", grams["protein"])))
     if "sodium_mg" in nutrients:
         salt = EU_SALT_PER_SODIUM * nutrients["sodium_mg"] / 1000.0
-        lines.append(Line("salt_g", msg("Salt"), eu_amount("salt_g", salt)))
+        lines.append(PanelLine("salt_g", msg("Salt"), eu_amount("salt_g", salt)))
     return lines

@@ -33,7 +33,7 @@ class Ingredient:
 
 
 @dataclass(frozen=True)
-class Recipe:
+class RecipeSpec:
     """What goes into a pot and how much comes out.
 
     name: name of the dish
@@ -58,7 +58,7 @@ def tap_water() -> Food:
     return Food("water", "Water", "liquid", pure, raw_animal=False, allergens=(), source="definition")
 
 
-def _mass_after(recipe: Recipe, before: float, water: float) -> float:
+def _mass_after(recipe: RecipeSpec, before: float, water: float) -> float:
     """Return the mass after cooking; what is lost is water, what is gained is water taken up."""
     if recipe.final_mass is not None and recipe.yield_fraction is not None:
         raise InputError("yield", msg("give the weight after cooking or the yield, not both"))
@@ -85,7 +85,7 @@ def _mass_after(recipe: Recipe, before: float, water: float) -> float:
     return after
 
 
-def prepare(recipe: Recipe) -> Food:
+def prepare(recipe: RecipeSpec) -> Food:
     """Return the food that a recipe makes, as one of the user's own foods.
 
     Mass lost in cooking is taken for water; fat that drips off must be taken from the ingredients. Nutrients are the

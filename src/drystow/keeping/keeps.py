@@ -7,7 +7,7 @@ from drystow.keeping.shelf_life import KeepingResult, claim, shelf_life
 from drystow.packing.containers import materials
 from drystow.packing.oxygen import absorbers_for
 from drystow.packing.plan import PackPlan
-from drystow.packing.seasons import Season
+from drystow.packing.seasons import StoreSeason
 
 RECLOSED = "ldpe-bag"
 """Wall that an opened package is reckoned with: it holds no better than a zip freezer bag. Source: drystow-default."""
@@ -58,7 +58,7 @@ def keeps_closed(result: KeepingResult, packed_on: date | None) -> Keeps | None:
     return Keeps(packed_on, packed_on + timedelta(days=low), latest, result.limit, result.evidence)
 
 
-def keeps_opened(plan: PackPlan, closed: Keeps, opened_on: date, seasons: tuple[Season, ...]) -> Keeps:
+def keeps_opened(plan: PackPlan, closed: Keeps, opened_on: date, seasons: tuple[StoreSeason, ...]) -> Keeps:
     """Return how long a package keeps once it is open: never longer than closed, and its absorber is used up.
 
     plan: of the closed package

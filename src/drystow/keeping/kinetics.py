@@ -5,7 +5,7 @@ from math import exp, inf, log
 from drystow.constants import GAS_CONSTANT
 from drystow.errors import CELSIUS_HINT, check_range
 from drystow.messages import msg
-from drystow.packing.seasons import YEAR, Season, course
+from drystow.packing.seasons import YEAR, StoreSeason, course
 
 KILOJOULE_HINT = msg("1 kJ/mol is 1000 J/mol")
 
@@ -45,7 +45,7 @@ def activation_energy(q10: float, temperature: float) -> float:
 
 
 def life_in_store(
-    reference_life: float, reference: float, activation_energy: float, seasons: tuple[Season, ...]
+    reference_life: float, reference: float, activation_energy: float, seasons: tuple[StoreSeason, ...]
 ) -> float:
     """Life at the temperatures of a store, from the life at one temperature; infinite beyond 100 years [s].
 

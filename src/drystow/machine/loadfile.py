@@ -12,7 +12,7 @@ from drystow.errors import InputError, InputErrors, nearest
 from drystow.fields import Problems, read_toml
 from drystow.machine.load import LONGEST, Load, ProgramStep
 from drystow.machine.profile import BARE, KINDS, Dryer, dryer_profile, profile_names, read_dryer
-from drystow.machine.traytable import HOUSEHOLD_FREEZER, Place, on_trays, read_tray, written_area
+from drystow.machine.traytable import HOUSEHOLD_FREEZER, TraySurroundings, on_trays, read_tray, written_area
 from drystow.messages import msg
 from drystow.shown import between, quantity
 from drystow.units import as_written, parse
@@ -65,7 +65,7 @@ def parse_load(raw: Mapping[str, Any]) -> Load:
             )
         )
         trays = []
-    place = Place(dryer, freeze_to, held)
+    place = TraySurroundings(dryer, freeze_to, held)
     items = []
     for number, tray in enumerate(trays, start=1):
         item = read_tray(tray, f"tray[{number}]", place, problems)

@@ -51,7 +51,7 @@ DRY_TEMPERATURE = 300.0  # at which the dry solids' heat capacity is taken [K]
 
 
 @dataclass(frozen=True)
-class Place:
+class TraySurroundings:
     """What a tray item needs to know about the rest of the load.
 
     dryer: the machine
@@ -86,7 +86,7 @@ class Cut:
     start: float
 
 
-def read_tray(raw: object, prefix: str, place: Place, problems: list[InputError]) -> TrayItem | None:
+def read_tray(raw: object, prefix: str, place: TraySurroundings, problems: list[InputError]) -> TrayItem | None:
     """Return one tray item from its table, or None after noting every problem.
 
     raw: the table as read from TOML
@@ -127,7 +127,7 @@ def _food(tray: Fields) -> Food | None:
     return written_food(tray)
 
 
-def _cut(tray: Fields, place: Place) -> Cut:
+def _cut(tray: Fields, place: TraySurroundings) -> Cut:
     if tray.has("tray"):
         tray.whole("tray", 1, 1, place.dryer.trays)
     faces = tray.whole("faces", 1, 1, 2)
@@ -151,7 +151,7 @@ def _cut(tray: Fields, place: Place) -> Cut:
     )
 
 
-def _assemble(tray: Fields, tables: dict[str, Fields], food: Food, cut: Cut, place: Place) -> TrayItem:
+def _assemble(tray: Fields, tables: dict[str, Fields], food: Food, cut: Cut, place: TraySurroundings) -> TrayItem:
     composition, heat = food.composition, tables["heat"]
     freezing_point = initial_freezing_point(composition, food.food_class, food.like)
     layer = _layer(tables["dried_layer"], layer_of_class(food.food_class))

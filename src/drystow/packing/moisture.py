@@ -7,7 +7,7 @@ from math import exp, inf, log
 from drystow.constants import GAS_CONSTANT, VAPOUR_GAS_CONSTANT
 from drystow.errors import CELSIUS_HINT, check_range
 from drystow.messages import msg
-from drystow.packing.seasons import DAY, YEAR, Season, course
+from drystow.packing.seasons import DAY, YEAR, StoreSeason, course
 from drystow.properties.water import water_vapour_pressure_liquid
 
 TEST_TEMPERATURE = 311.15
@@ -102,7 +102,7 @@ def time_to_moisture(
     initial: float,
     critical: float,
     water_activity: Callable[[float], float],
-    seasons: tuple[Season, ...],
+    seasons: tuple[StoreSeason, ...],
     activation_energy: float = 0.0,
     horizon: float = 30 * YEAR,
 ) -> MoistureTime:

@@ -12,7 +12,7 @@ from drystow.foods.model import Composition, Food
 from drystow.foods.written import OWN_FOOD, written_food
 from drystow.messages import msg
 from drystow.packing.containers import Container, container, containers, custom, materials
-from drystow.packing.seasons import DAY, YEAR, Season, constant
+from drystow.packing.seasons import DAY, YEAR, StoreSeason, constant
 
 PAGE = "docs/pack-file.md"
 
@@ -72,7 +72,7 @@ class PackFile:
     lot: str
     container: Container | None
     count: int
-    seasons: tuple[Season, ...]
+    seasons: tuple[StoreSeason, ...]
     label_notes: tuple[str, ...]
     notes: tuple[str, ...] = ()
     absorbers: bool = True
@@ -251,7 +251,7 @@ def _box(table: Fields) -> tuple[Container | None, int]:
     return custom(name, wall, volume, area, leak, None if vapour < 0 else vapour), count
 
 
-def _seasons(fields: Fields) -> tuple[Season, ...]:
+def _seasons(fields: Fields) -> tuple[StoreSeason, ...]:
     usual = constant(21 + ZERO_CELSIUS, 0.5)
     if not fields.has("storage"):
         return usual
@@ -268,7 +268,7 @@ def _seasons(fields: Fields) -> tuple[Season, ...]:
     seasons = []
     for number, row in enumerate(rows):
         part = Fields(row, f"storage.season[{number}]", SEASON, fields.problems)
-        seasons.append(Season(*_season(part)))
+        seasons.append(StoreSeason(*_season(part)))
     return tuple(seasons)
 
 

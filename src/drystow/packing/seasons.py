@@ -15,7 +15,7 @@ YEAR = 365.25 * DAY
 
 
 @dataclass(frozen=True)
-class Season:
+class StoreSeason:
     """A part of the year in the store.
 
     duration: how long it lasts [s]
@@ -33,16 +33,16 @@ class Season:
         check_range("humidity", self.humidity, 0, 1, "", hint=msg("write 50% as 0.5"))
 
 
-def constant(temperature: float, humidity: float) -> tuple[Season, ...]:
+def constant(temperature: float, humidity: float) -> tuple[StoreSeason, ...]:
     """Return a store that is the same all year.
 
     temperature: of the store [K]
     humidity: relative humidity of its air [-]
     """
-    return (Season(YEAR, temperature, humidity),)
+    return (StoreSeason(YEAR, temperature, humidity),)
 
 
-def course(seasons: tuple[Season, ...], end: float) -> Iterator[tuple[float, Season]]:
+def course(seasons: tuple[StoreSeason, ...], end: float) -> Iterator[tuple[float, StoreSeason]]:
     """Yield (start, season) over and over until `end`; the last piece is not cut short.
 
     seasons: of one turn, in order from the day of packing
@@ -59,7 +59,7 @@ def course(seasons: tuple[Season, ...], end: float) -> Iterator[tuple[float, Sea
                 return
 
 
-def mean_temperature(seasons: tuple[Season, ...]) -> float:
+def mean_temperature(seasons: tuple[StoreSeason, ...]) -> float:
     """Mean temperature of the store over one turn of the seasons [K].
 
     seasons: of one turn
@@ -68,7 +68,7 @@ def mean_temperature(seasons: tuple[Season, ...]) -> float:
     return sum(s.temperature * s.duration for s in seasons) / sum(s.duration for s in seasons)
 
 
-def describe(seasons: tuple[Season, ...]) -> str:
+def describe(seasons: tuple[StoreSeason, ...]) -> str:
     """Return the store in words.
 
     seasons: of one turn

@@ -13,7 +13,7 @@ MOST_POINTS = 300
 
 
 @dataclass(frozen=True)
-class Line:
+class ChartLine:
     """One line of a chart.
 
     name: in the legend
@@ -41,7 +41,7 @@ def thin(time: Array, *series: Array) -> tuple[Array, ...]:
     return tuple(values[keep] for values in (time, *series))
 
 
-def place_signs(lines: Sequence[Line]) -> list[dict[str, Any]]:
+def place_signs(lines: Sequence[ChartLine]) -> list[dict[str, Any]]:
     """Return where each line carries its sign: far from the other lines and from the signs already placed."""
     named = [line for line in lines if line.mark]
     if not named:

@@ -14,7 +14,7 @@ from drystow.figures import signs_of
 from drystow.machine.result import LoadResult, TrayResult
 from drystow.messages import EXAMPLE, Late, msg, told
 from drystow.numerics import Array
-from drystow.reports.chart_lines import Line, place_signs, thin
+from drystow.reports.chart_lines import ChartLine, place_signs, thin
 from drystow.reports.text import plain
 from drystow.shown import DISPLAY, to_display
 from drystow.units import hours
@@ -64,7 +64,7 @@ def temperature_chart(result: LoadResult, units: str = "us") -> Spec:
         if len(tray.front_temperature) == len(result.time)
     ]
     shelf = to_display_array(result.shelf_temperature, "temperature", units)
-    lines.append(Line(msg("S Shelf"), "S", result.time, shelf, INK, SOLID))
+    lines.append(ChartLine(msg("S Shelf"), "S", result.time, shelf, INK, SOLID))
     rules = [
         {
             "start_h": hours(result.drying_start),
@@ -140,13 +140,13 @@ def _legend(result: LoadResult, number: int) -> str:
     return f"{tray.tray} {plain(tray.name, 40)}"
 
 
-def _tray_line(result: LoadResult, number: int, values: Array) -> Line:
+def _tray_line(result: LoadResult, number: int, values: Array) -> ChartLine:
     colour, dash = COLOURS[number % len(COLOURS)], DASHES[number % len(DASHES)]
-    return Line(_legend(result, number), str(result.trays[number].tray), result.time, values, colour, dash)
+    return ChartLine(_legend(result, number), str(result.trays[number].tray), result.time, values, colour, dash)
 
 
 def line_chart(
-    lines: Sequence[Line],
+    lines: Sequence[ChartLine],
     axis: str,
     title: str,
     *,
@@ -254,7 +254,7 @@ def _plain_legend() -> Any:
     return alt.Legend(title=None, orient="top-right", symbolFillColor=INK, symbolStrokeColor=INK)
 
 
-def _close(lines: Sequence[Line], height: int) -> float:
+def _close(lines: Sequence[ChartLine], height: int) -> float:
     """Return how far apart two labels must be on the axis so as not to touch."""
     values = np.concatenate([line.values for line in lines]) if lines else np.zeros(1)
     return float(np.ptp(values)) * LABEL_HEIGHT / height

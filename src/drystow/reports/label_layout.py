@@ -72,7 +72,7 @@ class Layout:
 
 
 @dataclass(frozen=True)
-class _Frame:
+class _LabelFrame:
     width: float
     height: float
     pad: float
@@ -102,11 +102,11 @@ class _Frame:
 
 
 @cache
-def _frame(width: float, height: float, modules: int, tight: bool) -> _Frame:
+def _frame(width: float, height: float, modules: int, tight: bool) -> _LabelFrame:
     pad = LEAST_PAD if tight else min(max(0.05 * height, LEAST_PAD), 3.5)
     least = modules * SMALLEST_MODULE
     side = least if tight else max(least, min(0.42 * height, 0.27 * width, LARGEST_CODE)) if modules else 0.0
-    return _Frame(width, height, pad, side, side / modules * QUIET_MODULES if modules else 0.0)
+    return _LabelFrame(width, height, pad, side, side / modules * QUIET_MODULES if modules else 0.0)
 
 
 def smallest_size(wording: Wording, width: float) -> tuple[float, float]:
@@ -140,7 +140,7 @@ def lay_out(wording: Wording, width: float, height: float) -> Layout | None:
     return replace(close, below=not wording.below) if close else None
 
 
-def _fullest(wording: Wording, frame: _Frame, size: float) -> Layout | None:
+def _fullest(wording: Wording, frame: _LabelFrame, size: float) -> Layout | None:
     """Return the layout in one type size with as many optional lines as find room, None when not even the others do."""
     if frame.column < LEAST_WIDTH:
         return None
@@ -161,7 +161,7 @@ def _run_on(wording: Wording) -> Wording:
     return replace(wording, must=(*boxed, (words, False)) if words else boxed, below=(), tight=True)
 
 
-def _set(wording: Wording, frame: _Frame, size: float, count: int) -> tuple[Layout, float]:
+def _set(wording: Wording, frame: _LabelFrame, size: float, count: int) -> tuple[Layout, float]:
     """Return the layout in one type size with `count` optional lines, and the height [mm] it needs."""
     runs: list[tuple[float, float, float, int, str]] = []
     boxes = []

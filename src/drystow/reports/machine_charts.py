@@ -5,7 +5,7 @@ import numpy as np
 from drystow.costs.batch import JOULES_PER_KWH
 from drystow.machine.result import LoadResult
 from drystow.messages import msg
-from drystow.reports.chart_lines import Line
+from drystow.reports.chart_lines import ChartLine
 from drystow.reports.charts import COLOURS, DASHES, INK, SOLID, Spec, line_chart, to_display_array
 from drystow.shown import DISPLAY, to_display
 from drystow.units import hours
@@ -29,7 +29,9 @@ def pressure_chart(result: LoadResult, units: str = "us") -> Spec:
             "label": msg("heaters pause above this"),
         }
     ]
-    line = Line(chamber, "", result.time[drying], to_display_array(pressure, "pressure", units), COLOURS[0], DASHES[0])
+    line = ChartLine(
+        chamber, "", result.time[drying], to_display_array(pressure, "pressure", units), COLOURS[0], DASHES[0]
+    )
     return line_chart(
         [line],
         msg("Pressure ({unit})", unit=unit),
@@ -44,7 +46,7 @@ def vapour_chart(result: LoadResult, units: str = "us") -> Spec:
     """Return the vapour that reaches the trap."""
     unit = DISPLAY["mass flow"][units][0]
     vapour = to_display_array(result.vapour, "mass flow", units)
-    line = Line(msg("Vapor"), "", result.time, vapour, COLOURS[0], DASHES[0])
+    line = ChartLine(msg("Vapor"), "", result.time, vapour, COLOURS[0], DASHES[0])
     return line_chart(
         [line], msg("Vapor ({unit})", unit=unit), msg("Vapor moving to the trap"), from_zero=True, height=HEIGHT
     )
@@ -61,21 +63,23 @@ def trap_chart(result: LoadResult, units: str = "us") -> Spec:
         "name": trap,
         "label": msg("full"),
     }
-    line = Line(trap, "", result.time, to_display_array(result.trap_ice, "mass", units), COLOURS[0], DASHES[0])
+    line = ChartLine(trap, "", result.time, to_display_array(result.trap_ice, "mass", units), COLOURS[0], DASHES[0])
     axis = msg("Ice ({unit})", unit=unit)
     return line_chart([line], axis, msg("Ice on the trap"), rules=[rule], from_zero=True, height=HEIGHT)
 
 
-def energy_lines(result: LoadResult) -> list[Line]:
+def energy_lines(result: LoadResult) -> list[ChartLine]:
     """Return the electricity used so far: all of it, and each of those who use it [kWh]."""
     course = result.energy
     parts = (course.refrigeration, course.pump, course.heaters)
     whole = course.refrigeration + course.pump + course.heaters
     names = (msg("C Compressor"), msg("P Vacuum pump"), msg("H Shelf heaters"))
-    lines = [Line(msg("T Total"), "T", course.time, whole / JOULES_PER_KWH, INK, SOLID)]
+    lines = [ChartLine(msg("T Total"), "T", course.time, whole / JOULES_PER_KWH, INK, SOLID)]
     for number, (name, part) in enumerate(zip(names, parts, strict=True)):
         lines.append(
-            Line(name, name[0], course.time, part / JOULES_PER_KWH, COLOURS[number], DASHES[(number + 1) % len(DASHES)])
+            ChartLine(
+                name, name[0], course.time, part / JOULES_PER_KWH, COLOURS[number], DASHES[(number + 1) % len(DASHES)]
+            )
         )
     return lines
 

@@ -8,7 +8,7 @@ import numpy as np
 
 from drystow.machine.result import LoadResult
 from drystow.messages import Translate, msg, told
-from drystow.reports.chart_lines import Line
+from drystow.reports.chart_lines import ChartLine
 from drystow.reports.charts import Spec, bare_chart, chart_svg, drying_chart, temperature_chart
 from drystow.reports.machine_charts import energy_chart, energy_lines, pressure_chart, trap_chart, vapour_chart
 from drystow.reports.text import mass_text
@@ -31,7 +31,7 @@ class Picture:
     title: str
     words: str
     spec: Spec
-    lines: tuple[Line, ...] = ()
+    lines: tuple[ChartLine, ...] = ()
 
 
 def printed(picture: Picture, size: Mapping[str, int], translate: Translate) -> dict[str, Any]:

@@ -5,7 +5,7 @@ from collections.abc import Sequence
 import numpy as np
 
 from drystow.messages import msg
-from drystow.reports.chart_lines import Line
+from drystow.reports.chart_lines import ChartLine
 from drystow.reports.charts import COLOURS, DASHES, line_chart
 from drystow.reports.pictures import Picture
 from drystow.shown import DISPLAY, show
@@ -27,7 +27,7 @@ def limit_picture(found: Points, own: Points, units: str) -> Picture | None:
         (msg("B Your program"), "B", own, COLOURS[1], list(DASHES[1])),
     ]
     lines = [
-        Line(
+        ChartLine(
             name,
             sign,
             3600.0 * np.array([at for at, _value in points]),

@@ -8,7 +8,7 @@ from typing import Any
 from drystow.days import axis_format
 from drystow.messages import Message, msg
 from drystow.numerics import Array
-from drystow.reports.chart_lines import Line
+from drystow.reports.chart_lines import ChartLine
 from drystow.reports.charts import COLOURS, DASHES, DAY_AXIS, Datasets, Spec, configured, on_rows, to_display_array
 from drystow.reports.pictures import Picture
 from drystow.shown import DISPLAY, show
@@ -67,9 +67,9 @@ def _axis(kind: str, unit: str) -> Message:
     return titles[kind]
 
 
-def _line(number: int, one: Measured, units: str) -> Line:
+def _line(number: int, one: Measured, units: str) -> ChartLine:
     colour, dash = COLOURS[number % len(COLOURS)], DASHES[number % len(DASHES)]
-    return Line(one.name, "", one.moments / 1000.0, to_display_array(one.values, one.kind, units), colour, dash)
+    return ChartLine(one.name, "", one.moments / 1000.0, to_display_array(one.values, one.kind, units), colour, dash)
 
 
 def _words(rows: Sequence[Measured], units: str) -> Message:
@@ -90,7 +90,7 @@ def _words(rows: Sequence[Measured], units: str) -> Message:
     return msg("{words}.", words=words)
 
 
-def _chart(rows: Sequence[Measured], lines: Sequence[Line], axis: str, ratios: bool) -> Spec:
+def _chart(rows: Sequence[Measured], lines: Sequence[ChartLine], axis: str, ratios: bool) -> Spec:
     import altair as alt
 
     data: Datasets = {}
@@ -129,7 +129,7 @@ def _chart(rows: Sequence[Measured], lines: Sequence[Line], axis: str, ratios: b
     return {**configured(chart).to_dict(validate=False), "datasets": data}
 
 
-def _points(number: int, one: Measured, line: Line, span: float, ratios: bool) -> list[dict[str, Any]]:
+def _points(number: int, one: Measured, line: ChartLine, span: float, ratios: bool) -> list[dict[str, Any]]:
     """Return the points of a line; where the sensor was silent for long, the line breaks."""
     silence = SILENCE * max(one.step, span / max(len(one.moments), 1))
     points: list[dict[str, Any]] = []

@@ -5,7 +5,7 @@ from datetime import datetime
 
 
 @dataclass(frozen=True)
-class Bar:
+class BatchBar:
     """One batch.
 
     number: in the list of batches
@@ -27,7 +27,7 @@ class Bar:
 
 
 @dataclass(frozen=True)
-class Waiting:
+class WaitingBar:
     """Food that waits in the freezer.
 
     food: its name
@@ -56,8 +56,8 @@ class Days:
     begin: datetime
     end: datetime
     dryers: tuple[str, ...]
-    bars: tuple[Bar, ...]
-    frozen: tuple[Waiting, ...] = ()
+    bars: tuple[BatchBar, ...]
+    frozen: tuple[WaitingBar, ...] = ()
     away: tuple[tuple[datetime, datetime], ...] = ()
     stops: tuple[tuple[int, datetime, datetime, str], ...] = ()
     now: datetime | None = None

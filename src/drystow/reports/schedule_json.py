@@ -3,7 +3,7 @@
 from typing import Any
 
 from drystow.packing.shopping import Shopping
-from drystow.planning.schedule.plan import Batch, Schedule
+from drystow.planning.schedule.plan import PlannedBatch, Schedule
 
 
 def schedule_dict(made: Schedule, shopping: Shopping) -> dict[str, Any]:
@@ -41,7 +41,7 @@ def schedule_dict(made: Schedule, shopping: Shopping) -> dict[str, Any]:
     }
 
 
-def _batch(batch: Batch) -> dict[str, Any]:
+def _batch(batch: PlannedBatch) -> dict[str, Any]:
     return {
         "dryer": batch.dryer,
         "start": batch.start.isoformat(),

@@ -7,7 +7,7 @@ from typing import Any
 
 from drystow.days import day_text
 from drystow.reports.charts import COLOURS, GRID, INK, MUTED, Spec
-from drystow.reports.schedule_days import Days, Waiting
+from drystow.reports.schedule_days import Days, WaitingBar
 from drystow.reports.text import plain
 
 LETTER = 6.0  # px that a letter takes at most, on the average
@@ -134,7 +134,7 @@ def month_day(day: datetime) -> str:
     return day_text(day, "month_day")
 
 
-def stacked(frozen: Sequence[Waiting]) -> list[tuple[int, Waiting]]:
+def stacked(frozen: Sequence[WaitingBar]) -> list[tuple[int, WaitingBar]]:
     """Return what waits, each on the first line that is free."""
     free: list[datetime] = []
     found = []

@@ -3,7 +3,7 @@
 from drystow.days import DAYS
 from drystow.messages import msg
 from drystow.reports.charts import Spec
-from drystow.reports.schedule_days import Bar, Days
+from drystow.reports.schedule_days import BatchBar, Days
 from drystow.reports.schedule_layout import (
     BOLD,
     LETTER,
@@ -77,7 +77,7 @@ def upright(days: Days, width: int) -> Spec:
     return drawn(boxes, texts, width, height)
 
 
-def _texts(scale: Scale, bar: Bar, left: float, letters: int) -> list[Spec]:
+def _texts(scale: Scale, bar: BatchBar, left: float, letters: int) -> list[Spec]:
     """Return the number and the foods, as far as there is room in the bar."""
     top = scale.at(bar.start)
     lines = max(int((scale.at(bar.dry) - top - 4) / LINE), 1)

@@ -3,7 +3,7 @@
 from drystow.days import DAYS
 from drystow.messages import msg
 from drystow.reports.charts import Spec
-from drystow.reports.schedule_days import Bar, Days
+from drystow.reports.schedule_days import BatchBar, Days
 from drystow.reports.schedule_layout import (
     BOLD,
     LETTER,
@@ -77,7 +77,7 @@ def wide(days: Days, width: int) -> Spec:
     return drawn(boxes, texts, width, height)
 
 
-def _texts(scale: Scale, bar: Bar) -> list[Spec]:
+def _texts(scale: Scale, bar: BatchBar) -> list[Spec]:
     """Return the number in the bar, and the foods below it as far as the next one."""
     days, y, left = scale.days, HEAD + bar.dryer * LANE + GAP, scale.at(bar.start)
     later = [one.start for one in days.bars if one.dryer == bar.dryer and one.start > bar.start]

@@ -8,7 +8,7 @@ import numpy as np
 
 from drystow.days import day_text
 from drystow.messages import msg
-from drystow.reports.chart_lines import Line
+from drystow.reports.chart_lines import ChartLine
 from drystow.reports.charts import COLOURS, DAY_AXIS, INK, SOLID, Datasets, Spec, configured, on_rows
 from drystow.reports.pictures import Picture
 from drystow.reports.text import mass_text
@@ -64,7 +64,7 @@ def season_picture(weeks: Sequence[WeekShown], units: str = "us") -> Picture:
     return Picture("season", msg("Week by week"), words, _spec(weeks, units), _keys())
 
 
-def _keys() -> tuple[Line, ...]:
+def _keys() -> tuple[ChartLine, ...]:
     none = np.empty(0)
     names = (
         (msg("picked and dried"), KEPT, SOLID),
@@ -72,7 +72,7 @@ def _keys() -> tuple[Line, ...]:
         (msg("loaded into the dryers"), INK, [7, 3]),
         (msg("bar: picked, in 8 years of 10"), INK, SOLID),
     )
-    return tuple(Line(name, "", none, none, colour, dash) for name, colour, dash in names)
+    return tuple(ChartLine(name, "", none, none, colour, dash) for name, colour, dash in names)
 
 
 def _spec(weeks: Sequence[WeekShown], units: str) -> Spec:

@@ -3,12 +3,12 @@
 import math
 from typing import Any
 
-from drystow.planning.season.answer import Answer, ChoiceAnswer
+from drystow.planning.season.answer import ChoiceAnswer, SeasonAnswer
 from drystow.planning.season.garden import Range
 from drystow.planning.season.money import Pay
 
 
-def season_dict(answer: Answer) -> dict[str, Any]:
+def season_dict(answer: SeasonAnswer) -> dict[str, Any]:
     """Return the answer; a range is {p10, p50, p90, mean}, what never ends or cannot be told is null."""
     return {
         "title": answer.title,

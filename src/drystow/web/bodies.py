@@ -58,7 +58,7 @@ class Parser(HTTPRequestParser):
         return taken
 
 
-class Channel(HTTPChannel):
+class BoundedChannel(HTTPChannel):
     """A connection whose requests are bounded."""
 
     parser_class = Parser
@@ -66,5 +66,5 @@ class Channel(HTTPChannel):
 
 def bounded(server: Any) -> Any:
     """Return a waitress server whose requests are bounded from now on."""
-    server.channel_class = Channel
+    server.channel_class = BoundedChannel
     return server

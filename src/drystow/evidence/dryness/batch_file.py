@@ -11,12 +11,12 @@ from drystow.errors import InputError, InputErrors
 from drystow.evidence.dryness.observed import (
     FINDINGS,
     ActivityReading,
-    Cut,
+    CutPiece,
     Evidence,
+    ObservedRise,
     OvenSample,
     PowerReading,
     PressureReading,
-    PressureRise,
     ProbeReading,
     Weighed,
 )
@@ -63,7 +63,7 @@ class BatchFile:
 
 
 @dataclass(frozen=True)
-class _Frame:
+class _BatchFrame:
     """What every row needs to know: when drying began, and how many trays there are."""
 
     began: datetime | None
@@ -94,7 +94,7 @@ def parse_batch(raw: dict[str, Any], folder: Path) -> BatchFile:
     began = _began(run)
     groups = _groups(run, load)
     count = len(groups) if groups is not None else len(load.items) if load else 60
-    frame = _Frame(began, count)
+    frame = _BatchFrame(began, count)
     evidence = Evidence(
         weighed=_rows(fields, "weighing", frame, _weighing),
         samples=_rows(fields, "oven_sample", frame, _sample),
@@ -164,7 +164,9 @@ def _groups(run: Fields, load: Load | None) -> tuple[tuple[int, ...], ...] | Non
     return tuple(tuple(number - 1 for number in row) for row in rows)
 
 
-def _rows(fields: Fields, name: str, frame: _Frame, read: Callable[[Fields, _Frame], Kind]) -> tuple[Kind, ...]:
+def _rows(
+    fields: Fields, name: str, frame: _BatchFrame, read: Callable[[Fields, _BatchFrame], Kind]
+) -> tuple[Kind, ...]:
     rows = fields.table.get(name, [])
     if not isinstance(rows, list) or len(rows) > MOST_ROWS:
         fields.problem(name, msg("write up to {most} tables [[{name}]]", most=MOST_ROWS, name=name))
@@ -173,7 +175,7 @@ def _rows(fields: Fields, name: str, frame: _Frame, read: Callable[[Fields, _Fra
     return tuple(read(table, frame) for table in tables)
 
 
-def _time(table: Fields, key: str, frame: _Frame) -> float:
+def _time(table: Fields, key: str, frame: _BatchFrame) -> float:
     value = table.table.get(key)
     if value is None:
         table.problem(key, msg("is missing; write hours since drying began ('26 h'), or a date and time"))
@@ -198,7 +200,7 @@ def _time(table: Fields, key: str, frame: _Frame) -> float:
     return seconds
 
 
-def _tray(table: Fields, frame: _Frame) -> int:
+def _tray(table: Fields, frame: _BatchFrame) -> int:
     if not table.has("tray"):
         table.problem("tray", msg("is missing; write the tray number, counted from 1"))
         return 1
@@ -216,7 +218,7 @@ def _step(table: Fields, *keys: str) -> float:
     return min(max(steps, default=0.001), COARSEST)
 
 
-def _weighing(table: Fields, frame: _Frame) -> Weighed:
+def _weighing(table: Fields, frame: _BatchFrame) -> Weighed:
     before = len(table.problems)
     row = Weighed(
         tray=_tray(table, frame),
@@ -235,7 +237,7 @@ def _weighing(table: Fields, frame: _Frame) -> Weighed:
     return row
 
 
-def _sample(table: Fields, frame: _Frame) -> OvenSample:
+def _sample(table: Fields, frame: _BatchFrame) -> OvenSample:
     row = OvenSample(
         tray=_tray(table, frame),
         time=_time(table, "time", frame),
@@ -250,7 +252,7 @@ def _sample(table: Fields, frame: _Frame) -> OvenSample:
     return row
 
 
-def _activity(table: Fields, frame: _Frame) -> ActivityReading:
+def _activity(table: Fields, frame: _BatchFrame) -> ActivityReading:
     return ActivityReading(
         tray=_tray(table, frame),
         time=_time(table, "time", frame),
@@ -259,7 +261,7 @@ def _activity(table: Fields, frame: _Frame) -> ActivityReading:
     )
 
 
-def _probe(table: Fields, frame: _Frame) -> ProbeReading:
+def _probe(table: Fields, frame: _BatchFrame) -> ProbeReading:
     allowed = msg("-80 to 150 degC")
     return ProbeReading(
         tray=_tray(table, frame),
@@ -269,9 +271,9 @@ def _probe(table: Fields, frame: _Frame) -> ProbeReading:
     )
 
 
-def _rise(table: Fields, frame: _Frame) -> PressureRise:
+def _rise(table: Fields, frame: _BatchFrame) -> ObservedRise:
     allowed = msg("0 to 2000 Pa")
-    return PressureRise(
+    return ObservedRise(
         time=_time(table, "time", frame),
         duration=table.required("duration", "time", 1.0, 3600.0, msg("1 s to 1 h")),
         before=table.required("before", "pressure", 0.0, 2000.0, allowed),
@@ -279,17 +281,17 @@ def _rise(table: Fields, frame: _Frame) -> PressureRise:
     )
 
 
-def _pressure(table: Fields, frame: _Frame) -> PressureReading:
+def _pressure(table: Fields, frame: _BatchFrame) -> PressureReading:
     pressure = table.required("pressure", "pressure", 0.0, 2e5, msg("0 to 2 bar"))
     return PressureReading(_time(table, "time", frame), pressure)
 
 
-def _power(table: Fields, frame: _Frame) -> PowerReading:
+def _power(table: Fields, frame: _BatchFrame) -> PowerReading:
     return PowerReading(_time(table, "time", frame), table.required("power", "power", 0.0, 1e5, msg("0 to 100 kW")))
 
 
-def _cut(table: Fields, frame: _Frame) -> Cut:
+def _cut(table: Fields, frame: _BatchFrame) -> CutPiece:
     if not table.has("finding"):
         table.problem("finding", msg("is missing; write dry, cold, soft or ice"))
     finding = table.choice("finding", FINDINGS, FINDINGS[0], msg("finding"))
-    return Cut(_tray(table, frame), _time(table, "time", frame), finding)
+    return CutPiece(_tray(table, frame), _time(table, "time", frame), finding)

@@ -6,7 +6,7 @@ No published count of such checks was found; every chance here is common practic
 import numpy as np
 
 from drystow.evidence.dryness.courses import View, place
-from drystow.evidence.dryness.observed import FINDINGS, Cut
+from drystow.evidence.dryness.observed import FINDINGS, CutPiece
 from drystow.evidence.dryness.reading import GONE
 from drystow.evidence.dryness.scatter import either, pieces_of, thinned
 from drystow.evidence.dryness.weighings import Signal
@@ -49,7 +49,7 @@ def cut_signals(view: View, prior: tuple[Array, Array]) -> tuple[Signal, ...]:
     return (Signal("cut", cut_words(rows[-1]), loglik, len(rows)),)
 
 
-def finding_chance(view: View, row: Cut) -> Array:
+def finding_chance(view: View, row: CutPiece) -> Array:
     """Return how likely each member's tray gives a finding, whichever piece was cut (members,) [-].
 
     view: of the tray
@@ -98,7 +98,7 @@ def passes_one_in(thick: float = 0.2) -> float:
     return 1.0 / ((1.0 - CARELESS) * careful + CARELESS * NOTHING["dry"])
 
 
-def cut_words(row: Cut) -> str:
+def cut_words(row: CutPiece) -> str:
     """Return what a cut shows, in a cook's words, with how often it errs.
 
     row: what was found

@@ -82,7 +82,7 @@ class ProbeReading:
 
 
 @dataclass(frozen=True)
-class PressureRise:
+class ObservedRise:
     """The chamber's pressure before and after the way to the trap was closed.
 
     time: when it was closed [s]
@@ -122,7 +122,7 @@ class PowerReading:
 
 
 @dataclass(frozen=True)
-class Cut:
+class CutPiece:
     """The thickest piece of a tray cut open.
 
     tray: number from 1
@@ -135,7 +135,7 @@ class Cut:
     finding: str
 
 
-Row = Weighed | OvenSample | ActivityReading | ProbeReading | PressureRise | PressureReading | PowerReading | Cut
+Row = Weighed | OvenSample | ActivityReading | ProbeReading | ObservedRise | PressureReading | PowerReading | CutPiece
 """Anything that was seen."""
 
 
@@ -157,10 +157,10 @@ class Evidence:
     samples: tuple[OvenSample, ...] = ()
     activities: tuple[ActivityReading, ...] = ()
     probes: tuple[ProbeReading, ...] = ()
-    rises: tuple[PressureRise, ...] = ()
+    rises: tuple[ObservedRise, ...] = ()
     pressures: tuple[PressureReading, ...] = ()
     powers: tuple[PowerReading, ...] = ()
-    cuts: tuple[Cut, ...] = ()
+    cuts: tuple[CutPiece, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -222,7 +222,7 @@ def seen_at(clock: Clock, row: Row) -> float:
     time = row.time
     if isinstance(row, Weighed):
         time -= row.outside
-    elif isinstance(row, (OvenSample, ActivityReading, Cut)):
+    elif isinstance(row, (OvenSample, ActivityReading, CutPiece)):
         time -= OPENED
     return max(float(drying_time(clock, time)), 0.0)
 

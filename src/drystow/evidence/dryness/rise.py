@@ -6,7 +6,7 @@ from drystow.errors import InputError
 from drystow.evidence.dryness.chamber import FREE, air_of, closed_chamber, leak_rise, vapour_after
 from drystow.evidence.dryness.courses import View, place
 from drystow.evidence.dryness.gauge import GAUGES, SCALE
-from drystow.evidence.dryness.observed import PressureRise
+from drystow.evidence.dryness.observed import ObservedRise
 from drystow.evidence.dryness.scatter import either, log_density, near, thinned, together
 from drystow.evidence.dryness.weighings import Signal
 from drystow.messages import msg
@@ -51,7 +51,7 @@ def rise_signals(view: View, prior: tuple[Array, Array]) -> tuple[Signal, ...]:
     return (Signal("pressure_rise", rise_words(rows[-1]), either(chances, logliks), len(rows)),)
 
 
-def expected_rise(view: View, row: PressureRise, air: Array, factor: float) -> Array:
+def expected_rise(view: View, row: ObservedRise, air: Array, factor: float) -> Array:
     """Return by how much the pressure of vapour rises in each member, from the pressure that was seen (members,) [Pa].
 
     view: of the tray
@@ -82,7 +82,7 @@ def manometric_temperature(pressure: float) -> float:
     return float(ice_temperature(pressure))
 
 
-def rise_words(row: PressureRise) -> str:
+def rise_words(row: ObservedRise) -> str:
     """Return what a pressure rise shows, in a cook's words.
 
     row: what was seen

@@ -67,7 +67,7 @@ class Finished:
 
 
 @dataclass(frozen=True)
-class Seen:
+class SeenNumbers:
     """What was seen beside what the members expect, in numbers that are nearly normal.
 
     kinds: weighing, end, oven_sample, activity, pressure or probe, one for each number
@@ -96,7 +96,7 @@ def sample_times_for(finished: Finished) -> Array:
     return np.linspace(0.0, BEYOND * max([*times, 3600.0]), LOOKS)
 
 
-def seen_of(finished: Finished, runs: Members, pace: Array, begin: float, classes: int) -> Seen:
+def seen_of(finished: Finished, runs: Members, pace: Array, begin: float, classes: int) -> SeenNumbers:
     """Return what was seen beside what the members expect.
 
     finished: the batch
@@ -121,7 +121,7 @@ def seen_of(finished: Finished, runs: Members, pace: Array, begin: float, classe
     for size, part in zip(sizes, parts, strict=True):
         noise[at : at + size, at : at + size] = part[4]
         at += size
-    return Seen(
+    return SeenNumbers(
         kinds=tuple(part[0] for size, part in zip(sizes, parts, strict=True) for _ in range(size)),
         trays=tuple(part[1] for size, part in zip(sizes, parts, strict=True) for _ in range(size)),
         observed=np.concatenate([part[2] for part in parts]) if parts else np.zeros(0),

@@ -9,7 +9,7 @@ import numpy as np
 from drystow.evidence.learning.finished import Finished
 from drystow.evidence.learning.kalman import drawn
 from drystow.evidence.learning.learn import problem_of, simulation
-from drystow.evidence.learning.learned import Learned
+from drystow.evidence.learning.learned import LearnedNumbers
 from drystow.evidence.learning.surprise import TAILS, distances
 from drystow.machine.ensemble import Executor
 from drystow.machine.load import Load
@@ -143,7 +143,7 @@ much."""
 
 
 def likely_causes(
-    before: Learned,
+    before: LearnedNumbers,
     finished: Finished,
     *,
     members: int = MEMBERS,

@@ -34,7 +34,7 @@ class Fitted:
 
 
 @dataclass(frozen=True)
-class Problem:
+class Prior:
     """Numbers before something is seen: those that are wanted, then those that the simulation reads.
 
     mean: of all
@@ -62,7 +62,7 @@ def fit_line(draws: Array, outcomes: Array) -> Fitted:
     return Fitted(middle, fit[0], fit[1:].T, over.T @ over / freedom)
 
 
-def updated(problem: Problem, fitted: Fitted, observed: Array, noise: Array) -> tuple[Array, Array]:
+def updated(problem: Prior, fitted: Fitted, observed: Array, noise: Array) -> tuple[Array, Array]:
     """Return mean and covariance of all numbers after what was seen.
 
     problem: before it
@@ -81,7 +81,7 @@ def updated(problem: Problem, fitted: Fitted, observed: Array, noise: Array) -> 
 
 
 def iterate(
-    problem: Problem,
+    problem: Prior,
     simulate: Callable[[Array], tuple[Array, Array]],
     observed: Array,
     *,

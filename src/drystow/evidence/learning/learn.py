@@ -14,9 +14,16 @@ from drystow.errors import InputError, check_range
 from drystow.evidence.dryness.checking import check_seen
 from drystow.evidence.dryness.courses import run_courses, views_of
 from drystow.evidence.dryness.observed import Clock, rows_of
-from drystow.evidence.learning.finished import Finished, Seen, dry_times, sample_times_for, seen_of
-from drystow.evidence.learning.kalman import MEMBERS, ROUNDS, Problem, drawn, iterate
-from drystow.evidence.learning.learned import CLASS_CAUSES, NOTHING_LEARNED, Learned, forget, spread_over, with_keys
+from drystow.evidence.learning.finished import Finished, SeenNumbers, dry_times, sample_times_for, seen_of
+from drystow.evidence.learning.kalman import MEMBERS, ROUNDS, Prior, drawn, iterate
+from drystow.evidence.learning.learned import (
+    CLASS_CAUSES,
+    NOTHING_LEARNED,
+    LearnedNumbers,
+    forget,
+    spread_over,
+    with_keys,
+)
 from drystow.evidence.learning.surprise import Surprise, surprise_of
 from drystow.machine.ensemble import Executor, Members
 from drystow.machine.load import LONGEST
@@ -43,13 +50,13 @@ class Lesson:
     """
 
     key: str
-    before: Learned
-    learned: Learned
+    before: LearnedNumbers
+    learned: LearnedNumbers
     surprise: Surprise
     pace: tuple[float, float]
 
 
-def problem_of(learned: Learned, finished: Finished) -> Problem:
+def problem_of(learned: LearnedNumbers, finished: Finished) -> Prior:
     """Return a batch as numbers: the learned ones, then the draws of its load and its pace.
 
     learned: with a place for everything in the load
@@ -62,11 +69,11 @@ def problem_of(learned: Learned, finished: Finished) -> Problem:
     wider[:-1, :-1], wider[-1, -1] = rest, PACE_SPREAD**2
     across = follows @ learned.covariance
     covariance = np.block([[learned.covariance, across.T], [across, across @ follows.T + wider]])
-    return Problem(np.concatenate([learned.mean, follows @ learned.mean]), covariance, len(follows))
+    return Prior(np.concatenate([learned.mean, follows @ learned.mean]), covariance, len(follows))
 
 
 def learn(
-    learned: Learned,
+    learned: LearnedNumbers,
     finished: Finished,
     *,
     members: int = MEMBERS,
@@ -128,7 +135,7 @@ def learn(
 
 def learn_all(
     batches: Iterable[Finished],
-    learned: Learned = NOTHING_LEARNED,
+    learned: LearnedNumbers = NOTHING_LEARNED,
     *,
     members: int = MEMBERS,
     seed: int = 1,
@@ -154,7 +161,7 @@ def learn_all(
 
 def simulation(
     finished: Finished, executor: Executor | None = None, tick: Callable[[int], None] = lambda _count: None
-) -> Callable[[Array], tuple[Seen, Array]]:
+) -> Callable[[Array], tuple[SeenNumbers, Array]]:
     """Return a function that simulates draws of a batch and its pace: what should be seen, and when all is dry [s].
 
     finished: the batch
@@ -164,7 +171,7 @@ def simulation(
     looks, program = tuple(sample_times_for(finished)), drying_program(finished.load)
     begin, _shelf = start_of_drying(finished.load, freeze_load(finished.load))
 
-    def run(draws: Array) -> tuple[Seen, Array]:
+    def run(draws: Array) -> tuple[SeenNumbers, Array]:
         columns, pace = draws[:, :-1], draws[:, -1]
         runs = run_courses(finished.load, columns, program, looks, CLASSES, executor, tick)
         return seen_of(finished, runs, pace, begin, CLASSES), all_dry(finished, runs) * np.exp(pace)

@@ -40,7 +40,7 @@ Key = tuple[str, str]
 
 
 @dataclass(frozen=True)
-class Learned:
+class LearnedNumbers:
     """A joint normal distribution over what batches taught.
 
     keys: cause and food class of each number, as in `draws.Knowledge`
@@ -70,10 +70,10 @@ class Learned:
         return float(self.mean[at]), float(np.sqrt(self.covariance[at, at])), self.calibrated[at]
 
 
-NOTHING_LEARNED = Learned((), np.zeros(0), np.zeros((0, 0)), ())
+NOTHING_LEARNED = LearnedNumbers((), np.zeros(0), np.zeros((0, 0)), ())
 
 
-def calibration(learned: Learned) -> Calibration:
+def calibration(learned: LearnedNumbers) -> Calibration:
     """Return what is known of each number by itself, for forecasts: the heat transfer of a batch varies beside it.
 
     learned: by earlier batches
@@ -88,7 +88,7 @@ def calibration(learned: Learned) -> Calibration:
     return known
 
 
-def with_keys(learned: Learned, load: Load) -> Learned:
+def with_keys(learned: LearnedNumbers, load: Load) -> LearnedNumbers:
     """Return the same knowledge with a place for every number that a load has to do with, untaught ones at 0 and 1.
 
     learned: by earlier batches
@@ -113,7 +113,7 @@ def with_keys(learned: Learned, load: Load) -> Learned:
     )
 
 
-def spread_over(learned: Learned, load: Load) -> tuple[Array, Array]:
+def spread_over(learned: LearnedNumbers, load: Load) -> tuple[Array, Array]:
     """Return how the draws of a load follow from what is learned: a matrix, and the covariance of all the rest.
 
     learned: with a place for everything in the load
@@ -141,7 +141,7 @@ def spread_over(learned: Learned, load: Load) -> tuple[Array, Array]:
     return follows, rest
 
 
-def forget(learned: Learned, days: float = 0.0, services: Iterable[str] = ()) -> Learned:
+def forget(learned: LearnedNumbers, days: float = 0.0, services: Iterable[str] = ()) -> LearnedNumbers:
     """Return what still counts of the knowledge of the machine after some time and some service; food does not change.
 
     learned: by earlier batches
@@ -160,7 +160,7 @@ def forget(learned: Learned, days: float = 0.0, services: Iterable[str] = ()) ->
     return replace(learned, mean=learned.mean * keeps, covariance=covariance)
 
 
-def as_json(learned: Learned) -> dict[str, Any]:
+def as_json(learned: LearnedNumbers) -> dict[str, Any]:
     """Return the knowledge as plain data.
 
     learned: by earlier batches
@@ -175,7 +175,7 @@ def as_json(learned: Learned) -> dict[str, Any]:
     }
 
 
-def from_json(raw: Mapping[str, Any]) -> Learned:
+def from_json(raw: Mapping[str, Any]) -> LearnedNumbers:
     """Return the knowledge from plain data; nothing learned when there is none.
 
     raw: as `as_json` gives it
@@ -188,4 +188,4 @@ def from_json(raw: Mapping[str, Any]) -> Learned:
     if len(mean) != len(keys) or not np.isfinite(mean).all() or not np.isfinite(covariance).all():
         raise InputError("learned", msg("what your batches taught is damaged; calculate it again from the batches"))
     day = math.nan if raw["day"] is None else float(raw["day"])
-    return Learned(keys, mean, covariance, tuple(int(n) for n in raw["taught"]), int(raw["batches"]), day)
+    return LearnedNumbers(keys, mean, covariance, tuple(int(n) for n in raw["taught"]), int(raw["batches"]), day)

@@ -6,7 +6,7 @@ import numpy as np
 from scipy.stats import f, t
 
 from drystow.evidence.dryness.observed import clock_of, drying_time
-from drystow.evidence.learning.finished import Finished, Seen
+from drystow.evidence.learning.finished import Finished, SeenNumbers
 from drystow.numerics import Array
 
 OUT_OF_LINE = 0.01
@@ -40,7 +40,7 @@ class Surprise:
     doubt: float
 
 
-def surprise_of(finished: Finished, seen: Seen, times: Array) -> Surprise:
+def surprise_of(finished: Finished, seen: SeenNumbers, times: Array) -> Surprise:
     """Return how far a batch is from what was expected of it.
 
     finished: the batch
@@ -67,7 +67,7 @@ def surprise_of(finished: Finished, seen: Seen, times: Array) -> Surprise:
     return Surprise(chance, time_chance, (middle, low, high), took, least < OUT_OF_LINE, max(doubt, 1.0))
 
 
-def distances(seen: Seen, off: Array) -> Array:
+def distances(seen: SeenNumbers, off: Array) -> Array:
     """Return differences in independent standard deviations [-].
 
     seen: what members expect, and the errors

@@ -10,7 +10,7 @@ from drystow.drying.layer import layer_of_class
 from drystow.evidence.band import NINE_IN_TEN as NINE_IN_TEN  # those who show these numbers read it here
 from drystow.evidence.band import Band, band
 from drystow.evidence.learning.kalman import drawn
-from drystow.evidence.learning.learned import CLASS_CAUSES, MACHINE_CAUSES, Learned
+from drystow.evidence.learning.learned import CLASS_CAUSES, MACHINE_CAUSES, LearnedNumbers
 from drystow.machine.ensemble import Executor, simulate_members
 from drystow.machine.load import Load
 from drystow.machine.loadfile import parse_load
@@ -58,7 +58,7 @@ def reference_load(dryer: Dryer) -> Load:
 
 
 def time_factor(
-    learned: Learned,
+    learned: LearnedNumbers,
     load: Load,
     *,
     members: int = MEMBERS,
@@ -87,7 +87,7 @@ def time_factor(
     return band(times[1:] / times[0])
 
 
-def learned_words(learned: Learned, factor: TimeFactor | None = None) -> tuple[Message, ...]:
+def learned_words(learned: LearnedNumbers, factor: TimeFactor | None = None) -> tuple[Message, ...]:
     """Return what batches taught: the pace first, then the machine's numbers, then those of the food classes.
 
     learned: by the batches of a dryer

@@ -13,7 +13,7 @@ from drystow.machine.item import PILE, TrayItem
 from drystow.machine.load import LONGEST, Load
 from drystow.machine.loadfile import MOST_TRAYS, parse_load
 from drystow.machine.profile import Dryer
-from drystow.machine.traytable import Place, read_tray
+from drystow.machine.traytable import TraySurroundings, read_tray
 from drystow.messages import msg
 from drystow.planning.hours import number
 from drystow.planning.separation import read_apart
@@ -177,7 +177,7 @@ def _wish(raw: object, prefix: str, frame: Load, area: float, problems: list[Inp
     if len(problems) > before:
         return None
     written = fields.part(TRAY_KEYS)
-    place = Place(frame.dryer, frame.freeze_to, False)
+    place = TraySurroundings(frame.dryer, frame.freeze_to, False)
     full = []
     for size in sizes:
         if size > frame.dryer.rim_height * 1.001:
@@ -198,7 +198,7 @@ def _wish(raw: object, prefix: str, frame: Load, area: float, problems: list[Inp
 
 
 def _full_place(
-    table: dict[str, Any], prefix: str, place: Place, area: float, problems: list[InputError]
+    table: dict[str, Any], prefix: str, place: TraySurroundings, area: float, problems: list[InputError]
 ) -> TrayItem | None:
     """Return as much of a food as one place on a tray holds: a slab of its thickness, or pieces up to the rim."""
     here = {"area": f"{area:.9g} m^2"}

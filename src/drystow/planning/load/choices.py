@@ -24,7 +24,7 @@ NINE_IN_TEN = 1.2816  # standard deviations above the middle that nine of ten st
 SAME_TIME = 60.0  # ends that are as near as this are the same [s]
 
 
-class Choice(NamedTuple):
+class FoodUse(NamedTuple):
     """How one food is used.
 
     size: number of its thickness
@@ -37,8 +37,8 @@ class Choice(NamedTuple):
     mass: float
 
 
-UNUSED = Choice(0, 0, 0.0)
-State = tuple[Choice, ...]
+UNUSED = FoodUse(0, 0, 0.0)
+State = tuple[FoodUse, ...]
 """One choice for each food on the counter."""
 
 
@@ -72,7 +72,7 @@ class Verdict:
     warm: float = 0.0
 
 
-def options(counter: LoadRequest, number: int, grid: int = GRID) -> tuple[Choice, ...]:
+def options(counter: LoadRequest, number: int, grid: int = GRID) -> tuple[FoodUse, ...]:
     """Return the ways to use one food, other than leaving it out: every thickness, places and amounts on a grid.
 
     Amounts are equal parts of what the places hold, or of all there is when it fits, and one layer of pieces.
@@ -82,7 +82,7 @@ def options(counter: LoadRequest, number: int, grid: int = GRID) -> tuple[Choice
     grid: parts
     """
     wish = counter.wishes[number]
-    found: list[Choice] = []
+    found: list[FoodUse] = []
     for size, item in enumerate(wish.full):
         layer = one_layer(item, counter.place_area)
         for places in range(1, counter.places + 1):
@@ -93,7 +93,7 @@ def options(counter: LoadRequest, number: int, grid: int = GRID) -> tuple[Choice
             for mass in sorted(amounts):
                 spread_more = mass <= (places - 1) * layer * (1.0 + 1e-9)  # fewer places do as well
                 if not spread_more and mass >= LEAST * places:
-                    found.append(Choice(size, places, mass))
+                    found.append(FoodUse(size, places, mass))
     return tuple(found)
 
 
@@ -149,7 +149,7 @@ def in_order(counter: LoadRequest, state: State) -> list[int]:
     return sorted(used, key=lambda number: (depth(counter.wishes[number].full[0].food), number))
 
 
-def item_of(counter: LoadRequest, number: int, choice: Choice) -> TrayItem:
+def item_of(counter: LoadRequest, number: int, choice: FoodUse) -> TrayItem:
     """Return what lies on each place of a food.
 
     counter: what there is

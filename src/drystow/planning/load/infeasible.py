@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 from drystow.errors import InputError
 from drystow.messages import Message, listed, msg
-from drystow.planning.load.choices import UNUSED, Broken, Choice, State, rule_broken
+from drystow.planning.load.choices import UNUSED, Broken, FoodUse, State, rule_broken
 from drystow.planning.load.load_plan import Refusal
 from drystow.planning.load.search import Moves, put, search, shorter
 from drystow.shown import quantity
@@ -112,7 +112,7 @@ def _something(freely: Moves, broken: Broken | None, sure_end: Callable[[State],
     """Return the load that comes nearest when nothing at all is in time: what is dry soonest."""
     counter, judge = freely.counter, freely.judge
     nothing: State = (UNUSED,) * len(counter.wishes)
-    tried: list[tuple[float, int, Choice, State]] = []
+    tried: list[tuple[float, int, FoodUse, State]] = []
     for number, groups in enumerate(freely.ways):
         for (_size, places), group in groups.items():
             alone = put(nothing, number, group[0])

@@ -2,7 +2,7 @@
 
 from drystow.messages import msg
 from drystow.planning.load.basket import FoodRequest
-from drystow.planning.load.choices import LEAST, UNUSED, Broken, Choice, Judge, State
+from drystow.planning.load.choices import LEAST, UNUSED, Broken, FoodUse, Judge, State
 from drystow.planning.load.load_plan import Cost, LeftOver
 from drystow.planning.load.search import Moves, put
 from drystow.shown import quantity
@@ -70,7 +70,7 @@ def other_choices(moves: Moves, state: State) -> tuple[Cost, ...]:
 def _other_size(judge: Judge, state: State, number: int, size: int, now: float) -> Cost | None:
     wish, one = judge.counter.wishes[number], state[number]
     mass = min(one.mass, one.places * wish.full[size].mass)
-    tried = put(state, number, Choice(size, one.places, mass))
+    tried = put(state, number, FoodUse(size, one.places, mass))
     verdict = judge.verdict(tried)
     if verdict.broken is not None or abs(verdict.end - now) < WORTH_TELLING:
         return None
@@ -103,7 +103,7 @@ def _other_places(judge: Judge, state: State, number: int, change: int, now: flo
         if wish.mass - one.mass < LEAST:
             return None
         mass = wish.mass
-    tried = put(state, number, Choice(one.size, places, mass) if places else UNUSED)
+    tried = put(state, number, FoodUse(one.size, places, mass) if places else UNUSED)
     verdict = judge.verdict(tried)
     if verdict.broken is not None:
         return None

@@ -3,7 +3,7 @@
 import random
 from collections.abc import Callable, Iterator, Sequence
 
-from drystow.planning.load.choices import GRID, UNUSED, Choice, Judge, State, options, potential, rank
+from drystow.planning.load.choices import GRID, UNUSED, FoodUse, Judge, State, options, potential, rank
 
 STARTS = 3
 """Orders of the foods that are tried; the best result counts. Source: drystow-default."""
@@ -24,14 +24,14 @@ class Moves:
     def __init__(self, judge: Judge, budget: float, grid: int = GRID, tick: Tick = lambda _runs: None) -> None:
         self.judge, self.budget, self.grid, self.tick = judge, budget, grid, tick
         self.counter = judge.counter
-        self.ways: list[dict[tuple[int, int], list[Choice]]] = []
+        self.ways: list[dict[tuple[int, int], list[FoodUse]]] = []
         for number in range(len(self.counter.wishes)):
-            groups: dict[tuple[int, int], list[Choice]] = {}
+            groups: dict[tuple[int, int], list[FoodUse]] = {}
             for one in options(self.counter, number, grid):
                 groups.setdefault((one.size, one.places), []).append(one)
             self.ways.append(groups)
 
-    def most(self, state: State, number: int, group: Sequence[Choice]) -> State | None:
+    def most(self, state: State, number: int, group: Sequence[FoodUse]) -> State | None:
         """Return the choice with the largest amount of a group that is better than `state` and fits, or None.
 
         More food never ends sooner, so the amounts are halved; the smallest that would be better is tried first.
@@ -61,7 +61,7 @@ class Moves:
         return rank(self.counter, state, self.judge.verdict(state))
 
 
-def put(state: State, number: int, choice: Choice) -> State:
+def put(state: State, number: int, choice: FoodUse) -> State:
     """Return a choice with one food changed.
 
     state: the choice
@@ -134,7 +134,7 @@ def _exchange(moves: Moves, state: State, order: Sequence[int]) -> State | None:
     return None
 
 
-def _less(moves: Moves, state: State, number: int) -> Iterator[Choice]:
+def _less(moves: Moves, state: State, number: int) -> Iterator[FoodUse]:
     """Give ways to make room: less of a food, another thickness, the most that lies on one place fewer, none of it."""
     now = state[number]
     for (size, places), group in moves.ways[number].items():
@@ -164,7 +164,7 @@ def shorter(moves: Moves, state: State, order: Sequence[int]) -> State | None:
     return None
 
 
-def _place_over(moves: Moves, state: State, giver: int, taker: int) -> Iterator[tuple[Choice, Choice]]:
+def _place_over(moves: Moves, state: State, giver: int, taker: int) -> Iterator[tuple[FoodUse, FoodUse]]:
     """Give the ways in which one food leaves a place to another, with the same amounts."""
     if giver == taker or state[giver].places < 2 or not state[taker].places:
         return
@@ -176,6 +176,6 @@ def _place_over(moves: Moves, state: State, giver: int, taker: int) -> Iterator[
                 yield one, other
 
 
-def _with_mass(moves: Moves, number: int, size: int, places: int, mass: float) -> Choice | None:
+def _with_mass(moves: Moves, number: int, size: int, places: int, mass: float) -> FoodUse | None:
     group = moves.ways[number].get((size, places), ())
     return next((one for one in group if abs(one.mass - mass) < 1e-6), None)

@@ -2,7 +2,16 @@
 
 from collections.abc import Callable, Iterator
 
-from drystow.planning.program.shelf_steps import COLDEST, LONGEST_STEP, SAME_TIME, Bench, Step, Steps, Trial, merged
+from drystow.planning.program.shelf_steps import (
+    COLDEST,
+    LONGEST_STEP,
+    SAME_TIME,
+    Bench,
+    ShelfStep,
+    Steps,
+    Trial,
+    merged,
+)
 
 LEVELS = (2.0, 0.5, -1.0, -2.5, -4.0, -6.0)
 """Excess over the limit that the simulation with safety factors may have, one search each, whatever is asked for in the
@@ -33,7 +42,7 @@ def fill(bench: Bench, begin: Steps, most_steps: int, highest: int, tick: Tick =
     for start in starts:
         _try(bench, start, tick)
     for level in range(highest, COLDEST - 1, -1):
-        trial = _try(bench, (Step(level, 0),), tick)
+        trial = _try(bench, (ShelfStep(level, 0),), tick)
         if trial.time > WORTH_WAITING or trial.excess <= LEVELS[-1]:
             break
     for allowed in LEVELS:
@@ -53,9 +62,9 @@ def backed_off(steps: Steps) -> Iterator[Steps]:
     for number, step in enumerate(steps):
         before, after = steps[:number], steps[number + 1 :]
         if step.level > COLDEST:
-            yield merged((*before, Step(step.level - 1, step.halves), *after))
+            yield merged((*before, ShelfStep(step.level - 1, step.halves), *after))
         if after and after[0].level > step.level and step.halves + 4 <= LONGEST_STEP:
-            yield (*before, Step(step.level, step.halves + 4), *after)
+            yield (*before, ShelfStep(step.level, step.halves + 4), *after)
 
 
 def front(bench: Bench) -> list[Steps]:
@@ -123,27 +132,27 @@ def _moves(steps: Steps, highest: int) -> Iterator[Steps]:
     for number, step in enumerate(steps):
         before, after = steps[:number], steps[number + 1 :]
         for change in LEVEL_MOVES:
-            yield (*before, Step(step.level + change, step.halves), *after)
+            yield (*before, ShelfStep(step.level + change, step.halves), *after)
         if number < last:
             for change in TIME_MOVES:
-                yield (*before, Step(step.level, step.halves + change), *after)
-            yield (*before, Step(step.level + 1, step.halves - 1), *after)
-            yield (*before, Step(step.level - 1, step.halves + 2), *after)
+                yield (*before, ShelfStep(step.level, step.halves + change), *after)
+            yield (*before, ShelfStep(step.level + 1, step.halves - 1), *after)
+            yield (*before, ShelfStep(step.level - 1, step.halves + 2), *after)
             yield (*before, *after)
         if number < last - 1:
             following = after[0]
             for change in (2, -2):
-                shorter = Step(following.level, following.halves - change)
-                yield (*before, Step(step.level, step.halves + change), shorter, *after[1:])
+                shorter = ShelfStep(following.level, following.halves - change)
+                yield (*before, ShelfStep(step.level, step.halves + change), shorter, *after[1:])
     end = steps[last]
     for halves in FINISHES:  # a hot finish when the ice is gone, if need be in place of another step
-        hot = (*steps[:-1], Step(end.level, halves), Step(highest, 0))
+        hot = (*steps[:-1], ShelfStep(end.level, halves), ShelfStep(highest, 0))
         yield hot
         for number in range(last):
             yield (*hot[:number], *hot[number + 1 :])
-    yield (Step(min(steps[0].level + 2, highest), 4), *steps)
-    yield (Step(highest, 4), *steps)
+    yield (ShelfStep(min(steps[0].level + 2, highest), 4), *steps)
+    yield (ShelfStep(highest, 4), *steps)
     for halves in SPLITS:
-        yield (*steps[:-1], Step(end.level, halves), Step(min(end.level + 3, highest), 0))
-        yield (*steps[:-1], Step(min(end.level + 1, highest), halves), end)
-        yield (*steps[:-1], Step(end.level - 1, halves), end)
+        yield (*steps[:-1], ShelfStep(end.level, halves), ShelfStep(min(end.level + 3, highest), 0))
+        yield (*steps[:-1], ShelfStep(min(end.level + 1, highest), halves), end)
+        yield (*steps[:-1], ShelfStep(end.level - 1, halves), end)

@@ -34,7 +34,7 @@ OF_FOOD = ("resistance", "conductivity")
 """Causes that belong to a class of food."""
 
 
-class Step(NamedTuple):
+class ShelfStep(NamedTuple):
     """One step.
 
     level: set-point in multiples of 5 °C
@@ -45,7 +45,7 @@ class Step(NamedTuple):
     halves: int
 
 
-Steps = tuple[Step, ...]
+Steps = tuple[ShelfStep, ...]
 
 
 @dataclass(frozen=True)
@@ -91,8 +91,8 @@ def rounded(program: tuple[ProgramStep, ...], highest: int) -> Steps:
     for step in program:
         level = round((step.shelf - ZERO_CELSIUS) / ROUND_TEMPERATURE)
         halves = 0 if math.isinf(step.duration) else min(max(round(step.duration / ROUND_TIME), 1), LONGEST_STEP)
-        steps.append(Step(min(max(level, COLDEST), highest), halves))
-    return merged((*steps[:-1], Step(steps[-1].level, 0)))
+        steps.append(ShelfStep(min(max(level, COLDEST), highest), halves))
+    return merged((*steps[:-1], ShelfStep(steps[-1].level, 0)))
 
 
 def merged(steps: Steps) -> Steps:
@@ -100,11 +100,11 @@ def merged(steps: Steps) -> Steps:
 
     steps: at least one
     """
-    kept: list[Step] = []
+    kept: list[ShelfStep] = []
     for step in steps:
         if kept and kept[-1].level == step.level:
             before = kept.pop()
-            step = Step(step.level, 0 if step.halves == 0 else before.halves + step.halves)
+            step = ShelfStep(step.level, 0 if step.halves == 0 else before.halves + step.halves)
         kept.append(step)
     return tuple(kept)
 

@@ -17,7 +17,7 @@ from drystow.planning.program.shelf_steps import (
     LONGEST_STEP,
     SAME_TIME,
     Bench,
-    Step,
+    ShelfStep,
     Steps,
     Trial,
     merged,
@@ -139,11 +139,11 @@ def _a_little_more(steps: Steps, top: int) -> Iterator[Steps]:
     for number, step in enumerate(steps):
         before, after = steps[:number], steps[number + 1 :]
         if step.level < top:
-            yield merged((*before, Step(step.level + 1, step.halves), *after))
+            yield merged((*before, ShelfStep(step.level + 1, step.halves), *after))
         if after:
             longer = step.halves + (1 if step.level > after[0].level else -1)
             if 1 <= longer <= LONGEST_STEP:
-                yield (*before, Step(step.level, longer), *after)
+                yield (*before, ShelfStep(step.level, longer), *after)
 
 
 def nearest_of(bench: Bench, verifier: Verifier, own: Verified, begin: Steps) -> Verified:
@@ -156,7 +156,7 @@ def nearest_of(bench: Bench, verifier: Verifier, own: Verified, begin: Steps) ->
     begin: the same in round numbers
     """
     for down in range(1, begin[0].level - COLDEST + 1):
-        bench.trial(merged(tuple(Step(max(step.level - down, COLDEST), step.halves) for step in begin)))
+        bench.trial(merged(tuple(ShelfStep(max(step.level - down, COLDEST), step.halves) for step in begin)))
     cooler = [
         steps
         for steps, trial in bench.tried.items()

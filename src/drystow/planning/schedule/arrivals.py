@@ -13,7 +13,7 @@ from drystow.planning.schedule.cold_storage import DAY, Window, storage_window
 
 
 @dataclass(frozen=True)
-class Cut:
+class LotTray:
     """One tray of a lot in one dryer.
 
     mass: on a full tray [kg]
@@ -27,7 +27,7 @@ class Cut:
 
 
 @dataclass(frozen=True)
-class Lot:
+class ArrivingLot:
     """Food that arrives at one time.
 
     name: of the lot
@@ -47,7 +47,7 @@ class Lot:
     arrival: datetime
     mass: float
     value: float
-    cuts: tuple[Cut | None, ...]
+    cuts: tuple[LotTray | None, ...]
     window: Window
     frozen: bool
     must: bool
@@ -170,7 +170,7 @@ class Lots:
     freezer_by_mass: bool
     rules: tuple[str, ...]
     dryers: tuple[PlannedDryer, ...]
-    lots: tuple[Lot, ...]
+    lots: tuple[ArrivingLot, ...]
     fixed: tuple[FixedBatch, ...]
     now: datetime | None = None
     altitude: float = 0.0

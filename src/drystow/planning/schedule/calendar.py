@@ -7,7 +7,7 @@ from typing import Any
 
 from drystow.errors import DrystowError
 from drystow.messages import Message, Translate, english, listed, msg, told
-from drystow.planning.schedule.plan import Batch, PlannedLot, Schedule
+from drystow.planning.schedule.plan import PlannedBatch, PlannedLot, Schedule
 from drystow.planning.schedule.too_old import verdict_words
 
 PRODUCT = "-//Drystow//Plan of batches//EN"
@@ -24,7 +24,9 @@ def calendar_bytes(made: Schedule, stamp: datetime) -> bytes:
     return batches_calendar(made.title, made.batches, stamp)
 
 
-def batches_calendar(title: str, batches: Iterable[Batch], stamp: datetime, translate: Translate = english) -> bytes:
+def batches_calendar(
+    title: str, batches: Iterable[PlannedBatch], stamp: datetime, translate: Translate = english
+) -> bytes:
     """Return batches as an iCalendar file: one event each to load, unload and pack.
 
     title: of the calendar
@@ -50,7 +52,7 @@ def batches_calendar(title: str, batches: Iterable[Batch], stamp: datetime, tran
     return written
 
 
-def _events(batch: Batch) -> list[tuple[str, datetime, Message, Message]]:
+def _events(batch: PlannedBatch) -> list[tuple[str, datetime, Message, Message]]:
     good = [lot for lot in batch.lots if not lot.verdict]
     spoiled = [lot for lot in batch.lots if lot.verdict]
     lots = listed(_tray_words(lot) for lot in good)
@@ -81,7 +83,7 @@ def _tray_words(lot: PlannedLot) -> Message:
     return msg("{trays} × {name}", trays=lot.trays, name=lot.name)
 
 
-def _event(batch: Batch, kind: str, when: datetime, title: str, words: str, stamp: datetime) -> Any:
+def _event(batch: PlannedBatch, kind: str, when: datetime, title: str, words: str, stamp: datetime) -> Any:
     from icalendar import Alarm, Event
 
     event = Event()

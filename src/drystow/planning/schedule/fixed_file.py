@@ -7,7 +7,7 @@ from drystow.fields import Fields
 from drystow.machine.load import LONGEST
 from drystow.messages import Message, msg
 from drystow.planning.hours import moment
-from drystow.planning.schedule.arrivals import FixedBatch, Lot, PlannedDryer
+from drystow.planning.schedule.arrivals import ArrivingLot, FixedBatch, PlannedDryer
 from drystow.units import parse
 
 FIXED = ("dryer", "start", "end", "trays", "mass", "begun")
@@ -17,7 +17,7 @@ MASSES = (1e-3, 2000.0)  # of one lot in one batch [kg]
 
 
 def read_fixed(
-    raw: object, prefix: str, dryers: list[PlannedDryer], lots: list[Lot], problems: list[InputError]
+    raw: object, prefix: str, dryers: list[PlannedDryer], lots: list[ArrivingLot], problems: list[InputError]
 ) -> FixedBatch | None:
     """Return one batch that is kept as it is, or None after noting every problem.
 

@@ -3,7 +3,7 @@
 from bisect import bisect_left
 from collections.abc import Callable, Sequence
 
-from drystow.planning.schedule.grid import Job, Plan, Problem, Run, duration, in_freezer, is_free, unloading
+from drystow.planning.schedule.grid import Job, Plan, Run, ScheduleProblem, duration, in_freezer, is_free, unloading
 
 Ends = Sequence[Sequence[dict[int, int]]]
 """When each job would be unloaded, per dryer and step of loading."""
@@ -21,21 +21,21 @@ ORDERS: dict[str, Key] = {
 """Simple orders by name."""
 
 
-def first_come(problem: Problem) -> Plan:
+def first_come(problem: ScheduleProblem) -> Plan:
     """Return the plan that loads food in the order in which it came."""
     return greedy(problem, ORDERS["first_come"])
 
 
-def earliest_deadline(problem: Problem) -> Plan:
+def earliest_deadline(problem: ScheduleProblem) -> Plan:
     """Return the plan that loads first what spoils first."""
     return greedy(problem, ORDERS["earliest_deadline"])
 
 
-RULES: dict[str, Callable[[Problem], Plan]] = {"first_come": first_come, "earliest_deadline": earliest_deadline}
+RULES: dict[str, Callable[[ScheduleProblem], Plan]] = {"first_come": first_come, "earliest_deadline": earliest_deadline}
 """Simple rules that a schedule is compared with."""
 
 
-def greedy(problem: Problem, order: Key) -> Plan:
+def greedy(problem: ScheduleProblem, order: Key) -> Plan:
     """Return a plan that breaks no rule: each dryer, as soon as it is free, takes the first lots in an order.
 
     problem: lots, dryers and rules
@@ -45,7 +45,7 @@ def greedy(problem: Problem, order: Key) -> Plan:
     return load_in_order(problem, all_ends(problem), lots)
 
 
-def all_ends(problem: Problem) -> Ends:
+def all_ends(problem: ScheduleProblem) -> Ends:
     """Return when each job would be unloaded, for every dryer and step of loading at which it can be loaded."""
     found: list[list[dict[int, int]]] = [[{} for _step in range(problem.steps)] for _machine in problem.machines]
     for machine, starts in enumerate(found):
@@ -64,7 +64,7 @@ def all_ends(problem: Problem) -> Ends:
     return found
 
 
-def _ends_after(problem: Problem, machine: int, steps: int) -> list[int | None]:
+def _ends_after(problem: ScheduleProblem, machine: int, steps: int) -> list[int | None]:
     """Return when a batch that dries so long is unloaded, for every step of loading, None when it cannot be loaded."""
     ends = [unloading(problem, start + steps) if home else None for start, home in enumerate(problem.home)]
     return [
@@ -73,7 +73,7 @@ def _ends_after(problem: Problem, machine: int, steps: int) -> list[int | None]:
     ]
 
 
-def load_in_order(problem: Problem, ends: Ends, lots: Sequence[int], least: int = 1) -> Plan:
+def load_in_order(problem: ScheduleProblem, ends: Ends, lots: Sequence[int], least: int = 1) -> Plan:
     """Return the plan in which each dryer, as soon as it is free, takes the first lots in an order.
 
     problem: lots, dryers and rules
@@ -110,7 +110,7 @@ def load_in_order(problem: Problem, ends: Ends, lots: Sequence[int], least: int 
 
 
 def _fill(
-    problem: Problem,
+    problem: ScheduleProblem,
     lots: Sequence[int],
     left: Sequence[int],
     freezer: tuple[list[int], list[int]],
@@ -149,7 +149,7 @@ def _while_waiting(moments: Sequence[int], job: Job, start: int) -> range:
     return range(bisect_left(moments, steps.start), bisect_left(moments, steps.stop))
 
 
-def _run(problem: Problem, machine: int, start: int, trays: dict[int, int]) -> Run | None:
+def _run(problem: ScheduleProblem, machine: int, start: int, trays: dict[int, int]) -> Run | None:
     slowest = max(duration(problem.jobs[job], machine, start) for job in trays)
     end = unloading(problem, start + slowest)
     if end is None or not is_free(problem.machines[machine], start, end):

@@ -46,7 +46,7 @@ class Job:
 
 
 @dataclass(frozen=True)
-class Machine:
+class GridDryer:
     """A dryer on the grid.
 
     name: of the dryer
@@ -66,7 +66,7 @@ class Machine:
 
 
 @dataclass(frozen=True)
-class Problem:
+class ScheduleProblem:
     """Everything that a schedule is made from.
 
     steps: of the plan; step 0 is its begin
@@ -79,7 +79,7 @@ class Problem:
     steps: int
     home: tuple[bool, ...]
     jobs: tuple[Job, ...]
-    machines: tuple[Machine, ...]
+    machines: tuple[GridDryer, ...]
     freezer: tuple[int, ...]
 
     @cached_property
@@ -145,17 +145,17 @@ def duration(job: Job, machine: int, start: int) -> int:
     return (job.frozen if is_frozen(job, start) else job.fresh)[machine]
 
 
-def unloading(problem: Problem, end: int) -> int | None:
+def unloading(problem: ScheduleProblem, end: int) -> int | None:
     """Return the first step from `end` on at which somebody can unload, None when the plan is over."""
     return problem.next_home[end] if end < problem.steps else None
 
 
-def is_free(machine: Machine, start: int, end: int) -> bool:
+def is_free(machine: GridDryer, start: int, end: int) -> bool:
     """Return whether a dryer can be had from loading until it is ready for the next batch."""
     return all(end + machine.turnaround <= begin or until <= start for begin, until in machine.blocked)
 
 
-def end_of(problem: Problem, job: int, machine: int, start: int) -> int | None:
+def end_of(problem: ScheduleProblem, job: int, machine: int, start: int) -> int | None:
     """Return when a lot alone would be unloaded, None when it cannot be loaded at this step into this dryer."""
     lot, dryer = problem.jobs[job], problem.machines[machine]
     steps = duration(lot, machine, start)
@@ -167,20 +167,20 @@ def end_of(problem: Problem, job: int, machine: int, start: int) -> int | None:
     return end
 
 
-def trimmed(problem: Problem, run: Run) -> Run:
+def trimmed(problem: ScheduleProblem, run: Run) -> Run:
     """Return a batch that ends as soon as its slowest tray is dry and somebody is there."""
     slowest = max(duration(problem.jobs[job], run.machine, run.start) for job in run.trays)
     end = unloading(problem, run.start + slowest)
     return Run(run.machine, run.start, run.end if end is None else end, run.trays)
 
 
-def saved_mass(problem: Problem, plan: Plan, job: int) -> int:
+def saved_mass(problem: ScheduleProblem, plan: Plan, job: int) -> int:
     """Return how much of a lot is dried [g]."""
     lot = problem.jobs[job]
     return min(lot.mass, sum(lot.loads[run.machine] * run.trays.get(job, 0) for run in plan))
 
 
-def saved_value(problem: Problem, plan: Plan) -> int:
+def saved_value(problem: ScheduleProblem, plan: Plan) -> int:
     """Return the value of what is dried [1/1000 cent]."""
     loaded = [0] * len(problem.jobs)
     for run in plan:
@@ -189,17 +189,17 @@ def saved_value(problem: Problem, plan: Plan) -> int:
     return sum(min(job.mass, mass) * job.price for job, mass in zip(problem.jobs, loaded, strict=True))
 
 
-def run_cost(problem: Problem, run: Run) -> int:
+def run_cost(problem: ScheduleProblem, run: Run) -> int:
     """Return what the electricity of a batch costs, from loading to unloading [1/100 cent]."""
     return sum(problem.machines[run.machine].costs[run.start : run.end])
 
 
-def plan_cost(problem: Problem, plan: Plan) -> int:
+def plan_cost(problem: ScheduleProblem, plan: Plan) -> int:
     """Return what the electricity of all batches costs [1/100 cent]."""
     return sum(run_cost(problem, run) for run in plan)
 
 
-def idle_steps(problem: Problem, plan: Plan) -> int:
+def idle_steps(problem: ScheduleProblem, plan: Plan) -> int:
     """Return for how many steps dryers stand idle before they are unloaded for the last time."""
     idle = 0
     for number in range(len(problem.machines)):
@@ -208,7 +208,7 @@ def idle_steps(problem: Problem, plan: Plan) -> int:
     return idle
 
 
-def freezer_use(problem: Problem, plan: Plan, step: int) -> int:
+def freezer_use(problem: ScheduleProblem, plan: Plan, step: int) -> int:
     """Return the freezer space that food waiting for its batch takes, a thousand times [unit of the freezer]."""
     return sum(
         problem.jobs[job].room * problem.jobs[job].loads[run.machine] * trays

@@ -8,9 +8,9 @@ from datetime import datetime, timedelta
 from drystow.errors import InputError
 from drystow.machine.item import TrayItem
 from drystow.messages import msg
-from drystow.planning.schedule.arrivals import Cut, FixedBatch, Lot, Lots, PlannedDryer
+from drystow.planning.schedule.arrivals import ArrivingLot, FixedBatch, Lots, LotTray, PlannedDryer
 from drystow.planning.schedule.batch_time import Reckoning, drying_time, mean_power
-from drystow.planning.schedule.grid import Job, Machine, Problem, in_freezer
+from drystow.planning.schedule.grid import GridDryer, Job, ScheduleProblem, in_freezer
 from drystow.planning.schedule.too_old import LOOK, verdict_on
 from drystow.planning.separation import clash
 from drystow.planning.watching import Tick
@@ -31,7 +31,7 @@ def grid_step(lots: Lots) -> float:
     return STEPS[-1] * HOUR
 
 
-def to_grid(lots: Lots, how: Reckoning, tick: Tick = lambda _share: None) -> Problem:
+def to_grid(lots: Lots, how: Reckoning, tick: Tick = lambda _share: None) -> ScheduleProblem:
     """Return the problem in whole steps, grams and cents; times are rounded to the safe side.
 
     lots: what is to be dried, where and when
@@ -49,7 +49,7 @@ def to_grid(lots: Lots, how: Reckoning, tick: Tick = lambda _share: None) -> Pro
     machines = tuple(_machine(lots, number, step, steps) for number in range(len(lots.dryers)))
     space = kept_food(lots, jobs, step, steps).space
     home = tuple(at_home(lots, at_step(lots, step, at), min(step / HOUR, 1.0)) for at in range(steps))
-    return Problem(steps, home, jobs, machines, space)
+    return ScheduleProblem(steps, home, jobs, machines, space)
 
 
 @dataclass(frozen=True)
@@ -184,7 +184,7 @@ def _job(lots: Lots, number: int, step: float, steps: int, how: Reckoning) -> Jo
     )
 
 
-def trays_of(mass: float, cut: Cut) -> int:
+def trays_of(mass: float, cut: LotTray) -> int:
     """Return on how many trays a mass is spread, as few as hold it.
 
     mass: fresh [kg]
@@ -193,7 +193,7 @@ def trays_of(mass: float, cut: Cut) -> int:
     return math.ceil(mass / cut.mass - 1e-6)
 
 
-def _steps(dryer: PlannedDryer, lot: Lot, item: TrayItem, step: float, how: Reckoning) -> int:
+def _steps(dryer: PlannedDryer, lot: ArrivingLot, item: TrayItem, step: float, how: Reckoning) -> int:
     time = lot.drying_time or drying_time(dryer.frame, item, how, dryer.known)
     return math.ceil(time / step - 1e-9)
 
@@ -207,7 +207,7 @@ def _apart(lots: Lots, number: int) -> frozenset[int]:
     )
 
 
-def _machine(lots: Lots, number: int, step: float, steps: int) -> Machine:
+def _machine(lots: Lots, number: int, step: float, steps: int) -> GridDryer:
     dryer = lots.dryers[number]
     turnaround = math.ceil(dryer.turnaround / step - 1e-9)
     blocked = [
@@ -220,7 +220,7 @@ def _machine(lots: Lots, number: int, step: float, steps: int) -> Machine:
     cuts = [cut for lot in lots.lots if (cut := lot.cuts[number]) is not None]
     power = mean_power(dryer.frame, cuts[0].fresh, dryer.known) if cuts and _priced(lots) else 0.0
     costs = tuple(round(power / 1e3 * 1e4 * _price(lots, at * step, step)) for at in range(steps))
-    return Machine(
+    return GridDryer(
         name=dryer.name,
         trays=dryer.frame.dryer.trays,
         trap=math.floor(dryer.frame.dryer.trap_capacity * 1e3),

@@ -6,8 +6,8 @@ from dataclasses import dataclass, replace
 from drystow.days import day_text
 from drystow.messages import Message, listed, msg
 from drystow.planning.schedule import reasons
-from drystow.planning.schedule.arrivals import Lot, Lots
-from drystow.planning.schedule.grid import Plan, Problem
+from drystow.planning.schedule.arrivals import ArrivingLot, Lots
+from drystow.planning.schedule.grid import Plan, ScheduleProblem
 from drystow.planning.schedule.gridding import Kept, at_step
 from drystow.planning.schedule.masses import NOTHING
 from drystow.planning.schedule.too_old import too_old_words, verdict_on
@@ -37,7 +37,7 @@ class LeftOut:
 
 def left_out_of(
     lots: Lots,
-    problem: Problem,
+    problem: ScheduleProblem,
     plan: Plan,
     kept: Kept,
     left: Sequence[float],
@@ -70,7 +70,7 @@ def left_out_of(
 
 
 def _left(
-    lots: Lots, problem: Problem, one: reasons.Reason, blocking: Mapping[int, tuple[str, ...]], step: float
+    lots: Lots, problem: ScheduleProblem, one: reasons.Reason, blocking: Mapping[int, tuple[str, ...]], step: float
 ) -> LeftOut:
     job, lot = problem.jobs[one.job], lots.lots[one.job]
     never_frozen = one.rule == "freezer" or not reasons.frozen_in_time(problem, one.job)
@@ -101,11 +101,11 @@ def _left(
     )
 
 
-def _past(lots: Lots, lot: Lot) -> bool:
+def _past(lots: Lots, lot: ArrivingLot) -> bool:
     """Return whether a lot that was never frozen is past its limit before anything new is loaded."""
     return lot.fridge_until < max(lots.now or lots.begin, lots.begin)
 
 
-def _until(lot: Lot) -> str:
+def _until(lot: ArrivingLot) -> str:
     until = max(lot.fridge_until, lot.freezer_until) if lot.frozen else lot.fridge_until
     return day_text(until, "weekday_clock")

@@ -5,7 +5,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 from drystow.planning.schedule.arrivals import Lots
-from drystow.planning.schedule.grid import Plan, Problem, is_frozen, saved_mass
+from drystow.planning.schedule.grid import Plan, ScheduleProblem, is_frozen, saved_mass
 from drystow.planning.schedule.gridding import Kept
 
 NOTHING = 5e-4
@@ -24,7 +24,7 @@ class Masses:
     left: tuple[float, ...]
 
 
-def masses_of(lots: Lots, problem: Problem, plan: Plan, kept: Kept) -> Masses:
+def masses_of(lots: Lots, problem: ScheduleProblem, plan: Plan, kept: Kept) -> Masses:
     """Return what of each lot lies in each batch of a plan; together with what is left it is the whole lot.
 
     The search loads the trays of a lot evenly, as few as hold it in each dryer. Where a lot is split over unequal
@@ -66,7 +66,7 @@ def masses_of(lots: Lots, problem: Problem, plan: Plan, kept: Kept) -> Masses:
     return Masses(tuple(inside), tuple(left))
 
 
-def _never_more(lots: Lots, problem: Problem, plan: Plan, inside: list[dict[int, float]], kept: Kept) -> None:
+def _never_more(lots: Lots, problem: ScheduleProblem, plan: Plan, inside: list[dict[int, float]], kept: Kept) -> None:
     """Take from the largest part of a lot what its parts, added up as they are read, are above the lot by rounding."""
     order = sorted(range(len(plan)), key=lambda at: (plan[at].start, problem.machines[plan[at].machine].name))
     for job, lot in enumerate(lots.lots):

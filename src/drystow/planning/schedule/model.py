@@ -9,7 +9,7 @@ from typing import Any
 
 from drystow.errors import DrystowError
 from drystow.messages import msg
-from drystow.planning.schedule.grid import Plan, Problem, Run, duration, in_freezer, saved_mass, trimmed
+from drystow.planning.schedule.grid import Plan, Run, ScheduleProblem, duration, in_freezer, saved_mass, trimmed
 from drystow.planning.schedule.slots import Slot
 from drystow.planning.schedule.structure import canonical, cliques
 
@@ -34,7 +34,7 @@ class Effort:
 
 
 @dataclass(frozen=True)
-class Answer:
+class SolverAnswer:
     """Of one search.
 
     plan: best found
@@ -69,7 +69,7 @@ class Model:
 
     def __init__(
         self,
-        problem: Problem,
+        problem: ScheduleProblem,
         groups: Sequence[Sequence[int]],
         slots: Sequence[Slot],
         wares: Collection[tuple[int, int]] | None = None,
@@ -185,7 +185,7 @@ class Model:
             busy.append((slot.end - slot.start) * run)
         return sum(self.lasts) - sum(busy)
 
-    def solve(self, plan: Plan, effort: Effort) -> Answer:
+    def solve(self, plan: Plan, effort: Effort) -> SolverAnswer:
         """Return a plan at least as good for the model's aim as the one given, and the bound of the aim.
 
         plan: known
@@ -203,8 +203,8 @@ class Model:
         status = solver.solve(self.model)
         if status not in (self.cp.OPTIMAL, self.cp.FEASIBLE):
             none = status == self.cp.INFEASIBLE  # nothing better
-            return Answer(tuple(plan), -math.inf if none else math.inf, none)
-        return Answer(self._read(solver), solver.best_objective_bound, status == self.cp.OPTIMAL)
+            return SolverAnswer(tuple(plan), -math.inf if none else math.inf, none)
+        return SolverAnswer(self._read(solver), solver.best_objective_bound, status == self.cp.OPTIMAL)
 
     def stop(self) -> None:
         """End the search, from another thread."""

@@ -3,14 +3,14 @@
 from drystow.days import day_text
 from drystow.messages import msg
 from drystow.planning.schedule.arrivals import Lots
-from drystow.planning.schedule.grid import Problem, Run, is_frozen
+from drystow.planning.schedule.grid import Run, ScheduleProblem, is_frozen
 from drystow.planning.schedule.solver import Solved
 from drystow.planning.schedule.too_old import LOOK, verdict_on
 from drystow.planning.separation import cautions
 from drystow.shown import FREEZER, REFRIGERATOR
 
 
-def notes_of(problem: Problem, solved: Solved, step: float) -> tuple[str, ...]:
+def notes_of(problem: ScheduleProblem, solved: Solved, step: float) -> tuple[str, ...]:
     """Return what to know of a plan.
 
     problem: lots, dryers and rules
@@ -41,7 +41,7 @@ def notes_of(problem: Problem, solved: Solved, step: float) -> tuple[str, ...]:
     return tuple(notes)
 
 
-def cautions_of(lots: Lots, problem: Problem, plan: tuple[Run, ...]) -> tuple[str, ...]:
+def cautions_of(lots: Lots, problem: ScheduleProblem, plan: tuple[Run, ...]) -> tuple[str, ...]:
     """Return what to mind with food that waits and with foods that share a chamber.
 
     lots: what is to be dried
@@ -63,7 +63,7 @@ def cautions_of(lots: Lots, problem: Problem, plan: tuple[Run, ...]) -> tuple[st
     return tuple(dict.fromkeys(found))
 
 
-def _counted_frozen(lots: Lots, problem: Problem, plan: tuple[Run, ...]) -> list[str]:
+def _counted_frozen(lots: Lots, problem: ScheduleProblem, plan: tuple[Run, ...]) -> list[str]:
     """Return what a plan takes from the freezer although it came before anything new is loaded."""
     found: list[str] = []
     for number in sorted({job for run in plan for job in run.trays if is_frozen(problem.jobs[job], run.start)}):

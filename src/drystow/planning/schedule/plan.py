@@ -9,7 +9,7 @@ from drystow.planning.schedule import reasons
 from drystow.planning.schedule.arrivals import Lots
 from drystow.planning.schedule.batch_time import Reckoning
 from drystow.planning.schedule.greedy import RULES
-from drystow.planning.schedule.grid import Problem, Run, duration, idle_steps, is_frozen, run_cost, saved_value
+from drystow.planning.schedule.grid import Run, ScheduleProblem, duration, idle_steps, is_frozen, run_cost, saved_value
 from drystow.planning.schedule.gridding import Kept, at_step, grid_step, kept_food, to_grid
 from drystow.planning.schedule.left_out import LeftOut, left_out_of
 from drystow.planning.schedule.masses import NOTHING, masses_of
@@ -47,7 +47,7 @@ class PlannedLot:
 
 
 @dataclass(frozen=True)
-class Batch:
+class PlannedBatch:
     """One batch of the plan.
 
     dryer: name of the dryer
@@ -104,7 +104,7 @@ class Schedule:
     begin: datetime
     end: datetime
     step: float
-    batches: tuple[Batch, ...]
+    batches: tuple[PlannedBatch, ...]
     saved_value: float
     bound: float
     gap: float
@@ -158,7 +158,7 @@ def schedule(
     return made
 
 
-def _told(lots: Lots, problem: Problem, solved: Solved, blocking: Mapping[int, tuple[str, ...]]) -> Schedule:
+def _told(lots: Lots, problem: ScheduleProblem, solved: Solved, blocking: Mapping[int, tuple[str, ...]]) -> Schedule:
     step = grid_step(lots)
     food = kept_food(lots, problem.jobs, step, problem.steps)
     kept = _kept(lots, food)
@@ -193,11 +193,11 @@ def _told(lots: Lots, problem: Problem, solved: Solved, blocking: Mapping[int, t
     )
 
 
-def _kept_mass(kept: list[Batch], name: str) -> float:
+def _kept_mass(kept: list[PlannedBatch], name: str) -> float:
     return sum(one.mass for batch in kept for one in batch.lots if one.name == name and not one.verdict)
 
 
-def _batch(lots: Lots, problem: Problem, run: Run, step: float, masses: Mapping[int, float]) -> Batch:
+def _batch(lots: Lots, problem: ScheduleProblem, run: Run, step: float, masses: Mapping[int, float]) -> PlannedBatch:
     """Return a batch in moments and kilograms."""
     inside = []
     for job, trays in sorted(run.trays.items()):
@@ -205,7 +205,7 @@ def _batch(lots: Lots, problem: Problem, run: Run, step: float, masses: Mapping[
         inside.append(PlannedLot(lot.name, lot.item.food.name, trays, masses[job], frozen))
     slowest = max(duration(problem.jobs[job], run.machine, run.start) for job in run.trays)
     machine = problem.machines[run.machine]
-    return Batch(
+    return PlannedBatch(
         dryer=machine.name,
         start=at_step(lots, step, run.start),
         dry=at_step(lots, step, run.start + slowest),
@@ -220,7 +220,7 @@ def _batch(lots: Lots, problem: Problem, run: Run, step: float, masses: Mapping[
     )
 
 
-def _kept(lots: Lots, food: Kept) -> list[Batch]:
+def _kept(lots: Lots, food: Kept) -> list[PlannedBatch]:
     found = []
     for place, batch in enumerate(lots.fixed):
         dryer = lots.dryers[batch.dryer]
@@ -233,7 +233,7 @@ def _kept(lots: Lots, food: Kept) -> list[Batch]:
         free = batch.end + timedelta(seconds=dryer.turnaround)
         used = sum(trays for _name, trays in batch.trays)
         places = dryer.frame.dryer.trays
-        whole = Batch(dryer.name, batch.start, batch.end, batch.end, free, used, places, tuple(inside), 0.0, True,
-                      batch.begun)  # fmt: skip
+        whole = PlannedBatch(dryer.name, batch.start, batch.end, batch.end, free, used, places, tuple(inside), 0.0,
+                             True, batch.begun)  # fmt: skip
         found.append(whole)
     return found

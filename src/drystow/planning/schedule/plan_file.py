@@ -10,11 +10,11 @@ from drystow.foods.written import OWN_FOOD
 from drystow.machine.load import LONGEST, Load
 from drystow.machine.loadfile import parse_load
 from drystow.machine.profile import profile_names
-from drystow.machine.traytable import Place, read_tray
+from drystow.machine.traytable import TraySurroundings, read_tray
 from drystow.messages import listed, msg
 from drystow.planning.hours import moment, number, read_home, read_tariff
 from drystow.planning.load.basket import STAND_IN, holds
-from drystow.planning.schedule.arrivals import Cut, Lot, Lots, PlannedDryer, window_of
+from drystow.planning.schedule.arrivals import ArrivingLot, Lots, LotTray, PlannedDryer, window_of
 from drystow.planning.schedule.cold_storage import DAY
 from drystow.planning.schedule.fixed_file import MOST_FIXED, read_fixed
 from drystow.planning.separation import read_apart
@@ -165,7 +165,7 @@ def _in_dryer(problem: InputError, prefix: str) -> InputError:
     return InputError(f"numbers{name}" if found and not inside else problem.field, problem.message).under(prefix)
 
 
-def _lot(raw: object, prefix: str, dryers: list[PlannedDryer], problems: list[InputError]) -> Lot | None:
+def _lot(raw: object, prefix: str, dryers: list[PlannedDryer], problems: list[InputError]) -> ArrivingLot | None:
     before = len(problems)
     fields = Fields(raw, prefix, LOT, problems)
     if not fields.readable:
@@ -212,7 +212,7 @@ def _lot(raw: object, prefix: str, dryers: list[PlannedDryer], problems: list[In
         fields.problem(problem.field, problem.message)
     if len(problems) > before:
         return None
-    return Lot(
+    return ArrivingLot(
         name=name,
         arrival=arrival,
         mass=mass,
@@ -237,8 +237,8 @@ def _written(fields: Fields) -> dict[str, Any]:
 
 def _cut(
     written: Mapping[str, Any], prefix: str, frame: Load, tray_mass: float, problems: list[InputError]
-) -> Cut | None:
-    place = Place(frame.dryer, frame.freeze_to, False)
+) -> LotTray | None:
+    place = TraySurroundings(frame.dryer, frame.freeze_to, False)
     area = frame.dryer.tray_area
     little = read_tray({**written, "mass": "0.2 g"}, prefix, place, problems)
     if little is None:
@@ -254,4 +254,4 @@ def _cut(
     frozen = read_tray({**cold, "frozen": True}, prefix, place, problems)
     if fresh is None or frozen is None:
         return None
-    return Cut(full, fresh, frozen)
+    return LotTray(full, fresh, frozen)

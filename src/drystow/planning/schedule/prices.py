@@ -11,7 +11,7 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.sparse import csr_matrix
 
-from drystow.planning.schedule.grid import Problem, in_freezer
+from drystow.planning.schedule.grid import ScheduleProblem, in_freezer
 from drystow.planning.schedule.slots import Slot
 
 Floats = NDArray[np.float64]
@@ -64,7 +64,9 @@ class Offer:
     trays: Ints
 
 
-def market(problem: Problem, slots: Sequence[Slot], groups: Sequence[Sequence[int]], prices: Sequence[int]) -> Market:
+def market(
+    problem: ScheduleProblem, slots: Sequence[Slot], groups: Sequence[Sequence[int]], prices: Sequence[int]
+) -> Market:
     """Return what there is to sell.
 
     problem: lots, dryers and rules

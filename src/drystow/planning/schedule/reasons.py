@@ -8,8 +8,8 @@ from dataclasses import dataclass, replace
 from drystow.messages import Message, msg
 from drystow.planning.schedule.grid import (
     Plan,
-    Problem,
     Run,
+    ScheduleProblem,
     duration,
     end_of,
     freezer_use,
@@ -21,7 +21,7 @@ from drystow.planning.schedule.grid import (
 from drystow.planning.schedule.solver import Solved
 from drystow.planning.schedule.too_old import DO_NOT_USE, too_old_words
 
-RELAXED: dict[str, Callable[[Problem], Problem]] = {
+RELAXED: dict[str, Callable[[ScheduleProblem], ScheduleProblem]] = {
     "spoils": lambda one: replace(
         one,
         jobs=tuple(replace(job, fresh_until=one.steps) if job.fresh_until >= job.arrival else job for job in one.jobs),
@@ -75,7 +75,7 @@ class Reason:
     until: int
 
 
-def left_out(problem: Problem, plan: Plan) -> tuple[Reason, ...]:
+def left_out(problem: ScheduleProblem, plan: Plan) -> tuple[Reason, ...]:
     """Return why each lot that is not dried whole is left out.
 
     problem: lots, dryers and rules
@@ -90,7 +90,10 @@ def left_out(problem: Problem, plan: Plan) -> tuple[Reason, ...]:
 
 
 def in_the_way(
-    problem: Problem, missed: tuple[int, ...], again: Callable[[Problem], Solved], until: float = math.inf
+    problem: ScheduleProblem,
+    missed: tuple[int, ...],
+    again: Callable[[ScheduleProblem], Solved],
+    until: float = math.inf,
 ) -> dict[int, tuple[str, ...]]:
     """Return, for each wish that is not met, the rules without any one of which all of it would be dried as well.
 
@@ -109,7 +112,7 @@ def in_the_way(
     left = [number for number in missed if number not in longer]
     sharing: set[int] | None = None
 
-    def alone(other: Problem, wishes: Iterable[int]) -> set[int]:
+    def alone(other: ScheduleProblem, wishes: Iterable[int]) -> set[int]:
         """Return which of some wishes are met beside those that were met before, were they the only one besides."""
         others = ((one, _without(other, set(missed) - {one})) for one in wishes)
         return {one for one, rest in others if time.monotonic() <= until and not again(rest).missed}
@@ -127,13 +130,15 @@ def in_the_way(
     return {number: tuple(rules) for number, rules in found.items() if rules or number not in untold}
 
 
-def _met(problem: Problem, missed: tuple[int, ...], again: Callable[[Problem], Solved]) -> set[int] | None:
+def _met(
+    problem: ScheduleProblem, missed: tuple[int, ...], again: Callable[[ScheduleProblem], Solved]
+) -> set[int] | None:
     """Return which wishes that were missed a problem meets, None when others give way to them."""
     still = set(again(problem).missed)
     return set(missed) - still if still <= set(missed) else None
 
 
-def _without(problem: Problem, out: set[int]) -> Problem:
+def _without(problem: ScheduleProblem, out: set[int]) -> ScheduleProblem:
     """Return the problem without some jobs, their numbers kept."""
     gone = (
         replace(job, trays=(0,) * len(job.trays), must=False) if number in out else job
@@ -142,15 +147,15 @@ def _without(problem: Problem, out: set[int]) -> Problem:
     return replace(problem, jobs=tuple(gone))
 
 
-def _jobs(problem: Problem, **changes: object) -> Problem:
+def _jobs(problem: ScheduleProblem, **changes: object) -> ScheduleProblem:
     return replace(problem, jobs=tuple(replace(job, **changes) for job in problem.jobs))  # type: ignore[arg-type]
 
 
-def _machines(problem: Problem, **changes: object) -> Problem:
+def _machines(problem: ScheduleProblem, **changes: object) -> ScheduleProblem:
     return replace(problem, machines=tuple(replace(one, **changes) for one in problem.machines))  # type: ignore[arg-type]
 
 
-def _starts(problem: Problem, job: int) -> list[tuple[int, int, int]]:
+def _starts(problem: ScheduleProblem, job: int) -> list[tuple[int, int, int]]:
     """Return dryer, start and end of every batch that one tray of a lot could be in, were nothing else planned."""
     return [
         (machine, start, end)
@@ -160,7 +165,7 @@ def _starts(problem: Problem, job: int) -> list[tuple[int, int, int]]:
     ]
 
 
-def _held(problem: Problem, job: int, machine: int, start: int) -> bool:
+def _held(problem: ScheduleProblem, job: int, machine: int, start: int) -> bool:
     """Return whether trap and freezer hold one tray of a lot that is loaded at a step."""
     lot, dryer = problem.jobs[job], problem.machines[machine]
     if dryer.trap and lot.water[machine] > dryer.trap:
@@ -169,7 +174,7 @@ def _held(problem: Problem, job: int, machine: int, start: int) -> bool:
     return 1000 * min(waits, default=10**12) >= lot.room * lot.loads[machine]
 
 
-def frozen_in_time(problem: Problem, job: int) -> bool:
+def frozen_in_time(problem: ScheduleProblem, job: int) -> bool:
     """Return whether the freezer has had room for one tray of a lot since it came, were nothing else planned."""
     lot = problem.jobs[job]
     if lot.frozen_until < lot.arrival:
@@ -179,7 +184,7 @@ def frozen_in_time(problem: Problem, job: int) -> bool:
     return all(1000 * problem.freezer[step] >= least for step in in_freezer(lot, start))
 
 
-def _reason(problem: Problem, plan: Plan, job: int, mass: int) -> Reason:
+def _reason(problem: ScheduleProblem, plan: Plan, job: int, mass: int) -> Reason:
     lot, starts = problem.jobs[job], _starts(problem, job)
     if starts:
         rule, other = _beside_others(problem, plan, job, starts)
@@ -192,7 +197,7 @@ def _reason(problem: Problem, plan: Plan, job: int, mass: int) -> Reason:
     return Reason(job, mass, rule, None, until)
 
 
-def _alone(problem: Problem, job: int) -> str:
+def _alone(problem: ScheduleProblem, job: int) -> str:
     """Return the rule that keeps a lot out although nothing else is planned."""
     lot = problem.jobs[job]
     over = max(lot.fresh_until, lot.frozen_until) < lot.arrival
@@ -212,7 +217,7 @@ def _alone(problem: Problem, job: int) -> str:
 
 
 def _beside_others(
-    problem: Problem, plan: Plan, job: int, starts: list[tuple[int, int, int]]
+    problem: ScheduleProblem, plan: Plan, job: int, starts: list[tuple[int, int, int]]
 ) -> tuple[str, int | None]:
     """Return what keeps a lot out of the batches of a plan that it could be in, were it alone."""
     joined = [run for run in plan if any((run.machine, run.start) == (machine, start) for machine, start, _ in starts)]
@@ -229,7 +234,7 @@ def _beside_others(
     return ("places" if joined else "spoils"), None
 
 
-def _keeps_out(problem: Problem, plan: Plan, job: int, run: Run) -> tuple[str, int | None] | None:
+def _keeps_out(problem: ScheduleProblem, plan: Plan, job: int, run: Run) -> tuple[str, int | None] | None:
     lot, dryer = problem.jobs[job], problem.machines[run.machine]
     other = next((one for one in run.trays if one in lot.apart), None)
     if other is not None:

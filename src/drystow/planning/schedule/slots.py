@@ -4,7 +4,7 @@ from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from itertools import combinations
 
-from drystow.planning.schedule.grid import Problem, end_of
+from drystow.planning.schedule.grid import ScheduleProblem, end_of
 
 MOST_WAYS = 12  # largest sets of lots that may share a batch, up to which each is a place of its own
 
@@ -31,7 +31,7 @@ class Slot:
     dripping: bool
 
 
-def slots_of(problem: Problem, groups: Sequence[Sequence[int]], starts: Sequence[Iterable[int]]) -> list[Slot]:
+def slots_of(problem: ScheduleProblem, groups: Sequence[Sequence[int]], starts: Sequence[Iterable[int]]) -> list[Slot]:
     """Return all places for batches, earlier ones first.
 
     problem: lots, dryers and rules
@@ -45,7 +45,7 @@ def slots_of(problem: Problem, groups: Sequence[Sequence[int]], starts: Sequence
     return found
 
 
-def _at(problem: Problem, group: int, machine: int, start: int) -> Iterator[Slot]:
+def _at(problem: ScheduleProblem, group: int, machine: int, start: int) -> Iterator[Slot]:
     jobs, dryer = problem.jobs, problem.machines[machine]
     ends = {job: end for job in range(len(jobs)) if (end := end_of(problem, job, machine, start)) is not None}
     for end in sorted(set(ends.values())):
@@ -57,7 +57,7 @@ def _at(problem: Problem, group: int, machine: int, start: int) -> Iterator[Slot
                 yield Slot(group, start, end, places, lots, mixed, water[-1] * places > dryer.trap)
 
 
-def together(problem: Problem, lots: Sequence[int]) -> list[tuple[tuple[int, ...], bool]]:
+def together(problem: ScheduleProblem, lots: Sequence[int]) -> list[tuple[tuple[int, ...], bool]]:
     """Return the largest sets of lots that may share a batch; when they are too many, all lots, marked as mixed."""
     kinds: dict[frozenset[int], list[int]] = {}
     for job in lots:

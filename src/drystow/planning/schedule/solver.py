@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 from drystow.planning.schedule.greedy import ORDERS, greedy
-from drystow.planning.schedule.grid import Plan, Problem, Run, idle_steps, plan_cost, saved_mass, saved_value
+from drystow.planning.schedule.grid import Plan, Run, ScheduleProblem, idle_steps, plan_cost, saved_mass, saved_value
 from drystow.planning.schedule.model import Effort, Model, load_solver
 from drystow.planning.schedule.slots import Slot, slots_of
 from drystow.planning.schedule.structure import canonical, equal_machines, moved_up, normal_starts
@@ -43,7 +43,7 @@ class Solved:
         return (self.bound - self.saved) / self.bound if self.bound > 0 else 0.0
 
 
-def solve(problem: Problem, seconds: float = 20.0, seed: int = 1, workers: int = 2) -> Solved:
+def solve(problem: ScheduleProblem, seconds: float = 20.0, seed: int = 1, workers: int = 2) -> Solved:
     """Return the schedule that saves most food value, then costs least, then leaves dryers idle least.
 
     problem: lots, dryers and rules on the grid
@@ -62,7 +62,7 @@ def solve(problem: Problem, seconds: float = 20.0, seed: int = 1, workers: int =
     return Solved(plan, saved, max(bound, saved), tuple(missed))
 
 
-def _most_value(problem: Problem, effort: Effort) -> tuple[tuple[Run, ...], int]:
+def _most_value(problem: ScheduleProblem, effort: Effort) -> tuple[tuple[Run, ...], int]:
     """Return the plan that saves most, what is wished first, and the bound of the value."""
     groups = equal_machines(problem)
     slots = slots_of(problem, groups, [normal_starts(problem, group[0]) for group in groups])
@@ -84,7 +84,7 @@ def _most_value(problem: Problem, effort: Effort) -> tuple[tuple[Run, ...], int]
     return plan, min(math.floor(bound + 0.5) - extra * least, top)
 
 
-def _cheapest(problem: Problem, plan: tuple[Run, ...], effort: Effort, end: float) -> tuple[Run, ...]:
+def _cheapest(problem: ScheduleProblem, plan: tuple[Run, ...], effort: Effort, end: float) -> tuple[Run, ...]:
     """Return a plan that saves as much as the one given, costs least, and then leaves dryers idle least."""
     if not plan:
         return plan

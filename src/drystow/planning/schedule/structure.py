@@ -6,8 +6,8 @@ from itertools import combinations
 
 from drystow.planning.schedule.grid import (
     Plan,
-    Problem,
     Run,
+    ScheduleProblem,
     end_of,
     freezer_use,
     idle_steps,
@@ -18,7 +18,7 @@ from drystow.planning.schedule.grid import (
 )
 
 
-def normal_starts(problem: Problem, machine: int) -> set[int]:
+def normal_starts(problem: ScheduleProblem, machine: int) -> set[int]:
     """Return the loading times among which are those of a plan that saves as much as any.
 
     Every batch of a plan can be moved to an earlier step, and loses nothing, until one of its lots arrives or would
@@ -38,7 +38,7 @@ def normal_starts(problem: Problem, machine: int) -> set[int]:
     return found
 
 
-def canonical(problem: Problem, plan: Plan) -> tuple[Run, ...]:
+def canonical(problem: ScheduleProblem, plan: Plan) -> tuple[Run, ...]:
     """Return the same plan with equal dryers in order: the one that dries more trays comes first."""
     renamed = list(range(len(problem.machines)))
     for group in equal_machines(problem):
@@ -49,7 +49,7 @@ def canonical(problem: Problem, plan: Plan) -> tuple[Run, ...]:
     return tuple(sorted(runs, key=lambda run: (run.start, run.machine)))
 
 
-def moved_up(problem: Problem, plan: Plan) -> tuple[Run, ...]:
+def moved_up(problem: ScheduleProblem, plan: Plan) -> tuple[Run, ...]:
     """Return the plan with each batch loaded as soon as its food, its dryer and a person are there.
 
     The same food is saved at no higher cost, and the dryers stand idle no longer.
@@ -70,7 +70,7 @@ def moved_up(problem: Problem, plan: Plan) -> tuple[Run, ...]:
     return tuple(sorted(runs, key=lambda run: (run.start, run.machine)))
 
 
-def _loaded_at(problem: Problem, run: Run, start: int) -> Run | None:
+def _loaded_at(problem: ScheduleProblem, run: Run, start: int) -> Run | None:
     """Return the same batch loaded at another step, None when it cannot be."""
     ends = [end_of(problem, job, run.machine, start) for job in run.trays]
     if None in ends:
@@ -79,7 +79,7 @@ def _loaded_at(problem: Problem, run: Run, start: int) -> Run | None:
     return None if any(last > problem.jobs[job].ready_by for job in run.trays) else replace(run, start=start, end=last)
 
 
-def _fits(problem: Problem, run: Run, others: Plan) -> bool:
+def _fits(problem: ScheduleProblem, run: Run, others: Plan) -> bool:
     """Return whether dryer and freezer have room for a batch beside others."""
     turnaround = problem.machines[run.machine].turnaround
     if any(
@@ -91,7 +91,7 @@ def _fits(problem: Problem, run: Run, others: Plan) -> bool:
     return all(freezer_use(problem, plan, step) <= 1000 * problem.freezer[step] for step in problem.freezer_moments)
 
 
-def equal_machines(problem: Problem) -> list[list[int]]:
+def equal_machines(problem: ScheduleProblem) -> list[list[int]]:
     """Return the groups of dryers that no rule can tell apart; each dryer is in one, perhaps alone."""
     groups: dict[object, list[int]] = {}
     for number, machine in enumerate(problem.machines):
@@ -123,6 +123,6 @@ def cliques(nodes: Sequence[int], pairs: Iterable[tuple[int, int]]) -> list[list
     return found
 
 
-def measures(problem: Problem, plan: Plan) -> tuple[int, int, int]:
+def measures(problem: ScheduleProblem, plan: Plan) -> tuple[int, int, int]:
     """Return value, cost and idle steps of a plan, the three aims in their order."""
     return saved_value(problem, plan), plan_cost(problem, plan), idle_steps(problem, plan)

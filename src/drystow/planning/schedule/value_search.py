@@ -10,8 +10,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from drystow.planning.schedule.branching import Tree
-from drystow.planning.schedule.grid import Plan, Problem, Run, saved_mass
-from drystow.planning.schedule.model import Answer, Effort, Model
+from drystow.planning.schedule.grid import Plan, Run, ScheduleProblem, saved_mass
+from drystow.planning.schedule.model import Effort, Model, SolverAnswer
 from drystow.planning.schedule.prices import Ints, market
 from drystow.planning.schedule.slots import Slot
 
@@ -38,7 +38,7 @@ class Task:
     least: of them [g]
     """
 
-    problem: Problem
+    problem: ScheduleProblem
     groups: Sequence[Sequence[int]]
     slots: Sequence[Slot]
     prices: Sequence[int]
@@ -46,7 +46,7 @@ class Task:
     least: int
 
 
-def worth(problem: Problem, plan: Plan, prices: Sequence[int]) -> int:
+def worth(problem: ScheduleProblem, plan: Plan, prices: Sequence[int]) -> int:
     """Return the value of a plan at prices of a kilogram of each job [1/1000 of their unit]."""
     return sum(price * saved_mass(problem, plan, number) for number, price in enumerate(prices) if price)
 
@@ -89,7 +89,7 @@ def _side_by_side(task: Task, plan: Plan, effort: Effort) -> tuple[tuple[Run, ..
                 model.solve, search.plan, replace(effort, seconds=seconds, workers=max(effort.workers - 1, 1))
             )
 
-            def running(answer: Future[Answer] = answer) -> bool:
+            def running(answer: Future[SolverAnswer] = answer) -> bool:
                 return not answer.done() and time.monotonic() < end
 
             search.split(lambda count: count < STEPS and running())
@@ -177,7 +177,7 @@ class _Parts:
         while more(count) and self.tree.step(self.known):
             count += 1
 
-    def take(self, answer: Answer, whole: bool) -> None:
+    def take(self, answer: SolverAnswer, whole: bool) -> None:
         """Keep a better plan, and the bound when everything was searched."""
         self.core *= WIDER if answer.proven else 1 / WIDER
         if whole:

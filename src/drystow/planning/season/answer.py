@@ -7,7 +7,7 @@ from datetime import date, timedelta
 from drystow.messages import msg, msg_many
 from drystow.planning.schedule.batch_time import Reckoning
 from drystow.planning.season.days import Kitchen, ready_kitchen, try_one
-from drystow.planning.season.garden import Choice, Garden, Outcome, Range
+from drystow.planning.season.garden import DryerChoice, Garden, Range, SeasonOutcome
 from drystow.planning.season.money import Pay, does_it_pay, dried, spread, year_cost
 from drystow.planning.season.sampling import draw_season
 from drystow.shown import FREEZER, REFRIGERATOR
@@ -110,7 +110,7 @@ class ChoiceAnswer:
 
 
 @dataclass(frozen=True)
-class Answer:
+class SeasonAnswer:
     """A garden season tried out.
 
     title: of the garden
@@ -137,7 +137,7 @@ class Answer:
     sources: tuple[str, ...]
 
 
-def try_seasons(garden: Garden, told: Told = lambda share: None, how: Reckoning | None = None) -> Answer:
+def try_seasons(garden: Garden, told: Told = lambda share: None, how: Reckoning | None = None) -> SeasonAnswer:
     """Return what each choice of dryers comes to in the same seasons.
 
     garden: what ripens, and the choices
@@ -150,14 +150,14 @@ def try_seasons(garden: Garden, told: Told = lambda share: None, how: Reckoning 
     for place, choice in enumerate(garden.choices, start=1):
         kitchens.append(ready_kitchen(choice.frame, how))
         told(KITCHENS_SHARE * place / len(garden.choices))
-    tried: list[list[Outcome]] = [[] for _choice in kitchens]
+    tried: list[list[SeasonOutcome]] = [[] for _choice in kitchens]
     for number, pickings in enumerate(seasons):
         for place, (kitchen, outcomes) in enumerate(zip(kitchens, tried, strict=True), start=1):
             outcomes.append(try_one(garden, kitchen, pickings, how))
             done = (number + place / len(kitchens)) / len(seasons)
             told(KITCHENS_SHARE + (1.0 - KITCHENS_SHARE) * done)
     now = tried[0]
-    return Answer(
+    return SeasonAnswer(
         title=garden.title,
         begin=garden.begin.date(),
         seasons=garden.rounds,
@@ -182,7 +182,7 @@ def try_seasons(garden: Garden, told: Told = lambda share: None, how: Reckoning 
     )
 
 
-def lost_share(outcome: Outcome) -> float:
+def lost_share(outcome: SeasonOutcome) -> float:
     """Return which part of the value of a season's food is lost; of its mass when it has no value [-]."""
     if outcome.value_came > 0.0:
         return outcome.value_lost / outcome.value_came
@@ -190,7 +190,11 @@ def lost_share(outcome: Outcome) -> float:
 
 
 def _choice(
-    garden: Garden, choice: Choice, kitchen: Kitchen, outcomes: Sequence[Outcome], now: Sequence[Outcome] | None
+    garden: Garden,
+    choice: DryerChoice,
+    kitchen: Kitchen,
+    outcomes: Sequence[SeasonOutcome],
+    now: Sequence[SeasonOutcome] | None,
 ) -> ChoiceAnswer:
     total = sum(dried(one) for one in outcomes)
     return ChoiceAnswer(
@@ -229,7 +233,7 @@ def _choice(
     )
 
 
-def _week(garden: Garden, number: int, outcomes: Sequence[Outcome]) -> Week:
+def _week(garden: Garden, number: int, outcomes: Sequence[SeasonOutcome]) -> Week:
     return Week(
         begin=(garden.begin + timedelta(weeks=number)).date(),
         came=spread([one.weeks_came[number] for one in outcomes]),

@@ -8,9 +8,9 @@ from datetime import timedelta
 from drystow.planning.schedule.arrivals import Lots
 from drystow.planning.schedule.batch_time import Reckoning, drying_time, mean_power
 from drystow.planning.schedule.greedy import ORDERS, all_ends, load_in_order
-from drystow.planning.schedule.grid import Plan, Problem, Run, in_freezer, plan_cost, saved_mass, saved_value
+from drystow.planning.schedule.grid import Plan, Run, ScheduleProblem, in_freezer, plan_cost, saved_mass, saved_value
 from drystow.planning.schedule.gridding import grid_step, to_grid
-from drystow.planning.season.garden import Garden, Outcome, Picking
+from drystow.planning.season.garden import Garden, Picking, SeasonOutcome
 
 PICKED = timedelta(hours=9)  # of the day, when a picking is in the kitchen; drystow-default
 FULL = 0.95  # part of the freezer's space from which it counts as full [-]
@@ -50,7 +50,7 @@ def ready_kitchen(lots: Lots, how: Reckoning) -> Kitchen:
     return Kitchen(lots, tuple(power), tuple(times))
 
 
-def season_problem(kitchen: Kitchen, pickings: Sequence[Picking], how: Reckoning) -> Problem:
+def season_problem(kitchen: Kitchen, pickings: Sequence[Picking], how: Reckoning) -> ScheduleProblem:
     """Return one season on the grid, a job for each picking in their order.
 
     kitchen: dryers
@@ -70,7 +70,7 @@ def season_problem(kitchen: Kitchen, pickings: Sequence[Picking], how: Reckoning
     return to_grid(replace(lots, lots=jobs), how)
 
 
-def careful_plan(problem: Problem) -> Plan:
+def careful_plan(problem: ScheduleProblem) -> Plan:
     """Return the best plan of a few simple rules: whenever a dryer is free, load what comes first in an order.
 
     The best one saves most value beyond what its electricity costs. A dryer is loaded with a single tray, or only when
@@ -87,7 +87,7 @@ def careful_plan(problem: Problem) -> Plan:
     return max(plans, key=lambda plan: (saved_value(problem, plan) - 10 * plan_cost(problem, plan), -len(plan)))
 
 
-def try_one(garden: Garden, kitchen: Kitchen, pickings: Sequence[Picking], how: Reckoning) -> Outcome:
+def try_one(garden: Garden, kitchen: Kitchen, pickings: Sequence[Picking], how: Reckoning) -> SeasonOutcome:
     """Return how one season goes with one choice of dryers.
 
     garden: the season
@@ -99,7 +99,9 @@ def try_one(garden: Garden, kitchen: Kitchen, pickings: Sequence[Picking], how: 
     return outcome(garden, kitchen, pickings, problem, careful_plan(problem))
 
 
-def outcome(garden: Garden, kitchen: Kitchen, pickings: Sequence[Picking], problem: Problem, plan: Plan) -> Outcome:
+def outcome(
+    garden: Garden, kitchen: Kitchen, pickings: Sequence[Picking], problem: ScheduleProblem, plan: Plan
+) -> SeasonOutcome:
     """Return what a plan of a season comes to.
 
     garden: the season
@@ -130,7 +132,7 @@ def outcome(garden: Garden, kitchen: Kitchen, pickings: Sequence[Picking], probl
         cost += power / 1e3 * _price(kitchen.lots, run, step)
     values = [lot.value for lot in kitchen.lots.lots]
     full, days = _freezer(problem, plan, step)
-    return Outcome(
+    return SeasonOutcome(
         came=tuple(came),
         lost=tuple(lost),
         value_came=sum(value * mass for value, mass in zip(values, came, strict=True)),
@@ -162,7 +164,7 @@ def _price(lots: Lots, run: Run, step: float) -> float:
     return total * step / 3600.0
 
 
-def _freezer(problem: Problem, plan: Plan, step: float) -> tuple[float, int]:
+def _freezer(problem: ScheduleProblem, plan: Plan, step: float) -> tuple[float, int]:
     """Return the largest part of the freezer's space that is taken, and the days on which it is full."""
     space = 1000 * problem.freezer[0]
     if not space:

@@ -7,7 +7,7 @@ from drystow.planning.schedule.arrivals import Lots
 
 
 @dataclass(frozen=True)
-class Crop:
+class GardenCrop:
     """Food that ripens over some weeks.
 
     name: of the crop
@@ -29,7 +29,7 @@ class Crop:
 
 
 @dataclass(frozen=True)
-class Choice:
+class DryerChoice:
     """Dryers that might do the work.
 
     name: of the choice
@@ -64,8 +64,8 @@ class Garden:
     seed: int
     rounds: int
     shift: float
-    crops: tuple[Crop, ...]
-    choices: tuple[Choice, ...]
+    crops: tuple[GardenCrop, ...]
+    choices: tuple[DryerChoice, ...]
 
 
 @dataclass(frozen=True)
@@ -99,7 +99,7 @@ class Range:
 
 
 @dataclass(frozen=True)
-class Outcome:
+class SeasonOutcome:
     """One season with one choice of dryers.
 
     came: food of each crop [kg]

@@ -13,7 +13,7 @@ from drystow.planning.hours import moment, number
 from drystow.planning.schedule.arrivals import Lots
 from drystow.planning.schedule.cold_storage import DAY
 from drystow.planning.schedule.plan_file import MOST_DRYERS, TRAY, parse_lots
-from drystow.planning.season.garden import Choice, Crop, Garden
+from drystow.planning.season.garden import DryerChoice, Garden, GardenCrop
 
 PAGE = "docs/garden-file.md"
 MOST_CROPS, MOST_CHOICES, MOST_WEEKS, MOST_ROUNDS = 30, 6, 40, 200
@@ -61,7 +61,7 @@ def parse_garden(raw: Mapping[str, Any]) -> Garden:
         lots = _frame(frame, fields, rows, weeks, problems)
         name = fields.text("name") or msg("Choice {number}", number=place)
         if lots is not None:
-            choices.append(Choice(name, price, years, lots))
+            choices.append(DryerChoice(name, price, years, lots))
     garden = Garden(
         title=top.text("title", msg("Untitled garden")),
         begin=begin,
@@ -85,7 +85,9 @@ def _rows(top: Fields, key: str, most: int) -> list[object]:
     return []
 
 
-def _crop(raw: object, prefix: str, begin: datetime | None, weeks: int, problems: list[InputError]) -> Crop | None:
+def _crop(
+    raw: object, prefix: str, begin: datetime | None, weeks: int, problems: list[InputError]
+) -> GardenCrop | None:
     before = len(problems)
     fields = Fields(raw, prefix, CROP, problems)
     if not fields.readable:
@@ -109,7 +111,7 @@ def _crop(raw: object, prefix: str, begin: datetime | None, weeks: int, problems
     if not first <= peak <= last:
         fields.problem("peak", msg("{peak} is not between the first day and the last", peak=peak))
         return None
-    return Crop(_name(fields.table), first, peak, last, mass, uncertain, per_week)
+    return GardenCrop(_name(fields.table), first, peak, last, mass, uncertain, per_week)
 
 
 def _name(row: Mapping[str, Any]) -> str:

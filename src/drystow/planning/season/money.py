@@ -5,7 +5,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from drystow.planning.season.garden import Choice, Outcome, Range
+from drystow.planning.season.garden import DryerChoice, Range, SeasonOutcome
 
 LITTLE = 0.1  # a smaller amount more in a year counts as nothing [kg]
 
@@ -69,17 +69,19 @@ def payback(price: float, gain: float) -> float | None:
     return price / gain if gain > 0.0 else None
 
 
-def dried(outcome: Outcome) -> float:
+def dried(outcome: SeasonOutcome) -> float:
     """Return what is dried in a season [kg]."""
     return sum(outcome.came) - sum(outcome.lost)
 
 
-def year_cost(choice: Choice, outcome: Outcome) -> float:
+def year_cost(choice: DryerChoice, outcome: SeasonOutcome) -> float:
     """Return what a choice costs in one year: its price spread over its years, and electricity [currency]."""
     return yearly(choice.price, choice.years) + outcome.cost
 
 
-def does_it_pay(first: Choice, now: Sequence[Outcome], choice: Choice, then: Sequence[Outcome]) -> Pay:
+def does_it_pay(
+    first: DryerChoice, now: Sequence[SeasonOutcome], choice: DryerChoice, then: Sequence[SeasonOutcome]
+) -> Pay:
     """Return what a choice costs and brings against what there is now.
 
     first: what there is now

@@ -5,7 +5,7 @@ import math
 import numpy as np
 
 from drystow.planning.schedule.cold_storage import DAY
-from drystow.planning.season.garden import Crop, Garden, Picking
+from drystow.planning.season.garden import Garden, GardenCrop, Picking
 
 SAME_WEATHER = 0.8  # of the variance of early and late that all crops share: a warm year is early for all
 SAME_YIELD = 0.3  # of the variance of the mass that all crops share; both drystow-default
@@ -67,7 +67,7 @@ def _growth(uncertain: float, normal: float) -> float:
 
 
 def _pickings(
-    garden: Garden, place: int, crop: Crop, shift: float, mass: float, dice: np.random.Generator
+    garden: Garden, place: int, crop: GardenCrop, shift: float, mass: float, dice: np.random.Generator
 ) -> list[Picking]:
     """Return the pickings of a crop: the time from the first day to the last in equal parts, one in each."""
     begin = garden.begin.date()

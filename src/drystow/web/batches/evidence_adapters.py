@@ -9,7 +9,7 @@ from typing import Any
 from django.utils import timezone
 
 from drystow.evidence.dryness import observed
-from drystow.evidence.dryness.observed import OPENED, ActivityReading, Cut, Evidence, OvenSample, Weighed, rows_of
+from drystow.evidence.dryness.observed import OPENED, ActivityReading, CutPiece, Evidence, OvenSample, Weighed, rows_of
 from drystow.machine.load import Load
 from drystow.machine.sampling import Calibration
 from drystow.web.batches import run_readings as sensors
@@ -98,7 +98,7 @@ def evidence_of(rows: Iterable[Any], clock: DryingClock, trays: tuple[int, ...])
     for row in rows:
         if isinstance(row, PressureRise):
             found["rises"].append(
-                observed.PressureRise(clock.dried_until(row.at), row.seconds, row.before_pa, row.after_pa)
+                observed.ObservedRise(clock.dried_until(row.at), row.seconds, row.before_pa, row.after_pa)
             )
             continue
         tray = trays.index(row.tray) + 1
@@ -108,7 +108,7 @@ def evidence_of(rows: Iterable[Any], clock: DryingClock, trays: tuple[int, ...])
             masses = (row.gross_g / KILO, row.tare_g / KILO, row.resolution_g / KILO)
             found["weighed"].append(Weighed(tray, time, *masses, outside))
         elif isinstance(row, Happening):
-            found["cuts"].append(Cut(tray, _time(clock, row.at, OPENED), row.finding))
+            found["cuts"].append(CutPiece(tray, _time(clock, row.at, OPENED), row.finding))
         elif row.kind == "meter":
             found["activities"].append(ActivityReading(tray, _time(clock, row.at, OPENED), row.activity))
         else:

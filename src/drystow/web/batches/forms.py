@@ -122,7 +122,7 @@ def item_initial(item: Item) -> dict[str, Any]:
     }
 
 
-class TrayForm(KitchenForm):
+class LoadTrayForm(KitchenForm):
     """Food on a tray: so much, or all that is left when no mass is given."""
 
     item = forms.IntegerField(widget=forms.HiddenInput)
@@ -130,7 +130,7 @@ class TrayForm(KitchenForm):
     mass = QuantityField("mass", low=0.001, high=500, required=False, label=lazy("How much"))
 
 
-class MoveForm(KitchenForm):
+class MoveFoodForm(KitchenForm):
     """Food from one tray to another: so much, or all of it when no mass is given."""
 
     load = forms.IntegerField(widget=forms.HiddenInput)

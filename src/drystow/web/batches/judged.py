@@ -76,7 +76,7 @@ def _hours(time: float) -> float | None:
 
 
 @dataclass(frozen=True)
-class Piece:
+class EvidenceWords:
     """One piece of evidence.
 
     words: what it says
@@ -119,7 +119,7 @@ class TrayJudged:
     moistures: tuple[float, ...]
     ready: tuple[datetime | None, ...]
     weigh: datetime | None
-    pieces: tuple[Piece, ...]
+    pieces: tuple[EvidenceWords, ...]
     notes: tuple[str, ...]
     wettest: tuple[float, ...] = ()
     wet_piece: str = ""
@@ -184,7 +184,7 @@ def _tray(at: datetime, data: dict[str, Any]) -> TrayJudged:
         moistures=tuple(data["moistures"]),
         ready=tuple(_later(at, hours) for hours in data["more_h"]),
         weigh=None if next_h is None else _later(at, next_h),
-        pieces=tuple(Piece(sentence_again(one), one["pull"]) for one in data["evidence"]),
+        pieces=tuple(EvidenceWords(sentence_again(one), one["pull"]) for one in data["evidence"]),
         notes=tuple(_sentences(data["notes"])),
         wettest=tuple(data.get("wettest_activity", ())),
         wet_piece=sentence_again(data["wet_piece"]) if data.get("wet_piece") else "",

@@ -25,7 +25,7 @@ ALL_ROUNDS = 2 * MEMBERS  # at most, as the engine draws them
 
 
 @dataclass(frozen=True)
-class AnswerState:
+class JudgementState:
     """What is known of a batch now.
 
     row: as last worked out, None when it never was
@@ -42,7 +42,7 @@ class AnswerState:
     last: Judgement | None = None
 
 
-def answer_state(batch: Batch, loads: list[TrayLoad] | None = None, *, only_seen: bool = False) -> AnswerState:
+def answer_state(batch: Batch, loads: list[TrayLoad] | None = None, *, only_seen: bool = False) -> JudgementState:
     """Return what is known of how dry a batch is; when that is outdated, have it worked out anew meanwhile.
 
     loads: from `tray_loads`
@@ -52,13 +52,13 @@ def answer_state(batch: Batch, loads: list[TrayLoad] | None = None, *, only_seen
     try:
         question = question_of(batch, tray_loads(batch) if loads is None else loads)
     except (InputError, InputErrors) as problem:
-        return AnswerState(problem=problem_words(problem), last=row)
+        return JudgementState(problem=problem_words(problem), last=row)
     if question is None or (only_seen and not question.marks and not rows_of(question.evidence)):
-        return AnswerState(last=row)
+        return JudgementState(last=row)
     if row is not None and row.fingerprint == question.fingerprint and not _aged(batch, row):
-        return AnswerState(row, True, last=row)
+        return JudgementState(row, True, last=row)
     QUEUE.ask(batch.pk)
-    return AnswerState(row, False, QUEUE.percent(batch.pk), last=row)
+    return JudgementState(row, False, QUEUE.percent(batch.pk), last=row)
 
 
 def work_out(pk: int) -> Judgement | None:

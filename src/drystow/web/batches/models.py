@@ -5,7 +5,7 @@ from typing import Any, ClassVar
 from django.db import models
 from django.utils.translation import gettext_lazy as _
 
-from drystow.web.batches.shapes import Forecast, Judged
+from drystow.web.batches.shapes import Forecast, KeptJudged
 from drystow.web.dryers.models import Dryer
 from drystow.web.kit.answers import Answer, KeptField
 from drystow.web.kit.models import KeptQuerySet, Record
@@ -198,7 +198,7 @@ class Judgement(Answer):
 
     def shapes(self) -> dict[str, Any]:
         """Return the shape of the answer."""
-        return {"result": Judged}
+        return {"result": KeptJudged}
 
 
 class Unproved(Record):

@@ -10,7 +10,7 @@ from django.utils.translation import gettext_lazy as lazy
 from drystow.messages import msg
 from drystow.shown import between, quantity
 from drystow.web.batches.models import Batch, Happening, PressureRise, Sample
-from drystow.web.batches.runforms import ClockField, TrayForm, step_typed
+from drystow.web.batches.runforms import ClockField, SeenTrayForm, step_typed
 from drystow.web.kit.forms import KitchenForm, QuantityField, number_field
 from drystow.web.kit.words import later_words
 
@@ -29,7 +29,7 @@ HIGHEST = 2000.0
 """Pressure during such a test, as a batch file takes it [Pa]. Source: drystow-default."""
 
 
-class CoreForm(TrayForm):
+class CoreForm(SeenTrayForm):
     """A piece cut open."""
 
     inside = forms.ChoiceField(choices=SHORT, label=lazy("Inside, the thickest piece is"))
@@ -47,7 +47,7 @@ class CoreForm(TrayForm):
         return {"kind": "core", "at": data["at"], "tray": data["tray"], "finding": data["inside"], "text": text}
 
 
-class SampleForm(TrayForm):
+class SampleForm(SeenTrayForm):
     """A sample dried in an oven, or put into a water-activity meter."""
 
     corrects = forms.IntegerField(required=False, widget=forms.HiddenInput)

@@ -9,7 +9,7 @@ from django.utils.translation import gettext as _
 from drystow.evidence.dryness.words import chance_words
 from drystow.messages import msg
 from drystow.web.batches.judged import Judged, TrayJudged, judged
-from drystow.web.batches.judging import AnswerState, answer_state
+from drystow.web.batches.judging import JudgementState, answer_state
 from drystow.web.batches.models import Batch, Item, Load, Unproved
 from drystow.web.kit import records
 from drystow.web.kit.words import in_words, sentence_again, sentence_json
@@ -72,7 +72,7 @@ def proved(batch: Batch, items: Iterable[Item], loads: list[Load]) -> dict[int, 
     return told
 
 
-def risks_of(known: AnswerState, found: Judged | None, loads: list[Load]) -> list[Risk]:
+def risks_of(known: JudgementState, found: Judged | None, loads: list[Load]) -> list[Risk]:
     """Return what speaks against packing now.
 
     known: of the batch
@@ -148,7 +148,7 @@ def _standing(batch: Batch) -> list[Unproved]:
     return list(Unproved.objects.kept().filter(batch=batch).select_related("item"))
 
 
-def _risks(item: Item, loads: list[Load], answers: dict[int, TrayJudged], known: AnswerState) -> Iterable[Risk]:
+def _risks(item: Item, loads: list[Load], answers: dict[int, TrayJudged], known: JudgementState) -> Iterable[Risk]:
     if not loads:
         words = _("{food}: on no tray, so no one knows how dry it is.").format(food=item.name)
         yield Risk(item.pk, None, None, "", words)

@@ -43,7 +43,7 @@ class ClockField(forms.DateTimeField):
         return at
 
 
-class TrayForm(KitchenForm):
+class SeenTrayForm(KitchenForm):
     """Something that was seen of a tray with food."""
 
     tray = forms.IntegerField(label=lazy("Tray"), widget=forms.Select)
@@ -64,7 +64,7 @@ class TrayForm(KitchenForm):
         return number
 
 
-class WeighingForm(TrayForm):
+class WeighingForm(SeenTrayForm):
     """A tray on the scale."""
 
     corrects = forms.IntegerField(required=False, widget=forms.HiddenInput)

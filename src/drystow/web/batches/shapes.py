@@ -9,7 +9,7 @@ from drystow.web.kit.answers import Hours, Moment, Sentence, Shape, tellable
 Three = Annotated[list[float], Field(min_length=3, max_length=3)]
 
 
-class Evidence(Shape):
+class KeptEvidence(Shape):
     """One piece of it."""
 
     kind: str
@@ -22,7 +22,7 @@ class Evidence(Shape):
         return tellable(data)
 
 
-class Tray(Shape):
+class KeptTray(Shape):
     """How dry a tray is."""
 
     tray: int
@@ -37,18 +37,18 @@ class Tray(Shape):
     target_moisture: float
     more_h: Annotated[list[Hours | None], Field(min_length=2, max_length=2)]
     next_weighing_h: Hours | None
-    evidence: list[Evidence]
+    evidence: list[KeptEvidence]
     notes: list[Sentence]
     moistures: list[float]
 
 
-class Judged(Shape):
+class KeptJudged(Shape):
     """How dry a batch is, or why that cannot be told."""
 
     began_at: Moment | None = None
     unheard: int = 0
     finish_h: Annotated[list[Hours | None], Field(max_length=3)] = Field(default_factory=list)
-    trays: list[Tray] = Field(default_factory=list)
+    trays: list[KeptTray] = Field(default_factory=list)
     problems: list[Sentence] = Field(default_factory=list)
 
     @model_validator(mode="before")
@@ -59,7 +59,7 @@ class Judged(Shape):
         return data
 
 
-class Total(Shape):
+class KeptTotal(Shape):
     """When a run was forecast to be over."""
 
     p10: Hours | None = None
@@ -83,7 +83,7 @@ class ForecastTray(Shape):
 class Forecast(Shape):
     """What was forecast when a run began; nothing before."""
 
-    total_h: Total | None = None
+    total_h: KeptTotal | None = None
     energy_kwh: float | None = None
     drying_start_h: Hours | None = None
     trays: list[ForecastTray] = Field(default_factory=list)

@@ -17,7 +17,7 @@ from drystow.web.kit.drawing import Drawing, drawing_of
 
 
 @dataclass(frozen=True)
-class Shown:
+class TaughtPage:
     """What batches taught, for the page.
 
     words: sentences, the pace first
@@ -36,7 +36,7 @@ class Shown:
     runs: tuple[tuple[Taught, Mapping[str, Any] | None], ...]
 
 
-def shown_of(dryer: Dryer, runs: Sequence[Taught]) -> Shown:
+def shown_of(dryer: Dryer, runs: Sequence[Taught]) -> TaughtPage:
     """Return what the page of a dryer shows.
 
     runs: its finished runs
@@ -45,11 +45,11 @@ def shown_of(dryer: Dryer, runs: Sequence[Taught]) -> Shown:
     steps = {} if row is None else {step["batch"]: step for step in row.steps}
     pairs = tuple((run, steps.get(run.batch.pk)) for run in runs)
     if row is None:
-        return Shown((), 0, False, False, None, pairs)
+        return TaughtPage((), 0, False, False, None, pairs)
     learned = from_json(row.state)
     factor = TimeFactor(*row.factor) if row.factor else None
     changed = row.machine != machine_print(dryer)
-    return Shown(
+    return TaughtPage(
         words=learned_words(learned, factor),
         batches=learned.batches,
         used=dryer.use_taught and learned.batches >= FEWEST and not changed,

@@ -18,8 +18,7 @@ from drystow.web.batches.adapters import tray_loads
 from drystow.web.batches.evidence_adapters import question_of, with_readings
 from drystow.web.batches.models import Batch
 from drystow.web.batches.run_readings import measured_start
-from drystow.web.dryers.models import Dryer, Service
-from drystow.web.dryers.models import Learned as Row
+from drystow.web.dryers.models import Dryer, Learned, Service
 from drystow.web.dryers.taught import learned_row, machine_print
 from drystow.web.kit.answers import worked_out_by
 from drystow.web.kit.background import Queue
@@ -54,7 +53,7 @@ def finished_of(batch: Batch, services: tuple[str, ...] = ()) -> tuple[Finished,
     return finished, question.trays
 
 
-def work_out(pk: int) -> Row | None:
+def work_out(pk: int) -> Learned | None:
     """Work out what the batches of a dryer taught, now and here, and keep it; None when there is no such dryer.
 
     Batches that taught before are not worked out again as long as nothing of them or before them changed.
@@ -85,12 +84,12 @@ def work_out(pk: int) -> Row | None:
             three = time_factor(learned, reference, executor=one)
             factor = [round(value, 4) for value in (three.low, three.middle, three.high)]
     values = {"machine": machine, "state": as_json(learned), "factor": factor, "steps": steps}
-    return Row.objects.update_or_create(dryer=dryer, defaults=values)[0]
+    return Learned.objects.update_or_create(dryer=dryer, defaults=values)[0]
 
 
 QUEUE = Queue("what-batches-teach", work_out)
 """Dryers that are asked about."""
-worked_out_by(Row, QUEUE.ask)
+worked_out_by(Learned, QUEUE.ask)
 
 
 def _batches(dryer: Dryer) -> list[tuple[Batch, Finished, tuple[int, ...]]]:

@@ -24,7 +24,7 @@ MUCH_LATER = 2 * 3600.0  # a tray that is this much later than the next makes th
 
 
 @dataclass(frozen=True)
-class Part:
+class DrawnFood:
     """Food on a tray as drawn: millimetres from the left and from the bottom."""
 
     load: Load
@@ -46,7 +46,7 @@ class TrayView:
     height: float
     rim_top: float
     rim: float
-    parts: tuple[Part, ...]
+    parts: tuple[DrawnFood, ...]
 
     @property
     def mass_kg(self) -> float:
@@ -107,7 +107,7 @@ def tray_views(
             wide = width * min(area / machine.tray_area, 1.0)
             pile = 1000.0 * pile_of(load, foods[load.item.food], area)
             drawn, over = min(pile, height), pile > rim * 1.001
-            parts.append(Part(load, looks[load.item_id], left, wide, height - drawn, drawn, over, time))
+            parts.append(DrawnFood(load, looks[load.item_id], left, wide, height - drawn, drawn, over, time))
             left += wide
         views.append(TrayView(number, width, height, height - rim, rim, tuple(parts)))
     return views

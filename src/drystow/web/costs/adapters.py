@@ -67,7 +67,7 @@ class Month:
 
 
 @dataclass(frozen=True)
-class Total:
+class CostTotal:
     """Sums over batches with known costs; money in the currency of the house.
 
     month: its first day, None for the sum of all
@@ -144,13 +144,13 @@ def together(months: Iterable[Month]) -> Month:
     return Month(None, *(sum(column) for column in zip(*rows, strict=True))) if rows else Month(None, *[0] * 11)
 
 
-def total_of(row: Month, tariff: float) -> Total:
+def total_of(row: Month, tariff: float) -> CostTotal:
     """Return the sums of a month as money.
 
     tariff: price of electricity per kWh
     """
     energy = row.energy_kwh * tariff
-    return Total(
+    return CostTotal(
         month=row.month,
         batches=row.batches,
         dried=row.dried,

@@ -18,7 +18,7 @@ from drystow.web.costs.sums import rebuild_sums
 from drystow.web.demo.menu import DRYERS, OWN_FOODS, PLACES, RECIPES
 from drystow.web.demo.plans import save_plans
 from drystow.web.demo.stock import Stock, pack_run, usual_c
-from drystow.web.demo.year import Run, year_of_runs
+from drystow.web.demo.year import DemoRun, year_of_runs
 from drystow.web.dryers.models import Dryer, Service
 from drystow.web.foods.models import OwnFood, Recipe
 from drystow.web.foods.spec import foods_of
@@ -176,7 +176,7 @@ def _written(model: type[Record]) -> Any:
     return Change.objects.filter(kind=model._meta.label_lower, action="create", words=WORDS)
 
 
-def _save_run(run: Run, packages: list[Package], movements: list[Movement]) -> None:
+def _save_run(run: DemoRun, packages: list[Package], movements: list[Movement]) -> None:
     """Save a batch with all that belongs to it, unless it is there already."""
     with transaction.atomic():
         if Batch.objects.filter(lot=run.batch.lot).exists():
@@ -233,7 +233,7 @@ def _readings(place: Place, now: datetime, chance: random.Random) -> Iterable[Pl
         yield PlaceReading(place=place, at=at, temperature_c=round(usual_c(place, at) + drift + day, 1))
 
 
-def _services(dryers: list[Dryer], runs: list[Run], now: datetime, chance: random.Random) -> Iterable[Service]:
+def _services(dryers: list[Dryer], runs: list[DemoRun], now: datetime, chance: random.Random) -> Iterable[Service]:
     for dryer in dryers:
         hours, leak = 0.0, chance.uniform(0.4e-3, 0.7e-3)
         mine = [run for run in runs if run.batch.dryer is dryer and run.batch.ended_at and run.batch.started_at]

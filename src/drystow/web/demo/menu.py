@@ -4,7 +4,7 @@ from dataclasses import dataclass
 
 
 @dataclass(frozen=True)
-class Cut:
+class MenuFood:
     """A food as the kitchen prepares it.
 
     ref: id in the food table, or own:<name>, or recipe:<name>
@@ -38,37 +38,39 @@ PROGRAMS: dict[str, tuple[dict[str, float | None], ...]] = {
     "warm": ({"shelf_c": 0.0, "hours": 2.0}, {"shelf_c": 25.0, "hours": 8.0}, {"shelf_c": 50.0, "hours": None}),
 }
 CUTS = (
-    Cut("f05469", "Strawberries, sliced", (5, 6, 7), "slab", 0.009, 1.2, 4.2, 15.0, program="mild"),
-    Cut("f04597", "Raspberries, whole", (6, 7, 8), "sphere", 0.016, 1.1, 7.5, 22.0, True, "mild"),
-    Cut("f00503", "Blueberries, halved", (7, 8), "sphere", 0.009, 1.2, 6.0, 18.0, program="mild"),
-    Cut("f01222", "Cherries, halved", (6, 7), "sphere", 0.012, 1.2, 5.5, 17.0, program="mild"),
-    Cut("f03900", "Peaches, sliced", (7, 8, 9), "slab", 0.008, 1.2, 3.4, 13.0, program="mild"),
-    Cut("f00065", "Apples, rings", (9, 10, 11, 12), "slab", 0.007, 1.1, 1.9, 9.0, program="mild"),
-    Cut("f03958", "Pears, sliced", (9, 10), "slab", 0.008, 1.1, 2.3, 10.0, program="mild"),
-    Cut("f00177", "Bananas, sliced", ALL_YEAR, "slab", 0.008, 1.2, 1.5, 8.0, program="mild"),
-    Cut("f00108", "Asparagus, cut", (4, 5), "stick", 0.010, 1.1, 5.0, 14.0),
-    Cut("f04626", "Rhubarb, cut", (4, 5), "stick", 0.012, 1.1, 2.2, 8.0),
-    Cut("f03972", "Peas", (6, 7), "sphere", 0.008, 1.2, 3.0, 9.0),
-    Cut("f00256", "Green beans, cut", (7, 8, 9), "stick", 0.008, 1.1, 2.6, 9.0),
-    Cut("f01717", "Sweet corn, kernels", (8, 9), "sphere", 0.009, 1.2, 2.0, 8.0),
-    Cut("f05750", "Tomatoes, sliced", (8, 9), "slab", 0.008, 1.2, 1.8, 9.0),
-    Cut("f05416", "Zucchini, sliced", (7, 8, 9), "slab", 0.007, 1.1, 1.2, 7.0),
-    Cut("f05419", "Butternut squash, diced", (10, 11, 12, 1), "cube", 0.010, 1.2, 1.6, 7.0),
-    Cut("f00971", "Carrots, sliced", (10, 11, 12, 1, 2, 3), "slab", 0.005, 1.1, 1.1, 6.0),
-    Cut("f03518", "Mushrooms, sliced", ALL_YEAR, "slab", 0.006, 0.9, 4.4, 16.0),
-    Cut("f03726", "Onions, diced", (11, 12, 1, 2, 3), "cube", 0.007, 1.1, 1.0, 6.0),
-    Cut("f04023", "Red peppers, strips", (8, 9, 10), "stick", 0.007, 1.0, 3.0, 12.0),
-    Cut("f05400", "Spinach, leaves", (4, 5, 10), "slab", 0.006, 0.7, 3.6, 12.0),
-    Cut("f03056", "Kale, leaves", (12, 1, 2, 3), "slab", 0.006, 0.7, 3.0, 11.0),
-    Cut("f03834", "Parsley", (5, 6, 9), "slab", 0.006, 0.5, 8.0, 30.0),
-    Cut("f04377", "Potatoes, boiled, diced", (11, 12, 1, 2, 3, 4), "cube", 0.010, 1.3, 1.2, 6.0, program="warm"),
-    Cut("f01239", "Chicken, cooked, diced", ALL_YEAR, "cube", 0.011, 1.2, 7.0, 24.0, program="warm"),
-    Cut("f02086", "Scrambled eggs", ALL_YEAR, "cube", 0.008, 1.1, 4.5, 18.0, program="warm"),
-    Cut("f05435", "Beef stew", (10, 11, 12, 1, 2, 3), "slab", 0.011, 1.5, 5.0, 16.0, program="warm"),
-    Cut("f06163", "Yogurt drops", (3, 4, 5, 6), "sphere", 0.010, 1.1, 2.6, 14.0, True, "mild"),
-    Cut("own:Alder Lane bean chili", "Bean chili", ALL_YEAR, "slab", 0.011, 1.5, 3.2, 12.0, program="warm"),
-    Cut("recipe:Winter vegetable soup", "Winter vegetable soup", (11, 12, 1, 2, 3), "slab", 0.010, 1.5, 1.8, 9.0),
-    Cut("recipe:Chicken and rice pot", "Chicken and rice pot", ALL_YEAR, "slab", 0.010, 1.4, 3.9, 14.0, program="warm"),
+    MenuFood("f05469", "Strawberries, sliced", (5, 6, 7), "slab", 0.009, 1.2, 4.2, 15.0, program="mild"),
+    MenuFood("f04597", "Raspberries, whole", (6, 7, 8), "sphere", 0.016, 1.1, 7.5, 22.0, True, "mild"),
+    MenuFood("f00503", "Blueberries, halved", (7, 8), "sphere", 0.009, 1.2, 6.0, 18.0, program="mild"),
+    MenuFood("f01222", "Cherries, halved", (6, 7), "sphere", 0.012, 1.2, 5.5, 17.0, program="mild"),
+    MenuFood("f03900", "Peaches, sliced", (7, 8, 9), "slab", 0.008, 1.2, 3.4, 13.0, program="mild"),
+    MenuFood("f00065", "Apples, rings", (9, 10, 11, 12), "slab", 0.007, 1.1, 1.9, 9.0, program="mild"),
+    MenuFood("f03958", "Pears, sliced", (9, 10), "slab", 0.008, 1.1, 2.3, 10.0, program="mild"),
+    MenuFood("f00177", "Bananas, sliced", ALL_YEAR, "slab", 0.008, 1.2, 1.5, 8.0, program="mild"),
+    MenuFood("f00108", "Asparagus, cut", (4, 5), "stick", 0.010, 1.1, 5.0, 14.0),
+    MenuFood("f04626", "Rhubarb, cut", (4, 5), "stick", 0.012, 1.1, 2.2, 8.0),
+    MenuFood("f03972", "Peas", (6, 7), "sphere", 0.008, 1.2, 3.0, 9.0),
+    MenuFood("f00256", "Green beans, cut", (7, 8, 9), "stick", 0.008, 1.1, 2.6, 9.0),
+    MenuFood("f01717", "Sweet corn, kernels", (8, 9), "sphere", 0.009, 1.2, 2.0, 8.0),
+    MenuFood("f05750", "Tomatoes, sliced", (8, 9), "slab", 0.008, 1.2, 1.8, 9.0),
+    MenuFood("f05416", "Zucchini, sliced", (7, 8, 9), "slab", 0.007, 1.1, 1.2, 7.0),
+    MenuFood("f05419", "Butternut squash, diced", (10, 11, 12, 1), "cube", 0.010, 1.2, 1.6, 7.0),
+    MenuFood("f00971", "Carrots, sliced", (10, 11, 12, 1, 2, 3), "slab", 0.005, 1.1, 1.1, 6.0),
+    MenuFood("f03518", "Mushrooms, sliced", ALL_YEAR, "slab", 0.006, 0.9, 4.4, 16.0),
+    MenuFood("f03726", "Onions, diced", (11, 12, 1, 2, 3), "cube", 0.007, 1.1, 1.0, 6.0),
+    MenuFood("f04023", "Red peppers, strips", (8, 9, 10), "stick", 0.007, 1.0, 3.0, 12.0),
+    MenuFood("f05400", "Spinach, leaves", (4, 5, 10), "slab", 0.006, 0.7, 3.6, 12.0),
+    MenuFood("f03056", "Kale, leaves", (12, 1, 2, 3), "slab", 0.006, 0.7, 3.0, 11.0),
+    MenuFood("f03834", "Parsley", (5, 6, 9), "slab", 0.006, 0.5, 8.0, 30.0),
+    MenuFood("f04377", "Potatoes, boiled, diced", (11, 12, 1, 2, 3, 4), "cube", 0.010, 1.3, 1.2, 6.0, program="warm"),
+    MenuFood("f01239", "Chicken, cooked, diced", ALL_YEAR, "cube", 0.011, 1.2, 7.0, 24.0, program="warm"),
+    MenuFood("f02086", "Scrambled eggs", ALL_YEAR, "cube", 0.008, 1.1, 4.5, 18.0, program="warm"),
+    MenuFood("f05435", "Beef stew", (10, 11, 12, 1, 2, 3), "slab", 0.011, 1.5, 5.0, 16.0, program="warm"),
+    MenuFood("f06163", "Yogurt drops", (3, 4, 5, 6), "sphere", 0.010, 1.1, 2.6, 14.0, True, "mild"),
+    MenuFood("own:Alder Lane bean chili", "Bean chili", ALL_YEAR, "slab", 0.011, 1.5, 3.2, 12.0, program="warm"),
+    MenuFood("recipe:Winter vegetable soup", "Winter vegetable soup", (11, 12, 1, 2, 3), "slab", 0.010, 1.5, 1.8, 9.0),
+    MenuFood(
+        "recipe:Chicken and rice pot", "Chicken and rice pot", ALL_YEAR, "slab", 0.010, 1.4, 3.9, 14.0, program="warm"
+    ),
 )
 OWN_FOODS: tuple[dict[str, object], ...] = (
     {

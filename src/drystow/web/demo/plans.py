@@ -5,7 +5,7 @@ from datetime import date, datetime, timedelta
 from typing import Any
 
 from drystow.messages import msg
-from drystow.web.demo.menu import CUTS, PROGRAMS, Cut
+from drystow.web.demo.menu import CUTS, PROGRAMS, MenuFood
 from drystow.web.dryers.models import Dryer
 from drystow.web.kit import records
 from drystow.web.kit.zones import kitchen_zone
@@ -62,7 +62,7 @@ def save_plans(dryers: list[Dryer], refs: Mapping[str, str], now: datetime) -> N
     _season(dryers, today)
 
 
-def _of_month(month: int) -> Iterator[Cut]:
+def _of_month(month: int) -> Iterator[MenuFood]:
     yield from (cut for cut in CUTS if month in cut.months)
 
 

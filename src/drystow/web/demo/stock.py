@@ -13,7 +13,7 @@ from drystow.reports.package_plan import PackagePlan, package_plan
 from drystow.units import kelvin
 from drystow.web.batches.models import Item
 from drystow.web.demo.menu import CONTAINERS, GIFTS
-from drystow.web.demo.year import Run
+from drystow.web.demo.year import DemoRun
 from drystow.web.pantry.adapters import contents_of
 from drystow.web.pantry.dates import columns_of, opened
 from drystow.web.pantry.models import Movement, Package, Place
@@ -60,7 +60,7 @@ class Stock:
         self.movements.append(Movement(package=package, kind=kind, at=at, **values))
 
 
-def pack_run(stock: Stock, run: Run) -> None:
+def pack_run(stock: Stock, run: DemoRun) -> None:
     """Pack the food of a batch that is far enough, and say when the batch was done.
 
     stock: to which the packages are added
@@ -80,7 +80,7 @@ def pack_run(stock: Stock, run: Run) -> None:
             _live(stock, package)
 
 
-def _pack_item(stock: Stock, run: Run, item: Item) -> None:
+def _pack_item(stock: Stock, run: DemoRun, item: Item) -> None:
     assert run.result is not None
     assert run.batch.opened_at is not None
     trays = [run.result.trays[number] for number, load in enumerate(run.loads) if load.item is item]
@@ -119,7 +119,7 @@ def _pack_item(stock: Stock, run: Run, item: Item) -> None:
         stock.moved(package, "packed", at, mass_kg=net, place=place)
 
 
-def _plan(stock: Stock, run: Run, item: Item, food: Food, dry: float, moisture: float, place: Place) -> PackagePlan:
+def _plan(stock: Stock, run: DemoRun, item: Item, food: Food, dry: float, moisture: float, place: Place) -> PackagePlan:
     assert run.batch.opened_at is not None
     return package_plan(
         PackFile(

@@ -12,7 +12,7 @@ from drystow.machine.result import LoadResult, TrayResult
 from drystow.machine.run import simulate
 from drystow.web.batches.adapters import dryer_of, load_of, prediction_json
 from drystow.web.batches.models import Batch, Happening, Item, Load, Weighing
-from drystow.web.demo.menu import CUTS, PROGRAMS, Cut
+from drystow.web.demo.menu import CUTS, PROGRAMS, MenuFood
 from drystow.web.dryers.models import Dryer
 
 MEMBERS = 20  # runs behind the ranges of a batch
@@ -33,7 +33,7 @@ NOTES = (
 
 
 @dataclass
-class Run:
+class DemoRun:
     """One batch with its rows, not yet saved.
 
     batch: the batch
@@ -45,7 +45,7 @@ class Run:
     """
 
     batch: Batch
-    cuts: list[Cut]
+    cuts: list[MenuFood]
     items: list[Item]
     loads: list[Load]
     result: LoadResult | None = None
@@ -59,7 +59,7 @@ class Run:
         return self.result.trays[number].residual_moisture
 
 
-def year_of_runs(now: datetime, count: int, dryers: list[Dryer], refs: dict[str, str], seed: int) -> Iterator[Run]:
+def year_of_runs(now: datetime, count: int, dryers: list[Dryer], refs: dict[str, str], seed: int) -> Iterator[DemoRun]:
     """Yield batches of the last twelve months, oldest first; the last ones are in every stage from basket to labels.
 
     now: end of the year
@@ -95,7 +95,7 @@ def _run(
     now: datetime,
     refs: dict[str, str],
     chance: random.Random,
-) -> Run:
+) -> DemoRun:
     program = chance.choice(("mild", "usual", "warm"))
     season = [cut for cut in CUTS if start.month in cut.months and cut.program == program]
     cuts = chance.sample(season, min(len(season), chance.choice((1, 2, 2, 3))))
@@ -110,7 +110,7 @@ def _run(
         changed_at=created,
         notes=chance.choice(NOTES) if chance.random() < 0.35 else "",
     )
-    run = Run(batch, cuts, [], [])
+    run = DemoRun(batch, cuts, [], [])
     _fill_trays(run, dryer, refs, chance)
     if stage == "basket":
         run.loads.clear()
@@ -119,7 +119,7 @@ def _run(
     return run
 
 
-def _fill_trays(run: Run, dryer: Dryer, refs: dict[str, str], chance: random.Random) -> None:
+def _fill_trays(run: DemoRun, dryer: Dryer, refs: dict[str, str], chance: random.Random) -> None:
     machine = dryer_of(dryer)
     share = machine.tray_area / FULL_TRAY
     wanted = [run.cuts[tray % len(run.cuts)] for tray in range(machine.trays)]
@@ -149,7 +149,7 @@ def _fill_trays(run: Run, dryer: Dryer, refs: dict[str, str], chance: random.Ran
         run.loads.append(Load(item=by_cut[id(cut)], tray=tray, mass_kg=mass, created_at=when, changed_at=when))
 
 
-def _dry(run: Run, start: datetime, now: datetime, tare: float, chance: random.Random) -> None:
+def _dry(run: DemoRun, start: datetime, now: datetime, tare: float, chance: random.Random) -> None:
     batch, load = run.batch, load_of(run.batch, run.loads)
     run.result = simulate(load)
     spread = simulate_spread(load, MEMBERS, seed=1)
@@ -173,7 +173,7 @@ def _dry(run: Run, start: datetime, now: datetime, tare: float, chance: random.R
         batch.opened_at = max(row.at for row in run.weighings) + timedelta(minutes=chance.uniform(5, 40))
 
 
-def _weigh(run: Run, tare: float, now: datetime, chance: random.Random) -> None:
+def _weigh(run: DemoRun, tare: float, now: datetime, chance: random.Random) -> None:
     """Weigh every tray towards the end of the run, two hours apart, the last time when it ends."""
     assert run.result is not None
     assert run.batch.started_at is not None

@@ -58,7 +58,7 @@ TREND = {"leak": "leak", "pump": "speed", "ice": "mean", "power": "pump"}
 
 
 @dataclass(frozen=True)
-class Shown:
+class ShownValue:
     """One value of a test, as people read it.
 
     words: its name
@@ -116,13 +116,13 @@ def values_json(finding: MachineFinding) -> dict[str, list[float]]:
     return {name: [band.low, band.middle, band.high] for name, band in finding.values.items()}
 
 
-def shown_values(values: dict[str, list[float]], units: str) -> list[Shown]:
+def shown_values(values: dict[str, list[float]], units: str) -> list[ShownValue]:
     """Return the values of a test as people read them."""
     rows = []
     for name, three in values.items():
         low, middle, high = (_text(name, value, units) for value in three)
         words = msg("Tray {number}", number=name.split()[-1]) if name.startswith("tray ") else VALUE_WORDS[name]
-        rows.append(Shown(words, middle, low, high))
+        rows.append(ShownValue(words, middle, low, high))
     return rows
 
 

@@ -27,7 +27,7 @@ State = Annotated[dict[str, Any], BeforeValidator(_joint)]
 Factor = Annotated[list[float], Field(max_length=0)] | Three
 
 
-class Suspect(Shape):
+class KeptSuspect(Shape):
     """What may be behind a batch out of line."""
 
     tray: int
@@ -36,7 +36,7 @@ class Suspect(Shape):
     check: str
 
 
-class Step(Shape):
+class KeptStep(Shape):
     """What one batch taught."""
 
     print: str
@@ -46,7 +46,7 @@ class Step(Shape):
     took_h: Hours | None
     out_of_line: bool
     contact: Three
-    suspects: list[Suspect]
+    suspects: list[KeptSuspect]
 
 
-Steps = list[Step]
+Steps = list[KeptStep]

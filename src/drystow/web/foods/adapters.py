@@ -6,7 +6,7 @@ from drystow.drying.targets import target_moisture
 from drystow.errors import InputError
 from drystow.foods import table
 from drystow.foods.model import Food
-from drystow.foods.nutrition import NAMES, Line, concentration, dried, per_serving, us_panel
+from drystow.foods.nutrition import NAMES, PanelLine, concentration, dried, per_serving, us_panel
 from drystow.properties.glass import FrontLimits, collapse_limits
 from drystow.properties.ice import initial_freezing_point
 from drystow.properties.suitability import Suitability, suitability
@@ -43,7 +43,7 @@ class About:
     why_no_limits: str
     nutrients: tuple[tuple[str, str, float, float], ...]
     serving: float
-    panel: tuple[Line, ...]
+    panel: tuple[PanelLine, ...]
     sources: tuple[Source, ...]
 
 
@@ -126,7 +126,7 @@ def dish_of(recipe: Recipe) -> Food:
     return food_of(f"recipe:{recipe.pk}")
 
 
-def recipe_nutrients(recipe: Recipe, dish: Food) -> tuple[float, tuple[Line, ...]]:
+def recipe_nutrients(recipe: Recipe, dish: Food) -> tuple[float, tuple[PanelLine, ...]]:
     """Return the mass of a fresh serving [kg] and its US panel."""
     total = recipe.final_mass_kg or sum(line.mass_kg for line in recipe.lines.all())
     serving = total / recipe.servings

@@ -37,7 +37,7 @@ class FoodForm(MarksForm):
     notes = forms.CharField(required=False, widget=forms.Textarea(attrs={"rows": 3}), label=_("Notes"))
 
 
-class LabelForm(FoodForm):
+class FoodLabelForm(FoodForm):
     """A food from its nutrition label."""
 
     amount = QuantityField(

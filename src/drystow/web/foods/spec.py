@@ -95,6 +95,6 @@ def _dish(ref: str, recipes: dict[int, Recipe], simple: dict[str, Food], above: 
         for line in row.lines.all()
     )
     made = pots.prepare(
-        pots.Recipe(row.name, ingredients, final_mass=row.final_mass_kg, cooked=row.cooked, like=in_order(row.like))
+        pots.RecipeSpec(row.name, ingredients, final_mass=row.final_mass_kg, cooked=row.cooked, like=in_order(row.like))
     )
     return replace(made, id=ref)

@@ -33,7 +33,7 @@ class Difference:
 
 
 @dataclass(frozen=True)
-class Told:
+class ToldChange:
     """A change with its differences in words."""
 
     change: Change
@@ -76,7 +76,7 @@ def title_of(
     return _("number {number}").format(number=number)
 
 
-def tell(changes: Iterable[Change], units: str = "us") -> list[Told]:
+def tell(changes: Iterable[Change], units: str = "us") -> list[ToldChange]:
     """Return changes with the differences of their fields; a few queries for any number of changes.
 
     units: of the reader
@@ -100,7 +100,7 @@ def tell(changes: Iterable[Change], units: str = "us") -> list[Told]:
         )
         title = title_of(change.after or change.before, change.object_id, model, names)
         words = in_words(comment(change)) if change.words else ""
-        told.append(Told(change, words, title, kind_words(change.kind), rows))
+        told.append(ToldChange(change, words, title, kind_words(change.kind), rows))
     return told
 
 

@@ -4,7 +4,7 @@ import re
 from dataclasses import dataclass
 
 from drystow.machine.result import LoadResult
-from drystow.reports.chart_lines import Line
+from drystow.reports.chart_lines import ChartLine
 from drystow.reports.charts import COLOURS, GRID, INK, MUTED, Spec, bare_chart, chart_svg
 from drystow.reports.pictures import Picture, load_pictures
 from drystow.web.kit.reader import reader
@@ -91,7 +91,7 @@ def page_svg(spec: Spec) -> str:
     return _for_page(chart_svg(spec, "system-ui, sans-serif", reader()))
 
 
-def _key(line: Line) -> Key:
+def _key(line: ChartLine) -> Key:
     return Key(later_words(line.name), TONES[line.colour], line.colour, " ".join(map(str, line.dash)))
 
 

@@ -5,11 +5,11 @@ from drystow.web.batches.models import Batch, Item
 from drystow.web.foods.spec import foods_of
 from drystow.web.kit import records
 from drystow.web.kit.records import household
-from drystow.web.packing.spec import Outcome, outcome_of, package_costs
+from drystow.web.packing.spec import BatchOutcome, outcome_of, package_costs
 from drystow.web.pantry.models import Package
 
 
-def come_to(batch: Batch, servings: float = 0.0) -> tuple[Outcome, list[Item], list[Package]]:
+def come_to(batch: Batch, servings: float = 0.0) -> tuple[BatchOutcome, list[Item], list[Package]]:
     """Return what a batch came to, with its foods and packages.
 
     servings: 0 for those of the batch

@@ -107,7 +107,7 @@ class PackForm(KitchenForm):
         return day
 
 
-class LabelForm(KitchenForm):
+class PackageLabelForm(KitchenForm):
     """Which labels are printed."""
 
     sheet = forms.ChoiceField(choices=sheet_choices, label=lazy("Label sheet"))

@@ -11,7 +11,7 @@ from drystow.foods.marks import raw_line
 from drystow.foods.model import Food
 from drystow.packing.containers import container
 from drystow.packing.packfile import PackFile
-from drystow.packing.seasons import YEAR, Season
+from drystow.packing.seasons import YEAR, StoreSeason
 from drystow.reports.labels import Label
 from drystow.reports.package_plan import PackagePlan
 from drystow.units import kelvin
@@ -71,8 +71,8 @@ def plan_of(batch: Batch, item: Item, food: Food, house: Household, data: dict[s
     data: of the packing form: amount, moisture, container, count, powder, place, packed_on
     """
     place: Place | None = data["place"]
-    seasons: tuple[Season, ...] = (
-        (Season(YEAR, ROOM, 0.5),) if place is None else usual_seasons(place, data["packed_on"])
+    seasons: tuple[StoreSeason, ...] = (
+        (StoreSeason(YEAR, ROOM, 0.5),) if place is None else usual_seasons(place, data["packed_on"])
     )
     return remembered_plan(
         PackFile(
@@ -153,7 +153,7 @@ def label_of(package: Package, prefix: str, gs1: bool) -> Label:
 
 
 @dataclass(frozen=True)
-class Outcome:
+class BatchOutcome:
     """What a batch came to.
 
     fresh: food that went in [kg]
@@ -186,7 +186,7 @@ class Outcome:
 
 def outcome_of(
     batch: Batch, items: list[Item], packages: list[Package], foods: dict[str, Food], house: Household, servings: float
-) -> Outcome:
+) -> BatchOutcome:
     """Return what a batch came to.
 
     servings: 0 to count with those of the batch, else with the customary portions of its foods
@@ -211,7 +211,7 @@ def outcome_of(
         per_kg = None if None in shop or not shop else sum(price or 0.0 for price in shop) / dried
         cost = batch_cost(prices, energy * JOULES_PER_KWH, dried, fresh - dried, count, per_kg)
     hours = (batch.ended_at - batch.started_at).total_seconds() / 3600 if batch.started_at and batch.ended_at else None
-    return Outcome(
+    return BatchOutcome(
         fresh=fresh,
         dried=dried,
         packed=sum(one.mass for one in far),
@@ -238,7 +238,7 @@ def portions(items: list[Item], foods: dict[str, Food]) -> float:
     return total
 
 
-def package_costs(outcome: Outcome, items: list[Item], packages: list[Package]) -> dict[int, float]:
+def package_costs(outcome: BatchOutcome, items: list[Item], packages: list[Package]) -> dict[int, float]:
     """Return what each package cost: its food by item, all else by dried mass; what is not packed bears its part."""
     if outcome.cost is None:
         return {}

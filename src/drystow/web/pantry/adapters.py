@@ -19,7 +19,7 @@ from drystow.keeping.survival import NO_KILL_STEP
 from drystow.messages import msg, ranged
 from drystow.packing.containers import container, containers
 from drystow.packing.packfile import PackFile
-from drystow.packing.seasons import YEAR, Season
+from drystow.packing.seasons import YEAR, StoreSeason
 from drystow.reports.package_plan import PackagePlan, package_plan
 from drystow.reports.text import duration_text, mass_text, water_back
 from drystow.serving.cautions import COOKING_TARGETS, raw_cautions, serving_cautions
@@ -88,12 +88,12 @@ def climate_of(place: Place) -> Climate:
     return Climate(place.pk, place.temperature_c, place.winter_c, place.coldest_month, place.humidity)
 
 
-def usual_seasons(place: Place, packed_on: date) -> tuple[Season, ...]:
+def usual_seasons(place: Place, packed_on: date) -> tuple[StoreSeason, ...]:
     """Return the course that a package put in a place is going to meet."""
     return seasons_of([(packed_on, climate_of(place))], {}, packed_on, packed_on)
 
 
-def store_of(package: Package, movements: list[Movement], today: date) -> tuple[Season, ...]:
+def store_of(package: Package, movements: list[Movement], today: date) -> tuple[StoreSeason, ...]:
     """Return the temperatures of a package from the day of packing on.
 
     movements: all of the package, oldest first, with their places
@@ -165,7 +165,7 @@ def remembered_plan(pack: PackFile) -> PackagePlan:
     return plan
 
 
-def plan_in(package: Package, food: Food, seasons: tuple[Season, ...]) -> PackagePlan | None:
+def plan_in(package: Package, food: Food, seasons: tuple[StoreSeason, ...]) -> PackagePlan | None:
     """Return how the food of a package keeps in its container, None when the container is not known."""
     if package.container not in containers():
         return None

@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from datetime import date, timedelta
 from math import cos, pi
 
-from drystow.packing.seasons import DAY, YEAR, Season
+from drystow.packing.seasons import DAY, YEAR, StoreSeason
 from drystow.units import kelvin
 
 AHEAD_YEARS = 26
@@ -42,7 +42,7 @@ class Climate:
 
 def seasons_of(
     stays: Sequence[tuple[date, Climate]], readings: Readings, packed_on: date, today: date
-) -> tuple[Season, ...]:
+) -> tuple[StoreSeason, ...]:
     """Return the seasons of a package from the day of packing: as logged until today, as usual afterwards.
 
     stays: (since, place), oldest first, at least one; the first counts from the day of packing
@@ -56,7 +56,9 @@ def seasons_of(
     return (*past, *[_season(YEAR / 12, last.usual_c(month), last) for month in months] * AHEAD_YEARS)
 
 
-def _past(stays: Sequence[tuple[date, Climate]], readings: Readings, packed_on: date, today: date) -> Iterator[Season]:
+def _past(
+    stays: Sequence[tuple[date, Climate]], readings: Readings, packed_on: date, today: date
+) -> Iterator[StoreSeason]:
     day = packed_on
     while day < today:
         place = next((place for since, place in reversed(stays) if since <= day), stays[0][1])
@@ -71,5 +73,5 @@ def _next_month(day: date) -> date:
     return (day.replace(day=28) + timedelta(days=4)).replace(day=1)
 
 
-def _season(duration: float, celsius: float, place: Climate) -> Season:
-    return Season(duration, kelvin(celsius), place.humidity)
+def _season(duration: float, celsius: float, place: Climate) -> StoreSeason:
+    return StoreSeason(duration, kelvin(celsius), place.humidity)

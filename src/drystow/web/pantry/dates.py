@@ -5,7 +5,7 @@ from typing import Any
 
 from drystow.keeping.keeps import Keeps, keeps_closed, keeps_opened
 from drystow.messages import msg
-from drystow.packing.seasons import Season
+from drystow.packing.seasons import StoreSeason
 from drystow.reports.package_plan import PackagePlan
 from drystow.web.pantry.adapters import plan_in, store_of, stored_food, usual_seasons
 from drystow.web.pantry.models import Movement, Package
@@ -52,7 +52,7 @@ def closed(package: Package, movements: list[Movement], today: date) -> Keeps | 
     return keeps_closed(plan.keeping, package.packed_on) if plan is not None else None
 
 
-def _plan(package: Package, seasons: tuple[Season, ...]) -> PackagePlan | None:
+def _plan(package: Package, seasons: tuple[StoreSeason, ...]) -> PackagePlan | None:
     food = stored_food(package)
     return plan_in(package, food, seasons) if food is not None else None
 

@@ -158,7 +158,7 @@ class DiscardForm(PartForm):
     note = forms.CharField(max_length=200, label=_("Why"))
 
 
-class MoveForm(KitchenForm):
+class MovePackageForm(KitchenForm):
     """Where a package goes."""
 
     place = places_field()

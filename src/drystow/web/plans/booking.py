@@ -27,7 +27,7 @@ from drystow.web.plans.waiting import limits_of
 WORDS = msg("from a plan")
 
 
-class Outdated(Exception):
+class PlanOutdated(Exception):
     """The plan is not the one that the person saw any more."""
 
 
@@ -46,15 +46,15 @@ def book(plan: Plan, at: str, keys: Sequence[str], who: str) -> list[Batch]:
     """Make batches of a plan, those that are not made yet, and return them; all or none.
 
     plan: whose batches
-    at: moment at which the plan was made that the person saw; `Outdated` when it was made anew since; `Spoiled` when
-        food of one of the batches waited too long, by the plan or by what stands in the database now
+    at: moment at which the plan was made that the person saw; `PlanOutdated` when it was made anew since; `Spoiled`
+        when food of one of the batches waited too long, by the plan or by what stands in the database now
     keys: of the batches
     who: makes them
     """
     with transaction.atomic(), records.together():
         made = Made.objects.select_for_update().get(plan=plan)
         if made.at.isoformat() != at:
-            raise Outdated
+            raise PlanOutdated
         shown = shown_of(plan, made.result)
         wanted = [one for one in shown.to_book if one.key in keys] if shown is not None else []
         rows = {row.pk: row for row in plan.dryers.select_related("dryer")}

@@ -90,7 +90,7 @@ class FoundLoad:
 
 
 @dataclass(frozen=True)
-class Way:
+class ProgramWay:
     """A program and what was seen of it.
 
     program: steps as a batch keeps them
@@ -134,8 +134,8 @@ class FoundProgram:
     usable: bool
     asked: int
     margin: float
-    found: Way
-    own: Way
+    found: ProgramWay
+    own: ProgramWay
     saved: float | None
     stops: tuple[str, ...]
     notes: tuple[str, ...]
@@ -203,8 +203,8 @@ def found_program(row: Search) -> FoundProgram:
     )
 
 
-def _way(data: Mapping[str, Any], line: Iterable[list[float]]) -> Way:
-    return Way(
+def _way(data: Mapping[str, Any], line: Iterable[list[float]]) -> ProgramWay:
+    return ProgramWay(
         program=data["program"],
         time=_seconds(data["time_h"]),
         sure=_seconds(data["end_h"]["p80"]),

@@ -9,7 +9,7 @@ from typing import Any
 from drystow.errors import DrystowError, InputError
 from drystow.packing.shopping import Shopping
 from drystow.planning.schedule.arrivals import Lots
-from drystow.planning.schedule.plan import Batch, Schedule
+from drystow.planning.schedule.plan import PlannedBatch, Schedule
 from drystow.reports.schedule_json import schedule_dict
 from drystow.web.kit.words import sentence_json
 from drystow.web.plans.adapters import Basis, planned_batches
@@ -110,7 +110,7 @@ def _problem(one: DrystowError, basis: Basis | None) -> dict[str, Any]:
     return told
 
 
-def _times(batch: Batch, now: BatchNow | None, took: Mapping[int, timedelta], zone: Any) -> dict[str, Any]:
+def _times(batch: PlannedBatch, now: BatchNow | None, took: Mapping[int, timedelta], zone: Any) -> dict[str, Any]:
     """Return the moments of a batch; one that is booked was not told to the engine when it is dry."""
     start, dry, end = spans(batch.start, batch.dry, batch.end, zone)
     if now is not None and now.state == "planned":

@@ -12,8 +12,7 @@ from drystow.errors import InputError
 from drystow.fields import toml_table, toml_text
 from drystow.foods.like import written_like
 from drystow.messages import msg
-from drystow.planning.schedule.arrivals import Lot as PlannedLot
-from drystow.planning.schedule.arrivals import Lots, PlannedDryer
+from drystow.planning.schedule.arrivals import ArrivingLot, Lots, PlannedDryer
 from drystow.planning.schedule.cold_storage import DAY
 from drystow.planning.schedule.plan_file import PAGE, VOLUME, arrivals_of, parse_lots
 from drystow.units import celsius, parse
@@ -127,7 +126,7 @@ def _plan_dryer(plan: Plan, dryer: Dryer, machine: PlannedDryer, written: Mappin
     )
 
 
-def _lot(plan: Plan, lot: PlannedLot, raw: Mapping[str, Any], used: Mapping[str, Dryer], who: str) -> Lot:
+def _lot(plan: Plan, lot: ArrivingLot, raw: Mapping[str, Any], used: Mapping[str, Dryer], who: str) -> Lot:
     item = lot.item
     extra = {name: raw[name] for name in EXTRA if name in raw}
     if {"like", "class"} & raw.keys() and not item.food.own:

@@ -101,7 +101,7 @@ class LeftShown:
 
 
 @dataclass(frozen=True)
-class Step:
+class PlanTask:
     """Something to do.
 
     kind: load or unload
@@ -162,10 +162,10 @@ class PlanShown:
         """Batches that are only planned."""
         return tuple(one for one in self.batches if one.batch is None)
 
-    def next_step(self) -> Step | None:
+    def next_step(self) -> PlanTask | None:
         """Return what is to be done next, None when nothing is."""
-        steps = [Step("unload", one.end, one) for one in self.batches if one.begun and not one.over]
-        steps += [Step("load", one.start, one) for one in self.batches if not one.begun]
+        steps = [PlanTask("unload", one.end, one) for one in self.batches if one.begun and not one.over]
+        steps += [PlanTask("load", one.start, one) for one in self.batches if not one.begun]
         return min(steps, key=lambda step: step.at, default=None)
 
 

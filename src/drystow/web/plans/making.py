@@ -29,7 +29,7 @@ ROUNDS = 2
 
 
 @dataclass(frozen=True)
-class AnswerState:
+class PlanState:
     """What is known of a plan now.
 
     row: as last worked out, None when it never was
@@ -51,7 +51,7 @@ class AnswerState:
         return self.row is not None and self.row.fingerprint == fingerprint(self.rests)
 
 
-def answer_state(plan: Plan) -> AnswerState:
+def answer_state(plan: Plan) -> PlanState:
     """Return what is known of a plan; without one that worked out, it is asked for when there is something to plan."""
     row = Made.objects.filter(plan=plan).first()
     basis = None
@@ -62,7 +62,7 @@ def answer_state(plan: Plan) -> AnswerState:
         rests = rests_on(basis)
     except (InputError, InputErrors) as problem:
         problems = problems_json(problem, None)
-    known = AnswerState(row, basis, rests, problems, QUEUE.percent(plan.pk))
+    known = PlanState(row, basis, rests, problems, QUEUE.percent(plan.pk))
     nothing = row is None or row.result.get("form") != FORM or ("saved_kg" not in row.result and not known.current)
     if nothing and known.share is None and basis is not None and basis.lots and basis.dryers:
         QUEUE.ask(plan.pk)

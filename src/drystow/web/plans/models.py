@@ -223,4 +223,4 @@ class Tried(Answer):
 
     def shapes(self) -> dict[str, Any]:
         """Return the shape of the answer."""
-        return {"result": season_shapes.Tried | season_shapes.Refused}
+        return {"result": season_shapes.KeptTried | season_shapes.Refused}

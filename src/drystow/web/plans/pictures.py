@@ -8,7 +8,7 @@ from django.utils import timezone
 from django.utils.translation import gettext as _
 
 from drystow.reports.schedule_chart import away_of, schedule_pictures, upright_picture
-from drystow.reports.schedule_days import Bar, Days, Waiting
+from drystow.reports.schedule_days import BatchBar, Days, WaitingBar
 from drystow.web.kit.drawing import Drawing, drawing_as_made
 from drystow.web.plans.local_time import kitchen_time
 from drystow.web.plans.made_view import PlanShown
@@ -36,7 +36,7 @@ def days_of(result: Mapping[str, Any], shown: PlanShown, now: datetime | None) -
         end=end,
         dryers=tuple(names.values()),
         bars=tuple(
-            Bar(
+            BatchBar(
                 one.number,
                 rows.index(str(one.row)),
                 *(_here(one.start), _here(one.dry), _here(one.end)),
@@ -65,7 +65,7 @@ def drawings_of(days: Days) -> tuple[Drawing, ...]:
     )
 
 
-def _waiting(result: Mapping[str, Any], shown: PlanShown) -> list[Waiting]:
+def _waiting(result: Mapping[str, Any], shown: PlanShown) -> list[WaitingBar]:
     """Return what waits in the freezer, each lot once: until its last batch from there is loaded."""
     until: dict[int, tuple[str, datetime]] = {}
     for batch in shown.batches:
@@ -74,7 +74,9 @@ def _waiting(result: Mapping[str, Any], shown: PlanShown) -> list[Waiting]:
                 until[lot.pk] = (lot.name, max(batch.start, until.get(lot.pk, ("", batch.start))[1]))
     arrivals = result["arrivals"]
     return [
-        Waiting(name, _kept(arrivals[str(pk)]), _here(end)) for pk, (name, end) in until.items() if str(pk) in arrivals
+        WaitingBar(name, _kept(arrivals[str(pk)]), _here(end))
+        for pk, (name, end) in until.items()
+        if str(pk) in arrivals
     ]
 
 

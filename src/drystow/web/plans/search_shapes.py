@@ -5,10 +5,10 @@ from typing import Annotated, Any
 from pydantic import Field
 
 from drystow.web.kit.answers import Hours, Sentence, Shape
-from drystow.web.plans.shapes import Span, Told
+from drystow.web.plans.shapes import KeptSentence, Span
 
 
-class Problems(Shape):
+class KeptProblems(Shape):
     """Why the engine refused."""
 
     problems: Annotated[list[Sentence], Field(min_length=1)]
@@ -59,14 +59,14 @@ class PartFound(Shape):
     too_warm: bool
 
 
-class LeftFound(Told):
+class LeftFound(KeptSentence):
     """Food that stays in the basket."""
 
     item: int
     mass_kg: float
 
 
-class Refusal(Shape):
+class KeptRefusal(Shape):
     """Why a load is not as wished."""
 
     words: Sentence
@@ -76,7 +76,7 @@ class Refusal(Shape):
 class LoadFound(Shape):
     """A load that was found."""
 
-    refusal: Refusal | None
+    refusal: KeptRefusal | None
     parts: list[PartFound]
     left: list[LeftFound]
     end_h: Ends
@@ -91,7 +91,7 @@ class LoadFound(Shape):
     members: int
 
 
-class ProgramStep(Shape):
+class KeptProgramStep(Shape):
     """A step of a program."""
 
     shelf_c: float
@@ -101,7 +101,7 @@ class ProgramStep(Shape):
 class WayFound(Shape):
     """A program and what was seen of it."""
 
-    program: list[ProgramStep]
+    program: list[KeptProgramStep]
     time_h: Hours | None
     end_h: Ends
     energy_kwh: float | None
@@ -133,5 +133,5 @@ class ProgramFound(Shape):
 
 
 ASKED: dict[str, Any] = {"load": LoadAsked, "program": ProgramAsked}
-FOUND: dict[str, Any] = {"load": LoadFound | Problems, "program": ProgramFound | Problems}
+FOUND: dict[str, Any] = {"load": LoadFound | KeptProblems, "program": ProgramFound | KeptProblems}
 """By the kind of a search."""

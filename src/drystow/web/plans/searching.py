@@ -28,7 +28,7 @@ class _Stopped(Exception):
 
 
 @dataclass(frozen=True)
-class AnswerState:
+class SearchState:
     """What is known of a search now.
 
     row: as last asked for, None when it never was
@@ -59,16 +59,16 @@ def search_of(batch: Batch, kind: str) -> Search | None:
     return row if row is not None and row.asked else None
 
 
-def answer_state(row: Search | None, fingerprint: str) -> AnswerState:
+def answer_state(row: Search | None, fingerprint: str) -> SearchState:
     """Return what is known of a search.
 
     fingerprint: of what it would rest on now, empty when the engine refuses that
     """
     if row is None:
-        return AnswerState()
+        return SearchState()
     working = QUEUE.percent(row.pk) is not None
     current = row.at is not None and row.fingerprint == fingerprint
-    return AnswerState(row, current, working, _tried.get(row.pk, 0))
+    return SearchState(row, current, working, _tried.get(row.pk, 0))
 
 
 def ask(batch: Batch, kind: str, asked: Mapping[str, Any]) -> Search:

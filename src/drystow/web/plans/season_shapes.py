@@ -5,10 +5,10 @@ from typing import Annotated
 from pydantic import Field
 
 from drystow.web.kit.answers import Moment, Sentence, Shape
-from drystow.web.plans.shapes import Problem
+from drystow.web.plans.shapes import KeptProblem
 
 
-class Range(Shape):
+class KeptRange(Shape):
     """Over the seasons; what never ends is None."""
 
     p10: float
@@ -26,28 +26,28 @@ class OpenRange(Shape):
     mean: float | None
 
 
-class Week(Shape):
+class KeptWeek(Shape):
     """A week of a choice."""
 
     begin: Moment
-    came_kg: Range
-    dried_kg: Range
-    lost_kg: Range
+    came_kg: KeptRange
+    dried_kg: KeptRange
+    lost_kg: KeptRange
     seasons_with_losses: float
 
 
-class Crop(Shape):
+class KeptCrop(Shape):
     """A crop of a choice."""
 
     name: str
-    lost_kg: Range
+    lost_kg: KeptRange
 
 
-class Pay(Shape):
+class KeptPay(Shape):
     """A choice against the first one."""
 
-    more_kg: Range
-    more_cost: Range
+    more_kg: KeptRange
+    more_cost: KeptRange
     price_per_more_kg: float | None
     prices_per_more_kg: OpenRange | None
     value_per_more_kg: float | None
@@ -55,7 +55,7 @@ class Pay(Shape):
     pays: bool
 
 
-class Choice(Shape):
+class KeptChoice(Shape):
     """What one choice of dryers comes to."""
 
     name: str
@@ -63,37 +63,37 @@ class Choice(Shape):
     price: float
     years: float
     enough_seasons: int
-    dried_kg: Range
-    lost_kg: Range
-    lost_value: Range
-    lost_share: Range
-    batches: Range
-    running_h: Range
-    electricity_kwh: Range
-    electricity_cost: Range
-    freezer_share: Range
-    freezer_full_days: Range
-    weeks_with_losses: Range
+    dried_kg: KeptRange
+    lost_kg: KeptRange
+    lost_value: KeptRange
+    lost_share: KeptRange
+    batches: KeptRange
+    running_h: KeptRange
+    electricity_kwh: KeptRange
+    electricity_cost: KeptRange
+    freezer_share: KeptRange
+    freezer_full_days: KeptRange
+    weeks_with_losses: KeptRange
     cost_per_kg: float | None
-    weeks: list[Week]
-    crops: list[Crop]
-    pay: Pay | None
+    weeks: list[KeptWeek]
+    crops: list[KeptCrop]
+    pay: KeptPay | None
 
 
 class Refused(Shape):
     """Why a season cannot be tried."""
 
     form: int
-    problems: Annotated[list[Problem], Field(min_length=1)]
+    problems: Annotated[list[KeptProblem], Field(min_length=1)]
 
 
-class Tried(Shape):
+class KeptTried(Shape):
     """The answer of a season."""
 
     form: int
     seasons: int
-    came_kg: Range
-    choices: list[Choice]
+    came_kg: KeptRange
+    choices: list[KeptChoice]
     notes: list[Sentence]
     cautions: list[Sentence]
-    problems: list[Problem] = Field(default_factory=list)
+    problems: list[KeptProblem] = Field(default_factory=list)

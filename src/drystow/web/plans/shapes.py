@@ -7,7 +7,7 @@ from pydantic import Field, model_validator
 from drystow.web.kit.answers import Moment, Sentence, Shape, tellable
 
 
-class Told(Shape):
+class KeptSentence(Shape):
     """A sentence with more beside it."""
 
     text: str
@@ -18,7 +18,7 @@ class Told(Shape):
         return tellable(data)
 
 
-class Problem(Told):
+class KeptProblem(KeptSentence):
     """Why the engine refused, with the page on which it is mended."""
 
     page: str = ""
@@ -54,7 +54,7 @@ class BatchMade(Shape):
     lots: list[LotInside]
 
 
-class LeftOut(Shape):
+class KeptLeftOut(Shape):
     """What is left out of a plan."""
 
     pk: int
@@ -65,7 +65,7 @@ class LeftOut(Shape):
     wished: bool
 
 
-class Limits(Shape):
+class KeptLimits(Shape):
     """Until when a lot may be loaded."""
 
     fridge: Moment
@@ -81,7 +81,7 @@ class Named(Shape):
     known: str = ""
 
 
-class BatchNow(Shape):
+class KeptBatchNow(Shape):
     """A batch that a plan rests on."""
 
     lot: str
@@ -98,11 +98,11 @@ class Rests(Shape):
     hours: str
     dryers: dict[str, Named]
     lots: dict[str, Named]
-    batches: dict[str, BatchNow]
-    others: dict[str, BatchNow]
+    batches: dict[str, KeptBatchNow]
+    others: dict[str, KeptBatchNow]
 
 
-class Stop(Shape):
+class KeptStop(Shape):
     """When a dryer is not to be had."""
 
     row: int
@@ -125,7 +125,7 @@ class Bought(Shape):
     count: int
 
 
-class Change(Shape):
+class KeptChange(Shape):
     """How a plan differs from the one before."""
 
     moved: int
@@ -137,21 +137,21 @@ class Change(Shape):
 Span = Annotated[list[float], Field(min_length=2, max_length=2)]
 
 
-class Plan(Shape):
+class KeptPlan(Shape):
     """A plan that was worked out; without its food where the engine refused from the first time on."""
 
     form: int
     rests_on: Rests
-    problems: list[Problem] = Field(default_factory=list)
+    problems: list[KeptProblem] = Field(default_factory=list)
 
 
-class Worked(Plan):
+class Worked(KeptPlan):
     """A plan with its batches."""
 
     begin: Moment
     end: Moment
     batches: list[BatchMade]
-    left_out: list[LeftOut]
+    left_out: list[KeptLeftOut]
     saved_kg: float
     saved_worth: float
     total_kg: float
@@ -162,15 +162,15 @@ class Worked(Plan):
     compared: dict[str, float]
     wishes_met: bool
     home: Annotated[list[list[Span]], Field(min_length=7, max_length=7)]
-    stops: list[Stop]
+    stops: list[KeptStop]
     came_frozen: list[int]
     arrivals: dict[str, Moment]
-    limits: dict[Annotated[str, Field(pattern=r"^\d+$")], Limits]
+    limits: dict[Annotated[str, Field(pattern=r"^\d+$")], KeptLimits]
     shopping: list[Bought]
     cautions: list[Sentence]
     notes: list[Sentence]
     clock_changes: list[ClockChange]
-    change: Change | Annotated[dict[str, Any], Field(max_length=0)] = Field(default_factory=dict)
+    change: KeptChange | Annotated[dict[str, Any], Field(max_length=0)] = Field(default_factory=dict)
 
     @model_validator(mode="after")
     def _whole(self) -> "Worked":
@@ -182,4 +182,4 @@ class Worked(Plan):
 
 def made_shape(result: object) -> Any:
     """Return the shape that a plan should have: with its batches, or only why there are none."""
-    return Plan if isinstance(result, dict) and "saved_kg" not in result else Worked
+    return KeptPlan if isinstance(result, dict) and "saved_kg" not in result else Worked

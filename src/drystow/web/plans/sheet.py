@@ -7,7 +7,7 @@ from django.utils import timezone
 
 from drystow.days import day_text
 from drystow.messages import msg
-from drystow.planning.schedule.plan import Batch, PlannedLot
+from drystow.planning.schedule.plan import PlannedBatch, PlannedLot
 from drystow.reports.plan_sheet import PlanSheet, SheetBatch, SheetLot
 from drystow.reports.text import mass_text
 from drystow.shown import money
@@ -17,14 +17,16 @@ from drystow.web.plans.models import Made, Plan
 from drystow.web.plans.pictures import days_of
 
 
-def calendar_batches(shown: PlanShown) -> Iterable[Batch]:
+def calendar_batches(shown: PlanShown) -> Iterable[PlannedBatch]:
     """Return the batches that are not over, with their moments in universal time."""
     for one in shown.batches:
         if one.over:
             continue
         start, dry, end = (at.astimezone(UTC) for at in (one.start, one.dry, one.end))
         lots = tuple(PlannedLot(lot.name, lot.food, lot.trays, lot.mass, lot.frozen, lot.verdict) for lot in one.lots)
-        yield Batch(one.dryer, start, dry, end, end, one.trays, one.places, lots, 0.0, one.batch is not None, one.begun)
+        yield PlannedBatch(
+            one.dryer, start, dry, end, end, one.trays, one.places, lots, 0.0, one.batch is not None, one.begun
+        )
 
 
 def sheet_of(plan: Plan, row: Made, shown: PlanShown, units: str, currency: str) -> PlanSheet:

@@ -25,7 +25,7 @@ MISSING = frozenset(
 
 
 @dataclass(frozen=True)
-class Way:
+class CsvWay:
     """How a file is written.
 
     delimiter: between columns
@@ -61,17 +61,17 @@ def decoded(data: bytes) -> str:
     return text
 
 
-def guess_way(text: str) -> Way:
+def guess_way(text: str) -> CsvWay:
     """Return how a file seems to be written.
 
     >>> guess_way("Time;Shelf\\n1.2.2026 10:00;-12,5\\n1.2.2026 10:01;-12,6\\n")
-    Way(delimiter=';', decimal=',', head=1)
+    CsvWay(delimiter=';', decimal=',', head=1)
     """
     lines = text.splitlines()[:LOOKED_AT]
     delimiter = _delimiter(lines)
     rows = [row for _, row in rows_of(chr(10).join(lines), delimiter)]
     decimal = _decimal(rows, delimiter)
-    return Way(delimiter, decimal, _head(chr(10).join(lines), delimiter, decimal))
+    return CsvWay(delimiter, decimal, _head(chr(10).join(lines), delimiter, decimal))
 
 
 def rows_of(text: str, delimiter: str) -> Iterator[tuple[int, list[str]]]:
@@ -145,7 +145,7 @@ def _finite(number: float) -> float | None:
     return number if abs(number) < 1e30 else None
 
 
-def head_of(text: str, way: Way) -> list[str]:
+def head_of(text: str, way: CsvWay) -> list[str]:
     """Return the names of the columns; where the file has no head they are numbered."""
     widest: list[str] = []
     for line, row in rows_of(text, way.delimiter):

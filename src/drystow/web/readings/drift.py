@@ -14,7 +14,7 @@ STEP = 2_000  # a new estimate counts when it is this far from the one in use [m
 
 
 @dataclass(frozen=True)
-class Clock:
+class SourceClock:
     """What is known of the clock of a source.
 
     offset: added to its times [ms]
@@ -31,7 +31,7 @@ class Clock:
     times: tuple[int, ...] = ()
 
 
-def seen(clock: Clock, at: int, arrival: int) -> Clock:
+def seen(clock: SourceClock, at: int, arrival: int) -> SourceClock:
     """Return what is known of a clock after one more message.
 
     The smallest delay of the latest messages is the clock's offset: the way through the network only adds to it. A
@@ -57,19 +57,19 @@ def seen(clock: Clock, at: int, arrival: int) -> Clock:
     )
 
 
-def is_absurd(clock: Clock, at: int, arrival: int) -> bool:
+def is_absurd(clock: SourceClock, at: int, arrival: int) -> bool:
     """Return whether a time cannot be used: far in the future, very old, or of a clock that is far off."""
     return at - arrival > AHEAD or arrival - at > OLDEST or abs(clock.offset) > SMALL
 
 
-def corrected(clock: Clock, at: int) -> int:
+def corrected(clock: SourceClock, at: int) -> int:
     """Return when something was measured, by the right time [ms since 1970]."""
     return at + (clock.offset if abs(clock.offset) <= SMALL else 0)
 
 
-def clock_from(memory: dict[str, Any], offset: int) -> Clock:
+def clock_from(memory: dict[str, Any], offset: int) -> SourceClock:
     """Return a clock as it was remembered."""
-    return Clock(
+    return SourceClock(
         offset,
         tuple(int(one) for one in memory.get("delays", ())),
         int(memory.get("last_at", 0)),
@@ -78,7 +78,7 @@ def clock_from(memory: dict[str, Any], offset: int) -> Clock:
     )
 
 
-def memory_of(clock: Clock) -> dict[str, Any]:
+def memory_of(clock: SourceClock) -> dict[str, Any]:
     """Return what is to be remembered of a clock, besides its offset."""
     return {
         "delays": list(clock.delays),

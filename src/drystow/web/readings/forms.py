@@ -11,8 +11,8 @@ from django.utils.translation import gettext_lazy
 
 from drystow.web.kit.forms import KitchenForm
 from drystow.web.kit.zones import time_zones
-from drystow.web.readings.csvfile import DELIMITERS, MOST_BYTES, Way
-from drystow.web.readings.plan import Column, Plan
+from drystow.web.readings.csvfile import DELIMITERS, MOST_BYTES, CsvWay
+from drystow.web.readings.plan import Column, ReadingPlan
 from drystow.web.readings.quantities import QUANTITIES, UNITS
 from drystow.web.readings.timestamps import ELAPSED, FORMATS
 
@@ -39,7 +39,7 @@ class FileForm(forms.Form):
         return content
 
 
-class PlanForm(forms.Form):
+class ReadingPlanForm(forms.Form):
     """How a file is read."""
 
     delimiter = forms.ChoiceField(label=gettext_lazy("Columns are separated by a"))
@@ -107,7 +107,7 @@ class PlanForm(forms.Form):
                 self.add_error(f"t{number}", _("Which tray is {name} on?").format(name=name))
         return data
 
-    def plan(self) -> Plan:
+    def plan(self) -> ReadingPlan:
         """Return what the person chose."""
         data = self.cleaned_data
         columns = tuple(
@@ -120,11 +120,11 @@ class PlanForm(forms.Form):
             )
             for number, name in enumerate(self.names)
         )
-        return Plan(self.way(), data["time"], data["clock"], data["format"], False, columns)
+        return ReadingPlan(self.way(), data["time"], data["clock"], data["format"], False, columns)
 
-    def way(self) -> Way:
+    def way(self) -> CsvWay:
         """Return delimiter, decimal sign and head."""
-        return Way(self.cleaned_data["delimiter"], self.cleaned_data["decimal"], self.cleaned_data["head"])
+        return CsvWay(self.cleaned_data["delimiter"], self.cleaned_data["decimal"], self.cleaned_data["head"])
 
     def zone_info(self) -> ZoneInfo:
         """Return the zone of the logger."""
@@ -137,7 +137,7 @@ class PlanForm(forms.Form):
         ]
 
 
-def plan_initial(plan: Plan, zone: str) -> dict[str, Any]:
+def plan_initial(plan: ReadingPlan, zone: str) -> dict[str, Any]:
     """Return what stands in the form for a plan."""
     values: dict[str, Any] = {
         "delimiter": plan.way.delimiter,
@@ -156,7 +156,7 @@ def plan_initial(plan: Plan, zone: str) -> dict[str, Any]:
     return values
 
 
-def seen_way(way: Way) -> str:
+def seen_way(way: CsvWay) -> str:
     """Return the way for which the columns on the page were guessed."""
     return f"{ord(way.delimiter)} {ord(way.decimal)} {way.head}"
 

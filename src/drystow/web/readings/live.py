@@ -12,7 +12,7 @@ from drystow.web.kit.words import kept
 from drystow.web.readings import drift
 from drystow.web.readings.models import Channel, LiveSource
 from drystow.web.readings.storage import add_readings, channel_for
-from drystow.web.readings.topics import Message, dryer_named, parts_of, quantity_named, read_payload
+from drystow.web.readings.topics import PayloadValue, dryer_named, parts_of, quantity_named, read_payload
 
 MOST_SOURCES = 500
 WHO = "live"
@@ -97,14 +97,14 @@ def _keep(message: Arrived, pattern: str, source: LiveSource) -> str:
     return KEPT if add_readings(channel, [moment], [said.value]) else REPEATED
 
 
-def _without_time(message: Arrived, said: Message, source: LiveSource) -> str:
+def _without_time(message: Arrived, said: PayloadValue, source: LiveSource) -> str:
     """Return what becomes of a message without a time that came late or twice, nothing when it counts as of now."""
     if message.retained:
         raise InputError("at", msg("a retained message without a time does not say when it was measured"))
     return REPEATED if message.again and source.memory.get("last_value") == said.value else ""
 
 
-def _check_time(message: Arrived, at: int, clock: drift.Clock) -> None:
+def _check_time(message: Arrived, at: int, clock: drift.SourceClock) -> None:
     if not drift.is_absurd(clock, at, message.arrival):
         return
     off = clock.offset if abs(clock.offset) > drift.SMALL else message.arrival - at
@@ -119,7 +119,7 @@ def _check_time(message: Arrived, at: int, clock: drift.Clock) -> None:
     raise InputError("at", told)
 
 
-def _channel(source: LiveSource, dryer: Dryer, quantity: str, tray: int, topic: str, said: Message) -> Channel:
+def _channel(source: LiveSource, dryer: Dryer, quantity: str, tray: int, topic: str, said: PayloadValue) -> Channel:
     known = source.channel
     if known is not None and (known.dryer_id, known.quantity, known.tray) == (dryer.pk, quantity, tray):
         return known

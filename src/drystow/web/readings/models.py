@@ -8,7 +8,7 @@ from django.utils.translation import gettext as _
 
 from drystow.web.dryers.models import Dryer
 from drystow.web.kit.models import Record
-from drystow.web.readings.quantities import QUANTITIES, Quantity
+from drystow.web.readings.quantities import QUANTITIES, MeasuredQuantity
 
 NAMES = tuple((name, quantity.words) for name, quantity in QUANTITIES.items())
 
@@ -33,7 +33,7 @@ class Channel(Record):
         return self.label or self.words
 
     @property
-    def of(self) -> Quantity:
+    def of(self) -> MeasuredQuantity:
         """What it measures."""
         return QUANTITIES[self.quantity]
 

@@ -6,7 +6,7 @@ from hashlib import sha256
 from typing import Any
 
 from drystow.errors import InputError
-from drystow.web.readings.csvfile import LOOKED_AT, Way, guess_way, head_of, number_in, rows_of
+from drystow.web.readings.csvfile import LOOKED_AT, CsvWay, guess_way, head_of, number_in, rows_of
 from drystow.web.readings.quantities import QUANTITIES, guess_unit, quantity_in, unit_in
 from drystow.web.readings.timestamps import Guess, guess_format
 
@@ -36,7 +36,7 @@ class Column:
 
 
 @dataclass(frozen=True)
-class Plan:
+class ReadingPlan:
     """How a file is read.
 
     way: delimiter, decimal sign, head
@@ -47,7 +47,7 @@ class Plan:
     columns: all of them
     """
 
-    way: Way
+    way: CsvWay
     time: int
     clock: int
     format: str
@@ -55,7 +55,7 @@ class Plan:
     columns: tuple[Column, ...]
 
 
-def guess_plan(text: str, way: Way | None = None) -> Plan:
+def guess_plan(text: str, way: CsvWay | None = None) -> ReadingPlan:
     """Return how a file is best read.
 
     text: of the file
@@ -70,10 +70,10 @@ def guess_plan(text: str, way: Way | None = None) -> Plan:
         Column(number, name) if number in (time, clock) else _column(number, name, cells[number], way.decimal)
         for number, name in enumerate(names)
     )
-    return Plan(way, time, clock, guess.format, guess.ask, _trays_apart(columns))
+    return ReadingPlan(way, time, clock, guess.format, guess.ask, _trays_apart(columns))
 
 
-def samples(text: str, way: Way) -> list[list[str]]:
+def samples(text: str, way: CsvWay) -> list[list[str]]:
     """Return rows from the start and from all over the file."""
     rows = [row for line, row in rows_of(text, way.delimiter) if line > way.head]
     if len(rows) <= LOOKED_AT + LATER:
@@ -87,21 +87,21 @@ def head_key(names: Sequence[str]) -> str:
     return sha256("\n".join(name.strip().lower() for name in names).encode()).hexdigest()
 
 
-def to_json(plan: Plan) -> dict[str, Any]:
+def to_json(plan: ReadingPlan) -> dict[str, Any]:
     """Return a plan as plain data."""
     return asdict(plan)
 
 
-def from_json(data: dict[str, Any], text: str) -> Plan | None:
+def from_json(data: dict[str, Any], text: str) -> ReadingPlan | None:
     """Return a remembered plan, None when it does not fit the file any more; the head may have moved."""
     try:
         found = guess_way(text)
-        way = Way(str(data["way"]["delimiter"]), str(data["way"]["decimal"]), found.head)
+        way = CsvWay(str(data["way"]["delimiter"]), str(data["way"]["decimal"]), found.head)
         columns = tuple(Column(**column) for column in data["columns"])
         names = head_of(text, way)
         if [column.name for column in columns] != names:
             return None
-        return Plan(way, int(data["time"]), int(data["clock"]), str(data["format"]), False, columns)
+        return ReadingPlan(way, int(data["time"]), int(data["clock"]), str(data["format"]), False, columns)
     except (KeyError, TypeError, ValueError):
         return None
 

@@ -11,7 +11,7 @@ from drystow.units import parse
 
 
 @dataclass(frozen=True)
-class Quantity:
+class MeasuredQuantity:
     """One thing that is measured in or at a dryer.
 
     name: in topics, files and addresses
@@ -35,16 +35,16 @@ class Quantity:
 QUANTITIES = {
     quantity.name: quantity
     for quantity in (
-        Quantity("shelf", msg("shelf temperature"), "temperature", "°C", 173.15, 473.15,
+        MeasuredQuantity("shelf", msg("shelf temperature"), "temperature", "°C", 173.15, 473.15,
                  r"shel(?:f|ves)|heater|balda|estante"),
-        Quantity("product", msg("food temperature"), "temperature", "°C", 173.15, 423.15,
+        MeasuredQuantity("product", msg("food temperature"), "temperature", "°C", 173.15, 423.15,
                  r"product|food|probe|tray|sample|thermocouple|\btc ?\d|core|bandeja|alimento|sonda"),
-        Quantity("pressure", msg("chamber pressure"), "pressure", "Pa", 0.0, 120_000.0,
+        MeasuredQuantity("pressure", msg("chamber pressure"), "pressure", "Pa", 0.0, 120_000.0,
                  r"pressure|vac|pirani|chamber p|\bp\b|presi[oó]n"),
-        Quantity("trap", msg("trap temperature"), "temperature", "°C", 93.15, 353.15,
+        MeasuredQuantity("trap", msg("trap temperature"), "temperature", "°C", 93.15, 353.15,
                  r"trap|condens|coil|ice ?bank|trampa|serpent"),
-        Quantity("power", msg("electric power"), "power", "W", -10.0, 30_000.0, r"power|watt|potencia|load"),
-        Quantity("room", msg("room temperature"), "temperature", "°C", 223.15, 333.15,
+        MeasuredQuantity("power", msg("electric power"), "power", "W", -10.0, 30_000.0, r"power|watt|potencia|load"),
+        MeasuredQuantity("room", msg("room temperature"), "temperature", "°C", 223.15, 333.15,
                  r"room|ambient|amb\b|indoor|ambiente|cuarto|sala"),
     )
 }  # fmt: skip
@@ -103,12 +103,12 @@ def to_si(value: float, unit: str) -> float:
     return value * factor + offset
 
 
-def possible(value: float, quantity: Quantity) -> bool:
+def possible(value: float, quantity: MeasuredQuantity) -> bool:
     """Return whether an SI value can be true; what is not a number cannot."""
     return quantity.low <= value <= quantity.high
 
 
-def impossible_words(value: float, quantity: Quantity) -> Message:
+def impossible_words(value: float, quantity: MeasuredQuantity) -> Message:
     """Return why a value is refused.
 
     value: in SI
@@ -159,7 +159,7 @@ def unit_in(words: str) -> str:
     return ""
 
 
-def guess_unit(quantity: Quantity, low: float, high: float) -> tuple[str, bool]:
+def guess_unit(quantity: MeasuredQuantity, low: float, high: float) -> tuple[str, bool]:
     """Return the most likely unit of a column and whether it is sure, by the range of its values.
 
     low: smallest value as written

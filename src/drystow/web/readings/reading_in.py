@@ -15,7 +15,7 @@ from drystow.numerics import Array
 from drystow.web.dryers.models import Dryer
 from drystow.web.readings.csvfile import head_of, numbers_in, rows_of
 from drystow.web.readings.models import FileWay
-from drystow.web.readings.plan import Column, Plan, head_key, to_json
+from drystow.web.readings.plan import Column, ReadingPlan, head_key, to_json
 from drystow.web.readings.quantities import QUANTITIES, impossible_words, scale_of
 from drystow.web.readings.storage import add_readings, channel_for
 from drystow.web.readings.timestamps import check_moment, reader_of, utc_of_local
@@ -73,7 +73,7 @@ class FileContent:
 
 
 def content_of(
-    text: str, plan: Plan, zone: ZoneInfo, *, steady: bool = False, start: datetime | None = None
+    text: str, plan: ReadingPlan, zone: ZoneInfo, *, steady: bool = False, start: datetime | None = None
 ) -> FileContent:
     """Return everything that a file holds, in SI and UTC; raise `InputError` when the plan itself cannot be.
 
@@ -113,7 +113,7 @@ def content_of(
 
 
 def write_content(
-    content: FileContent, plan: Plan, dryer: Dryer, names: Sequence[str], who: str = ""
+    content: FileContent, plan: ReadingPlan, dryer: Dryer, names: Sequence[str], who: str = ""
 ) -> dict[str, int]:
     """Write all readings or, on any problem, none; return how many are new for each column.
 
@@ -131,12 +131,12 @@ def write_content(
     return added
 
 
-def names_of(text: str, plan: Plan) -> list[str]:
+def names_of(text: str, plan: ReadingPlan) -> list[str]:
     """Return the head of the file."""
     return head_of(text, plan.way)
 
 
-def _check(plan: Plan, wanted: list[Column]) -> None:
+def _check(plan: ReadingPlan, wanted: list[Column]) -> None:
     if not wanted:
         raise InputError("columns", msg("no column chosen; say what at least one measures"))
     seen: dict[Any, str] = {}
@@ -162,7 +162,7 @@ def _kind(unit: str) -> str:
     return UNITS[unit][0] if unit in UNITS else ""
 
 
-def _time_text(row: list[str], plan: Plan) -> str:
+def _time_text(row: list[str], plan: ReadingPlan) -> str:
     cells = [row[number] for number in (plan.time, plan.clock) if 0 <= number < len(row)]
     return " ".join(cell.strip() for cell in cells)
 

@@ -30,7 +30,7 @@ LONGEST = 4096  # payload [bytes]
 
 
 @dataclass(frozen=True)
-class Message:
+class PayloadValue:
     """What a payload says.
 
     value: in SI
@@ -101,7 +101,7 @@ def quantity_named(name: str) -> tuple[str, int]:
     return quantity, tray
 
 
-def read_payload(payload: bytes, quantity: str) -> Message:
+def read_payload(payload: bytes, quantity: str) -> PayloadValue:
     """Return what a payload says; raise `InputError` when it says nothing that can be true.
 
     payload: a number, or JSON with value and perhaps unit and at
@@ -126,7 +126,7 @@ def read_payload(payload: bytes, quantity: str) -> Message:
     si = to_si(number, unit)
     if not possible(si, of):
         raise InputError("value", impossible_words(si, of))
-    return Message(si, unit, None if at is None else moment_in(at))
+    return PayloadValue(si, unit, None if at is None else moment_in(at))
 
 
 def moment_in(at: Any) -> datetime:

@@ -14,7 +14,7 @@ from drystow.numerals import whole_in
 from drystow.web.batches.adapters import dryer_of, tray_loads
 from drystow.web.batches.arrange import spread_evenly
 from drystow.web.batches.extra import extras_of, let_trap_fill, take_back
-from drystow.web.batches.forms import MoveForm, TrayForm
+from drystow.web.batches.forms import LoadTrayForm, MoveFoodForm
 from drystow.web.batches.looks import looks_of
 from drystow.web.batches.models import Batch, Item, Load
 from drystow.web.batches.placing import LEAST, lay_out, move_food
@@ -70,7 +70,7 @@ def _no_such_tray(trays: int) -> str:
 
 
 def _put(request: HttpRequest, batch: Batch, who: str) -> str:
-    form = TrayForm(request.POST, units=units_of(request))
+    form = LoadTrayForm(request.POST, units=units_of(request))
     if not form.is_valid():
         return " ".join(str(error) for errors in form.errors.values() for error in errors)
     tray, mass = form.cleaned_data["tray"], form.cleaned_data["mass"]
@@ -99,7 +99,7 @@ def _put(request: HttpRequest, batch: Batch, who: str) -> str:
 
 
 def _move(request: HttpRequest, batch: Batch, who: str) -> str:
-    form = MoveForm(request.POST, units=units_of(request))
+    form = MoveFoodForm(request.POST, units=units_of(request))
     if not form.is_valid():
         return " ".join(str(error) for errors in form.errors.values() for error in errors)
     tray, trays = form.cleaned_data["tray"], dryer_of(batch.dryer).trays

@@ -37,7 +37,7 @@ class Move(Schema):
     version: Version = None
 
 
-class Reading(Schema):
+class PlaceTemperature(Schema):
     """A temperature of a place."""
 
     at: AwareDatetime
@@ -47,7 +47,7 @@ class Reading(Schema):
 class Readings(Schema):
     """Some temperatures of a place."""
 
-    readings: Annotated[list[Reading], Field(min_length=1, max_length=MOST_READINGS)]
+    readings: Annotated[list[PlaceTemperature], Field(min_length=1, max_length=MOST_READINGS)]
 
 
 @router.get("/packages", summary="Packages, the earliest best-before date first")

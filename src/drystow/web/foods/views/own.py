@@ -11,7 +11,7 @@ from django.views.decorators.http import require_POST
 from drystow.errors import InputError
 from drystow.foods.table import get
 from drystow.messages import msg
-from drystow.web.foods.forms import FoodForm, LabelForm, MoistureForm
+from drystow.web.foods.forms import FoodForm, FoodLabelForm, MoistureForm
 from drystow.web.foods.markfields import answer_word, careful, first_answers
 from drystow.web.foods.models import OwnFood
 from drystow.web.foods.own_entry import about_it, kinds_of, label_start, values_from_label, values_from_moisture
@@ -22,7 +22,7 @@ from drystow.web.kit.saving import save_row, tell
 from drystow.web.kit.wishes import wished_units
 
 Ways = dict[str, tuple[type[FoodForm], Any]]
-WAYS: Ways = {"label": (LabelForm, values_from_label), "moisture": (MoistureForm, values_from_moisture)}
+WAYS: Ways = {"label": (FoodLabelForm, values_from_label), "moisture": (MoistureForm, values_from_moisture)}
 ENGINE_NAMES = {"class": "food_class", "food": "like"}
 
 

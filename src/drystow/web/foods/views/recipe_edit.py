@@ -112,7 +112,7 @@ def _save(request: HttpRequest, form: RecipeForm, row: Recipe | None, written: l
     try:
         ingredients = tuple(pots.Ingredient(food, mass) for food, mass in written)
         pots.prepare(
-            pots.Recipe(values["name"], ingredients, final_mass=values["final_mass_kg"], cooked=values["cooked"])
+            pots.RecipeSpec(values["name"], ingredients, final_mass=values["final_mass_kg"], cooked=values["cooked"])
         )
     except InputError as problem:
         tell(form, problem, {"final_mass": "final_mass_kg"})

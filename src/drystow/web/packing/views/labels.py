@@ -19,7 +19,7 @@ from drystow.web.kit.label_sheets import all_sheets, part_used
 from drystow.web.kit.notices import person, saved
 from drystow.web.kit.records import household
 from drystow.web.kit.saving import tell
-from drystow.web.packing.forms import LabelForm
+from drystow.web.packing.forms import PackageLabelForm
 from drystow.web.packing.packed import left_to_pack
 from drystow.web.packing.spec import label_of
 from drystow.web.pantry.models import Package
@@ -38,13 +38,13 @@ def show_labels(request: HttpRequest, pk: int) -> HttpResponse:
             )
             saved(request, changed, _("Labels are on."))
         return redirect("batch-done", pk)
-    return _page(request, batch, LabelForm(initial=_usual()))
+    return _page(request, batch, PackageLabelForm(initial=_usual()))
 
 
 def labels_pdf(request: HttpRequest, pk: int) -> HttpResponse:
     """Send the labels as a PDF; a sheet on which they do not fit comes back with the reason."""
     batch = kept_batch(pk)
-    form, packages = LabelForm(_usual() | request.GET.dict()), _packages(batch)
+    form, packages = PackageLabelForm(_usual() | request.GET.dict()), _packages(batch)
     if not packages:
         messages.info(request, _("Pack first. Every package gets a label."))
         return redirect("batch-packing", pk)
@@ -79,7 +79,7 @@ def _prefix(request: HttpRequest) -> str:
     return str(request.build_absolute_uri(reverse("package", args=("X",)))).removesuffix("X/")
 
 
-def _page(request: HttpRequest, batch: Batch, form: LabelForm, status: int = 200) -> HttpResponse:
+def _page(request: HttpRequest, batch: Batch, form: PackageLabelForm, status: int = 200) -> HttpResponse:
     host = request.get_host().rsplit(":", 1)[0]
     context = {
         "batch": batch,

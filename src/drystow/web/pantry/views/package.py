@@ -24,7 +24,7 @@ from drystow.web.kit.words import in_words
 from drystow.web.pantry import actions, books
 from drystow.web.pantry.adapters import facts_of, serving_of
 from drystow.web.pantry.dates import keeps_of, too_late
-from drystow.web.pantry.forms import DiscardForm, GiveForm, MoveForm, PartForm
+from drystow.web.pantry.forms import DiscardForm, GiveForm, MovePackageForm, PartForm
 from drystow.web.pantry.models import Movement, Package
 
 SHARES = (("1", 1.0), ("½", 0.5), ("⅓", 1 / 3), ("¼", 0.25))
@@ -65,7 +65,7 @@ def _form(units: str, package: Package, action: str, data: Any = None) -> Kitche
         return parts[action](data, left_kg=package.left_mass_kg, **options)
     if action not in ("open", "move", "bin", "reckon"):
         raise Http404
-    return MoveForm(data, **options) if action == "move" else KitchenForm(data, **options)
+    return MovePackageForm(data, **options) if action == "move" else KitchenForm(data, **options)
 
 
 def _write(form: KitchenForm, package: Package, action: str, who: str) -> Callable[[], Package]:

@@ -38,7 +38,7 @@ from drystow.web.plans.forms_batch import (
 from drystow.web.plans.found import FoundLoad, found_load, problems_of
 from drystow.web.plans.laying import foods_view, lies_there, use_load, views_of
 from drystow.web.plans.models import Search
-from drystow.web.plans.searching import AnswerState, answer_state, ask, search_of, stop
+from drystow.web.plans.searching import SearchState, answer_state, ask, search_of, stop
 
 Foods = Mapping[str, Food]
 
@@ -102,7 +102,7 @@ def _time_now(batch: Batch) -> float:
     return ceil(time / HOUR * 2) / 2 * HOUR if isfinite(time) else USUAL_TIME
 
 
-def _use(request: HttpRequest, batch: Batch, items: list[Item], known: AnswerState) -> str:
+def _use(request: HttpRequest, batch: Batch, items: list[Item], known: SearchState) -> str:
     """Write the load that was found into the batch, and return why that cannot be, else nothing."""
     if known.row is None or not known.found or problems_of(known.row):
         return _("Nothing found yet; search first.")
@@ -120,7 +120,7 @@ def _use(request: HttpRequest, batch: Batch, items: list[Item], known: AnswerSta
     return ""
 
 
-def _found(batch: Batch, every: list[Item], foods: Foods, known: AnswerState, units: str) -> dict[str, Any]:
+def _found(batch: Batch, every: list[Item], foods: Foods, known: SearchState, units: str) -> dict[str, Any]:
     if known.row is None or not known.found:
         return {}
     problems = problems_of(known.row)

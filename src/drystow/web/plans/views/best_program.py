@@ -25,7 +25,7 @@ from drystow.web.plans.batch_adapters import program_question
 from drystow.web.plans.forms_batch import SURE, ProgramWishesForm, program_initial
 from drystow.web.plans.found import FoundProgram, found_program, problems_of
 from drystow.web.plans.models import Search
-from drystow.web.plans.searching import AnswerState, answer_state, ask, search_of, stop
+from drystow.web.plans.searching import SearchState, answer_state, ask, search_of, stop
 
 MOST_KEPT = 32
 Line = tuple[tuple[float, float], ...]
@@ -91,7 +91,7 @@ def _is_used(batch: Batch, row: Search) -> bool:
     return bool(row.result.get("found")) and batch.program == row.result["found"]["program"]
 
 
-def _use(request: HttpRequest, batch: Batch, known: AnswerState) -> str:
+def _use(request: HttpRequest, batch: Batch, known: SearchState) -> str:
     """Write the program that was found into the batch, and return why that cannot be, else nothing."""
     if known.row is None or not known.found or problems_of(known.row):
         return _("Nothing found yet; search first.")
@@ -110,7 +110,7 @@ def _use(request: HttpRequest, batch: Batch, known: AnswerState) -> str:
     return ""
 
 
-def _found(batch: Batch, known: AnswerState, units: str) -> dict[str, Any]:
+def _found(batch: Batch, known: SearchState, units: str) -> dict[str, Any]:
     if known.row is None or not known.found:
         return {}
     problems = problems_of(known.row)

@@ -18,7 +18,7 @@ from drystow.web.kit.words import in_words, sentence_again
 from drystow.web.plans.booking import shown_of
 from drystow.web.plans.differences import change_words, differences
 from drystow.web.plans.made_view import PlanShown
-from drystow.web.plans.making import QUEUE, AnswerState, answer_state
+from drystow.web.plans.making import QUEUE, PlanState, answer_state
 from drystow.web.plans.models import Plan
 from drystow.web.plans.pictures import days_of, drawings_of
 from drystow.web.plans.request import kept_plan
@@ -42,7 +42,7 @@ def plan_again(_request: HttpRequest, pk: int) -> HttpResponse:
     return redirect("plan", pk)
 
 
-def _parts(plan: Plan, known: AnswerState, units: str) -> dict[str, Any]:
+def _parts(plan: Plan, known: PlanState, units: str) -> dict[str, Any]:
     basis, row = known.basis, known.row
     found: dict[str, Any] = {
         "no_lots": basis is not None and not basis.lots,

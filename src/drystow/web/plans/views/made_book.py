@@ -9,7 +9,7 @@ from django.views.decorators.http import require_POST
 
 from drystow.web.kit.notices import person, saved
 from drystow.web.kit.words import in_words
-from drystow.web.plans.booking import Outdated, Spoiled, book, shown_of
+from drystow.web.plans.booking import PlanOutdated, Spoiled, book, shown_of
 from drystow.web.plans.making import QUEUE
 from drystow.web.plans.models import Made
 from drystow.web.plans.request import kept_plan
@@ -27,7 +27,7 @@ def book_batches(request: HttpRequest, pk: int) -> HttpResponse:
     keys = request.POST.getlist("batch") or [one.key for one in shown.to_book]
     try:
         made = book(plan, request.POST.get("at", ""), keys, person(request))
-    except Outdated:
+    except PlanOutdated:
         messages.error(request, _("The plan has been updated meanwhile. Look at it again, then make its batches."))
         return redirect("plan", pk)
     except Spoiled as spoiled:

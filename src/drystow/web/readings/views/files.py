@@ -16,10 +16,10 @@ from drystow.web.kit.notices import person
 from drystow.web.kit.records import household
 from drystow.web.kit.words import in_words
 from drystow.web.readings import uploads
-from drystow.web.readings.csvfile import Way, decoded, guess_way, head_of
-from drystow.web.readings.forms import FileForm, PlanForm, plan_initial, seen_way
+from drystow.web.readings.csvfile import CsvWay, decoded, guess_way, head_of
+from drystow.web.readings.forms import FileForm, ReadingPlanForm, plan_initial, seen_way
 from drystow.web.readings.models import FileWay
-from drystow.web.readings.plan import Plan, from_json, guess_plan, head_key, samples
+from drystow.web.readings.plan import ReadingPlan, from_json, guess_plan, head_key, samples
 from drystow.web.readings.quantities import QUANTITIES
 from drystow.web.readings.reading_in import FileContent, content_of, write_content
 from drystow.web.readings.readings_view import kitchen_zone
@@ -54,7 +54,7 @@ def check_file(request: HttpRequest, pk: int, token: str) -> HttpResponse:
     if request.method != "POST":
         first, known = first_plan(text)
         initial = plan_initial(first, household().time_zone)
-        form = PlanForm(initial, names=[column.name for column in first.columns])
+        form = ReadingPlanForm(initial, names=[column.name for column in first.columns])
         return _check(request, dryer, text, form, first, known)
     form, plan = _posted(request, text)
     if request.POST.get("action") != "read" or plan is not None:
@@ -62,7 +62,7 @@ def check_file(request: HttpRequest, pk: int, token: str) -> HttpResponse:
     return _read_in(request, dryer, text, token, form)
 
 
-def first_plan(text: str) -> tuple[Plan, bool]:
+def first_plan(text: str) -> tuple[ReadingPlan, bool]:
     """Return the plan of a file with the same head, else the guessed one, and whether it was remembered."""
     way = guess_way(text)
     known = FileWay.objects.filter(head=head_key(head_of(text, way))).first()
@@ -70,22 +70,22 @@ def first_plan(text: str) -> tuple[Plan, bool]:
     return (plan, True) if plan is not None else (guess_plan(text), False)
 
 
-def _posted(request: HttpRequest, text: str) -> tuple[PlanForm, Plan | None]:
+def _posted(request: HttpRequest, text: str) -> tuple[ReadingPlanForm, ReadingPlan | None]:
     """Return the form as it was sent; when the way of the file was changed, its columns are guessed anew."""
     post = request.POST
     try:
-        way = Way(str(post["delimiter"]), str(post["decimal"]), int(post["head"]))
+        way = CsvWay(str(post["delimiter"]), str(post["decimal"]), int(post["head"]))
         names = head_of(text, way) if len(way.delimiter) == 1 and way.decimal in ".," else []
     except (KeyError, ValueError, TypeError, InputError):
         way, names = guess_way(text), []
     if names and seen_way(way) != post.get("seen"):
         plan = guess_plan(text, way)
         zone = str(post.get("zone") or household().time_zone)
-        return PlanForm(plan_initial(plan, zone), names=names), plan
-    return PlanForm(post, names=names or head_of(text, guess_way(text))), None
+        return ReadingPlanForm(plan_initial(plan, zone), names=names), plan
+    return ReadingPlanForm(post, names=names or head_of(text, guess_way(text))), None
 
 
-def _read_in(request: HttpRequest, dryer: Dryer, text: str, token: str, form: PlanForm) -> HttpResponse:
+def _read_in(request: HttpRequest, dryer: Dryer, text: str, token: str, form: ReadingPlanForm) -> HttpResponse:
     content = _content(text, form)
     if content is None or (content.wrong and not form.cleaned_data["leave_out"]):
         return _check(request, dryer, text, form, None, False)
@@ -100,7 +100,7 @@ def _read_in(request: HttpRequest, dryer: Dryer, text: str, token: str, form: Pl
     return redirect("dryer-readings", dryer.pk)
 
 
-def _content(text: str, form: PlanForm) -> FileContent | None:
+def _content(text: str, form: ReadingPlanForm) -> FileContent | None:
     """Return what a file holds by the form, None with the reasons on the form."""
     if not form.is_valid():
         return None
@@ -116,7 +116,7 @@ def _content(text: str, form: PlanForm) -> FileContent | None:
 
 
 def _check(
-    request: HttpRequest, dryer: Dryer, text: str, form: PlanForm, plan: Plan | None, known: bool
+    request: HttpRequest, dryer: Dryer, text: str, form: ReadingPlanForm, plan: ReadingPlan | None, known: bool
 ) -> HttpResponse:
     content = _content(text, form)
     way = form.way() if form.is_valid() else guess_way(text)
@@ -171,5 +171,5 @@ def _examples(rows: list[list[str]], number: int) -> list[str]:
     return [line[number] for line in rows if number < len(line) and line[number].strip()]
 
 
-def _unsure(plan: Plan | None, number: int) -> bool:
+def _unsure(plan: ReadingPlan | None, number: int) -> bool:
     return plan is not None and not plan.columns[number].sure

@@ -10,7 +10,7 @@ from django.shortcuts import render
 from django.utils.http import urlencode
 
 from drystow.web.accounts.guard import may_take_back, role_here
-from drystow.web.kit.differences import Told, kind_words, record_kinds, tell
+from drystow.web.kit.differences import ToldChange, kind_words, record_kinds, tell
 from drystow.web.kit.models import Change
 from drystow.web.kit.records import household
 from drystow.web.kit.wishes import wished_units
@@ -38,7 +38,7 @@ def show_history(request: HttpRequest) -> HttpResponse:
     return render(request, "site/history.html", context)
 
 
-def _actions(told: list[Told], role: str | None) -> list[dict[str, Any]]:
+def _actions(told: list[ToldChange], role: str | None) -> list[dict[str, Any]]:
     """Return the changes with those of one action together, and how many such an action has in all."""
     wanted = {row.change.together for row in told} - {""}
     counts = dict(
