@@ -12,10 +12,12 @@ from collections.abc import Iterable, Sequence
 from functools import cache
 from pathlib import Path
 
+from babel import Locale
 from babel.messages.catalog import Catalog
 from babel.messages.extract import extract, extract_from_dir
 from babel.messages.mofile import write_mo
 from babel.messages.pofile import read_po, write_po
+from babel.numbers import format_percent
 
 from drystow.days import CLOCK, STYLES, WITH_CLOCK
 from drystow.foods.classify import ALLERGENS
@@ -131,7 +133,7 @@ def _read(path: Path) -> Catalog:
 def catalogue(language: str, messages: list[Message], path: Path) -> Texts:
     """Return the catalogue of a language: these texts with what the file, if there is one, has of them."""
     texts = Texts(locale=language, fuzzy=False, header_comment="# Written by `python -m tools.write_catalogue`.")
-    known: dict[str, list[str]] = {}
+    known = begun(language)
     if path.exists():
         texts.mime_headers = [("Plural-Forms", _read(path).plural_forms)]  # a translator may have written another rule
         known = read(path)
@@ -145,6 +147,13 @@ def catalogue(language: str, messages: list[Message], path: Path) -> Texts:
         if "%(" not in text + plural:
             message.flags.discard("python-format")  # a percent sign in a sentence
     return texts
+
+
+def begun(language: str) -> dict[str, list[str]]:
+    """Return the entries that are no texts: the code of the language, and how it writes numbers by the Unicode data."""
+    locale = Locale.parse(language, sep="-")
+    pattern = locale.percent_formats[None].pattern.replace("0", "0.0", 1)
+    return {"en": [locale.language], EXAMPLE: [format_percent(10.005, pattern, locale=locale)]}
 
 
 def lacking(texts: Catalog) -> list[str]:

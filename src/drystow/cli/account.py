@@ -8,6 +8,7 @@ import typer
 
 from drystow.cli.output import (
     console,
+    echo,
     table,
 )
 from drystow.errors import InputError
@@ -48,7 +49,7 @@ def add_command(name: NameArgument, role: RoleOption = Role.HELPER, password_std
     from drystow.web.accounts import people
 
     person = people.add(name, role.value, _password(password_stdin))
-    typer.echo(msg("{person} can sign in as {role}.", person=person.name, role=person.role))
+    echo(msg("{person} can sign in as {role}.", person=person.name, role=person.role))
 
 
 @app.command(name="list")
@@ -58,7 +59,7 @@ def list_command() -> None:
 
     known = people.everyone()
     if not known:
-        typer.echo(msg("No accounts yet. Make the first one an owner: drystow account add NAME --role owner"))
+        echo(msg("No accounts yet. Make the first one an owner: drystow account add NAME --role owner"))
         return
     shown = table("Accounts", "name", "role", "last sign-in")
     for person in known:
@@ -73,7 +74,7 @@ def remove_command(name: NameArgument) -> None:
     from drystow.web.accounts import people
 
     people.remove(name)
-    typer.echo(msg("The account of {person} was removed.", person=name))
+    echo(msg("The account of {person} was removed.", person=name))
 
 
 @app.command(name="role")
@@ -82,7 +83,7 @@ def role_command(name: NameArgument, role: Annotated[Role, typer.Argument(help="
     from drystow.web.accounts import people
 
     people.give_role(name, role.value)
-    typer.echo(msg("{person} is {role} now.", person=name, role=role.value))
+    echo(msg("{person} is {role} now.", person=name, role=role.value))
 
 
 @app.command(name="password")
@@ -91,7 +92,7 @@ def password_command(name: NameArgument, password_stdin: StdinOption = False) ->
     from drystow.web.accounts import people
 
     people.give_password(name, _password(password_stdin))
-    typer.echo(msg("Password of {person} changed.", person=name))
+    echo(msg("Password of {person} changed.", person=name))
 
 
 def _password(from_input: bool) -> str:

@@ -20,6 +20,7 @@ from drystow.cli import (
     serve,
     simulate,
 )
+from drystow.cli.output import check_language
 from drystow.cli.renamed import Commands
 
 app = typer.Typer(
@@ -63,6 +64,7 @@ def main(
     ] = False,
 ) -> None:
     """From a tray of fresh food to a labeled, dated package of freeze-dried food."""
+    check_language()
 
 
 @app.command(name="version")

@@ -10,6 +10,7 @@ import typer
 from drystow.cli.output import (
     JsonOption,
     console,
+    echo,
     print_json,
     table,
 )
@@ -48,7 +49,7 @@ def backup_command(
             raise
     except OSError as problem:
         raise InputError("FILE", msg("'{path}' cannot be written ({why})", path=file, why=problem.strerror)) from None
-    typer.echo(
+    echo(
         msg_many(
             "{count} record is in {file} ({size:.1f} MB); keep it elsewhere.",
             "{count} records are in {file} ({size:.1f} MB); keep it elsewhere.",
@@ -78,7 +79,7 @@ def restore_command(
         from drystow.web.data.restore import restore_backup
 
         done = restore_backup(stream, replace=replace)
-    typer.echo(
+    echo(
         msg(
             "{records} and {photos} restored.",
             records=msg_many("{count} record", "{count} records", sum(done.counts.values())),
@@ -86,9 +87,9 @@ def restore_command(
         )
     )
     if done.kept:
-        typer.echo(msg("What was there before is kept in {place}.", place=str(done.kept)))
+        echo(msg("What was there before is kept in {place}.", place=str(done.kept)))
     for note in done.notes:
-        typer.echo(msg("{heading}: {line}", heading="Note", line=note))
+        echo(msg("{heading}: {line}", heading="Note", line=note))
 
 
 def doctor_command(
@@ -119,6 +120,6 @@ def doctor_command(
             rows.add_row("ok" if check.ok else "PROBLEM", check.name, escape(check.words))
         console().print(rows)
         for name, words in done:
-            typer.echo(msg("Mended, {name}: {words}.", name=name, words=words))
+            echo(msg("Mended, {name}: {words}.", name=name, words=words))
     if not all(check.ok for check in found):
         raise typer.Exit(NOT_HEALTHY)

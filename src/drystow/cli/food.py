@@ -9,6 +9,7 @@ from drystow.cli.output import (
     Units,
     UnitsOption,
     console,
+    echo,
     here,
     print_json,
     print_remarks,
@@ -72,7 +73,7 @@ def one_food(words: str) -> Any:
     except InputError:
         best = find(words, 1)
         if best and all(word.strip(",") in best[0].name.lower() for word in words.lower().split()):
-            typer.echo(msg("Best match for '{words}': {food}", words=words, food=best[0].name), err=True)
+            echo(msg("Best match for '{words}': {food}", words=words, food=best[0].name), err=True)
             return best[0]
         raise
 

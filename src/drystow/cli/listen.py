@@ -15,6 +15,7 @@ def listen_command(
     demo: Annotated[bool, typer.Option("--demo", help="Use the demo's records.")] = False,
 ) -> None:
     """Receive live dryer readings from an MQTT broker until stopped."""
+    from drystow.cli.output import echo
     from drystow.messages import msg_many
     from drystow.web.server import start_django
 
@@ -22,9 +23,9 @@ def listen_command(
     from drystow.web.readings.listener import Listener, address_of, alone
 
     with alone():
-        listener = Listener(address_of(mqtt), lambda words: typer.echo(words))
+        listener = Listener(address_of(mqtt), echo)
         try:
             listener.run()
         except KeyboardInterrupt:
             listener.stop()
-        typer.echo(msg_many("Kept {count} reading.", "Kept {count} readings.", listener.counts.get("added", 0)))
+        echo(msg_many("Kept {count} reading.", "Kept {count} readings.", listener.counts.get("added", 0)))

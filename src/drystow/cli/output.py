@@ -1,10 +1,12 @@
 """What every command shares: output options, tables, JSON."""
 
 import json
+import os
 import sys
 from collections.abc import Iterable
 from contextvars import ContextVar
 from enum import StrEnum
+from functools import cache
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any
 
@@ -12,12 +14,16 @@ import typer
 from rich.console import Console
 from rich.table import Table
 
+import drystow
 from drystow.errors import DrystowError, InputError
 from drystow.messages import Late, Reader, msg, told
 
 if TYPE_CHECKING:
     from rich.progress import Progress, ProgressColumn
 
+LANGUAGE = "DRYSTOW_LANGUAGE"
+"""Variable with the language that is printed, such as ``es``; without it English."""
+LOCALE = Path(drystow.__file__).parent / "web" / "locale"
 PIPED_WIDTH = 110  # columns when the output goes to a file or a pipe
 
 
@@ -46,9 +52,46 @@ UnitsOption = Annotated[
 ]
 
 
+@cache
+def reader_in(language: str, units: str) -> Reader:
+    """Return who reads a language in a system of units; English where it has no catalogue."""
+    if language not in languages():
+        return Reader(units=units)
+    from gettext import translation
+
+    texts = translation("django", LOCALE, [language])
+    return Reader(texts.gettext, units, texts.ngettext)
+
+
+def languages() -> list[str]:
+    """Return the languages that have a catalogue beside English."""
+    return sorted(path.parent.parent.name for path in LOCALE.glob("*/LC_MESSAGES/django.mo"))
+
+
+def reader() -> Reader:
+    """Return who reads what is printed: the language of the environment, the units that were asked for."""
+    return reader_in(os.environ.get(LANGUAGE, "").strip(), _units.get().value)
+
+
+def check_language() -> None:
+    """Raise `InputError` where the environment asks for a language that has no catalogue."""
+    written = os.environ.get(LANGUAGE, "").strip()
+    known = ["en", *languages()]
+    if written and written not in known:
+        allowed = " or ".join(known)
+        raise InputError(
+            LANGUAGE, msg("'{language}' can't be used; write {allowed}", language=written, allowed=allowed)
+        )
+
+
 def here(text: str) -> str:
-    """Return a text of the engine in the units that were asked for."""
-    return told(text, Reader(units=_units.get().value))
+    """Return a text of the engine in the language and the units that were asked for."""
+    return told(text, reader())
+
+
+def echo(text: str, *, err: bool = False) -> None:
+    """Print a sentence without a table or colors."""
+    typer.echo(here(text), err=err)
 
 
 def problem_here(problem: DrystowError) -> str:
@@ -68,7 +111,7 @@ def _all_here(data: Any) -> Any:
 
 
 def print_json(data: dict[str, Any]) -> None:
-    """Print one JSON object, its sentences in the units that were asked for."""
+    """Print one JSON object, its sentences in the language and the units that were asked for."""
     sys.stdout.write(json.dumps(_all_here(data), indent=2, ensure_ascii=False, allow_nan=False) + "\n")
 
 
@@ -78,14 +121,22 @@ def console() -> Console:
     return wide if wide.is_terminal else Console(highlight=False, width=PIPED_WIDTH, soft_wrap=True)
 
 
+class Rows(Table):
+    """A table whose cells are told in the language and the units that were asked for."""
+
+    def add_row(self, *cells: Any, **style: Any) -> None:
+        """Add a row."""
+        super().add_row(*(here(cell) if isinstance(cell, Late) else cell for cell in cells), **style)
+
+
 def table(title: str, *columns: str) -> Table:
     """Return a quiet table; a column name that begins with '>' is set right."""
-    result = Table(
-        title=title, title_justify="left", box=None, pad_edge=False, padding=(0, 2, 0, 0), header_style="bold"
+    result = Rows(
+        title=here(title), title_justify="left", box=None, pad_edge=False, padding=(0, 2, 0, 0), header_style="bold"
     )
     for column in columns:
         right = column.startswith(">")
-        result.add_column(column.removeprefix(">"), justify="right" if right else "left", overflow="fold")
+        result.add_column(here(column.removeprefix(">")), justify="right" if right else "left", overflow="fold")
     return result
 
 

@@ -14,6 +14,7 @@ from drystow.cli.output import (
     here,
     print_json,
     print_remarks,
+    reader,
     table,
     tell,
     write_whole,
@@ -93,7 +94,7 @@ def label_command(
             gtin=gtin,
         )
     ]
-    printed = print_labels(labels, sheet_from(numbers), units.value)
+    printed = print_labels(labels, sheet_from(numbers), units.value, reader())
     write_whole(output, printed.pdf)
     if as_json:
         print_json({"file": str(output), "labels": len(labels), "pages": printed.pages, "notes": list(printed.notes)})

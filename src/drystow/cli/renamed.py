@@ -5,6 +5,7 @@ from typing import Any
 import typer
 from typer.core import TyperGroup
 
+from drystow.cli.output import echo
 from drystow.cli.usage_errors import in_our_words
 from drystow.errors import InputError
 from drystow.messages import msg
@@ -38,7 +39,7 @@ class Commands(TyperGroup):
         name, *rest = args
         new = RENAMED.get(name)
         if new is not None:
-            typer.echo(msg("'drystow {old}' is now called 'drystow {new}'.", old=name, new=new), err=True)
+            echo(msg("'drystow {old}' is now called 'drystow {new}'.", old=name, new=new), err=True)
         elif name == "plan" and any(word.partition("=")[0] in OF_BEST_LOAD for word in rest):
             raise InputError("", msg("'drystow plan' is for many batches; for one load, use 'drystow best-load'"))
         return super().resolve_command(ctx, [new or name, *rest])

@@ -16,6 +16,7 @@ from drystow.cli.output import (
     print_json,
     print_remarks,
     progress_bar,
+    reader,
     table,
     tell,
     write_whole,
@@ -60,7 +61,7 @@ def schedule_command(
         made = schedule(lots, seconds, seed, workers, tick=lambda share: bar.update(task, completed=share))
     shopping = shopping_list(packs_of(lots, made))
     if calendar is not None:
-        write_whole(calendar, calendar_bytes(made, datetime.now(UTC)))
+        write_whole(calendar, calendar_bytes(made, datetime.now(UTC), reader()))
     if as_json:
         print_json(schedule_dict(made, shopping))
         return

@@ -17,6 +17,7 @@ from drystow.cli.output import (
     print_json,
     print_remarks,
     progress_bar,
+    reader,
     table,
     tell,
     write_whole,
@@ -68,6 +69,7 @@ def simulate_command(
             dryer=here(load.dryer.words),
             program=program_words(load, units.value),
             certainty=_certainty(spread),
+            translate=reader(),
         )
         write_whole(sheet, content)
     if as_json:
@@ -98,7 +100,7 @@ def _tell(result: "LoadResult", spread: "Spread | None", units: str) -> None:
         )
     out.print(rows)
     out.print()
-    for row in timeline(result, units):
+    for row in timeline(result, units, translate=reader()):
         out.print(f"{row.when:>10}  {row.what}", style="bold" if row.warning else "", markup=False)
     machine = result.machine
     energy = msg(

@@ -15,13 +15,14 @@ WORK = timedelta(minutes=30)  # that loading, unloading and packing take in the 
 REMINDER = timedelta(minutes=15)
 
 
-def calendar_bytes(made: Schedule, stamp: datetime) -> bytes:
+def calendar_bytes(made: Schedule, stamp: datetime, translate: Translate = english) -> bytes:
     """Return the plan as an iCalendar file; times are the kitchen's own.
 
     made: the plan
     stamp: moment at which the file is written, with its time zone
+    translate: to the reader's language
     """
-    return batches_calendar(made.title, made.batches, stamp)
+    return batches_calendar(made.title, made.batches, stamp, translate)
 
 
 def batches_calendar(

@@ -2,6 +2,7 @@
 
 from typing import ClassVar
 
+from django.conf import settings
 from django.db import models
 from django.utils import timezone
 from django.utils.translation import gettext_lazy as _
@@ -83,15 +84,19 @@ class Typed(models.Model):
         constraints = (models.UniqueConstraint(fields=("kind", "object_id"), name="site_typed_once"),)
 
 
+def languages() -> list[tuple[str, str]]:
+    """Return the languages of the pages, code and own name; no migration names one."""
+    return settings.LANGUAGES
+
+
 class Household(Record):
     """Settings of the house; there is one row."""
 
     UNITS = (("us", _("US (°F, lb, cups)")), ("si", _("metric (°C, kg, mL)")))
-    LANGUAGES = (("en", "English"), ("es", "Español"))
 
     name = models.CharField(max_length=80, default="My kitchen")
     units = models.CharField(max_length=2, choices=UNITS, default="us")
-    language = models.CharField(max_length=5, choices=LANGUAGES, default="en")
+    language = models.CharField(max_length=5, choices=languages, default="en")
     time_zone = models.CharField(max_length=60, default="UTC")
     altitude_m = models.FloatField(default=0.0)
     people = models.PositiveIntegerField(default=2)

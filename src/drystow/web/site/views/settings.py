@@ -10,7 +10,7 @@ from drystow.messages import msg
 from drystow.web.kit import records
 from drystow.web.kit.forms import KitchenForm, QuantityField, money_field, number_field
 from drystow.web.kit.label_sheets import sheet_choices
-from drystow.web.kit.models import Household
+from drystow.web.kit.models import Household, languages
 from drystow.web.kit.notices import person, saved
 from drystow.web.kit.saving import try_to_save
 from drystow.web.kit.typed import show_typed
@@ -23,7 +23,7 @@ class SettingsForm(KitchenForm):
 
     name = forms.CharField(max_length=80, label=gettext_lazy("Name of the kitchen"))
     units = forms.ChoiceField(choices=Household.UNITS, label=gettext_lazy("Units"))
-    language = forms.ChoiceField(choices=Household.LANGUAGES, label=gettext_lazy("Language"))
+    language = forms.ChoiceField(choices=languages, label=gettext_lazy("Language"))
     time_zone = forms.ChoiceField(choices=time_zones, label=gettext_lazy("Time zone"))
     altitude_m = QuantityField(
         "altitude",
