@@ -15,17 +15,25 @@ ON_POSTGRES := tests/web/test_records.py tests/web/test_migrations.py tests/web/
 	tests/web/test_readings_page.py tests/web/test_readings_file.py \
 	tests/web/test_migrations_from_each_state.py tests/web/test_pantry_at_once.py tests/web/test_once_at_once.py tests/web/test_once_api.py
 
-.PHONY: run test lint bench checks evidence golden golden-compare clean
+# Whole files to two workers, in the order of tests/conftest.py: the longest first.
+TWO_AT_ONCE := -n 2 --dist loadfile --no-loadscope-reorder
+
+.PHONY: run test quick lint bench checks evidence golden golden-compare clean
 
 run: $(RUN_STAMP)  ## create the environment and serve the demo on http://127.0.0.1:8000
 	$(BIN)/drystow serve --demo --port 8000
 
 test: $(TEST_STAMP) $(IFCT) $(AXE) chromium lint  ## everything: lint, types, engine, outside checks, command line, web
-	$(BIN)/python -m pytest -n 2 --dist loadfile --ignore=tests/browser
-	$(BIN)/python -m pytest -n 2 --dist loadfile tests/browser
-	tools/with_postgres.sh $(BIN)/python -m pytest $(ON_POSTGRES)
+	$(BIN)/python -m pytest $(TWO_AT_ONCE) --ignore=tests/browser
+	$(BIN)/python -m pytest $(TWO_AT_ONCE) tests/browser
+	tools/with_postgres.sh $(BIN)/python -m pytest $(TWO_AT_ONCE) $(ON_POSTGRES)
 	$(BIN)/python -m tools.write_checks --check
 	$(BIN)/python -m tools.write_cli_docs --check
+
+quick: $(TEST_STAMP)  ## lint, types, and the tests of what differs from the last commit
+	$(BIN)/ruff check .
+	$(BIN)/ruff format --check .
+	$(BIN)/python -m tools.quick
 
 lint: $(TEST_STAMP)
 	$(BIN)/ruff check .

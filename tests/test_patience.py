@@ -3,6 +3,8 @@
 import re
 from pathlib import Path
 
+from tests.conftest import LONGEST
+
 HERE = Path(__file__).parent
 IN_A_HURRY = re.compile(
     r"\bsleep\(|\bmonotonic\(|\btimeout=\d|\.(?:wait|join|communicate)\(\d|wait_for_timeout\(\d{3,}"
@@ -25,3 +27,8 @@ def test_no_test_is_in_a_hurry() -> None:
         if IN_A_HURRY.search(line)
     ]
     assert not found, "wait with `until` or up to PATIENCE, measure with `thread_time`:\n" + "\n".join(found)
+
+
+def test_the_files_that_begin_first_are_there() -> None:
+    assert [name for name in LONGEST if not (HERE.parent / name).is_file()] == []
+    assert len(set(LONGEST)) == len(LONGEST)

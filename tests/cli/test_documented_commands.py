@@ -77,15 +77,18 @@ def test_a_documented_server_starts_answers_and_stops(words: tuple[str, ...], tm
         free.bind(("127.0.0.1", 0))
         port = free.getsockname()[1]
     environment = os.environ | {"DRYSTOW_DATA": str(tmp_path)}
-    with subprocess.Popen([COMMAND, *words, "--port", str(port)], env=environment, stdout=subprocess.DEVNULL) as server:
+    with subprocess.Popen(
+        [COMMAND, *words, "--port", str(port)],
+        env=environment,
+        stdout=subprocess.DEVNULL,
+        preexec_fn=lambda: signal.signal(signal.SIGINT, signal.SIG_DFL),  # a job in the background ignores it
+    ) as server:
         try:
             until(lambda: answers(f"http://127.0.0.1:{port}/"))
-        finally:
             server.send_signal(signal.SIGINT)
-            try:
-                server.wait(PATIENCE)
-            except subprocess.TimeoutExpired:
-                server.kill()
+            server.wait(PATIENCE)
+        finally:
+            server.kill()
 
 
 def answers(address: str) -> bool:

@@ -6,7 +6,7 @@ from collections.abc import Iterator
 
 import django
 import pytest
-from django.db import transaction
+from django.db import connection, transaction
 from django.test import Client, override_settings
 
 FOLDER = tempfile.TemporaryDirectory(prefix="drystow-web-tests-")
@@ -28,7 +28,9 @@ from tests.web.house import served_demo_in  # noqa: E402
 
 @pytest.fixture(scope="session", autouse=True)
 def database() -> Iterator[None]:
-    """A test database, made once from the migrations."""
+    """A test database of this process, made once from the migrations."""
+    if connection.vendor == "postgresql":
+        connection.settings_dict["TEST"]["NAME"] = f"test_drystow_{os.getpid()}"
     made = setup_databases(verbosity=0, interactive=False)
     yield
     teardown_databases(made, verbosity=0)

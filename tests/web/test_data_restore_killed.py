@@ -35,7 +35,7 @@ def own_database(name: str) -> Iterator[dict[str, str]]:
 def told(tmp_path_factory: pytest.TempPathFactory) -> dict[str, Any]:
     folder = tmp_path_factory.mktemp("killed")
     usual = {key: value for key, value in os.environ.items() if not key.startswith(("DJANGO_", "DRYSTOW_"))}
-    with own_database("killed_restores") as database:
+    with own_database(f"killed_restores_{os.getpid()}") as database:
         done = subprocess.run(
             [sys.executable, "-m", "tests.web.killed_restores"],
             env=usual | database | {"DRYSTOW_DATA": str(folder / "data"), "PYTHONPATH": f"{ROOT}:{ROOT / 'src'}"},

@@ -15,11 +15,11 @@ from typing import Any, LiteralString
 import psycopg
 import pytest
 from django.db import connections
-from django.db.migrations.executor import MigrationExecutor
 from django.db.migrations.loader import MigrationLoader
 from tools.write_catalogue import marked
 
 from drystow.web.pantry.dates import BY_HAND
+from tests.web.quick_migrations import migrated
 
 PACKAGES = import_module("drystow.web.pantry.migrations.0010_sentences_of_now")
 HISTORY = import_module("drystow.web.kit.migrations.0007_sentences_of_now").HISTORY
@@ -65,16 +65,11 @@ def _on_server(address: str, statement: LiteralString, name: str) -> None:
 
 def _state(*targets: tuple[str, str]) -> Any:
     """Migrate the database to some migrations and what they need; return the models of that moment."""
-    executor = MigrationExecutor(connections[ALIAS])
-    executor.migrate(list(targets))
-    return MigrationExecutor(connections[ALIAS]).loader.project_state(list(targets)).apps
+    return migrated(ALIAS, *targets)
 
 
 def _latest() -> Any:
-    executor = MigrationExecutor(connections[ALIAS])
-    targets = executor.loader.graph.leaf_nodes()
-    executor.migrate(targets)
-    return executor.loader.project_state(targets).apps
+    return migrated(ALIAS)
 
 
 def _has(apps: Any, app: str, model: str) -> bool:

@@ -35,6 +35,10 @@ def links_of(page: str) -> list[str]:
     return [one.replace("&amp;", "&") for one in found if not one.startswith(("/static/", "/media/"))]
 
 
+NO_WORDS = re.compile(r"\.(?:csv|ics|json|toml|xlsx|zip)\b")
+"""Files for programs, which this crawl doesn't read."""
+
+
 def crawl(client: Client, alike: int) -> Iterator[tuple[str, list[str]]]:
     """Yield the address and the lines of every page and PDF that links lead to."""
     seen, waiting = Counter[str](), list(STARTS)
@@ -51,7 +55,8 @@ def crawl(client: Client, alike: int) -> Iterator[tuple[str, list[str]]]:
             text = "\n".join(page.extract_text() for page in PdfReader(io.BytesIO(answer.content)).pages)
             yield address, text.splitlines()
         for link in links:
-            if link.startswith("/") and "units=" not in link and link not in known and seen[kind_of(link)] < alike:
+            wanted = link.startswith("/") and "units=" not in link and not NO_WORDS.search(link)
+            if wanted and link not in known and seen[kind_of(link)] < alike:
                 known.add(link)
                 seen[kind_of(link)] += 1
                 waiting.append(link)

@@ -3,6 +3,7 @@
 import gettext
 import re
 from collections.abc import Iterator
+from functools import cache
 
 import pytest
 from django.test import Client
@@ -15,6 +16,7 @@ from drystow.web.kit import records
 from drystow.web.pantry.models import Place
 from drystow.web.site.demo import DemoLoad
 
+known_texts = cache(read)
 PLACEHOLDER = re.compile(r"%\(\w+\)[.0-9]*[a-z]|%%|\{\w+(?::[^{}]*)?\}")
 PAGES = (
     "/batches/", "/batches/new/", "/pantry/", "/pantry/places/", "/pantry/add/", "/pantry/list/", "/foods/",
@@ -32,12 +34,12 @@ def spanish() -> Iterator[None]:
 
 
 def test_every_marked_text_has_its_spanish() -> None:
-    known = read()
+    known = known_texts()
     assert [text for text, _plural in marked() if not all(known.get(text, [""]))] == []
 
 
 def test_the_catalogue_is_not_stale_and_standard_gettext_reads_it() -> None:
-    messages, known = marked(), read()
+    messages, known = marked(), known_texts()
     assert faults(catalogue("es", messages, CATALOGUE), CATALOGUE) == []
     with CATALOGUE.with_suffix(".mo").open("rb") as file:
         standard = gettext.GNUTranslations(file)
@@ -55,7 +57,7 @@ def test_an_entry_of_the_catalogue_is_a_block_without_broken_lines_or_places() -
 
 
 def test_translations_keep_every_placeholder() -> None:
-    known = read()
+    known = known_texts()
     for text, plural in marked():
         for english, spanish in zip((text, plural or text), known[text], strict=bool(plural)):
             assert set(PLACEHOLDER.findall(spanish)) == set(PLACEHOLDER.findall(english)), text
@@ -88,7 +90,7 @@ def test_whole_pages_are_spanish(client: Client, spanish: None, address: str) ->
     html = client.get(address).content.decode()
     assert '<html lang="es">' in html
     shown = {" ".join(text.split()) for text in re.findall(r">([^<>]+)<", re.sub(r"<script.*?</script>", "", html))}
-    spanish_ones = {known[0] for known in read().values()}
+    spanish_ones = {known[0] for known in known_texts().values()}
     english = {text for text, _plural in marked() if "{" not in text} - spanish_ones - {"English"}  # its own name
     assert shown & english == set()
     assert "Saltar al contenido" in shown
