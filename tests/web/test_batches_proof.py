@@ -253,7 +253,7 @@ def test_a_sample_from_the_oven_is_noted_and_corrected(client: Client) -> None:
         ({"kind": "oven", "before": "5 g", "after": "6 g"}, "can only lose weight"),
         ({"kind": "oven", "before": "5 g"}, "Enter what you measured"),
         ({"kind": "meter"}, "Enter what you measured"),
-        ({"kind": "meter", "activity": "1.4"}, "less than or equal to 1"),
+        ({"kind": "meter", "activity": "1.4"}, "1.4 is too large; enter 1 or less"),
     ],
 )
 def test_a_sample_that_cannot_be_comes_back(client: Client, sent: dict[str, str], words: str) -> None:
@@ -348,7 +348,7 @@ def test_pressures_with_the_trap_shut_off_are_noted_and_corrected(client: Client
     [
         ("before", "", "Fill this in."),
         ("after", "3000 Pa", "is out of range; enter"),
-        ("seconds", "0", "greater than or equal to 1"),
+        ("seconds", "0", "0 is too small; enter 1 or more"),
         ("before", "40 degC", "40 degC&#x27; is not a pressure"),
     ],
 )

@@ -1,5 +1,6 @@
 """Texts of templates and of Python have one kind of placeholder, and Django's tags fill it in."""
 
+import ast
 import re
 from pathlib import Path
 from unittest.mock import patch
@@ -50,6 +51,25 @@ def test_every_text_has_its_values_in_braces() -> None:
         text for pair in marked() for text in pair for name in re.findall(r"%\((\w+)\)", text) if name not in BY_DJANGO
     }
     assert found == set()
+
+
+def test_no_text_is_filled_in_with_the_percent_operator() -> None:
+    """It would leave the braces as they are."""
+    found = []
+    for path in sorted((SOURCE / "web").rglob("*.py")):
+        for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
+            if isinstance(node, ast.AugAssign) and isinstance(node.op, ast.Mod):
+                found.append(f"{path.name}:{node.lineno}")
+            if (
+                isinstance(node, ast.BinOp)
+                and isinstance(node.op, ast.Mod)
+                and not isinstance(node.right, ast.Constant)
+            ):
+                left, right = node.left, node.right
+                named = isinstance(left, ast.Call) and isinstance(left.func, ast.Name)
+                if named or isinstance(right, ast.Dict) or (isinstance(left, ast.Name) and left.id == "words"):
+                    found.append(f"{path.name}:{node.lineno}")
+    assert found == []
 
 
 def test_a_plain_translate_tag_has_no_percent_sign_which_django_would_double() -> None:

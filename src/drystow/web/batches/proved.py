@@ -90,8 +90,7 @@ def risk_sentences(risks: Iterable[Risk]) -> list[str]:
     if len(open_trays) < 2:
         return [risk.words for risk in risks]
     together = _("Trays {numbers}: no one has judged how dry they are.")
-    together %= {"numbers": ", ".join(map(str, open_trays))}
-    return [together, *(risk.words for risk in risks if risk.judged)]
+    return [together.format(numbers=", ".join(map(str, open_trays))), *(risk.words for risk in risks if risk.judged)]
 
 
 def confirm(batch: Batch, risks: Iterable[Risk], *, packed: bool, who: str) -> None:
@@ -159,7 +158,7 @@ def _risks(item: Item, loads: list[Load], answers: dict[int, TrayJudged], known:
             yield Risk(item.pk, number, None, "", words, judged=False)
         elif not known.current:
             words = _("{place}: the chance that it is dry was {chance} when last calculated, and that is out of date.")
-            words %= {"place": place, "chance": in_words(chance_words(answer.chance))}
+            words = words.format(place=place, chance=in_words(chance_words(answer.chance)))
             yield Risk(item.pk, number, None, answer.wet_piece, words)
         elif answer.verdict != "dry":
             chance = in_words(chance_words(answer.chance))

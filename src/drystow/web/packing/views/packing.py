@@ -184,7 +184,7 @@ def _pack(form: PackForm, batch: Batch, far: Packed, plan: PackagePlan, proof: P
 def _packed_all(request: HttpRequest, batch: Batch, items: list[Item], item: Item, count: int) -> HttpResponse:
     """Say what was packed and what is left; go on to the labels when nothing is left to pack."""
     words = ngettext("{n} package of {food} is in the pantry.", "{n} packages of {food} are in the pantry.", count)
-    words %= {"n": count, "food": item.name}
+    words = words.format(n=count, food=item.name)
     items = list(Item.objects.kept().filter(batch=batch))
     far = packed_foods(items, packages_of(batch))
     if far[item.pk].left:
