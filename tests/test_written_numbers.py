@@ -89,10 +89,8 @@ SPANISH = Reader(lambda text: {"1,000.5%": "1.000,5 %"}.get(text, text), "us")
 FINE_SPEC = re.compile(r"[feEg%]$")
 WRITES_FILES = {
     # digits that programs read: files in their own format, sizes of a drawing
-    "cli/plan.py", "planning/load/load_tables.py", "planning/schedule/plan_file.py", "planning/load/basket.py",
-    "evidence/learning/words.py",
-    "web/plans/laying.py", "web/plans/lots_file.py", "web/plans/lots_table.py", "web/season/spec.py",
-    "web/site/views/label_sheet.py", "planning/program/best_program.py",
+    "cli/plan.py", "units.py", "web/plans/lots_file.py", "web/site/views/label_sheet.py",
+    "planning/program/best_program.py",
 }  # fmt: skip
 FILES_OF_READERS = [
     path

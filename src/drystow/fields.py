@@ -2,13 +2,14 @@
 
 import tomllib
 from collections.abc import Iterable, Mapping
+from dataclasses import is_dataclass
 from datetime import date, datetime
 from pathlib import Path
 from typing import Any
 
 from drystow.errors import InputError, InputErrors, unknown
 from drystow.messages import msg
-from drystow.units import as_written, parse
+from drystow.units import as_written, si_of
 
 TEXT_LIMIT = 300
 SIZE_LIMIT = 1_000_000  # largest file that is read [bytes]
@@ -67,11 +68,23 @@ def toml_table(text: str, page: str, name: str = "file") -> dict[str, Any]:
 def toml_text(table: Mapping[str, Any]) -> str:
     """Return a table as TOML text: a list on one line, every table under a heading of its own.
 
-    table: as read from TOML
+    table: as read from TOML, or with values where a file has texts
     """
     import tomlkit  # takes longer to import than all else here, and few commands write a file
 
-    return tomlkit.dumps(table)
+    return tomlkit.dumps(in_file_notation(table))
+
+
+def in_file_notation(value: Any) -> Any:
+    """Return a value, a list or a table as a file holds it: what is a quantity or a step here is a text there.
+
+    value: a dataclass in it says itself how a file writes it
+    """
+    if isinstance(value, Mapping):
+        return {key: in_file_notation(inner) for key, inner in value.items()}
+    if isinstance(value, list | tuple):
+        return [in_file_notation(inner) for inner in value]
+    return str(value) if is_dataclass(value) else value
 
 
 def _problem(name: str, message: str) -> InputErrors:
@@ -144,7 +157,7 @@ class Fields:
         if key not in self.table:
             return default
         try:
-            value = parse(self.table[key], kind, self.name(key))
+            value = si_of(self.table[key], kind, self.name(key))
         except InputError as error:
             self.problems.append(error)
             return default

@@ -1,12 +1,16 @@
 """The only gate from written quantities to SI floats: numbers, units of the table, sums of a few parts.
 
+A table that no person wrote holds an `SI` where a file has a text; `si_of` takes both.
+
 The way back to a reader is `drystow.shown`.
 """
 
 import math
 import re
+from dataclasses import dataclass
 from datetime import date
 from functools import lru_cache
+from typing import TypeGuard
 
 from drystow.constants import ZERO_CELSIUS
 from drystow.errors import InputError
@@ -43,6 +47,9 @@ KINDS = {
     "money": ("$", msg("'1.40', '$1.40' or '14 cents'"), msg("price")),
 }
 
+FILE_UNITS = {"length": "mm", "temperature": "degC", "volume": "L", "time": "h"}
+"""Unit in which a quantity of a kind is written into a file, where another reads better than that of SI."""
+
 ONLY_UNIT = {"fraction": "dimensionless", "money": "$", "energy": "kWh"}
 """Unit of a bare number where a kind is written in no other one, in files too."""
 
@@ -58,6 +65,61 @@ _TIMES = re.compile(r"\s*(?:x|X|\bby\b|\bpor\b)\s*(?=[0-9.])")
 _PER = re.compile(r"\s+(?:per|por)\s+(?!cien|mil|[0-9.])")
 _DOT = re.compile(r"(?<=[A-Za-z])\.")
 _CURRENCY = re.compile(r"\s*([-+]?)\s*(US\$|[$€£])\s*(.*)", re.DOTALL)
+
+
+@dataclass(frozen=True, slots=True)
+class SI:
+    """A quantity that is a number already; it stands in a table where a file has a text.
+
+    value: in the SI unit of its kind
+    kind: one of `KINDS`
+    """
+
+    value: float
+    kind: str
+
+    def __str__(self) -> str:
+        """Return it as a file writes it.
+
+        >>> str(SI(0.012, "length")), str(SI(kelvin(-18.0), "temperature")), str(SI(5400.0, "time"))
+        ('12 mm', '-18 degC', '1.5 h')
+        """
+        wanted = KINDS[self.kind][0]
+        name = FILE_UNITS.get(self.kind, wanted)
+        if self.kind == "time" and self.value and self.value % known("day").factor == 0.0:
+            name = "day"
+        unit = known(name)
+        offset = unit.offset if self.kind == "temperature" else 0.0
+        number = f"{(self.value - offset) / unit.factor:.12g}"
+        if float(number) * unit.factor + offset != self.value:
+            number, name = repr(self.value), wanted  # every digit, so that it is read as the same number
+        return number if name == "dimensionless" else f"{number} {name}"
+
+
+def si_of(written: object, kind: str, field: str) -> float:
+    """Return the SI value of what stands in a table: a number as it is, a text as `parse` reads it.
+
+    written: an `SI`, or what a person wrote in a file
+    kind: one of `KINDS`
+    field: name of the field, for the error message
+
+    >>> si_of(SI(0.013, "length"), "length", "size"), si_of("12 mm", "length", "size"), si_of(0.03, "fraction", "")
+    (0.013, 0.012, 0.03)
+    """
+    unit, examples, word = KINDS[kind]
+    if isinstance(written, SI):
+        if KINDS[written.kind][0] != unit:
+            text = str(written)
+            words = _of_another_kind(text, text.partition(" ")[2] or KINDS[written.kind][0], word, examples)
+            raise InputError(field, words)
+        return _finite(written.value, as_written(written), kind, field)
+    if ONLY_UNIT.get(kind) == unit and _is_number(written) and abs(written) < LARGEST:
+        return float(written)
+    return parse(written, kind, field)
+
+
+def _is_number(written: object) -> TypeGuard[float]:
+    return isinstance(written, int | float) and not isinstance(written, bool)
 
 
 def parse(text: object, kind: str, field: str, bare: str = "", language: str = "en") -> float:
@@ -101,7 +163,7 @@ def step_of(text: object, kind: str, bare: str = "", language: str = "en") -> fl
 
 def _read(text: object, kind: str, field: str, bare: str, language: str) -> tuple[float, float]:
     _, examples, word = KINDS[kind]
-    if isinstance(text, bool) or not isinstance(text, (str, int, float)):
+    if not isinstance(text, str) and not _is_number(text):
         raise InputError(
             field,
             msg(
@@ -133,7 +195,7 @@ def as_written(value: object) -> str:
     if isinstance(value, int) and abs(value) >= 10**LONGEST:
         return msg("a whole number of {count} digits", count=1 + int(math.log10(abs(value))))
     try:
-        return str(value) if isinstance(value, date | int | float) else repr(value)[: 2 * LONGEST]
+        return str(value) if isinstance(value, date | int | float | SI) else repr(value)[: 2 * LONGEST]
     except ValueError:  # holds a whole number of thousands of digits
         return type(value).__name__
 
@@ -196,6 +258,16 @@ def _unknown_unit(text: str, unit: str, examples: str) -> str:
     )
 
 
+def _of_another_kind(text: str, unit: str, word: str, examples: str) -> str:
+    return msg(
+        "'{text}' is not a {kind}: the unit '{unit}' measures something else; write, for example, {examples}",
+        text=text,
+        unit=unit,
+        kind=word,
+        examples=examples,
+    )
+
+
 def _sum(text: str, terms: list[tuple[Numeral, str]], kind: str, field: str) -> tuple[float, float]:
     """Return the sum of a quantity's parts and the step of its last part, in SI."""
     wanted, examples, word = KINDS[kind]
@@ -208,17 +280,7 @@ def _sum(text: str, terms: list[tuple[Numeral, str]], kind: str, field: str) -> 
                 field, _without_unit(f"'{text}'", word, examples) if missing else _unknown_unit(text, name, examples)
             )
         if unit.dimension != known(wanted).dimension:
-            raise InputError(
-                field,
-                msg(
-                    "'{text}' is not a {kind}: the unit '{unit}' measures something else; write, for "
-                    "example, {examples}",
-                    text=text,
-                    unit=name,
-                    kind=word,
-                    examples=examples,
-                ),
-            )
+            raise InputError(field, _of_another_kind(text, name, word, examples))
         if place and (unit.factor >= before or number.signed or kind in ("temperature", "fraction", "money")):
             raise InputError(
                 field,

@@ -1,6 +1,7 @@
 """Bad load files: one clear sentence per problem, with the name of the field; never anything but an `InputError`."""
 
 import copy
+import math
 from collections.abc import Mapping
 from pathlib import Path
 from typing import Any
@@ -8,12 +9,13 @@ from typing import Any
 import pytest
 
 from drystow.errors import InputError, InputErrors
-from drystow.machine.load import Load
+from drystow.machine.load import Load, ProgramStep
 from drystow.machine.loadfile import parse_load
 from drystow.machine.profile import dryer_profile, profile_names
 from drystow.machine.run import simulate
 from drystow.messages import Reader
 from drystow.shown import quantity
+from drystow.units import SI, kelvin
 
 GOOD: dict[str, Any] = {
     "title": "Alder Lane Kitchen, one tray",
@@ -166,6 +168,38 @@ TOLD_TWICE = [
 @pytest.mark.parametrize(("place", "written", "field"), TOLD_TWICE)
 def test_one_mistake_is_told_once(place: str, written: Any, field: str) -> None:
     assert [problem.field for problem in problems(changed(place, written))] == [field]
+
+
+IN_SI = [
+    # place, a value as a text and as a number
+    ("tray.size", "12 mm", SI(0.012, "length")),
+    ("tray.size", "300 mm", SI(0.3, "length")),
+    ("tray.size", "2 kg", SI(2.0, "mass")),
+    ("tray.mass", "900 kg", SI(900.0, "mass")),
+    ("tray.area", "3 m^2", SI(3.0, "area")),
+    ("tray.start_temperature", "-200 degC", SI(kelvin(-200.0), "temperature")),
+    ("tray.start_temperature", "-300 degC", SI(kelvin(-300.0), "temperature")),
+    ("dryer.trap_capacity", "2 kg", SI(2.0, "mass")),
+    ("dryer.trap_capacity", "0 kg", SI(0.0, "mass")),
+    ("program.freeze_to", "20 degC", SI(kelvin(20.0), "temperature")),
+    ("program.shelf", ["30 degC for 3 h"], [ProgramStep(kelvin(30.0), 10800.0)]),
+    ("program.shelf", ["40 degC until dry", "30 degC for 1 h"],
+     [ProgramStep(kelvin(40.0), math.inf), ProgramStep(kelvin(30.0), 3600.0)]),
+    ("program.shelf", ["40 degC for 400 day"], [ProgramStep(kelvin(40.0), 400 * 86400.0)]),
+    ("program.shelf", ["40 degC for -2 h"], [ProgramStep(kelvin(40.0), -7200.0)]),
+    ("program.shelf", ["400 degC for 2 h"], [ProgramStep(kelvin(400.0), 7200.0)]),
+]  # fmt: skip
+
+
+@pytest.mark.parametrize(("place", "written", "number"), IN_SI)
+def test_a_number_in_si_is_told_and_checked_like_its_text(place: str, written: Any, number: Any) -> None:
+    try:
+        expected = parse_load(changed(place, written))
+    except InputErrors:
+        told = [str(problem) for problem in problems(changed(place, written))]
+        assert [str(problem) for problem in problems(changed(place, number))] == told
+    else:
+        assert parse_load(changed(place, number)) == expected
 
 
 def test_an_unknown_food_lists_the_three_nearest() -> None:

@@ -49,7 +49,7 @@ def test_foods_that_share_a_tray_share_its_area_by_mass() -> None:
     on_tray(one, 1, 0.3)
     on_tray(other, 1, 0.1)
     tables = adapters.load_table(batch)["tray"]
-    areas = [float(row["area"].split()[0]) for row in tables]
+    areas = [row["area"].value for row in tables]
     assert sum(areas) == pytest.approx(0.115)  # bench-4 in profiles.toml
     assert areas[0] == pytest.approx(3 * areas[1])
 

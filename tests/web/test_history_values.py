@@ -43,7 +43,9 @@ JSON: dict[str, list[Any]] = {
          "trays": [{"tray": 1, "item": 3, "name": "Kale", "dry_end_h": 15.4, "p10": 14.0, "p90": 17.0, "dry_kg": 0.1}]},
     ],
     "batches.batch.extra": [{"freeze_to": "-25 degC", "overload": True}],
-    "batches.item.extra": [{"ice_mass": "0.4 kg", "dried_layer": "2 mm", "like": "fruit", "area": "0.05 m^2"}],
+    "batches.item.extra": [
+        {"ice_mass": "0.4 kg", "dried_layer": "2 mm", "like": "fruit", "area": "0.05 m^2"}, {"area": 0.05},
+    ],
     "batches.unproved.found": [sentence_json(msg("tray {tray}", tray=2))],
     "dryers.dryer.numbers": [{"leak": "0.001 Pa*m^3/s", "trays": 4, "chamber_volume": "52 L", "above": 2.5}],
     "dryers.machinetest.readings": [

@@ -1,9 +1,11 @@
 """A load: food on trays, a dryer, and the program that the operator sets."""
 
+import math
 from dataclasses import dataclass
 
 from drystow.machine.item import TrayItem
 from drystow.machine.profile import Dryer
+from drystow.units import SI
 
 LONGEST = 20 * 24 * 3600.0
 """Longest run that is simulated [s]. Source: drystow-default."""
@@ -19,6 +21,15 @@ class ProgramStep:
 
     shelf: float
     duration: float
+
+    def __str__(self) -> str:
+        """Return it as a file writes it.
+
+        >>> str(ProgramStep(263.15, 7200.0)), str(ProgramStep(313.15, math.inf))
+        ('-10 degC for 2 h', '40 degC until dry')
+        """
+        shelf = SI(self.shelf, "temperature")
+        return f"{shelf} until dry" if self.duration == math.inf else f"{shelf} for {SI(self.duration, 'time')}"
 
 
 @dataclass(frozen=True)

@@ -15,7 +15,7 @@ from drystow.machine.profile import BARE, KINDS, Dryer, dryer_profile, profile_n
 from drystow.machine.traytable import HOUSEHOLD_FREEZER, TraySurroundings, on_trays, read_tray, written_area
 from drystow.messages import msg
 from drystow.shown import between, quantity
-from drystow.units import as_written, parse
+from drystow.units import SI, as_written, si_of
 
 PAGE = "docs/load-file.md"
 MOST_TRAYS = 60
@@ -168,20 +168,20 @@ def _program(
     steps = []
     for number, text in enumerate(written, start=1):
         field = f"program.shelf[{number}]"
-        match = STEP.match(text) if isinstance(text, str) and len(text) < 100 else None
-        if match is None:
+        parts = _step_parts(text)
+        if parts is None:
             words = msg(
                 "{text} is not a step; write '-10 degC for 2 h' or '40 degC until dry'", text=repr(str(text)[:40])
             )
             problems.append(InputError(field, words))
             continue
-        shelf = _temperature(match["shelf"], field, dryer.shelf_highest, problems)
+        shelf = _temperature(parts[0], field, dryer.shelf_highest, problems)
         duration = math.inf
-        if match["time"]:
+        if (time := parts[1]) is not None:
             try:
-                duration = parse(match["time"], "time", field)
+                duration = si_of(time, "time", field)
                 if not 0 < duration <= LONGEST:
-                    words = msg("'{time}' is not possible; a step can last up to 20 days", time=match["time"])
+                    words = msg("'{time}' is not possible; a step can last up to 20 days", time=str(time))
                     raise InputError(field, words)
             except InputError as problem:
                 problems.append(problem)
@@ -191,9 +191,18 @@ def _program(
     return tuple(steps) or (ProgramStep(ZERO_CELSIUS + 40, math.inf),)
 
 
+def _step_parts(written: object) -> tuple[str | SI, str | SI | None] | None:
+    """Return the set-point and the time of a step, None for the time until dry; nothing where it is no step."""
+    if isinstance(written, ProgramStep):
+        time = None if written.duration == math.inf else SI(written.duration, "time")
+        return SI(written.shelf, "temperature"), time
+    match = STEP.match(written) if isinstance(written, str) and len(written) < 100 else None
+    return (match["shelf"], match["time"]) if match else None
+
+
 def _temperature(written: Any, field: str, highest: float, problems: list[InputError]) -> float:
     try:
-        value = parse(written, "temperature", field)
+        value = si_of(written, "temperature", field)
     except InputError as problem:
         problems.append(problem)
         return ZERO_CELSIUS
@@ -283,7 +292,7 @@ def _pressure(
         )
     else:
         try:
-            pressure = parse(raw["chamber_pressure"], "pressure", "dryer.chamber_pressure")
+            pressure = si_of(raw["chamber_pressure"], "pressure", "dryer.chamber_pressure")
             if not 0.1 <= pressure <= 600:
                 values = {"value": str(raw["chamber_pressure"]), "allowed": between(0.1, 600, "pressure")}
                 words = msg("'{value}' is not possible; ice turns to vapor at {allowed}", **values)

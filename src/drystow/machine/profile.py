@@ -17,7 +17,7 @@ from drystow.messages import Message, msg
 from drystow.numerics import Array
 from drystow.properties.water import choked_mass_flux
 from drystow.shown import DISPLAY, between, quantity
-from drystow.units import as_written, parse
+from drystow.units import as_written, si_of
 
 DISCHARGE = 0.7  # coefficient of a real port against the ideal one; memory, between 0.6 and 0.9
 PORT_TEMPERATURE = 280.0  # of the vapour in the port [K]
@@ -236,7 +236,7 @@ def _read_one(name: str, written: Any) -> Any:
             )
         return int(written) if whole else float(written)
     kind, low, high = KINDS[name]
-    value = parse(written, kind, name)
+    value = si_of(written, kind, name)
     if not low <= value <= high:
         bounds = _bounds(kind, low, high)
         problem = msg("'{value}' is out of range for a batch dryer ({bounds})", value=str(written), bounds=bounds)

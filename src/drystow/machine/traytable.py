@@ -18,7 +18,7 @@ from drystow.properties import glass, sorption, thermal
 from drystow.properties.ice import ice_fraction, initial_freezing_point
 from drystow.properties.suitability import suitability
 from drystow.shown import between, quantity
-from drystow.units import parse
+from drystow.units import si_of
 
 KEYS = (
     "tray", "food", *OWN_FOOD, "name", "mass", "shape", "size", "faces", "area", "start_temperature", "frozen",
@@ -295,4 +295,4 @@ def written_area(raw: Mapping[str, Any], dryer: Dryer) -> float:
     dryer: the machine
     Source: definition, food without an area covers its tray.
     """
-    return parse(raw["area"], "area", "area") if "area" in raw else dryer.tray_area
+    return si_of(raw["area"], "area", "area") if "area" in raw else dryer.tray_area

@@ -12,7 +12,7 @@ from drystow.evidence.band import Band, band
 from drystow.evidence.learning.kalman import drawn
 from drystow.evidence.learning.learned import CLASS_CAUSES, MACHINE_CAUSES, LearnedNumbers
 from drystow.machine.ensemble import Executor, simulate_members
-from drystow.machine.load import Load
+from drystow.machine.load import Load, ProgramStep
 from drystow.machine.loadfile import parse_load
 from drystow.machine.profile import Dryer
 from drystow.machine.sampling import (
@@ -29,10 +29,12 @@ from drystow.machine.sampling import (
 )
 from drystow.messages import Message, msg, msg_many
 from drystow.shown import between, quantity
+from drystow.units import SI, kelvin
 
 TAUGHT = 0.9  # standard deviation, of an untaught one, below which a number is told [-]; drystow-default
 MEMBERS = 80
 DEPTH = 0.01  # of the food of the reference load [m]
+REFERENCE_PROGRAM = (ProgramStep(kelvin(-10.0), 7200.0), ProgramStep(kelvin(40.0), math.inf))
 SPREADS = {"contact": CONTACT_SPREAD, "refrigeration": REFRIGERATION_SPREAD, "vapour": VAPOUR_SPREAD, "air": AIR_SPREAD}
 
 
@@ -48,11 +50,11 @@ def reference_load(dryer: Dryer) -> Load:
     """
     one = {
         "food": "Strawberries, raw",
-        "mass": f"{0.9 * 900.0 * DEPTH * dryer.tray_area:.4f} kg",
-        "size": f"{DEPTH} m",
-        "area": f"{0.9 * dryer.tray_area:.5f} m^2",
+        "mass": SI(round(0.9 * 900.0 * DEPTH * dryer.tray_area, 4), "mass"),
+        "size": SI(DEPTH, "length"),
+        "area": SI(round(0.9 * dryer.tray_area, 5), "area"),
     }
-    program = {"shelf": ["-10 degC for 2 h", "40 degC until dry"], "overload": True}
+    program = {"shelf": list(REFERENCE_PROGRAM), "overload": True}
     load = parse_load({"dryer": {"profile": "kitchen-5"}, "program": program, "tray": [one]})
     return replace(load, dryer=dryer, profile="", items=load.items * dryer.trays)
 

@@ -1,5 +1,6 @@
 """The basket file: what waits to be dried, how it may be cut, in which dryer and by when."""
 
+import math
 from collections.abc import Mapping
 from dataclasses import dataclass
 from pathlib import Path
@@ -18,7 +19,7 @@ from drystow.messages import msg
 from drystow.planning.hours import number
 from drystow.planning.separation import read_apart
 from drystow.shown import quantity
-from drystow.units import parse
+from drystow.units import SI, parse
 
 PAGE = "docs/basket-file.md"
 MOST_FOODS = 20
@@ -34,11 +35,12 @@ STAND_IN = {
     "name": "nothing",
     "raw_animal": False,
     "allergens": [],
-    "mass": "1 g",
+    "mass": SI(1e-3, "mass"),
     "shape": "cube",
-    "size": "0.5 mm",
+    "size": SI(5e-4, "length"),
     "frozen": True,
 }  # in the load that carries dryer and program
+LITTLE = SI(2e-4, "mass")  # of a food, to learn how dense it is
 
 
 @dataclass(frozen=True)
@@ -188,7 +190,9 @@ def _wish(raw: object, prefix: str, frame: Load, area: float, problems: list[Inp
             )
             fields.problem("sizes" if fields.has("sizes") else "size", words)
             continue
-        item = _full_place({**written, "shape": shape, "size": f"{size:.6g} m"}, prefix, place, area, problems)
+        item = _full_place(
+            {**written, "shape": shape, "size": SI(significant(size, 6), "length")}, prefix, place, area, problems
+        )
         if item is None:
             break
         full.append(item)
@@ -201,12 +205,24 @@ def _full_place(
     table: dict[str, Any], prefix: str, place: TraySurroundings, area: float, problems: list[InputError]
 ) -> TrayItem | None:
     """Return as much of a food as one place on a tray holds: a slab of its thickness, or pieces up to the rim."""
-    here = {"area": f"{area:.9g} m^2"}
-    little = read_tray({**table, **here, "mass": "0.2 g"}, prefix, place, problems)
+    here = {**table, "area": SI(significant(area), "area")}
+    little = read_tray({**here, "mass": LITTLE}, prefix, place, problems)
     if little is None:
         return None
     mass = holds(little, area, place.dryer)
-    return read_tray({**table, **here, "mass": f"{mass:.9g} kg"}, prefix, place, problems)
+    return read_tray({**here, "mass": SI(significant(mass), "mass")}, prefix, place, problems)
+
+
+def significant(value: float, digits: int = 9) -> float:
+    """Return a positive number to so many digits; what is behind them is noise, and equal places are to be equal.
+
+    value: in any unit
+    digits: that count
+
+    >>> significant(0.1234567891234), significant(12.3456789, 6)
+    (0.123456789, 12.3457)
+    """
+    return round(value, digits - 1 - math.floor(math.log10(value)))
 
 
 def holds(item: TrayItem, area: float, dryer: Dryer) -> float:

@@ -3,8 +3,10 @@
 import math
 from typing import Any
 
+from drystow.fields import in_file_notation
 from drystow.planning.load.basket import LoadRequest
 from drystow.planning.load.choices import State, in_order, item_of
+from drystow.units import SI
 
 TENTH_GRAM = 1e-4  # masses are written to it, rounded down so that trap and rim still hold [kg]
 
@@ -22,9 +24,10 @@ def load_tables(counter: LoadRequest, state: State) -> dict[str, Any]:
         area = item.areas.above if item.shape == "slab" else counter.place_area
         table = {
             **counter.wishes[number].written,
-            "mass": f"{mass:.4f} kg",
-            "size": f"{item.size * 1000:.6g} mm",
-            "area": f"{area:.6g} m^2",
+            "mass": SI(round(mass, 4), "mass"),
+            "size": SI(round(item.size, 7), "length"),
+            "area": SI(round(area, 6), "area"),
         }
         trays += [table] * state[number].places
-    return {"title": str(counter.title), **counter.written, "tray": trays}
+    tables: dict[str, Any] = in_file_notation({"title": str(counter.title), **counter.written, "tray": trays})
+    return tables

@@ -1,5 +1,6 @@
 """The plan file: what arrives when, in which dryers it may be dried. docs/plan-file.md describes every field."""
 
+import math
 from collections.abc import Mapping
 from pathlib import Path
 from typing import Any
@@ -7,18 +8,18 @@ from typing import Any
 from drystow.errors import InputError, InputErrors
 from drystow.fields import Fields, Problems, new_names, read_toml
 from drystow.foods.written import OWN_FOOD
-from drystow.machine.load import LONGEST, Load
+from drystow.machine.load import LONGEST, Load, ProgramStep
 from drystow.machine.loadfile import parse_load
 from drystow.machine.profile import profile_names
 from drystow.machine.traytable import TraySurroundings, read_tray
 from drystow.messages import listed, msg
 from drystow.planning.hours import moment, number, read_home, read_tariff
-from drystow.planning.load.basket import STAND_IN, holds
+from drystow.planning.load.basket import LITTLE, STAND_IN, holds, significant
 from drystow.planning.schedule.arrivals import ArrivingLot, Lots, LotTray, PlannedDryer, window_of
 from drystow.planning.schedule.cold_storage import DAY
 from drystow.planning.schedule.fixed_file import MOST_FIXED, read_fixed
 from drystow.planning.separation import read_apart
-from drystow.units import parse
+from drystow.units import SI, kelvin, si_of
 
 PAGE = "docs/plan-file.md"
 MOST_LOTS, MOST_DRYERS, MOST_DAYS = 80, 6, 35
@@ -30,7 +31,7 @@ SERVICE = ("from", "to")
 TRAY = ("food", *OWN_FOOD, "shape", "size", "faces", "final_moisture", "start_temperature")
 LOT = (*TRAY, "name", "mass", "tray_mass", "arrives", "value", "frozen", "fridge", "freezer", "must", "needed_by",
        "drying_time", "volume", "dryers")  # fmt: skip
-USUAL_PROGRAM = {"shelf": ["-10 degC for 2 h", "40 degC until dry"]}
+USUAL_PROGRAM = {"shelf": [ProgramStep(kelvin(-10.0), 7200.0), ProgramStep(kelvin(40.0), math.inf)]}
 VOLUME = 1.7e-3  # freezer space of a kilogram of bagged pieces [m3/kg]; drystow-default
 
 
@@ -127,7 +128,7 @@ def _space(fields: Fields) -> tuple[float, bool]:
         return 0.0, False
     allowed = msg("a volume such as '60 L' or a weight up to 5000 kg")
     try:
-        parse(fields.table["space"], "mass", "freezer.space")
+        si_of(fields.table["space"], "mass", "freezer.space")
     except InputError:
         return fields.quantity("space", "volume", 0.0, 0.0, 10.0, allowed), False
     return fields.quantity("space", "mass", 0.0, 0.0, 5000.0, allowed), True
@@ -240,7 +241,7 @@ def _cut(
 ) -> LotTray | None:
     place = TraySurroundings(frame.dryer, frame.freeze_to, False)
     area = frame.dryer.tray_area
-    little = read_tray({**written, "mass": "0.2 g"}, prefix, place, problems)
+    little = read_tray({**written, "mass": LITTLE}, prefix, place, problems)
     if little is None:
         return None
     most = holds(little, area, frame.dryer)
@@ -248,7 +249,7 @@ def _cut(
     covered = area
     if little.shape == "slab":
         covered = area * min(full / most, 1.0)
-    table = {**written, "mass": f"{full:.9g} kg", "area": f"{covered:.9g} m^2"}
+    table = {**written, "mass": SI(significant(full), "mass"), "area": SI(significant(covered), "area")}
     cold = {key: value for key, value in table.items() if key != "start_temperature"}
     fresh = read_tray(table, prefix, place, problems)
     frozen = read_tray({**cold, "frozen": True}, prefix, place, problems)

@@ -14,6 +14,7 @@ from drystow.planning.schedule.arrivals import Lots
 from drystow.planning.schedule.cold_storage import DAY
 from drystow.planning.schedule.plan_file import MOST_DRYERS, TRAY, parse_lots
 from drystow.planning.season.garden import DryerChoice, Garden, GardenCrop
+from drystow.units import SI
 
 PAGE = "docs/garden-file.md"
 MOST_CROPS, MOST_CHOICES, MOST_WEEKS, MOST_ROUNDS = 30, 6, 40, 200
@@ -24,7 +25,7 @@ CROP = (*OF_LOT, "first", "peak", "last", "mass", "uncertain", "per_week")
 CHOICE = ("name", "price", "years", "dryer")
 CLEARING = 4  # weeks after the season in which the dryers still empty the freezer
 SHIFT = 6 * DAY  # how much earlier or later a year is; drystow-default
-STEP = "1 h"  # of the grid; hours with somebody there are often short
+STEP = SI(3600.0, "time")  # of the grid; hours with somebody there are often short
 
 
 def read_garden(path: Path) -> Garden:
@@ -136,7 +137,7 @@ def _frame(
         return None
     lots = [
         {key: value for key, value in row.items() if RENAMED.get(key, key) in OF_LOT}
-        | {"name": _name(row), "mass": "1 kg", "arrives": frame["begin"]}
+        | {"name": _name(row), "mass": SI(1.0, "mass"), "arrives": frame["begin"]}
         for row in rows
     ]
     table = {"step": STEP, **frame, "arrival": lots, "dryer": _named(dryers)}

@@ -1,9 +1,8 @@
 """From the rows of a batch to the engine and back; the load goes through the same reader as a load file."""
 
-import json
 import math
 from collections import defaultdict
-from functools import lru_cache
+from collections.abc import Iterable, Mapping
 from typing import Any
 
 from drystow.drying.layer import layer_of_class
@@ -14,14 +13,14 @@ from drystow.foods.written import food_fields
 from drystow.machine import profile
 from drystow.machine.ensemble import Spread, simulate_spread, with_middle_times
 from drystow.machine.item import pile_height
-from drystow.machine.load import Load
+from drystow.machine.load import Load, ProgramStep
 from drystow.machine.loadfile import parse_load
 from drystow.machine.result import LoadResult
 from drystow.machine.run import simulate
 from drystow.machine.sampling import Calibration, calibrated
 from drystow.messages import msg
 from drystow.properties.thermal import fresh_density
-from drystow.units import parse
+from drystow.units import SI, kelvin, parse
 from drystow.web.batches.models import Batch, Item
 from drystow.web.batches.models import Load as TrayLoad
 from drystow.web.dryers.models import Dryer
@@ -36,6 +35,7 @@ MEMBERS = 160  # runs behind the ranges
 KEPT = 64  # loads and predictions remembered
 Remembered = tuple[LoadResult, Spread]
 
+_loads: Memory[Load] = Memory(KEPT)
 _results: Memory[Remembered] = Memory(KEPT)
 
 
@@ -51,14 +51,16 @@ def tray_loads(batch: Batch) -> list[TrayLoad]:
 
 
 def load_table(batch: Batch, loads: list[TrayLoad] | None = None, *, overload: bool = False) -> dict[str, Any]:
-    """Return a batch as the table of a load file (docs/load-file.md); foods that share a tray share its area by mass.
+    """Return a batch as the table of a load file (docs/load-file.md), with values where a file has texts.
+
+    Foods that share a tray share its area by mass.
 
     loads: from `tray_loads`
     overload: run although the food holds more water than the trap
     """
     rows = tray_loads(batch) if loads is None else loads
     foods, dryer = foods_of(row.item.food for row in rows), dryer_of(batch.dryer)
-    program = {"freeze": batch.freezer, "shelf": program_steps(batch), **batch.extra}
+    program = {"freeze": batch.freezer, "shelf": program_steps(batch.program), **batch.extra}
     return {
         "title": batch.title,
         "dryer": {"profile": batch.dryer.profile, **batch.dryer.numbers},
@@ -76,7 +78,7 @@ def covered_areas(loads: list[TrayLoad], area: float) -> list[float]:
     loads: from `tray_loads`
     area: of a tray [m2]
     """
-    written = [parse(row.item.extra["area"], "area", "area") if "area" in row.item.extra else None for row in loads]
+    written = [area_of(row.item) for row in loads]
     free: defaultdict[int, float] = defaultdict(lambda: area)
     together: defaultdict[int, float] = defaultdict(float)
     for load, own in zip(loads, written, strict=True):
@@ -91,12 +93,22 @@ def covered_areas(loads: list[TrayLoad], area: float) -> list[float]:
     ]
 
 
-def program_steps(batch: Batch) -> list[str]:
-    """Return the shelf program as a load file writes it."""
-    return [
-        f"{step['shelf_c']!r} degC " + (f"for {step['hours']!r} h" if step.get("hours") is not None else "until dry")
-        for step in batch.program
-    ]
+def area_of(item: Item) -> float | None:
+    """Return the part of a tray that a food was said to cover [m2], None where nothing was said.
+
+    item: from a load file or a search; one that was kept long ago has it as the file wrote it
+    """
+    area = item.extra.get("area")
+    return parse(area, "area", "area") if isinstance(area, str) else area
+
+
+def program_steps(program: Iterable[Mapping[str, Any]]) -> list[ProgramStep]:
+    """Return the steps of a shelf program.
+
+    program: as a row keeps it, ``shelf_c`` and ``hours``, which are None until dry
+    """
+    steps = [(step["shelf_c"], step.get("hours")) for step in program]
+    return [ProgramStep(kelvin(shelf), math.inf if hours is None else 3600.0 * hours) for shelf, hours in steps]
 
 
 def load_of(batch: Batch, loads: list[TrayLoad] | None = None, *, overload: bool = False) -> Load:
@@ -108,7 +120,9 @@ def load_of(batch: Batch, loads: list[TrayLoad] | None = None, *, overload: bool
     rows = tray_loads(batch) if loads is None else loads
     if not rows:
         raise InputErrors([InputError("", msg("No food is on the trays yet. Put some on first."))])
-    return _parsed(json.dumps(load_table(batch, rows, overload=overload)))
+    table = load_table(batch, rows, overload=overload)
+    key = repr(table)
+    return _loads.get(key) or _loads.keep(key, parse_load(table))  # read once for all parts of a page that ask for it
 
 
 def predict(batch: Batch, loads: list[TrayLoad] | None = None) -> tuple[LoadResult, Spread]:
@@ -169,26 +183,21 @@ def _numbered(tray: int, dryer: profile.Dryer) -> dict[str, Any]:
 
 
 def tray_table(item: Item, food: Food, mass: float, area: float) -> dict[str, Any]:
-    """Return so much of a food [kg], on so much of a tray [m2], as a load file writes it."""
+    """Return so much of a food [kg], on so much of a tray [m2], as the table of a load file."""
     raw: dict[str, Any] = {
         "name": item.name,
-        "mass": f"{mass!r} kg",
+        "mass": SI(mass, "mass"),
         "shape": item.shape,
-        "size": f"{item.size_m!r} m",
+        "size": SI(item.size_m, "length"),
         "faces": item.faces if item.shape == "slab" else 1,
-        "area": f"{area!r} m^2",
+        "area": SI(area, "area"),
         "frozen": item.frozen,
-        "start_temperature": f"{item.start_c!r} degC",
+        "start_temperature": SI(kelvin(item.start_c), "temperature"),
     }
     if item.target_moisture is not None:
         raw["final_moisture"] = item.target_moisture
-    return raw | new_names(item.extra) | food_fields(food, "name" if food.own else "food")
-
-
-@lru_cache(KEPT)
-def _parsed(table_text: str) -> Load:
-    """Return the load of a table, read once for all parts of a page that ask for it."""
-    return parse_load(json.loads(table_text))
+    extra = {name: value for name, value in new_names(item.extra).items() if name != "area"}
+    return raw | extra | food_fields(food, "name" if food.own else "food")
 
 
 def _remembered(load: Load, known: Calibration) -> Remembered:

@@ -15,7 +15,7 @@ from drystow.machine.item import TrayItem
 from drystow.machine.load import Load
 from drystow.machine.loadfile import DEFAULT_PROFILE, PAGE, RUN_KEYS, parse_load
 from drystow.messages import msg
-from drystow.units import celsius, parse
+from drystow.units import celsius, si_of
 from drystow.web.batches.adapters import load_table
 from drystow.web.batches.forms import next_lot
 from drystow.web.batches.models import Batch, Item
@@ -117,7 +117,7 @@ def _trays(batch: Batch, load: Load, written: list[Mapping[str, Any]], who: str)
 def _places(load: Load, written: list[Mapping[str, Any]]) -> list[tuple[int, float | None]]:
     """Return on which tray each food lies, and its area where the batch would not share the tray out like that [m2]."""
     whole = load.dryer.tray_area
-    areas = [parse(raw["area"], "area", "area") if "area" in raw else whole for raw in written]
+    areas = [si_of(raw["area"], "area", "area") if "area" in raw else whole for raw in written]
     found = [(item.tray, area) for item, area in zip(load.items, areas, strict=True)]
     together: defaultdict[int, float] = defaultdict(float)
     for item, (number, _area) in zip(load.items, found, strict=True):
@@ -133,7 +133,7 @@ def _extra(item: TrayItem, raw: Mapping[str, Any], area: float | None) -> dict[s
     if {"like", "class"} & raw.keys() and not item.food.own:
         extra["like"] = written_like(item.food.food_class, item.food.like)
     if area is not None:
-        extra["area"] = f"{area!r} m^2"
+        extra["area"] = area
     return extra
 
 

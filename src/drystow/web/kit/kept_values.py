@@ -115,7 +115,8 @@ class Teller:
         elif name in NUMBERED and isinstance(value, int):
             return _("number {number}").format(number=value)
         if isinstance(value, int | float):
-            return column_value(name, value, self.units) or _number(value)
+            shown = column_value(name, value, self.units)
+            return shown or (self._number_of(name, value) if name in WRITTEN else _number(value))
         if isinstance(value, Mapping):
             return self._table(value)
         if isinstance(value, list):

@@ -9,6 +9,7 @@ from drystow.foods.model import Food
 from drystow.machine.load import Load
 from drystow.machine.sampling import Calibration
 from drystow.planning.load.basket import TRAY_KEYS, LoadRequest, parse_basket
+from drystow.units import SI
 from drystow.web.batches.adapters import load_of, program_steps, tray_loads, tray_table
 from drystow.web.batches.models import Batch, Item
 from drystow.web.batches.models import Load as TrayLoad
@@ -65,9 +66,9 @@ def load_question(
     foods: by reference, saves reading them again
     """
     foods = foods_of(item.food for item in items) if foods is None else foods
-    program = {"freeze": batch.freezer, "shelf": program_steps(batch), **batch.extra, "overload": False}
+    program = {"freeze": batch.freezer, "shelf": program_steps(batch.program), **batch.extra, "overload": False}
     table = {
-        "time": f"{asked['time_h']!r} h",
+        "time": SI(3600.0 * asked["time_h"], "time"),
         "dryer": {"profile": batch.dryer.profile, **batch.dryer.numbers},
         "program": program,
         "rules": {"apart": [GERMS, *asked["apart"]], "share_trays": asked["share"]},
@@ -94,10 +95,10 @@ def program_question(batch: Batch, asked: Mapping[str, Any]) -> ProgramQuestion:
 def _food_table(item: Item, food: Food, wish: Mapping[str, Any]) -> dict[str, Any]:
     table = tray_table(item, food, item.mass_kg, 1.0)
     kept = {key: value for key, value in table.items() if key in (*TRAY_KEYS, "mass")}
-    cut = {"size": f"{item.size_m!r} m"}
+    cut = {"size": SI(item.size_m, "length")}
     if wish.get("cut_m"):
         thin, thick = wish["cut_m"]
-        cut = {"thinnest": f"{thin!r} m", "thickest": f"{thick!r} m"}
+        cut = {"thinnest": SI(thin, "length"), "thickest": SI(thick, "length")}
     return kept | cut | {"must": wish.get("must", False), "value": wish.get("value", 1.0)}
 
 

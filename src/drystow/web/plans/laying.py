@@ -139,5 +139,5 @@ def _cut(item: Item, part: Part) -> Item:
         new.size_m = round(part.size, 6)
     new.extra = {name: value for name, value in item.extra.items() if name not in FOR_ITS_AMOUNT}
     if part.area is not None:
-        new.extra["area"] = f"{part.area:.6g} m^2"
+        new.extra["area"] = round(part.area, 6)
     return new

@@ -1,4 +1,4 @@
-"""A plan as a plan file writes it (docs/plan-file.md)."""
+"""A plan as the table of a plan file (docs/plan-file.md), with values where a file has texts."""
 
 from collections.abc import Mapping, Sequence
 from datetime import datetime, time, tzinfo
@@ -9,6 +9,9 @@ from drystow.fields import new_names
 from drystow.foods.model import Food
 from drystow.foods.written import food_fields
 from drystow.messages import msg
+from drystow.planning.schedule.cold_storage import DAY
+from drystow.units import SI
+from drystow.web.batches.adapters import program_steps
 from drystow.web.kit.models import Household
 from drystow.web.plans.models import Crop, Lot, Plan, PlanDryer
 
@@ -43,9 +46,9 @@ def lots_table(
     table |= {key: value for key, value in plan.extra.items() if key == "step"}
     table["home"] = plan.home
     if house.altitude_m:
-        table["altitude"] = f"{house.altitude_m!r} m"
+        table["altitude"] = SI(house.altitude_m, "altitude")
     table["tariff"] = plan.tariff or {"price": house.tariff_per_kwh}
-    table["freezer"] = {"space": f"{1000.0 * plan.freezer_m3:.9g} L"}
+    table["freezer"] = {"space": SI(plan.freezer_m3, "volume")}
     table["rules"] = {"apart": ["germs", *(rule for rule in plan.apart if rule != "germs")]}
     table["dryer"] = [dryer_table(row) for row in dryers]
     table["arrival"] = [
@@ -75,17 +78,13 @@ def dryer_table(row: PlanDryer) -> dict[str, Any]:
 
     row: with its dryer
     """
-    steps = [
-        f"{step['shelf_c']!r} degC " + (f"for {step['hours']!r} h" if step.get("hours") is not None else "until dry")
-        for step in row.program
-    ]
     table = {
         "name": row.dryer.name,
         "profile": row.dryer.profile,
-        "turnaround": f"{row.turnaround_h!r} h",
+        "turnaround": SI(3600.0 * row.turnaround_h, "time"),
         "service": [{key: datetime.fromisoformat(stop[key]) for key in ("from", "to")} for stop in row.stops],
         "numbers": row.dryer.numbers,
-        "program": {"shelf": steps, **row.extra},
+        "program": {"shelf": program_steps(row.program), **row.extra},
     }
     return {key: value for key, value in table.items() if value not in ([], {})}
 
@@ -97,13 +96,13 @@ def cut_table(row: Lot | Crop, food: Food) -> dict[str, Any]:
     food: what it is
     """
     table = food_fields(food)
-    table |= {"shape": row.shape, "size": f"{row.size_m!r} m", "value": row.value_per_kg}
-    return table if row.tray_kg is None else table | {"tray_mass": f"{row.tray_kg!r} kg"}
+    table |= {"shape": row.shape, "size": SI(row.size_m, "length"), "value": row.value_per_kg}
+    return table if row.tray_kg is None else table | {"tray_mass": SI(row.tray_kg, "mass")}
 
 
 def _lot(row: Lot, food: Food, dryers: Mapping[int, str], zone: tzinfo) -> dict[str, Any]:
     table = cut_table(row, food) | {
-        "mass": f"{row.mass_kg!r} kg",
+        "mass": SI(row.mass_kg, "mass"),
         "arrives": _moment(row.arrives, zone),
         "frozen": row.frozen,
         "must": row.must,
@@ -111,9 +110,9 @@ def _lot(row: Lot, food: Food, dryers: Mapping[int, str], zone: tzinfo) -> dict[
     if row.ready_by is not None:
         table["needed_by"] = _moment(row.ready_by, zone)
     if row.drying_h is not None:
-        table["drying_time"] = f"{row.drying_h!r} h"
+        table["drying_time"] = SI(3600.0 * row.drying_h, "time")
     waits = {"fridge": row.fridge_days, "freezer": row.freezer_days}
-    table |= {name: f"{days!r} day" for name, days in waits.items() if days is not None}
+    table |= {name: SI(DAY * days, "time") for name, days in waits.items() if days is not None}
     table |= {name: value for name, value in new_names(row.extra).items() if name != "dryers"}
     if wished := row.extra.get("dryers"):
         table["dryers"] = [dryers[number] for number in wished if number in dryers]

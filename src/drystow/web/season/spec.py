@@ -9,6 +9,7 @@ from drystow.foods.model import Food
 from drystow.machine.sampling import Calibration
 from drystow.planning.season.garden import Garden
 from drystow.planning.season.garden_file import parse_garden
+from drystow.units import SI
 from drystow.web.batches.views.about import usual_program
 from drystow.web.dryers.models import Dryer
 from drystow.web.dryers.taught import calibration_for
@@ -76,7 +77,9 @@ def garden_of(basis: SeasonBasis) -> Garden:
 
 
 def garden_table(basis: SeasonBasis) -> dict[str, Any]:
-    """Return a season as the table of a garden file, with dates as dates; rows stand in the order of the records.
+    """Return a season as the table of a garden file, with values where a file has texts.
+
+    Rows stand in the order of the records.
 
     basis: of the season
     """
@@ -89,7 +92,7 @@ def garden_table(basis: SeasonBasis) -> dict[str, Any]:
         "seed": season.seed,
         "home": season.home,
         "tariff": season.tariff or {"price": basis.price},
-        "freezer": {"space": f"{1000.0 * season.freezer_m3:.9g} L"},
+        "freezer": {"space": SI(season.freezer_m3, "volume")},
         "rules": {"apart": ["germs", *(rule for rule in season.apart if rule != "germs")]},
         "crop": [
             cut_table(crop, basis.foods[crop.food])
@@ -98,7 +101,7 @@ def garden_table(basis: SeasonBasis) -> dict[str, Any]:
                 "first": crop.first,
                 "peak": crop.peak,
                 "last": crop.last,
-                "mass": f"{crop.mass_kg!r} kg",
+                "mass": SI(crop.mass_kg, "mass"),
                 "uncertain": crop.uncertain,
                 "per_week": crop.per_week,
             }
