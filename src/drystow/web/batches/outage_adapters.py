@@ -8,8 +8,7 @@ from django.utils.translation import gettext_noop as later
 
 from drystow.constants import ZERO_CELSIUS
 from drystow.errors import InputError, InputErrors
-from drystow.evidence.outage.advice import ADVICE, NAMES
-from drystow.evidence.outage.result import Outage, OutageResult, TrayOutage
+from drystow.evidence.outage.advice import ADVICE, NAMES, Outage, OutageResult, TrayOutage
 from drystow.evidence.outage.simulate import LONGEST, survive
 from drystow.machine import load as engine
 from drystow.messages import msg

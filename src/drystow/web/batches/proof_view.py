@@ -5,7 +5,7 @@ from dataclasses import dataclass
 
 from django.utils import timezone
 
-from drystow.drying.targets import target_moisture
+from drystow.drying.layer import target_moisture
 from drystow.foods.model import Food
 from drystow.keeping.food_code import can_grow
 from drystow.serving.cautions import TWO_HOURS, serving_cautions

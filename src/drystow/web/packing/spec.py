@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from drystow.costs.batch import JOULES_PER_KWH, BatchCost, Prices, batch_cost
-from drystow.drying.targets import target_moisture
+from drystow.drying.layer import target_moisture
 from drystow.foods.marks import raw_line
 from drystow.foods.model import Food
 from drystow.packing.containers import container

@@ -7,7 +7,7 @@ from typing import Any
 from django.core.exceptions import ObjectDoesNotExist
 from django.utils import timezone
 
-from drystow.drying.targets import target_moisture
+from drystow.drying.layer import target_moisture
 from drystow.errors import DrystowError, InputError
 from drystow.foods import marks
 from drystow.foods.marks import ASK_FOR_ALLERGENS, NOT_STATED

@@ -8,7 +8,7 @@ from django.utils import timezone
 from django.utils.translation import gettext as _
 
 from drystow.reports.schedule_chart import away_of, schedule_pictures, upright_picture
-from drystow.reports.schedule_days import BatchBar, Days, WaitingBar
+from drystow.reports.schedule_layout import BatchBar, Days, WaitingBar
 from drystow.web.kit.drawing import Drawing, drawing_as_made
 from drystow.web.plans.local_time import kitchen_time
 from drystow.web.plans.made_view import PlanShown

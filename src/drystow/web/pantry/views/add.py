@@ -13,7 +13,7 @@ from django.utils.translation import gettext as _
 from drystow.foods.classify import food_class
 from drystow.foods.model import Food
 from drystow.foods.table import find
-from drystow.keeping.keeps import Keeps
+from drystow.keeping.shelf_life import Keeps
 from drystow.messages import msg
 from drystow.web.foods.markfields import careful, stated, suggested
 from drystow.web.foods.models import OwnFood
