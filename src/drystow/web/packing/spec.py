@@ -16,7 +16,7 @@ from drystow.reports.labels import Label
 from drystow.reports.package_plan import PackagePlan
 from drystow.units import kelvin
 from drystow.web.batches.models import Batch, Item, Load, Weighing
-from drystow.web.batches.solids import net_g
+from drystow.web.batches.proof_view import net_g
 from drystow.web.kit.models import Household
 from drystow.web.packing.packed import packed_foods
 from drystow.web.pantry.adapters import contents_of, remembered_plan, usual_seasons

@@ -29,8 +29,8 @@ from drystow.web.foods.spec import food_of
 from drystow.web.kit.models import Household
 from drystow.web.kit.records import household
 from drystow.web.kit.words import in_words
-from drystow.web.pantry.climate import Climate, seasons_of
 from drystow.web.pantry.models import Movement, Package, Place, PlaceMonth
+from drystow.web.pantry.readings import Climate, seasons_of
 
 UNKNOWN_FOOD = "unknown"
 """Reference of a package by hand whose food no table knows."""
