@@ -8,10 +8,9 @@ from pathlib import Path
 from drystow.planning.schedule.batch_time import Reckoning
 from drystow.planning.schedule.grid import saved_value
 from drystow.planning.schedule.solver import solve
-from drystow.planning.season.days import Kitchen, careful_plan, ready_kitchen, season_problem
+from drystow.planning.season.days import Kitchen, careful_plan, draw_season, ready_kitchen, season_problem
 from drystow.planning.season.garden import Picking
 from drystow.planning.season.garden_file import read_garden
-from drystow.planning.season.sampling import draw_season
 
 GARDEN = Path(__file__).parent.parent / "examples" / "planning" / "garden.toml"
 SEASONS, WEEKS, DAYS = range(5), (4, 12), 10  # spans of ten days, in June and in August

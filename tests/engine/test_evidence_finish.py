@@ -2,7 +2,7 @@
 
 import math
 
-from drystow.evidence.dryness.finish import last_dry
+from drystow.evidence.dryness.judge import last_dry
 
 
 def test_one_tray_alone_gives_its_own_quantiles() -> None:

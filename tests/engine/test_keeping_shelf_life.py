@@ -6,10 +6,16 @@ from datetime import date
 import pytest
 
 from drystow.errors import InputError
-from drystow.keeping.keeps import keeps_closed, keeps_opened
-from drystow.keeping.kinetics import activation_energy, life_in_store, speed_ratio
-from drystow.keeping.limits import COLOR, CRISPNESS, quality_table
-from drystow.keeping.shelf_life import CAP_SENTENCE, LONGEST, KeepingResult, shelf_life, thiamin_left
+from drystow.keeping.limits import COLOR, CRISPNESS, activation_energy, life_in_store, quality_table, speed_ratio
+from drystow.keeping.shelf_life import (
+    CAP_SENTENCE,
+    LONGEST,
+    KeepingResult,
+    keeps_closed,
+    keeps_opened,
+    shelf_life,
+    thiamin_left,
+)
 from drystow.packing.packfile import parse_pack
 from drystow.packing.plan import pack_batch
 from drystow.packing.seasons import DAY, YEAR, StoreSeason, constant

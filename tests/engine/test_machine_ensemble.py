@@ -9,8 +9,7 @@ import pytest
 from scipy.stats import norm, sobol_indices
 
 from drystow.errors import InputError
-from drystow.machine.causes import causes_of
-from drystow.machine.ensemble import Members, simulate_members, simulate_spread
+from drystow.machine.ensemble import Members, causes_of, simulate_members, simulate_spread
 from drystow.machine.load import Load
 from drystow.machine.loadfile import read_load
 from drystow.machine.run import simulate

@@ -14,11 +14,10 @@ from drystow.planning.schedule.greedy import all_ends
 from drystow.planning.schedule.grid import end_of, saved_value
 from drystow.planning.schedule.solver import solve
 from drystow.planning.season.answer import ENOUGH, lost_share, try_seasons
-from drystow.planning.season.days import careful_plan, ready_kitchen, season_problem, try_one
+from drystow.planning.season.days import careful_plan, draw_season, ready_kitchen, season_problem, try_one
 from drystow.planning.season.garden import Garden
 from drystow.planning.season.garden_file import CHOICE, CROP, FILE, parse_garden, read_garden
-from drystow.planning.season.sampling import draw_season
-from drystow.reports.season_json import season_dict
+from drystow.reports.plain_data import season_dict
 from tests.engine.plan_rules import best_by_trying_all, broken_rules, small_problem
 
 ROOT = Path(__file__).parents[2]

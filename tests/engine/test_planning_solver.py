@@ -10,14 +10,23 @@ from benchmarks.schedule import kitchen
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from drystow.planning.schedule.branching import Tree
 from drystow.planning.schedule.greedy import ORDERS, RULES, greedy
 from drystow.planning.schedule.grid import GridDryer, Job, Run, ScheduleProblem, idle_steps, plan_cost, saved_value
 from drystow.planning.schedule.model import Effort, Model
 from drystow.planning.schedule.prices import Market, market, offer
-from drystow.planning.schedule.slots import Slot, slots_of, together
 from drystow.planning.schedule.solver import solve
-from drystow.planning.schedule.structure import canonical, cliques, equal_machines, measures, moved_up, normal_starts
+from drystow.planning.schedule.structure import (
+    Slot,
+    canonical,
+    cliques,
+    equal_machines,
+    measures,
+    moved_up,
+    normal_starts,
+    slots_of,
+    together,
+)
+from drystow.planning.schedule.value_search import Tree
 from tests.engine.plan_rules import best_by_trying_all, broken_rules, small_problem
 
 TINY = 200

@@ -5,9 +5,15 @@ import pytest
 from drystow.foods.like import hinted, starts_words
 from drystow.foods.model import FOOD_CLASSES, Composition, Food
 from drystow.properties.glass import collapse_limits, dry_glass_temperature, is_tissue, stickiness
-from drystow.properties.ice import bound_water, ice_fraction, initial_freezing_point, unfreezable_water
+from drystow.properties.ice import (
+    bound_water,
+    ice_fraction,
+    initial_freezing_point,
+    solutes,
+    sugar_split,
+    unfreezable_water,
+)
 from drystow.properties.sorption import equilibrium_moisture, isotherm_for, moisture_at, water_activity_at
-from drystow.properties.sugars import solutes, sugar_split
 from drystow.properties.thermal import fresh_density, frozen_conductivity, true_density
 from drystow.sources import MARKS, bibliography
 

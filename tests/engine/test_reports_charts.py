@@ -16,13 +16,16 @@ from tools.write_catalogue import read
 
 from drystow.machine.result import EnergyCourse
 from drystow.messages import Message, told
-from drystow.reports.chart_lines import MOST_POINTS, ChartLine, place_signs, thin
 from drystow.reports.charts import (
     COLOURS,
     DASHES,
+    MOST_POINTS,
+    ChartLine,
     chart_svg,
     drying_chart,
+    place_signs,
     temperature_chart,
+    thin,
 )
 from drystow.reports.machine_charts import energy_chart, energy_lines, pressure_chart, trap_chart, vapour_chart
 from drystow.reports.pictures import load_pictures

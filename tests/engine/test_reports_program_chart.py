@@ -3,7 +3,7 @@
 import pytest
 
 from drystow.reports.charts import chart_svg
-from drystow.reports.program_chart import limit_picture
+from drystow.reports.pictures import limit_picture
 
 BELOW = [(4.0, -20.0), (6.0, -5.0), (9.0, -10.0)]
 ABOVE = [(4.0, -20.0), (5.0, 2.0)]

@@ -14,7 +14,7 @@ from drystow.messages import english
 from drystow.reports.charts import chart_svg
 from drystow.reports.plan_sheet import PlanSheet, SheetBatch, SheetLot, plan_sheet_pdf
 from drystow.reports.schedule_chart import away_of, schedule_pictures, upright_picture
-from drystow.reports.schedule_days import BatchBar, Days, WaitingBar
+from drystow.reports.schedule_layout import BatchBar, Days, WaitingBar
 
 MONDAY = datetime(2026, 9, 7)
 HOUR, DAY = timedelta(hours=1), timedelta(days=1)

@@ -15,7 +15,7 @@ from drystow.machine.loadfile import parse_load
 from drystow.machine.run import simulate
 from drystow.reports.batch_sheet import batch_sheet_pdf
 from drystow.reports.charts import drying_chart, temperature_chart
-from drystow.reports.load_json import load_json
+from drystow.reports.plain_data import load_json
 from drystow.reports.timeline import timeline, tray_count, tray_name
 from tests.cli.run import drystow
 from tests.engine.pdf_reading import page_texts

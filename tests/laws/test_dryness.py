@@ -32,13 +32,14 @@ from drystow.evidence.dryness.posterior import (
     columns_of,
     doubted,
     draw_round,
+    effective_size,
     log_ratio,
+    normalised,
     prior_of,
 )
 from drystow.evidence.dryness.reading import is_dry
 from drystow.evidence.dryness.samples import activity_of, oven_signals
 from drystow.evidence.dryness.weighings import expected_weights, water_prior, weighing_signal, wet_moisture
-from drystow.evidence.dryness.weights import effective_size, normalised
 from drystow.evidence.dryness.worst import wettest_activity
 from drystow.machine.load import Load
 from drystow.machine.loadfile import parse_load, read_load

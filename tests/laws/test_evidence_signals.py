@@ -18,10 +18,9 @@ from drystow.evidence.dryness.observed import (
     PressureReading,
     ProbeReading,
 )
-from drystow.evidence.dryness.posterior import prior_of
+from drystow.evidence.dryness.posterior import normalised, prior_of
 from drystow.evidence.dryness.reading import all_ice_gone, is_dry
 from drystow.evidence.dryness.signals import SIGNALS
-from drystow.evidence.dryness.weights import normalised
 from drystow.machine.run import simulate
 from drystow.numerics import Array
 from drystow.properties.water import ice_vapour_pressure, sublimation_heat

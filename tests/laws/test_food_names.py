@@ -25,9 +25,8 @@ from drystow.packing.plan import pack_batch
 from drystow.planning.schedule.cold_storage import judged_by_eye, storage_window
 from drystow.planning.separation import depth, smells, stains, takes_smell
 from drystow.properties.glass import collapse_limits, stickiness
-from drystow.properties.ice import initial_freezing_point
+from drystow.properties.ice import initial_freezing_point, solutes
 from drystow.properties.sorption import isotherm_for
-from drystow.properties.sugars import solutes
 from drystow.properties.suitability import suitability
 from drystow.serving.cautions import cooking_target, serving_cautions
 

@@ -3,7 +3,7 @@
 import numpy as np
 from scipy.stats import multivariate_normal
 
-from drystow.evidence.learning.kalman import Prior, drawn, iterate
+from drystow.evidence.learning.learn import Prior, drawn, iterate
 from drystow.evidence.learning.learned import NOTHING_LEARNED, forget, with_keys
 from drystow.numerics import Array
 from tests.loads import machine, tray

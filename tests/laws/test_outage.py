@@ -9,8 +9,7 @@ import pytest
 
 from drystow.errors import InputError
 from drystow.evidence.outage import resumed
-from drystow.evidence.outage.advice import advise, longest_warm
-from drystow.evidence.outage.result import Outage
+from drystow.evidence.outage.advice import Outage, advise, longest_warm
 from drystow.evidence.outage.resumed import program_after
 from drystow.evidence.outage.simulate import dryer_without_power, survive, time_above
 from drystow.evidence.outage.thawing import MACHINE, Around, course, trap_heat

@@ -10,11 +10,10 @@ from hypothesis import strategies as st
 from scipy import stats
 
 from drystow.planning.schedule.batch_time import Reckoning
-from drystow.planning.season.days import ready_kitchen, try_one
+from drystow.planning.season.answer import payback, yearly
+from drystow.planning.season.days import draw_season, picked_share, ready_kitchen, try_one
 from drystow.planning.season.garden import Garden, GardenCrop
 from drystow.planning.season.garden_file import parse_garden
-from drystow.planning.season.money import payback, yearly
-from drystow.planning.season.sampling import draw_season, picked_share
 from tests.engine.test_planning_season import table
 
 QUICK = Reckoning(members=5)

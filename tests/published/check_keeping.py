@@ -6,8 +6,7 @@ from math import inf
 
 from drystow.foods.table import get
 from drystow.keeping.food_code import LOWEST_ACTIVITY, NOT_TCS, tcs_class
-from drystow.keeping.kinetics import speed_ratio
-from drystow.keeping.limits import colour, quality_table
+from drystow.keeping.limits import colour, quality_table, speed_ratio
 from drystow.keeping.shelf_life import thiamin_left
 from drystow.keeping.survival import hepatitis_a_reduction, salmonella_reduction
 from drystow.packing.packfile import parse_pack

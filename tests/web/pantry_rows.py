@@ -7,8 +7,8 @@ from django.utils import timezone
 
 from drystow.web.kit import records
 from drystow.web.pantry import actions
+from drystow.web.pantry.actions import create_package
 from drystow.web.pantry.adapters import contents_of, known_food
-from drystow.web.pantry.codes import create_package
 from drystow.web.pantry.models import Package, Place
 
 STRAWBERRY = "Strawberries, raw"

@@ -14,17 +14,16 @@ from drystow.errors import InputError
 from drystow.messages import msg
 from drystow.web.batches import evidence_adapters, judging
 from drystow.web.batches.adapters import tray_loads
-from drystow.web.batches.drying_clock import DryingClock, began_at, pauses_of
 from drystow.web.batches.evidence_adapters import Question, question_of, with_readings
 from drystow.web.batches.judged import Judged, judged, problem_json
 from drystow.web.batches.models import Batch, Happening, Judgement, PressureRise, Sample, Seen, Weighing
+from drystow.web.batches.outage_adapters import DryingClock, began_at, pauses_of
 from drystow.web.batches.outlook import finish_of
 from drystow.web.batches.proof_view import trays_view
 from drystow.web.batches.views.corrected import STRUCK
 from drystow.web.data.backup import write_backup
 from drystow.web.data.restore import restore_backup
-from drystow.web.data.sheets import csv_lines
-from drystow.web.data.tables import TABLES, table_named
+from drystow.web.data.tables import TABLES, csv_lines, table_named
 from drystow.web.foods.spec import foods_of
 from drystow.web.kit.background import Queue
 from drystow.web.packing.spec import dried_masses

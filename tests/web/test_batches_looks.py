@@ -7,8 +7,8 @@ from itertools import pairwise
 import pytest
 from django.test import Client
 
-from drystow.web.batches.looks import MARKS, looks_of
 from drystow.web.batches.models import Item
+from drystow.web.batches.traypicture import MARKS, looks_of
 from drystow.web.kit import records
 from tests.web.batch_rows import CARROTS, a_batch, an_item, on_tray
 

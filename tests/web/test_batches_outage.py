@@ -8,10 +8,9 @@ from django.test import Client
 from django.utils import timezone
 
 from drystow.web.batches.adapters import tray_loads
-from drystow.web.batches.drying_clock import began_at
 from drystow.web.batches.evidence_adapters import question_of
 from drystow.web.batches.models import Batch, Happening
-from drystow.web.batches.outage_adapters import power_cuts
+from drystow.web.batches.outage_adapters import began_at, power_cuts
 from drystow.web.batches.outlook import course, forecast_finish
 from drystow.web.kit import records
 from tests.web.batch_rows import CHICKEN, a_batch, an_item, on_tray

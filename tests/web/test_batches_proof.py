@@ -12,14 +12,12 @@ from django.utils import timezone
 from drystow.keeping.food_code import LOWEST_ACTIVITY
 from drystow.web.batches import judging
 from drystow.web.batches.adapters import tray_loads
-from drystow.web.batches.dryness_words import keeping_words
 from drystow.web.batches.evidence_adapters import question_of
 from drystow.web.batches.judged import TrayJudged, judged
 from drystow.web.batches.judging import JudgementState
 from drystow.web.batches.models import Batch, Happening, Judgement, PressureRise, Sample, Unproved
-from drystow.web.batches.proof_view import trays_view
-from drystow.web.batches.proofforms import SHORT
-from drystow.web.batches.solids import dry_mass
+from drystow.web.batches.proof_view import dry_mass, keeping_words, trays_view
+from drystow.web.batches.runforms import SHORT
 from tests.web.batch_rows import BERRIES, CHICKEN, a_batch, a_weighing, an_item, on_tray
 from tests.web.queries import queries
 

@@ -13,7 +13,7 @@ from django.utils import timezone
 
 from drystow.web.batches import judging
 from drystow.web.batches.models import Batch, Happening, Weighing
-from drystow.web.batches.photos import LARGEST, picture_kind
+from drystow.web.batches.runforms import LARGEST, picture_kind
 from tests.web.batch_rows import a_batch, an_item, on_tray
 
 TIMES = {"total_h": {"p10": 20.0, "p50": 24.0, "p90": 30.0}}

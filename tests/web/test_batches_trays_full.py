@@ -8,8 +8,8 @@ from django.test import Client
 
 from drystow.foods import table
 from drystow.web.batches.adapters import dryer_of, load_of, predict_overload, tray_loads
-from drystow.web.batches.excess import excess_of
 from drystow.web.batches.models import Batch, Load
+from drystow.web.batches.traypicture import excess_of
 from tests.web.batch_rows import BERRIES, a_batch, an_item, on_tray
 
 PART = {"HX-Request": "true"}

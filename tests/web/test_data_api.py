@@ -13,7 +13,7 @@ from django.test import Client
 
 from drystow.machine.loadfile import parse_load
 from drystow.machine.run import simulate
-from drystow.reports.load_json import load_json
+from drystow.reports.plain_data import load_json
 from drystow.web.accounts import people, tokens
 from drystow.web.accounts.models import ApiToken
 from drystow.web.accounts.tokens import new_token

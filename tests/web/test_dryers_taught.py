@@ -11,8 +11,8 @@ from django.urls import reverse
 from drystow.web.batches import teaching
 from drystow.web.batches.adapters import predict
 from drystow.web.batches.models import Batch
+from drystow.web.dryers.adapters import calibration_for
 from drystow.web.dryers.models import Dryer, Learned
-from drystow.web.dryers.taught import calibration_for
 from drystow.web.kit import records
 from tests.web.batch_rows import CARROTS, a_batch, an_item, on_tray
 

@@ -10,7 +10,7 @@ from django.utils import timezone
 from drystow.foods import table
 from drystow.web.kit import records
 from drystow.web.kit.models import Change
-from drystow.web.pantry import codes, dates
+from drystow.web.pantry import actions, dates
 from drystow.web.pantry.models import Movement, Package, Place
 from drystow.web.pantry.readings import add_readings
 from tests.engine.test_reports_water_back import SHOWN, check_sum
@@ -225,15 +225,15 @@ def test_a_code_that_is_taken_is_drawn_again(monkeypatch: pytest.MonkeyPatch) ->
     cellar = place()
     first = package(cellar)
     drawn = iter([first.code, first.code, "ZZZZZ9"])
-    monkeypatch.setattr(codes, "new_code", lambda: next(drawn))
+    monkeypatch.setattr(actions, "new_code", lambda: next(drawn))
     assert package(cellar).code == "ZZZZZ9"
     assert Package.objects.count() == 2
 
 
 def test_codes_have_no_letters_that_look_alike() -> None:
-    drawn = "".join(codes.new_code() for _ in range(500))
+    drawn = "".join(actions.new_code() for _ in range(500))
     assert not set(drawn) & set("0O1ILU")
-    assert len(codes.ALPHABET) ** codes.LENGTH > 500_000_000
+    assert len(actions.ALPHABET) ** actions.LENGTH > 500_000_000
 
 
 def test_raw_is_what_the_package_says_not_the_table(client: Client) -> None:

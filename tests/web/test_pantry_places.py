@@ -3,8 +3,8 @@
 import pytest
 from django.test import Client
 
-from drystow.web.pantry.climate import Climate
 from drystow.web.pantry.models import Place, PlaceReading
+from drystow.web.pantry.readings import Climate
 from tests.web.pantry_rows import package, place
 from tests.web.queries import queries
 

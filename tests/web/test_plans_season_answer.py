@@ -7,7 +7,7 @@ from drystow.planning.season.answer import try_seasons
 from drystow.web.kit import records
 from drystow.web.plans.models import Crop, Season, Tried
 from drystow.web.season import trying
-from drystow.web.season.numbers import number_rows
+from drystow.web.season.season_view import number_rows
 from drystow.web.season.spec import garden_of, season_basis
 from tests.web.queries import queries
 from tests.web.season_rows import a_choice, a_crop, a_full_season, a_season

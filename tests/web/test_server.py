@@ -15,7 +15,7 @@ import pytest
 
 from drystow import web
 from drystow.errors import InputError
-from drystow.web.batches import photos
+from drystow.web.batches import runforms
 from drystow.web.bodies import most_bytes
 from drystow.web.data.forms import MOST_LOAD
 from drystow.web.folder import KEY_FILE, data_folder, secret_key
@@ -202,7 +202,7 @@ def test_every_form_that_takes_a_file_has_an_address_that_takes_it() -> None:
     folder = Path(web.__file__).parent
     forms = {path.name for path in folder.rglob("*.html") if "multipart/form-data" in path.read_text(encoding="utf-8")}
     files = {
-        "running.html": [("/batches/1/running/note/", photos.LARGEST)],
+        "running.html": [("/batches/1/running/note/", runforms.LARGEST)],
         "overview.html": [("/data/restore/", 1_900_000_000), ("/data/load/", MOST_LOAD)],
         "file.html": [("/plans/file/", LOTS_FILE), ("/dryers/1/readings/file/", csvfile.MOST_BYTES)],
     }

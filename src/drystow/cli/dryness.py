@@ -44,7 +44,7 @@ def dryness_command(
     """Is it dry? Tells how dry each tray is, and how sure that is, from weighings and other evidence."""
     from drystow.evidence.dryness.batch_file import read_batch
     from drystow.evidence.dryness.judge import judge
-    from drystow.reports.dryness_json import dryness_json
+    from drystow.reports.plain_data import dryness_json
 
     batch = read_batch(batch_file)
     with progress_bar(hidden=as_json) as progress:

@@ -39,7 +39,7 @@ def find_command(
             "text", msg("nothing in the table resembles '{words}'; try fewer or simpler words", words=words[:60])
         )
     if as_json:
-        from drystow.reports.food_json import food_summary
+        from drystow.reports.plain_data import food_summary
 
         print_json({"query": words, "foods": [food_summary(food) for food in foods]})
         return
@@ -81,12 +81,12 @@ def one_food(words: str) -> Any:
 def _whole(food: Any) -> dict[str, Any]:
     from dataclasses import asdict
 
-    from drystow.drying.targets import target_moisture
+    from drystow.drying.layer import target_moisture
     from drystow.errors import InputError
     from drystow.properties.glass import collapse_limits
     from drystow.properties.ice import initial_freezing_point
     from drystow.properties.suitability import suitability
-    from drystow.reports.food_json import food_summary
+    from drystow.reports.plain_data import food_summary
     from drystow.units import celsius
 
     verdict = suitability(food)

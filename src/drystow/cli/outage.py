@@ -20,7 +20,7 @@ from drystow.messages import msg, ranged
 
 if TYPE_CHECKING:
     from drystow.evidence.band import Band
-    from drystow.evidence.outage.result import OutageResult
+    from drystow.evidence.outage.advice import OutageResult
 
 
 def outage_command(
@@ -33,7 +33,7 @@ def outage_command(
     units: UnitsOption = Units.US,
 ) -> None:
     """Tell what a power outage did to each tray and what to do with it."""
-    from drystow.evidence.outage.result import Outage
+    from drystow.evidence.outage.advice import Outage
     from drystow.evidence.outage.simulate import survive
     from drystow.machine.loadfile import read_load
     from drystow.units import parse

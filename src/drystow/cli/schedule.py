@@ -52,7 +52,7 @@ def schedule_command(
     from drystow.planning.schedule.plan import schedule
     from drystow.planning.schedule.plan_file import read_lots
     from drystow.planning.schedule.solver import load_solver
-    from drystow.reports.schedule_json import schedule_dict
+    from drystow.reports.plain_data import schedule_dict
 
     lots = read_lots(plan_file)
     load_solver()
@@ -104,7 +104,7 @@ def _tell(made: "Schedule", shopping: "Shopping", units: str) -> None:
 
 
 def _beside(lot: "PlannedLot") -> str:
-    from drystow.planning.schedule.too_old import verdict_words
+    from drystow.planning.schedule.cold_storage import verdict_words
 
     if lot.verdict:
         return f" ({verdict_words(lot.verdict)})"

@@ -21,9 +21,8 @@ from drystow.cli.output import (
 from drystow.messages import listed, msg, msg_many
 
 if TYPE_CHECKING:
-    from drystow.planning.season.answer import ChoiceAnswer, SeasonAnswer
+    from drystow.planning.season.answer import ChoiceAnswer, Pay, SeasonAnswer
     from drystow.planning.season.garden import Range
-    from drystow.planning.season.money import Pay
 
 WEEKS_TOLD = 3
 
@@ -48,7 +47,7 @@ def season_command(
     """Test garden seasons: is one dryer enough, and would a larger one pay for itself?"""
     from drystow.planning.season.answer import try_seasons
     from drystow.planning.season.garden_file import read_garden
-    from drystow.reports.season_json import season_dict
+    from drystow.reports.plain_data import season_dict
 
     garden = read_garden(garden_file)
     garden = replace(

@@ -48,7 +48,7 @@ def simulate_command(
     from drystow.machine.ensemble import simulate_spread, with_middle_times
     from drystow.machine.loadfile import read_load
     from drystow.machine.run import simulate
-    from drystow.reports.load_json import load_json
+    from drystow.reports.plain_data import load_json
 
     load = read_load(load_file)
     result = simulate(load)
@@ -126,7 +126,7 @@ def _tell(result: "LoadResult", spread: "Spread | None", units: str) -> None:
 
 
 def _certainty(spread: "Spread | None") -> tuple[str, ...]:
-    from drystow.machine.causes import main_causes
+    from drystow.machine.ensemble import main_causes
     from drystow.reports.text import unending_text
 
     if spread is None:

@@ -138,3 +138,12 @@ def layer_depth(shape: str, length: float, dried: Numeric) -> Numeric:
         result: Numeric = -0.5 * length * np.log(left)
         return result
     return length * (left ** (-1.0 / 3.0) - 1.0)
+
+
+def target_moisture(food_class: str) -> float:
+    """Residual moisture to aim for, wet basis [-].
+
+    food_class: one of the food classes
+    Source: target-practice, 1 to 3% for fruit and vegetables, 1 to 2% for meat and egg.
+    """
+    return float(class_row(food_class)["target"])

@@ -1,25 +1,84 @@
-"""Everything that can end the keeping of a package, one function each."""
+"""Everything that can end the keeping of a package, one function each, and how fast quality goes, by temperature."""
 
 import tomllib
 from collections.abc import Callable
 from dataclasses import dataclass
 from functools import cache
 from importlib.resources import files
-from math import inf
+from math import exp, inf, log
 from typing import Any
 
 import numpy as np
 
-from drystow.constants import ZERO_CELSIUS
+from drystow.constants import GAS_CONSTANT, ZERO_CELSIUS
+from drystow.errors import CELSIUS_HINT, check_range
 from drystow.foods.kinds import class_row, is_a, of_relatives
 from drystow.foods.model import Food
-from drystow.keeping.kinetics import life_in_store
 from drystow.messages import msg
 from drystow.packing.moisture import time_to_moisture
 from drystow.packing.plan import PackPlan
-from drystow.packing.seasons import DAY, YEAR, mean_temperature
+from drystow.packing.seasons import DAY, YEAR, StoreSeason, course, mean_temperature
 from drystow.properties.sorption import gab_moisture, water_activity_at
 from drystow.shown import between, quantity
+
+KILOJOULE_HINT = msg("1 kJ/mol is 1000 J/mol")
+
+
+def speed_ratio(activation_energy: float, temperature: float, reference: float) -> float:
+    """How many times faster a reaction runs than at a reference temperature [-].
+
+    activation_energy: of the reaction [J/mol]
+    temperature: at which it runs [K]
+    reference: temperature of the known rate [K]
+    Valid: no change of mechanism between the two, such as a glass transition.
+    Source: arrhenius.
+
+    >>> print(f"{speed_ratio(100e3, 298.15, 288.15):.2f}")
+    4.05
+    """
+    check_range("activation_energy", activation_energy, 0, 1e6, "J/mol", hint=KILOJOULE_HINT)
+    check_range("temperature", temperature, 200, 400, "K", hint=CELSIUS_HINT)
+    check_range("reference", reference, 200, 400, "K", hint=CELSIUS_HINT)
+    return exp(activation_energy / GAS_CONSTANT * (1 / reference - 1 / temperature))
+
+
+def activation_energy(q10: float, temperature: float) -> float:
+    """Activation energy that makes a reaction q10 times faster over the next 10 K [J/mol].
+
+    q10: ratio of the speeds [-]
+    temperature: the lower of the two [K]
+    Valid: q10 from 1.
+    Source: arrhenius.
+
+    >>> print(f"{activation_energy(2.0, 294.15) / 1000:.1f}")
+    51.6
+    """
+    check_range("q10", q10, 1, 20, "")
+    check_range("temperature", temperature, 200, 400, "K", hint=CELSIUS_HINT)
+    return log(q10) * GAS_CONSTANT * temperature * (temperature + 10) / 10
+
+
+def life_in_store(
+    reference_life: float, reference: float, activation_energy: float, seasons: tuple[StoreSeason, ...]
+) -> float:
+    """Life at the temperatures of a store, from the life at one temperature; infinite beyond 100 years [s].
+
+    reference_life: life at the reference temperature [s]
+    reference: temperature of that life [K]
+    activation_energy: of what ends the life [J/mol]
+    seasons: of the store, repeated from the day of packing
+    Valid: shares of the life used up add, whatever their order.
+    Source: arrhenius.
+    """
+    check_range("reference_life", reference_life, 0, 1e12, "s")
+    used = 0.0
+    for start, season in course(seasons, 100 * YEAR):
+        rate = speed_ratio(activation_energy, season.temperature, reference) / reference_life if reference_life else inf
+        if used + rate * season.duration >= 1:
+            return start + (1 - used) / rate
+        used += rate * season.duration
+    return inf
+
 
 NO_STUDY = msg("planning estimate, not from a storage study")
 CARRIED_OVER = msg("planning estimate, based on a 24-month storage study of potato, apple and carrot")

@@ -6,17 +6,85 @@ from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass, field, replace
 from typing import Any
 
+import numba
 import numpy as np
 
 from drystow.errors import InputError, check_range
-from drystow.machine.ensemble_kernel import LOOK_MACHINE, run_chunk
+from drystow.machine import stepper
+from drystow.machine.events import MARKS, RECORD
+from drystow.machine.layout import MACHINE_STATES, STATES_PER_TRAY, Tray
 from drystow.machine.load import LONGEST, Load
 from drystow.machine.result import LoadResult
 from drystow.machine.run import NO_BALANCE, drying_program, freeze_load, start_of_drying
-from drystow.machine.sampling import UNCALIBRATED, Calibration, drawn_numbers, load_samples
+from drystow.machine.sampling import PER_ITEM, SHARED, UNCALIBRATED, Calibration, column, drawn_numbers, load_samples
 from drystow.machine.stepper import FAILED
 from drystow.messages import msg
 from drystow.numerics import Array
+
+MOST_ROWS = 1500  # records of a member behind its looks; later ones are left out
+LOOK_MACHINE = 4  # shelf [K], pressure [Pa], trap ice surface [K], vapour [kg/s]
+FIRST_GUESS = 240.0  # of the ice fronts [K]
+
+
+@numba.njit(cache=True, error_model="numpy", nogil=True)
+def _run_chunk(
+    trays: Array,
+    machines: Array,
+    program: Array,
+    offsets: Array,
+    shelf: float,
+    tolerance: float,
+    longest: float,
+    looks: Array,
+    times: Array,
+    ends: Array,
+    endings: Array,
+    foods: Array,
+    around: Array,
+) -> None:
+    members, count = trays.shape[0], trays.shape[1]
+    rows = np.empty((MOST_ROWS if looks.size > 0 else 0, RECORD + 3 * count))
+    state = np.empty(MACHINE_STATES + STATES_PER_TRAY * count)
+    fronts = np.empty(count)
+    marks = np.empty(MARKS)
+    steps = program.copy()
+    for member in range(members):
+        state[:] = 0.0
+        state[0] = shelf
+        for j in range(count):
+            state[MACHINE_STATES + STATES_PER_TRAY * j] = 1.0
+            state[MACHINE_STATES + STATES_PER_TRAY * j + 2] = shelf
+            fronts[j] = min(FIRST_GUESS, trays[member, j, Tray.THAW])
+        steps[:, 1] = program[:, 1] + offsets[member]
+        times[member] = np.nan
+        marks[:] = 0.0
+        marks[0] = marks[1] = marks[3] = np.nan
+        ending, kept, end = stepper.run(
+            state, steps, trays[member], machines[member], fronts, tolerance, longest, times[member], marks, rows
+        )
+        endings[member], ends[member] = ending, end
+        if kept == 0:
+            continue
+        at = 0
+        for look in range(looks.size):
+            moment = min(looks[look], rows[kept - 1, 0])
+            while at < kept - 2 and rows[at + 1, 0] < moment:
+                at += 1
+            following = min(at + 1, kept - 1)
+            length = rows[following, 0] - rows[at, 0]
+            share = (moment - rows[at, 0]) / length if length > 0.0 else 1.0
+            share = min(max(share, 0.0), 1.0)
+            for entry in range(LOOK_MACHINE):
+                before, after = rows[at, 1 + entry], rows[following, 1 + entry]
+                around[member, look, entry] = before + share * (after - before)
+            for j in range(count):
+                for part in range(3):
+                    place = RECORD + 3 * j + part
+                    foods[member, look, j, part] = rows[at, place] + share * (rows[following, place] - rows[at, place])
+
+
+run_chunk: Any = _run_chunk
+
 
 PERCENTILES = (10.0, 50.0, 90.0)
 ENSEMBLE_TOLERANCE = 1e-4  # relative error of a step: far below what the spreads leave open
@@ -264,3 +332,84 @@ def _gather(executor: Executor, parts: list[tuple[Any, ...]], tick: Callable[[in
         answers.append(future.result())
         tick(len(answers[-1][1]))
     return answers
+
+
+FEWEST = 150
+"""Members below which no shares are given. Source: drystow-default."""
+
+WORTH_TELLING = 0.1  # share of the variance
+
+WORDS = {
+    "contact": msg("heat from shelf to food"),
+    "refrigeration": msg("cooling power"),
+    "vapour": msg("the vapor's way to the trap"),
+    "air": msg("leaks and pump"),
+    "shelf": msg("shelf thermometer"),
+    "freezing": msg("freezing time"),
+    "water": msg("water in the food"),
+    "thickness": msg("thickness of the pieces"),
+    "resistance": msg("how easily vapor passes the dried layer"),
+    "conductivity": msg("how well the dried layer carries heat"),
+    "desorption": msg("speed of the last drying"),
+    "isotherm": msg("how the dried food holds moisture"),
+    "position": msg("tray position"),
+}
+"""Each cause in a cook's words."""
+
+
+@dataclass(frozen=True)
+class Cause:
+    """One cause of uncertainty.
+
+    key: as in `draws.SHARED` or `draws.PER_ITEM`
+    words: in a cook's words
+    share: of the variance that it brings by itself [-]
+    """
+
+    key: str
+    words: str
+    share: float
+
+
+def causes_of(runs: Members, times: Array, item: int | None = None) -> tuple[Cause, ...]:
+    """Return the causes of a time's uncertainty, the largest first; empty with too few members.
+
+    The share of a cause is its first-order effect: the part of the variance that a quadratic curve in the cause's own
+    draws explains, lessened for the number of terms. Shares add up to about 1 when causes do not act together.
+
+    runs: the members
+    times: one time per member, NaN members are left out [s]
+    item: only this tray item's own causes beside the shared ones; None: those of all items
+    Source: saltelli2008, first-order sensitivity from given data.
+    """
+    good = np.isfinite(times)
+    if good.sum() < FEWEST:
+        return ()
+    wanted: Array = times[good] - times[good].mean()
+    total = float(wanted @ wanted)
+    if total <= 0.0:
+        return ()
+    items = range(runs.moisture.shape[2]) if item is None else (item,)
+    found = []
+    for key in (*SHARED, *PER_ITEM):
+        columns = [column(key)] if key in SHARED else [column(key, number) for number in items]
+        drawn = runs.draws[good][:, columns]
+        terms = np.concatenate([drawn, drawn**2 - 1.0], axis=1)
+        terms = terms - terms.mean(axis=0)
+        fit, *_rest = np.linalg.lstsq(terms, wanted, rcond=None)
+        left = wanted - terms @ fit
+        freedom = len(wanted) - 1
+        share = 1.0 - float(left @ left) / total * freedom / max(freedom - terms.shape[1], 1)
+        found.append(Cause(key, WORDS[key], max(share, 0.0)))
+    return tuple(sorted(found, key=lambda cause: -cause.share))
+
+
+def main_causes(runs: Members, times: Array, item: int | None = None) -> tuple[str, ...]:
+    """Return the causes worth telling with their share, at most three.
+
+    runs: the members
+    times: one time per member [s]
+    item: as in `causes_of`
+    """
+    worth = [cause for cause in causes_of(runs, times, item) if cause.share >= WORTH_TELLING][:3]
+    return tuple(msg("{cause} ({share:.0f}%)", cause=cause.words, share=100.0 * cause.share) for cause in worth)

@@ -5,8 +5,7 @@ from dataclasses import dataclass, replace
 from typing import Any
 
 from drystow.constants import ZERO_CELSIUS
-from drystow.drying.layer import SHAPES, DriedLayer, layer_of_class
-from drystow.drying.targets import target_moisture
+from drystow.drying.layer import SHAPES, DriedLayer, layer_of_class, target_moisture
 from drystow.errors import InputError
 from drystow.fields import Fields
 from drystow.foods.model import Food

@@ -16,7 +16,7 @@ from drystow.foods.kinds import is_a, of_relatives
 from drystow.foods.model import Composition
 from drystow.messages import msg
 from drystow.numerics import Numeric
-from drystow.properties.sugars import solutes
+from drystow.properties.ice import solutes
 from drystow.shown import quantity
 
 WATER_GLASS_TEMPERATURE = 138.0

@@ -1,14 +1,71 @@
 """How much of a food's water is ice, at which temperature it starts, and how much never freezes."""
 
+from dataclasses import dataclass
+
 import numpy as np
 
 from drystow.constants import FUSION_HEAT, ZERO_CELSIUS
 from drystow.errors import InputError, check_range
-from drystow.foods.kinds import is_a
+from drystow.foods.kinds import is_a, property_of
 from drystow.foods.model import Composition
 from drystow.messages import msg
 from drystow.numerics import Numeric
-from drystow.properties.sugars import ACID_MOLAR_MASS, SUGAR_MOLAR_MASS, solutes
+
+SUGAR_MOLAR_MASS = {
+    "fructose": 0.18016,
+    "glucose": 0.18016,
+    "galactose": 0.18016,
+    "sucrose": 0.34230,
+    "lactose": 0.34230,
+    "maltose": 0.34230,
+    "trehalose": 0.34230,
+}
+"""Molar masses of the sugars [kg/mol]. Source: iupac."""
+
+ACID_MOLAR_MASS = 0.165
+"""Molar mass of the fruit acids, between malic 0.134 and citric 0.192 [kg/mol]. Source: iupac."""
+
+
+@dataclass(frozen=True)
+class SugarSplit:
+    """The single sugars of a kind of food.
+
+    shares: of the total sugars, by name
+    acid: organic acid per carbohydrate without fibre [-]
+    spread: usual difference of one share between foods of this kind [-]
+    source: key in sources.toml
+    mark: how the shares are known
+    """
+
+    shares: dict[str, float]
+    acid: float
+    spread: float
+    source: str
+    mark: str
+
+
+def sugar_split(food_class: str, like: tuple[str, ...] = ()) -> SugarSplit:
+    """Return the single sugars of a food from the kinds that it is like, else from its class.
+
+    food_class: one of the food classes
+    like: kinds of food that it is like
+    """
+    row = property_of("sugars", food_class, like)
+    return SugarSplit(row["shares"], row["acid"], row["spread"], row["source"], row["mark"])
+
+
+def solutes(composition: Composition, food_class: str, like: tuple[str, ...] = ()) -> dict[str, float]:
+    """Return the mass fractions of single sugars and ``acid`` in the food, wet basis.
+
+    composition: of the food
+    food_class: one of the food classes
+    like: kinds of food that it is like
+    """
+    split = sugar_split(food_class, like)
+    parts = {sugar: share * composition.sugars for sugar, share in split.shares.items()}
+    parts["acid"] = min(split.acid * composition.carbohydrate, max(composition.carbohydrate - composition.sugars, 0.0))
+    return parts
+
 
 CRYOSCOPIC = 1.86
 """Freezing point depression of water [K kg/mol]. Source: cryoscopy."""

@@ -19,8 +19,7 @@ from drystow.reports.codes import (
     gs1_text,
     lot_code,
 )
-from drystow.reports.label_layout import BOLD, ITALIC, JOINT, REGULAR, SEMIBOLD, Wording, lay_out, smallest_size
-from drystow.reports.metrics import Runs
+from drystow.reports.label_layout import BOLD, ITALIC, JOINT, REGULAR, SEMIBOLD, Runs, Wording, lay_out, smallest_size
 from drystow.reports.sheets import LabelSheet
 from drystow.reports.text import net_weight_text, plain, water_back
 from drystow.reports.typeset import typeset, words_of

@@ -6,7 +6,7 @@ from drystow.messages import Message, msg
 from drystow.reports.charts import COLOURS, INK, MUTED, Datasets, Spec, configured, on_rows
 from drystow.reports.pictures import Picture
 
-SIZE = {"width": 560, "height": 220}
+LEARNED_SIZE = {"width": 560, "height": 220}
 BAND = 0.18  # opacity
 
 
@@ -54,5 +54,5 @@ def _chart(steps: Sequence[tuple[float, float, float]], truth: float | None) -> 
     ]
     if truth is not None:
         layers.append(on_rows(data, [{"at": 100.0 * truth}]).encode(y="at:Q").mark_rule(color=INK, strokeWidth=1.5))
-    chart = alt.layer(*layers).properties(**SIZE, background="white")
+    chart = alt.layer(*layers).properties(**LEARNED_SIZE, background="white")
     return {**configured(chart).to_dict(validate=False), "datasets": data}

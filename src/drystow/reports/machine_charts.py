@@ -1,12 +1,11 @@
-"""Charts of the machine: pressure, vapour, ice on the trap, electricity."""
+"""Charts of the machine: pressure, vapor, ice on the trap, electricity."""
 
 import numpy as np
 
 from drystow.costs.batch import JOULES_PER_KWH
 from drystow.machine.result import LoadResult
 from drystow.messages import msg
-from drystow.reports.chart_lines import ChartLine
-from drystow.reports.charts import COLOURS, DASHES, INK, SOLID, Spec, line_chart, to_display_array
+from drystow.reports.charts import COLOURS, DASHES, INK, SOLID, ChartLine, Spec, line_chart, to_display_array
 from drystow.shown import DISPLAY, to_display
 from drystow.units import hours
 

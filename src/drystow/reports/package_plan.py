@@ -8,9 +8,8 @@ from typing import Any
 from drystow.days import day_text
 from drystow.errors import InputError
 from drystow.foods.marks import raw_line
-from drystow.keeping.keeps import Keeps, keeps_closed
 from drystow.keeping.limits import Limit, evidence_word
-from drystow.keeping.shelf_life import KeepingResult, shelf_life
+from drystow.keeping.shelf_life import KeepingResult, Keeps, keeps_closed, shelf_life
 from drystow.messages import ends, msg
 from drystow.packing.packfile import PackFile
 from drystow.packing.plan import PackPlan, describe_time, pack_batch

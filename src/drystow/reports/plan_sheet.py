@@ -7,10 +7,10 @@ from typing import Any
 
 from drystow.days import day_text
 from drystow.messages import Reader, Translate, english, msg, told
-from drystow.planning.schedule.too_old import verdict_words
+from drystow.planning.schedule.cold_storage import verdict_words
 from drystow.reports.charts import chart_svg
 from drystow.reports.schedule_chart import schedule_pictures
-from drystow.reports.schedule_days import Days
+from drystow.reports.schedule_layout import Days
 from drystow.reports.text import mass_text, plain, sentence
 from drystow.reports.typeset import paper_name, typeset, words_of
 

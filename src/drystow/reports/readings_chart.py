@@ -8,8 +8,17 @@ from typing import Any
 from drystow.days import axis_format
 from drystow.messages import Message, msg
 from drystow.numerics import Array
-from drystow.reports.chart_lines import ChartLine
-from drystow.reports.charts import COLOURS, DASHES, DAY_AXIS, Datasets, Spec, configured, on_rows, to_display_array
+from drystow.reports.charts import (
+    COLOURS,
+    DASHES,
+    DAY_AXIS,
+    ChartLine,
+    Datasets,
+    Spec,
+    configured,
+    on_rows,
+    to_display_array,
+)
 from drystow.reports.pictures import Picture
 from drystow.shown import DISPLAY, show
 

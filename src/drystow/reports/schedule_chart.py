@@ -10,12 +10,100 @@ from dataclasses import replace
 from datetime import date, datetime, timedelta
 from math import ceil
 
-from drystow.days import day_text
+from drystow.days import DAYS, day_text
 from drystow.messages import msg
+from drystow.reports.charts import Spec
 from drystow.reports.pictures import Picture
-from drystow.reports.schedule_days import Days
+from drystow.reports.schedule_layout import (
+    BOLD,
+    LETTER,
+    BatchBar,
+    Days,
+    Scale,
+    bar_boxes,
+    box,
+    drawn,
+    month_day,
+    named,
+    short,
+    stacked,
+    text,
+    wrapped,
+)
 from drystow.reports.schedule_upright import upright
-from drystow.reports.schedule_wide import wide
+from drystow.reports.text import plain
+
+HEAD, LANE, BAR, GAP = 36, 68, 26, 8  # px: of the days above, of a lane, of the bar in it, above the bar
+LINE = 13  # px of a line of names below the bar
+FREEZER_LINE = 18  # px for each food that waits
+NAMES = 84  # px left for the names of the lanes
+NOW = 14  # px of the word below
+WHOLE_DATE = 46  # px that a day needs for its month
+
+
+def wide(days: Days, width: int) -> Spec:
+    """Return the specification.
+
+    days: of the plan
+    width: of the drawing [px]
+    """
+    hours = (days.end - days.begin).total_seconds() / 3600.0
+    scale = Scale(days, (width - NAMES) / hours, NAMES)
+    waiting = stacked(days.frozen)
+    lines = max((line + 1 for line, _one in waiting), default=0)
+    top = HEAD + LANE * len(days.dryers)
+    bottom = top + (FREEZER_LINE * lines + 12 if lines else 0)
+    height = bottom + (NOW if scale.has_now else 0)
+    boxes = [box(scale.at(begin), HEAD, scale.at(end), top, "away") for begin, end in days.away]
+    texts: list[Spec] = []
+    for day in scale.midnights:
+        at = scale.at(day)
+        date = month_day(day) if 24 * scale.hour >= WHOLE_DATE else str(day.day)
+        boxes.append(box(at, 0, at + 0.8, bottom, "line"))
+        texts += [text(at + 4, 13, DAYS[day.weekday()], "bold"), text(at + 4, 27, date, "quiet")]
+    for lane, name in enumerate(days.dryers):
+        y = HEAD + lane * LANE
+        boxes.append(box(0, y, width, y + 0.8, "line"))
+        told = wrapped(plain(name).split(), int(NAMES / BOLD), 2)
+        texts += [text(0, y + GAP + 17 + LINE * line, words, "bold") for line, words in enumerate(told)]
+    for lane, begin, end, reason in days.stops:
+        y, left, right = HEAD + lane * LANE + GAP, scale.at(begin), scale.at(end)
+        boxes.append(box(left, y, right, y + BAR, "stop"))
+        if right - left - 4 >= len(reason) * LETTER:
+            texts.append(text(left + 3, y + 17, reason, "plain"))
+    for bar in days.bars:
+        y = HEAD + bar.dryer * LANE + GAP
+        along = (scale.at(bar.start), scale.at(bar.dry), scale.at(bar.end))
+        boxes += bar_boxes(along, (y, y + BAR), bar.made, down=False)
+        texts += _texts(scale, bar)
+    if lines:
+        boxes.append(box(0, top, width, top + 0.8, "line"))
+        texts.append(text(0, top + 20, msg("Freezer"), "bold"))
+    for line, one in waiting:
+        y, left = top + 8 + line * FREEZER_LINE, scale.at(one.start)
+        boxes.append(box(left, y, scale.at(one.end), y + FREEZER_LINE - 3, "frozen"))
+        texts.append(text(left + 3, y + 11.5, short(one.food, int((width - left) / LETTER)), "plain"))
+    if scale.has_now and days.now is not None:
+        at = scale.at(days.now)
+        boxes.append(box(at - 0.75, HEAD - 3, at + 0.75, bottom, "now"))
+        texts.append(text(at, height - 3, msg("now"), "now"))
+    return drawn(boxes, texts, width, height)
+
+
+def _texts(scale: Scale, bar: BatchBar) -> list[Spec]:
+    """Return the number in the bar, and the foods below it as far as the next one."""
+    days, y, left = scale.days, HEAD + bar.dryer * LANE + GAP, scale.at(bar.start)
+    later = [one.start for one in days.bars if one.dryer == bar.dryer and one.start > bar.start]
+    room = scale.at(min(later, default=days.end)) - left - 6
+    number = text(left + 5, y + 18, str(bar.number), "on" if bar.made else "bold")
+    return [
+        number,
+        *(
+            text(left + 2, y + BAR + LINE * (line + 1), words, "plain")
+            for line, words in enumerate(named(bar.foods, int(room / LETTER), 2))
+        ),
+    ]
+
 
 MOST_DAYS = 14  # in one wide picture; longer plans get several
 

@@ -3,10 +3,11 @@
 from drystow.days import DAYS
 from drystow.messages import msg
 from drystow.reports.charts import Spec
-from drystow.reports.schedule_days import BatchBar, Days
 from drystow.reports.schedule_layout import (
     BOLD,
     LETTER,
+    BatchBar,
+    Days,
     Scale,
     bar_boxes,
     box,

@@ -8,8 +8,7 @@ import numpy as np
 
 from drystow.days import day_text
 from drystow.messages import msg
-from drystow.reports.chart_lines import ChartLine
-from drystow.reports.charts import COLOURS, DAY_AXIS, INK, SOLID, Datasets, Spec, configured, on_rows
+from drystow.reports.charts import COLOURS, DAY_AXIS, INK, SOLID, ChartLine, Datasets, Spec, configured, on_rows
 from drystow.reports.pictures import Picture
 from drystow.reports.text import mass_text
 from drystow.shown import DISPLAY, to_display

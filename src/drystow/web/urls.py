@@ -2,8 +2,7 @@
 
 from django.urls import include, path
 
-from drystow.web.site.views.files import batch_sheet, load_file
-from drystow.web.site.views.load import show_load
+from drystow.web.site.views.load import batch_sheet, load_file, show_load
 
 APPS = (
     "site",

@@ -9,7 +9,6 @@ from scipy.stats import chi2
 
 from drystow.errors import check_range
 from drystow.evidence.band import Band
-from drystow.evidence.dryness.checking import check_seen
 from drystow.evidence.dryness.courses import (
     WAITS,
     View,
@@ -22,12 +21,26 @@ from drystow.evidence.dryness.courses import (
 )
 from drystow.evidence.dryness.next_weighing import LEAST_WAIT, NEAR, weigh_again
 from drystow.evidence.dryness.observed import Evidence, clock_of, drying_time, rows_of, seen_at
-from drystow.evidence.dryness.posterior import adapt, columns_of, doubted, prior_of
+from drystow.evidence.dryness.posterior import (
+    adapt,
+    columns_of,
+    doubted,
+    effective_size,
+    equally_likely,
+    normalised,
+    prior_of,
+    quantile,
+    softened,
+)
 from drystow.evidence.dryness.reading import is_dry, more_time, solids_with, target_of
 from drystow.evidence.dryness.samples import LIKELIHOODS, drawn_activity
-from drystow.evidence.dryness.signals import OF_THE_CHAMBER, SIGNALS, fewer_readings
-from drystow.evidence.dryness.weighings import Likelihood, Signal, drawn_water, wet_moisture
-from drystow.evidence.dryness.weights import effective_size, equally_likely, normalised, quantile, softened
+from drystow.evidence.dryness.signals import OF_THE_CHAMBER, SIGNALS, check_seen, fewer_readings
+from drystow.evidence.dryness.weighings import (
+    Likelihood,
+    Signal,
+    drawn_water,
+    wet_moisture,
+)
 from drystow.evidence.dryness.words import contradiction_words, impossible_gain, verdict_words, wet_words
 from drystow.evidence.dryness.worst import wettest_activity, worst_piece
 from drystow.machine.ensemble import Executor, Members
@@ -278,3 +291,25 @@ def _notes(signals: tuple[Signal, ...], size: float, verdict: str) -> tuple[str,
     if signals and not any(signal.settles for signal in signals):
         notes.append(msg("two weighings with an hour of drying between them tell far more than one"))
     return tuple(notes)
+
+
+SHARES = (0.1, 0.5, 0.9)
+"""Of runs that end before the times of `last_dry` [-]. Source: definition."""
+
+
+def last_dry(trays: Sequence[Sequence[float]], shares: Sequence[float] = SHARES) -> tuple[float, ...]:
+    """Return the times by which all trays are dry, for some shares of runs [s].
+
+    trays: per tray, equally likely times that it needs, the shortest first; infinite: never [s]
+    shares: of runs [-]
+    Source: definition, largest of independent times.
+    Trays of one machine are late together; taken as independent, the middle comes out a little late, never early.
+
+    >>> last_dry([[1.0, 2.0, 3.0, 4.0], [2.0, 2.0, 2.0, 2.0]], [0.5, 0.9])
+    (2.0, 4.0)
+    """
+    moments = np.unique(np.concatenate([np.asarray(times, dtype=float) for times in trays]))
+    reached = np.prod(
+        [np.searchsorted(np.asarray(times, dtype=float), moments, side="right") / len(times) for times in trays], axis=0
+    )
+    return tuple(float(moments[min(int(np.argmax(reached >= share)), len(moments) - 1)]) for share in shares)

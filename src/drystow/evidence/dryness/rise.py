@@ -1,11 +1,10 @@
-"""How far the pressure rises while the way to the trap is closed: towards the ice's pressure, or hardly at all."""
+"""How far the pressure rises while the way to the trap is closed, and what a vacuum gauge shows of vapor."""
 
 import numpy as np
 
 from drystow.errors import InputError
 from drystow.evidence.dryness.chamber import FREE, air_of, closed_chamber, leak_rise, vapour_after
 from drystow.evidence.dryness.courses import View, place
-from drystow.evidence.dryness.gauge import GAUGES, SCALE
 from drystow.evidence.dryness.observed import ObservedRise
 from drystow.evidence.dryness.scatter import either, log_density, near, thinned, together
 from drystow.evidence.dryness.weighings import Signal
@@ -13,6 +12,28 @@ from drystow.messages import msg
 from drystow.numerics import Array
 from drystow.properties.water import TRIPLE_POINT_PRESSURE, ice_temperature
 from drystow.shown import between, quantity
+
+GAUGES = ((1.0, 0.4), (1.6, 0.6))
+"""What a gauge shows over the true pressure of water vapour, each with its chance [-]: one that feels the force on a
+membrane shows the truth, one that feels the loss of heat shows more. Source: gauge-vapour, drystow-default for the
+chances."""
+SCALE = 0.06  # error of a gauge's scale, the same in all its readings [-]; drystow-default
+
+
+def shown(air: Array, vapour: Array, factor: float) -> Array:
+    """Return what a gauge shows [Pa].
+
+    air: pressure of air [Pa]
+    vapour: pressure of water vapour [Pa]
+    factor: what it shows over the true pressure of vapour [-]
+    Source: gauge-vapour, gauges are set for air.
+
+    >>> float(shown(5.0, 10.0, 1.6))
+    21.0
+    """
+    result: Array = air + factor * vapour
+    return result
+
 
 MODEL = 0.25  # relative error of the vapour that comes [-]; drystow-default
 MEMORY = 4 * 3600.0  # over which it keeps its sign [s]; drystow-default

@@ -6,11 +6,9 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from drystow.evidence.learning.finished import Finished
-from drystow.evidence.learning.kalman import drawn
-from drystow.evidence.learning.learn import problem_of, simulation
+from drystow.evidence.learning.finished import TAILS, Finished, distances
+from drystow.evidence.learning.learn import drawn, problem_of, simulation
 from drystow.evidence.learning.learned import LearnedNumbers
-from drystow.evidence.learning.surprise import TAILS, distances
 from drystow.machine.ensemble import Executor
 from drystow.machine.load import Load
 from drystow.machine.sampling import (

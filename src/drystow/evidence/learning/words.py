@@ -9,7 +9,7 @@ import numpy as np
 from drystow.drying.layer import layer_of_class
 from drystow.evidence.band import NINE_IN_TEN as NINE_IN_TEN  # those who show these numbers read it here
 from drystow.evidence.band import Band, band
-from drystow.evidence.learning.kalman import drawn
+from drystow.evidence.learning.learn import drawn
 from drystow.evidence.learning.learned import CLASS_CAUSES, MACHINE_CAUSES, LearnedNumbers
 from drystow.machine.ensemble import Executor, simulate_members
 from drystow.machine.load import Load, ProgramStep

@@ -5,8 +5,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from drystow.errors import InputError
-from drystow.evidence.outage.advice import UNTOUCHED
-from drystow.evidence.outage.result import Outage
+from drystow.evidence.outage.advice import UNTOUCHED, Outage
 from drystow.evidence.outage.thawing import CORE_GONE, MACHINE, PER_ITEM, measure
 from drystow.freezing.piece import freeze_piece
 from drystow.machine import stepper

@@ -5,8 +5,16 @@ import numpy as np
 from drystow.constants import ZERO_CELSIUS
 from drystow.errors import InputError, check_range
 from drystow.evidence.band import PERCENTILES, band
-from drystow.evidence.outage.advice import CAUTIONS, COLD, DRY_ENOUGH, advise, notes_on
-from drystow.evidence.outage.result import Outage, OutageResult, TrayOutage
+from drystow.evidence.outage.advice import (
+    CAUTIONS,
+    COLD,
+    DRY_ENOUGH,
+    Outage,
+    OutageResult,
+    TrayOutage,
+    advise,
+    notes_on,
+)
 from drystow.evidence.outage.resumed import resumed
 from drystow.evidence.outage.thawing import CORE_GONE, MACHINE, PER_ITEM, Around, course, trap_heat
 from drystow.machine.ensemble import Members, simulate_members

@@ -7,10 +7,9 @@ from drystow.machine.sampling import UNCALIBRATED, Calibration, calibrated, load
 from drystow.messages import listed, msg
 from drystow.planning.load.basket import LoadRequest
 from drystow.planning.load.choices import GRID, UNUSED, Judge, State, in_order, load_of, missing, rank, worth
-from drystow.planning.load.infeasible import nearest
+from drystow.planning.load.infeasible import left_over, nearest, other_choices
 from drystow.planning.load.load_plan import LoadPlan, PlannedTray, Refusal, last_dry, times_of
 from drystow.planning.load.load_tables import load_tables
-from drystow.planning.load.other_ways import left_over, other_choices
 from drystow.planning.load.search import Moves, Tick, search
 from drystow.planning.separation import cautions
 

@@ -10,8 +10,17 @@ from drystow.machine.sampling import UNCALIBRATED, Calibration
 from drystow.messages import msg
 from drystow.planning.program.search import Tick, fill
 from drystow.planning.program.shelf_steps import ROUND_TEMPERATURE, Bench, rounded
-from drystow.planning.program.stops import Stop, notes_of, stops_of, worst_of
-from drystow.planning.program.verifying import CONFIDENCES, Verified, Verifier, best_of, nearest_of
+from drystow.planning.program.verifying import (
+    CONFIDENCES,
+    Stop,
+    Verified,
+    Verifier,
+    best_of,
+    nearest_of,
+    notes_of,
+    stops_of,
+    worst_of,
+)
 
 MOST_STEPS = 3
 """Steps that a program has at most unless asked otherwise. Source: drystow-default."""

@@ -7,8 +7,8 @@ from typing import Any
 
 from drystow.errors import DrystowError
 from drystow.messages import Message, Translate, english, listed, msg, told
+from drystow.planning.schedule.cold_storage import verdict_words
 from drystow.planning.schedule.plan import PlannedBatch, PlannedLot, Schedule
-from drystow.planning.schedule.too_old import verdict_words
 
 PRODUCT = "-//Drystow//Plan of batches//EN"
 WORK = timedelta(minutes=30)  # that loading, unloading and packing take in the calendar; drystow-default

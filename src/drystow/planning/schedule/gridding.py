@@ -10,8 +10,8 @@ from drystow.machine.item import TrayItem
 from drystow.messages import msg
 from drystow.planning.schedule.arrivals import ArrivingLot, FixedBatch, Lots, LotTray, PlannedDryer
 from drystow.planning.schedule.batch_time import Reckoning, drying_time, mean_power
+from drystow.planning.schedule.cold_storage import LOOK, verdict_on
 from drystow.planning.schedule.grid import GridDryer, Job, ScheduleProblem, in_freezer
-from drystow.planning.schedule.too_old import LOOK, verdict_on
 from drystow.planning.separation import clash
 from drystow.planning.watching import Tick
 

@@ -10,8 +10,7 @@ from typing import Any
 from drystow.errors import DrystowError
 from drystow.messages import msg
 from drystow.planning.schedule.grid import Plan, Run, ScheduleProblem, duration, in_freezer, saved_mass, trimmed
-from drystow.planning.schedule.slots import Slot
-from drystow.planning.schedule.structure import canonical, cliques
+from drystow.planning.schedule.structure import Slot, canonical, cliques
 
 PATIENCE = 600.0  # even a search that counts its steps ends then [s]
 STEADY = 1.0  # the solver's own units of work that take about a second

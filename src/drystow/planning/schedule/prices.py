@@ -12,7 +12,7 @@ from numpy.typing import NDArray
 from scipy.sparse import csr_matrix
 
 from drystow.planning.schedule.grid import ScheduleProblem, in_freezer
-from drystow.planning.schedule.slots import Slot
+from drystow.planning.schedule.structure import Slot
 
 Floats = NDArray[np.float64]
 Ints = NDArray[np.int64]

@@ -6,6 +6,7 @@ from collections.abc import Callable, Iterable
 from dataclasses import dataclass, replace
 
 from drystow.messages import Message, msg
+from drystow.planning.schedule.cold_storage import DO_NOT_USE, too_old_words
 from drystow.planning.schedule.grid import (
     Plan,
     Run,
@@ -19,7 +20,6 @@ from drystow.planning.schedule.grid import (
     saved_mass,
 )
 from drystow.planning.schedule.solver import Solved
-from drystow.planning.schedule.too_old import DO_NOT_USE, too_old_words
 
 RELAXED: dict[str, Callable[[ScheduleProblem], ScheduleProblem]] = {
     "spoils": lambda one: replace(

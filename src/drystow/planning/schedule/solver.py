@@ -8,8 +8,7 @@ from dataclasses import dataclass, replace
 from drystow.planning.schedule.greedy import ORDERS, greedy
 from drystow.planning.schedule.grid import Plan, Run, ScheduleProblem, idle_steps, plan_cost, saved_mass, saved_value
 from drystow.planning.schedule.model import Effort, Model, load_solver
-from drystow.planning.schedule.slots import Slot, slots_of
-from drystow.planning.schedule.structure import canonical, equal_machines, moved_up, normal_starts
+from drystow.planning.schedule.structure import Slot, canonical, equal_machines, moved_up, normal_starts, slots_of
 from drystow.planning.schedule.value_search import Task, most_value, worth
 
 VALUE_SHARE = 0.85  # of the time, for what is wished and for value

@@ -14,11 +14,10 @@ from drystow.machine.load import Load
 from drystow.machine.sampling import Calibration
 from drystow.web.batches import run_readings as sensors
 from drystow.web.batches.adapters import load_of
-from drystow.web.batches.drying_clock import DryingClock, began_at, pauses_of
 from drystow.web.batches.models import Batch, Happening, PressureRise, Sample, Weighing
 from drystow.web.batches.models import Load as TrayLoad
-from drystow.web.batches.outage_adapters import power_cuts
-from drystow.web.dryers.taught import calibration_for
+from drystow.web.batches.outage_adapters import DryingClock, began_at, pauses_of, power_cuts
+from drystow.web.dryers.adapters import calibration_for
 
 KILO = 1000.0
 

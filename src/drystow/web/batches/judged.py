@@ -8,8 +8,7 @@ from typing import Any
 
 from drystow.errors import DrystowError, InputError
 from drystow.evidence.band import Band
-from drystow.evidence.dryness.finish import last_dry
-from drystow.evidence.dryness.judge import TrayDryness
+from drystow.evidence.dryness.judge import TrayDryness, last_dry
 from drystow.web.batches.evidence_adapters import Question
 from drystow.web.batches.models import Judgement
 from drystow.web.kit.words import sentence_again, sentence_json

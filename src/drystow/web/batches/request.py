@@ -4,8 +4,8 @@ from django.http import HttpRequest
 from django.shortcuts import get_object_or_404
 
 from drystow.web.batches.models import Batch
+from drystow.web.kit.reader import wished_units
 from drystow.web.kit.records import household
-from drystow.web.kit.wishes import wished_units
 
 
 def kept_batch(pk: int) -> Batch:

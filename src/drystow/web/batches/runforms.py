@@ -1,17 +1,55 @@
-"""Forms during and after a run: weighings, happenings, the end."""
+"""Forms during and after a run: weighings, happenings, photos, the end, and what proves that food is dry."""
 
+import secrets
 from datetime import timedelta
 from typing import Any
 
 from django import forms
+from django.core.exceptions import ValidationError
 from django.utils import timezone
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy as lazy
 
 from drystow.figures import typed
-from drystow.web.batches.models import Weighing
-from drystow.web.batches.photos import checked_photo
+from drystow.messages import msg
+from drystow.shown import between, quantity
+from drystow.web.batches.models import Batch, Happening, PressureRise, Sample, Weighing
 from drystow.web.kit.forms import KitchenForm, QuantityField, number_field
+from drystow.web.kit.words import later_words
+
+LARGEST = 8 * 1024 * 1024  # bytes
+TYPES = {"jpg": "image/jpeg", "png": "image/png", "webp": "image/webp"}
+
+
+def picture_kind(head: bytes) -> str | None:
+    """Return jpg, png or webp by the first bytes of a file, None for anything else.
+
+    head: at least the first 12 bytes
+    Source: definition, ISO/IEC 10918-1, ISO/IEC 15948 and RFC 9649.
+    """
+    if head.startswith(b"\xff\xd8\xff"):
+        return "jpg"
+    if head.startswith(b"\x89PNG\r\n\x1a\n"):
+        return "png"
+    if head[:4] == b"RIFF" and head[8:12] == b"WEBP":
+        return "webp"
+    return None
+
+
+def checked_photo(upload: Any) -> Any:
+    """Return an uploaded picture under a random name; raise `ValidationError` for anything else."""
+    if upload.size > LARGEST:
+        raise ValidationError(
+            _("This file has {size:.1f} MB; a photo can have up to 8 MB.").format(size=upload.size / 1048576)
+        )
+    upload.seek(0)
+    kind = picture_kind(upload.read(16))
+    upload.seek(0)
+    if kind is None:
+        raise ValidationError(_("This photo can’t be shown; choose a JPEG, PNG or WebP picture."))
+    upload.name = f"{secrets.token_hex(16)}.{kind}"
+    return upload
+
 
 DURING = (("note", lazy("note or photo")), ("door", lazy("door opened")), ("power", lazy("power outage")))
 OUTSIDE = 4  # usual minutes from the chamber to the scale; drystow-default
@@ -154,3 +192,138 @@ class EndForm(KitchenForm):
         "energy", low=0, high=3.6e9, required=False, label=lazy("Electricity, if you measured it"),
         help_text=lazy("For example: 12.5 kWh"),
     )  # fmt: skip
+
+
+SHORT = (
+    ("dry", lazy("even, no ice, not cold")),
+    ("cold", lazy("cold inside")),
+    ("soft", lazy("soft or damp inside")),
+    ("ice", lazy("ice inside")),
+)
+"""What is found in a piece, as short as a list on a phone shows it whole."""
+
+SHUT = 60
+"""Seconds that a way to the trap is shut for a test, usually. Source: drystow-default."""
+
+HIGHEST = 2000.0
+"""Pressure during such a test, as a batch file takes it [Pa]. Source: drystow-default."""
+
+
+class CoreForm(SeenTrayForm):
+    """A piece cut open."""
+
+    inside = forms.ChoiceField(choices=SHORT, label=lazy("Inside, the thickest piece is"))
+    at = ClockField(label=lazy("When"), help_text=lazy("Leave blank for now."))
+    text = forms.CharField(required=False, max_length=500, label=lazy("Note"))
+
+    def values(self) -> dict[str, Any]:
+        """Return the fields of a happening."""
+        data = self.cleaned_data
+        words = _("Tray {tray}: {inside}").format(
+            tray=data["tray"],
+            inside=dict(Happening.FINDINGS)[data["inside"]],
+        )
+        text = ". ".join(filter(None, (words, data["text"])))
+        return {"kind": "core", "at": data["at"], "tray": data["tray"], "finding": data["inside"], "text": text}
+
+
+class SampleForm(SeenTrayForm):
+    """A sample dried in an oven, or put into a water-activity meter."""
+
+    corrects = forms.IntegerField(required=False, widget=forms.HiddenInput)
+    kind = forms.ChoiceField(choices=Sample.KINDS, label=lazy("How you measured it"))
+    before = QuantityField(
+        "small mass", low=1e-4, high=1.0, required=False, label=lazy("Oven: starting weight"),
+        help_text=later_words(msg("Grind some pieces: {least} or more.", least=quantity(0.005, "small mass"))),
+    )  # fmt: skip
+    after = QuantityField(
+        "small mass", low=1e-5, high=1.0, required=False, label=lazy("Oven: final weight"),
+        help_text=later_words(
+            msg(
+                "At {oven} until it stops losing weight, for example overnight.",
+                oven=between(373.15, 378.15, "temperature"),
+            )
+        ),
+    )  # fmt: skip
+    resolution = QuantityField(
+        "small mass", low=1e-6, high=0.01, required=False, label=lazy("Oven: scale reads to"),
+        help_text=lazy("Leave blank for the last digit of the weights."),
+    )  # fmt: skip
+    activity = number_field(
+        required=False, min_value=0, max_value=1, label=lazy("Meter: water activity"),
+        help_text=later_words(msg("What it shows at {room}, for example 0.12.", room=quantity(298.15, "temperature"))),
+    )  # fmt: skip
+    at = ClockField(label=lazy("When you took it"), help_text=lazy("Leave blank for now."))
+    note = forms.CharField(required=False, max_length=200, label=lazy("Note"))
+
+    def clean(self) -> dict[str, Any]:
+        """Return the data when it holds what its way of measuring gives."""
+        data: dict[str, Any] = super().clean() or self.cleaned_data
+        needed = ("activity",) if data.get("kind") == "meter" else ("before", "after")
+        for name in needed:
+            if data.get(name) is None and name not in self.errors:
+                self.add_error(name, _("Enter what you measured."))
+        before, after = data.get("before"), data.get("after")
+        if needed == ("before", "after") and before is not None and after is not None and after >= before:
+            self.add_error("after", _("A sample can only lose weight in an oven."))
+        return data
+
+    def values(self) -> dict[str, Any]:
+        """Return the fields of a sample."""
+        data = self.cleaned_data
+        common = {name: data[name] for name in ("tray", "at", "kind", "note")}
+        if data["kind"] == "meter":
+            return common | {"activity": data["activity"]}
+        masses = {"before": data["before"], "after": data["after"], "resolution": data["resolution"]}
+        masses["resolution"] = masses["resolution"] or step_typed(self, "before", "after")
+        return common | {f"{name}_g": round(mass * 1000.0, 5) for name, mass in masses.items()}
+
+
+def sample_initial(row: Sample) -> dict[str, Any]:
+    """Return what the form shows when a sample is corrected."""
+    grams = {name: getattr(row, f"{name}_g") for name in ("before", "after", "resolution")}
+    masses = {name: value / 1000.0 for name, value in grams.items() if value is not None}
+    same = {name: getattr(row, name) for name in ("tray", "kind", "activity", "note")}
+    return masses | same | {"corrects": row.pk, "at": timezone.localtime(row.at)}
+
+
+class RiseForm(KitchenForm):
+    """The pressure before and after the way to the trap was shut."""
+
+    corrects = forms.IntegerField(required=False, widget=forms.HiddenInput)
+    before = QuantityField("pressure", low=0.0, high=HIGHEST, label=lazy("Pressure before"))
+    after = QuantityField("pressure", low=0.0, high=HIGHEST, label=lazy("Pressure after"))
+    seconds = number_field(min_value=1, max_value=3600, initial=SHUT, label=lazy("Seconds closed"))
+    at = ClockField(label=lazy("When you closed it"), help_text=lazy("Leave blank for now."))
+    note = forms.CharField(required=False, max_length=200, label=lazy("Note"))
+
+    def values(self) -> dict[str, Any]:
+        """Return the fields of a pressure rise."""
+        data = self.cleaned_data
+        pressures = {f"{name}_pa": round(data[name], 4) for name in ("before", "after")}
+        return pressures | {name: data[name] for name in ("seconds", "at", "note")}
+
+
+def rise_initial(row: PressureRise) -> dict[str, Any]:
+    """Return what the form shows when a pressure rise is corrected."""
+    same = {"before": row.before_pa, "after": row.after_pa, "seconds": row.seconds, "note": row.note}
+    return same | {"corrects": row.pk, "at": timezone.localtime(row.at)}
+
+
+class BeganForm(KitchenForm):
+    """When drying began."""
+
+    at = ClockField(label=lazy("Vacuum on at"), help_text=lazy("Leave blank for now."))
+
+    def __init__(self, *arguments: Any, batch: Batch, **options: Any) -> None:
+        self.batch = batch
+        super().__init__(*arguments, **options)
+
+    def clean_at(self) -> Any:
+        """Return the moment when the food was in the dryer then."""
+        at = self.cleaned_data["at"]
+        if self.batch.started_at is not None and at < self.batch.started_at:
+            raise forms.ValidationError(_("This is before the food was loaded."))
+        if self.batch.ended_at is not None and at > self.batch.ended_at:
+            raise forms.ValidationError(_("This is after the run ended."))
+        return at

@@ -18,8 +18,8 @@ from drystow.web.batches.adapters import tray_loads
 from drystow.web.batches.evidence_adapters import question_of, with_readings
 from drystow.web.batches.models import Batch
 from drystow.web.batches.run_readings import measured_start
+from drystow.web.dryers.adapters import learned_row, machine_print
 from drystow.web.dryers.models import Dryer, Learned, Service
-from drystow.web.dryers.taught import learned_row, machine_print
 from drystow.web.kit.answers import worked_out_by
 from drystow.web.kit.background import Queue
 

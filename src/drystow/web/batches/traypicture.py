@@ -10,13 +10,131 @@ from django.utils.translation import gettext as _
 from drystow.errors import InputError, InputErrors
 from drystow.foods.model import Food
 from drystow.machine.profile import Dryer
-from drystow.machine.result import LoadResult
+from drystow.machine.result import LoadResult, TrayResult
 from drystow.web.batches.adapters import covered_areas, pile_of, predict, predict_overload
 from drystow.web.batches.arrange import Placed, Warned, neighbour_warnings
-from drystow.web.batches.excess import Excess, excess_of
-from drystow.web.batches.looks import Look
-from drystow.web.batches.models import Batch, Load
+from drystow.web.batches.models import Batch, Item, Load
 from drystow.web.kit.words import in_words
+
+STEP = 0.01  # amounts to take off are rounded up to this [kg]
+SPARE = 0.005  # and are this much more, so that a rounded amount on a kitchen scale is enough [kg]
+WORTH_LEAVING = 0.05  # less than this is not left alone on a tray [kg]
+
+
+@dataclass(frozen=True)
+class TakeOff:
+    """Food to take off one tray.
+
+    load: the food on its tray
+    mass: how much of it [kg]
+    left: what stays there, 0 when all of it goes [kg]
+    """
+
+    load: Load
+    mass: float
+    left: float
+
+
+@dataclass(frozen=True)
+class Excess:
+    """More water in the food than the trap holds.
+
+    water: in all the food [kg]
+    capacity: ice that the trap holds [kg]
+    off: what to take off, the slowest trays first, so that the rest fits and is ready sooner
+    share: instead, the same share off every tray [-]
+    full: when the trap is full with all the food in [s], None when the food is dry before
+    """
+
+    water: float
+    capacity: float
+    off: tuple[TakeOff, ...]
+    share: float
+    full: float | None
+
+    @property
+    def over(self) -> float:
+        """Water that has no place [kg]."""
+        return self.water - self.capacity
+
+
+def excess_of(loads: Sequence[Load], result: LoadResult) -> Excess | None:
+    """Return what is too much, None when the trap holds it all.
+
+    loads: in the order of the engine's items
+    result: of all of them, run on until the trap is full
+    """
+    water, capacity = sum(tray.water_start for tray in result.trays), result.machine.trap_capacity
+    if water <= capacity:
+        return None
+    return Excess(
+        water=water,
+        capacity=capacity,
+        off=_take_off(loads, result.trays, water - capacity),
+        share=math.ceil(100.0 * (1.0 - capacity / water)) / 100.0,
+        full=result.total_time if result.ended_by == "trap_full" else None,
+    )
+
+
+def _take_off(loads: Sequence[Load], trays: Sequence[TrayResult], over: float) -> tuple[TakeOff, ...]:
+    pairs = sorted(zip(loads, trays, strict=True), key=lambda pair: _lateness(pair[1]), reverse=True)
+    found = []
+    for load, tray in pairs:
+        if over <= 0.0:
+            break
+        wet = tray.water_start / tray.mass
+        mass = math.ceil((over / wet + SPARE) / STEP) * STEP
+        if load.mass_kg - mass < WORTH_LEAVING:
+            mass = load.mass_kg
+        found.append(TakeOff(load, mass, max(round(load.mass_kg - mass, 6), 0.0)))
+        over -= mass * wet
+    return tuple(found)
+
+
+def _lateness(tray: TrayResult) -> tuple[float, float]:
+    """Return how late a tray is; of those that are not dry at the end the wettest is the latest."""
+    never = tray.dry_end is None
+    return (math.inf, tray.residual_moisture) if never else (float(tray.dry_end or 0.0), 0.0)
+
+
+MARKS = (
+    "M-4 4L4-4M-2 14L14-2M8 16L16 8",  # rising lines
+    "M0 6H12",  # level lines
+    "M6 3.5a2.5 2.5 0 1 0 .01 0",  # rings
+    "M-4 8L4 16M-2-2L14 14M8-4L16 4",  # falling lines
+    "M6 0V12",  # upright lines
+    "M6 3V9M3 6H9",  # crosses
+    "M0 8L3 4L6 8L9 4L12 8",  # waves
+    "M6 0V12M0 6H12",  # grid
+)
+"""Strokes within a tile of 12 by 12; the fills of the same number are in batches.css."""
+
+
+@dataclass(frozen=True)
+class Look:
+    """How a food is drawn.
+
+    item: number of the food, which its pattern is named after
+    fill: number of its colour
+    mark: strokes of its pattern
+    """
+
+    item: int
+    fill: int
+    mark: str
+
+
+def looks_of(items: Sequence[Item]) -> dict[int, Look]:
+    """Return the look of every food by its number; the first 8 differ in both colour and pattern, any 64 in one.
+
+    items: all that were ever in the batch, oldest first, so that a food keeps its look when another is taken out
+    """
+    count = len(MARKS)
+    return {
+        item.pk: Look(item.pk, place % count, MARKS[(place + place // count) % count])
+        for place, item in enumerate(items)
+    }
+
 
 LONG_TO_DEEP = 1.6  # proportions of the drawn tray; the engine knows its area only
 ROOM_ABOVE = 1.8  # drawn height in rims

@@ -6,18 +6,28 @@ from drystow.web.batches.views.about import bin_batch, edit_batch, move_on, new_
 from drystow.web.batches.views.basket import edit_item, remove_item, show_basket
 from drystow.web.batches.views.corrected import strike
 from drystow.web.batches.views.curves import show_curves
-from drystow.web.batches.views.dryer import add_service, bin_dryer, bin_service, show_dryer
-from drystow.web.batches.views.dryers import show_dryers
-from drystow.web.batches.views.outage import show_outage
+from drystow.web.batches.views.dryer import (
+    add_service,
+    bin_dryer,
+    bin_service,
+    learn_again,
+    show_dryer,
+    show_dryers,
+    use_taught,
+)
 from drystow.web.batches.views.overview import open_batch, show_batches
-from drystow.web.batches.views.photo import show_photo
-from drystow.web.batches.views.picture import show_picture
+from drystow.web.batches.views.picture import show_photo, show_picture
 from drystow.web.batches.views.program import show_program, start_run
-from drystow.web.batches.views.proof import show_proof
+from drystow.web.batches.views.proof import add_rise, add_sample, dry_on, set_began, show_proof
 from drystow.web.batches.views.readings import readings_csv, show_readings
-from drystow.web.batches.views.running import add_happening, add_weighing, end_run, remove_happening, show_running
-from drystow.web.batches.views.samples import add_rise, add_sample, dry_on, set_began
-from drystow.web.batches.views.taught import learn_again, use_taught
+from drystow.web.batches.views.running import (
+    add_happening,
+    add_weighing,
+    end_run,
+    remove_happening,
+    show_outage,
+    show_running,
+)
 from drystow.web.batches.views.trays import show_trays
 
 urlpatterns: list[URLPattern] = [

@@ -12,8 +12,8 @@ from drystow.web.batches.models import Batch, Item
 from drystow.web.costs.models import BatchSums, Outdated
 from drystow.web.kit.background import Queue
 from drystow.web.kit.models import Change
+from drystow.web.kit.reader import kitchen_zone
 from drystow.web.kit.records import household
-from drystow.web.kit.zones import kitchen_zone
 from drystow.web.pantry.models import Package
 
 SERVING = 0.1

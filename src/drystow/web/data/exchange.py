@@ -21,9 +21,8 @@ from django.db import connection, transaction
 
 from drystow.errors import InputError
 from drystow.messages import msg
-from drystow.web.data.backup import media_folder
+from drystow.web.data.backup import media_folder, photo_names
 from drystow.web.data.models import RestoreMark
-from drystow.web.data.photos import photo_names
 from drystow.web.folder import locked
 
 PREFIX = ".restore-"

@@ -16,8 +16,8 @@ from django.db.migrations.executor import MigrationExecutor
 from drystow import __version__
 from drystow.figures import fixed, typed
 from drystow.messages import msg_many
+from drystow.web.data.backup import mend_photos, missing_photos, photo_names, unnamed_photos
 from drystow.web.data.exchange import is_cut_off, settle
-from drystow.web.data.photos import mend_photos, missing_photos, photo_names, unnamed_photos
 from drystow.web.pantry import books
 from drystow.web.pantry.books import wrong_sums
 

@@ -21,7 +21,7 @@ from drystow.web.batches.forms import next_lot
 from drystow.web.batches.models import Batch, Item
 from drystow.web.batches.models import Load as TrayLoad
 from drystow.web.dryers.models import Dryer
-from drystow.web.foods.own_rows import WORDS, own_food
+from drystow.web.foods.own_entry import WORDS, own_food
 from drystow.web.kit import records
 
 EXTRA = ("ice_mass", "dried_layer", "heat", "areas")

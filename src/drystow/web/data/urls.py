@@ -4,10 +4,8 @@ from django.urls import path
 
 from drystow.web.data.api import api
 from drystow.web.data.views.backups import restore, take_everything
-from drystow.web.data.views.loads import load_in, load_out
-from drystow.web.data.views.overview import show_data
-from drystow.web.data.views.sheets import one_csv, one_xlsx, workbook
-from drystow.web.data.views.tokens import revoke_token, tokens
+from drystow.web.data.views.overview import revoke_token, show_data, tokens
+from drystow.web.data.views.sheets import load_in, load_out, one_csv, one_xlsx, workbook
 
 urlpatterns = [
     path("data/", show_data, name="data"),

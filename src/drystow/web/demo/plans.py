@@ -8,7 +8,7 @@ from drystow.messages import msg
 from drystow.web.demo.menu import CUTS, PROGRAMS, MenuFood
 from drystow.web.dryers.models import Dryer
 from drystow.web.kit import records
-from drystow.web.kit.zones import kitchen_zone
+from drystow.web.kit.reader import kitchen_zone
 from drystow.web.plans.models import Choice, Crop, Lot, Plan, PlanDryer, Season
 
 WORDS = msg("demo")

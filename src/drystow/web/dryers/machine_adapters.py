@@ -16,7 +16,7 @@ from drystow.figures import formatted, typed
 from drystow.machine.profile import Dryer as Machine
 from drystow.messages import msg
 from drystow.packing.oxygen import pressure_at_altitude
-from drystow.reports.trend_chart import TrendPoint, trend_picture
+from drystow.reports.dryness_chart import TrendPoint, trend_picture
 from drystow.shown import DISPLAY, show, to_display
 from drystow.web.dryers.adapters import MAIN_NUMBERS
 from drystow.web.dryers.models import Dryer, MachineTest

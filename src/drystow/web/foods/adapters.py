@@ -2,7 +2,7 @@
 
 from dataclasses import dataclass
 
-from drystow.drying.targets import target_moisture
+from drystow.drying.layer import target_moisture
 from drystow.errors import InputError
 from drystow.foods import table
 from drystow.foods.model import Food

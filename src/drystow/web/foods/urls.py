@@ -2,11 +2,9 @@
 
 from django.urls import path
 
-from drystow.web.foods.views.about import show_own_food, show_table_food
+from drystow.web.foods.views.about import pick_food, show_foods, show_own_food, show_table_food
 from drystow.web.foods.views.own import add_from_label, add_from_moisture, bin_own_food, edit_own_food
-from drystow.web.foods.views.recipe import bin_recipe, show_recipes
-from drystow.web.foods.views.recipe_edit import add_recipe, edit_recipe
-from drystow.web.foods.views.search import pick_food, show_foods
+from drystow.web.foods.views.recipe import add_recipe, bin_recipe, edit_recipe, show_recipes
 
 urlpatterns = [
     path("foods/", show_foods, name="foods"),

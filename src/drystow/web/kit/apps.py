@@ -12,6 +12,6 @@ class KitConfig(AppConfig):
 
     def ready(self) -> None:
         """Have forms speak in the words of the pages."""
-        from drystow.web.kit.field_errors import speak
+        from drystow.web.kit.forms import speak
 
         speak()

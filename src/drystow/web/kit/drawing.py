@@ -4,8 +4,7 @@ import re
 from dataclasses import dataclass
 
 from drystow.machine.result import LoadResult
-from drystow.reports.chart_lines import ChartLine
-from drystow.reports.charts import COLOURS, GRID, INK, MUTED, Spec, bare_chart, chart_svg
+from drystow.reports.charts import COLOURS, GRID, INK, MUTED, ChartLine, Spec, bare_chart, chart_svg
 from drystow.reports.pictures import Picture, load_pictures
 from drystow.web.kit.reader import reader
 from drystow.web.kit.words import later_words

@@ -4,9 +4,11 @@ import math
 from typing import Any
 
 from django import forms
+from django.core import validators
 from django.core.exceptions import ValidationError
-from django.utils.translation import get_language
+from django.utils.translation import get_language, ngettext_lazy
 from django.utils.translation import gettext as _
+from django.utils.translation import gettext_lazy as lazy
 
 from drystow.errors import InputError
 from drystow.figures import typed
@@ -14,8 +16,9 @@ from drystow.messages import msg
 from drystow.numerals import read_number
 from drystow.shown import to_display
 from drystow.units import parse, step_of
+from drystow.web.kit.models import Record, Typed
 from drystow.web.kit.reader import reader
-from drystow.web.kit.records import household
+from drystow.web.kit.records import household, kind_of
 from drystow.web.kit.words import in_words
 
 KITCHEN_UNITS = {
@@ -197,3 +200,48 @@ class KitchenForm(forms.Form):
     def expected(self) -> int:
         """Return the version that the person saw."""
         return int(self.cleaned_data.get("version") or 1)
+
+
+def show_typed(form: KitchenForm, record: Record) -> KitchenForm:
+    """Return a form that shows the quantities of a record as they were typed, where they still mean what it has."""
+    kept = Typed.objects.filter(kind=kind_of(record), object_id=record.pk).first()
+    for name, text in (kept.texts if kept is not None else {}).items():
+        if name in form.quantities:
+            form.quantities[name].typed = str(text)
+    return form
+
+
+def keep_typed(form: KitchenForm, record: Record) -> None:
+    """Keep what was typed into a form that was saved as a record; nothing where it is how the form shows it anyway."""
+    own = form.quantities
+    if not own:
+        return
+    where = {"kind": kind_of(record), "object_id": record.pk}
+    kept = Typed.objects.filter(**where).first()
+    before = kept.texts if kept is not None else {}
+    texts = {name: text for name, text in before.items() if name not in own}
+    for name, field in own.items():
+        text = str(form[name].data or "").strip()
+        if text and not field.is_usual(text):
+            texts[name] = text
+    if texts != before:
+        Typed.objects.update_or_create(**where, defaults={"texts": texts})
+
+
+def speak() -> None:
+    """Put the words of the site in the place of Django's."""
+    forms.Field.default_error_messages["required"] = lazy("Fill this in.")
+    forms.ChoiceField.default_error_messages["invalid_choice"] = lazy("{value} is not in the list; choose from it.")
+    forms.ModelChoiceField.default_error_messages["invalid_choice"] = lazy("That is not in the list; choose from it.")
+    forms.IntegerField.default_error_messages["invalid"] = lazy("Enter a whole number, such as 3.")
+    forms.FloatField.default_error_messages["invalid"] = lazy("Enter a number, such as 1.5.")
+    forms.DateField.default_error_messages["invalid"] = lazy("This is not a date; enter it like 2026-03-14.")
+    forms.DateTimeField.default_error_messages["invalid"] = lazy("This is not a time; enter it like 2026-03-14 18:30.")
+    forms.FileField.default_error_messages["required"] = lazy("Choose a file.")
+    validators.MinValueValidator.message = lazy("%(show_value)s is too small; enter %(limit_value)s or more.")
+    validators.MaxValueValidator.message = lazy("%(show_value)s is too large; enter %(limit_value)s or less.")
+    validators.MaxLengthValidator.message = ngettext_lazy(
+        "Enter %(limit_value)d character or less; this has %(show_value)d.",
+        "Enter %(limit_value)d characters or less; this has %(show_value)d.",
+        "limit_value",
+    )

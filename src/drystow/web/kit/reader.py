@@ -3,7 +3,10 @@
 from collections.abc import Iterator
 from contextlib import contextmanager
 from contextvars import ContextVar
+from functools import cache
+from zoneinfo import ZoneInfo, ZoneInfoNotFoundError, available_timezones
 
+from django.http import HttpRequest, HttpResponse
 from django.utils.translation import gettext, ngettext
 
 from drystow.messages import Reader
@@ -24,3 +27,37 @@ def reading_in(units: str) -> Iterator[None]:
 def reader() -> Reader:
     """Return who reads now; outside of a request quantities are in SI, as in logs and files."""
     return Reader(gettext, _units.get(), ngettext)
+
+
+SYSTEMS = ("us", "si")
+COOKIE = "units"
+A_YEAR = 365 * 24 * 3600
+
+
+def wished_units(request: HttpRequest, usual: str) -> str:
+    """Return the unit system of the address, else the remembered one, else the usual one of the house."""
+    for wish in (request.GET.get("units"), request.COOKIES.get(COOKIE)):
+        if wish in SYSTEMS:
+            return str(wish)
+    return usual
+
+
+def remember_units(request: HttpRequest, response: HttpResponse) -> None:
+    """Remember the unit system when the address names one."""
+    wish = request.GET.get("units")
+    if wish in SYSTEMS:
+        response.set_cookie(COOKIE, wish, max_age=A_YEAR, httponly=True, samesite="Lax")
+
+
+def kitchen_zone(name: str) -> ZoneInfo:
+    """Return the time zone that the house names, UTC when this computer does not know it."""
+    try:
+        return ZoneInfo(name)
+    except (ZoneInfoNotFoundError, ValueError):
+        return ZoneInfo("UTC")
+
+
+@cache
+def time_zones() -> list[tuple[str, str]]:
+    """Return every time zone that this computer knows."""
+    return [(name, name.replace("_", " ")) for name in sorted(available_timezones())]

@@ -8,10 +8,8 @@ from django.utils import timezone, translation
 
 from drystow.errors import InputError, InputErrors
 from drystow.web.kit.models import Household
-from drystow.web.kit.reader import reading_in
+from drystow.web.kit.reader import kitchen_zone, reading_in, wished_units
 from drystow.web.kit.records import household, one_request
-from drystow.web.kit.wishes import wished_units
-from drystow.web.kit.zones import kitchen_zone
 
 
 def kitchen_ways(get_response: Callable[[HttpRequest], HttpResponse]) -> Callable[[HttpRequest], HttpResponse]:

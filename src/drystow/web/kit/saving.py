@@ -9,9 +9,8 @@ from django.utils.translation import gettext as _
 from drystow.errors import InputError, InputErrors
 from drystow.web.kit import records
 from drystow.web.kit.differences import field_words, is_lines, lines_apart, value_words
-from drystow.web.kit.forms import KitchenForm
+from drystow.web.kit.forms import KitchenForm, keep_typed
 from drystow.web.kit.records import Conflict, Gone, Kind
-from drystow.web.kit.typed import keep_typed
 from drystow.web.kit.words import in_words, problem_words
 
 

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from drystow.costs.batch import JOULES_PER_KWH, BatchCost, Prices, batch_cost
-from drystow.drying.targets import target_moisture
+from drystow.drying.layer import target_moisture
 from drystow.foods.marks import raw_line
 from drystow.foods.model import Food
 from drystow.packing.containers import container
@@ -16,7 +16,7 @@ from drystow.reports.labels import Label
 from drystow.reports.package_plan import PackagePlan
 from drystow.units import kelvin
 from drystow.web.batches.models import Batch, Item, Load, Weighing
-from drystow.web.batches.solids import net_g
+from drystow.web.batches.proof_view import net_g
 from drystow.web.kit.models import Household
 from drystow.web.packing.packed import packed_foods
 from drystow.web.pantry.adapters import contents_of, remembered_plan, usual_seasons

@@ -4,11 +4,13 @@ Each looks at the package under the lock of its row, and what is left is the sum
 at the same moment count one after the other. Taking a change back adds a counted movement.
 """
 
+import secrets
 from collections.abc import Iterator
 from contextlib import contextmanager
 from copy import copy
 from typing import Any
 
+from django.core.exceptions import ValidationError
 from django.db import transaction
 from django.utils import timezone
 from django.utils.translation import gettext as _
@@ -149,3 +151,29 @@ def _mass(mass_kg: float) -> str:
 
 def _moved(package: Package, kind: str, **values: Any) -> Movement:
     return Movement.objects.create(package=package, kind=kind, at=timezone.now(), **values)
+
+
+ALPHABET = "23456789ABCDEFGHJKMNPQRSTVWXYZ"
+"""Letters and digits that nobody takes for one another: no 0 and O, no 1, I and L, no U beside V."""
+
+LENGTH = 6
+TRIES = 50
+
+
+def new_code() -> str:
+    """Return a random code."""
+    return "".join(secrets.choice(ALPHABET) for _ in range(LENGTH))
+
+
+def create_package(package: Package, *, who: str, words: str) -> Package:
+    """Save a new package under a code that no other has, also when somebody takes the same one at the same moment."""
+    for _try in range(TRIES):
+        package.code = new_code()
+        try:
+            with transaction.atomic():
+                return records.create(package, who=who, words=words)
+        except ValidationError as problem:
+            if set(problem.message_dict) != {"code"}:
+                raise
+            package.pk = None
+    raise RuntimeError(f"no free package code in {TRIES} tries; there are {len(ALPHABET) ** LENGTH} of them")

@@ -7,7 +7,7 @@ from typing import Any
 from django.core.exceptions import ObjectDoesNotExist
 from django.utils import timezone
 
-from drystow.drying.targets import target_moisture
+from drystow.drying.layer import target_moisture
 from drystow.errors import DrystowError, InputError
 from drystow.foods import marks
 from drystow.foods.marks import ASK_FOR_ALLERGENS, NOT_STATED
@@ -29,8 +29,8 @@ from drystow.web.foods.spec import food_of
 from drystow.web.kit.models import Household
 from drystow.web.kit.records import household
 from drystow.web.kit.words import in_words
-from drystow.web.pantry.climate import Climate, seasons_of
 from drystow.web.pantry.models import Movement, Package, Place, PlaceMonth
+from drystow.web.pantry.readings import Climate, seasons_of
 
 UNKNOWN_FOOD = "unknown"
 """Reference of a package by hand whose food no table knows."""

@@ -3,7 +3,7 @@
 from datetime import date
 from typing import Any
 
-from drystow.keeping.keeps import Keeps, keeps_closed, keeps_opened
+from drystow.keeping.shelf_life import Keeps, keeps_closed, keeps_opened
 from drystow.messages import msg
 from drystow.packing.seasons import StoreSeason
 from drystow.reports.package_plan import PackagePlan

@@ -4,13 +4,11 @@ from django.urls import path
 
 from drystow.web.pantry.views.add import add_package
 from drystow.web.pantry.views.count import count_stock
-from drystow.web.pantry.views.lot import show_lot
 from drystow.web.pantry.views.package import act_on_package, show_package
 from drystow.web.pantry.views.places import place, places
-from drystow.web.pantry.views.printed import list_pdf, show_list
 from drystow.web.pantry.views.recipe import show_recipe
-from drystow.web.pantry.views.shelf import show_shelf
-from drystow.web.pantry.views.stock import show_stock
+from drystow.web.pantry.views.shelf import show_lot, show_shelf
+from drystow.web.pantry.views.stock import list_pdf, show_list, show_stock
 
 urlpatterns = [
     path("pantry/", show_shelf, name="pantry"),

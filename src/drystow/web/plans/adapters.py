@@ -14,11 +14,11 @@ from drystow.planning.schedule.arrivals import FixedBatch, Lots, PlannedDryer
 from drystow.planning.schedule.gridding import at_home
 from drystow.planning.schedule.plan_file import parse_lots
 from drystow.planning.schedule.replan import from_now
-from drystow.web.dryers.taught import calibration_for
+from drystow.web.dryers.adapters import calibration_for
 from drystow.web.foods.spec import foods_of
 from drystow.web.kit.models import Household
+from drystow.web.kit.reader import kitchen_zone
 from drystow.web.kit.records import household
-from drystow.web.kit.zones import kitchen_zone
 from drystow.web.plans.local_time import kitchen_time
 from drystow.web.plans.lots_table import lot_names, lots_table
 from drystow.web.plans.models import Lot, Plan, PlanDryer

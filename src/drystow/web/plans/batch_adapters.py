@@ -13,7 +13,7 @@ from drystow.units import SI
 from drystow.web.batches.adapters import load_of, program_steps, tray_loads, tray_table
 from drystow.web.batches.models import Batch, Item
 from drystow.web.batches.models import Load as TrayLoad
-from drystow.web.dryers.taught import calibration_for
+from drystow.web.dryers.adapters import calibration_for
 from drystow.web.foods.spec import foods_of
 
 GERMS = "germs"  # raw food apart from what is eaten as it is; always asked for

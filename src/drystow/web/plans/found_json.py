@@ -16,7 +16,7 @@ from drystow.messages import Message, msg
 from drystow.planning.load.load_plan import LoadPlan, Times
 from drystow.planning.program.best_program import ShelfProgram
 from drystow.planning.program.verifying import Verified
-from drystow.reports.chart_lines import thin
+from drystow.reports.charts import thin
 from drystow.units import celsius, hours
 from drystow.web.kit.words import sentence_json
 from drystow.web.plans.batch_adapters import LoadQuestion, ProgramQuestion

@@ -10,7 +10,7 @@ from drystow.errors import DrystowError, InputError
 from drystow.packing.shopping import Shopping
 from drystow.planning.schedule.arrivals import Lots
 from drystow.planning.schedule.plan import PlannedBatch, Schedule
-from drystow.reports.schedule_json import schedule_dict
+from drystow.reports.plain_data import schedule_dict
 from drystow.web.kit.words import sentence_json
 from drystow.web.plans.adapters import Basis, planned_batches
 from drystow.web.plans.local_time import moment, spans

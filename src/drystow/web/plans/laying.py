@@ -9,11 +9,10 @@ from django.db import transaction
 from drystow.foods.model import Food
 from drystow.messages import msg
 from drystow.web.batches.adapters import dryer_of
+from drystow.web.batches.arrange import lay_out
 from drystow.web.batches.extra import FOR_ITS_AMOUNT
-from drystow.web.batches.looks import Look
 from drystow.web.batches.models import Batch, Item, Load
-from drystow.web.batches.placing import lay_out
-from drystow.web.batches.traypicture import TrayView, tray_views
+from drystow.web.batches.traypicture import Look, TrayView, tray_views
 from drystow.web.kit import records
 from drystow.web.plans.found import FoundLoad, Part
 

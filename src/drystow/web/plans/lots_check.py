@@ -7,8 +7,8 @@ from drystow.foods.model import Food
 from drystow.machine.loadfile import parse_load
 from drystow.planning.load.basket import STAND_IN
 from drystow.planning.schedule.plan_file import parse_lots
+from drystow.web.kit.reader import kitchen_zone
 from drystow.web.kit.records import household
-from drystow.web.kit.zones import kitchen_zone
 from drystow.web.plans.lots_table import dryer_table, lots_table
 from drystow.web.plans.models import Lot, PlanDryer
 

@@ -17,11 +17,11 @@ from drystow.planning.schedule.cold_storage import DAY
 from drystow.planning.schedule.plan_file import PAGE, VOLUME, arrivals_of, parse_lots
 from drystow.units import celsius, parse
 from drystow.web.dryers.models import Dryer
-from drystow.web.foods.own_rows import own_food
+from drystow.web.foods.own_entry import own_food
 from drystow.web.foods.spec import foods_of
 from drystow.web.kit import records
+from drystow.web.kit.reader import kitchen_zone
 from drystow.web.kit.records import household
-from drystow.web.kit.zones import kitchen_zone
 from drystow.web.plans.lots_table import lots_table
 from drystow.web.plans.models import Lot, Plan, PlanDryer
 from drystow.web.plans.request import dryers_of, lots_of

@@ -5,7 +5,7 @@ from dataclasses import dataclass, replace
 from datetime import datetime
 from typing import Any
 
-from drystow.planning.schedule.too_old import verdict_words
+from drystow.planning.schedule.cold_storage import verdict_words
 from drystow.web.batches.models import Batch
 from drystow.web.kit.words import sentence_again
 from drystow.web.plans.waiting import Limits

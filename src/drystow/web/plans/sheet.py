@@ -1,20 +1,98 @@
-"""From what was kept of a plan to its sheet on paper and to its calendar."""
+"""From what was kept of a plan to its picture, to its sheet on paper and to its calendar."""
 
-from collections.abc import Iterable
-from datetime import UTC
+from collections.abc import Iterable, Mapping
+from datetime import UTC, datetime, time, timedelta
+from typing import Any
 
 from django.utils import timezone
+from django.utils.translation import gettext as _
 
 from drystow.days import day_text
 from drystow.messages import msg
 from drystow.planning.schedule.plan import PlannedBatch, PlannedLot
 from drystow.reports.plan_sheet import PlanSheet, SheetBatch, SheetLot
+from drystow.reports.schedule_chart import away_of, schedule_pictures, upright_picture
+from drystow.reports.schedule_layout import BatchBar, Days, WaitingBar
 from drystow.reports.text import mass_text
 from drystow.shown import money
+from drystow.web.kit.drawing import Drawing, drawing_as_made
 from drystow.web.plans.local_time import kitchen_time
 from drystow.web.plans.made_view import PlanShown
 from drystow.web.plans.models import Made, Plan
-from drystow.web.plans.pictures import days_of
+
+WIDE, NARROW = 1000, 340  # px
+DAY = timedelta(days=1)
+
+
+def days_of(result: Mapping[str, Any], shown: PlanShown, now: datetime | None) -> Days:
+    """Return a plan as it is drawn, from the day on which something begins to that on which all is unloaded.
+
+    result: as it was kept
+    shown: the same for pages
+    now: the moment, None where it is not to be drawn
+    """
+    moments = [moment for one in shown.batches for moment in (one.start, one.end)]
+    first = min([*moments, max(now, shown.begin)] if now else moments, default=shown.begin)
+    begin = datetime.combine(_here(first).date(), time())
+    end = datetime.combine(_here(max(moments, default=shown.begin)).date() + DAY, time())
+    names = {str(one.row): one.dryer for one in shown.batches}
+    names = {pk: row["name"] for pk, row in result["rests_on"]["dryers"].items()} | names
+    rows = list(names)
+    return Days(
+        begin=begin,
+        end=end,
+        dryers=tuple(names.values()),
+        bars=tuple(
+            BatchBar(
+                one.number,
+                rows.index(str(one.row)),
+                *(_here(one.start), _here(one.dry), _here(one.end)),
+                one.names,
+                one.batch is not None,
+            )
+            for one in shown.batches
+        ),
+        frozen=tuple(_waiting(result, shown)),
+        away=tuple(away_of(result["home"], begin, end)),
+        stops=tuple(
+            (rows.index(str(stop["row"])), _kept(stop["from"]), _kept(stop["to"]), stop["lot"] or _("stop"))
+            for stop in result["stops"]
+            if str(stop["row"]) in rows
+        ),
+        now=None if now is None else _here(now),
+    )
+
+
+def drawings_of(days: Days) -> tuple[Drawing, ...]:
+    """Return the pictures of a plan for its page; the first one brings the one for phones."""
+    upright = upright_picture(days, NARROW)
+    return tuple(
+        drawing_as_made(picture, upright if number == 0 else None)
+        for number, picture in enumerate(schedule_pictures(days, WIDE))
+    )
+
+
+def _waiting(result: Mapping[str, Any], shown: PlanShown) -> list[WaitingBar]:
+    """Return what waits in the freezer, each lot once: until its last batch from there is loaded."""
+    until: dict[int, tuple[str, datetime]] = {}
+    for batch in shown.batches:
+        for lot in batch.lots:
+            if lot.frozen and not lot.verdict:
+                until[lot.pk] = (lot.name, max(batch.start, until.get(lot.pk, ("", batch.start))[1]))
+    arrivals = result["arrivals"]
+    return [
+        WaitingBar(name, _kept(arrivals[str(pk)]), _here(end))
+        for pk, (name, end) in until.items()
+        if str(pk) in arrivals
+    ]
+
+
+def _here(at: datetime) -> datetime:
+    return kitchen_time(at, timezone.get_current_timezone())
+
+
+def _kept(text: str) -> datetime:
+    return _here(datetime.fromisoformat(text))
 
 
 def calendar_batches(shown: PlanShown) -> Iterable[PlannedBatch]:

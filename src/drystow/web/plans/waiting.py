@@ -11,8 +11,7 @@ from django.utils.translation import ngettext
 from drystow.errors import InputError
 from drystow.foods.model import Food
 from drystow.planning.schedule.arrivals import window_of
-from drystow.planning.schedule.cold_storage import DAY, Window
-from drystow.planning.schedule.too_old import LOOK, verdict_on
+from drystow.planning.schedule.cold_storage import DAY, LOOK, Window, verdict_on
 from drystow.web.plans.local_time import kitchen_time, moment
 from drystow.web.plans.models import Lot
 
@@ -60,7 +59,7 @@ class Limits:
 
     fridge: from the refrigerator
     freezer: from the freezer, None for what is not to be frozen
-    verdict: on it past its limit, of `drystow.planning.schedule.too_old`
+    verdict: on it past its limit, of `drystow.planning.schedule.cold_storage`
     """
 
     fridge: datetime

@@ -10,7 +10,7 @@ from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 
 from drystow.web.kit.forms import KitchenForm
-from drystow.web.kit.zones import time_zones
+from drystow.web.kit.reader import time_zones
 from drystow.web.readings.csvfile import DELIMITERS, MOST_BYTES, CsvWay
 from drystow.web.readings.plan import Column, ReadingPlan
 from drystow.web.readings.quantities import QUANTITIES, UNITS

@@ -2,9 +2,8 @@
 
 from django.urls import path
 
-from drystow.web.readings.views.channels import bin_channel, edit_channel
 from drystow.web.readings.views.files import add_file, check_file
-from drystow.web.readings.views.live import show_live
+from drystow.web.readings.views.live import bin_channel, edit_channel, show_live
 
 urlpatterns = [
     path("dryers/<int:pk>/readings/file/", add_file, name="readings-file"),

@@ -11,8 +11,8 @@ from drystow.planning.season.garden import Garden
 from drystow.planning.season.garden_file import parse_garden
 from drystow.units import SI
 from drystow.web.batches.views.about import usual_program
+from drystow.web.dryers.adapters import calibration_for
 from drystow.web.dryers.models import Dryer
-from drystow.web.dryers.taught import calibration_for
 from drystow.web.foods.spec import foods_of
 from drystow.web.kit.records import household
 from drystow.web.plans.lots_table import cut_table, dryer_table, lot_names

@@ -8,7 +8,7 @@ from django.utils import timezone
 
 from drystow.errors import DrystowError, InputError
 from drystow.planning.season.answer import try_seasons
-from drystow.reports.season_json import season_dict
+from drystow.reports.plain_data import season_dict
 from drystow.web.kit.answers import worked_out_by
 from drystow.web.kit.background import Queue
 from drystow.web.kit.words import sentence_json

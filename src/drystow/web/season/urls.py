@@ -2,10 +2,16 @@
 
 from django.urls import URLPattern, path
 
-from drystow.web.season.views.choices import edit_choice, remove_choice, show_choices
-from drystow.web.season.views.crops import edit_crop, remove_crop, show_crops
-from drystow.web.season.views.season import show_season, try_season
-from drystow.web.season.views.seasons import bin_season, edit_season, example_season, new_season, show_seasons
+from drystow.web.season.views.crops import edit_choice, edit_crop, remove_choice, remove_crop, show_choices, show_crops
+from drystow.web.season.views.seasons import (
+    bin_season,
+    edit_season,
+    example_season,
+    new_season,
+    show_season,
+    show_seasons,
+    try_season,
+)
 
 urlpatterns: list[URLPattern] = [
     path("plans/seasons/", show_seasons, name="seasons"),

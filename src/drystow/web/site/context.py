@@ -9,8 +9,8 @@ from django.utils.translation import gettext_lazy as _
 
 from drystow.web.accounts.guard import may
 from drystow.web.accounts.people import role_of
+from drystow.web.kit.reader import wished_units
 from drystow.web.kit.records import household
-from drystow.web.kit.wishes import wished_units
 
 NAVIGATION = (
     # address name, words, folder of addresses that belong to it

@@ -2,12 +2,10 @@
 
 from django.urls import path
 
-from drystow.web.site.views.bin import restore, show_bin
 from drystow.web.site.views.guide import show_guide
-from drystow.web.site.views.history import show_history
+from drystow.web.site.views.history import restore, show_bin, show_history, undo_change
 from drystow.web.site.views.label_sheet import edit_sheet
 from drystow.web.site.views.settings import edit_settings
-from drystow.web.site.views.undo import undo_change
 
 urlpatterns = [
     path("settings/", edit_settings, name="settings"),

@@ -58,7 +58,7 @@ def _catalogues() -> None:
 
 def _engine() -> None:
     """Read the foods and compile or load the solver."""
-    from drystow.evidence.outage.result import Outage
+    from drystow.evidence.outage.advice import Outage
     from drystow.evidence.outage.simulate import survive
     from drystow.foods import table
     from drystow.machine.ensemble import simulate_spread

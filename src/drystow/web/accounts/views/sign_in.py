@@ -1,10 +1,11 @@
-"""Sign in and out."""
+"""Sign in and out, change the own password."""
 
 from datetime import timedelta
 from math import ceil
 
 from django.conf import settings
-from django.contrib.auth import authenticate, login, logout
+from django.contrib import messages
+from django.contrib.auth import authenticate, login, logout, update_session_auth_hash
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
 from django.utils.http import url_has_allowed_host_and_scheme
@@ -14,8 +15,10 @@ from django.views.decorators.cache import never_cache
 from django.views.decorators.debug import sensitive_post_parameters
 from django.views.decorators.http import require_http_methods, require_POST
 
+from drystow.errors import InputError
 from drystow.web.accounts import limits, people
-from drystow.web.accounts.forms import SignInForm
+from drystow.web.accounts.forms import PasswordForm, SignInForm
+from drystow.web.accounts.people import role_of
 
 TOO_MANY = 429
 
@@ -76,3 +79,30 @@ def _wait_words(wait: timedelta) -> str:
         minutes = ceil(seconds / 60)
         told = ngettext("{count} minute", "{count} minutes", minutes).format(count=minutes)
     return _("Too many failed attempts. Wait {time}, then try again.").format(time=told)
+
+
+@sensitive_post_parameters("old", "password")
+@require_http_methods(["GET", "HEAD", "POST"])
+def change_password(request: HttpRequest) -> HttpResponse:
+    """Show the form, or change the password; other devices with this account are signed out."""
+    if not settings.LAN:
+        return redirect("/")
+    form = PasswordForm(request.POST or None)
+    if form.is_valid():
+        name = request.user.get_username()
+        counted = limits.keys(name, request.META.get("REMOTE_ADDR", ""))
+        if limits.begin_try(counted):
+            form.add_error("old", _("Too many failed attempts. Wait a few minutes, then try again."))
+        elif not request.user.check_password(form.cleaned_data["old"]):
+            form.add_error("old", _("That is not this account’s password."))
+        else:
+            limits.succeeded(counted)
+            try:
+                people.give_password(name, form.cleaned_data["password"])
+            except InputError as problem:
+                form.add_error("password", problem.message)
+            else:
+                update_session_auth_hash(request, people.find(name))
+                messages.success(request, _("Password changed."))
+                return redirect("password")
+    return render(request, "accounts/password.html", {"form": form, "role": role_of(request.user)})

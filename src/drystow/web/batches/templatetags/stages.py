@@ -10,7 +10,7 @@ from drystow.messages import ranged
 from drystow.reports.text import duration_text
 from drystow.shown import show
 from drystow.web.batches.models import Batch, Weighing
-from drystow.web.batches.solids import net_g
+from drystow.web.batches.proof_view import net_g
 from drystow.web.kit.words import in_words
 
 register = template.Library()

@@ -21,9 +21,9 @@ from drystow.web.batches.request import kept_batch, only_part, units_of
 from drystow.web.foods.models import OwnFood, Recipe
 from drystow.web.foods.spec import food_of, foods_of
 from drystow.web.kit import records
+from drystow.web.kit.forms import show_typed
 from drystow.web.kit.notices import person, saved
 from drystow.web.kit.saving import try_to_save
-from drystow.web.kit.typed import show_typed
 
 FOUND = 12
 OWN_SEARCHED = 300  # own foods and recipes that a search looks through

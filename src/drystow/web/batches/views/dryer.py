@@ -1,4 +1,4 @@
-"""One dryer: its numbers, its care, what its runs taught."""
+"""The dryers of the house, and one of them: its numbers, its care, what its runs taught and whether that is used."""
 
 from django.core.paginator import Paginator
 from django.http import HttpRequest, HttpResponse
@@ -9,20 +9,19 @@ from django.views.decorators.http import require_POST
 
 from drystow.errors import InputErrors
 from drystow.evidence.machine_tests.leak_test import LEAK_REFERENCE
+from drystow.machine.profile import dryer_profile
 from drystow.messages import msg
 from drystow.shown import quantity
 from drystow.web.batches import teaching
-from drystow.web.batches.dryer_runs import oil_hours, taught_by
-from drystow.web.batches.taught_view import shown_of
-from drystow.web.dryers.adapters import MAIN_NUMBERS, leak_source, machine_of, shown_numbers
+from drystow.web.batches.dryer_runs import oil_hours, shown_of, taught_by
+from drystow.web.dryers.adapters import MAIN_NUMBERS, leak_source, learned_row, machine_of, shown_numbers
 from drystow.web.dryers.forms import ServiceForm
 from drystow.web.dryers.models import Dryer, Service
-from drystow.web.dryers.taught import learned_row
 from drystow.web.kit import records
 from drystow.web.kit.notices import person, saved
+from drystow.web.kit.reader import wished_units
 from drystow.web.kit.records import household
 from drystow.web.kit.saving import try_to_save
-from drystow.web.kit.wishes import wished_units
 from drystow.web.kit.words import in_words, problem_words
 
 PER_PAGE = 50
@@ -92,3 +91,31 @@ def _page(request: HttpRequest, dryer: Dryer, form: ServiceForm) -> HttpResponse
     except InputErrors as many:
         context["problem"] = problem_words(many)
     return render(request, "dryers/dryer.html", context, status=422 if form.is_bound else 200)
+
+
+def show_dryers(request: HttpRequest) -> HttpResponse:
+    """Show the dryers with the hours on their pump oil."""
+    page = Paginator(Dryer.objects.kept().order_by("name"), PER_PAGE).get_page(request.GET.get("page"))
+    hours = oil_hours(page.object_list)
+    cards = [(dryer, dryer_profile(dryer.profile).words, hours[dryer.pk]) for dryer in page.object_list]
+    return render(request, "dryers/dryers.html", {"page": page, "cards": cards, "kept": ""})
+
+
+@require_POST
+def learn_again(request: HttpRequest, pk: int) -> HttpResponse:
+    """Have what the batches of a dryer teach worked out in the background."""
+    dryer = get_object_or_404(Dryer.objects.kept(), pk=pk)
+    teaching.QUEUE.ask(dryer.pk)
+    saved(request, None, _("Calculating; this takes a few seconds per batch. Refresh the page then."))
+    return redirect("dryer", pk)
+
+
+@require_POST
+def use_taught(request: HttpRequest, pk: int) -> HttpResponse:
+    """Have forecasts use what batches taught, or not."""
+    dryer = get_object_or_404(Dryer.objects.kept(), pk=pk)
+    wished = request.POST.get("use") == "yes"
+    words = msg("forecasts use what batches taught") if wished else msg("forecasts use the dryer’s own numbers")
+    done = records.change(dryer, {"use_taught": wished}, expected=dryer.version, who=person(request), words=words)
+    saved(request, done, _("Saved."))
+    return redirect("dryer", pk)

@@ -1,15 +1,16 @@
-"""The picture of how much water may be left on a tray."""
+"""Pictures of a batch: curves of its forecast, how much water may be left on a tray, photos of its run."""
 
 from functools import lru_cache
 
-from django.http import Http404, HttpRequest, HttpResponse
+from django.http import FileResponse, Http404, HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, render
 from django.utils.translation import get_language
 
 from drystow.reports.dryness_chart import moisture_picture
 from drystow.web.batches.judged import judged
-from drystow.web.batches.models import Judgement
+from drystow.web.batches.models import Happening, Judgement
 from drystow.web.batches.request import kept_batch, only_part
+from drystow.web.batches.runforms import TYPES
 from drystow.web.kit.drawing import Drawing, drawing_of
 
 MOST_KEPT = 64
@@ -30,3 +31,18 @@ def show_picture(request: HttpRequest, pk: int, tray: int) -> HttpResponse:
 @lru_cache(MOST_KEPT)
 def _drawn(moistures: tuple[float, ...], target: float, _language: str | None) -> Drawing:
     return drawing_of(moisture_picture(moistures, target))
+
+
+def show_photo(request: HttpRequest, pk: int) -> FileResponse:
+    """Send a photo with its own type; the browser must not guess another."""
+    row = get_object_or_404(Happening.objects.kept().filter(batch__binned_at=None).exclude(photo=""), pk=pk)
+    kind = row.photo.name.rpartition(".")[2]
+    try:
+        stream = row.photo.open("rb")
+    except FileNotFoundError:
+        raise Http404 from None
+    answer = FileResponse(stream, content_type=TYPES.get(kind, "application/octet-stream"))
+    answer.headers["X-Content-Type-Options"] = "nosniff"
+    answer.headers["Content-Security-Policy"] = "default-src 'none'; sandbox"
+    answer.headers["Cache-Control"] = "private, max-age=3600"
+    return answer

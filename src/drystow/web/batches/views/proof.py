@@ -1,10 +1,15 @@
 """Is it dry? What each tray's evidence says, how sure that is, and pieces that were cut open."""
 
+from datetime import timedelta
+from functools import partial
 from typing import Any
 
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
+from django.utils import timezone
 from django.utils.translation import gettext as _
+from django.utils.translation import gettext_lazy as lazy
+from django.views.decorators.http import require_POST
 
 from drystow.evidence.dryness.cut import passes_one_in
 from drystow.keeping.food_code import LOWEST_ACTIVITY
@@ -14,9 +19,10 @@ from drystow.web.batches.judged import judged
 from drystow.web.batches.judging import answer_state
 from drystow.web.batches.models import Batch, Happening, Load, PressureRise, Sample
 from drystow.web.batches.proof_view import trays_view
-from drystow.web.batches.proofforms import BeganForm, CoreForm, RiseForm, SampleForm
 from drystow.web.batches.proved import risk_sentences, risks_of
 from drystow.web.batches.request import kept_batch, only_part, units_of
+from drystow.web.batches.runforms import BeganForm, CoreForm, RiseForm, SampleForm, rise_initial, sample_initial
+from drystow.web.batches.views.corrected import Kind, add_or_correct
 from drystow.web.kit import records
 from drystow.web.kit.notices import person, saved
 from drystow.web.kit.saving import try_to_save
@@ -69,3 +75,78 @@ def proof_page(request: HttpRequest, batch: Batch, loads: list[Load], **forms: A
 def tray_numbers(loads: list[Load]) -> list[int]:
     """Return the numbers of the trays with food."""
     return sorted({load.tray for load in loads})
+
+
+SAMPLES = Kind(
+    Sample,
+    sample_initial,
+    noted=lazy("Sample saved."),
+    corrected=lazy("Sample corrected."),
+    again=lazy("This sample was already corrected; correct the newer one."),
+)
+RISES = Kind(
+    PressureRise,
+    rise_initial,
+    noted=lazy("Pressures saved."),
+    corrected=lazy("Pressures corrected."),
+    again=lazy("These pressures were already corrected; correct the newer ones."),
+)
+
+
+def add_sample(request: HttpRequest, pk: int) -> HttpResponse:
+    """Add a sample, or one that corrects an earlier one; nothing written is changed."""
+    batch = kept_batch(pk)
+    loads = tray_loads(batch)
+    make = partial(SampleForm, units=units_of(request), trays=tray_numbers(loads), auto_id="sample_%s")
+    page = add_or_correct(request, batch, SAMPLES, make, lambda form: proof_page(request, batch, loads, sample=form))
+    return page or redirect("batch-proof", pk)
+
+
+def add_rise(request: HttpRequest, pk: int) -> HttpResponse:
+    """Add a pressure rise, or one that corrects an earlier one; nothing written is changed."""
+    batch = kept_batch(pk)
+    make = partial(RiseForm, units=units_of(request), auto_id="rise_%s")
+    page = add_or_correct(
+        request, batch, RISES, make, lambda form: proof_page(request, batch, tray_loads(batch), rise=form)
+    )
+    return page or redirect("batch-proof", pk)
+
+
+def set_began(request: HttpRequest, pk: int) -> HttpResponse:
+    """Write down when drying began."""
+    batch = kept_batch(pk)
+    if request.method != "POST":
+        return redirect("batch", pk)
+    form = BeganForm(request.POST, batch=batch, auto_id="began_%s")
+    if form.is_valid():
+        changes = {"drying_began_at": form.cleaned_data["at"]}
+        written = try_to_save(
+            form,
+            lambda: records.change(batch, changes, expected=form.expected, who=person(request), words=msg("vacuum on")),
+        )
+        if written is not None:
+            saved(request, written, _("Saved."))
+            return redirect("batch", pk)
+    return proof_page(request, batch, tray_loads(batch), began=form)
+
+
+@require_POST
+def dry_on(request: HttpRequest, pk: int) -> HttpResponse:
+    """Put the food of an ended run back: the run goes on, and the time outside does not count as drying."""
+    batch = kept_batch(pk)
+    if batch.ended_at is None or batch.stage != "proof":
+        return redirect("batch", pk)
+    _go_on(request, batch, (timezone.now() - batch.ended_at) / timedelta(minutes=1))
+    return redirect("batch-running", pk)
+
+
+def _go_on(request: HttpRequest, batch: Batch, minutes: float) -> None:
+    text = _("Taken out after the run ended, then dried further.")
+    row = Happening(batch=batch, kind="door", at=batch.ended_at, minutes=round(minutes, 1), text=text)
+    with records.together():
+        records.create(row, who=person(request), words=msg("drying continued"))
+        changes = {"ended_at": None, "stage": "running"}
+        written = records.change(
+            batch, changes, expected=batch.version, who=person(request), words=msg("drying continued")
+        )
+    saved(request, written, _("Drying continues. The time since the run ended does not count as drying."))

@@ -14,8 +14,8 @@ from drystow.numerals import whole_in
 from drystow.web.batches.models import Batch
 from drystow.web.dryers.models import Dryer
 from drystow.web.kit.csv_text import csv_text
+from drystow.web.kit.reader import wished_units
 from drystow.web.kit.records import household
-from drystow.web.kit.wishes import wished_units
 from drystow.web.readings.models import Channel
 from drystow.web.readings.readings_view import (
     MOST_LINES,

@@ -12,15 +12,15 @@ from django.views.decorators.http import require_POST
 from drystow.constants import ZERO_CELSIUS
 from drystow.figures import typed
 from drystow.messages import msg
+from drystow.sources import cite
 from drystow.web.batches.adapters import tray_loads
 from drystow.web.batches.judged import judged
 from drystow.web.batches.judging import answer_state
 from drystow.web.batches.models import Batch, Happening, Weighing
-from drystow.web.batches.outage_adapters import power_cuts
+from drystow.web.batches.outage_adapters import TOO_EARLY, PowerCut, power_cuts
 from drystow.web.batches.outlook import course, finish_of
-from drystow.web.batches.proofforms import BeganForm
 from drystow.web.batches.request import kept_batch, only_part, units_of
-from drystow.web.batches.runforms import OUTSIDE, EndForm, HappeningForm, WeighingForm, weighing_initial
+from drystow.web.batches.runforms import OUTSIDE, BeganForm, EndForm, HappeningForm, WeighingForm, weighing_initial
 from drystow.web.batches.views.corrected import Kind, add_or_correct
 from drystow.web.batches.views.proof import tray_numbers
 from drystow.web.kit import records
@@ -139,3 +139,16 @@ def _page(request: HttpRequest, batch: Batch, **forms: Any) -> HttpResponse:
         "began": BeganForm(batch=batch, initial={"version": batch.version}, auto_id="began_%s"),
     }
     return render(request, "batches/running.html", context)
+
+
+def show_outage(request: HttpRequest, pk: int, row_pk: int) -> HttpResponse:
+    """Show a power cut of a batch."""
+    batch = kept_batch(pk)
+    rows = Happening.objects.kept().filter(batch=batch, kind="power")
+    row = get_object_or_404(rows, pk=row_pk)
+    found = {cut.row.pk: cut for cut in power_cuts(batch, tray_loads(batch), rows)}
+    cut = found.get(row.pk) or PowerCut(row, untold=TOO_EARLY)
+    context = {"batch": batch, "here": "running", "cut": cut}
+    if cut.result is not None:
+        context["sources"] = [cite(key) for key in cut.result.sources]
+    return render(request, "batches/outage.html", context)

@@ -12,14 +12,12 @@ from django.utils.translation import ngettext
 from drystow.messages import msg
 from drystow.numerals import whole_in
 from drystow.web.batches.adapters import dryer_of, tray_loads
-from drystow.web.batches.arrange import spread_evenly
+from drystow.web.batches.arrange import LEAST, lay_out, move_food, spread_evenly
 from drystow.web.batches.extra import extras_of, let_trap_fill, take_back
 from drystow.web.batches.forms import LoadTrayForm, MoveFoodForm
-from drystow.web.batches.looks import looks_of
 from drystow.web.batches.models import Batch, Item, Load
-from drystow.web.batches.placing import LEAST, lay_out, move_food
 from drystow.web.batches.request import kept_batch, only_part, units_of
-from drystow.web.batches.traypicture import outlook, tray_views
+from drystow.web.batches.traypicture import looks_of, outlook, tray_views
 from drystow.web.foods.spec import foods_of
 from drystow.web.kit import records
 from drystow.web.kit.differences import refusal_words

@@ -14,11 +14,10 @@ from drystow.figures import typed
 from drystow.machine.ensemble import simulate_spread
 from drystow.machine.loadfile import parse_load
 from drystow.machine.run import simulate
-from drystow.reports.load_json import load_json
+from drystow.reports.plain_data import load_json
 from drystow.web.batches.judging import answer_state
 from drystow.web.batches.models import Batch, Load, Weighing
-from drystow.web.data.api.access import WRITE, who
-from drystow.web.data.api.paging import PageNumber, page_of
+from drystow.web.data.api.access import WRITE, PageNumber, page_of, who
 from drystow.web.data.loads import batch_from_table
 
 router = Router(tags=["batches"])

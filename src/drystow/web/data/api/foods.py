@@ -9,7 +9,7 @@ from ninja import Query, Router
 from drystow.errors import InputError
 from drystow.foods.table import find
 from drystow.properties.suitability import has_skin
-from drystow.reports.food_json import food_summary
+from drystow.reports.plain_data import food_summary
 from drystow.web.foods.models import OwnFood
 from drystow.web.foods.spec import food_of, foods_of
 

@@ -8,8 +8,7 @@ from ninja import Field, Query, Router, Schema, Status
 from pydantic import AwareDatetime
 
 from drystow.errors import InputError
-from drystow.web.data.api.access import WRITE, who
-from drystow.web.data.api.paging import PageNumber, page_of
+from drystow.web.data.api.access import WRITE, PageNumber, page_of, who
 from drystow.web.pantry import actions, stock
 from drystow.web.pantry.dates import keeps_of
 from drystow.web.pantry.models import Package, Place

@@ -13,9 +13,9 @@ from drystow.web.dryers.adapters import MAIN_NUMBERS, machine_of, shown_numbers
 from drystow.web.dryers.forms import DryerForm
 from drystow.web.dryers.models import Dryer
 from drystow.web.kit.notices import person, saved
+from drystow.web.kit.reader import wished_units
 from drystow.web.kit.records import household
 from drystow.web.kit.saving import save_row, tell
-from drystow.web.kit.wishes import wished_units
 from drystow.web.kit.words import in_words
 
 FIELDS = ("name", "profile", "oil_hours_limit", "trap_valve", "notes")

@@ -26,15 +26,14 @@ from drystow.web.dryers.machine_adapters import (
     values_json,
     written_numbers,
 )
-from drystow.web.dryers.machine_forms import FORMS, MachineForm
-from drystow.web.dryers.machine_steps import GUIDES
+from drystow.web.dryers.machine_forms import FORMS, GUIDES, MachineForm
 from drystow.web.dryers.models import Dryer, MachineTest
 from drystow.web.kit import records
 from drystow.web.kit.forms import KitchenForm
 from drystow.web.kit.notices import person, saved
+from drystow.web.kit.reader import wished_units
 from drystow.web.kit.records import household
 from drystow.web.kit.saving import tell, try_to_save
-from drystow.web.kit.wishes import wished_units
 from drystow.web.kit.words import in_english, problem_words
 
 KEPT = 100  # tests of one kind that are shown

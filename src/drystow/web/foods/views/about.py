@@ -1,5 +1,6 @@
-"""One food: what it is made of and how it freeze-dries."""
+"""Search the foods; one food, what it is made of and how it freeze-dries."""
 
+from django.core.paginator import Paginator
 from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, render
 from django.utils.translation import gettext_lazy as _
@@ -7,12 +8,12 @@ from django.utils.translation import gettext_lazy as _
 from drystow.errors import InputError
 from drystow.foods.model import Food
 from drystow.foods.table import get
-from drystow.web.foods.adapters import about
+from drystow.web.foods.adapters import about, search
 from drystow.web.foods.models import OwnFood
 from drystow.web.foods.spec import food_of
 from drystow.web.kit.forms import KitchenForm, QuantityField
+from drystow.web.kit.reader import wished_units
 from drystow.web.kit.records import household
-from drystow.web.kit.wishes import wished_units
 
 
 class ServingForm(KitchenForm):
@@ -62,3 +63,25 @@ def _show(request: HttpRequest, food: Food, own: OwnFood | None) -> HttpResponse
         "form": form,
     }
     return render(request, "foods/food.html", context)
+
+
+PER_PAGE = 50
+SUGGESTED = 12
+LONGEST = 100
+
+
+def show_foods(request: HttpRequest) -> HttpResponse:
+    """Show what a search finds, and the foods of the house."""
+    wanted = request.GET.get("q", "")[:LONGEST].strip()
+    context = {"q": wanted, "found": search(wanted, 30) if wanted else []}
+    if request.htmx and not request.htmx.history_restore_request:
+        return render(request, "foods/found_part.html", context)
+    page = Paginator(OwnFood.objects.kept().order_by("name"), PER_PAGE).get_page(request.GET.get("page"))
+    return render(request, "foods/foods.html", context | {"page": page, "kept": ""})
+
+
+def pick_food(request: HttpRequest) -> HttpResponse:
+    """Return names that fit what is typed, as options of an input; the field may have any name."""
+    wanted = next((value for name, value in request.GET.items() if name.endswith(("food", "like"))), "")
+    found = search(wanted[:LONGEST], SUGGESTED) if wanted.strip() else []
+    return render(request, "foods/options_part.html", {"names": [food.name for food in found]})

@@ -17,9 +17,9 @@ from drystow.web.foods.models import OwnFood
 from drystow.web.foods.own_entry import about_it, kinds_of, label_start, values_from_label, values_from_moisture
 from drystow.web.kit import records
 from drystow.web.kit.notices import person, saved
+from drystow.web.kit.reader import wished_units
 from drystow.web.kit.records import household
 from drystow.web.kit.saving import save_row, tell
-from drystow.web.kit.wishes import wished_units
 
 Ways = dict[str, tuple[type[FoodForm], Any]]
 WAYS: Ways = {"label": (FoodLabelForm, values_from_label), "moisture": (MoistureForm, values_from_moisture)}

@@ -18,11 +18,11 @@ from drystow.numerals import read_number
 from drystow.reports.batch_sheet import batch_sheet_pdf
 from drystow.web.batches import teaching
 from drystow.web.batches.adapters import load_of, predict, tray_loads
+from drystow.web.batches.dryer_runs import step_of
 from drystow.web.batches.load_page import certainty, load_page
 from drystow.web.batches.models import Batch
 from drystow.web.batches.proved import packed_unproved
 from drystow.web.batches.request import kept_batch, units_of
-from drystow.web.batches.taught_view import step_of
 from drystow.web.kit import records
 from drystow.web.kit.forms import reader_language
 from drystow.web.kit.notices import person, saved

@@ -13,19 +13,19 @@ from django.utils.translation import gettext as _
 from drystow.foods.classify import food_class
 from drystow.foods.model import Food
 from drystow.foods.table import find
-from drystow.keeping.keeps import Keeps
+from drystow.keeping.shelf_life import Keeps
 from drystow.messages import msg
 from drystow.web.foods.markfields import careful, stated, suggested
 from drystow.web.foods.models import OwnFood
 from drystow.web.foods.spec import foods_of
 from drystow.web.kit import records
 from drystow.web.kit.notices import person, saved
+from drystow.web.kit.reader import wished_units
 from drystow.web.kit.records import household
 from drystow.web.kit.saving import try_to_save
-from drystow.web.kit.wishes import wished_units
 from drystow.web.pantry import actions, dates
+from drystow.web.pantry.actions import create_package
 from drystow.web.pantry.adapters import ABSORBER_INSIDE, UNKNOWN_FOOD, contents_of, known_food, usual_moisture
-from drystow.web.pantry.codes import create_package
 from drystow.web.pantry.forms import AddForm
 from drystow.web.pantry.models import Package, Place
 

@@ -15,9 +15,9 @@ from django.utils.translation import ngettext
 from drystow.errors import InputError
 from drystow.web.kit import records
 from drystow.web.kit.notices import person, saved
+from drystow.web.kit.reader import wished_units
 from drystow.web.kit.records import household
 from drystow.web.kit.saving import try_to_save
-from drystow.web.kit.wishes import wished_units
 from drystow.web.pantry import actions, stock
 from drystow.web.pantry.forms import CountForm
 from drystow.web.pantry.models import Package, Place

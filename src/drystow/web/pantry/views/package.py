@@ -17,9 +17,9 @@ from drystow.web.batches.proved import packed_unproved
 from drystow.web.kit import records
 from drystow.web.kit.forms import KitchenForm
 from drystow.web.kit.notices import person, saved
+from drystow.web.kit.reader import wished_units
 from drystow.web.kit.records import household
 from drystow.web.kit.saving import try_to_save
-from drystow.web.kit.wishes import wished_units
 from drystow.web.kit.words import in_words
 from drystow.web.pantry import actions, books
 from drystow.web.pantry.adapters import facts_of, serving_of

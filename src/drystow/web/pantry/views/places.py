@@ -10,11 +10,11 @@ from django.utils.translation import gettext as _
 from drystow.messages import msg
 from drystow.units import celsius
 from drystow.web.kit import records
+from drystow.web.kit.forms import show_typed
 from drystow.web.kit.notices import person, saved
+from drystow.web.kit.reader import wished_units
 from drystow.web.kit.records import household
 from drystow.web.kit.saving import try_to_save
-from drystow.web.kit.typed import show_typed
-from drystow.web.kit.wishes import wished_units
 from drystow.web.pantry.forms import PlaceForm, ReadingForm
 from drystow.web.pantry.models import Package, Place, PlaceMonth
 from drystow.web.pantry.readings import add_readings

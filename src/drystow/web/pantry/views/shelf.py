@@ -3,7 +3,8 @@
 from urllib.parse import urlencode
 
 from django.core.paginator import Paginator
-from django.http import HttpRequest, HttpResponse
+from django.db.models import Prefetch
+from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
 from django.utils import timezone
 from django.utils.translation import gettext as _
@@ -11,7 +12,7 @@ from django.utils.translation import gettext as _
 from drystow.web.kit.records import household
 from drystow.web.pantry import stock
 from drystow.web.pantry.adapters import days_of_food
-from drystow.web.pantry.models import Package
+from drystow.web.pantry.models import Movement, Package
 
 PER_PAGE = 50
 
@@ -61,5 +62,37 @@ def show_shelf(request: HttpRequest) -> HttpResponse:
             "days": days_of_food(whole.energy_kcal, whole.protein_g, household()),
             "empty": not whole.packages and not words and not Package.objects.kept().exists(),
             "today": timezone.localdate(),
+        },
+    )
+
+
+def show_lot(request: HttpRequest, lot: str) -> HttpResponse:
+    """Show every package of a lot, also those in the bin, and everything that was done with them."""
+    moves = Prefetch("movements", Movement.objects.select_related("place"))
+    packages = list(
+        Package.objects.filter(lot=lot)
+        .select_related("place", "batch")
+        .prefetch_related(moves)
+        .order_by("name", "code")
+    )
+    if not packages:
+        raise Http404
+    sums = dict.fromkeys(("used", "given", "discarded", "counted"), 0.0)
+    for package in packages:
+        for move in package.movements.all():
+            if move.kind in sums:
+                sums[move.kind] += move.mass_kg or 0.0
+    given = [(package, move) for package in packages for move in package.movements.all() if move.kind == "given"]
+    return render(
+        request,
+        "pantry/lot.html",
+        {
+            "lot": lot,
+            "packages": packages,
+            "packed": sum(package.net_mass_kg for package in packages),
+            "left": sum(package.left_mass_kg for package in packages),
+            "sums": sums,
+            "given": given,
+            "batch": packages[0].batch,
         },
     )

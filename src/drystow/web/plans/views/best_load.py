@@ -17,9 +17,9 @@ from drystow.messages import msg
 from drystow.planning.load.load_plan import last_dry, times_of
 from drystow.shown import DISPLAY, to_display
 from drystow.web.batches.adapters import predict, tray_loads
-from drystow.web.batches.looks import looks_of
 from drystow.web.batches.models import Batch, Item
 from drystow.web.batches.request import kept_batch, only_part, units_of
+from drystow.web.batches.traypicture import looks_of
 from drystow.web.foods.spec import foods_of
 from drystow.web.kit.notices import person, saved
 from drystow.web.kit.records import Conflict, Gone

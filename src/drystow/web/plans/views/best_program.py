@@ -12,7 +12,7 @@ from django.utils.translation import gettext as _
 
 from drystow.errors import DrystowError, InputError, InputErrors
 from drystow.messages import msg
-from drystow.reports.program_chart import limit_picture
+from drystow.reports.pictures import limit_picture
 from drystow.web.batches.adapters import dryer_of, tray_loads
 from drystow.web.batches.models import Batch
 from drystow.web.batches.request import kept_batch, only_part, units_of

@@ -16,12 +16,12 @@ from drystow.web.batches.request import units_of
 from drystow.web.batches.views.about import usual_program
 from drystow.web.dryers.models import Dryer
 from drystow.web.kit import records
+from drystow.web.kit.forms import show_typed
 from drystow.web.kit.notices import person, saved
 from drystow.web.kit.saving import save_row, tell
-from drystow.web.kit.typed import show_typed
-from drystow.web.plans.dryerforms import Stops, TurnaroundForm, stops_initial, stops_of
 from drystow.web.plans.lots_check import dryer_problems
 from drystow.web.plans.models import Plan, PlanDryer
+from drystow.web.plans.planforms import Stops, TurnaroundForm, stops_initial, stops_of
 from drystow.web.plans.request import dryers_of, kept_plan, lots_of
 
 

@@ -17,9 +17,9 @@ from drystow.web.batches.request import only_part, units_of
 from drystow.web.batches.views.basket import USUAL_SIZE, find_foods
 from drystow.web.foods.spec import food_of, foods_of
 from drystow.web.kit import records
+from drystow.web.kit.forms import show_typed
 from drystow.web.kit.notices import person, saved
 from drystow.web.kit.saving import save_row, tell
-from drystow.web.kit.typed import show_typed
 from drystow.web.plans.lotforms import PER, LotForm, first_arrival, lot_initial, next_picking, worth_label
 from drystow.web.plans.lots_check import lot_problems
 from drystow.web.plans.models import Lot, Plan, PlanDryer

@@ -1,27 +1,36 @@
 """The plan itself: what is saved, what to do next, when each dryer is loaded with what, what is left out, and why."""
 
 from collections.abc import Mapping
+from datetime import UTC
 from typing import Any
 
-from django.http import HttpRequest, HttpResponse
+from django.contrib import messages
+from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
 from django.urls import reverse
 from django.utils import timezone
-from django.utils.translation import get_language
+from django.utils.text import slugify
+from django.utils.translation import get_language, ngettext
+from django.utils.translation import gettext as _
 from django.views.decorators.http import require_POST
 
+from drystow.planning.schedule.calendar import batches_calendar
+from drystow.reports.plan_sheet import plan_sheet_pdf
 from drystow.reports.text import mass_text
 from drystow.web.batches.request import only_part, units_of
 from drystow.web.kit.drawing import Drawing
 from drystow.web.kit.memory import Memory
+from drystow.web.kit.notices import person, saved
+from drystow.web.kit.reader import reader
+from drystow.web.kit.records import household
 from drystow.web.kit.words import in_words, sentence_again
-from drystow.web.plans.booking import shown_of
+from drystow.web.plans.booking import PlanOutdated, Spoiled, book, shown_of
 from drystow.web.plans.differences import change_words, differences
 from drystow.web.plans.made_view import PlanShown
 from drystow.web.plans.making import QUEUE, PlanState, answer_state
-from drystow.web.plans.models import Plan
-from drystow.web.plans.pictures import days_of, drawings_of
+from drystow.web.plans.models import Made, Plan
 from drystow.web.plans.request import kept_plan
+from drystow.web.plans.sheet import calendar_batches, days_of, drawings_of, sheet_of
 
 PROVEN = 0.0005  # share of the value below which nothing better is worth a word; drystow-default
 _drawings: Memory[tuple[Drawing, ...]] = Memory(8)
@@ -86,3 +95,75 @@ def _problem(plan: Plan, one: dict[str, Any]) -> dict[str, str]:
     page, name = one.get("page", ""), one.get("name", "")
     numbers = {"plan-lot": [plan.pk, one.get("pk")], "batch": [one.get("pk")]}.get(page, [plan.pk])
     return {"words": sentence_again(one), "name": name, "url": reverse(page, args=numbers) if page else ""}
+
+
+@require_POST
+def book_batches(request: HttpRequest, pk: int) -> HttpResponse:
+    """Make the batches of a plan: all that are not made yet, or those that are named."""
+    plan = kept_plan(pk)
+    row = Made.objects.filter(plan=plan).first()
+    shown = None if row is None else shown_of(plan, row.result)
+    if shown is None or QUEUE.percent(pk) is not None:
+        messages.error(request, _("The plan is still being made; make its batches when it is done."))
+        return redirect("plan", pk)
+    keys = request.POST.getlist("batch") or [one.key for one in shown.to_book]
+    try:
+        made = book(plan, request.POST.get("at", ""), keys, person(request))
+    except PlanOutdated:
+        messages.error(request, _("The plan has been updated meanwhile. Look at it again, then make its batches."))
+        return redirect("plan", pk)
+    except Spoiled as spoiled:
+        words = _("No batch made. {food}: {verdict}. Plan again; the plan will leave it out.")
+        names = {"food": spoiled.lot.name, "verdict": in_words(spoiled.lot.verdict_words)}
+        messages.error(request, words.format_map(names))
+        return redirect("plan", pk)
+    if not made:
+        messages.info(request, _("These batches already exist."))
+        return redirect("plan", pk)
+    count = len(made)
+    words = ngettext(
+        "{count} batch made, with food on its trays.", "{count} batches made, with food on their trays.", count
+    )
+    saved(request, made[0], words.format(count=count))
+    return redirect("plan", pk)
+
+
+def plan_calendar(_request: HttpRequest, pk: int) -> HttpResponse:
+    """Send the plan for a calendar."""
+    plan = kept_plan(pk)
+    _row, shown = _made(plan)
+    made = batches_calendar(plan.title, calendar_batches(shown), timezone.now().astimezone(UTC), reader())
+    return _download(made, "text/calendar; charset=utf-8", f"{_name(plan)}.ics")
+
+
+def plan_pdf(request: HttpRequest, pk: int) -> HttpResponse:
+    """Send the plan for paper."""
+    plan = kept_plan(pk)
+    row, shown = _made(plan)
+    house, units = household(), units_of(request)
+    pdf = plan_sheet_pdf(
+        sheet_of(plan, row, shown, units, house.currency),
+        today=timezone.localdate(),
+        units=units,
+        paper=house.paper,
+        translate=reader(),
+    )
+    return _download(pdf, "application/pdf", f"{_name(plan)}.pdf")
+
+
+def _made(plan: Plan) -> tuple[Made, PlanShown]:
+    row = Made.objects.filter(plan=plan).first()
+    shown = None if row is None else shown_of(plan, row.result)
+    if row is None or shown is None:
+        raise Http404(_("Nothing planned yet."))
+    return row, shown
+
+
+def _name(plan: Plan) -> str:
+    return f"{slugify(plan.title) or 'plan'}-{plan.begin.isoformat()}"
+
+
+def _download(content: bytes, kind: str, name: str) -> HttpResponse:
+    response = HttpResponse(content, content_type=kind)
+    response.headers["Content-Disposition"] = f'attachment; filename="{name}"'
+    return response

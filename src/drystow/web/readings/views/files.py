@@ -15,7 +15,7 @@ from drystow.web.dryers.models import Dryer
 from drystow.web.kit.notices import person
 from drystow.web.kit.records import household
 from drystow.web.kit.words import in_words
-from drystow.web.readings import uploads
+from drystow.web.readings import reading_in
 from drystow.web.readings.csvfile import CsvWay, decoded, guess_way, head_of
 from drystow.web.readings.forms import FileForm, ReadingPlanForm, plan_initial, seen_way
 from drystow.web.readings.models import FileWay
@@ -37,7 +37,7 @@ def add_file(request: HttpRequest, pk: int) -> HttpResponse:
         try:
             text = decoded(form.cleaned_data["file"])
             guess_plan(text)
-            return redirect("readings-check", pk, uploads.keep(text))
+            return redirect("readings-check", pk, reading_in.keep(text))
         except InputError as problem:
             form.add_error("file", in_words(problem.message))
     context = {"dryer": dryer, "form": form}
@@ -47,7 +47,7 @@ def add_file(request: HttpRequest, pk: int) -> HttpResponse:
 def check_file(request: HttpRequest, pk: int, token: str) -> HttpResponse:
     """Show how a file is read, and read it in."""
     dryer = get_object_or_404(Dryer.objects.kept(), pk=pk)
-    text = uploads.waiting(token)
+    text = reading_in.waiting(token)
     if text is None:
         messages.error(request, _("This file is no longer waiting here; choose it again."))
         return redirect("readings-file", pk)
@@ -90,7 +90,7 @@ def _read_in(request: HttpRequest, dryer: Dryer, text: str, token: str, form: Re
     if content is None or (content.wrong and not form.cleaned_data["leave_out"]):
         return _check(request, dryer, text, form, None, False)
     added = write_content(content, form.plan(), dryer, form.names, person(request))
-    uploads.forget(token)
+    reading_in.forget(token)
     new = sum(added.values())
     words = ngettext("{count} new reading saved.", "{count} new readings saved.", new).format(count=new)
     known = sum(len(course.moments) for course in content.courses) - new

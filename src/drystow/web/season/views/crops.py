@@ -1,4 +1,4 @@
-"""What grows: the crops of a season, adding one, changing one."""
+"""What grows and which dryers might be there: crops and choices of a season, adding one, changing one."""
 
 from typing import Any
 
@@ -10,19 +10,22 @@ from django.views.decorators.http import require_POST
 from drystow.errors import InputError
 from drystow.foods.model import Food
 from drystow.messages import msg
-from drystow.planning.season.garden_file import MOST_CROPS
+from drystow.planning.season.garden_file import MOST_CHOICES, MOST_CROPS
 from drystow.web.batches.request import only_part, units_of
 from drystow.web.batches.views.basket import USUAL_SIZE, find_foods
+from drystow.web.dryers.adapters import dryer_in_words
+from drystow.web.dryers.models import Dryer
 from drystow.web.foods.spec import food_of, foods_of
 from drystow.web.kit import records
+from drystow.web.kit.forms import show_typed
 from drystow.web.kit.notices import person, saved
 from drystow.web.kit.saving import save_row
-from drystow.web.kit.typed import show_typed
 from drystow.web.plans.lotforms import PER, worth_label
-from drystow.web.plans.models import Crop, Season
+from drystow.web.plans.models import Choice, Crop, Season
 from drystow.web.plans.waiting import usual_words
-from drystow.web.season.forms import CropForm, crop_initial, season_span
-from drystow.web.season.request import kept_season
+from drystow.web.season.forms import ChoiceForm, CropForm, choice_initial, crop_initial, season_span
+from drystow.web.season.season_view import kept_season
+from drystow.web.season.spec import dryer_names, season_basis
 
 
 def show_crops(request: HttpRequest, pk: int) -> HttpResponse:
@@ -100,3 +103,62 @@ def _chosen(ref: str) -> Food | None:
         return food_of(ref) if ref else None
     except InputError:
         return None
+
+
+USUAL_YEARS = 10
+
+
+def show_choices(request: HttpRequest, pk: int) -> HttpResponse:
+    """Show the choices; a POST adds one."""
+    season = kept_season(pk)
+    basis = season_basis(season)
+    post = request.POST if request.method == "POST" else None
+    initial = {"years": USUAL_YEARS, "price": 0}
+    form = ChoiceForm(post, units=units_of(request), initial=initial, dryers=_dryers())
+    if request.method == "POST" and form.is_valid():
+        if len(basis.choices) >= MOST_CHOICES:
+            form.add_error(None, _("A season can have up to {most} choices.").format(most=MOST_CHOICES))
+        else:
+            values = form.values() | {"season": season}
+            words = msg("choice of dryers: {name}", name=values["name"])
+            made = save_row(form, Choice, None, values, who=person(request), words=words)
+            if made is not None:
+                saved(request, made, _("“{name}” is in the season.").format(name=made.name))
+                return redirect("season-choices", pk)
+    rows = [
+        {"choice": choice, "dryers": [*map(dryer_in_words, dryer_names(basis, choice))]} for choice in basis.choices
+    ]
+    return render(
+        request, "plans/season_choices.html", {"season": season, "here": "choices", "form": form, "rows": rows}
+    )
+
+
+def edit_choice(request: HttpRequest, pk: int, choice_pk: int) -> HttpResponse:
+    """Change a choice."""
+    season = kept_season(pk)
+    choice = get_object_or_404(Choice.objects.kept(), pk=choice_pk, season=season)
+    post = request.POST if request.method == "POST" else None
+    form = ChoiceForm(post, units=units_of(request), initial=choice_initial(choice), dryers=_dryers())
+    if request.method == "POST" and form.is_valid():
+        words = msg("choice of dryers: {name}", name=choice.name)
+        written = save_row(form, Choice, choice, form.values(), who=person(request), words=words)
+        if written is not None:
+            saved(request, written, _("“{name}” saved.").format(name=written.name))
+            return redirect("season-choices", pk)
+    context = {"season": season, "here": "choices", "form": form, "choice": choice}
+    return render(request, "plans/season_choice.html", context)
+
+
+@require_POST
+def remove_choice(request: HttpRequest, pk: int, choice_pk: int) -> HttpResponse:
+    """Take a choice out of a season."""
+    choice = get_object_or_404(Choice.objects.kept(), pk=choice_pk, season=kept_season(pk))
+    binned = records.put_in_bin(
+        choice, who=person(request), words=msg("removed from the season: {food}", food=choice.name)
+    )
+    saved(request, binned, _("“{name}” removed from the season.").format(name=choice.name))
+    return redirect("season-choices", pk)
+
+
+def _dryers() -> list[Dryer]:
+    return list(Dryer.objects.kept().order_by("name"))

@@ -1,26 +1,32 @@
 """All seasons; begin one, change its weeks and hours, put it in the bin."""
 
+from typing import Any
+
 from django.core.paginator import Paginator
 from django.db.models import Count, Q, Sum
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
+from django.urls import reverse
 from django.utils import timezone
 from django.utils.translation import gettext as _
 from django.views.decorators.http import require_POST
 
 from drystow.messages import msg
 from drystow.planning.schedule.plan_file import MOST_DRYERS
+from drystow.web.batches.request import only_part, units_of
 from drystow.web.dryers.models import Dryer
 from drystow.web.kit import records
 from drystow.web.kit.notices import person, saved
 from drystow.web.kit.records import household
 from drystow.web.kit.saving import try_to_save
+from drystow.web.kit.words import sentence_again
 from drystow.web.plans.models import Season
 from drystow.web.plans.planforms import price_initial
 from drystow.web.plans.request import kitchen_forms
 from drystow.web.season.example import save_example, save_first_choice
 from drystow.web.season.forms import SeasonForm, season_initial, season_values
-from drystow.web.season.request import kept_season
+from drystow.web.season.season_view import kept_season, season_view
+from drystow.web.season.trying import QUEUE, known_season
 
 A_PAGE = 50
 WEEKS, ROUNDS = 22, 20
@@ -101,3 +107,33 @@ def _begin(season: Season, who: str) -> Season:
         made = records.create(season, who=who, words=msg("new season"))
         save_first_choice(made, _dryers(), who)
     return made
+
+
+def show_season(request: HttpRequest, pk: int) -> HttpResponse:
+    """Show the answer of a season, as a page or, for htmx, its part that changes."""
+    season = kept_season(pk)
+    known = known_season(season)
+    result = known.row.result if known.row is not None else {}
+    context = {
+        "season": season,
+        "here": "season",
+        "known": known,
+        "no_crops": known.basis is not None and not known.basis.crops,
+        "no_choices": known.basis is not None and not known.basis.choices,
+        "problems": [_problem(pk, one) for one in result.get("problems", ())],
+        "shown": season_view(result, units_of(request), household().currency),
+    }
+    return render(request, "plans/season_part.html" if only_part(request) else "plans/season.html", context)
+
+
+@require_POST
+def try_season(_request: HttpRequest, pk: int) -> HttpResponse:
+    """Have a season tried out; the answer that is there stays until then."""
+    QUEUE.ask(kept_season(pk).pk)
+    return redirect("season", pk)
+
+
+def _problem(pk: int, one: dict[str, Any]) -> dict[str, str]:
+    """Return a problem with the address of the page on which it is mended."""
+    url = reverse(one["page"], args=(pk, one["pk"])) if "page" in one else ""
+    return {"words": sentence_again(one), "name": one.get("name", ""), "url": url}

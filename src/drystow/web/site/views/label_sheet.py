@@ -15,8 +15,8 @@ from drystow.web.kit import records
 from drystow.web.kit.forms import KitchenForm, QuantityField
 from drystow.web.kit.label_sheets import OWN, own_sheet
 from drystow.web.kit.notices import person, saved
+from drystow.web.kit.reader import wished_units
 from drystow.web.kit.saving import tell, try_to_save
-from drystow.web.kit.wishes import wished_units
 
 
 def _length(label: Any, low: float = 0.0, high: float = 0.6, **options: Any) -> QuantityField:

@@ -8,14 +8,12 @@ from django.utils.translation import gettext_lazy
 
 from drystow.messages import msg
 from drystow.web.kit import records
-from drystow.web.kit.forms import KitchenForm, QuantityField, money_field, number_field
+from drystow.web.kit.forms import KitchenForm, QuantityField, money_field, number_field, show_typed
 from drystow.web.kit.label_sheets import sheet_choices
 from drystow.web.kit.models import Household, languages
 from drystow.web.kit.notices import person, saved
+from drystow.web.kit.reader import COOKIE, time_zones, wished_units
 from drystow.web.kit.saving import try_to_save
-from drystow.web.kit.typed import show_typed
-from drystow.web.kit.wishes import COOKIE, wished_units
-from drystow.web.kit.zones import time_zones
 
 
 class SettingsForm(KitchenForm):
