@@ -137,14 +137,28 @@ def test_every_room_of_a_layer_imports_only_from_rooms_above_it(layer: str) -> N
     assert wrong == []
 
 
-def test_every_file_stays_short() -> None:
+LONGEST_FILE = 500  # lines
+WIDEST_TEMPLATE = 120  # characters
+
+
+def test_every_file_holds_one_subject() -> None:
     long_files = {
         str(path.relative_to(ROOT)): lines
-        for pattern, limit in (("*.py", 500), ("*.html", 100))
+        for pattern in ("*.py", "*.html")
         for path in ROOT.rglob(pattern)
-        if (lines := len(path.read_text(encoding="utf-8").splitlines())) > limit
+        if (lines := len(path.read_text(encoding="utf-8").splitlines())) > LONGEST_FILE
     }
     assert long_files == {}
+
+
+def test_every_line_of_a_template_can_be_read() -> None:
+    wide = [
+        f"{path.relative_to(ROOT)}:{number}"
+        for path in sorted(ROOT.rglob("*.html"))
+        for number, line in enumerate(path.read_text(encoding="utf-8").splitlines(), start=1)
+        if len(line) > WIDEST_TEMPLATE
+    ]
+    assert wide == []
 
 
 def test_the_engine_knows_neither_web_nor_printing() -> None:

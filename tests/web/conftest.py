@@ -3,6 +3,7 @@
 import os
 import tempfile
 from collections.abc import Iterator
+from typing import Any
 
 import django
 import pytest
@@ -23,6 +24,7 @@ from drystow.web.costs import sums  # noqa: E402
 from drystow.web.plans import making, searching  # noqa: E402
 from drystow.web.season import trying  # noqa: E402
 from drystow.web.site.demo import DemoLoad, demo_load, demo_ready  # noqa: E402
+from tests.web.as_read import as_read  # noqa: E402
 from tests.web.house import served_demo_in  # noqa: E402
 
 
@@ -55,6 +57,20 @@ def nothing_beside(monkeypatch: pytest.MonkeyPatch) -> None:
         monkeypatch.setattr(queue, "start", lambda: None)
         monkeypatch.setattr(queue, "wait", lambda pk, at_most: None)
         queue.waiting.clear()
+
+
+@pytest.fixture(autouse=True)
+def pages_as_read(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Tests get a page as a browser reads it, however its template is laid out."""
+    ask = Client.request
+
+    def asked(self: Client, **request: Any) -> Any:
+        response = ask(self, **request)
+        if response.get("Content-Type", "").startswith("text/html") and not response.streaming:
+            response.content = as_read(response.content.decode())
+        return response
+
+    monkeypatch.setattr(Client, "request", asked)
 
 
 @pytest.fixture

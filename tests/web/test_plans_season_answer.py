@@ -130,8 +130,11 @@ def test_the_table_names_a_unit_once_and_a_range_of_one_number_as_that(client: C
     row = dict.fromkeys(names, spread(0.0, 0.0, 0.0)) | {
         "dried_kg": spread(10.0, 20.0, 30.0), "electricity_cost": spread(1.0, 2.0, 3.0),
         "freezer_share": spread(0.1, 0.424, 0.9), "freezer_full_days": spread(0.0, 0.0, 0.0), "cost_per_kg": 2.0,
+        "name": "Two small ones",
     }  # fmt: skip
-    shown = {one.label: one.cells[0] for one in number_rows([row], "si", "$")}
+    rows = number_rows([row], "si", "$")
+    assert {one.named_cells for one in rows if one.label == "Dried"} == {(("Two small ones", "20 kg", "10 to 30 kg"),)}
+    shown = {one.label: one.cells[0] for one in rows}
     assert shown["Dried"] == ("20 kg", "10 to 30 kg")
     assert shown["Batches"] == ("0", "0")
     assert shown["Its cost"] == ("$2", "$1 to $3")

@@ -172,6 +172,11 @@ class TrayView:
         return sum(part.load.mass_kg for part in self.parts)
 
     @property
+    def foods(self) -> str:
+        """Names of the food on it, from the left."""
+        return ", ".join(part.load.item.name for part in self.parts)
+
+    @property
     def ready_s(self) -> float | None:
         """When all of it is dry [s], None when it is not or nobody knows."""
         times = [part.ready_s for part in self.parts]

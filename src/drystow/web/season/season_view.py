@@ -32,10 +32,17 @@ class NumberRow:
 
     label: what it tells
     cells: for each choice, the number and below it its range or more, in words
+    choices: their names
     """
 
     label: str
     cells: tuple[tuple[str, str], ...]
+    choices: tuple[str, ...]
+
+    @property
+    def named_cells(self) -> tuple[tuple[str, str, str], ...]:
+        """The cells, each behind the name of its choice, as a narrow screen shows them."""
+        return tuple((name, *cell) for name, cell in zip(self.choices, self.cells, strict=True))
 
 
 def number_rows(choices: Sequence[Row], units: str, currency: str) -> tuple[NumberRow, ...]:
@@ -53,8 +60,9 @@ def number_rows(choices: Sequence[Row], units: str, currency: str) -> tuple[Numb
         return in_words(money_text(value, currency, 0))
 
     def row(label: str, cell: Callable[[Row], tuple[str, str]]) -> NumberRow:
-        return NumberRow(label, tuple(cell(choice) for choice in choices))
+        return NumberRow(label, tuple(cell(choice) for choice in choices), names)
 
+    names = tuple(str(choice["name"]) for choice in choices)
     each = _("Total cost per pound") if units == "us" else _("Total cost per kilogram")
     return (
         row(_("Dried"), lambda one: _spread(one["dried_kg"], mass)),
