@@ -1,12 +1,14 @@
 """Numbers as people write them: with the signs of their language, as fractions, with a power of ten."""
 
-import math
 import re
 import unicodedata
 from dataclasses import dataclass
 
 from drystow.errors import InputError
 from drystow.messages import msg
+
+LARGEST = 1e30
+"""No quantity is as large, in SI."""
 
 LONGEST = 80
 """Signs in a number or quantity."""
@@ -84,7 +86,7 @@ def read_number(text: str, language: str = "en", field: str = "") -> float:
         raise InputError(
             field, msg("'{text}' is not a number; write, for example, {example}", text=text[:20], example="1.5")
         )
-    if not math.isfinite(found.value):
+    if not abs(found.value) < LARGEST:
         raise InputError(field, msg("'{text}' is too large", text=text[:20]))
     return found.value
 

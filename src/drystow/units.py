@@ -15,7 +15,7 @@ from typing import TypeGuard
 from drystow.constants import ZERO_CELSIUS
 from drystow.errors import InputError
 from drystow.messages import Message, msg
-from drystow.numerals import LONGEST, Numeral, numeral_at, plain_text
+from drystow.numerals import LARGEST, LONGEST, Numeral, numeral_at, plain_text
 from drystow.unit_table import Unit, unit_at, unit_of
 
 KINDS = {
@@ -53,9 +53,6 @@ FILE_UNITS = {"length": "mm", "temperature": "degC", "volume": "L", "time": "h"}
 ONLY_UNIT = {"fraction": "dimensionless", "money": "$", "energy": "kWh"}
 """Unit of a bare number where a kind is written in no other one, in files too."""
 
-
-LARGEST = 1e30
-"""No quantity is as large, in SI."""
 
 TERMS = 4
 """Parts of one quantity, such as the three of ``1 day 2 h 30 min``."""

@@ -49,7 +49,7 @@ import json, sys, tomllib
 from drystow.foods import kinds
 kinds.class_rows().update(tomllib.loads(sys.stdin.read()))
 from drystow.foods.own import from_label, own_food
-from drystow.foods.recipe import Ingredient, Recipe, prepare
+from drystow.foods.recipe import Ingredient, RecipeSpec, prepare
 from drystow.foods.written import food_fields
 from drystow.machine.loadfile import parse_load
 from drystow.machine.run import simulate
@@ -63,7 +63,7 @@ from drystow.serving.cautions import cooking_target
 from drystow.serving.rehydration import rehydration_time
 
 made = from_label(0.1, 0.02, 0.006, 0.003, food_class="insect")
-food = prepare(Recipe("Crickets", (Ingredient(own_food("Crickets", made, "insect", raw_animal=True), 1.0),)))
+food = prepare(RecipeSpec("Crickets", (Ingredient(own_food("Crickets", made, "insect", raw_animal=True), 1.0),)))
 tray = food_fields(food) | {"mass": "600 g", "shape": "cube", "size": "10 mm"}
 load = parse_load({"dryer": {"profile": "bench-4"}, "program": {"shelf": ["40 degC until dry"]}, "tray": [tray]})
 result = simulate(load, series=False)

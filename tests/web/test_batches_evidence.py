@@ -264,7 +264,7 @@ def test_samples_and_answers_go_into_the_backup_and_the_tables(tmp_path: Path) -
     assert [list(model._default_manager.values()) for model in models] == before
     lines = "".join(csv_lines(table_named("samples"))).splitlines()
     assert "three pieces" in lines[1]
-    assert "outside_min" in "".join(csv_lines(table_named("weighings"))).splitlines()[0]
+    assert "Minutes outside the chamber" in "".join(csv_lines(table_named("weighings"))).splitlines()[0]
 
 
 def test_sensors_of_the_dryer_are_heard_on_the_clock_of_drying(monkeypatch: pytest.MonkeyPatch) -> None:

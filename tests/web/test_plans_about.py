@@ -55,7 +55,7 @@ def test_hours_are_read_as_people_write_them(client: Client) -> None:
         ("weekdays", "early", "is not a part of a day"),
         ("days", "60", "35"),
         ("freezer", "3 feet", "not a volume"),
-        ("begin", "soon", "valid date"),
+        ("begin", "soon", "This is not a date; enter it like 20"),
         ("price", "dear", "number"),
     ],
 )

@@ -6,7 +6,7 @@ from typing import Any
 import pytest
 from django.core.exceptions import ValidationError
 from django.utils import translation
-from hypothesis import given
+from hypothesis import example, given
 from hypothesis import strategies as st
 
 from drystow.shown import DISPLAY, show
@@ -124,6 +124,7 @@ def test_what_a_number_field_shows_is_read_again_as_the_same(language: str, valu
 
 @pytest.mark.parametrize("language", ["en", "es"])
 @given(text=st.text(st.characters(codec=None), min_size=1, max_size=90))
+@example(text="1E100")
 def test_any_text_is_a_number_or_told_beside_its_field(language: str, text: str) -> None:
     with translation.override(language):
         fields = [field(kind) for kind in KITCHEN_UNITS]
