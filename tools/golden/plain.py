@@ -107,7 +107,7 @@ class _Page(HTMLParser):
     def handle_data(self, data: str) -> None:
         """Note what can be read."""
         if not self.silent:
-            self.parts.append(data)
+            self.parts.append(re.sub(r"\s+", " ", data))
 
 
 def _told(tag: str, has: dict[str, str]) -> Iterator[str]:
@@ -116,7 +116,7 @@ def _told(tag: str, has: dict[str, str]) -> Iterator[str]:
     names = (*TARGETS, *(OF_FIELDS if tag in FIELDS else ()), *SAID)
     for name in (*names, *sorted(name for name in has if name.startswith("data-"))):
         if name in has:
-            yield f"{name}={has[name]}"
+            yield f"{name}={' '.join(has[name].split())}"
     yield from (name for name in SWITCHES if name in has)
 
 
