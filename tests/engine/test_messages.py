@@ -61,6 +61,7 @@ NAMES = {  # what programs compare with; pages translate the ones that they show
     "eating quality",
     "household freezer",
     "not stated",
+    "until dry",
     "with care",
     "Strawberries, raw",  # written quantities and names of loads that the program makes itself
     "-10 degC for 2 h",
