@@ -377,3 +377,13 @@ def test_pressures_from_before_drying_began_are_counted_as_unheard(client: Clien
     PressureRise.objects.create(batch=batch, at=NOON - timedelta(hours=9), seconds=60.0, before_pa=20.0, after_pa=22.0)
     page_of(client, batch)
     assert Judgement.objects.get().result["unheard"] == 1
+
+
+@pytest.mark.parametrize("page", ["proof", "curves"])
+def test_a_load_that_cannot_be_is_told_without_the_names_of_a_file(client: Client, page: str) -> None:
+    batch = a_batch(stage="proof", started_at=NOON - timedelta(hours=5), ended_at=NOON)
+    on_tray(an_item(batch), 1, 400.0)
+    html = client.get(f"/batches/{batch.pk}/{page}/", headers={"HX-Request": "true"}).content.decode()
+    assert "this tray holds about" in html
+    assert "tray[" not in html
+    assert ".mass" not in html

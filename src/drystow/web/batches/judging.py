@@ -16,7 +16,7 @@ from drystow.web.batches.models import Batch, Judgement
 from drystow.web.batches.models import Load as TrayLoad
 from drystow.web.kit.answers import worked_out_by
 from drystow.web.kit.background import Queue
-from drystow.web.kit.words import problem_words
+from drystow.web.kit.words import page_problem_words
 
 FRESH = timedelta(minutes=15)
 """For so long what was worked out is good enough while the run goes on. Source: drystow-default."""
@@ -52,7 +52,7 @@ def answer_state(batch: Batch, loads: list[TrayLoad] | None = None, *, only_seen
     try:
         question = question_of(batch, tray_loads(batch) if loads is None else loads)
     except (InputError, InputErrors) as problem:
-        return JudgementState(problem=problem_words(problem), last=row)
+        return JudgementState(problem=page_problem_words(problem), last=row)
     if question is None or (only_seen and not question.marks and not rows_of(question.evidence)):
         return JudgementState(last=row)
     if row is not None and row.fingerprint == question.fingerprint and not _aged(batch, row):

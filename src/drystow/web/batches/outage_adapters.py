@@ -20,7 +20,7 @@ from drystow.web.batches.adapters import load_of, predict_overload, tray_loads
 from drystow.web.batches.models import Batch, Happening, Load, Weighing
 from drystow.web.dryers.adapters import calibration_for
 from drystow.web.kit.memory import Memory
-from drystow.web.kit.words import problem_words
+from drystow.web.kit.words import page_problem_words
 
 
 @dataclass(frozen=True)
@@ -181,7 +181,7 @@ def power_cuts(
         began = began or began_at(batch, loads)
         load = load_of(batch, loads, overload=True)
     except (InputError, InputErrors) as problem:
-        return [PowerCut(row, problem=problem_words(problem)) for row in powers]
+        return [PowerCut(row, problem=page_problem_words(problem)) for row in powers]
     cuts: list[PowerCut] = []
     for row in powers:
         took = {cut.row.pk: cut.took for cut in cuts if cut.took is not None}
@@ -219,6 +219,6 @@ def _cut(batch: Batch, load: engine.Load, loads: list[Load], row: Happening, whe
     try:
         result = _results.keep(key, _results.get(key) or survive(load, outage, known=known))
     except (InputError, InputErrors) as problem:
-        return PowerCut(row, problem=problem_words(problem))
+        return PowerCut(row, problem=page_problem_words(problem))
     after = tuple(TrayAfter(place.tray, one, NAMES[one.advice]) for place, one in zip(loads, result.trays, strict=True))
     return PowerCut(row, result, after)

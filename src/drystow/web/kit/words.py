@@ -36,6 +36,11 @@ def problem_words(error: DrystowError) -> str:
     return "\n".join(_problem(one) for one in error.problems)
 
 
+def page_problem_words(error: DrystowError) -> str:
+    """Return an error about records, one line for each of its problems, without the names that fields have in files."""
+    return "\n".join(told(one.message if isinstance(one, InputError) else str(one), reader()) for one in error.problems)
+
+
 def _problem(error: DrystowError) -> str:
     if not isinstance(error, InputError):
         return told(str(error), reader())

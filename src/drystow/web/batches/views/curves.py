@@ -12,7 +12,7 @@ from drystow.web.batches.adapters import load_of, predict, tray_loads
 from drystow.web.batches.load_page import load_page
 from drystow.web.batches.request import kept_batch, only_part, units_of
 from drystow.web.kit.drawing import Drawing, draw
-from drystow.web.kit.words import problem_words
+from drystow.web.kit.words import page_problem_words
 
 MOST_KEPT = 32
 _kept: "OrderedDict[tuple[int, str, str], tuple[LoadResult, tuple[Drawing, ...]]]" = OrderedDict()
@@ -30,7 +30,7 @@ def show_curves(request: HttpRequest, pk: int) -> HttpResponse:
             "drawings": _drawings(result, units),
         }
     except (InputError, InputErrors) as problem:
-        context["problem"] = problem_words(problem)
+        context["problem"] = page_problem_words(problem)
     return render(request, "batches/curves_part.html" if only_part(request) else "batches/curves.html", context)
 
 
