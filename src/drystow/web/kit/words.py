@@ -33,19 +33,19 @@ def sentence_words(text: str) -> str:
 
 def problem_words(error: DrystowError) -> str:
     """Return an error of the engine in the reader's language, one line for each of its problems."""
-    return "\n".join(_problem(one) for one in error.problems)
+    return "\n".join(_problem(one, with_field=True) for one in error.problems)
 
 
 def page_problem_words(error: DrystowError) -> str:
     """Return an error about records, one line for each of its problems, without the names that fields have in files."""
-    return "\n".join(told(one.message if isinstance(one, InputError) else str(one), reader()) for one in error.problems)
+    return "\n".join(_problem(one, with_field=False) for one in error.problems)
 
 
-def _problem(error: DrystowError) -> str:
+def _problem(error: DrystowError, *, with_field: bool) -> str:
     if not isinstance(error, InputError):
         return told(str(error), reader())
     words = told(error.message, reader())
-    return f"{error.field}: {words}" if error.field else words
+    return f"{error.field}: {words}" if with_field and error.field else words
 
 
 def in_english(words: object) -> str:

@@ -4,6 +4,7 @@ from typing import Any
 
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
+from django.urls import reverse
 from django.utils.translation import gettext as _
 from django.views.decorators.http import require_POST
 
@@ -37,7 +38,8 @@ def show_basket(request: HttpRequest, pk: int) -> HttpResponse:
     text = request.GET.get("q", "").strip()[:120]
     found = find_foods(text) if text else []
     if only_part(request):
-        return render(request, "batches/parts/found.html", {"batch": batch, "found": found, "q": text})
+        context = {"add_to": reverse("batch-basket", args=[batch.pk]), "found": found, "q": text}
+        return render(request, "foods/found_to_add.html", context)
     ref = request.POST.get("food", "") if request.method == "POST" else request.GET.get("food", "")
     chosen, form = _chosen(ref), None
     if chosen is not None:

@@ -4,6 +4,7 @@ from typing import Any
 
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
+from django.urls import reverse
 from django.utils.translation import gettext as _
 from django.views.decorators.http import require_POST
 
@@ -33,7 +34,8 @@ def show_lots(request: HttpRequest, pk: int) -> HttpResponse:
     text = request.GET.get("q", "").strip()[:120]
     found = find_foods(text) if text else []
     if only_part(request):
-        return render(request, "plans/parts/found.html", {"plan": plan, "found": found, "q": text})
+        context = {"add_to": reverse("plan-lots", args=[plan.pk]), "found": found, "q": text}
+        return render(request, "foods/found_to_add.html", context)
     lots, dryers = lots_of(plan), dryers_of(plan)
     names = [lot.name for lot in lots]
     initial = _initial(request, plan, lots)

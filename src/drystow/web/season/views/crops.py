@@ -4,6 +4,7 @@ from typing import Any
 
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
+from django.urls import reverse
 from django.utils.translation import gettext as _
 from django.views.decorators.http import require_POST
 
@@ -34,7 +35,8 @@ def show_crops(request: HttpRequest, pk: int) -> HttpResponse:
     text = request.GET.get("q", "").strip()[:120]
     found = find_foods(text) if text else []
     if only_part(request):
-        return render(request, "plans/parts/season_found.html", {"season": season, "found": found, "q": text})
+        part = {"add_to": reverse("season-crops", args=[season.pk]), "found": found, "q": text}
+        return render(request, "foods/found_to_add.html", part)
     ref = (request.POST if request.method == "POST" else request.GET).get("food", "")[:140]
     chosen, form = _chosen(ref), None
     crops = list(Crop.objects.kept().filter(season=season))
