@@ -18,7 +18,7 @@ ON_POSTGRES := tests/web/test_records.py tests/web/test_migrations.py tests/web/
 # Whole files to two workers, in the order of tests/conftest.py: the longest first.
 TWO_AT_ONCE := -n 2 --dist loadfile --no-loadscope-reorder
 
-.PHONY: run test quick lint bench checks evidence golden golden-compare clean
+.PHONY: run test quick explore lint bench checks evidence golden golden-compare clean
 
 run: $(RUN_STAMP)  ## create the environment and serve the demo on http://127.0.0.1:8000
 	$(BIN)/drystow serve --demo --port 8000
@@ -34,6 +34,9 @@ quick: $(TEST_STAMP)  ## lint, types, and the tests of what differs from the las
 	$(BIN)/ruff check .
 	$(BIN)/ruff format --check .
 	$(BIN)/python -m tools.quick
+
+explore: $(TEST_STAMP)  ## the tests of laws with examples that nobody has tried yet; `make test` repeats the same ones
+	DRYSTOW_EXAMPLES=new $(BIN)/python -m pytest $(TWO_AT_ONCE) -m hypothesis
 
 lint: $(TEST_STAMP)
 	$(BIN)/ruff check .

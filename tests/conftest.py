@@ -1,13 +1,16 @@
 """What holds for all tests: nothing fails because the computer is busy, and the longest files begin first."""
 
+import os
 from collections import Counter
 from pathlib import Path
 
 import pytest
 from hypothesis import HealthCheck, settings
 
-settings.register_profile("patient", deadline=None, suppress_health_check=[HealthCheck.too_slow])
-settings.load_profile("patient")
+patient = settings(deadline=None, suppress_health_check=[HealthCheck.too_slow])
+settings.register_profile("same examples", patient, derandomize=True)  # a run fails for what changed, not by chance
+settings.register_profile("new examples", patient)
+settings.load_profile(f"{os.environ.get('DRYSTOW_EXAMPLES', 'same')} examples")
 
 LONGEST = (
     "tests/cli/test_documented_commands.py",

@@ -126,6 +126,8 @@ def water_back(dry: float, water: float, units: str = "us") -> tuple[str, str, s
     for finer in (0, 1):
         dried = _weighed(dry if dry + water < TENTHS_BELOW else max(dry, 0.01), units, finer)
         whole = _weighed(dry + water, units, finer)
+        if dried[0] == "fine mass" and whole[0] == "small mass":
+            whole = dried  # whole grams beside tenths would take up to half a gram from a few grams of water
         missing = max(as_shown(dry + water, *whole) - as_shown(dry, *dried), 0.0)
         if abs(missing - water) <= NEAR * water:
             break
