@@ -10,7 +10,7 @@ import pytest
 from playwright.sync_api import Browser
 
 from tests.browser.window import Window, chromium, new_window
-from tests.web.house import served_demo_in
+from tests.web.kitchen import served_demo_in
 
 
 @pytest.fixture(scope="package")

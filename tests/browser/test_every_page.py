@@ -8,7 +8,7 @@ from playwright.sync_api import Browser
 
 from tests.browser.hand import COLOURS, RULES, Hand, faults
 from tests.browser.window import Window, new_window
-from tests.web.house import served_by
+from tests.web.kitchen import served_by
 from tests.web.lan import PASSWORD
 
 LOOKS = ((1280, False), (1280, True), (390, False), (390, True))

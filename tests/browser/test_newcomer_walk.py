@@ -9,7 +9,7 @@ from pypdf import PdfReader
 
 from tests.browser.hand import faults
 from tests.browser.window import Window
-from tests.web.house import work_of
+from tests.web.kitchen import work_of
 
 FOODS = {"strawberries": "Strawberries, raw", "carrots": "Carrots, raw", "apples": "Apples, raw, without skin"}
 MOST_STEPS = 26

@@ -5,7 +5,7 @@ from collections.abc import Callable, Iterator
 import pytest
 
 from tests.browser.window import Window
-from tests.web.house import served_by
+from tests.web.kitchen import served_by
 
 SERVE = """
 from drystow.web.server import make_server

@@ -13,7 +13,7 @@ from tests.browser.hand import Hand
 from tests.browser.window import Window
 from tests.cli.run import COMMAND
 from tests.patience import PATIENCE
-from tests.web.house import served
+from tests.web.kitchen import served
 from tests.web.lan import PASSWORD
 
 WIDTHS = (390, 1280)
@@ -34,7 +34,7 @@ def test_one_batch_goes_the_whole_way(window: Callable[..., Window], tmp_path: P
 
 
 @pytest.mark.parametrize("width", WIDTHS)
-def test_a_tablet_in_the_house_signs_in_and_out(window: Callable[..., Window], tmp_path: Path, width: int) -> None:
+def test_a_tablet_in_the_kitchen_signs_in_and_out(window: Callable[..., Window], tmp_path: Path, width: int) -> None:
     add = [COMMAND, "account", "add", "ana", "--role", "owner", "--password-stdin"]
     environment = {key: value for key, value in os.environ.items() if not key.startswith(("DJANGO_", "DRYSTOW_"))}
     environment["DRYSTOW_DATA"] = str(tmp_path)

@@ -35,20 +35,20 @@ def test_a_backup_moves_a_kitchen_to_another_folder(tmp_path: Path) -> None:
 
 
 def test_the_doctor_tells_what_is_wrong_and_changes_nothing(tmp_path: Path) -> None:
-    first = drystow(tmp_path / "house", "doctor", "--json")
+    first = drystow(tmp_path / "kitchen", "doctor", "--json")
     found = {check["name"]: check for check in json.loads(first.stdout)["checks"]}
     assert first.returncode == 1
     assert not found["migrations"]["ok"]
-    drystow(tmp_path / "house", "backup", str(tmp_path / "b.zip"))
-    healthy = drystow(tmp_path / "house", "doctor")
+    drystow(tmp_path / "kitchen", "backup", str(tmp_path / "b.zip"))
+    healthy = drystow(tmp_path / "kitchen", "doctor")
     assert healthy.returncode == 0, healthy.stdout
     assert "PROBLEM" not in healthy.stdout
 
 
 def test_the_doctor_mends_the_books_only_when_told_to(tmp_path: Path) -> None:
-    house = tmp_path / "house"
-    drystow(house, "backup", str(tmp_path / "b.zip"))
-    with closing(sqlite3.connect(house / "drystow.sqlite3")) as rows, rows:
+    kitchen = tmp_path / "kitchen"
+    drystow(kitchen, "backup", str(tmp_path / "b.zip"))
+    with closing(sqlite3.connect(kitchen / "drystow.sqlite3")) as rows, rows:
         shared = "version, created_at, changed_at"
         rows.execute(
             f"INSERT INTO pantry_place ({shared}, id, name, temperature_c, coldest_month, humidity, notes)"
@@ -67,20 +67,20 @@ def test_the_doctor_mends_the_books_only_when_told_to(tmp_path: Path) -> None:
                 (kind, mass_kg),
             )
     for _ in range(2):  # looking changes nothing
-        sick = drystow(house, "doctor")
+        sick = drystow(kitchen, "doctor")
         told = " ".join(sick.stdout.split())
         assert (sick.returncode, "ABC234 Strawberries: 80 g left" in told) == (1, True), told
         assert "drystow doctor --mend" in told
-    mended = drystow(house, "doctor", "--mend")
+    mended = drystow(kitchen, "doctor", "--mend")
     assert (mended.returncode, "PROBLEM" in mended.stdout) == (0, False), mended.stdout
-    with closing(sqlite3.connect(house / "drystow.sqlite3")) as rows:
+    with closing(sqlite3.connect(kitchen / "drystow.sqlite3")) as rows:
         assert rows.execute("SELECT round(left_mass_kg, 6) FROM pantry_package").fetchone() == (0.06,)
 
 
 def test_a_damaged_database_is_found(tmp_path: Path) -> None:
-    drystow(tmp_path / "house", "backup", str(tmp_path / "b.zip"))
-    path = tmp_path / "house" / "drystow.sqlite3"
+    drystow(tmp_path / "kitchen", "backup", str(tmp_path / "b.zip"))
+    path = tmp_path / "kitchen" / "drystow.sqlite3"
     path.write_bytes(b"x" * 8192)
-    sick = drystow(tmp_path / "house", "doctor")
+    sick = drystow(tmp_path / "kitchen", "doctor")
     assert sick.returncode == 1
     assert "restore a backup into a new data folder" in sick.stdout

@@ -20,11 +20,11 @@ from drystow.planning.schedule.structure import (
     canonical,
     cliques,
     equal_machines,
+    largest_sets,
     measures,
     moved_up,
     normal_starts,
     slots_of,
-    together,
 )
 from drystow.planning.schedule.value_search import Tree
 from tests.engine.plan_rules import best_by_trying_all, broken_rules, small_problem
@@ -221,7 +221,7 @@ def test_sets_of_lots_that_may_share_a_batch_are_those_of_trying_all() -> None:
             if not any(pair in pairs for pair in combinations(some, 2))
         ]
         largest = sorted(tuple(sorted(one)) for one in good if not any(one < other for other in good))
-        assert together(problem, range(6)) == [(lots, False) for lots in largest]
+        assert largest_sets(problem, range(6)) == [(lots, False) for lots in largest]
 
 
 def test_too_many_ways_to_share_a_batch_are_one_slot_in_which_lots_keep_apart() -> None:
@@ -229,7 +229,7 @@ def test_too_many_ways_to_share_a_batch_are_one_slot_in_which_lots_keep_apart() 
         _job(f"lot {n}", price=100 + n, apart=frozenset({n ^ 1}), fresh_until=0, trays=(1,)) for n in range(10)
     ]  # five pairs that exclude each other: 32 ways
     problem = _problem(*jobs, trays=8)
-    assert together(problem, range(10)) == [(tuple(range(10)), True)]
+    assert largest_sets(problem, range(10)) == [(tuple(range(10)), True)]
     solved = solve(problem, 10, workers=1)
     assert broken_rules(problem, solved.plan) == []
     assert solved.saved == solved.bound == sum(1000 * (100 + n) for n in (1, 3, 5, 7, 9))

@@ -25,7 +25,7 @@ from drystow.web.plans import making, searching  # noqa: E402
 from drystow.web.season import trying  # noqa: E402
 from drystow.web.site.demo import DemoLoad, demo_load, demo_ready  # noqa: E402
 from tests.web.as_read import as_read  # noqa: E402
-from tests.web.house import served_demo_in  # noqa: E402
+from tests.web.kitchen import served_demo_in  # noqa: E402
 
 
 @pytest.fixture(scope="session", autouse=True)

@@ -77,8 +77,8 @@ def apart(work: Callable[[], object]) -> bool:
     return os.WIFSIGNALED(status)
 
 
-class House:
-    """A house with one photo, and a backup of it when it looked otherwise."""
+class Kitchen:
+    """A kitchen with one photo, and a backup of it when it looked otherwise."""
 
     def __init__(self) -> None:
         from django.conf import settings
@@ -181,10 +181,10 @@ def main() -> None:
     start_django()
     from drystow.web.data import exchange
 
-    house, note = House(), Path(os.environ["DRYSTOW_DATA"]).parent / "steps.json"
-    house.make()
-    done = steps(house.restore, note)
-    house.set("old")
+    kitchen, note = Kitchen(), Path(os.environ["DRYSTOW_DATA"]).parent / "steps.json"
+    kitchen.make()
+    done = steps(kitchen.restore, note)
+    kitchen.set("old")
     told: dict[str, Any] = {"steps": done, "looks": [], "settled_twice": []}
     sql = [number for number, what in enumerate(done, 1) if what == "sql"]
     tried = [
@@ -193,20 +193,20 @@ def main() -> None:
         if what != "sql" or number in (sql[0], sql[-1]) or number % FEW == 0 or done[number - 2] != "sql"
     ]
     for number in tried:
-        assert killed(house.restore, number), number
+        assert killed(kitchen.restore, number), number
         cut_off = exchange.is_cut_off()
         assert not apart(partial(settle, number))
-        told["looks"].append([number, done[number - 1], *house.look()])
-        house.set("old")
+        told["looks"].append([number, done[number - 1], *kitchen.look()])
+        kitchen.set("old")
         if cut_off and done[number - 1] != "sql":
             for again in range(1, 99):
-                assert killed(house.restore, number)
+                assert killed(kitchen.restore, number)
                 if not killed(exchange.settle, again):
                     break
                 assert not apart(partial(settle, again))
-                told["settled_twice"].append([number, again, *house.look()])
-                house.set("old")
-            house.set("old")
+                told["settled_twice"].append([number, again, *kitchen.look()])
+                kitchen.set("old")
+            kitchen.set("old")
     print(json.dumps(told), flush=True)
 
 

@@ -38,9 +38,9 @@ def at(day: int, hour: int, minute: int = 0) -> datetime:
 
 def a_plan(**values: Any) -> Plan:
     """A plan of five days from Monday on, with somebody there from 7 to 22, in one bench dryer."""
-    house = records.household()
-    if house.time_zone != str(ZONE):
-        records.change(house, {"time_zone": str(ZONE), "units": "si", "currency": "$"}, expected=house.version)
+    kitchen = records.kitchen()
+    if kitchen.time_zone != str(ZONE):
+        records.change(kitchen, {"time_zone": str(ZONE), "units": "si", "currency": "$"}, expected=kitchen.version)
     usual = {"title": "Harvest week", "begin": monday(), "days": 5, "freezer_m3": 0.06, "tariff": {"price": 0.2}}
     plan = records.create(Plan(**(usual | values)))
     dryer = Dryer.objects.first() or records.create(Dryer(name="Bench", profile="bench-4"))

@@ -45,5 +45,5 @@ def package(where: Place, **values: Any) -> Package:
 
 
 def today() -> date:
-    """Today in the time zone of the house."""
+    """Today in the time zone of the kitchen."""
     return timezone.localdate()

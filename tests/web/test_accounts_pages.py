@@ -23,7 +23,7 @@ AT_MOST = 5
 
 
 @pytest.fixture
-def house() -> Iterator[None]:
+def kitchen() -> Iterator[None]:
     fill(batches=11, now=NOW)
     records.put_in_bin(Package.objects.kept().filter(state="stored").first())
     with LAN:
@@ -67,7 +67,7 @@ def refused(pages: dict[str, str], role: str) -> list[tuple[str, str]]:
     return found
 
 
-def test_a_viewer_meets_no_form_that_changes_anything_on_any_page(house: None) -> None:
+def test_a_viewer_meets_no_form_that_changes_anything_on_any_page(kitchen: None) -> None:
     client = device()
     sign_in(client, "cleo")
     pages = walk(client)
@@ -83,7 +83,7 @@ def test_a_viewer_meets_no_form_that_changes_anything_on_any_page(house: None) -
         assert link not in pages, link
 
 
-def test_a_helper_meets_no_form_of_owners_and_keeps_those_of_the_work(house: None) -> None:
+def test_a_helper_meets_no_form_of_owners_and_keeps_those_of_the_work(kitchen: None) -> None:
     client = device()
     sign_in(client, "ben")
     pages = walk(client)

@@ -78,12 +78,12 @@ def test_an_account_without_a_role_may_do_nothing() -> None:
 
 def test_a_helper_undoes_and_takes_back_work_but_not_settings() -> None:
     place = records.create(Place(name="Cellar"))
-    ours = records.change(records.household(), {"people": 3}, expected=1)
-    work, house = records.history(place).first(), records.history(ours).first()
+    ours = records.change(records.kitchen(), {"people": 3}, expected=1)
+    work, kitchen = records.history(place).first(), records.history(ours).first()
     helper = signed_in("ben")
-    assert helper.post(f"/undo/{house.pk}/").status_code == 403
+    assert helper.post(f"/undo/{kitchen.pk}/").status_code == 403
     assert helper.post(f"/undo/{work.pk}/").status_code == 302
-    assert helper.post("/bin/restore/", {"kind": "site.household", "number": 1}).status_code == 403
+    assert helper.post("/bin/restore/", {"kind": "site.kitchen", "number": 1}).status_code == 403
     assert helper.post("/bin/restore/", {"kind": "pantry.place", "number": place.pk}).status_code == 302
     assert Place.objects.kept().count() == 1
     assert signed_in("cleo").post(f"/undo/{work.pk}/").status_code == 403

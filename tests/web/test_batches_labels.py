@@ -67,9 +67,9 @@ def test_more_used_labels_than_the_sheet_has_are_refused(client: Client) -> None
     assert "the sheet takes 10, so 0 to 9 of them can be used already" in answer.content.decode()
 
 
-def test_the_sheet_of_the_house_is_chosen_already(client: Client) -> None:
-    house = records.household()
-    records.change(house, {"label_sheet": "a4-2x7"}, expected=house.version)
+def test_the_sheet_of_the_kitchen_is_chosen_already(client: Client) -> None:
+    kitchen = records.kitchen()
+    records.change(kitchen, {"label_sheet": "a4-2x7"}, expected=kitchen.version)
     batch = packed()
     page = client.get(f"/batches/{batch.pk}/labels/").content.decode()
     assert '<option value="a4-2x7" selected>' in page
@@ -102,7 +102,7 @@ def test_no_sheet_drops_what_a_package_may_not_go_without(client: Client, sheet:
         absorbers="1 × 300 cc",
         basis=str(CARRIED_OVER),
     )
-    records.change(records.household(), {"language": language}, expected=records.household().version)
+    records.change(records.kitchen(), {"language": language}, expected=records.kitchen().version)
     answer = client.get(f"/batches/{batch.pk}/labels.pdf?sheet={sheet}{gs1}", headers={"Accept-Language": language})
     assert answer.status_code == 200
     text = " ".join(page_texts(answer.content))

@@ -171,8 +171,8 @@ def test_a_rest_that_was_eaten_is_yield_and_not_left(client: Client) -> None:
 def test_yields_and_costs_add_up_over_all_packages(client: Client) -> None:
     """Two foods; energy 10 kWh at 0.20 a kWh, packaging 3: 5 + 12 + 6 for 240 + 120 g."""
     batch, cellar = a_batch(stage="packing", energy_kwh=10.0, packaging_cost=3.0), place()
-    house = records.household()
-    records.change(house, {"tariff_per_kwh": 0.2}, expected=house.version)
+    kitchen = records.kitchen()
+    records.change(kitchen, {"tariff_per_kwh": 0.2}, expected=kitchen.version)
     first, second = an_item(batch, price=12.0, mass_kg=1.5), an_item(batch, CARROTS, price=6.0, mass_kg=1.0)
     send(client, first, cellar, "100 g", count=4)
     send(client, second, cellar, dry="120 g", container="jar-quart")
@@ -190,8 +190,8 @@ def test_yields_and_costs_add_up_over_all_packages(client: Client) -> None:
 def test_what_is_packed_after_the_end_gets_its_cost_too(client: Client) -> None:
     """Energy 10 kWh at 0.20 and 12 for the food: 14 for 240 g."""
     item, cellar = berries(energy_kwh=10.0)
-    house = records.household()
-    records.change(house, {"tariff_per_kwh": 0.2}, expected=house.version)
+    kitchen = records.kitchen()
+    records.change(kitchen, {"tariff_per_kwh": 0.2}, expected=kitchen.version)
     send(client, item, cellar, "100 g", count=4)
     where = f"/batches/{item.batch_id}/done/"
     batch = Batch.objects.get()

@@ -9,7 +9,7 @@ from django.utils import translation
 from drystow.web.kit import records
 from drystow.web.kit.columns import UNITS
 from drystow.web.kit.differences import field_words, record_kinds, refusal_words, tell, value_words
-from drystow.web.kit.models import Change, Household
+from drystow.web.kit.models import Change, Kitchen
 from drystow.web.kit.reader import reading_in
 from drystow.web.pantry.models import Place
 from tests.web.reader_units import in_other_units
@@ -69,7 +69,7 @@ def test_who_changed_the_same_is_told_both_values_as_pages_show_them(units: str,
 
 
 def test_the_history_tells_a_change_in_the_readers_units(client: Client) -> None:
-    Household.objects.update_or_create(defaults={"units": "us"})
+    Kitchen.objects.update_or_create(defaults={"units": "us"})
     place = records.create(Place(name="Cellar", temperature_c=12.0))
     records.change(place, {"temperature_c": 14.0}, expected=1)
     with reading_in("us"):

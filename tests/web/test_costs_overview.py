@@ -21,8 +21,8 @@ PROGRAM = [{"shelf_c": 40.0, "hours": None}]
 
 @pytest.fixture
 def kitchen() -> tuple[Dryer, Place]:
-    house = records.household()
-    records.change(house, {"tariff_per_kwh": 0.25}, expected=house.version)
+    kitchen = records.kitchen()
+    records.change(kitchen, {"tariff_per_kwh": 0.25}, expected=kitchen.version)
     return records.create(Dryer(name="Bench", profile="bench-4")), records.create(Place(name="Cellar"))
 
 

@@ -73,10 +73,10 @@ def test_a_batch_in_the_bin_or_running_again_has_none(sums: BatchSums) -> None:
     assert not BatchSums.objects.exists()
 
 
-def test_the_month_is_that_of_the_clock_of_the_house(sums: BatchSums) -> None:
-    house = records.household()
+def test_the_month_is_that_of_the_clock_of_the_kitchen(sums: BatchSums) -> None:
+    kitchen = records.kitchen()
     assert str(sums.month) == "2026-03-01"
-    records.change(house, {"time_zone": "America/Denver"}, expected=house.version)
+    records.change(kitchen, {"time_zone": "America/Denver"}, expected=kitchen.version)
     assert str(now().month) == "2026-02-01"  # two o'clock of UTC is still the evening before
 
 

@@ -15,6 +15,8 @@ from django.conf import settings
 from django.core.files.uploadedfile import SimpleUploadedFile
 from django.core.management import call_command
 from django.db import connection
+from django.db.migrations import RenameModel
+from django.db.migrations.loader import MigrationLoader
 from django.test import Client, override_settings
 from django.test.utils import CaptureQueriesContext
 from openpyxl import load_workbook
@@ -23,17 +25,17 @@ from drystow.errors import InputError
 from drystow.machine.loadfile import parse_load
 from drystow.web.batches.adapters import load_of
 from drystow.web.batches.models import Batch, Happening, Load, Weighing
-from drystow.web.data.backup import kitchen_models, write_backup
+from drystow.web.data.backup import APPS, kitchen_models, write_backup
 from drystow.web.data.exchange import aside, settle
 from drystow.web.data.health import checks
 from drystow.web.data.loads import batch_from_text, load_text
-from drystow.web.data.restore import restore_backup
+from drystow.web.data.restore import RENAMED, restore_backup
 from drystow.web.data.tables import TABLES
 from drystow.web.demo.fill import fill
 from drystow.web.dryers.models import Dryer
 from drystow.web.foods.models import OwnFood
 from drystow.web.kit import records
-from drystow.web.kit.models import Change
+from drystow.web.kit.models import Change, Typed
 from drystow.web.pantry.models import Package, PlaceReading
 from drystow.web.site.demo import demo_text
 
@@ -73,7 +75,7 @@ def changed(backup: bytes, **exchange: bytes) -> BytesIO:
     return file
 
 
-def test_the_page_shows_every_table_and_an_empty_house_what_to_do(client: Client) -> None:
+def test_the_page_shows_every_table_and_an_empty_kitchen_what_to_do(client: Client) -> None:
     page = client.get("/data/").content.decode()
     assert all(f"/data/tables/{table.name}.csv" in page for table in TABLES)
     assert "No batch has food on its trays yet" in page
@@ -221,7 +223,45 @@ def test_the_page_sends_everything_as_one_file(client: Client) -> None:
     assert json.loads(sent["dryers.dryer.jsonl"])["name"] == "Bench"
 
 
-def test_a_full_house_is_not_replaced_without_saying_so(client: Client, media: Path) -> None:
+def test_every_kind_that_got_another_name_is_read_by_its_former_one() -> None:
+    now = {model._meta.label_lower for model in kitchen_models()}
+    renamed = {
+        (f"{app}.{step.old_name_lower}", f"{app}.{step.new_name_lower}")
+        for (app, _name), migration in MigrationLoader(None).disk_migrations.items()
+        for step in migration.operations
+        if isinstance(step, RenameModel) and app in APPS
+    }
+    assert renamed
+    assert renamed == set(RENAMED.items())
+    assert set(RENAMED.values()) <= now
+    assert not set(RENAMED) & now
+
+
+def test_a_backup_with_former_names_of_kinds_comes_back_and_is_undone_as_ever(client: Client, media: Path) -> None:
+    first = records.change(records.kitchen(), {"name": "Alder Lane Kitchen"}, expected=1)
+    second = records.change(first, {"people": 3}, expected=first.version)
+    Typed.objects.create(kind=records.kind_of(second), object_id=second.pk, texts={"altitude_m": "5,000 ft"})
+    former = {new: old for old, new in RENAMED.items()}
+    older = BytesIO()
+    with zipfile.ZipFile(BytesIO(backup_bytes())) as now, zipfile.ZipFile(older, "w") as archive:
+        for name in now.namelist():
+            part = name.removesuffix(".jsonl")
+            text = now.read(name)
+            for new, old in former.items():
+                text = text.replace(f'"{new}"'.encode(), f'"{old}"'.encode())
+            archive.writestr(f"{former[part]}.jsonl" if part in former else name, text)
+    records.change(second, {"people": 5, "name": "Meanwhile"}, expected=second.version)
+    done = restore_backup(BytesIO(older.getvalue()), replace=True)
+    assert done.counts["site.kitchen"] == 1
+    kitchen = records.kitchen()
+    assert (kitchen.name, kitchen.people) == ("Alder Lane Kitchen", 3)
+    assert {change.kind for change in records.history(kitchen)} == {"site.kitchen"}
+    assert Typed.objects.get().kind == "site.kitchen"
+    assert client.post(f"/undo/{records.history(kitchen).first().pk}/").status_code == 302
+    assert (records.kitchen().name, records.kitchen().people) == ("Alder Lane Kitchen", 2)
+
+
+def test_a_full_kitchen_is_not_replaced_without_saying_so(client: Client, media: Path) -> None:
     records.create(Dryer(name="Here before", profile="bench-4"))
     backup = backup_bytes()
     with pytest.raises(InputError, match="there are records here already"):
@@ -285,11 +325,11 @@ def test_a_newer_backup_and_a_photo_outside_its_folder_are_refused(media: Path) 
 
 def test_every_kind_of_record_is_in_the_backup() -> None:
     names = {model._meta.label_lower for model in kitchen_models()}
-    assert {"site.household", "site.change", "batches.weighing", "pantry.movement", "foods.recipeline"} <= names
+    assert {"site.kitchen", "site.change", "batches.weighing", "pantry.movement", "foods.recipeline"} <= names
     assert not any(name.startswith(("auth.", "data.", "sessions.")) for name in names)
 
 
-def test_the_doctor_finds_a_healthy_house_healthy_and_a_lost_photo_lost(media: Path) -> None:
+def test_the_doctor_finds_a_healthy_kitchen_healthy_and_a_lost_photo_lost(media: Path) -> None:
     media.parent.chmod(0o700)
     assert [check for check in checks() if not check.ok] == []
     media.parent.chmod(0o755)

@@ -11,7 +11,7 @@ from typing import Any
 import pytest
 
 from tests.patience import PATIENCE
-from tests.web.house import ROOT
+from tests.web.kitchen import ROOT
 
 OLD, NEW = (["old", "photos/old.jpg", "photos/old.jpg"], ["new", "photos/new.jpg", "photos/new.jpg"])
 
@@ -51,17 +51,17 @@ def told(tmp_path_factory: pytest.TempPathFactory) -> dict[str, Any]:
 
 
 def test_a_kill_before_any_step_leaves_all_old_or_all_new(told: dict[str, Any]) -> None:
-    for number, what, *house in told["looks"]:
-        assert house in (OLD, NEW), f"killed before step {number}, {what}"
-    states = [house[0] for _number, _what, *house in told["looks"]]
+    for number, what, *kitchen in told["looks"]:
+        assert kitchen in (OLD, NEW), f"killed before step {number}, {what}"
+    states = [kitchen[0] for _number, _what, *kitchen in told["looks"]]
     assert states == sorted(states, reverse=True)  # old up to the commit, new from there on
     assert {"old", "new"} == set(states)
 
 
 def test_a_kill_before_any_step_of_the_settling_changes_nothing_about_that(told: dict[str, Any]) -> None:
     assert len(told["settled_twice"]) > 10
-    for number, again, *house in told["settled_twice"]:
-        assert house in (OLD, NEW), f"killed before step {number}, settling killed before its step {again}"
+    for number, again, *kitchen in told["settled_twice"]:
+        assert kitchen in (OLD, NEW), f"killed before step {number}, settling killed before its step {again}"
 
 
 def test_the_kills_were_before_steps_of_every_sort(told: dict[str, Any]) -> None:

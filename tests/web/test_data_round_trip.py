@@ -150,7 +150,7 @@ def as_told(ref: str) -> tuple[object, ...]:
 
 
 def emptied() -> None:
-    """Another house: it has none of the foods, batches and plans."""
+    """Another kitchen: it has none of the foods, batches and plans."""
     for model in (Batch, Plan):
         model.objects.all().delete()
     OwnFood.objects.all().delete()
@@ -179,7 +179,7 @@ def through_a_plan_file(ref: str) -> str:
 @pytest.mark.parametrize("way", [through_a_load_file, through_a_plan_file])
 @QUIET
 @given(own=own_foods)
-def test_a_food_of_the_house_is_told_the_same_where_its_file_is_read(way: Any, own: OwnFood) -> None:
+def test_a_food_of_the_kitchen_is_told_the_same_where_its_file_is_read(way: Any, own: OwnFood) -> None:
     with transaction.atomic():
         own.pk = None
         own._state.adding = True
@@ -211,7 +211,7 @@ def test_a_food_with_other_marks_is_another_food_and_an_open_one_is_the_same() -
 
     first = tray(raw_animal=False, allergens=["milk"])
     assert tray(raw_animal=False, allergens=["milk"]) == first
-    assert tray() == first  # the house knows more than the file
+    assert tray() == first  # the kitchen knows more than the file
     assert tray(allergens=["milk", NOT_STATED]) == first
     others = [tray(raw_animal=False, allergens=[]), tray(raw_animal=True, allergens=["milk"]), tray(allergens=["egg"])]
     assert len({first, *others}) == 4

@@ -40,7 +40,7 @@ def test_every_stage_has_something_to_show(year: dict[str, int]) -> None:
     assert running.ended_at is None
     hours = (NOW - running.started_at).total_seconds() / 3600
     assert 0.2 < hours / running.prediction["total_h"]["p50"] < 0.8
-    assert records.household().name == "Alder Lane Kitchen"
+    assert records.kitchen().name == "Alder Lane Kitchen"
 
 
 def test_every_record_has_its_creation_in_the_history_and_can_be_undone(year: dict[str, int]) -> None:

@@ -54,10 +54,10 @@ def test_a_leak_test_gives_the_handbook_leak(client: Client, bench: Dryer) -> No
 
 
 @pytest.mark.parametrize(("language", "first"), [("en", "75.0"), ("es", "75,0")])
-def test_readings_in_the_units_and_language_of_the_house_with_seconds(
+def test_readings_in_the_units_and_language_of_the_kitchen_with_seconds(
     client: Client, bench: Dryer, language: str, first: str
 ) -> None:
-    records.change(records.household(), {"language": language}, expected=1)
+    records.change(records.kitchen(), {"language": language}, expected=1)
     lines = f"0:00 {first}\n2:30;150\n5 225\n10 375\n15 525"  # mTorr, 30 mTorr = 4.0 Pa a minute
     row = leak_test(client, bench, readings=lines)
     assert row.readings["times"][1] == 150.0

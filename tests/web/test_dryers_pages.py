@@ -65,8 +65,8 @@ TAGS = re.compile(r"<script.*?</script>|<[^>]*>", re.DOTALL)
 def test_starting_numbers_are_told_by_tray_area_and_ice_and_not_by_their_name(
     language: str, client: Client, bench: Dryer
 ) -> None:
-    house = records.household()
-    records.change(house, {"language": language, "units": "si"}, expected=house.version)
+    kitchen = records.kitchen()
+    records.change(kitchen, {"language": language, "units": "si"}, expected=kitchen.version)
     pages = ("/dryers/", "/dryers/new/", "/dryers/new/?profile=floor-7", f"/dryers/{bench.pk}/edit/", "/dryers/1/")
     told = {page: TAGS.sub(" ", client.get(page).content.decode()) for page in pages}
     for page, text in told.items():
@@ -119,7 +119,7 @@ def test_each_wrong_number_is_told_beside_its_field(client: Client) -> None:
 def test_a_number_of_the_dryer_is_kept_in_the_notation_of_a_file(
     client: Client, language: str, typed: str, kept: str
 ) -> None:
-    records.change(records.household(), {"language": language}, expected=1)
+    records.change(records.kitchen(), {"language": language}, expected=1)
     assert client.post("/dryers/new/", VALUES | {"tray_area": typed}).status_code == 302
     assert Dryer.objects.get().numbers["tray_area"] == kept
     assert machine_of("bench-4", Dryer.objects.get().numbers).tray_area > 0.05

@@ -1,4 +1,4 @@
-"""Foods: search, the page of a food, foods of the house."""
+"""Foods: search, the page of a food, foods of the kitchen."""
 
 import re
 

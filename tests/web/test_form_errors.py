@@ -21,8 +21,8 @@ ERRORS = re.compile(r'<(p|ul|li|span)[^>]*class="[^"]*error[^"]*"[^>]*>(.*?)</\1
 def test_a_refused_field_says_what_to_enter(
     client: Client, address: str, field: str, typed: str, language: str
 ) -> None:
-    house = records.household()
-    records.change(house, {"language": language}, expected=house.version)
+    kitchen = records.kitchen()
+    records.change(kitchen, {"language": language}, expected=kitchen.version)
     address = address.format(dryer=records.create(Dryer(name="Bench", profile="bench-4")).pk)
     form = fields_of(client.get(address).content.decode())
     answer = client.post(address, form | {field: typed})

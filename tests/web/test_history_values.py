@@ -76,7 +76,7 @@ JSON: dict[str, list[Any]] = {
     "plans.season.home": [HOME],
     "plans.season.tariff": [TARIFF],
     "plans.season.apart": [["allergens"]],
-    "site.household.own_sheet": [
+    "site.kitchen.own_sheet": [
         {"page_width": 0.2159, "label_width": 0.0667, "rows": 10, "columns": 3, "paper": "letter", "corner": 0.0},
     ],
 }  # fmt: skip
@@ -151,7 +151,7 @@ def test_no_column_of_any_record_shows_what_only_files_say(client: Client, units
         ("plans.plandryer", "stops", [{"from": "2027-09-05T08:00", "to": "2027-09-06T12:30"}],
          "Sep 5, 2027, 8:00 am to Sep 6, 2027, 12:30 pm", "5 Sep 2027, 08:00 to 6 Sep 2027, 12:30"),
         ("plans.plan", "home", {"daily": ["17-22"]}, "every day 5:00 pm to 10:00 pm", "every day 17:00 to 22:00"),
-        ("site.household", "tariff_per_kwh", 0.1735, "$0.1735", "$0.1735"),
+        ("site.kitchen", "tariff_per_kwh", 0.1735, "$0.1735", "$0.1735"),
     ],
 )  # fmt: skip
 def test_a_value_is_told_as_a_reader_writes_it(

@@ -29,8 +29,8 @@ THIN = 61640 / 101325
 @pytest.fixture
 def seen(monkeypatch: pytest.MonkeyPatch) -> Iterator[list[float]]:
     """The altitudes at which oxygen was worked out, in a kitchen high up."""
-    house = records.household()
-    records.change(house, {"altitude_m": HIGH}, expected=house.version)
+    kitchen = records.kitchen()
+    records.change(kitchen, {"altitude_m": HIGH}, expected=kitchen.version)
     pantry_adapters._plans.clear()
     found: list[float] = []
     real = packing_plan.oxygen_volume_ml
@@ -79,14 +79,14 @@ def absorbers(result: dict[str, Any]) -> int:
     return sum(count * size for count, size in sizes)
 
 
-def test_fewer_absorbers_are_bought_high_up_and_the_plan_is_outdated_when_the_house_moves() -> None:
+def test_fewer_absorbers_are_bought_high_up_and_the_plan_is_outdated_when_the_kitchen_moves() -> None:
     made = a_plan()
     a_lot(made, BEANS, mass_kg=1.5, shape="stick")
     with clock(at(0, 0)):
         low = making.work_out(made.pk)
         assert low is not None
-        house = records.household()
-        records.change(house, {"altitude_m": HIGH}, expected=house.version)
+        kitchen = records.kitchen()
+        records.change(kitchen, {"altitude_m": HIGH}, expected=kitchen.version)
         assert not making.answer_state(made).current
         high = making.work_out(made.pk)
     assert high is not None

@@ -18,6 +18,7 @@ from django.db import connections
 from django.db.migrations.loader import MigrationLoader
 from tools.write_catalogue import marked
 
+from drystow.web.data.restore import RENAMED
 from drystow.web.pantry.dates import BY_HAND
 from tests.web.quick_migrations import migrated
 
@@ -89,6 +90,8 @@ def _fill(apps: Any) -> dict[str, Any]:
 
     if _has(apps, "site", "Household"):
         make("site", "Household", name="Alder Lane Kitchen", people=4)
+    if _has(apps, "site", "Kitchen"):
+        make("site", "Kitchen", name="Alder Lane Kitchen", people=4)
     if _has(apps, "site", "Change"):
         make("site", "Change", kind="pantry.place", object_id=7, version=2, action="change", who="Ana", words="moved",
              before={"humidity": 0.5}, after={"humidity": 0.6})  # fmt: skip
@@ -138,7 +141,7 @@ def test_rows_of_an_earlier_state_come_through(target: tuple[str, str], empty: s
     apps = _latest()
     for name, values in said.items():
         model, pk = name.split(":")
-        row = apps.get_model(model).objects.using(ALIAS).get(pk=pk)
+        row = apps.get_model(RENAMED.get(model.lower(), model)).objects.using(ALIAS).get(pk=pk)
         for field, value in values.items():
             now = getattr(row, field)
             assert getattr(now, "pk", now) == getattr(value, "pk", value), (name, field)
@@ -259,6 +262,22 @@ def test_the_history_is_told_in_the_words_of_now(name: str, empty: str) -> None:
         )
     changed = now.get(kind="pantry.package")
     assert (changed.before, changed.after) == ({"basis": str(BY_HAND), "limit": "color"}, {"name": "colour"})
+
+
+@pytest.mark.parametrize("name", _before("site", "0009_kitchen"))  # the last that renames a kind
+def test_what_is_known_of_a_kind_with_another_name_is_found_under_the_name_of_now(name: str, empty: str) -> None:
+    old = _state(("site", name))
+    models = [model for model in ("Change", "Typed") if _has(old, "site", model)]
+    for model in models:
+        rows = old.get_model("site", model).objects.using(ALIAS)
+        for number, kind in enumerate((*RENAMED, "pantry.place")):
+            rows.create(
+                kind=kind, object_id=number, **({"version": 1, "action": "change"} if model == "Change" else {})
+            )
+    new = _latest()
+    for model in models:
+        kinds = new.get_model("site", model).objects.using(ALIAS).order_by("object_id").values_list("kind", flat=True)
+        assert list(kinds) == [*RENAMED.values(), "pantry.place"]
 
 
 def test_each_sentence_of_an_earlier_version_leads_to_one_that_is_translated_now() -> None:

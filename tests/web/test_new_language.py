@@ -26,7 +26,7 @@ from drystow.days import CLOCK
 from drystow.messages import EXAMPLE, msg, msg_many, told
 from drystow.web.kit import records
 from drystow.web.kit.reader import reader
-from tests.web.house import ROOT
+from tests.web.kitchen import ROOT
 
 CODE, NAME = "pl", "Made up"
 
@@ -63,8 +63,8 @@ def locale(tmp_path_factory: pytest.TempPathFactory) -> Path:
 def spoken(locale: Path) -> Iterator[None]:
     """The line in the settings, and the language chosen for the kitchen."""
     with override_settings(LANGUAGES=[*settings.LANGUAGES, (CODE, NAME)], LOCALE_PATHS=[locale]):
-        house = records.household()
-        records.change(house, {"language": CODE}, expected=house.version)
+        kitchen = records.kitchen()
+        records.change(kitchen, {"language": CODE}, expected=kitchen.version)
         yield
         translation.deactivate()
 

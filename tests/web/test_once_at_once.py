@@ -22,7 +22,7 @@ PATH = "/pantry/add/?food=unknown"
 def real(database: None, tmp_path_factory: pytest.TempPathFactory) -> Iterator[Place]:
     """A place in a database whose rows all connections see."""
     with real_database(tmp_path_factory.mktemp("once")):
-        records.household()
+        records.kitchen()
         yield place("Cellar")
 
 

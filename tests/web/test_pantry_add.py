@@ -29,7 +29,7 @@ def test_first_a_place_is_needed(client: Client) -> None:
     assert "First add a place to keep packages." in answer.content.decode()
 
 
-def test_foods_of_the_table_and_of_the_house_are_found(client: Client) -> None:
+def test_foods_of_the_table_and_of_the_kitchen_are_found(client: Client) -> None:
     place()
     parts = {"water": 0.9, "carbohydrate": 0.1}
     records.create(OwnFood(name="Granny's strawberries", food_class="fruit", composition=parts))

@@ -34,7 +34,7 @@ SIGNS = {"packed": 1, "used": -1, "given": -1, "discarded": -1, "counted": 1}
 def real(database: None, tmp_path_factory: pytest.TempPathFactory) -> Iterator[Place]:
     """A place in a database whose rows all connections see."""
     with real_database(tmp_path_factory.mktemp("at-once")):
-        records.household()
+        records.kitchen()
         yield place("Cellar")
 
 

@@ -94,7 +94,7 @@ def test_no_reading_changes_nothing() -> None:
 
 def test_the_places_do_not_ask_the_readings_themselves(client: Client) -> None:
     two_places()
-    records.household()
+    records.kitchen()
     with CaptureQueriesContext(connection) as asked:
         client.get("/pantry/places/")
     assert len(asked.captured_queries) <= 5

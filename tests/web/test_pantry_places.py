@@ -9,7 +9,7 @@ from tests.web.pantry_rows import package, place
 from tests.web.queries import queries
 
 
-def test_a_place_is_added_in_the_units_of_the_house(client: Client) -> None:
+def test_a_place_is_added_in_the_units_of_the_kitchen(client: Client) -> None:
     assert "No places yet" in client.get("/pantry/places/").content.decode()
     data = {"name": "Cellar", "warm": "68", "cold": "41 °F", "coldest_month": "1", "humidity": "60%", "version": "1"}
     assert client.post("/pantry/places/", data).status_code == 302

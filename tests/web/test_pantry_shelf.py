@@ -50,8 +50,8 @@ def test_what_expires_first_stands_first_and_used_up_is_hidden(client: Client) -
 
 def test_days_of_food_are_energy_over_people_and_days(client: Client) -> None:
     """4 people × 2000 kcal = 8000 kcal a day; 20000 kcal are 2.5 days, with half left 1.25 (arithmetic by hand)."""
-    house = records.household()
-    records.change(house, {"people": 4, "energy_kcal_day": 2000.0, "protein_g_day": 50.0}, expected=house.version)
+    kitchen = records.kitchen()
+    records.change(kitchen, {"people": 4, "energy_kcal_day": 2000.0, "protein_g_day": 50.0}, expected=kitchen.version)
     made = package(place(), energy_kcal=20000.0, protein_g=400.0)
     page = client.get("/pantry/").content.decode()
     assert "2.5</span>" in page
@@ -86,7 +86,7 @@ def test_pages_by_place_go_through_every_package_once_in_order(client: Client) -
     for number in range(130):
         package(places[number % 3], name=f"Jar {number:03}", best_before=today() + timedelta(days=400 - number))
     names = []
-    records.household()
+    records.kitchen()
     for number in (1, 2, 3):
         with queries(at_most=9):
             page = client.get("/pantry/", {"by": "place", "page": number}).content.decode().split("All packages")[1]

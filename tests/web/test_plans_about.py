@@ -25,7 +25,7 @@ def test_a_new_plan_begins_with_sensible_values(client: Client) -> None:
     assert (plan.begin, plan.days) == (timezone.now().date(), 7)
     assert {row.dryer.name for row in plan.dryers.select_related("dryer")} == {"Bench", "Kitchen"}
     assert plan.home == {"weekdays": ["7-22"], "weekend": ["7-22"]}
-    assert plan.tariff == {}  # as the house pays
+    assert plan.tariff == {}  # as the kitchen pays
     assert all(row.program[-1]["hours"] is None for row in PlanDryer.objects.all())
 
 
@@ -143,9 +143,9 @@ def test_a_plan_file_that_begins_later_in_the_day_keeps_its_hour_until_the_day_i
     assert Plan.objects.get().extra == {"step": "1 h"}
 
 
-def test_a_copy_moves_all_days_by_whole_weeks_on_the_clock_of_the_house(client: Client) -> None:
-    house = records.household()
-    records.change(house, {"time_zone": "America/New_York"}, expected=house.version)
+def test_a_copy_moves_all_days_by_whole_weeks_on_the_clock_of_the_kitchen(client: Client) -> None:
+    kitchen = records.kitchen()
+    records.change(kitchen, {"time_zone": "America/New_York"}, expected=kitchen.version)
     bench = a_dryer()
     plan = a_plan(bench, begin=date(2026, 10, 26), days=10, freezer_m3=0.05)
     stopped = plan.dryers.get()

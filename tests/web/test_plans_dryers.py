@@ -10,7 +10,7 @@ from tests.web.plan_entry_rows import a_dryer, a_lot, a_plan
 from tests.web.queries import queries
 
 
-def test_a_dryer_of_the_house_takes_part_and_is_left_out_again(client: Client) -> None:
+def test_a_dryer_of_the_kitchen_takes_part_and_is_left_out_again(client: Client) -> None:
     bench, big = a_dryer(), a_dryer("Big", "kitchen-5")
     plan = a_plan(bench)
     address = f"/plans/{plan.pk}/dryers/"
@@ -60,8 +60,8 @@ def test_the_last_dryer_of_those_that_a_lot_may_go_into_stays(client: Client) ->
 
 
 def test_program_turnaround_and_stops_are_kept(client: Client) -> None:
-    house = records.household()
-    records.change(house, {"time_zone": "America/New_York"}, expected=house.version)
+    kitchen = records.kitchen()
+    records.change(kitchen, {"time_zone": "America/New_York"}, expected=kitchen.version)
     plan = a_plan(a_dryer())
     address = f"/plans/{plan.pk}/dryers/{plan.dryers.get().pk}/"
     written = {

@@ -131,7 +131,7 @@ def test_what_no_form_asks_for_is_kept() -> None:
     assert OwnFood.objects.get().name == "Pumpkin mash of the house"
 
 
-def test_dryers_of_the_house_are_used_and_not_made_twice() -> None:
+def test_dryers_of_the_kitchen_are_used_and_not_made_twice() -> None:
     bench = records.create(Dryer(name="The old one", profile="bench-4"))
     plan_from_text(WEEK)
     plan_from_text(WEEK)

@@ -1,4 +1,4 @@
-"""From the rows of a plan to what the engine plans with, and the clock of the house."""
+"""From the rows of a plan to what the engine plans with, and the clock of the kitchen."""
 
 from datetime import UTC, date, datetime, timedelta
 from zoneinfo import ZoneInfo
@@ -118,7 +118,7 @@ def test_what_is_in_the_bin_is_not_planned() -> None:
     assert Lot.objects.count() == 2
 
 
-def test_the_time_zone_of_the_house_counts_not_that_of_the_computer() -> None:
+def test_the_time_zone_of_the_kitchen_counts_not_that_of_the_computer() -> None:
     plan = a_plan()
     a_lot(plan, BERRIES, arrives=datetime(2026, 7, 1, 2, tzinfo=UTC))
     with timezone.override(ZoneInfo("Asia/Tokyo")):

@@ -235,10 +235,10 @@ def test_the_calendar_is_read_by_another_library_at_the_same_moments(client: Cli
     assert len({event.uid.value for event in events}) == len(events) == 3 * len(shown.batches)
 
 
-def test_the_calendar_speaks_the_language_of_the_house(client: Client) -> None:
+def test_the_calendar_speaks_the_language_of_the_kitchen(client: Client) -> None:
     plan = some()
-    house = records.household()
-    records.change(house, {"language": "es"}, expected=house.version)
+    kitchen = records.kitchen()
+    records.change(kitchen, {"language": "es"}, expected=kitchen.version)
     text = client.get(f"/plans/{plan.pk}/calendar.ics").content.decode()
     assert "SUMMARY:Load" not in text
 

@@ -10,7 +10,7 @@ from tests.web.plan_entry_rows import a_dryer, a_lot, a_plan
 from tests.web.queries import queries
 
 
-def test_an_empty_house_is_told_what_a_plan_is_and_what_to_do(client: Client) -> None:
+def test_an_empty_kitchen_is_told_what_a_plan_is_and_what_to_do(client: Client) -> None:
     page = client.get("/plans/").content.decode()
     assert "More food coming than fits at once?" in page
     assert "Add a dryer first" in page

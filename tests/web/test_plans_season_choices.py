@@ -12,7 +12,7 @@ from tests.web.queries import queries
 from tests.web.season_rows import a_choice, a_season
 
 
-def test_dryers_of_the_house_and_usual_ones_make_a_choice(client: Client) -> None:
+def test_dryers_of_the_kitchen_and_usual_ones_make_a_choice(client: Client) -> None:
     season, dryer = a_season(), a_dryer("Oak")
     address = f"/plans/seasons/{season.pk}/dryers/"
     assert "What do you have now?" in client.get(address).content.decode()
@@ -57,7 +57,7 @@ def test_a_choice_is_changed_and_taken_out(client: Client) -> None:
     assert not Choice.objects.kept().exists()
 
 
-def test_a_dryer_that_left_the_house_is_left_out(client: Client) -> None:
+def test_a_dryer_that_left_the_kitchen_is_left_out(client: Client) -> None:
     season, dryer = a_season(), a_dryer("Oak")
     a_choice(season, "Both", dryers=[{"dryer": dryer.pk}, {"profile": "floor-7"}])
     records.put_in_bin(dryer)

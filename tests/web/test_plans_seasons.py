@@ -16,7 +16,7 @@ ROOT = Path(__file__).parents[2]
 PRICES = {"price-TOTAL_FORMS": "0", "price-INITIAL_FORMS": "0"}
 
 
-def test_an_empty_house_is_told_what_a_season_is_for(client: Client) -> None:
+def test_an_empty_kitchen_is_told_what_a_season_is_for(client: Client) -> None:
     page = client.get("/plans/seasons/").content.decode()
     assert "Is one dryer enough for the garden?" in page
     assert "Start with a made-up garden" in page
@@ -38,7 +38,7 @@ def test_the_questions_do_not_grow_with_the_seasons(client: Client) -> None:
         client.get("/plans/seasons/")
 
 
-def test_the_example_garden_begins_with_ten_crops_and_the_dryers_of_the_house(client: Client) -> None:
+def test_the_example_garden_begins_with_ten_crops_and_the_dryers_of_the_kitchen(client: Client) -> None:
     dryer = a_dryer()
     answer = client.post("/plans/seasons/example/", follow=True)
     season = Season.objects.get()

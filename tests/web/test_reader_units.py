@@ -11,7 +11,7 @@ from django.test import Client, override_settings
 from pypdf import PdfReader
 
 from drystow.web.demo.fill import fill
-from drystow.web.kit.models import Household
+from drystow.web.kit.models import Kitchen
 from tests.web.reader_units import in_other_units, in_other_ways, miswritten, without_product_names, words_of
 from tests.web.workshop_words import workshop_words
 from tests.words_banned import banned_on_a_page
@@ -77,7 +77,7 @@ def kitchen() -> Iterator[Client]:
 def test_every_page_and_pdf_speaks_in_the_units_of_its_reader(kitchen: Client) -> None:
     pages, papers, found = Counter[str](), {"en": set[str](), "es": set[str]()}, []
     for units, language in (("us", "en"), ("si", "en"), ("us", "es"), ("si", "es")):
-        Household.objects.update(units=units, language=language)
+        Kitchen.objects.update(units=units, language=language)
         for address, lines in crawl(kitchen, ALIKE[language]):
             pages[units + language] += 1
             papers[language].add(address.split("?")[0].rsplit("/", 1)[-1] if "pdf" in address else "")

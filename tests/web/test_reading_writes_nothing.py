@@ -20,7 +20,7 @@ from drystow.web.costs.sums import rebuild_sums
 from drystow.web.demo.fill import fill
 from drystow.web.foods.models import Recipe, RecipeLine
 from drystow.web.kit import records
-from drystow.web.kit.models import Change, Household
+from drystow.web.kit.models import Change, Kitchen
 from tests.web.batch_rows import a_batch, an_item
 from tests.web.crawl import Answer, Crawl, routes
 from tests.web.lan import LAN, PASSWORD, device, sign_in
@@ -68,7 +68,7 @@ class Reader:
 
 def rows() -> tuple[int, ...]:
     """What a look must not touch."""
-    return tuple(model.objects.count() for model in (Household, Change, Judgement, Outdated))
+    return tuple(model.objects.count() for model in (Kitchen, Change, Judgement, Outdated))
 
 
 @pytest.fixture
@@ -78,7 +78,7 @@ def watch() -> Iterator[Watch]:
     assert watch.found == []
 
 
-def test_a_first_look_at_an_empty_house_writes_nothing(watch: Watch) -> None:
+def test_a_first_look_at_an_empty_kitchen_writes_nothing(watch: Watch) -> None:
     before = rows()
     crawl = Crawl(Reader(Client(SERVER_NAME="localhost"), "us", watch).get)
     crawl.run(*STARTS)
@@ -94,8 +94,8 @@ def test_a_first_look_at_an_empty_house_writes_nothing(watch: Watch) -> None:
 def test_no_look_at_any_page_writes_anything(
     odd: tuple[str, ...], watch: Watch, who: str, units: str, language: str
 ) -> None:
-    house = records.household()
-    records.change(house, {"language": language}, expected=house.version)
+    kitchen = records.kitchen()
+    records.change(kitchen, {"language": language}, expected=kitchen.version)
     secret = new_token("screen", "read")[1]
     with ExitStack() as ways:
         client = Client(SERVER_NAME="localhost")
@@ -127,7 +127,7 @@ def test_who_is_not_signed_in_writes_nothing_either(odd: tuple[str, ...], watch:
 
 def test_a_watched_write_is_found(watch: Watch) -> None:
     with watch.reading("/somewhere/"), connection.execute_wrapper(watch):
-        records.create(Household())
+        records.create(Kitchen())
     assert {address for address, _sql in watch.found} == {"/somewhere/"}
     watch.found.clear()
 

@@ -4,7 +4,7 @@ import pytest
 
 from drystow.web.dryers.models import Dryer
 from drystow.web.kit import records
-from drystow.web.kit.models import Change, Household
+from drystow.web.kit.models import Change, Kitchen
 
 
 def dryer(**values: object) -> Dryer:
@@ -63,13 +63,13 @@ def test_undoing_an_old_change_spares_what_came_after_on_other_fields() -> None:
     assert (undone.notes, undone.oil_hours_limit) == ("", 90.0)  # type: ignore[attr-defined]
 
 
-def test_the_house_has_settings_from_the_first_moment_and_a_row_from_the_first_change() -> None:
-    house = records.household()
-    assert (house.units, house.version, Household.objects.count()) == ("us", 1, 0)
-    records.change(house, {"units": "si"}, expected=1)
-    records.change(Household(), {"people": 3}, expected=1)  # read before the first change, written after it
-    kept = records.household()
-    assert (kept.units, kept.people, kept.version, Household.objects.count()) == ("si", 3, 3, 1)
+def test_the_kitchen_has_settings_from_the_first_moment_and_a_row_from_the_first_change() -> None:
+    kitchen = records.kitchen()
+    assert (kitchen.units, kitchen.version, Kitchen.objects.count()) == ("us", 1, 0)
+    records.change(kitchen, {"units": "si"}, expected=1)
+    records.change(Kitchen(), {"people": 3}, expected=1)  # read before the first change, written after it
+    kept = records.kitchen()
+    assert (kept.units, kept.people, kept.version, Kitchen.objects.count()) == ("si", 3, 3, 1)
     assert [change.version for change in records.history(kept)] == [3, 2, 1]
     records.undo(records.history(kept)[1])
-    assert records.household().units == "us"
+    assert records.kitchen().units == "us"

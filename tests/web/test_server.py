@@ -23,11 +23,11 @@ from drystow.web.plans.views.files import LARGEST as LOTS_FILE
 from drystow.web.readings import csvfile
 from drystow.web.server import serve
 from tests.patience import PATIENCE
-from tests.web.house import served, served_by
+from tests.web.kitchen import served, served_by
 
 
 @pytest.fixture(scope="module")
-def served_house(tmp_path_factory: pytest.TempPathFactory) -> Iterator[str]:
+def served_kitchen(tmp_path_factory: pytest.TempPathFactory) -> Iterator[str]:
     """Address of a server with an empty house."""
     with served(tmp_path_factory.mktemp("house")) as address:
         yield address
@@ -157,8 +157,8 @@ def test_connections_that_say_nothing_or_half_of_it_keep_nobody_out(tmp_path: Pa
         ("/dryers/1/readings/file/", 60), ("/data/restore/", 2000),
     ],
 )  # fmt: skip
-def test_a_body_is_refused_unread_above_what_its_address_takes(served_house: str, path: str, most: int) -> None:
-    there = connection_to(served_house)
+def test_a_body_is_refused_unread_above_what_its_address_takes(served_kitchen: str, path: str, most: int) -> None:
+    there = connection_to(served_kitchen)
     try:
         there.putrequest("POST", path)
         there.putheader("Content-Length", str(1_000_000 * most + 1))
@@ -174,8 +174,8 @@ def test_a_body_is_refused_unread_above_what_its_address_takes(served_house: str
     assert ("drystow restore" in text) == (path == "/data/restore/")
 
 
-def test_a_body_in_pieces_of_unknown_number_is_cut_off_too(served_house: str) -> None:
-    there = connection_to(served_house)
+def test_a_body_in_pieces_of_unknown_number_is_cut_off_too(served_kitchen: str) -> None:
+    there = connection_to(served_kitchen)
     try:
         there.putrequest("POST", "/batches/new/")
         there.putheader("Transfer-Encoding", "chunked")
@@ -188,8 +188,8 @@ def test_a_body_in_pieces_of_unknown_number_is_cut_off_too(served_house: str) ->
         there.close()
 
 
-def test_a_body_within_the_bound_arrives(served_house: str) -> None:
-    there = connection_to(served_house)
+def test_a_body_within_the_bound_arrives(served_kitchen: str) -> None:
+    there = connection_to(served_kitchen)
     try:
         there.request("POST", "/batches/new/", b"x" * 999_000, {"Content-Type": "application/x-www-form-urlencoded"})
         assert there.getresponse().status == 403  # read, and refused for want of a form's token

@@ -92,7 +92,7 @@ def test_freezer_space_is_read_the_same_way(language: str, text: str, space: flo
     ],
 )
 def test_money_is_read_with_its_sign_and_in_cents(sign: str, language: str, text: str, value: float) -> None:
-    records.change(records.household(), {"currency": sign}, expected=1)
+    records.change(records.kitchen(), {"currency": sign}, expected=1)
     with translation.override(language):
         assert money_field().clean(text) == pytest.approx(value)
 

@@ -7,7 +7,7 @@ from drystow.web.kit import records
 from drystow.web.pantry.models import Place
 
 
-def test_the_empty_house_begins_with_the_guide(client: Client) -> None:
+def test_the_empty_kitchen_begins_with_the_guide(client: Client) -> None:
     assert 'href="/start/"' in client.get("/").content.decode()
     html = client.get("/start/").content.decode()
     assert "0 of 5 done" in html
@@ -18,7 +18,7 @@ def test_each_step_counts_when_its_data_exists(client: Client) -> None:
     records.create(Dryer(name="Bench", profile="bench-4"))
     assert "1 of 5 done" in client.get("/start/").content.decode()
     records.create(Place(name="Cellar"))
-    records.change(records.household(), {"people": 3}, expected=1)
+    records.change(records.kitchen(), {"people": 3}, expected=1)
     assert "3 of 5 done" in client.get("/start/").content.decode()
     records.put_in_bin(Place.objects.get())
     assert "2 of 5 done" in client.get("/start/").content.decode()
@@ -26,4 +26,4 @@ def test_each_step_counts_when_its_data_exists(client: Client) -> None:
 
 def test_the_guide_can_be_left(client: Client) -> None:
     assert client.post("/start/").status_code == 302
-    assert records.household().guide_done
+    assert records.kitchen().guide_done

@@ -1,4 +1,4 @@
-"""The label sheet of the house."""
+"""The label sheet of the kitchen."""
 
 import re
 from io import BytesIO
@@ -29,13 +29,13 @@ def test_an_own_sheet_is_kept_and_drawn_to_scale(client: Client) -> None:
     assert stickers[0] == ("8.00", "20.00")
     assert stickers[-1] == ("106.00", "215.00")  # 8 + 98 and 20 + 3 x 65 mm
     assert len(stickers) == 8
-    assert records.household().label_sheet == "own"
+    assert records.kitchen().label_sheet == "own"
 
 
 def test_looking_keeps_nothing(client: Client) -> None:
     html = keep(client, do="look")
     assert html.count('class="sticker"') == 8
-    assert records.household().own_sheet == {}
+    assert records.kitchen().own_sheet == {}
 
 
 def test_a_sheet_that_does_not_fit_its_paper_is_told_beside_the_field(client: Client) -> None:
@@ -43,7 +43,7 @@ def test_a_sheet_that_does_not_fit_its_paper_is_told_beside_the_field(client: Cl
     assert 'id="id_label_width_error"' in html
     assert "the page is 210 mm wide" in html
     assert 'class="sticker"' not in html
-    assert records.household().own_sheet == {}
+    assert records.kitchen().own_sheet == {}
     assert 'id="id_page_width_error"' in keep(client, paper="own")
 
 

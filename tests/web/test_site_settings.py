@@ -1,4 +1,4 @@
-"""Settings: the house in its own units, language and time."""
+"""Settings: the kitchen in its own units, language and time."""
 
 import re
 
@@ -30,14 +30,14 @@ def test_the_settings_are_saved_in_si(client: Client) -> None:
     assert client.get("/settings/").status_code == 200
     answer = client.post("/settings/", VALUES)
     assert (answer.status_code, answer["Location"]) == (302, "/settings/")
-    house = records.household()
-    assert abs(house.altitude_m - 5000 * FOOT) < 1e-3
-    assert (house.people, house.tariff_per_kwh, house.label_sheet) == (40, 0.21, "a4-3x8")
+    kitchen = records.kitchen()
+    assert abs(kitchen.altitude_m - 5000 * FOOT) < 1e-3
+    assert (kitchen.people, kitchen.tariff_per_kwh, kitchen.label_sheet) == (40, 0.21, "a4-3x8")
 
 
-def test_a_bare_altitude_counts_in_the_units_of_the_house(client: Client) -> None:
+def test_a_bare_altitude_counts_in_the_units_of_the_kitchen(client: Client) -> None:
     client.post("/settings/", VALUES | {"altitude_m": "1000"})
-    assert abs(records.household().altitude_m - 1000 * FOOT) < 1e-3
+    assert abs(records.kitchen().altitude_m - 1000 * FOOT) < 1e-3
 
 
 def test_a_wrong_value_comes_back_with_its_reason(client: Client) -> None:
@@ -47,12 +47,12 @@ def test_a_wrong_value_comes_back_with_its_reason(client: Client) -> None:
     assert "is out of range; enter" in html
     assert 'value="90000 ft"' in html
     assert 'id="id_time_zone_error"' in html
-    assert records.household().version == 1
+    assert records.kitchen().version == 1
 
 
 def test_a_newer_change_of_the_same_field_is_told_and_saving_again_keeps_ours(client: Client) -> None:
     client.get("/settings/")
-    records.change(records.household(), {"people": 7}, expected=1, who="Ben")
+    records.change(records.kitchen(), {"people": 7}, expected=1, who="Ben")
     answer = client.post("/settings/", VALUES)
     html = answer.content.decode()
     assert "It now says “7”" in html
@@ -60,7 +60,7 @@ def test_a_newer_change_of_the_same_field_is_told_and_saving_again_keeps_ours(cl
     assert version is not None
     assert version[1] == "2"
     assert client.post("/settings/", VALUES | {"version": version[1]}).status_code == 302
-    assert records.household().people == 40
+    assert records.kitchen().people == 40
 
 
 def test_saving_offers_to_undo_and_undoing_returns_to_the_page(client: Client) -> None:
@@ -71,10 +71,10 @@ def test_saving_offers_to_undo_and_undoing_returns_to_the_page(client: Client) -
     back = client.post(f"/undo/{last.pk}/", {"next": "/settings/"}, follow=True)
     assert back.redirect_chain[0][0] == "/settings/"
     assert "Undone." in back.content.decode()
-    assert records.household().people == 2
+    assert records.kitchen().people == 2
 
 
-def test_the_clock_and_the_language_are_those_of_the_house(client: Client) -> None:
+def test_the_clock_and_the_language_are_those_of_the_kitchen(client: Client) -> None:
     client.post("/settings/", VALUES)
     change = Change.objects.get(version=2)
     from zoneinfo import ZoneInfo
@@ -82,13 +82,13 @@ def test_the_clock_and_the_language_are_those_of_the_house(client: Client) -> No
     hour = change.at.astimezone(ZoneInfo("America/Denver")).strftime("%-I:%M")
     assert hour in client.get("/history/").content.decode()
     assert '<html lang="en">' in client.get("/settings/").content.decode()
-    records.change(records.household(), {"language": "es"}, expected=2)
+    records.change(records.kitchen(), {"language": "es"}, expected=2)
     assert '<html lang="es">' in client.get("/settings/").content.decode()
 
 
 def test_an_unknown_time_zone_in_the_data_does_not_break_the_pages(client: Client) -> None:
-    house = records.household()
-    records.change(house, {"time_zone": "Nowhere/At_all"}, expected=1)
+    kitchen = records.kitchen()
+    records.change(kitchen, {"time_zone": "Nowhere/At_all"}, expected=1)
     assert client.get("/settings/").status_code == 200
 
 

@@ -7,7 +7,7 @@ from django.test import Client
 
 from drystow.web.batches.models import Item
 from drystow.web.kit import records
-from drystow.web.kit.models import Change, Household, Typed
+from drystow.web.kit.models import Change, Kitchen, Typed
 from drystow.web.pantry.models import Place
 from tests.web.batch_rows import a_batch, an_item
 from tests.web.page_form import sent_back
@@ -56,7 +56,7 @@ def test_a_value_that_was_changed_elsewhere_is_shown_instead(client: Client, add
 
 
 @pytest.mark.parametrize(
-    ("typed", "house", "shown"),
+    ("typed", "kitchen", "shown"),
     [
         ("1,200 g", {"language": "es"}, "2,65 lb"),  # one and a fifth of a gram to a Spanish reader
         ("2.5", {"units": "si"}, "1.13 kg"),  # pounds, which a bare number is not any more
@@ -65,11 +65,11 @@ def test_a_value_that_was_changed_elsewhere_is_shown_instead(client: Client, add
     ],
 )
 def test_a_reader_who_would_read_another_value_sees_the_value(
-    client: Client, address: str, typed: str, house: dict[str, Any], shown: str
+    client: Client, address: str, typed: str, kitchen: dict[str, Any], shown: str
 ) -> None:
     save(client, address, mass=typed)
     assert fields(client, address)["mass"] == typed
-    records.change(records.household(), house, expected=records.household().version)
+    records.change(records.kitchen(), kitchen, expected=records.kitchen().version)
     assert fields(client, address)["mass"] == shown
 
 
@@ -81,7 +81,7 @@ def test_only_what_differs_from_the_usual_way_is_kept(client: Client, address: s
 def test_settings_and_places_bring_it_back_too(client: Client) -> None:
     answer = client.post("/settings/", fields(client, "/settings/") | {"altitude_m": "5,000 feet"})
     assert answer.status_code == 302
-    assert Household.objects.get().altitude_m == pytest.approx(1524.0)
+    assert Kitchen.objects.get().altitude_m == pytest.approx(1524.0)
     assert fields(client, "/settings/")["altitude_m"] == "5,000 feet"
     place = records.create(Place(name="Cellar", temperature_c=12.0, humidity=0.6))
     page = f"/pantry/places/{place.pk}/"

@@ -123,9 +123,9 @@ def test_when_all_was_changed_since_nothing_is_undone(client: Client) -> None:
 
 
 def test_a_helper_may_not_undo_an_action_that_touches_what_only_owners_write() -> None:
-    with records.together():
+    with records.one_action():
         cellar = place()
-        records.change(records.household(), {"name": "Ours"}, expected=1)
+        records.change(records.kitchen(), {"name": "Ours"}, expected=1)
     change = records.history(cellar).first()
     with LAN:
         people.add("ben", people.HELPER, PASSWORD)

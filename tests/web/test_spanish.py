@@ -27,8 +27,8 @@ PAGES = (
 
 @pytest.fixture
 def spanish() -> Iterator[None]:
-    house = records.household()
-    records.change(house, {"language": "es"}, expected=house.version)
+    kitchen = records.kitchen()
+    records.change(kitchen, {"language": "es"}, expected=kitchen.version)
     yield
     translation.deactivate()
 

@@ -53,8 +53,8 @@ def english_in(text: str) -> set[str]:
 
 @pytest.fixture
 def spanish() -> Iterator[None]:
-    house = records.household()
-    records.change(house, {"language": "es", "units": "si"}, expected=house.version)
+    kitchen = records.kitchen()
+    records.change(kitchen, {"language": "es", "units": "si"}, expected=kitchen.version)
     yield
     translation.deactivate()
 
@@ -139,14 +139,14 @@ def test_package_lot_history_and_papers_are_spanish(client: Client, batch: Batch
 def test_a_plain_number_takes_and_shows_the_decimal_sign_of_the_language(
     client: Client, language: str, written: str, shown: str
 ) -> None:
-    house = records.household()
-    house = records.change(house, {"language": language}, expected=house.version)
+    kitchen = records.kitchen()
+    kitchen = records.change(kitchen, {"language": language}, expected=kitchen.version)
     page = client.get("/settings/").content.decode()
     names = re.findall(r'<(?:input|select|textarea)[^>]* name="(\w+)"', page)
     values = dict(re.findall(r'<input[^>]* name="(\w+)" value="([^"]*)"', page))
-    data = {name: values.get(name, getattr(house, name, "")) for name in names} | {"tariff_per_kwh": written}
+    data = {name: values.get(name, getattr(kitchen, name, "")) for name in names} | {"tariff_per_kwh": written}
     client.post("/settings/", data)
-    assert records.household().tariff_per_kwh == 0.21
+    assert records.kitchen().tariff_per_kwh == 0.21
     assert f'name="tariff_per_kwh" value="{shown}"' in client.get("/settings/").content.decode()
     translation.deactivate()
 

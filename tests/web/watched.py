@@ -12,7 +12,7 @@ from urllib.parse import urlencode, urlsplit
 
 from tests.patience import PATIENCE
 from tests.web.crawl import Answer, Crawl
-from tests.web.house import served_by
+from tests.web.kitchen import served_by
 from tests.web.lan import PASSWORD
 from tests.web.page_form import fields_of
 from tests.web.watch import Watch

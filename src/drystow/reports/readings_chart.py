@@ -39,7 +39,7 @@ class Measured:
 
     name: for the key
     kind: temperature, pressure or power
-    moments: clock of the house [ms since 1970]
+    moments: clock of the kitchen [ms since 1970]
     values: in SI
     step: usual time between two readings [ms]
     """

@@ -34,7 +34,7 @@ def database(folder: Path, demo: bool) -> dict[str, Any]:
     """Return Django's database settings: SQLite in the data folder, or what ``DATABASE_URL`` names.
 
     folder: the data folder
-    demo: the demo has a file of its own, so that it never mixes with the house's records
+    demo: the demo has a file of its own, so that it never mixes with the kitchen's records
     """
     url = os.environ.get("DATABASE_URL", "").strip()
     if url:

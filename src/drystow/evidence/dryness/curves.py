@@ -7,7 +7,7 @@ from drystow.evidence.dryness.chamber import air_of
 from drystow.evidence.dryness.courses import View, place
 from drystow.evidence.dryness.observed import PowerReading, PressureReading
 from drystow.evidence.dryness.rise import GAUGES, SCALE, shown
-from drystow.evidence.dryness.scatter import either, log_density, near, thinned, together
+from drystow.evidence.dryness.scatter import covariance_of, either, log_density, near, thinned
 from drystow.evidence.dryness.weighings import Signal
 from drystow.machine.run import drying_program
 from drystow.machine.sampling import REFRIGERATION_SPREAD, column
@@ -48,7 +48,7 @@ def pressure_signals(view: View, prior: tuple[Array, Array]) -> tuple[Signal, ..
     for factor, chance in GAUGES:
         expected = shown(air[:, None], vapour, factor)
         zero = ZERO / np.maximum(expected, ZERO)
-        noise = PRESSURE_MODEL**2 * kinship + SCALE**2 + together(zero) + PRESSURE_READING**2 * np.eye(len(rows))
+        noise = PRESSURE_MODEL**2 * kinship + SCALE**2 + covariance_of(zero) + PRESSURE_READING**2 * np.eye(len(rows))
         chances.append(chance)
         logliks.append(log_density(logs - np.log(np.maximum(expected, ZERO)), noise))
     return (Signal("pressure", pressure_words(rows), either(chances, logliks), len(rows)),)
@@ -70,7 +70,11 @@ def power_signals(view: View, prior: tuple[Array, Array]) -> tuple[Signal, ...]:
     empty, heaters, load = expected_power(view, looks)
     kinship = near(view.runs.looks[looks], MEMORY)
     steps = METER**2 + (POWER_READING * heaters) ** 2
-    noise = together(POWER_BASE * empty) + together(POWER_GAIN * load) + together(POWER_MODEL * load, kinship)
+    noise = (
+        covariance_of(POWER_BASE * empty)
+        + covariance_of(POWER_GAIN * load)
+        + covariance_of(POWER_MODEL * load, kinship)
+    )
     noise += steps[:, :, None] * np.eye(len(kept))
     off = np.array([row.power for row in kept]) - empty - load
     return (Signal("power", power_words(kept), log_density(off, noise), len(kept)),)

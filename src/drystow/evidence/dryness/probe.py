@@ -10,7 +10,7 @@ from drystow.constants import ZERO_CELSIUS
 from drystow.evidence.dryness.courses import View, place
 from drystow.evidence.dryness.observed import ProbeReading
 from drystow.evidence.dryness.reading import GONE
-from drystow.evidence.dryness.scatter import either, log_density, near, pieces_of, thinned, together
+from drystow.evidence.dryness.scatter import covariance_of, either, log_density, near, pieces_of, thinned
 from drystow.evidence.dryness.weighings import Signal
 from drystow.machine.sampling import SHELF_ERROR, column
 from drystow.messages import msg
@@ -86,7 +86,9 @@ def _in_the_food(
     warmer = shelf + other - tip
     expected = tip + LEAD * warmer
     model = MODEL + MODEL_SHARE * np.abs(warmer) + np.where(dried, 0.0, OTHER_SHELF * np.abs(other))
-    noise = together(model, kinship) + together(LEAD_SPREAD * warmer) + SENSOR**2 + READING**2 * np.eye(len(rows))
+    noise = (
+        covariance_of(model, kinship) + covariance_of(LEAD_SPREAD * warmer) + SENSOR**2 + READING**2 * np.eye(len(rows))
+    )
     return log_density(np.array([row.product for row in rows]) - expected, noise)
 
 

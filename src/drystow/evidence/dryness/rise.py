@@ -6,7 +6,7 @@ from drystow.errors import InputError
 from drystow.evidence.dryness.chamber import FREE, air_of, closed_chamber, leak_rise, vapour_after
 from drystow.evidence.dryness.courses import View, place
 from drystow.evidence.dryness.observed import ObservedRise
-from drystow.evidence.dryness.scatter import either, log_density, near, thinned, together
+from drystow.evidence.dryness.scatter import covariance_of, either, log_density, near, thinned
 from drystow.evidence.dryness.weighings import Signal
 from drystow.messages import msg
 from drystow.numerics import Array
@@ -61,12 +61,12 @@ def rise_signals(view: View, prior: tuple[Array, Array]) -> tuple[Signal, ...]:
     seen = np.array([row.after - row.before for row in rows])
     kinship = near(np.array([row.time for row in rows]), MEMORY)
     steps = np.array([LEAST**2 + (READING * row.after) ** 2 for row in rows])
-    anything = together(np.full((1, len(rows)), WIDE), kinship) + np.diag(steps)
+    anything = covariance_of(np.full((1, len(rows)), WIDE), kinship) + np.diag(steps)
     chances, logliks = [OPEN], [np.broadcast_to(log_density(seen[None], anything), air.shape)]
     for factor, chance in GAUGES:
         vapour = factor * np.stack([expected_rise(view, row, air, factor) for row in rows], axis=1)
-        noise = together(MODEL * vapour, kinship) + together(VOLUME * (vapour + leaks))
-        noise += together(SCALE * (vapour + leaks)) + together(LEAK * leaks) + np.diag(steps)
+        noise = covariance_of(MODEL * vapour, kinship) + covariance_of(VOLUME * (vapour + leaks))
+        noise += covariance_of(SCALE * (vapour + leaks)) + covariance_of(LEAK * leaks) + np.diag(steps)
         chances.append((1.0 - OPEN) * chance)
         logliks.append(log_density(seen - vapour - leaks, noise))
     return (Signal("pressure_rise", rise_words(rows[-1]), either(chances, logliks), len(rows)),)

@@ -45,7 +45,7 @@ def near(times: Array, memory: float) -> Array:
     return result
 
 
-def together(sizes: Array, kinship: Array | float = 1.0) -> Array:
+def covariance_of(sizes: Array, kinship: Array | float = 1.0) -> Array:
     """Return the covariance of errors of given sizes (members, readings, readings).
 
     sizes: standard deviations (members, readings)

@@ -19,7 +19,7 @@ from drystow.evidence.dryness.courses import (
     water_columns,
 )
 from drystow.evidence.dryness.observed import Weighed, seen_at
-from drystow.evidence.dryness.scatter import misfit_and_density, near, together
+from drystow.evidence.dryness.scatter import covariance_of, misfit_and_density, near
 from drystow.messages import msg
 from drystow.numerics import Array
 from drystow.shown import quantity
@@ -102,8 +102,8 @@ def expected_weights(view: View, rows: list[Weighed], looks: list[int], water_me
     at_mean += (dried * slope * (view.runs.draws[:, columns] - water_mean)[:, None, :]).sum(axis=2)
     outside = np.array([row.outside for row in rows])
     uptake = UPTAKE * outside * (dried * solids[:, None, :]).sum(axis=2)
-    noise = together(MODEL_SHARE * water, near(view.runs.looks[looks], MODEL_TIME))
-    noise += together(UPTAKE_SPREAD * uptake, 0.5 + 0.5 * np.eye(len(rows)))
+    noise = covariance_of(MODEL_SHARE * water, near(view.runs.looks[looks], MODEL_TIME))
+    noise += covariance_of(UPTAKE_SPREAD * uptake, 0.5 + 0.5 * np.eye(len(rows)))
     noise += CALIBRATION**2 * at_mean[:, :, None] * at_mean[:, None, :] + TARE_ERROR**2
     steps = np.array([row.resolution**2 * (JITTER**2 + 1.0 / 12.0) + (REPEATABILITY * row.gross) ** 2 for row in rows])
     noise += np.diag(steps)

@@ -172,14 +172,14 @@ def _at(problem: ScheduleProblem, group: int, machine: int, start: int) -> Itera
     ends = {job: end for job in range(len(jobs)) if (end := end_of(problem, job, machine, start)) is not None}
     for end in sorted(set(ends.values())):
         dry = [job for job, own in ends.items() if own <= end <= jobs[job].ready_by]
-        for lots, mixed in together(problem, dry):
+        for lots, mixed in largest_sets(problem, dry):
             water = sorted(jobs[job].water[machine] for job in lots)
             places = dryer.trays if not water[0] else min(dryer.trays, dryer.trap // water[0])
             if places and any(ends[job] == end for job in lots):
                 yield Slot(group, start, end, places, lots, mixed, water[-1] * places > dryer.trap)
 
 
-def together(problem: ScheduleProblem, lots: Sequence[int]) -> list[tuple[tuple[int, ...], bool]]:
+def largest_sets(problem: ScheduleProblem, lots: Sequence[int]) -> list[tuple[tuple[int, ...], bool]]:
     """Return the largest sets of lots that may share a batch; when they are too many, all lots, marked as mixed."""
     kinds: dict[frozenset[int], list[int]] = {}
     for job in lots:

@@ -1,1 +1,1 @@
-"""Accounts, roles and signing in, for the house network."""
+"""Accounts, roles and signing in, for the local network."""

@@ -175,7 +175,7 @@ def move_food(load: Load, tray: int, mass: float | None, *, expected: int, who: 
     rest = load.mass_kg - amount
     if rest < LEAST and there is None:
         return records.change(load, {"tray": tray}, expected=expected, who=who, words=words), ""
-    with transaction.atomic(), records.together():
+    with transaction.atomic(), records.one_action():
         if rest < LEAST:
             records.put_in_bin(load, who=who, words=words)
         else:

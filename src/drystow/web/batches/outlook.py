@@ -96,7 +96,7 @@ def course(
     finish: Finish | None = None,
     found: Judged | None = None,
 ) -> list[dict[str, Any]]:
-    """Return the course of a run with the clock of the house and, between its lines, now.
+    """Return the course of a run with the clock of the kitchen and, between its lines, now.
 
     What is still to come ends when the run is expected to: each line keeps its place between now and `finish`, and a
     tray is dry when what was seen of it says so. Of a run that ended nothing is still to come.

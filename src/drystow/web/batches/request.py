@@ -5,7 +5,7 @@ from django.shortcuts import get_object_or_404
 
 from drystow.web.batches.models import Batch
 from drystow.web.kit.reader import wished_units
-from drystow.web.kit.records import household
+from drystow.web.kit.records import kitchen
 
 
 def kept_batch(pk: int) -> Batch:
@@ -16,7 +16,7 @@ def kept_batch(pk: int) -> Batch:
 
 def units_of(request: HttpRequest) -> str:
     """Return the units in which this person reads and writes."""
-    return wished_units(request, household().units)
+    return wished_units(request, kitchen().units)
 
 
 def only_part(request: HttpRequest) -> bool:

@@ -68,7 +68,7 @@ class Month:
 
 @dataclass(frozen=True)
 class CostTotal:
-    """Sums over batches with known costs; money in the currency of the house.
+    """Sums over batches with known costs; money in the currency of the kitchen.
 
     month: its first day, None for the sum of all
     saving: against shops, over the batches whose shop price is known; None without any
@@ -138,7 +138,7 @@ def months() -> list[Month]:
     return [Month(*row) for row in found]
 
 
-def together(months: Iterable[Month]) -> Month:
+def sum_of(months: Iterable[Month]) -> Month:
     """Return the sums over months."""
     rows = [tuple(vars(month).values())[1:] for month in months]
     return Month(None, *(sum(column) for column in zip(*rows, strict=True))) if rows else Month(None, *[0] * 11)

@@ -13,7 +13,7 @@ from drystow.web.costs.models import BatchSums, Outdated
 from drystow.web.kit.background import Queue
 from drystow.web.kit.models import Change
 from drystow.web.kit.reader import kitchen_zone
-from drystow.web.kit.records import household
+from drystow.web.kit.records import kitchen
 from drystow.web.pantry.models import Package
 
 SERVING = 0.1
@@ -32,14 +32,14 @@ COLUMNS = [field.name for field in BatchSums._meta.concrete_fields if not field.
 
 
 def mark_changed(sender: Any, instance: Change, created: bool, **_options: Any) -> None:
-    """Mark the batch that a change concerns; all of them when the house moved to another time zone."""
+    """Mark the batch that a change concerns; all of them when the kitchen moved to another time zone."""
     before, after = instance.before or {}, instance.after or {}
     numbers: set[int | None] = set()
     if instance.kind == "batches.batch":
         numbers = {instance.object_id}
     elif instance.kind in ("batches.item", "pantry.package"):
         numbers = {before.get("batch_id"), after.get("batch_id")}
-    elif instance.kind == "site.household" and before and before.get("time_zone") != after.get("time_zone"):
+    elif instance.kind == "site.kitchen" and before and before.get("time_zone") != after.get("time_zone"):
         numbers = set(Batch.objects.filter(ended_at__isnull=False).values_list("pk", flat=True))
     marks = [Outdated(batch_number=number) for number in numbers if number is not None]
     if marks:
@@ -99,7 +99,7 @@ def _sum_up(numbers: list[int]) -> None:
     )
     food = {pk: values for pk, *values in _by_batch(Item, numbers, *FOOD_SUMS)}
     packed = {pk: values for pk, *values in _by_batch(Package, numbers, Sum("net_mass_kg"), Count("pk"))}
-    zone = kitchen_zone(household().time_zone)
+    zone = kitchen_zone(kitchen().time_zone)
     rows = [
         _sums_of(batch, zone, food.get(batch.pk, (0.0, 0.0, None, 1, 0.0)), packed.get(batch.pk, (0.0, 0)))
         for batch in batches

@@ -79,7 +79,7 @@ def _hours(seconds: float) -> float | None:
 
 
 def _dryer(raw: Mapping[str, Any], who: str) -> Dryer:
-    """Return the dryer of the house that has these numbers, a new one when none has."""
+    """Return the dryer of the kitchen that has these numbers, a new one when none has."""
     profile = str(raw.get("profile", DEFAULT_PROFILE))
     numbers = {name: value for name, value in raw.items() if name not in RUN_KEYS and name != "words"}
     for dryer in Dryer.objects.kept().filter(profile=profile).order_by("pk"):

@@ -22,13 +22,15 @@ from drystow.web.costs.sums import rebuild_sums
 from drystow.web.data import backup
 from drystow.web.data.backup import CHUNK, MANIFEST, MEDIA, kitchen_models
 from drystow.web.data.exchange import NEW, UNFINISHED, aside, exchange
-from drystow.web.kit.models import Change, Household
+from drystow.web.kit.models import Change, Kitchen
 from drystow.web.pantry.readings import rebuild_months
 
 LONGEST_LINE = 5_000_000
 MOST_BYTES = 20_000_000_000
 SPARE = 50_000_000  # left free on the disk [bytes]
-MADE_BY_ITSELF = (Household, Change)  # an empty house has these
+MADE_BY_ITSELF = (Kitchen, Change)  # an empty kitchen has these
+RENAMED = {"site.household": "site.kitchen"}
+"""Kind of record as an older backup calls it -> as it is called now."""
 
 
 @dataclass(frozen=True)
@@ -37,7 +39,7 @@ class Restored:
 
     counts: records of each kind
     media: how many photos
-    kept: file with what was there before, None when the house was empty
+    kept: file with what was there before, None when the kitchen was empty
     notes: sentences to read
     """
 
@@ -48,7 +50,7 @@ class Restored:
 
 
 def is_empty() -> bool:
-    """Return whether the house has nothing yet besides its settings."""
+    """Return whether the kitchen has nothing yet besides its settings."""
     return not any(model._default_manager.exists() for model in kitchen_models() if model not in MADE_BY_ITSELF)
 
 
@@ -56,7 +58,7 @@ def restore_backup(file: IO[bytes], *, replace: bool = False) -> Restored:
     """Read a backup into an empty house; raise `InputError` and change nothing when anything is wrong.
 
     file: open for reading, binary
-    replace: the house need not be empty; what was there goes into a backup of its own and is replaced
+    replace: the kitchen need not be empty; what was there goes into a backup of its own and is replaced
     """
     with _opened(file) as archive:
         manifest = _manifest(archive)
@@ -129,7 +131,7 @@ def _check_content(archive: zipfile.ZipFile, manifest: dict[str, Any]) -> None:
             "backup", msg("the part '{part}' is missing; the file is damaged, use another backup", part=missing[0])
         )
     labels = {model._meta.label_lower for model in kitchen_models()}
-    foreign = sorted(set(manifest["records"]) - labels)
+    foreign = sorted(set(manifest["records"]) - labels - set(RENAMED))
     if foreign:
         raise InputError(
             "backup", msg("it holds records called '{name}' that this version does not know", name=foreign[0][:60])
@@ -198,13 +200,14 @@ def _write_rows(archive: zipfile.ZipFile, manifest: dict[str, Any]) -> dict[str,
     counts = {}
     for model in reversed(kitchen_models()):
         model._default_manager.all()._raw_delete(connection.alias)
+    parts = {RENAMED.get(part, part): part for part in manifest["records"]}
     for model in kitchen_models():
         label = model._meta.label_lower
-        if label in manifest["records"]:
-            counts[label] = _insert(archive, model)
-            if counts[label] != manifest["records"][label]:
+        if part := parts.get(label):
+            counts[label] = _insert(archive, model, part)
+            if counts[label] != manifest["records"][part]:
                 raise InputError(
-                    "backup", msg("the part '{part}' does not hold as many records as it should", part=label)
+                    "backup", msg("the part '{part}' does not hold as many records as it should", part=part)
                 )
     rebuild_months()
     rebuild_sums()
@@ -213,29 +216,30 @@ def _write_rows(archive: zipfile.ZipFile, manifest: dict[str, Any]) -> dict[str,
     return counts
 
 
-def _insert(archive: zipfile.ZipFile, model: type[Model]) -> int:
-    rows, count = _rows(archive, model), 0
+def _insert(archive: zipfile.ZipFile, model: type[Model], part: str) -> int:
+    rows, count = _rows(archive, model, part), 0
     while chunk := list(islice(rows, CHUNK)):
         model._default_manager.bulk_create(chunk)
         count += len(chunk)
     return count
 
 
-def _rows(archive: zipfile.ZipFile, model: type[Model]) -> Iterator[Model]:
-    label = model._meta.label_lower
+def _rows(archive: zipfile.ZipFile, model: type[Model], part: str) -> Iterator[Model]:
     fields = {field.attname: field for field in model._meta.concrete_fields}
     number = 0
-    with archive.open(f"{label}.jsonl") as part:
-        while line := part.readline(LONGEST_LINE):
+    with archive.open(f"{part}.jsonl") as lines:
+        while line := lines.readline(LONGEST_LINE):
             number += 1
             try:
                 raw = json.loads(line)
+                if "kind" in raw:  # the history and what was typed name the kind of record that they are about
+                    raw["kind"] = RENAMED.get(raw["kind"], raw["kind"])
                 yield model(**{name: _value(fields[name], value) for name, value in raw.items()})
             except (ValueError, KeyError, TypeError, AttributeError, RecursionError, ValidationError):
                 words = msg(
                     "line {number} of '{part}' is not a record; the file is damaged, use another backup",
                     number=number,
-                    part=label,
+                    part=part,
                 )
                 raise InputError("backup", words) from None
 

@@ -118,10 +118,10 @@ def fill(batches: int = BATCHES, seed: int = SEED, now: datetime | None = None) 
     """
     now = (now or timezone.now()).replace(microsecond=0)
     dryers, places, refs = _house(now)
-    house = records.household()
+    kitchen = records.kitchen()
     runs = list(year_of_runs(now, batches, dryers, refs, seed))
     foods = foods_of(item.food for run in runs for item in run.items)
-    stock = Stock(foods, places, house.altitude_m, house.tariff_per_kwh, now, random.Random(seed + 1))
+    stock = Stock(foods, places, kitchen.altitude_m, kitchen.tariff_per_kwh, now, random.Random(seed + 1))
     for run in runs:
         packages, movements = len(stock.packages), len(stock.movements)
         pack_run(stock, run)
@@ -151,9 +151,9 @@ def _house(now: datetime) -> tuple[list[Dryer], list[Place], dict[str, str]]:
     """Make what the batches need; may be called again after a fill that was cut off."""
     since = now - timedelta(days=364)
     with transaction.atomic():
-        house = records.household()
+        kitchen = records.kitchen()
         wanted = {"name": "Alder Lane Kitchen", "altitude_m": 240.0, "people": 6, "guide_done": True}
-        records.change(house, wanted, expected=house.version, words=WORDS)
+        records.change(kitchen, wanted, expected=kitchen.version, words=WORDS)
         dryers = [_one(Dryer, row, since) for row in DRYERS]
         places = [_one(Place, row, since) for row in PLACES]
         refs = {f"own:{row['name']}": f"own:{_one(OwnFood, row, since).pk}" for row in OWN_FOODS}

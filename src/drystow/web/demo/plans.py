@@ -37,7 +37,7 @@ def save_plans(dryers: list[Dryer], refs: Mapping[str, str], now: datetime) -> N
     refs: of own foods and recipes, by the names that `CUTS` has
     now: this moment
     """
-    midnight = now.astimezone(kitchen_zone(records.household().time_zone)).replace(hour=0, minute=0, second=0)
+    midnight = now.astimezone(kitchen_zone(records.kitchen().time_zone)).replace(hour=0, minute=0, second=0)
     today = midnight.date()
     plan = _save(
         Plan(title="A full week", begin=today, days=7, home=HOME, tariff=TARIFF, freezer_m3=0.045, apart=["smells"])

@@ -107,7 +107,7 @@ def last_leak(dryer: Dryer) -> Band | None:
 
 
 def air_pressure(altitude: float) -> float:
-    """Return the pressure of the air at the house [Pa]."""
+    """Return the pressure of the air at the kitchen [Pa]."""
     return float(pressure_at_altitude(altitude))
 
 

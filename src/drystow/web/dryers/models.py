@@ -1,4 +1,4 @@
-"""Dryers of the house and what was done to them."""
+"""Dryers of the kitchen and what was done to them."""
 
 from typing import Any, ClassVar
 

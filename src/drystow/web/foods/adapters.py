@@ -48,14 +48,14 @@ class About:
 
 
 def own_foods() -> list[Food]:
-    """Return the foods of the house that are not in the bin."""
+    """Return the foods of the kitchen that are not in the bin."""
     refs = [f"own:{number}" for number in OwnFood.objects.kept().values_list("pk", flat=True)]
     found = foods_of(refs)
     return [found[ref] for ref in refs]
 
 
 def search(text: str, limit: int = 20) -> list[Food]:
-    """Return the foods of the house and of the table that a text most likely means."""
+    """Return the foods of the kitchen and of the table that a text most likely means."""
     return table.find(text, limit, own=own_foods())
 
 

@@ -20,7 +20,7 @@ CLASS_CHOICES = tuple((name, _(name)) for name in FOOD_CLASSES)
 
 
 class OwnFood(Record):
-    """A food of the house: composition as mass fractions of the fresh food."""
+    """A food of the kitchen: composition as mass fractions of the fresh food."""
 
     name = models.CharField(max_length=120, unique=True)
     food_class = models.CharField(max_length=20, choices=CLASS_CHOICES, default="dish")

@@ -4,7 +4,7 @@ from django.apps import AppConfig
 
 
 class KitConfig(AppConfig):
-    """Records of changes and the settings of the house."""
+    """Records of changes and the settings of the kitchen."""
 
     name = "drystow.web.kit"
     label = "site"  # its tables, backups and history have carried this name since the first version

@@ -11,7 +11,7 @@ from drystow.shown import money, price, quantity, show
 from drystow.units import kelvin
 from drystow.web.kit.columns import unit_of
 from drystow.web.kit.reader import reader
-from drystow.web.kit.records import household
+from drystow.web.kit.records import kitchen
 from drystow.web.kit.words import in_words
 
 SMALLEST = 0.15  # g; less is lost between the digits of ounces, so it is told in grams
@@ -60,11 +60,11 @@ def _share(value: float, _units: str) -> str:
 
 
 def _money(value: float, _units: str) -> str:
-    return money(value, household().currency)
+    return money(value, kitchen().currency)
 
 
 def _worth(value: float, units: str) -> str:
-    worth = money(value * (POUND if units == "us" else 1.0), household().currency)
+    worth = money(value * (POUND if units == "us" else 1.0), kitchen().currency)
     return msg("{worth} per pound", worth=worth) if units == "us" else msg("{worth} per kilogram", worth=worth)
 
 
@@ -76,7 +76,7 @@ OTHERWISE: dict[str, Shower] = {
     "altitude_m": _of("altitude"),
     **dict.fromkeys(("target_moisture", "residual_moisture", "moisture_sd", "uncertain", "humidity", "chance"), _share),
     **dict.fromkeys(("price", "shop_price", "packaging_cost", "cost"), _money),
-    "tariff_per_kwh": lambda value, _units: price(value, household().currency),
+    "tariff_per_kwh": lambda value, _units: price(value, kitchen().currency),
     "value_per_kg": _worth,
     "value": _of("leak"),
     "minutes": lambda value, _units: duration_text(60.0 * value),

@@ -13,7 +13,7 @@ KIND_NAMES = {
     "plans.lot": msg("Arrival"),
     "plans.booked": msg("Made into batches"),
     "readings.channel": msg("Sensor"),
-    "site.household": msg("Kitchen"),
+    "site.kitchen": msg("Kitchen"),
 }
 """Kind of record -> its name."""
 

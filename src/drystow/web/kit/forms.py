@@ -18,7 +18,7 @@ from drystow.shown import to_display
 from drystow.units import parse, step_of
 from drystow.web.kit.models import Record, Typed
 from drystow.web.kit.reader import reader
-from drystow.web.kit.records import household, kind_of
+from drystow.web.kit.records import kind_of, kitchen
 from drystow.web.kit.words import in_words
 
 KITCHEN_UNITS = {
@@ -149,12 +149,12 @@ class NumberField(forms.FloatField):
 
 
 class MoneyField(NumberField):
-    """An amount in the currency of the house, such as ``1.40``, ``$1.40`` or ``14 cents``."""
+    """An amount in the currency of the kitchen, such as ``1.40``, ``$1.40`` or ``14 cents``."""
 
     def read(self, text: str) -> float:
         """Return the amount; a sign of another currency is refused."""
         foreign = [sign for sign in ("$", "€", "£") if sign in text]
-        if foreign and foreign[0] not in (own := household().currency):
+        if foreign and foreign[0] not in (own := kitchen().currency):
             told = msg("'{text}' is in {sign}; this kitchen uses {own}", text=text, sign=foreign[0], own=own)
             raise InputError("", told)
         return parse(text, "money", "", language=reader_language())
@@ -166,7 +166,7 @@ def number_field(**options: Any) -> NumberField:
 
 
 def money_field(**options: Any) -> MoneyField:
-    """Return a field for an amount of money in the currency of the house."""
+    """Return a field for an amount of money in the currency of the kitchen."""
     return MoneyField(localize=True, widget=_number_input(), **options)
 
 
@@ -175,7 +175,7 @@ def _number_input() -> forms.TextInput:
 
 
 class KitchenForm(forms.Form):
-    """A form that knows the units of the house and the version of the record that it edits."""
+    """A form that knows the units of the kitchen and the version of the record that it edits."""
 
     version = forms.IntegerField(required=False, widget=forms.HiddenInput)
 

@@ -31,7 +31,7 @@ from drystow.web.kit.column_values import column_value
 from drystow.web.kit.columns import key_words
 from drystow.web.kit.display_names import KEY_NAMES
 from drystow.web.kit.reader import reader
-from drystow.web.kit.records import household
+from drystow.web.kit.records import kitchen
 from drystow.web.kit.words import in_words, sentence_again
 
 LONGEST = 120
@@ -163,7 +163,7 @@ class Teller:
         return "; ".join(parts)
 
     def _price(self, value: float) -> str:
-        return in_words(price(float(value), household().currency))
+        return in_words(price(float(value), kitchen().currency))
 
     def numbers(self, numbers: Mapping[str, Any]) -> str:
         """Return the numbers of a dryer in the reader's units, also those that were written with one."""

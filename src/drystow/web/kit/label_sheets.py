@@ -1,19 +1,19 @@
-"""The label sheets to choose from: the common ones, and the one that the house describes itself."""
+"""The label sheets to choose from: the common ones, and the one that the kitchen describes itself."""
 
 from dataclasses import replace
 
 from drystow.errors import InputError
 from drystow.messages import msg
 from drystow.reports.sheets import SHEETS, LabelSheet
-from drystow.web.kit.records import household
+from drystow.web.kit.records import kitchen
 from drystow.web.kit.words import in_words
 
 OWN = "own"
 
 
 def own_sheet() -> LabelSheet | None:
-    """Return the sheet that the house describes, None when it describes none."""
-    sizes = {name: value for name, value in household().own_sheet.items() if name not in ("paper", "corner")}
+    """Return the sheet that the kitchen describes, None when it describes none."""
+    sizes = {name: value for name, value in kitchen().own_sheet.items() if name not in ("paper", "corner")}
     try:
         return LabelSheet(**sizes) if sizes else None
     except (InputError, TypeError):  # written by a program or an older version: it has to be described again

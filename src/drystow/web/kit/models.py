@@ -1,4 +1,4 @@
-"""What every record has, the history of all changes, and the settings of the house."""
+"""What every record has, the history of all changes, and the settings of the kitchen."""
 
 from typing import ClassVar
 
@@ -89,8 +89,8 @@ def languages() -> list[tuple[str, str]]:
     return settings.LANGUAGES
 
 
-class Household(Record):
-    """Settings of the house; there is one row."""
+class Kitchen(Record):
+    """Settings of the kitchen; there is one row."""
 
     UNITS = (("us", _("US (°F, lb, cups)")), ("si", _("metric (°C, kg, mL)")))
 
@@ -105,10 +105,10 @@ class Household(Record):
     currency = models.CharField(max_length=8, default="$")
     tariff_per_kwh = models.FloatField(default=0.17)
     own_sheet = models.JSONField(default=dict, blank=True)
-    """Sizes of the label sheet of the house in metres and counts, as `drystow.reports.sheets.LabelSheet` has them."""
+    """Sizes of the label sheet of the kitchen in metres and counts, as `drystow.reports.sheets.LabelSheet` has them."""
     label_sheet = models.CharField(max_length=40, default="letter-3x10")
     paper = models.CharField(max_length=10, choices=(("letter", "Letter"), ("a4", "A4")), default="letter")
     guide_done = models.BooleanField(default=False)
 
     class Meta:
-        verbose_name = "household"
+        verbose_name = "kitchen"

@@ -35,7 +35,7 @@ A_YEAR = 365 * 24 * 3600
 
 
 def wished_units(request: HttpRequest, usual: str) -> str:
-    """Return the unit system of the address, else the remembered one, else the usual one of the house."""
+    """Return the unit system of the address, else the remembered one, else the usual one of the kitchen."""
     for wish in (request.GET.get("units"), request.COOKIES.get(COOKIE)):
         if wish in SYSTEMS:
             return str(wish)
@@ -50,7 +50,7 @@ def remember_units(request: HttpRequest, response: HttpResponse) -> None:
 
 
 def kitchen_zone(name: str) -> ZoneInfo:
-    """Return the time zone that the house names, UTC when this computer does not know it."""
+    """Return the time zone that the kitchen names, UTC when this computer does not know it."""
     try:
         return ZoneInfo(name)
     except (ZoneInfoNotFoundError, ValueError):

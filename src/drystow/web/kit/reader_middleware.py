@@ -1,4 +1,4 @@
-"""The time zone, the language and the units of the house, for every answer."""
+"""The time zone, the language and the units of the kitchen, for every answer."""
 
 from collections.abc import Callable
 
@@ -7,23 +7,28 @@ from django.shortcuts import render
 from django.utils import timezone, translation
 
 from drystow.errors import InputError, InputErrors
-from drystow.web.kit.models import Household
+from drystow.web.kit import records
+from drystow.web.kit.models import Kitchen
 from drystow.web.kit.reader import kitchen_zone, reading_in, wished_units
-from drystow.web.kit.records import household, one_request
+from drystow.web.kit.records import one_request
 
 
 def kitchen_ways(get_response: Callable[[HttpRequest], HttpResponse]) -> Callable[[HttpRequest], HttpResponse]:
-    """Return the middleware that speaks the language of the house, shows its clock and writes in the reader's units."""
+    """Return the middleware that speaks the kitchen's language, shows its clock and writes in the reader's units."""
 
     def respond(request: HttpRequest) -> HttpResponse:
         with one_request():
-            return answer(request, household())
+            return answer(request, records.kitchen())
 
-    def answer(request: HttpRequest, house: Household) -> HttpResponse:
-        units = wished_units(request, house.units)
-        with timezone.override(kitchen_zone(house.time_zone)), translation.override(house.language), reading_in(units):
+    def answer(request: HttpRequest, kitchen: Kitchen) -> HttpResponse:
+        units = wished_units(request, kitchen.units)
+        with (
+            timezone.override(kitchen_zone(kitchen.time_zone)),
+            translation.override(kitchen.language),
+            reading_in(units),
+        ):
             response = get_response(request)
-        response.headers.setdefault("Content-Language", house.language)
+        response.headers.setdefault("Content-Language", kitchen.language)
         return response
 
     return respond

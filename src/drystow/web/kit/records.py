@@ -17,16 +17,16 @@ from django.utils import timezone
 
 from drystow.errors import DrystowError
 from drystow.messages import msg
-from drystow.web.kit.models import Change, Household, Record
+from drystow.web.kit.models import Change, Kitchen, Record
 from drystow.web.kit.words import again, in_english, kept
 
-_house: ContextVar[Household | None] = ContextVar("house", default=None)
-_together: ContextVar[str] = ContextVar("together", default="")
+_kitchen: ContextVar[Kitchen | None] = ContextVar("kitchen", default=None)
+_action: ContextVar[str] = ContextVar("action", default="")
 _in_request: ContextVar[bool] = ContextVar("in_request", default=False)
 
 Kind = TypeVar("Kind", bound=Record)
-HOUSE = 1
-"""Number of the row of the house, fixed so that two who write at once cannot make two."""
+ONLY = 1
+"""Number of the row of the kitchen, fixed so that two who write at once cannot make two."""
 OWN_FIELDS = ("id", "version", "created_at", "changed_at")
 
 
@@ -92,8 +92,8 @@ def change(record: Kind, changes: dict[str, Any], *, expected: int | None, who: 
     """
     changes = dict(changes)
     with transaction.atomic():
-        if isinstance(record, Household) and record.pk is None:
-            record.pk = _house_row().pk
+        if isinstance(record, Kitchen) and record.pk is None:
+            record.pk = _kitchen_row().pk
         current = locked(record)
         before = snapshot(current)
         if expected is not None and current.version != expected:
@@ -150,43 +150,43 @@ def history(record: Record) -> Any:
     return Change.objects.filter(kind=kind_of(record), object_id=record.pk)
 
 
-def household() -> Household:
-    """Return the settings of the house, read once for each request.
+def kitchen() -> Kitchen:
+    """Return the settings of the kitchen, read once for each request.
 
     Before anybody has set anything they are the usual ones, without a row; `change` makes it: looking writes nothing.
     """
-    house = _house.get()
-    if house is None:
-        house = Household.objects.order_by("pk").first() or Household()
+    kitchen = _kitchen.get()
+    if kitchen is None:
+        kitchen = Kitchen.objects.order_by("pk").first() or Kitchen()
         if _in_request.get():
-            _house.set(house)
-    return house
+            _kitchen.set(kitchen)
+    return kitchen
 
 
 @contextmanager
-def together() -> Iterator[None]:
+def one_action() -> Iterator[None]:
     """Within it, all changes are one action, which is undone as a whole."""
-    before = _together.set(_together.get() or uuid4().hex)
+    before = _action.set(_action.get() or uuid4().hex)
     try:
         yield
     finally:
-        _together.reset(before)
+        _action.reset(before)
 
 
 @contextmanager
 def one_request() -> Iterator[None]:
-    """Within it, the settings of the house are read once."""
-    inside, house = _in_request.set(True), _house.set(None)
+    """Within it, the settings of the kitchen are read once."""
+    inside, kitchen = _in_request.set(True), _kitchen.set(None)
     try:
         yield
     finally:
         _in_request.reset(inside)
-        _house.reset(house)
+        _kitchen.reset(kitchen)
 
 
-def _house_row() -> Household:
-    """Return the row of the settings of the house, made with the usual ones when there is none; one, whoever asks."""
-    return Household.objects.order_by("pk").first() or create(Household(pk=HOUSE), words=msg("first start"))
+def _kitchen_row() -> Kitchen:
+    """Return the row of the settings of the kitchen, made with the usual ones when there is none; one, whoever asks."""
+    return Kitchen.objects.order_by("pk").first() or create(Kitchen(pk=ONLY), words=msg("first start"))
 
 
 def _check_overlap(current: Record, changes: dict[str, Any], now: dict[str, Any], expected: int) -> None:
@@ -224,8 +224,8 @@ def _binned(record: Kind, into: bool, who: str, words: str) -> Kind:
 
 
 def _count_up(record: Record) -> None:
-    if isinstance(record, Household):
-        _house.set(None)
+    if isinstance(record, Kitchen):
+        _kitchen.set(None)
     record.version += 1
     record.changed_at = timezone.now()
 
@@ -239,7 +239,7 @@ def _remember(record: Record, action: str, before: dict[str, Any], who: str, wor
         who=who[:80],
         words=words[:200],
         said=kept(words),
-        together=_together.get(),
+        together=_action.get(),
         before=before,
         after=snapshot(record),
     )

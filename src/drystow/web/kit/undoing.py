@@ -38,7 +38,7 @@ def undo_all(parts: list[Change], *, who: str = "") -> Undone:
     for change in parts:
         whole.setdefault((change.kind, change.object_id), []).append(change)
     last, count, kept = None, 0, []
-    with transaction.atomic(), records.together():
+    with transaction.atomic(), records.one_action():
         for of_one in whole.values():
             try:
                 with transaction.atomic():

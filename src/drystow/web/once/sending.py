@@ -83,7 +83,7 @@ def _person(request: HttpRequest) -> str | None:
         token = find_token(written.removeprefix(BEARER)) if written.startswith(BEARER) else None
         return None if token is None else f"token {token.pk}"
     if not settings.LAN:
-        return "house"
+        return "kitchen"
     return f"account {request.user.pk}" if request.user.is_authenticated else None
 
 
@@ -104,5 +104,5 @@ def _hash_of_file(file: Any) -> str:
 
 
 def _hash(*parts: str) -> str:
-    """Return a hash with the secret of this house: a form may hold a password."""
+    """Return a hash with the secret of this kitchen: a form may hold a password."""
     return salted_hmac("drystow.web.once", json.dumps(parts), algorithm="sha256").hexdigest()

@@ -4,7 +4,7 @@ from drystow.messages import msg
 from drystow.web.batches.models import Batch, Item
 from drystow.web.foods.spec import foods_of
 from drystow.web.kit import records
-from drystow.web.kit.records import household
+from drystow.web.kit.records import kitchen
 from drystow.web.packing.spec import BatchOutcome, outcome_of, package_costs
 from drystow.web.pantry.models import Package
 
@@ -17,7 +17,7 @@ def come_to(batch: Batch, servings: float = 0.0) -> tuple[BatchOutcome, list[Ite
     items = list(Item.objects.kept().filter(batch=batch))
     packages = list(Package.objects.kept().filter(batch=batch).select_related("place").order_by("name", "pk"))
     foods = foods_of(item.food for item in items)
-    return outcome_of(batch, items, packages, foods, household(), servings), items, packages
+    return outcome_of(batch, items, packages, foods, kitchen(), servings), items, packages
 
 
 def save_costs(batch: Batch, *, who: str) -> None:

@@ -17,7 +17,7 @@ from drystow.reports.package_plan import PackagePlan
 from drystow.units import kelvin
 from drystow.web.batches.models import Batch, Item, Load, Weighing
 from drystow.web.batches.proof_view import net_g
-from drystow.web.kit.models import Household
+from drystow.web.kit.models import Kitchen
 from drystow.web.packing.packed import packed_foods
 from drystow.web.pantry.adapters import contents_of, remembered_plan, usual_seasons
 from drystow.web.pantry.dates import columns_of, keeps_of
@@ -65,7 +65,7 @@ def _expected(item: Item, foods: dict[str, Food], fresh: float) -> float:
     return float(fresh * (1 - food.composition.water) / (1 - usual_target(item, food)))
 
 
-def plan_of(batch: Batch, item: Item, food: Food, house: Household, data: dict[str, Any]) -> PackagePlan:
+def plan_of(batch: Batch, item: Item, food: Food, kitchen: Kitchen, data: dict[str, Any]) -> PackagePlan:
     """Return how an item is packed, how long it keeps and how it is served.
 
     data: of the packing form: amount, moisture, container, count, powder, place, packed_on
@@ -84,7 +84,7 @@ def plan_of(batch: Batch, item: Item, food: Food, house: Household, data: dict[s
             powder=data["powder"],
             size=item.size_m,
             bulk_density=None,
-            altitude=house.altitude_m,
+            altitude=kitchen.altitude_m,
             temperature=ROOM,
             air_left=1.0,
             margin=1.25,
@@ -185,7 +185,7 @@ class BatchOutcome:
 
 
 def outcome_of(
-    batch: Batch, items: list[Item], packages: list[Package], foods: dict[str, Food], house: Household, servings: float
+    batch: Batch, items: list[Item], packages: list[Package], foods: dict[str, Food], kitchen: Kitchen, servings: float
 ) -> BatchOutcome:
     """Return what a batch came to.
 
@@ -205,7 +205,7 @@ def outcome_of(
     cost = None
     if not missing and energy is not None and count > 0:
         prices = Prices(
-            energy=house.tariff_per_kwh, food=sum(item.price for item in items), packages=batch.packaging_cost
+            energy=kitchen.tariff_per_kwh, food=sum(item.price for item in items), packages=batch.packaging_cost
         )
         shop = [item.shop_price for item in items]
         per_kg = None if None in shop or not shop else sum(price or 0.0 for price in shop) / dried

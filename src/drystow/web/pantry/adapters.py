@@ -26,8 +26,8 @@ from drystow.serving.cautions import COOKING_TARGETS, raw_cautions, serving_caut
 from drystow.serving.rehydration import fresh_equivalent, water_to_add
 from drystow.units import kelvin
 from drystow.web.foods.spec import food_of
-from drystow.web.kit.models import Household
-from drystow.web.kit.records import household
+from drystow.web.kit import records
+from drystow.web.kit.models import Kitchen
 from drystow.web.kit.words import in_words
 from drystow.web.pantry.models import Movement, Package, Place, PlaceMonth
 from drystow.web.pantry.readings import Climate, seasons_of
@@ -180,7 +180,7 @@ def plan_in(package: Package, food: Food, seasons: tuple[StoreSeason, ...]) -> P
         powder=package.powder,
         size=package.size_m or USUAL_SIZE,
         bulk_density=None,
-        altitude=household().altitude_m,
+        altitude=records.kitchen().altitude_m,
         temperature=ROOM,
         air_left=1.0,
         margin=1.25,
@@ -237,8 +237,8 @@ def nutrients_of(food: Food) -> dict[str, float]:
     }
 
 
-def days_of_food(energy_kcal: float, protein_g: float, house: Household) -> dict[str, float | None]:
+def days_of_food(energy_kcal: float, protein_g: float, kitchen: Kitchen) -> dict[str, float | None]:
     """Return for how many days the household has energy and protein, None where a day needs none."""
-    need = {"energy": house.people * house.energy_kcal_day, "protein": house.people * house.protein_g_day}
+    need = {"energy": kitchen.people * kitchen.energy_kcal_day, "protein": kitchen.people * kitchen.protein_g_day}
     have = {"energy": energy_kcal, "protein": protein_g}
     return {name: have[name] / need[name] if need[name] > 0 else None for name in need}

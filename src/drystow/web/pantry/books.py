@@ -59,7 +59,7 @@ def mend(package: Package, *, who: str = "") -> Package:
 
     A package from before its movements were kept gets them from its row.
     """
-    with transaction.atomic(), records.together():
+    with transaction.atomic(), records.one_action():
         current: Package = Package.objects.select_for_update().get(pk=package.pk)
         if current.binned_at is not None:
             mended = mend(records.take_back(current, who=who, words=NOTE), who=who)

@@ -31,7 +31,7 @@ def mass_field(label: Any, **options: Any) -> QuantityField:
 
 
 def places_field() -> forms.ModelChoiceField:
-    """Return a field for a place of the house."""
+    """Return a field for a place of the kitchen."""
     return forms.ModelChoiceField(Place.objects.kept(), label=_("Place"), empty_label=None)
 
 
@@ -165,7 +165,7 @@ class MovePackageForm(KitchenForm):
 
 
 class AddForm(MarksForm):
-    """A package that no batch of the house made."""
+    """A package that no batch of the kitchen made."""
 
     name = forms.CharField(max_length=200, label=_("Name on the label"))
     net = QuantityField("small mass", low=0.001, high=100.0, label=_("Dried food in it"))

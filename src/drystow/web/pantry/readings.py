@@ -47,7 +47,7 @@ def _month_of(at: datetime) -> datetime:
 
 
 def _months_of(readings: QuerySet[PlaceReading], wanted: set[object] | None) -> list[PlaceMonth]:
-    """Return the sums of the months, in UTC so that they stay true when the house changes its time zone.
+    """Return the sums of the months, in UTC so that they stay true when the kitchen changes its time zone.
 
     wanted: first days of the months, None for all
     """

@@ -16,9 +16,9 @@ from drystow.planning.schedule.plan_file import parse_lots
 from drystow.planning.schedule.replan import from_now
 from drystow.web.dryers.adapters import calibration_for
 from drystow.web.foods.spec import foods_of
-from drystow.web.kit.models import Household
+from drystow.web.kit import records
+from drystow.web.kit.models import Kitchen
 from drystow.web.kit.reader import kitchen_zone
-from drystow.web.kit.records import household
 from drystow.web.plans.local_time import kitchen_time
 from drystow.web.plans.lots_table import lot_names, lots_table
 from drystow.web.plans.models import Lot, Plan, PlanDryer
@@ -40,8 +40,8 @@ class Basis:
     known: what each dryer has learned
     booked: batches that came from the plan
     others: batches in the same dryers that did not
-    house: its altitude and its price of a kilowatt-hour
-    zone: clock of the house
+    kitchen: its altitude and its price of a kilowatt-hour
+    zone: clock of the kitchen
     """
 
     plan: Plan
@@ -51,7 +51,7 @@ class Basis:
     known: tuple[Calibration, ...]
     booked: tuple[BatchNow, ...]
     others: tuple[OtherBatch, ...]
-    house: Household
+    kitchen: Kitchen
     zone: tzinfo
 
     @property
@@ -69,8 +69,8 @@ class Basis:
 
 def basis_of(plan: Plan) -> Basis:
     """Return all that a plan rests on; raises `InputError` when a food or recipe is not there any more."""
-    house = household()
-    zone = kitchen_zone(house.time_zone)
+    kitchen = records.kitchen()
+    zone = kitchen_zone(kitchen.time_zone)
     dryers = tuple(dryers_of(plan))
     lots = tuple(plan.lots.filter(binned_at=None))
     begin = datetime.combine(plan.begin, time(), zone)
@@ -83,7 +83,7 @@ def basis_of(plan: Plan) -> Basis:
         known=tuple(calibration_for(row.dryer) for row in dryers),
         booked=booked_batches(plan),
         others=other_batches(plan, numbers, begin, begin + timedelta(days=plan.days + 1)),
-        house=house,
+        kitchen=kitchen,
         zone=zone,
     )
 
@@ -98,7 +98,7 @@ def lots_of(basis: Basis, now: datetime) -> Lots:
     now: nothing new is loaded before it
     """
     _check_dryers(basis)
-    table = lots_table(basis.plan, basis.dryers, basis.lots, basis.foods, house=basis.house, zone=basis.zone)
+    table = lots_table(basis.plan, basis.dryers, basis.lots, basis.foods, kitchen=basis.kitchen, zone=basis.zone)
     names = lot_names(basis.lots)
     lots = parse_lots(table)
     dryers = tuple(
@@ -120,8 +120,8 @@ def rests_on(basis: Basis) -> dict[str, Any]:
     plan = basis.plan
     return {
         "hours": _mark(
-            plan.begin, plan.days, plan.home, plan.tariff or basis.house.tariff_per_kwh, plan.freezer_m3,
-            sorted(plan.apart), plan.extra, str(basis.zone), basis.house.altitude_m,
+            plan.begin, plan.days, plan.home, plan.tariff or basis.kitchen.tariff_per_kwh, plan.freezer_m3,
+            sorted(plan.apart), plan.extra, str(basis.zone), basis.kitchen.altitude_m,
         ),
         "dryers": {
             str(row.pk): {

@@ -51,7 +51,7 @@ def book(plan: Plan, at: str, keys: Sequence[str], who: str) -> list[Batch]:
     keys: of the batches
     who: makes them
     """
-    with transaction.atomic(), records.together():
+    with transaction.atomic(), records.one_action():
         made = Made.objects.select_for_update().get(plan=plan)
         if made.at.isoformat() != at:
             raise PlanOutdated

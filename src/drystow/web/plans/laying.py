@@ -119,7 +119,7 @@ def use_load(items: Sequence[Item], found: FoundLoad, *, who: str) -> Item | Loa
     items: as they were read; raises `Conflict` when somebody changed one since
     """
     words, last = msg("best load"), None
-    with transaction.atomic(), records.together():
+    with transaction.atomic(), records.one_action():
         wanted = {(row.item_id, row.tray): row for row in laid(items, found)}
         cut = {item_pk: row.item for (item_pk, _tray), row in wanted.items()}
         for item in items:

@@ -13,7 +13,7 @@ from drystow.web.kit.words import in_words
 
 
 def kitchen_time(at: datetime, zone: tzinfo) -> datetime:
-    """Return what the clock of the house shows at a moment.
+    """Return what the clock of the kitchen shows at a moment.
 
     >>> from zoneinfo import ZoneInfo
     >>> house_time(datetime(2026, 7, 1, 12, tzinfo=UTC), ZoneInfo("America/New_York")).hour
@@ -23,14 +23,14 @@ def kitchen_time(at: datetime, zone: tzinfo) -> datetime:
 
 
 def moment(local: datetime, zone: tzinfo) -> datetime:
-    """Return the moment at which the clock of the house shows a time; the first one where it does so twice."""
+    """Return the moment at which the clock of the kitchen shows a time; the first one where it does so twice."""
     return local.replace(tzinfo=zone).astimezone(UTC)
 
 
 def spans(start: datetime, dry: datetime, end: datetime, zone: tzinfo) -> tuple[datetime, datetime, datetime]:
     """Return the moments of loading, of being dry and of unloading, where the clock may be changed between them.
 
-    start, dry, end: what the clock of the house shows when no clock is changed
+    start, dry, end: what the clock of the kitchen shows when no clock is changed
     """
     loaded = moment(start, zone)
     ready = loaded + (dry - start)

@@ -225,7 +225,7 @@ def next_picking(lot: Lot, plan: Plan, names: Sequence[str], units: str) -> dict
     units: of the reader
     """
     arrives = timezone.localtime(lot.arrives)
-    later = arrives + NEXT_PICKING  # on the clock of the house
+    later = arrives + NEXT_PICKING  # on the clock of the kitchen
     inside = later.date() < plan.begin + timedelta(days=plan.days)
     moved = {"version": None, "name": free_name(lot.name, names), "ready_by": None}
     return lot_initial(lot, units) | moved | {"arrives": later if inside else arrives}

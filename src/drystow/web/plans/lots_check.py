@@ -7,8 +7,8 @@ from drystow.foods.model import Food
 from drystow.machine.loadfile import parse_load
 from drystow.planning.load.basket import STAND_IN
 from drystow.planning.schedule.plan_file import parse_lots
+from drystow.web.kit import records
 from drystow.web.kit.reader import kitchen_zone
-from drystow.web.kit.records import household
 from drystow.web.plans.lots_table import dryer_table, lots_table
 from drystow.web.plans.models import Lot, PlanDryer
 
@@ -25,10 +25,10 @@ def lot_problems(lot: Lot, dryers: Sequence[PlanDryer], food: Food) -> list[Inpu
     """
     if not dryers:
         return []
-    house = household()
-    zone = kitchen_zone(house.time_zone)
+    kitchen = records.kitchen()
+    zone = kitchen_zone(kitchen.time_zone)
     try:
-        table = lots_table(lot.plan, dryers, [lot], {lot.food: food}, house=house, zone=zone)
+        table = lots_table(lot.plan, dryers, [lot], {lot.food: food}, kitchen=kitchen, zone=zone)
         parse_lots(table)
     except (InputError, InputErrors) as error:
         return [_beside(problem) for problem in error.problems]

@@ -21,7 +21,6 @@ from drystow.web.foods.own_entry import own_food
 from drystow.web.foods.spec import foods_of
 from drystow.web.kit import records
 from drystow.web.kit.reader import kitchen_zone
-from drystow.web.kit.records import household
 from drystow.web.plans.lots_table import lots_table
 from drystow.web.plans.models import Lot, Plan, PlanDryer
 from drystow.web.plans.request import dryers_of, lots_of
@@ -35,9 +34,9 @@ def plan_text(plan: Plan) -> str:
     """Return a plan as the text of a plan file, ready for ``drystow plan``."""
     dryers, lots = dryers_of(plan), lots_of(plan)
     foods = foods_of(lot.food for lot in lots)
-    house = household()
-    zone = kitchen_zone(house.time_zone)
-    return toml_text(lots_table(plan, dryers, lots, foods, house=house, zone=zone))
+    kitchen = records.kitchen()
+    zone = kitchen_zone(kitchen.time_zone)
+    return toml_text(lots_table(plan, dryers, lots, foods, kitchen=kitchen, zone=zone))
 
 
 def plan_from_text(text: str, who: str = "") -> tuple[Plan, tuple[str, ...]]:
@@ -53,7 +52,7 @@ def plan_from_text(text: str, who: str = "") -> tuple[Plan, tuple[str, ...]]:
     if read.fixed:
         words = msg("a plan here takes its running batches from your kitchen; take [[fixed]] out of the file")
         raise InputError("fixed", words)
-    with transaction.atomic(), records.together():
+    with transaction.atomic(), records.one_action():
         plan = records.create(_plan(read, raw), who=who, words=WORDS)
         used: dict[str, Dryer] = {}
         for machine, written in zip(read.dryers, raw["dryer"], strict=True):
@@ -91,7 +90,7 @@ def _freezer(read: Lots) -> float:
 
 
 def _dryer(machine: PlannedDryer, written: Mapping[str, Any], used: list[Dryer], who: str) -> Dryer:
-    """Return the dryer of the house that is this machine, by name or else by its numbers; a new one without any."""
+    """Return the dryer of the kitchen that is this machine, by name or else by its numbers; a new one without any."""
     profile, numbers = machine.frame.profile, dict(written.get("numbers", {}))
     taken = {row.pk for row in used}
     same = [
@@ -158,4 +157,4 @@ def _written(raw: Mapping[str, Any], key: str, kind: str, unit: float = 1.0) -> 
 
 
 def _aware(at: datetime) -> datetime:
-    return timezone.make_aware(at, kitchen_zone(household().time_zone))
+    return timezone.make_aware(at, kitchen_zone(records.kitchen().time_zone))

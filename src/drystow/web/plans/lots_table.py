@@ -12,7 +12,7 @@ from drystow.messages import msg
 from drystow.planning.schedule.cold_storage import DAY
 from drystow.units import SI
 from drystow.web.batches.adapters import program_steps
-from drystow.web.kit.models import Household
+from drystow.web.kit.models import Kitchen
 from drystow.web.plans.models import Crop, Lot, Plan, PlanDryer
 
 
@@ -22,7 +22,7 @@ def lots_table(
     lots: Sequence[Lot],
     foods: Mapping[str, Food],
     *,
-    house: Household,
+    kitchen: Kitchen,
     zone: tzinfo,
 ) -> dict[str, Any]:
     """Return a plan as the table of a plan file, with dates as dates; `InputError` when a lot may go into no dryer.
@@ -35,8 +35,8 @@ def lots_table(
     dryers: of the plan, each with its dryer
     lots: of the plan
     foods: by reference, those of the lots, from `foods_of`
-    house: its altitude, and its price of a kilowatt-hour where the plan has no tariff of its own
-    zone: clock of the house
+    kitchen: its altitude, and its price of a kilowatt-hour where the plan has no tariff of its own
+    zone: clock of the kitchen
     """
     names = {row.dryer_id: row.dryer.name for row in dryers}
     begin: Any = plan.begin
@@ -45,9 +45,9 @@ def lots_table(
     table: dict[str, Any] = {"title": plan.title, "begin": begin, "days": plan.days}
     table |= {key: value for key, value in plan.extra.items() if key == "step"}
     table["home"] = plan.home
-    if house.altitude_m:
-        table["altitude"] = SI(house.altitude_m, "altitude")
-    table["tariff"] = plan.tariff or {"price": house.tariff_per_kwh}
+    if kitchen.altitude_m:
+        table["altitude"] = SI(kitchen.altitude_m, "altitude")
+    table["tariff"] = plan.tariff or {"price": kitchen.tariff_per_kwh}
     table["freezer"] = {"space": SI(plan.freezer_m3, "volume")}
     table["rules"] = {"apart": ["germs", *(rule for rule in plan.apart if rule != "germs")]}
     table["dryer"] = [dryer_table(row) for row in dryers]

@@ -168,7 +168,7 @@ def plan_values(form: PlanForm, prices: Any, usual: float, plan: Plan | None = N
 
     form: valid
     prices: rows of `PriceForm`, valid
-    usual: price of a kilowatt-hour in this house
+    usual: price of a kilowatt-hour in this kitchen
     plan: as it was, None for a new one
     """
     data = form.cleaned_data
@@ -189,7 +189,7 @@ def kitchen_values(form: PlanForm, prices: Any, usual: float) -> dict[str, Any]:
 
     form: valid
     prices: rows of `PriceForm`, valid
-    usual: price of a kilowatt-hour in this house
+    usual: price of a kilowatt-hour in this kitchen
     """
     data = form.cleaned_data
     hours = [row for one in prices.forms for row in one.rows()]
@@ -197,7 +197,7 @@ def kitchen_values(form: PlanForm, prices: Any, usual: float) -> dict[str, Any]:
     tariff: dict[str, Any] = {"price": price} | ({"hours": hours} if hours else {})
     return {
         "home": form.home(),
-        "tariff": {} if not hours and price == usual else tariff,  # empty: follows the house
+        "tariff": {} if not hours and price == usual else tariff,  # empty: follows the kitchen
         "freezer_m3": data["freezer"] or 0.0,
         "apart": data["apart"],
     }
@@ -239,7 +239,7 @@ class StopForm(KitchenForm):
         return data
 
     def stop(self) -> dict[str, str] | None:
-        """Return the stop on the clock of the house, None when the row is empty."""
+        """Return the stop on the clock of the kitchen, None when the row is empty."""
         if self.cleaned_data.get("begin") is None:
             return None
         times = {"from": self.cleaned_data["begin"], "to": self.cleaned_data["end"]}

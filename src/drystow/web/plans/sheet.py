@@ -113,7 +113,7 @@ def sheet_of(plan: Plan, row: Made, shown: PlanShown, units: str, currency: str)
     row: as it was kept
     shown: the same for pages
     units: ``us`` or ``si``
-    currency: of the house
+    currency: of the kitchen
     """
     zone = timezone.get_current_timezone()
     saved, total = mass_text(shown.saved, units), mass_text(shown.total, units)

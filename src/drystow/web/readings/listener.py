@@ -38,7 +38,7 @@ class Address:
     tls: encrypted
     user: empty for none
     password: of the user
-    topic: pattern of the house
+    topic: pattern of the kitchen
     client: name of the session that the broker keeps
     """
 
@@ -172,7 +172,7 @@ class Listener:
 
 @contextmanager
 def alone() -> Iterator[None]:
-    """Only one listens for a house: two of the same session would throw each other out for ever."""
+    """Only one listens for a kitchen: two of the same session would throw each other out for ever."""
     path = Path(settings.DATA_FOLDER) / LOCK
     path.touch()
     with locked(path) as mine:

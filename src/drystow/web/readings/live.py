@@ -43,7 +43,7 @@ def take(message: Arrived, pattern: str) -> str:
     Only a database that does not answer raises: then the broker keeps the message and sends it again.
 
     message: as it came
-    pattern: topic pattern of the house
+    pattern: topic pattern of the kitchen
     """
     with transaction.atomic():
         source = _source(message)
@@ -62,7 +62,7 @@ def take(message: Arrived, pattern: str) -> str:
 
 
 def _source(message: Arrived) -> LiveSource | None:
-    """Return the row of a topic; no flood of topics fills the house."""
+    """Return the row of a topic; no flood of topics fills the database."""
     topic = message.topic[:200].replace("\0", "")
     found: LiveSource | None = LiveSource.objects.select_for_update().filter(topic=topic).first()
     if found is None and LiveSource.objects.count() < MOST_SOURCES:

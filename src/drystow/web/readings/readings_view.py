@@ -1,4 +1,4 @@
-"""Readings of a span of time as charts: on the clock of the house, thinned, in the reader's units."""
+"""Readings of a span of time as charts: on the clock of the kitchen, thinned, in the reader's units."""
 
 from collections.abc import Sequence
 from dataclasses import dataclass
@@ -43,7 +43,7 @@ class Span:
 
 
 def kitchen_zone(name: str) -> ZoneInfo:
-    """Return the zone of the house, UTC when this computer does not know it."""
+    """Return the zone of the kitchen, UTC when this computer does not know it."""
     try:
         return ZoneInfo(name)
     except (ZoneInfoNotFoundError, ValueError):
@@ -71,7 +71,7 @@ def drawings_of(channels: Sequence[Channel], span: Span, zone: ZoneInfo, units: 
 
     channels: at most `MOST_LINES` are drawn
     span: of time
-    zone: of the house
+    zone: of the kitchen
     units: ``us`` or ``si``
     """
     shift = (span.end.astimezone(zone).utcoffset() or timedelta()).total_seconds() * 1000

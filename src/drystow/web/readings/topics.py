@@ -1,4 +1,4 @@
-"""Topics of live readings: the pattern of the house, and what a topic and its payload mean."""
+"""Topics of live readings: the pattern of the kitchen, and what a topic and its payload mean."""
 
 import json
 import re
@@ -140,7 +140,7 @@ def moment_in(at: Any) -> datetime:
 
 
 def example_topics(pattern: str, dryers: Sequence[Dryer]) -> list[str]:
-    """Return topics as the dryers of this house have them."""
+    """Return topics as the dryers of this kitchen have them."""
     names = [slugify(dryer.name) for dryer in dryers] or ["bench"]
     quantities = ("shelf", "product-1", "pressure", "trap", "power", "room")
     return [

@@ -32,13 +32,13 @@ def save_example(today: date, dryers: list[Dryer], who: str) -> Season:
     """Save the example garden as a season that has not begun, and return it.
 
     today: the season is the next one after it
-    dryers: of the house, that are there now; the example's own when there is none
+    dryers: of the kitchen, that are there now; the example's own when there is none
     who: saves it
     """
     raw = _written()
     later = today.year - raw["begin"].year
     later += _moved(raw["begin"], later) <= today
-    with records.together():
+    with records.one_action():
         season = Season(
             title=_("Alder Lane’s garden (made up)"),
             begin=_moved(raw["begin"], later),
@@ -56,10 +56,10 @@ def save_example(today: date, dryers: list[Dryer], who: str) -> Season:
 
 
 def save_first_choice(season: Season, dryers: list[Dryer], who: str) -> None:
-    """Save the dryers of the house as what there is now.
+    """Save the dryers of the kitchen as what there is now.
 
     season: a new one
-    dryers: of the house
+    dryers: of the kitchen
     who: saves it
     """
     if dryers:
@@ -90,7 +90,7 @@ def _crop(season: Season, row: dict[str, Any], later: int) -> Crop:
 
 
 def _choices(season: Season, rows: list[dict[str, Any]], dryers: list[Dryer]) -> list[Choice]:
-    """Return the choices of the example; the dryers of the house stand for the one that is there."""
+    """Return the choices of the example; the dryers of the kitchen stand for the one that is there."""
     there: list[dict[str, Any]] = [{"dryer": row.pk} for row in dryers[:3]]
     found = []
     for row, name in zip(rows, NAMES, strict=True):

@@ -51,7 +51,7 @@ def season_values(form: SeasonForm, prices: Any, usual: float) -> dict[str, Any]
 
     form: valid
     prices: rows of dearer hours, valid
-    usual: price of a kilowatt-hour in this house
+    usual: price of a kilowatt-hour in this kitchen
     """
     names = ("title", "begin", "weeks", "rounds", "seed")
     return {name: form.cleaned_data[name] for name in names} | kitchen_values(form, prices, usual)

@@ -50,7 +50,7 @@ def number_rows(choices: Sequence[Row], units: str, currency: str) -> tuple[Numb
 
     choices: as they were kept
     units: of the reader
-    currency: sign of the house
+    currency: sign of the kitchen
     """
 
     def mass(value: float) -> str:
@@ -201,7 +201,7 @@ def season_view(result: Mapping[str, Any], units: str, currency: str) -> SeasonS
 
     result: as it was kept
     units: of the reader
-    currency: sign of the house
+    currency: sign of the kitchen
     """
     if "choices" not in result:
         return None

@@ -14,7 +14,7 @@ from drystow.web.batches.views.about import usual_program
 from drystow.web.dryers.adapters import calibration_for
 from drystow.web.dryers.models import Dryer
 from drystow.web.foods.spec import foods_of
-from drystow.web.kit.records import household
+from drystow.web.kit.records import kitchen
 from drystow.web.plans.lots_table import cut_table, dryer_table, lot_names
 from drystow.web.plans.models import Choice, Crop, PlanDryer, Season
 
@@ -27,9 +27,9 @@ class SeasonBasis:
     crops: what ripens
     choices: of dryers
     foods: by reference
-    dryers: of the house, by number, those that are not in the bin
+    dryers: of the kitchen, by number, those that are not in the bin
     known: what each of them has learned
-    price: of a kilowatt-hour in this house
+    price: of a kilowatt-hour in this kitchen
     """
 
     season: Season
@@ -55,7 +55,7 @@ def season_basis(season: Season) -> SeasonBasis:
         foods=foods_of(crop.food for crop in crops),
         dryers=dryers,
         known={pk: calibration_for(row) for pk, row in dryers.items()},
-        price=household().tariff_per_kwh,
+        price=kitchen().tariff_per_kwh,
     )
 
 

@@ -9,8 +9,8 @@ from django.utils.translation import gettext_lazy as _
 
 from drystow.web.accounts.guard import may
 from drystow.web.accounts.people import role_of
+from drystow.web.kit import records
 from drystow.web.kit.reader import wished_units
-from drystow.web.kit.records import household
 
 NAVIGATION = (
     # address name, words, folder of addresses that belong to it
@@ -29,8 +29,8 @@ ON_A_PHONE = 3
 
 
 def everywhere(request: HttpRequest) -> dict[str, Any]:
-    """Return the navigation with the current place marked, the settings of the house, the units, and who is here."""
-    house = household()
+    """Return the navigation with the current place marked, the settings of the kitchen, the units, and who is here."""
+    kitchen = records.kitchen()
     role = role_of(request.user) if settings.LAN and hasattr(request, "user") else ""
     places: list[dict[str, Any]] = []
     for name, words, folder in NAVIGATION:
@@ -47,8 +47,8 @@ def everywhere(request: HttpRequest) -> dict[str, Any]:
         "lan": settings.LAN,
         "role": role,
         "may_write": not settings.LAN or may(role, "POST", request.path),
-        "house": house,
-        "units": wished_units(request, house.units),
+        "kitchen": kitchen,
+        "units": wished_units(request, kitchen.units),
     }
 
 

@@ -1,4 +1,4 @@
-"""Addresses of the house itself: settings, history, bin, guide."""
+"""Addresses of the kitchen itself: settings, history, bin, guide."""
 
 from django.urls import path
 

@@ -93,7 +93,7 @@ def move_on(request: HttpRequest, pk: int) -> HttpResponse:
                 request, _("No one knows yet that everything is dry. Keep drying, or tick below to go on anyway.")
             )
             return redirect(reverse("batch-proof", args=[pk]) + "#decide")
-        with transaction.atomic(), records.together():
+        with transaction.atomic(), records.one_action():
             confirm(batch, risks, packed=False, who=person(request))
             records.change(
                 batch,

@@ -1,4 +1,4 @@
-"""The dryers of the house, and one of them: its numbers, its care, what its runs taught and whether that is used."""
+"""The dryers of the kitchen, and one of them: its numbers, its care, what its runs taught and whether that is used."""
 
 from django.core.paginator import Paginator
 from django.http import HttpRequest, HttpResponse
@@ -20,7 +20,7 @@ from drystow.web.dryers.models import Dryer, Service
 from drystow.web.kit import records
 from drystow.web.kit.notices import person, saved
 from drystow.web.kit.reader import wished_units
-from drystow.web.kit.records import household
+from drystow.web.kit.records import kitchen
 from drystow.web.kit.saving import try_to_save
 from drystow.web.kit.words import in_words, problem_words
 
@@ -86,7 +86,7 @@ def _page(request: HttpRequest, dryer: Dryer, form: ServiceForm) -> HttpResponse
         "slower": (abs(round(100 * (ratio - 1))), ratio > 1) if ratio is not None else None,
     }
     try:
-        shown = shown_numbers(machine_of(dryer.profile, dryer.numbers), wished_units(request, household().units))
+        shown = shown_numbers(machine_of(dryer.profile, dryer.numbers), wished_units(request, kitchen().units))
         context["numbers"] = [(_(words), shown[name], name in dryer.numbers) for name, words in MAIN_NUMBERS.items()]
     except InputErrors as many:
         context["problem"] = problem_words(many)

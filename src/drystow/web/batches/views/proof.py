@@ -143,7 +143,7 @@ def dry_on(request: HttpRequest, pk: int) -> HttpResponse:
 def _go_on(request: HttpRequest, batch: Batch, minutes: float) -> None:
     text = _("Taken out after the run ended, then dried further.")
     row = Happening(batch=batch, kind="door", at=batch.ended_at, minutes=round(minutes, 1), text=text)
-    with records.together():
+    with records.one_action():
         records.create(row, who=person(request), words=msg("drying continued"))
         changes = {"ended_at": None, "stage": "running"}
         written = records.change(

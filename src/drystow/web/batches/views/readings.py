@@ -13,9 +13,9 @@ from django.views.decorators.http import require_safe
 from drystow.numerals import whole_in
 from drystow.web.batches.models import Batch
 from drystow.web.dryers.models import Dryer
+from drystow.web.kit import records
 from drystow.web.kit.csv_text import csv_text
 from drystow.web.kit.reader import wished_units
-from drystow.web.kit.records import household
 from drystow.web.readings.models import Channel
 from drystow.web.readings.readings_view import (
     MOST_LINES,
@@ -36,8 +36,8 @@ TITLES = ["at", "quantity", "tray", "value_si", "label", "source"]
 def show_readings(request: HttpRequest, pk: int) -> HttpResponse:
     """Show the readings of a dryer: of a span of time, or of a batch."""
     dryer = get_object_or_404(Dryer, pk=pk)
-    house = household()
-    zone, units = kitchen_zone(house.time_zone), wished_units(request, house.units)
+    kitchen = records.kitchen()
+    zone, units = kitchen_zone(kitchen.time_zone), wished_units(request, kitchen.units)
     channels = list(with_ends(Channel.objects.kept().filter(dryer=dryer)))
     full = [channel for channel in channels if channel.last_ms is not None]
     batch = _batch(request, dryer)
@@ -71,7 +71,7 @@ def readings_csv(request: HttpRequest, pk: int) -> HttpResponseBase:
     dryer = get_object_or_404(Dryer, pk=pk)
     channels = list(with_ends(Channel.objects.kept().filter(dryer=dryer)))
     full = [channel for channel in channels if channel.last_ms is not None]
-    span, _problem = span_of(request, full, _batch(request, dryer), kitchen_zone(household().time_zone))
+    span, _problem = span_of(request, full, _batch(request, dryer), kitchen_zone(records.kitchen().time_zone))
     rows = csv_rows(_chosen(request, full), *((span.start_ms, span.end_ms) if span else (0, 0)))
     lines = csv_text(TITLES, rows, bom=request.GET.get("bom") == "1")
     response = StreamingHttpResponse(lines, content_type="text/csv; charset=utf-8")
@@ -85,7 +85,7 @@ def span_of(request: HttpRequest, channels: list[Any], batch: Batch | None, zone
 
     channels: with their ends, at least one reading each
     batch: whose run is shown
-    zone: of the house
+    zone: of the kitchen
     """
     if not channels:
         return None, False

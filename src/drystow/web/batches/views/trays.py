@@ -136,7 +136,7 @@ def _spread(request: HttpRequest, batch: Batch, who: str) -> str:
         (pk, tray): by_pk[pk].mass_kg * share
         for pk, tray, share in spread_evenly(needs, dryer_of(batch.dryer).trays, raw)
     }
-    with transaction.atomic(), records.together():
+    with transaction.atomic(), records.one_action():
         last = lay_out(items, wanted, who=who, words=msg("spread evenly"))
     _say(request, last, _("Spread over the trays."))
     return ""

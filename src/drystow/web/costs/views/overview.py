@@ -5,10 +5,10 @@ from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
 
 from drystow.numerals import whole_in
-from drystow.web.costs.adapters import costs_of, months, together, total_of
+from drystow.web.costs.adapters import costs_of, months, sum_of, total_of
 from drystow.web.costs.models import BatchSums
 from drystow.web.costs.sums import are_current
-from drystow.web.kit.records import household
+from drystow.web.kit.records import kitchen
 
 PER_PAGE = 50
 PATIENCE = 1.0
@@ -19,7 +19,7 @@ NOT_SHOWN = ("batch__prediction", "batch__program", "batch__extra", "batch__note
 def show_costs(request: HttpRequest) -> HttpResponse:
     """Show the costs of a year, or of all years."""
     current = are_current(PATIENCE)
-    tariff, wished = household().tariff_per_kwh, request.GET.get("year", "")
+    tariff, wished = kitchen().tariff_per_kwh, request.GET.get("year", "")
     found = months()
     years = list(dict.fromkeys(row.month.year for row in found if row.month))
     year = whole_in(wished) if whole_in(wished) in years else None
@@ -29,7 +29,7 @@ def show_costs(request: HttpRequest) -> HttpResponse:
     if year is not None:
         found = [row for row in found if row.month and row.month.year == year]
         batches = batches.filter(month__year=year)
-    whole = together(found)
+    whole = sum_of(found)
     pages = Paginator(batches, PER_PAGE)
     pages.count = whole.listed  # known already
     page = pages.get_page(request.GET.get("page"))

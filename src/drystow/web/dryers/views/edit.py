@@ -14,7 +14,7 @@ from drystow.web.dryers.forms import DryerForm
 from drystow.web.dryers.models import Dryer
 from drystow.web.kit.notices import person, saved
 from drystow.web.kit.reader import wished_units
-from drystow.web.kit.records import household
+from drystow.web.kit.records import kitchen
 from drystow.web.kit.saving import save_row, tell
 from drystow.web.kit.words import in_words
 
@@ -25,7 +25,7 @@ def add_dryer(request: HttpRequest) -> HttpResponse:
     """Choose the nearest size, then name the dryer and put in its numbers."""
     chosen = request.POST.get("profile") or request.GET.get("profile", "")
     if chosen not in profile_names():
-        units = wished_units(request, household().units)
+        units = wished_units(request, kitchen().units)
         sizes = [(name, dryer_profile(name), shown_numbers(dryer_profile(name), units)) for name in profile_names()]
         return render(request, "dryers/sizes.html", {"sizes": sizes})
     return _edit(request, None, chosen, {"profile": chosen, "oil_hours_limit": 150.0})
@@ -47,7 +47,7 @@ def _shown(number: Any) -> Any:
 
 
 def _edit(request: HttpRequest, row: Dryer | None, profile: str, start: dict[str, Any]) -> HttpResponse:
-    units = wished_units(request, household().units)
+    units = wished_units(request, kitchen().units)
     usual = shown_numbers(dryer_profile(profile), units)
     form = DryerForm(request.POST or None, initial=start, units=units, usual=usual)
     if request.method == "POST" and form.is_valid():

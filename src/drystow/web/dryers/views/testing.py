@@ -32,7 +32,7 @@ from drystow.web.kit import records
 from drystow.web.kit.forms import KitchenForm
 from drystow.web.kit.notices import person, saved
 from drystow.web.kit.reader import wished_units
-from drystow.web.kit.records import household
+from drystow.web.kit.records import kitchen
 from drystow.web.kit.saving import tell, try_to_save
 from drystow.web.kit.words import in_english, problem_words
 
@@ -149,7 +149,7 @@ def _sheet(kind: str, trays: int) -> dict[str, Any]:
 
 
 def _keep(request: HttpRequest, dryer: Dryer, kind: str, form: MachineForm, machine: Any) -> MachineTest | None:
-    readings = form.data_of(air_pressure(household().altitude_m))
+    readings = form.data_of(air_pressure(kitchen().altitude_m))
     try:
         finding = finding_of(kind, readings, machine, last_leak(dryer) if kind == "pump" else None)
     except (InputError, InputErrors) as problem:
@@ -173,4 +173,4 @@ def _main(row: MachineTest) -> dict[str, list[float]]:
 
 
 def _units(request: HttpRequest) -> str:
-    return wished_units(request, household().units)
+    return wished_units(request, kitchen().units)

@@ -13,7 +13,7 @@ from drystow.web.foods.models import OwnFood
 from drystow.web.foods.spec import food_of
 from drystow.web.kit.forms import KitchenForm, QuantityField
 from drystow.web.kit.reader import wished_units
-from drystow.web.kit.records import household
+from drystow.web.kit.records import kitchen
 
 
 class ServingForm(KitchenForm):
@@ -34,13 +34,13 @@ def show_table_food(request: HttpRequest, food_id: str) -> HttpResponse:
 
 
 def show_own_food(request: HttpRequest, pk: int) -> HttpResponse:
-    """Show a food of the house."""
+    """Show a food of the kitchen."""
     own = get_object_or_404(OwnFood, pk=pk)
     return _show(request, food_of(f"own:{pk}"), own)
 
 
 def _show(request: HttpRequest, food: Food, own: OwnFood | None) -> HttpResponse:
-    units = wished_units(request, household().units)
+    units = wished_units(request, kitchen().units)
     form, serving = ServingForm(request.GET, units=units) if "serving" in request.GET else None, None
     if form is not None and form.is_valid():
         serving = form.cleaned_data["serving"]
@@ -71,7 +71,7 @@ LONGEST = 100
 
 
 def show_foods(request: HttpRequest) -> HttpResponse:
-    """Show what a search finds, and the foods of the house."""
+    """Show what a search finds, and the foods of the kitchen."""
     wanted = request.GET.get("q", "")[:LONGEST].strip()
     context = {"q": wanted, "found": search(wanted, 30) if wanted else []}
     if request.htmx and not request.htmx.history_restore_request:

@@ -1,4 +1,4 @@
-"""Foods of the house: from a nutrition label or from a measured moisture."""
+"""Foods of the kitchen: from a nutrition label or from a measured moisture."""
 
 from typing import Any
 
@@ -18,7 +18,7 @@ from drystow.web.foods.own_entry import about_it, kinds_of, label_start, values_
 from drystow.web.kit import records
 from drystow.web.kit.notices import person, saved
 from drystow.web.kit.reader import wished_units
-from drystow.web.kit.records import household
+from drystow.web.kit.records import kitchen
 from drystow.web.kit.saving import save_row, tell
 
 Ways = dict[str, tuple[type[FoodForm], Any]]
@@ -49,7 +49,7 @@ def add_from_moisture(request: HttpRequest) -> HttpResponse:
 
 
 def edit_own_food(request: HttpRequest, pk: int) -> HttpResponse:
-    """Edit a food of the house in the way it was entered."""
+    """Edit a food of the kitchen in the way it was entered."""
     row = get_object_or_404(OwnFood.objects.kept(), pk=pk)
     way = row.entered.get("way", "label")
     typed = row.entered.get("typed")
@@ -62,7 +62,7 @@ def edit_own_food(request: HttpRequest, pk: int) -> HttpResponse:
 
 def _edit(request: HttpRequest, way: str, row: OwnFood | None, start: dict[str, Any]) -> HttpResponse:
     form_class, values_of = WAYS[way]
-    units = wished_units(request, household().units)
+    units = wished_units(request, kitchen().units)
     form = form_class(request.POST or None, initial=start, units=units)
     if request.method == "POST" and form.is_valid():
         done = _save(request, form, values_of, way, row)
@@ -97,7 +97,7 @@ def _typed(form: FoodForm) -> dict[str, Any]:
 
 @require_POST
 def bin_own_food(request: HttpRequest, pk: int) -> HttpResponse:
-    """Put a food of the house in the bin."""
+    """Put a food of the kitchen in the bin."""
     row = records.put_in_bin(get_object_or_404(OwnFood, pk=pk), who=person(request))
     saved(request, row, _("{name} is in the trash.").format(name=row.name))
     return redirect("foods")

@@ -20,7 +20,7 @@ from drystow.web.kit import records
 from drystow.web.kit.forms import show_typed
 from drystow.web.kit.notices import person, saved
 from drystow.web.kit.reader import wished_units
-from drystow.web.kit.records import household
+from drystow.web.kit.records import kitchen
 from drystow.web.kit.saving import save_row, tell
 from drystow.web.kit.words import in_words
 
@@ -67,7 +67,7 @@ def edit_recipe(request: HttpRequest, pk: int) -> HttpResponse:
 
 
 def _edit(request: HttpRequest, row: Recipe | None, start: dict[str, Any], lines: list[Line]) -> HttpResponse:
-    units = wished_units(request, household().units)
+    units = wished_units(request, kitchen().units)
     posted = request.POST if request.method == "POST" else None
     form = RecipeForm(posted, initial=start, units=units)
     if row is not None:

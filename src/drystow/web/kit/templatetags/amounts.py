@@ -45,7 +45,7 @@ def degrees(context: dict[str, Any], celsius: float | None) -> str:
 
 @register.simple_tag(takes_context=True)
 def money(context: dict[str, Any], value: float | None) -> str:
-    """Return an amount of money in the currency of the house."""
+    """Return an amount of money in the currency of the kitchen."""
     return in_words(money_text(value, _currency(context)))
 
 
@@ -57,8 +57,8 @@ def rate(context: dict[str, Any], value: float) -> str:
 
 @register.simple_tag(takes_context=True)
 def electricity(context: dict[str, Any], value: float | None) -> str:
-    """Return what electricity cost, in a house without a tariff that it is not counted."""
-    if not getattr(context.get("house"), "tariff_per_kwh", 0.0):
+    """Return what electricity cost, in a kitchen without a tariff that it is not counted."""
+    if not getattr(context.get("kitchen"), "tariff_per_kwh", 0.0):
         return _("not counted; enter its price in Settings")
     return money(context, value)
 
@@ -117,4 +117,4 @@ def _reader_mass(context: dict[str, Any]) -> float:
 
 
 def _currency(context: dict[str, Any]) -> str:
-    return str(getattr(context.get("house"), "currency", "$"))
+    return str(getattr(context.get("kitchen"), "currency", "$"))

@@ -33,5 +33,5 @@ def ahead(at: datetime | None) -> str:
 
 
 def _here(at: At) -> At:
-    """Return what the clock of the house shows; a day, or a time without a zone, is the house's own."""
+    """Return what the clock of the kitchen shows; a day, or a time without a zone, is the kitchen's own."""
     return timezone.localtime(at).replace(tzinfo=None) if isinstance(at, datetime) and at.tzinfo else at

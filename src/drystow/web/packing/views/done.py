@@ -27,7 +27,6 @@ from drystow.web.kit import records
 from drystow.web.kit.forms import reader_language
 from drystow.web.kit.notices import person, saved
 from drystow.web.kit.reader import reader
-from drystow.web.kit.records import household
 from drystow.web.kit.saving import try_to_save
 from drystow.web.kit.words import problem_words
 from drystow.web.packing.costing import come_to, save_costs
@@ -64,7 +63,7 @@ def show_done(request: HttpRequest, pk: int) -> HttpResponse:
         "left": left_to_pack(items, packages),
         "unproved": _unproved(batch),
         "energy_j": None if outcome.energy_kwh is None else outcome.energy_kwh * JOULES_PER_KWH,
-        "tariff": household().tariff_per_kwh,
+        "tariff": records.kitchen().tariff_per_kwh,
         "servings": formatted(outcome.servings if servings else round(outcome.servings), "g", reader().signs),
     }
     return render(request, "batches/done.html", context, status=422 if form.is_bound and form.errors else 200)
@@ -72,7 +71,7 @@ def show_done(request: HttpRequest, pk: int) -> HttpResponse:
 
 def sheet_pdf(request: HttpRequest, pk: int) -> HttpResponse:
     """Send the batch sheet as a PDF."""
-    batch, house = kept_batch(pk), household()
+    batch, kitchen = kept_batch(pk), records.kitchen()
     units, loads = units_of(request), tray_loads(batch)
     if not loads:
         messages.info(request, _("First put food on the trays. The sheet says what to expect of each."))
@@ -95,7 +94,7 @@ def sheet_pdf(request: HttpRequest, pk: int) -> HttpResponse:
         dryer=batch.dryer.name,
         program=page.program,
         certainty=(certainty(page),),
-        paper=house.paper,
+        paper=kitchen.paper,
         packed=_unproved(batch),
         translate=reader(),
     )
@@ -138,7 +137,7 @@ def _save(batch: Batch, form: DoneForm, finish: bool, who: str) -> Batch:
     }
     if finish:
         changes |= {"stage": "done", "done_at": batch.done_at or timezone.now()}
-    with transaction.atomic(), records.together():
+    with transaction.atomic(), records.one_action():
         changed = records.change(
             batch, changes, expected=form.expected, who=who, words=msg("done") if finish else msg("notes")
         )

@@ -17,7 +17,7 @@ from drystow.web.batches.request import kept_batch, units_of
 from drystow.web.kit import records
 from drystow.web.kit.label_sheets import all_sheets, part_used
 from drystow.web.kit.notices import person, saved
-from drystow.web.kit.records import household
+from drystow.web.kit.records import kitchen
 from drystow.web.kit.saving import tell
 from drystow.web.packing.forms import PackageLabelForm
 from drystow.web.packing.packed import left_to_pack
@@ -65,8 +65,8 @@ def labels_pdf(request: HttpRequest, pk: int) -> HttpResponse:
 
 
 def _usual() -> dict[str, Any]:
-    """Return the sheet of the house; the first one when it knows none of this name."""
-    sheet = household().label_sheet
+    """Return the sheet of the kitchen; the first one when it knows none of this name."""
+    sheet = kitchen().label_sheet
     return {"sheet": sheet if sheet in all_sheets() else next(iter(SHEETS)), "skip": 0}
 
 

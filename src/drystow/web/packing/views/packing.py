@@ -24,10 +24,9 @@ from drystow.web.batches.proved import Proved, confirm, proved, risk_sentences, 
 from drystow.web.batches.request import kept_batch
 from drystow.web.foods.spec import foods_of
 from drystow.web.kit import records
-from drystow.web.kit.models import Household
+from drystow.web.kit.models import Kitchen
 from drystow.web.kit.notices import person, saved
 from drystow.web.kit.reader import wished_units
-from drystow.web.kit.records import household
 from drystow.web.kit.saving import tell, try_to_save
 from drystow.web.kit.words import in_words
 from drystow.web.packing.costing import save_costs
@@ -53,7 +52,7 @@ def unpack(request: HttpRequest, batch: Batch, items: list[Item]) -> HttpRespons
         )
         return redirect("batch-packing", batch.pk)
     who, words = person(request), msg("packing undone")
-    with transaction.atomic(), records.together():
+    with transaction.atomic(), records.one_action():
         for package in packages:
             records.put_in_bin(package, who=who, words=words)
         if far is not None and len(packages) == len(far.packages):
@@ -69,7 +68,7 @@ def set_aside(request: HttpRequest, batch: Batch, items: list[Item]) -> HttpResp
     """Write down that the rest of an item is not packed: it counts as yield, and nothing is left to pack."""
     far = _wanted(request, batch, items)
     if far is not None and far.left:
-        with transaction.atomic(), records.together():
+        with transaction.atomic(), records.one_action():
             aside = {"aside_kg": far.item.aside_kg + far.left, "dried_kg": far.dried}
             words = msg("the rest won’t be packed")
             changed = records.change(far.item, aside, expected=far.item.version, who=person(request), words=words)
@@ -94,8 +93,8 @@ FIELDS = {
 
 def show_packing(request: HttpRequest, pk: int) -> HttpResponse:
     """Show how each item is packed; a POST opens the chamber, works out a plan, or writes the packages down."""
-    batch, house = kept_batch(pk), household()
-    units = wished_units(request, house.units)
+    batch, kitchen = kept_batch(pk), records.kitchen()
+    units = wished_units(request, kitchen.units)
     if request.method == "POST" and request.POST.get("do") == "opened":
         changed = records.change(
             batch,
@@ -129,9 +128,9 @@ def show_packing(request: HttpRequest, pk: int) -> HttpResponse:
             proof = proofs[item.pk]
             form = _form(request.POST if mine else None, units, foods[item.food], one, places, proof)
             _fill_in_moisture(form, proof)
-            plan = _plan(form, batch, one, foods[item.food], house, places)
+            plan = _plan(form, batch, one, foods[item.food], kitchen, places)
             if mine and plan is not None and form.is_valid() and request.POST.get("do") == "pack":
-                with records.together():
+                with records.one_action():
                     count = _pack(form, batch, one, plan, proof, person(request))
                     if count:
                         return _packed_all(request, batch, items, item, count)
@@ -183,7 +182,7 @@ def _fill_in_moisture(form: PackForm, proof: Proved) -> None:
 
 
 def _plan(
-    form: PackForm, batch: Batch, far: Packed, food: Food, house: Household, places: list[Place]
+    form: PackForm, batch: Batch, far: Packed, food: Food, kitchen: Kitchen, places: list[Place]
 ) -> PackagePlan | None:
     """Return the plan of a form, of its first values while it is new; None with the reasons on the form."""
     data: dict[str, Any] = form.initial | {"place": places[0], "container": "", "count": None, "powder": False}
@@ -193,7 +192,7 @@ def _plan(
             return None
         data = form.cleaned_data
     try:
-        return plan_of(batch, far.item, food, house, data)
+        return plan_of(batch, far.item, food, kitchen, data)
     except InputError as problem:
         if form.is_bound:
             tell(form, problem, FIELDS if data["part"] is not None else FIELDS | {"dry_mass": "dry"})
@@ -231,7 +230,7 @@ def _packed_all(request: HttpRequest, batch: Batch, items: list[Item], item: Ite
     items = list(Item.objects.kept().filter(batch=batch))
     far = packed_foods(items, packages_of(batch))
     if far[item.pk].left:
-        left = in_words(show(far[item.pk].left, "small mass", wished_units(request, household().units)))
+        left = in_words(show(far[item.pk].left, "small mass", wished_units(request, records.kitchen().units)))
         words = " ".join((words, _("{left} still to pack.").format(left=left)))
     saved(request, far[item.pk].packages[-1], words)
     if not all(one.done for one in far.values()):

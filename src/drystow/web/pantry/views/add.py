@@ -1,4 +1,4 @@
-"""A package by hand: bought, a gift, or from before the house kept its stock here."""
+"""A package by hand: bought, a gift, or from before the kitchen kept its stock here."""
 
 from datetime import date
 from typing import Any
@@ -21,7 +21,7 @@ from drystow.web.foods.spec import foods_of
 from drystow.web.kit import records
 from drystow.web.kit.notices import person, saved
 from drystow.web.kit.reader import wished_units
-from drystow.web.kit.records import household
+from drystow.web.kit.records import kitchen
 from drystow.web.kit.saving import try_to_save
 from drystow.web.pantry import actions, dates
 from drystow.web.pantry.actions import create_package
@@ -41,7 +41,7 @@ def add_package(request: HttpRequest) -> HttpResponse:
     food = known_food(ref) if ref and ref != UNKNOWN_FOOD else None
     if food is None and ref != UNKNOWN_FOOD:
         return render(request, "pantry/add_food.html", {"q": words, "found": _found(words), "unknown": UNKNOWN_FOOD})
-    units = wished_units(request, household().units)
+    units = wished_units(request, kitchen().units)
     first = {
         "name": food.name if food else words,
         "packed_on": timezone.localdate(),
@@ -99,7 +99,7 @@ def _package(data: dict[str, Any], food: Food | None) -> Package:
 
 
 def _create(package: Package, count: int, who: str) -> Package:
-    with transaction.atomic(), records.together():
+    with transaction.atomic(), records.one_action():
         for _number in range(count):
             package.pk, package._state.adding = None, True
             package = create_package(package, who=who, words=msg("added by hand"))

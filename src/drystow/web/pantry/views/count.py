@@ -16,7 +16,7 @@ from drystow.errors import InputError
 from drystow.web.kit import records
 from drystow.web.kit.notices import person, saved
 from drystow.web.kit.reader import wished_units
-from drystow.web.kit.records import household
+from drystow.web.kit.records import kitchen
 from drystow.web.kit.saving import try_to_save
 from drystow.web.pantry import actions, stock
 from drystow.web.pantry.forms import CountForm
@@ -37,7 +37,7 @@ def count_stock(request: HttpRequest) -> HttpResponse:
     here = stock.kept().filter(place=place, state__in=stock.IN_STOCK).order_by("name", "lot", "pk")
     page = Paginator(here.values_list("pk", flat=True), PER_PAGE).get_page(request.GET.get("page"))
     page.object_list = stock.read(page.object_list)
-    units = wished_units(request, household().units)
+    units = wished_units(request, kitchen().units)
     data = request.POST if request.method == "POST" else None
     rows = [
         (package, CountForm(data, prefix=package.code, units=units, initial={"version": package.version}))
@@ -46,7 +46,7 @@ def count_stock(request: HttpRequest) -> HttpResponse:
     context |= {"rows": rows, "page": page, "kept": f"place={place.pk}&"}
     if data is not None:
         context["strangers"] = data.get("strangers", "")
-        with records.together():
+        with records.one_action():
             all_saved = _saved(request, place, rows, context)
         if all_saved:
             return redirect(f"{reverse('pantry-count')}?place={place.pk}&page={page.number}")

@@ -18,7 +18,7 @@ from drystow.web.kit import records
 from drystow.web.kit.forms import KitchenForm
 from drystow.web.kit.notices import person, saved
 from drystow.web.kit.reader import wished_units
-from drystow.web.kit.records import household
+from drystow.web.kit.records import kitchen
 from drystow.web.kit.saving import try_to_save
 from drystow.web.kit.words import in_words
 from drystow.web.pantry import actions, books
@@ -39,11 +39,11 @@ def show_package(request: HttpRequest, code: str) -> HttpResponse:
 def act_on_package(request: HttpRequest, code: str, action: str) -> HttpResponse:
     """Do something with a package: open, use, give, discard, move or bin."""
     package = _package(code)
-    form = _form(wished_units(request, household().units), package, action, request.POST)
+    form = _form(wished_units(request, kitchen().units), package, action, request.POST)
     if form.is_valid():
         done = try_to_save(form, _write(form, package, action, person(request)))
         if done is not None:
-            units = wished_units(request, household().units)
+            units = wished_units(request, kitchen().units)
             saved(request, done, _told(action, done, package.left_mass_kg - done.left_mass_kg, units))
             return redirect("package", package.code)
         package.refresh_from_db()
@@ -102,7 +102,7 @@ def _told(action: str, package: Package, taken: float, units: str) -> str:
 
 
 def _page(request: HttpRequest, package: Package, bound: dict[str, KitchenForm]) -> HttpResponse:
-    units, today = wished_units(request, household().units), timezone.localdate()
+    units, today = wished_units(request, kitchen().units), timezone.localdate()
     movements = list(Movement.objects.filter(package=package).select_related("place"))
     names = () if package.binned_at or package.state in books.CLOSED else ("use", "give", "discard", "move", "open")
     forms = {name: bound.get(name) or _form(units, package, name) for name in names}

@@ -13,7 +13,7 @@ from drystow.web.kit import records
 from drystow.web.kit.forms import show_typed
 from drystow.web.kit.notices import person, saved
 from drystow.web.kit.reader import wished_units
-from drystow.web.kit.records import household
+from drystow.web.kit.records import kitchen
 from drystow.web.kit.saving import try_to_save
 from drystow.web.pantry.forms import PlaceForm, ReadingForm
 from drystow.web.pantry.models import Package, Place, PlaceMonth
@@ -27,7 +27,7 @@ USUAL = {"version": 1, "warm": {"us": "70 °F", "si": "21 °C"}, "humidity": 0.5
 
 def places(request: HttpRequest) -> HttpResponse:
     """Show all places; add one."""
-    units = wished_units(request, household().units)
+    units = wished_units(request, kitchen().units)
     form = PlaceForm(request.POST or None, units=units, initial=USUAL)
     if request.method == "POST" and form.is_valid():
         words = msg("added")
@@ -49,7 +49,7 @@ def places(request: HttpRequest) -> HttpResponse:
 def place(request: HttpRequest, pk: int) -> HttpResponse:
     """Show one place with its readings; change it, put it in the bin, log a temperature."""
     found = get_object_or_404(Place, pk=pk, binned_at=None)
-    units, action = wished_units(request, household().units), request.POST.get("action", "")
+    units, action = wished_units(request, kitchen().units), request.POST.get("action", "")
     form = PlaceForm(
         request.POST if action == "change" else None,
         units=units,

@@ -9,7 +9,7 @@ from django.shortcuts import redirect, render
 from django.utils import timezone
 from django.utils.translation import gettext as _
 
-from drystow.web.kit.records import household
+from drystow.web.kit.records import kitchen
 from drystow.web.pantry import stock
 from drystow.web.pantry.adapters import days_of_food
 from drystow.web.pantry.models import Movement, Package
@@ -59,7 +59,7 @@ def show_shelf(request: HttpRequest) -> HttpResponse:
             "orders": orders(),
             "soon": stock.soon(timezone.localdate()),
             "totals": whole,
-            "days": days_of_food(whole.energy_kcal, whole.protein_g, household()),
+            "days": days_of_food(whole.energy_kcal, whole.protein_g, kitchen()),
             "empty": not whole.packages and not words and not Package.objects.kept().exists(),
             "today": timezone.localdate(),
         },

@@ -14,9 +14,9 @@ from django.utils.translation import gettext as _
 
 from drystow.reports.pantry_list import ListGroup, ListRow, pantry_list_pdf
 from drystow.reports.stock_chart import stock_pictures
+from drystow.web.kit import records
 from drystow.web.kit.drawing import Drawing, drawing_of
 from drystow.web.kit.reader import reader, wished_units
-from drystow.web.kit.records import household
 from drystow.web.pantry import stock, stock_course
 from drystow.web.pantry.models import Package
 
@@ -38,7 +38,7 @@ def show_stock(request: HttpRequest) -> HttpResponse:
     if span not in stock_course.SPANS:
         span = "months"
     points = stock_course.course(timezone.localdate(), span, food)
-    units = wished_units(request, household().units)
+    units = wished_units(request, records.kitchen().units)
     rows = [(point.day, point.packages, point.mass_kg) for point in points]
     drawings = _drawings(tuple(rows), units, get_language() or "") if len(points) > 1 else ()
     context = {
@@ -71,14 +71,14 @@ def show_list(request: HttpRequest) -> HttpResponse:
 
 def list_pdf(request: HttpRequest) -> HttpResponse:
     """Send the stock by place as a PDF."""
-    house, today = household(), timezone.localdate()
+    kitchen, today = records.kitchen(), timezone.localdate()
     pdf = pantry_list_pdf(
-        house.name,
+        kitchen.name,
         _groups(stock.read(_stock()[:MOST])),
         today=today,
         course=[(point.day, point.packages, point.mass_kg) for point in stock_course.course(today)],
-        units=wished_units(request, house.units),
-        paper=house.paper,
+        units=wished_units(request, kitchen.units),
+        paper=kitchen.paper,
         translate=reader(),
     )
     response = HttpResponse(pdf, content_type="application/pdf")

@@ -17,7 +17,7 @@ from drystow.web.batches.views.about import usual_program
 from drystow.web.dryers.models import Dryer
 from drystow.web.kit import records
 from drystow.web.kit.notices import person, saved
-from drystow.web.kit.records import household
+from drystow.web.kit.records import kitchen
 from drystow.web.kit.saving import try_to_save
 from drystow.web.plans.models import Plan, PlanDryer
 from drystow.web.plans.planforms import PlanForm, plan_initial, plan_values, price_initial, usual_title
@@ -29,14 +29,14 @@ BEGINS_WITH = ("smells", "colours")  # beside germs, the engine's own usual rule
 
 
 def new_plan(request: HttpRequest) -> HttpResponse:
-    """Begin a plan, with all dryers of the house."""
+    """Begin a plan, with all dryers of the kitchen."""
     today = timezone.localdate()
     initial = {"title": usual_title(today), "begin": today, "days": A_WEEK, "apart": BEGINS_WITH}
     initial |= {"weekdays": DAYTIME, "weekend": DAYTIME}
     dryers = list(Dryer.objects.kept().order_by("name")[:MOST_DRYERS])
-    form, prices = kitchen_forms(request, PlanForm, initial | {"price": household().tariff_per_kwh}, [])
+    form, prices = kitchen_forms(request, PlanForm, initial | {"price": kitchen().tariff_per_kwh}, [])
     if request.method == "POST" and dryers and form.is_valid() and prices.is_valid():
-        plan = Plan(**plan_values(form, prices, household().tariff_per_kwh))
+        plan = Plan(**plan_values(form, prices, kitchen().tariff_per_kwh))
         made = try_to_save(form, lambda: _begin(plan, dryers, person(request)))
         if made is not None:
             saved(request, made, _("Plan started. Now enter the food coming in."))
@@ -46,7 +46,7 @@ def new_plan(request: HttpRequest) -> HttpResponse:
 
 def edit_plan(request: HttpRequest, pk: int) -> HttpResponse:
     """Change the days of a plan, and what is there for it."""
-    plan, usual = kept_plan(pk), household().tariff_per_kwh
+    plan, usual = kept_plan(pk), kitchen().tariff_per_kwh
     initial = plan_initial(plan)
     if not plan.tariff:
         initial["price"] = usual
@@ -72,7 +72,7 @@ def bin_plan(request: HttpRequest, pk: int) -> HttpResponse:
 
 
 def _begin(plan: Plan, dryers: list[Dryer], who: str) -> Plan:
-    with records.together():
+    with records.one_action():
         made = records.create(plan, who=who, words=msg("new plan"))
         for dryer in dryers:
             row = PlanDryer(plan=made, dryer=dryer, program=usual_program(dryer))

@@ -17,7 +17,7 @@ from drystow.messages import msg
 from drystow.web.kit import records
 from drystow.web.kit.notices import person, saved
 from drystow.web.kit.reader import kitchen_zone
-from drystow.web.kit.records import household
+from drystow.web.kit.records import kitchen
 from drystow.web.kit.words import in_words, problem_words
 from drystow.web.plans.local_time import kitchen_time, moment
 from drystow.web.plans.lots_file import plan_from_text, plan_text
@@ -34,12 +34,12 @@ def copy_plan(plan: Plan, zone: tzinfo, who: str) -> Plan:
     """Return a new plan for the weeks after a plan: the same food on the same days of the week, no stops for service.
 
     plan: the one before
-    zone: clock of the house
+    zone: clock of the kitchen
     who: makes it
     """
     shift = timedelta(days=WEEK * math.ceil(plan.days / WEEK))
     begin = plan.begin + shift
-    with records.together():
+    with records.one_action():
         fields = _fields(plan) | {"begin": begin, "title": _title(plan, begin)}
         made = records.create(Plan(**fields), who=who, words=WORDS)
         for row in dryers_of(plan):
@@ -116,7 +116,7 @@ def file_in(request: HttpRequest) -> HttpResponse:
 def copy(request: HttpRequest, pk: int) -> HttpResponse:
     """Make a plan for the weeks after this one."""
     plan = kept_plan(pk)
-    made = copy_plan(plan, kitchen_zone(household().time_zone), person(request))
+    made = copy_plan(plan, kitchen_zone(kitchen().time_zone), person(request))
     words = _("All days are moved; service stops were left out. Change here what will be different.")
     saved(request, made, words)
     return redirect("plan-lots", made.pk)

@@ -18,11 +18,11 @@ from drystow.planning.schedule.calendar import batches_calendar
 from drystow.reports.plan_sheet import plan_sheet_pdf
 from drystow.reports.text import mass_text
 from drystow.web.batches.request import only_part, units_of
+from drystow.web.kit import records
 from drystow.web.kit.drawing import Drawing
 from drystow.web.kit.memory import Memory
 from drystow.web.kit.notices import person, saved
 from drystow.web.kit.reader import reader
-from drystow.web.kit.records import household
 from drystow.web.kit.words import in_words, sentence_again
 from drystow.web.plans.booking import PlanOutdated, Spoiled, book, shown_of
 from drystow.web.plans.differences import change_words, differences
@@ -140,12 +140,12 @@ def plan_pdf(request: HttpRequest, pk: int) -> HttpResponse:
     """Send the plan for paper."""
     plan = kept_plan(pk)
     row, shown = _made(plan)
-    house, units = household(), units_of(request)
+    kitchen, units = records.kitchen(), units_of(request)
     pdf = plan_sheet_pdf(
-        sheet_of(plan, row, shown, units, house.currency),
+        sheet_of(plan, row, shown, units, kitchen.currency),
         today=timezone.localdate(),
         units=units,
-        paper=house.paper,
+        paper=kitchen.paper,
         translate=reader(),
     )
     return _download(pdf, "application/pdf", f"{_name(plan)}.pdf")

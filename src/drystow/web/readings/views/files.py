@@ -13,7 +13,7 @@ from django.utils.translation import ngettext
 from drystow.errors import InputError
 from drystow.web.dryers.models import Dryer
 from drystow.web.kit.notices import person
-from drystow.web.kit.records import household
+from drystow.web.kit.records import kitchen
 from drystow.web.kit.words import in_words
 from drystow.web.readings import reading_in
 from drystow.web.readings.csvfile import CsvWay, decoded, guess_way, head_of
@@ -53,7 +53,7 @@ def check_file(request: HttpRequest, pk: int, token: str) -> HttpResponse:
         return redirect("readings-file", pk)
     if request.method != "POST":
         first, known = first_plan(text)
-        initial = plan_initial(first, household().time_zone)
+        initial = plan_initial(first, kitchen().time_zone)
         form = ReadingPlanForm(initial, names=[column.name for column in first.columns])
         return _check(request, dryer, text, form, first, known)
     form, plan = _posted(request, text)
@@ -80,7 +80,7 @@ def _posted(request: HttpRequest, text: str) -> tuple[ReadingPlanForm, ReadingPl
         way, names = guess_way(text), []
     if names and seen_way(way) != post.get("seen"):
         plan = guess_plan(text, way)
-        zone = str(post.get("zone") or household().time_zone)
+        zone = str(post.get("zone") or kitchen().time_zone)
         return ReadingPlanForm(plan_initial(plan, zone), names=names), plan
     return ReadingPlanForm(post, names=names or head_of(text, guess_way(text))), None
 
@@ -140,14 +140,14 @@ def _check(
         context |= {
             "wrong": content.wrong[:SHOWN_WRONG],
             "notes": content.notes,
-            "preview": preview(content, household().time_zone),
+            "preview": preview(content, kitchen().time_zone),
             "count": sum(len(course.moments) for course in content.courses),
         }
     return render(request, "readings/check.html", context, status=422 if request.method == "POST" else 200)
 
 
 def preview(content: FileContent, zone: str) -> list[tuple[datetime, list[tuple[float | None, str]]]]:
-    """Return the first readings as they were understood: moment on the clock of the house, values in SI
+    """Return the first readings as they were understood: moment on the clock of the kitchen, values in SI
     with their kinds.
     """
     moments = sorted({at for course in content.courses for at in course.moments[:SHOWN_ROWS].tolist()})[:SHOWN_ROWS]

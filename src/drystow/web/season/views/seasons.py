@@ -17,7 +17,7 @@ from drystow.web.batches.request import only_part, units_of
 from drystow.web.dryers.models import Dryer
 from drystow.web.kit import records
 from drystow.web.kit.notices import person, saved
-from drystow.web.kit.records import household
+from drystow.web.kit.records import kitchen
 from drystow.web.kit.saving import try_to_save
 from drystow.web.kit.words import sentence_again
 from drystow.web.plans.models import Season
@@ -41,7 +41,7 @@ def show_seasons(request: HttpRequest) -> HttpResponse:
 
 
 def new_season(request: HttpRequest) -> HttpResponse:
-    """Begin a season with nothing in it but the dryers of the house."""
+    """Begin a season with nothing in it but the dryers of the kitchen."""
     begin = timezone.localdate()
     initial = {
         "title": _("Garden in {year}").format(year=begin.year + (begin.month > 6)),
@@ -49,12 +49,12 @@ def new_season(request: HttpRequest) -> HttpResponse:
         "weeks": WEEKS,
         "rounds": ROUNDS,
         "seed": 1,
-        "price": household().tariff_per_kwh,
+        "price": kitchen().tariff_per_kwh,
         "apart": ("smells", "colours"),
     }
     form, prices = kitchen_forms(request, SeasonForm, initial, [])
     if request.method == "POST" and form.is_valid() and prices.is_valid():
-        season = Season(**season_values(form, prices, household().tariff_per_kwh))
+        season = Season(**season_values(form, prices, kitchen().tariff_per_kwh))
         made = try_to_save(form, lambda: _begin(season, person(request)))
         if made is not None:
             saved(request, made, _("Season started. Now add your crops."))
@@ -72,7 +72,7 @@ def example_season(request: HttpRequest) -> HttpResponse:
 
 def edit_season(request: HttpRequest, pk: int) -> HttpResponse:
     """Change the weeks of a season, and what is there for it."""
-    season, usual = kept_season(pk), household().tariff_per_kwh
+    season, usual = kept_season(pk), kitchen().tariff_per_kwh
     initial = season_initial(season)
     if not season.tariff:
         initial["price"] = usual
@@ -103,7 +103,7 @@ def _dryers() -> list[Dryer]:
 
 
 def _begin(season: Season, who: str) -> Season:
-    with records.together():
+    with records.one_action():
         made = records.create(season, who=who, words=msg("new season"))
         save_first_choice(made, _dryers(), who)
     return made
@@ -121,7 +121,7 @@ def show_season(request: HttpRequest, pk: int) -> HttpResponse:
         "no_crops": known.basis is not None and not known.basis.crops,
         "no_choices": known.basis is not None and not known.basis.choices,
         "problems": [_problem(pk, one) for one in result.get("problems", ())],
-        "shown": season_view(result, units_of(request), household().currency),
+        "shown": season_view(result, units_of(request), kitchen().currency),
     }
     return render(request, "plans/season_part.html" if only_part(request) else "plans/season.html", context)
 

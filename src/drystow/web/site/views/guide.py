@@ -17,10 +17,14 @@ from drystow.web.pantry.models import Package, Place
 
 def show_guide(request: HttpRequest) -> HttpResponse:
     """Show the five first steps; a POST says that the guide is no longer needed."""
-    house = records.household()
+    kitchen = records.kitchen()
     if request.method == "POST":
         records.change(
-            house, {"guide_done": True}, expected=house.version, who=person(request), words=msg("first steps finished")
+            kitchen,
+            {"guide_done": True},
+            expected=kitchen.version,
+            who=person(request),
+            words=msg("first steps finished"),
         )
         return redirect("batches" if _address("batches") else "settings")
     steps: list[dict[str, Any]] = [
@@ -28,7 +32,7 @@ def show_guide(request: HttpRequest) -> HttpResponse:
             "title": _("Choose your units"),
             "words": _("Units, altitude, time zone and the price of electricity."),
             "url": _address("settings"),
-            "done": house.version > 1,
+            "done": kitchen.version > 1,
         },
         {
             "title": _("Describe your dryer"),

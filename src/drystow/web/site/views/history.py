@@ -23,7 +23,7 @@ from drystow.web.kit.differences import ToldChange, kind_words, names_of, record
 from drystow.web.kit.models import Change
 from drystow.web.kit.notices import person, safe_next, saved
 from drystow.web.kit.reader import wished_units
-from drystow.web.kit.records import household
+from drystow.web.kit.records import kitchen
 from drystow.web.kit.undoing import parts_of, undo_all
 
 PER_PAGE = 50
@@ -41,7 +41,7 @@ def show_history(request: HttpRequest) -> HttpResponse:
     page.object_list = [read[number] for number in numbers]
     context = {
         "page": page,
-        "actions": _actions(tell(page.object_list, wished_units(request, household().units)), role_here(request)),
+        "actions": _actions(tell(page.object_list, wished_units(request, kitchen().units)), role_here(request)),
         "kind": kind,
         "kinds": sorted(((name, kind_words(name)) for name in record_kinds()), key=lambda pair: pair[1]),
         "kept": f"{urlencode({'kind': kind})}&" if kind else "",

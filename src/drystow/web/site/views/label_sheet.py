@@ -1,4 +1,4 @@
-"""The label sheet of the house: its measures, whether they fit the paper, and how it looks."""
+"""The label sheet of the kitchen: its measures, whether they fit the paper, and how it looks."""
 
 from typing import Any
 
@@ -64,10 +64,10 @@ SIZES = ("page_width", "page_height", *LENGTHS, *COUNTS)
 
 
 def edit_sheet(request: HttpRequest) -> HttpResponse:
-    """Show the label sheet of the house to scale; a POST shows another one, or keeps it."""
-    house = records.household()
-    units = wished_units(request, house.units)
-    start = {"paper": house.paper, "columns": 3, "rows": 8, **house.own_sheet, "version": house.version}
+    """Show the label sheet of the kitchen to scale; a POST shows another one, or keeps it."""
+    kitchen = records.kitchen()
+    units = wished_units(request, kitchen.units)
+    start = {"paper": kitchen.paper, "columns": 3, "rows": 8, **kitchen.own_sheet, "version": kitchen.version}
     form = SheetForm(request.POST if request.method == "POST" else None, initial=start, units=units)
     sheet, corner = None, 0.0
     if form.is_bound and form.is_valid():
@@ -78,7 +78,7 @@ def edit_sheet(request: HttpRequest) -> HttpResponse:
             done = try_to_save(
                 form,
                 lambda: records.change(
-                    house,
+                    kitchen,
                     {"own_sheet": kept, "label_sheet": OWN},
                     expected=form.expected,
                     who=person(request),
@@ -89,7 +89,7 @@ def edit_sheet(request: HttpRequest) -> HttpResponse:
                 saved(request, done, _("Sheet saved and chosen for your labels."))
                 return redirect("label-sheet")
     elif not form.is_bound:
-        sheet, corner = own_sheet(), float(house.own_sheet.get("corner", 0.0))
+        sheet, corner = own_sheet(), float(kitchen.own_sheet.get("corner", 0.0))
     context = {"form": form, "drawing": _drawing(sheet, corner) if sheet else None}
     return render(request, "site/label_sheet.html", context, status=422 if form.is_bound and form.errors else 200)
 

@@ -10,7 +10,7 @@ from drystow.serving.cautions import TWO_HOURS
 from drystow.web.batches.bars import KINDS
 from drystow.web.batches.load_page import certainty, load_page
 from drystow.web.kit.reader import reader, remember_units, wished_units
-from drystow.web.kit.records import household
+from drystow.web.kit.records import kitchen
 from drystow.web.kit.words import sentence_words
 from drystow.web.site.demo import demo_drawings, demo_is_on, demo_load, demo_ready, demo_text
 
@@ -19,7 +19,7 @@ UNIT_WORDS = (("us", _("US units")), ("si", _("Metric")))
 
 def show_load(request: HttpRequest) -> HttpResponse:
     """Show the load, whole or, for htmx, only the part that changes with the units."""
-    units = wished_units(request, household().units)
+    units = wished_units(request, kitchen().units)
     context: dict[str, object] = {"units": units, "state": "empty"}
     if demo_is_on():
         running = demo_load()
@@ -51,7 +51,7 @@ def batch_sheet(request: HttpRequest) -> HttpResponse:
     """Send the batch sheet of the load as a PDF."""
     _demo_only()
     demo = demo_ready(demo_load())
-    units = wished_units(request, household().units)
+    units = wished_units(request, kitchen().units)
     page = load_page(demo.load, demo.result, demo.spread, units)
     sheet = batch_sheet_pdf(
         demo.result,

@@ -1,4 +1,4 @@
-"""Settings of the house."""
+"""Settings of the kitchen."""
 
 from django import forms
 from django.http import HttpRequest, HttpResponse
@@ -10,17 +10,17 @@ from drystow.messages import msg
 from drystow.web.kit import records
 from drystow.web.kit.forms import KitchenForm, QuantityField, money_field, number_field, show_typed
 from drystow.web.kit.label_sheets import sheet_choices
-from drystow.web.kit.models import Household, languages
+from drystow.web.kit.models import Kitchen, languages
 from drystow.web.kit.notices import person, saved
 from drystow.web.kit.reader import COOKIE, time_zones, wished_units
 from drystow.web.kit.saving import try_to_save
 
 
 class SettingsForm(KitchenForm):
-    """The settings of the house."""
+    """The settings of the kitchen."""
 
     name = forms.CharField(max_length=80, label=gettext_lazy("Name of the kitchen"))
-    units = forms.ChoiceField(choices=Household.UNITS, label=gettext_lazy("Units"))
+    units = forms.ChoiceField(choices=Kitchen.UNITS, label=gettext_lazy("Units"))
     language = forms.ChoiceField(choices=languages, label=gettext_lazy("Language"))
     time_zone = forms.ChoiceField(choices=time_zones, label=gettext_lazy("Time zone"))
     altitude_m = QuantityField(
@@ -43,9 +43,7 @@ class SettingsForm(KitchenForm):
         help_text=gettext_lazy("It is on your electricity bill."),
     )
     label_sheet = forms.ChoiceField(choices=sheet_choices, label=gettext_lazy("Label sheet"))
-    paper = forms.ChoiceField(
-        choices=Household._meta.get_field("paper").choices, label=gettext_lazy("Paper for reports")
-    )
+    paper = forms.ChoiceField(choices=Kitchen._meta.get_field("paper").choices, label=gettext_lazy("Paper for reports"))
 
 
 FIELDS = tuple(name for name in SettingsForm.base_fields if name != "version")
@@ -53,8 +51,8 @@ FIELDS = tuple(name for name in SettingsForm.base_fields if name != "version")
 
 def edit_settings(request: HttpRequest) -> HttpResponse:
     """Show the settings and save them."""
-    house = records.household()
-    units = wished_units(request, house.units)
+    kitchen = records.kitchen()
+    units = wished_units(request, kitchen.units)
     if request.method == "POST":
         form = SettingsForm(request.POST, units=units)
         if form.is_valid():
@@ -62,17 +60,17 @@ def edit_settings(request: HttpRequest) -> HttpResponse:
             done = try_to_save(
                 form,
                 lambda: records.change(
-                    house, changes, expected=form.expected, who=person(request), words=msg("kitchen settings")
+                    kitchen, changes, expected=form.expected, who=person(request), words=msg("kitchen settings")
                 ),
             )
             if done is not None:
                 response = redirect("settings")
                 if done.version != form.expected:
                     saved(request, done, _("Settings saved."))
-                if done.units != house.units:
+                if done.units != kitchen.units:
                     response.delete_cookie(COOKIE)  # a choice made before does not hide the new one
                 return response
     else:
-        start = {name: getattr(house, name) for name in FIELDS} | {"version": house.version}
-        form = show_typed(SettingsForm(initial=start, units=units), house)
+        start = {name: getattr(kitchen, name) for name in FIELDS} | {"version": kitchen.version}
+        form = show_typed(SettingsForm(initial=start, units=units), kitchen)
     return render(request, "site/settings.html", {"form": form}, status=422 if form.is_bound else 200)
