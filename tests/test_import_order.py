@@ -38,7 +38,7 @@ ALLOWED = {
     ("cli/serve.py", "web"),
     ("cli/account.py", "web"),
     ("cli/data.py", "web"),
-    ("cli/listen.py", "web"),
+    ("cli/serve.py", "web"),
 }  # commands on the kitchen's records
 FREE_AMONG_THEMSELVES = {
     "figures",

@@ -6,7 +6,7 @@ from pathlib import Path
 import pytest
 from tools.write_cli_docs import commands, help_of
 
-from drystow.cli.renamed import RENAMED
+from drystow.cli.app import RENAMED
 from tests.cli.run import ROOT, drystow
 
 PLANNING = ROOT / "examples" / "planning"

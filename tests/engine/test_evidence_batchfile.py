@@ -12,8 +12,8 @@ from scipy.stats import norm
 
 from drystow.errors import InputErrors
 from drystow.evidence.dryness.batch_file import BatchFile, parse_batch
+from drystow.evidence.dryness.courses import information
 from drystow.evidence.dryness.judge import judge
-from drystow.evidence.dryness.next_weighing import information
 from drystow.evidence.dryness.observed import CutPiece
 
 HOUR = 3600.0

@@ -8,7 +8,7 @@ import pytest
 
 from drystow.errors import InputError
 from drystow.evidence.dryness.batch_file import read_batch
-from drystow.evidence.dryness.chamber import Closed, leak_rise, vapour_after
+from drystow.evidence.dryness.chamber import Closed, leak_rise, manometric_temperature, rise_words, vapour_after
 from drystow.evidence.dryness.cut import CRISP, ICE, LITTLE_ICE, NOTHING, WET, cut_words, passes_one_in, piece_chance
 from drystow.evidence.dryness.judge import judge
 from drystow.evidence.dryness.observed import (
@@ -21,7 +21,6 @@ from drystow.evidence.dryness.observed import (
     ProbeReading,
 )
 from drystow.evidence.dryness.probe import probe_words, tip_temperature
-from drystow.evidence.dryness.rise import manometric_temperature, rise_words
 from drystow.evidence.dryness.signals import fewer_readings
 
 EXAMPLE = Path(__file__).parents[2] / "examples" / "dryness" / "three-signs.toml"

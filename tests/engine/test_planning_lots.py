@@ -12,7 +12,7 @@ from drystow.machine.loadfile import parse_load
 from drystow.planning.schedule.arrivals import Lots
 from drystow.planning.schedule.batch_time import Reckoning
 from drystow.planning.schedule.cold_storage import DAY
-from drystow.planning.schedule.gridding import fixed_mass, to_grid
+from drystow.planning.schedule.grid import fixed_mass, to_grid
 from drystow.planning.schedule.plan import schedule
 from drystow.planning.schedule.plan_file import parse_lots
 

@@ -12,7 +12,7 @@ from drystow.planning.schedule.arrivals import FixedBatch, Lots
 from drystow.planning.schedule.batch_time import Reckoning
 from drystow.planning.schedule.calendar import calendar_bytes
 from drystow.planning.schedule.cold_storage import DAY, Window
-from drystow.planning.schedule.gridding import at_home
+from drystow.planning.schedule.grid import at_home
 from drystow.planning.schedule.plan import schedule
 from drystow.planning.schedule.plan_file import parse_lots
 from drystow.planning.schedule.replan import WORK, from_now, settled

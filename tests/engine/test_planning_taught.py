@@ -13,7 +13,7 @@ from drystow.planning.load.best_load import plan_load
 from drystow.planning.program.best_program import find_program
 from drystow.planning.schedule.arrivals import Lots
 from drystow.planning.schedule.batch_time import Reckoning, drying_time, mean_power
-from drystow.planning.schedule.gridding import to_grid
+from drystow.planning.schedule.grid import to_grid
 from drystow.planning.schedule.plan import schedule
 from drystow.planning.schedule.plan_file import parse_lots
 from drystow.planning.watching import watched

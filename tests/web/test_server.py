@@ -111,7 +111,7 @@ import sys
 from drystow.web.server import make_server
 make_server(port=0)
 before = set(sys.modules)
-from drystow.planning.schedule.solver import load_solver
+from drystow.planning.schedule.model import load_solver
 from drystow.web.site import warm
 load_solver()
 warm._charts()

@@ -49,9 +49,9 @@ def schedule_command(
 
     from drystow.packing.shopping import packs_of, shopping_list
     from drystow.planning.schedule.calendar import calendar_bytes
+    from drystow.planning.schedule.model import load_solver
     from drystow.planning.schedule.plan import schedule
     from drystow.planning.schedule.plan_file import read_lots
-    from drystow.planning.schedule.solver import load_solver
     from drystow.reports.plain_data import schedule_dict
 
     lots = read_lots(plan_file)

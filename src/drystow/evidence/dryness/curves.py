@@ -3,10 +3,9 @@
 import numpy as np
 
 from drystow.constants import VAPOUR_HEAT_CAPACITY
-from drystow.evidence.dryness.chamber import air_of
+from drystow.evidence.dryness.chamber import GAUGES, SCALE, air_of, shown
 from drystow.evidence.dryness.courses import View, place
 from drystow.evidence.dryness.observed import PowerReading, PressureReading
-from drystow.evidence.dryness.rise import GAUGES, SCALE, shown
 from drystow.evidence.dryness.scatter import covariance_of, either, log_density, near, thinned
 from drystow.evidence.dryness.weighings import Signal
 from drystow.machine.run import drying_program

@@ -10,6 +10,8 @@ from scipy.stats import chi2
 from drystow.errors import check_range
 from drystow.evidence.band import Band
 from drystow.evidence.dryness.courses import (
+    LEAST_WAIT,
+    NEAR,
     WAITS,
     View,
     joined,
@@ -18,8 +20,8 @@ from drystow.evidence.dryness.courses import (
     run_courses,
     views_of,
     water_columns,
+    weigh_again,
 )
-from drystow.evidence.dryness.next_weighing import LEAST_WAIT, NEAR, weigh_again
 from drystow.evidence.dryness.observed import Evidence, clock_of, drying_time, rows_of, seen_at
 from drystow.evidence.dryness.posterior import (
     adapt,

@@ -6,11 +6,11 @@ Each is one more likelihood beside those of `weighings`; none settles by itself 
 from dataclasses import replace
 
 from drystow.errors import CELSIUS_HINT, InputError, check_range, unknown
+from drystow.evidence.dryness.chamber import rise_signals
 from drystow.evidence.dryness.curves import power_signals, pressure_signals
 from drystow.evidence.dryness.cut import cut_signals
 from drystow.evidence.dryness.observed import FINDINGS, Evidence, rows_of
 from drystow.evidence.dryness.probe import probe_signals
-from drystow.evidence.dryness.rise import rise_signals
 from drystow.evidence.dryness.scatter import thinned
 from drystow.evidence.dryness.weighings import Likelihood
 from drystow.machine.load import LONGEST, Load

@@ -9,9 +9,8 @@ from drystow.messages import Message, listed, msg
 from drystow.planning.schedule import reasons
 from drystow.planning.schedule.arrivals import ArrivingLot, Lots
 from drystow.planning.schedule.cold_storage import LOOK, too_old_words, verdict_on
-from drystow.planning.schedule.grid import Plan, Run, ScheduleProblem, is_frozen, saved_mass
-from drystow.planning.schedule.gridding import Kept, at_step
-from drystow.planning.schedule.solver import Solved
+from drystow.planning.schedule.grid import Kept, Plan, Run, ScheduleProblem, at_step, is_frozen, saved_mass
+from drystow.planning.schedule.model import Solved
 from drystow.planning.separation import cautions
 from drystow.shown import FREEZER, REFRIGERATOR
 

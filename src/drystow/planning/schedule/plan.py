@@ -10,10 +10,22 @@ from drystow.planning.schedule.arrivals import Lots
 from drystow.planning.schedule.batch_time import Reckoning
 from drystow.planning.schedule.cold_storage import verdict_on
 from drystow.planning.schedule.greedy import RULES
-from drystow.planning.schedule.grid import Run, ScheduleProblem, duration, idle_steps, is_frozen, run_cost, saved_value
-from drystow.planning.schedule.gridding import Kept, at_step, grid_step, kept_food, to_grid
+from drystow.planning.schedule.grid import (
+    Kept,
+    Run,
+    ScheduleProblem,
+    at_step,
+    duration,
+    grid_step,
+    idle_steps,
+    is_frozen,
+    kept_food,
+    run_cost,
+    saved_value,
+    to_grid,
+)
 from drystow.planning.schedule.left_out import NOTHING, LeftOut, cautions_of, left_out_of, masses_of, notes_of
-from drystow.planning.schedule.solver import Solved, solve
+from drystow.planning.schedule.model import Solved, solve
 from drystow.planning.watching import Tick, watched
 
 VALUE = 1e-5  # of the search's unit of value [currency]

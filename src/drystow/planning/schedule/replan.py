@@ -5,7 +5,7 @@ from dataclasses import replace
 from datetime import datetime, timedelta
 
 from drystow.planning.schedule.arrivals import FixedBatch, Lots
-from drystow.planning.schedule.gridding import at_home
+from drystow.planning.schedule.grid import at_home
 from drystow.planning.schedule.plan import Schedule
 
 LOOK = timedelta(minutes=15)

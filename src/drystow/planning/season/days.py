@@ -11,8 +11,17 @@ from drystow.planning.schedule.arrivals import Lots
 from drystow.planning.schedule.batch_time import Reckoning, drying_time, mean_power
 from drystow.planning.schedule.cold_storage import DAY
 from drystow.planning.schedule.greedy import ORDERS, all_ends, load_in_order
-from drystow.planning.schedule.grid import Plan, Run, ScheduleProblem, in_freezer, plan_cost, saved_mass, saved_value
-from drystow.planning.schedule.gridding import grid_step, to_grid
+from drystow.planning.schedule.grid import (
+    Plan,
+    Run,
+    ScheduleProblem,
+    grid_step,
+    in_freezer,
+    plan_cost,
+    saved_mass,
+    saved_value,
+    to_grid,
+)
 from drystow.planning.season.garden import Garden, GardenCrop, Picking, SeasonOutcome
 
 PICKED = timedelta(hours=9)  # of the day, when a picking is in the kitchen; drystow-default

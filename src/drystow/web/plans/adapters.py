@@ -11,7 +11,7 @@ from drystow.foods.model import Food
 from drystow.machine.sampling import Calibration
 from drystow.messages import msg
 from drystow.planning.schedule.arrivals import FixedBatch, Lots, PlannedDryer
-from drystow.planning.schedule.gridding import at_home
+from drystow.planning.schedule.grid import at_home
 from drystow.planning.schedule.plan_file import parse_lots
 from drystow.planning.schedule.replan import from_now
 from drystow.web.dryers.adapters import calibration_for

@@ -10,8 +10,8 @@ from django.utils import timezone
 
 from drystow.errors import DrystowError, InputError, InputErrors
 from drystow.packing.shopping import packs_of, shopping_list
+from drystow.planning.schedule.model import load_solver
 from drystow.planning.schedule.plan import schedule
-from drystow.planning.schedule.solver import load_solver
 from drystow.web.kit.answers import worked_out_by
 from drystow.web.kit.background import Queue
 from drystow.web.kit.models import Change
