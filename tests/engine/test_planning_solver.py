@@ -10,10 +10,10 @@ from benchmarks.schedule import kitchen
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
+from drystow.planning.schedule.bounds import Market, market, offer
 from drystow.planning.schedule.greedy import ORDERS, RULES, greedy
 from drystow.planning.schedule.grid import GridDryer, Job, Run, ScheduleProblem, idle_steps, plan_cost, saved_value
 from drystow.planning.schedule.model import Effort, Model, solve
-from drystow.planning.schedule.prices import Market, market, offer
 from drystow.planning.schedule.structure import (
     Slot,
     canonical,

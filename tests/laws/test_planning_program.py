@@ -14,8 +14,7 @@ from drystow.machine.load import Load, ProgramStep
 from drystow.machine.run import simulate
 from drystow.machine.sampling import load_samples
 from drystow.planning.program.best_program import find_program
-from drystow.planning.program.search import neighbours
-from drystow.planning.program.shelf_steps import Bench, ShelfStep, merged, rounded, shelf_program
+from drystow.planning.program.search import Bench, ShelfStep, merged, neighbours, rounded, shelf_program
 from drystow.planning.program.verifying import Verifier
 from tests.loads import held, machine, tray
 

@@ -8,8 +8,7 @@ from drystow.errors import InputError, check_range
 from drystow.machine.load import Load
 from drystow.machine.sampling import UNCALIBRATED, Calibration
 from drystow.messages import msg
-from drystow.planning.program.search import Tick, fill
-from drystow.planning.program.shelf_steps import ROUND_TEMPERATURE, Bench, rounded
+from drystow.planning.program.search import ROUND_TEMPERATURE, Bench, Tick, fill, rounded
 from drystow.planning.program.verifying import (
     CONFIDENCES,
     Stop,

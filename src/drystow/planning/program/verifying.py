@@ -13,8 +13,7 @@ from drystow.machine.load import Load, ProgramStep
 from drystow.machine.sampling import UNCALIBRATED, Calibration, load_samples
 from drystow.messages import msg
 from drystow.planning.load.load_plan import Times, last_dry, times_of
-from drystow.planning.program.search import Tick, front
-from drystow.planning.program.shelf_steps import (
+from drystow.planning.program.search import (
     COLDEST,
     LONGEST_STEP,
     ROUND_TEMPERATURE,
@@ -22,7 +21,9 @@ from drystow.planning.program.shelf_steps import (
     Bench,
     ShelfStep,
     Steps,
+    Tick,
     Trial,
+    front,
     merged,
     never_warmer,
     shelf_program,

@@ -11,10 +11,9 @@ from itertools import count
 import numpy as np
 from numpy.typing import NDArray
 
-from drystow.planning.schedule.columns import Columns, Relaxed, Split, relax, split_market
+from drystow.planning.schedule.bounds import Columns, Floats, Ints, Market, Relaxed, Split, market, relax, split_market
 from drystow.planning.schedule.grid import Plan, Run, ScheduleProblem, saved_mass
 from drystow.planning.schedule.model import Effort, Model, SolverAnswer
-from drystow.planning.schedule.prices import Floats, Ints, Market, market
 from drystow.planning.schedule.structure import Slot
 
 TRIED = 4  # splits that are tried before one is chosen
