@@ -17,7 +17,7 @@ from statistics import mean, median
 
 from drystow.planning.schedule.greedy import ORDERS, all_ends, load_in_order
 from drystow.planning.schedule.grid import GridDryer, Job, ScheduleProblem, saved_value
-from drystow.planning.schedule.model import solve
+from drystow.planning.schedule.value_search import solve
 
 ROOT = Path(__file__).parents[1]
 KEPT, PAGE = ROOT / "out" / "schedule-trial.json", ROOT / "docs" / "schedule-trial.md"

@@ -7,7 +7,7 @@ from pathlib import Path
 
 from drystow.planning.schedule.batch_time import Reckoning
 from drystow.planning.schedule.grid import saved_value
-from drystow.planning.schedule.model import solve
+from drystow.planning.schedule.value_search import solve
 from drystow.planning.season.days import Kitchen, careful_plan, draw_season, ready_kitchen, season_problem
 from drystow.planning.season.garden import Picking
 from drystow.planning.season.garden_file import read_garden

@@ -5,8 +5,8 @@ from dataclasses import replace
 import pytest
 
 from drystow.planning.schedule.grid import GridDryer, Job, Plan, Run, ScheduleProblem
-from drystow.planning.schedule.model import Solved, solve
 from drystow.planning.schedule.reasons import NAMES, RELAXED, in_the_way, left_out, reason_words
+from drystow.planning.schedule.value_search import Solved, solve
 
 STEPS = 12
 OTHER = Job("other", 1000, 900, (1000,), (1,), 0, 0, 3, -1, (3,), (0,), 1000, (800,), STEPS, False, frozenset())

@@ -12,8 +12,8 @@ from drystow.foods.table import get
 from drystow.packing.shopping import packs_of, shopping_list
 from drystow.planning import hours
 from drystow.planning.schedule import fixed_file as fixedfile
-from drystow.planning.schedule import model
 from drystow.planning.schedule import plan_file as lotsfile
+from drystow.planning.schedule import value_search
 from drystow.planning.schedule.arrivals import Lots
 from drystow.planning.schedule.batch_time import Reckoning, drying_time
 from drystow.planning.schedule.calendar import calendar_bytes
@@ -261,4 +261,4 @@ def test_the_shopping_list_holds_all_that_is_dried() -> None:
 def test_a_missing_package_is_named_with_the_way_to_install_it(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setitem(__import__("sys").modules, "ortools.sat.python", None)
     with pytest.raises(DrystowError, match=r"pip install 'drystow\[plan\]'"):
-        model.load_solver()
+        value_search.load_solver()

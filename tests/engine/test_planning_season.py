@@ -12,7 +12,7 @@ from drystow.fields import read_toml
 from drystow.planning.schedule.batch_time import Reckoning
 from drystow.planning.schedule.greedy import all_ends
 from drystow.planning.schedule.grid import end_of, saved_value
-from drystow.planning.schedule.model import solve
+from drystow.planning.schedule.value_search import solve
 from drystow.planning.season.answer import ENOUGH, lost_share, try_seasons
 from drystow.planning.season.days import careful_plan, draw_season, ready_kitchen, season_problem, try_one
 from drystow.planning.season.garden import Garden

@@ -13,7 +13,7 @@ from hypothesis import strategies as st
 from drystow.planning.schedule.bounds import Market, market, offer
 from drystow.planning.schedule.greedy import ORDERS, RULES, greedy
 from drystow.planning.schedule.grid import GridDryer, Job, Run, ScheduleProblem, idle_steps, plan_cost, saved_value
-from drystow.planning.schedule.model import Effort, Model, solve
+from drystow.planning.schedule.model import Effort, Model
 from drystow.planning.schedule.structure import (
     Slot,
     canonical,
@@ -25,7 +25,7 @@ from drystow.planning.schedule.structure import (
     normal_starts,
     slots_of,
 )
-from drystow.planning.schedule.value_search import Tree
+from drystow.planning.schedule.value_search import Tree, solve
 from tests.engine.plan_rules import best_by_trying_all, broken_rules, small_problem
 
 TINY = 200

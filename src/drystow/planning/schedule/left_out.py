@@ -10,7 +10,7 @@ from drystow.planning.schedule import reasons
 from drystow.planning.schedule.arrivals import ArrivingLot, Lots
 from drystow.planning.schedule.cold_storage import LOOK, too_old_words, verdict_on
 from drystow.planning.schedule.grid import Kept, Plan, Run, ScheduleProblem, at_step, is_frozen, saved_mass
-from drystow.planning.schedule.model import Solved
+from drystow.planning.schedule.value_search import Solved
 from drystow.planning.separation import cautions
 from drystow.shown import FREEZER, REFRIGERATOR
 

@@ -25,7 +25,7 @@ from drystow.planning.schedule.grid import (
     to_grid,
 )
 from drystow.planning.schedule.left_out import NOTHING, LeftOut, cautions_of, left_out_of, masses_of, notes_of
-from drystow.planning.schedule.model import Solved, solve
+from drystow.planning.schedule.value_search import Solved, solve
 from drystow.planning.watching import Tick, watched
 
 VALUE = 1e-5  # of the search's unit of value [currency]

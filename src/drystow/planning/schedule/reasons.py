@@ -19,7 +19,7 @@ from drystow.planning.schedule.grid import (
     may_start,
     saved_mass,
 )
-from drystow.planning.schedule.model import Solved
+from drystow.planning.schedule.value_search import Solved
 
 RELAXED: dict[str, Callable[[ScheduleProblem], ScheduleProblem]] = {
     "spoils": lambda one: replace(
