@@ -12,9 +12,9 @@ from scipy.stats import norm
 
 from drystow.errors import InputErrors
 from drystow.evidence.dryness.batch_file import BatchFile, parse_batch
-from drystow.evidence.dryness.courses import information
 from drystow.evidence.dryness.judge import judge
 from drystow.evidence.dryness.observed import CutPiece
+from drystow.evidence.dryness.weighings import information
 
 HOUR = 3600.0
 TEXT = """

@@ -10,8 +10,6 @@ from scipy.stats import chi2
 from drystow.errors import check_range
 from drystow.evidence.band import Band
 from drystow.evidence.dryness.courses import (
-    LEAST_WAIT,
-    NEAR,
     WAITS,
     View,
     joined,
@@ -20,7 +18,6 @@ from drystow.evidence.dryness.courses import (
     run_courses,
     views_of,
     water_columns,
-    weigh_again,
 )
 from drystow.evidence.dryness.observed import Evidence, clock_of, drying_time, rows_of, seen_at
 from drystow.evidence.dryness.posterior import (
@@ -38,9 +35,12 @@ from drystow.evidence.dryness.reading import is_dry, more_time, solids_with, tar
 from drystow.evidence.dryness.samples import LIKELIHOODS, drawn_activity
 from drystow.evidence.dryness.signals import OF_THE_CHAMBER, SIGNALS, check_seen, fewer_readings
 from drystow.evidence.dryness.weighings import (
+    LEAST_WAIT,
+    NEAR,
     Likelihood,
     Signal,
     drawn_water,
+    weigh_again,
     wet_moisture,
 )
 from drystow.evidence.dryness.words import contradiction_words, impossible_gain, verdict_words, wet_words
