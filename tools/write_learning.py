@@ -20,7 +20,7 @@ from drystow.machine.profile import dryer_profile
 from drystow.machine.sampling import CONTACT_SPREAD, DESORPTION_SPREAD, TOGETHER
 from drystow.messages import msg
 from drystow.reports.charts import chart_svg
-from drystow.reports.machine_charts import learning_picture
+from drystow.reports.dryness_chart import learning_picture
 
 DOCS = Path(__file__).parent.parent / "docs"
 HELD_OUT = (*[("fruit", "vegetable", "dish")] * 8, *[("meat", "fruit", "vegetable")] * 4)

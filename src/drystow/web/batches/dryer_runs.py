@@ -14,7 +14,7 @@ from drystow.evidence.learning.learned import from_json
 from drystow.evidence.learning.words import NINE_IN_TEN, TimeFactor, learned_words
 from drystow.machine.sampling import CONTACT_SPREAD
 from drystow.messages import msg
-from drystow.reports.machine_charts import learning_picture
+from drystow.reports.dryness_chart import learning_picture
 from drystow.web.batches.models import Batch
 from drystow.web.dryers.adapters import FEWEST, learned_row, machine_print
 from drystow.web.dryers.models import Dryer, Service
