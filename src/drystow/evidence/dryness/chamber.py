@@ -9,7 +9,7 @@ from drystow.errors import InputError
 from drystow.evidence.dryness.courses import View, place
 from drystow.evidence.dryness.observed import ObservedRise
 from drystow.evidence.dryness.reading import GONE
-from drystow.evidence.dryness.scatter import either, log_density, near, thinned, covariance_of
+from drystow.evidence.dryness.scatter import covariance_of, either, log_density, near, thinned
 from drystow.evidence.dryness.weighings import Signal
 from drystow.machine.balance import REFERENCE_TEMPERATURE, SORPTION_TEMPERATURE, SPHERE, STICK
 from drystow.machine.layout import Tray
