@@ -1,58 +1,19 @@
-"""Each layer imports only from the layers above it (the table stands in docs/tour.md too)."""
+"""Each layer imports only from the layers below it: tools/rooms.py holds the order, docs/rooms.svg shows it."""
 
 import ast
 import re
 from pathlib import Path
 
 import pytest
+from tools.rooms import GROUND, LAYERS, PICTURE, ROOMS, picture
 
 ROOT = Path(__file__).parent.parent / "src" / "drystow"
-ORDER = [
-    [
-        "figures",
-        "messages",
-        "errors",
-        "numerals",
-        "unit_table",
-        "units",
-        "shown",
-        "days",
-        "constants",
-        "sources",
-        "fields",
-    ],
-    ["numerics"],
-    ["foods"],
-    ["properties"],
-    ["freezing", "drying"],
-    ["machine"],
-    ["evidence", "planning"],
-    ["packing"],
-    ["keeping", "serving", "costs"],
-    ["records"],
-    ["reports"],
-    ["cli", "web"],
-]
-LEVEL = {name: level for level, names in enumerate(ORDER) for name in names}
+LEVEL = {name: level for level, names in enumerate(LAYERS) for name in names}
 ALLOWED = {
     ("cli/serve.py", "web"),
     ("cli/account.py", "web"),
     ("cli/data.py", "web"),
-    ("cli/serve.py", "web"),
 }  # commands on the kitchen's records
-FREE_AMONG_THEMSELVES = {
-    "figures",
-    "messages",
-    "errors",
-    "numerals",
-    "unit_table",
-    "units",
-    "shown",
-    "days",
-    "constants",
-    "sources",
-    "fields",
-}
 
 
 def imported_layers(path: Path) -> set[str]:
@@ -81,34 +42,10 @@ def test_every_file_imports_only_from_layers_above_it() -> None:
             if other == layer:
                 continue
             assert other in LEVEL, f"{path}: unknown layer {other}"
-            friends = {layer, other} <= FREE_AMONG_THEMSELVES
+            friends = {layer, other} <= set(GROUND)
             if LEVEL[other] >= LEVEL[layer] and not friends and (str(path.relative_to(ROOT)), other) not in ALLOWED:
                 wrong.append(f"{path.relative_to(ROOT)} imports {other}")
     assert wrong == []
-
-
-ROOMS = {
-    # layer: its rooms, each importing only from rooms further up; those in one row never import each other
-    "planning": [["hours", "separation", "watching"], ["load"], ["program"], ["schedule"], ["season"]],
-    "evidence": [["band"], ["dryness"], ["learning", "outage", "machine_tests"]],
-    "web": [
-        ["folder", "locked"],
-        ["kit"],
-        ["accounts"],
-        ["once"],
-        ["foods", "dryers"],
-        ["readings"],
-        ["batches"],
-        ["pantry"],
-        ["packing", "costs"],
-        ["plans"],
-        ["season"],
-        ["data"],
-        ["demo"],
-        ["site"],
-        ["bodies", "middleware", "server", "settings", "urls"],
-    ],
-}
 
 
 def rooms_used(path: Path, layer: str) -> set[str]:
@@ -165,3 +102,7 @@ def test_the_engine_knows_neither_web_nor_printing() -> None:
     engine = [path for path in ROOT.rglob("*.py") if path.relative_to(ROOT).parts[0] not in ("cli", "web", "reports")]
     forbidden = re.compile(r"import django|(?<!>>> )\bprint\(")
     assert [str(path) for path in engine if forbidden.search(path.read_text(encoding="utf-8"))] == []
+
+
+def test_the_picture_of_the_rooms_is_of_today() -> None:
+    assert PICTURE.read_text(encoding="utf-8") == picture(), "draw it again: python -m tools.rooms"

@@ -1,1 +1,1 @@
-"""The command line: a thin twin of the library."""
+"""The command line, a thin twin of the library."""

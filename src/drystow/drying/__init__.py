@@ -1,1 +1,1 @@
-"""Vapour: the dried layer, bound water and the closed formulas of drying."""
+"""Vapor: the dried layer, bound water, closed formulas."""

@@ -1,1 +1,1 @@
-"""What was seen of a batch, and what it says about how dry the food is."""
+"""What was seen of a batch, and how dry that says it is."""

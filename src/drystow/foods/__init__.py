@@ -1,1 +1,1 @@
-"""What is in the basket: foods, their composition, recipes."""
+"""What is in the basket: foods, recipes, nutrition."""

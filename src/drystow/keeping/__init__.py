@@ -1,1 +1,1 @@
-"""How long packed food keeps, and what storage does not do."""
+"""How long packed food keeps."""

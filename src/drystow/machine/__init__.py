@@ -1,1 +1,1 @@
-"""The load in the dryer: trays, machine, program, simulation."""
+"""The load in the dryer: all trays at once, to dryness."""

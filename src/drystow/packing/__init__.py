@@ -1,1 +1,1 @@
-"""How dried food is packed: oxygen, absorbers, containers, moisture through the package."""
+"""Containers, oxygen, absorbers, moisture."""

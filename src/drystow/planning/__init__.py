@@ -1,1 +1,1 @@
-"""What to put into the dryer and how to run it: the best load from a basket, the best program, plans and seasons."""
+"""What to put into the dryer, when, and how to run it."""

@@ -1,1 +1,1 @@
-"""What is inside the food: ice, vapour, heat, bound water, glass."""
+"""What is inside the food: ice, heat, bound water, glass."""

@@ -1,1 +1,1 @@
-"""reports"""
+"""Labels, sheets, charts, plain data."""

@@ -1,1 +1,1 @@
-"""Putting the water back and cooking with dried food."""
+"""Putting the water back, and cooking."""

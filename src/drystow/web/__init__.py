@@ -1,1 +1,1 @@
-"""The web page: Django, without a build step and without any request to the outside."""
+"""The kitchen app: what happened, kept in a database, and its pages."""

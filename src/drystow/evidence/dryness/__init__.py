@@ -1,1 +1,1 @@
-"""Dryness."""
+"""Is it dry?"""

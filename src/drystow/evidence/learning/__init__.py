@@ -1,1 +1,1 @@
-"""Learning."""
+"""What batches teach."""

@@ -1,1 +1,1 @@
-"""Machine tests."""
+"""Tests of a dryer."""

@@ -1,1 +1,1 @@
-"""Outage."""
+"""Power cuts."""

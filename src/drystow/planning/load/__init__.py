@@ -1,1 +1,1 @@
-"""Load."""
+"""The best load from a basket."""

@@ -1,1 +1,1 @@
-"""Program."""
+"""The best shelf program."""

@@ -1,1 +1,1 @@
-"""Schedule."""
+"""Many batches over days."""

@@ -1,1 +1,1 @@
-"""Season."""
+"""A whole season."""

@@ -1,1 +1,1 @@
-"""Accounts, roles and signing in, for the local network."""
+"""Accounts, roles, signing in."""

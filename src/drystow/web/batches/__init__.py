@@ -1,1 +1,1 @@
-"""The web page: batches from the basket to the package."""
+"""Batches from the basket to the proof."""

@@ -1,1 +1,1 @@
-"""Data out and in: tables, load files, backups, and the interface for programs."""
+"""Data out and in: tables, files, backups, API."""

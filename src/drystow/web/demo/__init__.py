@@ -1,1 +1,1 @@
-"""Alder Lane Kitchen, an invented community kitchen, for the demo."""
+"""Alder Lane Kitchen, an invented kitchen."""

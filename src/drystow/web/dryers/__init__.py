@@ -1,1 +1,1 @@
-"""The web page: dryers and their service log."""
+"""Dryers and their care."""

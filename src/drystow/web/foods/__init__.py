@@ -1,1 +1,1 @@
-"""The web page: own foods and recipes."""
+"""Own foods and recipes."""

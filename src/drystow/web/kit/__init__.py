@@ -1,1 +1,1 @@
-"""The ground of all apps: records and their history, forms, notices, background work, words for the reader."""
+"""Records and history, forms, answers, words."""

@@ -1,1 +1,1 @@
-"""Packing a batch: containers, absorbers, labels, and what the batch came to."""
+"""Packages and labels of a batch."""

@@ -1,1 +1,1 @@
-"""The web page: packages, places and what became of them."""
+"""Packages, places, what became of them."""

@@ -1,1 +1,1 @@
-"""Plans: many batches over the next days, one load at its best, and a whole season."""
+"""Many batches over the next days; one at its best."""

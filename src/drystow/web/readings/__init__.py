@@ -1,1 +1,1 @@
-"""Readings of a dryer: from files of any logger, live, and by programs."""
+"""Readings of a dryer, from files or live."""

@@ -1,1 +1,1 @@
-"""Seasons: what grows when, and whether the dryers can keep up."""
+"""What grows when, and can the dryers keep up."""

@@ -1,1 +1,1 @@
-"""The pages above all others: the first page, settings, history, trash, the first steps."""
+"""First page, settings, history, trash."""
