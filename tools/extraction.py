@@ -13,8 +13,7 @@ from typing import IO, Any
 from babel.messages.extract import extract_python
 from django.utils.translation.template import templatize
 
-from drystow.web.kit.columns import column_words
-from drystow.web.kit.display_names import FIELD_NAMES, KIND_NAMES
+from drystow.web.kit.display_names import FIELD_NAMES, KIND_NAMES, column_words
 
 SPOKEN = "drystow.messages"
 MODULES = {

@@ -50,7 +50,7 @@ ROOMS = {
         ["data"],
         ["demo"],
         ["site"],
-        ["bodies", "middleware", "server", "settings", "urls"],
+        ["middleware", "server", "settings", "urls"],
     ],
 }
 """Rooms of a layer, the lowest row first."""

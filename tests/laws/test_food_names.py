@@ -117,4 +117,4 @@ def test_only_what_enters_a_food_reads_its_name_for_hints() -> None:
         if readers.get(node.module or "", set()) & {alias.name for alias in node.names}
     }
     assert {name for name in found if not name.startswith(("foods/", "web/"))} == set()
-    assert {"foods/own.py", "foods/recipe.py", "foods/written.py", "web/foods/likefield.py"} <= found
+    assert {"foods/own.py", "foods/recipe.py", "foods/written.py", "web/foods/models.py"} <= found

@@ -7,8 +7,8 @@ from django.test import Client
 from django.utils import translation
 
 from drystow.web.kit import records
-from drystow.web.kit.columns import UNITS
 from drystow.web.kit.differences import field_words, record_kinds, refusal_words, tell, value_words
+from drystow.web.kit.display_names import UNITS
 from drystow.web.kit.models import Change, Kitchen
 from drystow.web.kit.reader import reading_in
 from drystow.web.pantry.models import Place

@@ -16,9 +16,9 @@ import pytest
 from drystow import web
 from drystow.errors import InputError
 from drystow.web.batches import runforms
-from drystow.web.bodies import most_bytes
 from drystow.web.data.forms import MOST_LOAD
 from drystow.web.folder import KEY_FILE, data_folder, secret_key
+from drystow.web.middleware import most_bytes
 from drystow.web.plans.views.files import LARGEST as LOTS_FILE
 from drystow.web.readings import csvfile
 from drystow.web.server import serve

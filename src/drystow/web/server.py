@@ -91,7 +91,7 @@ def make_server(demo: bool = False, lan: bool = False, port: int = DEFAULT_PORT)
     listener = _listen(EVERYWHERE if lan and not _behind_tls() else HOST, port)
     from waitress import create_server
 
-    from drystow.web.bodies import bounded
+    from drystow.web.middleware import bounded
 
     try:
         application = _application(demo, lan)

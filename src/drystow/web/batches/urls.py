@@ -5,7 +5,7 @@ from django.urls import URLPattern, path
 from drystow.web.batches.views.about import bin_batch, edit_batch, move_on, new_batch
 from drystow.web.batches.views.basket import edit_item, remove_item, show_basket
 from drystow.web.batches.views.corrected import strike
-from drystow.web.batches.views.curves import show_curves
+from drystow.web.batches.views.curves import show_curves, show_photo, show_picture
 from drystow.web.batches.views.dryer import (
     add_service,
     bin_dryer,
@@ -16,7 +16,6 @@ from drystow.web.batches.views.dryer import (
     use_taught,
 )
 from drystow.web.batches.views.overview import open_batch, show_batches
-from drystow.web.batches.views.picture import show_photo, show_picture
 from drystow.web.batches.views.program import show_program, start_run
 from drystow.web.batches.views.proof import add_rise, add_sample, dry_on, set_began, show_proof
 from drystow.web.batches.views.readings import readings_csv, show_readings

@@ -5,9 +5,8 @@ from django.utils.translation import gettext as _
 
 from drystow.messages import msg
 from drystow.web.batches.models import Seen
-from drystow.web.kit.columns import column_words, unit_of
 from drystow.web.kit.differences import field_words
-from drystow.web.kit.display_names import FIELD_NAMES
+from drystow.web.kit.display_names import FIELD_NAMES, column_words, unit_of
 from drystow.web.kit.models import Record
 from drystow.web.kit.words import in_words
 

@@ -15,8 +15,7 @@ from django.utils import timezone
 from drystow.messages import msg
 from drystow.web.batches.models import Batch, Happening, Item, Load, Weighing
 from drystow.web.costs.sums import rebuild_sums
-from drystow.web.demo.menu import DRYERS, OWN_FOODS, PLACES, RECIPES
-from drystow.web.demo.plans import save_plans
+from drystow.web.demo.menu import DRYERS, OWN_FOODS, PLACES, RECIPES, save_plans
 from drystow.web.demo.stock import Stock, pack_run, usual_c
 from drystow.web.demo.year import DemoRun, year_of_runs
 from drystow.web.dryers.models import Dryer, Service

@@ -5,10 +5,23 @@ from typing import Any
 from django.db import models
 from django.utils.translation import gettext_lazy as _
 
+from drystow.foods.like import hinted
 from drystow.foods.marks import UNKNOWN
 from drystow.foods.model import FOOD_CLASSES
-from drystow.web.foods.likefield import LikeField
 from drystow.web.kit.models import Record
+
+
+class LikeField(models.JSONField):
+    """Kinds of food, keys of relatives.toml. Where nobody has stated any, the name of the new row hints at them."""
+
+    def pre_save(self, model_instance: models.Model, add: bool) -> Any:
+        """Read the hint before the row is first written, in whatever way that happens; a stored list stays."""
+        kinds = getattr(model_instance, self.attname)
+        if kinds is None:
+            row: Any = model_instance
+            kinds = list(hinted(row.name, getattr(row, "food_class", None)))
+            setattr(model_instance, self.attname, kinds)
+        return kinds
 
 
 def not_stated() -> list[str]:

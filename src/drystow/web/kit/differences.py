@@ -10,8 +10,7 @@ from django.utils.text import capfirst
 from django.utils.translation import gettext as _
 
 from drystow.reports.text import mass_text
-from drystow.web.kit.columns import column_words
-from drystow.web.kit.display_names import FIELD_NAMES, KIND_NAMES
+from drystow.web.kit.display_names import FIELD_NAMES, KIND_NAMES, column_words
 from drystow.web.kit.kept_values import LONGEST, Teller, references
 from drystow.web.kit.models import Change, Record
 from drystow.web.kit.records import OWN_FIELDS, Conflict, Gone, comment, kind_of

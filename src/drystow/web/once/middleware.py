@@ -9,7 +9,7 @@ from django.shortcuts import render
 from drystow.errors import InputError
 from drystow.messages import msg
 from drystow.web.once import answers
-from drystow.web.once.sending import API, HEADER, Sending, sending_of
+from drystow.web.once.answers import API, HEADER, Sending, sending_of
 
 OTHER_KEY = msg("this key was used before with another request; send a new key with every new write")
 LOST = 409, msg("this was sent before and has had no answer yet; check whether it was saved before you send it again")

@@ -7,9 +7,8 @@ from ninja.openapi.schema import OpenAPISchema
 
 from drystow import __version__
 from drystow.web.data.api import batches, foods, pantry, readings
-from drystow.web.data.api.access import Bearer, for_the_known
-from drystow.web.data.api.errors import tell_errors
-from drystow.web.once.sending import HEADER, LONGEST
+from drystow.web.data.api.access import Bearer, for_the_known, tell_errors
+from drystow.web.once.answers import HEADER, LONGEST
 
 WRITES = ("post", "put", "patch", "delete")
 

@@ -5,7 +5,7 @@ from typing import Any
 import django.db.models
 from django.db import migrations
 
-import drystow.web.foods.likefield
+import drystow.web.foods.models
 from drystow.foods.like import hinted
 
 
@@ -29,14 +29,14 @@ class Migration(migrations.Migration):
         migrations.AddField(
             model_name="ownfood",
             name="like",
-            field=drystow.web.foods.likefield.LikeField(
+            field=drystow.web.foods.models.LikeField(
                 blank=True, default=list, help_text="Kinds of food that it behaves like, beside its class."
             ),
         ),
         migrations.AddField(
             model_name="recipe",
             name="like",
-            field=drystow.web.foods.likefield.LikeField(
+            field=drystow.web.foods.models.LikeField(
                 blank=True, default=list, help_text="Kinds of food that the dish behaves like."
             ),
         ),
@@ -51,14 +51,14 @@ class Migration(migrations.Migration):
         migrations.AlterField(
             model_name="ownfood",
             name="like",
-            field=drystow.web.foods.likefield.LikeField(
+            field=drystow.web.foods.models.LikeField(
                 blank=True, default=None, help_text="Kinds of food that it behaves like, beside its class."
             ),
         ),
         migrations.AlterField(
             model_name="recipe",
             name="like",
-            field=drystow.web.foods.likefield.LikeField(
+            field=drystow.web.foods.models.LikeField(
                 blank=True, default=None, help_text="Kinds of food that the dish behaves like."
             ),
         ),
