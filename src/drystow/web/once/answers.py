@@ -1,4 +1,4 @@
-"""Writes with a key: what was sent, and its first answer: claimed, kept, given again, forgotten after a day.
+"""Writes with a key: what was sent, and its first answer: claimed, kept, given again, forgotten after a day."""
 
 import hashlib
 import json
