@@ -96,7 +96,7 @@ def test_the_axes_of_charts_follow_their_reader() -> None:
 FOR_PROGRAMS = {
     "reports/codes.py",
     "web/batches/views/readings.py",
-    "web/readings/readings_view.py",
+    "web/readings/storage.py",
     "web/batches/forms.py",
     "cli/account.py",
 }

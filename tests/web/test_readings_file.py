@@ -16,9 +16,8 @@ from django.test import Client, override_settings
 from drystow.errors import InputError
 from drystow.web.dryers.models import Dryer
 from drystow.web.kit import records
-from drystow.web.readings.csvfile import CsvWay, decoded, guess_way, number_in
+from drystow.web.readings.csvfile import CsvWay, decoded, guess_plan, guess_way, number_in
 from drystow.web.readings.models import Channel, FileWay, Reading
-from drystow.web.readings.plan import guess_plan
 from drystow.web.readings.reading_in import content_of, write_content
 from tests.web.page_form import sent_back
 

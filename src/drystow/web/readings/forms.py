@@ -11,8 +11,7 @@ from django.utils.translation import gettext_lazy
 
 from drystow.web.kit.forms import KitchenForm
 from drystow.web.kit.reader import time_zones
-from drystow.web.readings.csvfile import DELIMITERS, MOST_BYTES, CsvWay
-from drystow.web.readings.plan import Column, ReadingPlan
+from drystow.web.readings.csvfile import DELIMITERS, MOST_BYTES, Column, CsvWay, ReadingPlan
 from drystow.web.readings.quantities import QUANTITIES, UNITS
 from drystow.web.readings.timestamps import ELAPSED, FORMATS
 

@@ -18,9 +18,8 @@ from drystow.errors import InputError
 from drystow.messages import Message, msg
 from drystow.numerics import Array
 from drystow.web.dryers.models import Dryer
-from drystow.web.readings.csvfile import head_of, numbers_in, rows_of
+from drystow.web.readings.csvfile import Column, ReadingPlan, head_key, head_of, numbers_in, rows_of, to_json
 from drystow.web.readings.models import FileWay
-from drystow.web.readings.plan import Column, ReadingPlan, head_key, to_json
 from drystow.web.readings.quantities import QUANTITIES, impossible_words, scale_of
 from drystow.web.readings.storage import add_readings, channel_for
 from drystow.web.readings.timestamps import check_moment, reader_of, utc_of_local

@@ -17,16 +17,17 @@ from drystow.web.kit import records
 from drystow.web.kit.csv_text import csv_text
 from drystow.web.kit.reader import wished_units
 from drystow.web.readings.models import Channel
-from drystow.web.readings.readings_view import (
+from drystow.web.readings.storage import (
     MOST_LINES,
     Span,
     clock_words,
+    csv_rows,
     drawings_of,
     kitchen_zone,
     span_before,
     span_names,
+    with_ends,
 )
-from drystow.web.readings.storage import csv_rows, with_ends
 
 WRITTEN = "%Y-%m-%dT%H:%M"
 TITLES = ["at", "quantity", "tray", "value_si", "label", "source"]

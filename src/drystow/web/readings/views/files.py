@@ -16,13 +16,22 @@ from drystow.web.kit.notices import person
 from drystow.web.kit.records import kitchen
 from drystow.web.kit.words import in_words
 from drystow.web.readings import reading_in
-from drystow.web.readings.csvfile import CsvWay, decoded, guess_way, head_of
+from drystow.web.readings.csvfile import (
+    CsvWay,
+    ReadingPlan,
+    decoded,
+    from_json,
+    guess_plan,
+    guess_way,
+    head_key,
+    head_of,
+    samples,
+)
 from drystow.web.readings.forms import FileForm, ReadingPlanForm, plan_initial, seen_way
 from drystow.web.readings.models import FileWay
-from drystow.web.readings.plan import ReadingPlan, from_json, guess_plan, head_key, samples
 from drystow.web.readings.quantities import QUANTITIES
 from drystow.web.readings.reading_in import FileContent, content_of, write_content
-from drystow.web.readings.readings_view import kitchen_zone
+from drystow.web.readings.storage import kitchen_zone
 
 SHOWN_WRONG = 30
 SHOWN_ROWS = 8
