@@ -29,6 +29,7 @@ test: $(TEST_STAMP) $(IFCT) $(AXE) chromium lint  ## everything: lint, types, en
 	tools/with_postgres.sh $(BIN)/python -m pytest $(TWO_AT_ONCE) $(ON_POSTGRES)
 	$(BIN)/python -m tools.write_checks --check
 	$(BIN)/python -m tools.write_cli_docs --check
+	$(BIN)/python -m tools.write_addresses --check
 
 quick: $(TEST_STAMP)  ## lint, types, and the tests of what differs from the last commit
 	$(BIN)/ruff check .
@@ -46,9 +47,10 @@ lint: $(TEST_STAMP)
 bench: $(TEST_STAMP)  ## speed against an independent solution of the same equations
 	$(BIN)/python -m benchmarks.bench
 
-checks: $(TEST_STAMP) $(IFCT)  ## write docs/checks.md, every number checked against the outside, and the command reference
+checks: $(TEST_STAMP) $(IFCT)  ## write docs/checks.md, every number checked against the outside, the command reference and the addresses
 	$(BIN)/python -m tools.write_checks
 	$(BIN)/python -m tools.write_cli_docs
+	$(BIN)/python -m tools.write_addresses
 
 evidence: $(TEST_STAMP)  ## how well "is it dry?" and the learned machine hold on hundreds of synthetic batches; takes a while
 	$(BIN)/python -m tools.write_evidence

@@ -8,7 +8,7 @@ import pytest
 from django.test import Client
 
 from drystow.web.accounts import people
-from drystow.web.accounts.guard import may
+from drystow.web.accounts.rights import may
 from drystow.web.batches.models import Batch
 from drystow.web.demo.fill import fill
 from drystow.web.kit import records
@@ -47,8 +47,9 @@ def walk(client: Client) -> dict[str, str]:
         assert answer.status_code == 200, address
         if not answer.headers["Content-Type"].startswith("text/html"):
             continue
-        pages[address] = answer.content.decode()
-        for link in re.findall(r'href="(/[^"#]*)', pages[address]):
+        there = answer.redirect_chain[-1][0] if answer.redirect_chain else address
+        pages[there] = answer.content.decode()
+        for link in re.findall(r'href="(/[^"#]*)', pages[there]):
             link = link.replace("&amp;", "&")
             if not link.startswith("/static/") and not re.search(r"\.(pdf|toml|csv|xlsx|zip|ics)\b", link):
                 waiting.append(link)

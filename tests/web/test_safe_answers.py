@@ -59,7 +59,7 @@ def test_an_unknown_page_is_ours(client: Client) -> None:
 
 
 def test_a_form_without_its_token_is_refused_with_our_words() -> None:
-    answer = Client(SERVER_NAME="localhost", enforce_csrf_checks=True).post("/", {"a": "b"})
+    answer = Client(SERVER_NAME="localhost", enforce_csrf_checks=True).post("/batches/new/", {"a": "b"})
     assert answer.status_code == 403
     assert "This form has expired" in answer.content.decode()
 

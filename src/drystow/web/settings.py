@@ -69,7 +69,7 @@ MIDDLEWARE = [
     "django.contrib.messages.middleware.MessageMiddleware",
     "django.middleware.clickjacking.XFrameOptionsMiddleware",
     "django_htmx.middleware.HtmxMiddleware",
-    "drystow.web.accounts.guard.accounts_guard",
+    "drystow.web.accounts.rights.rights_kept",
 ]
 ROOT_URLCONF = "drystow.web.urls"
 TEMPLATES = [

@@ -2,7 +2,7 @@
 
 from django.urls import path
 
-from drystow.web.data.api import api
+from drystow.web.data.api import urls as api_urls
 from drystow.web.data.views.backups import restore, take_everything
 from drystow.web.data.views.overview import revoke_token, show_data, tokens
 from drystow.web.data.views.sheets import load_in, load_out, one_csv, one_xlsx, workbook
@@ -18,5 +18,5 @@ urlpatterns = [
     path("data/load/", load_in, name="data-load-in"),
     path("data/tokens/", tokens, name="data-tokens"),
     path("data/tokens/<int:pk>/revoke/", revoke_token, name="data-token-revoke"),
-    path("api/v1/", api.urls),
+    path("api/v1/", api_urls),
 ]

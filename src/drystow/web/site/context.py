@@ -7,8 +7,8 @@ from django.http import HttpRequest
 from django.urls import reverse
 from django.utils.translation import gettext_lazy as _
 
-from drystow.web.accounts.guard import may
 from drystow.web.accounts.people import role_of
+from drystow.web.accounts.rights import may, may_use_forms
 from drystow.web.kit import records
 from drystow.web.kit.reader import wished_units
 
@@ -46,7 +46,7 @@ def everywhere(request: HttpRequest) -> dict[str, Any]:
         "demo_comes": settings.DEMO and _demo_comes(),
         "lan": settings.LAN,
         "role": role,
-        "may_write": not settings.LAN or may(role, "POST", request.path),
+        "may_write": not settings.LAN or may_use_forms(role, request.path_info),
         "kitchen": kitchen,
         "units": wished_units(request, kitchen.units),
     }

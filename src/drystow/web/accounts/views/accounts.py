@@ -8,21 +8,21 @@ from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.utils.translation import gettext as _
 from django.views.decorators.debug import sensitive_post_parameters
-from django.views.decorators.http import require_POST, require_safe
 
 from drystow.errors import InputError
 from drystow.web.accounts import people
 from drystow.web.accounts.forms import AccountForm, RoleForm
+from drystow.web.accounts.rights import right
 
 
-@require_safe
+@right(reads="owner")
 def show_accounts(request: HttpRequest) -> HttpResponse:
     """Show all accounts and the form for a new one."""
     return _page(request, AccountForm())
 
 
+@right(writes="owner")
 @sensitive_post_parameters("password")
-@require_POST
 def add_account(request: HttpRequest) -> HttpResponse:
     """Make an account."""
     form = AccountForm(request.POST)
@@ -37,7 +37,7 @@ def add_account(request: HttpRequest) -> HttpResponse:
     return _page(request, form)
 
 
-@require_POST
+@right(writes="owner")
 def change_account(request: HttpRequest, pk: int) -> HttpResponse:
     """Give an account another role."""
     form = RoleForm(request.POST)
@@ -53,7 +53,7 @@ def change_account(request: HttpRequest, pk: int) -> HttpResponse:
     return redirect("accounts")
 
 
-@require_POST
+@right(writes="owner")
 def remove_account(request: HttpRequest, pk: int) -> HttpResponse:
     """Remove an account; what it did stays in the history."""
     name = _name(pk)

@@ -13,19 +13,19 @@ from django.utils.translation import gettext as _
 from django.utils.translation import ngettext
 from django.views.decorators.cache import never_cache
 from django.views.decorators.debug import sensitive_post_parameters
-from django.views.decorators.http import require_http_methods, require_POST
 
 from drystow.errors import InputError
 from drystow.web.accounts import limits, people
 from drystow.web.accounts.forms import PasswordForm, SignInForm
 from drystow.web.accounts.people import role_of
+from drystow.web.accounts.rights import right
 
 TOO_MANY = 429
 
 
+@right(reads="anyone", writes="anyone")
 @never_cache
 @sensitive_post_parameters("password")
-@require_http_methods(["GET", "HEAD", "POST"])
 def sign_in(request: HttpRequest) -> HttpResponse:
     """Show the form, or sign in and go back to the page that was asked for."""
     back = _safe(request, request.POST.get("next") or request.GET.get("next") or "/")
@@ -58,7 +58,7 @@ def sign_in(request: HttpRequest) -> HttpResponse:
     return response
 
 
-@require_POST
+@right(writes="viewer")
 def sign_out(request: HttpRequest) -> HttpResponse:
     """End the session."""
     logout(request)
@@ -81,8 +81,8 @@ def _wait_words(wait: timedelta) -> str:
     return _("Too many failed attempts. Wait {time}, then try again.").format(time=told)
 
 
+@right(reads="viewer", writes="viewer")
 @sensitive_post_parameters("old", "password")
-@require_http_methods(["GET", "HEAD", "POST"])
 def change_password(request: HttpRequest) -> HttpResponse:
     """Show the form, or change the password; other devices with this account are signed out."""
     if not settings.LAN:

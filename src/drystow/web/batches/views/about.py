@@ -9,10 +9,10 @@ from django.http import HttpRequest, HttpResponse, HttpResponseBadRequest
 from django.shortcuts import redirect, render
 from django.urls import reverse
 from django.utils.translation import gettext as _
-from django.views.decorators.http import require_POST
 
 from drystow.messages import msg
 from drystow.units import celsius
+from drystow.web.accounts.rights import right
 from drystow.web.batches.adapters import USUAL_PROGRAM, dryer_of, tray_loads
 from drystow.web.batches.forms import BatchForm, next_lot
 from drystow.web.batches.judged import judged
@@ -32,6 +32,7 @@ ASIDE = ("basket", "trays", "program")
 """Stages before the run, between which a batch may go back and forth."""
 
 
+@right(reads="viewer", writes="helper")
 def new_batch(request: HttpRequest) -> HttpResponse:
     """Begin a batch."""
     units = units_of(request)
@@ -49,6 +50,7 @@ def new_batch(request: HttpRequest) -> HttpResponse:
     return render(request, "batches/new.html", context)
 
 
+@right(reads="viewer", writes="helper")
 def edit_batch(request: HttpRequest, pk: int) -> HttpResponse:
     """Change what a batch is called, its dryer, lot and notes."""
     batch = kept_batch(pk)
@@ -68,7 +70,7 @@ def edit_batch(request: HttpRequest, pk: int) -> HttpResponse:
     return render(request, "batches/edit.html", {"form": form, "batch": batch, "here": ""})
 
 
-@require_POST
+@right(writes="helper")
 def bin_batch(request: HttpRequest, pk: int) -> HttpResponse:
     """Put a batch in the bin."""
     binned = records.put_in_bin(kept_batch(pk), who=person(request), words=msg("batch moved to trash"))
@@ -76,7 +78,7 @@ def bin_batch(request: HttpRequest, pk: int) -> HttpResponse:
     return redirect("batches")
 
 
-@require_POST
+@right(writes="helper")
 def move_on(request: HttpRequest, pk: int) -> HttpResponse:
     """Move a batch to the next stage and show that."""
     batch = kept_batch(pk)

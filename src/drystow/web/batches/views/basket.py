@@ -6,7 +6,6 @@ from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
 from django.utils.translation import gettext as _
-from django.views.decorators.http import require_POST
 
 from drystow.errors import InputError
 from drystow.foods import table
@@ -14,6 +13,7 @@ from drystow.foods.model import Food
 from drystow.messages import msg
 from drystow.properties.suitability import suitability
 from drystow.sources import cite
+from drystow.web.accounts.rights import right
 from drystow.web.batches.adapters import dryer_of
 from drystow.web.batches.extra import extras_of
 from drystow.web.batches.forms import ItemForm, item_initial
@@ -32,6 +32,7 @@ USUAL_SIZE = 0.0127  # half an inch, the most that the advice on cutting allows 
 SOURCES = ("low-water-rules", "nchfp-blanching", "extension-freeze-drying")
 
 
+@right(reads="viewer", writes="helper")
 def show_basket(request: HttpRequest, pk: int) -> HttpResponse:
     """Show the basket; a POST adds a food; htmx asks for the found foods only."""
     batch = kept_batch(pk)
@@ -60,6 +61,7 @@ def show_basket(request: HttpRequest, pk: int) -> HttpResponse:
     return render(request, "batches/basket.html", context)
 
 
+@right(reads="viewer", writes="helper")
 def edit_item(request: HttpRequest, pk: int, item_pk: int) -> HttpResponse:
     """Change how much of a food there is and how it is cut."""
     batch = kept_batch(pk)
@@ -83,7 +85,7 @@ def edit_item(request: HttpRequest, pk: int, item_pk: int) -> HttpResponse:
     return render(request, "batches/item.html", {"batch": batch, "here": "basket", "form": form, "item": item})
 
 
-@require_POST
+@right(writes="helper")
 def remove_item(request: HttpRequest, pk: int, item_pk: int) -> HttpResponse:
     """Take a food out of the basket, and so off the trays."""
     item = get_object_or_404(Item.objects.kept(), pk=item_pk, batch=kept_batch(pk))

@@ -9,10 +9,10 @@ from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect
 from django.urls import reverse
 from django.utils.translation import gettext as _
-from django.views.decorators.http import require_POST
 
 from drystow.messages import msg
 from drystow.numerals import whole_in
+from drystow.web.accounts.rights import right
 from drystow.web.batches.models import Batch, PressureRise, Sample, Seen, Weighing
 from drystow.web.batches.request import kept_batch
 from drystow.web.kit import records
@@ -83,7 +83,7 @@ STRUCK: dict[str, tuple[type[Seen], str, str]] = {
 """What can be struck out, with what the history says."""
 
 
-@require_POST
+@right(writes="helper")
 def strike(request: HttpRequest, pk: int, name: str, row_pk: int) -> HttpResponse:
     """Strike out something that was seen, or put it back: struck out it stays visible and has no part in any answer."""
     if name not in STRUCK:

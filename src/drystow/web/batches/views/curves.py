@@ -10,6 +10,7 @@ from django.utils.translation import get_language
 from drystow.errors import InputError, InputErrors
 from drystow.machine.result import LoadResult
 from drystow.reports.dryness_chart import moisture_picture
+from drystow.web.accounts.rights import right
 from drystow.web.batches.adapters import load_of, predict, tray_loads
 from drystow.web.batches.judged import judged
 from drystow.web.batches.load_page import load_page
@@ -23,6 +24,7 @@ MOST_KEPT = 32
 _kept: "OrderedDict[tuple[int, str, str], tuple[LoadResult, tuple[Drawing, ...]]]" = OrderedDict()
 
 
+@right(reads="viewer", forms="helper")
 def show_curves(request: HttpRequest, pk: int) -> HttpResponse:
     """Show the curves, as a page or, for htmx, as the part that the program and running pages fetch."""
     batch, units = kept_batch(pk), units_of(request)
@@ -52,6 +54,7 @@ def _drawings(result: LoadResult, units: str) -> tuple[Drawing, ...]:
 MOST_PHOTOS_KEPT = 64
 
 
+@right(reads="viewer", forms="helper")
 def show_picture(request: HttpRequest, pk: int, tray: int) -> HttpResponse:
     """Show the picture of a tray, as a page or, for htmx, alone."""
     batch = kept_batch(pk)
@@ -69,6 +72,7 @@ def _drawn(moistures: tuple[float, ...], target: float, _language: str | None) -
     return drawing_of(moisture_picture(moistures, target))
 
 
+@right(reads="viewer")
 def show_photo(request: HttpRequest, pk: int) -> FileResponse:
     """Send a photo with its own type; the browser must not guess another."""
     row = get_object_or_404(Happening.objects.kept().filter(batch__binned_at=None).exclude(photo=""), pk=pk)

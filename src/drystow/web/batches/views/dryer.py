@@ -5,13 +5,13 @@ from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.utils import timezone
 from django.utils.translation import gettext as _
-from django.views.decorators.http import require_POST
 
 from drystow.errors import InputErrors
 from drystow.evidence.machine_tests.leak_test import LEAK_REFERENCE
 from drystow.machine.profile import dryer_profile
 from drystow.messages import msg
 from drystow.shown import quantity
+from drystow.web.accounts.rights import right
 from drystow.web.batches import teaching
 from drystow.web.batches.dryer_runs import oil_hours, shown_of, taught_by
 from drystow.web.dryers.adapters import MAIN_NUMBERS, leak_source, learned_row, machine_of, shown_numbers
@@ -27,13 +27,14 @@ from drystow.web.kit.words import in_words, problem_words
 PER_PAGE = 50
 
 
+@right(reads="viewer")
 def show_dryer(request: HttpRequest, pk: int) -> HttpResponse:
     """Show a dryer."""
     dryer = get_object_or_404(Dryer, pk=pk)
     return _page(request, dryer, ServiceForm(initial={"on": timezone.localdate(), "kind": "oil"}))
 
 
-@require_POST
+@right(writes="owner")
 def add_service(request: HttpRequest, pk: int) -> HttpResponse:
     """Write an entry of the service log."""
     dryer = get_object_or_404(Dryer.objects.kept(), pk=pk)
@@ -51,7 +52,7 @@ def add_service(request: HttpRequest, pk: int) -> HttpResponse:
     return _page(request, dryer, form)
 
 
-@require_POST
+@right(writes="owner")
 def bin_service(request: HttpRequest, pk: int) -> HttpResponse:
     """Put an entry of the service log in the bin."""
     row = records.put_in_bin(get_object_or_404(Service, pk=pk), who=person(request))
@@ -59,7 +60,7 @@ def bin_service(request: HttpRequest, pk: int) -> HttpResponse:
     return redirect("dryer", row.dryer_id)
 
 
-@require_POST
+@right(writes="owner")
 def bin_dryer(request: HttpRequest, pk: int) -> HttpResponse:
     """Put a dryer in the bin; its batches stay."""
     row = records.put_in_bin(get_object_or_404(Dryer, pk=pk), who=person(request))
@@ -93,6 +94,7 @@ def _page(request: HttpRequest, dryer: Dryer, form: ServiceForm) -> HttpResponse
     return render(request, "dryers/dryer.html", context, status=422 if form.is_bound else 200)
 
 
+@right(reads="viewer")
 def show_dryers(request: HttpRequest) -> HttpResponse:
     """Show the dryers with the hours on their pump oil."""
     page = Paginator(Dryer.objects.kept().order_by("name"), PER_PAGE).get_page(request.GET.get("page"))
@@ -101,7 +103,7 @@ def show_dryers(request: HttpRequest) -> HttpResponse:
     return render(request, "dryers/dryers.html", {"page": page, "cards": cards, "kept": ""})
 
 
-@require_POST
+@right(writes="owner")
 def learn_again(request: HttpRequest, pk: int) -> HttpResponse:
     """Have what the batches of a dryer teach worked out in the background."""
     dryer = get_object_or_404(Dryer.objects.kept(), pk=pk)
@@ -110,7 +112,7 @@ def learn_again(request: HttpRequest, pk: int) -> HttpResponse:
     return redirect("dryer", pk)
 
 
-@require_POST
+@right(writes="owner")
 def use_taught(request: HttpRequest, pk: int) -> HttpResponse:
     """Have forecasts use what batches taught, or not."""
     dryer = get_object_or_404(Dryer.objects.kept(), pk=pk)

@@ -10,6 +10,7 @@ from django.urls import NoReverseMatch, reverse
 from django.utils.http import urlencode
 from django.utils.translation import gettext as _
 
+from drystow.web.accounts.rights import right
 from drystow.web.batches.judged import judged
 from drystow.web.batches.models import Batch, Happening, Item
 from drystow.web.batches.outage_adapters import cuts_of
@@ -21,6 +22,7 @@ A_PAGE = 50
 RUNNING, AFTER, PLANNED, DONE = range(4)
 
 
+@right(reads="viewer", forms="helper")
 def show_batches(request: HttpRequest) -> HttpResponse:
     """Show the batches, those that match a search when there is one."""
     text = request.GET.get("q", "").strip()[:80]
@@ -65,6 +67,7 @@ def show_batches(request: HttpRequest) -> HttpResponse:
     return render(request, "batches/overview.html", context)
 
 
+@right(reads="viewer", forms="helper")
 def open_batch(request: HttpRequest, pk: int) -> HttpResponse:
     """Go to the stage at which a batch is."""
     batch = kept_batch(pk)

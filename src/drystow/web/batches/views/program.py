@@ -6,10 +6,10 @@ from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
 from django.utils import timezone
 from django.utils.translation import gettext as _
-from django.views.decorators.http import require_POST
 
 from drystow.errors import InputError, InputErrors
 from drystow.messages import msg
+from drystow.web.accounts.rights import right
 from drystow.web.batches.adapters import predict, prediction_json, tray_loads
 from drystow.web.batches.forms import FreezerForm, Steps, program_of, steps_initial
 from drystow.web.batches.models import Batch
@@ -22,6 +22,7 @@ from drystow.web.kit.saving import try_to_save
 LITTLE_MARGIN = 2.0  # below this many kelvin a forecast is no promise; drystow-default
 
 
+@right(reads="viewer", writes="helper")
 def show_program(request: HttpRequest, pk: int) -> HttpResponse:
     """Show the program with its forecast; a POST saves it, with one step less when asked so."""
     batch, units = kept_batch(pk), units_of(request)
@@ -37,7 +38,7 @@ def show_program(request: HttpRequest, pk: int) -> HttpResponse:
     return render(request, "batches/program.html", context)
 
 
-@require_POST
+@right(writes="helper")
 def start_run(request: HttpRequest, pk: int) -> HttpResponse:
     """Begin the run: the food goes in now, and the forecast of this moment is kept."""
     batch = kept_batch(pk)

@@ -9,11 +9,11 @@ from django.shortcuts import redirect, render
 from django.utils import timezone
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy as lazy
-from django.views.decorators.http import require_POST
 
 from drystow.evidence.dryness.cut import passes_one_in
 from drystow.keeping.food_code import LOWEST_ACTIVITY
 from drystow.messages import msg
+from drystow.web.accounts.rights import right
 from drystow.web.batches.adapters import tray_loads
 from drystow.web.batches.judged import judged
 from drystow.web.batches.judging import answer_state
@@ -28,6 +28,7 @@ from drystow.web.kit.notices import person, saved
 from drystow.web.kit.saving import try_to_save
 
 
+@right(reads="viewer", writes="helper")
 def show_proof(request: HttpRequest, pk: int) -> HttpResponse:
     """Show what is known of each tray, as a page or, for htmx, its part that changes; a POST notes a cut piece."""
     batch = kept_batch(pk)
@@ -93,6 +94,7 @@ RISES = Kind(
 )
 
 
+@right(reads="viewer", writes="helper")
 def add_sample(request: HttpRequest, pk: int) -> HttpResponse:
     """Add a sample, or one that corrects an earlier one; nothing written is changed."""
     batch = kept_batch(pk)
@@ -102,6 +104,7 @@ def add_sample(request: HttpRequest, pk: int) -> HttpResponse:
     return page or redirect("batch-proof", pk)
 
 
+@right(reads="viewer", writes="helper")
 def add_rise(request: HttpRequest, pk: int) -> HttpResponse:
     """Add a pressure rise, or one that corrects an earlier one; nothing written is changed."""
     batch = kept_batch(pk)
@@ -112,6 +115,7 @@ def add_rise(request: HttpRequest, pk: int) -> HttpResponse:
     return page or redirect("batch-proof", pk)
 
 
+@right(reads="viewer", writes="helper")
 def set_began(request: HttpRequest, pk: int) -> HttpResponse:
     """Write down when drying began."""
     batch = kept_batch(pk)
@@ -130,7 +134,7 @@ def set_began(request: HttpRequest, pk: int) -> HttpResponse:
     return proof_page(request, batch, tray_loads(batch), began=form)
 
 
-@require_POST
+@right(writes="helper")
 def dry_on(request: HttpRequest, pk: int) -> HttpResponse:
     """Put the food of an ended run back: the run goes on, and the time outside does not count as drying."""
     batch = kept_batch(pk)

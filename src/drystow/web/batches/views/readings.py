@@ -8,9 +8,9 @@ from django.http import HttpRequest, HttpResponse, StreamingHttpResponse
 from django.http.response import HttpResponseBase
 from django.shortcuts import get_object_or_404, render
 from django.utils import timezone
-from django.views.decorators.http import require_safe
 
 from drystow.numerals import whole_in
+from drystow.web.accounts.rights import right
 from drystow.web.batches.models import Batch
 from drystow.web.dryers.models import Dryer
 from drystow.web.kit import records
@@ -33,7 +33,7 @@ WRITTEN = "%Y-%m-%dT%H:%M"
 TITLES = ["at", "quantity", "tray", "value_si", "label", "source"]
 
 
-@require_safe
+@right(reads="viewer", forms="helper")
 def show_readings(request: HttpRequest, pk: int) -> HttpResponse:
     """Show the readings of a dryer: of a span of time, or of a batch."""
     dryer = get_object_or_404(Dryer, pk=pk)
@@ -66,7 +66,7 @@ def show_readings(request: HttpRequest, pk: int) -> HttpResponse:
     return render(request, "readings/readings.html", context)
 
 
-@require_safe
+@right(reads="viewer")
 def readings_csv(request: HttpRequest, pk: int) -> HttpResponseBase:
     """Send the readings of the span that the page shows, in SI and UTC, as they are kept."""
     dryer = get_object_or_404(Dryer, pk=pk)

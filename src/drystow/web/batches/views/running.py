@@ -7,12 +7,12 @@ from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy as lazy
-from django.views.decorators.http import require_POST
 
 from drystow.constants import ZERO_CELSIUS
 from drystow.figures import typed
 from drystow.messages import msg
 from drystow.sources import cite
+from drystow.web.accounts.rights import right
 from drystow.web.batches.adapters import tray_loads
 from drystow.web.batches.judged import judged
 from drystow.web.batches.judging import answer_state
@@ -37,11 +37,13 @@ WEIGHINGS = Kind(
 )
 
 
+@right(reads="viewer", forms="helper")
 def show_running(request: HttpRequest, pk: int) -> HttpResponse:
     """Show where the run is."""
     return _page(request, kept_batch(pk))
 
 
+@right(reads="viewer", writes="helper")
 def add_weighing(request: HttpRequest, pk: int) -> HttpResponse:
     """Add a weighing, or one that corrects an earlier one; nothing written is changed."""
     batch = kept_batch(pk)
@@ -51,6 +53,7 @@ def add_weighing(request: HttpRequest, pk: int) -> HttpResponse:
     return page or redirect("batch-proof" if batch.stage == "proof" else "batch-running", pk)
 
 
+@right(reads="viewer", writes="helper")
 def add_happening(request: HttpRequest, pk: int) -> HttpResponse:
     """Add a note, a photo, an opened door or a power cut."""
     batch = kept_batch(pk)
@@ -74,7 +77,7 @@ def add_happening(request: HttpRequest, pk: int) -> HttpResponse:
     return _page(request, batch, happening=form)
 
 
-@require_POST
+@right(writes="helper")
 def remove_happening(request: HttpRequest, pk: int, row_pk: int) -> HttpResponse:
     """Put a note in the bin."""
     row = get_object_or_404(Happening.objects.kept(), pk=row_pk, batch=kept_batch(pk))
@@ -83,6 +86,7 @@ def remove_happening(request: HttpRequest, pk: int, row_pk: int) -> HttpResponse
     return redirect("batch-running", pk)
 
 
+@right(reads="viewer", writes="helper")
 def end_run(request: HttpRequest, pk: int) -> HttpResponse:
     """Say that the run is over."""
     batch = kept_batch(pk)
@@ -141,6 +145,7 @@ def _page(request: HttpRequest, batch: Batch, **forms: Any) -> HttpResponse:
     return render(request, "batches/running.html", context)
 
 
+@right(reads="viewer", forms="helper")
 def show_outage(request: HttpRequest, pk: int, row_pk: int) -> HttpResponse:
     """Show a power cut of a batch."""
     batch = kept_batch(pk)

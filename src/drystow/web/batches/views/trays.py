@@ -11,6 +11,7 @@ from django.utils.translation import ngettext
 
 from drystow.messages import msg
 from drystow.numerals import whole_in
+from drystow.web.accounts.rights import right
 from drystow.web.batches.adapters import dryer_of, tray_loads
 from drystow.web.batches.arrange import LEAST, lay_out, move_food, spread_evenly
 from drystow.web.batches.extra import extras_of, let_trap_fill, take_back
@@ -25,6 +26,7 @@ from drystow.web.kit.notices import person, saved
 from drystow.web.kit.records import Conflict, Gone
 
 
+@right(reads="viewer", writes="helper")
 def show_trays(request: HttpRequest, pk: int) -> HttpResponse:
     """Show the trays; a POST puts food on one, moves it, takes it off, or spreads all of it."""
     batch = kept_batch(pk)

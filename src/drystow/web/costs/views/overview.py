@@ -5,6 +5,7 @@ from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
 
 from drystow.numerals import whole_in
+from drystow.web.accounts.rights import right
 from drystow.web.costs.adapters import costs_of, months, sum_of, total_of
 from drystow.web.costs.models import BatchSums
 from drystow.web.costs.sums import are_current
@@ -16,6 +17,7 @@ PATIENCE = 1.0
 NOT_SHOWN = ("batch__prediction", "batch__program", "batch__extra", "batch__notes")
 
 
+@right(reads="viewer")
 def show_costs(request: HttpRequest) -> HttpResponse:
     """Show the costs of a year, or of all years."""
     current = are_current(PATIENCE)

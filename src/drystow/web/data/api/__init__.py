@@ -1,13 +1,15 @@
 """The interface for programs: JSON under ``/api/v1/``, every request with a token."""
 
+from collections.abc import Iterator
 from typing import Any
 
 from ninja import NinjaAPI
 from ninja.openapi.schema import OpenAPISchema
 
 from drystow import __version__
+from drystow.web.accounts.rights import right
 from drystow.web.data.api import batches, foods, pantry, readings
-from drystow.web.data.api.access import Bearer, for_the_known, tell_errors
+from drystow.web.data.api.access import for_the_known, tell_errors, undeclared
 from drystow.web.once.answers import HEADER, LONGEST
 
 WRITES = ("post", "put", "patch", "delete")
@@ -36,10 +38,22 @@ api = KitchenApi(
     docs_url=None,
     openapi_url="/openapi.json",
     docs_decorator=for_the_known,
-    auth=Bearer("read"),
+    auth=undeclared,
 )
-api.add_router("", foods.router)
-api.add_router("", batches.router)
-api.add_router("", pantry.router)
-api.add_router("", readings.router)
+ROUTERS = (foods.router, batches.router, pantry.router, readings.router)
+for router in ROUTERS:
+    api.add_router("", router)
 tell_errors(api)
+
+urls = api.urls
+for pattern in urls[0]:
+    right(reads="viewer", writes="owner", programs=True)(pattern.callback)
+
+
+def operations() -> Iterator[tuple[str, str, str]]:
+    """Yield method, path and needed token of every operation; none for one that declares none."""
+    for router in ROUTERS:
+        for path, view in router.path_operations.items():
+            for one in view.operations:
+                for method in one.methods:
+                    yield method, path, getattr(one.auth_param, "scope", "none")

@@ -69,7 +69,13 @@ def who(request: HttpRequest) -> str:
     return f"program: {token.name}"[:80]
 
 
-WRITE = Bearer("write")
+def undeclared(_request: HttpRequest) -> None:
+    """Refuse whoever asks for an operation that does not say which token it takes."""
+    raise HttpError(403, "this operation declares no right, so it answers nobody")
+
+
+READ, WRITE = Bearer("read"), Bearer("write")
+"""The rights of the operations."""
 
 
 PAGE = 50

@@ -17,7 +17,7 @@ from drystow.machine.run import simulate
 from drystow.reports.plain_data import load_json
 from drystow.web.batches.judging import answer_state
 from drystow.web.batches.models import Batch, Load, Weighing
-from drystow.web.data.api.access import WRITE, PageNumber, page_of, who
+from drystow.web.data.api.access import READ, WRITE, PageNumber, page_of, who
 from drystow.web.data.loads import batch_from_table
 
 router = Router(tags=["batches"])
@@ -43,7 +43,7 @@ class NewWeighing(Schema):
     note: Annotated[str, Field(max_length=200)] = ""
 
 
-@router.post("/predict", summary="Predict a load without keeping it")
+@router.post("/predict", auth=READ, summary="Predict a load without keeping it")
 def predict(request: HttpRequest, load: LoadTable, members: Annotated[int, Query(ge=1, le=200)] = 1) -> dict[str, Any]:
     """Return what `drystow simulate --json` prints for the same load."""
     parsed = parse_load(load)
@@ -51,7 +51,7 @@ def predict(request: HttpRequest, load: LoadTable, members: Annotated[int, Query
     return load_json(result, spread=simulate_spread(parsed, members) if members > 1 else None)
 
 
-@router.get("/batches", summary="Batches, newest first")
+@router.get("/batches", auth=READ, summary="Batches, newest first")
 def list_batches(request: HttpRequest, page: PageNumber = 1, stage: str = "") -> dict[str, Any]:
     """Return a page of batches."""
     rows = Batch.objects.kept().select_related("dryer")
@@ -63,7 +63,7 @@ def list_batches(request: HttpRequest, page: PageNumber = 1, stage: str = "") ->
     return page_of(rows, page, _short)
 
 
-@router.get("/batches/{int:pk}", summary="One batch")
+@router.get("/batches/{int:pk}", auth=READ, summary="One batch")
 def one_batch(request: HttpRequest, pk: int) -> dict[str, Any]:
     """Return a batch with its food and trays."""
     return _whole(get_object_or_404(Batch.objects.kept().select_related("dryer"), pk=pk))
@@ -76,7 +76,7 @@ def make_batch(request: HttpRequest, load: LoadTable) -> Status[dict[str, Any]]:
     return Status(201, _whole(batch) | {"notes": list(notes)})
 
 
-@router.get("/batches/{int:pk}/judgement", summary="How dry the trays of a batch are")
+@router.get("/batches/{int:pk}/judgement", auth=READ, summary="How dry the trays of a batch are")
 def one_judgement(request: HttpRequest, pk: int) -> dict[str, Any]:
     """Return how dry each tray is, as last worked out; while `current` is false it is being worked out anew, so ask
     again after some seconds. Times in hours from `at`; null means never.
@@ -93,7 +93,7 @@ def one_judgement(request: HttpRequest, pk: int) -> dict[str, Any]:
     }
 
 
-@router.get("/batches/{int:pk}/weighings", summary="Weighings of a batch")
+@router.get("/batches/{int:pk}/weighings", auth=READ, summary="Weighings of a batch")
 def list_weighings(request: HttpRequest, pk: int) -> dict[str, Any]:
     """Return all weighings of a batch, oldest first."""
     batch = get_object_or_404(Batch.objects.kept(), pk=pk)

@@ -10,13 +10,14 @@ from drystow.errors import InputError
 from drystow.foods.table import find
 from drystow.properties.suitability import has_skin
 from drystow.reports.plain_data import food_summary
+from drystow.web.data.api.access import READ
 from drystow.web.foods.models import OwnFood
 from drystow.web.foods.spec import food_of, foods_of
 
 router = Router(tags=["foods"])
 
 
-@router.get("/foods", summary="Search the food table and the own foods")
+@router.get("/foods", auth=READ, summary="Search the food table and the own foods")
 def search_foods(
     request: HttpRequest,
     q: Annotated[str, Query(min_length=1, max_length=120)],
@@ -27,7 +28,7 @@ def search_foods(
     return {"query": q, "foods": [food_summary(food) for food in find(q, limit, own=own.values())]}
 
 
-@router.get("/foods/{ref}", summary="One food")
+@router.get("/foods/{ref}", auth=READ, summary="One food")
 def one_food(request: HttpRequest, ref: str) -> dict[str, Any]:
     """Return one food: f00503 of the table, own:3 or recipe:2."""
     try:

@@ -8,7 +8,7 @@ from ninja import Field, Query, Router, Schema, Status
 from pydantic import AwareDatetime
 
 from drystow.errors import InputError
-from drystow.web.data.api.access import WRITE, PageNumber, page_of, who
+from drystow.web.data.api.access import READ, WRITE, PageNumber, page_of, who
 from drystow.web.pantry import actions, stock
 from drystow.web.pantry.dates import keeps_of
 from drystow.web.pantry.models import Package, Place
@@ -49,7 +49,7 @@ class Readings(Schema):
     readings: Annotated[list[PlaceTemperature], Field(min_length=1, max_length=MOST_READINGS)]
 
 
-@router.get("/packages", summary="Packages, the earliest best-before date first")
+@router.get("/packages", auth=READ, summary="Packages, the earliest best-before date first")
 def list_packages(
     request: HttpRequest, page: PageNumber = 1, q: Annotated[str, Query(max_length=80)] = "", state: str = ""
 ) -> dict[str, Any]:
@@ -64,7 +64,7 @@ def list_packages(
     return page_of(rows, page, _package)
 
 
-@router.get("/packages/{code}", summary="One package by the code on its label")
+@router.get("/packages/{code}", auth=READ, summary="One package by the code on its label")
 def one_package(request: HttpRequest, code: str) -> dict[str, Any]:
     """Return a package and what was done with it."""
     package = _found(code)
@@ -92,7 +92,7 @@ def move_package(request: HttpRequest, code: str, move: Move) -> dict[str, Any]:
     return _package(actions.move(package, place, expected=move.version, who=who(request)))
 
 
-@router.get("/places", summary="Places")
+@router.get("/places", auth=READ, summary="Places")
 def list_places(request: HttpRequest) -> dict[str, Any]:
     """Return every place."""
     rows = Place.objects.kept()

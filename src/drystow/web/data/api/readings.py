@@ -11,7 +11,7 @@ from pydantic import AwareDatetime
 
 from drystow.errors import InputError
 from drystow.messages import msg
-from drystow.web.data.api.access import WRITE, who
+from drystow.web.data.api.access import READ, WRITE, who
 from drystow.web.dryers.models import Dryer
 from drystow.web.readings.models import Channel, Reading
 from drystow.web.readings.quantities import QUANTITIES, UNITS, impossible_words, possible, to_si, unit_named
@@ -41,21 +41,21 @@ class NewReadings(Schema):
     readings: Annotated[list[NewReading], Field(min_length=1, max_length=MOST_SENT)]
 
 
-@router.get("/dryers", summary="Dryers")
+@router.get("/dryers", auth=READ, summary="Dryers")
 def list_dryers(request: HttpRequest) -> dict[str, Any]:
     """Return every dryer."""
     rows = Dryer.objects.kept().order_by("pk")
     return {"results": [{"id": row.pk, "name": row.name, "profile": row.profile} for row in rows]}
 
 
-@router.get("/dryers/{int:pk}/channels", summary="Channels of a dryer")
+@router.get("/dryers/{int:pk}/channels", auth=READ, summary="Channels of a dryer")
 def list_channels(request: HttpRequest, pk: int) -> dict[str, Any]:
     """Return what is measured at a dryer and from when to when."""
     rows = with_ends(Channel.objects.kept().filter(dryer=get_object_or_404(Dryer.objects.kept(), pk=pk)))
     return {"results": [_channel(row) | {"first": _at(row.first_ms), "last": _at(row.last_ms)} for row in rows]}
 
 
-@router.get("/channels/{int:pk}/readings", summary="Readings of a span")
+@router.get("/channels/{int:pk}/readings", auth=READ, summary="Readings of a span")
 def list_readings(
     request: HttpRequest,
     pk: int,

@@ -7,9 +7,9 @@ from django.http import FileResponse, HttpRequest, HttpResponse
 from django.shortcuts import redirect
 from django.utils.translation import gettext as _
 from django.utils.translation import ngettext
-from django.views.decorators.http import require_POST, require_safe
 
 from drystow.errors import InputError
+from drystow.web.accounts.rights import right
 from drystow.web.data.backup import write_backup
 from drystow.web.data.forms import LoadFileForm, RestoreForm
 from drystow.web.data.restore import restore_backup
@@ -18,7 +18,7 @@ from drystow.web.data.views.sheets import file_name
 from drystow.web.kit.words import in_words
 
 
-@require_safe
+@right(reads="owner")
 def take_everything(request: HttpRequest) -> FileResponse:
     """Send the backup."""
     file = tempfile.TemporaryFile()  # noqa: SIM115 (the response closes it)
@@ -28,7 +28,7 @@ def take_everything(request: HttpRequest) -> FileResponse:
     return FileResponse(file, as_attachment=True, filename=name, content_type="application/zip")
 
 
-@require_POST
+@right(writes="owner")
 def restore(request: HttpRequest) -> HttpResponse:
     """Read a backup in."""
     form = RestoreForm(request.POST, request.FILES)

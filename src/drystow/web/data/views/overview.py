@@ -6,9 +6,9 @@ from django.shortcuts import get_object_or_404, redirect, render
 from django.utils import timezone
 from django.utils.translation import gettext as _
 from django.views.decorators.cache import never_cache
-from django.views.decorators.http import require_POST
 
 from drystow.web.accounts.models import ApiToken
+from drystow.web.accounts.rights import right
 from drystow.web.accounts.tokens import new_token
 from drystow.web.batches.models import Batch
 from drystow.web.data.forms import LoadFileForm, RestoreForm, TokenForm
@@ -18,6 +18,7 @@ from drystow.web.once.answers import shown_once
 NEWEST = 20
 
 
+@right(reads="owner")
 def show_data(request: HttpRequest) -> HttpResponse:
     """Show what can be taken along and what can be read in."""
     return data_page(request, LoadFileForm(), RestoreForm())
@@ -36,6 +37,7 @@ def data_page(request: HttpRequest, load_form: LoadFileForm, restore_form: Resto
     )
 
 
+@right(reads="owner", writes="owner")
 @never_cache
 def tokens(request: HttpRequest) -> HttpResponse:
     """Show the tokens; make a new one and show its secret this one time."""
@@ -48,7 +50,7 @@ def tokens(request: HttpRequest) -> HttpResponse:
     return shown_once(response) if secret else response
 
 
-@require_POST
+@right(writes="owner")
 def revoke_token(request: HttpRequest, pk: int) -> HttpResponse:
     """Shut a token out for good."""
     token = get_object_or_404(ApiToken, pk=pk)

@@ -8,9 +8,9 @@ from django.urls import NoReverseMatch, reverse
 from django.utils import timezone
 from django.utils.text import slugify
 from django.utils.translation import gettext as _
-from django.views.decorators.http import require_POST, require_safe
 
 from drystow.errors import InputError, InputErrors
+from drystow.web.accounts.rights import right
 from drystow.web.batches.models import Batch
 from drystow.web.data.forms import LoadFileForm, RestoreForm
 from drystow.web.data.loads import batch_from_text, load_text
@@ -23,7 +23,7 @@ from drystow.web.kit.words import in_words, problem_words
 XLSX = "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet"
 
 
-@require_safe
+@right(reads="owner")
 def one_csv(request: HttpRequest, name: str) -> HttpResponseBase:
     """Send a table as CSV; ``?bom=1`` marks it as UTF-8 for spreadsheets."""
     lines = csv_lines(_table(name), bom=request.GET.get("bom") == "1")
@@ -32,13 +32,13 @@ def one_csv(request: HttpRequest, name: str) -> HttpResponseBase:
     return response
 
 
-@require_safe
+@right(reads="owner")
 def one_xlsx(request: HttpRequest, name: str) -> HttpResponseBase:
     """Send a table as a spreadsheet."""
     return _sheets(request, (_table(name),), name)
 
 
-@require_safe
+@right(reads="owner")
 def workbook(request: HttpRequest) -> HttpResponseBase:
     """Send every table as one spreadsheet with a sheet for each."""
     return _sheets(request, TABLES, "tables")
@@ -66,7 +66,7 @@ def _sheets(request: HttpRequest, tables: tuple[Table, ...], name: str) -> HttpR
     return FileResponse(file, as_attachment=True, filename=file_name(name, "xlsx"), content_type=XLSX)
 
 
-@require_safe
+@right(reads="owner")
 def load_out(request: HttpRequest, pk: int) -> HttpResponse:
     """Send a batch as a load file, ready for ``drystow simulate``."""
     batch = get_object_or_404(Batch.objects.kept().select_related("dryer"), pk=pk)
@@ -80,7 +80,7 @@ def load_out(request: HttpRequest, pk: int) -> HttpResponse:
     return response
 
 
-@require_POST
+@right(writes="owner")
 def load_in(request: HttpRequest) -> HttpResponse:
     """Make a batch of a load file."""
     form = LoadFileForm(request.POST, request.FILES)

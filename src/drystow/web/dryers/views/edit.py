@@ -9,6 +9,7 @@ from django.utils.translation import gettext as _
 from drystow.errors import InputErrors
 from drystow.machine.profile import dryer_profile, profile_names
 from drystow.messages import msg
+from drystow.web.accounts.rights import right
 from drystow.web.dryers.adapters import MAIN_NUMBERS, machine_of, shown_numbers
 from drystow.web.dryers.forms import DryerForm
 from drystow.web.dryers.models import Dryer
@@ -21,6 +22,7 @@ from drystow.web.kit.words import in_words
 FIELDS = ("name", "profile", "oil_hours_limit", "trap_valve", "notes")
 
 
+@right(reads="viewer", writes="owner")
 def add_dryer(request: HttpRequest) -> HttpResponse:
     """Choose the nearest size, then name the dryer and put in its numbers."""
     chosen = request.POST.get("profile") or request.GET.get("profile", "")
@@ -31,6 +33,7 @@ def add_dryer(request: HttpRequest) -> HttpResponse:
     return _edit(request, None, chosen, {"profile": chosen, "oil_hours_limit": 150.0})
 
 
+@right(reads="viewer", writes="owner")
 def edit_dryer(request: HttpRequest, pk: int) -> HttpResponse:
     """Change a dryer."""
     row = get_object_or_404(Dryer.objects.kept(), pk=pk)

@@ -7,13 +7,13 @@ from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.utils import timezone
 from django.utils.translation import gettext as _
-from django.views.decorators.http import require_POST
 
 from drystow.days import day_text
 from drystow.errors import InputError, InputErrors
 from drystow.evidence.machine_tests.outcome import MachineFinding
 from drystow.messages import msg
 from drystow.sources import cite
+from drystow.web.accounts.rights import right
 from drystow.web.dryers.adapters import machine_of
 from drystow.web.dryers.machine_adapters import (
     air_pressure,
@@ -40,6 +40,7 @@ KEPT = 100  # tests of one kind that are shown
 PAPER_LINES = 10  # of the table to write on
 
 
+@right(reads="viewer")
 def show_tests(request: HttpRequest, pk: int) -> HttpResponse:
     """Show the tests of a dryer: each kind with its last result and its course over time."""
     dryer = get_object_or_404(Dryer.objects.kept(), pk=pk)
@@ -59,6 +60,7 @@ def show_tests(request: HttpRequest, pk: int) -> HttpResponse:
     return render(request, "dryers/tests.html", {"dryer": dryer, "kinds": kinds})
 
 
+@right(reads="viewer", writes="owner")
 def run_test(request: HttpRequest, pk: int, kind: str) -> HttpResponse:
     """Show how a test is done; a POST works out and keeps its result."""
     dryer = get_object_or_404(Dryer.objects.kept(), pk=pk)
@@ -91,6 +93,7 @@ def run_test(request: HttpRequest, pk: int, kind: str) -> HttpResponse:
     return render(request, "dryers/test_new.html", context, status=422 if form.is_bound else 200)
 
 
+@right(reads="viewer")
 def show_test(request: HttpRequest, pk: int) -> HttpResponse:
     """Show the result of a test, and what to do about it."""
     row = get_object_or_404(MachineTest.objects.kept().select_related("dryer"), pk=pk)
@@ -107,7 +110,7 @@ def show_test(request: HttpRequest, pk: int) -> HttpResponse:
     return render(request, "dryers/test.html", context)
 
 
-@require_POST
+@right(writes="owner")
 def use_values(request: HttpRequest, pk: int) -> HttpResponse:
     """Write what a test measured into the numbers of its dryer."""
     row = get_object_or_404(MachineTest.objects.kept().select_related("dryer"), pk=pk)
@@ -129,7 +132,7 @@ def use_values(request: HttpRequest, pk: int) -> HttpResponse:
     return redirect("dryer", dryer.pk)
 
 
-@require_POST
+@right(writes="owner")
 def bin_test(request: HttpRequest, pk: int) -> HttpResponse:
     """Put a test in the bin."""
     row = records.put_in_bin(get_object_or_404(MachineTest, pk=pk), who=person(request))

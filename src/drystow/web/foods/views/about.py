@@ -8,6 +8,7 @@ from django.utils.translation import gettext_lazy as _
 from drystow.errors import InputError
 from drystow.foods.model import Food
 from drystow.foods.table import get
+from drystow.web.accounts.rights import right
 from drystow.web.foods.adapters import about, search
 from drystow.web.foods.models import OwnFood
 from drystow.web.foods.spec import food_of
@@ -22,6 +23,7 @@ class ServingForm(KitchenForm):
     serving = QuantityField("small mass", low=0.001, high=2.0, label=_("Serving of dried food"))
 
 
+@right(reads="viewer", forms="helper")
 def show_table_food(request: HttpRequest, food_id: str) -> HttpResponse:
     """Show a food of the table."""
     try:
@@ -33,6 +35,7 @@ def show_table_food(request: HttpRequest, food_id: str) -> HttpResponse:
     return _show(request, food, None)
 
 
+@right(reads="viewer", forms="helper")
 def show_own_food(request: HttpRequest, pk: int) -> HttpResponse:
     """Show a food of the kitchen."""
     own = get_object_or_404(OwnFood, pk=pk)
@@ -70,6 +73,7 @@ SUGGESTED = 12
 LONGEST = 100
 
 
+@right(reads="viewer", forms="helper")
 def show_foods(request: HttpRequest) -> HttpResponse:
     """Show what a search finds, and the foods of the kitchen."""
     wanted = request.GET.get("q", "")[:LONGEST].strip()
@@ -80,6 +84,7 @@ def show_foods(request: HttpRequest) -> HttpResponse:
     return render(request, "foods/foods.html", context | {"page": page, "kept": ""})
 
 
+@right(reads="viewer", forms="helper")
 def pick_food(request: HttpRequest) -> HttpResponse:
     """Return names that fit what is typed, as options of an input; the field may have any name."""
     wanted = next((value for name, value in request.GET.items() if name.endswith(("food", "like"))), "")

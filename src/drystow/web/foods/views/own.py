@@ -6,11 +6,11 @@ from django.forms import FloatField
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.utils.translation import gettext as _
-from django.views.decorators.http import require_POST
 
 from drystow.errors import InputError
 from drystow.foods.table import get
 from drystow.messages import msg
+from drystow.web.accounts.rights import right
 from drystow.web.foods.forms import FoodForm, FoodLabelForm, MoistureForm
 from drystow.web.foods.markfields import answer_word, careful, first_answers
 from drystow.web.foods.models import OwnFood
@@ -26,11 +26,13 @@ WAYS: Ways = {"label": (FoodLabelForm, values_from_label), "moisture": (Moisture
 ENGINE_NAMES = {"class": "food_class", "food": "like"}
 
 
+@right(reads="viewer", writes="helper")
 def add_from_label(request: HttpRequest) -> HttpResponse:
     """Add a food from its nutrition label."""
     return _edit(request, "label", None, {"amount": "100 g"})
 
 
+@right(reads="viewer", writes="helper")
 def add_from_moisture(request: HttpRequest) -> HttpResponse:
     """Add a food whose moisture was measured."""
     start: dict[str, Any] = {"moisture_sd": 0.005}
@@ -48,6 +50,7 @@ def add_from_moisture(request: HttpRequest) -> HttpResponse:
     return _edit(request, "moisture", None, start)
 
 
+@right(reads="viewer", writes="helper")
 def edit_own_food(request: HttpRequest, pk: int) -> HttpResponse:
     """Edit a food of the kitchen in the way it was entered."""
     row = get_object_or_404(OwnFood.objects.kept(), pk=pk)
@@ -95,7 +98,7 @@ def _typed(form: FoodForm) -> dict[str, Any]:
     return {name: form.cleaned_data[name] if name in plain else form.data[name] for name in own}
 
 
-@require_POST
+@right(writes="helper")
 def bin_own_food(request: HttpRequest, pk: int) -> HttpResponse:
     """Put a food of the kitchen in the bin."""
     row = records.put_in_bin(get_object_or_404(OwnFood, pk=pk), who=person(request))

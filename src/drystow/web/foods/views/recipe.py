@@ -7,12 +7,12 @@ from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.utils.http import urlencode
 from django.utils.translation import gettext as _
-from django.views.decorators.http import require_POST
 
 from drystow.errors import InputError
 from drystow.foods import recipe as pots
 from drystow.foods.model import Food
 from drystow.messages import msg
+from drystow.web.accounts.rights import right
 from drystow.web.foods.adapters import named, own_foods, search
 from drystow.web.foods.forms import MOST_LINES, LineForm, RecipeForm
 from drystow.web.foods.models import Recipe
@@ -27,6 +27,7 @@ from drystow.web.kit.words import in_words
 PER_PAGE = 50
 
 
+@right(reads="viewer", forms="helper")
 def show_recipes(request: HttpRequest) -> HttpResponse:
     """Show all recipes."""
     wanted = request.GET.get("q", "").strip()
@@ -38,7 +39,7 @@ def show_recipes(request: HttpRequest) -> HttpResponse:
     return render(request, "foods/recipes.html", {"page": page, "q": wanted, "kept": kept})
 
 
-@require_POST
+@right(writes="helper")
 def bin_recipe(request: HttpRequest, pk: int) -> HttpResponse:
     """Put a recipe in the bin."""
     row = records.put_in_bin(get_object_or_404(Recipe, pk=pk), who=person(request))
@@ -51,11 +52,13 @@ FIELDS = ("name", "use", "cooked", "final_mass_kg", "servings", "method", "like"
 Line = dict[str, Any]
 
 
+@right(reads="viewer", writes="helper")
 def add_recipe(request: HttpRequest) -> HttpResponse:
     """Write a new recipe."""
     return _edit(request, None, {"servings": 4, "use": request.GET.get("use", "dry")}, [])
 
 
+@right(reads="viewer", writes="helper")
 def edit_recipe(request: HttpRequest, pk: int) -> HttpResponse:
     """Change a recipe and its ingredients."""
     row = get_object_or_404(Recipe.objects.kept(), pk=pk)

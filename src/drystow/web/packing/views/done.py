@@ -16,6 +16,7 @@ from drystow.figures import formatted
 from drystow.messages import msg
 from drystow.numerals import read_number
 from drystow.reports.batch_sheet import batch_sheet_pdf
+from drystow.web.accounts.rights import right
 from drystow.web.batches import teaching
 from drystow.web.batches.adapters import load_of, predict, tray_loads
 from drystow.web.batches.dryer_runs import step_of
@@ -36,6 +37,7 @@ from drystow.web.packing.packed import left_to_pack
 MOST_SERVINGS = 100_000
 
 
+@right(reads="viewer", writes="helper")
 def show_done(request: HttpRequest, pk: int) -> HttpResponse:
     """Show what a batch came to; a POST saves the notes, or finishes the batch."""
     batch = kept_batch(pk)
@@ -69,6 +71,7 @@ def show_done(request: HttpRequest, pk: int) -> HttpResponse:
     return render(request, "batches/done.html", context, status=422 if form.is_bound and form.errors else 200)
 
 
+@right(reads="viewer")
 def sheet_pdf(request: HttpRequest, pk: int) -> HttpResponse:
     """Send the batch sheet as a PDF."""
     batch, kitchen = kept_batch(pk), records.kitchen()

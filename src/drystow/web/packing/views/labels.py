@@ -12,6 +12,7 @@ from drystow.errors import InputError
 from drystow.messages import msg
 from drystow.reports.labels import print_labels
 from drystow.reports.sheets import SHEETS
+from drystow.web.accounts.rights import right
 from drystow.web.batches.models import Batch, Item
 from drystow.web.batches.request import kept_batch, units_of
 from drystow.web.kit import records
@@ -28,6 +29,7 @@ HERE_ONLY = ("localhost", "127.0.0.1", "[::1]")
 """Names under which a computer is known to itself only."""
 
 
+@right(reads="viewer", writes="helper")
 def show_labels(request: HttpRequest, pk: int) -> HttpResponse:
     """Show which labels can be printed; a POST says that they are on."""
     batch = kept_batch(pk)
@@ -41,6 +43,7 @@ def show_labels(request: HttpRequest, pk: int) -> HttpResponse:
     return _page(request, batch, PackageLabelForm(initial=_usual()))
 
 
+@right(reads="viewer", forms="helper")
 def labels_pdf(request: HttpRequest, pk: int) -> HttpResponse:
     """Send the labels as a PDF; a sheet on which they do not fit comes back with the reason."""
     batch = kept_batch(pk)

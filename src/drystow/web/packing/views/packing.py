@@ -18,6 +18,7 @@ from drystow.foods.model import Food
 from drystow.messages import msg
 from drystow.reports.package_plan import PackagePlan, oxygen_reason, plan_sentences
 from drystow.shown import show
+from drystow.web.accounts.rights import right
 from drystow.web.batches.adapters import tray_loads
 from drystow.web.batches.models import Batch, Item
 from drystow.web.batches.proved import Proved, confirm, proved, risk_sentences, taken_back
@@ -91,6 +92,7 @@ FIELDS = {
 }
 
 
+@right(reads="viewer", writes="helper")
 def show_packing(request: HttpRequest, pk: int) -> HttpResponse:
     """Show how each item is packed; a POST opens the chamber, works out a plan, or writes the packages down."""
     batch, kitchen = kept_batch(pk), records.kitchen()

@@ -15,6 +15,7 @@ from drystow.foods.model import Food
 from drystow.foods.table import find
 from drystow.keeping.shelf_life import Keeps
 from drystow.messages import msg
+from drystow.web.accounts.rights import right
 from drystow.web.foods.markfields import careful, stated, suggested
 from drystow.web.foods.models import OwnFood
 from drystow.web.foods.spec import foods_of
@@ -32,6 +33,7 @@ from drystow.web.pantry.models import Package, Place
 FOUND = 12
 
 
+@right(reads="viewer", writes="helper")
 def add_package(request: HttpRequest) -> HttpResponse:
     """Find the food, then write down the package."""
     words, ref = request.GET.get("q", "").strip()[:100], request.GET.get("food", "")

@@ -13,6 +13,7 @@ from django.utils.translation import gettext as _
 from django.utils.translation import ngettext
 
 from drystow.errors import InputError
+from drystow.web.accounts.rights import right
 from drystow.web.kit import records
 from drystow.web.kit.notices import person, saved
 from drystow.web.kit.reader import wished_units
@@ -26,6 +27,7 @@ PER_PAGE = 50
 Row = tuple[Package, CountForm]
 
 
+@right(reads="viewer", writes="helper")
 def count_stock(request: HttpRequest) -> HttpResponse:
     """Show what should be in a place, with a field for what is; save the differences."""
     places = list(Place.objects.kept())

@@ -7,12 +7,12 @@ from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.utils import timezone
 from django.utils.translation import gettext as _
-from django.views.decorators.http import require_POST
 
 from drystow.messages import msg
 from drystow.packing.containers import containers
 from drystow.packing.plan import describe_time
 from drystow.packing.seasons import DAY
+from drystow.web.accounts.rights import right
 from drystow.web.batches.proved import packed_unproved
 from drystow.web.kit import records
 from drystow.web.kit.forms import KitchenForm
@@ -30,12 +30,13 @@ from drystow.web.pantry.models import Movement, Package
 SHARES = (("1", 1.0), ("½", 0.5), ("⅓", 1 / 3), ("¼", 0.25))
 
 
+@right(reads="viewer", forms="helper")
 def show_package(request: HttpRequest, code: str) -> HttpResponse:
     """Show a package and what can be done with it."""
     return _page(request, _package(code), {})
 
 
-@require_POST
+@right(writes="helper")
 def act_on_package(request: HttpRequest, code: str, action: str) -> HttpResponse:
     """Do something with a package: open, use, give, discard, move or bin."""
     package = _package(code)

@@ -9,6 +9,7 @@ from django.utils.translation import gettext as _
 
 from drystow.messages import msg
 from drystow.units import celsius
+from drystow.web.accounts.rights import right
 from drystow.web.kit import records
 from drystow.web.kit.forms import show_typed
 from drystow.web.kit.notices import person, saved
@@ -25,6 +26,7 @@ READINGS_PER_PAGE = 12
 USUAL = {"version": 1, "warm": {"us": "70 °F", "si": "21 °C"}, "humidity": 0.5, "coldest_month": 1}
 
 
+@right(reads="viewer", writes="helper")
 def places(request: HttpRequest) -> HttpResponse:
     """Show all places; add one."""
     units = wished_units(request, kitchen().units)
@@ -46,6 +48,7 @@ def places(request: HttpRequest) -> HttpResponse:
     return render(request, "pantry/places.html", {"page": page, "form": form, "kept": ""}, status=_status(form))
 
 
+@right(reads="viewer", writes="helper")
 def place(request: HttpRequest, pk: int) -> HttpResponse:
     """Show one place with its readings; change it, put it in the bin, log a temperature."""
     found = get_object_or_404(Place, pk=pk, binned_at=None)

@@ -9,6 +9,7 @@ from django.utils.http import urlencode
 
 from drystow.errors import InputError
 from drystow.serving.cautions import TWO_HOURS
+from drystow.web.accounts.rights import right
 from drystow.web.foods.adapters import about, dish_of, recipe_nutrients
 from drystow.web.foods.models import Recipe
 from drystow.web.foods.spec import foods_of
@@ -16,6 +17,7 @@ from drystow.web.kit.words import problem_words
 from drystow.web.pantry.cooking import cook_from_pantry
 
 
+@right(reads="viewer", forms="helper")
 def show_recipe(request: HttpRequest, pk: int) -> HttpResponse:
     """Show what a recipe makes, and for one to cook what the pantry gives."""
     recipe = get_object_or_404(Recipe.objects.prefetch_related("lines"), pk=pk)

@@ -9,6 +9,7 @@ from django.shortcuts import redirect, render
 from django.utils import timezone
 from django.utils.translation import gettext as _
 
+from drystow.web.accounts.rights import right
 from drystow.web.kit.records import kitchen
 from drystow.web.pantry import stock
 from drystow.web.pantry.adapters import days_of_food
@@ -33,6 +34,7 @@ def orders() -> tuple[tuple[str, str], ...]:
     return (("date", _("date")), ("place", _("place")), ("food", _("food")), ("lot", _("lot")))
 
 
+@right(reads="viewer", forms="helper")
 def show_shelf(request: HttpRequest) -> HttpResponse:
     """Show the packages that were asked for, with the totals of the stock."""
     words, state = request.GET.get("q", "").strip()[:100], request.GET.get("state", "stock")
@@ -66,6 +68,7 @@ def show_shelf(request: HttpRequest) -> HttpResponse:
     )
 
 
+@right(reads="viewer", forms="helper")
 def show_lot(request: HttpRequest, lot: str) -> HttpResponse:
     """Show every package of a lot, also those in the bin, and everything that was done with them."""
     moves = Prefetch("movements", Movement.objects.select_related("place"))

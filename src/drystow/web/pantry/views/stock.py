@@ -14,6 +14,7 @@ from django.utils.translation import gettext as _
 
 from drystow.reports.pantry_list import ListGroup, ListRow, pantry_list_pdf
 from drystow.reports.stock_chart import stock_pictures
+from drystow.web.accounts.rights import right
 from drystow.web.kit import records
 from drystow.web.kit.drawing import Drawing, drawing_of
 from drystow.web.kit.reader import reader, wished_units
@@ -32,6 +33,7 @@ def spans() -> tuple[tuple[str, str], ...]:
     )
 
 
+@right(reads="viewer", forms="helper")
 def show_stock(request: HttpRequest) -> HttpResponse:
     """Show how much was in stock over time, of all food or of one."""
     span, food = request.GET.get("span", "months"), request.GET.get("food", "")[:200]
@@ -62,6 +64,7 @@ MOST = 2000
 PER_PAGE = 100
 
 
+@right(reads="viewer", forms="helper")
 def show_list(request: HttpRequest) -> HttpResponse:
     """Show the stock by place, ready to print."""
     page = Paginator(_stock(), PER_PAGE).get_page(request.GET.get("page"))
@@ -69,6 +72,7 @@ def show_list(request: HttpRequest) -> HttpResponse:
     return render(request, "pantry/list.html", context)
 
 
+@right(reads="viewer")
 def list_pdf(request: HttpRequest) -> HttpResponse:
     """Send the stock by place as a PDF."""
     kitchen, today = records.kitchen(), timezone.localdate()

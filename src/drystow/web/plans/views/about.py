@@ -9,10 +9,10 @@ from django.shortcuts import redirect, render
 from django.utils import timezone
 from django.utils.http import urlencode
 from django.utils.translation import gettext as _
-from django.views.decorators.http import require_POST
 
 from drystow.messages import msg
 from drystow.planning.schedule.plan_file import MOST_DRYERS
+from drystow.web.accounts.rights import right
 from drystow.web.batches.views.about import usual_program
 from drystow.web.dryers.models import Dryer
 from drystow.web.kit import records
@@ -28,6 +28,7 @@ DAYTIME = ["7-22"]  # the engine's own, when nothing is written
 BEGINS_WITH = ("smells", "colours")  # beside germs, the engine's own usual rules
 
 
+@right(reads="viewer", writes="helper")
 def new_plan(request: HttpRequest) -> HttpResponse:
     """Begin a plan, with all dryers of the kitchen."""
     today = timezone.localdate()
@@ -44,6 +45,7 @@ def new_plan(request: HttpRequest) -> HttpResponse:
     return render(request, "plans/new.html", {"form": form, "prices": prices, "no_dryer": not dryers})
 
 
+@right(reads="viewer", writes="helper")
 def edit_plan(request: HttpRequest, pk: int) -> HttpResponse:
     """Change the days of a plan, and what is there for it."""
     plan, usual = kept_plan(pk), kitchen().tariff_per_kwh
@@ -63,7 +65,7 @@ def edit_plan(request: HttpRequest, pk: int) -> HttpResponse:
     return render(request, "plans/about.html", {"form": form, "prices": prices, "plan": plan, "here": "edit"})
 
 
-@require_POST
+@right(writes="helper")
 def bin_plan(request: HttpRequest, pk: int) -> HttpResponse:
     """Put a plan in the bin."""
     binned = records.put_in_bin(kept_plan(pk), who=person(request), words=msg("plan moved to trash"))
@@ -83,6 +85,7 @@ def _begin(plan: Plan, dryers: list[Dryer], who: str) -> Plan:
 A_PAGE = 50
 
 
+@right(reads="viewer", forms="helper")
 def show_plans(request: HttpRequest) -> HttpResponse:
     """Show the plans, those that match a search when there is one, the newest first."""
     text = request.GET.get("q", "").strip()[:80]

@@ -16,6 +16,7 @@ from drystow.foods.model import Food
 from drystow.messages import msg
 from drystow.planning.load.load_plan import last_dry, times_of
 from drystow.shown import DISPLAY, to_display
+from drystow.web.accounts.rights import right
 from drystow.web.batches.adapters import predict, tray_loads
 from drystow.web.batches.models import Batch, Item
 from drystow.web.batches.request import kept_batch, only_part, units_of
@@ -43,6 +44,7 @@ from drystow.web.plans.searching import SearchState, answer_state, ask, search_o
 Foods = Mapping[str, Food]
 
 
+@right(reads="viewer", writes="helper")
 def show_best_load(request: HttpRequest, pk: int) -> HttpResponse:
     """Show the wishes and what was found, as a page or, for htmx, what was found; a POST searches or uses it."""
     batch, units = kept_batch(pk), units_of(request)

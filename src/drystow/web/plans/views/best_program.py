@@ -13,6 +13,7 @@ from django.utils.translation import gettext as _
 from drystow.errors import DrystowError, InputError, InputErrors
 from drystow.messages import msg
 from drystow.reports.pictures import limit_picture
+from drystow.web.accounts.rights import right
 from drystow.web.batches.adapters import dryer_of, tray_loads
 from drystow.web.batches.models import Batch
 from drystow.web.batches.request import kept_batch, only_part, units_of
@@ -31,6 +32,7 @@ MOST_KEPT = 32
 Line = tuple[tuple[float, float], ...]
 
 
+@right(reads="viewer", writes="helper")
 def show_best_program(request: HttpRequest, pk: int) -> HttpResponse:
     """Show the wishes and what was found, as a page or, for htmx, what was found; a POST searches or uses it."""
     batch, units = kept_batch(pk), units_of(request)

@@ -7,10 +7,10 @@ from django.contrib import messages
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.utils.translation import gettext as _
-from django.views.decorators.http import require_POST
 
 from drystow.messages import msg
 from drystow.planning.schedule.plan_file import MOST_DRYERS
+from drystow.web.accounts.rights import right
 from drystow.web.batches.forms import Steps, program_of, steps_initial
 from drystow.web.batches.request import units_of
 from drystow.web.batches.views.about import usual_program
@@ -25,6 +25,7 @@ from drystow.web.plans.planforms import Stops, TurnaroundForm, stops_initial, st
 from drystow.web.plans.request import dryers_of, kept_plan, lots_of
 
 
+@right(reads="viewer", writes="helper")
 def show_dryers(request: HttpRequest, pk: int) -> HttpResponse:
     """Show the dryers of a plan; a POST lets one take part."""
     plan = kept_plan(pk)
@@ -53,6 +54,7 @@ def show_dryers(request: HttpRequest, pk: int) -> HttpResponse:
     return render(request, "plans/dryers.html", {"plan": plan, "here": "dryers", "rows": shown, "others": others})
 
 
+@right(reads="viewer", writes="helper")
 def edit_dryer(request: HttpRequest, pk: int, row_pk: int) -> HttpResponse:
     """Change how a dryer takes part in a plan."""
     plan, units = kept_plan(pk), units_of(request)
@@ -72,7 +74,7 @@ def edit_dryer(request: HttpRequest, pk: int, row_pk: int) -> HttpResponse:
     return render(request, "plans/dryer.html", context)
 
 
-@require_POST
+@right(writes="helper")
 def remove_dryer(request: HttpRequest, pk: int, row_pk: int) -> HttpResponse:
     """Leave a dryer out of a plan."""
     plan = kept_plan(pk)

@@ -10,10 +10,10 @@ from django.shortcuts import redirect, render
 from django.utils.text import slugify
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy as lazy
-from django.views.decorators.http import require_POST, require_safe
 
 from drystow.errors import InputError, InputErrors
 from drystow.messages import msg
+from drystow.web.accounts.rights import right
 from drystow.web.kit import records
 from drystow.web.kit.notices import person, saved
 from drystow.web.kit.reader import kitchen_zone
@@ -86,7 +86,7 @@ class LotsFileForm(forms.Form):
         return text
 
 
-@require_safe
+@right(reads="viewer")
 def file_out(_request: HttpRequest, pk: int) -> HttpResponse:
     """Send a plan as a plan file, ready for ``drystow plan``."""
     plan = kept_plan(pk)
@@ -96,6 +96,7 @@ def file_out(_request: HttpRequest, pk: int) -> HttpResponse:
     return response
 
 
+@right(reads="viewer", writes="helper")
 def file_in(request: HttpRequest) -> HttpResponse:
     """Make a plan of a plan file."""
     form = LotsFileForm(request.POST, request.FILES) if request.method == "POST" else LotsFileForm()
@@ -112,7 +113,7 @@ def file_in(request: HttpRequest) -> HttpResponse:
     return render(request, "plans/file.html", {"form": form})
 
 
-@require_POST
+@right(writes="helper")
 def copy(request: HttpRequest, pk: int) -> HttpResponse:
     """Make a plan for the weeks after this one."""
     plan = kept_plan(pk)

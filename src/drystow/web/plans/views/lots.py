@@ -6,7 +6,6 @@ from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
 from django.utils.translation import gettext as _
-from django.views.decorators.http import require_POST
 
 from drystow.errors import InputError
 from drystow.foods.model import Food
@@ -14,6 +13,7 @@ from drystow.messages import msg
 from drystow.numerals import whole_in
 from drystow.planning.schedule.plan_file import MOST_LOTS
 from drystow.sources import cite
+from drystow.web.accounts.rights import right
 from drystow.web.batches.request import only_part, units_of
 from drystow.web.batches.views.basket import USUAL_SIZE, find_foods
 from drystow.web.foods.spec import food_of, foods_of
@@ -28,6 +28,7 @@ from drystow.web.plans.request import dryers_of, kept_plan, lots_of
 from drystow.web.plans.waiting import SOURCES, usual_words, waiting_of
 
 
+@right(reads="viewer", writes="helper")
 def show_lots(request: HttpRequest, pk: int) -> HttpResponse:
     """Show what comes; a POST adds a lot; htmx asks for the found foods only."""
     plan = kept_plan(pk)
@@ -58,6 +59,7 @@ def show_lots(request: HttpRequest, pk: int) -> HttpResponse:
     return render(request, "plans/lots.html", context)
 
 
+@right(reads="viewer", writes="helper")
 def edit_lot(request: HttpRequest, pk: int, lot_pk: int) -> HttpResponse:
     """Change a lot."""
     plan = kept_plan(pk)
@@ -81,7 +83,7 @@ def edit_lot(request: HttpRequest, pk: int, lot_pk: int) -> HttpResponse:
     return render(request, "plans/lot.html", context)
 
 
-@require_POST
+@right(writes="helper")
 def remove_lot(request: HttpRequest, pk: int, lot_pk: int) -> HttpResponse:
     """Take a lot out of a plan."""
     lot = get_object_or_404(Lot.objects.kept(), pk=lot_pk, plan=kept_plan(pk))

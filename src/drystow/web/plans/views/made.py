@@ -12,11 +12,11 @@ from django.utils import timezone
 from django.utils.text import slugify
 from django.utils.translation import get_language, ngettext
 from django.utils.translation import gettext as _
-from django.views.decorators.http import require_POST
 
 from drystow.planning.schedule.calendar import batches_calendar
 from drystow.reports.plan_sheet import plan_sheet_pdf
 from drystow.reports.text import mass_text
+from drystow.web.accounts.rights import right
 from drystow.web.batches.request import only_part, units_of
 from drystow.web.kit import records
 from drystow.web.kit.drawing import Drawing
@@ -36,6 +36,7 @@ PROVEN = 0.0005  # share of the value below which nothing better is worth a word
 _drawings: Memory[tuple[Drawing, ...]] = Memory(8)
 
 
+@right(reads="viewer", forms="helper")
 def show_plan(request: HttpRequest, pk: int) -> HttpResponse:
     """Show a plan, as a page or, for htmx, its part that changes."""
     plan = kept_plan(pk)
@@ -44,7 +45,7 @@ def show_plan(request: HttpRequest, pk: int) -> HttpResponse:
     return render(request, "plans/made_part.html" if only_part(request) else "plans/made.html", context)
 
 
-@require_POST
+@right(writes="helper")
 def plan_again(_request: HttpRequest, pk: int) -> HttpResponse:
     """Have a plan worked out anew; the one that is there stays until then."""
     QUEUE.ask(kept_plan(pk).pk)
@@ -97,7 +98,7 @@ def _problem(plan: Plan, one: dict[str, Any]) -> dict[str, str]:
     return {"words": sentence_again(one), "name": name, "url": reverse(page, args=numbers) if page else ""}
 
 
-@require_POST
+@right(writes="helper")
 def book_batches(request: HttpRequest, pk: int) -> HttpResponse:
     """Make the batches of a plan: all that are not made yet, or those that are named."""
     plan = kept_plan(pk)
@@ -128,6 +129,7 @@ def book_batches(request: HttpRequest, pk: int) -> HttpResponse:
     return redirect("plan", pk)
 
 
+@right(reads="viewer")
 def plan_calendar(_request: HttpRequest, pk: int) -> HttpResponse:
     """Send the plan for a calendar."""
     plan = kept_plan(pk)
@@ -136,6 +138,7 @@ def plan_calendar(_request: HttpRequest, pk: int) -> HttpResponse:
     return _download(made, "text/calendar; charset=utf-8", f"{_name(plan)}.ics")
 
 
+@right(reads="viewer")
 def plan_pdf(request: HttpRequest, pk: int) -> HttpResponse:
     """Send the plan for paper."""
     plan = kept_plan(pk)

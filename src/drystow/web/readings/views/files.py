@@ -11,6 +11,7 @@ from django.utils.translation import gettext as _
 from django.utils.translation import ngettext
 
 from drystow.errors import InputError
+from drystow.web.accounts.rights import right
 from drystow.web.dryers.models import Dryer
 from drystow.web.kit.notices import person
 from drystow.web.kit.records import kitchen
@@ -38,6 +39,7 @@ SHOWN_ROWS = 8
 SHOWN_SAMPLES = 3
 
 
+@right(reads="viewer", writes="helper")
 def add_file(request: HttpRequest, pk: int) -> HttpResponse:
     """Take a file of a logger."""
     dryer = get_object_or_404(Dryer.objects.kept(), pk=pk)
@@ -53,6 +55,7 @@ def add_file(request: HttpRequest, pk: int) -> HttpResponse:
     return render(request, "readings/file.html", context, status=422 if form.is_bound else 200)
 
 
+@right(reads="viewer", writes="helper")
 def check_file(request: HttpRequest, pk: int, token: str) -> HttpResponse:
     """Show how a file is read, and read it in."""
     dryer = get_object_or_404(Dryer.objects.kept(), pk=pk)

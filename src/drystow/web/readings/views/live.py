@@ -4,9 +4,9 @@ from django.core.paginator import Paginator
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.utils.translation import gettext as _
-from django.views.decorators.http import require_POST
 
 from drystow.messages import msg
+from drystow.web.accounts.rights import right
 from drystow.web.dryers.models import Dryer
 from drystow.web.kit import records
 from drystow.web.kit.notices import person, saved
@@ -20,6 +20,7 @@ FIELDS = ("host", "port", "tls", "user", "topic")
 PER_PAGE = 50
 
 
+@right(reads="owner", writes="owner")
 def show_live(request: HttpRequest) -> HttpResponse:
     """Show and change where live readings come from."""
     row = Broker.objects.kept().first()
@@ -44,6 +45,7 @@ def show_live(request: HttpRequest) -> HttpResponse:
     return render(request, "readings/live.html", context, status=422 if form.is_bound else 200)
 
 
+@right(reads="viewer", writes="owner")
 def edit_channel(request: HttpRequest, pk: int) -> HttpResponse:
     """Change the name of a channel."""
     row = get_object_or_404(Channel.objects.kept().select_related("dryer"), pk=pk)
@@ -61,7 +63,7 @@ def edit_channel(request: HttpRequest, pk: int) -> HttpResponse:
     return render(request, "readings/channel.html", context, status=422 if form.is_bound else 200)
 
 
-@require_POST
+@right(writes="owner")
 def bin_channel(request: HttpRequest, pk: int) -> HttpResponse:
     """Put a channel in the bin; its readings stay kept."""
     row = records.put_in_bin(get_object_or_404(Channel, pk=pk), who=person(request))

@@ -6,12 +6,12 @@ from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
 from django.utils.translation import gettext as _
-from django.views.decorators.http import require_POST
 
 from drystow.errors import InputError
 from drystow.foods.model import Food
 from drystow.messages import msg
 from drystow.planning.season.garden_file import MOST_CHOICES, MOST_CROPS
+from drystow.web.accounts.rights import right
 from drystow.web.batches.request import only_part, units_of
 from drystow.web.batches.views.basket import USUAL_SIZE, find_foods
 from drystow.web.dryers.adapters import dryer_in_words
@@ -29,6 +29,7 @@ from drystow.web.season.season_view import kept_season
 from drystow.web.season.spec import dryer_names, season_basis
 
 
+@right(reads="viewer", writes="helper")
 def show_crops(request: HttpRequest, pk: int) -> HttpResponse:
     """Show what grows; a POST adds a crop; htmx asks for the found foods only."""
     season = kept_season(pk)
@@ -66,6 +67,7 @@ def show_crops(request: HttpRequest, pk: int) -> HttpResponse:
     return render(request, "plans/season_crops.html", context)
 
 
+@right(reads="viewer", writes="helper")
 def edit_crop(request: HttpRequest, pk: int, crop_pk: int) -> HttpResponse:
     """Change a crop."""
     season = kept_season(pk)
@@ -84,7 +86,7 @@ def edit_crop(request: HttpRequest, pk: int, crop_pk: int) -> HttpResponse:
     return render(request, "plans/season_crop.html", context | {"usual": usual_words(food)})
 
 
-@require_POST
+@right(writes="helper")
 def remove_crop(request: HttpRequest, pk: int, crop_pk: int) -> HttpResponse:
     """Take a crop out of a season."""
     crop = get_object_or_404(Crop.objects.kept(), pk=crop_pk, season=kept_season(pk))
@@ -110,6 +112,7 @@ def _chosen(ref: str) -> Food | None:
 USUAL_YEARS = 10
 
 
+@right(reads="viewer", writes="helper")
 def show_choices(request: HttpRequest, pk: int) -> HttpResponse:
     """Show the choices; a POST adds one."""
     season = kept_season(pk)
@@ -135,6 +138,7 @@ def show_choices(request: HttpRequest, pk: int) -> HttpResponse:
     )
 
 
+@right(reads="viewer", writes="helper")
 def edit_choice(request: HttpRequest, pk: int, choice_pk: int) -> HttpResponse:
     """Change a choice."""
     season = kept_season(pk)
@@ -151,7 +155,7 @@ def edit_choice(request: HttpRequest, pk: int, choice_pk: int) -> HttpResponse:
     return render(request, "plans/season_choice.html", context)
 
 
-@require_POST
+@right(writes="helper")
 def remove_choice(request: HttpRequest, pk: int, choice_pk: int) -> HttpResponse:
     """Take a choice out of a season."""
     choice = get_object_or_404(Choice.objects.kept(), pk=choice_pk, season=kept_season(pk))

@@ -9,10 +9,10 @@ from django.shortcuts import redirect, render
 from django.urls import reverse
 from django.utils import timezone
 from django.utils.translation import gettext as _
-from django.views.decorators.http import require_POST
 
 from drystow.messages import msg
 from drystow.planning.schedule.plan_file import MOST_DRYERS
+from drystow.web.accounts.rights import right
 from drystow.web.batches.request import only_part, units_of
 from drystow.web.dryers.models import Dryer
 from drystow.web.kit import records
@@ -32,6 +32,7 @@ A_PAGE = 50
 WEEKS, ROUNDS = 22, 20
 
 
+@right(reads="viewer", forms="helper")
 def show_seasons(request: HttpRequest) -> HttpResponse:
     """Show the seasons, the newest first."""
     grows = Q(crops__binned_at=None)
@@ -40,6 +41,7 @@ def show_seasons(request: HttpRequest) -> HttpResponse:
     return render(request, "plans/seasons.html", {"page": page})
 
 
+@right(reads="viewer", writes="helper")
 def new_season(request: HttpRequest) -> HttpResponse:
     """Begin a season with nothing in it but the dryers of the kitchen."""
     begin = timezone.localdate()
@@ -62,7 +64,7 @@ def new_season(request: HttpRequest) -> HttpResponse:
     return render(request, "plans/season_new.html", {"form": form, "prices": prices})
 
 
-@require_POST
+@right(writes="helper")
 def example_season(request: HttpRequest) -> HttpResponse:
     """Begin with the example garden."""
     made = save_example(timezone.localdate(), _dryers(), person(request))
@@ -70,6 +72,7 @@ def example_season(request: HttpRequest) -> HttpResponse:
     return redirect("season-crops", made.pk)
 
 
+@right(reads="viewer", writes="helper")
 def edit_season(request: HttpRequest, pk: int) -> HttpResponse:
     """Change the weeks of a season, and what is there for it."""
     season, usual = kept_season(pk), kitchen().tariff_per_kwh
@@ -90,7 +93,7 @@ def edit_season(request: HttpRequest, pk: int) -> HttpResponse:
     return render(request, "plans/season_edit.html", context)
 
 
-@require_POST
+@right(writes="helper")
 def bin_season(request: HttpRequest, pk: int) -> HttpResponse:
     """Put a season in the bin."""
     binned = records.put_in_bin(kept_season(pk), who=person(request), words=msg("season moved to trash"))
@@ -109,6 +112,7 @@ def _begin(season: Season, who: str) -> Season:
     return made
 
 
+@right(reads="viewer", forms="helper")
 def show_season(request: HttpRequest, pk: int) -> HttpResponse:
     """Show the answer of a season, as a page or, for htmx, its part that changes."""
     season = kept_season(pk)
@@ -126,7 +130,7 @@ def show_season(request: HttpRequest, pk: int) -> HttpResponse:
     return render(request, "plans/season_part.html" if only_part(request) else "plans/season.html", context)
 
 
-@require_POST
+@right(writes="helper")
 def try_season(_request: HttpRequest, pk: int) -> HttpResponse:
     """Have a season tried out; the answer that is there stays until then."""
     QUEUE.ask(kept_season(pk).pk)

@@ -8,6 +8,7 @@ from django.urls import NoReverseMatch, reverse
 from django.utils.translation import gettext as _
 
 from drystow.messages import msg
+from drystow.web.accounts.rights import right
 from drystow.web.batches.models import Batch
 from drystow.web.dryers.models import Dryer
 from drystow.web.kit import records
@@ -15,6 +16,7 @@ from drystow.web.kit.notices import person
 from drystow.web.pantry.models import Package, Place
 
 
+@right(reads="viewer", writes="owner")
 def show_guide(request: HttpRequest) -> HttpResponse:
     """Show the five first steps; a POST says that the guide is no longer needed."""
     kitchen = records.kitchen()

@@ -14,10 +14,10 @@ from django.urls import reverse
 from django.utils.http import urlencode
 from django.utils.translation import gettext as _
 from django.utils.translation import ngettext
-from django.views.decorators.http import require_POST
 
 from drystow.numerals import whole_in
-from drystow.web.accounts.guard import may_take_back, role_here
+from drystow.web.accounts.people import HELPER
+from drystow.web.accounts.rights import may_take_back, right, role_here
 from drystow.web.kit import records
 from drystow.web.kit.differences import ToldChange, kind_words, names_of, record_kinds, tell, title_of
 from drystow.web.kit.models import Change
@@ -29,6 +29,7 @@ from drystow.web.kit.undoing import parts_of, undo_all
 PER_PAGE = 50
 
 
+@right(reads="viewer")
 def show_history(request: HttpRequest) -> HttpResponse:
     """Show what was changed, of one kind or of all."""
     kind = request.GET.get("kind", "")
@@ -68,7 +69,18 @@ def _actions(told: list[ToldChange], role: str | None) -> list[dict[str, Any]]:
 FIRST_NAMES = 6
 
 
-@require_POST
+def changed_work(_request: HttpRequest, pk: int) -> bool:
+    """Return whether all that a change and its action wrote is work of helpers."""
+    change = Change.objects.filter(pk=pk).first()
+    return change is not None and may_take_back(HELPER, {one.kind for one in parts_of(change)})
+
+
+def binned_work(request: HttpRequest) -> bool:
+    """Return whether the record that is to come back is one of helpers."""
+    return may_take_back(HELPER, {request.POST.get("kind", "")})
+
+
+@right(writes="helper", helpers=changed_work)
 def undo_change(request: HttpRequest, pk: int) -> HttpResponse:
     """Undo a change, with all of its action unless only this one is asked for, and return to where the person was."""
     last = get_object_or_404(Change, pk=pk)
@@ -109,6 +121,7 @@ def _undo_all(request: HttpRequest, parts: list[Change]) -> None:
     messages.warning(request, words.format(n=done.count, names=", ".join(names[:FIRST_NAMES]) + more))
 
 
+@right(reads="viewer")
 def show_bin(request: HttpRequest) -> HttpResponse:
     """Show the records in the bin, last removed first."""
     kinds = record_kinds()
@@ -139,7 +152,7 @@ def show_bin(request: HttpRequest) -> HttpResponse:
     return render(request, "site/bin.html", {"page": page, "rows": rows, "kept": ""})
 
 
-@require_POST
+@right(writes="helper", helpers=binned_work)
 def restore(request: HttpRequest) -> HttpResponse:
     """Take one record out of the bin."""
     model = record_kinds().get(request.POST.get("kind", ""))

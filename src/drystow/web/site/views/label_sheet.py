@@ -11,6 +11,7 @@ from django.utils.translation import gettext_lazy as lazy
 from drystow.errors import InputError
 from drystow.messages import msg
 from drystow.reports.sheets import PAPERS, LabelSheet
+from drystow.web.accounts.rights import right
 from drystow.web.kit import records
 from drystow.web.kit.forms import KitchenForm, QuantityField
 from drystow.web.kit.label_sheets import OWN, own_sheet
@@ -63,6 +64,7 @@ COUNTS = ("rows", "columns")
 SIZES = ("page_width", "page_height", *LENGTHS, *COUNTS)
 
 
+@right(reads="owner", writes="owner")
 def edit_sheet(request: HttpRequest) -> HttpResponse:
     """Show the label sheet of the kitchen to scale; a POST shows another one, or keeps it."""
     kitchen = records.kitchen()

@@ -7,6 +7,7 @@ from django.utils.translation import gettext_lazy as _
 
 from drystow.reports.batch_sheet import batch_sheet_pdf
 from drystow.serving.cautions import TWO_HOURS
+from drystow.web.accounts.rights import right
 from drystow.web.batches.bars import KINDS
 from drystow.web.batches.load_page import certainty, load_page
 from drystow.web.kit.reader import reader, remember_units, wished_units
@@ -17,6 +18,7 @@ from drystow.web.site.demo import demo_drawings, demo_is_on, demo_load, demo_rea
 UNIT_WORDS = (("us", _("US units")), ("si", _("Metric")))
 
 
+@right(reads="viewer")
 def show_load(request: HttpRequest) -> HttpResponse:
     """Show the load, whole or, for htmx, only the part that changes with the units."""
     units = wished_units(request, kitchen().units)
@@ -41,12 +43,14 @@ def show_load(request: HttpRequest) -> HttpResponse:
     return response
 
 
+@right(reads="viewer")
 def load_file(request: HttpRequest) -> HttpResponse:
     """Send the load file, ready for ``drystow simulate``."""
     _demo_only()
     return _download(demo_text().encode(), "text/plain; charset=utf-8", "alder-lane-load.toml")
 
 
+@right(reads="viewer")
 def batch_sheet(request: HttpRequest) -> HttpResponse:
     """Send the batch sheet of the load as a PDF."""
     _demo_only()

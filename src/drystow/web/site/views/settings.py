@@ -7,6 +7,7 @@ from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 
 from drystow.messages import msg
+from drystow.web.accounts.rights import right
 from drystow.web.kit import records
 from drystow.web.kit.forms import KitchenForm, QuantityField, money_field, number_field, show_typed
 from drystow.web.kit.label_sheets import sheet_choices
@@ -49,6 +50,7 @@ class SettingsForm(KitchenForm):
 FIELDS = tuple(name for name in SettingsForm.base_fields if name != "version")
 
 
+@right(reads="owner", writes="owner")
 def edit_settings(request: HttpRequest) -> HttpResponse:
     """Show the settings and save them."""
     kitchen = records.kitchen()
