@@ -50,3 +50,25 @@ def test_names_used_twice_and_numbers_written_to_be_parsed_again(house: Path) ->
     assert count_house.written_again(said) == [7, 7, 8, 9]
     assert count_house.code_lines(said) == 5
     assert all("migrations" not in one.name for one in modules)
+
+
+def test_what_stands_by_hand_between_rows_and_forms_is_found(tmp_path: Path) -> None:
+    view = tmp_path / "drystow" / "web" / "a" / "views"
+    view.mkdir(parents=True)
+    (view / "page.py").write_text(
+        "def row_initial(row): ...\n"
+        "def remove(request):\n"
+        "    row = records.put_in_bin(found, words='gone')\n"
+        "    saved(request, row, 'Removed.')\n"
+        "def add(request):\n"
+        "    form = Form(request.POST if request.method == 'POST' else None)\n"
+        "    more = Form(request.POST or None)\n"
+        "    saved(request, done, form.said)\n"
+        "    saved(request, None, 'Later.')\n"
+    )
+    modules = count_house.read(tmp_path)
+    name = "drystow.web.a.views.page"
+    assert count_house.between_rows_and_forms(modules) == [f"{name}.row_initial"]
+    assert count_house.second_sentences(modules) == [f"{name}:4"]
+    assert count_house.choices_of_post(modules) == [f"{name}:6", f"{name}:7"]
+    assert count_house.views_to_the_bin(modules) == [f"{name}.remove"]

@@ -213,6 +213,54 @@ def calls(modules: Iterable[Module], name: str) -> list[str]:
     ]
 
 
+def between_rows_and_forms(modules: Iterable[Module]) -> list[str]:
+    """Return the functions that make by hand what a form shows of a row, or columns of a row of what a form holds."""
+    return [
+        f"{module.name}.{node.name}"
+        for module in modules
+        for node in ast.walk(module.tree)
+        if isinstance(node, ast.FunctionDef) and re.search(r"_initial$|^_initial$|_values$|^values(_of)?$", node.name)
+    ]
+
+
+def second_sentences(modules: Iterable[Module]) -> list[str]:
+    """Return where a record was written and what a person is told is another sentence than that of the history."""
+    return [
+        f"{module.name}:{node.lineno}"
+        for module in modules
+        for node in ast.walk(module.tree)
+        if isinstance(node, ast.Call) and _called(node) == "saved" and len(node.args) > 2
+        if not isinstance(node.args[1], ast.Constant) and ast.unparse(node.args[2]) not in ("told", "form.said")
+    ]
+
+
+def choices_of_post(modules: Iterable[Module]) -> list[str]:
+    """Return where a view chooses between what was sent and nothing, to make a form of it."""
+    return [
+        f"{module.name}:{node.lineno}"
+        for module in modules
+        for node in ast.walk(module.tree)
+        if (isinstance(node, ast.IfExp) and ast.unparse(node.body).startswith("request.POST"))
+        or (isinstance(node, ast.BoolOp) and ast.unparse(node) == "request.POST or None")
+    ]
+
+
+def views_to_the_bin(modules: Iterable[Module]) -> list[str]:
+    """Return the functions of views that put a record in the bin themselves."""
+    return [
+        f"{module.name}.{node.name}"
+        for module in modules
+        if ".views" in module.name
+        for node in ast.walk(module.tree)
+        if isinstance(node, ast.FunctionDef)
+        if any(isinstance(part, ast.Call) and _called(part) == "put_in_bin" for part in ast.walk(node))
+    ]
+
+
+def _called(call: ast.Call) -> str:
+    return call.func.id if isinstance(call.func, ast.Name) else getattr(call.func, "attr", "")
+
+
 def functions(modules: Iterable[Module]) -> list[tuple[int, str]]:
     """Return all functions with their lines, the longest first."""
     found = [
@@ -271,6 +319,15 @@ def report(folder: Path) -> Iterator[str]:
     yield f"Queues of background work: {len(queues)}: {', '.join(queues)}"
     yield f"Shapes of kept answers (classes below Shape): {len(shapes)}"
     yield f"Functions to and from plain data (named ..._json, ..._again, from_...): {len(codecs(site))}"
+    yield f"Forms of records (below RecordForm): {len(subclasses(site, 'RecordForm'))}"
+    for title, places in (
+        ("Functions by hand between rows and forms (named ..._initial, ..._values)", between_rows_and_forms(site)),
+        ("Records written with two sentences, one in the history and one told", second_sentences(site)),
+        ("Choices between request.POST and nothing", choices_of_post(site)),
+        ("Views that put something in the bin themselves", views_to_the_bin(site)),
+    ):
+        yield f"{title}: {len(places)}"
+        yield from (f"  {place}" for place in places)
     yield f"Longest functions, of {len(functions(modules))}:"
     yield from (f"  {lines} {name}" for lines, name in functions(modules)[:LONGEST])
 

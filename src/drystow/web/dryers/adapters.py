@@ -12,7 +12,6 @@ from drystow.machine import profile
 from drystow.machine.sampling import UNCALIBRATED, Calibration
 from drystow.shown import show
 from drystow.sources import Source, cite
-from drystow.units import parse
 from drystow.web.dryers.models import Dryer, Learned
 from drystow.web.kit.reader import reader
 from drystow.web.kit.words import in_words
@@ -64,14 +63,6 @@ def _shown(name: str, value: float, system: str) -> str:
     if kind == "volume":
         return show(value, "large volume", system)
     return show(value, kind, system) if kind else formatted(value, "g", reader().signs)
-
-
-def read_leak(text: str, unit: str = "mbar*L/s", language: str = "en") -> float:
-    """Return a leak [Pa m3/s] from what a person wrote.
-
-    unit: in which a bare number counts
-    """
-    return parse(text, "leak", "value", unit, language)
 
 
 def leak_source() -> Source:

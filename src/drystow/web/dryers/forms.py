@@ -1,5 +1,6 @@
 """Forms of dryers and their service log."""
 
+from datetime import date
 from typing import Any
 
 from django import forms
@@ -7,16 +8,18 @@ from django.core.exceptions import ValidationError
 from django.utils.translation import gettext as translated
 from django.utils.translation import gettext_lazy as _
 
+from drystow.days import day_text
 from drystow.errors import InputError
 from drystow.evidence.machine_tests.leak_test import LEAK_REFERENCE
 from drystow.machine.profile import KINDS, dryer_profile, profile_names
 from drystow.messages import msg
 from drystow.numerals import in_english
-from drystow.shown import between, quantity
+from drystow.shown import quantity
 from drystow.units import has_unit, parse
-from drystow.web.dryers.adapters import MAIN_NUMBERS, read_leak
-from drystow.web.dryers.models import Service
-from drystow.web.kit.forms import KITCHEN_UNITS, KitchenForm, number_field, reader_language
+from drystow.web.dryers.adapters import MAIN_NUMBERS, machine_of, shown_numbers
+from drystow.web.dryers.models import Dryer, Service
+from drystow.web.kit.forms import KITCHEN_UNITS, QuantityField, number_field, reader_language
+from drystow.web.kit.record_forms import RecordForm
 from drystow.web.kit.words import in_words, later_words
 
 
@@ -24,9 +27,10 @@ def _starting_numbers() -> list[tuple[str, str]]:
     return [(name, in_words(dryer_profile(name).words)) for name in profile_names()]
 
 
-class DryerForm(KitchenForm):
+class DryerForm(RecordForm):
     """A dryer: what it is called, the starting numbers nearest to it, and the numbers that are known of it."""
 
+    model = Dryer
     base_fields: dict[str, forms.Field]
 
     name = forms.CharField(max_length=80, label=_("Name"))
@@ -41,17 +45,58 @@ class DryerForm(KitchenForm):
     )  # fmt: skip
     notes = forms.CharField(required=False, widget=forms.Textarea(attrs={"rows": 3}), label=_("Notes"))
 
-    def __init__(self, *arguments: Any, units: str = "us", usual: dict[str, str] | None = None, **options: Any) -> None:
+    def __init__(self, *arguments: Any, row: Dryer, units: str = "us", **options: Any) -> None:
+        usual = shown_numbers(dryer_profile(row.profile), units)
         self.base_fields = self.base_fields | {
-            name: _number(name, translated(words), (usual or {}).get(name, ""), units)
-            for name, words in MAIN_NUMBERS.items()
+            name: _number(name, translated(words), usual[name], units) for name, words in MAIN_NUMBERS.items()
         }
-        super().__init__(*arguments, units=units, **options)
+        super().__init__(*arguments, row=row, units=units, **options)
 
-    def numbers(self) -> dict[str, Any]:
-        """Return the numbers that were written, as the engine reads them."""
-        written = {name: self.cleaned_data.get(name) for name in MAIN_NUMBERS}
-        return {name: value for name, value in written.items() if value not in (None, "")}
+    @property
+    def about(self) -> list[forms.BoundField]:
+        """Return what every dryer has."""
+        return [field for field in self.visible_fields() if field.name not in MAIN_NUMBERS]
+
+    @property
+    def own_numbers(self) -> list[forms.BoundField]:
+        """Return its own numbers, which may be left blank."""
+        return [self[name] for name in MAIN_NUMBERS]
+
+    def start(self, row: Dryer) -> dict[str, Any]:
+        """Return what the form shows of a dryer: its own numbers as they were written, in the reader's signs."""
+        own = {name: value for name, value in row.numbers.items() if name in MAIN_NUMBERS}
+        return super().start(row) | {
+            name: in_words(value) if isinstance(value, str) else value for name, value in own.items()
+        }
+
+    def changes(self) -> dict[str, Any]:
+        """Return the columns to write, when they make a machine."""
+        others = {name: value for name, value in self.seen.numbers.items() if name not in MAIN_NUMBERS}
+        written = {name: self.cleaned_data[name] for name in MAIN_NUMBERS}
+        numbers = others | {name: value for name, value in written.items() if value not in (None, "")}
+        machine_of(self.cleaned_data["profile"], numbers)
+        return super().changes() | {"numbers": numbers}
+
+
+class MeasuredForm(RecordForm):
+    """The numbers of a dryer as a test measured them."""
+
+    model = Dryer
+
+    def __init__(self, *arguments: Any, day: date, numbers: dict[str, Any], **options: Any) -> None:
+        super().__init__(*arguments, **options)
+        self.day, self.numbers = day, numbers
+
+    def changes(self) -> dict[str, Any]:
+        """Return the numbers, when they make a machine."""
+        numbers = self.row.numbers | self.numbers
+        machine_of(self.row.profile, numbers)
+        return {"numbers": numbers}
+
+    def sentence(self, row: Dryer) -> str:
+        """Return which test they are from."""
+        day = day_text(self.day)
+        return msg("Forecasts for {name} now use the numbers from the test on {day}.", name=row.name, day=day)
 
 
 class WrittenField(forms.CharField):
@@ -90,38 +135,27 @@ def _number(name: str, words: str, usual: str, units: str) -> forms.Field:
     return field
 
 
-class ServiceForm(KitchenForm):
+class ServiceForm(RecordForm):
     """One entry of the service log."""
 
+    model = Service
     kind = forms.ChoiceField(choices=Service.KINDS, label=_("What was done"))
     on = forms.DateField(label=_("Day"), widget=forms.DateInput(attrs={"type": "date"}, format="%Y-%m-%d"))
-    value = forms.CharField(
-        max_length=40,
-        required=False,
-        label=_("Result of a leak test"),
+    value = QuantityField(
+        "leak", low=0, high=100, required=False, label=_("Result of a leak test"),
         help_text=later_words(msg("Such as {leak}.", leak=quantity(LEAK_REFERENCE, "leak"))),
-    )
+    )  # fmt: skip
     notes = forms.CharField(required=False, max_length=2000, label=_("Notes"))
 
-    def clean_value(self) -> float | None:
-        """Return the leak in SI, None when nothing was measured."""
-        text = str(self.cleaned_data["value"]).strip()
-        if not text:
-            return None
-        try:
-            leak = read_leak(text, KITCHEN_UNITS["leak"][self.units], reader_language())
-        except InputError as problem:
-            raise ValidationError(in_words(problem.message)) from None
-        if not 0 <= leak <= 100:
-            words = msg(
-                "'{text}' is not possible; enter a leak of {allowed}", text=text, allowed=between(0, 100, "leak", 0)
-            )
-            raise ValidationError(in_words(words))
-        return leak
-
     def clean(self) -> dict[str, Any]:
-        """Say that a leak test without its result teaches nothing."""
-        data = super().clean() or self.cleaned_data
-        if data.get("kind") == "leak" and data.get("value") is None and "value" not in self.errors:
+        """Say that a leak test without its result teaches nothing; nothing else has one."""
+        data = dict(super().clean() or self.cleaned_data)
+        if data.get("kind") != "leak":
+            data["value"] = None
+        elif data.get("value") is None and "value" not in self.errors:
             self.add_error("value", translated("Enter the leak test result."))
-        return dict(data)
+        return data
+
+    def sentence(self, row: Service) -> str:
+        """Return what was written down."""
+        return msg("Added to the service log.")

@@ -16,16 +16,22 @@ from drystow.messages import msg
 from drystow.numerals import read_number
 from drystow.shown import quantity
 from drystow.units import parse
-from drystow.web.kit.forms import KITCHEN_UNITS, KitchenForm, QuantityField, reader_language
+from drystow.web.dryers.adapters import machine_of
+from drystow.web.dryers.machine_adapters import air_pressure, finding_of, last_leak, values_json
+from drystow.web.dryers.models import MachineTest
+from drystow.web.kit.forms import KITCHEN_UNITS, QuantityField, reader_language, stored
+from drystow.web.kit.record_forms import RecordForm
+from drystow.web.kit.records import kitchen
 from drystow.web.kit.words import in_words
 
 MOST_LINES, MOST_TRAYS = 500, 14
 COLD, WARM = ZERO_CELSIUS - 90.0, ZERO_CELSIUS + 80.0
 
 
-class MachineForm(KitchenForm):
+class MachineForm(RecordForm):
     """What every test has: its day and a note."""
 
+    model = MachineTest
     on = forms.DateField(label=_("Day"), widget=forms.DateInput(attrs={"type": "date"}, format="%Y-%m-%d"))
     notes = forms.CharField(required=False, max_length=2000, label=_("Notes"))
 
@@ -36,20 +42,35 @@ class MachineForm(KitchenForm):
             raise ValidationError(translated("This is in the future; enter when it happened."))
         return day
 
+    def data_of(self) -> dict[str, Any]:
+        """Return the readings as a test keeps them."""
+        raise NotImplementedError
+
+    def changes(self) -> dict[str, Any]:
+        """Return the columns to write: what was read and what it gives."""
+        readings, row = self.data_of(), self.row
+        leak = last_leak(row.dryer) if row.kind == "pump" else None
+        finding = finding_of(row.kind, readings, machine_of(row.dryer.profile, row.dryer.numbers), leak)
+        found = {"readings": readings, "values": values_json(finding), "verdict": finding.verdict}
+        return super().changes() | found
+
+    def sentence(self, row: MachineTest) -> str:
+        """Return what was saved."""
+        return msg("Test saved.")
+
 
 class CurveForm(MachineForm):
     """Pressures over time, a line for each reading."""
 
-    readings = forms.CharField(
+    readings = stored(None, forms.CharField(
         max_length=20_000, label=_("Readings: minutes and pressure, one pair per line"),
         widget=forms.Textarea({"rows": 8, "spellcheck": "false", "autocomplete": "off"}),
-    )  # fmt: skip
+    ))  # fmt: skip
 
-    def __init__(self, *arguments: Any, units: str = "us", **options: Any) -> None:
-        self.system = units  # first, since the base looks for errors at once
-        super().__init__(*arguments, units=units, **options)
+    def __init__(self, *arguments: Any, **options: Any) -> None:
+        super().__init__(*arguments, **options)
         self.fields["readings"].help_text = translated("Such as: 5 60. Numbers without a unit count as {unit}.").format(
-            unit=KITCHEN_UNITS["pressure"][units]
+            unit=self._unit
         )
 
     def clean_readings(self) -> list[tuple[float, float]]:
@@ -76,7 +97,7 @@ class CurveForm(MachineForm):
 
     @property
     def _unit(self) -> str:
-        return KITCHEN_UNITS["pressure"][self.system]
+        return KITCHEN_UNITS["pressure"][self.units]
 
     def curve(self) -> dict[str, Any]:
         """Return times and pressures as a test keeps them."""
@@ -93,7 +114,7 @@ class LeakForm(CurveForm):
         help_text=_("Leave blank if dry, with no ice."),
     )  # fmt: skip
 
-    def data_of(self, _air: float) -> dict[str, Any]:
+    def data_of(self) -> dict[str, Any]:
         """Return the readings as a test keeps them."""
         data = self.cleaned_data
         return self.curve() | {"resolution": data["resolution"], "ice": data["ice"]}
@@ -102,9 +123,9 @@ class LeakForm(CurveForm):
 class PumpForm(CurveForm):
     """The pump empties the chamber."""
 
-    def data_of(self, air: float) -> dict[str, Any]:
+    def data_of(self) -> dict[str, Any]:
         """Return the readings as a test keeps them."""
-        return self.curve() | {"start": air}
+        return self.curve() | {"start": air_pressure(kitchen().altitude_m)}
 
 
 class PowerForm(MachineForm):
@@ -115,7 +136,7 @@ class PowerForm(MachineForm):
     trap = QuantityField("temperature", low=COLD, high=ZERO_CELSIUS + 10, label=_("Trap temperature then"))
     running = QuantityField("power", low=0, high=1e5, label=_("With the pump too, settled"))
 
-    def data_of(self, _air: float) -> dict[str, Any]:
+    def data_of(self) -> dict[str, Any]:
         """Return the readings as a test keeps them."""
         return {name: self.cleaned_data[name] for name in ("idle", "cooling", "running", "trap")}
 
@@ -132,7 +153,8 @@ class IceForm(MachineForm):
         "small mass", low=1e-5, high=0.1, label=_("Scale reads to"), initial={"us": "0.05 oz", "si": "1 g"}
     )
 
-    def __init__(self, *arguments: Any, trays: int = 1, **options: Any) -> None:
+    def __init__(self, *arguments: Any, row: MachineTest, **options: Any) -> None:
+        trays = machine_of(row.dryer.profile, row.dryer.numbers).trays
         self.trays = range(1, min(trays, MOST_TRAYS) + 1)
         more = {}
         for number in self.trays:
@@ -144,7 +166,7 @@ class IceForm(MachineForm):
                     "small mass", low=0.001, high=50, required=False, label=words.format(number=number)
                 )
         self.base_fields = self.base_fields | more
-        super().__init__(*arguments, **options)
+        super().__init__(*arguments, row=row, **options)
 
     def clean(self) -> dict[str, Any]:
         """Say which weighing is missing."""
@@ -159,7 +181,7 @@ class IceForm(MachineForm):
             self.add_error("before_1", translated("Enter the weights of at least one tray."))
         return data
 
-    def data_of(self, _air: float) -> dict[str, Any]:
+    def data_of(self) -> dict[str, Any]:
         """Return the readings as a test keeps them."""
         data = self.cleaned_data
         rows = [

@@ -11,7 +11,7 @@ from drystow.foods.classify import ALLERGENS
 from drystow.foods.kinds import relative_rows
 from drystow.foods.marks import NOT_STATED, UNKNOWN, in_order, known_allergens
 from drystow.foods.model import FOOD_CLASSES, Food
-from drystow.web.kit.forms import KitchenForm
+from drystow.web.kit.record_forms import RecordForm
 from drystow.web.kit.words import in_words
 
 NONE = "none"
@@ -49,10 +49,45 @@ def kinds_field(help_text: Any) -> forms.MultipleChoiceField:
     )
 
 
-class MarksForm(KitchenForm):
+class AnswerField(forms.ChoiceField):
+    """A mark of a food, which stays open while nobody answers."""
+
+    def from_column(self, mark: bool | None) -> str:
+        """Return the answer that stands for a mark."""
+        return next(word for word, meaning in ANSWERS.items() if meaning is mark)
+
+    def to_column(self, word: str) -> bool | None:
+        """Return the mark that an answer stands for."""
+        return ANSWERS[word]
+
+
+class AllergensField(forms.MultipleChoiceField):
+    """The allergens of a food, or that there is none, which stay open while nobody ticks anything."""
+
+    def __init__(self, **options: Any) -> None:
+        choices = [*((name, _(name)) for name in ALLERGENS), (NONE, _("none of these"))]
+        super().__init__(choices=choices, required=False, widget=forms.CheckboxSelectMultiple, **options)
+
+    def from_column(self, names: Iterable[str]) -> list[str]:
+        """Return what is ticked for allergens as they were stated, with `NOT_STATED` while there may be others."""
+        return list(known_allergens(names)) if names else [NONE]
+
+    def to_column(self, ticked: list[str]) -> list[str]:
+        """Return the allergens that are stated by what is ticked."""
+        return [] if ticked == [NONE] else list(in_order(ticked or UNKNOWN))
+
+    def clean(self, value: Any) -> list[str]:
+        """Refuse an allergen together with none."""
+        ticked: list[str] = super().clean(value)
+        if NONE in ticked and len(ticked) > 1:
+            raise forms.ValidationError(_("Tick the allergens in it or “none of these”, not both."))
+        return ticked
+
+
+class MarksForm(RecordForm):
     """The questions about the marks of a food."""
 
-    raw_animal = forms.ChoiceField(
+    raw_animal = AnswerField(
         choices=[
             ("", _("not stated")),
             ("yes", _("yes, it must be cooked before eating")),
@@ -62,10 +97,7 @@ class MarksForm(KitchenForm):
         label=_("Is it raw meat, poultry, fish, egg or milk?"),
         help_text=_("Until you say, it counts as raw."),
     )
-    allergens = forms.MultipleChoiceField(
-        choices=[*((name, _(name)) for name in ALLERGENS), (NONE, _("none of these"))],
-        required=False,
-        widget=forms.CheckboxSelectMultiple,
+    allergens = AllergensField(
         label=_("Allergens in it"),
         help_text=_("Until you tick something, every label says that its allergens are not stated."),
     )
@@ -74,44 +106,8 @@ class MarksForm(KitchenForm):
         super().__init__(*arguments, **options)
         others = [name for name in self.initial.get("allergens", ()) if name not in (*ALLERGENS, NONE)]
         field = self.fields["allergens"]
-        assert isinstance(field, forms.MultipleChoiceField)
+        assert isinstance(field, AllergensField)
         field.choices = [*field.choices, *((name, in_words(name)) for name in others)]  # such as a file brought
-
-    def clean_allergens(self) -> list[str]:
-        """Refuse an allergen together with none."""
-        ticked: list[str] = self.cleaned_data["allergens"]
-        if NONE in ticked and len(ticked) > 1:
-            raise forms.ValidationError(_("Tick the allergens in it or “none of these”, not both."))
-        return ticked
-
-
-def stated(data: dict[str, Any]) -> dict[str, Any]:
-    """Return the marks that a person stated, as values of a row.
-
-    data: cleaned values of `MarksForm`
-    """
-    ticked = data["allergens"]
-    names = [] if ticked == [NONE] else list(in_order(ticked or UNKNOWN))
-    return {"raw_animal": ANSWERS[data["raw_animal"]], "allergens": names}
-
-
-def answers(raw_animal: bool | None, allergens: Iterable[str]) -> dict[str, Any]:
-    """Return what the form shows for marks that were stated before.
-
-    raw_animal: as stated, None where nobody has
-    allergens: with `NOT_STATED` while there may be others
-    """
-    names = list(allergens)
-    ticked = list(known_allergens(names)) if names else [NONE]
-    return {"raw_animal": answer_word(raw_animal), "allergens": ticked}
-
-
-def answer_word(mark: bool | None) -> str:
-    """Return the answer of the form that stands for a mark.
-
-    mark: as stated, None where nobody has
-    """
-    return next(word for word, meaning in ANSWERS.items() if meaning is mark)
 
 
 def suggested(name: str, food_class: str) -> dict[str, Any]:
@@ -132,17 +128,13 @@ def careful(food: Food) -> dict[str, Any]:
     return {"raw_animal": "yes" if food.raw_animal is True else "", "allergens": list(known_allergens(food.allergens))}
 
 
-def first_answers(name: str, food_class: str, raw_animal: bool | None, allergens: Iterable[str]) -> dict[str, Any]:
-    """Return what the form shows for an own food: what was stated, and where nothing was, what its name points to.
+def guessed(row: Any) -> dict[str, Any]:
+    """Return what the form of a food shows in the place of what nobody has stated: what its name points to.
 
-    name: of the food
-    food_class: its kind
-    raw_animal, allergens: as stated
+    row: with its marks, a name and a kind
     """
-    names = list(allergens)
-    known, guessed = answers(raw_animal, names), suggested(name, food_class)
-    if raw_animal is None:
-        known["raw_animal"] = guessed["raw_animal"]
+    names, guess = list(row.allergens), suggested(row.name, row.food_class)
+    shown = {"raw_animal": guess["raw_animal"]} if row.raw_animal is None else {}
     if NOT_STATED in names:
-        known["allergens"] = list(in_order([*known["allergens"], *guessed["allergens"]]))
-    return known
+        shown["allergens"] = list(in_order([*known_allergens(names), *guess["allergens"]]))
+    return shown

@@ -10,7 +10,6 @@ from drystow.foods.table import get
 from drystow.foods.written import FRACTIONS
 from drystow.messages import msg
 from drystow.web.foods.adapters import scaled_nutrients
-from drystow.web.foods.markfields import ANSWERS, stated
 from drystow.web.foods.models import OwnFood
 from drystow.web.kit import records
 
@@ -57,23 +56,6 @@ def values_from_moisture(data: dict[str, Any]) -> dict[str, Any]:
     like = get(data["like"])
     composition = from_moisture(data["moisture"], like, data["moisture_sd"])
     return _row(composition, scaled_nutrients(like, data["moisture"]), data["moisture_from"])
-
-
-def about_it(data: dict[str, Any]) -> dict[str, Any]:
-    """Return name, kind, notes and the marks that a person states."""
-    said = {name: data[name] for name in ("name", "food_class", "notes")}
-    return said | {"skin": ANSWERS[data["skin"]]} | stated(data)
-
-
-def kinds_of(data: dict[str, Any], *, new: bool) -> list[str] | None:
-    """Return the kinds of food that a food is like: as chosen, for a new one without any as the food of its dry matter.
-
-    data: cleaned values of the form
-    new: it was not there before; None then: as its name hints
-    """
-    if data["kinds"] or not new:
-        return list(data["kinds"])
-    return list(get(data["like"]).like) or None if "like" in data else None
 
 
 def label_start(row: OwnFood) -> dict[str, Any]:

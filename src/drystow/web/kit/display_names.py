@@ -247,3 +247,13 @@ def key_words(key: str, translate: Translate) -> str:
         return translate(named or part_word(key))
     words = translate(named or column_words(key))
     return words if words[1:2].isupper() else words[:1].lower() + words[1:]
+
+
+EARLIER = (
+    msg("dryer"),
+    msg("own food"),
+    msg("recipe"),
+    msg("service log"),
+    msg("numbers from the test on {day}", day=""),
+)
+"""Sentences in the history of earlier versions, which keep their translations."""

@@ -1,11 +1,12 @@
 """Form fields that take quantities as people write them, and the base of all forms."""
 
 import math
-from typing import Any
+from typing import Any, ClassVar, Self, TypeVar
 
 from django import forms
 from django.core import validators
 from django.core.exceptions import ValidationError
+from django.http import HttpRequest
 from django.utils.translation import get_language, ngettext_lazy
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy as lazy
@@ -15,9 +16,10 @@ from drystow.figures import typed
 from drystow.messages import msg
 from drystow.numerals import read_number
 from drystow.shown import to_display
-from drystow.units import parse, step_of
+from drystow.units import celsius, kelvin, parse, step_of
+from drystow.web.kit.display_names import unit_of
 from drystow.web.kit.models import Record, Typed
-from drystow.web.kit.reader import reader
+from drystow.web.kit.reader import SYSTEMS, reader, wished_units
 from drystow.web.kit.records import kind_of, kitchen
 from drystow.web.kit.words import in_words
 
@@ -47,6 +49,33 @@ KEPT = 2e-5
 """Share by which a record may round what was typed, such as a temperature to 0.01 °C [-]."""
 
 
+IN_SI = {"g": (1e-3, 5), "kwh": (3.6e6, 6), "h": (3600.0, 6), "min": (60.0, 6), "days": (86400.0, 6)}
+"""End of a column's name: how much one of it is in SI, and decimals that are kept of what a person typed."""
+
+
+def si_of_column(name: str, value: float) -> float:
+    """Return the value of a column in SI.
+
+    >>> si_of_column("gross_g", 250.0), si_of_column("room_c", 20.0), si_of_column("mass_kg", 2.0)
+    (0.25, 293.15, 2.0)
+    """
+    unit = unit_of(name)
+    return kelvin(value) if unit == "c" else value * IN_SI.get(unit, (1.0, 0))[0]
+
+
+def column_of_si(name: str, value: float) -> float:
+    """Return what a column keeps of an SI value that a person typed.
+
+    >>> column_of_si("gross_g", 0.25), column_of_si("room_c", 293.152), column_of_si("mass_kg", 2.0)
+    (250.0, 20.0, 2.0)
+    """
+    unit = unit_of(name)
+    if unit == "c":
+        return round(celsius(value), 2)
+    size, decimals = IN_SI.get(unit, (1.0, 0))
+    return round(value / size, decimals) if unit in IN_SI else value
+
+
 def reader_language() -> str:
     """Return the language whose decimal sign and digit groups the reader writes."""
     return get_language() or "en"
@@ -60,13 +89,17 @@ class QuantityField(forms.CharField):
     """A quantity with or without its unit; gives SI, takes SI as its initial value.
 
     kind: of `drystow.units.KINDS` (or small mass)
+    stores: column that a record form keeps it in, whose name ends in its unit; the name of the field when empty
     initial: an SI value, or a round one for each system of units
     units: system in which a bare number counts, set by the form
     typed: text that was typed for the initial value; shown instead while this reader would read that value in it
+    stands: SI value that the record has; comes back exactly where its text comes back as it was shown
     """
 
-    def __init__(self, kind: str, *, low: float, high: float, **options: Any) -> None:
+    def __init__(self, kind: str, *, low: float, high: float, stores: str = "", **options: Any) -> None:
         self.kind, self.low, self.high, self.units, self.typed = kind, low, high, "us", ""
+        self.stores = stores
+        self.stands: float | None = None
         super().__init__(**options)
         self.widget.attrs |= {"inputmode": "text", "autocomplete": "off"}
 
@@ -75,7 +108,9 @@ class QuantityField(forms.CharField):
         text = str(super().clean(value)).strip()
         if not text:
             return None
-        number = self.read(text)
+        number = self.standing(text)
+        if number is None:
+            number = self.read(text)
         if not self.low <= number <= self.high:
             raise ValidationError(
                 _("'{text}' is out of range; enter {low} to {high}").format(
@@ -108,9 +143,23 @@ class QuantityField(forms.CharField):
             return value
         return self.typed if self.typed and self._means(self.typed, value) else self._shown(value)
 
+    def from_column(self, value: Any) -> Any:
+        """Return the SI value of what its column has."""
+        return None if value is None else si_of_column(self.stores, value)
+
+    def to_column(self, value: Any) -> Any:
+        """Return what its column keeps of an SI value."""
+        return None if value is None else column_of_si(self.stores, value)
+
     def is_usual(self, text: str) -> bool:
         """Return whether a readable text is how the field shows that value anyway."""
         return self._shown(self.read(text)) == text
+
+    def standing(self, text: str) -> float | None:
+        """Return the value that stands when a text is how it was shown, in either system of units."""
+        value = self.stands
+        shown = () if value is None else (self.prepare_value(value), *(self._shown(value, one) for one in SYSTEMS))
+        return value if text in shown else None
 
     def _means(self, text: str, value: float) -> bool:
         try:
@@ -118,9 +167,9 @@ class QuantityField(forms.CharField):
         except ValidationError:  # typed by a reader of another language
             return False
 
-    def _shown(self, value: float) -> str:
-        unit = self.unit.replace("deg", "°")
-        shown = to_display(value, self.kind, self.units)
+    def _shown(self, value: float, system: str = "") -> str:
+        unit = KITCHEN_UNITS[self.kind][system or self.units].replace("deg", "°")
+        shown = to_display(value, self.kind, system or self.units)
         if self.kind in FINEST and shown >= 1:
             shown = round(shown, FINEST[self.kind])
         signs = reader().signs
@@ -174,9 +223,26 @@ def _number_input() -> forms.TextInput:
     return forms.TextInput({"inputmode": "decimal", "autocomplete": "off"})
 
 
+AnyField = TypeVar("AnyField", bound=forms.Field)
+
+
+def stored(column: str | None, field: AnyField) -> AnyField:
+    """Return a field that a record form keeps in a column of another name, or in none.
+
+    column: None when the form itself makes something of the field
+    """
+    field.stores = column
+    return field
+
+
 class KitchenForm(forms.Form):
     """A form that knows the units of the kitchen and the version of the record that it edits."""
 
+    engine_names: ClassVar[dict[str, str]] = {}
+    """Field of the engine -> field of the form, where they differ: an error of the engine stands beside its field."""
+
+    data: Any
+    initial: dict[str, Any]
     version = forms.IntegerField(required=False, widget=forms.HiddenInput)
 
     def __init__(self, *arguments: Any, units: str = "us", **options: Any) -> None:
@@ -184,12 +250,29 @@ class KitchenForm(forms.Form):
         self.units = units
         for field in self.quantities.values():
             field.units = units
-        for name in self.fields:
-            if self.is_bound and name in self.errors:
-                self.fields[name].widget.attrs |= {
-                    "aria-invalid": "true",
-                    "aria-describedby": f"id_{self.add_prefix(name)}_error",
-                }
+
+    @classmethod
+    def of(cls, request: HttpRequest, **options: Any) -> Self:
+        """Return the form in the units of who asks, with what was sent when something was."""
+        sent = {"data": request.POST, "files": request.FILES} if request.method == "POST" else {}
+        return cls(**sent, **{"units": wished_units(request, kitchen().units)} | options)
+
+    def add_error(self, field: str | None, error: Any) -> None:
+        """Put an error beside its field, also for whoever listens to the page."""
+        super().add_error(field, error)
+        for name in self.errors.keys() & self.fields.keys():
+            described = {"aria-invalid": "true", "aria-describedby": f"id_{self.add_prefix(name)}_error"}
+            self.fields[name].widget.attrs |= described
+
+    def field_of(self, column: str) -> str:
+        """Return the field beside which to tell what is wrong with a column."""
+        return column
+
+    def catch_up(self, record: Record) -> None:
+        """Take over the version that somebody else wrote meanwhile: saving again then keeps what stands in the form."""
+        data: Any = self.data.copy()
+        data[self.add_prefix("version")] = str(record.version)
+        self.data = data
 
     @property
     def quantities(self) -> dict[str, QuantityField]:
@@ -231,7 +314,7 @@ def keep_typed(form: KitchenForm, record: Record) -> None:
 def speak() -> None:
     """Put the words of the site in the place of Django's."""
     forms.Field.default_error_messages["required"] = lazy("Fill this in.")
-    forms.ChoiceField.default_error_messages["invalid_choice"] = lazy("{value} is not in the list; choose from it.")
+    forms.ChoiceField.default_error_messages["invalid_choice"] = lazy("%(value)s is not in the list; choose from it.")
     forms.ModelChoiceField.default_error_messages["invalid_choice"] = lazy("That is not in the list; choose from it.")
     forms.IntegerField.default_error_messages["invalid"] = lazy("Enter a whole number, such as 3.")
     forms.FloatField.default_error_messages["invalid"] = lazy("Enter a number, such as 1.5.")

@@ -34,6 +34,9 @@ class Record(models.Model):
     added_up: ClassVar[tuple[str, ...]] = ()
     """Fields that other rows add up to: writing the same value as somebody else did is not the same thing done once."""
 
+    written: "Change | None"
+    """The change by which this very object was written, None when it was the same already; unset on one only read."""
+
     objects = KeptQuerySet.as_manager()
 
     class Meta:

@@ -6,6 +6,7 @@ from django.utils.http import url_has_allowed_host_and_scheme
 
 from drystow.web.kit import records
 from drystow.web.kit.models import Change, Record
+from drystow.web.kit.words import in_words
 
 UNDO = "undo:"
 """Beginning of the extra tag of a message that can be undone; the number of the change follows."""
@@ -17,14 +18,17 @@ def person(request: HttpRequest) -> str:
     return str(user.get_username())[:80] if user is not None else ""
 
 
-def saved(request: HttpRequest, change: Change | Record | None, words: str) -> None:
+def saved(request: HttpRequest, done: Change | Record | None, words: str = "") -> None:
     """Tell a person that something was saved, with a button that undoes it.
 
-    change: the change, or the record that was just written
+    done: the change, or the record that was just written
+    words: what the history says of the change where they are left out
     """
-    if isinstance(change, Record):
-        change = records.history(change).first()
-    messages.success(request, words, extra_tags=f"{UNDO}{change.pk}" if change is not None else "")
+    change = done
+    if isinstance(done, Record):
+        change = done.written if hasattr(done, "written") else records.history(done).first()
+    told = words or (records.comment(change) if isinstance(change, Change) else "")
+    messages.success(request, in_words(told) if told else "", extra_tags=f"{UNDO}{change.pk}" if change else "")
 
 
 def safe_next(request: HttpRequest, otherwise: str) -> str:

@@ -102,6 +102,7 @@ def change(record: Kind, changes: dict[str, Any], *, expected: int | None, who: 
             setattr(current, name, value)
         current.full_clean()
         if snapshot(current) == before:
+            current.written = None
             return current
         _count_up(current)
         current.save()
@@ -143,6 +144,15 @@ def undo(last: Change, *, who: str = "") -> Record:
 def comment(change: Change) -> str:
     """Return what was written beside a change, else what was done; to be told in the reader's language."""
     return again(change.said, change.words) or in_english(dict(Change.ACTIONS)[change.action])
+
+
+def as_seen(record: Kind, version: int) -> Kind:
+    """Return a record as it was at a version that somebody saw, as it is where the history has no such version."""
+    log = None if version == record.version else history(record).filter(version=version).first()
+    if log is None:
+        return record
+    fields = {field.attname: field for field in record._meta.concrete_fields}
+    return type(record)(**{name: fields[name].to_python(value) for name, value in log.after.items() if name in fields})
 
 
 def history(record: Record) -> Any:
@@ -214,6 +224,7 @@ def _binned(record: Kind, into: bool, who: str, words: str) -> Kind:
     with transaction.atomic():
         current: Kind = type(record).objects.select_for_update().get(pk=record.pk)
         if (current.binned_at is not None) == into:
+            current.written = None
             return current
         before = snapshot(current)
         current.binned_at = timezone.now() if into else None
@@ -231,7 +242,7 @@ def _count_up(record: Record) -> None:
 
 
 def _remember(record: Record, action: str, before: dict[str, Any], who: str, words: str) -> None:
-    Change.objects.create(
+    record.written = Change.objects.create(
         kind=kind_of(record),
         object_id=record.pk,
         version=record.version,

@@ -31,7 +31,7 @@ def try_to_save(form: KitchenForm, write: Callable[[], Kind]) -> Kind | None:
     except ValidationError as problem:
         by_field = problem.error_dict if hasattr(problem, "error_dict") else {NON_FIELD_ERRORS: problem.error_list}
         for name, told in by_field.items():
-            _add(form, name, told)
+            _add(form, form.field_of(name), told)
     except (InputError, InputErrors) as error:
         for one in error.problems:
             tell(form, one)
@@ -53,19 +53,18 @@ def save_row(
 def tell(form: KitchenForm, problem: InputError, names: dict[str, str] | None = None) -> None:
     """Put an error of the engine beside its field, or above the form when the form has no such field.
 
-    names: field of the engine -> field of the form, where they differ
+    names: field of the engine -> field of the form, where they differ; those of the form when left out
     """
-    name = (names or {}).get(problem.field, problem.field)
+    name = (form.engine_names if names is None else names).get(problem.field, problem.field)
     _add(form, name, in_words(problem.message) if name in form.fields else problem_words(problem))
 
 
 def tell_conflict(form: KitchenForm, conflict: Conflict) -> None:
     """Say what the other person wrote; saving again then keeps what stands in the form."""
-    for name, told in _meanwhile(conflict, form.units).items():
-        _add(form, name, told if name in form.fields else f"{field_words(type(conflict.record), name)}: {told}")
-    data: Any = form.data.copy()
-    data[form.add_prefix("version")] = str(conflict.record.version)
-    form.data = data
+    form.catch_up(conflict.record)
+    for column, told in _meanwhile(conflict, form.units).items():
+        name = form.field_of(column)
+        _add(form, name, told if name in form.fields else f"{field_words(type(conflict.record), column)}: {told}")
 
 
 def conflict_words(conflict: Conflict, units: str) -> str:
@@ -87,8 +86,4 @@ def _meanwhile(conflict: Conflict, units: str) -> dict[str, str]:
 
 
 def _add(form: KitchenForm, name: str, told: Any) -> None:
-    if name not in form.fields:
-        form.add_error(None, told)
-        return
-    form.add_error(name, told)
-    form.fields[name].widget.attrs |= {"aria-invalid": "true", "aria-describedby": f"id_{name}_error"}
+    form.add_error(name if name in form.fields else None, told)

@@ -37,12 +37,6 @@ def columns_of(keeps: Keeps | None) -> dict[str, Any]:
     }
 
 
-def write(package: Package, keeps: Keeps | None) -> None:
-    """Write how long a package keeps into its row, which is not saved yet."""
-    for name, value in columns_of(keeps).items():
-        setattr(package, name, value)
-
-
 def closed(package: Package, movements: list[Movement], today: date) -> Keeps | None:
     """Return how long a package keeps closed, by the temperatures of its places: logged until today, usual afterwards.
 

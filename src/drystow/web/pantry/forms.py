@@ -4,15 +4,22 @@ from datetime import timedelta
 from typing import Any
 
 from django import forms
+from django.db import transaction
 from django.utils import timezone
 from django.utils.translation import gettext_lazy as _
 
+from drystow.foods.model import Food
+from drystow.keeping.shelf_life import Keeps
+from drystow.messages import msg
 from drystow.packing.containers import containers
 from drystow.units import celsius, kelvin
 from drystow.web.foods.markfields import MarksForm
+from drystow.web.kit import records
 from drystow.web.kit.forms import KitchenForm, QuantityField
 from drystow.web.kit.words import in_words
-from drystow.web.pantry.models import Place
+from drystow.web.pantry import actions, dates
+from drystow.web.pantry.adapters import ABSORBER_INSIDE, contents_of, usual_moisture
+from drystow.web.pantry.models import Package, Place
 
 COLDEST, WARMEST = kelvin(-40.0), kelvin(55.0)
 SHARES = (
@@ -165,10 +172,11 @@ class MovePackageForm(KitchenForm):
 
 
 class AddForm(MarksForm):
-    """A package that no batch of the kitchen made."""
+    """Packages that no batch of the house made."""
 
+    model = Package
     name = forms.CharField(max_length=200, label=_("Name on the label"))
-    net = QuantityField("small mass", low=0.001, high=100.0, label=_("Dried food in it"))
+    net = QuantityField("small mass", low=0.001, high=100.0, stores="net_mass_kg", label=_("Dried food in it"))
     count = forms.IntegerField(min_value=1, max_value=200, initial=1, label=_("How many"))
     container = forms.ChoiceField(label=_("Container"), choices=container_choices)
     place = places_field()
@@ -187,12 +195,47 @@ class AddForm(MarksForm):
         "version", "name", "net", "count", "container", "absorber", "place", "packed_on", "lot", "best_before",
     )  # fmt: skip
 
+    def __init__(self, *arguments: Any, food: Food | None, **options: Any) -> None:
+        super().__init__(*arguments, **options)
+        self.food = food
+
     def clean_packed_on(self) -> Any:
         """Refuse a day to come."""
         day = self.cleaned_data["packed_on"]
         if day > timezone.localdate():
             raise forms.ValidationError(_("this date is in the future"))
         return day
+
+    def changes(self) -> dict[str, Any]:
+        """Return the columns to write: what the food brings along, what is stated, and how long the package keeps."""
+        data, changes, food = self.cleaned_data, super().changes(), self.food
+        day, net = data["packed_on"], data["net"]
+        changes |= {"lot": data["lot"] or f"H{day:%y%m%d}", "left_mass_kg": net}
+        changes["absorbers"] = ABSORBER_INSIDE if data["absorber"] else ""
+        if food is not None:
+            moisture = usual_moisture(food)
+            brought = contents_of(food, net, moisture)
+            answered = {name for name in ("raw_animal", "allergens") if data[name]}
+            changes |= {name: value for name, value in brought.items() if name not in answered}
+            changes["residual_moisture"] = moisture
+        if data["best_before"] is not None:
+            return changes | dates.columns_of(Keeps(day, data["best_before"], None, "", dates.BY_HAND))
+        keeps = dates.closed(Package(food=self.row.food, **changes), [], day) if food is not None else None
+        return changes | dates.columns_of(keeps)
+
+    def sentence(self, row: Package) -> str:
+        """Return that the packages are there now."""
+        return msg("Added. The code is on the package page.")
+
+    def write(self, changes: dict[str, Any], who: str) -> Package:
+        """Save the packages and return the last one."""
+        self.said = self.sentence(self.row)
+        with transaction.atomic(), records.one_action():
+            for _number in range(self.cleaned_data["count"]):
+                package = Package(food=self.row.food, **changes)
+                made = actions.create_package(package, who=who, words=self.said)
+                actions.packed(made, who=who, note=msg("added by hand"))
+        return made
 
 
 class CountForm(KitchenForm):

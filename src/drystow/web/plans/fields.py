@@ -67,7 +67,8 @@ class SpaceField(QuantityField):
         text = str(value or "").strip()
         if not text:
             return None
-        space = self.read(text)
+        standing = self.standing(text)
+        space = self.read(text) if standing is None else standing
         if not 0.0 <= space <= MOST_SPACE:
             values = {"text": value, "high": self._shown(MOST_SPACE)}
             raise ValidationError(_("'{text}' is too much; enter at most {high}").format_map(values))
@@ -85,8 +86,8 @@ class SpaceField(QuantityField):
         """Return the unit that a bare number counts in."""
         return {"us": "ft^3", "si": "L"}[self.units]
 
-    def _shown(self, value: float) -> str:
-        return space_words(value, self.units)
+    def _shown(self, value: float, system: str = "") -> str:
+        return space_words(value, system or self.units)
 
 
 class MomentField(forms.DateTimeField):

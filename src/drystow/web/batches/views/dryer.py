@@ -20,8 +20,8 @@ from drystow.web.dryers.models import Dryer, Service
 from drystow.web.kit import records
 from drystow.web.kit.notices import person, saved
 from drystow.web.kit.reader import wished_units
+from drystow.web.kit.record_forms import bin_view, save_or_show
 from drystow.web.kit.records import kitchen
-from drystow.web.kit.saving import try_to_save
 from drystow.web.kit.words import in_words, problem_words
 
 PER_PAGE = 50
@@ -30,45 +30,28 @@ PER_PAGE = 50
 @right(reads="viewer")
 def show_dryer(request: HttpRequest, pk: int) -> HttpResponse:
     """Show a dryer."""
-    dryer = get_object_or_404(Dryer, pk=pk)
-    return _page(request, dryer, ServiceForm(initial={"on": timezone.localdate(), "kind": "oil"}))
+    return _page(request, ServiceForm.of(request, row=_service(get_object_or_404(Dryer, pk=pk))))
 
 
 @right(writes="owner")
 def add_service(request: HttpRequest, pk: int) -> HttpResponse:
     """Write an entry of the service log."""
-    dryer = get_object_or_404(Dryer.objects.kept(), pk=pk)
-    form = ServiceForm(request.POST)
-    if form.is_valid():
-        values = {name: form.cleaned_data[name] for name in ("kind", "on", "value", "notes")}
-        if values["kind"] != "leak":
-            values["value"] = None
-        done = try_to_save(
-            form, lambda: records.create(Service(dryer=dryer, **values), who=person(request), words=msg("service log"))
-        )
-        if done is not None:
-            saved(request, done, _("Added to the service log."))
-            return redirect("dryer", pk)
-    return _page(request, dryer, form)
+    form = ServiceForm.of(request, row=_service(get_object_or_404(Dryer.objects.kept(), pk=pk)))
+    return save_or_show(request, form, lambda done: redirect("dryer", pk), lambda form: _page(request, form))
 
 
-@right(writes="owner")
-def bin_service(request: HttpRequest, pk: int) -> HttpResponse:
-    """Put an entry of the service log in the bin."""
-    row = records.put_in_bin(get_object_or_404(Service, pk=pk), who=person(request))
-    saved(request, row, _("Entry moved to trash."))
-    return redirect("dryer", row.dryer_id)
+bin_service = right(writes="owner")(
+    bin_view(Service, lambda row: redirect("dryer", row.dryer_id), words=lambda row: msg("Entry moved to trash."))
+)
+bin_dryer = right(writes="owner")(bin_view(Dryer, lambda row: redirect("dryers")))
 
 
-@right(writes="owner")
-def bin_dryer(request: HttpRequest, pk: int) -> HttpResponse:
-    """Put a dryer in the bin; its batches stay."""
-    row = records.put_in_bin(get_object_or_404(Dryer, pk=pk), who=person(request))
-    saved(request, row, _("{name} is in the trash.").format(name=row.name))
-    return redirect("dryers")
+def _service(dryer: Dryer) -> Service:
+    return Service(dryer=dryer, on=timezone.localdate(), kind="oil")
 
 
-def _page(request: HttpRequest, dryer: Dryer, form: ServiceForm) -> HttpResponse:
+def _page(request: HttpRequest, form: ServiceForm) -> HttpResponse:
+    dryer = form.row.dryer
     log = Paginator(dryer.services.kept(), PER_PAGE).get_page(request.GET.get("page"))
     runs, ratio = taught_by(dryer)
     if runs and learned_row(dryer) is None and not dryer.binned_at and request.method == "GET":

@@ -8,33 +8,28 @@ from django.shortcuts import get_object_or_404, redirect, render
 from django.utils import timezone
 from django.utils.translation import gettext as _
 
-from drystow.days import day_text
 from drystow.errors import InputError, InputErrors
 from drystow.evidence.machine_tests.outcome import MachineFinding
 from drystow.messages import msg
 from drystow.sources import cite
 from drystow.web.accounts.rights import right
 from drystow.web.dryers.adapters import machine_of
+from drystow.web.dryers.forms import MeasuredForm
 from drystow.web.dryers.machine_adapters import (
-    air_pressure,
     cautions_of,
     finding_of,
     last_leak,
     numbers_view,
     shown_values,
     trend_of,
-    values_json,
     written_numbers,
 )
-from drystow.web.dryers.machine_forms import FORMS, GUIDES, MachineForm
+from drystow.web.dryers.machine_forms import FORMS, GUIDES
 from drystow.web.dryers.models import Dryer, MachineTest
-from drystow.web.kit import records
-from drystow.web.kit.forms import KitchenForm
-from drystow.web.kit.notices import person, saved
 from drystow.web.kit.reader import wished_units
+from drystow.web.kit.record_forms import bin_view, page_with, refused, save_or_show
 from drystow.web.kit.records import kitchen
-from drystow.web.kit.saving import tell, try_to_save
-from drystow.web.kit.words import in_english, problem_words
+from drystow.web.kit.words import problem_words
 
 KEPT = 100  # tests of one kind that are shown
 PAPER_LINES = 10  # of the table to write on
@@ -71,26 +66,13 @@ def run_test(request: HttpRequest, pk: int, kind: str) -> HttpResponse:
     except InputErrors as many:
         messages.error(request, problem_words(many))
         return redirect("dryer-edit", pk)
-    options: dict[str, Any] = {"units": _units(request), "initial": {"on": timezone.localdate()}}
-    if kind == "ice":
-        options["trays"] = machine.trays
-    form = FORMS[kind](request.POST or None, **options)
-    if request.method == "POST" and form.is_valid():
-        made = _keep(request, dryer, kind, form, machine)
-        if made is not None:
-            saved(request, made, _("Test saved."))
-            return redirect("machine-test", made.pk)
-    context = {
-        "dryer": dryer,
-        "kind": kind,
-        "guide": GUIDES[kind],
-        "cautions": cautions_of(kind),
-        "form": form,
-        "volume_m3": machine.chamber_volume,
-        "area": machine.tray_area,
-        "sheet": _sheet(kind, machine.trays),
-    }
-    return render(request, "dryers/test_new.html", context, status=422 if form.is_bound else 200)
+    form = FORMS[kind].of(request, row=MachineTest(dryer=dryer, kind=kind, on=timezone.localdate()))
+    page = page_with(
+        request, "dryers/test_new.html",
+        dryer=dryer, kind=kind, guide=GUIDES[kind], cautions=cautions_of(kind), volume_m3=machine.chamber_volume,
+        area=machine.tray_area, sheet=_sheet(kind, machine.trays),
+    )  # fmt: skip
+    return save_or_show(request, form, lambda made: redirect("machine-test", made.pk), page)
 
 
 @right(reads="viewer")
@@ -114,30 +96,19 @@ def show_test(request: HttpRequest, pk: int) -> HttpResponse:
 def use_values(request: HttpRequest, pk: int) -> HttpResponse:
     """Write what a test measured into the numbers of its dryer."""
     row = get_object_or_404(MachineTest.objects.kept().select_related("dryer"), pk=pk)
-    form = KitchenForm(request.POST)
-    form.is_valid()
-    dryer = row.dryer
-
-    def write() -> Dryer:
-        numbers = dryer.numbers | written_numbers(_finding(row))
-        machine_of(dryer.profile, numbers)
-        words = msg("numbers from the test on {day}", day=day_text(row.on))
-        return records.change(dryer, {"numbers": numbers}, expected=form.expected, who=person(request), words=words)
-
-    done = try_to_save(form, write)
-    if done is None:
-        messages.error(request, " ".join(str(error) for errors in form.errors.values() for error in errors))
-        return redirect("machine-test", pk)
-    saved(request, done, _("Forecasts for {name} now use these numbers.").format(name=dryer.name))
-    return redirect("dryer", dryer.pk)
+    form = MeasuredForm.of(request, row=row.dryer, day=row.on, numbers=written_numbers(_finding(row)))
+    return save_or_show(
+        request, form, lambda dryer: redirect("dryer", dryer.pk), refused(request, "machine-test", row.pk)
+    )
 
 
-@right(writes="owner")
-def bin_test(request: HttpRequest, pk: int) -> HttpResponse:
-    """Put a test in the bin."""
-    row = records.put_in_bin(get_object_or_404(MachineTest, pk=pk), who=person(request))
-    saved(request, row, _("The test is in the trash."))
-    return redirect("machine-tests", row.dryer_id)
+bin_test = right(writes="owner")(
+    bin_view(
+        MachineTest,
+        lambda row: redirect("machine-tests", row.dryer_id),
+        words=lambda row: msg("The test is in the trash."),
+    )
+)
 
 
 def _sheet(kind: str, trays: int) -> dict[str, Any]:
@@ -149,21 +120,6 @@ def _sheet(kind: str, trays: int) -> dict[str, Any]:
         names = [_("Idle"), _("With compressor, trap cold"), _("With the pump too, settled")]
         return {"heads": ["", _("Power"), _("Trap")], "rows": [[name, "", ""] for name in names]}
     return {"heads": [_("Minutes"), _("Pressure"), _("Minutes"), _("Pressure")], "rows": [[""] * 4] * PAPER_LINES}
-
-
-def _keep(request: HttpRequest, dryer: Dryer, kind: str, form: MachineForm, machine: Any) -> MachineTest | None:
-    readings = form.data_of(air_pressure(kitchen().altitude_m))
-    try:
-        finding = finding_of(kind, readings, machine, last_leak(dryer) if kind == "pump" else None)
-    except (InputError, InputErrors) as problem:
-        for one in problem.problems:
-            tell(form, one)
-        return None
-    row = MachineTest(
-        dryer=dryer, kind=kind, on=form.cleaned_data["on"], readings=readings, values=values_json(finding),
-        verdict=finding.verdict, notes=form.cleaned_data["notes"],
-    )  # fmt: skip
-    return try_to_save(form, lambda: records.create(row, who=person(request), words=in_english(row.get_kind_display())))
 
 
 def _finding(row: MachineTest) -> MachineFinding:

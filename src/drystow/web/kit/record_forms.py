@@ -1,0 +1,206 @@
+"""Forms of records: each field names its column, and one sentence says in the history and on the page what was done."""
+
+from collections.abc import Callable
+from copy import copy
+from typing import Any, ClassVar
+
+from django import forms
+from django.contrib import messages
+from django.db.models import Model
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import get_object_or_404, redirect, render
+
+from drystow.messages import msg
+from drystow.web.kit import records
+from drystow.web.kit.forms import KitchenForm, show_typed
+from drystow.web.kit.models import Record
+from drystow.web.kit.notices import person, saved
+from drystow.web.kit.records import OWN_FIELDS
+from drystow.web.kit.saving import try_to_save
+
+
+class RecordForm(KitchenForm):
+    """A form of one row, which is changed, or added where it is not saved yet.
+
+    A field holds the column of its own name, or the one that it ``stores``; a field of another kind than its column
+    has ``from_column`` and ``to_column``. Only what the reader touched is written: a value that comes back as it was
+    shown stays exactly as it is, however it was rounded, and what somebody else wrote meanwhile stays too.
+
+    row: of `model`; a new one holds what the form begins with
+    seen: the row as the reader saw it
+    said: the sentence, once it was saved
+    """
+
+    model: ClassVar[type[Record]]
+
+    def __init__(self, *arguments: Any, row: Record, **options: Any) -> None:
+        super().__init__(*arguments, **options)
+        self.row, self.said = row, ""
+        self.seen = row if self.new else records.as_seen(row, self._version_sent())
+        for name, field in self.quantities.items():
+            field.stores = field.stores or name
+        self.shown = self.start(self.seen)
+        self.initial = self.shown | self.initial
+        for name, field in self.quantities.items():
+            value = self.shown.get(name)
+            field.stands = value if isinstance(value, float) else None
+        if not self.new:
+            self.initial["version"] = row.version
+            if self.quantities:
+                show_typed(self, row)
+
+    @property
+    def new(self) -> bool:
+        """Return whether the row is not saved yet."""
+        return self.row.pk is None
+
+    @property
+    def columns(self) -> dict[str, str]:
+        """Return the fields that hold a column of the row, each with its column."""
+        known = {field.name for field in self.model._meta.concrete_fields} - {*OWN_FIELDS, "binned_at"}
+        pairs = {name: getattr(field, "stores", name) for name, field in self.fields.items()}
+        return {name: column for name, column in pairs.items() if column in known}
+
+    def field_of(self, column: str) -> str:
+        """Return the field that holds a column."""
+        return next((name for name, held in self.columns.items() if held == column), column)
+
+    def start(self, row: Any) -> dict[str, Any]:
+        """Return what the form shows of a row."""
+        return {name: self._shown_of(row, name, column) for name, column in self.columns.items()}
+
+    def changes(self) -> dict[str, Any]:
+        """Return the columns to write: all of a new row, else those of which the reader made something else.
+
+        May raise `InputError`, which is then told beside its field.
+        """
+        values = {column: self._kept(name, column) for name, column in self.columns.items()}
+        return {name: value for name, value in values.items() if self.new or value != getattr(self.seen, name)}
+
+    def sentence(self, row: Any) -> str:
+        """Return what was done, for the history and for who did it.
+
+        row: as it is to be saved
+        """
+        return msg("{name} saved.", name=str(row))
+
+    def write(self, changes: dict[str, Any], who: str) -> Any:
+        """Save the changes and return the row."""
+        row = copy(self.row)
+        for name, value in changes.items():
+            setattr(row, name, value)
+        self.said = self.sentence(row)
+        if self.new:
+            return records.create(row, who=who, words=self.said)
+        return records.change(self.row, changes, expected=self.expected, who=who, words=self.said)
+
+    def save(self, who: str = "") -> Any:
+        """Return the row as saved, or None with the reasons on the form, which keeps what the person typed."""
+        if not self.is_valid():
+            return None
+        return try_to_save(self, lambda: self.write(self.changes(), who))
+
+    def catch_up(self, record: Record) -> None:
+        """Take over what somebody else wrote into the fields that the reader did not touch."""
+        now: Any = self.start(record)
+        data: Any = self.data.copy()
+        for name, column in self.columns.items():
+            if name not in self.cleaned_data or self._kept(name, column) != getattr(self.seen, column):
+                continue
+            key, widget = self.add_prefix(name), self.fields[name].widget
+            text = widget.format_value(self.fields[name].prepare_value(now[name]))
+            if isinstance(widget, forms.CheckboxInput):
+                text = "on" if now[name] else ""
+            data.setlist(key, text if isinstance(text, list) else ["" if text is None else text])
+        self.data = data
+        super().catch_up(record)
+
+    def touched(self, name: str) -> bool:
+        """Return whether the reader made something else of what a field showed."""
+        field, data, shown = self.fields[name], self[name].data, self.initial.get(name)
+        if isinstance(field.widget, forms.CheckboxInput):
+            return bool(data) != bool(shown)
+        return (data or "") != (field.widget.format_value(field.prepare_value(shown)) or "")
+
+    def _version_sent(self) -> int:
+        sent = self.data.get(self.add_prefix("version"), "") if self.is_bound else ""
+        return int(sent) if sent.isdecimal() else self.row.version
+
+    def _shown_of(self, row: Record, name: str, column: str) -> Any:
+        value, field = getattr(row, self.model._meta.get_field(column).attname), self.fields[name]
+        return field.from_column(value) if hasattr(field, "from_column") else value
+
+    def _kept(self, name: str, column: str) -> Any:
+        """Return what a column keeps of a field: as it was where it came back as it was shown."""
+        if self._came_back(name):
+            return getattr(self.seen, column)
+        value, field = self.cleaned_data[name], self.fields[name]
+        return field.to_column(value) if hasattr(field, "to_column") else value
+
+    def _came_back(self, name: str) -> bool:
+        value, shown = self.cleaned_data[name], self.shown.get(name)
+        if isinstance(self.fields[name], forms.DateTimeField):  # a page shows no seconds
+            text = self.fields[name].widget.format_value(self.fields[name].prepare_value(shown))
+            return bool(self[name].data == text) and shown is not None
+        if isinstance(value, str) and isinstance(shown, str):  # a browser ends lines in its own way
+            return "".join(value.split("\r")) == "".join(shown.split("\r")).strip()
+        return bool((value.pk if isinstance(value, Model) else value) == shown)
+
+
+Page = Callable[[Any], HttpResponse]
+"""Shows a form with its reasons."""
+Next = Callable[[Any], HttpResponse]
+"""Goes on from a row that was saved."""
+
+
+def save_or_show(request: HttpRequest, form: RecordForm, then: Next, page: Page) -> HttpResponse:
+    """Save what was sent and go on with a toast that offers to undo it; else show the page with the form.
+
+    then: from the row as saved
+    """
+    done = form.save(person(request)) if form.is_bound else None
+    if done is None:
+        return page(form)
+    saved(request, done, form.said)
+    return then(done)
+
+
+def page_with(request: HttpRequest, template: str, **context: Any) -> Page:
+    """Return what shows a form on a page; the answer to a form that could not be saved says so by its status."""
+    return lambda form: render(request, template, {"form": form} | context, status=422 if form.is_bound else 200)
+
+
+def refused(request: HttpRequest, page: str, *address: Any) -> Page:
+    """Return what says why a form could not be saved on another page, which does not hold the form."""
+
+    def tell(form: KitchenForm) -> HttpResponse:
+        messages.error(request, " ".join(str(error) for errors in form.errors.values() for error in errors))
+        return redirect(page, *address)
+
+    return tell
+
+
+def bin_view(
+    model: type[Record],
+    then: Next,
+    *,
+    words: Callable[[Any], str] = lambda row: msg("{name} is in the trash.", name=str(row)),
+    find: Callable[..., Any] | None = None,
+) -> Callable[..., HttpResponse]:
+    """Return the view that puts a record in the bin, with a toast that offers to undo it.
+
+    then: where it goes on
+    words: the sentence for history and toast
+    find: the row of an address; by its number ``pk`` when left out.
+    """
+
+    def put_in_bin(request: HttpRequest, **address: Any) -> HttpResponse:
+        row = find(**address) if find is not None else get_object_or_404(model, **address)
+        told = words(row)
+        row = records.put_in_bin(row, who=person(request), words=told)
+        saved(request, row, told)
+        return then(row)
+
+    marked: Any = put_in_bin
+    marked.puts_in_bin = model
+    return put_in_bin

@@ -1,0 +1,120 @@
+"""A row for every record form, begun or kept, with all that its form needs beside what a person types."""
+
+from collections.abc import Callable, Iterator
+from datetime import date
+from importlib import import_module
+from importlib.util import find_spec
+from typing import Any
+
+from django.apps import apps
+from django.forms import CheckboxInput
+from django.http import QueryDict
+
+from drystow.foods.table import get
+from drystow.packing.containers import containers
+from drystow.web.dryers.models import Dryer, MachineTest, Service
+from drystow.web.foods.models import OwnFood, Recipe
+from drystow.web.kit import records
+from drystow.web.kit.record_forms import RecordForm
+from drystow.web.pantry.models import Package
+from tests.web import pantry_rows
+
+DAY = date(2026, 3, 14)
+Case = tuple[Any, dict[str, Any], dict[str, str]]
+"""A row, options of its form, and what a person types into fields that the row leaves empty."""
+
+
+def a_dryer() -> Dryer:
+    name = f"Bench {count}" if (count := Dryer.objects.count()) else "Bench"
+    return records.create(Dryer(name=name, profile="bench-4", numbers={"trays": 3, "heater_power": "812.5 W"}))
+
+
+def a_test(kind: str) -> MachineTest:
+    found = {"verdict": "good", "readings": {"times": [0.0]}, "values": {"leak": [1e-4, 2e-4, 3e-4]}}
+    return records.create(MachineTest(dryer=a_dryer(), kind=kind, on=DAY, **found))
+
+
+CURVE = {"readings": "0 60\n5 62\n10 64\n20 68", "resolution": "1 mTorr"}
+PUMPED = {"readings": "1 90000 Pa\n2 8000 Pa\n3 700 Pa\n5 60 Pa\n8 20 Pa\n12 15 Pa\n20 15 Pa"}
+POWER = {"idle": "40 W", "cooling": "700 W", "trap": "-30 °C", "running": "1100 W"}
+ICE = {
+    "duration": "4 h",
+    "shelf": "0 °C",
+    "pressure": "40 Pa",
+    "resolution": "1 g",
+    "before_1": "1000 g",
+    "after_1": "800 g",
+}
+
+
+MOISTURE = {"like": "Apples, raw, without skin", "moisture": "80%", "moisture_sd": "1%", "moisture_from": "oven"}
+LABEL = {"amount": "100 g", "protein": "1", "fat": "0", "carbohydrate": "20"}
+
+
+def own_food(way: str) -> OwnFood:
+    water = {"water": 0.7812345, "carbohydrate": 0.2087655, "ash": 0.01}
+    rest = {"moisture_sd": 0.0123456, "moisture_from": "oven", "entered": {"way": way}, "food_class": "fruit"}
+    return records.create(OwnFood(name="Quinces", composition=water, raw_animal=False, allergens=[], **rest))
+
+
+def a_recipe() -> Recipe:
+    carrots = get("Carrots, raw")
+    lines = [{"food": carrots.id, "name": carrots.name, "mass_kg": 1.23456789}]
+    return records.create(Recipe(name="Soup", servings=3.5, final_mass_kg=1.98765432, ingredients=lines, like=[]))
+
+
+def a_package() -> Package:
+    where = {"place": pantry_rows.place(), "container": next(iter(containers())), "packed_on": DAY, "lot": "H260314"}
+    return Package(name="Quinces", food="unknown", net_mass_kg=0.123456789, **where)
+
+
+CASES: dict[str, Callable[[], Case]] = {
+    "dryers.forms.DryerForm": lambda: (a_dryer(), {}, {}),
+    "dryers.forms.MeasuredForm": lambda: (a_dryer(), {"day": DAY, "numbers": {"leak": "1e-4 Pa*m^3/s"}}, {}),
+    "dryers.forms.ServiceForm": lambda: (
+        records.create(Service(dryer=a_dryer(), kind="leak", on=DAY, value=1.23456789e-3)), {}, {}
+    ),
+    "dryers.machine_forms.LeakForm": lambda: (a_test("leak"), {}, CURVE),
+    "dryers.machine_forms.PumpForm": lambda: (a_test("pump"), {}, PUMPED),
+    "dryers.machine_forms.IceForm": lambda: (a_test("ice"), {}, ICE),
+    "dryers.machine_forms.PowerForm": lambda: (a_test("power"), {}, POWER),
+    "foods.forms.FoodLabelForm": lambda: (own_food("label"), {}, LABEL),
+    "foods.forms.MoistureForm": lambda: (
+        own_food("moisture"), {}, MOISTURE
+    ),
+    "foods.forms.RecipeForm": lambda: (a_recipe(), {}, {}),
+    "pantry.forms.AddForm": lambda: (a_package(), {"food": None}, {"count": "1"}),
+}  # fmt: skip
+"""Form, by its place below ``drystow.web``."""
+
+
+def record_forms() -> dict[str, type[RecordForm]]:
+    """Every form of a record that a page uses, by its place: those of which no other is made."""
+    for app in apps.get_app_configs():
+        for name in ("forms", "machine_forms", "runforms", "lotforms", "planforms", "forms_batch"):
+            if app.name.startswith("drystow.web.") and find_spec(f"{app.name}.{name}") is not None:
+                import_module(f"{app.name}.{name}")
+
+    def below(form: type[RecordForm]) -> Iterator[type[RecordForm]]:
+        children = form.__subclasses__()
+        if not children:
+            yield form
+        for one in children:
+            yield from below(one)
+
+    return {f"{form.__module__}.{form.__name__}".removeprefix("drystow.web."): form for form in below(RecordForm)}
+
+
+def sent_back(form: Any, **typed: str) -> QueryDict:
+    """What a browser sends of a form that nobody touched, with some fields typed."""
+    data = QueryDict(mutable=True)
+    for part in (form, *getattr(form, "lines", ())):
+        for field in part:
+            shown = field.field.widget.format_value(field.value())
+            if isinstance(field.field.widget, CheckboxInput):
+                shown = "on" if field.value() else None
+            if shown is not None:
+                data.setlist(field.html_name, shown if isinstance(shown, list) else [str(shown)])
+    for name, text in typed.items():
+        data[name] = text
+    return data
