@@ -158,10 +158,12 @@ def test_own_foods_are_among_the_nearest_names() -> None:
         get("Alder Lane bluberries", own=[own()])
 
 
-def test_the_table_has_about_six_thousand_foods_of_every_class() -> None:
+def test_the_table_has_about_six_thousand_foods_of_known_classes() -> None:
     foods = every()
     assert 6000 <= len(foods) <= 6500
-    assert {food.food_class for food in foods} == set(FOOD_CLASSES)
+    classes = {food.food_class for food in foods}  # a new class may begin with foods of one's own
+    assert len(classes) >= 13
+    assert classes <= set(FOOD_CLASSES)
     assert {name for food in foods for name in food.allergens} == set(ALLERGENS)
 
 
