@@ -36,5 +36,6 @@ def test_each_addition_is_described() -> None:
         "signal of dryness",
         "page",
         "form of a record",
+        "published run",
         "language",
     ]

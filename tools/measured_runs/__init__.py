@@ -1,0 +1,1 @@
+"""Published runs, predicted: the set, the prediction of one run, scores, and the page."""
