@@ -16,7 +16,8 @@ from drystow.web.dryers.models import Dryer, MachineTest, Service
 from drystow.web.foods.models import OwnFood, Recipe
 from drystow.web.kit import records
 from drystow.web.kit.record_forms import RecordForm
-from drystow.web.pantry.models import Package
+from drystow.web.pantry.models import Package, Place
+from drystow.web.readings.models import Broker, Channel
 from tests.web import pantry_rows
 
 DAY = date(2026, 3, 14)
@@ -68,6 +69,14 @@ def a_package() -> Package:
     return Package(name="Quinces", food="unknown", net_mass_kg=0.123456789, **where)
 
 
+def kept_package(**values: Any) -> Package:
+    return pantry_rows.package(pantry_rows.place("Cellar"), **values)
+
+
+def a_channel() -> Channel:
+    return records.create(Channel(dryer=a_dryer(), quantity="pressure", unit="Pa", source="pressure"))
+
+
 CASES: dict[str, Callable[[], Case]] = {
     "dryers.forms.DryerForm": lambda: (a_dryer(), {}, {}),
     "dryers.forms.MeasuredForm": lambda: (a_dryer(), {"day": DAY, "numbers": {"leak": "1e-4 Pa*m^3/s"}}, {}),
@@ -83,26 +92,42 @@ CASES: dict[str, Callable[[], Case]] = {
         own_food("moisture"), {}, MOISTURE
     ),
     "foods.forms.RecipeForm": lambda: (a_recipe(), {}, {}),
+    "readings.forms.BrokerForm": lambda: (records.create(Broker(host="broker.local")), {}, {}),
+    "readings.forms.ChannelForm": lambda: (a_channel(), {}, {}),
+    "pantry.forms.PlaceForm": lambda: (
+        records.create(Place(name="Cellar", temperature_c=15.5678901, winter_c=7.1234567, humidity=0.6543219)), {}, {}
+    ),
+    "pantry.forms.PartForm": lambda: (kept_package(), {}, {"mass": "10 g"}),
+    "pantry.forms.GiveForm": lambda: (kept_package(), {}, {"share": "0.5", "to": "the school"}),
+    "pantry.forms.DiscardForm": lambda: (kept_package(), {}, {"share": "1", "note": "smelled off"}),
+    "pantry.forms.MovePackageForm": lambda: (kept_package(), {}, {"place": str(pantry_rows.place("Attic").pk)}),
+    "pantry.forms.OpenForm": lambda: (kept_package(), {}, {}),
+    "pantry.forms.ReckonForm": lambda: (kept_package(best_before=DAY), {}, {}),
+    "pantry.forms.MistakenForm": lambda: (kept_package(), {}, {}),
     "pantry.forms.AddForm": lambda: (a_package(), {"food": None}, {"count": "1"}),
 }  # fmt: skip
 """Form, by its place below ``drystow.web``."""
 
 
+OF_A_PACKAGE = ("Part", "Give", "Discard", "MovePackage", "Open", "Reckon", "Mistaken")
+EDITS = {"readings.forms.ChannelForm", *(f"pantry.forms.{name}Form" for name in OF_A_PACKAGE)}
+"""Forms that only change a row that is there."""
+
+
 def record_forms() -> dict[str, type[RecordForm]]:
-    """Every form of a record that a page uses, by its place: those of which no other is made."""
+    """Every form of a record that a page uses, by its place; a base of others where it is tried itself."""
     for app in apps.get_app_configs():
         for name in ("forms", "machine_forms", "runforms", "lotforms", "planforms", "forms_batch"):
             if app.name.startswith("drystow.web.") and find_spec(f"{app.name}.{name}") is not None:
                 import_module(f"{app.name}.{name}")
 
     def below(form: type[RecordForm]) -> Iterator[type[RecordForm]]:
-        children = form.__subclasses__()
-        if not children:
-            yield form
-        for one in children:
+        for one in form.__subclasses__():
+            yield one
             yield from below(one)
 
-    return {f"{form.__module__}.{form.__name__}".removeprefix("drystow.web."): form for form in below(RecordForm)}
+    found = {f"{form.__module__}.{form.__name__}".removeprefix("drystow.web."): form for form in below(RecordForm)}
+    return {place: form for place, form in found.items() if place in CASES or not form.__subclasses__()}
 
 
 def sent_back(form: Any, **typed: str) -> QueryDict:

@@ -32,21 +32,21 @@ def test_a_winter_warmer_than_the_summer_is_refused(client: Client) -> None:
 
 def test_a_reading_is_logged_and_listed(client: Client) -> None:
     made = place()
-    client.post(f"/pantry/places/{made.pk}/", {"action": "reading", "temperature": "50 °F"})
+    client.post(f"/pantry/places/{made.pk}/reading/", {"temperature": "50 °F"})
     assert PlaceReading.objects.get().temperature_c == 10.0
     assert "50 °F" in client.get(f"/pantry/places/{made.pk}/").content.decode()
 
 
 def test_a_reading_of_tomorrow_is_refused(client: Client) -> None:
     made = place()
-    data = {"action": "reading", "temperature": "50 °F", "at": "2999-01-01T10:00"}
-    assert "in the future" in client.post(f"/pantry/places/{made.pk}/", data).content.decode()
+    data = {"temperature": "50 °F", "at": "2999-01-01T10:00"}
+    assert "in the future" in client.post(f"/pantry/places/{made.pk}/reading/", data).content.decode()
     assert not PlaceReading.objects.exists()
 
 
 def test_two_people_changing_one_place_are_told(client: Client) -> None:
     made = place()
-    data = {"action": "change", "name": "Cellar", "warm": "60 °F", "coldest_month": "1", "humidity": "50%"}
+    data = {"name": "Cellar", "warm": "60 °F", "coldest_month": "1", "humidity": "50%"}
     client.post(f"/pantry/places/{made.pk}/", data | {"version": "1", "notes": "dry"})
     answer = client.post(f"/pantry/places/{made.pk}/", data | {"version": "1", "notes": "damp"})
     assert "Someone changed this meanwhile" in answer.content.decode()
@@ -57,8 +57,8 @@ def test_two_people_changing_one_place_are_told(client: Client) -> None:
 def test_a_place_with_packages_stays_and_an_empty_one_goes_to_the_bin(client: Client) -> None:
     used, empty = place("Cellar"), place("Attic")
     package(used)
-    assert "move them to another place" in client.post(f"/pantry/places/{used.pk}/", {"action": "bin"}).content.decode()
-    client.post(f"/pantry/places/{empty.pk}/", {"action": "bin"})
+    assert "move them to another place" in client.post(f"/pantry/places/{used.pk}/bin/").content.decode()
+    client.post(f"/pantry/places/{empty.pk}/bin/")
     assert [one.name for one in Place.objects.kept()] == ["Cellar"]
 
 

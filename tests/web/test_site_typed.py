@@ -85,6 +85,6 @@ def test_settings_and_places_bring_it_back_too(client: Client) -> None:
     assert fields(client, "/settings/")["altitude_m"] == "5,000 feet"
     place = records.create(Place(name="Cellar", temperature_c=12.0, humidity=0.6))
     page = f"/pantry/places/{place.pk}/"
-    client.post(page, fields(client, page) | {"action": "change", "warm": "60 F", "name": "Cellar"})
+    client.post(page, fields(client, page) | {"warm": "60 F", "name": "Cellar"})
     assert Place.objects.get().temperature_c == pytest.approx(15.56)
     assert fields(client, page)["warm"] == "60 F"

@@ -255,5 +255,14 @@ EARLIER = (
     msg("recipe"),
     msg("service log"),
     msg("numbers from the test on {day}", day=""),
+    msg("added by hand"),
+    msg("counted: {left}", left=""),
+    msg("date calculated again"),
+    msg("entered by mistake"),
+    msg("live readings"),
+    msg("moved to {place}", place=""),
+    msg("opened"),
+    msg("sensor name"),
+    msg("{what} {mass}", what="", mass=""),
 )
 """Sentences in the history of earlier versions, which keep their translations."""

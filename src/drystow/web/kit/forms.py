@@ -235,6 +235,11 @@ def stored(column: str | None, field: AnyField) -> AnyField:
     return field
 
 
+def sent(request: HttpRequest) -> dict[str, Any]:
+    """Return what a form is made of: what was sent, nothing when the page is only looked at."""
+    return {"data": request.POST, "files": request.FILES} if request.method == "POST" else {}
+
+
 class KitchenForm(forms.Form):
     """A form that knows the units of the kitchen and the version of the record that it edits."""
 
@@ -254,8 +259,7 @@ class KitchenForm(forms.Form):
     @classmethod
     def of(cls, request: HttpRequest, **options: Any) -> Self:
         """Return the form in the units of who asks, with what was sent when something was."""
-        sent = {"data": request.POST, "files": request.FILES} if request.method == "POST" else {}
-        return cls(**sent, **{"units": wished_units(request, kitchen().units)} | options)
+        return cls(**sent(request), **{"units": wished_units(request, kitchen().units)} | options)
 
     def add_error(self, field: str | None, error: Any) -> None:
         """Put an error beside its field, also for whoever listens to the page."""
@@ -280,6 +284,11 @@ class KitchenForm(forms.Form):
         return {name: field for name, field in self.fields.items() if isinstance(field, QuantityField)}
 
     @property
+    def lasting(self) -> dict[str, QuantityField]:
+        """Return the quantities that the record keeps, which are shown again as they were typed."""
+        return self.quantities
+
+    @property
     def expected(self) -> int:
         """Return the version that the person saw."""
         return int(self.cleaned_data.get("version") or 1)
@@ -289,14 +298,14 @@ def show_typed(form: KitchenForm, record: Record) -> KitchenForm:
     """Return a form that shows the quantities of a record as they were typed, where they still mean what it has."""
     kept = Typed.objects.filter(kind=kind_of(record), object_id=record.pk).first()
     for name, text in (kept.texts if kept is not None else {}).items():
-        if name in form.quantities:
-            form.quantities[name].typed = str(text)
+        if name in form.lasting:
+            form.lasting[name].typed = str(text)
     return form
 
 
 def keep_typed(form: KitchenForm, record: Record) -> None:
     """Keep what was typed into a form that was saved as a record; nothing where it is how the form shows it anyway."""
-    own = form.quantities
+    own = form.lasting
     if not own:
         return
     where = {"kind": kind_of(record), "object_id": record.pk}

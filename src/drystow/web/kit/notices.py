@@ -18,17 +18,19 @@ def person(request: HttpRequest) -> str:
     return str(user.get_username())[:80] if user is not None else ""
 
 
-def saved(request: HttpRequest, done: Change | Record | None, words: str = "") -> None:
+def saved(request: HttpRequest, done: Change | Record | None, words: str = "", advice: str = "") -> None:
     """Tell a person that something was saved, with a button that undoes it.
 
     done: the change, or the record that was just written
     words: what the history says of the change where they are left out
+    advice: what to do next
     """
     change = done
     if isinstance(done, Record):
         change = done.written if hasattr(done, "written") else records.history(done).first()
     told = words or (records.comment(change) if isinstance(change, Change) else "")
-    messages.success(request, in_words(told) if told else "", extra_tags=f"{UNDO}{change.pk}" if change else "")
+    told = " ".join(in_words(one) for one in (told, advice) if one)
+    messages.success(request, told, extra_tags=f"{UNDO}{change.pk}" if change else "")
 
 
 def safe_next(request: HttpRequest, otherwise: str) -> str:

@@ -12,7 +12,7 @@ from django.shortcuts import get_object_or_404, redirect, render
 
 from drystow.messages import msg
 from drystow.web.kit import records
-from drystow.web.kit.forms import KitchenForm, show_typed
+from drystow.web.kit.forms import KitchenForm, QuantityField, show_typed
 from drystow.web.kit.models import Record
 from drystow.web.kit.notices import person, saved
 from drystow.web.kit.records import OWN_FIELDS
@@ -46,7 +46,7 @@ class RecordForm(KitchenForm):
             field.stands = value if isinstance(value, float) else None
         if not self.new:
             self.initial["version"] = row.version
-            if self.quantities:
+            if self.lasting:
                 show_typed(self, row)
 
     @property
@@ -60,6 +60,11 @@ class RecordForm(KitchenForm):
         known = {field.name for field in self.model._meta.concrete_fields} - {*OWN_FIELDS, "binned_at"}
         pairs = {name: getattr(field, "stores", name) for name, field in self.fields.items()}
         return {name: column for name, column in pairs.items() if column in known}
+
+    @property
+    def lasting(self) -> dict[str, QuantityField]:
+        """Return the quantities that are columns, which are shown again as they were typed."""
+        return {name: field for name, field in self.quantities.items() if name in self.columns}
 
     def field_of(self, column: str) -> str:
         """Return the field that holds a column."""
@@ -83,6 +88,13 @@ class RecordForm(KitchenForm):
         row: as it is to be saved
         """
         return msg("{name} saved.", name=str(row))
+
+    def advice(self, row: Any) -> str:
+        """Return what to do next, told after the sentence.
+
+        row: as it was saved
+        """
+        return ""
 
     def write(self, changes: dict[str, Any], who: str) -> Any:
         """Save the changes and return the row."""
@@ -161,7 +173,7 @@ def save_or_show(request: HttpRequest, form: RecordForm, then: Next, page: Page)
     done = form.save(person(request)) if form.is_bound else None
     if done is None:
         return page(form)
-    saved(request, done, form.said)
+    saved(request, done, form.said, form.advice(done))
     return then(done)
 
 
@@ -180,26 +192,32 @@ def refused(request: HttpRequest, page: str, *address: Any) -> Page:
     return tell
 
 
+def to_bin(request: HttpRequest, row: Record, then: Next, words: str = "") -> HttpResponse:
+    """Put a record in the bin and go on with a toast that offers to undo it.
+
+    words: the sentence for history and toast
+    """
+    told = words or msg("{name} is in the trash.", name=str(row))
+    row = records.put_in_bin(row, who=person(request), words=told)
+    saved(request, row, told)
+    return then(row)
+
+
 def bin_view(
     model: type[Record],
     then: Next,
     *,
-    words: Callable[[Any], str] = lambda row: msg("{name} is in the trash.", name=str(row)),
+    words: Callable[[Any], str] = lambda row: "",
     find: Callable[..., Any] | None = None,
 ) -> Callable[..., HttpResponse]:
-    """Return the view that puts a record in the bin, with a toast that offers to undo it.
+    """Return the view that puts a record in the bin.
 
-    then: where it goes on
-    words: the sentence for history and toast
-    find: the row of an address; by its number ``pk`` when left out.
+    find: the row of an address; by its number ``pk`` when left out
     """
 
     def put_in_bin(request: HttpRequest, **address: Any) -> HttpResponse:
         row = find(**address) if find is not None else get_object_or_404(model, **address)
-        told = words(row)
-        row = records.put_in_bin(row, who=person(request), words=told)
-        saved(request, row, told)
-        return then(row)
+        return to_bin(request, row, then, words(row))
 
     marked: Any = put_in_bin
     marked.puts_in_bin = model

@@ -22,11 +22,12 @@ from drystow.shown import quantity
 from drystow.web.kit import records
 from drystow.web.kit.models import Change
 from drystow.web.kit.reader import reader
-from drystow.web.kit.words import in_english, in_words
+from drystow.web.kit.words import in_words
 from drystow.web.pantry import books, dates
 from drystow.web.pantry.models import Movement, Package, Place
 
 UNDONE = msg("undone")
+OPENED = msg("Opened. Keep it closed and dry, and use it soon.")
 
 
 def packed(package: Package, *, who: str = "", note: str = "") -> Movement:
@@ -41,7 +42,7 @@ def open_package(package: Package, *, expected: int | None, who: str = "") -> Pa
             raise InputError("state", _("this package is already {state}").format(state=current.get_state_display()))
         today = timezone.localdate()
         changes = {"state": "open", "opened_on": today} | dates.opened(current, today)
-        changed = records.change(current, changes, expected=expected, who=who, words=msg("opened"))
+        changed = records.change(current, changes, expected=expected, who=who, words=OPENED)
         _moved(changed, "opened", who=who)
     return changed
 
@@ -73,7 +74,7 @@ def take(
         if current.opened_on is None and not (empty and kind in ("given", "discarded")):
             today = timezone.localdate()
             changes |= {"opened_on": today} | dates.opened(current, today)
-        words = msg("{what} {mass}", what=in_english(dict(Movement.KINDS)[kind]), mass=_mass(taken))
+        words = _taken(kind, _mass(taken), empty)
         changed = records.change(current, changes, expected=expected, who=who, words=words)
         _moved(changed, kind, mass_kg=taken, who=who, to=to, note=note)
     return changed
@@ -84,7 +85,7 @@ def move(package: Package, place: Place, *, expected: int | None, who: str = "")
     with _locked(package) as current:
         if place.pk == current.place_id:
             raise InputError("place", _("it is already there; choose another place"))
-        words = msg("moved to {place}", place=place.name)
+        words = msg("Moved to {place}.", place=place.name)
         stays = [*_movements(current), Movement(package=current, kind="moved", at=timezone.now(), place=place)]
         there = copy(current)
         there.place = place
@@ -98,7 +99,8 @@ def reckon(package: Package, *, expected: int | None, who: str = "") -> Package:
     """Work out the date of a package again, by the temperatures that it has met."""
     with _locked(package) as current:
         changes = dates.again(current, _movements(current), timezone.localdate())
-        return records.change(current, changes, expected=expected, who=who, words=msg("date calculated again"))
+        words = msg("New date calculated. Print a new label for it.")
+        return records.change(current, changes, expected=expected, who=who, words=words)
 
 
 def _movements(package: Package) -> list[Movement]:
@@ -118,7 +120,7 @@ def count(package: Package, found_kg: float, *, expected: int | None, who: str =
         if changes.get("state") == "open" and current.opened_on is None:
             today = timezone.localdate()
             changes |= {"opened_on": today} | dates.opened(current, today)
-        words = msg("counted: {left}", left=_mass(found_kg))
+        words = msg("Counted: {left}.", left=_mass(found_kg))
         changed = records.change(current, changes, expected=expected, who=who, words=words)
         _moved(changed, "counted", mass_kg=changes["left_mass_kg"] - left_kg, who=who, note=note)
     return changed
@@ -142,6 +144,18 @@ def _locked(package: Package) -> Iterator[Package]:
     """Within it, the package is as it stands now and nobody else writes to it; all of it holds, or nothing."""
     with transaction.atomic():
         yield records.locked(package)
+
+
+def _taken(kind: str, mass: str, empty: bool) -> str:
+    """Return that food was taken out and whether any is left."""
+    done = {
+        "used": msg("Used {mass}.", mass=mass),
+        "given": msg("Gave away {mass}.", mass=mass),
+        "discarded": msg("Threw out {mass}.", mass=mass),
+    }[kind]
+    if empty:
+        return msg("{done} Nothing is left of this package.", done=done)
+    return msg("{done} The rest stays in this package.", done=done)
 
 
 def _mass(mass_kg: float) -> str:

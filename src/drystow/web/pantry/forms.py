@@ -1,7 +1,7 @@
 """Forms of the pantry."""
 
 from datetime import timedelta
-from typing import Any
+from typing import Any, ClassVar
 
 from django import forms
 from django.db import transaction
@@ -12,13 +12,14 @@ from drystow.foods.model import Food
 from drystow.keeping.shelf_life import Keeps
 from drystow.messages import msg
 from drystow.packing.containers import containers
-from drystow.units import celsius, kelvin
+from drystow.units import kelvin
 from drystow.web.foods.markfields import MarksForm
 from drystow.web.kit import records
 from drystow.web.kit.forms import KitchenForm, QuantityField
+from drystow.web.kit.record_forms import RecordForm
 from drystow.web.kit.words import in_words
 from drystow.web.pantry import actions, dates
-from drystow.web.pantry.adapters import ABSORBER_INSIDE, contents_of, usual_moisture
+from drystow.web.pantry.adapters import ABSORBER_INSIDE, contents_of, serving_of, usual_moisture
 from drystow.web.pantry.models import Package, Place
 
 COLDEST, WARMEST = kelvin(-40.0), kelvin(55.0)
@@ -47,17 +48,24 @@ def container_choices() -> list[tuple[str, str]]:
     return [(box.id, in_words(box.name)) for box in containers().values()]
 
 
-class PlaceForm(KitchenForm):
+class PlaceForm(RecordForm):
     """A place and its usual course over the year."""
 
+    model = Place
     name = forms.CharField(max_length=80, label=_("Name"))
     warm = QuantityField(
-        "temperature", low=COLDEST, high=WARMEST, label=_("Usual temperature"), help_text=_("In the warmest month.")
+        "temperature",
+        low=COLDEST,
+        high=WARMEST,
+        stores="temperature_c",
+        label=_("Usual temperature"),
+        help_text=_("In the warmest month."),
     )
     cold = QuantityField(
         "temperature",
         low=COLDEST,
         high=WARMEST,
+        stores="winter_c",
         required=False,
         label=_("In the coldest month"),
         help_text=_("Leave blank if it stays the same all year."),
@@ -66,32 +74,14 @@ class PlaceForm(KitchenForm):
     humidity = QuantityField("fraction", low=0.0, high=1.0, label=_("Air humidity"))
     notes = forms.CharField(required=False, widget=forms.Textarea(attrs={"rows": 2}), label=_("Notes"))
 
-    def __init__(self, *arguments: Any, number: int | None = None, **options: Any) -> None:
-        self.number = number
-        super().__init__(*arguments, **options)
-
     def clean_name(self) -> str:
         """Refuse a name that another place has, also one in the bin."""
         name = str(self.cleaned_data["name"]).strip()
-        if Place.objects.filter(name=name).exclude(pk=self.number).exists():
+        if Place.objects.filter(name=name).exclude(pk=self.row.pk).exists():
             raise forms.ValidationError(
                 _("there is already a place with this name, maybe in the trash; choose another")
             )
         return name
-
-    @classmethod
-    def values_of(cls, place: Place) -> dict[str, Any]:
-        """Return the initial values for a place."""
-        cold = None if place.winter_c is None else kelvin(place.winter_c)
-        return {
-            "version": place.version,
-            "name": place.name,
-            "warm": kelvin(place.temperature_c),
-            "cold": cold,
-            "coldest_month": place.coldest_month,
-            "humidity": place.humidity,
-            "notes": place.notes,
-        }
 
     def clean(self) -> dict[str, Any]:
         """Refuse a coldest month that is warmer than the warmest."""
@@ -100,18 +90,9 @@ class PlaceForm(KitchenForm):
             self.add_error("cold", _("this is warmer than the usual temperature; swap the two"))
         return data
 
-    @property
-    def changes(self) -> dict[str, Any]:
-        """Return the fields of the record."""
-        data = self.cleaned_data
-        return {
-            "name": data["name"],
-            "temperature_c": round(celsius(data["warm"]), 2),
-            "winter_c": None if data["cold"] is None else round(celsius(data["cold"]), 2),
-            "coldest_month": data["coldest_month"],
-            "humidity": data["humidity"],
-            "notes": data["notes"],
-        }
+    def sentence(self, row: Place) -> str:
+        """Return what was done."""
+        return msg("Place added.") if self.new else msg("Place saved.")
 
 
 class ReadingForm(KitchenForm):
@@ -133,42 +114,104 @@ class ReadingForm(KitchenForm):
         return at
 
 
-class PartForm(KitchenForm):
+class PackageForm(RecordForm):
+    """Something that is done with a package; it changes the package and adds a movement."""
+
+    model = Package
+
+
+class OpenForm(PackageForm):
+    """A package is opened."""
+
+    def write(self, changes: dict[str, Any], who: str) -> Package:
+        """Open it."""
+        return actions.open_package(self.row, expected=self.expected, who=who)
+
+
+class ReckonForm(PackageForm):
+    """The date of a package is worked out again."""
+
+    def write(self, changes: dict[str, Any], who: str) -> Package:
+        """Work its date out."""
+        return actions.reckon(self.row, expected=self.expected, who=who)
+
+
+class MistakenForm(PackageForm):
+    """A package was entered by mistake."""
+
+    def write(self, changes: dict[str, Any], who: str) -> Package:
+        """Put it in the bin."""
+        self.said = msg("The package is in the trash.")
+        return records.put_in_bin(self.row, who=who, words=self.said)
+
+
+class PartForm(PackageForm):
     """How much is taken out of a package."""
+
+    kind: ClassVar = "used"
+    more: ClassVar[tuple[str, ...]] = ()
+    """Fields of what is written down of it."""
 
     share = forms.ChoiceField(choices=SHARES, required=False, label=_("How much"))
     mass = mass_field(_("Weight"), required=False, help_text=_("Only if you chose “a weight”."))
 
-    def __init__(self, *arguments: Any, left_kg: float, **options: Any) -> None:
-        self.left_kg = left_kg
-        super().__init__(*arguments, **options)
-
     def clean(self) -> dict[str, Any]:
         """Set the mass from the share of what is left."""
-        data = dict(super().clean() or {})
+        data, left_kg = dict(super().clean() or {}), self.row.left_mass_kg
         if data.get("share"):
-            data["mass"] = float(data["share"]) * self.left_kg if data["share"] != "1" else self.left_kg
+            data["mass"] = float(data["share"]) * left_kg if data["share"] != "1" else left_kg
         elif data.get("mass") is None and "mass" not in self.errors:
             self.add_error("mass", _("enter a weight or choose a share"))
         return data
+
+    def write(self, changes: dict[str, Any], who: str) -> Package:
+        """Take it out."""
+        data = self.cleaned_data
+        more = {name: data[name] for name in self.more}
+        return actions.take(self.row, self.kind, data["mass"], expected=self.expected, who=who, **more)
+
+    def advice(self, row: Package) -> str:
+        """Return how much water to put back into what was used."""
+        water = serving_of(row, self.row.left_mass_kg - row.left_mass_kg, self.units)["water"]
+        return msg("Add up to {water} of water to it.", water=water) if self.kind == "used" and water else ""
 
 
 class GiveForm(PartForm):
     """Food given away."""
 
+    kind = "given"
+    more = ("to",)
     to = forms.CharField(max_length=120, label=_("To whom or where"))
 
 
 class DiscardForm(PartForm):
     """Food thrown away."""
 
+    kind = "discarded"
+    more = ("note",)
     note = forms.CharField(max_length=200, label=_("Why"))
 
 
-class MovePackageForm(KitchenForm):
+class MovePackageForm(PackageForm):
     """Where a package goes."""
 
     place = places_field()
+
+    def write(self, changes: dict[str, Any], who: str) -> Package:
+        """Move it."""
+        return actions.move(self.row, self.cleaned_data["place"], expected=self.expected, who=who)
+
+
+DONE_WITH: dict[str, type[PackageForm]] = {
+    "use": PartForm,
+    "give": GiveForm,
+    "discard": DiscardForm,
+    "move": MovePackageForm,
+    "open": OpenForm,
+    "reckon": ReckonForm,
+    "bin": MistakenForm,
+}
+"""What can be done with a package, by the end of its address."""
 
 
 class AddForm(MarksForm):

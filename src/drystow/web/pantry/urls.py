@@ -5,7 +5,7 @@ from django.urls import path
 from drystow.web.pantry.views.add import add_package
 from drystow.web.pantry.views.count import count_stock
 from drystow.web.pantry.views.package import act_on_package, show_package
-from drystow.web.pantry.views.places import place, places
+from drystow.web.pantry.views.places import bin_place, log_temperature, place, places
 from drystow.web.pantry.views.recipe import show_recipe
 from drystow.web.pantry.views.shelf import show_lot, show_shelf
 from drystow.web.pantry.views.stock import list_pdf, show_list, show_stock
@@ -19,6 +19,8 @@ urlpatterns = [
     path("pantry/list.pdf", list_pdf, name="pantry-list-pdf"),
     path("pantry/places/", places, name="places"),
     path("pantry/places/<int:pk>/", place, name="place"),
+    path("pantry/places/<int:pk>/reading/", log_temperature, name="place-reading"),
+    path("pantry/places/<int:pk>/bin/", bin_place, name="place-bin"),
     path("pantry/lot/<path:lot>/", show_lot, name="lot"),
     path("pantry/p/<slug:code>/", show_package, name="package"),
     path("pantry/p/<slug:code>/<slug:action>/", act_on_package, name="package-do"),

@@ -9,11 +9,14 @@ from django.core.exceptions import ValidationError
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 
-from drystow.web.kit.forms import KitchenForm
+from drystow.messages import msg
 from drystow.web.kit.reader import time_zones
+from drystow.web.kit.record_forms import RecordForm
 from drystow.web.readings.csvfile import DELIMITERS, MOST_BYTES, Column, CsvWay, ReadingPlan
+from drystow.web.readings.models import Broker, Channel
 from drystow.web.readings.quantities import QUANTITIES, UNITS
 from drystow.web.readings.timestamps import ELAPSED, FORMATS
+from drystow.web.readings.topics import check_pattern
 
 MOST_TRAYS = 40
 
@@ -160,15 +163,21 @@ def seen_way(way: CsvWay) -> str:
     return f"{ord(way.delimiter)} {ord(way.decimal)} {way.head}"
 
 
-class ChannelForm(KitchenForm):
+class ChannelForm(RecordForm):
     """The name of a channel."""
 
+    model = Channel
     label = forms.CharField(max_length=80, required=False, label=gettext_lazy("Name"))
 
+    def sentence(self, row: Channel) -> str:
+        """Return what was done."""
+        return msg("Name saved.")
 
-class BrokerForm(KitchenForm):
+
+class BrokerForm(RecordForm):
     """Where live readings come from."""
 
+    model = Broker
     host = forms.CharField(max_length=200, label=gettext_lazy("Host"))
     port = forms.IntegerField(min_value=1, max_value=65535, label=gettext_lazy("Port"))
     tls = forms.BooleanField(required=False, label=gettext_lazy("Encrypted (TLS)"))
@@ -179,18 +188,14 @@ class BrokerForm(KitchenForm):
         help_text=gettext_lazy("With {dryer} and {quantity}, for example drystow/{dryer}/{quantity}."),
     )
 
-    def clean_topic(self) -> str:
-        """Check the pattern."""
-        from drystow.errors import InputError
-        from drystow.web.kit.words import in_words
-        from drystow.web.readings.topics import check_pattern
+    def changes(self) -> dict[str, Any]:
+        """Return the columns to write, when the pattern of topics can be read."""
+        check_pattern(self.cleaned_data["topic"])
+        return super().changes()
 
-        topic: str = self.cleaned_data["topic"].strip()
-        try:
-            check_pattern(topic)
-        except InputError as problem:
-            raise ValidationError(in_words(problem.message)) from None
-        return topic
+    def sentence(self, row: Broker) -> str:
+        """Return what was done, and what makes it count."""
+        return msg("Saved. Restart `drystow listen` for this to take effect.")
 
 
 def _choose(form: forms.Form, name: str, choices: Sequence[tuple[Any, Any]]) -> None:

@@ -10,33 +10,28 @@ from django.utils.translation import gettext as _
 from drystow.messages import msg
 from drystow.units import celsius
 from drystow.web.accounts.rights import right
-from drystow.web.kit import records
-from drystow.web.kit.forms import show_typed
-from drystow.web.kit.notices import person, saved
+from drystow.web.kit.notices import saved
 from drystow.web.kit.reader import wished_units
+from drystow.web.kit.record_forms import save_or_show, to_bin
 from drystow.web.kit.records import kitchen
-from drystow.web.kit.saving import try_to_save
 from drystow.web.pantry.forms import PlaceForm, ReadingForm
 from drystow.web.pantry.models import Package, Place, PlaceMonth
 from drystow.web.pantry.readings import add_readings
 from drystow.web.pantry.stock import IN_STOCK
 
 PER_PAGE = 50
-READINGS_PER_PAGE = 12
-USUAL = {"version": 1, "warm": {"us": "70 °F", "si": "21 °C"}, "humidity": 0.5, "coldest_month": 1}
+READINGS_PER_PAGE, READING = 12, "id_reading_%s"
+USUAL = {"warm": {"us": "70 °F", "si": "21 °C"}}
 
 
 @right(reads="viewer", writes="helper")
 def places(request: HttpRequest) -> HttpResponse:
     """Show all places; add one."""
-    units = wished_units(request, kitchen().units)
-    form = PlaceForm(request.POST or None, units=units, initial=USUAL)
-    if request.method == "POST" and form.is_valid():
-        words = msg("added")
-        made = try_to_save(form, lambda: records.create(Place(**form.changes), who=person(request), words=words))
-        if made is not None:
-            saved(request, made, _("Place added."))
-            return redirect("places")
+    form = PlaceForm.of(request, row=Place(), initial=USUAL)
+    return save_or_show(request, form, lambda done: redirect("places"), lambda form: _list(request, form))
+
+
+def _list(request: HttpRequest, form: PlaceForm) -> HttpResponse:
     latest = PlaceMonth.objects.filter(place=OuterRef("pk")).order_by("-month")
     here = Package.objects.kept().filter(place=OuterRef("pk"), state__in=IN_STOCK).order_by().values("place")
     rows = Place.objects.kept().annotate(
@@ -45,48 +40,48 @@ def places(request: HttpRequest) -> HttpResponse:
         last_at=Subquery(latest.values("latest_at")[:1]),
     )
     page = Paginator(rows.order_by("name"), PER_PAGE).get_page(request.GET.get("page"))
-    return render(request, "pantry/places.html", {"page": page, "form": form, "kept": ""}, status=_status(form))
+    context = {"page": page, "form": form, "kept": ""}
+    return render(request, "pantry/places.html", context, status=422 if form.is_bound else 200)
 
 
 @right(reads="viewer", writes="helper")
 def place(request: HttpRequest, pk: int) -> HttpResponse:
-    """Show one place with its readings; change it, put it in the bin, log a temperature."""
-    found = get_object_or_404(Place, pk=pk, binned_at=None)
-    units, action = wished_units(request, kitchen().units), request.POST.get("action", "")
-    form = PlaceForm(
-        request.POST if action == "change" else None,
-        units=units,
-        number=found.pk,
-        initial=PlaceForm.values_of(found),
-    )
-    show_typed(form, found)
-    reading = ReadingForm(request.POST if action == "reading" else None, units=units, auto_id="id_reading_%s")
-    if action == "change" and form.is_valid():
-        who, changes, expected = person(request), form.changes, form.expected
-        if done := try_to_save(form, lambda: records.change(found, changes, expected=expected, who=who)):
-            saved(request, done, _("Place saved."))
-            return redirect("place", found.pk)
-    if action == "reading" and reading.is_valid():
-        data = reading.cleaned_data
-        add_readings(found, [(data["at"], round(celsius(data["temperature"]), 2))])
-        saved(request, None, _("Temperature logged."))
-        return redirect("place", found.pk)
-    if action == "bin":
-        if found.packages.kept().filter(state__in=IN_STOCK).exists():
-            return _shown(
-                request, found, form, reading, _("There are still packages here; move them to another place first.")
-            )
-        saved(request, records.put_in_bin(found, who=person(request)), _("The place is in the trash."))
-        return redirect("places")
-    return _shown(request, found, form, reading, "")
+    """Show one place with its readings; change it."""
+    form = PlaceForm.of(request, row=_kept(pk))
+    return save_or_show(request, form, lambda done: redirect("place", done.pk), lambda form: _page(request, form))
 
 
-def _shown(request: HttpRequest, found: Place, form: PlaceForm, reading: ReadingForm, problem: str) -> HttpResponse:
+@right(writes="helper")
+def log_temperature(request: HttpRequest, pk: int) -> HttpResponse:
+    """Log a temperature of a place."""
+    found, reading = _kept(pk), ReadingForm.of(request, auto_id=READING)
+    if not reading.is_valid():
+        return _page(request, PlaceForm(row=found, units=reading.units), reading)
+    data = reading.cleaned_data
+    add_readings(found, [(data["at"], round(celsius(data["temperature"]), 2))])
+    saved(request, None, _("Temperature logged."))
+    return redirect("place", found.pk)
+
+
+@right(writes="helper")
+def bin_place(request: HttpRequest, pk: int) -> HttpResponse:
+    """Put a place in the bin, as long as no package is there."""
+    found = _kept(pk)
+    if found.packages.kept().filter(state__in=IN_STOCK).exists():
+        problem = _("There are still packages here; move them to another place first.")
+        form = PlaceForm(row=found, units=wished_units(request, kitchen().units))
+        return _page(request, form, problem=problem)
+    return to_bin(request, found, lambda row: redirect("places"), msg("The place is in the trash."))
+
+
+def _kept(pk: int) -> Place:
+    return get_object_or_404(Place.objects.kept(), pk=pk)
+
+
+def _page(request: HttpRequest, form: PlaceForm, reading: ReadingForm | None = None, problem: str = "") -> HttpResponse:
+    found: Place = form.row
     page = Paginator(found.readings.order_by("-at", "-pk"), READINGS_PER_PAGE).get_page(request.GET.get("page"))
-    context = {"place": found, "form": form, "reading": reading, "page": page, "kept": "", "problem": problem}
-    wrong = problem or any(one.is_bound and one.errors for one in (form, reading))
+    context = {"place": found, "form": form, "page": page, "kept": "", "problem": problem}
+    context["reading"] = reading or ReadingForm(units=form.units, auto_id=READING)
+    wrong = problem or form.is_bound or reading is not None
     return render(request, "pantry/place.html", context, status=422 if wrong else 200)
-
-
-def _status(form: PlaceForm) -> int:
-    return 422 if form.is_bound and form.errors else 200

@@ -13,6 +13,7 @@ from django.utils.translation import ngettext
 from drystow.errors import InputError
 from drystow.web.accounts.rights import right
 from drystow.web.dryers.models import Dryer
+from drystow.web.kit.forms import sent
 from drystow.web.kit.notices import person
 from drystow.web.kit.records import kitchen
 from drystow.web.kit.words import in_words
@@ -43,8 +44,8 @@ SHOWN_SAMPLES = 3
 def add_file(request: HttpRequest, pk: int) -> HttpResponse:
     """Take a file of a logger."""
     dryer = get_object_or_404(Dryer.objects.kept(), pk=pk)
-    form = FileForm(request.POST or None, request.FILES or None) if request.method == "POST" else FileForm()
-    if request.method == "POST" and form.is_valid():
+    form = FileForm(**sent(request))
+    if form.is_valid():
         try:
             text = decoded(form.cleaned_data["file"])
             guess_plan(text)
