@@ -25,7 +25,8 @@ def rows_of_pages() -> Iterator[str]:
     for route, declared in addresses():
         if not declared.programs:
             sends = f"{declared.writes}, for what helpers write" if declared.helpers else declared.writes
-            yield f"| `/{route}` | {declared.reads or '–'} | {sends or '–'} |\n"
+            looks = declared.reads or (f"led to `{declared.page}`" if declared.page else "–")
+            yield f"| `/{route}` | {looks} | {sends or '–'} |\n"
 
 
 def rows_of_programs() -> Iterator[str]:

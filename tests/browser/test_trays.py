@@ -39,7 +39,7 @@ def test_tapping_and_dragging_show_the_forecast_without_a_new_page(
     shown.wait_for(ANY_READY)
     assert shown.ask("window.same")
     assert "All dry after about" in shown.ask("document.getElementById('said').textContent")
-    shown.page.click(".on-tray [value=take]")
+    shown.page.click(".on-tray [data-does=take]")
     shown.wait_for(NONE_READY)
     assert shown.console == []
 
@@ -97,7 +97,7 @@ def test_a_tapped_food_goes_to_the_tapped_tray_and_escape_lets_go(
     shown.page.focus("[data-tray='4'] .here")
     shown.page.keyboard.press("Enter")
     shown.wait_for(READY.format(4))
-    shown.page.click(".on-tray [value=take]")
+    shown.page.click(".on-tray [data-does=take]")
     shown.wait_for(NONE_READY)
     assert shown.console == []
 

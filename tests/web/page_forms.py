@@ -3,7 +3,7 @@
 import re
 from collections import Counter
 from collections.abc import Iterator
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from html.parser import HTMLParser
 from urllib.parse import urljoin, urlsplit
 
@@ -45,6 +45,7 @@ class _Reader(HTMLParser):
         self.page, self.links = page, list[str]()
         self.forms: list[PageForm] = []
         self.form: PageForm | None = None
+        self.elsewhere: list[str] = []
         self.chosen, self.first, self.area = "", "", ""
 
     def handle_starttag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
@@ -52,7 +53,7 @@ class _Reader(HTMLParser):
         if tag == "a" and "href" in has and "download" not in has:
             self.links.append(urljoin(self.page, has["href"]))
         if tag == "form":
-            self.form = None
+            self.form, self.elsewhere = None, []
             if has.get("method", "").lower() == "post":
                 self.form = PageForm(self.page, urljoin(self.page, has.get("action") or self.page))
                 self.forms.append(self.form)
@@ -68,6 +69,8 @@ class _Reader(HTMLParser):
         elif tag == "textarea":
             self.area = name
             self.form.fields.setdefault(name, [""])
+        elif tag == "button" and "formaction" in has:
+            self.elsewhere.append(urljoin(self.page, has["formaction"]))
         elif tag == "button" and kind != "button":
             self.form.buttons.append((name, has.get("value", "")))
         elif name and tag == "input" and kind == "file":
@@ -78,6 +81,8 @@ class _Reader(HTMLParser):
 
     def handle_endtag(self, tag: str) -> None:
         if tag == "form":
+            if self.form is not None:  # a button that sends the same fields elsewhere is a form of its own
+                self.forms += [replace(self.form, action=action, buttons=[]) for action in self.elsewhere]
             self.form = None
         if tag == "select":
             self.chosen = ""

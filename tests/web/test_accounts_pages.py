@@ -3,6 +3,7 @@
 import re
 from collections.abc import Iterator
 from datetime import UTC, datetime
+from urllib.parse import urlsplit
 
 import pytest
 from django.test import Client
@@ -14,6 +15,7 @@ from drystow.web.demo.fill import fill
 from drystow.web.kit import records
 from drystow.web.pantry.models import Package
 from tests.web.lan import LAN, PASSWORD, device, sign_in
+from tests.web.page_forms import forms_of
 
 FORM = re.compile(r"<form\b[^>]*>", re.S)
 NOW = datetime(2026, 6, 14, 10, 30, tzinfo=UTC)
@@ -60,11 +62,10 @@ def refused(pages: dict[str, str], role: str) -> list[tuple[str, str]]:
     """Return (page, form) of the forms that the guard would refuse; undoing and the bin are left to their own test."""
     found = []
     for address, html in pages.items():
-        for form in FORM.findall(html):
-            target = re.search(r'action="([^"#?]*)', form)
-            to = (target[1] if target else "") or address.split("?")[0]
-            if 'method="post"' in form and not may(role, "POST", to) and not to.startswith(("/undo/", "/bin/")):
-                found.append((address, form))
+        for form in forms_of(address, html):
+            to = urlsplit(form.action).path
+            if not may(role, "POST", to) and not to.startswith(("/undo/", "/bin/")):
+                found.append((address, to))
     return found
 
 

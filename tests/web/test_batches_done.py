@@ -15,13 +15,14 @@ from tests.web.pantry_rows import package, place
 from tests.web.queries import queries
 
 
-def finished() -> Batch:
+def finished(**values: object) -> Batch:
     """2 kg fresh for 20, 200 g dried, predicted 10 kWh and 30 h, took 33 h."""
     batch = a_batch(
         stage="done",
         started_at=datetime(2026, 3, 1, 8, tzinfo=UTC),
         ended_at=datetime(2026, 3, 2, 17, tzinfo=UTC),
         prediction={"total_h": {"p10": 26.0, "p50": 30.0, "p90": 36.0}, "energy_kwh": 10.0},
+        **values,
     )
     item, cellar = an_item(batch, mass_kg=2.0, price=20.0), place()
     for _ in range(2):
@@ -35,7 +36,9 @@ def words_of(client: Client, batch: Batch, query: str = "") -> str:
 
 def test_time_yield_and_cost_follow_from_the_rows(client: Client) -> None:
     """By hand: 33 h; 0.2/2 = 10%; 10 kWh × 0.17 = 1.70; 20 + 1.70 = 21.70; 1.70 / 1.8 kg = 0.94; 21.70 / 7 = 3.10."""
-    page = words_of(client, finished(), "?servings=7&units=si")
+    batch = finished(servings=7.0)
+    page = words_of(client, batch, "?units=si")
+    assert page.count('name="servings"') == 1
     assert "<dd>33 h</dd>" in page
     assert "30 h (8 in 10: 26 to 36 h)" in page
     assert "(10.0%)" in page
@@ -49,7 +52,7 @@ def test_time_yield_and_cost_follow_from_the_rows(client: Client) -> None:
 def test_measured_electricity_and_packaging_count_instead(client: Client) -> None:
     """20 kWh × 0.17 = 3.40; 20 + 3.40 + 5 = 28.40 (arithmetic by hand)."""
     batch = finished()
-    data = {"version": 1, "energy": "20 kWh", "packaging": "5", "notes": "Thinner slices", "do": "save"}
+    data = {"version": 1, "energy": "20 kWh", "packaging": "5", "notes": "Thinner slices"}
     client.post(f"/batches/{batch.pk}/done/", data)
     page = words_of(client, batch)
     assert "<strong>$28.40</strong>" in page
@@ -60,7 +63,7 @@ def test_measured_electricity_and_packaging_count_instead(client: Client) -> Non
 
 def test_finishing_sets_the_day_and_tells_every_package_its_cost(client: Client) -> None:
     batch = finished()
-    client.post(f"/batches/{batch.pk}/done/", {"version": 1, "notes": "", "do": "finish"})
+    client.post(f"/batches/{batch.pk}/done/finish/", {"version": 1, "notes": ""})
     assert Batch.objects.get().done_at is not None
     assert [one.cost for one in Package.objects.all()] == pytest.approx([10.85, 10.85])
 
@@ -83,15 +86,15 @@ def test_what_is_missing_for_the_cost_is_told(client: Client) -> None:
 
 def test_a_wrong_energy_comes_back_filled_in(client: Client) -> None:
     batch = finished()
-    answer = client.post(f"/batches/{batch.pk}/done/", {"version": 1, "energy": "20 miles", "do": "save"})
+    answer = client.post(f"/batches/{batch.pk}/done/", {"version": 1, "energy": "20 miles"})
     assert answer.status_code == 422
     assert 'value="20 miles"' in answer.content.decode()
 
 
 def test_two_people_writing_notes_are_told(client: Client) -> None:
     batch = finished()
-    client.post(f"/batches/{batch.pk}/done/", {"version": 1, "notes": "Thinner", "do": "save"})
-    answer = client.post(f"/batches/{batch.pk}/done/", {"version": 1, "notes": "Warmer", "do": "save"})
+    client.post(f"/batches/{batch.pk}/done/", {"version": 1, "notes": "Thinner"})
+    answer = client.post(f"/batches/{batch.pk}/done/", {"version": 1, "notes": "Warmer"})
     assert "Someone changed this meanwhile" in answer.content.decode()
     assert Batch.objects.get().notes == "Thinner"
 
@@ -121,14 +124,14 @@ def test_servings_written_when_packing_count_by_package_or_in_all(client: Client
     batch = finished()
     address = f"/batches/{batch.pk}/packing/"
     assert "How many servings?" in client.get(address).content.decode()
-    assert client.post(address, {"do": "servings", "version": 1, "servings": "4", "each": "each"}).status_code == 302
+    assert client.post(f"{address}servings/", {"version": 1, "servings": "4", "each": "each"}).status_code == 302
     assert "<strong>$2.71</strong> (8)" in words_of(client, batch)
     bring_up_to_date()
     assert "$2.71" in client.get("/costs/").content.decode()
-    data = {"version": 2, "servings": "14", "each": "", "notes": "", "do": "save"}
+    data = {"version": 2, "servings": "14", "each": "", "notes": ""}
     client.post(f"/batches/{batch.pk}/done/", data)
     assert "<strong>$1.55</strong> (14)" in words_of(client, batch)
     bring_up_to_date()
     assert "$1.55" in client.get("/costs/").content.decode()
-    wrong = client.post(address, {"do": "servings", "version": 3, "servings": "none"})
+    wrong = client.post(f"{address}servings/", {"version": 3, "servings": "none"})
     assert (wrong.status_code, Batch.objects.get().servings) == (422, 14.0)

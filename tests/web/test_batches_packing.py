@@ -24,8 +24,8 @@ from tests.web.pantry_rows import package, place, today
 from tests.web.queries import queries
 
 
-def form(item: int, where: int, do: str = "pack", **values: object) -> dict[str, object]:
-    usual = {"item": item, "do": do, "dry": "240 g", "moisture": "3%", "container": "jar-quart", "place": where}
+def form(item: int, where: int, **values: object) -> dict[str, object]:
+    usual = {"item": item, "dry": "240 g", "moisture": "3%", "container": "jar-quart", "place": where}
     return usual | {"packed_on": today().isoformat(), "version": 1, "confirmed": "on"} | values
 
 
@@ -76,7 +76,7 @@ def test_a_weighing_underway_does_not_count_as_dried(client: Client) -> None:
 def test_packed_writes_one_package_per_container_and_goes_on_to_the_labels(client: Client) -> None:
     batch = a_batch(stage="packing")
     item, cellar = an_item(batch, price=12.0), place()
-    answer = client.post(f"/batches/{batch.pk}/packing/", form(item.pk, cellar.pk, count=4))
+    answer = client.post(f"/batches/{batch.pk}/packing/pack/", form(item.pk, cellar.pk, count=4))
     assert answer.headers["Location"] == f"/batches/{batch.pk}/labels/"
     made = list(Package.objects.all())
     assert len(made) == len({one.code for one in made}) == 4
@@ -93,18 +93,21 @@ def test_packed_writes_one_package_per_container_and_goes_on_to_the_labels(clien
 def test_a_batch_of_two_foods_stays_until_both_are_packed(client: Client) -> None:
     batch, cellar = a_batch(stage="packing"), place()
     first, second = an_item(batch), an_item(batch, CARROTS)
-    client.post(f"/batches/{batch.pk}/packing/", form(first.pk, cellar.pk))
+    client.post(f"/batches/{batch.pk}/packing/pack/", form(first.pk, cellar.pk))
     assert Batch.objects.get().stage == "packing"
-    client.post(f"/batches/{batch.pk}/packing/", form(second.pk, cellar.pk))
+    client.post(f"/batches/{batch.pk}/packing/pack/", form(second.pk, cellar.pk))
     assert Batch.objects.get().stage == "labels"
 
 
 def test_the_same_food_cut_in_two_ways_is_packed_twice(client: Client) -> None:
     batch, cellar = a_batch(stage="packing"), place()
     first, second = an_item(batch), an_item(batch, shape="slab")
-    client.post(f"/batches/{batch.pk}/packing/", form(first.pk, cellar.pk, count=1, container="pouch-foil7-10x14"))
+    address, pouch = f"/batches/{batch.pk}/packing/pack/", {"count": 1, "container": "pouch-foil7-10x14"}
+    client.post(address, form(first.pk, cellar.pk, **pouch))
     assert Batch.objects.get().stage == "packing"
-    client.post(f"/batches/{batch.pk}/packing/", form(second.pk, cellar.pk, count=1, container="pouch-foil7-10x14"))
+    client.post(
+        f"/batches/{batch.pk}/packing/pack/", form(second.pk, cellar.pk, count=1, container="pouch-foil7-10x14")
+    )
     assert Package.objects.count() == 2
 
 
@@ -112,27 +115,27 @@ def test_a_double_tap_packs_once(client: Client) -> None:
     batch, cellar = a_batch(stage="packing"), place()
     item = an_item(batch)
     for _ in range(2):
-        client.post(f"/batches/{batch.pk}/packing/", form(item.pk, cellar.pk, count=4))
+        client.post(f"/batches/{batch.pk}/packing/pack/", form(item.pk, cellar.pk, count=4))
     assert Package.objects.count() == 4
 
 
 def test_a_packing_is_taken_back_and_done_anew(client: Client) -> None:
     batch, cellar = a_batch(stage="packing"), place()
     item = an_item(batch)
-    client.post(f"/batches/{batch.pk}/packing/", form(item.pk, cellar.pk, count=4))
-    client.post(f"/batches/{batch.pk}/packing/", {"do": "unpack", "item": item.pk})
+    client.post(f"/batches/{batch.pk}/packing/pack/", form(item.pk, cellar.pk, count=4))
+    client.post(f"/batches/{batch.pk}/packing/unpack/", {"item": item.pk})
     assert not Package.objects.kept().exists()
     assert Batch.objects.get().stage == "packing"
-    client.post(f"/batches/{batch.pk}/packing/", form(item.pk, cellar.pk, count=5))
+    client.post(f"/batches/{batch.pk}/packing/pack/", form(item.pk, cellar.pk, count=5))
     assert Package.objects.kept().count() == 5
 
 
 def test_a_packing_in_use_is_not_taken_back(client: Client) -> None:
     batch, cellar = a_batch(stage="packing"), place()
     item = an_item(batch)
-    client.post(f"/batches/{batch.pk}/packing/", form(item.pk, cellar.pk, count=4))
+    client.post(f"/batches/{batch.pk}/packing/pack/", form(item.pk, cellar.pk, count=4))
     actions.take(Package.objects.all()[0], "used", 0.01, expected=1)
-    answer = client.post(f"/batches/{batch.pk}/packing/", {"do": "unpack", "item": item.pk}, follow=True)
+    answer = client.post(f"/batches/{batch.pk}/packing/unpack/", {"item": item.pk}, follow=True)
     assert "have already been used" in answer.content.decode()
     assert Package.objects.kept().count() == 4
 
@@ -160,7 +163,7 @@ def test_trays_that_nobody_judged_share_one_caution_and_a_single_one_has_its_own
 def test_working_it_out_writes_nothing(client: Client) -> None:
     batch, cellar = a_batch(stage="packing"), place()
     item = an_item(batch)
-    page = client.post(f"/batches/{batch.pk}/packing/", form(item.pk, cellar.pk, "plan", count=7)).content.decode()
+    page = client.post(f"/batches/{batch.pk}/packing/plan/", form(item.pk, cellar.pk, count=7)).content.decode()
     assert "7 × quart glass jar" in page
     assert not Package.objects.exists()
 
@@ -168,7 +171,7 @@ def test_working_it_out_writes_nothing(client: Client) -> None:
 def test_too_few_containers_are_told_beside_the_field(client: Client) -> None:
     batch, cellar = a_batch(stage="packing"), place()
     item = an_item(batch)
-    answer = client.post(f"/batches/{batch.pk}/packing/", form(item.pk, cellar.pk, dry="5 kg", count=1))
+    answer = client.post(f"/batches/{batch.pk}/packing/pack/", form(item.pk, cellar.pk, dry="5 kg", count=1))
     page = answer.content.decode()
     assert answer.status_code == 422
     assert "can&#x27;t hold" in page
@@ -179,9 +182,9 @@ def test_too_few_containers_are_told_beside_the_field(client: Client) -> None:
 def test_food_too_moist_to_seal_is_warned_of_and_gets_no_date(client: Client) -> None:
     batch, cellar = a_batch(stage="packing"), place()
     item = an_item(batch)
-    data = form(item.pk, cellar.pk, "plan", moisture="25%")
-    assert "can grow the botulism germ" in client.post(f"/batches/{batch.pk}/packing/", data).content.decode()
-    client.post(f"/batches/{batch.pk}/packing/", data | {"do": "pack"})
+    data = form(item.pk, cellar.pk, moisture="25%")
+    assert "can grow the botulism germ" in client.post(f"/batches/{batch.pk}/packing/plan/", data).content.decode()
+    client.post(f"/batches/{batch.pk}/packing/pack/", data)
     assert all(one.best_before is None for one in Package.objects.all())
     assert Package.objects.exists()
 
@@ -197,7 +200,7 @@ def test_the_clock_runs_from_the_opening_and_says_when_it_is_over(client: Client
     batch = a_batch(stage="packing")
     an_item(batch)
     place()
-    client.post(f"/batches/{batch.pk}/packing/", {"do": "opened"})
+    client.post(f"/batches/{batch.pk}/packing/opened/")
     opened = Batch.objects.get()
     assert opened.opened_at is not None
     assert (timezone.now() - opened.opened_at).total_seconds() < 60
@@ -214,7 +217,7 @@ def test_a_warmer_place_gives_an_earlier_date(client: Client) -> None:
     for number, celsius in enumerate((10.0, 30.0)):
         batch = a_batch(stage="packing")
         item, where = an_item(batch), place(f"Place {number}", temperature_c=celsius)
-        client.post(f"/batches/{batch.pk}/packing/", form(item.pk, where.pk))
+        client.post(f"/batches/{batch.pk}/packing/pack/", form(item.pk, where.pk))
         days.append(Package.objects.filter(batch=batch)[0].best_before)
     assert days[0] > days[1]
 
@@ -310,12 +313,12 @@ def test_packing_what_is_not_known_to_be_dry_needs_a_confirmation_that_is_writte
     address = f"/batches/{batch.pk}/packing/"
     assert 'name="confirmed"' in client.get(address).content.decode()
     unticked = {name: value for name, value in form(item.pk, where.pk).items() if name != "confirmed"}
-    answer = client.post(address, unticked)
+    answer = client.post(f"{address}pack/", unticked)
     assert answer.status_code == 422
     assert "or tick this to pack it anyway" in answer.content.decode()
     assert not Package.objects.exists()
     assert not Unproved.objects.exists()
-    assert client.post(address, form(item.pk, where.pk)).status_code == 302
+    assert client.post(f"{address}pack/", form(item.pk, where.pk)).status_code == 302
     row = Unproved.objects.kept().get()
     assert (row.item, row.packed) == (item, True)
     assert (row.chance is not None) == (make is judged_wet)
@@ -329,7 +332,7 @@ def test_packing_what_is_not_known_to_be_dry_needs_a_confirmation_that_is_writte
     if row.tray is not None:
         sheet = page_texts(client.get(f"/batches/{batch.pk}/sheet.pdf").content)[0]
         assert told in " ".join(sheet.split())
-    client.post(address, {"do": "unpack", "item": item.pk})
+    client.post(f"{address}unpack/", {"item": item.pk})
     assert not Unproved.objects.kept().exists()
 
 
@@ -340,7 +343,7 @@ def test_packing_what_is_dry_asks_nothing(client: Client) -> None:
     address = f"/batches/{batch.pk}/packing/"
     assert 'name="confirmed"' not in client.get(address).content.decode()
     data = {name: value for name, value in form(item.pk, where.pk).items() if name != "confirmed"}
-    assert client.post(address, data).status_code == 302
+    assert client.post(f"{address}pack/", data).status_code == 302
     assert Package.objects.exists()
     assert not Unproved.objects.exists()
 
@@ -356,7 +359,7 @@ def test_what_was_confirmed_on_the_way_to_packing_is_not_asked_again_and_is_undo
     address = f"/batches/{batch.pk}/packing/"
     assert 'name="confirmed"' not in client.get(address).content.decode()
     data = {name: value for name, value in form(batch.items.get().pk, where.pk).items() if name != "confirmed"}
-    assert client.post(address, data).status_code == 302
+    assert client.post(f"{address}pack/", data).status_code == 302
     assert Unproved.objects.kept().get().packed
     last = Change.objects.filter(kind="pantry.package").first()
     assert last is not None

@@ -20,10 +20,10 @@ from tests.web.pantry_rows import place, today
 
 def send(client: Client, item: Item, where: Place, part: str = "", **values: object) -> Any:
     """Pack a part of 240 g."""
-    usual = {"item": item.pk, "do": "pack", "dry": "240 g", "part": part, "moisture": "3%", "container": "jar-pint"}
+    usual = {"item": item.pk, "dry": "240 g", "part": part, "moisture": "3%", "container": "jar-pint"}
     usual |= {"confirmed": "on"}
     usual |= {"place": where.pk, "packed_on": today().isoformat(), "version": Item.objects.get(pk=item.pk).version}
-    return client.post(f"/batches/{item.batch_id}/packing/", usual | values)
+    return client.post(f"/batches/{item.batch_id}/packing/pack/", usual | values)
 
 
 def page(client: Client, item: Item) -> str:
@@ -127,7 +127,7 @@ def test_one_kind_is_taken_back_and_the_other_stays(client: Client) -> None:
     send(client, item, cellar, container="pouch-foil7-8x12", count=2)
     bags = Package.objects.filter(container="pouch-foil7-8x12").order_by("pk")[0]
     where = f"/batches/{item.batch_id}/packing/"
-    client.post(where, {"do": "unpack", "item": item.pk, "group": bags.pk})
+    client.post(f"{where}unpack/", {"item": item.pk, "group": bags.pk})
     assert {one.container for one in Package.objects.kept()} == {"jar-pint"}
     assert left(item) == pytest.approx(0.14)
     assert Batch.objects.get().stage == "packing"
@@ -157,7 +157,7 @@ def test_a_rest_that_was_eaten_is_yield_and_not_left(client: Client) -> None:
     item, cellar = berries()
     send(client, item, cellar, "200 g", container="jar-quart")
     where = f"/batches/{item.batch_id}/packing/"
-    client.post(where, {"do": "aside", "item": item.pk})
+    client.post(f"{where}aside/", {"item": item.pk})
     assert left(item) == 0.0
     assert "40 g eaten or lost" in page(client, item)
     outcome, _, _ = come_to(Batch.objects.get())
@@ -195,7 +195,7 @@ def test_what_is_packed_after_the_end_gets_its_cost_too(client: Client) -> None:
     send(client, item, cellar, "100 g", count=4)
     where = f"/batches/{item.batch_id}/done/"
     batch = Batch.objects.get()
-    assert client.post(where, {"do": "finish", "version": batch.version, "energy": "10 kWh"}).status_code == 302
+    assert client.post(f"{where}finish/", {"version": batch.version, "energy": "10 kWh"}).status_code == 302
     assert sum(one.cost for one in Package.objects.all()) == pytest.approx(14 * 100 / 240, abs=1e-3)
     send(client, item, cellar, container="pouch-foil7-8x12", count=2)
     assert sum(one.cost for one in Package.objects.all()) == pytest.approx(14.0, abs=1e-3)

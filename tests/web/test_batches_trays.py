@@ -19,9 +19,9 @@ def test_a_tapped_tray_takes_all_that_is_left(client: Client) -> None:
     batch = a_batch()
     item = an_item(batch)
     on_tray(item, 1, 0.7)
-    client.post(f"/batches/{batch.pk}/trays/", {"item": item.pk, "tray": 2, "mass": ""})
+    client.post(f"/batches/{batch.pk}/trays/put/", {"item": item.pk, "tray": 2, "mass": ""})
     assert Load.objects.get(tray=2).mass_kg == pytest.approx(0.9)
-    page = client.post(f"/batches/{batch.pk}/trays/", {"item": item.pk, "tray": 3}).content.decode()
+    page = client.post(f"/batches/{batch.pk}/trays/put/", {"item": item.pk, "tray": 3}).content.decode()
     assert "is on trays; enter how much to move" in page
 
 
@@ -30,9 +30,9 @@ def test_a_written_mass_replaces_what_lay_there(client: Client) -> None:
     item = an_item(batch)
     load = on_tray(item, 1, 0.7)
     sent = {"item": item.pk, "tray": 1, "mass": "500 g", f"seen-{load.pk}": 1}
-    assert client.post(f"/batches/{batch.pk}/trays/", sent).status_code == 302
+    assert client.post(f"/batches/{batch.pk}/trays/put/", sent).status_code == 302
     assert Load.objects.get().mass_kg == 0.5
-    told = client.post(f"/batches/{batch.pk}/trays/", sent | {"mass": "600 g"}).content.decode()
+    told = client.post(f"/batches/{batch.pk}/trays/put/", sent | {"mass": "600 g"}).content.decode()
     assert "Someone changed this meanwhile" in told
     assert "mass_kg" not in told
     assert Load.objects.get().mass_kg == 0.5
@@ -42,9 +42,9 @@ def test_htmx_gets_the_new_forecast_at_once(client: Client) -> None:
     batch = a_batch()
     item = an_item(batch)
     address = f"/batches/{batch.pk}/trays/"
-    client.post(address, {"item": item.pk, "tray": 1, "mass": "0.4 kg"}, headers=PART)
+    client.post(f"{address}put/", {"item": item.pk, "tray": 1, "mass": "0.4 kg"}, headers=PART)
     begin = time.process_time()
-    part = client.post(address, {"item": item.pk, "tray": 2, "mass": "0.8 kg"}, headers=PART).content.decode()
+    part = client.post(f"{address}put/", {"item": item.pk, "tray": 2, "mass": "0.8 kg"}, headers=PART).content.decode()
     assert time.process_time() - begin < 0.3
     assert "<html" not in part
     assert "All dry after about" in part
@@ -66,12 +66,12 @@ def test_food_is_spread_over_all_trays_with_raw_meat_lowest(client: Client) -> N
     batch = a_batch()
     an_item(batch, CHICKEN, mass_kg=0.4, shape="slab", size_m=0.01)
     an_item(batch, mass_kg=1.5)
-    client.post(f"/batches/{batch.pk}/trays/", {"action": "spread"})
+    client.post(f"/batches/{batch.pk}/trays/spread/", {})
     rows = {load.tray: load.item.name for load in Load.objects.kept().select_related("item")}
     assert sorted(rows) == [1, 2, 3, 4]
     assert rows[4] == CHICKEN.name
     assert sum(load.mass_kg for load in Load.objects.kept()) == pytest.approx(1.9)
-    client.post(f"/batches/{batch.pk}/trays/", {"action": "spread"})
+    client.post(f"/batches/{batch.pk}/trays/spread/", {})
     assert Load.objects.kept().count() == 4
 
 
@@ -79,11 +79,11 @@ def test_food_is_taken_off_and_a_tray_beyond_the_dryer_refused(client: Client) -
     batch = a_batch()
     item = an_item(batch)
     load = on_tray(item, 1, 0.7)
-    page = client.post(f"/batches/{batch.pk}/trays/", {"item": item.pk, "tray": 5, "mass": "1 lb"}).content.decode()
+    page = client.post(f"/batches/{batch.pk}/trays/put/", {"item": item.pk, "tray": 5, "mass": "1 lb"}).content.decode()
     assert "The dryer has 4 trays" in page
-    client.post(f"/batches/{batch.pk}/trays/", {"action": "take", "load": load.pk})
+    client.post(f"/batches/{batch.pk}/trays/take/", {"load": load.pk})
     assert Load.objects.kept().count() == 0
-    again = client.post(f"/batches/{batch.pk}/trays/", {"action": "take", "load": load.pk}).content.decode()
+    again = client.post(f"/batches/{batch.pk}/trays/take/", {"load": load.pk}).content.decode()
     assert "already off the tray" in again
 
 
@@ -136,7 +136,7 @@ def test_warnings_stand_on_the_page_with_what_to_do(client: Client) -> None:
 def test_an_empty_basket_leads_back(client: Client) -> None:
     batch = a_batch()
     assert "Add food first" in client.get(f"/batches/{batch.pk}/trays/").content.decode()
-    assert "The basket is empty" in client.post(f"/batches/{batch.pk}/trays/", {"action": "spread"}).content.decode()
+    assert "The basket is empty" in client.post(f"/batches/{batch.pk}/trays/spread/", {}).content.decode()
 
 
 def test_the_queries_do_not_grow_with_the_trays(client: Client) -> None:
@@ -159,7 +159,7 @@ def test_spreading_what_is_spread_already_offers_no_undo_of_something_older(clie
     batch = a_batch()
     an_item(batch)
     address = f"/batches/{batch.pk}/trays/"
-    first = client.post(address, {"action": "spread"}, follow=True).content.decode()
-    again = client.post(address, {"action": "spread"}, follow=True).content.decode()
+    first = client.post(f"{address}spread/", follow=True).content.decode()
+    again = client.post(f"{address}spread/", follow=True).content.decode()
     assert "/undo/" in first
     assert "/undo/" not in again

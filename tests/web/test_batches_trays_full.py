@@ -11,6 +11,7 @@ from drystow.web.batches.adapters import dryer_of, load_of, predict_overload, tr
 from drystow.web.batches.models import Batch, Load
 from drystow.web.batches.traypicture import excess_of
 from tests.web.batch_rows import BERRIES, a_batch, an_item, on_tray
+from tests.web.page_forms import forms_of
 
 PART = {"HX-Request": "true"}
 
@@ -70,10 +71,9 @@ def test_one_press_takes_off_what_is_too_much(client: Client) -> None:
     batch = too_wet()
     address = f"/batches/{batch.pk}/trays/"
     page = client.get(address).content.decode()
-    for form in re.findall(r"<li><form.*?</form>", page, re.S):
-        fields = dict(re.findall(r'name="([\w-]+)" value="([^"]*)"', form))
-        if "item" in fields and "load" in fields:
-            client.post(address, fields)
+    for form in forms_of(address, page):
+        if {"item", "load"} <= set(form.fields):
+            client.post(form.action, form.fields)
     assert sum(load.mass_kg for load in Load.objects.kept()) < 5.2
     page = client.get(address).content.decode()
     assert "All dry after about" in page
@@ -83,14 +83,14 @@ def test_one_press_takes_off_what_is_too_much(client: Client) -> None:
 def test_a_planned_stop_lets_the_batch_go_on_and_is_taken_back(client: Client) -> None:
     batch = too_wet()
     address = f"/batches/{batch.pk}/trays/"
-    client.post(address, {"action": "fill"})
+    client.post(f"{address}stop/")
     assert load_of(Batch.objects.get()).overload is True
     page = client.get(address).content.decode()
     assert "A defrost stop is planned" in page
     assert "Put the trays in a freezer right away" in page
-    client.post(address, {"action": "forget", "name": "overload"})
+    client.post(f"{address}forget/", {"name": "overload"})
     assert Batch.objects.get().extra == {}
-    assert "This was already removed" in client.post(address, {"action": "forget", "name": "overload"}).content.decode()
+    assert "This was already removed" in client.post(f"{address}forget/", {"name": "overload"}).content.decode()
 
 
 def test_the_answer_comes_in_under_a_third_of_a_second(client: Client) -> None:
@@ -98,7 +98,7 @@ def test_the_answer_comes_in_under_a_third_of_a_second(client: Client) -> None:
     item, address = batch.items.get(), f"/batches/{batch.pk}/trays/"
     client.get(address)
     begin = time.process_time()
-    part = client.post(address, {"item": item.pk, "tray": 2, "mass": "1.25 kg"}, headers=PART).content.decode()
+    part = client.post(f"{address}put/", {"item": item.pk, "tray": 2, "mass": "1.25 kg"}, headers=PART).content.decode()
     assert time.process_time() - begin < 0.3
     assert "Trap full" in part
 
@@ -123,7 +123,7 @@ def test_what_a_load_file_set_is_shown_and_taken_back(client: Client, name: str)
     assert "-25 degC" in page
     assert "contact 22 W/m^2/K" in page
     assert "Set by the load file" in client.get(f"/batches/{batch.pk}/basket/").content.decode()
-    client.post(address, {"action": "forget", "name": name, "item": item.pk if name == "heat" else ""})
+    client.post(f"{address}forget/", {"name": name, "item": item.pk if name == "heat" else ""})
     batch.refresh_from_db()
     item.refresh_from_db()
     assert (name in batch.extra, name in item.extra) == (False, False)
@@ -133,21 +133,21 @@ def test_what_a_load_file_set_is_shown_and_taken_back(client: Client, name: str)
 def test_an_amount_moves_to_another_tray_in_part_and_whole(client: Client) -> None:
     batch = a_batch()
     item = an_item(batch)
-    load, address = on_tray(item, 1, 0.7), f"/batches/{batch.pk}/trays/"
-    sent = {"action": "move", "load": load.pk, "version": 1}
+    load, address = on_tray(item, 1, 0.7), f"/batches/{batch.pk}/trays/move/"
+    sent = {"load": load.pk, "version": 1}
     client.post(address, sent | {"tray": 2, "mass": "200 g"})
     assert {row.tray: row.mass_kg for row in Load.objects.kept()} == pytest.approx({1: 0.5, 2: 0.2})
     client.post(address, sent | {"tray": 2, "version": 2})
     assert {row.tray: row.mass_kg for row in Load.objects.kept()} == pytest.approx({2: 0.7})
-    client.post(address, {"action": "move", "load": Load.objects.kept().get().pk, "version": 2, "tray": 4})
+    client.post(address, {"load": Load.objects.kept().get().pk, "version": 2, "tray": 4})
     assert Load.objects.kept().get().tray == 4
 
 
 def test_a_move_that_cannot_be_says_why(client: Client) -> None:
     batch = a_batch()
     item = an_item(batch)
-    load, address = on_tray(item, 1, 0.7), f"/batches/{batch.pk}/trays/"
-    sent = {"action": "move", "load": load.pk, "version": 1}
+    load, address = on_tray(item, 1, 0.7), f"/batches/{batch.pk}/trays/move/"
+    sent = {"load": load.pk, "version": 1}
     assert (
         "less Blueberries, raw than that" in client.post(address, sent | {"tray": 2, "mass": "1 kg"}).content.decode()
     )

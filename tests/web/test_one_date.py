@@ -69,8 +69,8 @@ def packed(client: Client, chance: random.Random, *, even: bool = False) -> tupl
         "packed_on": day.isoformat(), "confirmed": "on",
     }  # fmt: skip
     address = f"/batches/{batch.pk}/packing/"
-    before = client.post(address, data | {"do": "plan"})
-    assert client.post(address, data | {"do": "pack"}).status_code == 302
+    before = client.post(f"{address}plan/", data)
+    assert client.post(f"{address}pack/", data).status_code == 302
     return batch, words(before.content)
 
 

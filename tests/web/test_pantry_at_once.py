@@ -163,14 +163,14 @@ def test_one_weighing_is_corrected_once(real: Place) -> None:
 def test_a_food_that_two_pack_at_once_is_packed_once(real: Place) -> None:
     batch = a_batch(stage="packing")
     item = an_item(batch)
-    sent = {"item": item.pk, "do": "pack", "dry": "240 g", "moisture": "3%", "container": "jar-quart", "version": 1}
+    sent = {"item": item.pk, "dry": "240 g", "moisture": "3%", "container": "jar-quart", "version": 1}
     sent |= {"place": real.pk, "packed_on": timezone.localdate().isoformat(), "confirmed": "on", "before": 0}
 
     def pack(meet: Callable[[], Any]) -> int:
         client = Client(SERVER_NAME="localhost")
         client.get(f"/batches/{batch.pk}/packing/")
         meet()
-        return client.post(f"/batches/{batch.pk}/packing/", sent).status_code
+        return client.post(f"/batches/{batch.pk}/packing/pack/", sent).status_code
 
     assert sorted(at_once(pack, pack)) == [302, 422]
     assert sum(one.net_mass_kg for one in Package.objects.filter(batch=batch)) == pytest.approx(0.24)

@@ -33,7 +33,7 @@ def test_one_undo_takes_back_the_spreading_over_the_trays(client: Client) -> Non
     on_tray(an_item(batch), 1, 1.6)
     on_tray(an_item(batch, CARROTS), 1, 0.5)
     before = on_the_trays()
-    page = client.post(f"/batches/{batch.pk}/trays/", {"action": "spread"}, follow=True).content.decode()
+    page = client.post(f"/batches/{batch.pk}/trays/spread/", follow=True).content.decode()
     assert on_the_trays() != before
     page = press_undo(client, page)
     assert "All undone." in page
@@ -46,7 +46,7 @@ def test_one_undo_takes_back_a_packing_with_its_stage(client: Client) -> None:
     batch, where = a_batch(stage="packing"), place()
     item = an_item(batch)
     page = client.post(
-        f"/batches/{batch.pk}/packing/", form(item.pk, where.pk, container="jar-pint"), follow=True
+        f"/batches/{batch.pk}/packing/pack/", form(item.pk, where.pk, container="jar-pint"), follow=True
     ).content.decode()
     assert Package.objects.kept().count() > 1
     assert Batch.objects.get().stage == "labels"
@@ -59,7 +59,7 @@ def test_a_package_that_was_used_since_stays_and_is_named(client: Client) -> Non
     batch, where = a_batch(stage="packing"), place()
     item = an_item(batch)
     page = client.post(
-        f"/batches/{batch.pk}/packing/", form(item.pk, where.pk, container="jar-pint"), follow=True
+        f"/batches/{batch.pk}/packing/pack/", form(item.pk, where.pk, container="jar-pint"), follow=True
     ).content.decode()
     used = Package.objects.kept().first()
     assert used is not None

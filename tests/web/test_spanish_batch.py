@@ -102,10 +102,10 @@ def test_package_lot_history_and_papers_are_spanish(client: Client, batch: Batch
     shelf = place()
     item = Item.objects.get(name=CHICKEN.name)
     data = {
-        "item": item.pk, "do": "pack", "dry": "120,5 g", "moisture": "2,5 %", "container": "jar-quart",
+        "item": item.pk, "dry": "120,5 g", "moisture": "2,5 %", "container": "jar-quart",
         "place": shelf.pk, "packed_on": today().isoformat(), "version": 1, "confirmed": "on",
     }  # fmt: skip
-    client.post(f"/batches/{batch.pk}/packing/", data)
+    client.post(f"/batches/{batch.pk}/packing/pack/", data)
     package = Package.objects.first()
     assert package is not None
     assert package.net_mass_kg * Package.objects.count() == pytest.approx(0.1205)

@@ -32,7 +32,6 @@ def places(client: Client) -> dict[str, int]:
         "/plans/{plan}/lots/?copy={}",
         "/batches/{}/",
         "/foods/own/{}/",
-        "/batches/{batch}/done/?servings={}",
         "/history/?page={}",
         "/batches/?page={}",
     ],
@@ -49,9 +48,9 @@ def test_a_form_with_a_wild_number_is_answered(client: Client, places: dict[str,
     batch, item = places["batch"], places["item"]
     for path, data in (
         ("/bin/restore/", {"kind": "batches.batch", "number": number}),
-        (f"/batches/{batch}/trays/", {"action": "take", "load": number}),
-        (f"/batches/{batch}/trays/", {"action": "put", "item": number, "tray": "1", "mass": "1 lb"}),
-        (f"/batches/{batch}/trays/", {"item": str(item), "tray": number, "mass": number}),
+        (f"/batches/{batch}/trays/take/", {"load": number}),
+        (f"/batches/{batch}/trays/put/", {"item": number, "tray": "1", "mass": "1 lb"}),
+        (f"/batches/{batch}/trays/put/", {"item": str(item), "tray": number, "mass": number}),
         (f"/batches/{batch}/running/weighing/", {"corrects": number, "tray": number, "gross": number, "tare": "1 lb"}),
         (f"/batches/{batch}/basket/", {"food": f"own:{number}", "mass": number, "size": number, "shape": "slab"}),
         (

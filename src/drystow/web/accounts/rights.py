@@ -2,13 +2,14 @@
 
 from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass
+from itertools import islice
 from typing import Any, Literal, TypeVar
 from urllib.parse import urlencode
 
 from django.conf import settings
 from django.core.exceptions import ImproperlyConfigured
 from django.http import HttpRequest, HttpResponse, HttpResponseNotAllowed, HttpResponseRedirect
-from django.shortcuts import render
+from django.shortcuts import redirect, render
 from django.urls import Resolver404, ResolverMatch, URLResolver, get_resolver, resolve, reverse
 
 from drystow.web.accounts.people import HELPER, OWNER, ROLES, role_of
@@ -30,6 +31,7 @@ class Right:
     reads: may look at it
     writes: may send it something
     forms: may use the forms on its page; those who may write where nothing else is said
+    page: name of the page to which whoever looks here is led, where there is nothing to look at
     helpers: whether a helper may send just this, None where helpers may send all that the form takes
     programs: a token goes first; the operation behind it says what the token has to be for
     """
@@ -37,6 +39,7 @@ class Right:
     reads: Least | None = None
     writes: Least | None = None
     forms: Least = "owner"
+    page: str = ""
     helpers: Callable[..., bool] | None = None
     programs: bool = False
 
@@ -54,11 +57,12 @@ def right(
     reads: Least | None = None,
     writes: Least | None = None,
     forms: Least | None = None,
+    page: str = "",
     helpers: Callable[..., bool] | None = None,
     programs: bool = False,
 ) -> Callable[[View], View]:
     """Declare who may ask for a view; see `Right` for the words."""
-    declared = Right(reads, writes, forms or writes or "owner", helpers, programs)
+    declared = Right(reads, writes, forms or writes or "owner", page, helpers, programs)
 
     def declare(view: View) -> View:
         declaring: Any = view
@@ -129,6 +133,8 @@ def rights_kept(get_response: Callable[[HttpRequest], HttpResponse]) -> Callable
         least = declared.reads if request.method in SAFE else declared.writes
         if least != ANYONE and not _known(request):
             return _sign_in_first(request)
+        if least is None and declared.page and found is not None and request.method in SAFE:
+            return redirect(declared.page, *islice(found.kwargs.values(), 1))
         if least is None or (request.method not in (*SAFE, "POST") and not declared.programs):
             return HttpResponseNotAllowed(declared.methods())
         if not settings.LAN or least == ANYONE:

@@ -2,6 +2,7 @@
 
 from django.urls import URLPattern, path
 
+from drystow.web.batches.views import trays
 from drystow.web.batches.views.about import bin_batch, edit_batch, move_on, new_batch
 from drystow.web.batches.views.basket import edit_item, remove_item, show_basket
 from drystow.web.batches.views.corrected import strike
@@ -27,7 +28,6 @@ from drystow.web.batches.views.running import (
     show_outage,
     show_running,
 )
-from drystow.web.batches.views.trays import show_trays
 
 urlpatterns: list[URLPattern] = [
     path("batches/", show_batches, name="batches"),
@@ -39,7 +39,13 @@ urlpatterns: list[URLPattern] = [
     path("batches/<int:pk>/basket/", show_basket, name="batch-basket"),
     path("batches/<int:pk>/basket/<int:item_pk>/", edit_item, name="batch-item"),
     path("batches/<int:pk>/basket/<int:item_pk>/remove/", remove_item, name="batch-item-remove"),
-    path("batches/<int:pk>/trays/", show_trays, name="batch-trays"),
+    path("batches/<int:pk>/trays/", trays.show_trays, name="batch-trays"),
+    path("batches/<int:pk>/trays/put/", trays.put_on, name="tray-put"),
+    path("batches/<int:pk>/trays/take/", trays.take_off, name="tray-take"),
+    path("batches/<int:pk>/trays/move/", trays.move, name="tray-move"),
+    path("batches/<int:pk>/trays/spread/", trays.spread, name="tray-spread"),
+    path("batches/<int:pk>/trays/stop/", trays.plan_stop, name="tray-stop"),
+    path("batches/<int:pk>/trays/forget/", trays.forget, name="tray-forget"),
     path("batches/<int:pk>/program/", show_program, name="batch-program"),
     path("batches/<int:pk>/curves/", show_curves, name="batch-curves"),
     path("batches/<int:pk>/start/", start_run, name="batch-start"),

@@ -9,15 +9,12 @@ from drystow.web.packing.spec import BatchOutcome, outcome_of, package_costs
 from drystow.web.pantry.models import Package
 
 
-def come_to(batch: Batch, servings: float = 0.0) -> tuple[BatchOutcome, list[Item], list[Package]]:
-    """Return what a batch came to, with its foods and packages.
-
-    servings: 0 for those of the batch
-    """
+def come_to(batch: Batch) -> tuple[BatchOutcome, list[Item], list[Package]]:
+    """Return what a batch came to, with its foods and packages."""
     items = list(Item.objects.kept().filter(batch=batch))
     packages = list(Package.objects.kept().filter(batch=batch).select_related("place").order_by("name", "pk"))
     foods = foods_of(item.food for item in items)
-    return outcome_of(batch, items, packages, foods, kitchen(), servings), items, packages
+    return outcome_of(batch, items, packages, foods, kitchen()), items, packages
 
 
 def save_costs(batch: Batch, *, who: str) -> None:

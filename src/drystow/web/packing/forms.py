@@ -59,8 +59,10 @@ class PackForm(KitchenForm):
         help_text=lazy("This is saved with the batch and shown on its sheet and on the page of every package."),
     )  # fmt: skip
 
-    def __init__(self, *arguments: Any, places: list[Place], ask: bool, packed: Packed, **options: Any) -> None:
-        self.ask, self.packed = ask, packed  # first, since the base looks for errors at once
+    def __init__(
+        self, *arguments: Any, places: list[Place], ask: bool, packs: bool, packed: Packed, **options: Any
+    ) -> None:
+        self.asks, self.packed = ask and packs, packed  # first, since the base looks for errors at once
         super().__init__(*arguments, **options)
         if not ask:
             del self.fields["confirmed"]
@@ -68,7 +70,7 @@ class PackForm(KitchenForm):
 
     def clean_confirmed(self) -> bool:
         """Refuse to pack what is not known to be dry unless somebody confirms it."""
-        if self.ask and self.data.get("do") == "pack" and not self.cleaned_data["confirmed"]:
+        if self.asks and not self.cleaned_data["confirmed"]:
             raise forms.ValidationError(
                 _("Food packed too moist spoils. Keep drying and prove it first, or tick this to pack it anyway.")
             )

@@ -185,18 +185,15 @@ class BatchOutcome:
 
 
 def outcome_of(
-    batch: Batch, items: list[Item], packages: list[Package], foods: dict[str, Food], kitchen: Kitchen, servings: float
+    batch: Batch, items: list[Item], packages: list[Package], foods: dict[str, Food], kitchen: Kitchen
 ) -> BatchOutcome:
-    """Return what a batch came to.
-
-    servings: 0 to count with those of the batch, else with the customary portions of its foods
-    """
+    """Return what a batch came to: by its servings, else by the customary portions of its foods."""
     far = [one for one in packed_foods(items, packages).values() if one.packages]
     fresh, dried = sum(item.mass_kg for item in items), sum(one.dried for one in far)
     total = batch.prediction.get("total_h") or {}
     measured = batch.energy_kwh is not None
     energy = batch.energy_kwh if measured else batch.prediction.get("energy_kwh")
-    count = servings or batch.servings_in(len(packages)) or portions(items, foods) or float(len(packages))
+    count = batch.servings_in(len(packages)) or portions(items, foods) or float(len(packages))
     missing = tuple(
         name
         for name, gone in (("energy", energy is None), ("packages", not packages), ("yield", not 0 < dried < fresh))

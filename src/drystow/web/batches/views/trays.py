@@ -1,6 +1,8 @@
 """The trays: put food on them and see at once when each is ready."""
 
 from collections import defaultdict
+from collections.abc import Callable
+from functools import wraps
 from typing import Any
 
 from django.db import transaction
@@ -25,51 +27,40 @@ from drystow.web.kit.differences import refusal_words
 from drystow.web.kit.notices import person, saved
 from drystow.web.kit.records import Conflict, Gone
 
+Act = Callable[[HttpRequest, Batch], str]
+"""Does one thing and returns why it cannot be, else nothing."""
 
-@right(reads="viewer", writes="helper")
+
+@right(reads="viewer", forms="helper")
 def show_trays(request: HttpRequest, pk: int) -> HttpResponse:
-    """Show the trays; a POST puts food on one, moves it, takes it off, or spreads all of it."""
-    batch = kept_batch(pk)
-    refusal = ""
-    if request.method == "POST":
+    """Show the trays."""
+    return _page(request, kept_batch(pk))
+
+
+def on_the_trays(act: Act) -> Callable[[HttpRequest, int], HttpResponse]:
+    """Return the view that does one thing with the food on the trays, then shows them, as a page or for htmx."""
+
+    @right(writes="helper", page="batch-trays")
+    @wraps(act)
+    def view(request: HttpRequest, pk: int) -> HttpResponse:
+        batch = kept_batch(pk)
         try:
-            refusal = _act(request, batch)
+            refusal = act(request, batch)
         except (Conflict, Gone) as error:
             refusal = refusal_words(error, units_of(request))
-        if not refusal and not only_part(request):
-            return redirect("batch-trays", pk)
+        return redirect("batch-trays", pk) if not refusal and not only_part(request) else _page(request, batch, refusal)
+
+    return view
+
+
+def _page(request: HttpRequest, batch: Batch, refusal: str = "") -> HttpResponse:
     context = _trays(batch) | {"batch": batch, "here": "trays", "refusal": refusal, "part": only_part(request)}
     return render(request, "batches/parts/trays.html" if only_part(request) else "batches/trays.html", context)
 
 
-def _act(request: HttpRequest, batch: Batch) -> str:
-    """Do what the form asks and return why it cannot be, else nothing."""
-    action, who = request.POST.get("action", "put"), person(request)
-    if action == "spread":
-        return _spread(request, batch, who)
-    if action == "move":
-        return _move(request, batch, who)
-    if action == "fill":
-        _say(request, let_trap_fill(batch, who), _("Then plan the defrost stop."))
-        return ""
-    if action == "forget":
-        return _forget(request, batch, who)
-    if action == "take":
-        load = Load.objects.kept().filter(item__batch=batch, pk=whole_in(request.POST.get("load", "")) or 0).first()
-        if load is None:
-            return _("This is already off the tray.")
-        binned = records.put_in_bin(load, who=who, words=msg("off the tray"))
-        _say(request, binned, _("Tray {tray}: taken off.").format(tray=load.tray))
-        return ""
-    return _put(request, batch, who)
-
-
-def _no_such_tray(trays: int) -> str:
-    words = ngettext("The dryer has {trays} tray.", "The dryer has {trays} trays; choose one of them.", trays)
-    return words.format(trays=trays)
-
-
-def _put(request: HttpRequest, batch: Batch, who: str) -> str:
+@on_the_trays
+def put_on(request: HttpRequest, batch: Batch) -> str:
+    """Put food of the basket on a tray, or another amount of what lies there."""
     form = LoadTrayForm(request.POST, units=units_of(request))
     if not form.is_valid():
         return " ".join(str(error) for errors in form.errors.values() for error in errors)
@@ -90,15 +81,28 @@ def _put(request: HttpRequest, batch: Batch, who: str) -> str:
         mass = rest + (here.mass_kg if here else 0.0)
     words = msg("tray {tray}: {food}", tray=tray, food=item.name)
     if here is None:
-        row = records.create(Load(item=item, tray=tray, mass_kg=mass), who=who, words=words)
+        row = records.create(Load(item=item, tray=tray, mass_kg=mass), who=person(request), words=words)
     else:
         expected = min(seen or here.version, here.version)
-        row = records.change(here, {"mass_kg": mass}, expected=expected, who=who, words=words)
+        row = records.change(here, {"mass_kg": mass}, expected=expected, who=person(request), words=words)
     _say(request, row, _("Tray {tray}: {food} added.").format(tray=tray, food=item.name))
     return ""
 
 
-def _move(request: HttpRequest, batch: Batch, who: str) -> str:
+@on_the_trays
+def take_off(request: HttpRequest, batch: Batch) -> str:
+    """Take food off its tray."""
+    load = Load.objects.kept().filter(item__batch=batch, pk=whole_in(request.POST.get("load", "")) or 0).first()
+    if load is None:
+        return _("This is already off the tray.")
+    binned = records.put_in_bin(load, who=person(request), words=msg("off the tray"))
+    _say(request, binned, _("Tray {tray}: taken off.").format(tray=load.tray))
+    return ""
+
+
+@on_the_trays
+def move(request: HttpRequest, batch: Batch) -> str:
+    """Move food from one tray to another, all of it or some."""
     form = MoveFoodForm(request.POST, units=units_of(request))
     if not form.is_valid():
         return " ".join(str(error) for errors in form.errors.values() for error in errors)
@@ -110,23 +114,15 @@ def _move(request: HttpRequest, batch: Batch, who: str) -> str:
     if tray > trays:
         return _no_such_tray(trays)
     seen = form.expected if 0 < form.expected < load.version else load.version
-    row, refusal = move_food(load, tray, form.cleaned_data["mass"], expected=seen, who=who)
+    row, refusal = move_food(load, tray, form.cleaned_data["mass"], expected=seen, who=person(request))
     if not refusal:
         _say(request, row, _("Tray {tray}: {food} added.").format(tray=tray, food=load.item.name))
     return refusal
 
 
-def _forget(request: HttpRequest, batch: Batch, who: str) -> str:
-    items = Item.objects.kept().filter(batch=batch)
-    name = request.POST.get("name", "")
-    row = take_back(batch, items, name, request.POST.get("item", ""), who)
-    if row is None:
-        return _("This was already removed.")
-    _say(request, row, _("Removed; the forecast uses the usual value again."))
-    return ""
-
-
-def _spread(request: HttpRequest, batch: Batch, who: str) -> str:
+@on_the_trays
+def spread(request: HttpRequest, batch: Batch) -> str:
+    """Spread all that is in the basket over the trays."""
     items = list(Item.objects.kept().filter(batch=batch))
     if not items:
         return _("The basket is empty; add food first.")
@@ -139,9 +135,33 @@ def _spread(request: HttpRequest, batch: Batch, who: str) -> str:
         for pk, tray, share in spread_evenly(needs, dryer_of(batch.dryer).trays, raw)
     }
     with transaction.atomic(), records.one_action():
-        last = lay_out(items, wanted, who=who, words=msg("spread evenly"))
+        last = lay_out(items, wanted, who=person(request), words=msg("spread evenly"))
     _say(request, last, _("Spread over the trays."))
     return ""
+
+
+@on_the_trays
+def plan_stop(request: HttpRequest, batch: Batch) -> str:
+    """Plan a defrost stop: the trap may fill up before the food is dry."""
+    _say(request, let_trap_fill(batch, person(request)), _("Then plan the defrost stop."))
+    return ""
+
+
+@on_the_trays
+def forget(request: HttpRequest, batch: Batch) -> str:
+    """Take back one thing that a load file set."""
+    items = Item.objects.kept().filter(batch=batch)
+    name = request.POST.get("name", "")
+    row = take_back(batch, items, name, request.POST.get("item", ""), person(request))
+    if row is None:
+        return _("This was already removed.")
+    _say(request, row, _("Removed; the forecast uses the usual value again."))
+    return ""
+
+
+def _no_such_tray(trays: int) -> str:
+    words = ngettext("The dryer has {trays} tray.", "The dryer has {trays} trays; choose one of them.", trays)
+    return words.format(trays=trays)
 
 
 def _say(request: HttpRequest, row: Load | Batch | Item | None, words: str) -> None:

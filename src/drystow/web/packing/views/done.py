@@ -14,7 +14,6 @@ from drystow.costs.batch import JOULES_PER_KWH
 from drystow.errors import InputError, InputErrors
 from drystow.figures import formatted
 from drystow.messages import msg
-from drystow.numerals import read_number
 from drystow.reports.batch_sheet import batch_sheet_pdf
 from drystow.web.accounts.rights import right
 from drystow.web.batches import teaching
@@ -25,7 +24,6 @@ from drystow.web.batches.models import Batch
 from drystow.web.batches.proved import packed_unproved
 from drystow.web.batches.request import kept_batch, units_of
 from drystow.web.kit import records
-from drystow.web.kit.forms import reader_language
 from drystow.web.kit.notices import person, saved
 from drystow.web.kit.reader import reader
 from drystow.web.kit.saving import try_to_save
@@ -34,26 +32,35 @@ from drystow.web.packing.costing import come_to, save_costs
 from drystow.web.packing.forms import DoneForm, servings_first
 from drystow.web.packing.packed import left_to_pack
 
-MOST_SERVINGS = 100_000
-
 
 @right(reads="viewer", writes="helper")
 def show_done(request: HttpRequest, pk: int) -> HttpResponse:
-    """Show what a batch came to; a POST saves the notes, or finishes the batch."""
+    """Show what a batch came to; a POST saves the notes."""
+    batch, post = kept_batch(pk), request.POST if request.method == "POST" else None
+    form = DoneForm(post, units=units_of(request), initial=_first(batch))
+    written = _save(batch, form, {}, person(request), msg("notes")) if form.is_valid() else None
+    if written is None:
+        return _page(request, batch, form)
+    saved(request, written, _("Saved."))
+    return redirect("batch-done", pk)
+
+
+@right(writes="helper", page="batch-done")
+def finish(request: HttpRequest, pk: int) -> HttpResponse:
+    """Save the notes and finish the batch: each package learns what it cost, the dryer what the run teaches."""
     batch = kept_batch(pk)
-    form = DoneForm(request.POST if request.method == "POST" else None, units=units_of(request), initial=_first(batch))
-    if request.method == "POST" and form.is_valid():
-        finish = request.POST.get("do") == "finish"
-        changed = try_to_save(form, lambda: _save(batch, form, finish, person(request)))
-        if changed is not None:
-            if finish:
-                transaction.on_commit(lambda: teaching.QUEUE.ask(batch.dryer_id))
-            saved(
-                request, changed, _("The batch is finished. Its packages are in the pantry.") if finish else _("Saved.")
-            )
-            return redirect("batch-done", pk)
-    servings = _servings(request)
-    outcome, items, packages = come_to(batch, servings)
+    form = DoneForm(request.POST, units=units_of(request), initial=_first(batch))
+    end = {"stage": "done", "done_at": batch.done_at or timezone.now()}
+    written = _save(batch, form, end, person(request), msg("done")) if form.is_valid() else None
+    if written is None:
+        return _page(request, batch, form)
+    transaction.on_commit(lambda: teaching.QUEUE.ask(batch.dryer_id))
+    saved(request, written, _("The batch is finished. Its packages are in the pantry."))
+    return redirect("batch-done", pk)
+
+
+def _page(request: HttpRequest, batch: Batch, form: DoneForm) -> HttpResponse:
+    outcome, items, packages = come_to(batch)
     context = {
         "batch": batch,
         "here": "done",
@@ -66,7 +73,7 @@ def show_done(request: HttpRequest, pk: int) -> HttpResponse:
         "unproved": _unproved(batch),
         "energy_j": None if outcome.energy_kwh is None else outcome.energy_kwh * JOULES_PER_KWH,
         "tariff": records.kitchen().tariff_per_kwh,
-        "servings": formatted(outcome.servings if servings else round(outcome.servings), "g", reader().signs),
+        "servings": formatted(outcome.servings if batch.servings else round(outcome.servings), "g", reader().signs),
     }
     return render(request, "batches/done.html", context, status=422 if form.is_bound and form.errors else 200)
 
@@ -120,30 +127,22 @@ def _first(batch: Batch) -> dict[str, Any]:
     } | servings_first(batch)
 
 
-def _servings(request: HttpRequest) -> float:
-    """Return the wished number of servings, 0 for the customary portions."""
-    try:
-        wished = read_number(request.GET.get("servings", ""), reader_language())
-    except InputError:
-        return 0.0
-    return wished if 0 < wished <= MOST_SERVINGS else 0.0
-
-
-def _save(batch: Batch, form: DoneForm, finish: bool, who: str) -> Batch:
-    """Save what the form holds; the end also tells every package what it cost."""
+def _save(batch: Batch, form: DoneForm, end: dict[str, Any], who: str, words: str) -> Batch | None:
+    """Save what the form holds, with what ends the batch; the end also tells every package what it cost."""
     data = form.cleaned_data
     changes: dict[str, Any] = {
         "energy_kwh": None if data["energy"] is None else data["energy"] / JOULES_PER_KWH,
         "packaging_cost": data["packaging"] or 0.0,
         "notes": data["notes"],
         **form.values(),
+        **end,
     }
-    if finish:
-        changes |= {"stage": "done", "done_at": batch.done_at or timezone.now()}
-    with transaction.atomic(), records.one_action():
-        changed = records.change(
-            batch, changes, expected=form.expected, who=who, words=msg("done") if finish else msg("notes")
-        )
-        if finish:
-            save_costs(changed, who=who)
-    return changed
+
+    def write() -> Batch:
+        with transaction.atomic(), records.one_action():
+            changed = records.change(batch, changes, expected=form.expected, who=who, words=words)
+            if end:
+                save_costs(changed, who=who)
+        return changed
+
+    return try_to_save(form, write)

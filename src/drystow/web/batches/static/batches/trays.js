@@ -11,7 +11,7 @@
     const form = load && document.getElementById(`on-${load}`);
     if (!form || form.closest("[data-tray]") === place) return;
     if (tray) form.elements.tray.value = tray;
-    form.querySelector(`[value=${tray ? "move" : "take"}]`).click();
+    form.querySelector(`[data-does=${tray ? "move" : "take"}]`).click();
   };
   const pick = (chip) => {
     picked = chip;
