@@ -1,7 +1,7 @@
 """A row for every record form, begun or kept, with all that its form needs beside what a person types."""
 
 from collections.abc import Callable, Iterator
-from datetime import date
+from datetime import UTC, date, datetime, timedelta
 from importlib import import_module
 from importlib.util import find_spec
 from typing import Any
@@ -12,6 +12,7 @@ from django.http import QueryDict
 
 from drystow.foods.table import get
 from drystow.packing.containers import containers
+from drystow.web.batches.models import Batch, Happening, PressureRise, Sample, Weighing
 from drystow.web.dryers.models import Dryer, MachineTest, Service
 from drystow.web.foods.models import OwnFood, Recipe
 from drystow.web.kit import records
@@ -19,8 +20,9 @@ from drystow.web.kit.record_forms import RecordForm
 from drystow.web.pantry.models import Package, Place
 from drystow.web.readings.models import Broker, Channel
 from tests.web import pantry_rows
+from tests.web.batch_rows import a_batch
 
-DAY = date(2026, 3, 14)
+DAY, NOON = date(2026, 3, 14), datetime(2026, 3, 14, 12, tzinfo=UTC)
 Case = tuple[Any, dict[str, Any], dict[str, str]]
 """A row, options of its form, and what a person types into fields that the row leaves empty."""
 
@@ -77,6 +79,19 @@ def a_channel() -> Channel:
     return records.create(Channel(dryer=a_dryer(), quantity="pressure", unit="Pa", source="pressure"))
 
 
+def a_running_batch() -> Batch:
+    batch = a_batch(started_at=NOON, stage="running")
+    return Batch.objects.get(pk=batch.pk)
+
+
+def seen(model: Any, **values: Any) -> Any:
+    """Something that was seen, with its second."""
+    return model.objects.create(batch=a_running_batch(), at=NOON + timedelta(hours=3, seconds=17), **values)
+
+
+IN_GRAMS = {"gross_g": 1234.56789, "tare_g": 567.8901234, "resolution_g": 0.1234}
+ON_TRAY = {"trays": [1, 2]}
+
 CASES: dict[str, Callable[[], Case]] = {
     "dryers.forms.DryerForm": lambda: (a_dryer(), {}, {}),
     "dryers.forms.MeasuredForm": lambda: (a_dryer(), {"day": DAY, "numbers": {"leak": "1e-4 Pa*m^3/s"}}, {}),
@@ -92,6 +107,23 @@ CASES: dict[str, Callable[[], Case]] = {
         own_food("moisture"), {}, MOISTURE
     ),
     "foods.forms.RecipeForm": lambda: (a_recipe(), {}, {}),
+    "batches.runforms.WeighingForm": lambda: (
+        seen(Weighing, tray=1, outside_min=3.7, step_written=True, **IN_GRAMS), ON_TRAY, {}
+    ),
+    "batches.runforms.SampleForm": lambda: (
+        seen(Sample, tray=2, kind="oven", before_g=12.3456789, after_g=11.1234567, resolution_g=0.0123), ON_TRAY, {}
+    ),
+    "batches.runforms.RiseForm": lambda: (
+        seen(PressureRise, seconds=61.5, before_pa=12.3456789, after_pa=23.4567891), {}, {}
+    ),
+    "batches.runforms.CoreForm": lambda: (
+        Happening(batch=a_running_batch(), kind="core", at=NOON), ON_TRAY, {"tray": "1", "inside": "dry"}
+    ),
+    "batches.runforms.HappeningForm": lambda: (
+        Happening(batch=a_running_batch(), at=NOON, text="door sticks", room_c=21.2345678, kind="door"), {}, {}
+    ),
+    "batches.runforms.EndForm": lambda: (a_running_batch(), {}, {"at": "2026-03-15T12:00"}),
+    "batches.runforms.BeganForm": lambda: (a_running_batch(), {}, {"at": "2026-03-14T13:00"}),
     "readings.forms.BrokerForm": lambda: (records.create(Broker(host="broker.local")), {}, {}),
     "readings.forms.ChannelForm": lambda: (a_channel(), {}, {}),
     "pantry.forms.PlaceForm": lambda: (
@@ -110,7 +142,10 @@ CASES: dict[str, Callable[[], Case]] = {
 
 
 OF_A_PACKAGE = ("Part", "Give", "Discard", "MovePackage", "Open", "Reckon", "Mistaken")
-EDITS = {"readings.forms.ChannelForm", *(f"pantry.forms.{name}Form" for name in OF_A_PACKAGE)}
+EDITS = {
+    *("readings.forms.ChannelForm", "batches.runforms.EndForm", "batches.runforms.BeganForm"),
+    *(f"pantry.forms.{name}Form" for name in OF_A_PACKAGE),
+}
 """Forms that only change a row that is there."""
 
 

@@ -229,7 +229,7 @@ def test_a_weighing_is_crossed_out_stays_in_sight_and_is_counted_again(client: C
     assert "Count it again" in page
     assert not Weighing.objects.standing().exists()
     assert Weighing.objects.count() == 1
-    assert "weighing crossed out" in client.get("/history/").content.decode()
+    assert "Crossed out. It stays in the list" in client.get("/history/").content.decode()
     undo = re.search(r'action="(/undo/\d+/)"', page)
     assert undo is not None
     client.post(undo[1])

@@ -2,7 +2,7 @@
 
 import secrets
 from datetime import timedelta
-from typing import Any
+from typing import Any, ClassVar
 
 from django import forms
 from django.core.exceptions import ValidationError
@@ -10,11 +10,11 @@ from django.utils import timezone
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy as lazy
 
-from drystow.figures import typed
 from drystow.messages import msg
 from drystow.shown import between, quantity
 from drystow.web.batches.models import Batch, Happening, PressureRise, Sample, Weighing
-from drystow.web.kit.forms import KitchenForm, QuantityField, number_field
+from drystow.web.kit.forms import KitchenForm, QuantityField, column_of_si, number_field, stored
+from drystow.web.kit.record_forms import CorrectingForm, RecordForm
 from drystow.web.kit.words import later_words
 
 LARGEST = 8 * 1024 * 1024  # bytes
@@ -81,14 +81,14 @@ class ClockField(forms.DateTimeField):
         return at
 
 
-class SeenTrayForm(KitchenForm):
+class SeenTrayForm(RecordForm):
     """Something that was seen of a tray with food."""
 
     tray = forms.IntegerField(label=lazy("Tray"), widget=forms.Select)
 
     def __init__(self, *arguments: Any, trays: list[int], **options: Any) -> None:
-        self.trays = trays  # first, since the base looks for errors at once
         super().__init__(*arguments, **options)
+        self.trays = trays
         self.fields["tray"].widget.choices = [(number, number) for number in trays]
 
     def clean_tray(self) -> int:
@@ -102,20 +102,21 @@ class SeenTrayForm(KitchenForm):
         return number
 
 
-class WeighingForm(SeenTrayForm):
+class WeighingForm(SeenTrayForm, CorrectingForm):
     """A tray on the scale."""
 
-    corrects = forms.IntegerField(required=False, widget=forms.HiddenInput)
-    gross = QuantityField("small mass", low=0.001, high=100, label=lazy("Tray with food"))
-    tare = QuantityField("small mass", low=0.0, high=50, label=lazy("Empty tray"))
+    model = Weighing
+    again: ClassVar = lazy("This weighing was already corrected; correct the newer one.")
+    gross = QuantityField("small mass", low=0.001, high=100, stores="gross_g", label=lazy("Tray with food"))
+    tare = QuantityField("small mass", low=0.0, high=50, stores="tare_g", label=lazy("Empty tray"))
     resolution = QuantityField(
-        "small mass", low=1e-6, high=0.1, required=False, label=lazy("Scale reads to"),
+        "small mass", low=1e-6, high=0.1, stores="resolution_g", required=False, label=lazy("Scale reads to"),
         help_text=lazy("Leave blank for the last digit of the weight, for example 0.01 for 3.31."),
     )  # fmt: skip
-    outside = number_field(
+    outside = stored("outside_min", number_field(
         required=False, min_value=0, max_value=600, label=lazy("Minutes out of the dryer"), initial=OUTSIDE,
         help_text=lazy("From leaving the vacuum to the scale. Dry food picks up moisture."),
-    )  # fmt: skip
+    ))  # fmt: skip
     at = ClockField(label=lazy("When"), help_text=lazy("Leave blank for now."))
     note = forms.CharField(required=False, max_length=200, label=lazy("Note"))
 
@@ -126,27 +127,25 @@ class WeighingForm(SeenTrayForm):
             self.add_error("gross", _("The tray with food must weigh more than the empty one."))
         return data
 
-    def values(self) -> dict[str, Any]:
-        """Return the fields of a weighing."""
-        data = self.cleaned_data
-        written = data["resolution"] is not None
-        masses = data if written else data | {"resolution": step_typed(self, "gross")}
-        grams = {f"{name}_g": round(masses[name] * 1000.0, 4) for name in ("gross", "tare", "resolution")}
-        outside = OUTSIDE if data["outside"] is None else data["outside"]
-        common = {"tray": data["tray"], "at": data["at"], "outside_min": outside, "note": data["note"]}
-        return grams | common | {"step_written": written}
+    def changes(self) -> dict[str, Any]:
+        """Return the columns to write: where the steps of the scale are left out, the last digit tells them."""
+        data, changes = self.cleaned_data, super().changes()
+        changes["step_written"] = data["resolution"] is not None
+        if data["resolution"] is None:
+            changes["resolution_g"] = column_of_si("resolution_g", step_typed(self, "gross"))
+        if data["outside"] is None:
+            changes["outside_min"] = OUTSIDE
+        return changes
+
+    def sentence(self, row: Weighing) -> str:
+        """Return what was done."""
+        return msg("Weighing corrected.") if row.corrects_id else msg("Weighing saved.")
 
 
-def weighing_initial(row: Weighing) -> dict[str, Any]:
-    """Return what the form shows when a weighing is corrected."""
-    grams = {name: getattr(row, f"{name}_g") / 1000.0 for name in ("gross", "tare", "resolution")}
-    when = {"at": timezone.localtime(row.at), "outside": typed(row.outside_min, 6)}
-    return grams | when | {"corrects": row.pk, "tray": row.tray, "note": row.note}
-
-
-class HappeningForm(KitchenForm):
+class HappeningForm(RecordForm):
     """Something during a run."""
 
+    model = Happening
     kind = forms.ChoiceField(choices=DURING, label=lazy("What"))
     at = ClockField(
         label=lazy("When"), help_text=lazy("Leave blank for now. For a power outage: when the power went out.")
@@ -154,8 +153,8 @@ class HappeningForm(KitchenForm):
     minutes = number_field(required=False, min_value=0, max_value=10_000, label=lazy("For how many minutes"))
     opened = forms.BooleanField(required=False, label=lazy("Power outage: the chamber was opened"))
     room = QuantityField(
-        "temperature", low=253.15, high=323.15, required=False, label=lazy("Power outage: room temperature"),
-        help_text=lazy("Leave blank for the usual."),
+        "temperature", low=253.15, high=323.15, stores="room_c", required=False,
+        label=lazy("Power outage: room temperature"), help_text=lazy("Leave blank for the usual."),
     )  # fmt: skip
     text = forms.CharField(required=False, max_length=2000, label=lazy("Note"), widget=forms.Textarea({"rows": 2}))
     photo = forms.FileField(
@@ -183,15 +182,43 @@ class HappeningForm(KitchenForm):
                 self.add_error("minutes", _("That ends in the future; enter the minutes until the power came back."))
         return data
 
+    def changes(self) -> dict[str, Any]:
+        """Return the columns to write: a note with a photo is a photo, and only a power cut opens the chamber."""
+        data, changes = self.cleaned_data, super().changes()
+        changes["photo"] = data["photo"] or ""
+        if data["photo"] and data["kind"] == "note":
+            changes["kind"] = "photo"
+        return changes if data["kind"] == "power" else changes | {"opened": False, "room_c": None}
 
-class EndForm(KitchenForm):
+    def sentence(self, row: Happening) -> str:
+        """Return what was done."""
+        return msg("Saved.")
+
+
+class EndForm(RecordForm):
     """The run is over."""
 
-    at = ClockField(label=lazy("When"), help_text=lazy("Leave blank for now."))
+    model = Batch
+    at = stored("ended_at", ClockField(label=lazy("When"), help_text=lazy("Leave blank for now.")))
     energy = QuantityField(
-        "energy", low=0, high=3.6e9, required=False, label=lazy("Electricity, if you measured it"),
+        "energy", low=0, high=3.6e9, stores="energy_kwh", required=False, label=lazy("Electricity, if you measured it"),
         help_text=lazy("For example: 12.5 kWh"),
     )  # fmt: skip
+
+    def clean_at(self) -> Any:
+        """Return the moment when the run had started by then."""
+        at = self.cleaned_data["at"]
+        if at < self.row.started_at:
+            raise forms.ValidationError(_("This is before the run started."))
+        return at
+
+    def changes(self) -> dict[str, Any]:
+        """Return the columns to write."""
+        return super().changes() | {"stage": "proof"}
+
+    def sentence(self, row: Batch) -> str:
+        """Return what was done."""
+        return msg("The run is over. Now see whether it is dry.")
 
 
 SHORT = (
@@ -212,32 +239,35 @@ HIGHEST = 2000.0
 class CoreForm(SeenTrayForm):
     """A piece cut open."""
 
-    inside = forms.ChoiceField(choices=SHORT, label=lazy("Inside, the thickest piece is"))
+    model = Happening
+    inside = stored("finding", forms.ChoiceField(choices=SHORT, label=lazy("Inside, the thickest piece is")))
     at = ClockField(label=lazy("When"), help_text=lazy("Leave blank for now."))
     text = forms.CharField(required=False, max_length=500, label=lazy("Note"))
 
-    def values(self) -> dict[str, Any]:
-        """Return the fields of a happening."""
+    def changes(self) -> dict[str, Any]:
+        """Return the columns to write: the text begins with what was found."""
         data = self.cleaned_data
-        words = _("Tray {tray}: {inside}").format(
-            tray=data["tray"],
-            inside=dict(Happening.FINDINGS)[data["inside"]],
-        )
-        text = ". ".join(filter(None, (words, data["text"])))
-        return {"kind": "core", "at": data["at"], "tray": data["tray"], "finding": data["inside"], "text": text}
+        inside = dict(Happening.FINDINGS)[data["inside"]]
+        words = _("Tray {tray}: {inside}").format(tray=data["tray"], inside=inside)
+        return super().changes() | {"text": ". ".join(filter(None, (words, data["text"])))}
+
+    def sentence(self, row: Happening) -> str:
+        """Return what was done."""
+        return msg("Saved.")
 
 
-class SampleForm(SeenTrayForm):
+class SampleForm(SeenTrayForm, CorrectingForm):
     """A sample dried in an oven, or put into a water-activity meter."""
 
-    corrects = forms.IntegerField(required=False, widget=forms.HiddenInput)
+    model = Sample
+    again: ClassVar = lazy("This sample was already corrected; correct the newer one.")
     kind = forms.ChoiceField(choices=Sample.KINDS, label=lazy("How you measured it"))
     before = QuantityField(
-        "small mass", low=1e-4, high=1.0, required=False, label=lazy("Oven: starting weight"),
+        "small mass", low=1e-4, high=1.0, stores="before_g", required=False, label=lazy("Oven: starting weight"),
         help_text=later_words(msg("Grind some pieces: {least} or more.", least=quantity(0.005, "small mass"))),
     )  # fmt: skip
     after = QuantityField(
-        "small mass", low=1e-5, high=1.0, required=False, label=lazy("Oven: final weight"),
+        "small mass", low=1e-5, high=1.0, stores="after_g", required=False, label=lazy("Oven: final weight"),
         help_text=later_words(
             msg(
                 "At {oven} until it stops losing weight, for example overnight.",
@@ -246,7 +276,7 @@ class SampleForm(SeenTrayForm):
         ),
     )  # fmt: skip
     resolution = QuantityField(
-        "small mass", low=1e-6, high=0.01, required=False, label=lazy("Oven: scale reads to"),
+        "small mass", low=1e-6, high=0.01, stores="resolution_g", required=False, label=lazy("Oven: scale reads to"),
         help_text=lazy("Leave blank for the last digit of the weights."),
     )  # fmt: skip
     activity = number_field(
@@ -268,62 +298,51 @@ class SampleForm(SeenTrayForm):
             self.add_error("after", _("A sample can only lose weight in an oven."))
         return data
 
-    def values(self) -> dict[str, Any]:
-        """Return the fields of a sample."""
-        data = self.cleaned_data
-        common = {name: data[name] for name in ("tray", "at", "kind", "note")}
+    def changes(self) -> dict[str, Any]:
+        """Return the columns to write, those of the way it was measured."""
+        data, changes = self.cleaned_data, super().changes()
         if data["kind"] == "meter":
-            return common | {"activity": data["activity"]}
-        masses = {"before": data["before"], "after": data["after"], "resolution": data["resolution"]}
-        masses["resolution"] = masses["resolution"] or step_typed(self, "before", "after")
-        return common | {f"{name}_g": round(mass * 1000.0, 5) for name, mass in masses.items()}
+            return changes | dict.fromkeys(("before_g", "after_g", "resolution_g"))
+        if data["resolution"] is None:
+            changes["resolution_g"] = column_of_si("resolution_g", step_typed(self, "before", "after"))
+        return changes | {"activity": None}
+
+    def sentence(self, row: Sample) -> str:
+        """Return what was done."""
+        return msg("Sample corrected.") if row.corrects_id else msg("Sample saved.")
 
 
-def sample_initial(row: Sample) -> dict[str, Any]:
-    """Return what the form shows when a sample is corrected."""
-    grams = {name: getattr(row, f"{name}_g") for name in ("before", "after", "resolution")}
-    masses = {name: value / 1000.0 for name, value in grams.items() if value is not None}
-    same = {name: getattr(row, name) for name in ("tray", "kind", "activity", "note")}
-    return masses | same | {"corrects": row.pk, "at": timezone.localtime(row.at)}
-
-
-class RiseForm(KitchenForm):
+class RiseForm(CorrectingForm):
     """The pressure before and after the way to the trap was shut."""
 
-    corrects = forms.IntegerField(required=False, widget=forms.HiddenInput)
-    before = QuantityField("pressure", low=0.0, high=HIGHEST, label=lazy("Pressure before"))
-    after = QuantityField("pressure", low=0.0, high=HIGHEST, label=lazy("Pressure after"))
+    model = PressureRise
+    again: ClassVar = lazy("These pressures were already corrected; correct the newer ones.")
+    before = QuantityField("pressure", low=0.0, high=HIGHEST, stores="before_pa", label=lazy("Pressure before"))
+    after = QuantityField("pressure", low=0.0, high=HIGHEST, stores="after_pa", label=lazy("Pressure after"))
     seconds = number_field(min_value=1, max_value=3600, initial=SHUT, label=lazy("Seconds closed"))
     at = ClockField(label=lazy("When you closed it"), help_text=lazy("Leave blank for now."))
     note = forms.CharField(required=False, max_length=200, label=lazy("Note"))
 
-    def values(self) -> dict[str, Any]:
-        """Return the fields of a pressure rise."""
-        data = self.cleaned_data
-        pressures = {f"{name}_pa": round(data[name], 4) for name in ("before", "after")}
-        return pressures | {name: data[name] for name in ("seconds", "at", "note")}
+    def sentence(self, row: PressureRise) -> str:
+        """Return what was done."""
+        return msg("Pressures corrected.") if row.corrects_id else msg("Pressures saved.")
 
 
-def rise_initial(row: PressureRise) -> dict[str, Any]:
-    """Return what the form shows when a pressure rise is corrected."""
-    same = {"before": row.before_pa, "after": row.after_pa, "seconds": row.seconds, "note": row.note}
-    return same | {"corrects": row.pk, "at": timezone.localtime(row.at)}
-
-
-class BeganForm(KitchenForm):
+class BeganForm(RecordForm):
     """When drying began."""
 
-    at = ClockField(label=lazy("Vacuum on at"), help_text=lazy("Leave blank for now."))
-
-    def __init__(self, *arguments: Any, batch: Batch, **options: Any) -> None:
-        self.batch = batch
-        super().__init__(*arguments, **options)
+    model = Batch
+    at = stored("drying_began_at", ClockField(label=lazy("Vacuum on at"), help_text=lazy("Leave blank for now.")))
 
     def clean_at(self) -> Any:
         """Return the moment when the food was in the dryer then."""
-        at = self.cleaned_data["at"]
-        if self.batch.started_at is not None and at < self.batch.started_at:
+        at, batch = self.cleaned_data["at"], self.row
+        if batch.started_at is not None and at < batch.started_at:
             raise forms.ValidationError(_("This is before the food was loaded."))
-        if self.batch.ended_at is not None and at > self.batch.ended_at:
+        if batch.ended_at is not None and at > batch.ended_at:
             raise forms.ValidationError(_("This is after the run ended."))
         return at
+
+    def sentence(self, row: Batch) -> str:
+        """Return what was done."""
+        return msg("Saved.")

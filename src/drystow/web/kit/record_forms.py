@@ -6,13 +6,17 @@ from typing import Any, ClassVar
 
 from django import forms
 from django.contrib import messages
+from django.db import transaction
 from django.db.models import Model
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
+from django.utils.translation import gettext as _
 
+from drystow.errors import InputError
 from drystow.messages import msg
+from drystow.numerals import whole_in
 from drystow.web.kit import records
-from drystow.web.kit.forms import KitchenForm, QuantityField, show_typed
+from drystow.web.kit.forms import KitchenForm, QuantityField, show_typed, stored
 from drystow.web.kit.models import Record
 from drystow.web.kit.notices import person, saved
 from drystow.web.kit.records import OWN_FIELDS
@@ -40,7 +44,8 @@ class RecordForm(KitchenForm):
         for name, field in self.quantities.items():
             field.stores = field.stores or name
         self.shown = self.start(self.seen)
-        self.initial = self.shown | self.initial
+        begun = {name: value for name, value in self.shown.items() if value is not None or not self.new}
+        self.initial = begun | self.initial
         for name, field in self.quantities.items():
             value = self.shown.get(name)
             field.stands = value if isinstance(value, float) else None
@@ -157,6 +162,66 @@ class RecordForm(KitchenForm):
         if isinstance(value, str) and isinstance(shown, str):  # a browser ends lines in its own way
             return "".join(value.split("\r")) == "".join(shown.split("\r")).strip()
         return bool((value.pk if isinstance(value, Model) else value) == shown)
+
+
+class CorrectingForm(RecordForm):
+    """A form of rows that are only ever added: a later one corrects an earlier one, which stays as it was written.
+
+    A row that corrects another begins as that one; see `correcting`.
+    """
+
+    again: ClassVar[str]
+    """Why a row is refused that was corrected before."""
+
+    corrects = stored(None, forms.IntegerField(required=False, widget=forms.HiddenInput))
+
+    def __init__(self, *arguments: Any, row: Any, **options: Any) -> None:
+        super().__init__(*arguments, row=row, **options)
+        self.initial["corrects"] = row.corrects_id
+
+    def clean(self) -> dict[str, Any]:
+        """Refuse to correct what was crossed out, or corrected before."""
+        if self.row.corrects is not None and (refusal := self.refusal(self.row.corrects)):
+            self.add_error(None, refusal)
+        return dict(super().clean() or self.cleaned_data)
+
+    @classmethod
+    def refusal(cls, old: Any) -> str:
+        """Return why a row cannot be corrected, nothing when it can."""
+        if old.binned_at is not None:
+            return _("This was crossed out; tap “Count it again” first.")
+        return str(cls.again) if cls.model.objects.filter(corrects=old.pk).exists() else ""
+
+    def write(self, changes: dict[str, Any], who: str) -> Any:
+        """Add the row and return it; it is its own history."""
+        row = self.row
+        with transaction.atomic():
+            if row.corrects_id is not None:  # one at a time corrects a row
+                self.model.objects.select_for_update().get(pk=row.corrects_id)
+                if self.model.objects.filter(corrects=row.corrects_id).exists():
+                    raise InputError("", str(self.again))
+            for name, value in changes.items():
+                setattr(row, name, value)
+            row.who, row.written = who, None
+            row.full_clean()
+            row.save()
+        self.said = self.sentence(row)
+        return row
+
+
+def correcting(request: HttpRequest, form: type[CorrectingForm], row: Any, **owner: Any) -> Any:
+    """Return the row that a form begins with: one that corrects the row of the address, else another one.
+
+    row: what another one begins with
+    owner: columns that a row has which can be corrected here
+    """
+    number = whole_in(request.POST.get("corrects") or request.GET.get("correct") or "")
+    old = get_object_or_404(form.model, pk=number, **owner) if number is not None else None
+    if old is None or (request.method != "POST" and form.refusal(old)):
+        return row
+    values = {field.attname: getattr(old, field.attname) for field in old._meta.concrete_fields}
+    same = {name: value for name, value in values.items() if name not in (*OWN_FIELDS, "binned_at")}
+    return form.model(**same | {"corrects_id": old.pk})
 
 
 Page = Callable[[Any], HttpResponse]

@@ -1,15 +1,10 @@
 """The run: where it is now, weighings, notes and photos, doors and power cuts, the end."""
 
-from functools import partial
 from typing import Any
 
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
-from django.utils.translation import gettext as _
-from django.utils.translation import gettext_lazy as lazy
 
-from drystow.constants import ZERO_CELSIUS
-from drystow.figures import typed
 from drystow.messages import msg
 from drystow.sources import cite
 from drystow.web.accounts.rights import right
@@ -20,21 +15,9 @@ from drystow.web.batches.models import Batch, Happening, Weighing
 from drystow.web.batches.outage_adapters import TOO_EARLY, PowerCut, power_cuts
 from drystow.web.batches.outlook import course, finish_of
 from drystow.web.batches.request import kept_batch, only_part, units_of
-from drystow.web.batches.runforms import OUTSIDE, BeganForm, EndForm, HappeningForm, WeighingForm, weighing_initial
-from drystow.web.batches.views.corrected import Kind, add_or_correct
+from drystow.web.batches.runforms import OUTSIDE, BeganForm, EndForm, HappeningForm, WeighingForm
 from drystow.web.batches.views.proof import tray_numbers
-from drystow.web.kit import records
-from drystow.web.kit.notices import person, saved
-from drystow.web.kit.saving import try_to_save
-from drystow.web.kit.words import in_english
-
-WEIGHINGS = Kind(
-    Weighing,
-    weighing_initial,
-    noted=lazy("Weighing saved."),
-    corrected=lazy("Weighing corrected."),
-    again=lazy("This weighing was already corrected; correct the newer one."),
-)
+from drystow.web.kit.record_forms import bin_view, correcting, save_or_show
 
 
 @right(reads="viewer", forms="helper")
@@ -47,10 +30,21 @@ def show_running(request: HttpRequest, pk: int) -> HttpResponse:
 def add_weighing(request: HttpRequest, pk: int) -> HttpResponse:
     """Add a weighing, or one that corrects an earlier one; nothing written is changed."""
     batch = kept_batch(pk)
-    trays = tray_numbers(tray_loads(batch))
-    make = partial(WeighingForm, units=units_of(request), trays=trays, auto_id="weighing_%s")
-    page = add_or_correct(request, batch, WEIGHINGS, make, lambda form: _page(request, batch, weighing=form))
-    return page or redirect("batch-proof" if batch.stage == "proof" else "batch-running", pk)
+    row = correcting(request, WeighingForm, begun_weighing(batch), batch=batch)
+    form = WeighingForm.of(request, row=row, trays=tray_numbers(tray_loads(batch)), auto_id="weighing_%s")
+    then = "batch-proof" if batch.stage == "proof" else "batch-running"
+    return save_or_show(
+        request, form, lambda done: redirect(then, pk), lambda form: _page(request, batch, weighing=form)
+    )
+
+
+def begun_weighing(batch: Batch) -> Weighing:
+    """Return a weighing as the last one of a batch was made."""
+    last = Weighing.objects.standing().filter(batch=batch).last()
+    if last is None:
+        return Weighing(batch=batch, resolution_g=None, outside_min=OUTSIDE)
+    step = last.resolution_g if last.step_written else None
+    return Weighing(batch=batch, tare_g=last.tare_g, resolution_g=step, outside_min=last.outside_min)
 
 
 @right(reads="viewer", writes="helper")
@@ -59,31 +53,22 @@ def add_happening(request: HttpRequest, pk: int) -> HttpResponse:
     batch = kept_batch(pk)
     if request.method != "POST":
         return redirect("batch-running", pk)
-    form = HappeningForm(request.POST, request.FILES, units=units_of(request), auto_id="happening_%s")
-    if form.is_valid():
-        data = form.cleaned_data
-        kind = "photo" if data["photo"] and data["kind"] == "note" else data["kind"]
-        row = Happening(batch=batch, kind=kind, at=data["at"], minutes=data["minutes"], text=data["text"])
-        row.photo = data["photo"] or ""
-        if kind == "power":
-            row.opened = data["opened"]
-            row.room_c = None if data["room"] is None else round(data["room"] - ZERO_CELSIUS, 2)
-        made = try_to_save(
-            form, lambda: records.create(row, who=person(request), words=in_english(row.get_kind_display()))
-        )
-        if made is not None:
-            saved(request, made, _("Saved."))
-            return redirect("batch-outage", pk, row.pk) if kind == "power" else redirect("batch-running", pk)
-    return _page(request, batch, happening=form)
+    form = HappeningForm.of(request, row=Happening(batch=batch), auto_id="happening_%s")
+
+    def then(row: Happening) -> HttpResponse:
+        return redirect("batch-outage", pk, row.pk) if row.kind == "power" else redirect("batch-running", pk)
+
+    return save_or_show(request, form, then, lambda form: _page(request, batch, happening=form))
 
 
-@right(writes="helper")
-def remove_happening(request: HttpRequest, pk: int, row_pk: int) -> HttpResponse:
-    """Put a note in the bin."""
-    row = get_object_or_404(Happening.objects.kept(), pk=row_pk, batch=kept_batch(pk))
-    binned = records.put_in_bin(row, who=person(request), words=in_english(row.get_kind_display()))
-    saved(request, binned, _("Removed."))
-    return redirect("batch-running", pk)
+remove_happening = right(writes="helper")(
+    bin_view(
+        Happening,
+        lambda row: redirect("batch-running", row.batch_id),
+        words=lambda row: msg("Removed."),
+        find=lambda pk, row_pk: get_object_or_404(Happening.objects.kept(), pk=row_pk, batch=kept_batch(pk)),
+    )
+)
 
 
 @right(reads="viewer", writes="helper")
@@ -92,23 +77,10 @@ def end_run(request: HttpRequest, pk: int) -> HttpResponse:
     batch = kept_batch(pk)
     if request.method != "POST" or batch.started_at is None or batch.ended_at is not None:
         return redirect("batch", pk)
-    form = EndForm(request.POST, units=units_of(request), auto_id="end_%s")
-    if form.is_valid():
-        at, energy = form.cleaned_data["at"], form.cleaned_data["energy"]
-        if at < batch.started_at:
-            form.add_error("at", _("This is before the run started."))
-            return _page(request, batch, end=form)
-        changes: dict[str, Any] = {"ended_at": at, "stage": "proof"}
-        if energy is not None:
-            changes["energy_kwh"] = round(energy / 3.6e6, 3)
-        written = try_to_save(
-            form,
-            lambda: records.change(batch, changes, expected=form.expected, who=person(request), words=msg("run ended")),
-        )
-        if written is not None:
-            saved(request, written, _("The run is over. Now see whether it is dry."))
-            return redirect("batch-proof", pk)
-    return _page(request, batch, end=form)
+    form = EndForm.of(request, row=batch, auto_id="end_%s")
+    return save_or_show(
+        request, form, lambda done: redirect("batch-proof", pk), lambda form: _page(request, batch, end=form)
+    )
 
 
 def _page(request: HttpRequest, batch: Batch, **forms: Any) -> HttpResponse:
@@ -123,24 +95,16 @@ def _page(request: HttpRequest, batch: Batch, **forms: Any) -> HttpResponse:
     if only_part(request) and request.method == "GET":
         return render(request, "batches/running_part.html", context)
     weighings = list(Weighing.objects.filter(batch=batch).select_related("corrected_by"))
-    usual: dict[str, Any] = {"outside": OUTSIDE}
-    standing = [row for row in weighings if row.binned_at is None]
-    if standing:
-        last = standing[-1]
-        usual |= {
-            "tare": last.tare_g / 1000.0,
-            "resolution": last.resolution_g / 1000.0 if last.step_written else None,
-            "outside": typed(last.outside_min, 6),
-        }
     trays = tray_numbers(loads)
     context |= {
         "weighings": weighings,
         "happenings": happenings,
         "weighing": forms.get("weighing")
-        or WeighingForm(units=units, trays=trays, initial=usual, auto_id="weighing_%s"),
-        "happening": forms.get("happening") or HappeningForm(units=units, auto_id="happening_%s"),
-        "end": forms.get("end") or EndForm(units=units, initial={"version": batch.version}, auto_id="end_%s"),
-        "began": BeganForm(batch=batch, initial={"version": batch.version}, auto_id="began_%s"),
+        or WeighingForm(units=units, trays=trays, row=begun_weighing(batch), auto_id="weighing_%s"),
+        "happening": forms.get("happening")
+        or HappeningForm(units=units, row=Happening(batch=batch), auto_id="happening_%s"),
+        "end": forms.get("end") or EndForm(units=units, row=batch, auto_id="end_%s"),
+        "began": BeganForm(row=batch, initial={"at": None}, auto_id="began_%s"),
     }
     return render(request, "batches/running.html", context)
 
