@@ -60,6 +60,7 @@ class Crawl:
     most: int = 0
     visits: list[Visit] = field(default_factory=list)
     worse: list[str] = field(default_factory=list)
+    _guessed: set[str] = field(default_factory=set)
     _seen: set[tuple[str, bool]] = field(default_factory=set)
     _kinds: Counter[tuple[str, frozenset[str], bool]] = field(default_factory=Counter)
     _waiting: list[tuple[str, bool]] = field(default_factory=list)
@@ -73,6 +74,7 @@ class Crawl:
         self._work_off()
         for _round in range(2):  # what the first of them links to may make others known
             for address in list(self._unreached()):
+                self._guessed.add(address)
                 self._note(address, False)
             self._work_off()
         return self.visits
@@ -86,6 +88,11 @@ class Crawl:
     def broken(self) -> list[Visit]:
         """Return the visits that the server failed to answer."""
         return [visit for visit in self.visits if visit.status >= 500 or visit.status == 0]
+
+    @property
+    def dead(self) -> list[Visit]:
+        """Return the visits to addresses that a page links to and where nothing is."""
+        return [visit for visit in self.visits if visit.status == 404 and visit.address not in self._guessed]
 
     def _work_off(self) -> None:
         while self._waiting and not self.end() and not 0 < self.most <= len(self.visits):

@@ -31,6 +31,7 @@ from drystow.web.kit.words import problem_words
 from drystow.web.packing.costing import come_to, save_costs
 from drystow.web.packing.forms import DoneForm, servings_first
 from drystow.web.packing.packed import left_to_pack
+from drystow.web.pantry.models import Package
 
 
 @right(reads="viewer", writes="helper")
@@ -69,13 +70,14 @@ def _page(request: HttpRequest, batch: Batch, form: DoneForm) -> HttpResponse:
         "step": step_of(batch.dryer, batch.pk),
         "working": teaching.QUEUE.percent(batch.dryer_id),
         "packages": packages,
+        "lot_known": Package.objects.filter(lot=batch.lot).exists(),
         "left": left_to_pack(items, packages),
         "unproved": _unproved(batch),
         "energy_j": None if outcome.energy_kwh is None else outcome.energy_kwh * JOULES_PER_KWH,
         "tariff": records.kitchen().tariff_per_kwh,
         "servings": formatted(outcome.servings if batch.servings else round(outcome.servings), "g", reader().signs),
     }
-    return render(request, "batches/done.html", context, status=422 if form.is_bound and form.errors else 200)
+    return render(request, "packing/done.html", context, status=422 if form.is_bound and form.errors else 200)
 
 
 @right(reads="viewer")

@@ -93,4 +93,4 @@ def _page(request: HttpRequest, batch: Batch, form: PackageLabelForm, status: in
         "address": _prefix(request),
         "here_only": host in HERE_ONLY,
     }
-    return render(request, "batches/labels.html", context, status=status)
+    return render(request, "packing/labels.html", context, status=status)

@@ -260,7 +260,7 @@ def _page(
     context = {"batch": batch, "here": "packing", "rows": rows, "places": table.places, "shared": _shared(rows)}
     context |= {"servings": how_many} | _clock(batch, limits)
     wrong = bool(how_many.errors) or any(row["form"].is_bound and row["form"].errors for row in rows if "form" in row)
-    return render(request, "batches/packing.html", context, status=422 if wrong else 200)
+    return render(request, "packing/packing.html", context, status=422 if wrong else 200)
 
 
 def _pack(form: PackForm, batch: Batch, far: Packed, plan: PackagePlan, proof: Proved, who: str) -> int:

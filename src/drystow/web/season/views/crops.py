@@ -64,7 +64,7 @@ def show_crops(request: HttpRequest, pk: int) -> HttpResponse:
         "rows": [{"crop": one, "food": foods[one.food], "worth": one.value_per_kg * PER[units]} for one in crops],
         "mass": sum(crop.mass_kg for crop in crops),
     }  # fmt: skip
-    return render(request, "plans/season_crops.html", context)
+    return render(request, "season/crops.html", context)
 
 
 @right(reads="viewer", writes="helper")
@@ -83,7 +83,7 @@ def edit_crop(request: HttpRequest, pk: int, crop_pk: int) -> HttpResponse:
             saved(request, written, _("{food} saved.").format(food=written.name))
             return redirect("season-crops", pk)
     context = {"season": season, "here": "crops", "form": form, "crop": crop, "chosen": food}
-    return render(request, "plans/season_crop.html", context | {"usual": usual_words(food)})
+    return render(request, "season/crop.html", context | {"usual": usual_words(food)})
 
 
 @right(writes="helper")
@@ -133,9 +133,7 @@ def show_choices(request: HttpRequest, pk: int) -> HttpResponse:
     rows = [
         {"choice": choice, "dryers": [*map(dryer_in_words, dryer_names(basis, choice))]} for choice in basis.choices
     ]
-    return render(
-        request, "plans/season_choices.html", {"season": season, "here": "choices", "form": form, "rows": rows}
-    )
+    return render(request, "season/choices.html", {"season": season, "here": "choices", "form": form, "rows": rows})
 
 
 @right(reads="viewer", writes="helper")
@@ -152,7 +150,7 @@ def edit_choice(request: HttpRequest, pk: int, choice_pk: int) -> HttpResponse:
             saved(request, written, _("“{name}” saved.").format(name=written.name))
             return redirect("season-choices", pk)
     context = {"season": season, "here": "choices", "form": form, "choice": choice}
-    return render(request, "plans/season_choice.html", context)
+    return render(request, "season/choice.html", context)
 
 
 @right(writes="helper")

@@ -38,7 +38,7 @@ def show_seasons(request: HttpRequest) -> HttpResponse:
     grows = Q(crops__binned_at=None)
     rows = Season.objects.kept().annotate(count=Count("crops", grows), mass=Sum("crops__mass_kg", filter=grows))
     page = Paginator(rows.order_by("-begin", "-pk"), A_PAGE).get_page(request.GET.get("page"))
-    return render(request, "plans/seasons.html", {"page": page})
+    return render(request, "season/seasons.html", {"page": page})
 
 
 @right(reads="viewer", writes="helper")
@@ -61,7 +61,7 @@ def new_season(request: HttpRequest) -> HttpResponse:
         if made is not None:
             saved(request, made, _("Season started. Now add your crops."))
             return redirect("season-crops", made.pk)
-    return render(request, "plans/season_new.html", {"form": form, "prices": prices})
+    return render(request, "season/new.html", {"form": form, "prices": prices})
 
 
 @right(writes="helper")
@@ -90,7 +90,7 @@ def edit_season(request: HttpRequest, pk: int) -> HttpResponse:
             saved(request, written, _("Season saved."))
             return redirect("season-edit", pk)
     context = {"form": form, "prices": prices, "season": season, "here": "edit"}
-    return render(request, "plans/season_edit.html", context)
+    return render(request, "season/edit.html", context)
 
 
 @right(writes="helper")
@@ -127,7 +127,7 @@ def show_season(request: HttpRequest, pk: int) -> HttpResponse:
         "problems": [_problem(pk, one) for one in result.get("problems", ())],
         "shown": season_view(result, units_of(request), kitchen().currency),
     }
-    return render(request, "plans/season_part.html" if only_part(request) else "plans/season.html", context)
+    return render(request, "season/part.html" if only_part(request) else "season/season.html", context)
 
 
 @right(writes="helper")
