@@ -33,13 +33,13 @@ def batch_view(trays: int = 1, members: int = 300, horizon: int = 45, seed: int 
         "tray": [TRAY] * trays,
     }
     load = parse_load(raw)
-    looks = [HOUR * hour for hour in range(1, horizon)]
+    sample_times = [HOUR * hour for hour in range(1, horizon)]
     draws = load_samples(load, members, seed)
-    program = program_to(load, looks[-1])
-    runs = run_courses(load, draws, program, looks, 2, None, lambda _count: None)
+    program = program_to(load, sample_times[-1])
+    runs = run_courses(load, draws, program, sample_times, 2, None, lambda _count: None)
     held = np.random.default_rng(seed).standard_normal((members, trays))
     groups = [(number,) for number in range(trays)]
-    return views_of(load, runs, groups, 2, Evidence(), NEVER, looks[-1], held)[0]
+    return views_of(load, runs, groups, 2, Evidence(), NEVER, sample_times[-1], held)[0]
 
 
 def seen_of(view: View, evidence: Evidence) -> View:
@@ -47,67 +47,71 @@ def seen_of(view: View, evidence: Evidence) -> View:
     return replace(view, evidence=evidence)
 
 
-def probe_rows(view: View, member: int, looks: list[int], random: np.random.Generator) -> tuple[ProbeReading, ...]:
+def probe_rows(view: View, member: int, indices: list[int], random: np.random.Generator) -> tuple[ProbeReading, ...]:
     """A probe in any piece of the tray, off by up to two kelvin."""
     runs = view.runs
     part = random.choice(view.parts[0], p=view.shares)
     off, lead = random.normal(0.0, 1.0), random.uniform(0.0, 0.1)
     rows = []
-    for look in looks:
-        food, shelf = runs.temperature[member, look, part], runs.shelf[member, look]
+    for index in indices:
+        food, shelf = runs.temperature[member, index, part], runs.shelf[member, index]
         shown = shelf - SHELF_ERROR * runs.draws[member, column("shelf")]
         product = food + lead * (shelf - food) + off + random.normal(0.0, 0.4)
-        rows.append(ProbeReading(1, float(runs.looks[look]), float(product), float(shown)))
+        rows.append(ProbeReading(1, float(runs.sample_times[index]), float(product), float(shown)))
     return tuple(rows)
 
 
-def rise_rows(view: View, member: int, looks: list[int], random: np.random.Generator) -> tuple[ObservedRise, ...]:
+def rise_rows(view: View, member: int, indices: list[int], random: np.random.Generator) -> tuple[ObservedRise, ...]:
     """Half a minute closed; a gauge of either kind, a leak and a volume that nobody wrote down exactly."""
     dryer = view.load.dryer
     factor = random.choice([1.0, 1.6])
     leak = dryer.leak * np.exp(random.normal(0.0, 0.5)) / dryer.chamber_volume * 30.0
     strange = np.exp(random.normal(0.0, 0.25))
     rows = []
-    for look in looks:
-        closed = closed_chamber(view, look)
+    for index in indices:
+        closed = closed_chamber(view, index)
         more = float((vapour_after(closed, closed.vapour, 30.0) - closed.vapour)[member]) * strange
-        air = float(view.runs.pressure[member, look] - closed.vapour[member])
+        air = float(view.runs.pressure[member, index] - closed.vapour[member])
         before = air + factor * float(closed.vapour[member])
         after = before + factor * more + leak + random.normal(0.0, 0.5)
-        rows.append(ObservedRise(float(view.runs.looks[look]), 30.0, before, max(after, 0.0)))
+        rows.append(ObservedRise(float(view.runs.sample_times[index]), 30.0, before, max(after, 0.0)))
     return tuple(rows)
 
 
 def pressure_rows(
-    view: View, member: int, looks: list[int], random: np.random.Generator
+    view: View, member: int, indices: list[int], random: np.random.Generator
 ) -> tuple[PressureReading, ...]:
     """The curve of a gauge of either kind."""
     factor, air = random.choice([1.0, 1.6]), view.load.dryer.air_pressure
     slow = np.exp(random.normal(0.0, 0.15))
-    pressure = view.runs.pressure[member, looks]
-    shown = (air + factor * np.maximum(pressure - air, 0.0)) * slow * np.exp(random.normal(0.0, 0.03, len(looks)))
+    pressure = view.runs.pressure[member, indices]
+    shown = (air + factor * np.maximum(pressure - air, 0.0)) * slow * np.exp(random.normal(0.0, 0.03, len(indices)))
     return tuple(
-        PressureReading(float(view.runs.looks[look]), float(one)) for look, one in zip(looks, shown, strict=True)
+        PressureReading(float(view.runs.sample_times[index]), float(one))
+        for index, one in zip(indices, shown, strict=True)
     )
 
 
-def power_rows(view: View, member: int, looks: list[int], random: np.random.Generator) -> tuple[PowerReading, ...]:
+def power_rows(view: View, member: int, indices: list[int], random: np.random.Generator) -> tuple[PowerReading, ...]:
     """The curve of a power meter, the empty level a little off."""
-    empty, heaters, load = (part[member] for part in expected_power(view, looks))
+    empty, heaters, load = (part[member] for part in expected_power(view, indices))
     power = empty * (1.0 + random.normal(0.0, 0.05)) + load * (1.0 + random.normal(0.0, 0.15))
-    power = power + random.normal(0.0, 0.1, len(looks)) * heaters
-    return tuple(PowerReading(float(view.runs.looks[look]), float(one)) for look, one in zip(looks, power, strict=True))
+    power = power + random.normal(0.0, 0.1, len(indices)) * heaters
+    return tuple(
+        PowerReading(float(view.runs.sample_times[index]), float(one))
+        for index, one in zip(indices, power, strict=True)
+    )
 
 
-def cut_rows(view: View, member: int, look: int, random: np.random.Generator) -> tuple[CutPiece, ...]:
+def cut_rows(view: View, member: int, index: int, random: np.random.Generator) -> tuple[CutPiece, ...]:
     """A thick piece cut by someone who overlooks one in eight, or a thin one picked by mistake."""
     thick, thin = view.parts[0][-1], view.parts[0][0]
     part = thick if random.random() < 0.75 else thin
-    icy = view.runs.dried_fraction[member, look, part] < 1.0 - 1e-6
+    icy = view.runs.dried_fraction[member, index, part] < 1.0 - 1e-6
     if random.random() < 0.12:
         finding = "dry"
     elif icy:
         finding = str(random.choice(["cold", "ice"]))
     else:
-        finding = "soft" if view.runs.moisture[member, look, part] > 0.12 else "dry"
-    return (CutPiece(1, float(view.runs.looks[look]), finding),)
+        finding = "soft" if view.runs.moisture[member, index, part] > 0.12 else "dry"
+    return (CutPiece(1, float(view.runs.sample_times[index]), finding),)

@@ -88,8 +88,8 @@ def true_batch(
     for (cause, number), more in (extra or {}).items():
         for item in range(len(load.items)) if number < 0 else (number,):
             draws[0, column(cause, item)] += more
-    looks = np.linspace(0.0, 90 * 3600.0, 541)
-    runs = run_courses(load, draws, drying_program(load), looks, CLASSES, None, lambda _count: None)
+    sample_times = np.linspace(0.0, 90 * 3600.0, 541)
+    runs = run_courses(load, draws, drying_program(load), sample_times, CLASSES, None, lambda _count: None)
     clock, trays = Clock(np.zeros(0), np.zeros(0)), [(number,) for number in range(len(load.items))]
     nothing = np.full((1, len(trays)), -50.0)
     views = views_of(load, runs, trays, CLASSES, Evidence(), clock, 0.0, nothing)
@@ -100,8 +100,8 @@ def true_batch(
         moment = share * dry
         for number, view in enumerate(views, start=1):
             solids = solids_of(view)[0, 0]
-            curve = np.array([[solids * (1.0 + moisture_of(view, look)[0, 0]) for look in range(len(looks))]])
-            real = float(curve_at(looks, curve, np.array([moment]))[0])
+            curve = np.array([[solids * (1.0 + moisture_of(view, index)[0, 0]) for index in range(len(sample_times))]])
+            real = float(curve_at(sample_times, curve, np.array([moment]))[0])
             taken_up = UPTAKE * OUT * solids * np.exp(0.5 * random.standard_normal())
             shown = round((real + taken_up + TARE + 0.0004 * random.standard_normal()) * 1000.0) / 1000.0
             rows.append(Weighed(number, slower * moment + away + OUT, shown, TARE, 0.001, OUT))
@@ -111,7 +111,7 @@ def true_batch(
     if gauge:
         wrong = np.exp(0.1 * random.standard_normal())
         for share in np.linspace(0.05, WHEN[0] - 0.05, 6):  # before the chamber is opened
-            real = float(np.interp(share * dry, looks, runs.pressure[0]))
+            real = float(np.interp(share * dry, sample_times, runs.pressure[0]))
             shown = real * wrong * np.exp(0.05 * random.standard_normal())
             pressures.append(PressureReading(slower * share * dry, shown))
     seen = Evidence(weighed=tuple(rows), pressures=tuple(pressures))

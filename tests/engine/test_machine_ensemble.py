@@ -26,7 +26,7 @@ def load() -> Load:
 
 @pytest.fixture(scope="module")
 def runs(load: Load) -> Members:
-    return simulate_members(load, load_samples(load, 200), looks=(0.0, 6 * 3600.0, 60 * 3600.0))
+    return simulate_members(load, load_samples(load, 200), sample_times=(0.0, 6 * 3600.0, 60 * 3600.0))
 
 
 def test_members_without_any_deviation_are_the_plain_simulation(load: Load) -> None:
@@ -40,7 +40,7 @@ def test_members_without_any_deviation_are_the_plain_simulation(load: Load) -> N
 
 def test_one_thread_all_cores_and_a_cluster_give_the_same_numbers(load: Load, runs: Members) -> None:
     with ThreadPoolExecutor(1) as executor:
-        alone = simulate_members(load, runs.draws, looks=runs.looks, executor=executor)
+        alone = simulate_members(load, runs.draws, sample_times=runs.sample_times, executor=executor)
     np.testing.assert_array_equal(alone.dry, runs.dry)
     np.testing.assert_array_equal(alone.moisture, runs.moisture)
 

@@ -7,7 +7,17 @@ from hypothesis import strategies as st
 from scipy.integrate import simpson
 from scipy.interpolate import CubicSpline
 
-from drystow.machine.layout import MACHINE_STATES, STATES_PER_TRAY, Tray
+from drystow.machine.layout import (
+    MACHINE_RECORD,
+    MACHINE_STATES,
+    RECORD_PER_TRAY,
+    STATES_PER_TRAY,
+    ItemRecord,
+    ItemState,
+    State,
+    Tray,
+    TrayTime,
+)
 from drystow.machine.load import Load
 from drystow.machine.run import dry, drying_program, freeze_load, load_arrays, simulate, start_of_drying
 from drystow.machine.summary import Raw
@@ -80,13 +90,16 @@ def test_heat_into_food_with_ice_is_the_ice_times_its_heat_of_sublimation(load: 
     raw = raw_run(load)
     expected = 0.0
     for j, ice in enumerate(raw.trays[:, Tray.ICE]):
-        dried, front = raw.rows[:, 8 + 3 * j], raw.rows[:, 9 + 3 * j]
+        record = raw.rows[:, MACHINE_RECORD + RECORD_PER_TRAY * j :]
+        dried, front = record[:, ItemRecord.DRIED], record[:, ItemRecord.TEMPERATURE]
         icy = dried < 1.0
         share, heat = np.append(dried[icy], 1.0), np.asarray(sublimation_heat(front[icy]))
-        heat = np.append(heat, sublimation_heat(raw.times[j, 6]))
+        heat = np.append(heat, sublimation_heat(raw.tray_times[j, TrayTime.FRONT_END]))
         expected += float(ice * np.sum(0.5 * (heat[1:] + heat[:-1]) * np.diff(share)))
-    assert raw.state[3] == pytest.approx(expected, rel=5e-6)  # a millionth of the ice is closed without heat
-    assert raw.state[2] >= raw.state[3]
+    assert raw.state[State.SUBLIMATION_HEAT] == pytest.approx(
+        expected, rel=5e-6
+    )  # a millionth of the ice is closed without heat
+    assert raw.state[State.FOOD_HEAT] >= raw.state[State.SUBLIMATION_HEAT]
 
 
 @pytest.mark.parametrize(
@@ -107,14 +120,14 @@ def test_heat_into_the_food_without_ice_is_desorption_and_warming(load: Load) ->
     capacity and the temperature of each tray, not the engine's own sum.
     """
     full = raw_run(load)
-    gone = float(np.nanmax(full.times[:, 0]))
+    gone = float(np.nanmax(full.tray_times[:, TrayTime.ICE_GONE]))
     _, shelf = start_of_drying(load, freeze_load(load))
     stops = gone + 1.0 + np.geomspace(1.0, full.end - gone - 2.0, 160)
     states = [_state_at(load, drying_program(load), shelf, stop) for stop in stops]
-    heat = states[-1][2] - states[0][2]
-    assert states[-1][3] == states[0][3]  # nothing sublimes any more
-    bound = np.array([state[MACHINE_STATES + 1 :: STATES_PER_TRAY] for state in states])
-    food = np.array([state[MACHINE_STATES + 2 :: STATES_PER_TRAY] for state in states])
+    heat = states[-1][State.FOOD_HEAT] - states[0][State.FOOD_HEAT]
+    assert states[-1][State.SUBLIMATION_HEAT] == states[0][State.SUBLIMATION_HEAT]  # nothing sublimes any more
+    bound = np.array([state[MACHINE_STATES + ItemState.BOUND :: STATES_PER_TRAY] for state in states])
+    food = np.array([state[MACHINE_STATES + ItemState.TEMPERATURE :: STATES_PER_TRAY] for state in states])
     capacity = full.trays[:, Tray.SOLIDS] * full.trays[:, Tray.HEAT_CAPACITY] + bound * LIQUID_HEAT_CAPACITY
     place = np.log(stops - gone)
     warming = 0.0

@@ -203,10 +203,10 @@ def a_view(evidence: Evidence, hours: float, members: int = 40) -> tuple[View, t
     prior = prior_of(BERRIES)
     clock = clock_of(evidence, BERRIES.dryer.pump_down)
     rows: tuple[Row, ...] = (*evidence.weighed, *evidence.samples)
-    looks = sorted({seen_at(clock, row) for row in rows})
+    sample_times = sorted({seen_at(clock, row) for row in rows})
     draws = np.random.default_rng(3).multivariate_normal(*prior, size=members)
     program = program_to(BERRIES, hours * HOUR)
-    runs = run_courses(BERRIES, draws[:, :-1], program, looks, 2, None, lambda _count: None)
+    runs = run_courses(BERRIES, draws[:, :-1], program, sample_times, 2, None, lambda _count: None)
     (view,) = views_of(BERRIES, runs, ((0,),), 2, evidence, clock, hours * HOUR, draws[:, -1:])
     return view, prior
 
@@ -380,25 +380,25 @@ def test_on_a_tray_of_several_foods_each_is_dry_or_the_tray_is_not() -> None:
     load = parse_load(
         {"dryer": {"profile": "bench-4"}, "program": {"shelf": ["-10 degC for 2 h", "45 degC until dry"]}, "tray": rows}
     )
-    looks = [HOUR * hour for hour in range(6, 60, 3)]
+    sample_times = [HOUR * hour for hour in range(6, 60, 3)]
     draws = seeing.load_samples(load, 60, 3)
-    runs = run_courses(load, draws, program_to(load, looks[-1]), looks, 2, None, lambda _count: None)
+    runs = run_courses(load, draws, program_to(load, sample_times[-1]), sample_times, 2, None, lambda _count: None)
     held = np.zeros((60, 2))
-    (view,) = views_of(load, runs, [(0, 1)], 2, Evidence(), seeing.NEVER, looks[-1], held)
+    (view,) = views_of(load, runs, [(0, 1)], 2, Evidence(), seeing.NEVER, sample_times[-1], held)
     targets = np.array([item.target / (1.0 - item.target) for item in load.items])
     seen = 0
-    for look in range(len(looks)):
-        dry = is_dry(view, look) == 1.0
+    for index in range(len(sample_times)):
+        dry = is_dry(view, index) == 1.0
         seen += dry.sum()
-        assert (moisture_of(view, look)[dry] <= targets * 1.001).all()
-        assert (wettest_activity(view, look, 1) >= 0.0).all()
-    assert 0 < seen < 60 * len(looks)
+        assert (moisture_of(view, index)[dry] <= targets * 1.001).all()
+        assert (wettest_activity(view, index, 1) >= 0.0).all()
+    assert 0 < seen < 60 * len(sample_times)
 
 
 def test_the_wettest_pieces_are_never_drier_than_the_average() -> None:
     view = seeing.batch_view(members=40)
-    for look in (10, 20, 30):
-        odds = wettest_activity(view, look, 7) / (1.0 - wettest_activity(view, look, 7))
-        mean = activity_of(view, look)
-        errors = np.exp(0.5 * np.random.default_rng([7, look]).standard_normal(40))
+    for index in (10, 20, 30):
+        odds = wettest_activity(view, index, 7) / (1.0 - wettest_activity(view, index, 7))
+        mean = activity_of(view, index)
+        errors = np.exp(0.5 * np.random.default_rng([7, index]).standard_normal(40))
         assert (odds / errors >= mean / (1.0 - mean) * 0.999).all()

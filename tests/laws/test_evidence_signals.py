@@ -29,7 +29,7 @@ from tests import signal_batches as seeing
 HOUR = seeing.HOUR
 VIEW = seeing.batch_view(members=250)
 PRIOR = prior_of(VIEW.load)
-LATE = 14  # look at which some members are dry and some have ice
+LATE = 14  # index of a sample time at which some members are dry and some have ice
 SHELF = 318.15
 
 
@@ -45,16 +45,16 @@ def odds(loglik: Array, state: Array) -> float:
     return float(np.log10(chance / (1.0 - chance)) - np.log10(before / (1.0 - before)))
 
 
-def moment(look: int) -> float:
-    return float(VIEW.runs.looks[look])
+def moment(index: int) -> float:
+    return float(VIEW.runs.sample_times[index])
 
 
-def probe(product: float, look: int = LATE) -> Evidence:
-    return Evidence(probes=(ProbeReading(1, moment(look), product, SHELF),))
+def probe(product: float, index: int = LATE) -> Evidence:
+    return Evidence(probes=(ProbeReading(1, moment(index), product, SHELF),))
 
 
-def rise(after: float, look: int = LATE) -> Evidence:
-    return Evidence(rises=(ObservedRise(moment(look), 30.0, 15.0, after),))
+def rise(after: float, index: int = LATE) -> Evidence:
+    return Evidence(rises=(ObservedRise(moment(index), 30.0, 15.0, after),))
 
 
 def test_there_are_dry_and_icy_members_to_tell_apart() -> None:
@@ -63,19 +63,19 @@ def test_there_are_dry_and_icy_members_to_tell_apart() -> None:
 
 
 def test_a_probe_at_the_shelf_leaves_ice_where_it_sits_next_to_impossible() -> None:
-    look = 4  # ice in every piece of every member
-    assert (VIEW.runs.dried_fraction[:, look] < 0.95).all()
-    late = len(VIEW.runs.looks) - 1  # no ice in any
+    index = 4  # ice in every piece of every member
+    assert (VIEW.runs.dried_fraction[:, index] < 0.95).all()
+    late = len(VIEW.runs.sample_times) - 1  # no ice in any
     assert (VIEW.runs.dried_fraction[:, late] == 1.0).all()
-    warm, cold = probe(SHELF - 1.0, look), probe(SHELF - 1.0, late)
+    warm, cold = probe(SHELF - 1.0, index), probe(SHELF - 1.0, late)
     assert told(warm).max() < told(cold).mean() - np.log(10.0)
 
 
 def test_a_probe_speaks_more_of_the_piece_it_sits_in_than_of_the_thick_ones() -> None:
-    look = LATE - 4
+    index = LATE - 4
     thin, thick = VIEW.parts[0][0], VIEW.parts[0][-1]
-    gone = [(VIEW.runs.dried_fraction[:, look, part] >= 1.0).astype(float) for part in (thin, thick)]
-    loglik = told(probe(SHELF - 8.0, look))
+    gone = [(VIEW.runs.dried_fraction[:, index, part] >= 1.0).astype(float) for part in (thin, thick)]
+    loglik = told(probe(SHELF - 8.0, index))
     assert odds(loglik, gone[0]) > odds(loglik, gone[1])
     left = 1.0 - float(normalised(loglik) @ gone[1])
     assert left > 0.2 * (1.0 - gone[1].mean())  # thick pieces may well hold ice still
@@ -87,36 +87,36 @@ def test_a_cold_probe_speaks_against_dry() -> None:
 
 
 def test_pressure_rises_pull_down_the_more_they_rise() -> None:
-    look = LATE + 4
-    dry = is_dry(VIEW, look)
-    pulls = [odds(told(rise(after, look)), dry) for after in (18.0, 25.0, 40.0, 80.0)]
+    index = LATE + 4
+    dry = is_dry(VIEW, index)
+    pulls = [odds(told(rise(after, index)), dry) for after in (18.0, 25.0, 40.0, 80.0)]
     assert pulls[0] > 0.5
     assert pulls[-1] < -0.5
     assert np.all(np.diff(pulls) < 0.0)
 
 
 def test_a_rise_as_small_as_the_driest_members_make_it_leaves_little_room_for_ice() -> None:
-    look = LATE + 1
-    icy = 1.0 - all_ice_gone(VIEW, look)
-    rises = vapour_after(closed_chamber(VIEW, look), np.full(len(icy), 10.0), 30.0) - 10.0
+    index = LATE + 1
+    icy = 1.0 - all_ice_gone(VIEW, index)
+    rises = vapour_after(closed_chamber(VIEW, index), np.full(len(icy), 10.0), 30.0) - 10.0
     small = float(np.quantile(rises, 0.05))
     assert rises[icy == 1.0].min() > small
-    assert normalised(told(rise(15.0 + small, look))) @ icy < 0.2 * icy.mean()
+    assert normalised(told(rise(15.0 + small, index))) @ icy < 0.2 * icy.mean()
 
 
 def test_a_rise_that_no_course_explains_tells_hardly_anything_for_the_way_was_not_closed() -> None:
-    look = 4  # ice in every member, and yet no rise
-    assert np.ptp(told(rise(15.0, look))) < 0.5
+    index = 4  # ice in every member, and yet no rise
+    assert np.ptp(told(rise(15.0, index))) < 0.5
 
 
 def test_the_vapour_at_closing_is_the_vapour_of_the_run() -> None:
-    for look in range(2, 30):
-        closed = closed_chamber(VIEW, look)
+    for index in range(2, 30):
+        closed = closed_chamber(VIEW, index)
         over_ice = ice_vapour_pressure(closed.front)
         flow = (closed.ease * (over_ice - closed.vapour[:, None])).sum(axis=1) + closed.desorbing
-        ratio = flow / VIEW.runs.vapour[:, look]
+        ratio = flow / VIEW.runs.vapour[:, index]
         assert np.median(ratio) == pytest.approx(1.0, abs=2e-3)
-        assert np.abs(ratio - 1.0).max() < 0.3  # the looks lie between the steps of the run
+        assert np.abs(ratio - 1.0).max() < 0.3  # the sample times lie between the steps of the run
 
 
 def test_vapour_and_warming_use_up_the_heat_that_comes_to_the_front() -> None:
@@ -148,12 +148,12 @@ def test_the_power_is_that_of_the_run() -> None:
         here = moment(hour - 1)
         shelf = np.interp(here, time, result.shelf_temperature)
         vapour = np.interp(here, time, result.vapour)
-        look = hour - 1
+        index = hour - 1
         runs = nominal.runs
         shelves, flows = runs.shelf.copy(), runs.vapour.copy()
-        shelves[:, look], flows[:, look] = shelf, vapour
+        shelves[:, index], flows[:, index] = shelf, vapour
         empty, _heaters, load = expected_power(
-            replace(nominal, runs=replace(runs, shelf=shelves, vapour=flows)), [look]
+            replace(nominal, runs=replace(runs, shelf=shelves, vapour=flows)), [index]
         )
         real = np.diff(np.interp([here - 300.0, here + 300.0], course, energy))[0] / 600.0
         assert float(empty[0, 0] + load[0, 0]) == pytest.approx(real, rel=0.05)
@@ -182,12 +182,12 @@ def test_findings_pull_in_their_order() -> None:
 
 def some_evidence() -> Evidence:
     random = np.random.default_rng(3)
-    looks = [LATE - 6, LATE - 3, LATE]
+    indices = [LATE - 6, LATE - 3, LATE]
     return Evidence(
-        probes=seeing.probe_rows(VIEW, 7, looks, random),
-        rises=seeing.rise_rows(VIEW, 7, looks, random),
-        pressures=seeing.pressure_rows(VIEW, 7, looks, random),
-        powers=seeing.power_rows(VIEW, 7, looks, random),
+        probes=seeing.probe_rows(VIEW, 7, indices, random),
+        rises=seeing.rise_rows(VIEW, 7, indices, random),
+        pressures=seeing.pressure_rows(VIEW, 7, indices, random),
+        powers=seeing.power_rows(VIEW, 7, indices, random),
         cuts=seeing.cut_rows(VIEW, 7, LATE, random) + seeing.cut_rows(VIEW, 7, LATE - 3, random),
     )
 
@@ -207,18 +207,18 @@ def test_ten_readings_in_ten_minutes_do_not_count_ten_times(kind: str) -> None:
 
 
 KINDS: dict[str, Callable[[int, int, np.random.Generator], Evidence]] = {
-    "probe": lambda member, look, random: Evidence(probes=seeing.probe_rows(VIEW, member, before(look), random)),
-    "rise": lambda member, look, random: Evidence(rises=seeing.rise_rows(VIEW, member, [look], random)),
-    "pressure": lambda member, look, random: Evidence(
-        pressures=seeing.pressure_rows(VIEW, member, before(look), random)
+    "probe": lambda member, index, random: Evidence(probes=seeing.probe_rows(VIEW, member, before(index), random)),
+    "rise": lambda member, index, random: Evidence(rises=seeing.rise_rows(VIEW, member, [index], random)),
+    "pressure": lambda member, index, random: Evidence(
+        pressures=seeing.pressure_rows(VIEW, member, before(index), random)
     ),
-    "power": lambda member, look, random: Evidence(powers=seeing.power_rows(VIEW, member, before(look), random)),
-    "cut": lambda member, look, random: Evidence(cuts=seeing.cut_rows(VIEW, member, look, random)),
+    "power": lambda member, index, random: Evidence(powers=seeing.power_rows(VIEW, member, before(index), random)),
+    "cut": lambda member, index, random: Evidence(cuts=seeing.cut_rows(VIEW, member, index, random)),
 }
 
 
-def before(look: int) -> list[int]:
-    return [look - 9, look - 6, look - 3, look]
+def before(index: int) -> list[int]:
+    return [index - 9, index - 6, index - 3, index]
 
 
 def test_every_sign_makes_the_chance_of_dry_no_worse_on_batches_that_were_made_up() -> None:
@@ -227,13 +227,13 @@ def test_every_sign_makes_the_chance_of_dry_no_worse_on_batches_that_were_made_u
     truths, without = [], []
     chances: dict[str, list[float]] = {name: [] for name in (*KINDS, "all")}
     for _batch in range(80):
-        member, look = int(random.integers(members)), int(random.integers(12, 21))
-        dry, others = is_dry(VIEW, look), np.arange(members) != member
+        member, index = int(random.integers(members)), int(random.integers(12, 21))
+        dry, others = is_dry(VIEW, index), np.arange(members) != member
         truths.append(dry[member])
         without.append(float(dry[others].mean()))
         total = np.zeros(members)
         for name, make in KINDS.items():
-            loglik = told(make(member, look, random))
+            loglik = told(make(member, index, random))
             total += loglik
             chances[name].append(float(normalised(loglik[others]) @ dry[others]))
         chances["all"].append(float(normalised(total[others]) @ dry[others]))

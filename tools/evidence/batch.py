@@ -6,7 +6,7 @@ from typing import Any
 
 import numpy as np
 
-from drystow.evidence.dryness.courses import View, look_at
+from drystow.evidence.dryness.courses import View, index_at
 from drystow.evidence.dryness.judge import TrayDryness, judge
 from drystow.evidence.dryness.reading import solids_with
 from drystow.evidence.dryness.samples import LIKELIHOODS, drawn_activity
@@ -45,7 +45,7 @@ class Listener:
         activity: true [-]
         """
         view, prior = self.views[tray.tray]
-        here = look_at(view, view.now)
+        here = index_at(view, view.now)
         solids = solids_with(view, drawn_water(view, prior, seed + tray.tray))
         values = wet_moisture(view, here, solids), drawn_activity(view, here, seed + tray.tray)
         below = [float(tray.weights @ (one < true)) for one, true in zip(values, (moisture, activity), strict=True)]

@@ -13,8 +13,7 @@ import numpy as np
 from drystow.constants import GAS_CONSTANT
 from drystow.evidence.dryness.courses import HELD, HELD_SPREAD, PIECE_SPREAD
 from drystow.machine import stepper
-from drystow.machine.events import RECORD
-from drystow.machine.layout import Tray
+from drystow.machine.layout import MACHINE_RECORD, RECORD_PER_TRAY, ItemRecord, MachineRecord, ProgramRow, Tray
 from drystow.machine.load import Load
 from drystow.machine.run import dry, freeze_load, start_of_drying
 from drystow.machine.sampling import column, drawn_numbers, load_samples
@@ -176,17 +175,17 @@ def course_of(truth: Truth, program: Array) -> Course:
     program: rows of duration [s] and set-point [K]
     """
     steps = program.copy()
-    steps[:, 1] += truth.offset
+    steps[:, ProgramRow.SETPOINT] += truth.offset
     raw = dry((truth.rows, truth.machine), steps, truth.shelf, TOLERANCE, RECORDS)
     if raw.ending not in (stepper.DONE_PROGRAM, stepper.DONE_DRY):
         raise RuntimeError(f"the true course ended by {raw.ending}")
-    records = raw.rows
+    records, foods = raw.rows, raw.rows[:, MACHINE_RECORD:].reshape(len(raw.rows), -1, RECORD_PER_TRAY)
     return Course(
-        time=records[:, 0],
-        moisture=records[:, RECORD + 2 :: 3],
-        ice=1.0 - records[:, RECORD::3],
-        front=records[:, RECORD + 1 :: 3],
-        trap=records[:, 5],
+        time=records[:, MachineRecord.TIME],
+        moisture=foods[:, :, ItemRecord.MOISTURE],
+        ice=1.0 - foods[:, :, ItemRecord.DRIED],
+        front=foods[:, :, ItemRecord.TEMPERATURE],
+        trap=records[:, MachineRecord.TRAP_ICE],
     )
 
 

@@ -4,29 +4,54 @@ import os
 from collections.abc import Callable, Sequence
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass, field, replace
-from typing import Any
+from typing import Any, NamedTuple
 
 import numba
 import numpy as np
 
 from drystow.errors import InputError, check_range
 from drystow.machine import stepper
-from drystow.machine.events import MARKS, RECORD
-from drystow.machine.layout import MACHINE_STATES, STATES_PER_TRAY, Tray
+from drystow.machine.events import TRAY_TIMES, forget, new_log
+from drystow.machine.layout import (
+    MACHINE_RECORD,
+    RECORD_PER_TRAY,
+    ItemRecord,
+    MachineRecord,
+    ProgramRow,
+    TrayTime,
+)
 from drystow.machine.load import LONGEST, Load
 from drystow.machine.result import LoadResult
 from drystow.machine.run import NO_BALANCE, drying_program, freeze_load, start_of_drying
 from drystow.machine.sampling import PER_ITEM, SHARED, UNCALIBRATED, Calibration, column, drawn_numbers, load_samples
-from drystow.machine.stepper import FAILED
+from drystow.machine.stepper import FAILED, new_state
 from drystow.messages import msg
 from drystow.numerics import Array
+from drystow.numerics.compiled import compiled
 
-MOST_ROWS = 1500  # records of a member behind its looks; later ones are left out
-LOOK_MACHINE = 4  # shelf [K], pressure [Pa], trap ice surface [K], vapour [kg/s]
-FIRST_GUESS = 240.0  # of the ice fronts [K]
+MOST_ROWS = 1500  # records of a member that its samples are read from; later ones are left out
+SAMPLED = (MachineRecord.SHELF, MachineRecord.PRESSURE, MachineRecord.TRAP_SURFACE, MachineRecord.FLOW)
+"""Columns of the machine that are sampled: the first behind the time, in their order."""
 
 
-@numba.njit(cache=True, error_model="numpy", nogil=True)
+class Runs(NamedTuple):
+    """What a chunk of members leaves behind; times count from the start of drying.
+
+    tray_times: `TrayTime` (members, items, columns)
+    ends: of the runs (members,) [s]
+    endings: their codes, as in the stepper (members,)
+    items: `ItemRecord` at the sample times (members, times, items, columns)
+    machine: `SAMPLED` at the sample times (members, times, columns)
+    """
+
+    tray_times: Array
+    ends: Array
+    endings: Array
+    items: Array
+    machine: Array
+
+
+@numba.njit(cache=True, error_model="numpy", nogil=True)  # without the lock: threads run members on all cores
 def _run_chunk(
     trays: Array,
     machines: Array,
@@ -35,52 +60,47 @@ def _run_chunk(
     shelf: float,
     tolerance: float,
     longest: float,
-    looks: Array,
-    times: Array,
-    ends: Array,
-    endings: Array,
-    foods: Array,
-    around: Array,
+    sample_times: Array,
+    runs: Runs,
 ) -> None:
     members, count = trays.shape[0], trays.shape[1]
-    rows = np.empty((MOST_ROWS if looks.size > 0 else 0, RECORD + 3 * count))
-    state = np.empty(MACHINE_STATES + STATES_PER_TRAY * count)
-    fronts = np.empty(count)
-    marks = np.empty(MARKS)
+    log = new_log(count, MOST_ROWS if sample_times.size > 0 else 0)
     steps = program.copy()
     for member in range(members):
-        state[:] = 0.0
-        state[0] = shelf
-        for j in range(count):
-            state[MACHINE_STATES + STATES_PER_TRAY * j] = 1.0
-            state[MACHINE_STATES + STATES_PER_TRAY * j + 2] = shelf
-            fronts[j] = min(FIRST_GUESS, trays[member, j, Tray.THAW])
-        steps[:, 1] = program[:, 1] + offsets[member]
-        times[member] = np.nan
-        marks[:] = 0.0
-        marks[0] = marks[1] = marks[3] = np.nan
+        steps[:, ProgramRow.SETPOINT] = program[:, ProgramRow.SETPOINT] + offsets[member]
+        forget(log)
         ending, kept, end = stepper.run(
-            state, steps, trays[member], machines[member], fronts, tolerance, longest, times[member], marks, rows
+            new_state(count, shelf), steps, trays[member], machines[member], tolerance, longest, log
         )
-        endings[member], ends[member] = ending, end
-        if kept == 0:
-            continue
-        at = 0
-        for look in range(looks.size):
-            moment = min(looks[look], rows[kept - 1, 0])
-            while at < kept - 2 and rows[at + 1, 0] < moment:
-                at += 1
-            following = min(at + 1, kept - 1)
-            length = rows[following, 0] - rows[at, 0]
-            share = (moment - rows[at, 0]) / length if length > 0.0 else 1.0
-            share = min(max(share, 0.0), 1.0)
-            for entry in range(LOOK_MACHINE):
-                before, after = rows[at, 1 + entry], rows[following, 1 + entry]
-                around[member, look, entry] = before + share * (after - before)
-            for j in range(count):
-                for part in range(3):
-                    place = RECORD + 3 * j + part
-                    foods[member, look, j, part] = rows[at, place] + share * (rows[following, place] - rows[at, place])
+        runs.endings[member], runs.ends[member] = ending, end
+        runs.tray_times[member] = log.tray_times
+        if kept > 0:
+            sample(log.series[:kept], sample_times, runs.items[member], runs.machine[member])
+
+
+@compiled
+def sample(series: Array, sample_times: Array, items: Array, machine: Array) -> None:
+    """Fill what the records say of some moments, which are in order: linear between records, the last one after them.
+
+    items: (times, items, `ItemRecord`)
+    machine: (times, columns of `MachineRecord` behind the time)
+    """
+    at, kept = 0, series.shape[0]
+    for index in range(sample_times.size):
+        moment = min(sample_times[index], series[kept - 1, MachineRecord.TIME])
+        while at < kept - 2 and series[at + 1, MachineRecord.TIME] < moment:
+            at += 1
+        before, after = series[at], series[min(at + 1, kept - 1)]
+        length = after[MachineRecord.TIME] - before[MachineRecord.TIME]
+        share = (moment - before[MachineRecord.TIME]) / length if length > 0.0 else 1.0
+        share = min(max(share, 0.0), 1.0)
+        for entry in range(machine.shape[1]):
+            column = MachineRecord.SHELF + entry
+            machine[index, entry] = before[column] + share * (after[column] - before[column])
+        for j in range(items.shape[1]):
+            for part in range(RECORD_PER_TRAY):
+                place = MACHINE_RECORD + RECORD_PER_TRAY * j + part
+                items[index, j, part] = before[place] + share * (after[place] - before[place])
 
 
 run_chunk: Any = _run_chunk
@@ -97,7 +117,7 @@ Executor = Any
 
 @dataclass(frozen=True)
 class Members:
-    """Many runs of one load; times count from when the food went in, looks from the start of drying.
+    """Many runs of one load; times count from when the food went in, sample times from the start of drying.
 
     draws: standard normal numbers, columns as `draws.column` tells (members, columns)
     trays: tray rows (members, items, columns)
@@ -108,14 +128,14 @@ class Members:
     hottest: per item, the warmest that its ice front gets [K]
     end: of the run [s]
     ending: code of the ending, as in the stepper
-    looks: moments that were looked at [s]
-    dried_fraction: share of the ice that is gone (members, looks, items) [-]
-    temperature: ice front, then the dried food (members, looks, items) [K]
-    moisture: all water, dry basis (members, looks, items) [-]
-    shelf: (members, looks) [K]
-    pressure: (members, looks) [Pa]
-    trap: surface of the trap's ice (members, looks) [K]
-    vapour: flow to the trap (members, looks) [kg/s]
+    sample_times: moments at which the courses were sampled [s]
+    dried_fraction: share of the ice that is gone (members, times, items) [-]
+    temperature: ice front, then the dried food (members, times, items) [K]
+    moisture: all water, dry basis (members, times, items) [-]
+    shelf: (members, times) [K]
+    pressure: (members, times) [Pa]
+    trap: surface of the trap's ice (members, times) [K]
+    vapour: flow to the trap (members, times) [kg/s]
     """
 
     draws: Array
@@ -127,7 +147,7 @@ class Members:
     hottest: Array
     end: Array
     ending: Array
-    looks: Array
+    sample_times: Array
     dried_fraction: Array
     temperature: Array
     moisture: Array
@@ -161,7 +181,7 @@ def simulate_members(
     load: Load,
     draws: Array,
     *,
-    looks: Sequence[float] = (),
+    sample_times: Sequence[float] = (),
     program: Array | None = None,
     executor: Executor | None = None,
     tick: Callable[[int], None] = lambda _count: None,
@@ -170,7 +190,7 @@ def simulate_members(
 
     load: food, dryer and program
     draws: standard normal numbers (members, columns) as `load_draws` gives them
-    looks: moments to look at, since drying began [s]
+    sample_times: moments at which the course is sampled, in order, since drying began [s]
     program: rows of duration [s] and set-point [K] that replace the load's
     executor: runs the chunks; threads on all cores when None
     tick: called after each chunk with its number of members, for a progress bar
@@ -185,7 +205,7 @@ def simulate_members(
     start, shelf = start_of_drying(load, freezing)
     drawn = drawn_numbers(load, draws)
     steps = drying_program(load) if program is None else program
-    moments = np.asarray(looks, dtype=float)
+    moments = np.asarray(sample_times, dtype=float)
     parts = [
         (drawn.trays[at : at + CHUNK], drawn.machines[at : at + CHUNK], steps, drawn.shelf_offset[at : at + CHUNK],
          shelf, moments)
@@ -196,8 +216,8 @@ def simulate_members(
             answers = _gather(threads, parts, tick)
     else:
         answers = _gather(executor, parts, tick)
-    times, ends, endings, foods, around = (np.concatenate(pieces) for pieces in zip(*answers, strict=True))
-    if (endings == FAILED).mean() > ALLOWED_FAILURES:
+    found = Runs(*(np.concatenate(pieces) for pieces in zip(*answers, strict=True)))
+    if (found.endings == FAILED).mean() > ALLOWED_FAILURES:
         raise InputError("dryer", NO_BALANCE)
     begin = start + slowest * (drawn.freezing - 1.0)
     return Members(
@@ -205,19 +225,19 @@ def simulate_members(
         trays=drawn.trays,
         start=begin,
         freezing=drawn.freezing,
-        ice_gone=begin[:, None] + times[:, :, 0],
-        dry=begin[:, None] + times[:, :, 1],
-        hottest=times[:, :, 5],
-        end=begin + ends,
-        ending=endings,
-        looks=moments,
-        dried_fraction=foods[..., 0],
-        temperature=foods[..., 1],
-        moisture=foods[..., 2],
-        shelf=around[..., 0],
-        pressure=around[..., 1],
-        trap=around[..., 2],
-        vapour=around[..., 3],
+        ice_gone=begin[:, None] + found.tray_times[:, :, TrayTime.ICE_GONE],
+        dry=begin[:, None] + found.tray_times[:, :, TrayTime.DRY],
+        hottest=found.tray_times[:, :, TrayTime.FRONT_MAX],
+        end=begin + found.ends,
+        ending=found.endings,
+        sample_times=moments,
+        dried_fraction=found.items[..., ItemRecord.DRIED],
+        temperature=found.items[..., ItemRecord.TEMPERATURE],
+        moisture=found.items[..., ItemRecord.MOISTURE],
+        shelf=found.machine[..., SAMPLED.index(MachineRecord.SHELF)],
+        pressure=found.machine[..., SAMPLED.index(MachineRecord.PRESSURE)],
+        trap=found.machine[..., SAMPLED.index(MachineRecord.TRAP_SURFACE)],
+        vapour=found.machine[..., SAMPLED.index(MachineRecord.FLOW)],
     )
 
 
@@ -293,44 +313,34 @@ def time_percentiles(times: Array) -> Array:
     return result
 
 
-def run_part(trays: Array, machines: Array, program: Array, offsets: Array, shelf: float, looks: Array) -> list[Array]:
-    """Return times, ends, endings, foods and surroundings of a chunk of members; goes to another machine if need be.
+def run_part(trays: Array, machines: Array, program: Array, offsets: Array, shelf: float, sample_times: Array) -> Runs:
+    """Return what a chunk of members leaves behind; goes to another machine if need be.
 
     trays: tray rows (members, items, columns)
     machines: machine rows (members, columns)
     program: rows of duration [s] and set-point [K]
     offsets: real minus shown shelf temperature [K]
     shelf: temperature at the start [K]
-    looks: moments to look at [s]
+    sample_times: moments at which the courses are sampled, in order [s]
     """
-    members, count = trays.shape[:2]
-    times, ends, endings = np.full((members, count, 7), np.nan), np.empty(members), np.empty(members)
-    foods = np.full((members, len(looks), count, 3), np.nan)
-    around = np.full((members, len(looks), LOOK_MACHINE), np.nan)
-    run_chunk(
-        trays,
-        machines,
-        program,
-        offsets,
-        shelf,
-        ENSEMBLE_TOLERANCE,
-        LONGEST,
-        looks,
-        times,
-        ends,
-        endings,
-        foods,
-        around,
+    (members, count), times = trays.shape[:2], len(sample_times)
+    runs = Runs(
+        tray_times=np.full((members, count, TRAY_TIMES), np.nan),
+        ends=np.empty(members),
+        endings=np.empty(members),
+        items=np.full((members, times, count, RECORD_PER_TRAY), np.nan),
+        machine=np.full((members, times, len(SAMPLED)), np.nan),
     )
-    return [times, ends, endings, foods, around]
+    run_chunk(trays, machines, program, offsets, shelf, ENSEMBLE_TOLERANCE, LONGEST, sample_times, runs)
+    return runs
 
 
-def _gather(executor: Executor, parts: list[tuple[Any, ...]], tick: Callable[[int], None]) -> list[list[Array]]:
+def _gather(executor: Executor, parts: list[tuple[Any, ...]], tick: Callable[[int], None]) -> list[Runs]:
     waiting = [executor.submit(run_part, *part) for part in parts]
     answers = []
     for future in waiting:
         answers.append(future.result())
-        tick(len(answers[-1][1]))
+        tick(len(answers[-1].ends))
     return answers
 
 

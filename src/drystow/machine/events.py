@@ -1,16 +1,53 @@
 """What happens during a run, compiled: moisture, crossings, the end of the ice, peaks, records."""
 
+import math
+
 import numpy as np
 
 from drystow.machine.balance import ice_left
-from drystow.machine.layout import MACHINE_STATES, STATES_PER_TRAY, Machine, Tray
+from drystow.machine.layout import (
+    MACHINE_RECORD,
+    MACHINE_STATES,
+    RECORD_PER_TRAY,
+    STATES_PER_TRAY,
+    ChamberState,
+    EventTime,
+    FoodState,
+    ItemRecord,
+    ItemState,
+    Log,
+    Machine,
+    MachineRecord,
+    State,
+    Tray,
+    TrayTime,
+)
 from drystow.numerics import Array
 from drystow.numerics.compiled import compiled
 
-RECORD = 8  # machine columns of a record, before three per tray
-# places in the marks: first time [s], and for the heater total time [s]
-MARK_CHOKED, MARK_FULL, MARK_FULL_TIME, MARK_HELD_BACK, MARK_HELD_BACK_TIME = 0, 1, 2, 3, 4
-MARK_PEAK_FLOW, MARK_PEAK_PRESSURE, MARKS = 5, 6, 7
+TRAY_TIMES, EVENT_TIMES = len(TrayTime), len(EventTime)
+U_END = 1e-6  # the rest of the ice is finished in one straight line
+
+
+@compiled
+def new_log(count: int, records: int) -> Log:
+    """Return a log for some tray items in which nothing has happened, with room for records."""
+    tray_times = np.full((count, TRAY_TIMES), np.nan)
+    event_times = np.zeros(EVENT_TIMES)
+    series = np.empty((records, MACHINE_RECORD + RECORD_PER_TRAY * count))
+    log = Log(tray_times, event_times, series)
+    forget(log)
+    return log
+
+
+@compiled
+def forget(log: Log) -> None:
+    """Take out what happened in the run before, so that the next one writes into the same log."""
+    log.tray_times[:] = np.nan
+    log.event_times[:] = 0.0
+    log.event_times[EventTime.CHOKED] = np.nan
+    log.event_times[EventTime.HEATER_FULL] = np.nan
+    log.event_times[EventTime.HELD_BACK] = np.nan
 
 
 @compiled
@@ -32,9 +69,9 @@ def heater_allowed(pressure: float, machine: Array) -> float:
 @compiled
 def moisture(state: Array, tray: Array, base: int) -> float:
     """Return all water that is left in a tray item, dry basis [-]."""
-    left = ice_left(tray[Tray.SHAPE], state[base])
+    left = ice_left(tray[Tray.SHAPE], state[base + ItemState.FRACTION])
     frozen = left * (tray[Tray.ICE] + tray[Tray.BOUND] * tray[Tray.SOLIDS])
-    return (frozen + state[base + 1]) / tray[Tray.SOLIDS]
+    return (frozen + state[base + ItemState.BOUND]) / tray[Tray.SOLIDS]
 
 
 @compiled
@@ -71,53 +108,122 @@ def part_way(before: Array, after: Array, first: Array, last: Array, step: float
 @compiled
 def trap_closes(before: Array, after: Array, trays: Array) -> None:
     """Set the trap's ice at the end of a step to what it had and what the food lost, exactly."""
-    after[1] = before[1]
+    after[State.TRAP_ICE] = before[State.TRAP_ICE]
     for j in range(trays.shape[0]):
         base = MACHINE_STATES + j * STATES_PER_TRAY
-        after[1] += (moisture(before, trays[j], base) - moisture(after, trays[j], base)) * trays[j, Tray.SOLIDS]
+        lost = moisture(before, trays[j], base) - moisture(after, trays[j], base)
+        after[State.TRAP_ICE] += lost * trays[j, Tray.SOLIDS]
 
 
 @compiled
 def finish_ice(state: Array, tray: Array, base: int, temperature: float) -> None:
     """Close the last trace of ice: its water goes to the trap, its bound water joins the dried part."""
-    left = ice_left(tray[Tray.SHAPE], state[base])
-    state[1] += left * tray[Tray.ICE]
-    state[base] = 0.0
-    state[base + 1] += left * tray[Tray.BOUND] * tray[Tray.SOLIDS]
-    state[base + 2] = temperature
+    left = ice_left(tray[Tray.SHAPE], state[base + ItemState.FRACTION])
+    state[State.TRAP_ICE] += left * tray[Tray.ICE]
+    state[base + ItemState.FRACTION] = 0.0
+    state[base + ItemState.BOUND] += left * tray[Tray.BOUND] * tray[Tray.SOLIDS]
+    state[base + ItemState.TEMPERATURE] = temperature
 
 
 @compiled
-def look(
-    state: Array, setpoint: float, machine: Array, rates: Array, seen: Array, marks: Array, now: float, step: float
-) -> None:
-    """Note peaks, choking and a heater at its limit."""
-    heat = 0.0
-    for j in range(rates.shape[0]):
-        heat += rates[j, 2] + rates[j, 3]
-    if seen[4] > 0.0 and np.isnan(marks[MARK_CHOKED]):
-        marks[MARK_CHOKED] = now
-    if heater_demand(state[0], setpoint, heat, machine, seen[3]) > heater_allowed(seen[0], machine):
-        which = (
-            MARK_FULL
-            if seen[0] <= machine[Machine.PRESSURE_LIMIT] or machine[Machine.PRESSURE_LIMIT] <= 0.0
-            else MARK_HELD_BACK
-        )
-        if np.isnan(marks[which]):
-            marks[which] = now
-        marks[which + 1] += step
-    marks[MARK_PEAK_FLOW] = max(marks[MARK_PEAK_FLOW], seen[1])
-    marks[MARK_PEAK_PRESSURE] = max(marks[MARK_PEAK_PRESSURE], seen[0])
+def note_start(foods: Array, log: Log) -> None:
+    """Note the fronts at the start of drying."""
+    for j in range(foods.shape[0]):
+        front = foods[j, FoodState.FRONT]
+        for column in (TrayTime.FRONT_START, TrayTime.FRONT_MAX, TrayTime.FRONT_END):
+            log.tray_times[j, column] = front
 
 
 @compiled
-def keep(row: Array, now: float, state: Array, seen: Array, rates: Array, fronts: Array, trays: Array) -> None:
-    """Write one record: machine columns, then dried fraction, front and moisture of each tray."""
-    row[0], row[1], row[2], row[3], row[4] = now, state[0], seen[0], seen[2], seen[1]
-    row[5], row[6], row[7] = state[1], state[4], state[5]
+def note_dry(
+    state: Array, trial: Array, first: Array, last: Array, trays: Array, now: float, step: float, log: Log
+) -> tuple[bool, float]:
+    """Note which trays get dry within a step, and return whether all are and at what share of it the last one is.
+
+    first, last: slopes at both ends of the step; the moment lies on the cubic through them
+    """
+    latest, all_dry = 0.0, True
+    for j in range(trays.shape[0]):
+        if not math.isnan(log.tray_times[j, TrayTime.DRY]):
+            continue
+        tray, base = trays[j], MACHINE_STATES + j * STATES_PER_TRAY
+        level, after = tray[Tray.TARGET], moisture(trial, tray, base)
+        if trial[base + ItemState.FRACTION] != 0.0 or after > level:
+            all_dry = False
+            continue
+        before, share = moisture(state, tray, base), 0.0
+        if before > level:
+            bound, scale = base + ItemState.BOUND, tray[Tray.SOLIDS]
+            share = crossing(before, after, first[bound] / scale, last[bound] / scale, step, level)
+        # Bound water may reach the target while the last crumb of ice is still there: dry is after both.
+        log.tray_times[j, TrayTime.DRY] = max(now + share * step, log.tray_times[j, TrayTime.ICE_GONE])
+        latest = max(latest, share)
+    return all_dry, latest
+
+
+@compiled
+def note_fronts(state: Array, slope: Array, trays: Array, foods: Array, now: float, log: Log) -> bool:
+    """Note what the ice fronts did in a step, close the last trace of ice, and return whether any ice ended."""
+    times, ended = log.tray_times, False
     for j in range(trays.shape[0]):
         base = MACHINE_STATES + j * STATES_PER_TRAY
-        at = RECORD + 3 * j
-        row[at] = 1.0 - ice_left(trays[j, Tray.SHAPE], state[base])
-        row[at + 1] = fronts[j]
-        row[at + 2] = moisture(state, trays[j], base)
+        fraction = base + ItemState.FRACTION
+        if state[fraction] <= 0.0:
+            continue
+        front = foods[j, FoodState.FRONT]
+        times[j, TrayTime.FRONT_END] = front
+        times[j, TrayTime.FRONT_MAX] = max(times[j, TrayTime.FRONT_MAX], front)
+        if math.isnan(times[j, TrayTime.LIMIT_PASSED]) and front > trays[j, Tray.LIMIT]:
+            times[j, TrayTime.LIMIT_PASSED] = now
+        if math.isnan(times[j, TrayTime.THAWED]) and front > trays[j, Tray.THAW]:
+            times[j, TrayTime.THAWED] = now
+        if state[fraction] < U_END:
+            finish_ice(state, trays[j], base, foods[j, FoodState.MEAN_TEMPERATURE])
+            rest = U_END / max(-slope[fraction], 1e-12) if slope[fraction] < 0.0 else 0.0
+            times[j, TrayTime.ICE_GONE] = now + rest
+            ended = True
+    return ended
+
+
+@compiled
+def note_machine(
+    state: Array, setpoint: float, machine: Array, foods: Array, chamber: Array, now: float, step: float, log: Log
+) -> None:
+    """Note peaks, choking and a heater at its limit."""
+    noted = log.event_times
+    heat = 0.0
+    for j in range(foods.shape[0]):
+        heat += foods[j, FoodState.CONTACT_HEAT] + foods[j, FoodState.ABOVE_HEAT]
+    pressure, evaporator = chamber[ChamberState.PRESSURE], chamber[ChamberState.EVAPORATOR]
+    if chamber[ChamberState.CHOKED] > 0.0 and math.isnan(noted[EventTime.CHOKED]):
+        noted[EventTime.CHOKED] = now
+    demand = heater_demand(state[State.SHELF], setpoint, heat, machine, evaporator)
+    if demand > heater_allowed(pressure, machine):
+        limit = machine[Machine.PRESSURE_LIMIT]
+        first, lasted = EventTime.HELD_BACK, EventTime.HELD_BACK_LASTED
+        if pressure <= limit or limit <= 0.0:
+            first, lasted = EventTime.HEATER_FULL, EventTime.HEATER_FULL_LASTED
+        if math.isnan(noted[first]):
+            noted[first] = now
+        noted[lasted] += step
+    noted[EventTime.PEAK_FLOW] = max(noted[EventTime.PEAK_FLOW], chamber[ChamberState.FLOW])
+    noted[EventTime.PEAK_PRESSURE] = max(noted[EventTime.PEAK_PRESSURE], pressure)
+
+
+@compiled
+def keep(row: Array, now: float, state: Array, trays: Array, foods: Array, chamber: Array) -> None:
+    """Write one record: machine columns, then dried fraction, front and moisture of each tray."""
+    row[MachineRecord.TIME] = now
+    row[MachineRecord.SHELF] = state[State.SHELF]
+    row[MachineRecord.PRESSURE] = chamber[ChamberState.PRESSURE]
+    row[MachineRecord.TRAP_SURFACE] = chamber[ChamberState.TRAP_SURFACE]
+    row[MachineRecord.FLOW] = chamber[ChamberState.FLOW]
+    row[MachineRecord.TRAP_ICE] = state[State.TRAP_ICE]
+    row[MachineRecord.HEATER_ENERGY] = state[State.HEATER_ENERGY]
+    row[MachineRecord.COMPRESSOR_ENERGY] = state[State.COMPRESSOR_ENERGY]
+    for j in range(trays.shape[0]):
+        base = MACHINE_STATES + j * STATES_PER_TRAY
+        at = MACHINE_RECORD + RECORD_PER_TRAY * j
+        row[at + ItemRecord.DRIED] = 1.0 - ice_left(trays[j, Tray.SHAPE], state[base + ItemState.FRACTION])
+        row[at + ItemRecord.TEMPERATURE] = foods[j, FoodState.FRONT]
+        row[at + ItemRecord.MOISTURE] = moisture(state, trays[j], base)

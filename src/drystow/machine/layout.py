@@ -1,6 +1,13 @@
-"""Columns of the number arrays that the compiled balance reads."""
+"""Columns of the number arrays that the compiled code reads and fills.
+
+Compiled code takes arrays, not dataclasses, so that one loop runs thousands of loads: every number in them has its name
+here. A name costs nothing, since the compiler turns it into its number.
+"""
 
 from enum import IntEnum
+from typing import NamedTuple
+
+from drystow.numerics import Array
 
 
 class Tray(IntEnum):
@@ -64,5 +71,145 @@ class Machine(IntEnum):
     PRESSURE_LIMIT = 21  # heaters pause above it, 0 for none [Pa]
 
 
-STATES_PER_TRAY = 3  # fraction measure u, bound water in the dried part [kg], dried food temperature [K]
-MACHINE_STATES = 6  # shelf [K], trap ice [kg], heat into food [J], sublimation heat [J], heater [J], compressor [J]
+class State(IntEnum):
+    """Entries of the state that belong to the machine; those of the tray items follow."""
+
+    SHELF = 0  # [K]
+    TRAP_ICE = 1  # [kg]
+    FOOD_HEAT = 2  # into the food so far [J]
+    SUBLIMATION_HEAT = 3  # of that, what turned ice to vapour [J]
+    HEATER_ENERGY = 4  # [J]
+    COMPRESSOR_ENERGY = 5  # [J]
+
+
+class ItemState(IntEnum):
+    """Entries of the state that belong to a tray item, counted from its first."""
+
+    FRACTION = 0  # measure u of the ice left: 1 at the start, 0 when it is gone (balance.py) [-]
+    BOUND = 1  # bound water in the dried part [kg]
+    TEMPERATURE = 2  # of the dried food, once the ice is gone [K]
+
+
+MACHINE_STATES, STATES_PER_TRAY = len(State), len(ItemState)
+
+
+class ChamberState(IntEnum):
+    """Entries of what the chamber and the trap are like at one moment; the last moment's are the first guess."""
+
+    PRESSURE = 0  # [Pa]
+    FLOW = 1  # of vapour to the trap [kg/s]
+    TRAP_SURFACE = 2  # of its ice [K]
+    EVAPORATOR = 3  # [K]
+    CHOKED = 4  # 1: vapour passes the opening to the trap at the speed of sound
+    REFRIGERATION_LOAD = 5  # [W]
+    DESORBED = 6  # bound water that leaves all trays [kg/s]
+
+
+class FoodState(IntEnum):
+    """Columns of what each tray item is like at one moment; the last moment's front is the first guess.
+
+    All in one array, since compiled code pays for every array that it hands on.
+    """
+
+    FRONT = 0  # ice front, the dried food where the ice is gone [K]
+    MEAN_TEMPERATURE = 1  # of the dried layer, at which bound water leaves [K]
+    SUBLIMATION = 2  # [kg/s]
+    DESORPTION = 3  # [kg/s]
+    CONTACT_HEAT = 4  # from the tray below [W]
+    ABOVE_HEAT = 5  # from the shelf above [W]
+    CONTACT = 6  # conductance from below to the front [W/K]
+    CONTACT_SLOPE = 7  # of that with pressure [W/(K Pa)]
+    ABOVE = 8  # conductance from above [W/K]
+    ABOVE_SLOPE = 9  # of that with pressure [W/(K Pa)]
+    OUTSIDE = 10  # share of the temperature drop from above that lies outside the dried layer [-]
+    MOVE = 11  # of the front in the last Newton step [K]
+    MOVE_SLOPE = 12  # of that with pressure [K/Pa]
+    LATENT = 13  # heat of sublimation before that move [J/kg]
+    CONTACT_BEFORE = 14  # heat from below before that move [W]
+    ABOVE_BEFORE = 15  # heat from above before that move [W]
+
+
+CHAMBER_STATES, FOOD_STATES = len(ChamberState), len(FoodState)
+
+
+class ProgramRow(IntEnum):
+    """Columns of a program."""
+
+    DURATION = 0  # infinite: until dry [s]
+    SETPOINT = 1  # [K]
+
+
+class TrayTime(IntEnum):
+    """Columns of what is noted of each tray item, NaN: never; times from the start of drying."""
+
+    ICE_GONE = 0  # [s]
+    DRY = 1  # [s]
+    LIMIT_PASSED = 2  # [s]
+    THAWED = 3  # [s]
+    FRONT_START = 4  # [K]
+    FRONT_MAX = 5  # [K]
+    FRONT_END = 6  # last front while there was ice [K]
+
+
+class EventTime(IntEnum):
+    """Entries of what is noted of the machine, first times NaN: never."""
+
+    CHOKED = 0  # first time [s]
+    HEATER_FULL = 1  # first time at full power below the set-point [s]
+    HEATER_FULL_LASTED = 2  # in all [s]
+    HELD_BACK = 3  # first time that the pressure limit holds the heaters back [s]
+    HELD_BACK_LASTED = 4  # in all [s]
+    PEAK_FLOW = 5  # of vapour [kg/s]
+    PEAK_PRESSURE = 6  # [Pa]
+
+
+class MachineRecord(IntEnum):
+    """Columns of a record over time that belong to the machine; those of the tray items follow."""
+
+    TIME = 0  # [s]
+    SHELF = 1  # [K]
+    PRESSURE = 2  # [Pa]
+    TRAP_SURFACE = 3  # [K]
+    FLOW = 4  # of vapour to the trap [kg/s]
+    TRAP_ICE = 5  # [kg]
+    HEATER_ENERGY = 6  # [J]
+    COMPRESSOR_ENERGY = 7  # [J]
+
+
+class ItemRecord(IntEnum):
+    """Columns of a record that belong to a tray item, counted from its first."""
+
+    DRIED = 0  # share of the ice that is gone [-]
+    TEMPERATURE = 1  # of the ice front, then of the dried food [K]
+    MOISTURE = 2  # dry basis [-]
+
+
+MACHINE_RECORD, RECORD_PER_TRAY = len(MachineRecord), len(ItemRecord)
+
+
+class Balance(NamedTuple):
+    """What the balance of one moment reads and fills; its inner loops take the arrays one by one, which is quicker.
+
+    trays: `Tray`, a row for each tray item
+    machine: `Machine`
+    foods: `FoodState`, a row for each tray item
+    chamber_state: `ChamberState`
+    """
+
+    trays: Array
+    machine: Array
+    foods: Array
+    chamber_state: Array
+
+
+class Log(NamedTuple):
+    """What a run writes down.
+
+    tray_times: `TrayTime`, a row for each tray item
+    event_times: `EventTime`
+    series: records over time, `MachineRecord` and then `ItemRecord` of each tray item; no rows: none are kept
+    """
+
+    tray_times: Array
+    event_times: Array
+    series: Array

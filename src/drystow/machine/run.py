@@ -8,9 +8,9 @@ import numpy as np
 from drystow.errors import InputError
 from drystow.freezing.piece import Freezing, freeze_piece
 from drystow.machine import stepper
-from drystow.machine.events import MARKS, RECORD
+from drystow.machine.events import new_log
 from drystow.machine.item import TrayItem, tray_row
-from drystow.machine.layout import MACHINE_STATES, STATES_PER_TRAY, Tray
+from drystow.machine.layout import Tray
 from drystow.machine.load import LONGEST, Load
 from drystow.machine.profile import machine_array
 from drystow.machine.result import LoadResult
@@ -21,7 +21,6 @@ from drystow.properties.water import TRIPLE_POINT
 
 TOLERANCE = 1e-5
 MOST_RECORDS = 6000
-FIRST_GUESS = 240.0  # of the ice fronts [K]
 LONGEST_FREEZING = 4 * 24 * 3600.0
 NO_BALANCE = msg(
     "the chamber pressure finds no balance; check the dryer’s air leak, pump speed and vapor flow to the trap"
@@ -114,20 +113,11 @@ def dry(arrays: tuple[Array, Array], program: Array, shelf: float, tolerance: fl
     records: most records kept; 0 keeps none
     """
     trays, machine = arrays
-    count = len(trays)
-    state = np.zeros(MACHINE_STATES + STATES_PER_TRAY * count)
-    state[0] = shelf
-    state[MACHINE_STATES::STATES_PER_TRAY] = 1.0
-    state[MACHINE_STATES + 2 :: STATES_PER_TRAY] = shelf
-    fronts = np.minimum(np.full(count, FIRST_GUESS), trays[:, Tray.THAW])
-    times = np.full((count, 7), np.nan)
-    marks = np.zeros(MARKS)
-    marks[[0, 1, 3]] = np.nan
-    rows = np.empty((records, RECORD + 3 * count))
-    ending, kept, end = stepper.run(state, program, trays, machine, fronts, tolerance, LONGEST, times, marks, rows)
+    state, log = stepper.new_state(len(trays), shelf), new_log(len(trays), records)
+    ending, kept, end = stepper.run(state, program, trays, machine, tolerance, LONGEST, log)
     if ending == stepper.FAILED:
         raise InputError("dryer", NO_BALANCE)
-    return Raw(ending, end, state, times, marks, rows[:kept], trays)
+    return Raw(ending, end, state, log.tray_times, log.event_times, log.series[:kept], trays)
 
 
 def start_of_drying(load: Load, freezing: list[Freezing]) -> tuple[float, float]:

@@ -1,32 +1,60 @@
-"""Time stepping of the coupled balance, compiled: Dormand-Prince 5(4) with events found inside the step."""
+"""Time stepping of the coupled balance, compiled: Dormand-Prince 5(4) with events found inside the step.
+
+The order within a step matters: the ice that ends and the trap that fills cut it short before dryness is looked for in
+it; the trap's ice is then set from what the food lost, so that no water is lost to rounding, however long the run.
+"""
+
+import math
 
 import numpy as np
 
 from drystow.machine.balance import SPHERE, solve_fronts
 from drystow.machine.events import (
-    crossing,
-    finish_ice,
     heater_allowed,
     heater_demand,
     keep,
-    look,
     moisture,
+    note_dry,
+    note_fronts,
+    note_machine,
+    note_start,
     part_way,
     trap_closes,
 )
-from drystow.machine.layout import MACHINE_STATES, STATES_PER_TRAY, Machine, Tray
+from drystow.machine.layout import (
+    CHAMBER_STATES,
+    FOOD_STATES,
+    MACHINE_STATES,
+    STATES_PER_TRAY,
+    Balance,
+    ChamberState,
+    FoodState,
+    ItemState,
+    Log,
+    Machine,
+    ProgramRow,
+    State,
+    Tray,
+)
 from drystow.numerics import Array
 from drystow.numerics.compiled import compiled
 
-U_END = 1e-6  # the rest of the ice is finished in one straight line
 DESORPTION_HEAT = 2.7e6  # of bound water [J/kg]
 LIQUID_HEAT_CAPACITY = 4180.0  # [J/(kg K)]
 SHORTEST_LAG = 40.0  # of the dried food behind its heat supply: no crumb is followed by the second [s]
-SMALLEST_STEP = 1e-3  # [s]
+FIRST_STEP, SMALLEST_STEP = 1.0, 1e-3  # [s]
+STEP_AFTER_CHANGE = 10.0  # at most, when the program's set-point jumps [s]
+GROWTH = 4.0  # of a step, at most
+FIRST_FRONT, FIRST_PRESSURE = 240.0, 40.0  # guesses before anything is solved [K], [Pa]
+STALL_CHECK, STALLED_BELOW = (
+    6 * 3600.0,
+    2e-4,
+)  # a run until dry that loses less of its water in this time never gets dry
 
 DONE_DRY, DONE_PROGRAM, DONE_TRAP, DONE_TIME, DONE_STALLED, FAILED = 0, 1, 2, 3, 4, 5
+RUNNING = -1
 
-C = np.array([0.0, 1 / 5, 3 / 10, 4 / 5, 8 / 9, 1.0, 1.0])
+STAGES = 7
 A = np.array(
     [
         [0.0, 0.0, 0.0, 0.0, 0.0, 0.0],
@@ -42,248 +70,272 @@ ERROR = np.array([71 / 57600, 0.0, -71 / 16695, 71 / 1920, -17253 / 339200, 22 /
 
 
 @compiled
+def new_balance(trays: Array, machine: Array) -> Balance:
+    """Return the balance of which nothing is known but the numbers of trays and machine, with first guesses."""
+    foods, chamber = np.zeros((trays.shape[0], FOOD_STATES)), np.zeros(CHAMBER_STATES)
+    for j in range(trays.shape[0]):
+        foods[j, FoodState.FRONT] = min(FIRST_FRONT, trays[j, Tray.THAW])
+    chamber[ChamberState.PRESSURE] = FIRST_PRESSURE
+    chamber[ChamberState.TRAP_SURFACE] = chamber[ChamberState.EVAPORATOR] = machine[Machine.TRAP_FLOOR]
+    return Balance(trays, machine, foods, chamber)
+
+
+@compiled
+def new_state(count: int, shelf: float) -> Array:
+    """Return the state of some tray items at the start of drying: all ice there, everything as warm as the shelf."""
+    state = np.zeros(MACHINE_STATES + STATES_PER_TRAY * count)
+    state[State.SHELF] = shelf
+    for j in range(count):
+        base = MACHINE_STATES + j * STATES_PER_TRAY
+        state[base + ItemState.FRACTION] = 1.0
+        state[base + ItemState.TEMPERATURE] = shelf
+    return state
+
+
+@compiled
 def slopes(
-    state: Array,
-    setpoint: float,
-    trays: Array,
-    machine: Array,
-    fronts: Array,
-    seen: Array,
-    rates: Array,
-    work: Array,
-    out: Array,
+    state: Array, setpoint: float, trays: Array, machine: Array, foods: Array, chamber: Array, out: Array
 ) -> bool:
     """Fill `out` with the rate of change of every state; return False when the balance has no solution."""
-    if solve_fronts(state, trays, machine, fronts, seen, rates, work) == 0:
+    if solve_fronts(state, trays, machine, foods, chamber) == 0:
         return False
-    heat = 0.0
-    sublimed = 0.0
-    for j in range(trays.shape[0]):
-        tray = trays[j]
-        base = MACHINE_STATES + j * STATES_PER_TRAY
-        heat += rates[j, 2] + rates[j, 3]
-        u = state[base]
-        if u > 0.0:
-            sublimed += rates[j, 2] + rates[j, 3]
-            front_rate = rates[j, 0] / tray[Tray.ICE]
-            if tray[Tray.SHAPE] == SPHERE:
-                out[base] = -front_rate * 2.0 / (3.0 * np.sqrt(u))
-            else:
-                out[base] = -front_rate
-            out[base + 1] = tray[Tray.BOUND] * tray[Tray.SOLIDS] * front_rate - rates[j, 1]
-            out[base + 2] = 0.0
-        else:
-            capacity = tray[Tray.SOLIDS] * tray[Tray.HEAT_CAPACITY] + state[base + 1] * LIQUID_HEAT_CAPACITY
-            capacity = max(capacity, SHORTEST_LAG * (work[j, 0] + work[j, 2]))
-            out[base] = 0.0
-            out[base + 1] = -rates[j, 1]
-            out[base + 2] = (rates[j, 2] + rates[j, 3] - rates[j, 1] * DESORPTION_HEAT) / capacity
-    out[1] = seen[1]
-    out[2] = heat
-    out[3] = sublimed
+    heat, sublimed = tray_slopes(state, trays, foods, out)
+    out[State.TRAP_ICE] = chamber[ChamberState.FLOW]
+    out[State.FOOD_HEAT] = heat
+    out[State.SUBLIMATION_HEAT] = sublimed
     if machine[Machine.HELD] > 0.0:
-        out[0], out[4], out[5] = 0.0, 0.0, 0.0
+        out[State.SHELF] = out[State.HEATER_ENERGY] = out[State.COMPRESSOR_ENERGY] = 0.0
         return True
-    demand = heater_demand(state[0], setpoint, heat, machine, seen[3])
-    power = min(max(demand, 0.0), heater_allowed(seen[0], machine))
-    lost = heat + machine[Machine.WALL_CONDUCTANCE] * (state[0] - seen[3])
-    out[0] = (power - lost) / machine[Machine.SHELF_CAPACITY]
-    out[4] = power
-    warmer = seen[3] - machine[Machine.REFRIGERATION_REFERENCE]
+    shelf, evaporator = state[State.SHELF], chamber[ChamberState.EVAPORATOR]
+    demand = heater_demand(shelf, setpoint, heat, machine, evaporator)
+    power = min(max(demand, 0.0), heater_allowed(chamber[ChamberState.PRESSURE], machine))
+    lost = heat + machine[Machine.WALL_CONDUCTANCE] * (shelf - evaporator)
+    out[State.SHELF] = (power - lost) / machine[Machine.SHELF_CAPACITY]
+    out[State.HEATER_ENERGY] = power
+    warmer = evaporator - machine[Machine.REFRIGERATION_REFERENCE]
     able = max(machine[Machine.REFRIGERATION] * (1.0 + machine[Machine.REFRIGERATION_SLOPE] * warmer), 1.0)
-    duty = min(max(seen[5] / able, 0.0), 1.0)
-    out[5] = duty * machine[Machine.COMPRESSOR_POWER] * (1.0 + machine[Machine.COMPRESSOR_SLOPE] * warmer)
+    duty = min(max(chamber[ChamberState.REFRIGERATION_LOAD] / able, 0.0), 1.0)
+    full = machine[Machine.COMPRESSOR_POWER]
+    out[State.COMPRESSOR_ENERGY] = duty * full * (1.0 + machine[Machine.COMPRESSOR_SLOPE] * warmer)
     return True
 
 
 @compiled
+def tray_slopes(state: Array, trays: Array, foods: Array, out: Array) -> tuple[float, float]:
+    """Fill the tray items' rates of change; return the heat into all food and into ice that sublimes [W]."""
+    heat = sublimed = 0.0
+    for j in range(trays.shape[0]):
+        tray = trays[j]
+        base = MACHINE_STATES + j * STATES_PER_TRAY
+        fraction, bound, temperature = base + ItemState.FRACTION, base + ItemState.BOUND, base + ItemState.TEMPERATURE
+        own = foods[j, FoodState.CONTACT_HEAT] + foods[j, FoodState.ABOVE_HEAT]
+        heat += own
+        u = state[fraction]
+        if u > 0.0:
+            sublimed += own
+            front_rate = foods[j, FoodState.SUBLIMATION] / tray[Tray.ICE]
+            if tray[Tray.SHAPE] == SPHERE:
+                out[fraction] = -front_rate * 2.0 / (3.0 * np.sqrt(u))
+            else:
+                out[fraction] = -front_rate
+            out[bound] = tray[Tray.BOUND] * tray[Tray.SOLIDS] * front_rate - foods[j, FoodState.DESORPTION]
+            out[temperature] = 0.0
+        else:
+            capacity = tray[Tray.SOLIDS] * tray[Tray.HEAT_CAPACITY] + state[bound] * LIQUID_HEAT_CAPACITY
+            capacity = max(capacity, SHORTEST_LAG * (foods[j, FoodState.CONTACT] + foods[j, FoodState.ABOVE]))
+            out[fraction] = 0.0
+            out[bound] = -foods[j, FoodState.DESORPTION]
+            out[temperature] = (own - foods[j, FoodState.DESORPTION] * DESORPTION_HEAT) / capacity
+    return heat, sublimed
+
+
+@compiled
 def run(
-    state: Array,
-    program: Array,
-    trays: Array,
-    machine: Array,
-    fronts: Array,
-    tolerance: float,
-    longest: float,
-    times: Array,
-    marks: Array,
-    series: Array,
+    state: Array, program: Array, trays: Array, machine: Array, tolerance: float, longest: float, log: Log
 ) -> tuple[int, int, float]:
     """Step from the start of drying to the end; return (ending, records, end time [s]).
 
     state: changed in place, holds the end
-    program: rows of (duration [s], set-point [K]); an infinite duration means until dry
-    fronts: guess of front temperatures [K]
-    times: per tray (ice gone, dry, limit passed, thawed, front at start, hottest front, front at end), NaN: never
-    marks: as named in happenings.py
-    series: rows of records; zero rows: no records
+    program: `ProgramRow`; an infinite duration means until dry
+    tolerance: relative error of a step [-]
+    longest: time after which the run ends in any case [s]
+    log: what happened is written here
     """
-    count = trays.shape[0]
-    size = state.size
-    k = np.zeros((7, size))
-    trial = np.empty(size)
-    good_fronts = np.empty(count)
-    rates = np.zeros((count, 5))
-    work = np.zeros((count, 10))
-    seen = np.zeros(7)
-    seen[0] = 40.0
-    seen[2] = seen[3] = machine[Machine.TRAP_FLOOR]
-    records = 0
-    now = 0.0
-    step = 1.0
-    part = 0
-    part_end = program[0, 0]
-    setpoint = program[0, 1]
-    if not slopes(state, setpoint, trays, machine, fronts, seen, rates, work, k[0]):
+    held, series = machine[Machine.HELD] > 0.0, log.series
+    balance = new_balance(trays, machine)
+    foods, chamber = balance.foods, balance.chamber_state
+    k, trial = np.zeros((STAGES, state.size)), np.empty(state.size)
+    now, step, part, records = 0.0, FIRST_STEP, 0, 0
+    part_end, setpoint = program[0, ProgramRow.DURATION], program[0, ProgramRow.SETPOINT]
+    checked, water_then = 0.0, np.inf
+    if not slopes(state, setpoint, trays, machine, foods, chamber, k[0]):
         return FAILED, 0, now
-    for j in range(count):
-        times[j, 4] = times[j, 5] = times[j, 6] = fronts[j]
-    last_look = 0.0
-    last_water = np.inf
+    note_start(foods, log)
     while True:
         if series.shape[0] > records:
-            keep(series[records], now, state, seen, rates, fronts, trays)
+            keep(series[records], now, state, trays, foods, chamber)
             records += 1
-        # how far: to the end of the program step, and not past the end of anybody's ice
-        full = step
-        step = min(step, part_end - now, longest - now)
-        for j in range(count):
-            base = MACHINE_STATES + j * STATES_PER_TRAY
-            if state[base] > 0.0 and k[0, base] < 0.0:
-                step = min(step, 0.9 * state[base] / -k[0, base])
-        good_fronts[:] = fronts
-        good_pressure = seen[0]
-        # one step, repeated smaller until its error is small enough
-        while True:
-            good = True
-            for stage in range(1, 7):
-                for i in range(size):
-                    total = 0.0
-                    for m in range(stage):
-                        total += A[stage, m] * k[m, i]
-                    trial[i] = state[i] + step * total
-                for j in range(count):
-                    base = MACHINE_STATES + j * STATES_PER_TRAY
-                    if state[base] > 0.0 and trial[base] <= 0.0:
-                        good = False
-                if not good or not slopes(trial, setpoint, trays, machine, fronts, seen, rates, work, k[stage]):
-                    good = False
-                    break
-            error = 0.0
-            if good:
-                for i in range(size):
-                    if 2 <= i < MACHINE_STATES:
-                        continue  # energy totals follow, they do not steer
-                    total = 0.0
-                    for m in range(7):
-                        total += ERROR[m] * k[m, i]
-                    scale = error_scale(i, state, trial, trays)
-                    error = max(error, abs(step * total) / (tolerance * scale))
-            if good and error <= 1.0:
-                break
-            step *= max(0.2, 0.9 * error ** (-0.2)) if good else 0.4
-            fronts[:] = good_fronts
-            seen[0] = good_pressure
-            full = step
-            if step < SMALLEST_STEP * 1e-3:
-                return FAILED, records, now
-        growth = 4.0 if error < 1e-4 else min(4.0, 0.9 * error ** (-0.2))
-        following = max(step * growth, min(full, step * 20.0)) if step < full else step * growth
-        capacity = machine[Machine.TRAP_CAPACITY]
-        if machine[Machine.HELD] == 0.0 and trial[1] >= capacity > state[1]:  # stop where the trap is just full
-            share = (capacity - state[1]) / (trial[1] - state[1])
-            part_way(state, trial, k[0], k[6], step, share)
-            step *= share
-            slopes(trial, setpoint, trays, machine, fronts, seen, rates, work, k[6])
-        # dryness of each tray, found inside the step
-        latest = 0.0
-        all_dry = True
-        for j in range(count):
-            base = MACHINE_STATES + j * STATES_PER_TRAY
-            if np.isnan(times[j, 1]):
-                tray = trays[j]
-                after = moisture(trial, tray, base)
-                if trial[base] == 0.0 and after <= tray[Tray.TARGET]:
-                    before = moisture(state, tray, base)
-                    level = tray[Tray.TARGET]
-                    share = 0.0
-                    if before > level:
-                        scale = tray[Tray.SOLIDS]
-                        share = crossing(before, after, k[0, base + 1] / scale, k[6, base + 1] / scale, step, level)
-                    times[j, 1] = max(now + share * step, times[j, 0])  # not before its ice is gone
-                    latest = max(latest, share)
-                else:
-                    all_dry = False
-        if all_dry and latest < 1.0 and np.isinf(part_end) and latest > 0.0:
+        cut = cut_short(min(step, part_end - now, longest - now), state, k[0])
+        taken, error = accepted_step(cut, state, setpoint, balance, tolerance, k, trial)
+        if error < 0.0:
+            return FAILED, records, now
+        following = next_step(taken, step if taken == cut else taken, error)
+        step = until_trap_is_full(taken, state, setpoint, balance, k, trial)
+        all_dry, latest = note_dry(state, trial, k[0], k[6], trays, now, step, log)
+        if all_dry and math.isinf(part_end) and 0.0 < latest < 1.0:  # the run ends where its last tray is dry
             part_way(state, trial, k[0], k[6], step, latest)
             step *= latest
         trap_closes(state, trial, trays)
         now += step
-        if machine[Machine.HELD] == 0.0:
-            look(trial, setpoint, machine, rates, seen, marks, now, step)
-        for i in range(size):
-            state[i] = trial[i]
-            k[0, i] = k[6, i]
-        restart = False
-        for j in range(count):
-            base = MACHINE_STATES + j * STATES_PER_TRAY
-            if state[base] <= 0.0:
-                continue
-            times[j, 6] = fronts[j]
-            times[j, 5] = max(times[j, 5], fronts[j])
-            if np.isnan(times[j, 2]) and fronts[j] > trays[j, Tray.LIMIT]:
-                times[j, 2] = now
-            if np.isnan(times[j, 3]) and fronts[j] > trays[j, Tray.THAW]:
-                times[j, 3] = now
-            if state[base] < U_END:
-                finish_ice(state, trays[j], base, rates[j, 4])
-                times[j, 0] = now + U_END / max(-k[0, base], 1e-12) if k[0, base] < 0.0 else now
-                restart = True
-        if all_dry and np.isinf(part_end):
-            ending = DONE_DRY
-        elif machine[Machine.HELD] == 0.0 and state[1] >= machine[Machine.TRAP_CAPACITY] * (1.0 - 1e-6):
-            ending = DONE_TRAP
-        elif now >= longest:
-            ending = DONE_TIME
-        else:
-            ending = -1
-        if now >= part_end - 1e-9 and ending < 0:
+        if not held:
+            note_machine(trial, setpoint, machine, foods, chamber, now, step, log)
+        state[:] = trial
+        k[0] = k[6]  # the last stage of a step is the first of the next
+        restart = note_fronts(state, k[0], trays, foods, now, log)
+        ending = ended(state, machine, all_dry and math.isinf(part_end), now >= longest)
+        if ending == RUNNING and now >= part_end - 1e-9:
             part += 1
             if part >= program.shape[0]:
                 ending = DONE_DRY if all_dry else DONE_PROGRAM
             else:
-                part_end = now + program[part, 0]
-                setpoint = program[part, 1]
-                restart = True
-                following = min(following, 10.0)
-        if ending < 0 and np.isinf(part_end) and now - last_look > 6 * 3600.0:
-            water = 0.0
-            for j in range(count):
-                water += moisture(state, trays[j], MACHINE_STATES + j * STATES_PER_TRAY) * trays[j, Tray.SOLIDS]
-            if last_water - water < 2e-4 * water:
+                part_end, setpoint = now + program[part, ProgramRow.DURATION], program[part, ProgramRow.SETPOINT]
+                restart, following = True, min(following, STEP_AFTER_CHANGE)
+        if ending == RUNNING and math.isinf(part_end) and now - checked > STALL_CHECK:
+            water = water_left(state, trays)
+            if water_then - water < STALLED_BELOW * water:
                 ending = DONE_STALLED
-            last_look, last_water = now, water
-        if ending >= 0:
+            checked, water_then = now, water
+        if ending != RUNNING:
             if series.shape[0] > records:
-                slopes(state, setpoint, trays, machine, fronts, seen, rates, work, k[0])
-                keep(series[records], now, state, seen, rates, fronts, trays)
+                slopes(state, setpoint, trays, machine, foods, chamber, k[0])
+                keep(series[records], now, state, trays, foods, chamber)
                 records += 1
             return ending, records, now
         step = max(following, SMALLEST_STEP)
-        if restart and not slopes(state, setpoint, trays, machine, fronts, seen, rates, work, k[0]):
+        if restart and not slopes(state, setpoint, trays, machine, foods, chamber, k[0]):
             return FAILED, records, now
+
+
+@compiled
+def cut_short(step: float, state: Array, slope: Array) -> float:
+    """Return a step that does not go past the end of any tray's ice, where the balance changes its form [s]."""
+    for base in range(MACHINE_STATES, state.size, STATES_PER_TRAY):
+        fraction = base + ItemState.FRACTION
+        if state[fraction] > 0.0 and slope[fraction] < 0.0:
+            step = min(step, 0.9 * state[fraction] / -slope[fraction])
+    return step
+
+
+@compiled
+def accepted_step(
+    step: float, state: Array, setpoint: float, balance: Balance, tolerance: float, k: Array, trial: Array
+) -> tuple[float, float]:
+    """Try a step, smaller and smaller until its error is small enough; return its length [s] and its error.
+
+    The error counts in units of the tolerance; below zero: there is no step that the balance has a solution for.
+    """
+    foods, chamber = balance.foods, balance.chamber_state
+    good_fronts, good_pressure = foods[:, FoodState.FRONT].copy(), chamber[ChamberState.PRESSURE]
+    while True:
+        solved = all_stages(step, state, setpoint, balance, k, trial)
+        error = error_of(step, state, trial, k, balance.trays, tolerance) if solved else 0.0
+        if solved and error <= 1.0:
+            return step, error
+        step *= max(0.2, 0.9 * error ** (-0.2)) if solved else 0.4
+        # A failed trial leaves guesses from which Newton may never come back.
+        foods[:, FoodState.FRONT] = good_fronts
+        chamber[ChamberState.PRESSURE] = good_pressure
+        if step < SMALLEST_STEP * 1e-3:
+            return step, -1.0
+
+
+@compiled
+def all_stages(step: float, state: Array, setpoint: float, balance: Balance, k: Array, trial: Array) -> bool:
+    """Fill the slopes of all stages of a step and the state at its end; return whether there is one."""
+    trays, machine, foods, chamber = balance
+    for stage in range(1, STAGES):
+        for i in range(state.size):
+            total = 0.0
+            for m in range(stage):
+                total += A[stage, m] * k[m, i]
+            trial[i] = state[i] + step * total
+        for base in range(MACHINE_STATES, state.size, STATES_PER_TRAY):
+            fraction = base + ItemState.FRACTION
+            if state[fraction] > 0.0 and trial[fraction] <= 0.0:
+                return False
+        if not slopes(trial, setpoint, trays, machine, foods, chamber, k[stage]):
+            return False
+    return True
+
+
+@compiled
+def error_of(step: float, state: Array, trial: Array, k: Array, trays: Array, tolerance: float) -> float:
+    """Return the largest error of a step, in units of what is tolerated [-]."""
+    error = 0.0
+    for i in range(state.size):
+        if State.FOOD_HEAT <= i < MACHINE_STATES:
+            continue  # energy totals follow, they do not steer
+        total = 0.0
+        for m in range(STAGES):
+            total += ERROR[m] * k[m, i]
+        scale = error_scale(i, state, trial, trays)
+        error = max(error, abs(step * total) / (tolerance * scale))
+    return error
 
 
 @compiled
 def error_scale(i: int, before: Array, after: Array, trays: Array) -> float:
     """Return the size that an error of state `i` is measured against, in units of the relative tolerance."""
-    if i == 0:
+    if i == State.SHELF:
         return 300.0
-    if i == 1:
+    if i == State.TRAP_ICE:
         return 0.1 + abs(after[i])
     j, part = divmod(i - MACHINE_STATES, STATES_PER_TRAY)
-    if part == 0:
+    if part == ItemState.FRACTION:
         return 0.01 + abs(before[i])
-    if part == 1:
+    if part == ItemState.BOUND:
         return 0.01 * trays[j, Tray.SOLIDS] + abs(after[i])
     return 300.0
+
+
+@compiled
+def next_step(step: float, wished: float, error: float) -> float:
+    """Return the length of the next step [s]; one that was cut short for the ice or the program is soon long again.
+
+    wished: length before it was cut short; that of the step itself where its error made it shorter [s]
+    """
+    growth = GROWTH if error < 1e-4 else min(GROWTH, 0.9 * error ** (-0.2))
+    return max(step * growth, min(wished, step * 20.0)) if step < wished else step * growth
+
+
+@compiled
+def until_trap_is_full(step: float, state: Array, setpoint: float, balance: Balance, k: Array, trial: Array) -> float:
+    """Return the step, cut where the trap is just full [s], with `trial` and the last slopes at its end."""
+    trays, machine, foods, chamber = balance
+    capacity = machine[Machine.TRAP_CAPACITY]
+    before, after = state[State.TRAP_ICE], trial[State.TRAP_ICE]
+    if machine[Machine.HELD] > 0.0 or not after >= capacity > before:
+        return step
+    share = (capacity - before) / (after - before)
+    part_way(state, trial, k[0], k[6], step, share)
+    slopes(trial, setpoint, trays, machine, foods, chamber, k[6])
+    return step * share
+
+
+@compiled
+def ended(state: Array, machine: Array, dry: bool, late: bool) -> int:
+    """Return how a run has ended, `RUNNING` while it has not."""
+    if dry:
+        return DONE_DRY
+    if machine[Machine.HELD] == 0.0 and state[State.TRAP_ICE] >= machine[Machine.TRAP_CAPACITY] * (1.0 - 1e-6):
+        return DONE_TRAP
+    return DONE_TIME if late else RUNNING
+
+
+@compiled
+def water_left(state: Array, trays: Array) -> float:
+    """Return the water that is left in all food [kg]."""
+    water = 0.0
+    for j in range(trays.shape[0]):
+        water += moisture(state, trays[j], MACHINE_STATES + j * STATES_PER_TRAY) * trays[j, Tray.SOLIDS]
+    return water

@@ -6,26 +6,33 @@ from dataclasses import dataclass
 import numpy as np
 
 from drystow.freezing.piece import Freezing
-from drystow.machine.events import (
-    MARK_CHOKED,
-    MARK_FULL,
-    MARK_FULL_TIME,
-    MARK_HELD_BACK,
-    MARK_HELD_BACK_TIME,
-    MARK_PEAK_FLOW,
-    MARK_PEAK_PRESSURE,
-    RECORD,
-)
+from drystow.machine import stepper
 from drystow.machine.item import TrayItem
-from drystow.machine.layout import MACHINE_STATES, STATES_PER_TRAY
+from drystow.machine.layout import (
+    MACHINE_RECORD,
+    MACHINE_STATES,
+    RECORD_PER_TRAY,
+    STATES_PER_TRAY,
+    EventTime,
+    ItemRecord,
+    ItemState,
+    MachineRecord,
+    State,
+    TrayTime,
+)
 from drystow.machine.load import Load
 from drystow.machine.result import EnergyCourse, Event, LoadResult, MachineResult, TrayResult
 from drystow.messages import listed, msg
 from drystow.numerics import Array
 from drystow.shown import quantity
 
-ENDINGS = {0: "dry", 1: "program_end", 2: "trap_full", 3: "time_limit", 4: "stalled"}
-ICE_GONE, DRY, LIMIT, THAWED, FRONT_START, FRONT_MAX, FRONT_END = range(7)
+ENDINGS = {
+    stepper.DONE_DRY: "dry",
+    stepper.DONE_PROGRAM: "program_end",
+    stepper.DONE_TRAP: "trap_full",
+    stepper.DONE_TIME: "time_limit",
+    stepper.DONE_STALLED: "stalled",
+}
 WORTH_TELLING = 1800.0  # heaters at their limit for less than this while warming up are no event [s]
 BASE_SOURCES = ("drying-notes", "murphy2005", "drystow-default")
 
@@ -37,17 +44,17 @@ class Raw:
     ending: code of the ending
     end: end of the run [s]
     state: at the end
-    times: per tray, as documented in the stepper
-    marks: of the machine
-    rows: records over time
+    tray_times: `TrayTime`, a row for each tray item
+    event_times: `EventTime`
+    rows: records over time, `MachineRecord` and then `ItemRecord` of each tray item
     trays: the tray rows
     """
 
     ending: int
     end: float
     state: Array
-    times: Array
-    marks: Array
+    tray_times: Array
+    event_times: Array
     rows: Array
     trays: Array
 
@@ -68,17 +75,21 @@ def summarise(load: Load, freezing: list[Freezing], start: float, raw: Raw) -> L
     pump = load.dryer.pump_power * (raw.end + pumped)
     cold = start if load.freezer == "dryer" else pumped  # the dryer's own compressor runs before drying begins [s]
     machine = MachineResult(
-        trap_ice=float(raw.state[1]),
+        trap_ice=float(raw.state[State.TRAP_ICE]),
         trap_capacity=load.dryer.trap_capacity,
-        peak_vapour=float(raw.marks[MARK_PEAK_FLOW]) if not held else float(rows[:, 4].max(initial=0.0)),
-        peak_pressure=float(raw.marks[MARK_PEAK_PRESSURE]) if not held else float(load.pressure or 0.0),
-        heater_energy=float(raw.state[4]),
-        compressor_energy=0.0 if held else float(raw.state[5]) + load.dryer.compressor_power * cold,
+        peak_vapour=float(raw.event_times[EventTime.PEAK_FLOW])
+        if not held
+        else float(rows[:, MachineRecord.FLOW].max(initial=0.0)),
+        peak_pressure=float(raw.event_times[EventTime.PEAK_PRESSURE]) if not held else float(load.pressure or 0.0),
+        heater_energy=float(raw.state[State.HEATER_ENERGY]),
+        compressor_energy=0.0
+        if held
+        else float(raw.state[State.COMPRESSOR_ENERGY]) + load.dryer.compressor_power * cold,
         pump_energy=0.0 if held else pump,
         pressure_limit=0.0 if held else load.dryer.pressure_limit,
     )
     events = _events(load, trays, start, raw)
-    ended_by = "melted" if not np.isnan(raw.times[:, THAWED]).all() else ENDINGS[raw.ending]
+    ended_by = "melted" if not np.isnan(raw.tray_times[:, TrayTime.THAWED]).all() else ENDINGS[raw.ending]
     sources = {key for item in load.items for key in (*item.layer.sources, item.isotherm.source, item.food.source)}
     return LoadResult(
         title=load.title,
@@ -89,12 +100,12 @@ def summarise(load: Load, freezing: list[Freezing], start: float, raw: Raw) -> L
         ended_by=ended_by,
         ended_text=_ended(ended_by, load, trays, raw),
         events=events,
-        time=start + rows[:, 0],
-        shelf_temperature=rows[:, 1],
-        chamber_pressure=rows[:, 2],
-        trap_temperature=rows[:, 3],
-        vapour=rows[:, 4],
-        trap_ice=rows[:, 5],
+        time=start + rows[:, MachineRecord.TIME],
+        shelf_temperature=rows[:, MachineRecord.SHELF],
+        chamber_pressure=rows[:, MachineRecord.PRESSURE],
+        trap_temperature=rows[:, MachineRecord.TRAP_SURFACE],
+        vapour=rows[:, MachineRecord.FLOW],
+        trap_ice=rows[:, MachineRecord.TRAP_ICE],
         energy=EnergyCourse() if held or not len(rows) else _energy(load, start, pumped, cold, rows),
         notes=(*load.notes, *_load_notes(load, trays)),
         sources=tuple(sorted({*sources, *BASE_SOURCES} - {"definition"})),
@@ -102,16 +113,16 @@ def summarise(load: Load, freezing: list[Freezing], start: float, raw: Raw) -> L
 
 
 def _tray(number: int, item: TrayItem, freezing: Freezing, start: float, raw: Raw) -> TrayResult:
-    times = raw.times[number]
+    times = raw.tray_times[number]
     base = MACHINE_STATES + STATES_PER_TRAY * number
-    u = raw.state[base]
+    u = raw.state[base + ItemState.FRACTION]
     left = u**1.5 if item.shape in ("sphere", "cube") else u
-    water = left * (item.ice + item.unfrozen) + raw.state[base + 1]
-    at = RECORD + 3 * number
-    moisture = raw.rows[:, at + 2]
+    water = left * (item.ice + item.unfrozen) + raw.state[base + ItemState.BOUND]
+    at = MACHINE_RECORD + RECORD_PER_TRAY * number
+    moisture = raw.rows[:, at + ItemRecord.MOISTURE]
     notes = list(item.notes)
-    hottest = times[FRONT_MAX]
-    if not math.isnan(times[LIMIT]):
+    hottest = times[TrayTime.FRONT_MAX]
+    if not math.isnan(times[TrayTime.LIMIT_PASSED]):
         notes.append(
             msg(
                 "its ice got as warm as {hottest}, above its limit of {limit}. Parts may melt, foam or "
@@ -120,7 +131,7 @@ def _tray(number: int, item: TrayItem, freezing: Freezing, start: float, raw: Ra
                 limit=quantity(item.limit, "temperature"),
             )
         )
-    if not math.isnan(times[THAWED]):
+    if not math.isnan(times[TrayTime.THAWED]):
         notes.append(
             msg(
                 "its ice melts during the run. It would foam, shrink and stay wet inside, and the times "
@@ -134,18 +145,18 @@ def _tray(number: int, item: TrayItem, freezing: Freezing, start: float, raw: Ra
         water_start=item.water,
         ice_start=item.ice,
         freezing_end=freezing.time,
-        primary_end=_after(start, times[ICE_GONE]),
-        dry_end=_after(start, times[DRY]),
-        front_temperature_start=float(times[FRONT_START]),
+        primary_end=_after(start, times[TrayTime.ICE_GONE]),
+        dry_end=_after(start, times[TrayTime.DRY]),
+        front_temperature_start=float(times[TrayTime.FRONT_START]),
         front_temperature_max=float(hottest),
-        front_temperature_end=float(times[FRONT_END]),
+        front_temperature_end=float(times[TrayTime.FRONT_END]),
         limit=item.limit,
         target_moisture=item.target,
         residual_moisture=float(water / (water + item.solids)),
-        food_temperature_end=float(raw.state[base + 2]) if u <= 0.0 else float(times[FRONT_END]),
+        food_temperature_end=float(raw.state[base + ItemState.TEMPERATURE] if u <= 0.0 else times[TrayTime.FRONT_END]),
         notes=tuple(notes),
-        dried_fraction=raw.rows[:, at],
-        front_temperature=raw.rows[:, at + 1],
+        dried_fraction=raw.rows[:, at + ItemRecord.DRIED],
+        front_temperature=raw.rows[:, at + ItemRecord.TEMPERATURE],
         moisture=moisture / (1.0 + moisture),
     )  # fmt: skip
 
@@ -154,10 +165,12 @@ def _energy(load: Load, start: float, pumped: float, cold: float, rows: Array) -
     """Return the electricity over time: what ran before drying, then what the stepper added up."""
     before, pump = load.dryer.compressor_power, load.dryer.pump_power
     return EnergyCourse(
-        time=np.concatenate([[0.0, start - pumped], start + rows[:, 0]]),
-        heaters=np.concatenate([[0.0, 0.0], rows[:, 6]]),
-        refrigeration=np.concatenate([before * np.array([0.0, cold - pumped]), before * cold + rows[:, 7]]),
-        pump=pump * np.concatenate([[0.0, 0.0], pumped + rows[:, 0]]),
+        time=np.concatenate([[0.0, start - pumped], start + rows[:, MachineRecord.TIME]]),
+        heaters=np.concatenate([[0.0, 0.0], rows[:, MachineRecord.HEATER_ENERGY]]),
+        refrigeration=np.concatenate(
+            [before * np.array([0.0, cold - pumped]), before * cold + rows[:, MachineRecord.COMPRESSOR_ENERGY]]
+        ),
+        pump=pump * np.concatenate([[0.0, 0.0], pumped + rows[:, MachineRecord.TIME]]),
     )
 
 
@@ -168,24 +181,27 @@ def _after(start: float, time: float) -> float | None:
 def _events(load: Load, trays: tuple[TrayResult, ...], start: float, raw: Raw) -> tuple[Event, ...]:
     found: list[Event] = []
     for number, tray in enumerate(trays):
-        times = raw.times[number]
+        times = raw.tray_times[number]
         if tray.freezing_end > 0.0:
             text = msg("{food}: frozen through", food=tray.name)
             found.append(Event(tray.freezing_end, "frozen", number, text))
-        if not math.isnan(times[LIMIT]):
+        if not math.isnan(times[TrayTime.LIMIT_PASSED]):
             limit = quantity(tray.limit, "temperature")
             text = msg("{food}: ice warmer than its limit of {limit}", food=tray.name, limit=limit)
-            found.append(Event(start + float(times[LIMIT]), "collapse_limit", number, text))
-        if not math.isnan(times[THAWED]):
+            found.append(Event(start + float(times[TrayTime.LIMIT_PASSED]), "collapse_limit", number, text))
+        if not math.isnan(times[TrayTime.THAWED]):
             text = msg("{food}: the ice melts instead of drying", food=tray.name)
-            found.append(Event(start + float(times[THAWED]), "thaw", number, text))
+            found.append(Event(start + float(times[TrayTime.THAWED]), "thaw", number, text))
         if tray.primary_end is not None:
             text = msg("{food}: the last ice is gone", food=tray.name)
             found.append(Event(tray.primary_end, "ice_gone", number, text))
         if tray.dry_end is not None:
             text = msg("{food}: dry to {target:.1%} moisture", food=tray.name, target=tray.target_moisture)
             found.append(Event(tray.dry_end, "dry", number, text))
-    full, held_back = float(raw.marks[MARK_FULL_TIME]), float(raw.marks[MARK_HELD_BACK_TIME])
+    full, held_back = (
+        float(raw.event_times[EventTime.HEATER_FULL_LASTED]),
+        float(raw.event_times[EventTime.HELD_BACK_LASTED]),
+    )
     choked = msg("the opening to the trap is the bottleneck: vapor passes it at the speed of sound")
     weak = msg(
         "the heaters run at full power without reaching the set temperature ({hours:.1f} h in all)", hours=full / 3600
@@ -194,12 +210,12 @@ def _events(load: Load, trays: tuple[TrayResult, ...], start: float, raw: Raw) -
         "the heaters pause to keep the pressure within its limit ({hours:.1f} h in all)", hours=held_back / 3600
     )
     for mark, kind, text, lasted in (
-        (MARK_CHOKED, "choked", choked, math.inf),
-        (MARK_FULL, "heater_full", weak, full),
-        (MARK_HELD_BACK, "heater_held_back", paused, held_back),
+        (EventTime.CHOKED, "choked", choked, math.inf),
+        (EventTime.HEATER_FULL, "heater_full", weak, full),
+        (EventTime.HELD_BACK, "heater_held_back", paused, held_back),
     ):
-        if load.pressure is None and not math.isnan(raw.marks[mark]) and lasted > WORTH_TELLING:
-            found.append(Event(start + float(raw.marks[mark]), kind, None, text))
+        if load.pressure is None and not math.isnan(raw.event_times[mark]) and lasted > WORTH_TELLING:
+            found.append(Event(start + float(raw.event_times[mark]), kind, None, text))
     if ENDINGS[raw.ending] == "trap_full":
         found.append(Event(start + raw.end, "trap_full", None, msg("the cold trap is full of ice")))
     return tuple(sorted(found, key=lambda event: event.time))
@@ -207,7 +223,11 @@ def _events(load: Load, trays: tuple[TrayResult, ...], start: float, raw: Raw) -
 
 def _ended(ended_by: str, load: Load, trays: tuple[TrayResult, ...], raw: Raw) -> str:
     if ended_by == "melted":
-        melted = [tray.name for tray, times in zip(trays, raw.times, strict=True) if not math.isnan(times[THAWED])]
+        melted = [
+            tray.name
+            for tray, times in zip(trays, raw.tray_times, strict=True)
+            if not math.isnan(times[TrayTime.THAWED])
+        ]
         return msg(
             "the ice melts instead of drying: {foods}; use a cooler shelf or a thinner layer", foods=", ".join(melted)
         )
@@ -242,10 +262,10 @@ def _ended(ended_by: str, load: Load, trays: tuple[TrayResult, ...], raw: Raw) -
 
 def _held_up(load: Load, worst: TrayResult, raw: Raw) -> tuple[str, str]:
     """Return why the wettest food does not get dry, and what to do about it."""
-    shelf = quantity(float(raw.state[0]), "temperature")
-    pressure = quantity(float(raw.rows[-1, 2]) if len(raw.rows) else math.nan, "pressure")
-    if load.program[-1].shelf - float(raw.state[0]) > 3.0:
-        if raw.marks[MARK_HELD_BACK_TIME] > raw.marks[MARK_FULL_TIME]:
+    shelf = quantity(float(raw.state[State.SHELF]), "temperature")
+    pressure = quantity(float(raw.rows[-1, MachineRecord.PRESSURE]) if len(raw.rows) else math.nan, "pressure")
+    if load.program[-1].shelf - float(raw.state[State.SHELF]) > 3.0:
+        if raw.event_times[EventTime.HELD_BACK_LASTED] > raw.event_times[EventTime.HEATER_FULL_LASTED]:
             return msg(
                 "the heaters pause at the pressure limit: the shelf is at {shelf} and {pressure}",
                 shelf=shelf,

@@ -112,28 +112,28 @@ def air_of(view: View) -> tuple[Array, Array]:
     return held * dryer.air_pressure * factor, dryer.leak * factor
 
 
-def closed_chamber(view: View, look: int) -> Closed:
+def closed_chamber(view: View, index: int) -> Closed:
     """Return what fills the chamber of each member when it is closed.
 
     view: of any tray; all trays fill the chamber
-    look: number of the look
+    index: of the sample time
     Source: drying-notes, the same resistances and rates as in the balance of the run.
     """
     runs, dryer = view.runs, view.load.dryer
-    trays, gone = runs.trays, runs.dried_fraction[:, look]
+    trays, gone = runs.trays, runs.dried_fraction[:, index]
     icy = gone < GONE
-    vapour = np.maximum(runs.pressure[:, look] - air_of(view)[0], 1e-3)
-    front = np.where(icy, np.minimum(runs.temperature[:, look], WARMEST_ICE), 250.0)
+    vapour = np.maximum(runs.pressure[:, index] - air_of(view)[0], 1e-3)
+    front = np.where(icy, np.minimum(runs.temperature[:, index], WARMEST_ICE), 250.0)
     depth = _depth(trays, np.where(icy, 1.0 - gone, 1.0))
     resistance = trays[:, :, Tray.R0] + trays[:, :, Tray.A1] * depth / (1.0 + trays[:, :, Tray.A2] * depth)
     over_ice = _ice_vapour_pressure(front)
-    flow = np.maximum(trays[:, :, Tray.OUTER] / resistance * (over_ice - runs.pressure[:, [look]]), 0.0)
+    flow = np.maximum(trays[:, :, Tray.OUTER] / resistance * (over_ice - runs.pressure[:, [index]]), 0.0)
     flow = np.where(icy, flow, 0.0)
     ice = trays[:, :, Tray.ICE] * np.maximum(1.0 - gone, LEAST_ICE)
     solids = trays[:, :, Tray.SOLIDS] * np.maximum(1.0 - gone, LEAST_ICE)
-    shelf = runs.shelf[:, look]
-    warm = np.where(icy, _layer_temperature(view, look, front, depth), runs.temperature[:, look])
-    desorbing, damping = _desorption(trays, gone, runs.moisture[:, look], warm, vapour)
+    shelf = runs.shelf[:, index]
+    warm = np.where(icy, _layer_temperature(view, index, front, depth), runs.temperature[:, index])
+    desorbing, damping = _desorption(trays, gone, runs.moisture[:, index], warm, vapour)
     return Closed(
         gas=VAPOUR_GAS_CONSTANT * 0.5 * (shelf + dryer.room) / (FREE * dryer.chamber_volume),
         ease=flow / np.maximum(over_ice - vapour[:, None], 1e-3),  # at rest the vapour alone has the ice's pressure
@@ -156,10 +156,10 @@ def _depth(trays: Array, left: Array) -> Array:
     return result
 
 
-def _layer_temperature(view: View, look: int, front: Array, depth: Array) -> Array:
+def _layer_temperature(view: View, index: int, front: Array, depth: Array) -> Array:
     """Return the mean temperature of the dried layer, as `balance.heat_paths` [K]."""
-    trays, pressure = view.runs.trays, view.runs.pressure[:, [look]]
-    upper = view.runs.shelf[:, [look]] + (view.load.upper_offset if view.load.pressure is not None else 0.0)
+    trays, pressure = view.runs.trays, view.runs.pressure[:, [index]]
+    upper = view.runs.shelf[:, [index]] + (view.load.upper_offset if view.load.pressure is not None else 0.0)
     gas = trays[:, :, Tray.KD_GAS] * pressure / (pressure + trays[:, :, Tray.KD_PRESSURE])
     through = trays[:, :, Tray.H_ABOVE] * depth / (trays[:, :, Tray.KD_VACUUM] + gas)
     surface = upper - (upper - front) / (1.0 + through)

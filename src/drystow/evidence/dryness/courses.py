@@ -45,7 +45,7 @@ class View:
     evidence: everything that was seen
     clock: openings of the chamber
     now: drying time at which the tray is judged [s]
-    runs: members of the load with every item in its classes; looks are drying times; draws begin with those of the
+    runs: members of the load with every item in its classes, sampled at drying times; draws begin with those of the
         load as written
     held: water that stays in the items, dry basis (members, items) [-]
     """
@@ -101,7 +101,7 @@ def run_courses(
     load: Load,
     draws: Array,
     program: Array,
-    looks: Sequence[float],
+    sample_times: Sequence[float],
     classes: int,
     executor: Executor | None,
     tick: Callable[[int], None],
@@ -111,7 +111,7 @@ def run_courses(
     load: as written
     draws: standard normal numbers, columns of the load as written
     program: rows of duration [s] and set-point [K]
-    looks: drying times to look at [s]
+    sample_times: drying times at which the courses are sampled [s]
     classes: of thickness, 1, 2 or 3
     executor: runs the chunks
     tick: called with the number of members done
@@ -119,7 +119,9 @@ def run_courses(
     width, shared = len(PER_ITEM), len(SHARED)
     own = [draws[:, shared + width * number : shared + width * (number + 1)] for number in range(len(load.items))]
     wide = np.concatenate([draws[:, :shared], *(block for block in own for _ in range(classes))], axis=1)
-    return simulate_members(split_load(load, classes), wide, looks=looks, program=program, executor=executor, tick=tick)
+    return simulate_members(
+        split_load(load, classes), wide, sample_times=sample_times, program=program, executor=executor, tick=tick
+    )
 
 
 def program_to(load: Load, moment: float) -> Array:
@@ -138,16 +140,16 @@ def program_to(load: Load, moment: float) -> Array:
 def joined(rounds: Sequence[Members]) -> Members:
     """Return the members of several rounds as one.
 
-    rounds: with the same looks
+    rounds: with the same sample times
     """
     if len(rounds) == 1:
         return rounds[0]
     parts = {
         part.name: np.concatenate([getattr(members, part.name) for members in rounds])
         for part in fields(Members)
-        if part.name != "looks"
+        if part.name != "sample_times"
     }
-    return Members(**parts, looks=rounds[0].looks)
+    return Members(**parts, sample_times=rounds[0].sample_times)
 
 
 def views_of(
@@ -195,45 +197,45 @@ def _held(load: Load, items: Sequence[int], normals: Array) -> Array:
     return held
 
 
-def look_at(view: View, moment: float) -> int:
-    """Return the look nearest to a moment.
+def index_at(view: View, moment: float) -> int:
+    """Return the index of the sample time nearest to a moment.
 
     view: of the tray
     moment: drying time [s]
     """
-    return int(np.argmin(np.abs(view.runs.looks - moment)))
+    return int(np.argmin(np.abs(view.runs.sample_times - moment)))
 
 
 def place(view: View, row: Row) -> int:
-    """Return the look at which something was seen.
+    """Return the index of the sample time at which something was seen.
 
     view: of the tray
     row: any row of its evidence
     """
-    return look_at(view, seen_at(view.clock, row))
+    return index_at(view, seen_at(view.clock, row))
 
 
-def moisture_of(view: View, look: int) -> Array:
+def moisture_of(view: View, index: int) -> Array:
     """Return the mean moisture of the tray's items, dry basis (members, items) [-].
 
     view: of the tray
-    look: number of the look
+    index: of the sample time
     Source: definition, mean over the classes of thickness, less of which leaves by the water that is held.
     """
-    mean = np.stack([view.runs.moisture[:, look, list(parts)] @ view.shares for parts in view.parts], axis=1)
+    mean = np.stack([view.runs.moisture[:, index, list(parts)] @ view.shares for parts in view.parts], axis=1)
     return _with_held(view, mean, [parts[0] for parts in view.parts], view.held)
 
 
-def wettest_of(view: View, look: int) -> Array:
+def wettest_of(view: View, index: int) -> Array:
     """Return the moisture of every class of thickness of the tray's items, dry basis (members, classes of all) [-].
 
     view: of the tray
-    look: number of the look
+    index: of the sample time
     Source: definition, less of which leaves by the water that is held, as in the mean.
     """
     columns = [part for parts in view.parts for part in parts]
     held = np.repeat(view.held, len(view.shares), axis=1)
-    return _with_held(view, view.runs.moisture[:, look, columns], columns, held)
+    return _with_held(view, view.runs.moisture[:, index, columns], columns, held)
 
 
 def _with_held(view: View, moisture: Array, columns: list[int], held: Array) -> Array:
@@ -243,15 +245,15 @@ def _with_held(view: View, moisture: Array, columns: list[int], held: Array) -> 
     return result
 
 
-def ice_left(view: View, look: int) -> Array:
+def ice_left(view: View, index: int) -> Array:
     """Return the share of the ice that is left in the tray's items (members, items) [-].
 
     view: of the tray
-    look: number of the look
+    index: of the sample time
     Source: definition, mean over the classes of thickness.
     """
     return np.stack(
-        [1.0 - view.runs.dried_fraction[:, look, list(parts)] @ view.shares for parts in view.parts], axis=1
+        [1.0 - view.runs.dried_fraction[:, index, list(parts)] @ view.shares for parts in view.parts], axis=1
     )
 
 

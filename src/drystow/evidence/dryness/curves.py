@@ -38,10 +38,10 @@ def pressure_signals(view: View, prior: tuple[Array, Array]) -> tuple[Signal, ..
     rows = thinned(sorted((row for row in view.evidence.pressures if row.pressure > 0.0), key=lambda row: row.time))
     if not rows or view.load.pressure is not None:
         return ()
-    looks = [place(view, row) for row in rows]
+    indices = [place(view, row) for row in rows]
     air, _leak = air_of(view)
-    vapour = np.maximum(view.runs.pressure[:, looks] - air[:, None], 0.0)
-    kinship = near(view.runs.looks[looks], MEMORY)
+    vapour = np.maximum(view.runs.pressure[:, indices] - air[:, None], 0.0)
+    kinship = near(view.runs.sample_times[indices], MEMORY)
     logs = np.log([row.pressure for row in rows])
     chances, logliks = [], []
     for factor, chance in GAUGES:
@@ -61,13 +61,13 @@ def power_signals(view: View, prior: tuple[Array, Array]) -> tuple[Signal, ...]:
     Source: drystow-default, errors of the power of heaters, refrigeration and pump.
     """
     rows = sorted(view.evidence.powers, key=lambda row: row.time)
-    rows = [row for row in rows if _settled(view, float(view.runs.looks[place(view, row)]))]
+    rows = [row for row in rows if _settled(view, float(view.runs.sample_times[place(view, row)]))]
     kept = thinned(rows)
     if not kept:
         return ()
-    looks = [place(view, row) for row in kept]
-    empty, heaters, load = expected_power(view, looks)
-    kinship = near(view.runs.looks[looks], MEMORY)
+    indices = [place(view, row) for row in kept]
+    empty, heaters, load = expected_power(view, indices)
+    kinship = near(view.runs.sample_times[indices], MEMORY)
     steps = METER**2 + (POWER_READING * heaters) ** 2
     noise = (
         covariance_of(POWER_BASE * empty)
@@ -79,15 +79,15 @@ def power_signals(view: View, prior: tuple[Array, Array]) -> tuple[Signal, ...]:
     return (Signal("power", power_words(kept), log_density(off, noise), len(kept)),)
 
 
-def expected_power(view: View, looks: list[int]) -> tuple[Array, Array, Array]:
-    """Return the power of the dryer without vapour, of its heaters, and what the vapour adds (members, looks) [W].
+def expected_power(view: View, indices: list[int]) -> tuple[Array, Array, Array]:
+    """Return the power of the dryer without vapour, of its heaters, and what the vapour adds (members, times) [W].
 
     view: of the tray
-    looks: numbers of the looks
+    indices: of the sample times
     Source: definition, as in the balance of the run with the shelf at rest.
     """
     runs, dryer = view.runs, view.load.dryer
-    shelf, vapour = runs.shelf[:, looks], np.maximum(runs.vapour[:, looks], 0.0)
+    shelf, vapour = runs.shelf[:, indices], np.maximum(runs.vapour[:, indices], 0.0)
     able = dryer.refrigeration * np.exp(REFRIGERATION_SPREAD * runs.draws[:, [column("refrigeration")]])
     totals = []
     for flow in (0.0 * vapour, vapour):

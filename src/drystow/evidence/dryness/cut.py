@@ -56,11 +56,11 @@ def finding_chance(view: View, row: CutPiece) -> Array:
     row: what was found
     Source: drystow-default, chances of the findings (common practice, no published source).
     """
-    look = place(view, row)
+    index = place(view, row)
     total: Array = np.zeros(len(view.runs.draws))
     for part, chance in pieces_of(view, THICKEST):
-        left = 1.0 - view.runs.dried_fraction[:, look, part]
-        layers = view.runs.moisture[:, look, part] / view.runs.trays[:, part, Tray.MONOLAYER]
+        left = 1.0 - view.runs.dried_fraction[:, index, part]
+        layers = view.runs.moisture[:, index, part] / view.runs.trays[:, part, Tray.MONOLAYER]
         total = total + chance * piece_chance(row.finding, left, layers)
     return total
 

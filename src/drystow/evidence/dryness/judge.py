@@ -12,8 +12,8 @@ from drystow.evidence.band import Band
 from drystow.evidence.dryness.courses import (
     WAITS,
     View,
+    index_at,
     joined,
-    look_at,
     program_to,
     run_courses,
     views_of,
@@ -157,7 +157,9 @@ def judge(
     evidence = fewer_readings(evidence)
     clock = clock_of(evidence, load.dryer.pump_down)
     moment = float(drying_time(clock, now))
-    looks = sorted({moment, *(moment + wait for wait in WAITS)} | {seen_at(clock, row) for row in rows_of(evidence)})
+    sample_times = sorted(
+        {moment, *(moment + wait for wait in WAITS)} | {seen_at(clock, row) for row in rows_of(evidence)}
+    )
     prior = prior_of(load, known)
     columns = [columns_of(load, items) for items in trays]
     program = program_to(load, moment)
@@ -166,7 +168,7 @@ def judge(
     own = len(prior[0]) - len(load.items)  # columns before those of the held water
 
     def simulate(draws: Array) -> None:
-        runs = run_courses(load, draws[:, :own], program, looks, classes, executor, tick)
+        runs = run_courses(load, draws[:, :own], program, sample_times, classes, executor, tick)
         rounds.append(replace(runs, draws=draws))
 
     def logliks() -> list[Array]:
@@ -196,8 +198,8 @@ def _judge_tray(
     strange = impossible_gain(view) is not None or _strange(signals, _plausible(view, prior))
     before = logs - sum((signal.loglik for signal in signals), np.zeros(1))  # log-weights before any evidence [-]
     weights = normalised(before if strange else softened(before, logs - before, TOO_FEW))
-    waits = [(wait, look_at(view, view.now + wait)) for wait in (0.0, *WAITS)]
-    dry = np.stack([is_dry(view, look) for _wait, look in waits], axis=1)
+    waits = [(wait, index_at(view, view.now + wait)) for wait in (0.0, *WAITS)]
+    dry = np.stack([is_dry(view, index) for _wait, index in waits], axis=1)
     chance = float(np.clip(weights @ dry[:, 0], 0.0, 1.0))
     needed = more_time(view, waits, dry)
     half, most = quantile(needed, weights, 0.5), quantile(needed, weights, 0.9)

@@ -45,13 +45,13 @@ def probe_signals(view: View, prior: tuple[Array, Array]) -> tuple[Signal, ...]:
     rows = thinned(sorted((row for row in view.evidence.probes if row.tray == view.tray), key=lambda row: row.time))
     if not rows:
         return ()
-    looks = [place(view, row) for row in rows]
-    kinship = near(view.runs.looks[looks], MEMORY)
+    indices = [place(view, row) for row in rows]
+    kinship = near(view.runs.sample_times[indices], MEMORY)
     chances, logliks = [SLIPPED], [_slipped(rows, len(view.runs.draws))]
     for part, chance in pieces_of(view, THICKEST):
         for depth, share in DEPTHS:
             chances.append((1.0 - SLIPPED) * chance * share)
-            logliks.append(_in_the_food(view, rows, looks, part, depth, kinship))
+            logliks.append(_in_the_food(view, rows, indices, part, depth, kinship))
     return (Signal("probe", probe_words(rows[-1]), either(chances, logliks), len(rows)),)
 
 
@@ -74,11 +74,11 @@ def tip_temperature(gone: Array, temperature: Array, shelf: Array, depth: float)
 
 
 def _in_the_food(
-    view: View, rows: tuple[ProbeReading, ...], looks: list[int], part: int, depth: float, kinship: Array
+    view: View, rows: tuple[ProbeReading, ...], indices: list[int], part: int, depth: float, kinship: Array
 ) -> Array:
     runs = view.runs
-    gone, food = runs.dried_fraction[:, looks, part], runs.temperature[:, looks, part]
-    shelf = runs.shelf[:, looks]
+    gone, food = runs.dried_fraction[:, indices, part], runs.temperature[:, indices, part]
+    shelf = runs.shelf[:, indices]
     shown = shelf - SHELF_ERROR * runs.draws[:, [column("shelf")]]
     other = np.array([row.shelf for row in rows]) - shown
     dried = gone >= GONE

@@ -11,15 +11,15 @@ CLOSE = 1e-4  # above the target, relative, that still counts as reached: error 
 GONE = 1.0 - 1e-9  # share of the ice that is gone when none is left
 
 
-def all_ice_gone(view: View, look: int) -> Array:
+def all_ice_gone(view: View, index: int) -> Array:
     """Return 1 for members without ice in any piece of the tray, 0 for the others (members,) [-].
 
     view: of the tray
-    look: number of the look
+    index: of the sample time
     Source: definition, the thickest class decides.
     """
     columns = [part for parts in view.parts for part in parts]
-    gone: Array = (view.runs.dried_fraction[:, look, columns] >= GONE).all(axis=1).astype(float)
+    gone: Array = (view.runs.dried_fraction[:, index, columns] >= GONE).all(axis=1).astype(float)
     return gone
 
 
@@ -45,28 +45,28 @@ def target_of(view: View) -> float:
     return float(water.sum() / (water.sum() + solids.sum()))
 
 
-def is_dry(view: View, look: int) -> Array:
+def is_dry(view: View, index: int) -> Array:
     """Return 1 for members whose tray is at its target without ice in any piece, 0 for the others (members,) [-].
 
     view: of the tray
-    look: number of the look
+    index: of the sample time
     Source: definition, mean moisture of every food on it at its target, and no ice.
     """
-    reached: Array = (_excess(view, look) <= CLOSE).astype(float)
-    return reached * all_ice_gone(view, look)
+    reached: Array = (_excess(view, index) <= CLOSE).astype(float)
+    return reached * all_ice_gone(view, index)
 
 
 def more_time(view: View, waits: Sequence[tuple[float, int]], dry: Array) -> Array:
     """Return how long each member has to dry on, infinite: never (members,) [s].
 
     view: of the tray
-    waits: times from now, each with the number of its look; the first is now
+    waits: times from now, each with the index of its sample time; the first is now
     dry: 1 where a member is dry at them (members, waits) [-]
-    Source: definition, moisture falls exponentially between the looks.
+    Source: definition, moisture falls exponentially between the sample times.
     """
     first = np.argmax(dry, axis=1)
-    excess = np.stack([_excess(view, look) for _wait, look in waits], axis=1)
-    times = np.array([wait for wait, _look in waits])
+    excess = np.stack([_excess(view, index) for _wait, index in waits], axis=1)
+    times = np.array([wait for wait, _index in waits])
     members = np.arange(len(dry))
     before = np.maximum(first - 1, 0)
     above, below = excess[members, before], excess[members, first]
@@ -83,9 +83,9 @@ def _wished(view: View) -> tuple[Array, Array]:
     return solids, solids * np.array([item.target / (1.0 - item.target) for item in items])
 
 
-def _excess(view: View, look: int) -> Array:
+def _excess(view: View, index: int) -> Array:
     """Return the logarithm of the water over that at the target, of the food that has most too much (members,) [-]."""
     solids, water = _wished(view)
-    there = moisture_of(view, look) * solids
+    there = moisture_of(view, index) * solids
     logs: Array = np.log(np.maximum(there, 1e-12) / water).max(axis=1)
     return logs

@@ -44,8 +44,8 @@ def activity_signals(view: View, prior: tuple[Array, Array]) -> tuple[Signal, ..
     """
     signals = []
     for row in (row for row in view.evidence.activities if row.tray == view.tray):
-        look = place(view, row)
-        real = activity_of(view, look)
+        index = place(view, row)
+        real = activity_of(view, index)
         spread = np.hypot(np.maximum(SAMPLING * real, 0.005), row.error)
         spread = np.hypot(spread, ISOTHERM_ERROR * real * (1.0 - real))
         words = msg("a sample showed a water activity of {activity:.2f}", activity=row.activity)
@@ -53,31 +53,31 @@ def activity_signals(view: View, prior: tuple[Array, Array]) -> tuple[Signal, ..
     return tuple(signals)
 
 
-def between_pieces(view: View, look: int) -> Array:
+def between_pieces(view: View, index: int) -> Array:
     """Return the standard deviation of moisture between thick and thin pieces of the tray, wet basis (members,) [-].
 
     view: of the tray
-    look: number of the look
+    index: of the sample time
     Source: definition, spread of the classes of thickness within each item, mean by dry mass.
     """
     solids = solids_of(view)
     spreads = []
     for parts in view.parts:
-        moisture = view.runs.moisture[:, look, list(parts)]
+        moisture = view.runs.moisture[:, index, list(parts)]
         wet = moisture / (1.0 + moisture)
         spreads.append(np.sqrt(np.maximum((wet**2) @ view.shares - (wet @ view.shares) ** 2, 0.0)))
     mean: Array = (np.stack(spreads, axis=1) * solids).sum(axis=1) / solids.sum(axis=1)
     return mean
 
 
-def activity_of(view: View, look: int) -> Array:
+def activity_of(view: View, index: int) -> Array:
     """Return the water activity at 25 °C of the tray's items, mean by dry mass (members,) [-].
 
     view: of the tray
-    look: number of the look
+    index: of the sample time
     Source: gab, inverse with the drawn monolayer.
     """
-    moisture, solids = moisture_of(view, look), solids_of(view)
+    moisture, solids = moisture_of(view, index), solids_of(view)
     columns = [parts[0] for parts in view.parts]
     monolayer = view.runs.trays[:, columns, Tray.MONOLAYER]
     c, k = view.runs.trays[:, columns, Tray.GAB_C], view.runs.trays[:, columns, Tray.GAB_K]
@@ -86,27 +86,27 @@ def activity_of(view: View, look: int) -> Array:
     return mean
 
 
-def drawn_activity(view: View, look: int, seed: int) -> Array:
+def drawn_activity(view: View, index: int, seed: int) -> Array:
     """Return water activities that an isotherm of another form may give at each member's moisture (members,) [-].
 
     view: of the tray
-    look: number of the look
+    index: of the sample time
     seed: of the random numbers
     Source: drystow-default, error of the odds.
     """
-    return other_isotherm(activity_of(view, look), look, seed)
+    return other_isotherm(activity_of(view, index), index, seed)
 
 
-def other_isotherm(activity: Array, look: int, seed: int) -> Array:
+def other_isotherm(activity: Array, index: int, seed: int) -> Array:
     """Return water activities as an isotherm of another form may give them (members,) [-].
 
     activity: by the GAB isotherm (members,) [-]
-    look: number of the look
+    index: of the sample time
     seed: of the random numbers
     Source: drystow-default, error of the odds.
     """
     there = np.clip(activity, 1e-9, 1.0)
-    odds = there * np.exp(ISOTHERM_ERROR * np.random.default_rng([seed, look]).standard_normal(len(there)))
+    odds = there * np.exp(ISOTHERM_ERROR * np.random.default_rng([seed, index]).standard_normal(len(there)))
     result: Array = odds / (1.0 - there + odds)
     return result
 

@@ -85,17 +85,17 @@ class Expected:
     slope: Array
 
 
-def expected_weights(view: View, rows: list[Weighed], looks: list[int], water_mean: Array) -> Expected:
+def expected_weights(view: View, rows: list[Weighed], indices: list[int], water_mean: Array) -> Expected:
     """Return the net weights that the members expect at some weighings.
 
     view: of the tray
     rows: the weighings, also those not made yet
-    looks: number of the look of each
+    indices: of the sample time of each
     water_mean: mean of the draws of the items' water before any evidence [-]
     Source: drystow-default, errors of scale, tare, uptake in room air and model.
     """
-    moisture = np.stack([moisture_of(view, look) for look in looks], axis=1)
-    frozen = np.stack([ice_left(view, look) for look in looks], axis=1)
+    moisture = np.stack([moisture_of(view, index) for index in indices], axis=1)
+    frozen = np.stack([ice_left(view, index) for index in indices], axis=1)
     solids, slope, columns = solids_of(view), solids_slope(view), water_columns(view)
     water = (solids[:, None, :] * moisture).sum(axis=2)
     dried = 1.0 - frozen
@@ -103,7 +103,7 @@ def expected_weights(view: View, rows: list[Weighed], looks: list[int], water_me
     at_mean += (dried * slope * (view.runs.draws[:, columns] - water_mean)[:, None, :]).sum(axis=2)
     outside = np.array([row.outside for row in rows])
     uptake = UPTAKE * outside * (dried * solids[:, None, :]).sum(axis=2)
-    noise = covariance_of(MODEL_SHARE * water, near(view.runs.looks[looks], MODEL_TIME))
+    noise = covariance_of(MODEL_SHARE * water, near(view.runs.sample_times[indices], MODEL_TIME))
     noise += covariance_of(UPTAKE_SPREAD * uptake, 0.5 + 0.5 * np.eye(len(rows)))
     noise += CALIBRATION**2 * at_mean[:, :, None] * at_mean[:, None, :] + TARE_ERROR**2
     steps = np.array([row.resolution**2 * (JITTER**2 + 1.0 / 12.0) + (REPEATABILITY * row.gross) ** 2 for row in rows])
@@ -174,15 +174,15 @@ def drawn_water(view: View, prior: tuple[Array, Array], seed: int) -> Array:
     return drawn
 
 
-def wet_moisture(view: View, look: int, solids: Array) -> Array:
+def wet_moisture(view: View, index: int, solids: Array) -> Array:
     """Return the moisture of the whole tray, wet basis (members,) [-].
 
     view: of the tray
-    look: number of the look
+    index: of the sample time
     solids: dry mass of its items (members, items) [kg]
     Source: definition, water over water and dry mass.
     """
-    water = (solids * moisture_of(view, look)).sum(axis=1)
+    water = (solids * moisture_of(view, index)).sum(axis=1)
     wet: Array = water / (water + solids.sum(axis=1))
     return wet
 
@@ -272,14 +272,14 @@ def next_weighing(
     view: of the tray
     weights: of the members, adding up to one [-]
     prior: mean and covariance of the draws before any evidence
-    candidates: moments [s from now], each with the number of its look
+    candidates: moments [s from now], each with the index of its sample time
     dry: 1 where a member is dry at a candidate (members, candidates) [-]
     Source: definition, mutual information of the weight and of being dry at that moment.
     """
     told = np.array(
         [
-            information(weights, dry[:, number], *_predicted(view, look, prior))
-            for number, (_wait, look) in enumerate(candidates)
+            information(weights, dry[:, number], *_predicted(view, index, prior))
+            for number, (_wait, index) in enumerate(candidates)
         ]
     )
     if told.max() < LEAST:
@@ -302,27 +302,27 @@ def weigh_again(
     signals: the evidence
     weights: of the members, adding up to one [-]
     prior: mean and covariance of the draws before any evidence
-    waits: moments [s from now], each with the number of its look
+    waits: moments [s from now], each with the index of its sample time
     dry: 1 where a member is dry at them (members, moments) [-]
     half: likely time until dry [s]
     Source: drystow-default, an hour at least and four at most.
     """
     if half <= NEAR and not any(signal.settles or signal.kind == "weighing" for signal in signals):
         return 0.0
-    near = [number for number, (wait, _look) in enumerate(waits) if LEAST_WAIT <= wait <= PLANNED]
+    near = [number for number, (wait, _index) in enumerate(waits) if LEAST_WAIT <= wait <= PLANNED]
     told = next_weighing(view, weights, prior, [waits[number] for number in near], dry[:, near])
     if told is not None or not np.isfinite(half):
         return told
     return max(half, LEAST_WAIT)
 
 
-def _predicted(view: View, look: int, prior: tuple[Array, Array]) -> tuple[Array, Array]:
+def _predicted(view: View, index: int, prior: tuple[Array, Array]) -> tuple[Array, Array]:
     """Return each member's mean and standard deviation of a weight to come, given those seen [kg]."""
     past = weighings_of(view)
     last = past[-1] if past else Weighed(view.tray, 0.0, 0.0, 0.0)
-    rows, looks = [*past, last], [*(place(view, row) for row in past), look]
+    rows, indices = [*past, last], [*(place(view, row) for row in past), index]
     mean, covariance = water_prior(view, prior)
-    expected = expected_weights(view, rows, looks, mean)
+    expected = expected_weights(view, rows, indices, mean)
     total = expected.noise + expected.slope @ covariance @ expected.slope.transpose(0, 2, 1)
     if not past:
         return expected.mean[:, -1], np.sqrt(total[:, -1, -1])

@@ -32,20 +32,20 @@ def worst_piece(view: View) -> str:
     return _core(view) or _sample(view)
 
 
-def wettest_activity(view: View, look: int, seed: int) -> Array:
+def wettest_activity(view: View, index: int, seed: int) -> Array:
     """Return water activities at 25 °C of each member's wettest class of pieces (members,) [-].
 
     view: of the tray
-    look: number of the look
+    index: of the sample time
     seed: of the random numbers
     Source: gab, inverse with the drawn monolayer; drystow-default for the error of the odds.
     """
     columns = [part for parts in view.parts for part in parts]
     trays = view.runs.trays[:, columns]
     activity = _gab_water_activity(
-        wettest_of(view, look), trays[:, :, Tray.MONOLAYER], trays[:, :, Tray.GAB_C], trays[:, :, Tray.GAB_K]
+        wettest_of(view, index), trays[:, :, Tray.MONOLAYER], trays[:, :, Tray.GAB_C], trays[:, :, Tray.GAB_K]
     )
-    return other_isotherm(np.minimum(activity, 1.0).max(axis=1), look, seed)
+    return other_isotherm(np.minimum(activity, 1.0).max(axis=1), index, seed)
 
 
 def _core(view: View) -> str:

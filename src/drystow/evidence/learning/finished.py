@@ -20,8 +20,8 @@ GAUGE, GAUGE_EACH = 0.2, 0.08  # relative errors of a pressure gauge, shared and
 OPEN_CHAMBER = 2000.0  # pressure from which nothing dries under vacuum [Pa]; drystow-default
 PROBE, PROBE_EACH = 2.0, 1.0  # the same of a probe in food, with its place in the piece [K]; drystow-default
 MOST_READINGS = 10  # of a curve that are used
-LOOKS = 141  # moments at which the members are looked at
-BEYOND = 3.0  # times the last thing seen, up to which they are looked at
+MOMENTS = 141  # at which the members are sampled
+BEYOND = 3.0  # times the last thing seen, up to which they are sampled
 
 
 @dataclass(frozen=True)
@@ -94,14 +94,14 @@ def sample_times_for(finished: Finished) -> Array:
     rows: list[Row] = [*finished.evidence.weighed, *finished.evidence.samples, *finished.evidence.activities]
     times = [seen_at(clock, row) for row in rows] + [float(drying_time(clock, one.time)) for one in finished.ended]
     times += [row.time for row in finished.evidence.pressures] + [row.time for row in finished.evidence.probes]
-    return np.linspace(0.0, BEYOND * max([*times, 3600.0]), LOOKS)
+    return np.linspace(0.0, BEYOND * max([*times, 3600.0]), MOMENTS)
 
 
 def seen_of(finished: Finished, runs: Members, pace: Array, begin: float, classes: int) -> SeenNumbers:
     """Return what was seen beside what the members expect.
 
     finished: the batch
-    runs: members with evenly spaced looks, items in classes of thickness
+    runs: members with evenly spaced sample times, items in classes of thickness
     pace: logarithm of how much longer everything takes in this batch (members,) [-]
     begin: nominal beginning of drying, since the food went in [s]
     classes: of thickness in the runs
@@ -131,15 +131,15 @@ def seen_of(finished: Finished, runs: Members, pace: Array, begin: float, classe
     )
 
 
-def curve_at(looks: Array, curves: Array, times: Array) -> Array:
+def curve_at(sample_times: Array, curves: Array, times: Array) -> Array:
     """Return the value of each member's curve at a time of its own (members,).
 
-    looks: evenly spaced, from 0 [s]
-    curves: (members, looks)
+    sample_times: evenly spaced, from 0 [s]
+    curves: (members, times)
     times: of each member [s]
-    Source: definition, linear between the looks.
+    Source: definition, linear between the sample times.
     """
-    place = np.clip(times / looks[1], 0.0, len(looks) - 1.000001)
+    place = np.clip(times / sample_times[1], 0.0, len(sample_times) - 1.000001)
     before = place.astype(int)
     members = np.arange(len(curves))
     low, high = curves[members, before], curves[members, before + 1]
@@ -148,24 +148,24 @@ def curve_at(looks: Array, curves: Array, times: Array) -> Array:
 
 
 def dry_times(view: View) -> Array:
-    """Return when each member's tray is dry, in drying time, at most the last look (members,) [s].
+    """Return when each member's tray is dry, in drying time, at most the last sample time (members,) [s].
 
     view: of the tray
-    Source: definition, mean moisture at the target and no ice; moisture falls exponentially between the looks.
+    Source: definition, mean moisture at the target and no ice; moisture falls exponentially between the sample times.
     """
     items = [view.load.items[number] for number in view.items]
     solids = np.array([item.solids for item in items])
     wished = float(solids @ np.array([item.target / (1.0 - item.target) for item in items]))
-    looks = view.runs.looks
-    there = np.stack([moisture_of(view, look) @ solids for look in range(len(looks))], axis=1)
+    times = view.runs.sample_times
+    there = np.stack([moisture_of(view, index) @ solids for index in range(len(times))], axis=1)
     excess = np.log(np.maximum(there, 1e-12) / wished)
     columns = [part for parts in view.parts for part in parts]
     reached = (excess <= 0.0) & (view.runs.dried_fraction[:, :, columns] >= GONE).all(axis=2)
-    first = np.where(reached.any(axis=1), np.argmax(reached, axis=1), len(looks) - 1)
+    first = np.where(reached.any(axis=1), np.argmax(reached, axis=1), len(times) - 1)
     members, before = np.arange(len(first)), np.maximum(first - 1, 0)
     above, below = excess[members, before], excess[members, first]
     share = np.where(above > 0.0, np.clip(above / np.maximum(above - below, 1e-9), 0.0, 1.0), 1.0)
-    result: Array = np.maximum(looks[before] + share * (looks[first] - looks[before]), looks[1])
+    result: Array = np.maximum(times[before] + share * (times[first] - times[before]), times[1])
     return result
 
 
@@ -178,11 +178,11 @@ def _weights(view: View, pace: Array, late: Array) -> list[tuple[str, int, Array
     rows = weighings_of(view)
     if not rows:
         return []
-    solids, looks = solids_of(view), view.runs.looks
-    net = np.stack([(solids * (1.0 + moisture_of(view, look))).sum(axis=1) for look in range(len(looks))], axis=1)
+    solids, times = solids_of(view), view.runs.sample_times
+    net = np.stack([(solids * (1.0 + moisture_of(view, index))).sum(axis=1) for index in range(len(times))], axis=1)
     nearest = [place(view, row) for row in rows]
-    expected = np.stack([curve_at(looks, net, _own(seen_at(view.clock, row), pace, late)) for row in rows], axis=1)
-    dry = np.stack([((1.0 - ice_left(view, look)) * solids).sum(axis=1) for look in nearest], axis=1)
+    expected = np.stack([curve_at(times, net, _own(seen_at(view.clock, row), pace, late)) for row in rows], axis=1)
+    dry = np.stack([((1.0 - ice_left(view, index)) * solids).sum(axis=1) for index in nearest], axis=1)
     expected = expected + UPTAKE * np.array([row.outside for row in rows]) * dry
     noise = expected_weights(view, rows, nearest, np.zeros(len(view.items))).noise.mean(axis=0)
     monolayer = float(np.mean([view.load.items[number].isotherm.monolayer for number in view.items]))
@@ -192,20 +192,20 @@ def _weights(view: View, pace: Array, late: Array) -> list[tuple[str, int, Array
 
 
 def _samples(view: View, pace: Array, late: Array) -> list[tuple[str, int, Array, Array, Array]]:
-    parts, looks, solids = [], view.runs.looks, solids_of(view)
+    parts, sample_times, solids = [], view.runs.sample_times, solids_of(view)
     samples = [row for row in view.evidence.samples if row.tray == view.tray]
     meters = [row for row in view.evidence.activities if row.tray == view.tray]
     if samples:
-        wet = np.stack([wet_moisture(view, look, solids) for look in range(len(looks))], axis=1)
+        wet = np.stack([wet_moisture(view, index, solids) for index in range(len(sample_times))], axis=1)
     for row in samples:
-        real = curve_at(looks, wet, _own(seen_at(view.clock, row), pace, late))[:, None]
+        real = curve_at(sample_times, wet, _own(seen_at(view.clock, row), pace, late))[:, None]
         seen = (row.before - row.after) / row.before
         spread = np.hypot(max(SAMPLING * seen, SAMPLING_LEAST), row.resolution / row.before)
         parts.append(("oven_sample", view.tray, np.array([seen]), real, np.array([[spread**2]])))
     if meters:
-        active = np.stack([activity_of(view, look) for look in range(len(looks))], axis=1)
+        active = np.stack([activity_of(view, index) for index in range(len(sample_times))], axis=1)
     for meter in meters:
-        real = curve_at(looks, active, _own(seen_at(view.clock, meter), pace, late))[:, None]
+        real = curve_at(sample_times, active, _own(seen_at(view.clock, meter), pace, late))[:, None]
         spread = np.hypot(max(SAMPLING * meter.activity, 0.005), meter.error)
         parts.append(("activity", view.tray, np.array([meter.activity]), real, np.array([[spread**2]])))
     return parts
@@ -238,7 +238,7 @@ def _pressures(
         return []
     logs = np.log(np.maximum(runs.pressure, 1e-3))
     times = [float(drying_time(clock, row.time)) for row in rows]
-    expected = np.stack([curve_at(runs.looks, logs, _own(time, pace, late)) for time in times], axis=1)
+    expected = np.stack([curve_at(runs.sample_times, logs, _own(time, pace, late)) for time in times], axis=1)
     noise = GAUGE**2 + GAUGE_EACH**2 * np.eye(len(rows))
     return [("pressure", 0, np.log([row.pressure for row in rows]), expected, noise)]
 
@@ -250,7 +250,7 @@ def _probes(view: View, pace: Array, late: Array) -> list[tuple[str, int, Array,
         return []
     curves = view.runs.temperature[:, :, view.parts[0][0]]
     times = [float(drying_time(view.clock, row.time)) for row in rows]
-    expected = np.stack([curve_at(view.runs.looks, curves, _own(time, pace, late)) for time in times], axis=1)
+    expected = np.stack([curve_at(view.runs.sample_times, curves, _own(time, pace, late)) for time in times], axis=1)
     noise = PROBE**2 + PROBE_EACH**2 * np.eye(len(rows))
     return [("probe", view.tray, np.array([row.product for row in rows]), expected, noise)]
 

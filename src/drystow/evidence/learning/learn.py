@@ -295,12 +295,12 @@ def simulation(
     executor: runs the members; threads on all cores when None
     tick: called with the number of members done
     """
-    looks, program = tuple(sample_times_for(finished)), drying_program(finished.load)
+    sample_times, program = tuple(sample_times_for(finished)), drying_program(finished.load)
     begin, _shelf = start_of_drying(finished.load, freeze_load(finished.load))
 
     def run(draws: Array) -> tuple[SeenNumbers, Array]:
         columns, pace = draws[:, :-1], draws[:, -1]
-        runs = run_courses(finished.load, columns, program, looks, CLASSES, executor, tick)
+        runs = run_courses(finished.load, columns, program, sample_times, CLASSES, executor, tick)
         return seen_of(finished, runs, pace, begin, CLASSES), all_dry(finished, runs) * np.exp(pace)
 
     return run

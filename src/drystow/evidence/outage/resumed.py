@@ -6,15 +6,15 @@ import numpy as np
 
 from drystow.errors import InputError
 from drystow.evidence.outage.advice import UNTOUCHED, Outage
-from drystow.evidence.outage.thawing import CORE_GONE, MACHINE, PER_ITEM, measure
+from drystow.evidence.outage.thawing import CORE_GONE, MACHINE, PER_ITEM, WarmItem, WarmState, measure
 from drystow.freezing.piece import freeze_piece
 from drystow.machine import stepper
 from drystow.machine.ensemble import ALLOWED_FAILURES, ENSEMBLE_TOLERANCE, Members
-from drystow.machine.events import MARKS, RECORD
+from drystow.machine.events import new_log
 from drystow.machine.item import TrayItem
-from drystow.machine.layout import MACHINE_STATES, STATES_PER_TRAY, Tray
+from drystow.machine.layout import MACHINE_STATES, STATES_PER_TRAY, ItemState, ProgramRow, State, Tray, TrayTime
 from drystow.machine.load import LONGEST, Load
-from drystow.machine.run import FIRST_GUESS, LONGEST_FREEZING, NO_BALANCE, drying_program
+from drystow.machine.run import LONGEST_FREEZING, NO_BALANCE, drying_program
 from drystow.machine.sampling import drawn_numbers
 from drystow.numerics import Array
 from drystow.properties.ice import ice_fraction
@@ -55,7 +55,8 @@ def resumed(load: Load, outage: Outage, runs: Members, states: Array) -> Resumed
     drawn, program = drawn_numbers(load, runs.draws), program_after(drying_program(load), outage.start)
     again = refreezing_times(load, states) * runs.freezing[:, None]
     longest = again.max(axis=1)
-    warmed = np.maximum(states[:, -1, 1] - states[:, 0, 1], 0.0) / load.dryer.refrigeration
+    heat = states[:, :, WarmState.TRAP_HEAT]
+    warmed = np.maximum(heat[:, -1] - heat[:, 0], 0.0) / load.dryer.refrigeration
     wait = outage.duration + longest + warmed + load.dryer.pump_down
     dry_after, end_after, failed = np.empty(again.shape), np.empty(len(again)), np.zeros(len(again), dtype=bool)
     cold = load.dryer.freezer_temperature
@@ -63,7 +64,7 @@ def resumed(load: Load, outage: Outage, runs: Members, states: Array) -> Resumed
         rows = drawn.trays[member]
         state = _state(load, runs, member, states[member, -1], rows)
         if longest[member] > 0.0:
-            state[0] = cold
+            state[State.SHELF] = cold
         steps = program + np.array([0.0, drawn.shelf_offset[member]])
         dry_after[member], end_after[member], failed[member] = _dry_on(state, steps, rows, drawn.machines[member])
     if failed.mean() > ALLOWED_FAILURES:
@@ -87,10 +88,10 @@ def program_after(program: Array, elapsed: float) -> Array:
     >>> print(program_after(np.array([[3600.0, 263.0], [np.inf, 313.0]]), 1800.0)[0, 0])
     1800.0
     """
-    ends = np.cumsum(program[:, 0])
+    ends = np.cumsum(program[:, ProgramRow.DURATION])
     first = min(int(np.searchsorted(ends, elapsed, side="right")), len(program) - 1)
     rest = program[first:].copy()
-    rest[0, 0] = max(ends[first] - elapsed, 1.0)
+    rest[0, ProgramRow.DURATION] = max(ends[first] - elapsed, 1.0)
     return rest
 
 
@@ -105,13 +106,13 @@ def refreezing_times(load: Load, states: Array) -> Array:
     for number, item in enumerate(load.items):
         base = MACHINE + PER_ITEM * number
         temperatures, enthalpies = enthalpy_table(item.food.composition, item.freezing_point)
-        core = np.interp(states[:, :, base][:, [0, -1]], enthalpies, temperatures)
+        core = np.interp(states[:, :, base + WarmItem.ENTHALPY][:, [0, -1]], enthalpies, temperatures)
         ice = np.asarray(ice_fraction(item.food.composition, item.freezing_point, core))
-        left = states[:, -1, base + 1] / item.mass
+        left = states[:, -1, base + WarmItem.CORE] / item.mass
         melted = (left > CORE_GONE) & (ice[:, 1] < (1.0 - UNTOUCHED) * ice[:, 0])
         if melted.any():
             cold, warm = (float(np.interp(one, temperatures, enthalpies)) for one in (load.freeze_to, THAWED))
-            share = left * (states[:, -1, base] - cold) / (warm - cold)
+            share = left * (states[:, -1, base + WarmItem.ENTHALPY] - cold) / (warm - cold)
             times[:, number] = np.where(melted, _freezing_time(item, load) * np.clip(share, 0.0, 2.0), 0.0)
     return times
 
@@ -136,7 +137,7 @@ def _freezing_time(item: TrayItem, load: Load) -> float:
 
 def _state(load: Load, runs: Members, member: int, after: Array, rows: Array) -> Array:
     state = np.zeros(MACHINE_STATES + STATES_PER_TRAY * len(rows))
-    state[0], state[1] = after[0], max(float(after[2]), 0.0)
+    state[State.SHELF], state[State.TRAP_ICE] = after[WarmState.SHELF], max(float(after[WarmState.TRAP_ICE]), 0.0)
     for number, row in enumerate(rows):
         base = MACHINE_STATES + STATES_PER_TRAY * number
         _enthalpy, core_mass, temperature = after[MACHINE + PER_ITEM * number :][:PER_ITEM]
@@ -145,9 +146,9 @@ def _state(load: Load, runs: Members, member: int, after: Array, rows: Array) ->
         left = left if left > CORE_GONE else 0.0
         wet = row[Tray.ICE] + row[Tray.BOUND] * row[Tray.SOLIDS]
         held = runs.moisture[member, 0, number] * row[Tray.SOLIDS] - before * wet  # water of the dried part
-        state[base] = measure(row[Tray.SHAPE], left) if left > 0.0 else 0.0
-        state[base + 1] = max(float(held), 0.0) + (before - left) * row[Tray.BOUND] * row[Tray.SOLIDS]
-        state[base + 2] = temperature
+        state[base + ItemState.FRACTION] = measure(row[Tray.SHAPE], left) if left > 0.0 else 0.0
+        state[base + ItemState.BOUND] = max(float(held), 0.0) + (before - left) * row[Tray.BOUND] * row[Tray.SOLIDS]
+        state[base + ItemState.TEMPERATURE] = temperature
     return state
 
 
@@ -155,12 +156,7 @@ def _dry_on(state: Array, program: Array, rows: Array, machine: Array) -> tuple[
     """Return when each item is dry, NaN: never, when the run ends, from when the vacuum is back [s], and whether the
     numbers have no balance.
     """
-    times, marks = np.full((len(rows), 7), np.nan), np.zeros(MARKS)
-    marks[[0, 1, 3]] = np.nan
-    times[state[MACHINE_STATES::STATES_PER_TRAY] <= 0.0, 0] = 0.0  # their ice was gone before
-    fronts = np.minimum(np.full(len(rows), FIRST_GUESS), rows[:, Tray.THAW])
-    none = np.empty((0, RECORD + 3 * len(rows)))
-    ending, _kept, end = stepper.run(
-        state, program, rows, machine, fronts, ENSEMBLE_TOLERANCE, LONGEST, times, marks, none
-    )
-    return times[:, 1], float(end), bool(ending == stepper.FAILED)
+    log, fractions = new_log(len(rows), 0), state[MACHINE_STATES + ItemState.FRACTION :: STATES_PER_TRAY]
+    log.tray_times[fractions <= 0.0, TrayTime.ICE_GONE] = 0.0  # their ice was gone before
+    ending, _kept, end = stepper.run(state, program, rows, machine, ENSEMBLE_TOLERANCE, LONGEST, log)
+    return log.tray_times[:, TrayTime.DRY], float(end), bool(ending == stepper.FAILED)

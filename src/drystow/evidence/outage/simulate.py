@@ -16,7 +16,18 @@ from drystow.evidence.outage.advice import (
     notes_on,
 )
 from drystow.evidence.outage.resumed import resumed
-from drystow.evidence.outage.thawing import CORE_GONE, MACHINE, PER_ITEM, Around, course, trap_heat
+from drystow.evidence.outage.thawing import (
+    CORE_GONE,
+    ICE_HEAT_CAPACITY,
+    MACHINE,
+    PER_ITEM,
+    Around,
+    ColdFood,
+    WarmItem,
+    WarmState,
+    course,
+    trap_heat,
+)
 from drystow.machine.ensemble import Members, simulate_members
 from drystow.machine.layout import Tray
 from drystow.machine.load import Load
@@ -30,7 +41,7 @@ from drystow.properties.thermal import enthalpy_table
 
 MEMBERS = 40  # ways that the outage may have gone
 DOUBT = 0.05  # share of the members that may be moist where food counts as dry
-LOOKS = 121  # moments of an outage that are looked at
+MOMENTS = 121  # of an outage that are followed
 LONGEST = 14 * 86400.0  # outage that is worked out [s]
 
 DOOR_SHARE = 0.25
@@ -64,19 +75,19 @@ def survive(
         raise InputError(
             "dryer", msg("a load at held pressure has no dryer that can warm up; name its starting numbers as profile")
         )
-    runs = simulate_members(load, load_samples(load, members, seed, known=known), looks=(outage.start,))
-    times = np.linspace(0.0, outage.duration, LOOKS)
-    states, looks = _courses(load, outage, runs, times, seed)
+    runs = simulate_members(load, load_samples(load, members, seed, known=known), sample_times=(outage.start,))
+    times = np.linspace(0.0, outage.duration, MOMENTS)
+    states, foods = _courses(load, outage, runs, times, seed)
     after = resumed(load, outage, runs, states)
     trays = [
-        _tray(load, outage, runs, times, states, looks, number, after.delay[:, number])
+        _tray(load, outage, runs, times, states, foods, number, after.delay[:, number])
         for number in range(len(load.items))
     ]
     return OutageResult(
         trays=tuple(trays),
-        shelf=band(states[:, -1, 0]),
+        shelf=band(states[:, -1, WarmState.SHELF]),
         trap=band(_trap(load.dryer, states[:, -1])),
-        pressure=band(np.full(members, 101325.0) if outage.opened else states[:, -1, 3]),
+        pressure=band(np.full(members, 101325.0) if outage.opened else states[:, -1, WarmState.AIR]),
         delay=band(after.whole),
         refreezing=band(after.refreezing),
         shift=after.shift,
@@ -116,7 +127,7 @@ def dryer_without_power(dryer: Dryer, outage: Outage, draws: Array | None = None
 
 
 def _courses(load: Load, outage: Outage, runs: Members, times: Array, seed: int) -> tuple[Array, Array]:
-    """Return states (members, moments, states) and what is seen of the items (members, moments, items, four)."""
+    """Return states (members, moments, states) and those of the foods (members, moments, items, `ColdFood`)."""
     tables = [enthalpy_table(item.food.composition, item.freezing_point) for item in load.items]
     pair = (np.array([table[0] for table in tables]), np.array([table[1] for table in tables]))
     masses = np.array([item.mass for item in load.items])
@@ -129,7 +140,7 @@ def _courses(load: Load, outage: Outage, runs: Members, times: Array, seed: int)
             rows[:, Tray.H_ABOVE] = around[Around.AIR_TRANSFER]
         start = _start(load, runs, member, pair, around, rows)
         answers.append(course(start, times, around, rows, masses, pair))
-    return np.array([states for states, _looks in answers]), np.array([looks for _states, looks in answers])
+    return np.array([states for states, _foods in answers]), np.array([foods for _states, foods in answers])
 
 
 def _start(load: Load, runs: Members, member: int, tables: tuple[Array, Array], around: Array, rows: Array) -> Array:
@@ -137,25 +148,27 @@ def _start(load: Load, runs: Members, member: int, tables: tuple[Array, Array], 
     trap_ice = max(float((solids * (wet - runs.moisture[member, 0])).sum()), 0.0)
     state = np.empty(MACHINE + PER_ITEM * len(load.items))
     trap = min(float(runs.trap[member, 0]), ZERO_CELSIUS)
-    state[0], state[2], state[3] = runs.shelf[member, 0], trap_ice, load.dryer.air_pressure
-    state[1] = trap_heat(trap, trap_ice, float(around[Around.TRAP_CAPACITY]))
+    state[WarmState.SHELF], state[WarmState.TRAP_ICE] = runs.shelf[member, 0], trap_ice
+    state[WarmState.AIR] = load.dryer.air_pressure
+    state[WarmState.TRAP_HEAT] = trap_heat(trap, trap_ice, float(around[Around.TRAP_CAPACITY]))
     for number, item in enumerate(load.items):
         base = MACHINE + PER_ITEM * number
         temperature = float(runs.temperature[member, 0, number])
         left = 1.0 - float(runs.dried_fraction[member, 0, number])
         cold = min(temperature, item.freezing_point - 0.05)
-        state[base] = np.interp(cold, tables[0][number], tables[1][number])
-        state[base + 1] = item.mass * left
-        state[base + 2] = temperature if left <= CORE_GONE else 0.5 * (temperature + state[0])
+        dried = temperature if left <= CORE_GONE else 0.5 * (temperature + state[WarmState.SHELF])
+        state[base + WarmItem.ENTHALPY] = np.interp(cold, tables[0][number], tables[1][number])
+        state[base + WarmItem.CORE] = item.mass * left
+        state[base + WarmItem.TEMPERATURE] = dried
     return state
 
 
 def _tray(
-    load: Load, outage: Outage, runs: Members, times: Array, states: Array, looks: Array, number: int, delays: Array
+    load: Load, outage: Outage, runs: Members, times: Array, states: Array, foods: Array, number: int, delays: Array
 ) -> TrayOutage:
     item = load.items[number]
-    mass = states[:, :, MACHINE + PER_ITEM * number + 1]
-    core, edge = looks[:, :, number, 0], looks[:, :, number, 2]
+    mass = states[:, :, MACHINE + PER_ITEM * number + WarmItem.CORE]
+    core, edge = foods[:, :, number, ColdFood.CORE], foods[:, :, number, ColdFood.EDGE]
     wet = mass > CORE_GONE * item.mass
     full = np.asarray(ice_fraction(item.food.composition, item.freezing_point, core))
     ice = np.where(wet, mass * full, 0.0)
@@ -182,7 +195,7 @@ def _tray(
         ice_left=band(ice[:, -1]),
         melted=band(melted),
         core=band(core[:, -1]),
-        dried=band(looks[:, -1, number, 1]),
+        dried=band(foods[:, -1, number, ColdFood.DRIED]),
         highest=band(edge.max(axis=1)),
         above_cold=band(warm),
         above_freezing=band(time_above(times, np.where(wet, edge, 0.0), item.freezing_point)),
@@ -215,5 +228,5 @@ def time_above(times: Array, values: Array, limit: float) -> Array:
 
 def _trap(dryer: Dryer, states: Array) -> Array:
     metal = TRAP_METAL * dryer.trap_area
-    cold = states[:, 1] / (metal + states[:, 2] * 2050.0)
+    cold = states[:, WarmState.TRAP_HEAT] / (metal + states[:, WarmState.TRAP_ICE] * ICE_HEAT_CAPACITY)
     return ZERO_CELSIUS + np.minimum(cold, 0.0)

@@ -1,21 +1,20 @@
 """What warms up in a dryer without power, compiled: shelves, trap, food that is still frozen and food that is dry.
 
-State: shelf temperature [K], heat of the trap above ice at 0 °C [J], ice and water on it [kg], pressure of air [Pa],
-then for each tray item the enthalpy of its wet core [J/kg], the mass of that core [kg] and the temperature of the food
-where no core is left [K]. The wet core is one lump of even temperature; its ice follows the food's enthalpy curve.
+The wet core of a tray item is one lump of even temperature; its ice follows the food's enthalpy curve.
 """
 
 from enum import IntEnum
+from typing import NamedTuple
 
 import numpy as np
 
 from drystow.constants import ATMOSPHERE, FUSION_HEAT, ZERO_CELSIUS
 from drystow.errors import InputError
-from drystow.machine.balance import dried_heat, heat_paths, ice_pressure, liquid_pressure, path
-from drystow.machine.layout import Tray
+from drystow.machine.balance import SPHERE, dried_heat, heat_paths, ice_pressure, liquid_pressure, path
+from drystow.machine.layout import FOOD_STATES, FoodState, Tray
 from drystow.messages import msg
 from drystow.numerics import Array
-from drystow.numerics.compiled import compiled
+from drystow.numerics.compiled import compiled, spliced
 
 ICE_HEAT_CAPACITY = 2050.0
 """Heat capacity of ice near -10 °C [J/(kg K)]. Source: walstra."""
@@ -39,7 +38,35 @@ TRAP_BARE = 0.02  # ice on the trap that no longer covers half of it [kg]
 COLDEST, WARMEST = 180.0, 370.0  # for the formulas, while the solver tries its steps [K]
 CORE_GONE = 2e-3  # share of the fresh mass below which no core is left
 
-MACHINE, PER_ITEM, SEEN = 4, 3, 4  # states of the machine, states and things seen of each item
+
+class WarmState(IntEnum):
+    """Entries of the state that belong to the machine; those of the tray items follow."""
+
+    SHELF = 0  # [K]
+    TRAP_HEAT = 1  # above ice at 0 °C [J]
+    TRAP_ICE = 2  # and water on the trap [kg]
+    AIR = 3  # pressure [Pa]
+
+
+class WarmItem(IntEnum):
+    """Entries of the state that belong to a tray item, counted from its first."""
+
+    ENTHALPY = 0  # of its wet core [J/kg]
+    CORE = 1  # mass of that core [kg]
+    TEMPERATURE = 2  # of the food where no core is left [K]
+
+
+class ColdFood(IntEnum):
+    """What follows from the state for a tray item."""
+
+    CORE = 0  # temperature [K]
+    DRIED = 1  # temperature of the dried part [K]
+    EDGE = 2  # temperature of the core's warm edge [K]
+    HEAT = 3  # that it takes [W]
+    VAPOUR = 4  # conductance out of its core, 0 where there is none or the chamber stands open [kg/(s Pa)]
+
+
+MACHINE, PER_ITEM, COLD_FOOD = len(WarmState), len(WarmItem), len(ColdFood)
 
 
 class Around(IntEnum):
@@ -90,89 +117,140 @@ def water_pressure(temperature: float) -> float:
 
 @compiled
 def warm(
-    state: Array, around: Array, rows: Array, masses: Array, temperatures: Array, enthalpies: Array, seen: Array
+    state: Array, around: Array, rows: Array, masses: Array, temperatures: Array, enthalpies: Array, food_states: Array
 ) -> Array:
-    """Return the rates of change of the state, and fill what is seen of each item.
+    """Return the rates of change of the state, and fill the state of each item's food.
 
     rows: tray rows of the machine's balance (items, columns)
     masses: fresh mass of each item [kg]
     temperatures, enthalpies: the food's enthalpy table (items, entries) [K], [J/kg]
-    seen: per item temperature of the core, of the dried part and of the core's warm edge [K]; heat it takes [W]
+    food_states: (items, `ColdFood`)
     """
     rates = np.zeros(state.size)
-    count = rows.shape[0]
     opened = around[Around.OPENED] > 0.0
-    room, shelf = around[Around.ROOM], state[0]
-    trap = min(max(trap_temperature(state[1], state[2], around[Around.TRAP_CAPACITY]), COLDEST), WARMEST)
-    upper = room if opened else shelf
-    conductances, flows = np.zeros(count), np.zeros(count)
-    through, pressed = 0.0, 0.0
-    for j in range(count):
-        base = MACHINE + PER_ITEM * j
-        left = state[base + 1] / masses[j]
-        core = looked_up(state[base], enthalpies[j], temperatures[j]) if left > CORE_GONE else state[base + 2]
-        seen[j, 0] = min(max(core, COLDEST), WARMEST)
-        if left > CORE_GONE and not opened:
-            row = rows[j]
-            depth = path(row[Tray.SHAPE], row[Tray.LENGTH], measure(row[Tray.SHAPE], left))
-            resistance = row[Tray.R0] + row[Tray.A1] * depth / (1.0 + row[Tray.A2] * depth)
-            conductances[j] = row[Tray.OUTER] / resistance
-            through += conductances[j]
-            pressed += conductances[j] * water_pressure(seen[j, 0])
+    shelf, air, trap_ice = state[WarmState.SHELF], state[WarmState.AIR], state[WarmState.TRAP_ICE]
+    held = trap_temperature(state[WarmState.TRAP_HEAT], trap_ice, around[Around.TRAP_CAPACITY])
+    trap = min(max(held, COLDEST), WARMEST)
+    through, pressed = cores(state, around, rows, masses, temperatures, enthalpies, food_states)
     vapour = 0.0
     if not opened:  # vapour goes from the warmer ice to the colder one
         saturation = water_pressure(trap)
-        into = around[Around.VAPOUR_CONDUCTANCE] / (1.0 + state[3] / AIR_HINDERS)
+        into = around[Around.VAPOUR_CONDUCTANCE] / (1.0 + air / AIR_HINDERS)
         if saturation * through > pressed:  # the trap gives vapour, as long as there is water on it
-            into *= max(state[2], 0.0) / (max(state[2], 0.0) + TRAP_BARE)
+            into *= max(trap_ice, 0.0) / (max(trap_ice, 0.0) + TRAP_BARE)
         total = through + into
         vapour = (pressed + into * saturation) / total if total > 0.0 else saturation
-    pressure = ATMOSPHERE if opened else state[3] + vapour
-    paths, dried = np.empty(10), np.empty(5)
+    pressure = ATMOSPHERE if opened else air + vapour
+    inside = Inside(shelf, around[Around.ROOM] if opened else shelf, pressure, vapour, opened)
+    now = np.empty(FOOD_STATES)
     from_shelf, to_trap, latent = 0.0, 0.0, 0.0
-    for j in range(count):
-        row, base = rows[j], MACHINE + PER_ITEM * j
-        left = state[base + 1] / masses[j]
-        if left <= CORE_GONE:
-            dried_heat(row, state[base + 2], shelf, upper, pressure, dried, paths)
-            capacity = row[Tray.SOLIDS] * row[Tray.HEAT_CAPACITY]
-            rates[base + 2] = (dried[2] + dried[3]) / capacity
-            from_shelf += dried[2] if opened else dried[2] + dried[3]
-            seen[j, 0] = seen[j, 1] = seen[j, 2] = state[base + 2]
-            seen[j, 3] = dried[2] + dried[3]
-            continue
-        core, u = seen[j, 0], measure(row[Tray.SHAPE], left)
-        heat_paths(row, u, path(row[Tray.SHAPE], row[Tray.LENGTH], u), pressure, paths)
-        contact, above = paths[0] * (shelf - core), paths[2] * (upper - core)
-        flows[j] = conductances[j] * (water_pressure(core) - vapour)
-        if flows[j] > 0.0:
-            flows[j] *= min(1.0, left / CORE_GONE - 1.0)
-        heat = SUBLIMATION_HEAT if core < row[Tray.THAW] else VAPORISATION_HEAT
-        rates[base] = (contact + above - flows[j] * heat) / state[base + 1]
-        rates[base + 1] = -flows[j] * masses[j] / max(row[Tray.ICE], 1e-9)
-        rates[base + 2] = 0.0
-        to_trap += flows[j]
-        latent += flows[j] * heat
-        from_shelf += contact if opened else contact + above
-        seen[j, 1] = 0.5 * (core + upper - (upper - core) * paths[4])
-        seen[j, 2] = core + max(contact, 0.0) / row[Tray.CONTACT] * 0.5 * row[Tray.LENGTH] * u / THAWED_CONDUCTIVITY
-        seen[j, 3] = contact + above
+    for j in range(rows.shape[0]):
+        heat, flow, taken = food_rates(j, state, inside, rows, masses, food_states, now, rates)
+        from_shelf += heat
+        to_trap += flow
+        latent += taken
     gap = GAS_GAP * around[Around.GAP_AREA] * pressure / (pressure + 10.0)
     across = (around[Around.SHELF_TO_TRAP] + gap) * (shelf - trap)
-    capacity = ICE_HEAT_CAPACITY if state[1] <= 0.0 else WATER_HEAT_CAPACITY
-    rates[0] = (around[Around.SHELF_TO_ROOM] * (room - shelf) - from_shelf - across) / around[Around.SHELF_CAPACITY]
-    rates[1] = around[Around.TRAP_TO_ROOM] * (room - trap) + across + latent
-    rates[1] += to_trap * capacity * (trap - ZERO_CELSIUS)
-    rates[2] = to_trap
-    rates[3] = around[Around.AIR_RISE] * (1.0 - state[3] / ATMOSPHERE)
+    capacity = ICE_HEAT_CAPACITY if state[WarmState.TRAP_HEAT] <= 0.0 else WATER_HEAT_CAPACITY
+    room = around[Around.ROOM]
+    from_room = around[Around.SHELF_TO_ROOM] * (room - shelf)
+    rates[WarmState.SHELF] = (from_room - from_shelf - across) / around[Around.SHELF_CAPACITY]
+    rates[WarmState.TRAP_HEAT] = around[Around.TRAP_TO_ROOM] * (room - trap) + across + latent
+    rates[WarmState.TRAP_HEAT] += to_trap * capacity * (trap - ZERO_CELSIUS)
+    rates[WarmState.TRAP_ICE] = to_trap
+    rates[WarmState.AIR] = around[Around.AIR_RISE] * (1.0 - air / ATMOSPHERE)
     return rates
+
+
+@spliced
+def cores(
+    state: Array,
+    around: Array,
+    rows: Array,
+    masses: Array,
+    temperatures: Array,
+    enthalpies: Array,
+    food_states: Array,
+) -> tuple[float, float]:
+    """Fill the temperatures of the cores and the ways of vapour out of them; return their sums."""
+    through, pressed = 0.0, 0.0
+    for j in range(rows.shape[0]):
+        row, base = rows[j], MACHINE + PER_ITEM * j
+        left = state[base + WarmItem.CORE] / masses[j]
+        if left > CORE_GONE:
+            core = looked_up(state[base + WarmItem.ENTHALPY], enthalpies[j], temperatures[j])
+        else:
+            core = state[base + WarmItem.TEMPERATURE]
+        food_states[j, ColdFood.CORE] = min(max(core, COLDEST), WARMEST)
+        food_states[j, ColdFood.VAPOUR] = 0.0
+        if left > CORE_GONE and around[Around.OPENED] <= 0.0:
+            depth = path(row[Tray.SHAPE], row[Tray.LENGTH], measure(row[Tray.SHAPE], left))
+            resistance = row[Tray.R0] + row[Tray.A1] * depth / (1.0 + row[Tray.A2] * depth)
+            conductance = row[Tray.OUTER] / resistance
+            food_states[j, ColdFood.VAPOUR] = conductance
+            through += conductance
+            pressed += conductance * water_pressure(food_states[j, ColdFood.CORE])
+    return through, pressed
+
+
+class Inside(NamedTuple):
+    """What is around the food in the chamber.
+
+    shelf: below it [K]
+    upper: above it: the shelf above, or the room when the chamber stands open [K]
+    pressure: of air and vapour [Pa]
+    vapour: its pressure [Pa]
+    opened: whether the chamber stands open
+    """
+
+    shelf: float
+    upper: float
+    pressure: float
+    vapour: float
+    opened: bool
+
+
+@spliced
+def food_rates(
+    j: int, state: Array, inside: Inside, rows: Array, masses: Array, food_states: Array, now: Array, rates: Array
+) -> tuple[float, float, float]:
+    """Fill an item's rates and what follows for its food; return heat from the shelves, vapour and the heat it takes.
+
+    now: scratch, a row of `FoodState`
+    """
+    shelf, upper, pressure, vapour, opened = inside
+    base, row = MACHINE + PER_ITEM * j, rows[j]
+    left = state[base + WarmItem.CORE] / masses[j]
+    if left <= CORE_GONE:
+        temperature = state[base + WarmItem.TEMPERATURE]
+        dried_heat(row, temperature, shelf, upper, pressure, now)
+        contact, above = now[FoodState.CONTACT_HEAT], now[FoodState.ABOVE_HEAT]
+        rates[base + WarmItem.TEMPERATURE] = (contact + above) / (row[Tray.SOLIDS] * row[Tray.HEAT_CAPACITY])
+        food_states[j, ColdFood.CORE] = food_states[j, ColdFood.DRIED] = food_states[j, ColdFood.EDGE] = temperature
+        food_states[j, ColdFood.HEAT] = contact + above
+        return contact if opened else contact + above, 0.0, 0.0
+    core, u = food_states[j, ColdFood.CORE], measure(row[Tray.SHAPE], left)
+    heat_paths(row, u, path(row[Tray.SHAPE], row[Tray.LENGTH], u), pressure, now)
+    contact, above = now[FoodState.CONTACT] * (shelf - core), now[FoodState.ABOVE] * (upper - core)
+    flow = food_states[j, ColdFood.VAPOUR] * (water_pressure(core) - vapour)
+    if flow > 0.0:  # a core that is nearly gone gives ever less, so that no step takes more than is there
+        flow *= min(1.0, left / CORE_GONE - 1.0)
+    heat = SUBLIMATION_HEAT if core < row[Tray.THAW] else VAPORISATION_HEAT
+    rates[base + WarmItem.ENTHALPY] = (contact + above - flow * heat) / state[base + WarmItem.CORE]
+    rates[base + WarmItem.CORE] = -flow * masses[j] / max(row[Tray.ICE], 1e-9)
+    rates[base + WarmItem.TEMPERATURE] = 0.0
+    food_states[j, ColdFood.DRIED] = 0.5 * (core + upper - (upper - core) * now[FoodState.OUTSIDE])
+    warmer = max(contact, 0.0) / row[Tray.CONTACT] * 0.5 * row[Tray.LENGTH] * u / THAWED_CONDUCTIVITY
+    food_states[j, ColdFood.EDGE] = core + warmer
+    food_states[j, ColdFood.HEAT] = contact + above
+    return contact if opened else contact + above, flow, flow * heat
 
 
 @compiled
 def measure(shape: float, left: float) -> float:
     """Return the measure u of the machine's balance for the share of the food that still holds ice [-]."""
     share = min(max(left, 1e-6), 1.0)
-    return share ** (2.0 / 3.0) if shape == 3.0 else share
+    return share ** (2.0 / 3.0) if shape == SPHERE else share
 
 
 def course(
@@ -183,7 +261,7 @@ def course(
     masses: Array,
     tables: tuple[Array, Array],
 ) -> tuple[Array, Array]:
-    """Return the state (moments, states) and what is seen of the items (moments, items, four) over an outage.
+    """Return the state (moments, states) and that of the foods (moments, items, `ColdFood`) over an outage.
 
     start: state when the power goes
     times: moments since then, the first 0 [s]
@@ -195,10 +273,10 @@ def course(
     from scipy.integrate import odeint
 
     count = len(rows)
-    seen = np.zeros((count, SEEN))
+    food_states = np.zeros((count, COLD_FOOD))
 
     def rates(state: Array, _time: float) -> Array:
-        return warm(state, around, rows, masses, tables[0], tables[1], seen)
+        return warm(state, around, rows, masses, tables[0], tables[1], food_states)
 
     error = np.array([1e-4, 10.0, 1e-7, 1e-3] + [1.0, 1e-8, 1e-4] * count)
     if times[-1] > 0.0:
@@ -211,7 +289,7 @@ def course(
             )
     else:
         states = np.repeat(start[None], len(times), axis=0)
-    looks = np.empty((len(states), count, SEEN))
+    foods = np.empty((len(states), count, COLD_FOOD))
     for number, state in enumerate(states):
-        warm(state, around, rows, masses, tables[0], tables[1], looks[number])
-    return states, looks
+        warm(state, around, rows, masses, tables[0], tables[1], foods[number])
+    return states, foods
