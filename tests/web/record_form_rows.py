@@ -84,6 +84,10 @@ def a_running_batch() -> Batch:
     return Batch.objects.get(pk=batch.pk)
 
 
+def a_done_batch() -> Batch:
+    return a_batch(stage="done", energy_kwh=12.3456789, packaging_cost=3.25, servings=7.5, servings_each=True)
+
+
 def seen(model: Any, **values: Any) -> Any:
     """Something that was seen, with its second."""
     return model.objects.create(batch=a_running_batch(), at=NOON + timedelta(hours=3, seconds=17), **values)
@@ -124,6 +128,9 @@ CASES: dict[str, Callable[[], Case]] = {
     ),
     "batches.runforms.EndForm": lambda: (a_running_batch(), {}, {"at": "2026-03-15T12:00"}),
     "batches.runforms.BeganForm": lambda: (a_running_batch(), {}, {"at": "2026-03-14T13:00"}),
+    "packing.forms.ServingsForm": lambda: (a_done_batch(), {}, {}),
+    "packing.forms.DoneForm": lambda: (a_done_batch(), {}, {}),
+    "packing.forms.FinishForm": lambda: (a_done_batch(), {}, {}),
     "readings.forms.BrokerForm": lambda: (records.create(Broker(host="broker.local")), {}, {}),
     "readings.forms.ChannelForm": lambda: (a_channel(), {}, {}),
     "pantry.forms.PlaceForm": lambda: (
@@ -143,6 +150,7 @@ CASES: dict[str, Callable[[], Case]] = {
 
 OF_A_PACKAGE = ("Part", "Give", "Discard", "MovePackage", "Open", "Reckon", "Mistaken")
 EDITS = {
+    *(f"packing.forms.{name}Form" for name in ("Servings", "Done", "Finish")),
     *("readings.forms.ChannelForm", "batches.runforms.EndForm", "batches.runforms.BeganForm"),
     *(f"pantry.forms.{name}Form" for name in OF_A_PACKAGE),
 }

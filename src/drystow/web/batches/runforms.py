@@ -345,4 +345,4 @@ class BeganForm(RecordForm):
 
     def sentence(self, row: Batch) -> str:
         """Return what was done."""
-        return msg("Saved.")
+        return msg("The time when drying began is saved.")

@@ -214,9 +214,21 @@ def number_field(**options: Any) -> NumberField:
     return NumberField(localize=True, widget=_number_input(), **options)
 
 
-def money_field(**options: Any) -> MoneyField:
+class CostField(MoneyField):
+    """An amount that is left blank where there is none; its column has 0 then."""
+
+    def from_column(self, value: float) -> float | None:
+        """Return the amount, None where there is none."""
+        return value or None
+
+    def to_column(self, value: float | None) -> float:
+        """Return the amount, 0 where there is none."""
+        return value or 0.0
+
+
+def money_field(kind: type[MoneyField] = MoneyField, **options: Any) -> MoneyField:
     """Return a field for an amount of money in the currency of the kitchen."""
-    return MoneyField(localize=True, widget=_number_input(), **options)
+    return kind(localize=True, widget=_number_input(), **options)
 
 
 def _number_input() -> forms.TextInput:

@@ -47,7 +47,7 @@ class RecordForm(KitchenForm):
         begun = {name: value for name, value in self.shown.items() if value is not None or not self.new}
         self.initial = begun | self.initial
         for name, field in self.quantities.items():
-            value = self.shown.get(name)
+            value = self.initial.get(name)
             field.stands = value if isinstance(value, float) else None
         if not self.new:
             self.initial["version"] = row.version

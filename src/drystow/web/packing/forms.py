@@ -3,16 +3,21 @@
 from typing import Any
 
 from django import forms
+from django.db import transaction
 from django.utils import timezone
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy as lazy
 
+from drystow.messages import msg
 from drystow.packing.containers import containers
 from drystow.shown import show
 from drystow.web.batches.models import Batch
-from drystow.web.kit.forms import KitchenForm, QuantityField, money_field, number_field
+from drystow.web.kit import records
+from drystow.web.kit.forms import CostField, KitchenForm, QuantityField, money_field, number_field, stored
 from drystow.web.kit.label_sheets import sheet_choices
+from drystow.web.kit.record_forms import RecordForm
 from drystow.web.kit.words import in_words
+from drystow.web.packing.costing import save_costs
 from drystow.web.packing.packed import Packed, slack
 from drystow.web.pantry.models import Place
 
@@ -119,36 +124,64 @@ class PackageLabelForm(KitchenForm):
     gs1 = forms.BooleanField(required=False, label=lazy("GS1 code, for packages you sell"))
 
 
-class ServingsForm(KitchenForm):
+class EachField(forms.TypedChoiceField):
+    """Whether servings are counted for each package."""
+
+    def __init__(self, **options: Any) -> None:
+        choices = (("", lazy("the whole batch")), ("each", lazy("each package")))
+        super().__init__(choices=choices, coerce=bool, empty_value=False, required=False, **options)
+
+    def from_column(self, each: bool) -> str:
+        """Return the choice that stands for it."""
+        return "each" if each else ""
+
+
+class ServingsForm(RecordForm):
     """How many servings a batch makes."""
 
+    model = Batch
     servings = number_field(required=False, min_value=0.1, max_value=100_000, label=lazy("Servings"))
-    each = forms.TypedChoiceField(
-        choices=(("", lazy("the whole batch")), ("each", lazy("each package"))), coerce=bool, empty_value=False,
-        required=False, label=lazy("Count them for"),
-    )  # fmt: skip
+    each = stored("servings_each", EachField(label=lazy("Count them for")))
 
-    def values(self) -> dict[str, Any]:
-        """Return the fields of a batch."""
-        return {"servings": self.cleaned_data["servings"], "servings_each": self.cleaned_data["each"]}
-
-
-def servings_first(batch: Batch) -> dict[str, Any]:
-    """Return what the form shows of a batch."""
-    return {"version": batch.version, "servings": batch.servings, "each": "each" if batch.servings_each else ""}
+    def sentence(self, row: Batch) -> str:
+        """Return what was done."""
+        return msg("Servings saved.")
 
 
 class DoneForm(ServingsForm):
     """What a batch came to, and what to change next time."""
 
     energy = QuantityField(
-        "energy", low=0, high=3.6e9, required=False, label=lazy("Electricity, if you measured it"),
+        "energy", low=0, high=3.6e9, stores="energy_kwh", required=False, label=lazy("Electricity, if you measured it"),
         help_text=lazy("For example: 12.5 kWh"),
     )  # fmt: skip
-    packaging = money_field(
-        required=False, min_value=0, max_value=1e6, label=lazy("Cost of all packages and absorbers")
-    )
+    packaging = stored("packaging_cost", money_field(
+        CostField, required=False, min_value=0, max_value=1e6, label=lazy("Cost of all packages and absorbers")
+    ))  # fmt: skip
     notes = forms.CharField(
         required=False, max_length=5000, label=lazy("Notes: what to change next time"),
         widget=forms.Textarea({"rows": 4}),
     )  # fmt: skip
+
+    def sentence(self, row: Batch) -> str:
+        """Return what was done."""
+        return msg("Notes saved.")
+
+
+class FinishForm(DoneForm):
+    """The end of a batch: each package learns what it cost."""
+
+    def changes(self) -> dict[str, Any]:
+        """Return the columns to write, with those that end the batch."""
+        return super().changes() | {"stage": "done", "done_at": self.row.done_at or timezone.now()}
+
+    def write(self, changes: dict[str, Any], who: str) -> Batch:
+        """Save the batch and what its packages cost."""
+        with transaction.atomic(), records.one_action():
+            changed: Batch = super().write(changes, who)
+            save_costs(changed, who=who)
+        return changed
+
+    def sentence(self, row: Batch) -> str:
+        """Return what was done."""
+        return msg("The batch is finished. Its packages are in the pantry.")

@@ -19,6 +19,7 @@ from drystow.web.accounts import limits, people
 from drystow.web.accounts.forms import PasswordForm, SignInForm
 from drystow.web.accounts.people import role_of
 from drystow.web.accounts.rights import right
+from drystow.web.kit.forms import sent
 
 TOO_MANY = 429
 
@@ -31,7 +32,7 @@ def sign_in(request: HttpRequest) -> HttpResponse:
     back = _safe(request, request.POST.get("next") or request.GET.get("next") or "/")
     if not settings.LAN or request.user.is_authenticated:
         return redirect(back)
-    form = SignInForm(request.POST or None)
+    form = SignInForm(**sent(request))
     status, wait = 200, timedelta(0)
     if form.is_valid():
         name = form.cleaned_data["name"].strip()
@@ -87,7 +88,7 @@ def change_password(request: HttpRequest) -> HttpResponse:
     """Show the form, or change the password; other devices with this account are signed out."""
     if not settings.LAN:
         return redirect("/")
-    form = PasswordForm(request.POST or None)
+    form = PasswordForm(**sent(request))
     if form.is_valid():
         name = request.user.get_username()
         counted = limits.keys(name, request.META.get("REMOTE_ADDR", ""))

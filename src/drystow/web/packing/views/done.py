@@ -1,7 +1,6 @@
 """The end of a batch: predicted and actual, what it yielded and cost, what to change next time."""
 
 from datetime import date, datetime
-from typing import Any
 
 from django.contrib import messages
 from django.db import transaction
@@ -13,7 +12,6 @@ from django.utils.translation import gettext as _
 from drystow.costs.batch import JOULES_PER_KWH
 from drystow.errors import InputError, InputErrors
 from drystow.figures import formatted
-from drystow.messages import msg
 from drystow.reports.batch_sheet import batch_sheet_pdf
 from drystow.web.accounts.rights import right
 from drystow.web.batches import teaching
@@ -24,12 +22,11 @@ from drystow.web.batches.models import Batch
 from drystow.web.batches.proved import packed_unproved
 from drystow.web.batches.request import kept_batch, units_of
 from drystow.web.kit import records
-from drystow.web.kit.notices import person, saved
 from drystow.web.kit.reader import reader
-from drystow.web.kit.saving import try_to_save
+from drystow.web.kit.record_forms import save_or_show
 from drystow.web.kit.words import problem_words
-from drystow.web.packing.costing import come_to, save_costs
-from drystow.web.packing.forms import DoneForm, servings_first
+from drystow.web.packing.costing import come_to
+from drystow.web.packing.forms import DoneForm, FinishForm
 from drystow.web.packing.packed import left_to_pack
 from drystow.web.pantry.models import Package
 
@@ -37,30 +34,24 @@ from drystow.web.pantry.models import Package
 @right(reads="viewer", writes="helper")
 def show_done(request: HttpRequest, pk: int) -> HttpResponse:
     """Show what a batch came to; a POST saves the notes."""
-    batch, post = kept_batch(pk), request.POST if request.method == "POST" else None
-    form = DoneForm(post, units=units_of(request), initial=_first(batch))
-    written = _save(batch, form, {}, person(request), msg("notes")) if form.is_valid() else None
-    if written is None:
-        return _page(request, batch, form)
-    saved(request, written, _("Saved."))
-    return redirect("batch-done", pk)
+    form = DoneForm.of(request, row=kept_batch(pk))
+    return save_or_show(request, form, lambda done: redirect("batch-done", pk), lambda form: _page(request, form))
 
 
 @right(writes="helper", page="batch-done")
 def finish(request: HttpRequest, pk: int) -> HttpResponse:
     """Save the notes and finish the batch: each package learns what it cost, the dryer what the run teaches."""
-    batch = kept_batch(pk)
-    form = DoneForm(request.POST, units=units_of(request), initial=_first(batch))
-    end = {"stage": "done", "done_at": batch.done_at or timezone.now()}
-    written = _save(batch, form, end, person(request), msg("done")) if form.is_valid() else None
-    if written is None:
-        return _page(request, batch, form)
-    transaction.on_commit(lambda: teaching.QUEUE.ask(batch.dryer_id))
-    saved(request, written, _("The batch is finished. Its packages are in the pantry."))
-    return redirect("batch-done", pk)
+
+    def then(batch: Batch) -> HttpResponse:
+        transaction.on_commit(lambda: teaching.QUEUE.ask(batch.dryer_id))
+        return redirect("batch-done", pk)
+
+    form = FinishForm.of(request, row=kept_batch(pk))
+    return save_or_show(request, form, then, lambda form: _page(request, form))
 
 
-def _page(request: HttpRequest, batch: Batch, form: DoneForm) -> HttpResponse:
+def _page(request: HttpRequest, form: DoneForm) -> HttpResponse:
+    batch: Batch = form.row
     outcome, items, packages = come_to(batch)
     context = {
         "batch": batch,
@@ -118,33 +109,3 @@ def sheet_pdf(request: HttpRequest, pk: int) -> HttpResponse:
 
 def _unproved(batch: Batch) -> list[str]:
     return [words for of_item in packed_unproved(batch).values() for words in of_item]
-
-
-def _first(batch: Batch) -> dict[str, Any]:
-    return {
-        "version": batch.version,
-        "energy": None if batch.energy_kwh is None else float(batch.energy_kwh * JOULES_PER_KWH),
-        "packaging": batch.packaging_cost or None,
-        "notes": batch.notes,
-    } | servings_first(batch)
-
-
-def _save(batch: Batch, form: DoneForm, end: dict[str, Any], who: str, words: str) -> Batch | None:
-    """Save what the form holds, with what ends the batch; the end also tells every package what it cost."""
-    data = form.cleaned_data
-    changes: dict[str, Any] = {
-        "energy_kwh": None if data["energy"] is None else data["energy"] / JOULES_PER_KWH,
-        "packaging_cost": data["packaging"] or 0.0,
-        "notes": data["notes"],
-        **form.values(),
-        **end,
-    }
-
-    def write() -> Batch:
-        with transaction.atomic(), records.one_action():
-            changed = records.change(batch, changes, expected=form.expected, who=who, words=words)
-            if end:
-                save_costs(changed, who=who)
-        return changed
-
-    return try_to_save(form, write)

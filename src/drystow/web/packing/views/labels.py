@@ -35,10 +35,8 @@ def show_labels(request: HttpRequest, pk: int) -> HttpResponse:
     batch = kept_batch(pk)
     if request.method == "POST":
         if batch.stage == "labels":
-            changed = records.change(
-                batch, {"stage": "done"}, expected=batch.version, who=person(request), words=msg("labels are on")
-            )
-            saved(request, changed, _("Labels are on."))
+            who, words = person(request), msg("Labels are on.")
+            saved(request, records.change(batch, {"stage": "done"}, expected=batch.version, who=who, words=words))
         return redirect("batch-done", pk)
     return _page(request, batch, PackageLabelForm(initial=_usual()))
 

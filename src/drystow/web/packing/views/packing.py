@@ -26,16 +26,17 @@ from drystow.web.accounts.rights import right
 from drystow.web.batches.adapters import tray_loads
 from drystow.web.batches.models import Batch, Item
 from drystow.web.batches.proved import Proved, confirm, proved, risk_sentences, taken_back
-from drystow.web.batches.request import kept_batch, units_of
+from drystow.web.batches.request import kept_batch
 from drystow.web.foods.spec import foods_of
 from drystow.web.kit import records
 from drystow.web.kit.models import Kitchen
 from drystow.web.kit.notices import person, saved
 from drystow.web.kit.reader import wished_units
+from drystow.web.kit.record_forms import save_or_show
 from drystow.web.kit.saving import tell, try_to_save
 from drystow.web.kit.words import in_words
 from drystow.web.packing.costing import save_costs
-from drystow.web.packing.forms import PackForm, ServingsForm, servings_first
+from drystow.web.packing.forms import PackForm, ServingsForm
 from drystow.web.packing.packed import Packed, packages_of, packed_foods
 from drystow.web.packing.spec import dried_masses, package_rows, plan_of, usual_target
 from drystow.web.pantry import actions
@@ -157,9 +158,9 @@ def pack(request: HttpRequest, pk: int) -> HttpResponse:
 def open_chamber(request: HttpRequest, pk: int) -> HttpResponse:
     """Write down that the chamber was opened now: from here on the food takes up moisture."""
     batch, now = kept_batch(pk), {"opened_at": timezone.now()}
-    words = msg("chamber opened")
+    words = msg("The chamber is open; the clock is running.")
     changed = records.change(batch, now, expected=batch.version, who=person(request), words=words)
-    saved(request, changed, _("The clock is running: pack the driest food first."))
+    saved(request, changed, advice=msg("Pack the driest food first."))
     return redirect("batch-packing", pk)
 
 
@@ -167,16 +168,11 @@ def open_chamber(request: HttpRequest, pk: int) -> HttpResponse:
 def set_servings(request: HttpRequest, pk: int) -> HttpResponse:
     """Write down how many servings a batch makes."""
     batch = kept_batch(pk)
-    form = ServingsForm(request.POST, units=units_of(request), initial=servings_first(batch))
-    if form.is_valid():
-        who, words = person(request), msg("servings")
-        changed = try_to_save(
-            form, lambda: records.change(batch, form.values(), expected=form.expected, who=who, words=words)
-        )
-        if changed is not None:
-            saved(request, changed, _("Saved."))
-            return redirect("batch-packing", pk)
-    return _page(request, table_of(request, batch), servings=form)
+    form = ServingsForm.of(request, row=batch)
+    then = redirect("batch-packing", pk)
+    return save_or_show(
+        request, form, lambda done: then, lambda form: _page(request, table_of(request, batch), servings=form)
+    )
 
 
 @right(writes="helper", page="batch-packing")
@@ -193,16 +189,15 @@ def unpack(request: HttpRequest, pk: int) -> HttpResponse:
             request, _("Some of these packages have already been used. Move the others to trash one by one.")
         )
         return redirect("batch-packing", pk)
-    who, words = person(request), msg("packing undone")
+    who, words = person(request), msg("The packages are in the trash; pack this food again.")
     with transaction.atomic(), records.one_action():
-        for package in packages:
-            records.put_in_bin(package, who=who, words=words)
+        binned = [records.put_in_bin(package, who=who, words=words) for package in packages]
         if far is not None and len(packages) == len(far.packages):
             taken_back(batch, far.item, who=who)
         if packages and batch.stage == "labels":
             records.change(batch, {"stage": "packing"}, expected=batch.version, who=who, words=words)
-    if packages:
-        saved(request, packages[-1], _("The packages are in the trash; pack this food again."))
+    if binned:
+        saved(request, binned[-1])
     return redirect("batch-packing", pk)
 
 
@@ -214,9 +209,9 @@ def set_aside(request: HttpRequest, pk: int) -> HttpResponse:
     if far is not None and far.left:
         with transaction.atomic(), records.one_action():
             aside = {"aside_kg": far.item.aside_kg + far.left, "dried_kg": far.dried}
-            words = msg("the rest won’t be packed")
+            words = msg("Saved: the rest was eaten or lost.")
             changed = records.change(far.item, aside, expected=far.item.version, who=person(request), words=words)
-        saved(request, changed, _("Saved: the rest was eaten or lost."))
+        saved(request, changed)
     return redirect("batch-packing", pk)
 
 
@@ -256,7 +251,7 @@ def _page(
             if plan is not None and plan.packing.open_limit < LONGEST_OPEN:
                 limits.append(plan.packing.open_limit)
         rows.append(row)
-    how_many = servings or ServingsForm(units=table.units, initial=servings_first(batch))
+    how_many = servings or ServingsForm(row=batch, units=table.units)
     context = {"batch": batch, "here": "packing", "rows": rows, "places": table.places, "shared": _shared(rows)}
     context |= {"servings": how_many} | _clock(batch, limits)
     wrong = bool(how_many.errors) or any(row["form"].is_bound and row["form"].errors for row in rows if "form" in row)
