@@ -106,6 +106,8 @@ class WeighingForm(SeenTrayForm, CorrectingForm):
     """A tray on the scale."""
 
     model = Weighing
+    says: ClassVar = msg("Weighing saved.")
+    says_of_correction: ClassVar = msg("Weighing corrected.")
     again: ClassVar = lazy("This weighing was already corrected; correct the newer one.")
     gross = QuantityField("small mass", low=0.001, high=100, stores="gross_g", label=lazy("Tray with food"))
     tare = QuantityField("small mass", low=0.0, high=50, stores="tare_g", label=lazy("Empty tray"))
@@ -137,15 +139,12 @@ class WeighingForm(SeenTrayForm, CorrectingForm):
             changes["outside_min"] = OUTSIDE
         return changes
 
-    def sentence(self, row: Weighing) -> str:
-        """Return what was done."""
-        return msg("Weighing corrected.") if row.corrects_id else msg("Weighing saved.")
-
 
 class HappeningForm(RecordForm):
     """Something during a run."""
 
     model = Happening
+    says: ClassVar = msg("Saved.")
     kind = forms.ChoiceField(choices=DURING, label=lazy("What"))
     at = ClockField(
         label=lazy("When"), help_text=lazy("Leave blank for now. For a power outage: when the power went out.")
@@ -190,15 +189,12 @@ class HappeningForm(RecordForm):
             changes["kind"] = "photo"
         return changes if data["kind"] == "power" else changes | {"opened": False, "room_c": None}
 
-    def sentence(self, row: Happening) -> str:
-        """Return what was done."""
-        return msg("Saved.")
-
 
 class EndForm(RecordForm):
     """The run is over."""
 
     model = Batch
+    says: ClassVar = msg("The run is over. Now see whether it is dry.")
     at = stored("ended_at", ClockField(label=lazy("When"), help_text=lazy("Leave blank for now.")))
     energy = QuantityField(
         "energy", low=0, high=3.6e9, stores="energy_kwh", required=False, label=lazy("Electricity, if you measured it"),
@@ -215,10 +211,6 @@ class EndForm(RecordForm):
     def changes(self) -> dict[str, Any]:
         """Return the columns to write."""
         return super().changes() | {"stage": "proof"}
-
-    def sentence(self, row: Batch) -> str:
-        """Return what was done."""
-        return msg("The run is over. Now see whether it is dry.")
 
 
 SHORT = (
@@ -240,6 +232,7 @@ class CoreForm(SeenTrayForm):
     """A piece cut open."""
 
     model = Happening
+    says: ClassVar = msg("Saved.")
     inside = stored("finding", forms.ChoiceField(choices=SHORT, label=lazy("Inside, the thickest piece is")))
     at = ClockField(label=lazy("When"), help_text=lazy("Leave blank for now."))
     text = forms.CharField(required=False, max_length=500, label=lazy("Note"))
@@ -251,15 +244,13 @@ class CoreForm(SeenTrayForm):
         words = _("Tray {tray}: {inside}").format(tray=data["tray"], inside=inside)
         return super().changes() | {"text": ". ".join(filter(None, (words, data["text"])))}
 
-    def sentence(self, row: Happening) -> str:
-        """Return what was done."""
-        return msg("Saved.")
-
 
 class SampleForm(SeenTrayForm, CorrectingForm):
     """A sample dried in an oven, or put into a water-activity meter."""
 
     model = Sample
+    says: ClassVar = msg("Sample saved.")
+    says_of_correction: ClassVar = msg("Sample corrected.")
     again: ClassVar = lazy("This sample was already corrected; correct the newer one.")
     kind = forms.ChoiceField(choices=Sample.KINDS, label=lazy("How you measured it"))
     before = QuantityField(
@@ -307,15 +298,13 @@ class SampleForm(SeenTrayForm, CorrectingForm):
             changes["resolution_g"] = column_of_si("resolution_g", step_typed(self, "before", "after"))
         return changes | {"activity": None}
 
-    def sentence(self, row: Sample) -> str:
-        """Return what was done."""
-        return msg("Sample corrected.") if row.corrects_id else msg("Sample saved.")
-
 
 class RiseForm(CorrectingForm):
     """The pressure before and after the way to the trap was shut."""
 
     model = PressureRise
+    says: ClassVar = msg("Pressures saved.")
+    says_of_correction: ClassVar = msg("Pressures corrected.")
     again: ClassVar = lazy("These pressures were already corrected; correct the newer ones.")
     before = QuantityField("pressure", low=0.0, high=HIGHEST, stores="before_pa", label=lazy("Pressure before"))
     after = QuantityField("pressure", low=0.0, high=HIGHEST, stores="after_pa", label=lazy("Pressure after"))
@@ -323,15 +312,12 @@ class RiseForm(CorrectingForm):
     at = ClockField(label=lazy("When you closed it"), help_text=lazy("Leave blank for now."))
     note = forms.CharField(required=False, max_length=200, label=lazy("Note"))
 
-    def sentence(self, row: PressureRise) -> str:
-        """Return what was done."""
-        return msg("Pressures corrected.") if row.corrects_id else msg("Pressures saved.")
-
 
 class BeganForm(RecordForm):
     """When drying began."""
 
     model = Batch
+    says: ClassVar = msg("The time when drying began is saved.")
     at = stored("drying_began_at", ClockField(label=lazy("Vacuum on at"), help_text=lazy("Leave blank for now.")))
 
     def clean_at(self) -> Any:
@@ -342,7 +328,3 @@ class BeganForm(RecordForm):
         if batch.ended_at is not None and at > batch.ended_at:
             raise forms.ValidationError(_("This is after the run ended."))
         return at
-
-    def sentence(self, row: Batch) -> str:
-        """Return what was done."""
-        return msg("The time when drying began is saved.")

@@ -1,7 +1,7 @@
 """Forms of dryers and their service log."""
 
 from datetime import date
-from typing import Any
+from typing import Any, ClassVar
 
 from django import forms
 from django.core.exceptions import ValidationError
@@ -139,6 +139,7 @@ class ServiceForm(RecordForm):
     """One entry of the service log."""
 
     model = Service
+    says: ClassVar = msg("Added to the service log.")
     kind = forms.ChoiceField(choices=Service.KINDS, label=_("What was done"))
     on = forms.DateField(label=_("Day"), widget=forms.DateInput(attrs={"type": "date"}, format="%Y-%m-%d"))
     value = QuantityField(
@@ -155,7 +156,3 @@ class ServiceForm(RecordForm):
         elif data.get("value") is None and "value" not in self.errors:
             self.add_error("value", translated("Enter the leak test result."))
         return data
-
-    def sentence(self, row: Service) -> str:
-        """Return what was written down."""
-        return msg("Added to the service log.")

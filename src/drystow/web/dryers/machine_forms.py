@@ -1,7 +1,7 @@
 """The tests of a machine: each step in plain words, and forms of what the gauge, the scale and the meter showed."""
 
 from dataclasses import dataclass
-from typing import Any
+from typing import Any, ClassVar
 
 from django import forms
 from django.core.exceptions import ValidationError
@@ -32,6 +32,7 @@ class MachineForm(RecordForm):
     """What every test has: its day and a note."""
 
     model = MachineTest
+    says: ClassVar = msg("Test saved.")
     on = forms.DateField(label=_("Day"), widget=forms.DateInput(attrs={"type": "date"}, format="%Y-%m-%d"))
     notes = forms.CharField(required=False, max_length=2000, label=_("Notes"))
 
@@ -53,10 +54,6 @@ class MachineForm(RecordForm):
         finding = finding_of(row.kind, readings, machine_of(row.dryer.profile, row.dryer.numbers), leak)
         found = {"readings": readings, "values": values_json(finding), "verdict": finding.verdict}
         return super().changes() | found
-
-    def sentence(self, row: MachineTest) -> str:
-        """Return what was saved."""
-        return msg("Test saved.")
 
 
 class CurveForm(MachineForm):

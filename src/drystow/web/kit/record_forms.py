@@ -2,7 +2,7 @@
 
 from collections.abc import Callable
 from copy import copy
-from typing import Any, ClassVar
+from typing import Any, ClassVar, TypeAlias
 
 from django import forms
 from django.contrib import messages
@@ -13,7 +13,7 @@ from django.shortcuts import get_object_or_404, redirect, render
 from django.utils.translation import gettext as _
 
 from drystow.errors import InputError
-from drystow.messages import msg
+from drystow.messages import Message, msg
 from drystow.numerals import whole_in
 from drystow.web.kit import records
 from drystow.web.kit.forms import KitchenForm, QuantityField, show_typed, stored
@@ -36,6 +36,10 @@ class RecordForm(KitchenForm):
     """
 
     model: ClassVar[type[Record]]
+    says: ClassVar[str] = msg("{name} saved.", name="")
+    """The sentence for history and toast; `sentence` where it says more than the name of the row."""
+    says_of_new: ClassVar[str] = ""
+    """The sentence for a row that was added, where it is another one."""
 
     def __init__(self, *arguments: Any, row: Record, **options: Any) -> None:
         super().__init__(*arguments, **options)
@@ -92,7 +96,7 @@ class RecordForm(KitchenForm):
 
         row: as it is to be saved
         """
-        return msg("{name} saved.", name=str(row))
+        return _named(self.says_of_new if self.new and self.says_of_new else self.says, row)
 
     def advice(self, row: Any) -> str:
         """Return what to do next, told after the sentence.
@@ -170,6 +174,7 @@ class CorrectingForm(RecordForm):
     A row that corrects another begins as that one; see `correcting`.
     """
 
+    says_of_correction: ClassVar[str]
     again: ClassVar[str]
     """Why a row is refused that was corrected before."""
 
@@ -208,6 +213,10 @@ class CorrectingForm(RecordForm):
         self.said = self.sentence(row)
         return row
 
+    def sentence(self, row: Any) -> str:
+        """Return what was done."""
+        return self.says if row.corrects_id is None else self.says_of_correction
+
 
 def correcting(request: HttpRequest, form: type[CorrectingForm], row: Any, **owner: Any) -> Any:
     """Return the row that a form begins with: one that corrects the row of the address, else another one.
@@ -224,22 +233,30 @@ def correcting(request: HttpRequest, form: type[CorrectingForm], row: Any, **own
     return form.model(**same | {"corrects_id": old.pk})
 
 
+def _named(words: str, row: Any) -> str:
+    """Return a sentence with the name of a row where it has a place for one."""
+    return words.again({"name": str(row)}) if isinstance(words, Message) and words.values else words
+
+
 Page = Callable[[Any], HttpResponse]
 """Shows a form with its reasons."""
-Next = Callable[[Any], HttpResponse]
-"""Goes on from a row that was saved."""
+Next: TypeAlias = "str | HttpResponse | Callable[[Any], HttpResponse]"
+"""Where it goes on: the page of the row by the name of its address, another page, or what follows from the row."""
+
+
+def _onward(then: Next, row: Any) -> HttpResponse:
+    if isinstance(then, str):
+        return redirect(then, row.pk)
+    return then if isinstance(then, HttpResponse) else then(row)
 
 
 def save_or_show(request: HttpRequest, form: RecordForm, then: Next, page: Page) -> HttpResponse:
-    """Save what was sent and go on with a toast that offers to undo it; else show the page with the form.
-
-    then: from the row as saved
-    """
+    """Save what was sent and go on with a toast that offers to undo it; else show the page with the form."""
     done = form.save(person(request)) if form.is_bound else None
     if done is None:
         return page(form)
     saved(request, done, form.said, form.advice(done))
-    return then(done)
+    return _onward(then, done)
 
 
 def page_with(request: HttpRequest, template: str, **context: Any) -> Page:
@@ -257,23 +274,22 @@ def refused(request: HttpRequest, page: str, *address: Any) -> Page:
     return tell
 
 
-def to_bin(request: HttpRequest, row: Record, then: Next, words: str = "") -> HttpResponse:
+IN_THE_TRASH = msg("{name} is in the trash.", name="")
+
+
+def to_bin(request: HttpRequest, row: Record, then: Next, says: str = IN_THE_TRASH) -> HttpResponse:
     """Put a record in the bin and go on with a toast that offers to undo it.
 
-    words: the sentence for history and toast
+    says: the sentence for history and toast
     """
-    told = words or msg("{name} is in the trash.", name=str(row))
+    told = _named(says, row)
     row = records.put_in_bin(row, who=person(request), words=told)
     saved(request, row, told)
-    return then(row)
+    return _onward(then, row)
 
 
 def bin_view(
-    model: type[Record],
-    then: Next,
-    *,
-    words: Callable[[Any], str] = lambda row: "",
-    find: Callable[..., Any] | None = None,
+    model: type[Record], then: Next, says: str = IN_THE_TRASH, find: Callable[..., Any] | None = None
 ) -> Callable[..., HttpResponse]:
     """Return the view that puts a record in the bin.
 
@@ -282,7 +298,7 @@ def bin_view(
 
     def put_in_bin(request: HttpRequest, **address: Any) -> HttpResponse:
         row = find(**address) if find is not None else get_object_or_404(model, **address)
-        return to_bin(request, row, then, words(row))
+        return to_bin(request, row, then, says)
 
     marked: Any = put_in_bin
     marked.puts_in_bin = model

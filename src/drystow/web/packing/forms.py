@@ -1,6 +1,6 @@
 """Forms from the packing to the end of a batch."""
 
-from typing import Any
+from typing import Any, ClassVar
 
 from django import forms
 from django.db import transaction
@@ -140,16 +140,15 @@ class ServingsForm(RecordForm):
     """How many servings a batch makes."""
 
     model = Batch
+    says: ClassVar = msg("Servings saved.")
     servings = number_field(required=False, min_value=0.1, max_value=100_000, label=lazy("Servings"))
     each = stored("servings_each", EachField(label=lazy("Count them for")))
-
-    def sentence(self, row: Batch) -> str:
-        """Return what was done."""
-        return msg("Servings saved.")
 
 
 class DoneForm(ServingsForm):
     """What a batch came to, and what to change next time."""
+
+    says: ClassVar = msg("Notes saved.")
 
     energy = QuantityField(
         "energy", low=0, high=3.6e9, stores="energy_kwh", required=False, label=lazy("Electricity, if you measured it"),
@@ -163,13 +162,11 @@ class DoneForm(ServingsForm):
         widget=forms.Textarea({"rows": 4}),
     )  # fmt: skip
 
-    def sentence(self, row: Batch) -> str:
-        """Return what was done."""
-        return msg("Notes saved.")
-
 
 class FinishForm(DoneForm):
     """The end of a batch: each package learns what it cost."""
+
+    says: ClassVar = msg("The batch is finished. Its packages are in the pantry.")
 
     def changes(self) -> dict[str, Any]:
         """Return the columns to write, with those that end the batch."""
@@ -181,7 +178,3 @@ class FinishForm(DoneForm):
             changed: Batch = super().write(changes, who)
             save_costs(changed, who=who)
         return changed
-
-    def sentence(self, row: Batch) -> str:
-        """Return what was done."""
-        return msg("The batch is finished. Its packages are in the pantry.")

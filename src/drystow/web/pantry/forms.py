@@ -52,6 +52,8 @@ class PlaceForm(RecordForm):
     """A place and its usual course over the year."""
 
     model = Place
+    says: ClassVar = msg("Place saved.")
+    says_of_new: ClassVar = msg("Place added.")
     name = forms.CharField(max_length=80, label=_("Name"))
     warm = QuantityField(
         "temperature",
@@ -89,10 +91,6 @@ class PlaceForm(RecordForm):
         if data.get("cold") is not None and data.get("warm") is not None and data["cold"] > data["warm"]:
             self.add_error("cold", _("this is warmer than the usual temperature; swap the two"))
         return data
-
-    def sentence(self, row: Place) -> str:
-        """Return what was done."""
-        return msg("Place added.") if self.new else msg("Place saved.")
 
 
 class ReadingForm(KitchenForm):
@@ -218,6 +216,7 @@ class AddForm(MarksForm):
     """Packages that no batch of the house made."""
 
     model = Package
+    says: ClassVar = msg("Added. The code is on the package page.")
     name = forms.CharField(max_length=200, label=_("Name on the label"))
     net = QuantityField("small mass", low=0.001, high=100.0, stores="net_mass_kg", label=_("Dried food in it"))
     count = forms.IntegerField(min_value=1, max_value=200, initial=1, label=_("How many"))
@@ -265,10 +264,6 @@ class AddForm(MarksForm):
             return changes | dates.columns_of(Keeps(day, data["best_before"], None, "", dates.BY_HAND))
         keeps = dates.closed(Package(food=self.row.food, **changes), [], day) if food is not None else None
         return changes | dates.columns_of(keeps)
-
-    def sentence(self, row: Package) -> str:
-        """Return that the packages are there now."""
-        return msg("Added. The code is on the package page.")
 
     def write(self, changes: dict[str, Any], who: str) -> Package:
         """Save the packages and return the last one."""

@@ -1,7 +1,7 @@
 """Forms of the readings: a file, how it is read, a channel, the address of live readings."""
 
 from collections.abc import Sequence
-from typing import Any
+from typing import Any, ClassVar
 from zoneinfo import ZoneInfo
 
 from django import forms
@@ -167,17 +167,15 @@ class ChannelForm(RecordForm):
     """The name of a channel."""
 
     model = Channel
+    says: ClassVar = msg("Name saved.")
     label = forms.CharField(max_length=80, required=False, label=gettext_lazy("Name"))
-
-    def sentence(self, row: Channel) -> str:
-        """Return what was done."""
-        return msg("Name saved.")
 
 
 class BrokerForm(RecordForm):
     """Where live readings come from."""
 
     model = Broker
+    says: ClassVar = msg("Saved. Restart `drystow listen` for this to take effect.")
     host = forms.CharField(max_length=200, label=gettext_lazy("Host"))
     port = forms.IntegerField(min_value=1, max_value=65535, label=gettext_lazy("Port"))
     tls = forms.BooleanField(required=False, label=gettext_lazy("Encrypted (TLS)"))
@@ -192,10 +190,6 @@ class BrokerForm(RecordForm):
         """Return the columns to write, when the pattern of topics can be read."""
         check_pattern(self.cleaned_data["topic"])
         return super().changes()
-
-    def sentence(self, row: Broker) -> str:
-        """Return what was done, and what makes it count."""
-        return msg("Saved. Restart `drystow listen` for this to take effect.")
 
 
 def _choose(form: forms.Form, name: str, choices: Sequence[tuple[Any, Any]]) -> None:

@@ -1,5 +1,7 @@
 """The dryers of the kitchen, and one of them: its numbers, its care, what its runs taught and whether that is used."""
 
+from functools import partial
+
 from django.core.paginator import Paginator
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
@@ -37,11 +39,11 @@ def show_dryer(request: HttpRequest, pk: int) -> HttpResponse:
 def add_service(request: HttpRequest, pk: int) -> HttpResponse:
     """Write an entry of the service log."""
     form = ServiceForm.of(request, row=_service(get_object_or_404(Dryer.objects.kept(), pk=pk)))
-    return save_or_show(request, form, lambda done: redirect("dryer", pk), lambda form: _page(request, form))
+    return save_or_show(request, form, redirect("dryer", pk), partial(_page, request))
 
 
 bin_service = right(writes="owner")(
-    bin_view(Service, lambda row: redirect("dryer", row.dryer_id), words=lambda row: msg("Entry moved to trash."))
+    bin_view(Service, lambda row: redirect("dryer", row.dryer_id), says=msg("Entry moved to trash."))
 )
 bin_dryer = right(writes="owner")(bin_view(Dryer, lambda row: redirect("dryers")))
 

@@ -95,7 +95,7 @@ def _to_proof(request: HttpRequest, form: RecordForm, batch: Batch, loads: list[
     return save_or_show(
         request,
         form,
-        lambda done: redirect("batch-proof", batch.pk),
+        redirect("batch-proof", batch.pk),
         lambda form: proof_page(request, batch, loads, **{name: form}),
     )
 
@@ -110,7 +110,7 @@ def set_began(request: HttpRequest, pk: int) -> HttpResponse:
     return save_or_show(
         request,
         form,
-        lambda done: redirect("batch", pk),
+        "batch",
         lambda form: proof_page(request, batch, tray_loads(batch), began=form),
     )
 

@@ -32,10 +32,8 @@ def add_weighing(request: HttpRequest, pk: int) -> HttpResponse:
     batch = kept_batch(pk)
     row = correcting(request, WeighingForm, begun_weighing(batch), batch=batch)
     form = WeighingForm.of(request, row=row, trays=tray_numbers(tray_loads(batch)), auto_id="weighing_%s")
-    then = "batch-proof" if batch.stage == "proof" else "batch-running"
-    return save_or_show(
-        request, form, lambda done: redirect(then, pk), lambda form: _page(request, batch, weighing=form)
-    )
+    then = redirect("batch-proof" if batch.stage == "proof" else "batch-running", pk)
+    return save_or_show(request, form, then, lambda form: _page(request, batch, weighing=form))
 
 
 def begun_weighing(batch: Batch) -> Weighing:
@@ -65,7 +63,7 @@ remove_happening = right(writes="helper")(
     bin_view(
         Happening,
         lambda row: redirect("batch-running", row.batch_id),
-        words=lambda row: msg("Removed."),
+        says=msg("Removed."),
         find=lambda pk, row_pk: get_object_or_404(Happening.objects.kept(), pk=row_pk, batch=kept_batch(pk)),
     )
 )
@@ -78,9 +76,7 @@ def end_run(request: HttpRequest, pk: int) -> HttpResponse:
     if request.method != "POST" or batch.started_at is None or batch.ended_at is not None:
         return redirect("batch", pk)
     form = EndForm.of(request, row=batch, auto_id="end_%s")
-    return save_or_show(
-        request, form, lambda done: redirect("batch-proof", pk), lambda form: _page(request, batch, end=form)
-    )
+    return save_or_show(request, form, "batch-proof", lambda form: _page(request, batch, end=form))
 
 
 def _page(request: HttpRequest, batch: Batch, **forms: Any) -> HttpResponse:

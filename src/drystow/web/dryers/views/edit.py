@@ -1,7 +1,7 @@
 """Add a dryer, change its numbers."""
 
 from django.http import HttpRequest, HttpResponse
-from django.shortcuts import get_object_or_404, redirect, render
+from django.shortcuts import get_object_or_404, render
 from django.utils.translation import gettext as _
 
 from drystow.machine.profile import dryer_profile, profile_names
@@ -35,4 +35,4 @@ def edit_dryer(request: HttpRequest, pk: int) -> HttpResponse:
 def _edit(request: HttpRequest, row: Dryer, title: str) -> HttpResponse:
     form = DryerForm.of(request, row=row)
     page = page_with(request, "dryers/dryer_form.html", title=title)
-    return save_or_show(request, form, lambda done: redirect("dryer", done.pk), page)
+    return save_or_show(request, form, "dryer", page)

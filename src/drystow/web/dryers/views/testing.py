@@ -72,7 +72,7 @@ def run_test(request: HttpRequest, pk: int, kind: str) -> HttpResponse:
         dryer=dryer, kind=kind, guide=GUIDES[kind], cautions=cautions_of(kind), volume_m3=machine.chamber_volume,
         area=machine.tray_area, sheet=_sheet(kind, machine.trays),
     )  # fmt: skip
-    return save_or_show(request, form, lambda made: redirect("machine-test", made.pk), page)
+    return save_or_show(request, form, "machine-test", page)
 
 
 @right(reads="viewer")
@@ -97,16 +97,14 @@ def use_values(request: HttpRequest, pk: int) -> HttpResponse:
     """Write what a test measured into the numbers of its dryer."""
     row = get_object_or_404(MachineTest.objects.kept().select_related("dryer"), pk=pk)
     form = MeasuredForm.of(request, row=row.dryer, day=row.on, numbers=written_numbers(_finding(row)))
-    return save_or_show(
-        request, form, lambda dryer: redirect("dryer", dryer.pk), refused(request, "machine-test", row.pk)
-    )
+    return save_or_show(request, form, "dryer", refused(request, "machine-test", row.pk))
 
 
 bin_test = right(writes="owner")(
     bin_view(
         MachineTest,
         lambda row: redirect("machine-tests", row.dryer_id),
-        words=lambda row: msg("The test is in the trash."),
+        says=msg("The test is in the trash."),
     )
 )
 

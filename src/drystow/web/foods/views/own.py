@@ -47,7 +47,7 @@ def _edit(request: HttpRequest, way: str, row: OwnFood, start: dict[str, Any]) -
     form = WAYS[way].of(request, row=row, initial=start)
     title = _("A food of your own") if form.new else _("Edit {name}").format(name=row.name)
     page = page_with(request, "foods/own_form.html", way=way, title=title)
-    return save_or_show(request, form, lambda done: redirect("own-food", done.pk), page)
+    return save_or_show(request, form, "own-food", page)
 
 
 bin_own_food = right(writes="helper")(bin_view(OwnFood, lambda row: redirect("foods")))

@@ -51,4 +51,4 @@ def _edit(request: HttpRequest, row: Recipe, title: str) -> HttpResponse:
     if "more" in request.POST:
         return render(request, "foods/recipe_form.html", context)
     page = page_with(request, "foods/recipe_form.html", **context)
-    return save_or_show(request, form, lambda done: redirect("recipe", done.pk), page)
+    return save_or_show(request, form, "recipe", page)

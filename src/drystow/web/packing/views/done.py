@@ -1,6 +1,7 @@
 """The end of a batch: predicted and actual, what it yielded and cost, what to change next time."""
 
 from datetime import date, datetime
+from functools import partial
 
 from django.contrib import messages
 from django.db import transaction
@@ -35,7 +36,7 @@ from drystow.web.pantry.models import Package
 def show_done(request: HttpRequest, pk: int) -> HttpResponse:
     """Show what a batch came to; a POST saves the notes."""
     form = DoneForm.of(request, row=kept_batch(pk))
-    return save_or_show(request, form, lambda done: redirect("batch-done", pk), lambda form: _page(request, form))
+    return save_or_show(request, form, "batch-done", partial(_page, request))
 
 
 @right(writes="helper", page="batch-done")
@@ -47,7 +48,7 @@ def finish(request: HttpRequest, pk: int) -> HttpResponse:
         return redirect("batch-done", pk)
 
     form = FinishForm.of(request, row=kept_batch(pk))
-    return save_or_show(request, form, then, lambda form: _page(request, form))
+    return save_or_show(request, form, then, partial(_page, request))
 
 
 def _page(request: HttpRequest, form: DoneForm) -> HttpResponse:

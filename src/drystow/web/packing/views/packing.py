@@ -169,9 +169,8 @@ def set_servings(request: HttpRequest, pk: int) -> HttpResponse:
     """Write down how many servings a batch makes."""
     batch = kept_batch(pk)
     form = ServingsForm.of(request, row=batch)
-    then = redirect("batch-packing", pk)
     return save_or_show(
-        request, form, lambda done: then, lambda form: _page(request, table_of(request, batch), servings=form)
+        request, form, "batch-packing", lambda form: _page(request, table_of(request, batch), servings=form)
     )
 
 

@@ -1,5 +1,7 @@
 """Places: where packages are kept, how warm it is there."""
 
+from functools import partial
+
 from django.core.paginator import Paginator
 from django.db.models import Count, OuterRef, Subquery
 from django.db.models.functions import Coalesce
@@ -28,7 +30,7 @@ USUAL = {"warm": {"us": "70 °F", "si": "21 °C"}}
 def places(request: HttpRequest) -> HttpResponse:
     """Show all places; add one."""
     form = PlaceForm.of(request, row=Place(), initial=USUAL)
-    return save_or_show(request, form, lambda done: redirect("places"), lambda form: _list(request, form))
+    return save_or_show(request, form, redirect("places"), partial(_list, request))
 
 
 def _list(request: HttpRequest, form: PlaceForm) -> HttpResponse:
@@ -48,7 +50,7 @@ def _list(request: HttpRequest, form: PlaceForm) -> HttpResponse:
 def place(request: HttpRequest, pk: int) -> HttpResponse:
     """Show one place with its readings; change it."""
     form = PlaceForm.of(request, row=_kept(pk))
-    return save_or_show(request, form, lambda done: redirect("place", done.pk), lambda form: _page(request, form))
+    return save_or_show(request, form, "place", partial(_page, request))
 
 
 @right(writes="helper")
@@ -71,7 +73,7 @@ def bin_place(request: HttpRequest, pk: int) -> HttpResponse:
         problem = _("There are still packages here; move them to another place first.")
         form = PlaceForm(row=found, units=wished_units(request, kitchen().units))
         return _page(request, form, problem=problem)
-    return to_bin(request, found, lambda row: redirect("places"), msg("The place is in the trash."))
+    return to_bin(request, found, redirect("places"), msg("The place is in the trash."))
 
 
 def _kept(pk: int) -> Place:

@@ -1,5 +1,7 @@
 """Live readings: where they come from, and what became of every source's messages."""
 
+from functools import partial
+
 from django.core.paginator import Paginator
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
@@ -20,7 +22,7 @@ PER_PAGE = 50
 def show_live(request: HttpRequest) -> HttpResponse:
     """Show and change where live readings come from."""
     form = BrokerForm.of(request, row=Broker.objects.kept().first() or Broker())
-    return save_or_show(request, form, lambda done: redirect("live"), lambda form: _page(request, form))
+    return save_or_show(request, form, redirect("live"), partial(_page, request))
 
 
 def _page(request: HttpRequest, form: BrokerForm) -> HttpResponse:
@@ -48,5 +50,5 @@ def _to_dryer(row: Channel) -> HttpResponse:
 
 
 bin_channel = right(writes="owner")(
-    bin_view(Channel, _to_dryer, words=lambda row: msg("The sensor is in the trash; its readings are kept."))
+    bin_view(Channel, _to_dryer, says=msg("The sensor is in the trash; its readings are kept."))
 )
