@@ -68,8 +68,8 @@ def test_a_helper_reads_in_the_file_of_a_logger_but_changes_no_dryer_and_no_sens
     text = "time;shelf (degC)\n2026-03-01 10:00;20.5\n2026-03-01 10:01;21.5\n"
     check = helper.post(address, {"file": SimpleUploadedFile("log.csv", text.encode())})
     assert check.status_code == 302
-    sent = sent_back(helper.get(check["Location"]), action="read")
-    assert helper.post(check["Location"], sent).status_code == 302
+    sent = sent_back(helper.get(check["Location"]))
+    assert helper.post(f"{check['Location']}read/", sent).status_code == 302
     assert Reading.objects.count() == 2
     page = helper.get(f"/dryers/{dryer.pk}/readings/?span=all").content.decode()
     assert "Import a file" in page

@@ -150,12 +150,12 @@ def test_what_is_struck_out_has_no_part_in_any_answer_until_it_is_put_back(clien
     with_it = answers()
     assert with_it != without
     name = next(name for name, kind in STRUCK.items() if kind is model)
-    client.post(f"/batches/{batch.pk}/seen/{name}/{row.pk}/strike/", {"do": "out"})
+    client.post(f"/batches/{batch.pk}/seen/{name}/{row.pk}/strike/")
     assert answers() == without
     table = next(table for table in TABLES if table.model is model)
     (line,) = table.rows()
     assert line[table.titles.index("Crossed out")] is not None
-    client.post(f"/batches/{batch.pk}/seen/{name}/{row.pk}/strike/", {"do": "back"})
+    client.post(f"/batches/{batch.pk}/seen/{name}/{row.pk}/count/")
     assert answers() == with_it
 
 

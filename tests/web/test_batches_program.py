@@ -45,7 +45,7 @@ def test_steps_are_saved_in_either_unit_and_empty_rows_left_out(client: Client) 
 
 def test_a_step_can_be_removed(client: Client) -> None:
     batch = loaded()
-    client.post(f"/batches/{batch.pk}/program/", steps(("-10 degC", "3"), ("104 degF", ""), remove="0"))
+    client.post(f"/batches/{batch.pk}/program/without/0/", steps(("-10 degC", "3"), ("104 degF", "")))
     assert Batch.objects.get().program == [{"shelf_c": 40.0, "hours": None}]
 
 

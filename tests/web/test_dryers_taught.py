@@ -55,7 +55,7 @@ def test_three_slow_batches_make_forecasts_longer_until_it_is_switched_off(clien
     assert "slower than expected" in page or "runs about as expected" in page
     assert "from 3 batches" in page
     assert "Forecasts use it." in page
-    client.post(reverse("dryer-use-taught", args=[dryer.pk]), {"use": "no"})
+    client.post(reverse("dryer-leave-taught", args=[dryer.pk]))
     dryer = Dryer.objects.get()
     assert calibration_for(dryer) == {}
     assert predict(Batch.objects.get(pk=new.pk))[0].total_time == before

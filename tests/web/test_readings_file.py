@@ -48,7 +48,7 @@ def upload(client: Client, dryer: Dryer, text: str | bytes) -> Any:
 
 def read_in(client: Client, dryer: Dryer, text: str, **changes: Any) -> Any:
     address = upload(client, dryer, text).headers["Location"]
-    return client.post(address, sent_back(client.get(address), action="read", **changes))
+    return client.post(f"{address}read/", sent_back(client.get(address), **changes))
 
 
 def values(quantity: str) -> list[float]:
@@ -90,10 +90,10 @@ def test_day_and_month_are_asked_when_no_date_decides_them(client: Client, dryer
     address = upload(client, dryer, AMBIGUOUS).headers["Location"]
     page = client.get(address)
     assert "could be day/month or month/day" in page.content.decode()
-    answer = client.post(address, sent_back(page, action="read"))
+    answer = client.post(f"{address}read/", sent_back(page))
     assert answer.status_code == 422
     assert not Reading.objects.exists()
-    client.post(address, sent_back(page, action="read", format="mdy"))
+    client.post(f"{address}read/", sent_back(page, format="mdy"))
     assert Reading.objects.earliest("at_ms").at == datetime(2026, 3, 4, 10, tzinfo=UTC)
 
 
@@ -110,7 +110,7 @@ def test_what_cannot_be_read_is_told_with_its_line_and_nothing_is_written(client
     text = PLAIN + "yesterday,3,4\n2026-03-04 10:03,cold,520\n2026-03-04 10:04,900,520\n"
     address = upload(client, dryer, text).headers["Location"]
     page = client.get(address)
-    answer = client.post(address, sent_back(page, action="read"))
+    answer = client.post(f"{address}read/", sent_back(page))
     told = answer.content.decode()
     assert answer.status_code == 422
     for words in (
@@ -121,7 +121,7 @@ def test_what_cannot_be_read_is_told_with_its_line_and_nothing_is_written(client
         assert words in told
     assert not Reading.objects.exists()
     assert not Channel.objects.exists()
-    assert client.post(address, sent_back(page, action="read", leave_out="on")).status_code == 302
+    assert client.post(f"{address}read/", sent_back(page, leave_out="on")).status_code == 302
     assert (len(values("shelf")), len(values("pressure"))) == (2, 4)
 
 
@@ -143,9 +143,9 @@ def test_a_write_that_fails_in_the_middle_leaves_nothing(dryer: Dryer, monkeypat
 
 def test_another_delimiter_guesses_the_columns_anew(client: Client, dryer: Dryer) -> None:
     address = upload(client, dryer, PLAIN).headers["Location"]
-    page = client.post(address, sent_back(client.get(address), action="look", delimiter=";"))
+    page = client.post(address, sent_back(client.get(address), delimiter=";"))
     assert "q1" not in sent_back(page)
-    page = client.post(address, sent_back(page, action="look", delimiter=","))
+    page = client.post(address, sent_back(page, delimiter=","))
     there = sent_back(page)
     assert (there["q1"], there["q2"], there["u2"]) == ("shelf", "pressure", "mTorr")
 

@@ -16,9 +16,8 @@ A4 = {
 }  # fmt: skip
 
 
-def keep(client: Client, **changes: str) -> str:
-    page = "/settings/label-sheet/?units=si"
-    return client.post(page, A4 | {"do": "save"} | changes, follow=True).content.decode()
+def keep(client: Client, page: str = "/settings/label-sheet/?units=si", **changes: str) -> str:
+    return client.post(page, A4 | changes, follow=True).content.decode()
 
 
 def test_an_own_sheet_is_kept_and_drawn_to_scale(client: Client) -> None:
@@ -33,7 +32,7 @@ def test_an_own_sheet_is_kept_and_drawn_to_scale(client: Client) -> None:
 
 
 def test_looking_keeps_nothing(client: Client) -> None:
-    html = keep(client, do="look")
+    html = keep(client, page="/settings/label-sheet/look/?units=si")
     assert html.count('class="sticker"') == 8
     assert records.kitchen().own_sheet == {}
 

@@ -105,7 +105,7 @@ def test_the_history_shows_one_action_as_one_and_can_undo_a_part_of_it(client: C
     assert page.count("Undo only this") == 2
     assert page.count("Undo all of it") == 1
     change = Change.objects.get(object_id=less.pk, kind="pantry.package", version=2)
-    client.post(f"/undo/{change.pk}/", {"only": "1"})
+    client.post(f"/undo/{change.pk}/only/")
     assert Package.objects.get(pk=less.pk).left_mass_kg == pytest.approx(0.1)
     assert Package.objects.get(pk=gone.pk).left_mass_kg == 0.0
 

@@ -2,7 +2,6 @@
 
 from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass
-from itertools import islice
 from typing import Any, Literal, TypeVar
 from urllib.parse import urlencode
 
@@ -10,7 +9,7 @@ from django.conf import settings
 from django.core.exceptions import ImproperlyConfigured
 from django.http import HttpRequest, HttpResponse, HttpResponseNotAllowed, HttpResponseRedirect
 from django.shortcuts import redirect, render
-from django.urls import Resolver404, ResolverMatch, URLResolver, get_resolver, resolve, reverse
+from django.urls import NoReverseMatch, Resolver404, ResolverMatch, URLResolver, get_resolver, resolve, reverse
 
 from drystow.web.accounts.people import HELPER, OWNER, ROLES, role_of
 
@@ -134,7 +133,7 @@ def rights_kept(get_response: Callable[[HttpRequest], HttpResponse]) -> Callable
         if least != ANYONE and not _known(request):
             return _sign_in_first(request)
         if least is None and declared.page and found is not None and request.method in SAFE:
-            return redirect(declared.page, *islice(found.kwargs.values(), 1))
+            return _page_of(declared, found)
         if least is None or (request.method not in (*SAFE, "POST") and not declared.programs):
             return HttpResponseNotAllowed(declared.methods())
         if not settings.LAN or least == ANYONE:
@@ -165,6 +164,17 @@ def _found(path: str) -> ResolverMatch | None:
         return resolve(path)
     except Resolver404:
         return None
+
+
+def _page_of(declared: Right, found: ResolverMatch) -> HttpResponse:
+    """Lead to the page of an address, which has the first of its numbers."""
+    numbers = [*found.kwargs.values()]
+    while numbers:
+        try:
+            return redirect(reverse(declared.page, args=numbers))
+        except NoReverseMatch:
+            numbers.pop()
+    return redirect(declared.page)
 
 
 def _sign_in_first(request: HttpRequest) -> HttpResponse:

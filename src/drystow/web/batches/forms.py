@@ -3,6 +3,7 @@
 from typing import Any
 
 from django import forms
+from django.urls import reverse
 from django.utils import timezone
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy as lazy
@@ -170,6 +171,17 @@ class StepForm(KitchenForm):
 Steps = forms.formset_factory(StepForm, extra=1, max_num=MOST_STEPS, absolute_max=MOST_STEPS)
 
 
+def with_addresses(steps: Any, name: str, *numbers: int) -> Any:
+    """Return the rows of a shelf program, each with the address that saves the program without it.
+
+    name: of that address, which ends in the number of the row
+    numbers: before it
+    """
+    for number, row in enumerate(steps.forms):
+        row.without = reverse(name, args=[*numbers, number])
+    return steps
+
+
 def steps_initial(program: list[dict[str, Any]]) -> list[dict[str, Any]]:
     """Return what the rows of a shelf program show."""
     return [
@@ -178,14 +190,14 @@ def steps_initial(program: list[dict[str, Any]]) -> list[dict[str, Any]]:
     ]
 
 
-def program_of(steps: Any, form: KitchenForm, removed: str = "") -> list[dict[str, Any]] | None:
+def program_of(steps: Any, form: KitchenForm, removed: int | None = None) -> list[dict[str, Any]] | None:
     """Return the shelf program, or None with the reason on a form.
 
     steps: rows of `StepForm`, valid
     form: that the reason is told above
     removed: number of a row to be left out
     """
-    rows = [row.step() for number, row in enumerate(steps.forms) if str(number) != removed]
+    rows = [row.step() for number, row in enumerate(steps.forms) if number != removed]
     program = [step for step in rows if step is not None]
     if not program:
         form.add_error(None, _("A program needs at least one step: a shelf temperature, and hours or “until dry”."))

@@ -5,7 +5,7 @@ from django.urls import URLPattern, path
 from drystow.web.batches.views import trays
 from drystow.web.batches.views.about import bin_batch, edit_batch, move_on, new_batch
 from drystow.web.batches.views.basket import edit_item, remove_item, show_basket
-from drystow.web.batches.views.corrected import strike
+from drystow.web.batches.views.corrected import count_again, strike
 from drystow.web.batches.views.curves import show_curves, show_photo, show_picture
 from drystow.web.batches.views.dryer import (
     add_service,
@@ -17,7 +17,7 @@ from drystow.web.batches.views.dryer import (
     use_taught,
 )
 from drystow.web.batches.views.overview import open_batch, show_batches
-from drystow.web.batches.views.program import show_program, start_run
+from drystow.web.batches.views.program import leave_out, show_program, start_run
 from drystow.web.batches.views.proof import add_rise, add_sample, dry_on, set_began, show_proof
 from drystow.web.batches.views.readings import readings_csv, show_readings
 from drystow.web.batches.views.running import (
@@ -47,6 +47,7 @@ urlpatterns: list[URLPattern] = [
     path("batches/<int:pk>/trays/stop/", trays.plan_stop, name="tray-stop"),
     path("batches/<int:pk>/trays/forget/", trays.forget, name="tray-forget"),
     path("batches/<int:pk>/program/", show_program, name="batch-program"),
+    path("batches/<int:pk>/program/without/<int:step>/", leave_out, name="batch-program-without"),
     path("batches/<int:pk>/curves/", show_curves, name="batch-curves"),
     path("batches/<int:pk>/start/", start_run, name="batch-start"),
     path("batches/<int:pk>/running/", show_running, name="batch-running"),
@@ -60,6 +61,7 @@ urlpatterns: list[URLPattern] = [
     path("batches/<int:pk>/proof/sample/", add_sample, name="batch-sample"),
     path("batches/<int:pk>/proof/rise/", add_rise, name="batch-rise"),
     path("batches/<int:pk>/seen/<slug:name>/<int:row_pk>/strike/", strike, name="batch-strike"),
+    path("batches/<int:pk>/seen/<slug:name>/<int:row_pk>/count/", count_again, name="batch-count-again"),
     path("batches/<int:pk>/proof/began/", set_began, name="batch-began"),
     path("batches/<int:pk>/proof/dry-on/", dry_on, name="batch-dry-on"),
     path("batches/photos/<int:pk>/", show_photo, name="batch-photo"),
@@ -67,7 +69,8 @@ urlpatterns: list[URLPattern] = [
     path("dryers/<int:pk>/", show_dryer, name="dryer"),
     path("dryers/<int:pk>/bin/", bin_dryer, name="dryer-bin"),
     path("dryers/<int:pk>/learn/", learn_again, name="dryer-learn"),
-    path("dryers/<int:pk>/taught/", use_taught, name="dryer-use-taught"),
+    path("dryers/<int:pk>/taught/use/", use_taught, {"wished": True}, name="dryer-use-taught"),
+    path("dryers/<int:pk>/taught/leave/", use_taught, {"wished": False}, name="dryer-leave-taught"),
     path("dryers/<int:pk>/service/", add_service, name="service-new"),
     path("dryers/service/<int:pk>/bin/", bin_service, name="service-bin"),
     path("dryers/<int:pk>/readings/", show_readings, name="dryer-readings"),

@@ -5,7 +5,7 @@ from django.urls import URLPattern, path
 from drystow.web.plans.views.about import bin_plan, edit_plan, new_plan, show_plans
 from drystow.web.plans.views.best_load import show_best_load
 from drystow.web.plans.views.best_program import show_best_program
-from drystow.web.plans.views.dryers import edit_dryer, remove_dryer, show_dryers
+from drystow.web.plans.views.dryers import edit_dryer, leave_out, remove_dryer, show_dryers
 from drystow.web.plans.views.files import copy, file_in, file_out
 from drystow.web.plans.views.lots import edit_lot, remove_lot, show_lots
 from drystow.web.plans.views.made import book_batches, plan_again, plan_calendar, plan_pdf, show_plan
@@ -23,6 +23,7 @@ urlpatterns: list[URLPattern] = [
     path("plans/<int:pk>/lots/<int:lot_pk>/remove/", remove_lot, name="plan-lot-remove"),
     path("plans/<int:pk>/dryers/", show_dryers, name="plan-dryers"),
     path("plans/<int:pk>/dryers/<int:row_pk>/", edit_dryer, name="plan-dryer"),
+    path("plans/<int:pk>/dryers/<int:row_pk>/without/<int:step>/", leave_out, name="plan-dryer-without"),
     path("plans/<int:pk>/dryers/<int:row_pk>/remove/", remove_dryer, name="plan-dryer-remove"),
     path("plans/<int:pk>/", show_plan, name="plan"),
     path("plans/<int:pk>/again/", plan_again, name="plan-again"),

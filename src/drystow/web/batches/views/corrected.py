@@ -1,5 +1,7 @@
 """What was seen is struck out, or counted again: struck out it stays visible and has no part in any answer."""
 
+from typing import Any
+
 from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect
 from django.urls import reverse
@@ -18,16 +20,27 @@ STRUCK: dict[str, type[Seen]] = {"weighing": Weighing, "sample": Sample, "rise":
 
 @right(writes="helper")
 def strike(request: HttpRequest, pk: int, name: str, row_pk: int) -> HttpResponse:
-    """Strike out something that was seen, or put it back."""
+    """Strike out something that was seen."""
+    words = msg("Crossed out. It stays in the list and no longer counts.")
+    return to_bin(request, _seen(pk, name, row_pk), _back, words)
+
+
+@right(writes="helper")
+def count_again(request: HttpRequest, pk: int, name: str, row_pk: int) -> HttpResponse:
+    """Count again what was struck out."""
+    row = records.take_back(_seen(pk, name, row_pk), who=person(request), words=msg("Counted again."))
+    saved(request, row)
+    return _back(row)
+
+
+def _seen(pk: int, name: str, row_pk: int) -> Seen:
     if name not in STRUCK:
         raise Http404
-    batch = kept_batch(pk)
-    row = get_object_or_404(STRUCK[name], pk=row_pk, batch=batch)
-    during = name == "weighing" and batch.stage != "proof"
-    part = "weigh" if during else {"weighing": "weighings"}.get(name, name)
-    back = redirect(f"{reverse('batch-running' if during else 'batch-proof', args=[pk])}#{part}")
-    if request.POST.get("do") != "back":
-        words = msg("Crossed out. It stays in the list and no longer counts.")
-        return to_bin(request, row, lambda row: back, words)
-    saved(request, records.take_back(row, who=person(request), words=msg("Counted again.")))
-    return back
+    return get_object_or_404(STRUCK[name], pk=row_pk, batch=kept_batch(pk))
+
+
+def _back(row: Any) -> HttpResponse:
+    """Return to the list in which it stands."""
+    during = isinstance(row, Weighing) and row.batch.stage != "proof"
+    part = "weigh" if during else {Weighing: "weighings", Sample: "sample", PressureRise: "rise"}[type(row)]
+    return redirect(f"{reverse('batch-running' if during else 'batch-proof', args=[row.batch_id])}#{part}")

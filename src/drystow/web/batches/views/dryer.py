@@ -98,10 +98,9 @@ def learn_again(request: HttpRequest, pk: int) -> HttpResponse:
 
 
 @right(writes="owner")
-def use_taught(request: HttpRequest, pk: int) -> HttpResponse:
+def use_taught(request: HttpRequest, pk: int, wished: bool) -> HttpResponse:
     """Have forecasts use what batches taught, or not."""
     dryer = get_object_or_404(Dryer.objects.kept(), pk=pk)
-    wished = request.POST.get("use") == "yes"
     words = msg("forecasts use what batches taught") if wished else msg("forecasts use the dryer’s own numbers")
     done = records.change(dryer, {"use_taught": wished}, expected=dryer.version, who=person(request), words=words)
     saved(request, done, _("Saved."))

@@ -11,7 +11,7 @@ from drystow.errors import InputError, InputErrors
 from drystow.messages import msg
 from drystow.web.accounts.rights import right
 from drystow.web.batches.adapters import predict, prediction_json, tray_loads
-from drystow.web.batches.forms import FreezerForm, Steps, program_of, steps_initial
+from drystow.web.batches.forms import FreezerForm, Steps, program_of, steps_initial, with_addresses
 from drystow.web.batches.models import Batch
 from drystow.web.batches.request import kept_batch, units_of
 from drystow.web.batches.traypicture import tray_words
@@ -24,17 +24,32 @@ LITTLE_MARGIN = 2.0  # below this many kelvin a forecast is no promise; drystow-
 
 @right(reads="viewer", writes="helper")
 def show_program(request: HttpRequest, pk: int) -> HttpResponse:
-    """Show the program with its forecast; a POST saves it, with one step less when asked so."""
-    batch, units = kept_batch(pk), units_of(request)
+    """Show the program with its forecast; a POST saves it."""
+    return _page(request, kept_batch(pk))
+
+
+@right(writes="helper", page="batch-program")
+def leave_out(request: HttpRequest, pk: int, step: int) -> HttpResponse:
+    """Save the program without one of its steps."""
+    return _page(request, kept_batch(pk), step)
+
+
+def _page(request: HttpRequest, batch: Batch, without: int | None = None) -> HttpResponse:
+    """Save what was sent, or show the page.
+
+    without: number of a step that is left out
+    """
+    units = units_of(request)
     if request.method == "POST":
         steps = Steps(request.POST, prefix="step", form_kwargs={"units": units})
         form = FreezerForm(request.POST, units=units)
-        if form.is_valid() and steps.is_valid() and _save(request, batch, form, steps):
-            return redirect("batch-program", pk)
+        if form.is_valid() and steps.is_valid() and _save(request, batch, form, steps, without):
+            return redirect("batch-program", batch.pk)
     else:
         steps = Steps(prefix="step", initial=steps_initial(batch.program), form_kwargs={"units": units})
         form = FreezerForm(units=units, initial={"freezer": batch.freezer, "version": batch.version})
-    context = {"batch": batch, "here": "program", "form": form, "steps": steps} | _forecast(batch)
+    rows = with_addresses(steps, "batch-program-without", batch.pk)
+    context = {"batch": batch, "here": "program", "form": form, "steps": rows} | _forecast(batch)
     return render(request, "batches/program.html", context)
 
 
@@ -55,8 +70,8 @@ def start_run(request: HttpRequest, pk: int) -> HttpResponse:
     return redirect("batch-running", pk)
 
 
-def _save(request: HttpRequest, batch: Batch, form: FreezerForm, steps: Any) -> bool:
-    program = program_of(steps, form, request.POST.get("remove", ""))
+def _save(request: HttpRequest, batch: Batch, form: FreezerForm, steps: Any, without: int | None) -> bool:
+    program = program_of(steps, form, without)
     if program is None:
         return False
     changes = {"program": program, "freezer": form.cleaned_data["freezer"]}

@@ -11,7 +11,7 @@ from django.utils.translation import gettext as _
 from drystow.messages import msg
 from drystow.planning.schedule.plan_file import MOST_DRYERS
 from drystow.web.accounts.rights import right
-from drystow.web.batches.forms import Steps, program_of, steps_initial
+from drystow.web.batches.forms import Steps, program_of, steps_initial, with_addresses
 from drystow.web.batches.request import units_of
 from drystow.web.batches.views.about import usual_program
 from drystow.web.dryers.models import Dryer
@@ -57,7 +57,21 @@ def show_dryers(request: HttpRequest, pk: int) -> HttpResponse:
 @right(reads="viewer", writes="helper")
 def edit_dryer(request: HttpRequest, pk: int, row_pk: int) -> HttpResponse:
     """Change how a dryer takes part in a plan."""
-    plan, units = kept_plan(pk), units_of(request)
+    return _edit(request, kept_plan(pk), row_pk)
+
+
+@right(writes="helper", page="plan-dryer")
+def leave_out(request: HttpRequest, pk: int, row_pk: int, step: int) -> HttpResponse:
+    """Save how a dryer takes part in a plan, without one step of its program."""
+    return _edit(request, kept_plan(pk), row_pk, step)
+
+
+def _edit(request: HttpRequest, plan: Plan, row_pk: int, without: int | None = None) -> HttpResponse:
+    """Save what was sent, or show the form.
+
+    without: number of a step that is left out
+    """
+    units = units_of(request)
     row = get_object_or_404(PlanDryer.objects.kept().select_related("dryer"), pk=row_pk, plan=plan)
     post = request.POST if request.method == "POST" else None
     first = {"version": row.version, "turnaround": 3600.0 * row.turnaround_h}
@@ -66,11 +80,12 @@ def edit_dryer(request: HttpRequest, pk: int, row_pk: int) -> HttpResponse:
     stops = Stops(post, prefix="stop", initial=stops_initial(row.stops), form_kwargs={"units": units})
     valid = [one.is_valid() for one in (form, steps, stops)] if post is not None else [False]
     if all(valid):
-        written = _save(request, row, form, steps, stops)
+        written = _save(request, row, form, steps, stops, without)
         if written is not None:
             saved(request, written, _("{dryer} saved.").format(dryer=row.dryer.name))
-            return redirect("plan-dryers", pk)
-    context = {"plan": plan, "here": "dryers", "row": row, "form": form, "steps": steps, "stops": stops}
+            return redirect("plan-dryers", plan.pk)
+    rows = with_addresses(steps, "plan-dryer-without", plan.pk, row.pk)
+    context = {"plan": plan, "here": "dryers", "row": row, "form": form, "steps": rows, "stops": stops}
     return render(request, "plans/dryer.html", context)
 
 
@@ -102,8 +117,10 @@ def _take_part(plan: Plan, dryer: Dryer, who: str) -> PlanDryer:
     return records.create(PlanDryer(plan=plan, dryer=dryer, program=usual_program(dryer)), who=who, words=words)
 
 
-def _save(request: HttpRequest, row: PlanDryer, form: TurnaroundForm, steps: Any, stops: Any) -> PlanDryer | None:
-    program = program_of(steps, form, request.POST.get("remove", ""))
+def _save(
+    request: HttpRequest, row: PlanDryer, form: TurnaroundForm, steps: Any, stops: Any, without: int | None
+) -> PlanDryer | None:
+    program = program_of(steps, form, without)
     if program is None:
         return None
     values = {

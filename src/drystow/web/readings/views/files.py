@@ -58,21 +58,33 @@ def add_file(request: HttpRequest, pk: int) -> HttpResponse:
 
 @right(reads="viewer", writes="helper")
 def check_file(request: HttpRequest, pk: int, token: str) -> HttpResponse:
-    """Show how a file is read, and read it in."""
-    dryer = get_object_or_404(Dryer.objects.kept(), pk=pk)
-    text = reading_in.waiting(token)
+    """Show how a file is read; a POST shows it with other choices."""
+    dryer, text = get_object_or_404(Dryer.objects.kept(), pk=pk), reading_in.waiting(token)
     if text is None:
-        messages.error(request, _("This file is no longer waiting here; choose it again."))
-        return redirect("readings-file", pk)
-    if request.method != "POST":
-        first, known = first_plan(text)
-        initial = plan_initial(first, kitchen().time_zone)
-        form = ReadingPlanForm(initial, names=[column.name for column in first.columns])
-        return _check(request, dryer, text, form, first, known)
+        return _gone(request, pk)
+    if request.method == "POST":
+        return _check(request, dryer, token, text, *_posted(request, text), False)
+    first, known = first_plan(text)
+    initial = plan_initial(first, kitchen().time_zone)
+    form = ReadingPlanForm(initial, names=[column.name for column in first.columns])
+    return _check(request, dryer, token, text, form, first, known)
+
+
+@right(writes="helper", page="readings-check")
+def read_file(request: HttpRequest, pk: int, token: str) -> HttpResponse:
+    """Read a file in as it was shown; where it would be read another way, show that first."""
+    dryer, text = get_object_or_404(Dryer.objects.kept(), pk=pk), reading_in.waiting(token)
+    if text is None:
+        return _gone(request, pk)
     form, plan = _posted(request, text)
-    if request.POST.get("action") != "read" or plan is not None:
-        return _check(request, dryer, text, form, plan, False)
+    if plan is not None:
+        return _check(request, dryer, token, text, form, plan, False)
     return _read_in(request, dryer, text, token, form)
+
+
+def _gone(request: HttpRequest, pk: int) -> HttpResponse:
+    messages.error(request, _("This file is no longer waiting here; choose it again."))
+    return redirect("readings-file", pk)
 
 
 def first_plan(text: str) -> tuple[ReadingPlan, bool]:
@@ -101,7 +113,7 @@ def _posted(request: HttpRequest, text: str) -> tuple[ReadingPlanForm, ReadingPl
 def _read_in(request: HttpRequest, dryer: Dryer, text: str, token: str, form: ReadingPlanForm) -> HttpResponse:
     content = _content(text, form)
     if content is None or (content.wrong and not form.cleaned_data["leave_out"]):
-        return _check(request, dryer, text, form, None, False)
+        return _check(request, dryer, token, text, form, None, False)
     added = write_content(content, form.plan(), dryer, form.names, person(request))
     reading_in.forget(token)
     new = sum(added.values())
@@ -129,7 +141,13 @@ def _content(text: str, form: ReadingPlanForm) -> FileContent | None:
 
 
 def _check(
-    request: HttpRequest, dryer: Dryer, text: str, form: ReadingPlanForm, plan: ReadingPlan | None, known: bool
+    request: HttpRequest,
+    dryer: Dryer,
+    token: str,
+    text: str,
+    form: ReadingPlanForm,
+    plan: ReadingPlan | None,
+    known: bool,
 ) -> HttpResponse:
     content = _content(text, form)
     way = form.way() if form.is_valid() else guess_way(text)
@@ -141,6 +159,7 @@ def _check(
     ]
     context: dict[str, Any] = {
         "dryer": dryer,
+        "token": token,
         "form": form,
         "known": known,
         "ask": plan is not None and plan.ask,

@@ -82,14 +82,19 @@ def binned_work(request: HttpRequest) -> bool:
 
 @right(writes="helper", helpers=changed_work)
 def undo_change(request: HttpRequest, pk: int) -> HttpResponse:
-    """Undo a change, with all of its action unless only this one is asked for, and return to where the person was."""
-    last = get_object_or_404(Change, pk=pk)
-    parts = parts_of(last)
-    if len(parts) > 1 and "only" not in request.POST:
-        _undo_all(request, parts)
-        return redirect(safe_next(request, reverse("history")))
+    """Undo a change with all of its action and return to where the person was."""
+    parts = parts_of(get_object_or_404(Change, pk=pk))
+    if len(parts) == 1:
+        return undo_only(request, pk)
+    _undo_all(request, parts)
+    return redirect(safe_next(request, reverse("history")))
+
+
+@right(writes="helper", helpers=changed_work)
+def undo_only(request: HttpRequest, pk: int) -> HttpResponse:
+    """Undo one change of an action and return to where the person was."""
     try:
-        saved(request, records.undo(last, who=person(request)), _("Undone."))
+        saved(request, records.undo(get_object_or_404(Change, pk=pk), who=person(request)), _("Undone."))
     except records.Conflict:
         words = _("This has been changed again since, so it can’t be undone on its own. History shows both changes.")
         messages.error(request, words)

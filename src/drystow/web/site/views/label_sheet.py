@@ -66,7 +66,17 @@ SIZES = ("page_width", "page_height", *LENGTHS, *COUNTS)
 
 @right(reads="owner", writes="owner")
 def edit_sheet(request: HttpRequest) -> HttpResponse:
-    """Show the label sheet of the kitchen to scale; a POST shows another one, or keeps it."""
+    """Show the label sheet of the kitchen to scale; a POST keeps another one."""
+    return _edit(request, keep=True)
+
+
+@right(writes="owner", page="label-sheet")
+def look_at_sheet(request: HttpRequest) -> HttpResponse:
+    """Show another label sheet to scale."""
+    return _edit(request, keep=False)
+
+
+def _edit(request: HttpRequest, keep: bool) -> HttpResponse:
     kitchen = records.kitchen()
     units = wished_units(request, kitchen.units)
     start = {"paper": kitchen.paper, "columns": 3, "rows": 8, **kitchen.own_sheet, "version": kitchen.version}
@@ -74,7 +84,7 @@ def edit_sheet(request: HttpRequest) -> HttpResponse:
     sheet, corner = None, 0.0
     if form.is_bound and form.is_valid():
         sheet, corner = form.sheet(), form.cleaned_data["corner"] or 0.0
-        if sheet is not None and request.POST.get("do") == "save":
+        if sheet is not None and keep:
             values = {name: getattr(sheet, name) for name in SIZES}
             kept = values | {"paper": form.cleaned_data["paper"], "corner": corner}
             done = try_to_save(
