@@ -19,7 +19,7 @@ from drystow.web.kit import records
 from drystow.web.kit.record_forms import RecordForm
 from drystow.web.pantry.models import Package, Place
 from drystow.web.readings.models import Broker, Channel
-from tests.web import pantry_rows
+from tests.web import pantry_rows, season_rows
 from tests.web.batch_rows import a_batch
 
 DAY, NOON = date(2026, 3, 14), datetime(2026, 3, 14, 12, tzinfo=UTC)
@@ -131,6 +131,15 @@ CASES: dict[str, Callable[[], Case]] = {
     "packing.forms.ServingsForm": lambda: (a_done_batch(), {}, {}),
     "packing.forms.DoneForm": lambda: (a_done_batch(), {}, {}),
     "packing.forms.FinishForm": lambda: (a_done_batch(), {}, {}),
+    "season.forms.CropForm": lambda: (
+        season_rows.a_crop(
+            season_rows.a_season(), mass_kg=123.456789, uncertain=0.2345678, size_m=0.0123456, value_per_kg=3.4567891,
+            tray_kg=0.9876543,
+        ), {"usual_name": "Green beans"}, {}
+    ),
+    "season.forms.ChoiceForm": lambda: (
+        season_rows.a_choice(season_rows.a_season(), price=2499.5, years=7.5), {"dryers": []}, {}
+    ),
     "readings.forms.BrokerForm": lambda: (records.create(Broker(host="broker.local")), {}, {}),
     "readings.forms.ChannelForm": lambda: (a_channel(), {}, {}),
     "pantry.forms.PlaceForm": lambda: (

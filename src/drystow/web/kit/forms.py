@@ -265,8 +265,9 @@ class KitchenForm(forms.Form):
     def __init__(self, *arguments: Any, units: str = "us", **options: Any) -> None:
         super().__init__(*arguments, **options)
         self.units = units
-        for field in self.quantities.values():
-            field.units = units
+        for field in self.fields.values():
+            if hasattr(field, "units"):
+                field.units = units
 
     @classmethod
     def of(cls, request: HttpRequest, **options: Any) -> Self:

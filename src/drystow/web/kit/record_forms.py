@@ -235,7 +235,7 @@ def correcting(request: HttpRequest, form: type[CorrectingForm], row: Any, **own
 
 def _named(words: str, row: Any) -> str:
     """Return a sentence with the name of a row where it has a place for one."""
-    return words.again({"name": str(row)}) if isinstance(words, Message) and words.values else words
+    return words.again(dict.fromkeys(words.values, str(row))) if isinstance(words, Message) else words
 
 
 Page = Callable[[Any], HttpResponse]

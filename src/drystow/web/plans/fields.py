@@ -12,7 +12,7 @@ from drystow.figures import typed
 from drystow.planning.hours import read_home
 from drystow.planning.schedule.plan_file import VOLUME
 from drystow.units import parse
-from drystow.web.kit.forms import QuantityField, reader_language
+from drystow.web.kit.forms import MoneyField, QuantityField, reader_language
 from drystow.web.kit.reader import reader
 from drystow.web.kit.words import in_words
 
@@ -88,6 +88,24 @@ class SpaceField(QuantityField):
 
     def _shown(self, value: float, system: str = "") -> str:
         return space_words(value, system or self.units)
+
+
+PER = {"us": 0.45359237, "si": 1.0}
+"""Mass for which the worth is told [kg]; the international pound."""
+
+
+class WorthField(MoneyField):
+    """What food is worth, for a pound or a kilogram as the reader's units have it; its column is for a kilogram."""
+
+    units = "si"
+
+    def from_column(self, worth: float | None) -> float | None:
+        """Return the worth as it is told."""
+        return None if worth is None else round(worth * PER[self.units], 2)
+
+    def to_column(self, told: float) -> float:
+        """Return the worth of a kilogram."""
+        return float(told / PER[self.units])
 
 
 class MomentField(forms.DateTimeField):

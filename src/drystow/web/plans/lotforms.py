@@ -14,15 +14,13 @@ from drystow.shown import quantity
 from drystow.web.batches.models import SHAPES
 from drystow.web.kit.forms import KitchenForm, QuantityField, money_field, number_field
 from drystow.web.kit.words import later_words
-from drystow.web.plans.fields import MomentField
+from drystow.web.plans.fields import PER, MomentField
 from drystow.web.plans.models import Lot, Plan, PlanDryer
 
 MORE = ("tray", "fridge", "freezer", "drying", "dryers")
 """Fields of the form that stand in the fold."""
 TICKS = ("frozen", "must")
 ROUNDED = ("mass", "size", "tray", "drying")
-PER = {"us": 0.45359237, "si": 1.0}
-"""Mass for which the worth is told [kg]; the international pound."""
 FIRST_HOUR = 9  # of a plan that has not begun; drystow-default
 NEXT_PICKING = timedelta(days=3)  # common practice with beans, berries and tomatoes
 

@@ -2,21 +2,23 @@
 
 from collections.abc import Sequence
 from datetime import date, timedelta
-from typing import Any
+from typing import Any, ClassVar
 
 from django import forms
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy as lazy
 
 from drystow.machine.profile import dryer_profile, profile_names
+from drystow.messages import msg
 from drystow.planning.schedule.plan_file import MOST_DRYERS
-from drystow.planning.season.garden_file import MOST_ROUNDS, MOST_WEEKS
+from drystow.planning.season.garden_file import MOST_CHOICES, MOST_CROPS, MOST_ROUNDS, MOST_WEEKS
 from drystow.web.batches.models import SHAPES
 from drystow.web.dryers.models import Dryer
-from drystow.web.kit.forms import KitchenForm, QuantityField, money_field, number_field
+from drystow.web.kit.forms import QuantityField, money_field, number_field, stored
+from drystow.web.kit.record_forms import RecordForm
 from drystow.web.kit.words import in_words
-from drystow.web.plans.fields import day_field
-from drystow.web.plans.lotforms import PER, worth_label, worth_of
+from drystow.web.plans.fields import WorthField, day_field
+from drystow.web.plans.lotforms import worth_label
 from drystow.web.plans.models import Choice, Crop, Season
 from drystow.web.plans.planforms import PlanForm, kitchen_initial, kitchen_values
 
@@ -57,8 +59,12 @@ def season_values(form: SeasonForm, prices: Any, usual: float) -> dict[str, Any]
     return {name: form.cleaned_data[name] for name in names} | kitchen_values(form, prices, usual)
 
 
-class CropForm(KitchenForm):
+class CropForm(RecordForm):
     """Food that ripens over some weeks."""
+
+    model = Crop
+    says: ClassVar = msg("{food} saved.", food="")
+    says_of_new: ClassVar = msg("{food} added to the season.", food="")
 
     food = forms.CharField(max_length=140, widget=forms.HiddenInput)
     name = forms.CharField(
@@ -68,8 +74,9 @@ class CropForm(KitchenForm):
         help_text=lazy("Leave blank for the food’s name."),
     )
     mass = QuantityField(
-        "mass", low=0.5, high=5000, label=lazy("How much in a season"), help_text=lazy("Fresh, in a typical year.")
-    )
+        "mass", low=0.5, high=5000, stores="mass_kg",
+        label=lazy("How much in a season"), help_text=lazy("Fresh, in a typical year."),
+    )  # fmt: skip
     uncertain = QuantityField(
         "fraction", low=0.0, high=1.0, label=lazy("Give or take"),
         help_text=lazy("How far a year typically is from that, for example 25%."),
@@ -79,76 +86,38 @@ class CropForm(KitchenForm):
     last = day_field(label=lazy("Last picking"))
     per_week = number_field(min_value=0.25, max_value=7, label=lazy("Pickings per week"))
     shape = forms.ChoiceField(choices=SHAPES, label=lazy("Shape"))
-    size = QuantityField("length", low=2e-4, high=0.2, label=lazy("Thickness or diameter"))
-    value = money_field(
-        min_value=0, max_value=1e5, label=lazy("Worth"), help_text=lazy("In your currency, for fresh food.")
-    )
+    size = QuantityField("length", low=2e-4, high=0.2, stores="size_m", label=lazy("Thickness or diameter"))
+    value = stored("value_per_kg", money_field(
+        WorthField, min_value=0, max_value=1e5, label=lazy("Worth"), help_text=lazy("In your currency, for fresh food.")
+    ))  # fmt: skip
     tray = QuantityField(
-        "mass", low=0.02, high=100, required=False, label=lazy("On one full tray"),
+        "mass", low=0.02, high=100, stores="tray_kg", required=False, label=lazy("On one full tray"),
         help_text=lazy("Leave blank for what a tray holds: one layer as thick as the cut, up to the rim."),
     )  # fmt: skip
 
-    def __init__(self, *arguments: Any, season: Season, **options: Any) -> None:
-        self.season = season
+    def __init__(self, *arguments: Any, usual_name: str, **options: Any) -> None:
         super().__init__(*arguments, **options)
+        self.usual_name = usual_name
         self.fields["value"].label = worth_label(self.units)
+
+    def clean_name(self) -> str:
+        """Return the name, that of the food where it is left blank."""
+        return self.cleaned_data["name"] or self.usual_name[:120]
 
     def clean(self) -> dict[str, Any]:
         """Return the data when the days are in the season and in their order."""
         data: dict[str, Any] = super().clean() or self.cleaned_data
-        begin, end = season_span(self.season)
+        season = self.row.season
+        begin, end = season_span(season)
         days = {name: data[name] for name in ("first", "peak", "last") if data.get(name)}
         for name, day in days.items():
             if not begin <= day <= end:
                 self.add_error(name, _("This is outside the season. Add weeks, or choose another day."))
         if len(days) == 3 and not days["first"] <= days["peak"] <= days["last"]:
             self.add_error("peak", _("Must be between the first and the last picking."))
+        if self.new and Crop.objects.kept().filter(season=season).count() >= MOST_CROPS:
+            self.add_error(None, _("A season can have up to {most} crops.").format(most=MOST_CROPS))
         return data
-
-    def values(self, usual_name: str) -> dict[str, Any]:
-        """Return the fields of a crop.
-
-        usual_name: when none is written
-        """
-        data = self.cleaned_data
-        return {
-            "food": data["food"],
-            "name": data["name"] or usual_name[:120],
-            "mass_kg": data["mass"],
-            "uncertain": data["uncertain"],
-            "first": data["first"],
-            "peak": data["peak"],
-            "last": data["last"],
-            "per_week": data["per_week"],
-            "shape": data["shape"],
-            "size_m": data["size"],
-            "value_per_kg": worth_of(self),
-            "tray_kg": data["tray"],
-        }
-
-
-def crop_initial(crop: Crop, units: str) -> dict[str, Any]:
-    """Return what the form shows of a crop.
-
-    crop: as it is kept
-    units: of the reader
-    """
-    return {
-        "version": crop.version,
-        "food": crop.food,
-        "name": crop.name,
-        "mass": crop.mass_kg,
-        "uncertain": crop.uncertain,
-        "first": crop.first,
-        "peak": crop.peak,
-        "last": crop.last,
-        "per_week": crop.per_week,
-        "shape": crop.shape,
-        "size": crop.size_m,
-        "value": round(crop.value_per_kg * PER[units], 2),
-        "value_per_kg": crop.value_per_kg,
-        "tray": crop.tray_kg,
-    }
 
 
 def season_span(season: Season) -> tuple[date, date]:
@@ -156,8 +125,13 @@ def season_span(season: Season) -> tuple[date, date]:
     return season.begin, season.begin + timedelta(weeks=season.weeks, days=-1)
 
 
-class ChoiceForm(KitchenForm):
+class ChoiceForm(RecordForm):
     """Dryers that might do the work, and what they would cost."""
+
+    model = Choice
+    says: ClassVar = msg("“{name}” saved.", name="")
+    says_of_new: ClassVar = msg("“{name}” is in the season.", name="")
+    base_fields: dict[str, forms.Field]
 
     name = forms.CharField(max_length=120, label=lazy("What do you call it?"))
     price = money_field(
@@ -165,8 +139,6 @@ class ChoiceForm(KitchenForm):
         help_text=lazy("In your currency. 0 if there is nothing to buy."),
     )  # fmt: skip
     years = number_field(min_value=1, max_value=50, label=lazy("Years it lasts"))
-
-    base_fields: dict[str, forms.Field]
 
     def __init__(self, *arguments: Any, dryers: Sequence[Dryer], **options: Any) -> None:
         more: dict[str, forms.Field] = {}
@@ -179,7 +151,7 @@ class ChoiceForm(KitchenForm):
             more[f"count_{name}"] = forms.IntegerField(
                 required=False, min_value=0, max_value=MOST_OF_KIND, label=in_words(dryer_profile(name).words)
             )
-        self.base_fields = self.base_fields | more
+        self.base_fields = self.base_fields | {name: stored(None, field) for name, field in more.items()}
         super().__init__(*arguments, **options)
 
     @property
@@ -187,12 +159,19 @@ class ChoiceForm(KitchenForm):
         """Return the fields of further dryers, one for each kind."""
         return [field for field in self.visible_fields() if field.name.startswith("count_")]
 
+    def start(self, row: Choice) -> dict[str, Any]:
+        """Return what the form shows of a choice: dryers of the kitchen, and how many of each kind."""
+        profiles = [one["profile"] for one in row.dryers if "profile" in one]
+        counts = {f"count_{name}": profiles.count(name) or None for name in profile_names()}
+        return super().start(row) | counts | {"dryers": [one["dryer"] for one in row.dryers if "dryer" in one]}
+
     def clean(self) -> dict[str, Any]:
         """Return the data when at least one dryer is in it, and not too many."""
         data: dict[str, Any] = super().clean() or self.cleaned_data
-        count = len(self.chosen())
-        if not self.errors and not 1 <= count <= MOST_DRYERS:
+        if not self.errors and not 1 <= len(self.chosen()) <= MOST_DRYERS:
             self.add_error(None, _("Choose 1 to {most} dryers.").format(most=MOST_DRYERS))
+        if self.new and Choice.objects.kept().filter(season=self.row.season).count() >= MOST_CHOICES:
+            self.add_error(None, _("A season can have up to {most} choices.").format(most=MOST_CHOICES))
         return data
 
     def chosen(self) -> list[dict[str, Any]]:
@@ -203,20 +182,6 @@ class ChoiceForm(KitchenForm):
             rows += [{"profile": name}] * (data.get(f"count_{name}") or 0)
         return rows
 
-    def values(self) -> dict[str, Any]:
-        """Return the fields of a choice."""
-        data = self.cleaned_data
-        return {"name": data["name"], "price": data["price"], "years": data["years"], "dryers": self.chosen()}
-
-
-def choice_initial(choice: Choice) -> dict[str, Any]:
-    """Return what the form shows of a choice."""
-    profiles = [row["profile"] for row in choice.dryers if "profile" in row]
-    counts = {f"count_{name}": profiles.count(name) or None for name in profile_names()}
-    return counts | {
-        "version": choice.version,
-        "name": choice.name,
-        "price": choice.price,
-        "years": choice.years,
-        "dryers": [row["dryer"] for row in choice.dryers if "dryer" in row],
-    }
+    def changes(self) -> dict[str, Any]:
+        """Return the columns to write."""
+        return super().changes() | {"dryers": self.chosen()}

@@ -19,7 +19,7 @@ from drystow.web.kit.drawing import Drawing, drawing_of
 from drystow.web.kit.memory import Memory
 from drystow.web.kit.reader import reader
 from drystow.web.kit.words import in_words, sentence_again
-from drystow.web.plans.lotforms import PER
+from drystow.web.plans.fields import PER
 from drystow.web.plans.models import Season
 
 Row = Mapping[str, Any]

@@ -21,7 +21,8 @@ from drystow.web.kit import records
 from drystow.web.kit.forms import show_typed
 from drystow.web.kit.notices import person, saved
 from drystow.web.kit.saving import save_row, tell
-from drystow.web.plans.lotforms import PER, LotForm, first_arrival, lot_initial, next_picking, worth_label
+from drystow.web.plans.fields import PER
+from drystow.web.plans.lotforms import LotForm, first_arrival, lot_initial, next_picking, worth_label
 from drystow.web.plans.lots_check import lot_problems
 from drystow.web.plans.models import Lot, Plan, PlanDryer
 from drystow.web.plans.request import dryers_of, kept_plan, lots_of
