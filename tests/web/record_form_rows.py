@@ -2,13 +2,11 @@
 
 from collections.abc import Callable, Iterator
 from datetime import UTC, date, datetime, timedelta
-from importlib import import_module
-from importlib.util import find_spec
 from typing import Any
 
-from django.apps import apps
 from django.forms import CheckboxInput
 from django.http import QueryDict
+from django.urls import get_resolver
 
 from drystow.foods.table import get
 from drystow.packing.containers import containers
@@ -18,7 +16,9 @@ from drystow.web.foods.models import OwnFood, Recipe
 from drystow.web.kit import records
 from drystow.web.kit.record_forms import RecordForm
 from drystow.web.pantry.models import Package, Place
+from drystow.web.plans.models import Plan, Season
 from drystow.web.readings.models import Broker, Channel
+from tests.web import made_rows as plan_rows
 from tests.web import pantry_rows, season_rows
 from tests.web.batch_rows import a_batch
 
@@ -94,6 +94,11 @@ def seen(model: Any, **values: Any) -> Any:
 
 
 IN_GRAMS = {"gross_g": 1234.56789, "tare_g": 567.8901234, "resolution_g": 0.1234}
+BY_THE_HOUR: dict[str, Any] = {
+    "home": {"daily": ["6:30-8:30", "17-22"], "sunday": []},
+    "tariff": {"price": 0.2345678, "hours": [{"days": "weekend", "span": "16-21", "price": 0.3456789}]},
+    "apart": ["smells", "made up"],
+}
 ON_TRAY = {"trays": [1, 2]}
 
 CASES: dict[str, Callable[[], Case]] = {
@@ -131,6 +136,12 @@ CASES: dict[str, Callable[[], Case]] = {
     "packing.forms.ServingsForm": lambda: (a_done_batch(), {}, {}),
     "packing.forms.DoneForm": lambda: (a_done_batch(), {}, {}),
     "packing.forms.FinishForm": lambda: (a_done_batch(), {}, {}),
+    "plans.planforms.PlanForm": lambda: (plan_rows.a_plan(freezer_m3=0.0612345, **BY_THE_HOUR), {}, {}),
+    "plans.views.about.NewPlanForm": lambda: (
+        Plan(title="Harvest", begin=DAY, **BY_THE_HOUR), {"dryers": []}, {}
+    ),
+    "season.views.seasons.NewSeasonForm": lambda: (Season(title="Garden", begin=DAY, **BY_THE_HOUR), {}, {}),
+    "season.forms.SeasonForm": lambda: (season_rows.a_season(freezer_m3=0.0612345, **BY_THE_HOUR), {}, {}),
     "season.forms.CropForm": lambda: (
         season_rows.a_crop(
             season_rows.a_season(), mass_kg=123.456789, uncertain=0.2345678, size_m=0.0123456, value_per_kg=3.4567891,
@@ -160,7 +171,13 @@ CASES: dict[str, Callable[[], Case]] = {
 OF_A_PACKAGE = ("Part", "Give", "Discard", "MovePackage", "Open", "Reckon", "Mistaken")
 EDITS = {
     *(f"packing.forms.{name}Form" for name in ("Servings", "Done", "Finish")),
-    *("readings.forms.ChannelForm", "batches.runforms.EndForm", "batches.runforms.BeganForm"),
+    *(
+        "plans.planforms.PlanForm",
+        "season.forms.SeasonForm",
+        "readings.forms.ChannelForm",
+        "batches.runforms.EndForm",
+        "batches.runforms.BeganForm",
+    ),
     *(f"pantry.forms.{name}Form" for name in OF_A_PACKAGE),
 }
 """Forms that only change a row that is there."""
@@ -168,10 +185,7 @@ EDITS = {
 
 def record_forms() -> dict[str, type[RecordForm]]:
     """Every form of a record that a page uses, by its place; a base of others where it is tried itself."""
-    for app in apps.get_app_configs():
-        for name in ("forms", "machine_forms", "runforms", "lotforms", "planforms", "forms_batch"):
-            if app.name.startswith("drystow.web.") and find_spec(f"{app.name}.{name}") is not None:
-                import_module(f"{app.name}.{name}")
+    assert get_resolver().url_patterns  # which read every form
 
     def below(form: type[RecordForm]) -> Iterator[type[RecordForm]]:
         for one in form.__subclasses__():
@@ -182,10 +196,14 @@ def record_forms() -> dict[str, type[RecordForm]]:
     return {place: form for place, form in found.items() if place in CASES or not form.__subclasses__()}
 
 
+def _rows(rows: Any) -> list[Any]:
+    return [] if rows is None else [rows.management_form, *rows.forms]
+
+
 def sent_back(form: Any, **typed: str) -> QueryDict:
     """What a browser sends of a form that nobody touched, with some fields typed."""
     data = QueryDict(mutable=True)
-    for part in (form, *getattr(form, "lines", ())):
+    for part in (form, *getattr(form, "lines", ()), *_rows(getattr(form, "prices", None))):
         for field in part:
             shown = field.field.widget.format_value(field.value())
             if isinstance(field.field.widget, CheckboxInput):

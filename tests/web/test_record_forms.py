@@ -88,7 +88,7 @@ def test_a_form_leaves_one_sentence_in_the_history_and_tells_the_same(place: str
         for one in (row,) if place in EDITS else (new, row):
             blank = FORMS[place](row=one, units="si", **options)
             more = {name: "by-the-window" for name in ("notes", "method", "label", "host") if name in blank.fields}
-            more |= {"name": f"{one.name} {one.pk}"} if "name" in blank.fields else {}
+            more |= {name: f"{getattr(one, name)} {one.pk}" for name in ("name", "title") if name in blank.fields}
             more |= {"servings": "9"} if place == "packing.forms.ServingsForm" else {}
             request = posted(sent_back(blank, **(typed | more)))
             before = Change.objects.count()

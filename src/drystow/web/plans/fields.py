@@ -81,6 +81,14 @@ class SpaceField(QuantityField):
         except InputError:
             return super().read(text)
 
+    def from_column(self, space: float) -> float | None:
+        """Return the space, None where there is none."""
+        return space or None
+
+    def to_column(self, space: float | None) -> float:
+        """Return the space, 0 where there is none."""
+        return space or 0.0
+
     @property
     def unit(self) -> str:
         """Return the unit that a bare number counts in."""

@@ -2,7 +2,7 @@
 
 from collections.abc import Iterable, Mapping
 from datetime import date, datetime
-from typing import Any
+from typing import Any, ClassVar
 
 from django import forms
 from django.forms import formset_factory
@@ -15,10 +15,12 @@ from drystow.messages import msg
 from drystow.planning.hours import HOME_KEYS, WEEKDAYS, read_home
 from drystow.planning.schedule.plan_file import MOST_DAYS
 from drystow.shown import quantity
-from drystow.web.kit.forms import KitchenForm, QuantityField, money_field
+from drystow.web.kit.forms import KitchenForm, QuantityField, money_field, stored
+from drystow.web.kit.record_forms import RecordForm
+from drystow.web.kit.records import kitchen
 from drystow.web.kit.words import in_words, later_words
 from drystow.web.plans.fields import HoursField, MomentField, SpaceField, day_field
-from drystow.web.plans.models import Plan, Season
+from drystow.web.plans.models import Plan
 
 APART = (
     ("smells", lazy("strong smells, away from fruit, milk, sweets and eggs")),
@@ -42,8 +44,15 @@ HOME = ("weekdays", "weekend", *WEEKDAYS)
 _NAMES = dict(DAYS)
 
 
-class PlanForm(KitchenForm):
-    """The days of a plan and what is there for it."""
+class PlanForm(RecordForm):
+    """The days of a plan and what is there for it.
+
+    prices: rows of hours in which electricity costs something else
+    """
+
+    model = Plan
+    says: ClassVar = msg("Plan saved.")
+    says_of_new: ClassVar = msg("Plan started. Now enter the food coming in.")
 
     title = forms.CharField(max_length=120, label=lazy("What do you call it?"))
     begin = day_field(label=lazy("First day"))
@@ -63,11 +72,12 @@ class PlanForm(KitchenForm):
     friday = HoursField(label=_NAMES["friday"])
     saturday = HoursField(label=_NAMES["saturday"])
     sunday = HoursField(label=_NAMES["sunday"])
-    price = money_field(
+    price = stored(None, money_field(
         required=False, min_value=0, max_value=100, label=lazy("Usual price per kilowatt-hour"),
         help_text=lazy("In your currency. Leave blank to use Settings."),
-    )  # fmt: skip
+    ))  # fmt: skip
     freezer = SpaceField(
+        stores="freezer_m3",
         label=lazy("Freezer space for waiting food"),
         help_text=later_words(
             msg(
@@ -81,6 +91,38 @@ class PlanForm(KitchenForm):
         choices=APART, required=False, widget=forms.CheckboxSelectMultiple, label=lazy("Not dried together")
     )
     notes = forms.CharField(required=False, max_length=2000, label=lazy("Notes"), widget=forms.Textarea({"rows": 3}))
+
+    def __init__(self, *arguments: Any, **options: Any) -> None:
+        super().__init__(*arguments, **options)
+        data, hours = self.data if self.is_bound else None, _hours_of(self.seen.tariff)
+        self.prices = Prices(data, prefix="price", initial=hours, form_kwargs={"units": self.units})
+
+    def start(self, row: Any) -> dict[str, Any]:
+        """Return what the form shows of a plan: hours with somebody there, and the price where it is another one."""
+        home = dict.fromkeys(("weekdays", "weekend"), row.home["daily"]) if "daily" in row.home else {}
+        home |= {name: spans for name, spans in row.home.items() if name in HOME}
+        price = row.tariff.get("price") if row.tariff else kitchen().tariff_per_kwh
+        apart = [rule for rule in row.apart if rule in dict(APART)]
+        return super().start(row) | home | {"price": price, "apart": apart}
+
+    def is_valid(self) -> bool:
+        """Return whether the plan and each row of dearer hours can be read."""
+        return super().is_valid() and bool(self.prices.is_valid())
+
+    def changes(self) -> dict[str, Any]:
+        """Return the columns to write: hours and prices only where somebody made something else of them."""
+        changes, data = super().changes(), self.cleaned_data
+        if self.new or any(map(self.touched, HOME)):
+            changes["home"] = self.home()
+        if self.new or self.touched("price") or self.prices.has_changed():
+            usual = kitchen().tariff_per_kwh
+            price = usual if data["price"] is None else data["price"]
+            hours = [row for one in self.prices.forms for row in one.rows()]
+            tariff: dict[str, Any] = {"price": price} | ({"hours": hours} if hours else {})
+            changes["tariff"] = {} if not hours and price == usual else tariff  # empty: follows the kitchen
+        if "begin" in changes and getattr(self.seen, "extra", None):  # that day began later, the new one is whole
+            changes["extra"] = {name: value for name, value in self.seen.extra.items() if name != "begin_time"}
+        return changes
 
     def clean(self) -> dict[str, Any]:
         """Return the data when somebody is there at some time."""
@@ -129,29 +171,7 @@ class PriceForm(KitchenForm):
 Prices = formset_factory(PriceForm, extra=2, max_num=MOST_PRICES, absolute_max=MOST_PRICES)
 
 
-def plan_initial(plan: Plan) -> dict[str, Any]:
-    """Return what the form shows of a plan."""
-    return kitchen_initial(plan) | {"days": plan.days, "notes": plan.notes}
-
-
-def kitchen_initial(row: Plan | Season) -> dict[str, Any]:
-    """Return what the form shows of what is there for a plan or a season.
-
-    row: as it is kept
-    """
-    home = dict.fromkeys(("weekdays", "weekend"), row.home["daily"]) if "daily" in row.home else {}
-    home |= {name: spans for name, spans in row.home.items() if name in HOME}
-    return home | {
-        "version": row.version,
-        "title": row.title,
-        "begin": row.begin,
-        "price": row.tariff.get("price"),
-        "freezer": row.freezer_m3 or None,
-        "apart": [rule for rule in row.apart if rule in dict(APART)],
-    }
-
-
-def price_initial(tariff: Mapping[str, Any]) -> list[dict[str, Any]]:
+def _hours_of(tariff: Mapping[str, Any]) -> list[dict[str, Any]]:
     """Return what the rows of dearer hours show of a tariff."""
     return [
         {
@@ -161,46 +181,6 @@ def price_initial(tariff: Mapping[str, Any]) -> list[dict[str, Any]]:
         }
         for row in tariff.get("hours", ())
     ]
-
-
-def plan_values(form: PlanForm, prices: Any, usual: float, plan: Plan | None = None) -> dict[str, Any]:
-    """Return the fields of a plan.
-
-    form: valid
-    prices: rows of `PriceForm`, valid
-    usual: price of a kilowatt-hour in this kitchen
-    plan: as it was, None for a new one
-    """
-    data = form.cleaned_data
-    extra = dict(plan.extra) if plan is not None else {}
-    if plan is not None and plan.begin != data["begin"]:
-        extra.pop("begin_time", None)  # that day began later, the new one is whole
-    return {
-        "title": data["title"],
-        "begin": data["begin"],
-        "days": data["days"],
-        "notes": data["notes"],
-        "extra": extra,
-    } | kitchen_values(form, prices, usual)
-
-
-def kitchen_values(form: PlanForm, prices: Any, usual: float) -> dict[str, Any]:
-    """Return what is there for a plan or a season: hours, electricity, freezer, what goes apart.
-
-    form: valid
-    prices: rows of `PriceForm`, valid
-    usual: price of a kilowatt-hour in this kitchen
-    """
-    data = form.cleaned_data
-    hours = [row for one in prices.forms for row in one.rows()]
-    price = usual if data["price"] is None else data["price"]
-    tariff: dict[str, Any] = {"price": price} | ({"hours": hours} if hours else {})
-    return {
-        "home": form.home(),
-        "tariff": {} if not hours and price == usual else tariff,  # empty: follows the kitchen
-        "freezer_m3": data["freezer"] or 0.0,
-        "apart": data["apart"],
-    }
 
 
 def usual_title(begin: date) -> str:

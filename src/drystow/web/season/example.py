@@ -16,7 +16,7 @@ from drystow.web.dryers.models import Dryer
 from drystow.web.kit import records
 from drystow.web.plans.models import Choice, Crop, Season
 
-WORDS = msg("example garden")
+WORDS = msg("A made-up garden to look around in. Change what is different in yours.")
 USUAL_VALUE = 1.0
 NAMES = (lazy("The dryer you have"), lazy("A small one next to it"), lazy("A large one instead"))
 """Of the choices in the example garden, in their order."""
@@ -55,16 +55,17 @@ def save_example(today: date, dryers: list[Dryer], who: str) -> Season:
     return season
 
 
-def save_first_choice(season: Season, dryers: list[Dryer], who: str) -> None:
+def save_first_choice(season: Season, dryers: list[Dryer], who: str, words: str) -> None:
     """Save the dryers of the kitchen as what there is now.
 
     season: a new one
     dryers: of the kitchen
     who: saves it
+    words: of the history
     """
     if dryers:
         now = Choice(season=season, name=_("What you have now"), dryers=[{"dryer": row.pk} for row in dryers])
-        records.create(now, who=who, words=msg("new season"))
+        records.create(now, who=who, words=words)
 
 
 def _moved(day: date, years: int) -> date:

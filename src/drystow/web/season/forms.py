@@ -20,13 +20,17 @@ from drystow.web.kit.words import in_words
 from drystow.web.plans.fields import WorthField, day_field
 from drystow.web.plans.lotforms import worth_label
 from drystow.web.plans.models import Choice, Crop, Season
-from drystow.web.plans.planforms import PlanForm, kitchen_initial, kitchen_values
+from drystow.web.plans.planforms import PlanForm
 
 MOST_OF_KIND = 3
 
 
 class SeasonForm(PlanForm):
     """The weeks of a season and what is there for it."""
+
+    model = Season
+    says: ClassVar = msg("Season saved.")
+    says_of_new: ClassVar = msg("Season started. Now add your crops.")
 
     days = None
     notes = None
@@ -41,22 +45,6 @@ class SeasonForm(PlanForm):
         min_value=0, max_value=2**31 - 1, label=lazy("Random number"),
         help_text=lazy("The same number gives the same seasons."),
     )  # fmt: skip
-
-
-def season_initial(season: Season) -> dict[str, Any]:
-    """Return what the form shows of a season."""
-    return kitchen_initial(season) | {"weeks": season.weeks, "rounds": season.rounds, "seed": season.seed}
-
-
-def season_values(form: SeasonForm, prices: Any, usual: float) -> dict[str, Any]:
-    """Return the fields of a season.
-
-    form: valid
-    prices: rows of dearer hours, valid
-    usual: price of a kilowatt-hour in this kitchen
-    """
-    names = ("title", "begin", "weeks", "rounds", "seed")
-    return {name: form.cleaned_data[name] for name in names} | kitchen_values(form, prices, usual)
 
 
 class CropForm(RecordForm):

@@ -1,6 +1,7 @@
 """All plans; begin one, change its days and hours, put it in the bin."""
 
 from datetime import timedelta
+from typing import Any
 
 from django.core.paginator import Paginator
 from django.db.models import Count, Q, Sum
@@ -16,70 +17,58 @@ from drystow.web.accounts.rights import right
 from drystow.web.batches.views.about import usual_program
 from drystow.web.dryers.models import Dryer
 from drystow.web.kit import records
-from drystow.web.kit.notices import person, saved
-from drystow.web.kit.records import kitchen
-from drystow.web.kit.saving import try_to_save
+from drystow.web.kit.record_forms import bin_view, page_with, save_or_show
 from drystow.web.plans.models import Plan, PlanDryer
-from drystow.web.plans.planforms import PlanForm, plan_initial, plan_values, price_initial, usual_title
-from drystow.web.plans.request import kept_plan, kitchen_forms
+from drystow.web.plans.planforms import PlanForm, usual_title
+from drystow.web.plans.request import kept_plan
 
 A_WEEK = 7
 DAYTIME = ["7-22"]  # the engine's own, when nothing is written
 BEGINS_WITH = ("smells", "colours")  # beside germs, the engine's own usual rules
 
 
+class NewPlanForm(PlanForm):
+    """A plan that begins with all dryers of the kitchen."""
+
+    def __init__(self, *arguments: Any, dryers: list[Dryer], **options: Any) -> None:
+        super().__init__(*arguments, **options)
+        self.dryers = dryers
+
+    def write(self, changes: dict[str, Any], who: str) -> Plan:
+        """Save the plan with its dryers."""
+        with records.one_action():
+            made: Plan = super().write(changes, who)
+            for dryer in self.dryers:
+                row = PlanDryer(plan=made, dryer=dryer, program=usual_program(dryer))
+                records.create(row, who=who, words=self.said)
+        return made
+
+
 @right(reads="viewer", writes="helper")
 def new_plan(request: HttpRequest) -> HttpResponse:
     """Begin a plan, with all dryers of the kitchen."""
-    today = timezone.localdate()
-    initial = {"title": usual_title(today), "begin": today, "days": A_WEEK, "apart": BEGINS_WITH}
-    initial |= {"weekdays": DAYTIME, "weekend": DAYTIME}
+    today, home = timezone.localdate(), {"weekdays": DAYTIME, "weekend": DAYTIME}
+    row = Plan(title=usual_title(today), begin=today, days=A_WEEK, apart=list(BEGINS_WITH), home=home)
     dryers = list(Dryer.objects.kept().order_by("name")[:MOST_DRYERS])
-    form, prices = kitchen_forms(request, PlanForm, initial | {"price": kitchen().tariff_per_kwh}, [])
-    if request.method == "POST" and dryers and form.is_valid() and prices.is_valid():
-        plan = Plan(**plan_values(form, prices, kitchen().tariff_per_kwh))
-        made = try_to_save(form, lambda: _begin(plan, dryers, person(request)))
-        if made is not None:
-            saved(request, made, _("Plan started. Now enter the food coming in."))
-            return redirect("plan-lots", made.pk)
-    return render(request, "plans/new.html", {"form": form, "prices": prices, "no_dryer": not dryers})
+    form = NewPlanForm.of(request, row=row, dryers=dryers)
+
+    def page(form: PlanForm) -> HttpResponse:
+        return render(request, "plans/new.html", {"form": form, "no_dryer": not dryers})
+
+    return save_or_show(request, form, "plan-lots", page) if dryers else page(form)
 
 
 @right(reads="viewer", writes="helper")
 def edit_plan(request: HttpRequest, pk: int) -> HttpResponse:
     """Change the days of a plan, and what is there for it."""
-    plan, usual = kept_plan(pk), kitchen().tariff_per_kwh
-    initial = plan_initial(plan)
-    if not plan.tariff:
-        initial["price"] = usual
-    form, prices = kitchen_forms(request, PlanForm, initial, price_initial(plan.tariff))
-    if request.method == "POST" and form.is_valid() and prices.is_valid():
-        changes = plan_values(form, prices, usual, plan)
-        written = try_to_save(
-            form,
-            lambda: records.change(plan, changes, expected=form.expected, who=person(request), words=msg("plan")),
-        )
-        if written is not None:
-            saved(request, written, _("Plan saved."))
-            return redirect("plan-edit", pk)
-    return render(request, "plans/about.html", {"form": form, "prices": prices, "plan": plan, "here": "edit"})
+    form = PlanForm.of(request, row=kept_plan(pk))
+    page = page_with(request, "plans/about.html", plan=form.row, here="edit")
+    return save_or_show(request, form, "plan-edit", page)
 
 
-@right(writes="helper")
-def bin_plan(request: HttpRequest, pk: int) -> HttpResponse:
-    """Put a plan in the bin."""
-    binned = records.put_in_bin(kept_plan(pk), who=person(request), words=msg("plan moved to trash"))
-    saved(request, binned, _("“{title}” is in the trash.").format(title=binned.title))
-    return redirect("plans")
-
-
-def _begin(plan: Plan, dryers: list[Dryer], who: str) -> Plan:
-    with records.one_action():
-        made = records.create(plan, who=who, words=msg("new plan"))
-        for dryer in dryers:
-            row = PlanDryer(plan=made, dryer=dryer, program=usual_program(dryer))
-            records.create(row, who=who, words=msg("new plan"))
-    return made
+bin_plan = right(writes="helper")(
+    bin_view(Plan, lambda plan: redirect("plans"), says=msg("“{title}” is in the trash.", title=""), find=kept_plan)
+)
 
 
 A_PAGE = 50

@@ -17,14 +17,12 @@ from drystow.web.batches.request import only_part, units_of
 from drystow.web.dryers.models import Dryer
 from drystow.web.kit import records
 from drystow.web.kit.notices import person, saved
+from drystow.web.kit.record_forms import bin_view, page_with, save_or_show
 from drystow.web.kit.records import kitchen
-from drystow.web.kit.saving import try_to_save
 from drystow.web.kit.words import sentence_again
 from drystow.web.plans.models import Season
-from drystow.web.plans.planforms import price_initial
-from drystow.web.plans.request import kitchen_forms
 from drystow.web.season.example import save_example, save_first_choice
-from drystow.web.season.forms import SeasonForm, season_initial, season_values
+from drystow.web.season.forms import SeasonForm
 from drystow.web.season.season_view import kept_season, season_view
 from drystow.web.season.trying import QUEUE, known_season
 
@@ -41,75 +39,53 @@ def show_seasons(request: HttpRequest) -> HttpResponse:
     return render(request, "season/seasons.html", {"page": page})
 
 
+class NewSeasonForm(SeasonForm):
+    """A season with nothing in it but the dryers of the kitchen."""
+
+    def write(self, changes: dict[str, Any], who: str) -> Season:
+        """Save the season with its first choice."""
+        with records.one_action():
+            made: Season = super().write(changes, who)
+            save_first_choice(made, _dryers(), who, self.said)
+        return made
+
+
 @right(reads="viewer", writes="helper")
 def new_season(request: HttpRequest) -> HttpResponse:
-    """Begin a season with nothing in it but the dryers of the kitchen."""
-    begin = timezone.localdate()
-    initial = {
-        "title": _("Garden in {year}").format(year=begin.year + (begin.month > 6)),
-        "begin": begin.replace(year=begin.year + (begin.month > 6), month=5, day=18),
-        "weeks": WEEKS,
-        "rounds": ROUNDS,
-        "seed": 1,
-        "price": kitchen().tariff_per_kwh,
-        "apart": ("smells", "colours"),
-    }
-    form, prices = kitchen_forms(request, SeasonForm, initial, [])
-    if request.method == "POST" and form.is_valid() and prices.is_valid():
-        season = Season(**season_values(form, prices, kitchen().tariff_per_kwh))
-        made = try_to_save(form, lambda: _begin(season, person(request)))
-        if made is not None:
-            saved(request, made, _("Season started. Now add your crops."))
-            return redirect("season-crops", made.pk)
-    return render(request, "season/new.html", {"form": form, "prices": prices})
+    """Begin a season."""
+    today = timezone.localdate()
+    year = today.year + (today.month > 6)
+    row = Season(title=_("Garden in {year}").format(year=year), begin=today.replace(year=year, month=5, day=18),
+                 weeks=WEEKS, rounds=ROUNDS, apart=["smells", "colours"])  # fmt: skip
+    form = NewSeasonForm.of(request, row=row)
+    return save_or_show(request, form, "season-crops", page_with(request, "season/new.html"))
 
 
 @right(writes="helper")
 def example_season(request: HttpRequest) -> HttpResponse:
     """Begin with the example garden."""
     made = save_example(timezone.localdate(), _dryers(), person(request))
-    saved(request, made, _("A made-up garden to look around in. Change what is different in yours."))
+    saved(request, made)
     return redirect("season-crops", made.pk)
 
 
 @right(reads="viewer", writes="helper")
 def edit_season(request: HttpRequest, pk: int) -> HttpResponse:
     """Change the weeks of a season, and what is there for it."""
-    season, usual = kept_season(pk), kitchen().tariff_per_kwh
-    initial = season_initial(season)
-    if not season.tariff:
-        initial["price"] = usual
-    form, prices = kitchen_forms(request, SeasonForm, initial, price_initial(season.tariff))
-    if request.method == "POST" and form.is_valid() and prices.is_valid():
-        changes = season_values(form, prices, usual)
-        written = try_to_save(
-            form,
-            lambda: records.change(season, changes, expected=form.expected, who=person(request), words=msg("season")),
-        )
-        if written is not None:
-            saved(request, written, _("Season saved."))
-            return redirect("season-edit", pk)
-    context = {"form": form, "prices": prices, "season": season, "here": "edit"}
-    return render(request, "season/edit.html", context)
+    form = SeasonForm.of(request, row=kept_season(pk))
+    page = page_with(request, "season/edit.html", season=form.row, here="edit")
+    return save_or_show(request, form, "season-edit", page)
 
 
-@right(writes="helper")
-def bin_season(request: HttpRequest, pk: int) -> HttpResponse:
-    """Put a season in the bin."""
-    binned = records.put_in_bin(kept_season(pk), who=person(request), words=msg("season moved to trash"))
-    saved(request, binned, _("“{title}” is in the trash.").format(title=binned.title))
-    return redirect("seasons")
+bin_season = right(writes="helper")(
+    bin_view(
+        Season, lambda row: redirect("seasons"), says=msg("“{title}” is in the trash.", title=""), find=kept_season
+    )
+)
 
 
 def _dryers() -> list[Dryer]:
     return list(Dryer.objects.kept().order_by("name")[:MOST_DRYERS])
-
-
-def _begin(season: Season, who: str) -> Season:
-    with records.one_action():
-        made = records.create(season, who=who, words=msg("new season"))
-        save_first_choice(made, _dryers(), who)
-    return made
 
 
 @right(reads="viewer", forms="helper")
