@@ -12,7 +12,7 @@ from scipy.stats import norm
 
 from drystow.errors import InputErrors
 from drystow.evidence.dryness.batch_file import BatchFile, parse_batch
-from drystow.evidence.dryness.judge import judge
+from drystow.evidence.dryness.judge import DrynessQuestion, judge
 from drystow.evidence.dryness.observed import CutPiece
 from drystow.evidence.dryness.weighings import information
 
@@ -178,9 +178,9 @@ def test_honest_weights_on_a_coarse_scale_do_not_contradict_themselves(shown: tu
     ]
     table = {"load": {"file": "berry-tray.toml"}, "run": {"now": "19 h"}, "weighing": rows}
     batch = parse_batch(table, Path(__file__).parents[2] / "examples")
-    (answer,) = judge(batch.load, batch.evidence, batch.now, members=200)
+    (answer,) = judge(DrynessQuestion(batch.load, batch.evidence, batch.now, members=200))
     assert answer.verdict != "contradiction"
     in_grams = [{**row, "resolution": "1 g"} for row in rows]
     batch = parse_batch({**table, "weighing": in_grams}, Path(__file__).parents[2] / "examples")
-    (misled,) = judge(batch.load, batch.evidence, batch.now, members=200)
+    (misled,) = judge(DrynessQuestion(batch.load, batch.evidence, batch.now, members=200))
     assert misled.verdict == "contradiction"

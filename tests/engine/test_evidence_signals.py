@@ -10,7 +10,7 @@ from drystow.errors import InputError
 from drystow.evidence.dryness.batch_file import read_batch
 from drystow.evidence.dryness.chamber import Closed, leak_rise, manometric_temperature, rise_words, vapour_after
 from drystow.evidence.dryness.cut import CRISP, ICE, LITTLE_ICE, NOTHING, WET, cut_words, passes_one_in, piece_chance
-from drystow.evidence.dryness.judge import judge
+from drystow.evidence.dryness.judge import DrynessQuestion, judge
 from drystow.evidence.dryness.observed import (
     FINDINGS,
     CutPiece,
@@ -131,7 +131,7 @@ def test_a_curve_of_a_thousand_readings_is_thinned_with_its_ends_kept() -> None:
 def test_the_example_file_reaches_the_pieces_of_evidence() -> None:
     batch = read_batch(EXAMPLE)
     assert (len(batch.evidence.probes), len(batch.evidence.rises), len(batch.evidence.cuts)) == (2, 1, 1)
-    (tray,) = judge(batch.load, batch.evidence, batch.now, groups=batch.groups, members=100)
+    (tray,) = judge(DrynessQuestion(batch.load, batch.evidence, batch.now, groups=batch.groups, members=100))
     assert [piece.kind for piece in tray.pieces] == ["weighing", "probe", "pressure_rise", "cut"]
     assert all(np.isfinite(piece.pull) for piece in tray.pieces)
 
@@ -139,7 +139,7 @@ def test_the_example_file_reaches_the_pieces_of_evidence() -> None:
 def test_signs_alone_never_call_a_tray_dry() -> None:
     batch = read_batch(EXAMPLE)
     signs = replace(batch.evidence, weighed=())
-    (tray,) = judge(batch.load, signs, batch.now, groups=batch.groups, members=100)
+    (tray,) = judge(DrynessQuestion(batch.load, signs, batch.now, groups=batch.groups, members=100))
     assert tray.verdict != "dry"
 
 
@@ -156,5 +156,5 @@ def test_signs_alone_never_call_a_tray_dry() -> None:
 def test_readings_that_cannot_be_are_refused(field: str, seen: Evidence) -> None:
     batch = read_batch(EXAMPLE)
     with pytest.raises(InputError) as problem:
-        judge(batch.load, seen, 3600.0, members=20)
+        judge(DrynessQuestion(batch.load, seen, 3600.0, members=20))
     assert problem.value.field == field

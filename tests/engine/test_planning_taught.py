@@ -10,7 +10,7 @@ from drystow.machine.load import Load
 from drystow.machine.loadfile import parse_load
 from drystow.machine.sampling import Calibration
 from drystow.planning.load.best_load import plan_load
-from drystow.planning.program.best_program import find_program
+from drystow.planning.program.best_program import ProgramWishes, find_program
 from drystow.planning.schedule.arrivals import Lots
 from drystow.planning.schedule.batch_time import Reckoning, drying_time, mean_power
 from drystow.planning.schedule.grid import to_grid
@@ -73,8 +73,8 @@ def test_the_best_load_of_a_slow_dryer_is_dry_later() -> None:
 
 
 def test_the_shelf_program_of_a_slow_dryer_may_be_warmer_and_its_own_takes_longer() -> None:
-    usual = find_program(one_tray(), members=40, most_steps=1)
-    slow = find_program(one_tray(), members=40, most_steps=1, known=SLOW)
+    usual = find_program(one_tray(), ProgramWishes(most_steps=1), members=40)
+    slow = find_program(one_tray(), ProgramWishes(most_steps=1), members=40, known=SLOW)
     assert slow.plain.time > usual.plain.time
     assert slow.plain.kept >= usual.plain.kept  # less heat reaches the ice
     assert max(step.shelf for step in slow.found.program) >= max(step.shelf for step in usual.found.program)

@@ -11,7 +11,7 @@ from scipy.integrate import quad
 from scipy.stats import multivariate_normal, norm
 
 from drystow.evidence.dryness.courses import View, moisture_of, program_to, run_courses, solids_of, views_of
-from drystow.evidence.dryness.judge import DECISION_LEVEL, TrayDryness, judge
+from drystow.evidence.dryness.judge import DECISION_LEVEL, DrynessQuestion, TrayDryness, judge
 from drystow.evidence.dryness.observed import (
     ActivityReading,
     CutPiece,
@@ -61,7 +61,7 @@ def weighed(rows: Sequence[tuple[float, float]], tray: int = 1, resolution: floa
 def asked(
     evidence: Evidence, hours: float, load: Load = BERRIES, *, members: int = MEMBERS, seed: int = 1, classes: int = 2
 ) -> TrayDryness:
-    return judge(load, evidence, hours * HOUR, members=members, seed=seed, classes=classes)[0]
+    return judge(DrynessQuestion(load, evidence, hours * HOUR, members=members, seed=seed, classes=classes))[0]
 
 
 def width(answer: TrayDryness) -> float:
@@ -152,8 +152,10 @@ def test_the_same_seed_gives_the_same_answer_and_another_nearly_so() -> None:
 def test_what_was_seen_of_one_tray_hardly_moves_another() -> None:
     item = BERRIES.items[0]
     pair = replace(BERRIES, items=(item, item))
-    alone = judge(pair, Evidence(weighed=weighed(STEADY)), 21.6 * HOUR, members=MEMBERS)
-    both = judge(pair, Evidence(weighed=weighed(STEADY) + weighed(LOSING, tray=2)), 21.6 * HOUR, members=MEMBERS)
+    alone = judge(DrynessQuestion(pair, Evidence(weighed=weighed(STEADY)), 21.6 * HOUR, members=MEMBERS))
+    both = judge(
+        DrynessQuestion(pair, Evidence(weighed=weighed(STEADY) + weighed(LOSING, tray=2)), 21.6 * HOUR, members=MEMBERS)
+    )
     assert both[0].probability_dry == pytest.approx(alone[0].probability_dry, abs=0.03)
     assert both[0].residual_moisture.middle == pytest.approx(alone[0].residual_moisture.middle, rel=0.15)
     assert both[1].probability_dry < 0.5 < alone[1].probability_dry
@@ -168,7 +170,7 @@ def test_a_tray_of_two_items_is_judged_as_one() -> None:
     )  # fmt: skip
     split = replace(BERRIES, items=halves)
     evidence = Evidence(weighed=weighed(LOSING))
-    (together,) = judge(split, evidence, 21.6 * HOUR, groups=((0, 1),), members=600)
+    (together,) = judge(DrynessQuestion(split, evidence, 21.6 * HOUR, groups=((0, 1),), members=600))
     whole = asked(evidence, 21.6, members=600)
     assert together.residual_moisture.middle == pytest.approx(whole.residual_moisture.middle, rel=0.25)
     assert together.target_moisture == pytest.approx(whole.target_moisture)

@@ -10,7 +10,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from drystow.errors import InputError
-from drystow.evidence.outage.advice import advise, longest_warm
+from drystow.evidence.outage.advice import TrayFate, advise, longest_warm
 from drystow.fields import toml_text
 from drystow.foods.kinds import relative_rows
 from drystow.foods.like import written_like
@@ -46,7 +46,7 @@ foods = st.builds(
 
 def told(food: Food) -> tuple[Any, ...]:
     """All that is calculated or advised for one food."""
-    outage = {"dry": False, "had_ice": True, "melted": 0.5, "icy": 0.0, "warm": 9e3, "surely_warm": 3e3, "room": 295.0}
+    fate = TrayFate(dry=False, had_ice=True, melted=0.5, icy=0.0, warm=9e3, surely_warm=3e3, room=295.0, soft=False)
     return (
         isotherm_for(food),
         collapse_limits(food.composition, food.food_class, food.like),
@@ -58,7 +58,7 @@ def told(food: Food) -> tuple[Any, ...]:
         judged_by_eye(food),
         (smells(food), takes_smell(food), stains(food), depth(food)),
         (cooking_target(food), serving_cautions(food)),
-        (longest_warm(food, 295.0), advise(food, **outage, soft=False)),
+        (longest_warm(food, 295.0), advise(food, fate)),
     )
 
 

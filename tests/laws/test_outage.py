@@ -9,7 +9,7 @@ import pytest
 
 from drystow.errors import InputError
 from drystow.evidence.outage import resumed
-from drystow.evidence.outage.advice import Outage, advise, longest_warm
+from drystow.evidence.outage.advice import Outage, TrayFate, advise, longest_warm
 from drystow.evidence.outage.resumed import program_after
 from drystow.evidence.outage.simulate import dryer_without_power, survive, time_above
 from drystow.evidence.outage.thawing import MACHINE, Around, course, trap_heat
@@ -210,21 +210,31 @@ def food(kind: str, raw: bool = False) -> Food:
 )
 def test_advice_follows_the_public_chart(kind: str, raw: bool, icy: float, warm_h: float, advice: str) -> None:
     got, words = advise(
-        food(kind, raw), dry=False, had_ice=True, melted=1.0 - icy, icy=icy, warm=warm_h * HOUR,
-        surely_warm=warm_h * HOUR, room=294.0, soft=False,
-    )  # fmt: skip
+        food(kind, raw),
+        TrayFate(
+            dry=False,
+            had_ice=True,
+            melted=1.0 - icy,
+            icy=icy,
+            warm=warm_h * HOUR,
+            surely_warm=warm_h * HOUR,
+            room=294.0,
+            soft=False,
+        ),
+    )
     assert got == advice
     assert words
 
 
 def test_food_without_ice_that_may_be_moist_counts_its_warm_time() -> None:
     short = advise(
-        food("meat"), dry=False, had_ice=False, melted=0.0, icy=0.0, warm=HOUR, surely_warm=0.0, room=294.0, soft=False
+        food("meat"),
+        TrayFate(dry=False, had_ice=False, melted=0.0, icy=0.0, warm=HOUR, surely_warm=0.0, room=294.0, soft=False),
     )
     long = advise(
-        food("meat"), dry=False, had_ice=False, melted=0.0, icy=0.0, warm=5 * HOUR, surely_warm=0.0, room=294.0,
-        soft=False,
-    )  # fmt: skip
+        food("meat"),
+        TrayFate(dry=False, had_ice=False, melted=0.0, icy=0.0, warm=5 * HOUR, surely_warm=0.0, room=294.0, soft=False),
+    )
     assert (short[0], long[0]) == ("go_on", "discard")
     assert "if the scale shows" in long[1]
 
@@ -232,14 +242,9 @@ def test_food_without_ice_that_may_be_moist_counts_its_warm_time() -> None:
 def test_in_a_hot_room_one_hour_is_the_limit() -> None:
     got, _words = advise(
         food("dish"),
-        dry=False,
-        had_ice=True,
-        melted=1.0,
-        icy=0.0,
-        warm=1.5 * HOUR,
-        surely_warm=0.0,
-        room=308.0,
-        soft=False,
+        TrayFate(
+            dry=False, had_ice=True, melted=1.0, icy=0.0, warm=1.5 * HOUR, surely_warm=0.0, room=308.0, soft=False
+        ),
     )
     assert got == "discard"
     assert longest_warm(food("vegetable"), 308.0) == 6 * HOUR  # power-outage-chart

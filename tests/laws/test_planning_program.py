@@ -3,6 +3,7 @@
 import itertools
 import math
 from dataclasses import replace
+from typing import Any
 
 import numpy as np
 import pytest
@@ -13,7 +14,7 @@ from drystow.machine.ensemble import simulate_members
 from drystow.machine.load import Load, ProgramStep
 from drystow.machine.run import simulate
 from drystow.machine.sampling import load_samples
-from drystow.planning.program.best_program import find_program
+from drystow.planning.program.best_program import ProgramWishes, find_program
 from drystow.planning.program.search import Bench, ShelfStep, merged, neighbours, rounded, shelf_program
 from drystow.planning.program.verifying import Verifier
 from tests.loads import held, machine, tray
@@ -30,7 +31,7 @@ def one_tray(limit: float = -22.0) -> Load:
 @pytest.mark.parametrize("limit", [-21.0, -15.0])
 def test_limits_are_kept_as_surely_as_was_asked(limit: float) -> None:
     load = one_tray(limit)
-    found = find_program(load, most_steps=2, members=MEMBERS, margin=0.5)
+    found = find_program(load, ProgramWishes(most_steps=2, margin=0.5), members=MEMBERS)
     runs = simulate_members(found.load, load_samples(load, MEMBERS, 1))  # counted here once more, by hand
     cool = (runs.hottest <= ZERO_CELSIUS + limit - 0.5).all(axis=1) & ~np.isnan(runs.dry).any(axis=1)
     assert found.safe == (cool.mean() >= 0.9)
@@ -43,16 +44,19 @@ def test_limits_are_kept_as_surely_as_was_asked(limit: float) -> None:
 
 def test_a_safe_own_program_is_never_beaten_by_a_slower_one() -> None:
     load = one_tray(-11.0)
-    found = find_program(load, most_steps=2, members=MEMBERS)
+    found = find_program(load, ProgramWishes(most_steps=2), members=MEMBERS)
     assert found.plain_safe
     assert found.time_saved >= 0.0
-    kept = find_program(found.load, most_steps=2, members=MEMBERS)
+    kept = find_program(found.load, ProgramWishes(most_steps=2), members=MEMBERS)
     assert kept.found.time <= found.found.time + 1.0
 
 
 def test_a_stricter_confidence_is_never_faster() -> None:
     load = one_tray(-17.0)
-    times = [find_program(load, most_steps=2, members=MEMBERS, confidence=level).found.time for level in (0.8, 0.95)]
+    times = [
+        find_program(load, ProgramWishes(most_steps=2, confidence=level), members=MEMBERS).found.time
+        for level in (0.8, 0.95)
+    ]
     assert times == sorted(times)
 
 
@@ -68,7 +72,7 @@ def test_one_step_is_what_trying_every_shelf_finds() -> None:
         cool = (runs.hottest <= ZERO_CELSIUS - 12.0).all(axis=1) & ~np.isnan(runs.dry).any(axis=1)
         if cool.mean() >= 0.9 and result.ended_by == "dry":
             best = min(best, result.total_time)
-    found = find_program(load, most_steps=1, members=MEMBERS)
+    found = find_program(load, ProgramWishes(most_steps=1), members=MEMBERS)
     assert found.safe
     assert found.found.time == pytest.approx(best)
 
@@ -82,12 +86,12 @@ def test_two_steps_come_near_to_a_grid_of_all() -> None:
         steps = merged((ShelfStep(first, halves), ShelfStep(second, 0)))
         tried.append((bench.trial(steps).time, steps))
     grid = next(time for time, steps in sorted(tried) if verifier.passes(shelf_program(steps), bench.trial(steps), 0.9))
-    found = find_program(load, most_steps=2, members=MEMBERS)
+    found = find_program(load, ProgramWishes(most_steps=2), members=MEMBERS)
     assert found.found.time <= grid * 1.02
 
 
 def test_each_step_says_why_it_is_not_warmer() -> None:
-    found = find_program(one_tray(-24.0), most_steps=2, members=MEMBERS)
+    found = find_program(one_tray(-24.0), ProgramWishes(most_steps=2), members=MEMBERS)
     assert len(found.stops) == len(found.found.program)
     assert {stop.limit for stop in found.stops} <= {"front", "shelf", "heater", "pressure", "no_gain", "round_numbers"}
     assert any(stop.limit == "front" and stop.tray == 0 and "limit of" in stop.words for stop in found.stops)
@@ -118,7 +122,7 @@ def test_where_no_program_keeps_the_limit_nothing_warmer_than_the_own_one_is_off
     load = machine(tray(mass="0.9 kg", size="9 mm"), tray(mass="0.5 kg", size="6 mm"), shelf=OWN[own])
     limits = (ZERO_CELSIUS + limit, ZERO_CELSIUS - 5.0)
     load = replace(load, items=tuple(replace(item, limit=one) for item, one in zip(load.items, limits, strict=True)))
-    found = find_program(load, most_steps=2, members=MEMBERS, confidence=0.99)
+    found = find_program(load, ProgramWishes(most_steps=2, confidence=0.99), members=MEMBERS)
     assert not found.safe
     assert "keeps all limits as surely" in found.notes[0]
     assert "(tray 1)" in found.notes[0]
@@ -137,7 +141,7 @@ def test_where_no_program_keeps_the_limit_nothing_warmer_than_the_own_one_is_off
 def test_a_cooler_program_that_keeps_the_limit_more_often_is_offered_where_none_is_safe() -> None:
     load = machine(tray(mass="0.9 kg", size="9 mm"), shelf=("40 degC until dry",))
     load = replace(load, items=tuple(replace(item, limit=ZERO_CELSIUS - 27.0) for item in load.items))
-    found = find_program(load, most_steps=1, members=MEMBERS, confidence=0.99)
+    found = find_program(load, ProgramWishes(most_steps=1, confidence=0.99), members=MEMBERS)
     assert (found.safe, found.usable) == (False, True)
     assert found.found.program[0].shelf < load.program[0].shelf
     assert "nowhere warmer" in found.notes[0]
@@ -154,7 +158,12 @@ def test_neighbours_are_round_and_within_bounds() -> None:
         assert all(one.level != other.level for one, other in itertools.pairwise(steps))
 
 
-@pytest.mark.parametrize("wrong", [{"confidence": 0.87}, {"margin": -1.0}, {"most_steps": 9}, {"members": 1}])
-def test_what_cannot_be_asked_for_is_named(wrong: dict[str, float]) -> None:
+@pytest.mark.parametrize("wrong", [{"confidence": 0.87}, {"margin": -1.0}, {"most_steps": 9}, {"highest": 900.0}])
+def test_what_cannot_be_wished_for_is_named(wrong: dict[str, Any]) -> None:
     with pytest.raises(InputError, match=next(iter(wrong))):
-        find_program(one_tray(), **wrong)  # type: ignore[arg-type]
+        find_program(replace(one_tray(), dryer=replace(one_tray().dryer, shelf_highest=1000.0)), ProgramWishes(**wrong))
+
+
+def test_too_few_members_are_named() -> None:
+    with pytest.raises(InputError, match="members"):
+        find_program(one_tray(), members=1)

@@ -2,7 +2,7 @@
 
 from collections.abc import Iterator
 
-from drystow.evidence.dryness.judge import judge
+from drystow.evidence.dryness.judge import DrynessQuestion, judge
 from drystow.evidence.dryness.observed import Evidence
 from tests.loads import machine
 from tests.published.check import Check
@@ -24,8 +24,8 @@ def compare_residual_moisture_and_water_activity() -> Iterator[Check]:
     """
     for name, food in FOODS.items():
         load = machine({"food": food, "mass": "1 kg", "size": "10 mm", "frozen": True}, shelf=("45 degC until dry",))
-        (ahead,) = judge(load, Evidence(), 6 * HOUR, members=200)
-        (answer,) = judge(load, Evidence(), 6 * HOUR + ahead.more_time[0], members=200)
+        (ahead,) = judge(DrynessQuestion(load, Evidence(), 6 * HOUR, members=200))
+        (answer,) = judge(DrynessQuestion(load, Evidence(), 6 * HOUR + ahead.more_time[0], members=200))
         where = "abstract; new and over 50 years old, range of apples, beef, beans, carrots, corn, eggs and stew"
         why = "food as sold, which took up or lost some water since; only the range is known"
         yield Check(

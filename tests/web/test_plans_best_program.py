@@ -7,7 +7,7 @@ import pytest
 from django.test import Client
 from django.utils import timezone
 
-from drystow.planning.program.best_program import find_program
+from drystow.planning.program.best_program import ProgramWishes, find_program
 from drystow.web.batches.models import Batch
 from drystow.web.kit import records
 from drystow.web.plans import searching
@@ -87,7 +87,7 @@ def test_what_is_found_is_what_the_engine_finds_and_stands_beside_the_own_one(cl
     batch = loaded()
     row = search(client, batch)
     question = program_question(batch, row.asked)
-    engine = find_program(question.load, confidence=0.8, most_steps=1, highest=313.15)
+    engine = find_program(question.load, ProgramWishes(confidence=0.8, most_steps=1, highest=313.15))
     found = found_program(row)
     assert found.found.time == pytest.approx(engine.found.time, abs=1.0)
     assert found.own.time == pytest.approx(engine.plain.time, abs=1.0)
@@ -185,7 +185,7 @@ def test_a_sentence_of_the_engine_names_the_tray_and_not_the_number_of_the_food(
     batch = loaded()
     row = search(client, batch, highest="", steps="2", confidence="0.99")
     question = program_question(batch, row.asked)
-    found = find_program(question.load, confidence=0.99, most_steps=2)
+    found = find_program(question.load, ProgramWishes(confidence=0.99, most_steps=2))
     data = program_json(question, found)
     told = [kept["text"] for kept in (*data["stops"], *data["notes"])]
     assert any("(tray 2)" in words for words in told)

@@ -7,7 +7,7 @@ from typing import Any
 import numpy as np
 
 from drystow.evidence.dryness.courses import View, index_at
-from drystow.evidence.dryness.judge import TrayDryness, judge
+from drystow.evidence.dryness.judge import DrynessQuestion, TrayDryness, judge
 from drystow.evidence.dryness.reading import solids_with
 from drystow.evidence.dryness.samples import LIKELIHOODS, drawn_activity
 from drystow.evidence.dryness.weighings import Signal, drawn_water, wet_moisture
@@ -129,16 +129,16 @@ def _judged(seed: int, members: int, batch: Scene, diary: Diary, now: float) -> 
     moment = drying_time(diary, now)
     listener = Listener()
     with ThreadPoolExecutor(1) as alone:
-        trays = judge(
+        asked = DrynessQuestion(
             batch.load,
             diary.evidence,
             now,
             groups=batch.groups,
             members=members,
             seed=seed,
-            executor=alone,
             likelihoods=(*LIKELIHOODS, listener),
         )
+        trays = judge(asked, executor=alone)
     held = real.course_of(diary.truth, real.held_program(drying_program(batch.load), moment, HORIZON))
     return [_row(seed, batch, diary, held, moment, tray, listener) for tray in trays]
 

@@ -43,21 +43,14 @@ def dryness_command(
 ) -> None:
     """Is it dry? Tells how dry each tray is, and how sure that is, from weighings and other evidence."""
     from drystow.evidence.dryness.batch_file import read_batch
-    from drystow.evidence.dryness.judge import judge
+    from drystow.evidence.dryness.judge import DrynessQuestion, judge
     from drystow.reports.plain_data import dryness_json
 
     batch = read_batch(batch_file)
     with progress_bar(hidden=as_json) as progress:
         task = progress.add_task("Trying courses", total=None)
-        trays = judge(
-            batch.load,
-            batch.evidence,
-            batch.now,
-            groups=batch.groups,
-            members=members,
-            seed=seed,
-            tick=lambda done: progress.advance(task, done),
-        )
+        asked = DrynessQuestion(batch.load, batch.evidence, batch.now, groups=batch.groups, members=members, seed=seed)
+        trays = judge(asked, tick=lambda done: progress.advance(task, done))
     if as_json:
         print_json(dryness_json(batch, trays))
     else:

@@ -74,7 +74,7 @@ def program_command(
 ) -> None:
     """Find the fastest shelf program that keeps the ice cool enough."""
     from drystow.machine.loadfile import read_load
-    from drystow.planning.program.best_program import find_program
+    from drystow.planning.program.best_program import ProgramWishes, find_program
     from drystow.units import parse
 
     load = read_load(load_file)
@@ -84,10 +84,7 @@ def program_command(
         task = progress.add_task("Trying programs", total=None)
         found = find_program(
             load,
-            confidence=confidence,
-            margin=apart,
-            most_steps=steps,
-            highest=warmest,
+            ProgramWishes(confidence=confidence, margin=apart, most_steps=steps, highest=warmest),
             members=members,
             seed=seed,
             tick=lambda runs: progress.advance(task, runs),

@@ -75,33 +75,50 @@ def from_label(
     if share["sugars"] > share["carbohydrate"] + slack:
         raise InputError("sugars", msg("more sugars than carbohydrate; check both figures"))
     salt = SALT_PER_SODIUM * share["sodium"]
-    known = share["protein"] + share["fat"] + share["carbohydrate"] + share["fibre"] + share["alcohol"]
     if moisture is None:
-        ash = max(min(class_row(food_class)["ash"], 1.0 - known), salt)
-        water = 1.0 - known - ash
-        spread = math.hypot(slack / math.sqrt(12.0) * 2.0, ASH_SPREAD * ash)
-        if water < -2.0 * spread - slack:
-            raise InputError(
-                "label",
-                msg(
-                    "the parts add up to {percent:.1f}% of the amount; the most is 100%, so check the serving",
-                    percent=100 * (known + ash),
-                ),
-            )
+        water, ash, spread = _without_moisture(share, salt, slack, class_row(food_class)["ash"])
     else:
-        check_range("moisture", moisture, 0, 1, "", msg("enter a fraction or a percentage of the fresh weight"))
-        ash, water, spread = 1.0 - known - moisture, moisture, moisture_sd
-        if not salt - 3 * slack - 0.01 <= ash <= 0.15:
-            raise InputError(
-                "moisture",
-                msg(
-                    "{water:.1f}% water and the label's figures leave {minerals:.1f}% for minerals; it "
-                    "should be 0 to 15%, so check the moisture and the label",
-                    water=100 * moisture,
-                    minerals=100 * ash,
-                ),
-            )
+        water, ash, spread = moisture, _ash_beside(moisture, share, salt, slack), moisture_sd
     return _closed(max(water, 0.0), share, max(ash, 0.0), salt, spread)
+
+
+def _known(share: dict[str, float]) -> float:
+    return share["protein"] + share["fat"] + share["carbohydrate"] + share["fibre"] + share["alcohol"]
+
+
+def _without_moisture(
+    share: dict[str, float], salt: float, slack: float, usual_ash: float
+) -> tuple[float, float, float]:
+    """Return water, ash and the water's spread where the label says no moisture: water is the rest."""
+    ash = max(min(usual_ash, 1.0 - _known(share)), salt)
+    water = 1.0 - _known(share) - ash
+    spread = math.hypot(slack / math.sqrt(12.0) * 2.0, ASH_SPREAD * ash)
+    if water < -2.0 * spread - slack:
+        raise InputError(
+            "label",
+            msg(
+                "the parts add up to {percent:.1f}% of the amount; the most is 100%, so check the serving",
+                percent=100 * (_known(share) + ash),
+            ),
+        )
+    return water, ash, spread
+
+
+def _ash_beside(moisture: float, share: dict[str, float], salt: float, slack: float) -> float:
+    """Return the ash where the moisture is known: ash is the rest."""
+    check_range("moisture", moisture, 0, 1, "", msg("enter a fraction or a percentage of the fresh weight"))
+    ash = 1.0 - _known(share) - moisture
+    if not salt - 3 * slack - 0.01 <= ash <= 0.15:
+        raise InputError(
+            "moisture",
+            msg(
+                "{water:.1f}% water and the label's figures leave {minerals:.1f}% for minerals; it "
+                "should be 0 to 15%, so check the moisture and the label",
+                water=100 * moisture,
+                minerals=100 * ash,
+            ),
+        )
+    return ash
 
 
 def _closed(water: float, share: dict[str, float], ash: float, salt: float, spread: float) -> Composition:

@@ -50,64 +50,79 @@ def freeze(
     enthalpy, conductivity: tables over temperature [J/kg], [W/(m K)]
     h_surface, h_base: heat transfer at the surface and, for a slab, at its base [W/(m2 K)]; NaN time: never frozen
     """
-    count = NODES
-    width = depth / count
-    faces = np.empty(count + 1)
-    volume = np.empty(count)
-    for i in range(count + 1):
-        faces[i] = (i * width) ** geometry if geometry > 0 else 1.0
-    for i in range(count):
-        volume[i] = (((i + 1) * width) ** (geometry + 1) - (i * width) ** (geometry + 1)) / (geometry + 1)
-    temperature = np.full(count, start_temperature)
-    heat = np.full(count, lookup(start_temperature, first, spacing, enthalpy))
+    width = depth / NODES
+    faces, volume = grid(geometry, width)
+    temperature = np.full(NODES, start_temperature)
+    heat = np.full(NODES, lookup(start_temperature, first, spacing, enthalpy))
     base = h_base if geometry == 0 else 0.0
-    lower, main, upper, right = np.empty(count), np.empty(count), np.empty(count), np.empty(count)
-    flow = np.empty(count + 1)
+    lower, main, upper, right = np.empty(NODES), np.empty(NODES), np.empty(NODES), np.empty(NODES)
+    flow, k, new = np.empty(NODES + 1), np.empty(NODES), np.empty(NODES)
     now = 0.0
     while True:
         warmest = temperature.max()
         if warmest <= end_temperature:
             mean = 0.0
-            for i in range(count):
+            for i in range(NODES):
                 mean += temperature[i] * volume[i]
             return now, mean / volume.sum(), warmest
         if now >= longest:
             return np.nan, temperature.mean(), warmest
-        k = np.empty(count)
-        for i in range(count):
+        for i in range(NODES):
             k[i] = lookup(temperature[i], first, spacing, conductivity)
-        flow[0] = faces[0] / (1.0 / base + 0.5 * width / k[0]) if base > 0.0 else 0.0
-        flow[count] = faces[count] / (1.0 / h_surface + 0.5 * width / k[count - 1])
-        for i in range(1, count):
-            flow[i] = faces[i] / (0.5 * width / k[i - 1] + 0.5 * width / k[i])
-        for i in range(count):
+        conductances(faces, width, base, h_surface, k, flow)
+        for i in range(NODES):
             t = temperature[i]
             apparent = (lookup(t + 0.05, first, spacing, enthalpy) - lookup(t - 0.05, first, spacing, enthalpy)) / 0.1
             storage = density * volume[i] * apparent / time_step
             left, following = flow[i], flow[i + 1]
             main[i] = storage + left + following
             lower[i] = -left if i > 0 else 0.0
-            upper[i] = -following if i < count - 1 else 0.0
+            upper[i] = -following if i < NODES - 1 else 0.0
             right[i] = storage * t
             if i == 0:
                 right[i] += left * air_temperature
-            if i == count - 1:
+            if i == NODES - 1:
                 right[i] += following * air_temperature
-        for i in range(1, count):
-            share = lower[i] / main[i - 1]
-            main[i] -= share * upper[i - 1]
-            right[i] -= share * right[i - 1]
-        new = np.empty(count)
-        new[count - 1] = right[count - 1] / main[count - 1]
-        for i in range(count - 2, -1, -1):
-            new[i] = (right[i] - upper[i] * new[i + 1]) / main[i]
-        for i in range(count):
+        solve_tridiagonal(lower, main, upper, right, new)
+        for i in range(NODES):
             below = new[i - 1] if i > 0 else air_temperature
-            beyond = new[i + 1] if i < count - 1 else air_temperature
+            beyond = new[i + 1] if i < NODES - 1 else air_temperature
             gained = flow[i] * (below - new[i]) + flow[i + 1] * (beyond - new[i])
             heat[i] += gained * time_step / (density * volume[i])
             temperature[i] = inverse(heat[i], first, spacing, enthalpy)
         now += time_step
+
+
+@compiled
+def grid(geometry: int, width: float) -> tuple[Array, Array]:
+    """Return areas of the faces and volumes of the cells, both for a unit of the outermost area's measure."""
+    faces, volume = np.empty(NODES + 1), np.empty(NODES)
+    for i in range(NODES + 1):
+        faces[i] = (i * width) ** geometry if geometry > 0 else 1.0
+    for i in range(NODES):
+        volume[i] = (((i + 1) * width) ** (geometry + 1) - (i * width) ** (geometry + 1)) / (geometry + 1)
+    return faces, volume
+
+
+@compiled
+def conductances(faces: Array, width: float, base: float, h_surface: float, k: Array, flow: Array) -> None:
+    """Fill the heat that each face lets through for a kelvin; none through a middle or an insulated base."""
+    flow[0] = faces[0] / (1.0 / base + 0.5 * width / k[0]) if base > 0.0 else 0.0
+    flow[NODES] = faces[NODES] / (1.0 / h_surface + 0.5 * width / k[NODES - 1])
+    for i in range(1, NODES):
+        flow[i] = faces[i] / (0.5 * width / k[i - 1] + 0.5 * width / k[i])
+
+
+@compiled
+def solve_tridiagonal(lower: Array, main: Array, upper: Array, right: Array, out: Array) -> None:
+    """Fill the solution of a tridiagonal system, whose main diagonal and right side are used up (Thomas)."""
+    for i in range(1, NODES):
+        share = lower[i] / main[i - 1]
+        main[i] -= share * upper[i - 1]
+        right[i] -= share * right[i - 1]
+    out[NODES - 1] = right[NODES - 1] / main[NODES - 1]
+    for i in range(NODES - 2, -1, -1):
+        out[i] = (right[i] - upper[i] * out[i + 1]) / main[i]
 
 
 @compiled

@@ -263,14 +263,7 @@ def line_chart(
     if rules:
         layers += _rule_layers(data, rules, colours, _close(lines, height))
     if marks:
-        shapes = alt.Scale(domain=[ICE_GONE, DRY], range=["circle", "square"])
-        layers.append(
-            on_rows(data, marks)
-            .mark_point(filled=True, size=60, color=INK, opacity=1)
-            .encode(
-                x="time_h:Q", y="value:Q", shape=alt.Shape("what:N", scale=shapes, legend=legend and _plain_legend())
-            )
-        )
+        layers.append(_mark_layer(data, marks, legend and _plain_legend()))
     signs = place_signs(lines)
     if signs:
         on_line = on_rows(data, signs).encode(x="time_h:Q", y="value:Q")
@@ -278,6 +271,14 @@ def line_chart(
         layers.append(on_line.mark_text(fontWeight="bold", fontSize=12, color=INK).encode(text="sign:N"))
     chart = alt.layer(*layers).properties(title=title, width=WIDTH, height=height, background="white")
     return {**configured(chart).to_dict(validate=False), "datasets": data}
+
+
+def _mark_layer(data: Datasets, marks: Sequence[Spec], legend: Any) -> Any:
+    import altair as alt
+
+    shapes = alt.Scale(domain=[ICE_GONE, DRY], range=["circle", "square"])
+    points = on_rows(data, marks).mark_point(filled=True, size=60, color=INK, opacity=1)
+    return points.encode(x="time_h:Q", y="value:Q", shape=alt.Shape("what:N", scale=shapes, legend=legend))
 
 
 def on_rows(data: Datasets, rows: Sequence[Spec]) -> Any:

@@ -1,7 +1,7 @@
 """Is it dry? Each tray judged from what was seen of the batch, with how sure that is."""
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -122,21 +122,9 @@ class TrayDryness:
     wettest_activity: Band | None = None
 
 
-def judge(
-    load: Load,
-    evidence: Evidence,
-    now: float,
-    *,
-    groups: tuple[tuple[int, ...], ...] | None = None,
-    members: int = 600,
-    seed: int = 1,
-    known: Calibration = UNCALIBRATED,
-    executor: Executor | None = None,
-    tick: Callable[[int], None] = lambda _count: None,
-    classes: int = 2,
-    likelihoods: Sequence[Likelihood] = (*LIKELIHOODS, *SIGNALS),
-) -> tuple[TrayDryness, ...]:
-    """Return how dry each tray is.
+@dataclass(frozen=True)
+class DrynessQuestion:
+    """A load, what was seen of it, and when and how thoroughly it is asked how dry it is.
 
     load: food, dryer and program
     evidence: what was seen
@@ -145,51 +133,105 @@ def judge(
     members: runs of the first round; the further rounds have half as many each
     seed: of the random numbers; the same seed gives the same answer
     known: what earlier batches taught
-    executor: runs the members; threads on all cores when None
-    tick: called with the number of members done
     classes: of thickness within a tray, 1 to 3
     likelihoods: what kinds of evidence are heard
+    """
+
+    load: Load
+    evidence: Evidence
+    now: float
+    groups: tuple[tuple[int, ...], ...] | None = None
+    members: int = 600
+    seed: int = 1
+    known: Calibration = field(default_factory=lambda: UNCALIBRATED)
+    classes: int = 2
+    likelihoods: Sequence[Likelihood] = (*LIKELIHOODS, *SIGNALS)
+
+    @property
+    def trays(self) -> tuple[tuple[int, ...], ...]:
+        """Numbers of the tray items of each tray."""
+        return tuple((number,) for number in range(len(self.load.items))) if self.groups is None else self.groups
+
+
+def judge(
+    question: DrynessQuestion, *, executor: Executor | None = None, tick: Callable[[int], None] = lambda _count: None
+) -> tuple[TrayDryness, ...]:
+    """Return how dry each tray is.
+
+    question: load, evidence, and when and how it is asked
+    executor: runs the members; threads on all cores when None
+    tick: called with the number of members done
     Source: drystow-default, spreads of the food classes and of the machine; cornuet2012 for the sampling.
     """
-    trays = tuple((number,) for number in range(len(load.items))) if groups is None else groups
+    load, members, seed = question.load, question.members, question.seed
     check_range("members", members, 20, MOST_MEMBERS, "")
-    check_seen(load, evidence, now, trays)
-    evidence = fewer_readings(evidence)
-    clock = clock_of(evidence, load.dryer.pump_down)
-    moment = float(drying_time(clock, now))
-    sample_times = sorted(
-        {moment, *(moment + wait for wait in WAITS)} | {seen_at(clock, row) for row in rows_of(evidence)}
+    check_seen(load, question.evidence, question.now, question.trays)
+    hearing = _Hearing(question, prior_of(load, question.known), executor, tick)
+    columns = [columns_of(load, items) for items in question.trays]
+    known_draws = load_samples(load, members, seed, known=question.known)
+    held = standard_samples(members, len(load.items), seed + 1)
+    first = doubted(np.concatenate([known_draws, held], axis=1), columns, hearing.prior, seed)
+    further = ROUNDS if rows_of(hearing.evidence) else 0
+    fewest = max(members // 2, 20)
+    draws, logs = adapt(hearing.simulate, hearing.logliks, first, columns, hearing.prior, fewest, further, seed)
+    return tuple(
+        _judge_tray(view, signals, draws, one, hearing.prior, seed + view.tray)
+        for (view, signals), one in zip(hearing.asked, logs, strict=True)
     )
-    prior = prior_of(load, known)
-    columns = [columns_of(load, items) for items in trays]
-    program = program_to(load, moment)
-    rounds: list[Members] = []
-    asked: list[tuple[View, tuple[Signal, ...]]] = []  # of all rounds so far
-    own = len(prior[0]) - len(load.items)  # columns before those of the held water
 
-    def simulate(draws: Array) -> None:
-        runs = run_courses(load, draws[:, :own], program, sample_times, classes, executor, tick)
-        rounds.append(replace(runs, draws=draws))
 
-    def logliks() -> list[Array]:
-        runs = joined(rounds)
-        views = views_of(load, runs, trays, classes, evidence, clock, moment, runs.draws[:, own:])
-        once = {ask: ask(views[0], prior) for ask in likelihoods if ask in OF_THE_CHAMBER}
-        asked[:] = [
-            (view, tuple(one for ask in likelihoods for one in (once[ask] if ask in once else ask(view, prior))))
+class _Hearing:
+    """The rounds of runs so far, and what all evidence says of them.
+
+    prior: mean and covariance of the draws before any evidence
+    evidence: with no more readings than tell something
+    asked: view of each tray over all rounds, and its signals
+    """
+
+    def __init__(
+        self,
+        question: DrynessQuestion,
+        prior: tuple[Array, Array],
+        executor: Executor | None,
+        tick: Callable[[int], None],
+    ) -> None:
+        self.question, self.prior, self.executor, self.tick = question, prior, executor, tick
+        load = question.load
+        self.evidence = fewer_readings(question.evidence)
+        self.clock = clock_of(self.evidence, load.dryer.pump_down)
+        self.moment = float(drying_time(self.clock, question.now))
+        ahead = {self.moment, *(self.moment + wait for wait in WAITS)}
+        self.sample_times = sorted(ahead | {seen_at(self.clock, row) for row in rows_of(self.evidence)})
+        self.program = program_to(load, self.moment)
+        self.own = len(prior[0]) - len(load.items)  # columns before those of the held water
+        self.rounds: list[Members] = []
+        self.asked: list[tuple[View, tuple[Signal, ...]]] = []
+
+    def simulate(self, draws: Array) -> None:
+        """Run the members of one more round."""
+        load, classes = self.question.load, self.question.classes
+        own = draws[:, : self.own]
+        runs = run_courses(load, own, self.program, self.sample_times, classes, self.executor, self.tick)
+        self.rounds.append(replace(runs, draws=draws))
+
+    def logliks(self) -> list[Array]:
+        """Return how likely every member of all rounds makes what was seen, for each tray (logarithms)."""
+        ask, runs = self.question, joined(self.rounds)
+        views = views_of(
+            ask.load, runs, ask.trays, ask.classes, self.evidence, self.clock, self.moment, runs.draws[:, self.own :]
+        )
+        # What the chamber shows is the same for all trays: worked out once, heard by each.
+        once = {hear: hear(views[0], self.prior) for hear in ask.likelihoods if hear in OF_THE_CHAMBER}
+        self.asked = [
+            (
+                view,
+                tuple(
+                    one for hear in ask.likelihoods for one in (once[hear] if hear in once else hear(view, self.prior))
+                ),
+            )
             for view in views
         ]
-        return [sum((one.loglik for one in signals), np.zeros(1)) for _view, signals in asked]
-
-    known_draws = load_samples(load, members, seed, known=known)
-    held = standard_samples(members, len(load.items), seed + 1)
-    first = doubted(np.concatenate([known_draws, held], axis=1), columns, prior, seed)
-    further = ROUNDS if rows_of(evidence) else 0
-    draws, logs = adapt(simulate, logliks, first, columns, prior, max(members // 2, 20), further, seed)
-    return tuple(
-        _judge_tray(view, signals, draws, one, prior, seed + view.tray)
-        for (view, signals), one in zip(asked, logs, strict=True)
-    )
+        return [sum((one.loglik for one in signals), np.zeros(1)) for _view, signals in self.asked]
 
 
 def _judge_tray(

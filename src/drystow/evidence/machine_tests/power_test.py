@@ -40,41 +40,8 @@ def power_test(idle: float, cooling: float, running: float, trap: float, dryer: 
     factor = max(1.0 + dryer.compressor_slope * (trap - dryer.refrigeration_reference), 0.2)
     compressor = _difference(cooling, idle, factor)
     pump = _difference(running, cooling, 1.0)
-    to_do: list[str] = []
-    off = False
-    if compressor.low > FAR * dryer.compressor_power:
-        off = True
-        to_do.append(
-            msg(
-                "The compressor draws more than your number says. Clean dust off its fins and give it "
-                "air. If the trap still cools slowly, call a refrigeration technician."
-            )
-        )
-    elif compressor.high < dryer.compressor_power / FAR:
-        off = True
-        to_do.append(
-            msg(
-                "The compressor draws less than your number says. If the trap gets as cold as before, "
-                "your number was too high. If not, it may have lost refrigerant: have a technician look, "
-                "and do not open it."
-            )
-        )
-    if pump.low > FAR * dryer.pump_power:
-        off = True
-        to_do.append(
-            msg(
-                "The pump draws more than your number says: cold, old or too much oil, or a blocked "
-                "exhaust filter. Let it warm up and read again; then change the oil."
-            )
-        )
-    elif pump.high < dryer.pump_power / FAR:
-        off = True
-        to_do.append(
-            msg(
-                "The pump draws less than your number says. If it empties the chamber as before, your "
-                "number was too high."
-            )
-        )
+    to_do = [*_compressor_words(compressor, dryer), *_pump_words(pump, dryer)]
+    off = bool(to_do)
     if off:
         to_do.append(msg("Use the measured values for your dryer, so energy and cost of each batch fit it."))
     return MachineFinding(
@@ -96,6 +63,43 @@ def power_test(idle: float, cooling: float, running: float, trap: float, dryer: 
         ),
         ("drystow-default",),
     )
+
+
+def _compressor_words(draw: Band, dryer: Dryer) -> list[str]:
+    if draw.low > FAR * dryer.compressor_power:
+        return [
+            msg(
+                "The compressor draws more than your number says. Clean dust off its fins and give it "
+                "air. If the trap still cools slowly, call a refrigeration technician."
+            )
+        ]
+    if draw.high < dryer.compressor_power / FAR:
+        return [
+            msg(
+                "The compressor draws less than your number says. If the trap gets as cold as before, "
+                "your number was too high. If not, it may have lost refrigerant: have a technician look, "
+                "and do not open it."
+            )
+        ]
+    return []
+
+
+def _pump_words(draw: Band, dryer: Dryer) -> list[str]:
+    if draw.low > FAR * dryer.pump_power:
+        return [
+            msg(
+                "The pump draws more than your number says: cold, old or too much oil, or a blocked "
+                "exhaust filter. Let it warm up and read again; then change the oil."
+            )
+        ]
+    if draw.high < dryer.pump_power / FAR:
+        return [
+            msg(
+                "The pump draws less than your number says. If it empties the chamber as before, your "
+                "number was too high."
+            )
+        ]
+    return []
 
 
 def _difference(more: float, less: float, factor: float) -> Band:

@@ -143,21 +143,10 @@ def longest_warm(food: Food, room: float) -> float:
     return LONGEST_WARM_HOT if room > HOT_ROOM else LONGEST_WARM
 
 
-def advise(
-    food: Food,
-    *,
-    dry: bool,
-    had_ice: bool,
-    melted: float,
-    icy: float,
-    warm: float,
-    surely_warm: float,
-    room: float,
-    soft: bool,
-) -> tuple[str, str]:
-    """Return the advice for a tray, one of `ADVICE`, and the sentence that says why.
+@dataclass(frozen=True)
+class TrayFate:
+    """What a power cut did to a tray, as far as advice depends on it.
 
-    food: what it is
     dry: no wet core was left, and it was dry enough that nothing grows
     had_ice: most likely there was still ice in it
     melted: most of the ice that may have melted, share of what was there [-]
@@ -167,52 +156,77 @@ def advise(
     room: temperature of the room [K]
     soft: the ice front may have come above the food's limit
     """
-    limit = longest_warm(food, room)
-    if dry:
+
+    dry: bool
+    had_ice: bool
+    melted: float
+    icy: float
+    warm: float
+    surely_warm: float
+    room: float
+    soft: bool
+
+
+def advise(food: Food, fate: TrayFate) -> tuple[str, str]:
+    """Return the advice for a tray, one of `ADVICE`, and the sentence that says why.
+
+    food: what it is
+    fate: what the cut did to it
+    """
+    if fate.dry:
         return "go_on", msg(
             "It is dry enough that germs do not grow in it. Keep drying as soon as there is power. "
             "It may have picked up moisture, so weigh it before packing."
         )
-    if warm > limit and not had_ice:
-        return "discard", msg(
-            "It may have been moist enough for germs, even with no ice left, and it was above {cold} "
-            "longer than the {hours:.0f} h allowed. Keep it only if the scale shows that it was dry "
-            "when the power went out.",
-            cold=REFRIGERATOR,
-            hours=limit / 3600.0,
-        )
-    if not had_ice:
+    if fate.warm > longest_warm(food, fate.room):
+        return "discard", _too_warm(fate, longest_warm(food, fate.room))
+    if not fate.had_ice:
         return "go_on", msg(
             "Most likely no ice was left in it, and it was not above {cold} longer than allowed. "
             "Keep drying at once, without a break.",
             cold=REFRIGERATOR,
         )
-    if warm > limit:
-        if surely_warm > limit:
-            return "discard", msg(
-                "Its wet part was above {cold} longer than the {hours:.0f} h allowed.",
-                cold=REFRIGERATOR,
-                hours=limit / 3600.0,
-            )
-        return "discard", msg(
-            "Its wet part may have been above {cold} longer than the {hours:.0f} h allowed. Keep it "
-            "only if a thermometer in the thickest piece shows {cold} or less.",
-            cold=REFRIGERATOR,
-            hours=limit / 3600.0,
-        )
-    if melted <= UNTOUCHED and warm <= 0.0:
-        if soft:
+    if fate.melted <= UNTOUCHED and fate.warm <= 0.0:
+        if fate.soft:
             return "go_on", msg(
                 "It stayed frozen but came close to melting, so it may have softened and dry slower. Let "
                 "it get cold again before the shelves warm."
             )
         return "go_on", msg("It stayed frozen. Keep drying as soon as the trap is cold and the vacuum is back.")
-    if icy >= ICE_CRYSTALS and not (food.may_be_raw and warm > 0.0):
+    if fate.icy >= ICE_CRYSTALS and not (food.may_be_raw and fate.warm > 0.0):
         return "refreeze", msg(
             "Part of the ice melted; ice crystals are left. If you see them and it feels "
             "refrigerator-cold, you may refreeze it. Freeze it through before the vacuum, or it "
             "foams and boils."
         )
+    return _thawed(food, fate)
+
+
+def _too_warm(fate: TrayFate, limit: float) -> str:
+    """Return why food that was warm for too long is thrown away, and what could still save it."""
+    hours = limit / 3600.0
+    if not fate.had_ice:
+        return msg(
+            "It may have been moist enough for germs, even with no ice left, and it was above {cold} "
+            "longer than the {hours:.0f} h allowed. Keep it only if the scale shows that it was dry "
+            "when the power went out.",
+            cold=REFRIGERATOR,
+            hours=hours,
+        )
+    if fate.surely_warm > limit:
+        return msg(
+            "Its wet part was above {cold} longer than the {hours:.0f} h allowed.", cold=REFRIGERATOR, hours=hours
+        )
+    return msg(
+        "Its wet part may have been above {cold} longer than the {hours:.0f} h allowed. Keep it "
+        "only if a thermometer in the thickest piece shows {cold} or less.",
+        cold=REFRIGERATOR,
+        hours=hours,
+    )
+
+
+def _thawed(food: Food, fate: TrayFate) -> tuple[str, str]:
+    """Return the advice for food that may have thawed, though it was not warm for too long."""
     if food.raw_animal is None:
         return "cook", msg(
             "It may have thawed, and no one has said whether it is raw animal food. Ask whoever made "
@@ -225,7 +239,7 @@ def advise(
             "through now, to the temperature your food code asks for. Cooked food may then be eaten, "
             "or cooled quickly, frozen and dried."
         )
-    if warm <= 0.0:
+    if fate.warm <= 0.0:
         return "refreeze", msg(
             "It may have thawed but stayed at {cold} or below, so you may refreeze it and keep "
             "drying. It will be softer and dry slower.",

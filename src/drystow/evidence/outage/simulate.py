@@ -11,6 +11,7 @@ from drystow.evidence.outage.advice import (
     DRY_ENOUGH,
     Outage,
     OutageResult,
+    TrayFate,
     TrayOutage,
     advise,
     notes_on,
@@ -178,8 +179,7 @@ def _tray(
     activity = np.asarray(water_activity_at(item.isotherm, np.maximum(runs.moisture[:, 0, number], 1e-6)))
     moist = wet[:, 0] | (activity >= DRY_ENOUGH)
     warm = time_above(times, np.where(moist[:, None], edge, 0.0), COLD)
-    advice, words = advise(
-        item.food,
+    fate = TrayFate(
         dry=bool(moist.mean() < DOUBT),
         had_ice=bool(wet[:, 0].mean() > 0.5),
         melted=float(np.percentile(melted[icy] / before, 95.0)) if icy.any() else 0.0,
@@ -189,6 +189,7 @@ def _tray(
         room=outage.room,
         soft=bool(np.percentile(np.where(wet, core, 0.0).max(axis=1), 95.0) > item.limit),
     )
+    advice, words = advise(item.food, fate)
     return TrayOutage(
         name=item.food.name,
         ice_before=band(ice[:, 0]),

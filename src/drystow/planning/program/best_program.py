@@ -6,6 +6,7 @@ from dataclasses import dataclass, replace
 from drystow.constants import ZERO_CELSIUS
 from drystow.errors import InputError, check_range
 from drystow.machine.load import Load
+from drystow.machine.profile import Dryer
 from drystow.machine.sampling import UNCALIBRATED, Calibration
 from drystow.messages import msg
 from drystow.planning.program.search import ROUND_TEMPERATURE, Bench, Tick, fill, rounded
@@ -86,14 +87,39 @@ class ShelfProgram:
         return self.plain.energy - self.found.energy
 
 
+@dataclass(frozen=True)
+class ProgramWishes:
+    """What a program has to keep to.
+
+    confidence: share of the members that has to keep every limit, one of `CONFIDENCES` [-]
+    margin: distance that the ice fronts keep from their limits, 0 to 10 [K]
+    most_steps: that the program may have, 1 to 4
+    highest: warmest set-point; the dryer's own when None [K]
+    """
+
+    confidence: float = CONFIDENCE
+    margin: float = MARGIN
+    most_steps: int = MOST_STEPS
+    highest: float | None = None
+
+    def top_for(self, dryer: Dryer) -> int:
+        """Return the warmest set-point in steps of `ROUND_TEMPERATURE`; raise `InputError` on an impossible wish."""
+        if self.confidence not in CONFIDENCES:
+            levels = ", ".join(f"{level:g}" for level in CONFIDENCES)
+            words = msg("{value:g} is not possible; choose one of {levels}", value=self.confidence, levels=levels)
+            raise InputError("confidence", words)
+        check_range("margin", self.margin, 0.0, 10.0, "temperature difference")
+        check_range("most_steps", self.most_steps, 1, 4, "")
+        warmest = dryer.shelf_highest if self.highest is None else min(self.highest, dryer.shelf_highest)
+        check_range("highest", warmest, ZERO_CELSIUS - 20.0, ZERO_CELSIUS + 150.0, "temperature")
+        return math.floor((warmest - ZERO_CELSIUS) / ROUND_TEMPERATURE + 1e-6)
+
+
 def find_program(
     load: Load,
+    wishes: ProgramWishes = ProgramWishes(),
     *,
     known: Calibration = UNCALIBRATED,
-    confidence: float = CONFIDENCE,
-    margin: float = MARGIN,
-    most_steps: int = MOST_STEPS,
-    highest: float | None = None,
     members: int = MEMBERS,
     seed: int = 1,
     tick: Tick = lambda _runs: None,
@@ -108,25 +134,15 @@ def find_program(
     that a stricter one is never faster.
 
     load: food, dryer and its own program
+    wishes: what the program has to keep to
     known: what earlier batches of the dryer taught
-    confidence: share of the members that has to keep every limit, one of `CONFIDENCES` [-]
-    margin: distance that the ice fronts keep from their limits, 0 to 10 [K]
-    most_steps: that the program may have, 1 to 4
-    highest: warmest set-point; the dryer's own when None [K]
     members: of the ensemble, 20 to 2000
     seed: of the draws; the same seed gives the same program
     tick: called with the number of simulations done, for a progress bar
     """
-    if confidence not in CONFIDENCES:
-        levels = ", ".join(f"{level:g}" for level in CONFIDENCES)
-        words = msg("{value:g} is not possible; choose one of {levels}", value=confidence, levels=levels)
-        raise InputError("confidence", words)
-    check_range("margin", margin, 0.0, 10.0, "temperature difference")
-    check_range("most_steps", most_steps, 1, 4, "")
+    top = wishes.top_for(load.dryer)
     check_range("members", members, 20, 2000, "")
-    warmest = load.dryer.shelf_highest if highest is None else min(highest, load.dryer.shelf_highest)
-    check_range("highest", warmest, ZERO_CELSIUS - 20.0, ZERO_CELSIUS + 150.0, "temperature")
-    top = math.floor((warmest - ZERO_CELSIUS) / ROUND_TEMPERATURE + 1e-6)
+    confidence, margin, most_steps = wishes.confidence, wishes.margin, wishes.most_steps
     bench, verifier = Bench(load, known), Verifier(load, margin, members, seed, tick, known)
     own = bench.outcome(load.program)
     begin = rounded(load.program, top)

@@ -7,7 +7,7 @@ from datetime import timedelta
 from django.utils import timezone
 
 from drystow.errors import InputError, InputErrors
-from drystow.evidence.dryness.judge import judge
+from drystow.evidence.dryness.judge import DrynessQuestion, judge
 from drystow.evidence.dryness.observed import rows_of
 from drystow.web.batches.adapters import tray_loads
 from drystow.web.batches.evidence_adapters import Question, question_of, with_readings
@@ -92,12 +92,14 @@ def _answer(pk: int, question: Question, now: float) -> dict[str, object]:
     try:
         with ThreadPoolExecutor(1) as one:  # the other core answers pages
             trays = judge(
-                question.load,
-                question.evidence,
-                now,
-                groups=question.groups,
-                members=MEMBERS,
-                known=question.known,
+                DrynessQuestion(
+                    load=question.load,
+                    evidence=question.evidence,
+                    now=now,
+                    groups=question.groups,
+                    members=MEMBERS,
+                    known=question.known,
+                ),
                 executor=one,
                 tick=tick,
             )

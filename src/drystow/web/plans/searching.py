@@ -9,7 +9,7 @@ from django.utils import timezone
 
 from drystow.errors import DrystowError
 from drystow.planning.load.best_load import plan_load
-from drystow.planning.program.best_program import find_program
+from drystow.planning.program.best_program import ProgramWishes, find_program
 from drystow.units import kelvin
 from drystow.web.batches.models import Batch
 from drystow.web.kit.answers import worked_out_by
@@ -138,10 +138,12 @@ def _find_program(batch: Batch, asked: Mapping[str, Any], tick: Tick) -> tuple[s
         fingerprint = question.fingerprint
         found = find_program(
             question.load,
+            ProgramWishes(
+                confidence=asked["confidence"],
+                most_steps=asked["steps"],
+                highest=None if asked["highest_c"] is None else kelvin(asked["highest_c"]),
+            ),
             known=question.known,
-            confidence=asked["confidence"],
-            most_steps=asked["steps"],
-            highest=None if asked["highest_c"] is None else kelvin(asked["highest_c"]),
             tick=tick,
         )
         return fingerprint, program_json(question, found)
