@@ -23,7 +23,7 @@ AREA = 0.1  # of the tray that a run covers [m2]; the result does not depend on 
 COVER = 0.6  # share of the tray in the shadow of single pieces
 STEPPED = "bench-4"  # machine that follows steps, which a held shelf does not; air holds its pressure
 MOST_AIR = 100.0  # pressure that a load file lets air have [Pa]
-LOOKS = 80  # moments at which the water of a run that is timed before its ice is gone is looked at
+MOMENTS = 80  # moments at which the water of a run that is timed before its ice is gone is sampled at
 PERCENTILES = (10.0, 50.0, 90.0)
 LEAST = 0.3  # rank correlation below which a cause is not worth naming
 
@@ -132,11 +132,12 @@ def _measured(run: Run, load: Load, draws: Array, thread: ThreadPoolExecutor) ->
     members = simulate_members(load, draws, executor=thread)
     gone, dry = (float(times[0, 0] - members.start[0]) for times in (members.ice_gone, members.dry))
     if run.measure == "water at the last ice":
-        looked = simulate_members(load, draws, looks=(gone,), executor=thread)
-        return float(looked.moisture[0, 0, 0]), gone / dry
+        sampled = simulate_members(load, draws, sample_times=(gone,), executor=thread)
+        return float(sampled.moisture[0, 0, 0]), gone / dry
     if run.measure == "down to":
-        looked = simulate_members(load, draws, looks=np.linspace(0.0, dry, LOOKS).tolist(), executor=thread)
-        return _down_to(looked, load, dry), math.nan
+        moments = np.linspace(0.0, dry, MOMENTS).tolist()
+        sampled = simulate_members(load, draws, sample_times=moments, executor=thread)
+        return _down_to(sampled, load, dry), math.nan
     return {"ice gone": gone, "dry": dry, "share of the time": gone / dry}[run.measure], gone / dry
 
 
@@ -150,7 +151,8 @@ def _down_to(members: Members, load: Load, dry: float) -> float:
         return dry
     at = below[0]
     share = (left[at - 1] - wanted) / (left[at - 1] - left[at])
-    return float(members.looks[at - 1] + share * (members.looks[at] - members.looks[at - 1]))
+    before, after = members.sample_times[at - 1], members.sample_times[at]
+    return float(before + share * (after - before))
 
 
 def _widest(names: list[str], shares: Array, draws: Array, values: Array) -> str:
