@@ -142,6 +142,13 @@ CASES: dict[str, Callable[[], Case]] = {
     ),
     "season.views.seasons.NewSeasonForm": lambda: (Season(title="Garden", begin=DAY, **BY_THE_HOUR), {}, {}),
     "season.forms.SeasonForm": lambda: (season_rows.a_season(freezer_m3=0.0612345, **BY_THE_HOUR), {}, {}),
+    "plans.lotforms.LotForm": lambda: (
+        plan_rows.a_lot(
+            plan_rows.a_plan(), mass_kg=2.3456789, size_m=0.0123456, tray_kg=0.5678912, value_per_kg=3.4567891,
+            fridge_days=2.5, freezer_days=30.0, drying_h=20.1234567, arrives=plan_rows.at(0, 9).replace(second=17),
+        ),
+        {"food": plan_rows.BERRIES, "dryers": [], "names": []}, {},
+    ),
     "season.forms.CropForm": lambda: (
         season_rows.a_crop(
             season_rows.a_season(), mass_kg=123.456789, uncertain=0.2345678, size_m=0.0123456, value_per_kg=3.4567891,

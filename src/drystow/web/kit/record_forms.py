@@ -19,7 +19,7 @@ from drystow.web.kit import records
 from drystow.web.kit.forms import KitchenForm, QuantityField, show_typed, stored
 from drystow.web.kit.models import Record
 from drystow.web.kit.notices import person, saved
-from drystow.web.kit.records import OWN_FIELDS
+from drystow.web.kit.records import OWN_FIELDS, copy_of
 from drystow.web.kit.saving import try_to_save
 
 
@@ -105,11 +105,16 @@ class RecordForm(KitchenForm):
         """
         return ""
 
-    def write(self, changes: dict[str, Any], who: str) -> Any:
-        """Save the changes and return the row."""
+    def with_changes(self, changes: dict[str, Any]) -> Any:
+        """Return the row as it would be."""
         row = copy(self.row)
         for name, value in changes.items():
             setattr(row, name, value)
+        return row
+
+    def write(self, changes: dict[str, Any], who: str) -> Any:
+        """Save the changes and return the row."""
+        row = self.with_changes(changes)
         self.said = self.sentence(row)
         if self.new:
             return records.create(row, who=who, words=self.said)
@@ -228,9 +233,9 @@ def correcting(request: HttpRequest, form: type[CorrectingForm], row: Any, **own
     old = get_object_or_404(form.model, pk=number, **owner) if number is not None else None
     if old is None or (request.method != "POST" and form.refusal(old)):
         return row
-    values = {field.attname: getattr(old, field.attname) for field in old._meta.concrete_fields}
-    same = {name: value for name, value in values.items() if name not in (*OWN_FIELDS, "binned_at")}
-    return form.model(**same | {"corrects_id": old.pk})
+    begun = copy_of(old)
+    begun.corrects_id = old.pk
+    return begun
 
 
 def _named(words: str, row: Any) -> str:

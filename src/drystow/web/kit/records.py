@@ -155,6 +155,12 @@ def as_seen(record: Kind, version: int) -> Kind:
     return type(record)(**{name: fields[name].to_python(value) for name, value in log.after.items() if name in fields})
 
 
+def copy_of(record: Kind) -> Kind:
+    """Return a new record, not saved yet, that says the same as another one."""
+    values = {field.attname: getattr(record, field.attname) for field in record._meta.concrete_fields}
+    return type(record)(**{name: value for name, value in values.items() if name not in (*OWN_FIELDS, "binned_at")})
+
+
 def history(record: Record) -> Any:
     """Return the changes of a record, newest first."""
     return Change.objects.filter(kind=kind_of(record), object_id=record.pk)

@@ -2,31 +2,41 @@
 
 from collections.abc import Sequence
 from datetime import datetime, time, timedelta
-from typing import Any
+from typing import Any, ClassVar
 
 from django import forms
 from django.utils import timezone
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy as lazy
 
+from drystow.errors import InputErrors
+from drystow.foods.model import Food
 from drystow.messages import msg
+from drystow.planning.schedule.plan_file import MOST_LOTS
 from drystow.shown import quantity
 from drystow.web.batches.models import SHAPES
-from drystow.web.kit.forms import KitchenForm, QuantityField, money_field, number_field
+from drystow.web.kit.forms import QuantityField, money_field, number_field, stored
+from drystow.web.kit.record_forms import RecordForm
+from drystow.web.kit.records import copy_of
 from drystow.web.kit.words import later_words
-from drystow.web.plans.fields import PER, MomentField
+from drystow.web.plans.fields import MomentField, WorthField
+from drystow.web.plans.lots_check import lot_problems
 from drystow.web.plans.models import Lot, Plan, PlanDryer
 
 MORE = ("tray", "fridge", "freezer", "drying", "dryers")
 """Fields of the form that stand in the fold."""
 TICKS = ("frozen", "must")
-ROUNDED = ("mass", "size", "tray", "drying")
 FIRST_HOUR = 9  # of a plan that has not begun; drystow-default
 NEXT_PICKING = timedelta(days=3)  # common practice with beans, berries and tomatoes
 
 
-class LotForm(KitchenForm):
+class LotForm(RecordForm):
     """Food that comes at one time."""
+
+    model = Lot
+    says: ClassVar = msg("{food} saved.", food="")
+    says_of_new: ClassVar = msg("{food} is in the plan.", food="")
+    base_fields: dict[str, forms.Field]
 
     food = forms.CharField(max_length=140, widget=forms.HiddenInput)
     name = forms.CharField(
@@ -39,6 +49,7 @@ class LotForm(KitchenForm):
         "mass",
         low=0.05,
         high=2000,
+        stores="mass_kg",
         label=lazy("How much is coming"),
         help_text=later_words(msg("For example {example}, fresh.", example=quantity(4.08, "mass", 0))),
     )
@@ -48,52 +59,53 @@ class LotForm(KitchenForm):
         "length",
         low=2e-4,
         high=0.2,
+        stores="size_m",
         label=lazy("Thickness or diameter"),
         help_text=later_words(msg("For example: {example}", example=quantity(0.009, "length"))),
     )
-    value = money_field(
-        min_value=0,
-        max_value=1e5,
-        label=lazy("Worth"),
+    value = stored("value_per_kg", money_field(
+        WorthField, min_value=0, max_value=1e5, label=lazy("Worth"),
         help_text=lazy("In your currency. If not everything can be dried, food worth more goes first."),
-    )
+    ))  # fmt: skip
     ready_by = MomentField(required=False, label=lazy("Needed by"))
     frozen = forms.BooleanField(required=False, label=lazy("Arrives frozen"))
     must = forms.BooleanField(
         required=False, label=lazy("All of it must be dried"), help_text=lazy("Ahead of anything worth more.")
     )
     tray = QuantityField(
-        "mass", low=0.02, high=100, required=False, label=lazy("On one full tray"),
+        "mass", low=0.02, high=100, stores="tray_kg", required=False, label=lazy("On one full tray"),
         help_text=lazy("Leave blank for what a tray holds: one layer as thick as the cut, up to the rim."),
     )  # fmt: skip
-    fridge = number_field(
+    fridge = stored("fridge_days", number_field(
         required=False, min_value=0, max_value=365, label=lazy("Your own refrigerator limit (days)"),
         help_text=lazy("Leave blank for public guidance. Raw animal food never gets longer than that."),
-    )  # fmt: skip
-    freezer = number_field(
+    ))  # fmt: skip
+    freezer = stored("freezer_days", number_field(
         required=False, min_value=0, max_value=1000, label=lazy("Your own freezer limit (days)"),
         help_text=lazy("Leave blank for public guidance. 0: do not freeze."),
-    )  # fmt: skip
+    ))  # fmt: skip
     drying = QuantityField(
-        "time", low=3600, high=480 * 3600, required=False, label=lazy("Your own drying time"),
+        "time", low=3600, high=480 * 3600, stores="drying_h", required=False, label=lazy("Your own drying time"),
         help_text=lazy("Leave blank to calculate it. For example 30 h."),
     )  # fmt: skip
 
-    base_fields: dict[str, forms.Field]
-
     def __init__(
-        self, *arguments: Any, plan: Plan, dryers: Sequence[PlanDryer], names: Sequence[str], **options: Any
+        self, *arguments: Any, row: Lot, food: Food, dryers: Sequence[PlanDryer], names: Sequence[str], **options: Any
     ) -> None:
-        self.plan, self.names = plan, names  # first, since the base looks for errors at once
-        self.dryers = {row.dryer_id for row in dryers}
+        self.names, self.made_of, self.of_plan = names, food, dryers
+        self.dryers = {one.dryer_id for one in dryers}
         if len(dryers) > 1:
-            self.base_fields = self.base_fields | {"dryers": _only_in(dryers)}
-        super().__init__(*arguments, **options)
+            self.base_fields = self.base_fields | {"dryers": stored(None, _only_in(dryers))}
+        super().__init__(*arguments, row=row, **options)
         self.fields["value"].label = worth_label(self.units)
 
+    def start(self, row: Lot) -> dict[str, Any]:
+        """Return what the form shows of a lot."""
+        return super().start(row) | {"dryers": row.extra.get("dryers", [])}
+
     def clean_name(self) -> str:
-        """Return the name when no other lot of the plan has it."""
-        name = " ".join(str(self.cleaned_data["name"]).split())
+        """Return the name when no other lot of the plan has it, that of the food where it is left blank."""
+        name = " ".join(str(self.cleaned_data["name"]).split()) or free_name(self.made_of.name[:120], self.names)
         if name in self.names:
             words = _("“{name}” already exists; how about “{free}”?")
             raise forms.ValidationError(words.format(name=name, free=free_name(name, self.names)))
@@ -103,11 +115,14 @@ class LotForm(KitchenForm):
         """Return the data when its moments fit to each other and to the plan."""
         data: dict[str, Any] = super().clean() or self.cleaned_data
         arrives, ready = data.get("arrives"), data.get("ready_by")
-        end = self.plan.begin + timedelta(days=self.plan.days)
+        plan = self.row.plan
+        end = plan.begin + timedelta(days=plan.days)
         if arrives is not None and timezone.localtime(arrives).date() >= end:
             self.add_error("arrives", _("The plan is over by then. Add days under “Days and hours”."))
         if arrives is not None and ready is not None and ready <= arrives:
             self.add_error("ready_by", _("This is before the food arrives."))
+        if self.new and len(self.names) >= MOST_LOTS:
+            self.add_error(None, _("A plan can have up to {most} arrivals; make another plan.").format(most=MOST_LOTS))
         return data
 
     @property
@@ -125,39 +140,16 @@ class LotForm(KitchenForm):
         """Return whether something in the fold is filled in or wrong."""
         return any(field.errors or field.value() not in (None, "", []) for field in self.more_fields)
 
-    def values(self, usual_name: str, extra: dict[str, Any] | None = None) -> dict[str, Any]:
-        """Return the fields of a lot.
-
-        usual_name: when none is written
-        extra: that the lot has from a plan file
-        """
-        data = self.cleaned_data | {name: self.initial[name] for name in ROUNDED if self._as_shown(name)}
-        kept = dict(extra or {})
-        if "dryers" in self.fields or not self.dryers & set(kept.get("dryers", ())):
-            kept = {name: value for name, value in kept.items() if name != "dryers"}
-            kept |= {"dryers": data["dryers"]} if data.get("dryers") else {}
-        return {
-            "food": data["food"],
-            "name": data["name"] or free_name(usual_name[:120], self.names),
-            "mass_kg": data["mass"],
-            "arrives": data["arrives"],
-            "shape": data["shape"],
-            "size_m": data["size"],
-            "tray_kg": data["tray"],
-            "value_per_kg": worth_of(self),
-            "frozen": data["frozen"],
-            "must": data["must"],
-            "ready_by": data["ready_by"],
-            "fridge_days": data["fridge"],
-            "freezer_days": data["freezer"],
-            "drying_h": None if data["drying"] is None else data["drying"] / 3600.0,
-            "extra": kept,
-        }
-
-    def _as_shown(self, name: str) -> bool:
-        """Return whether a quantity came back just as it was shown; then it keeps the digits that were not."""
-        shown = self.fields[name].prepare_value(self.initial.get(name))
-        return shown is not None and str(shown) == self.data.get(self.add_prefix(name))
+    def changes(self) -> dict[str, Any]:
+        """Return the columns to write, when the engine takes such a lot."""
+        extra = {} if "forget" in self.data else dict(self.seen.extra)
+        if "dryers" in self.fields or not self.dryers & set(extra.get("dryers", ())):
+            extra.pop("dryers", None)
+            extra |= {"dryers": ticked} if (ticked := self.cleaned_data.get("dryers")) else {}
+        changes = super().changes() | {"extra": extra}
+        if problems := lot_problems(self.with_changes(changes), self.of_plan, self.made_of):
+            raise InputErrors(problems)
+        return changes
 
 
 def _only_in(dryers: Sequence[PlanDryer]) -> forms.Field:
@@ -171,62 +163,24 @@ def _only_in(dryers: Sequence[PlanDryer]) -> forms.Field:
     )
 
 
-def worth_of(form: KitchenForm) -> float:
-    """Return the worth of a kilogram; what came back just as it was shown keeps the digits that were not.
-
-    form: valid, told the worth of a pound or a kilogram, as its units have it
-    """
-    told = form.cleaned_data["value"]
-    if "value_per_kg" in form.initial and told == form.initial["value"]:
-        return float(form.initial["value_per_kg"])
-    return float(told / PER[form.units])
-
-
 def worth_label(units: str) -> str:
     """Return what the worth of food is told for, a pound or a kilogram."""
     return _("Worth per pound") if units == "us" else _("Worth per kilogram")
 
 
-def lot_initial(lot: Lot, units: str) -> dict[str, Any]:
-    """Return what the form shows of a lot.
-
-    lot: as it is kept
-    units: of the reader
-    """
-    return {
-        "version": lot.version,
-        "food": lot.food,
-        "name": lot.name,
-        "mass": lot.mass_kg,
-        "arrives": timezone.localtime(lot.arrives),
-        "shape": lot.shape,
-        "size": lot.size_m,
-        "value": round(lot.value_per_kg * PER[units], 2),
-        "value_per_kg": lot.value_per_kg,
-        "ready_by": lot.ready_by and timezone.localtime(lot.ready_by),
-        "frozen": lot.frozen,
-        "must": lot.must,
-        "tray": lot.tray_kg,
-        "fridge": lot.fridge_days,
-        "freezer": lot.freezer_days,
-        "drying": None if lot.drying_h is None else lot.drying_h * 3600.0,
-        "dryers": lot.extra.get("dryers", []),
-    }
-
-
-def next_picking(lot: Lot, plan: Plan, names: Sequence[str], units: str) -> dict[str, Any]:
-    """Return what the form of a further lot like this one begins with.
+def next_picking(lot: Lot, names: Sequence[str]) -> Lot:
+    """Return a further lot like another one, some days later where that is in the plan.
 
     lot: the one before
-    plan: that it belongs to
     names: of the lots that are there
-    units: of the reader
     """
-    arrives = timezone.localtime(lot.arrives)
+    arrives, plan = timezone.localtime(lot.arrives), lot.plan
     later = arrives + NEXT_PICKING  # on the clock of the kitchen
     inside = later.date() < plan.begin + timedelta(days=plan.days)
-    moved = {"version": None, "name": free_name(lot.name, names), "ready_by": None}
-    return lot_initial(lot, units) | moved | {"arrives": later if inside else arrives}
+    further = copy_of(lot)
+    further.name, further.ready_by = free_name(lot.name, names), None
+    further.arrives = later if inside else arrives
+    return further
 
 
 def first_arrival(plan: Plan) -> datetime:
