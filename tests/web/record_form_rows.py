@@ -10,17 +10,18 @@ from django.urls import get_resolver
 
 from drystow.foods.table import get
 from drystow.packing.containers import containers
-from drystow.web.batches.models import Batch, Happening, PressureRise, Sample, Weighing
+from drystow.web.batches.models import Batch, Happening, Item, PressureRise, Sample, Weighing
 from drystow.web.dryers.models import Dryer, MachineTest, Service
 from drystow.web.foods.models import OwnFood, Recipe
 from drystow.web.kit import records
+from drystow.web.kit.models import Kitchen
 from drystow.web.kit.record_forms import RecordForm
 from drystow.web.pantry.models import Package, Place
 from drystow.web.plans.models import Plan, Season
 from drystow.web.readings.models import Broker, Channel
 from tests.web import made_rows as plan_rows
 from tests.web import pantry_rows, season_rows
-from tests.web.batch_rows import a_batch
+from tests.web.batch_rows import a_batch, an_item
 
 DAY, NOON = date(2026, 3, 14), datetime(2026, 3, 14, 12, tzinfo=UTC)
 Case = tuple[Any, dict[str, Any], dict[str, str]]
@@ -101,7 +102,20 @@ BY_THE_HOUR: dict[str, Any] = {
 }
 ON_TRAY = {"trays": [1, 2]}
 
+
+def a_kitchen() -> Kitchen:
+    return records.change(records.kitchen(), {"people": 4}, expected=1)
+
+
+def an_own_item() -> Item:
+    cut = {"size_m": 0.0123456789, "start_c": 6.789012, "target_moisture": 0.0345678, "price": 4.5}
+    return an_item(a_batch(), mass_kg=1.23456789, **cut)
+
+
 CASES: dict[str, Callable[[], Case]] = {
+    "batches.forms.BatchForm": lambda: (a_batch(notes="Two\nlines"), {}, {}),
+    "batches.forms.ItemForm": lambda: (an_own_item(), {}, {}),
+    "site.views.settings.SettingsForm": lambda: (a_kitchen(), {}, {}),
     "dryers.forms.DryerForm": lambda: (a_dryer(), {}, {}),
     "dryers.forms.MeasuredForm": lambda: (a_dryer(), {"day": DAY, "numbers": {"leak": "1e-4 Pa*m^3/s"}}, {}),
     "dryers.forms.ServiceForm": lambda: (
@@ -177,6 +191,7 @@ CASES: dict[str, Callable[[], Case]] = {
 
 OF_A_PACKAGE = ("Part", "Give", "Discard", "MovePackage", "Open", "Reckon", "Mistaken")
 EDITS = {
+    "site.views.settings.SettingsForm",
     *(f"packing.forms.{name}Form" for name in ("Servings", "Done", "Finish")),
     *(
         "plans.planforms.PlanForm",

@@ -87,8 +87,10 @@ def test_a_form_leaves_one_sentence_in_the_history_and_tells_the_same(place: str
     with translation.override(language), reading_in("si"):
         for one in (row,) if place in EDITS else (new, row):
             blank = FORMS[place](row=one, units="si", **options)
-            more = {name: "by-the-window" for name in ("notes", "method", "label", "host") if name in blank.fields}
+            free = ("notes", "method", "label", "host", "prepared")
+            more = {name: "by-the-window" for name in free if name in blank.fields}
             more |= {name: f"{getattr(one, name)} {one.pk}" for name in ("name", "title") if name in blank.fields}
+            more |= {"lot": f"L{one.pk}"} if "lot" in blank.fields else {}
             more |= {"servings": "9"} if place == "packing.forms.ServingsForm" else {}
             request = posted(sent_back(blank, **(typed | more)))
             before = Change.objects.count()
@@ -107,7 +109,8 @@ def test_a_form_leaves_one_sentence_in_the_history_and_tells_the_same(place: str
 
 
 def advised(form: Any) -> str:
-    return form.advice(type(form.row).objects.get(pk=form.row.pk)) if form.row.pk else ""
+    rows = type(form.row).objects.all()
+    return form.advice(rows.get(pk=form.row.pk) if form.row.pk else rows.latest("pk"))
 
 
 def bins() -> dict[str, Any]:

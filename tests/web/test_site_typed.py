@@ -31,7 +31,7 @@ def save(client: Client, address: str, **changes: str) -> Item:
     return Item.objects.get()
 
 
-TYPED = {"mass": "2 lb 8 oz", "size": "1 1/2 in", "start": "110 F"}
+TYPED = {"mass": "2 lb 8 oz", "size": "1 1/2 in", "start_c": "110 F"}
 
 
 def test_each_quantity_comes_back_as_it_was_typed(client: Client, address: str) -> None:

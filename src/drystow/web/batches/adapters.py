@@ -20,7 +20,7 @@ from drystow.machine.run import simulate
 from drystow.machine.sampling import Calibration, calibrated
 from drystow.messages import msg
 from drystow.properties.thermal import fresh_density
-from drystow.units import SI, kelvin, parse
+from drystow.units import SI, celsius, kelvin, parse
 from drystow.web.batches.models import Batch, Item
 from drystow.web.batches.models import Load as TrayLoad
 from drystow.web.dryers.adapters import calibration_for
@@ -42,6 +42,12 @@ _results: Memory[Remembered] = Memory(KEPT)
 def dryer_of(dryer: Dryer) -> profile.Dryer:
     """Return the machine of a dryer: its profile with its own numbers."""
     return profile.read_dryer(dryer.numbers, profile.dryer_profile(dryer.profile))
+
+
+def usual_program(dryer: Dryer) -> list[dict[str, float | None]]:
+    """Return what a new batch begins with, no warmer than the shelf of this dryer can be."""
+    highest = celsius(dryer_of(dryer).shelf_highest)
+    return [{**step, "shelf_c": min(float(step["shelf_c"] or 0.0), round(highest, 2))} for step in USUAL_PROGRAM]
 
 
 def tray_loads(batch: Batch) -> list[TrayLoad]:

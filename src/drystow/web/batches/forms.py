@@ -1,6 +1,6 @@
 """Forms of a batch before the run: what it is, its food, its trays, its program."""
 
-from typing import Any
+from typing import Any, ClassVar
 
 from django import forms
 from django.urls import reverse
@@ -11,9 +11,11 @@ from django.utils.translation import gettext_lazy as lazy
 from drystow.messages import msg
 from drystow.shown import quantity
 from drystow.units import celsius, kelvin
+from drystow.web.batches.adapters import usual_program
 from drystow.web.batches.models import SHAPES, Batch, Item
 from drystow.web.dryers.models import Dryer
-from drystow.web.kit.forms import KitchenForm, QuantityField, money_field
+from drystow.web.kit.forms import CostField, KitchenForm, QuantityField, money_field, stored
+from drystow.web.kit.record_forms import RecordForm
 from drystow.web.kit.words import in_words, later_words
 
 MOST_STEPS = 12
@@ -28,8 +30,12 @@ def next_lot() -> str:
     return next(lot for lot in (f"{day}-{number}" for number in range(1, 10_000)) if lot not in taken)
 
 
-class BatchForm(KitchenForm):
+class BatchForm(RecordForm):
     """What a batch is called and where it dries."""
+
+    model = Batch
+    says: ClassVar = msg("Batch saved.")
+    says_of_new: ClassVar = msg("Batch started.")
 
     title = forms.CharField(
         max_length=120, label=lazy("What are you drying?"), help_text=lazy("For example: spring stews")
@@ -38,89 +44,74 @@ class BatchForm(KitchenForm):
     lot = forms.CharField(max_length=20, label=lazy("Lot number"), help_text=lazy("Printed on every label."))
     notes = forms.CharField(required=False, max_length=2000, label=lazy("Notes"), widget=forms.Textarea({"rows": 3}))
 
-    def __init__(self, *arguments: Any, batch: Batch | None = None, **options: Any) -> None:
-        self.batch = batch  # first, since the base looks for errors at once
-        super().__init__(*arguments, **options)
-
     def clean_lot(self) -> str:
         """Return the lot number when no other batch, binned ones included, has it."""
         lot = str(self.cleaned_data["lot"])
-        others = Batch.objects.filter(lot=lot)
-        if self.batch is not None:
-            others = others.exclude(pk=self.batch.pk)
-        if others.exists():
+        if Batch.objects.filter(lot=lot).exclude(pk=self.row.pk).exists():
             raise forms.ValidationError(_("Lot {lot} is taken; {free} is free.").format(lot=lot, free=next_lot()))
         return lot
 
+    def changes(self) -> dict[str, Any]:
+        """Return the columns to write; a new batch has the usual program of its dryer."""
+        program = {"program": usual_program(self.cleaned_data["dryer"])} if self.new else {}
+        return super().changes() | program
 
-class ItemForm(KitchenForm):
+    def advice(self, row: Batch) -> str:
+        """Return what comes next."""
+        return msg("Now fill the basket.") if self.new else ""
+
+
+class ItemForm(RecordForm):
     """A food of the basket and how it is cut."""
 
-    food = forms.CharField(max_length=140, widget=forms.HiddenInput)
+    model = Item
+    says_of_new: ClassVar = msg("{name} is in the basket.", name="")
+
+    food = stored(None, forms.CharField(max_length=140, widget=forms.HiddenInput))
     mass = QuantityField(
         "mass",
         low=0.001,
         high=500,
+        stores="mass_kg",
         label=lazy("How much"),
         help_text=later_words(msg("For example: {example}", example=quantity(0.8165, "mass", 1))),
     )
     shape = forms.ChoiceField(choices=SHAPES, label=lazy("Shape"))
     size = QuantityField(
-        "length", low=2e-4, high=0.2, label=lazy("Thickness or diameter"),
+        "length", low=2e-4, high=0.2, stores="size_m", label=lazy("Thickness or diameter"),
         help_text=later_words(msg("For example: {example}", example=quantity(0.0127, "length"))),
     )  # fmt: skip
     faces = forms.TypedChoiceField(choices=SIDES, coerce=int, label=lazy("It dries"), initial=1)
     frozen = forms.BooleanField(required=False, label=lazy("Loaded frozen"))
-    start = QuantityField(
+    start_c = QuantityField(
         "temperature", low=173.15, high=373.15, required=False, label=lazy("Temperature when loaded"),
         help_text=lazy("Leave blank for refrigerator-cold, or freezer-cold if frozen."),
     )  # fmt: skip
     target = QuantityField(
-        "fraction", low=0.001, high=0.5, required=False, label=lazy("Target moisture"),
+        "fraction", low=0.001, high=0.5, required=False, stores="target_moisture", label=lazy("Target moisture"),
         help_text=lazy("Leave blank for the usual target."),
     )  # fmt: skip
-    price = money_field(required=False, min_value=0, max_value=1e6, label=lazy("What you paid"))
+    price = money_field(CostField, required=False, min_value=0, max_value=1e6, label=lazy("What you paid"))
     shop_price = money_field(required=False, min_value=0, max_value=1e6, label=lazy("Store price for this much, dried"))
     prepared = forms.CharField(
         required=False, max_length=200, label=lazy("How you prepared it"),
         help_text=lazy("For example: blanched 3 min, lemon dip"),
     )  # fmt: skip
 
-    def values(self) -> dict[str, Any]:
-        """Return the fields of an item."""
-        data = self.cleaned_data
-        usual = FROZEN if data["frozen"] else COOL
-        return {
-            "mass_kg": data["mass"],
-            "shape": data["shape"],
-            "size_m": data["size"],
-            "faces": data["faces"] if data["shape"] == "slab" else 1,
-            "frozen": data["frozen"],
-            "start_c": usual if data["start"] is None else round(celsius(data["start"]), 2),
-            "target_moisture": data["target"],
-            "price": data["price"] or 0.0,
-            "shop_price": data["shop_price"],
-            "prepared": data["prepared"],
-        }
+    def start(self, row: Item) -> dict[str, Any]:
+        """Return what the form shows of a food; nothing for the temperature where it is the usual one."""
+        usual = {"start_c": None} if row.start_c == (FROZEN if row.frozen else COOL) else {}
+        return super().start(row) | {"food": row.food} | usual
 
-
-def item_initial(item: Item) -> dict[str, Any]:
-    """Return what the form shows of an item."""
-    usual = item.start_c == (FROZEN if item.frozen else COOL)
-    return {
-        "version": item.version,
-        "food": item.food,
-        "mass": item.mass_kg,
-        "shape": item.shape,
-        "size": item.size_m,
-        "faces": item.faces,
-        "frozen": item.frozen,
-        "start": None if usual else item.start_c + 273.15,
-        "target": item.target_moisture,
-        "price": item.price or None,
-        "shop_price": item.shop_price,
-        "prepared": item.prepared,
-    }
+    def changes(self) -> dict[str, Any]:
+        """Return the columns to write: what is no layer dries all around, what is not written is as cold as usual."""
+        data, more = self.cleaned_data, dict[str, Any]()
+        if data["shape"] != "slab":
+            more["faces"] = 1
+        if data["start_c"] is None:
+            more["start_c"] = FROZEN if data["frozen"] else COOL
+        written = super().changes() | more
+        return {name: value for name, value in written.items() if self.new or value != getattr(self.seen, name)}
 
 
 class LoadTrayForm(KitchenForm):

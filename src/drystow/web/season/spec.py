@@ -10,7 +10,7 @@ from drystow.machine.sampling import Calibration
 from drystow.planning.season.garden import Garden
 from drystow.planning.season.garden_file import parse_garden
 from drystow.units import SI
-from drystow.web.batches.views.about import usual_program
+from drystow.web.batches.adapters import usual_program
 from drystow.web.dryers.adapters import calibration_for
 from drystow.web.dryers.models import Dryer
 from drystow.web.foods.spec import foods_of

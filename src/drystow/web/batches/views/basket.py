@@ -1,11 +1,11 @@
 """The basket: what goes into the batch, whether it suits, how to prepare it."""
 
+from functools import partial
 from typing import Any
 
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
-from django.utils.translation import gettext as _
 
 from drystow.errors import InputError
 from drystow.foods import table
@@ -16,15 +16,12 @@ from drystow.sources import cite
 from drystow.web.accounts.rights import right
 from drystow.web.batches.adapters import dryer_of
 from drystow.web.batches.extra import extras_of
-from drystow.web.batches.forms import ItemForm, item_initial
+from drystow.web.batches.forms import ItemForm
 from drystow.web.batches.models import Batch, Item
-from drystow.web.batches.request import kept_batch, only_part, units_of
+from drystow.web.batches.request import kept_batch, only_part
 from drystow.web.foods.models import OwnFood, Recipe
 from drystow.web.foods.spec import food_of, foods_of
-from drystow.web.kit import records
-from drystow.web.kit.forms import show_typed
-from drystow.web.kit.notices import person, saved
-from drystow.web.kit.saving import try_to_save
+from drystow.web.kit.record_forms import bin_view, page_with, save_or_show
 
 FOUND = 12
 OWN_SEARCHED = 300  # own foods and recipes that a search looks through
@@ -41,57 +38,45 @@ def show_basket(request: HttpRequest, pk: int) -> HttpResponse:
     if only_part(request):
         context = {"add_to": reverse("batch-basket", args=[batch.pk]), "found": found, "q": text}
         return render(request, "foods/found_to_add.html", context)
-    ref = request.POST.get("food", "") if request.method == "POST" else request.GET.get("food", "")
-    chosen, form = _chosen(ref), None
-    if chosen is not None:
-        post = request.POST if request.method == "POST" else None
-        form = ItemForm(post, units=units_of(request), initial={"food": ref, "size": USUAL_SIZE})
-    elif ref:
+    ref = (request.POST if request.method == "POST" else request.GET).get("food", "")
+    chosen = _chosen(ref)
+    if ref and chosen is None:
         found, text = find_foods(ref), ref
-    if form is not None and chosen is not None and request.method == "POST" and form.is_valid():
-        item = Item(batch=batch, food=ref, name=chosen.name[:200], **form.values())
-        made = try_to_save(
-            form, lambda: records.create(item, who=person(request), words=msg("basket: {food}", food=item.name))
-        )
-        if made is not None:
-            saved(request, made, _("{food} is in the basket.").format(food=chosen.name))
-            return redirect("batch-basket", pk)
-    context = _basket(batch) | {"batch": batch, "here": "basket", "q": text, "found": found, "form": form}
-    context |= {"chosen": _advised(chosen) if chosen else None, "cites": [cite(key).text for key in SOURCES]}
+    search = {"q": text, "found": found}
+    if chosen is None:
+        return _page(request, batch, None, **search)
+    item = Item(batch=batch, food=ref, name=chosen.name[:200], size_m=USUAL_SIZE)
+    page = partial(_page, request, batch, chosen=_advised(chosen), **search)
+    return save_or_show(request, ItemForm.of(request, row=item), redirect("batch-basket", pk), page)
+
+
+def _page(request: HttpRequest, batch: Batch, form: ItemForm | None, **more: Any) -> HttpResponse:
+    cites = [cite(key).text for key in SOURCES]
+    context = {"batch": batch, "here": "basket", "form": form, "chosen": None, "cites": cites} | _basket(batch) | more
     return render(request, "batches/basket.html", context)
 
 
 @right(reads="viewer", writes="helper")
 def edit_item(request: HttpRequest, pk: int, item_pk: int) -> HttpResponse:
     """Change how much of a food there is and how it is cut."""
-    batch = kept_batch(pk)
-    item = get_object_or_404(Item.objects.kept(), pk=item_pk, batch=batch)
-    post = request.POST if request.method == "POST" else None
-    form = show_typed(ItemForm(post, units=units_of(request), initial=item_initial(item)), item)
-    if request.method == "POST" and form.is_valid():
-        written = try_to_save(
-            form,
-            lambda: records.change(
-                item,
-                form.values(),
-                expected=form.expected,
-                who=person(request),
-                words=msg("basket: {food}", food=item.name),
-            ),
-        )
-        if written is not None:
-            saved(request, written, _("{food} saved.").format(food=item.name))
-            return redirect("batch-basket", pk)
-    return render(request, "batches/item.html", {"batch": batch, "here": "basket", "form": form, "item": item})
+    item = _item(pk, item_pk)
+    page = page_with(request, "batches/item.html", batch=item.batch, here="basket", item=item)
+    return save_or_show(request, ItemForm.of(request, row=item), redirect("batch-basket", pk), page)
 
 
-@right(writes="helper")
-def remove_item(request: HttpRequest, pk: int, item_pk: int) -> HttpResponse:
-    """Take a food out of the basket, and so off the trays."""
-    item = get_object_or_404(Item.objects.kept(), pk=item_pk, batch=kept_batch(pk))
-    binned = records.put_in_bin(item, who=person(request), words=msg("removed from basket: {food}", food=item.name))
-    saved(request, binned, _("{food} removed from the basket.").format(food=item.name))
-    return redirect("batch-basket", pk)
+def _item(pk: int, item_pk: int) -> Item:
+    item: Item = get_object_or_404(Item.objects.kept(), pk=item_pk, batch=kept_batch(pk))
+    return item
+
+
+remove_item = right(writes="helper")(
+    bin_view(
+        Item,
+        lambda item: redirect("batch-basket", item.batch_id),
+        msg("{name} removed from the basket.", name=""),
+        find=_item,
+    )
+)
 
 
 def find_foods(text: str) -> list[dict[str, Any]]:

@@ -14,7 +14,7 @@ from django.utils.translation import gettext as _
 from drystow.messages import msg
 from drystow.planning.schedule.plan_file import MOST_DRYERS
 from drystow.web.accounts.rights import right
-from drystow.web.batches.views.about import usual_program
+from drystow.web.batches.adapters import usual_program
 from drystow.web.dryers.models import Dryer
 from drystow.web.kit import records
 from drystow.web.kit.record_forms import bin_view, page_with, save_or_show

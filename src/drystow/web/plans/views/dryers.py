@@ -11,9 +11,9 @@ from django.utils.translation import gettext as _
 from drystow.messages import msg
 from drystow.planning.schedule.plan_file import MOST_DRYERS
 from drystow.web.accounts.rights import right
+from drystow.web.batches.adapters import usual_program
 from drystow.web.batches.forms import Steps, program_of, steps_initial, with_addresses
 from drystow.web.batches.request import units_of
-from drystow.web.batches.views.about import usual_program
 from drystow.web.dryers.models import Dryer
 from drystow.web.kit import records
 from drystow.web.kit.forms import show_typed

@@ -1,24 +1,27 @@
 """Settings of the kitchen."""
 
+from typing import ClassVar
+
 from django import forms
 from django.http import HttpRequest, HttpResponse
-from django.shortcuts import redirect, render
-from django.utils.translation import gettext as _
+from django.shortcuts import redirect
 from django.utils.translation import gettext_lazy
 
 from drystow.messages import msg
 from drystow.web.accounts.rights import right
 from drystow.web.kit import records
-from drystow.web.kit.forms import KitchenForm, QuantityField, money_field, number_field, show_typed
+from drystow.web.kit.forms import QuantityField, money_field, number_field
 from drystow.web.kit.label_sheets import sheet_choices
 from drystow.web.kit.models import Kitchen, languages
-from drystow.web.kit.notices import person, saved
-from drystow.web.kit.reader import COOKIE, time_zones, wished_units
-from drystow.web.kit.saving import try_to_save
+from drystow.web.kit.reader import COOKIE, time_zones
+from drystow.web.kit.record_forms import RecordForm, page_with, save_or_show
 
 
-class SettingsForm(KitchenForm):
+class SettingsForm(RecordForm):
     """The settings of the kitchen."""
+
+    model = Kitchen
+    says: ClassVar = msg("Settings saved.")
 
     name = forms.CharField(max_length=80, label=gettext_lazy("Name of the kitchen"))
     units = forms.ChoiceField(choices=Kitchen.UNITS, label=gettext_lazy("Units"))
@@ -46,33 +49,21 @@ class SettingsForm(KitchenForm):
     label_sheet = forms.ChoiceField(choices=sheet_choices, label=gettext_lazy("Label sheet"))
     paper = forms.ChoiceField(choices=Kitchen._meta.get_field("paper").choices, label=gettext_lazy("Paper for reports"))
 
-
-FIELDS = tuple(name for name in SettingsForm.base_fields if name != "version")
+    @property
+    def new(self) -> bool:
+        """Return False: there is always one kitchen, though nobody may have set anything."""
+        return False
 
 
 @right(reads="owner", writes="owner")
 def edit_settings(request: HttpRequest) -> HttpResponse:
     """Show the settings and save them."""
-    kitchen = records.kitchen()
-    units = wished_units(request, kitchen.units)
-    if request.method == "POST":
-        form = SettingsForm(request.POST, units=units)
-        if form.is_valid():
-            changes = {name: form.cleaned_data[name] for name in FIELDS}
-            done = try_to_save(
-                form,
-                lambda: records.change(
-                    kitchen, changes, expected=form.expected, who=person(request), words=msg("kitchen settings")
-                ),
-            )
-            if done is not None:
-                response = redirect("settings")
-                if done.version != form.expected:
-                    saved(request, done, _("Settings saved."))
-                if done.units != kitchen.units:
-                    response.delete_cookie(COOKIE)  # a choice made before does not hide the new one
-                return response
-    else:
-        start = {name: getattr(kitchen, name) for name in FIELDS} | {"version": kitchen.version}
-        form = show_typed(SettingsForm(initial=start, units=units), kitchen)
-    return render(request, "site/settings.html", {"form": form}, status=422 if form.is_bound else 200)
+    before = records.kitchen()
+
+    def then(kitchen: Kitchen) -> HttpResponse:
+        response = redirect("settings")
+        if kitchen.units != before.units:
+            response.delete_cookie(COOKIE)  # a choice made before does not hide the new one
+        return response
+
+    return save_or_show(request, SettingsForm.of(request, row=before), then, page_with(request, "site/settings.html"))
