@@ -230,7 +230,8 @@ def second_sentences(modules: Iterable[Module]) -> list[str]:
         for module in modules
         for node in ast.walk(module.tree)
         if isinstance(node, ast.Call) and _called(node) == "saved" and len(node.args) > 2
-        if not isinstance(node.args[1], ast.Constant) and ast.unparse(node.args[2]) not in ("told", "form.said")
+        if not isinstance(node.args[1], ast.Constant)
+        if not ((words := ast.unparse(node.args[2])) in ("told", "form.said") or words.isupper())
     ]
 
 

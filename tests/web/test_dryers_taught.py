@@ -59,7 +59,7 @@ def test_three_slow_batches_make_forecasts_longer_until_it_is_switched_off(clien
     dryer = Dryer.objects.get()
     assert calibration_for(dryer) == {}
     assert predict(Batch.objects.get(pk=new.pk))[0].total_time == before
-    assert records.history(dryer).first().words == "forecasts use the dryer’s own numbers"
+    assert records.history(dryer).first().words == "Forecasts use the dryer’s own numbers."
     assert "Forecasts don’t use it." in client.get(reverse("dryer", args=[dryer.pk])).content.decode()
 
 

@@ -139,7 +139,7 @@ def test_the_history_tells_of_plans_in_words(client: Client) -> None:
     plan = a_plan(a_dryer())
     client.post(f"/plans/{plan.pk}/lots/{a_lot(plan, name='Corn of Monday').pk}/remove/")
     page = client.get("/history/").content.decode()
-    assert "removed from the plan: Corn of Monday" in page
+    assert "Corn of Monday removed from the plan." in page
     assert "Dryer in the plan" in page
     assert "Corn of Monday" in client.get("/bin/").content.decode()
 

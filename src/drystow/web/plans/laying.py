@@ -113,12 +113,15 @@ def foods_view(items: Sequence[Item], looks: Mapping[int, Look], found: FoundLoa
     return shown
 
 
+USED = msg("The load is on the trays.")
+
+
 def use_load(items: Sequence[Item], found: FoundLoad, *, who: str) -> Item | Load | None:
     """Write cut and trays into the batch, in one go, and return one of the changed rows, None when none changed.
 
     items: as they were read; raises `Conflict` when somebody changed one since
     """
-    words, last = msg("best load"), None
+    words, last = USED, None
     with transaction.atomic(), records.one_action():
         wanted = {(row.item_id, row.tray): row for row in laid(items, found)}
         cut = {item_pk: row.item for (item_pk, _tray), row in wanted.items()}

@@ -101,7 +101,7 @@ def learn_again(request: HttpRequest, pk: int) -> HttpResponse:
 def use_taught(request: HttpRequest, pk: int, wished: bool) -> HttpResponse:
     """Have forecasts use what batches taught, or not."""
     dryer = get_object_or_404(Dryer.objects.kept(), pk=pk)
-    words = msg("forecasts use what batches taught") if wished else msg("forecasts use the dryer’s own numbers")
-    done = records.change(dryer, {"use_taught": wished}, expected=dryer.version, who=person(request), words=words)
-    saved(request, done, _("Saved."))
+    told = msg("Forecasts use what the batches taught.") if wished else msg("Forecasts use the dryer’s own numbers.")
+    done = records.change(dryer, {"use_taught": wished}, expected=dryer.version, who=person(request), words=told)
+    saved(request, done, told)
     return redirect("dryer", pk)

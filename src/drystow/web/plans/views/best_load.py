@@ -37,7 +37,7 @@ from drystow.web.plans.forms_batch import (
     tell_refusal,
 )
 from drystow.web.plans.found import FoundLoad, found_load, problems_of
-from drystow.web.plans.laying import foods_view, lies_there, use_load, views_of
+from drystow.web.plans.laying import USED, foods_view, lies_there, use_load, views_of
 from drystow.web.plans.models import Search
 from drystow.web.plans.searching import SearchState, answer_state, ask, search_of, stop
 
@@ -115,10 +115,7 @@ def _use(request: HttpRequest, batch: Batch, items: list[Item], known: SearchSta
         last = use_load(items, found, who=person(request))
     except (Conflict, Gone):
         return _("Someone changed a food of this batch at the same moment. Look at it, then search again.")
-    words = _("The load is on the trays.")
-    if found.left:
-        words += " " + _("What is left over stays in the basket.")
-    saved(request, last, words)
+    saved(request, last, USED, _("What is left over stays in the basket.") if found.left else "")
     return ""
 
 

@@ -102,13 +102,12 @@ def _use(request: HttpRequest, batch: Batch, known: SearchState) -> str:
                  "Search again.")  # fmt: skip
     if not found_program(known.row).usable:
         return _("No program keeps the limits here. This one may pass a limit by more, so it is not used.")
-    changes, words = {"program": found_program(known.row).found.program}, msg("best program")
+    changes, told = {"program": found_program(known.row).found.program}, msg("The batch now uses this program.")
     try:
-        written = records.change(batch, changes, expected=batch.version, who=person(request), words=words)
+        written = records.change(batch, changes, expected=batch.version, who=person(request), words=told)
     except (Conflict, Gone):
         return _("Someone changed this batch at the same moment. Look at it, then search again.")
-    changed = written.version != batch.version
-    saved(request, written if changed else None, _("The batch now uses this program."))
+    saved(request, written, told)
     return ""
 
 

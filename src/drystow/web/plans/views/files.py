@@ -26,7 +26,7 @@ from drystow.web.plans.planforms import usual_title
 from drystow.web.plans.request import dryers_of, kept_plan, lots_of
 
 WEEK = 7
-WORDS = msg("copy of a plan")
+COPIED = msg("Plan copied: all days are moved, service stops left out.")
 OWN = ("id", "version", "created_at", "changed_at", "binned_at")
 
 
@@ -41,12 +41,12 @@ def copy_plan(plan: Plan, zone: tzinfo, who: str) -> Plan:
     begin = plan.begin + shift
     with records.one_action():
         fields = _fields(plan) | {"begin": begin, "title": _title(plan, begin)}
-        made = records.create(Plan(**fields), who=who, words=WORDS)
+        made = records.create(Plan(**fields), who=who, words=COPIED)
         for row in dryers_of(plan):
-            records.create(PlanDryer(**_fields(row) | {"plan_id": made.pk, "stops": []}), who=who, words=WORDS)
+            records.create(PlanDryer(**_fields(row) | {"plan_id": made.pk, "stops": []}), who=who, words=COPIED)
         for lot in lots_of(plan):
             moved = {name: _later(getattr(lot, name), shift, zone) for name in ("arrives", "ready_by")}
-            records.create(Lot(**_fields(lot) | moved | {"plan_id": made.pk}), who=who, words=WORDS)
+            records.create(Lot(**_fields(lot) | moved | {"plan_id": made.pk}), who=who, words=COPIED)
     return made
 
 
@@ -118,6 +118,5 @@ def copy(request: HttpRequest, pk: int) -> HttpResponse:
     """Make a plan for the weeks after this one."""
     plan = kept_plan(pk)
     made = copy_plan(plan, kitchen_zone(kitchen().time_zone), person(request))
-    words = _("All days are moved; service stops were left out. Change here what will be different.")
-    saved(request, made, words)
+    saved(request, made, advice=_("Change here what will be different."))
     return redirect("plan-lots", made.pk)
