@@ -27,7 +27,7 @@ def test_every_command_of_make_and_module_of_tools_is_there() -> None:
 
 
 def test_each_addition_is_described() -> None:
-    told = re.findall(r"^- \*\*A ([\w ]+)\*\*", TEXT, re.MULTILINE)
+    told = re.findall(r"^- \*\*An? ([\w ]+)\*\*", TEXT, re.MULTILINE)
     assert told == [
         "class of food",
         "kind of food",
@@ -37,5 +37,6 @@ def test_each_addition_is_described() -> None:
         "page",
         "form of a record",
         "published run",
+        "answer that takes longer than a page may",
         "language",
     ]

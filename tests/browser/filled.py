@@ -94,17 +94,18 @@ def _try(season: Any) -> None:
     from drystow.web.season import trying
 
     records.change(season, {"rounds": 2}, expected=season.version)
-    row = trying.work_out(season.pk)
+    row = trying.SEASON.work_out(season.pk)
     assert row is not None
-    assert row.result["problems"] == []
+    assert row.result is not None
 
 
 def _search(batch: Any, kind: str, asked: dict[str, Any]) -> None:
     """What a batch's best load or program is, searched for now and here."""
-    from drystow.web.plans import searching
-    from drystow.web.plans.models import Search
+    from drystow.web.plans.searching import BEST_LOAD, BEST_PROGRAM
 
-    assert searching.work_out(Search.objects.create(batch=batch, kind=kind, asked=asked).pk) is not None
+    best = BEST_LOAD if kind == "load" else BEST_PROGRAM
+    best.wish(batch.pk, asked)
+    assert best.work_out(batch.pk) is not None
 
 
 def _supper() -> None:

@@ -11,7 +11,7 @@ from drystow.evidence.dryness.observed import Evidence, PressureReading
 from drystow.evidence.learning.finished import Finished
 from drystow.evidence.learning.flags import heaped, likely_causes, thawed
 from drystow.evidence.learning.learn import Lesson, learn, learn_all, simulation
-from drystow.evidence.learning.learned import NOTHING_LEARNED, LearnedNumbers, as_json, calibration, from_json
+from drystow.evidence.learning.learned import NOTHING_LEARNED, LearnedNumbers, calibration
 from drystow.evidence.learning.words import learned_words, reference_load, time_factor
 from drystow.machine.ensemble import simulate_spread
 from drystow.machine.profile import dryer_profile
@@ -131,16 +131,6 @@ def test_what_was_learned_is_told_in_words(learned: LearnedNumbers) -> None:
     assert any(one.startswith("Heat from shelf to food: ") and "less than expected" in one for one in words)
     assert any(one.startswith("“fruit” gives up its last moisture ") and "slower than usual" in one for one in words)
     assert learned_words(NOTHING_LEARNED) == ()
-
-
-def test_what_was_learned_survives_being_written_down(learned: LearnedNumbers) -> None:
-    again = from_json(as_json(learned))
-    assert again.keys == learned.keys
-    assert again.calibrated == learned.calibrated
-    assert again.batches == 5
-    np.testing.assert_allclose(again.covariance, learned.covariance, atol=1e-6)
-    with pytest.raises(InputError, match="damaged"):
-        from_json(as_json(learned) | {"mean": [1.0]})
 
 
 def test_a_batch_of_which_nothing_was_seen_is_refused(batches: tuple[Finished, ...]) -> None:

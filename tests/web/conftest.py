@@ -18,11 +18,7 @@ django.setup()
 
 from django.test.utils import setup_databases, teardown_databases  # noqa: E402
 
-from drystow.web.accounts import tokens  # noqa: E402
-from drystow.web.batches import forecasting, judging, teaching  # noqa: E402
-from drystow.web.costs import sums  # noqa: E402
-from drystow.web.plans import making, searching  # noqa: E402
-from drystow.web.season import trying  # noqa: E402
+from drystow.web.kit import background  # noqa: E402
 from drystow.web.site.demo import DemoLoad, demo_load, demo_ready  # noqa: E402
 from tests.web.as_read import as_read  # noqa: E402
 from tests.web.kitchen import served_demo_in  # noqa: E402
@@ -49,14 +45,10 @@ def clean_rows(database: None) -> Iterator[None]:
 @pytest.fixture(autouse=True)
 def nothing_beside(monkeypatch: pytest.MonkeyPatch) -> None:
     """Nothing is worked out in a thread, which would not see what a test wrote."""
-    queues = (
-        *(forecasting.QUEUE, judging.QUEUE, teaching.QUEUE, making.QUEUE),
-        *(searching.QUEUE, trying.QUEUE, sums.QUEUE, tokens.SEEN),
-    )
-    for queue in queues:
-        monkeypatch.setattr(queue, "start", lambda: None)
-        monkeypatch.setattr(queue, "wait", lambda pk, at_most: None)
-        queue.waiting.clear()
+    waiting = background.Threads()
+    monkeypatch.setattr(waiting, "start", lambda lane: None)
+    monkeypatch.setattr(background, "queue", lambda: waiting)
+    monkeypatch.setattr(background.Task, "wait", lambda task, pk, at_most: None)
 
 
 @pytest.fixture(autouse=True)

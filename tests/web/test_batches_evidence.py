@@ -1,6 +1,5 @@
 """From what was seen of a batch to the engine's evidence, and how the answer is kept."""
 
-import threading
 from datetime import UTC, datetime, timedelta
 from io import BytesIO
 from pathlib import Path
@@ -15,8 +14,7 @@ from drystow.messages import msg
 from drystow.web.batches import evidence_adapters, judging
 from drystow.web.batches.adapters import tray_loads
 from drystow.web.batches.evidence_adapters import Question, question_of, with_readings
-from drystow.web.batches.judged import Judged, judged, problem_json
-from drystow.web.batches.models import Batch, Happening, Judgement, PressureRise, Sample, Seen, Weighing
+from drystow.web.batches.models import Batch, Happening, PressureRise, Sample, Seen, Weighing
 from drystow.web.batches.outage_adapters import DryingClock, began_at, pauses_of
 from drystow.web.batches.outlook import finish_of
 from drystow.web.batches.proof_view import trays_view
@@ -25,11 +23,14 @@ from drystow.web.data.backup import write_backup
 from drystow.web.data.restore import restore_backup
 from drystow.web.data.tables import TABLES, csv_lines, table_named
 from drystow.web.foods.spec import foods_of
-from drystow.web.kit.background import Queue
+from drystow.web.kit.answers import Kept
+from drystow.web.kit.models import Answer
 from drystow.web.packing.spec import dried_masses
 from drystow.web.readings.models import Channel
 from drystow.web.readings.storage import add_readings
 from tests.web.batch_rows import CARROTS, a_batch, a_weighing, an_item, on_tray
+from tests.web.judged_rows import a_tray, judged_trays
+from tests.web.waiting import waits
 
 BEGAN = datetime(2026, 3, 1, 6, 0, tzinfo=UTC)
 HOUR = 3600.0
@@ -186,9 +187,9 @@ def test_the_answer_is_kept_and_read_again_with_its_sentences(monkeypatch: pytes
     monkeypatch.setattr(judging, "MEMBERS", 40)
     batch = begun()
     a_weighing(batch, 12, 150, tray=3)
-    row = judging.work_out(batch.pk)
+    row = judging.DRYNESS.work_out(batch.pk)
     assert row is not None
-    found = judged(Judgement.objects.get())
+    found = judging.DRYNESS.kept(batch.pk).result
     assert [tray.number for tray in found.trays] == [1, 3]
     assert found.began == BEGAN
     assert "moisture" in found.trays[0].words
@@ -203,41 +204,27 @@ def test_the_answer_is_kept_and_read_again_with_its_sentences(monkeypatch: pytes
 def test_while_the_run_goes_on_an_old_answer_is_worked_out_anew() -> None:
     batch = begun(ended_at=None, stage="running")
     old = timezone.now() - timedelta(hours=1)
-    Judgement.objects.create(batch=batch, fingerprint=asked(batch).fingerprint, at=old, result={"trays": []})
+    judging.DRYNESS.keep(Kept(batch.pk, None, asked(batch).fingerprint, old, judged_trays(old, [])))
     assert judging.answer_state(batch).share == 0
-    assert batch.pk in judging.QUEUE.waiting
+    assert batch.pk in waits(judging.DRYNESS.task)
 
 
-def test_an_error_of_the_engine_is_kept_with_its_field() -> None:
-    data = problem_json(InputError("tray", msg("there is no tray {tray}", tray=7)))
-    row = Judgement(batch=begun(), at=BEGAN, result=data)
-    assert data["problems"][0]["field"] == "tray"
-    assert judged(row).problems == ("there is no tray 7",)
+def test_an_error_of_the_engine_is_kept_with_its_field(monkeypatch: pytest.MonkeyPatch) -> None:
+    def refuse(*_arguments: object, **_more: object) -> None:
+        raise InputError("tray", msg("there is no tray {tray}", tray=7))
 
-
-def test_one_thread_works_however_often_it_is_asked(monkeypatch: pytest.MonkeyPatch) -> None:
-    begun_work: list[int] = []
-    done: list[int] = []
-    queue = Queue("how-dry", done.append)
-    monkeypatch.setattr(queue, "start", lambda: begun_work.append(1))
-    for pk in (1, 2, 1, 2):
-        queue.ask(pk)
-    assert (list(queue.waiting), len(begun_work)) == ([1, 2], 1)
-    monkeypatch.setattr("drystow.web.kit.background.connection.close", lambda: None)
-    queue.work_off()
-    assert (done, list(queue.waiting)) == ([1, 2], [])
-    assert threading.active_count() < 50
+    monkeypatch.setattr(judging, "judge", refuse)
+    row = judging.DRYNESS.work_out(begun().pk)
+    assert [(one.field, one.words, one.words.values) for one in row.problems] == [
+        ("tray", "there is no tray 7", {"tray": 7})
+    ]
+    assert judging.DRYNESS.kept(row.subject) == row
 
 
 def test_the_end_is_told_by_what_was_seen_once_there_is_something(monkeypatch: pytest.MonkeyPatch) -> None:
     total = {"total_h": {"p10": 20.0, "p50": 24.0, "p90": 30.0}}
     batch = begun(ended_at=None, stage="running", prediction=total)
-    tray = {"tray": 1, "name": {"text": "Carrots"}, "verdict": "not_dry", "words": {"text": ""}, "notes": [],
-            "probability_dry": 0.1, "residual_moisture": [0.1, 0.2, 0.3], "water_activity": [0.4, 0.5, 0.6],
-            "target_moisture": 0.03, "more_h": [3.0, None], "next_weighing_h": 1.0, "moistures": [0.1],
-            "evidence": [{"kind": "weighing", "pull": -1.0, "text": "2 weighings"}]}  # fmt: skip
-    row = Judgement(batch=batch, at=BEGAN, result={"finish_h": [2.0, 3.0, None], "trays": [tray]})
-    found: Judged = judged(row)
+    found = judged_trays(BEGAN, [a_tray(BEGAN, (3.0, None))], (2.0, 3.0, None))
     finish = finish_of(batch, found)
     assert finish is not None
     assert (finish.seen, finish.middle, finish.late, finish.overdue) == (True, BEGAN + timedelta(hours=3), None, False)
@@ -254,8 +241,8 @@ def test_samples_and_answers_go_into_the_backup_and_the_tables(tmp_path: Path) -
     Sample.objects.create(batch=batch, tray=1, at=at, kind="meter", activity=0.2, note="three pieces")
     Happening.objects.create(batch=batch, kind="core", at=at, tray=3, finding="cold")
     a_weighing(batch, 12, 150, tray=3, outside_min=6)
-    Judgement.objects.create(batch=batch, fingerprint="f" * 64, at=at, result={"finish_h": [1.0, 2.5, None]})
-    models = (Batch, Sample, Happening, Weighing, Judgement)
+    judging.DRYNESS.keep(Kept(batch.pk, None, "f" * 64, at, judged_trays(at, [a_tray(at)], (1.0, 2.5, None))))
+    models = (Batch, Sample, Happening, Weighing, Answer)
     before = [list(model._default_manager.values()) for model in models]
     file = BytesIO()
     write_backup(file)

@@ -11,13 +11,14 @@ from drystow.days import day_text
 from drystow.messages import Reader, told
 from drystow.shown import show
 from drystow.web.batches import adapters
-from drystow.web.batches.judged import Judged, judged
-from drystow.web.batches.models import Batch, Judgement
+from drystow.web.batches.judged import Judged
+from drystow.web.batches.models import Batch
 from drystow.web.batches.outage_adapters import cuts_of
 from drystow.web.batches.outlook import course, finish_of, forecast_finish
 from drystow.web.kit import records
 from drystow.web.plans.running import other_batches
 from tests.web.batch_rows import CARROTS, a_batch, an_item, on_tray
+from tests.web.judged_rows import a_tray, judged_trays
 from tests.web.plan_entry_rows import a_plan
 
 
@@ -38,15 +39,13 @@ def begun(batch: Batch, hours: float, **values: object) -> Batch:
     return records.change(batch, changes, expected=batch.version)
 
 
-def seen(batch: Batch, more_h: list[float], finish_h: list[float], verdicts: list[str]) -> Judged:
+def seen(more_h: list[float], finish_h: list[float], verdicts: list[str]) -> Judged:
+    at = timezone.now()
     trays = [
-        {"tray": number, "name": {"text": "Carrots"}, "verdict": verdict, "words": {"text": "As weighed."}, "notes": [],
-         "probability_dry": 0.2, "residual_moisture": [0.02, 0.05, 0.1], "water_activity": [0.2, 0.3, 0.5],
-         "target_moisture": 0.03, "more_h": [more, more + 1.0], "next_weighing_h": 1.0, "moistures": [0.1],
-         "evidence": [{"kind": "weighing", "pull": -1.0, "text": "2 weighings"}]}
+        a_tray(at, (more, more + 1.0), number=number, verdict=verdict)
         for number, (more, verdict) in enumerate(zip(more_h, verdicts, strict=True), start=1)
-    ]  # fmt: skip
-    return judged(Judgement(batch=batch, at=timezone.now(), result={"finish_h": finish_h, "trays": trays}))
+    ]
+    return judged_trays(at, trays, finish_h)
 
 
 def test_trays_program_and_run_tell_the_middle_of_the_same_simulated_runs(client: Client) -> None:
@@ -75,9 +74,7 @@ def test_the_course_ends_when_the_run_is_expected_to_and_trays_are_dry_as_their_
     forecast = forecast_finish(batch)
     assert forecast is not None
     left = (forecast.middle - timezone.now()).total_seconds() / 3600.0 + later
-    found = seen(
-        batch, [left - 1.5, left - 1.0, left - 0.5, 0.0], [left - 2, left, left + 2], [*["not_dry"] * 3, "dry"]
-    )
+    found = seen([left - 1.5, left - 1.0, left - 0.5, 0.0], [left - 2, left, left + 2], [*["not_dry"] * 3, "dry"])
     finish = finish_of(batch, found, cuts_of(batch))
     assert finish is not None
     assert finish.seen

@@ -2,6 +2,7 @@
 
 import re
 from collections.abc import Callable
+from dataclasses import replace
 from datetime import timedelta
 
 import pytest
@@ -10,16 +11,19 @@ from django.utils import timezone
 
 from drystow.web.accounts.tokens import new_token
 from drystow.web.batches import judging
-from drystow.web.batches.models import Batch, Judgement, Unproved
+from drystow.web.batches.judging import DRYNESS
+from drystow.web.batches.models import Batch, Unproved
 from drystow.web.foods.models import OwnFood
 from drystow.web.foods.spec import food_of
 from drystow.web.kit import records
+from drystow.web.kit.answers import Kept
 from drystow.web.kit.models import Change
 from drystow.web.pantry import actions
 from drystow.web.pantry.adapters import contents_of
 from drystow.web.pantry.models import Movement, Package
 from tests.engine.pdf_reading import page_texts
 from tests.web.batch_rows import BERRIES, CARROTS, CHICKEN, a_batch, a_weighing, an_item, on_tray
+from tests.web.judged_rows import a_tray, judged_trays
 from tests.web.pantry_rows import package, place, today
 from tests.web.queries import queries
 
@@ -237,17 +241,14 @@ def test_the_moisture_begins_with_what_the_proof_says_and_trays_not_dry_are_told
     item = an_item(batch, mass_kg=0.8)
     on_tray(item, 1, 0.8)
     place()
-    tray = {"tray": 1, "name": {"text": "Blueberries, raw"}, "verdict": "not_dry", "words": {"text": ""}, "notes": [],
-            "probability_dry": 0.2, "residual_moisture": [0.03, 0.057, 0.09], "water_activity": [0.1, 0.2, 0.3],
-            "target_moisture": 0.03, "more_h": [3.0, 5.0], "next_weighing_h": 1.0, "moistures": [0.057],
-            "evidence": [{"kind": "weighing", "pull": -1.0, "text": "2 weighings"}]}  # fmt: skip
-    row = Judgement.objects.create(batch=batch, fingerprint="", at=timezone.now(), result={"trays": [tray]})
+    at = timezone.now()
+    tray = a_tray(at, moisture=(0.03, 0.057, 0.09), activity=(0.1, 0.2, 0.3), moistures=(0.057,))
+    DRYNESS.keep(Kept(batch.pk, at=at, result=judged_trays(at, [tray])))
     page = client.get(f"/batches/{batch.pk}/packing/?units=si").content.decode()
     assert 'value="5.7%"' in page
     assert "From the weighings of the run" in page
     assert "the chance that it is dry was 2 in 10 when last calculated" in page
-    row.result["trays"][0]["evidence"] = []
-    row.save()
+    DRYNESS.keep(Kept(batch.pk, at=at, result=judged_trays(at, [replace(tray, pieces=())])))
     unseen = client.get(f"/batches/{batch.pk}/packing/?units=si").content.decode()
     assert "How dry you got it." in unseen
     assert item.name in unseen
@@ -275,7 +276,7 @@ def judged_wet() -> Batch:
     on_tray(an_item(batch, mass_kg=0.8), 1, 0.8)
     a_weighing(batch, 9, 190.0)
     a_weighing(batch, 11, 175.0)
-    judging.work_out(batch.pk)
+    judging.DRYNESS.work_out(batch.pk)
     return batch
 
 
@@ -287,7 +288,7 @@ def judged_dry() -> Batch:
     on_tray(an_item(batch, mass_kg=0.8), 1, 0.8)
     for hour in (12, 16, 20):
         a_weighing(batch, hour, 129.0, resolution_g=0.1)
-    judging.work_out(batch.pk)
+    judging.DRYNESS.work_out(batch.pk)
     return batch
 
 

@@ -13,13 +13,15 @@ from drystow.keeping.food_code import LOWEST_ACTIVITY
 from drystow.web.batches import judging
 from drystow.web.batches.adapters import tray_loads
 from drystow.web.batches.evidence_adapters import question_of
-from drystow.web.batches.judged import TrayJudged, judged
+from drystow.web.batches.judged import TrayJudged
 from drystow.web.batches.judging import JudgementState
-from drystow.web.batches.models import Batch, Happening, Judgement, PressureRise, Sample, Unproved
+from drystow.web.batches.models import Batch, Happening, PressureRise, Sample, Unproved
 from drystow.web.batches.proof_view import dry_mass, keeping_words, trays_view
 from drystow.web.batches.runforms import SHORT
 from tests.web.batch_rows import BERRIES, CHICKEN, a_batch, a_weighing, an_item, on_tray
+from tests.web.judged_rows import a_tray, judged_trays
 from tests.web.queries import queries
+from tests.web.waiting import waits
 
 NOON = datetime(2026, 3, 1, 0, 0, tzinfo=UTC)
 HTMX = {"HX-Request": "true"}
@@ -40,7 +42,7 @@ def dried(food: Any = BERRIES, **values: Any) -> Batch:
 
 def page_of(client: Client, batch: Batch) -> str:
     """The proof with the answer worked out."""
-    judging.work_out(batch.pk)
+    judging.DRYNESS.work_out(batch.pk)
     return str(client.get(f"/batches/{batch.pk}/proof/?units=si").content.decode())
 
 
@@ -56,7 +58,7 @@ def test_the_first_look_says_that_it_is_being_worked_out_and_asks_again_by_itsel
     assert "Calculating from everything recorded" in page
     assert 'hx-trigger="every 2s"' in page
     assert ">Check again</a>" in page  # the way without JavaScript
-    assert list(judging.QUEUE.waiting) == [batch.pk]
+    assert waits(judging.DRYNESS.task) == [batch.pk]
 
 
 def test_while_the_run_goes_on_nothing_is_packed(client: Client) -> None:
@@ -80,13 +82,9 @@ def test_two_weighings_far_above_the_solids_that_still_fall_are_not_dry(client: 
 
 def test_the_germs_of_moist_trays_are_listed_once_and_only_where_they_may_grow(client: Client) -> None:
     batch = dried()
-    tray = {"tray": 1, "name": {"text": "Carrots"}, "verdict": "not_dry", "words": {"text": ""}, "notes": [],
-            "probability_dry": 0.1, "residual_moisture": [0.1, 0.2, 0.3], "water_activity": [0.4, 0.7, 0.9],
-            "target_moisture": 0.03, "more_h": [3.0, 5.0], "next_weighing_h": 1.0, "moistures": [0.1],
-            "evidence": [], "wet": {"text": ""}}  # fmt: skip
     moist, dry = (
-        trays_view(batch, tray_loads(batch), judged(Judgement(batch=batch, at=NOON, result={"trays": [one]})))[0]
-        for one in (tray, tray | {"water_activity": [0.2, 0.3, 0.5]})
+        trays_view(batch, tray_loads(batch), judged_trays(NOON, [a_tray(NOON, activity=activity)]))[0]
+        for activity in ((0.4, 0.7, 0.9), (0.2, 0.3, 0.5))
     )
     assert (moist.germs, dry.germs) == (True, False)
     shown = {"batch": batch, "trays": [moist, moist], "germs": LOWEST_ACTIVITY.items(), "known": JudgementState()}
@@ -172,9 +170,9 @@ def test_a_new_weighing_makes_the_answer_old_but_keeps_it_on_the_page(client: Cl
     page = client.get(f"/batches/{batch.pk}/proof/").content.decode()
     assert "Updating with what came in since" in page
     assert "Tray 1" in page
-    first = Judgement.objects.get().fingerprint
-    judging.work_out(batch.pk)
-    assert Judgement.objects.get().fingerprint != first
+    first = judging.DRYNESS.kept(batch.pk).fingerprint
+    judging.DRYNESS.work_out(batch.pk)
+    assert judging.DRYNESS.kept(batch.pk).fingerprint != first
 
 
 def test_corrected_weighings_are_left_out(client: Client) -> None:
@@ -306,7 +304,7 @@ def test_the_questions_do_not_grow_with_trays_and_weighings(client: Client) -> N
         for hour in (8, 10, 12):
             a_weighing(batch, hour, 30, tray=tray)
     page_of(client, batch)
-    with queries(at_most=13):
+    with queries(at_most=14):
         client.get(f"/batches/{batch.pk}/proof/")
 
 
@@ -376,7 +374,7 @@ def test_pressures_from_before_drying_began_are_counted_as_unheard(client: Clien
     batch = with_valve(dried())
     PressureRise.objects.create(batch=batch, at=NOON - timedelta(hours=9), seconds=60.0, before_pa=20.0, after_pa=22.0)
     page_of(client, batch)
-    assert Judgement.objects.get().result["unheard"] == 1
+    assert judging.DRYNESS.kept(batch.pk).result.unheard == 1
 
 
 @pytest.mark.parametrize("page", ["proof", "curves"])

@@ -196,7 +196,7 @@ def test_with_weighings_the_page_says_when_to_come_back_and_what_to_weigh(
         Weighing.objects.create(batch=batch, tray=1, at=at, gross_g=500 + net, tare_g=500, resolution_g=1)
     page = client.get(f"/batches/{batch.pk}/running/").content.decode()
     assert "Calculating from the weighings" in page
-    judging.work_out(batch.pk)
+    judging.DRYNESS.work_out(batch.pk)
     page = client.get(f"/batches/{batch.pk}/running/").content.decode()
     assert "Check back at about (going by what was seen so far)" in page
     assert "Slowest: tray 1 (Blueberries, raw)." in page

@@ -26,6 +26,7 @@ from drystow.web.site.demo import demo_text
 from tests.web.batch_rows import a_batch, a_weighing, an_item, on_tray
 from tests.web.crawl import routes
 from tests.web.lan import LAN, PASSWORD, device, sign_in
+from tests.web.waiting import waits
 
 LOAD = tomllib.loads(demo_text())
 
@@ -81,7 +82,7 @@ def test_only_the_hash_of_a_token_is_kept(reader: Program) -> None:
     assert reader.secret not in str(kept.__dict__)
     assert re.fullmatch("[0-9a-f]{64}", kept.hash)
     assert reader.get("places").status_code == 200
-    assert list(tokens.SEEN.waiting) == [kept.pk]  # noted beside the request
+    assert waits(tokens.SEEN) == [kept.pk]  # noted beside the request
     tokens.note_seen(kept.pk)
     assert ApiToken.objects.get().last_used is not None
 
@@ -312,7 +313,7 @@ def test_how_dry_a_batch_is_comes_as_it_was_worked_out(reader: Program, monkeypa
     a_weighing(batch, 14, 140)
     first = reader.get(f"batches/{batch.pk}/judgement").json()
     assert (first["current"], first["working_percent"], first["judgement"]) == (False, 0, None)
-    judging.work_out(batch.pk)
+    judging.DRYNESS.work_out(batch.pk)
     known = reader.get(f"batches/{batch.pk}/judgement").json()
     assert (known["current"], known["working_percent"]) == (True, None)
     (tray,) = known["judgement"]["trays"]

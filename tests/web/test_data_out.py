@@ -35,9 +35,14 @@ from drystow.web.demo.fill import fill
 from drystow.web.dryers.models import Dryer
 from drystow.web.foods.models import OwnFood
 from drystow.web.kit import records
-from drystow.web.kit.models import Change, Typed
+from drystow.web.kit.models import Answer, Change, Typed
 from drystow.web.pantry.models import Package, PlaceReading
+from drystow.web.plans.models import Booked
+from drystow.web.plans.searching import BEST_LOAD
 from drystow.web.site.demo import demo_text
+from tests.web.batch_rows import a_batch
+from tests.web.made_rows import a_plan
+from tests.web.waiting import waits
 
 DANGEROUS = ("=1+1", "+1", "-1", "@SUM(A1)", "\tx", "\rx")
 
@@ -212,6 +217,39 @@ def test_a_backup_comes_back_exactly_as_it_went(media: Path) -> None:
     assert done.kept is not None
     assert parts(done.kept.read_bytes()) == parts(first)
     records.create(Dryer(name="After the restore", profile="bench-4"))
+
+
+def test_a_backup_from_before_answers_were_of_one_kind_keeps_wishes_and_booked_times(media: Path) -> None:
+    batch, plan = a_batch(), a_plan()
+    at, dry = datetime(2026, 4, 1, 8, tzinfo=UTC), datetime(2026, 4, 2, 7, 30, tzinfo=UTC)
+    records.create(Booked(plan=plan, batch=batch, start=at, end=dry, lots=[{"lot": 1, "item": 1, "trays": 1}]))
+    asked = {"time_h": 30.0, "share": 1, "apart": ["smells"], "foods": {}}
+    old = {
+        "dryers.learned": {"dryer_id": batch.dryer_id, "machine": "m", "state": {}, "factor": [], "steps": []},
+        "batches.judgement": {"batch_id": batch.pk, "fingerprint": "f", "result": {"trays": []}},
+        "plans.made": {"plan_id": plan.pk, "fingerprint": "f", "result": {"batches": [
+            {"batch": batch.pk, "start": at.isoformat(), "dry": dry.isoformat()}]}},
+        "plans.search": {"id": 3, "batch_id": batch.pk, "kind": "load", "asked": asked, "result": {"mass_kg": 1.0}},
+        "plans.tried": {"season_id": 7, "fingerprint": "f", "result": {"form": 1}},
+    }  # fmt: skip
+    file = BytesIO()
+    with zipfile.ZipFile(BytesIO(backup_bytes())) as now, zipfile.ZipFile(file, "w") as before:
+        manifest = json.loads(now.read("manifest.json"))
+        for name in now.namelist():
+            if name not in ("manifest.json", "site.answer.jsonl"):
+                before.writestr(name, now.read(name).replace(b'"dry": null, ', b""))
+        del manifest["records"]["site.answer"]
+        for label, row in old.items():
+            before.writestr(f"{label}.jsonl", json.dumps(row | {"at": at.isoformat()}) + "\n")
+            manifest["records"][label] = 1
+        before.writestr("manifest.json", json.dumps(manifest))
+    restore_backup(file, replace=True)
+    assert Booked.objects.get().dry == dry
+    assert Answer.objects.count() == 5
+    kept = BEST_LOAD.kept(batch.pk)
+    assert kept is not None
+    assert (kept.asked, kept.result) == (asked, None)
+    assert waits(BEST_LOAD.task) == [batch.pk]
 
 
 def test_the_page_sends_everything_as_one_file(client: Client) -> None:

@@ -11,10 +11,11 @@ from django.urls import reverse
 from drystow.web.batches import teaching
 from drystow.web.batches.adapters import predict
 from drystow.web.batches.models import Batch
-from drystow.web.dryers.adapters import calibration_for
-from drystow.web.dryers.models import Dryer, Learned
+from drystow.web.dryers.lessons import calibration_for
+from drystow.web.dryers.models import Dryer
 from drystow.web.kit import records
 from tests.web.batch_rows import CARROTS, a_batch, an_item, on_tray
+from tests.web.waiting import waits, work_off
 
 NOON = datetime(2026, 3, 1, 12, tzinfo=UTC)
 
@@ -43,10 +44,10 @@ def test_three_slow_batches_make_forecasts_longer_until_it_is_switched_off(clien
     on_tray(an_item(new, CARROTS, mass_kg=1.0, shape="slab", size_m=0.009, frozen=True, start_c=-25.0), 1, 1.0)
     before = predict(new)[0].total_time
 
-    row = teaching.work_out(dryer.pk)
+    row = teaching.LESSONS.work_out(dryer.pk)
 
     assert row is not None
-    assert [step["out_of_line"] for step in row.steps] == [False, False, False]
+    assert [step.out_of_line for step in row.result.steps] == [False, False, False]
     new = Batch.objects.get(pk=new.pk)
     result, spread = predict(new)
     assert 1.05 * before < result.total_time < 1.25 * before
@@ -69,18 +70,18 @@ def test_two_batches_do_not_change_forecasts_yet_and_a_further_one_does_not_redo
     a_run(1.1, 0)
     a_run(1.1, 1)
     dryer = Dryer.objects.get()
-    first = teaching.work_out(dryer.pk)
+    first = teaching.LESSONS.work_out(dryer.pk)
     assert first is not None
-    assert len(first.steps) == 2
+    assert len(first.result.steps) == 2
     assert calibration_for(Dryer.objects.get()) == {}
     a_run(1.1, 2)
     learned: list[str] = []
     learn = teaching.learn
     monkeypatch.setattr(teaching, "learn", lambda *a, **k: learned.append(a[1].key) or learn(*a, **k))
-    again = teaching.work_out(dryer.pk)
+    again = teaching.LESSONS.work_out(dryer.pk)
     assert again is not None
     assert len(learned) == 1
-    assert again.steps[:2] == first.steps
+    assert again.result.steps[:2] == first.result.steps
     assert set(calibration_for(Dryer.objects.get())) >= {("contact", ""), ("desorption", "vegetable")}
 
 
@@ -88,13 +89,13 @@ def test_other_numbers_of_the_dryer_make_what_was_learned_unfit_until_it_is_work
     for day in range(3):
         a_run(1.1, day)
     dryer = Dryer.objects.get()
-    teaching.work_out(dryer.pk)
+    teaching.LESSONS.work_out(dryer.pk)
     records.change(dryer, {"numbers": {"refrigeration": "900 W"}}, expected=dryer.version)
     assert calibration_for(Dryer.objects.get()) == {}
     page = client.get(reverse("dryer", args=[dryer.pk])).content.decode()
     assert "Calculate again from the batches" in page
     client.post(reverse("dryer-learn", args=[dryer.pk]))
-    assert list(teaching.QUEUE.waiting) == [dryer.pk]
+    assert waits(teaching.LESSONS.task) == [dryer.pk]
     assert "Calculating: 0% done" in client.get(reverse("dryer", args=[dryer.pk])).content.decode()
 
 
@@ -102,17 +103,17 @@ def test_the_first_look_at_a_dryer_with_finished_runs_has_them_worked_out_and_sa
     address = reverse("dryer", args=[a_run(1.1).dryer_id])
     assert "Calculating: 0% done" in client.get(address).content.decode()
     dryer = Dryer.objects.get()
-    assert list(teaching.QUEUE.waiting) == [dryer.pk]
-    teaching.QUEUE.work_off()
+    assert waits(teaching.LESSONS.task) == [dryer.pk]
+    work_off()
     assert "Calculating:" not in client.get(address).content.decode()
-    assert len(Learned.objects.get().steps) == 1
-    assert not teaching.QUEUE.waiting
+    assert len(teaching.LESSONS.kept(dryer.pk).result.steps) == 1
+    assert not waits(teaching.LESSONS.task)
 
 
 def test_a_dryer_without_runs_has_nothing_worked_out(client: Client) -> None:
     dryer = records.create(Dryer(name="Bench", profile="bench-4"))
     assert "No finished run" in client.get(reverse("dryer", args=[dryer.pk])).content.decode()
-    assert not teaching.QUEUE.waiting
+    assert not waits(teaching.LESSONS.task)
 
 
 def test_a_batch_far_off_is_flagged_on_its_page_with_what_to_check(client: Client) -> None:
@@ -120,19 +121,19 @@ def test_a_batch_far_off_is_flagged_on_its_page_with_what_to_check(client: Clien
     out = StringIO()
     call_command("learn", stdout=out)
     assert out.getvalue() == "Bench: 1 batch\n"
-    step = Learned.objects.get().steps[0]
-    assert step["out_of_line"]
+    step = teaching.LESSONS.kept(batch.dryer_id).result.steps[0]
+    assert step.out_of_line
     page = client.get(reverse("batch-done", args=[batch.pk])).content.decode()
     assert "This batch was unusual for this dryer" in page
-    for suspect in step["suspects"]:
-        assert suspect["check"] in page
+    for suspect in step.suspects:
+        assert suspect.check in page
     assert "unusual</span>" in client.get(reverse("dryer", args=[batch.dryer_id])).content.decode()
 
 
 def test_batches_of_which_nothing_was_seen_teach_nothing() -> None:
     batch = a_run(1.0)
     records.change(batch, {"program": [{"shelf_c": 30.0, "hours": 20.0}]}, expected=batch.version)
-    row = teaching.work_out(batch.dryer_id)
+    row = teaching.LESSONS.work_out(batch.dryer_id)
     assert row is not None
-    assert row.steps == []
-    assert row.factor == []
+    assert row.result.steps == ()
+    assert row.result.factor is None

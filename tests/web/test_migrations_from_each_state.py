@@ -19,7 +19,9 @@ from django.db.migrations.loader import MigrationLoader
 from tools.write_catalogue import marked
 
 from drystow.web.data.restore import RENAMED
+from drystow.web.kit.codec import codec
 from drystow.web.pantry.dates import BY_HAND
+from drystow.web.plans.searching import LoadAsked
 from tests.web.quick_migrations import migrated
 
 PACKAGES = import_module("drystow.web.pantry.migrations.0010_sentences_of_now")
@@ -115,7 +117,8 @@ def _fill(apps: Any) -> dict[str, Any]:
                 make("plans", "PlanDryer", plan=plan, dryer=dryer, stops=[{"from": "8:00", "to": "9:00"}])
                 make("plans", "Lot", plan=plan, name="Plums", food="f00503", mass_kg=9.5, arrives=AT)
                 make("plans", "Booked", plan=plan, batch=batch, start=AT, end=AT, lots=[{"lot": 1, "trays": 2}])
-                make("plans", "Search", batch=batch, kind="load", asked={"within_h": 30.0}, result={"h": 28.5}, at=AT)
+                if _has(apps, "plans", "Search"):
+                    _fill_old_answers(apps, plan, batch)
             if _has(apps, "pantry", "Package"):
                 where = make("pantry", "Place", name="Cellar", temperature_c=14.0)
                 package = make("pantry", "Package", code="AB2C3D", batch=batch, lot="260331", food="f00503",
@@ -126,6 +129,42 @@ def _fill(apps: Any) -> dict[str, Any]:
                                     (datetime(2026, 4, 1, tzinfo=UTC), 15.0)):  # fmt: skip
                     make("pantry", "PlaceReading", place=where, at=at, temperature_c=celsius)
     return said
+
+
+DRY = datetime(2026, 4, 2, 7, 30, tzinfo=UTC)
+ASKED = {"time_h": 30.0, "share": 1, "apart": ["smells"], "foods": {"1": {"must": True, "cut_m": None, "value": 2.0}}}
+
+
+def _fill_old_answers(apps: Any, plan: Any, batch: Any) -> None:
+    """Write answers of each kind, as they stood in tables of their own."""
+    kept: dict[tuple[str, str], dict[str, Any]] = {
+        ("dryers", "Learned"): {"dryer": batch.dryer, "machine": "m" * 64, "state": {"batches": 3}},
+        ("batches", "Judgement"): {"batch": batch, "fingerprint": "f" * 64, "at": AT, "result": {"trays": []}},
+        ("plans", "Made"): {"plan": plan, "fingerprint": "f" * 64, "at": AT, "result": {"batches": [
+            {"batch": None, "dry": AT.isoformat()}, {"batch": batch.pk, "dry": DRY.isoformat()}, 7]}},
+        ("plans", "Search"): {"batch": batch, "kind": "load", "asked": ASKED, "at": AT, "result": {"mass_kg": 1.0}},
+    }  # fmt: skip
+    for (app, model), values in kept.items():
+        if _has(apps, app, model):
+            apps.get_model(app, model).objects.using(ALIAS).create(**values)
+    if _has(apps, "plans", "Tried"):
+        season = apps.get_model("plans", "Season").objects.using(ALIAS).create(title="Garden", begin=date(2026, 5, 1))
+        tried = apps.get_model("plans", "Tried").objects.using(ALIAS)
+        tried.create(season=season, fingerprint="f" * 64, at=AT, result={"form": 1})
+
+
+LAST_OF_THEIR_OWN = [("dryers", "0004_trap_valve"), ("batches", "0010_struck_out"), ("plans", "0004_season_uncertain")]
+
+
+def test_wishes_and_booked_times_come_through_and_answers_are_worked_out_anew(empty: str) -> None:
+    _fill(_state(*LAST_OF_THEIR_OWN))
+    apps = _latest()
+    assert apps.get_model("plans", "Booked").objects.using(ALIAS).get().dry == DRY
+    rows = {row.kind: row for row in apps.get_model("site", "Answer").objects.using(ALIAS)}
+    assert set(rows) == {"lessons", "dryness", "plan", "season", "best load"}
+    assert {(row.form, row.result) for row in rows.values()} == {("", "")}
+    assert all(row.at is not None for row in rows.values())
+    assert codec(LoadAsked).read(rows["best load"].asked) == ASKED
 
 
 def test_every_app_with_more_than_one_migration_is_tried() -> None:

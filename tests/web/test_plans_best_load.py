@@ -3,6 +3,7 @@
 import html
 import math
 import re
+from dataclasses import replace
 
 import pytest
 from django.test import Client
@@ -18,23 +19,18 @@ from drystow.web.batches.models import Batch, Item, Load
 from drystow.web.foods.models import OwnFood
 from drystow.web.foods.spec import foods_of
 from drystow.web.kit import records
-from drystow.web.plans import batch_adapters, searching
+from drystow.web.kit.answers import Kept
+from drystow.web.plans import batch_adapters
 from drystow.web.plans.batch_adapters import basket_of, load_question
-from drystow.web.plans.found import found_load
+from drystow.web.plans.found import FoundLoad
 from drystow.web.plans.laying import use_load
-from drystow.web.plans.models import Search
+from drystow.web.plans.searching import BEST_LOAD
 from tests.web.batch_rows import BERRIES, CARROTS, CHICKEN, ONIONS, a_batch, an_item, on_tray
 from tests.web.lan import LAN, PASSWORD, device, sign_in
 from tests.web.queries import queries
+from tests.web.waiting import clear, waits
 
 WORDS = re.compile(r"<[^>]+>")
-
-
-@pytest.fixture(autouse=True)
-def no_thread(monkeypatch: pytest.MonkeyPatch) -> None:
-    """Searches begin when a test says so."""
-    monkeypatch.setattr(searching.QUEUE, "start", lambda: None)
-    searching.QUEUE.waiting.clear()
 
 
 def carrots(**values: object) -> Batch:
@@ -53,18 +49,17 @@ def wish(client: Client, batch: Batch, **more: str) -> object:
     return client.post(f"/batches/{batch.pk}/best-load/", sent)
 
 
-def search(client: Client, batch: Batch, **more: str) -> Search:
+def search(client: Client, batch: Batch, **more: str) -> Kept[FoundLoad]:
     assert wish(client, batch, **more).status_code == 302
-    row = Search.objects.get(batch=batch, kind="load")
-    found = searching.work_out(row.pk)
+    found = BEST_LOAD.work_out(batch.pk)
     assert found is not None
-    searching.QUEUE.waiting.clear()
+    clear()
     return found
 
 
-def use(client: Client, row: Search, **more: str) -> object:
+def use(client: Client, row: Kept[FoundLoad], **more: str) -> object:
     sent = {"action": "use", "fingerprint": row.fingerprint} | more
-    return client.post(f"/batches/{row.batch_id}/best-load/", sent)
+    return client.post(f"/batches/{row.subject}/best-load/", sent)
 
 
 def test_the_page_asks_what_is_wished_with_thirty_hours_at_first(client: Client) -> None:
@@ -92,11 +87,9 @@ def test_a_search_runs_beside_the_requests_and_tells_how_far_it_is(client: Clien
     batch = carrots()
     answer = wish(client, batch)
     assert answer.headers["Location"] == f"/batches/{batch.pk}/best-load/#found"
-    row = Search.objects.get()
-    assert list(searching.QUEUE.waiting) == [row.pk]
-    searching._tried[row.pk] = 12
+    assert waits(BEST_LOAD.task) == [batch.pk]
+    BEST_LOAD.task.tell(batch.pk, 12)
     said = text(client, f"/batches/{batch.pk}/best-load/")
-    del searching._tried[row.pk]
     assert "12 loads tried so far" in said
     assert "Check again" in said  # without JavaScript
     part = client.get(f"/batches/{batch.pk}/best-load/", headers={"HX-Request": "true"}).content.decode()
@@ -106,28 +99,27 @@ def test_a_search_runs_beside_the_requests_and_tells_how_far_it_is(client: Clien
 def test_a_search_that_was_broken_off_says_so(client: Client) -> None:
     batch = carrots()
     wish(client, batch)
-    searching.QUEUE.waiting.clear()  # as after a restart
+    clear()  # as after a restart
     assert "stopped before it found anything" in text(client, f"/batches/{batch.pk}/best-load/")
 
 
 def test_a_search_can_be_stopped(client: Client) -> None:
     batch = carrots()
     wish(client, batch)
-    row = Search.objects.get()
     assert "Stop searching" in text(client, f"/batches/{batch.pk}/best-load/")
     answer = client.post(f"/batches/{batch.pk}/best-load/", {"action": "stop"})
     assert answer.headers["Location"] == f"/batches/{batch.pk}/best-load/"
-    assert searching.work_out(row.pk) is None
-    searching.QUEUE.waiting.clear()
+    assert BEST_LOAD.work_out(batch.pk) is None
+    clear()
     assert "stopped before it found anything" in text(client, f"/batches/{batch.pk}/best-load/")
-    assert found_load(search(client, batch)).parts  # asked again, it is searched for again
+    assert search(client, batch).result.parts  # asked again, it is searched for again
 
 
 def test_what_is_found_is_what_the_engine_finds_and_is_shown(client: Client) -> None:
     batch = carrots()
     row = search(client, batch)
     plan = plan_load(load_question(batch, row.asked, basket_of(batch)).counter)
-    found = found_load(row)
+    found = row.result
     assert [(part.tray, part.mass) for part in found.parts] == [(tray.tray, tray.mass) for tray in plan.trays]
     assert found.sure == pytest.approx(plan.end.p80, rel=1e-4)
     said = text(client, f"/batches/{batch.pk}/best-load/")
@@ -144,7 +136,7 @@ def test_using_it_writes_cut_and_trays_and_one_undo_takes_all_back(client: Clien
     item = Item.objects.get()
     on_tray(item, 4, 0.3)
     row = search(client, batch, **{f"food{item.pk}-thin": "4 mm", f"food{item.pk}-thick": "10 mm"})
-    found = found_load(row)
+    found = row.result
     assert abs(found.parts[0].size - 0.006) > 1e-4
     answer = use(client, row)
     assert answer.headers["Location"] == f"/batches/{batch.pk}/trays/"
@@ -193,7 +185,7 @@ def test_ice_that_gets_too_warm_is_told_with_the_way_to_a_better_program(client:
     batch = a_batch(program=[{"shelf_c": 60.0, "hours": None}])
     an_item(batch, table.get("Strawberries, raw"), shape="slab", size_m=0.01, mass_kg=1.0)
     row = search(client, batch, time="200 h")
-    assert found_load(row).parts[0].too_warm
+    assert row.result.parts[0].too_warm
     page = client.get(f"/batches/{batch.pk}/best-load/").content.decode()
     assert "gets warmer than its limit" in page
     assert f'href="/batches/{batch.pk}/best-program/"' in page
@@ -204,7 +196,7 @@ def test_raw_meat_and_berries_are_parted_by_their_marks(client: Client) -> None:
     an_item(batch, CHICKEN, shape="slab", size_m=0.008, mass_kg=0.8)
     an_item(batch, BERRIES, mass_kg=0.8)
     row = search(client, batch)
-    assert len({part.item for part in found_load(row).parts}) == 1
+    assert len({part.item for part in row.result.parts}) == 1
     assert "germs survive freeze-drying" in text(client, f"/batches/{batch.pk}/best-load/")
 
 
@@ -233,7 +225,7 @@ def test_wrong_wishes_come_back_with_the_reason(client: Client) -> None:
     assert 'value="90 mm"' in page
     page = wish(client, batch, time="soon").content.decode()
     assert "soon" in page
-    assert not Search.objects.exists()
+    assert BEST_LOAD.kept(batch.pk) is None
 
 
 def test_a_changed_basket_makes_what_was_found_outdated_and_it_cannot_be_used(client: Client) -> None:
@@ -256,7 +248,7 @@ def test_a_change_at_the_same_moment_is_not_overwritten(client: Client) -> None:
     seen = basket_of(batch)
     records.change(item, {"size_m": 0.005}, expected=item.version)
     with pytest.raises(records.Conflict):
-        use_load(seen, found_load(row), who="")
+        use_load(seen, row.result, who="")
     assert Item.objects.get().size_m == 0.005
     assert not Load.objects.exists()
 
@@ -274,24 +266,27 @@ def test_the_load_of_a_begun_run_stays(client: Client) -> None:
     records.change(batch, {"started_at": timezone.now(), "stage": "running"}, expected=batch.version)
     assert "stays as it is" in use(client, row).content.decode()
     assert "stays as it is" in wish(client, batch).content.decode()
-    assert searching.work_out(row.pk) is None
+    assert BEST_LOAD.work_out(batch.pk) is None
     assert "Use this load" not in text(client, f"/batches/{batch.pk}/best-load/")
 
 
 def test_wishes_that_changed_during_a_search_are_searched_for(client: Client, monkeypatch: pytest.MonkeyPatch) -> None:
     batch = carrots()
     wish(client, batch)
-    row, asked = Search.objects.get(), []
+    asked = []
 
-    def answer(_batch: Batch, wishes: dict[str, object], _tick: object) -> tuple[str, dict[str, object]]:
+    def question(pk: int, wishes: dict[str, object]) -> object:
         asked.append(wishes["time_h"])
         if len(asked) == 1:
             wish(client, batch, time="20 h")
-        return "", {}
+        return find(pk, wishes)
 
-    monkeypatch.setitem(searching._FINDERS, "load", answer)
-    searching.work_out(row.pk)
-    assert asked == [30.0, 20.0]
+    find = BEST_LOAD.recipe.rests_on
+    monkeypatch.setattr(BEST_LOAD, "recipe", replace(BEST_LOAD.recipe, rests_on=question))
+    found = BEST_LOAD.work_out(batch.pk)
+    assert asked[:2] == [30.0, 20.0]
+    assert found is not None
+    assert found.asked["time_h"] == 20.0
 
 
 def test_two_foods_side_by_side_take_as_long_in_the_batch_as_the_engine_said(client: Client) -> None:
@@ -300,7 +295,7 @@ def test_two_foods_side_by_side_take_as_long_in_the_batch_as_the_engine_said(cli
         an_item(batch, food, shape="cube", size_m=size, mass_kg=mass)
     row = search(client, batch, share="2", smells="", time="40 h")
     plan = plan_load(load_question(batch, row.asked, basket_of(batch)).counter)
-    assert len({part.tray for part in found_load(row).parts}) < len(plan.trays)
+    assert len({part.tray for part in row.result.parts}) < len(plan.trays)
     use(client, row)
     now = Batch.objects.get()
     assert predict_overload(now, tray_loads(now)).total_time == pytest.approx(simulate(plan.load).total_time, rel=0.02)
@@ -309,10 +304,10 @@ def test_two_foods_side_by_side_take_as_long_in_the_batch_as_the_engine_said(cli
 def test_what_the_dryer_has_learned_counts(client: Client, monkeypatch: pytest.MonkeyPatch) -> None:
     """Less heat from the shelf makes every run longer, whatever the food."""
     batch = carrots(mass_kg=0.5)
-    usual = found_load(search(client, batch))
+    usual = search(client, batch).result
     monkeypatch.setattr(batch_adapters, "calibration_for", lambda _dryer: {("contact", ""): (-2.0, 0.3)})
     assert "has changed since, so this may no longer fit" in text(client, f"/batches/{batch.pk}/best-load/")
-    slow = found_load(search(client, batch))
+    slow = search(client, batch).result
     assert slow.sure > 1.05 * usual.sure
 
 
@@ -345,8 +340,8 @@ def test_sentences_of_the_engine_are_kept_with_their_patterns(client: Client) ->
     """So that another language can be told from what was kept."""
     batch = carrots()
     row = search(client, batch, time="2 h", **{f"food{Item.objects.get().pk}-must": "on"})
-    row.refresh_from_db()
-    words = found_load(row).refusal[0]
+    row = BEST_LOAD.kept(batch.pk)
+    words = row.result.refusal[0]
     assert isinstance(words, Message)
     assert words.values["wished"] == 2.0
 

@@ -2,6 +2,7 @@
 
 import html
 import re
+from dataclasses import replace
 
 import pytest
 from django.test import Client
@@ -10,22 +11,15 @@ from django.utils import timezone
 from drystow.planning.program.best_program import ProgramWishes, find_program
 from drystow.web.batches.models import Batch
 from drystow.web.kit import records
-from drystow.web.plans import searching
+from drystow.web.kit.answers import Kept
 from drystow.web.plans.batch_adapters import program_question
-from drystow.web.plans.found import found_program
-from drystow.web.plans.found_json import program_json
-from drystow.web.plans.models import Search
+from drystow.web.plans.found import FoundProgram, found_program
+from drystow.web.plans.searching import BEST_PROGRAM
 from tests.web.batch_rows import CARROTS, a_batch, an_item, on_tray
 from tests.web.queries import queries
+from tests.web.waiting import clear, waits
 
 WORDS = re.compile(r"<[^>]+>")
-
-
-@pytest.fixture(autouse=True)
-def no_thread(monkeypatch: pytest.MonkeyPatch) -> None:
-    """Searches begin when a test says so."""
-    monkeypatch.setattr(searching.QUEUE, "start", lambda: None)
-    searching.QUEUE.waiting.clear()
 
 
 def loaded() -> Batch:
@@ -44,17 +38,17 @@ def wish(client: Client, batch: Batch, **more: str) -> object:
     return client.post(f"/batches/{batch.pk}/best-program/", sent)
 
 
-def search(client: Client, batch: Batch, **more: str) -> Search:
+def search(client: Client, batch: Batch, **more: str) -> Kept[FoundProgram]:
     assert wish(client, batch, **more).status_code == 302
-    row = searching.work_out(Search.objects.get(batch=batch, kind="program").pk)
+    row = BEST_PROGRAM.work_out(batch.pk)
     assert row is not None
-    searching.QUEUE.waiting.clear()
+    clear()
     return row
 
 
-def use(client: Client, row: Search, **more: str) -> object:
+def use(client: Client, row: Kept[FoundProgram], **more: str) -> object:
     sent = {"action": "use", "fingerprint": row.fingerprint} | more
-    return client.post(f"/batches/{row.batch_id}/best-program/", sent)
+    return client.post(f"/batches/{row.subject}/best-program/", sent)
 
 
 def test_the_page_asks_how_sure_how_many_steps_and_how_warm(client: Client) -> None:
@@ -68,14 +62,13 @@ def test_without_food_on_the_trays_it_says_what_to_do(client: Client) -> None:
     batch = a_batch()
     assert "no food on the trays" in text(client, f"/batches/{batch.pk}/best-program/")
     assert "no food on the trays" in wish(client, batch).content.decode()
-    assert not Search.objects.exists()
+    assert BEST_PROGRAM.kept(batch.pk) is None
 
 
 def test_a_search_runs_beside_the_requests_and_tells_how_far_it_is(client: Client) -> None:
     batch = loaded()
     assert wish(client, batch).headers["Location"] == f"/batches/{batch.pk}/best-program/#found"
-    row = Search.objects.get()
-    assert list(searching.QUEUE.waiting) == [row.pk]
+    assert waits(BEST_PROGRAM.task) == [batch.pk]
     said = text(client, f"/batches/{batch.pk}/best-program/")
     assert "0 runs simulated so far" in said
     assert "Check again" in said  # without JavaScript
@@ -88,7 +81,7 @@ def test_what_is_found_is_what_the_engine_finds_and_stands_beside_the_own_one(cl
     row = search(client, batch)
     question = program_question(batch, row.asked)
     engine = find_program(question.load, ProgramWishes(confidence=0.8, most_steps=1, highest=313.15))
-    found = found_program(row)
+    found = row.result
     assert found.found.time == pytest.approx(engine.found.time, abs=1.0)
     assert found.own.time == pytest.approx(engine.plain.time, abs=1.0)
     assert found.found.kept == round(100 * engine.found.kept) >= 80
@@ -104,7 +97,7 @@ def test_what_is_found_is_what_the_engine_finds_and_stands_beside_the_own_one(cl
 
 
 def test_the_picture_keeps_below_the_limit_as_long_as_there_is_ice(client: Client) -> None:
-    found = found_program(search(client, loaded()))
+    found = search(client, loaded()).result
     assert len(found.found.line) > 10
     assert found.safe
     assert all(over < 0.0 for _hour, over in found.found.line)
@@ -116,7 +109,7 @@ def test_using_it_writes_the_program_and_undo_takes_it_back(client: Client) -> N
     row = search(client, batch)
     before = batch.program
     assert use(client, row).headers["Location"] == f"/batches/{batch.pk}/program/"
-    assert Batch.objects.get().program == row.result["found"]["program"] != before
+    assert Batch.objects.get().program == row.result.found.program != before
     page = client.get(f"/batches/{batch.pk}/program/").content.decode()
     said = text(client, f"/batches/{batch.pk}/best-program/")
     assert "This is the batch’s program." in said
@@ -143,9 +136,9 @@ def test_a_search_that_was_asked_anew_meanwhile_is_not_used(client: Client) -> N
 def test_when_none_is_safe_a_cooler_one_that_is_better_is_offered_with_its_warning(client: Client) -> None:
     batch = loaded()
     row = search(client, batch)
-    row.result |= {"safe": False, "usable": True, "notes": [{"text": "no program keeps all limits"}]}
-    row.result["found"] |= {"kept": 0.62}
-    row.save()
+    found = replace(row.result.found, kept=62)
+    found = replace(row.result, safe=False, usable=True, notes=("no program keeps all limits",), found=found)
+    BEST_PROGRAM.keep(replace(row, result=found))
     said = text(client, f"/batches/{batch.pk}/best-program/")
     assert "No program is safe enough" in said
     assert "It keeps every limit in 62 of 100 runs; you asked for 80." in said
@@ -153,14 +146,11 @@ def test_when_none_is_safe_a_cooler_one_that_is_better_is_offered_with_its_warni
     assert "Use this program" not in said
 
 
-@pytest.mark.parametrize("kept", [{"usable": False}, {}])
-def test_what_passes_a_limit_by_more_than_the_own_program_cannot_be_used(client: Client, kept: dict[str, bool]) -> None:
-    """Also not an answer from before it was written down whether it may be used."""
+def test_what_passes_a_limit_by_more_than_the_own_program_cannot_be_used(client: Client) -> None:
     batch = loaded()
     row = search(client, batch)
-    del row.result["usable"]
-    row.result |= {"safe": False, "notes": [{"text": "worst Carrots, raw (tray 2)"}], **kept}
-    row.save()
+    found = replace(row.result, safe=False, usable=False, notes=("worst Carrots, raw (tray 2)",))
+    BEST_PROGRAM.keep(replace(row, result=found))
     said = text(client, f"/batches/{batch.pk}/best-program/")
     assert "No program is safe enough; keep yours as it is" in said
     assert "orst Carrots, raw (tray 2)" in said
@@ -176,7 +166,7 @@ def test_the_program_of_a_begun_run_stays(client: Client) -> None:
     row = search(client, batch)
     records.change(batch, {"started_at": timezone.now(), "stage": "running"}, expected=batch.version)
     assert "stays as it is" in use(client, row).content.decode()
-    assert searching.work_out(row.pk) is None
+    assert BEST_PROGRAM.work_out(batch.pk) is None
     assert "Use this program" not in text(client, f"/batches/{batch.pk}/best-program/")
 
 
@@ -186,8 +176,8 @@ def test_a_sentence_of_the_engine_names_the_tray_and_not_the_number_of_the_food(
     row = search(client, batch, highest="", steps="2", confidence="0.99")
     question = program_question(batch, row.asked)
     found = find_program(question.load, ProgramWishes(confidence=0.99, most_steps=2))
-    data = program_json(question, found)
-    told = [kept["text"] for kept in (*data["stops"], *data["notes"])]
+    shown = found_program(question, found)
+    told = [str(words) for words in (*shown.stops, *shown.notes)]
     assert any("(tray 2)" in words for words in told)
     assert not any("(tray 1)" in words for words in told)
 

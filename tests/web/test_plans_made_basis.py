@@ -56,10 +56,10 @@ def test_food_dries_as_long_as_it_dries_although_the_clocks_change() -> None:
 
 
 def test_a_plan_over_a_change_of_the_clocks_tells_of_it() -> None:
-    from drystow.web.plans.kept import _clock_changes
+    from drystow.web.plans.made import _clock_changes
 
     plan = a_plan(begin=date(2026, 3, 6))
-    assert _clock_changes(basis_of(plan)) == [{"day": "2026-03-08", "hours": 1.0}]
+    assert list(_clock_changes(basis_of(plan))) == [date(2026, 3, 8)]
 
 
 def test_own_raw_food_keeps_its_marks_and_waits_no_longer_than_raw_food_may() -> None:
@@ -195,10 +195,10 @@ def test_a_plan_over_the_spring_night_keeps_food_in_until_it_is_dry() -> None:
         a_lot(plan, name=f"Lot {day}", mass_kg=3.0, arrives=friday + timedelta(days=day, hours=16))
     with clock(friday):
         result = made(plan).result
-    assert len(result["batches"]) >= 2
-    for one in result["batches"]:
-        start, dry, end = (datetime.fromisoformat(one[name]) for name in ("start", "dry", "end"))
+    assert len(result.batches) >= 2
+    for one in result.batches:
+        start, dry, end = one.start, one.dry, one.end
         assert dry - start == 20 * HOURS
         assert end >= dry
         assert 7 <= start.astimezone(ZONE).hour < 22
-    assert result["clock_changes"]
+    assert result.clock_changes

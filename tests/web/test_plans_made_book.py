@@ -14,7 +14,7 @@ from drystow.web.kit.models import Change
 from drystow.web.plans import making
 from drystow.web.plans.adapters import basis_of, lots_of
 from drystow.web.plans.booking import shown_of
-from drystow.web.plans.models import Booked, Made, Plan
+from drystow.web.plans.models import Booked, Plan
 from tests.web.made_rows import (  # noqa: F401
     BEANS,
     BLUEBERRIES,
@@ -27,6 +27,7 @@ from tests.web.made_rows import (  # noqa: F401
     made,
     short_search,
 )
+from tests.web.waiting import work_off
 
 
 @pytest.fixture
@@ -43,14 +44,14 @@ def plan() -> Plan:
 
 def press(client: Client, plan: Plan, **sent: Any) -> str:
     """The page after a button that makes batches was pressed, as read at that moment."""
-    row = Made.objects.get(plan=plan)
+    row = making.PLAN.kept(plan.pk)
     with clock(at(0, 1)):
         answer = client.post(f"/plans/{plan.pk}/batches/", {"at": row.at.isoformat()} | sent, follow=True)
     return answer.content.decode()
 
 
 def test_one_button_makes_all_batches_with_food_on_their_trays(client: Client, plan: Plan) -> None:
-    shown = shown_of(plan, Made.objects.get().result)
+    shown = shown_of(plan, making.PLAN.kept(plan.pk).result)
     assert shown is not None
     page = press(client, plan)
     rows = booked(plan)
@@ -92,7 +93,7 @@ def test_a_batch_leads_back_to_its_plan_while_that_is_there(client: Client, plan
 
 
 def test_only_the_next_batch_is_made_when_that_is_asked_for(client: Client, plan: Plan) -> None:
-    shown = shown_of(plan, Made.objects.get().result)
+    shown = shown_of(plan, making.PLAN.kept(plan.pk).result)
     assert shown is not None
     page = press(client, plan, batch=shown.to_book[0].key)
     (row,) = booked(plan)
@@ -117,7 +118,7 @@ def test_a_plan_that_was_made_anew_is_looked_at_first(client: Client, plan: Plan
 
 
 def test_while_it_is_worked_out_no_batches_are_made(client: Client, plan: Plan) -> None:
-    making.QUEUE.ask(plan.pk)
+    making.PLAN.ask(plan.pk)
     assert "make its batches when it is done" in press(client, plan)
     assert not Batch.objects.exists()
 
@@ -133,7 +134,7 @@ def test_one_undo_takes_all_of_it_back(client: Client, plan: Plan) -> None:
     with clock(at(0, 1)):
         page = client.get(f"/plans/{plan.pk}/").content.decode()
     assert "is in the trash; its food is waiting again" in page
-    shown = shown_of(plan, Made.objects.get().result)
+    shown = shown_of(plan, making.PLAN.kept(plan.pk).result)
     assert shown is not None
     assert shown.to_book == shown.batches
 
@@ -194,7 +195,7 @@ def test_a_batch_that_nobody_loaded_is_told_and_moved(client: Client, plan: Plan
         page = client.get(f"/plans/{plan.pk}/").content.decode()
         assert f"batch {first.batch.lot} was due to load on" in page
         made(plan)
-        shown = shown_of(plan, Made.objects.get().result)
+        shown = shown_of(plan, making.PLAN.kept(plan.pk).result)
     assert shown is not None
     moved = next(one for one in shown.batches if one.batch is not None and one.batch.pk == first.batch.pk)
     assert moved.start >= first.start + timedelta(hours=4)
@@ -204,18 +205,18 @@ def test_when_a_batch_ends_the_rest_is_planned_again_by_itself(client: Client, p
     press(client, plan)
     first = booked(plan)[0]
     running = start(first.batch, first.start)
-    assert making.QUEUE.percent(plan.pk) is None
+    assert making.PLAN.task.percent(plan.pk) is None
     with TestCase.captureOnCommitCallbacks(execute=True):
         records.change(running, {"ended_at": first.end, "stage": "proof"}, expected=running.version)
-    assert making.QUEUE.percent(plan.pk) == 0
-    old = Made.objects.get().result
+    assert making.PLAN.task.percent(plan.pk) == 0
+    old = making.PLAN.kept(plan.pk).result
     with clock(first.end + timedelta(minutes=5)):
         page = client.get(f"/plans/{plan.pk}/").content.decode()
         assert "Updating; meanwhile, the last plan" in page
-        assert Made.objects.get().result == old
-        making.QUEUE.work_off()
+        assert making.PLAN.kept(plan.pk).result == old
+        work_off()
         page = client.get(f"/plans/{plan.pk}/").content.decode()
-    shown = shown_of(plan, Made.objects.get().result)
+    shown = shown_of(plan, making.PLAN.kept(plan.pk).result)
     assert shown is not None
     over = [one for one in shown.batches if one.over]
     assert [(one.batch.pk, one.start, one.end) for one in over if one.batch] == [
@@ -231,7 +232,7 @@ def test_another_batch_that_ends_does_not_plan_anything(plan: Plan) -> None:
     batch = a_batch(started_at=at(-2, 8), stage="running")
     with TestCase.captureOnCommitCallbacks(execute=True):
         records.change(batch, {"ended_at": at(-1, 8)}, expected=batch.version)
-    assert making.QUEUE.percent(plan.pk) is None
+    assert making.PLAN.task.percent(plan.pk) is None
     assert Change.objects.filter(kind="batches.batch").exists()
 
 

@@ -11,9 +11,10 @@ from pypdf import PdfReader
 
 from drystow.web.accounts import people
 from drystow.web.kit import records
+from drystow.web.kit.models import Answer
 from drystow.web.plans import making
 from drystow.web.plans.booking import shown_of
-from drystow.web.plans.models import Lot, Made, Plan
+from drystow.web.plans.models import Lot, Plan
 from tests.web.batch_rows import a_batch
 from tests.web.lan import LAN, PASSWORD, device, sign_in
 from tests.web.made_rows import (  # noqa: F401
@@ -29,6 +30,7 @@ from tests.web.made_rows import (  # noqa: F401
     short_search,
 )
 from tests.web.queries import queries
+from tests.web.waiting import work_off
 
 PART = {"HX-Request": "true"}
 
@@ -54,12 +56,12 @@ def test_without_food_or_dryers_the_page_says_what_to_do_next(client: Client) ->
     page = look(client, plan)
     assert f'href="/plans/{plan.pk}/lots/"' in page
     assert "No food coming in yet" in page
-    assert making.QUEUE.percent(plan.pk) is None
+    assert making.PLAN.task.percent(plan.pk) is None
     a_lot(plan)
     records.put_in_bin(plan.dryers.get())
     page = look(client, plan)
     assert "No dryer in this plan yet." in page
-    assert making.QUEUE.percent(plan.pk) is None
+    assert making.PLAN.task.percent(plan.pk) is None
 
 
 def test_the_first_look_has_the_plan_worked_out_and_tells_how_far_it_is(client: Client) -> None:
@@ -68,12 +70,12 @@ def test_the_first_look_has_the_plan_worked_out_and_tells_how_far_it_is(client: 
     page = look(client, plan)
     assert 'hx-trigger="every 2s"' in page
     assert ">Check again</a>" in page  # without JavaScript
-    making.QUEUE.tell(plan.pk, 0.42)
+    making.PLAN.task.tell(plan.pk, 0.42)
     part = look(client, plan, headers=PART)
     assert "<html" not in part
     assert 'value="42"' in part
     with clock(at(0, 0)):
-        making.QUEUE.work_off()
+        work_off()
     done = look(client, plan, headers=PART)
     assert "hx-trigger" not in done
     assert "100%" in done
@@ -86,7 +88,7 @@ def test_all_of_the_food_is_all_of_its_worth_whatever_a_pound_is_worth(client: C
     a_lot(plan, BEANS, mass_kg=2 * pound, value_per_kg=1 / pound, shape="stick")
     with clock(at(0, 0)):
         made(plan)
-    shown = shown_of(plan, Made.objects.get().result)
+    shown = shown_of(plan, making.PLAN.kept(plan.pk).result)
     assert shown is not None
     assert shown.valued
     assert shown.share == 100
@@ -97,7 +99,7 @@ def test_all_of_the_food_is_all_of_its_worth_whatever_a_pound_is_worth(client: C
 def test_answers_come_first_and_the_next_thing_is_named(client: Client) -> None:
     plan = some()
     page = look(client, plan)
-    shown = shown_of(plan, Made.objects.get().result)
+    shown = shown_of(plan, making.PLAN.kept(plan.pk).result)
     assert shown is not None
     first = shown.batches[0]
     when = first.start.astimezone(ZONE)
@@ -164,14 +166,14 @@ def test_what_differs_is_told_and_one_button_plans_again(client: Client) -> None
     assert "Strawberries: changed" in page
     assert "Late beans: new" in page
     assert "Make th" not in page
-    old = Made.objects.get().result
+    old = making.PLAN.kept(plan.pk).result
     assert client.post(f"/plans/{plan.pk}/again/").status_code == 302
     waiting = look(client, plan)
     assert "meanwhile, the last plan" in waiting
     assert "3.10 kg of 3.10 kg of fresh food" in waiting
-    assert Made.objects.get().result == old
+    assert making.PLAN.kept(plan.pk).result == old
     with clock(at(0, 0)):
-        making.QUEUE.work_off()
+        work_off()
     again = look(client, plan)
     assert "What has changed since this plan" not in again
     assert "Compared with the plan before:" in again
@@ -208,7 +210,7 @@ def test_a_food_that_is_gone_is_told(client: Client) -> None:
     a_lot(plan, food="own:77")
     look(client, plan)
     with clock(at(0, 0)):
-        making.QUEUE.work_off()
+        work_off()
     assert "have no food number 77; choose another food" in look(client, plan)
 
 
@@ -223,7 +225,7 @@ def test_without_the_solver_the_page_says_what_to_install(client: Client, monkey
 
 def test_the_calendar_is_read_by_another_library_at_the_same_moments(client: Client) -> None:
     plan = some()
-    shown = shown_of(plan, Made.objects.get().result)
+    shown = shown_of(plan, making.PLAN.kept(plan.pk).result)
     assert shown is not None
     answer = client.get(f"/plans/{plan.pk}/calendar.ics")
     assert answer.headers["Content-Type"].startswith("text/calendar")
@@ -245,7 +247,7 @@ def test_the_calendar_speaks_the_language_of_the_kitchen(client: Client) -> None
 
 def test_the_sheet_has_every_batch_and_what_to_buy(client: Client) -> None:
     plan = some()
-    shown = shown_of(plan, Made.objects.get().result)
+    shown = shown_of(plan, making.PLAN.kept(plan.pk).result)
     assert shown is not None
     answer = client.get(f"/plans/{plan.pk}/plan.pdf")
     pages = PdfReader(io.BytesIO(answer.content)).pages
@@ -256,8 +258,8 @@ def test_the_sheet_has_every_batch_and_what_to_buy(client: Client) -> None:
         assert f"{start:%a} {start.day} {start:%b}, {start:%H:%M}" in text
         for lot in batch.lots:
             assert lot.name in text
-    for name, count in shown.shopping:
-        assert f"{count} × {name}" in text
+    for one in shown.shopping:
+        assert f"{one.count} × {one.name}" in text
 
 
 def test_files_of_a_plan_that_was_never_made_are_not_there(client: Client) -> None:
@@ -269,7 +271,7 @@ def test_files_of_a_plan_that_was_never_made_are_not_there(client: Client) -> No
 
 def test_a_page_asks_the_database_as_often_for_many_lots_as_for_few(client: Client) -> None:
     plan = some()
-    row = Made.objects.get()
+    row = making.PLAN.kept(plan.pk)
     with clock(at(0, 1)):
         client.post(f"/plans/{plan.pk}/batches/", {"at": row.at.isoformat()})
     assert booked(plan)
@@ -294,7 +296,7 @@ def test_a_viewer_looks_and_a_helper_makes() -> None:
         assert "<form" not in re.sub(r"<form[^>]*sign-out.*?</form>", "", page, flags=re.S).split("<main")[1]
         assert viewer.post(f"/plans/{plan.pk}/batches/").status_code == 403
         assert viewer.post(f"/plans/{plan.pk}/again/").status_code == 403
-        row = Made.objects.get()
+        row = making.PLAN.kept(plan.pk)
         with clock(at(0, 1)):
             assert helper.post(f"/plans/{plan.pk}/batches/", {"at": row.at.isoformat()}).status_code == 302
         assert booked(plan)
@@ -313,12 +315,10 @@ def test_the_picture_is_drawn_once_for_a_quarter_of_an_hour(client: Client, monk
 
 def test_a_plan_that_an_earlier_program_kept_is_worked_out_again(client: Client) -> None:
     plan = some()
-    row = Made.objects.get()
-    row.result = {"saved_kg": 1.0, "batches": []}
-    row.save()
+    assert Answer.objects.filter(kind="plan", subject=plan.pk).update(form="of another program") == 1
     assert "Making the plan." in look(client, plan)
     with clock(at(0, 0)):
-        making.QUEUE.work_off()
+        work_off()
     assert "3.10 kg of 3.10 kg of fresh food" in look(client, plan)
 
 
@@ -360,5 +360,5 @@ def test_a_plan_whose_food_is_gone_keeps_its_picture(client: Client) -> None:
     assert "have no food number 77; choose another food" in page
     assert "3.10 kg of 3.10 kg of fresh food" in page
     with clock(at(0, 0)):
-        assert making.work_out(plan.pk) is None
+        assert making.PLAN.work_out(plan.pk) is None
     assert "3.10 kg of 3.10 kg of fresh food" in look(client, plan)

@@ -3,14 +3,16 @@
 import pytest
 from django.test import Client
 
-from drystow.planning.season.answer import try_seasons
+from drystow.planning.season.answer import ChoiceAnswer, try_seasons
+from drystow.planning.season.garden import Range
 from drystow.web.kit import records
-from drystow.web.plans.models import Crop, Season, Tried
+from drystow.web.plans.models import Crop, Season
 from drystow.web.season import trying
 from drystow.web.season.season_view import number_rows
 from drystow.web.season.spec import garden_of, season_basis
 from tests.web.queries import queries
 from tests.web.season_rows import a_choice, a_crop, a_full_season, a_season
+from tests.web.waiting import waits
 
 
 @pytest.fixture
@@ -37,10 +39,10 @@ def test_a_season_without_crops_or_dryers_says_what_to_do(client: Client) -> Non
 def test_nothing_is_worked_out_before_it_is_asked_for(client: Client) -> None:
     season = a_full_season()
     page_of(client, season)
-    assert not trying.QUEUE.waiting
+    assert not waits(trying.SEASON.task)
     assert client.post(f"/plans/seasons/{season.pk}/try/").headers["Location"] == f"/plans/seasons/{season.pk}/"
-    assert list(trying.QUEUE.waiting) == [season.pk]
-    trying.QUEUE.tell(season.pk, 0.4)
+    assert waits(trying.SEASON.task) == [season.pk]
+    trying.SEASON.task.tell(season.pk, 0.4)
     page = page_of(client, season)
     assert 'value="40"' in page
     assert "Check again" in page
@@ -49,24 +51,24 @@ def test_nothing_is_worked_out_before_it_is_asked_for(client: Client) -> None:
 
 def test_the_answer_is_told_in_plain_sentences_with_picture_and_table(client: Client, quick: None) -> None:
     season = a_full_season()
-    row = trying.work_out(season.pk)
+    row = trying.SEASON.work_out(season.pk)
     assert row is not None
-    now, two = row.result["choices"]
+    now, two = row.result.answer.choices
     page = page_of(client, season)
-    assert f"Enough in {now['enough_seasons']} of 2 seasons" in page
-    assert f"Enough in {two['enough_seasons']} of 2 seasons" in page
-    assert f"Dries {two['pay']['more_kg']['mean']:.0f} kg more a year" in page
-    assert f"{two['pay']['price_per_more_kg']:.2f} a kilogram" in page
+    assert f"Enough in {now.enough} of 2 seasons" in page
+    assert f"Enough in {two.enough} of 2 seasons" in page
+    assert f"Dries {two.pay.more.mean:.0f} kg more a year" in page
+    assert f"{two.pay.price:.2f} a kilogram" in page
     assert page.count("<svg") >= 4
     assert "In numbers, for one season" in page
     assert "How it was calculated" in page
     pounds = client.get(f"/plans/seasons/{season.pk}/?units=us").content.decode()
-    assert f"{two['pay']['price_per_more_kg'] * 0.45359237:.2f} a pound" in pounds
+    assert f"{two.pay.price * 0.45359237:.2f} a pound" in pounds
 
 
 def test_a_part_is_sent_to_a_page_that_looks_again(client: Client, quick: None) -> None:
     season = a_full_season()
-    trying.work_out(season.pk)
+    trying.SEASON.work_out(season.pk)
     part = page_of(client, season, **{"HX-Request": "true"})
     assert part.lstrip().startswith('<div id="tried"')
     assert "every 2s" not in part
@@ -74,7 +76,7 @@ def test_a_part_is_sent_to_a_page_that_looks_again(client: Client, quick: None) 
 
 def test_a_change_makes_the_answer_old_and_it_is_said(client: Client, quick: None) -> None:
     season = a_full_season()
-    trying.work_out(season.pk)
+    trying.SEASON.work_out(season.pk)
     assert "Something has changed" not in page_of(client, season)
     records.change(Crop.objects.get(), {"mass_kg": 61.0}, expected=1)
     page = page_of(client, season)
@@ -85,7 +87,7 @@ def test_a_change_makes_the_answer_old_and_it_is_said(client: Client, quick: Non
 def test_what_the_engine_refuses_is_told_in_its_words(client: Client) -> None:
     season = a_full_season()
     records.change(Crop.objects.get(), {"size_m": 0.5}, expected=1)
-    trying.work_out(season.pk)
+    trying.SEASON.work_out(season.pk)
     page = page_of(client, season)
     assert "These entries don’t work yet." in page
     assert f'href="/plans/seasons/{season.pk}/crops/{Crop.objects.get().pk}/"' in page
@@ -96,8 +98,8 @@ def test_what_the_engine_refuses_is_told_in_its_words(client: Client) -> None:
 def test_a_season_in_the_bin_is_not_tried(client: Client) -> None:
     season = a_full_season()
     records.put_in_bin(season)
-    assert trying.work_out(season.pk) is None
-    assert not Tried.objects.exists()
+    assert trying.SEASON.work_out(season.pk) is None
+    assert trying.SEASON.kept(season.pk) is None
 
 
 def test_the_engine_gets_what_is_written(client: Client) -> None:
@@ -116,22 +118,22 @@ def test_the_questions_do_not_grow_with_crops_and_choices(client: Client, quick:
     for number in range(4):
         a_crop(season, name=f"Crop {number}")
         a_choice(season, f"Choice {number}")
-    trying.work_out(season.pk)
+    trying.SEASON.work_out(season.pk)
     page_of(client, season)
     with queries(at_most=7):
         page_of(client, season)
 
 
 def test_the_table_names_a_unit_once_and_a_range_of_one_number_as_that(client: Client) -> None:
-    def spread(low: float, middle: float, high: float) -> dict[str, float]:
-        return {"p10": low, "p50": middle, "p90": high, "mean": middle}
+    def spread(low: float, middle: float, high: float) -> Range:
+        return Range(low, middle, high, middle)
 
-    names = ("lost_kg", "lost_value", "weeks_with_losses", "batches", "running_h", "electricity_kwh")
-    row = dict.fromkeys(names, spread(0.0, 0.0, 0.0)) | {
-        "dried_kg": spread(10.0, 20.0, 30.0), "electricity_cost": spread(1.0, 2.0, 3.0),
-        "freezer_share": spread(0.1, 0.424, 0.9), "freezer_full_days": spread(0.0, 0.0, 0.0), "cost_per_kg": 2.0,
-        "name": "Two small ones",
-    }  # fmt: skip
+    names = ("lost", "value", "share", "weeks_lost", "batches", "time", "energy", "freezer_days")
+    row = ChoiceAnswer(
+        **dict.fromkeys(names, spread(0.0, 0.0, 0.0)),
+        name="Two small ones", dryers=(), price=0.0, years=10.0, enough=2, weeks=(), crops=(), pay=None, per_kg=2.0,
+        dried=spread(10.0, 20.0, 30.0), cost=spread(1.0, 2.0, 3.0), freezer=spread(0.1, 0.424, 0.9),
+    )  # fmt: skip
     rows = number_rows([row], "si", "$")
     assert {one.named_cells for one in rows if one.label == "Dried"} == {(("Two small ones", "20 kg", "10 to 30 kg"),)}
     shown = {one.label: one.cells[0] for one in rows}

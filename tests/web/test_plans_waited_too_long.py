@@ -13,7 +13,7 @@ from drystow.web.batches.models import Batch
 from drystow.web.kit import records
 from drystow.web.plans import making
 from drystow.web.plans.booking import shown_of
-from drystow.web.plans.models import Made, Plan
+from drystow.web.plans.models import Plan
 from tests.web.made_rows import (  # noqa: F401
     BERRIES,
     BLUEBERRIES,
@@ -26,6 +26,7 @@ from tests.web.made_rows import (  # noqa: F401
     made,
     short_search,
 )
+from tests.web.waiting import work_off
 
 # FoodSafety.gov, cold food storage chart (read): raw poultry 1 to 2 days in the refrigerator; USDA: berries 2
 PAST = at(-4, 9)
@@ -55,13 +56,13 @@ def calendar_of(client: Client, plan: Plan, when: datetime) -> list[tuple[str, s
 
 def inside(plan: Plan) -> set[str]:
     """The names of the food that is planned and in time."""
-    shown = shown_of(plan, Made.objects.get(plan=plan).result)
+    shown = shown_of(plan, making.PLAN.kept(plan.pk).result)
     assert shown is not None
     return {lot.name for batch in shown.batches for lot in batch.lots if not lot.verdict}
 
 
 def press(client: Client, plan: Plan, when: datetime) -> str:
-    row = Made.objects.get(plan=plan)
+    row = making.PLAN.kept(plan.pk)
     with clock(when):
         answer = client.post(f"/plans/{plan.pk}/batches/", {"at": row.at.isoformat()}, follow=True)
         return answer.content.decode()
@@ -114,7 +115,7 @@ def test_planning_again_after_a_batch_ended_late_leaves_out_what_spoiled_meanwhi
     with clock(at(0, 0)):
         made(plan)
         assert inside(plan) == {"Blueberries", "Breast"}
-    row = Made.objects.get(plan=plan)
+    row = making.PLAN.kept(plan.pk)
     shown = shown_of(plan, row.result)
     assert shown is not None
     first = shown.to_book[0]
@@ -125,8 +126,8 @@ def test_planning_again_after_a_batch_ended_late_leaves_out_what_spoiled_meanwhi
     with TestCase.captureOnCommitCallbacks(execute=True):
         records.change(batch, {"ended_at": at(3, 11), "stage": "proof"}, expected=batch.version)
     with clock(at(3, 12)):
-        assert making.QUEUE.percent(plan.pk) is not None
-        making.QUEUE.work_off()
+        assert making.PLAN.task.percent(plan.pk) is not None
+        work_off()
         assert "Breast" not in inside(plan)
     page = page_of(client, plan, at(3, 12))
     assert f"Breast: {OUT}" in page
@@ -167,7 +168,7 @@ def test_a_batch_that_was_made_but_waits_too_long_carries_the_verdict_on_its_foo
     for text in (page, paper):
         assert NO_USE in text  # beside the food
         assert f"Breast: {OUT}" in text  # under what is left out
-    assert row.result["saved_kg"] == pytest.approx(0.8, abs=1e-3)  # of 1.8 kg
+    assert row.result.saved == pytest.approx(0.8, abs=1e-3)  # of 1.8 kg
     told = calendar_of(client, plan, late)
     assert ("Load 'Bench'", f"Breast: {NO_USE}") in told
     assert not any("× Breast" in words for _title, words in told)

@@ -1,10 +1,12 @@
 """Between rows and engine numbers stay numbers: no text is written that the parser of quantities reads again."""
 
 import tomllib
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
 from django.test import Client
+from django.utils import timezone
 from tools.count_house import read, written_again
 
 import drystow
@@ -19,9 +21,10 @@ from drystow.web.batches import adapters
 from drystow.web.batches.models import Batch, Item
 from drystow.web.data.loads import load_text
 from drystow.web.kit import records
+from drystow.web.kit.answers import Kept, Problem
 from drystow.web.plans import making
 from drystow.web.plans.batch_adapters import LoadQuestion, basket_of, load_question
-from drystow.web.plans.models import Made, Search
+from drystow.web.plans.searching import BEST_LOAD
 from drystow.web.season import trying
 from drystow.web.season.spec import garden_of, season_basis
 from tests.web import made_rows, season_rows
@@ -92,16 +95,16 @@ def test_a_plan_parses_no_text(monkeypatch: pytest.MonkeyPatch, parsed: list[obj
     monkeypatch.setattr(making, "SECONDS", 2.0)
     plan = made_rows.a_plan()
     made_rows.a_lot(plan, tray_kg=0.4, fridge_days=3.0, freezer_days=90.0)
-    assert made_rows.made(plan).result["batches"]
+    assert made_rows.made(plan).result.batches
     assert parsed == []
 
 
 def test_a_season_parses_no_text(monkeypatch: pytest.MonkeyPatch, parsed: list[object]) -> None:
     monkeypatch.setattr(trying, "try_seasons", lambda garden, told: try_seasons(garden, told, Reckoning(members=2)))
     season = season_rows.a_full_season(freezer_m3=0.06)
-    row = trying.work_out(season.pk)
+    row = trying.SEASON.work_out(season.pk)
     assert row is not None
-    assert row.result["choices"]
+    assert row.result.answer.choices
     assert garden_of(season_basis(season)).choices[0].frame.freezer == pytest.approx(0.06)
     assert parsed == []
 
@@ -136,12 +139,13 @@ def test_answers_kept_under_an_earlier_fingerprint_are_worked_out_anew(
     plan = made_rows.a_plan()
     made_rows.a_lot(plan)
     fresh = made_rows.made(plan)
-    Made.objects.filter(pk=fresh.pk).update(fingerprint=EARLIER)
+    making.PLAN.keep(replace(fresh, fingerprint=EARLIER))
     assert client.get(f"/plans/{plan.pk}/").status_code == 200
     assert made_rows.made(plan).fingerprint == fresh.fingerprint
     batch = a_tray_of_two()
     records.change(Item.objects.filter(batch=batch)[0], {"extra": {"area": "0.05 m^2"}}, expected=1)
-    Search.objects.create(batch=batch, kind="load", fingerprint=EARLIER)
+    asked = {"time_h": 30.0, "share": 1, "apart": [], "foods": {}}
+    BEST_LOAD.keep(Kept(batch.pk, asked, EARLIER, timezone.now(), problems=(Problem("too much"),)))
     season = season_rows.a_full_season()
     for address in (f"/batches/{batch.pk}/basket/", f"/batches/{batch.pk}/best-load/", f"/plans/seasons/{season.pk}/"):
         assert client.get(address).status_code == 200

@@ -2,16 +2,13 @@
 numbers, as shifts of the published values counted in standard deviations of their untaught spread."""
 
 import math
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable
 from dataclasses import dataclass, replace
-from typing import Any
 
 import numpy as np
 
-from drystow.errors import InputError
 from drystow.machine.load import Load
 from drystow.machine.sampling import PER_ITEM, SHARED, TOGETHER, Calibration, column
-from drystow.messages import msg
 from drystow.numerics import Array
 
 MACHINE_CAUSES = ("contact", "refrigeration", "vapour", "air", "shelf")
@@ -158,34 +155,3 @@ def forget(learned: LearnedNumbers, days: float = 0.0, services: Iterable[str] =
                 keeps[at] *= SERVICE_KEEPS.get(kind, {}).get(cause, 1.0)
     covariance = learned.covariance * keeps[:, None] * keeps + np.diag(1.0 - keeps**2)
     return replace(learned, mean=learned.mean * keeps, covariance=covariance)
-
-
-def as_json(learned: LearnedNumbers) -> dict[str, Any]:
-    """Return the knowledge as plain data.
-
-    learned: by earlier batches
-    """
-    return {
-        "keys": [list(key) for key in learned.keys],
-        "mean": [round(float(value), 6) for value in learned.mean],
-        "covariance": [[round(float(value), 6) for value in row] for row in learned.covariance],
-        "taught": list(learned.calibrated),
-        "batches": learned.batches,
-        "day": None if math.isnan(learned.day) else learned.day,
-    }
-
-
-def from_json(raw: Mapping[str, Any]) -> LearnedNumbers:
-    """Return the knowledge from plain data; nothing learned when there is none.
-
-    raw: as `as_json` gives it
-    """
-    if not raw:
-        return NOTHING_LEARNED
-    keys = tuple((str(cause), str(group)) for cause, group in raw["keys"])
-    mean = np.array(raw["mean"], dtype=float)
-    covariance = np.array(raw["covariance"], dtype=float).reshape(len(keys), len(keys))
-    if len(mean) != len(keys) or not np.isfinite(mean).all() or not np.isfinite(covariance).all():
-        raise InputError("learned", msg("what your batches taught is damaged; calculate it again from the batches"))
-    day = math.nan if raw["day"] is None else float(raw["day"])
-    return LearnedNumbers(keys, mean, covariance, tuple(int(n) for n in raw["taught"]), int(raw["batches"]), day)

@@ -9,3 +9,7 @@ class AccountsConfig(AppConfig):
     name = "drystow.web.accounts"
     label = "accounts"
     default_auto_field = "django.db.models.BigAutoField"
+
+    def ready(self) -> None:
+        """Make known what is noted beside the requests."""
+        from drystow.web.accounts import tokens  # noqa: F401

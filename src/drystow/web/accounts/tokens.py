@@ -11,7 +11,7 @@ from datetime import timedelta
 from django.utils import timezone
 
 from drystow.web.accounts.models import ApiToken
-from drystow.web.kit.background import Queue
+from drystow.web.kit.background import task
 
 PREFIX = "dry_"
 LENGTH = 32  # random bytes
@@ -49,7 +49,7 @@ def note_seen(pk: int) -> None:
     ApiToken.objects.filter(pk=pk).update(last_used=timezone.now())
 
 
-SEEN = Queue("tokens", note_seen)
+SEEN = task("token seen", note_seen)
 """Tokens that were used; noted beside the requests, as a program that only reads writes nothing."""
 
 

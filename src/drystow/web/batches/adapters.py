@@ -23,7 +23,7 @@ from drystow.properties.thermal import fresh_density
 from drystow.units import SI, celsius, kelvin, parse
 from drystow.web.batches.models import Batch, Item
 from drystow.web.batches.models import Load as TrayLoad
-from drystow.web.dryers.adapters import calibration_for
+from drystow.web.dryers.lessons import calibration_for
 from drystow.web.dryers.models import Dryer
 from drystow.web.foods.spec import foods_of
 from drystow.web.kit.memory import Memory

@@ -11,9 +11,5 @@ class BatchesConfig(AppConfig):
     default_auto_field = "django.db.models.BigAutoField"
 
     def ready(self) -> None:
-        """Have forecasts that cannot be read worked out anew."""
-        from drystow.web.batches.forecasting import QUEUE
-        from drystow.web.batches.models import Batch
-        from drystow.web.kit.answers import worked_out_by
-
-        worked_out_by(Batch, QUEUE.ask)
+        """Make known what is worked out beside the requests."""
+        from drystow.web.batches import forecasting, judging, teaching  # noqa: F401

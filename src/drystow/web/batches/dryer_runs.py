@@ -2,7 +2,7 @@
 
 import math
 from collections import defaultdict
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime, time
 from typing import Any
@@ -10,13 +10,12 @@ from typing import Any
 from django.db.models import F, FloatField, Func, Q, Sum
 from django.utils import timezone
 
-from drystow.evidence.learning.learned import from_json
-from drystow.evidence.learning.words import NINE_IN_TEN, TimeFactor, learned_words
+from drystow.evidence.learning.words import NINE_IN_TEN, learned_words
 from drystow.machine.sampling import CONTACT_SPREAD
 from drystow.messages import msg
 from drystow.reports.dryness_chart import learning_picture
 from drystow.web.batches.models import Batch
-from drystow.web.dryers.adapters import FEWEST, learned_row, machine_print
+from drystow.web.dryers.lessons import FEWEST, TaughtStep, lessons_of, machine_print
 from drystow.web.dryers.models import Dryer, Service
 from drystow.web.kit.drawing import Drawing, drawing_of
 
@@ -135,7 +134,7 @@ class TaughtPage:
     used: bool
     changed: bool
     drawing: Drawing | None
-    runs: tuple[tuple[Taught, Mapping[str, Any] | None], ...]
+    runs: tuple[tuple[Taught, TaughtStep | None], ...]
 
 
 def shown_of(dryer: Dryer, runs: Sequence[Taught]) -> TaughtPage:
@@ -143,16 +142,15 @@ def shown_of(dryer: Dryer, runs: Sequence[Taught]) -> TaughtPage:
 
     runs: its finished runs
     """
-    row = learned_row(dryer)
-    steps = {} if row is None else {step["batch"]: step for step in row.steps}
+    row = lessons_of(dryer)
+    steps = {} if row is None else {step.batch: step for step in row.steps}
     pairs = tuple((run, steps.get(run.batch.pk)) for run in runs)
     if row is None:
         return TaughtPage((), 0, False, False, None, pairs)
-    learned = from_json(row.state)
-    factor = TimeFactor(*row.factor) if row.factor else None
+    learned = row.learned
     changed = row.machine != machine_print(dryer)
     return TaughtPage(
-        words=learned_words(learned, factor),
+        words=learned_words(learned, row.factor),
         batches=learned.batches,
         used=dryer.use_taught and learned.batches >= FEWEST and not changed,
         changed=changed,
@@ -161,19 +159,19 @@ def shown_of(dryer: Dryer, runs: Sequence[Taught]) -> TaughtPage:
     )
 
 
-def step_of(dryer: Dryer, batch: int) -> Mapping[str, Any] | None:
+def step_of(dryer: Dryer, batch: int) -> TaughtStep | None:
     """Return what a batch taught, None when it did not yet.
 
     batch: its key
     """
-    row = learned_row(dryer)
-    return None if row is None else next((step for step in row.steps if step["batch"] == batch), None)
+    row = lessons_of(dryer)
+    return None if row is None else next((step for step in row.steps if step.batch == batch), None)
 
 
-def _drawing(steps: Sequence[Mapping[str, Any]]) -> Drawing | None:
+def _drawing(steps: Sequence[TaughtStep]) -> Drawing | None:
     if len(steps) < 2:
         return None
-    rows = [(-NINE_IN_TEN, 0.0, NINE_IN_TEN), *(step["contact"] for step in steps)]
+    rows = [(-NINE_IN_TEN, 0.0, NINE_IN_TEN), *(step.contact for step in steps)]
     factors = [tuple(math.exp(CONTACT_SPREAD * value) for value in row) for row in rows]
     return drawing_of(
         learning_picture([(low, middle, high) for low, middle, high in factors], msg("Heat from shelf to food"))

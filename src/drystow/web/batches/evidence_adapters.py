@@ -17,7 +17,7 @@ from drystow.web.batches.adapters import load_of
 from drystow.web.batches.models import Batch, Happening, PressureRise, Sample, Weighing
 from drystow.web.batches.models import Load as TrayLoad
 from drystow.web.batches.outage_adapters import DryingClock, began_at, pauses_of, power_cuts
-from drystow.web.dryers.adapters import calibration_for
+from drystow.web.dryers.lessons import calibration_for
 
 KILO = 1000.0
 

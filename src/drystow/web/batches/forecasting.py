@@ -5,12 +5,12 @@ from contextlib import suppress
 from drystow.errors import InputError, InputErrors
 from drystow.web.batches.adapters import predict, prediction_json, tray_loads
 from drystow.web.batches.models import Batch
-from drystow.web.kit.background import Queue
+from drystow.web.kit.background import task
 
 
 def work_out(pk: int) -> Batch | None:
     """Forecast the run of a batch anew, now and here, and keep it; nothing before a run, None when it is gone."""
-    batch = Batch.objects.kept().select_related("dryer__learned").filter(pk=pk).first()
+    batch = Batch.objects.kept().select_related("dryer").filter(pk=pk).first()
     if batch is None or not batch.unreadable:
         return batch
     kept = {}
@@ -23,5 +23,5 @@ def work_out(pk: int) -> Batch | None:
     return batch
 
 
-QUEUE = Queue("forecasts", work_out)
-"""Batches whose forecast could not be read."""
+FORECAST = task("forecast", work_out)
+"""Works out anew what could not be read."""

@@ -1,4 +1,4 @@
-"""How dry a batch is, worked out beside the requests, one batch at a time; kept in a row, made again when outdated."""
+"""How dry a batch is, worked out beside the requests and made again when what it rests on changes."""
 
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
@@ -11,11 +11,10 @@ from drystow.evidence.dryness.judge import DrynessQuestion, judge
 from drystow.evidence.dryness.observed import rows_of
 from drystow.web.batches.adapters import tray_loads
 from drystow.web.batches.evidence_adapters import Question, question_of, with_readings
-from drystow.web.batches.judged import problem_json, result_json
-from drystow.web.batches.models import Batch, Judgement
+from drystow.web.batches.judged import Judged, judged
+from drystow.web.batches.models import Batch
 from drystow.web.batches.models import Load as TrayLoad
-from drystow.web.kit.answers import worked_out_by
-from drystow.web.kit.background import Queue
+from drystow.web.kit.answers import Kept, Kind, Recipe, Tell
 from drystow.web.kit.words import page_problem_words
 
 FRESH = timedelta(minutes=15)
@@ -35,11 +34,16 @@ class JudgementState:
     last: as last worked out, also where there is nothing to ask today
     """
 
-    row: Judgement | None = None
+    row: Kept[Judged] | None = None
     current: bool = False
     share: int | None = None
     problem: str = ""
-    last: Judgement | None = None
+    last: Kept[Judged] | None = None
+
+    @property
+    def found(self) -> Judged | None:
+        """How dry it is."""
+        return None if self.row is None else self.row.result
 
 
 def answer_state(batch: Batch, loads: list[TrayLoad] | None = None, *, only_seen: bool = False) -> JudgementState:
@@ -48,7 +52,7 @@ def answer_state(batch: Batch, loads: list[TrayLoad] | None = None, *, only_seen
     loads: from `tray_loads`
     only_seen: nothing is worked out while nothing was seen
     """
-    row = Judgement.objects.filter(batch=batch).first()
+    row = DRYNESS.kept(batch.pk)
     try:
         question = question_of(batch, tray_loads(batch) if loads is None else loads)
     except (InputError, InputErrors) as problem:
@@ -57,56 +61,45 @@ def answer_state(batch: Batch, loads: list[TrayLoad] | None = None, *, only_seen
         return JudgementState(last=row)
     if row is not None and row.fingerprint == question.fingerprint and not _aged(batch, row):
         return JudgementState(row, True, last=row)
-    QUEUE.ask(batch.pk)
-    return JudgementState(row, False, QUEUE.percent(batch.pk), last=row)
+    DRYNESS.ask(batch.pk)
+    return JudgementState(row, False, DRYNESS.task.percent(batch.pk), last=row)
 
 
-def work_out(pk: int) -> Judgement | None:
-    """Work out how dry a batch is, now and here, and keep it; None when there is nothing to ask."""
+def _asked(pk: int, _wishes: None) -> tuple[Batch, Question] | None:
     batch = Batch.objects.kept().select_related("dryer").filter(pk=pk).first()
-    try:
-        question = None if batch is None else question_of(batch, tray_loads(batch))
-    except (InputError, InputErrors):  # as its page tells
-        return None
-    if batch is None or question is None:
-        return None
-    at = timezone.now()
-    asked = with_readings(batch, question)
-    values = {"fingerprint": question.fingerprint, "at": at, "result": _answer(batch.pk, asked, asked.now(at))}
-    return Judgement.objects.update_or_create(batch=batch, defaults=values)[0]
+    question = None if batch is None else question_of(batch, tray_loads(batch))
+    return None if batch is None or question is None else (batch, question)
 
 
-QUEUE = Queue("how-dry", work_out)
-"""Batches that are asked about."""
-worked_out_by(Judgement, QUEUE.ask)
-
-
-def _answer(pk: int, question: Question, now: float) -> dict[str, object]:
-    done = 0
+def _answer(asked: tuple[Batch, Question], _before: Kept[Judged] | None, tell: Tell) -> Judged:
+    at, done = timezone.now(), 0
+    question = with_readings(*asked)
 
     def tick(count: int) -> None:
         nonlocal done
         done += count
-        QUEUE.tell(pk, done / ALL_ROUNDS)
+        tell(done / ALL_ROUNDS)
 
-    try:
-        with ThreadPoolExecutor(1) as one:  # the other core answers pages
-            trays = judge(
-                DrynessQuestion(
-                    load=question.load,
-                    evidence=question.evidence,
-                    now=now,
-                    groups=question.groups,
-                    members=MEMBERS,
-                    known=question.known,
-                ),
-                executor=one,
-                tick=tick,
-            )
-    except (InputError, InputErrors) as problem:
-        return problem_json(problem)
-    return result_json(question, now, trays)
+    with ThreadPoolExecutor(1) as one:  # the other core answers pages
+        trays = judge(
+            DrynessQuestion(
+                load=question.load,
+                evidence=question.evidence,
+                now=question.now(at),
+                groups=question.groups,
+                members=MEMBERS,
+                known=question.known,
+            ),
+            executor=one,
+            tick=tick,
+        )
+    return judged(question, at, trays)
 
 
-def _aged(batch: Batch, row: Judgement) -> bool:
-    return batch.ended_at is None and timezone.now() - row.at > FRESH
+DRYNESS = Kind("dryness", Judged, "seconds")
+"""How dry a batch is."""
+DRYNESS.worked_out_by(Recipe(_asked, lambda asked: asked[1].fingerprint, _answer))
+
+
+def _aged(batch: Batch, row: Kept[Judged]) -> bool:
+    return batch.ended_at is None and row.at is not None and timezone.now() - row.at > FRESH

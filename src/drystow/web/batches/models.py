@@ -1,19 +1,20 @@
 """A batch and everything that happens to it."""
 
-from typing import Any, ClassVar
+from collections.abc import Collection
+from typing import Any, Self
 
 from django.db import models
 from django.utils.translation import gettext_lazy as _
 
-from drystow.web.batches.shapes import Forecast, KeptJudged
+from drystow.web.batches.forecast import ForecastField, is_forecast
 from drystow.web.dryers.models import Dryer
-from drystow.web.kit.answers import Answer, KeptField
+from drystow.web.kit.background import TASKS
 from drystow.web.kit.models import KeptQuerySet, Record
 
 SHAPES = (("slab", _("layer")), ("stick", _("sticks")), ("sphere", _("round pieces")), ("cube", _("cubes")))
 
 
-class Batch(Record, Answer):
+class Batch(Record):
     """One load of one dryer, from the basket to the package."""
 
     STAGES = (
@@ -39,7 +40,7 @@ class Batch(Record, Answer):
     ended_at = models.DateTimeField(null=True, blank=True, help_text="Run ended.")
     opened_at = models.DateTimeField(null=True, blank=True, help_text="Chamber was opened to pack.")
     done_at = models.DateTimeField(null=True, blank=True, db_index=True)
-    prediction: Any = KeptField(default=dict, blank=True, help_text="Predicted times when the run began.")
+    prediction: Any = ForecastField(default=dict, blank=True, help_text="Predicted times when the run began.")
     energy_kwh = models.FloatField(null=True, blank=True, help_text="Measured; the predicted counts otherwise.")
     packaging_cost = models.FloatField(default=0.0)
     servings = models.FloatField(null=True, blank=True, help_text="Of all of it, or of one package.")
@@ -52,9 +53,17 @@ class Batch(Record, Answer):
         verbose_name_plural = "batches"
         indexes = (models.Index(fields=("binned_at", "ended_at"), name="batches_batch_by_end"),)
 
-    def shapes(self) -> dict[str, Any]:
-        """Return the shape of the forecast."""
-        return {"prediction": Forecast}
+    unreadable = False
+    """Its forecast could not be read; it is worked out anew."""
+
+    @classmethod
+    def from_db(cls, db: str | None, field_names: Collection[str], values: Collection[Any]) -> Self:
+        """Return a batch; a forecast that cannot be read is taken out as it comes, so that no page meets it."""
+        batch: Self = super().from_db(db, field_names, values)
+        if "prediction" in batch.__dict__ and not is_forecast(batch.prediction):
+            batch.prediction, batch.unreadable = {}, True
+            TASKS["forecast"].ask(batch.pk)
+        return batch
 
     def __str__(self) -> str:
         return f"{self.lot} {self.title}"
@@ -184,21 +193,6 @@ class PressureRise(Seen):
     class Meta:
         ordering = ("at", "pk")
         verbose_name = "pressure rise"
-
-
-class Judgement(Answer):
-    """How dry the trays of a batch are, as last worked out; made again when what it rests on changes."""
-
-    emptied: ClassVar = {"fingerprint": ""}
-
-    batch = models.OneToOneField(Batch, on_delete=models.CASCADE, primary_key=True, related_name="judgement")
-    fingerprint = models.CharField(max_length=64, help_text="Hash of all that it rests on, besides the clock.")
-    at = models.DateTimeField(help_text="The moment that was asked about.")
-    result: Any = KeptField(default=dict)
-
-    def shapes(self) -> dict[str, Any]:
-        """Return the shape of the answer."""
-        return {"result": KeptJudged}
 
 
 class Unproved(Record):

@@ -18,7 +18,7 @@ from drystow.shown import REFRIGERATOR
 from drystow.web.batches import run_readings as sensors
 from drystow.web.batches.adapters import load_of, predict_overload, tray_loads
 from drystow.web.batches.models import Batch, Happening, Load, Weighing
-from drystow.web.dryers.adapters import calibration_for
+from drystow.web.dryers.lessons import calibration_for
 from drystow.web.kit.memory import Memory
 from drystow.web.kit.words import page_problem_words
 

@@ -8,7 +8,7 @@ from django.utils.translation import gettext as _
 
 from drystow.evidence.dryness.words import chance_words
 from drystow.messages import msg
-from drystow.web.batches.judged import Judged, TrayJudged, judged
+from drystow.web.batches.judged import Judged, TrayJudged
 from drystow.web.batches.judging import JudgementState, answer_state
 from drystow.web.batches.models import Batch, Item, Load, Unproved
 from drystow.web.kit import records
@@ -58,7 +58,8 @@ def proved(batch: Batch, items: Iterable[Item], loads: list[Load]) -> dict[int, 
     loads: from `tray_loads`
     """
     known = answer_state(batch, loads)
-    answers = {tray.number: tray for tray in judged(known.last).trays} if known.last is not None else {}
+    last = None if known.last is None else known.last.result
+    answers = {tray.number: tray for tray in last.trays} if last is not None else {}
     standing = _standing(batch)
     lying: defaultdict[int, list[Load]] = defaultdict(list)
     for load in loads:

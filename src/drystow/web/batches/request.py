@@ -10,7 +10,7 @@ from drystow.web.kit.records import kitchen
 
 def kept_batch(pk: int) -> Batch:
     """Return a batch with its dryer, what that learned and the plan that it came from, or answer that there is none."""
-    batch: Batch = get_object_or_404(Batch.objects.kept().select_related("dryer__learned", "booked__plan"), pk=pk)
+    batch: Batch = get_object_or_404(Batch.objects.kept().select_related("dryer", "booked__plan"), pk=pk)
     return batch
 
 

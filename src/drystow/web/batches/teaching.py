@@ -1,27 +1,26 @@
-"""What the finished batches of a dryer teach: worked out beside the requests, kept in one row for each dryer."""
+"""What the finished batches of a dryer teach: worked out beside the requests."""
 
 import hashlib
 from concurrent.futures import ThreadPoolExecutor
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from datetime import date
-from typing import Any
 
 from drystow.errors import InputError, InputErrors
 from drystow.evidence.dryness.observed import rows_of
 from drystow.evidence.learning.finished import Ended, Finished
 from drystow.evidence.learning.flags import Suspect, likely_causes
 from drystow.evidence.learning.learn import Lesson, learn
-from drystow.evidence.learning.learned import NOTHING_LEARNED, as_json, from_json
+from drystow.evidence.learning.learned import NOTHING_LEARNED
 from drystow.evidence.learning.words import NINE_IN_TEN, reference_load, time_factor
 from drystow.machine.profile import dryer_profile, read_dryer
+from drystow.units import hours
 from drystow.web.batches.adapters import tray_loads
 from drystow.web.batches.evidence_adapters import question_of, with_readings
 from drystow.web.batches.models import Batch
 from drystow.web.batches.run_readings import measured_start
-from drystow.web.dryers.adapters import learned_row, machine_print
-from drystow.web.dryers.models import Dryer, Learned, Service
-from drystow.web.kit.answers import worked_out_by
-from drystow.web.kit.background import Queue
+from drystow.web.dryers.lessons import LESSONS, Lessons, LikelyCause, TaughtStep, machine_print
+from drystow.web.dryers.models import Dryer, Service
+from drystow.web.kit.answers import Kept, Recipe, Tell
 
 MOST = 60
 """Batches that teach, the newest ones. Source: drystow-default."""
@@ -53,43 +52,48 @@ def finished_of(batch: Batch, services: tuple[str, ...] = ()) -> tuple[Finished,
     return finished, question.trays
 
 
-def work_out(pk: int) -> Learned | None:
-    """Work out what the batches of a dryer taught, now and here, and keep it; None when there is no such dryer.
+@dataclass(frozen=True)
+class _Teaching:
+    """A dryer, and the batches that teach."""
 
-    Batches that taught before are not worked out again as long as nothing of them or before them changed.
-    """
+    dryer: Dryer
+    batches: tuple[tuple[Batch, Finished, tuple[int, ...]], ...]
+    prints: tuple[str, ...]
+
+
+def _teaching(pk: int, _wishes: None) -> _Teaching | None:
     dryer = Dryer.objects.filter(pk=pk).first()
     if dryer is None:
         return None
-    machine = machine_print(dryer)
-    batches = _batches(dryer)
-    old = learned_row(dryer)
-    steps: list[dict[str, Any]] = []
+    batches = tuple(_batches(dryer))
+    return _Teaching(dryer, batches, tuple(_print(finished) for _batch, finished, _trays in batches))
+
+
+def _learn(asked: _Teaching, before: Kept[Lessons] | None, tell: Tell) -> Lessons:
+    """Learn from the batches of a dryer; those before the first one that changed are not worked out again."""
+    machine, prints = machine_print(asked.dryer), asked.prints
+    old = None if before is None else before.result
+    steps: list[TaughtStep] = []
     learned = NOTHING_LEARNED
-    prints = [_print(finished) for _batch, finished, _trays in batches]
-    if old is not None and old.machine == machine and [step["print"] for step in old.steps] == prints[: len(old.steps)]:
-        steps, learned = list(old.steps), from_json(old.state)
+    if old is not None and old.machine == machine and tuple(one.print for one in old.steps) == prints[: len(old.steps)]:
+        steps, learned = list(old.steps), old.learned
     with ThreadPoolExecutor(1) as one:  # the other core answers pages
-        for number in range(len(steps), len(batches)):
-            batch, finished, trays = batches[number]
+        for number in range(len(steps), len(prints)):
+            batch, finished, trays = asked.batches[number]
             lesson = learn(learned, finished, executor=one)
             learned = lesson.learned
             odd = lesson.surprise.out_of_line
             suspects = likely_causes(lesson.before, finished, executor=one) if odd else ()
-            steps.append(_step_json(batch, prints[number], lesson, suspects, trays))
-            QUEUE.tell(pk, (number + 1) / (len(batches) + 1))
-        factor = []
+            steps.append(_step(batch, prints[number], lesson, suspects, trays))
+            tell((number + 1) / (len(prints) + 1))
+        factor = None
         if learned.batches:
-            reference = reference_load(read_dryer(dryer.numbers, dryer_profile(dryer.profile)))
-            three = time_factor(learned, reference, executor=one)
-            factor = [round(value, 4) for value in (three.low, three.middle, three.high)]
-    values = {"machine": machine, "state": as_json(learned), "factor": factor, "steps": steps}
-    return Learned.objects.update_or_create(dryer=dryer, defaults=values)[0]
+            reference = reference_load(read_dryer(asked.dryer.numbers, dryer_profile(asked.dryer.profile)))
+            factor = time_factor(learned, reference, executor=one)
+    return Lessons(machine, learned, factor, tuple(steps))
 
 
-QUEUE = Queue("what-batches-teach", work_out)
-"""Dryers that are asked about."""
-worked_out_by(Learned, QUEUE.ask)
+LESSONS.worked_out_by(Recipe(_teaching, lambda asked: _mark(machine_print(asked.dryer), asked.prints), _learn))
 
 
 def _batches(dryer: Dryer) -> list[tuple[Batch, Finished, tuple[int, ...]]]:
@@ -113,29 +117,25 @@ def _batches(dryer: Dryer) -> list[tuple[Batch, Finished, tuple[int, ...]]]:
 
 
 def _print(finished: Finished) -> str:
-    return hashlib.sha256(repr(finished).encode()).hexdigest()
+    return _mark(finished)
 
 
-def _step_json(
-    batch: Batch, mark: str, lesson: Lesson, suspects: tuple[Suspect, ...], trays: tuple[int, ...]
-) -> dict[str, Any]:
+def _mark(*values: object) -> str:
+    return hashlib.sha256(repr(values).encode()).hexdigest()
+
+
+def _step(batch: Batch, mark: str, lesson: Lesson, suspects: tuple[Suspect, ...], trays: tuple[int, ...]) -> TaughtStep:
     surprise = lesson.surprise
     mean, width, _count = lesson.learned.number("contact")
-    return {
-        "print": mark,
-        "batch": batch.pk,
-        "lot": batch.lot,
-        "expected_h": [round(time / 3600.0, 3) for time in surprise.expected],
-        "took_h": None if surprise.took is None else round(surprise.took / 3600.0, 3),
-        "out_of_line": surprise.out_of_line,
-        "contact": [round(mean + side * NINE_IN_TEN * width, 4) for side in (-1.0, 0.0, 1.0)],
-        "suspects": [
-            {
-                "tray": trays[suspect.tray - 1] if suspect.tray else 0,
-                "ratio": round(suspect.ratio, 2),
-                "words": str(suspect.words),
-                "check": str(suspect.check),
-            }
-            for suspect in suspects[:3]
-        ],
-    }
+    return TaughtStep(
+        print=mark,
+        batch=batch.pk,
+        lot=batch.lot,
+        expected_h=tuple(hours(time) for time in surprise.expected),
+        took_h=None if surprise.took is None else hours(surprise.took),
+        out_of_line=surprise.out_of_line,
+        contact=(mean - NINE_IN_TEN * width, mean, mean + NINE_IN_TEN * width),
+        suspects=tuple(
+            LikelyCause(trays[one.tray - 1] if one.tray else 0, one.ratio, one.words, one.check) for one in suspects[:3]
+        ),
+    )

@@ -10,7 +10,7 @@ from django.db.models import Aggregate, Count, Model, Q, Sum
 
 from drystow.web.batches.models import Batch, Item
 from drystow.web.costs.models import BatchSums, Outdated
-from drystow.web.kit.background import Queue
+from drystow.web.kit.background import task
 from drystow.web.kit.models import Change
 from drystow.web.kit.reader import kitchen_zone
 from drystow.web.kit.records import kitchen
@@ -44,7 +44,7 @@ def mark_changed(sender: Any, instance: Change, created: bool, **_options: Any) 
     marks = [Outdated(batch_number=number) for number in numbers if number is not None]
     if marks:
         Outdated.objects.bulk_create(marks)
-        transaction.on_commit(partial(QUEUE.ask, ALL))
+        transaction.on_commit(partial(SUMS.ask, ALL))
 
 
 def are_current(patience: float) -> bool:
@@ -54,8 +54,8 @@ def are_current(patience: float) -> bool:
     """
     if not Outdated.objects.exists():
         return True
-    QUEUE.ask(ALL)
-    QUEUE.wait(ALL, patience)
+    SUMS.ask(ALL)
+    SUMS.wait(ALL, patience)
     return not Outdated.objects.exists()
 
 
@@ -73,8 +73,8 @@ def bring_up_to_date() -> None:
             Outdated.objects.filter(pk__in=marked[start : start + CHUNK]).delete()
 
 
-QUEUE = Queue("costs", lambda _all: bring_up_to_date())
-"""Asked when something was changed."""
+SUMS = task("costs", lambda _all: bring_up_to_date())
+"""Asked for when something was changed."""
 
 
 def rebuild_sums() -> None:

@@ -3,8 +3,10 @@
 import json
 import shutil
 import zipfile
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass
+from datetime import datetime
+from functools import partial
 from itertools import islice
 from pathlib import Path, PurePosixPath
 from typing import IO, Any
@@ -22,8 +24,10 @@ from drystow.web.costs.sums import rebuild_sums
 from drystow.web.data import backup
 from drystow.web.data.backup import CHUNK, MANIFEST, MEDIA, kitchen_models
 from drystow.web.data.exchange import NEW, UNFINISHED, aside, exchange
-from drystow.web.kit.models import Change, Kitchen
+from drystow.web.kit.models import Answer, Change, Kitchen
+from drystow.web.kit.old_answers import OLD, dry_times, fields_of
 from drystow.web.pantry.readings import rebuild_months
+from drystow.web.plans.models import Booked
 
 LONGEST_LINE = 5_000_000
 MOST_BYTES = 20_000_000_000
@@ -131,7 +135,7 @@ def _check_content(archive: zipfile.ZipFile, manifest: dict[str, Any]) -> None:
             "backup", msg("the part '{part}' is missing; the file is damaged, use another backup", part=missing[0])
         )
     labels = {model._meta.label_lower for model in kitchen_models()}
-    foreign = sorted(set(manifest["records"]) - labels - set(RENAMED))
+    foreign = sorted(set(manifest["records"]) - labels - set(RENAMED) - OLD.keys())
     if foreign:
         raise InputError(
             "backup", msg("it holds records called '{name}' that this version does not know", name=foreign[0][:60])
@@ -209,11 +213,25 @@ def _write_rows(archive: zipfile.ZipFile, manifest: dict[str, Any]) -> dict[str,
                 raise InputError(
                     "backup", msg("the part '{part}' does not hold as many records as it should", part=part)
                 )
+    _take_over_old_answers(archive, manifest)
     rebuild_months()
     rebuild_sums()
     connection.check_constraints()
     _set_counters()
     return counts
+
+
+def _take_over_old_answers(archive: zipfile.ZipFile, manifest: dict[str, Any]) -> None:
+    """Bring what an older backup has of answers to where it stands now, as the migrations do."""
+    for label in OLD.keys() & manifest["records"].keys():
+        for fields, times in _lines(archive, label, partial(_old_answer, label)):
+            Answer.objects.create(**fields)
+            for batch, dry in times.items():
+                Booked.objects.filter(batch=batch).update(dry=dry)
+
+
+def _old_answer(label: str, row: dict[str, Any]) -> tuple[dict[str, Any], dict[int, datetime]]:
+    return fields_of(label, row), dry_times(row.get("result")) if label == "plans.made" else {}
 
 
 def _insert(archive: zipfile.ZipFile, model: type[Model], part: str) -> int:
@@ -226,15 +244,23 @@ def _insert(archive: zipfile.ZipFile, model: type[Model], part: str) -> int:
 
 def _rows(archive: zipfile.ZipFile, model: type[Model], part: str) -> Iterator[Model]:
     fields = {field.attname: field for field in model._meta.concrete_fields}
+    yield from _lines(archive, part, partial(_row, model, fields))
+
+
+def _row(model: type[Model], fields: dict[str, Any], raw: dict[str, Any]) -> Model:
+    if "kind" in raw:  # the history and what was typed name the kind of record that they are about
+        raw["kind"] = RENAMED.get(raw["kind"], raw["kind"])
+    return model(**{name: _value(fields[name], value) for name, value in raw.items()})
+
+
+def _lines(archive: zipfile.ZipFile, part: str, made: Callable[[dict[str, Any]], Any]) -> Iterator[Any]:
+    """Yield the records of a kind, each as `made` makes it of its columns."""
     number = 0
     with archive.open(f"{part}.jsonl") as lines:
         while line := lines.readline(LONGEST_LINE):
             number += 1
             try:
-                raw = json.loads(line)
-                if "kind" in raw:  # the history and what was typed name the kind of record that they are about
-                    raw["kind"] = RENAMED.get(raw["kind"], raw["kind"])
-                yield model(**{name: _value(fields[name], value) for name, value in raw.items()})
+                one = made(json.loads(line))
             except (ValueError, KeyError, TypeError, AttributeError, RecursionError, ValidationError):
                 words = msg(
                     "line {number} of '{part}' is not a record; the file is damaged, use another backup",
@@ -242,6 +268,7 @@ def _rows(archive: zipfile.ZipFile, model: type[Model], part: str) -> Iterator[M
                     part=part,
                 )
                 raise InputError("backup", words) from None
+            yield one
 
 
 def _value(field: Any, value: Any) -> Any:

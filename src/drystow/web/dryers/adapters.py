@@ -1,18 +1,14 @@
 """Between the rows of dryers and batches and the engine: the machine, its running hours, what runs taught."""
 
-import hashlib
 from collections.abc import Mapping
 from typing import Any
 
 from django.utils.translation import gettext_noop as later
 
-from drystow.evidence.learning.learned import calibration, from_json
 from drystow.figures import formatted
 from drystow.machine import profile
-from drystow.machine.sampling import UNCALIBRATED, Calibration
 from drystow.shown import show
 from drystow.sources import Source, cite
-from drystow.web.dryers.models import Dryer, Learned
 from drystow.web.kit.reader import reader
 from drystow.web.kit.words import in_words
 
@@ -68,27 +64,3 @@ def _shown(name: str, value: float, system: str) -> str:
 def leak_source() -> Source:
     """Return where the reference for leaks comes from."""
     return cite("leak-reference")
-
-
-FEWEST = 3
-"""Batches from which on forecasts use what they taught. Source: drystow-default."""
-
-
-def calibration_for(dryer: Dryer) -> Calibration:
-    """Return what the forecasts of a dryer's batches know: nothing before the third one, or when it is switched off."""
-    row = learned_row(dryer) if dryer.use_taught else None
-    if row is None or row.machine != machine_print(dryer):
-        return UNCALIBRATED
-    learned = from_json(row.state)
-    return calibration(learned) if learned.batches >= FEWEST else UNCALIBRATED
-
-
-def learned_row(dryer: Dryer) -> Learned | None:
-    """Return what is kept of a dryer, None when nothing is that can be read."""
-    row: Learned | None = getattr(dryer, "learned", None)
-    return None if row is None or row.unreadable else row
-
-
-def machine_print(dryer: Dryer) -> str:
-    """Return a hash of the numbers that what was learned is measured against."""
-    return hashlib.sha256(repr((dryer.profile, sorted(dryer.numbers.items()))).encode()).hexdigest()

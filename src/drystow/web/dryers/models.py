@@ -1,13 +1,9 @@
 """Dryers of the kitchen and what was done to them."""
 
-from typing import Any, ClassVar
-
 from django.db import models
 from django.utils.translation import gettext_lazy as _
 
 from drystow.machine.profile import profile_names
-from drystow.web.dryers.shapes import Factor, State, Steps
-from drystow.web.kit.answers import Answer, KeptField
 from drystow.web.kit.models import Record
 
 
@@ -76,23 +72,3 @@ class MachineTest(Record):
     class Meta:
         ordering = ("-on", "-pk")
         verbose_name = "machine test"
-
-
-class Learned(Answer):
-    """What the finished batches of a dryer taught, as last worked out; made again from them at any time."""
-
-    emptied: ClassVar = {"machine": "", "state": {}, "factor": [], "steps": []}
-
-    dryer = models.OneToOneField(Dryer, on_delete=models.CASCADE, primary_key=True, related_name="learned")
-    machine = models.CharField(max_length=64, help_text="Hash of the dryer's own numbers that it rests on.")
-    state: Any = KeptField(default=dict, help_text="The joint distribution, as the engine writes it.")
-    factor: Any = KeptField(default=list, help_text="Low, middle and high of the time against the profile's.")
-    steps: Any = KeptField(default=list, help_text="What each batch taught, the oldest first.")
-    at = models.DateTimeField(auto_now=True)
-
-    class Meta:
-        verbose_name_plural = "learned"
-
-    def shapes(self) -> dict[str, Any]:
-        """Return the shapes of what is kept."""
-        return {"state": State, "factor": Factor, "steps": Steps}

@@ -1,119 +1,242 @@
-"""Answers that were worked out and are kept: one that cannot be read, or is of another shape, is as if there were none.
+"""Answers that are worked out beside the requests and kept until something better is.
 
-It is emptied as it comes from the database, so that no page meets it, and asked for anew. Each model says its shapes;
-whoever works its answers out says so with `worked_out_by`.
+A kind of answer is a name, a type of result, and the lane in which its work waits. Whoever works it out says with a
+`Recipe` what it rests on and how it follows from that; everything else is here: asking, keeping, reading again. What
+cannot be read, or has another form than results have now, is as if there were none, and is asked for anew.
 """
 
-from collections.abc import Callable, Collection, Mapping
-from copy import deepcopy
+import hashlib
+from collections.abc import Callable, Iterable
+from dataclasses import dataclass, replace
 from datetime import datetime
-from functools import cache
-from typing import Annotated, Any, ClassVar, Self
+from typing import Any, Generic, TypeVar
 
-from django.db import models
-from pydantic import AfterValidator, BaseModel, BeforeValidator, ConfigDict, Field, TypeAdapter, ValidationError
+from django.db import transaction
+from django.utils import timezone
 
-from drystow.web.kit.words import sentence_again
+from drystow.errors import DrystowError, InputError
+from drystow.web.kit.background import Lane, Stopped, task
+from drystow.web.kit.codec import Sentence, codec
+from drystow.web.kit.models import Answer
 
-_again: dict[type[models.Model], Callable[[int], None]] = {}
-
-
-class Shape(BaseModel):
-    """What an answer holds at least: every number finite, every type as it was written."""
-
-    model_config = ConfigDict(strict=True, allow_inf_nan=False)
-
-
-def _moment(text: str) -> str:
-    datetime.fromisoformat(text)
-    return text
+Result = TypeVar("Result")
+Basis = TypeVar("Basis")
+Tell = Callable[[float], None]
+"""Notes how far the work is, a share from 0 to 1 or a count; raises `Stopped` when nobody wants it any more."""
 
 
-def tellable(data: Any) -> Any:
-    """Return a sentence as `words.sentence_json` keeps it, perhaps with more beside it; `ValueError` for other data."""
-    if not isinstance(data, dict) or not isinstance(data.get("text"), str):
-        raise ValueError("not a sentence")
-    try:
-        sentence_again(data)
-    except (AttributeError, IndexError, KeyError, TypeError, ValueError) as problem:
-        raise ValueError("a sentence that cannot be told") from problem
-    return data
+@dataclass(frozen=True)
+class Problem:
+    """Why the engine refused.
 
-
-Hours = Annotated[float, Field(ge=-1e6, le=1e6)]
-"""A time that a calendar can show [h]."""
-Moment = Annotated[str, AfterValidator(_moment)]
-"""A moment or a day as text."""
-Sentence = Annotated[dict[str, Any], BeforeValidator(tellable)]
-"""A sentence as `words.sentence_json` keeps it."""
-
-
-class KeptField(models.JSONField):
-    """Keeps an answer; what is no JSON, however deep, comes out as the text that it is."""
-
-    def from_db_value(self, value: Any, expression: Any, connection: Any) -> Any:
-        """Return what was kept."""
-        try:
-            return super().from_db_value(value, expression, connection)
-        except RecursionError:
-            return str(value)
-
-    def deconstruct(self) -> Any:
-        """Return it as the field that it is for the database."""
-        name, _path, arguments, options = super().deconstruct()
-        return name, "django.db.models.JSONField", arguments, options
-
-
-class Answer(models.Model):
-    """What was worked out and can be worked out again."""
-
-    emptied: ClassVar[Mapping[str, Any]] = {}
-    """Further fields that say whether an answer is there, and their values when it is not."""
-    unreadable = False
-    """What stood in the database could not be read."""
-
-    class Meta:
-        abstract = True
-
-    def shapes(self) -> Mapping[str, Any]:
-        """Return the shape of each field that keeps an answer."""
-        raise NotImplementedError
-
-    @classmethod
-    def from_db(cls, db: str | None, field_names: Collection[str], values: Collection[Any]) -> Self:
-        """Return a row; one whose answer cannot be read is emptied and asked for anew."""
-        row: Self = super().from_db(db, field_names, values)
-        kept = row.__dict__
-        bad = [name for name, shape in row.shapes().items() if name in kept and not fits(kept[name], shape)]
-        if bad:
-            row.unreadable = True
-            for name in bad:
-                setattr(row, name, cls._meta.get_field(name).get_default())
-            for name, value in cls.emptied.items():
-                setattr(row, name, deepcopy(value))
-            if cls in _again:
-                _again[cls](row.pk)
-        return row
-
-
-def worked_out_by(kind: type[models.Model], ask: Callable[[int], None]) -> None:
-    """Note how an answer is asked for anew.
-
-    kind: its model
-    ask: has it worked out, by its primary key
+    words: what it said
+    field: of the file that it speaks of
+    page: name of the page on which it is mended, empty: nowhere
+    name: of the record that it is about
+    pk: number of that record
     """
-    _again[kind] = ask
+
+    words: Sentence
+    field: str = ""
+    page: str = ""
+    name: str = ""
+    pk: int | None = None
 
 
-def fits(value: object, shape: Any) -> bool:
-    """Return whether what was kept has a shape."""
-    try:
-        _adapter(shape).validate_python(value, strict=True)
-    except (ValidationError, RecursionError):
-        return False
-    return True
+def problem_of(error: DrystowError) -> Problem:
+    """Return a problem as it is kept."""
+    return Problem(error.message, error.field) if isinstance(error, InputError) else Problem(str(error))
 
 
-@cache
-def _adapter(shape: Any) -> TypeAdapter[Any]:
-    return TypeAdapter(shape)
+@dataclass(frozen=True)
+class Kept(Generic[Result]):
+    """What is kept of an answer.
+
+    subject: number of the row that it is about
+    asked: what a person wished for it, None for kinds without wishes
+    fingerprint: hash of all that it rests on
+    at: when the work on it began, None: not yet
+    result: the answer, None when there is none
+    problems: why there is none, or nothing newer
+    """
+
+    subject: int
+    asked: Any = None
+    fingerprint: str = ""
+    at: datetime | None = None
+    result: Result | None = None
+    problems: tuple[Problem, ...] = ()
+
+
+@dataclass(frozen=True)
+class Recipe(Generic[Basis, Result]):
+    """How answers of a kind are worked out.
+
+    rests_on: all that an answer about a row rests on, by the row's number and the wishes; None: there is nothing to ask
+    mark: hash of that
+    work: the answer, from that and what was kept before
+    problem: an error of the engine as it is kept, with what it is about
+    """
+
+    rests_on: Callable[[int, Any], Basis | None]
+    mark: Callable[[Basis], str]
+    work: Callable[[Basis, Kept[Result] | None, Tell], Result]
+    problem: Callable[[DrystowError, Basis | None], Problem] = lambda error, _basis: problem_of(error)
+
+
+class Kind(Generic[Result]):
+    """A kind of answer.
+
+    name: as it stands in the database
+    result: type of an answer
+    lane: how long the work may take
+    wishes: type of what a person wishes for it, None for nothing
+    tells_refusal: an error in what it rests on is kept too, as a person asked for the answer
+    keeps_last: the answer before stays where the engine refuses
+    rounds: how often it is worked out again when what it rests on changes meanwhile
+    """
+
+    def __init__(
+        self,
+        name: str,
+        result: type[Result],
+        lane: Lane,
+        *,
+        wishes: Any = None,
+        tells_refusal: bool = False,
+        keeps_last: bool = False,
+        rounds: int = 1,
+    ) -> None:
+        self.name, self.wishes = name, wishes
+        self.result: Any = result
+        self.tells_refusal, self.keeps_last, self.rounds = tells_refusal, keeps_last, rounds
+        self.task = task(name, self.work_out, lane)
+        self.recipe: Recipe[Any, Result] | None = None
+        KINDS[name] = self
+
+    def worked_out_by(self, recipe: Recipe[Any, Result]) -> None:
+        """Note how its answers are worked out."""
+        self.recipe = recipe
+
+    def kept(self, subject: int, *, lock: bool = False) -> Kept[Result] | None:
+        """Return what is kept about a row, None when nothing is.
+
+        lock: others wait with writing it until the transaction is over
+        """
+        return self.kept_about([subject], lock=lock).get(subject)
+
+    def kept_about(self, subjects: Iterable[int], *, lock: bool = False) -> dict[int, Kept[Result]]:
+        """Return what is kept about each of several rows."""
+        rows = Answer.objects.filter(kind=self.name, subject__in=set(subjects))
+        found = {}
+        for row in rows.select_for_update() if lock else rows:
+            kept, readable = self._read(row)
+            if not readable:
+                self.task.ask(row.subject)
+            if kept is not None:
+                found[row.subject] = kept
+        return found
+
+    def ask(self, subject: int, asked: Any = None) -> None:
+        """Have an answer worked out in the background.
+
+        asked: the wishes, None for those of the last time
+        """
+        if asked is not None:
+            self.wish(subject, asked)
+        self.task.ask(subject)
+
+    def wish(self, subject: int, asked: Any) -> None:
+        """Write wishes down for an answer; what was found before is gone."""
+        self._write(subject, asked=codec(self.wishes).write(asked), fingerprint="", at=None, result="", problems="")
+
+    def keep(self, kept: Kept[Result]) -> None:
+        """Keep an answer in place of what was kept about its row."""
+        result = "" if kept.result is None else codec(self.result).write(kept.result)
+        problems = codec(tuple[Problem, ...]).write(kept.problems) if kept.problems else ""
+        asked = {} if kept.asked is None else {"asked": codec(self.wishes).write(kept.asked)}
+        form = self._form(result, problems)
+        self._write(
+            kept.subject, at=kept.at, fingerprint=kept.fingerprint, form=form, result=result, problems=problems, **asked
+        )
+
+    def forget(self) -> None:
+        """Take away all that is kept of this kind."""
+        Answer.objects.filter(kind=self.name).delete()
+
+    def work_out(self, subject: int) -> Kept[Result] | None:
+        """Work an answer out, now and here, and keep it; None when there is nothing to work out.
+
+        What changes meanwhile counts too: then it is worked out once more, as often as the kind allows.
+        """
+        done = None
+        for _round in range(self.rounds):
+            again = self._worked_out(subject, done)
+            if again is None or again is done:
+                return done
+            done = again if again.at is not None else None
+        return done
+
+    def _worked_out(self, subject: int, done: Kept[Result] | None) -> Kept[Result] | None:
+        """Return an answer that was worked out; `done` when nothing changed since, one without a moment when the wishes
+        changed meanwhile.
+        """
+        recipe = self.recipe
+        assert recipe is not None
+        row = Answer.objects.filter(kind=self.name, subject=subject).first()
+        before = None if row is None else self._read(row)[0]
+        asked = None if before is None else before.asked
+        if self.wishes is not None and asked is None:
+            return None
+        basis, new = None, Kept[Result](subject, asked, at=timezone.now())
+        try:
+            basis = recipe.rests_on(subject, asked)
+            if basis is None:
+                return None
+            new = replace(new, fingerprint=recipe.mark(basis))
+            if done is not None and done.fingerprint == new.fingerprint:
+                return done
+            result = recipe.work(basis, before, lambda progress: self.task.tell(subject, progress))
+            new = replace(new, result=result)
+        except Stopped:
+            return None
+        except DrystowError as error:
+            if basis is None and not self.tells_refusal:  # as its page tells
+                return None
+            last = before.result if before is not None and self.keeps_last else None
+            problems = tuple(recipe.problem(one, basis) for one in error.problems)
+            new = replace(new, result=last, problems=problems)
+        with transaction.atomic():
+            now = Answer.objects.select_for_update().filter(kind=self.name, subject=subject).first()
+            if self.wishes is not None and (now is None or row is None or now.asked != row.asked):
+                return replace(new, at=None) if now is not None else None
+            self.keep(new)
+        return new
+
+    def _write(self, subject: int, **values: Any) -> None:
+        Answer.objects.update_or_create(kind=self.name, subject=subject, defaults=values)
+
+    def _read(self, row: Answer) -> tuple[Kept[Result] | None, bool]:
+        """Return what a row keeps, and whether that can be read."""
+        nothing = Kept[Result](row.subject)
+        if self.wishes is not None:
+            try:
+                nothing = replace(nothing, asked=codec(self.wishes).read(row.asked))
+            except ValueError:
+                return None, True
+        if row.at is None:
+            return nothing, True
+        if row.form != self._form(row.result, row.problems):
+            return (None if self.wishes is None else nothing), False
+        result = codec(self.result).read(row.result) if row.result else None
+        problems = codec(tuple[Problem, ...]).read(row.problems) if row.problems else ()
+        return replace(nothing, fingerprint=row.fingerprint, at=row.at, result=result, problems=problems), True
+
+    def _form(self, result: str, problems: str) -> str:
+        """Return a hash of what results look like, and of what is kept: whatever else stands there is not read."""
+        whole = "\n".join((codec(self.result).form, codec(tuple[Problem, ...]).form, result, problems))
+        return hashlib.sha256(whole.encode()).hexdigest()
+
+
+KINDS: dict[str, Kind[Any]] = {}
+"""All of them, by name."""

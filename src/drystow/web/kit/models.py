@@ -115,3 +115,20 @@ class Kitchen(Record):
 
     class Meta:
         verbose_name = "kitchen"
+
+
+class Answer(models.Model):
+    """What was worked out for a row beside the requests; `kit.answers` reads and writes it."""
+
+    kind = models.CharField(max_length=20)
+    subject = models.PositiveBigIntegerField(help_text="Number of the row that it is about.")
+    asked = models.TextField(blank=True, help_text="What a person wished for it.")
+    fingerprint = models.CharField(max_length=64, blank=True, help_text="Hash of all that it rests on.")
+    form = models.CharField(max_length=64, blank=True, help_text="Hash of what it looks like, and of what is kept.")
+    at = models.DateTimeField(null=True, help_text="When the work on it began; empty: not yet.")
+    progress = models.FloatField(default=0.0, help_text="How far the work on it is, where another process does it.")
+    result = models.TextField(blank=True)
+    problems = models.TextField(blank=True, help_text="Why there is none.")
+
+    class Meta:
+        constraints = (models.UniqueConstraint(fields=("kind", "subject"), name="site_answer_once"),)

@@ -4,7 +4,6 @@ import hashlib
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from datetime import datetime, time, timedelta, tzinfo
-from typing import Any
 
 from drystow.errors import InputError, InputErrors
 from drystow.foods.model import Food
@@ -14,16 +13,17 @@ from drystow.planning.schedule.arrivals import FixedBatch, Lots, PlannedDryer
 from drystow.planning.schedule.grid import at_home
 from drystow.planning.schedule.plan_file import parse_lots
 from drystow.planning.schedule.replan import from_now
-from drystow.web.dryers.adapters import calibration_for
+from drystow.web.dryers.lessons import calibration_for
 from drystow.web.foods.spec import foods_of
 from drystow.web.kit import records
+from drystow.web.kit.codec import codec
 from drystow.web.kit.models import Kitchen
 from drystow.web.kit.reader import kitchen_zone
 from drystow.web.plans.local_time import kitchen_time
 from drystow.web.plans.lots_table import lot_names, lots_table
 from drystow.web.plans.models import Lot, Plan, PlanDryer
 from drystow.web.plans.request import dryers_of
-from drystow.web.plans.running import BatchNow, Filled, OtherBatch, booked_batches, other_batches
+from drystow.web.plans.running import BatchNow, Filled, InDryer, OtherBatch, booked_batches, other_batches
 
 LOOK = timedelta(minutes=15)  # grid of the moments at which somebody may unload
 FURTHEST = timedelta(days=7)
@@ -65,6 +65,37 @@ class Basis:
     def end(self) -> datetime:
         """Last moment of the plan."""
         return self.begin + timedelta(days=self.plan.days)
+
+
+@dataclass(frozen=True)
+class RestsOn:
+    """A dryer or a lot that a plan rests on.
+
+    name: of it
+    what: hash of its own fields
+    known: hash of what a dryer has learned
+    """
+
+    name: str
+    what: str
+    known: str = ""
+
+
+@dataclass(frozen=True)
+class Rests:
+    """What a plan rests on, by what a person would call changed.
+
+    hours: hash of its days, hours, prices, freezer and rules
+    dryers, lots: by their numbers in the plan
+    batches: of the plan, by their numbers
+    others: other batches in the same dryers, by their numbers
+    """
+
+    hours: str
+    dryers: dict[int, RestsOn]
+    lots: dict[int, RestsOn]
+    batches: dict[int, InDryer]
+    others: dict[int, InDryer]
 
 
 def basis_of(plan: Plan) -> Basis:
@@ -115,36 +146,31 @@ def planned_batches(basis: Basis) -> list[BatchNow]:
     return [made for made in basis.booked if made.dryer in {row.dryer_id for row in basis.dryers}]
 
 
-def rests_on(basis: Basis) -> dict[str, Any]:
-    """Return the same as plain data, by what a person would call changed."""
+def rests_on(basis: Basis) -> Rests:
+    """Return the same by what a person would call changed."""
     plan = basis.plan
-    return {
-        "hours": _mark(
+    return Rests(
+        hours=_mark(
             plan.begin, plan.days, plan.home, plan.tariff or basis.kitchen.tariff_per_kwh, plan.freezer_m3,
             sorted(plan.apart), plan.extra, str(basis.zone), basis.kitchen.altitude_m,
         ),
-        "dryers": {
-            str(row.pk): {
-                "name": row.dryer.name,
-                "what": _mark(
-                    row.dryer.profile, row.dryer.numbers, row.program, row.turnaround_h, row.stops, row.extra
-                ),
-                "known": _mark(sorted(known.items())),
-            }
+        dryers={
+            row.pk: RestsOn(
+                row.dryer.name,
+                _mark(row.dryer.profile, row.dryer.numbers, row.program, row.turnaround_h, row.stops, row.extra),
+                _mark(sorted(known.items())),
+            )
             for row, known in zip(basis.dryers, basis.known, strict=True)
         },
-        "lots": {str(lot.pk): {"name": lot.name, "what": _lot_mark(lot, basis.foods[lot.food])} for lot in basis.lots},
-        "batches": {str(made.pk): made.as_dict() for made in basis.booked},
-        "others": {str(other.pk): other.as_dict() for other in basis.others},
-    }  # fmt: skip
+        lots={lot.pk: RestsOn(lot.name, _lot_mark(lot, basis.foods[lot.food])) for lot in basis.lots},
+        batches={made.pk: made.in_dryer for made in basis.booked},
+        others={other.pk: other.in_dryer for other in basis.others},
+    )  # fmt: skip
 
 
-def fingerprint(data: Mapping[str, Any]) -> str:
-    """Return a hash of what a plan rests on, besides the clock.
-
-    data: from `rests_on`
-    """
-    return _mark(data)
+def fingerprint(rests: Rests) -> str:
+    """Return a hash of what a plan rests on, besides the clock."""
+    return hashlib.sha256(codec(Rests).write(rests).encode()).hexdigest()
 
 
 def _check_dryers(basis: Basis) -> None:

@@ -11,10 +11,11 @@ class PlansConfig(AppConfig):
     default_auto_field = "django.db.models.BigAutoField"
 
     def ready(self) -> None:
-        """Plan again when a batch of a plan ended."""
+        """Make known what is worked out beside the requests; plan again when a batch of a plan ended."""
         from django.db.models.signals import post_save
 
         from drystow.web.kit.models import Change
+        from drystow.web.plans import searching  # noqa: F401
         from drystow.web.plans.making import plan_again_when_one_ended
 
         post_save.connect(plan_again_when_one_ended, sender=Change, dispatch_uid="plans.plan_again_when_one_ended")

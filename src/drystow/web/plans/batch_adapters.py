@@ -13,7 +13,7 @@ from drystow.units import SI
 from drystow.web.batches.adapters import load_of, program_steps, tray_loads, tray_table
 from drystow.web.batches.models import Batch, Item
 from drystow.web.batches.models import Load as TrayLoad
-from drystow.web.dryers.adapters import calibration_for
+from drystow.web.dryers.lessons import calibration_for
 from drystow.web.foods.spec import foods_of
 
 GERMS = "germs"  # raw food apart from what is eaten as it is; always asked for
@@ -41,12 +41,14 @@ class ProgramQuestion:
 
     loads: food on the trays, in the order of the engine's items
     load: for the engine
+    asked: the wishes
     known: what the dryer has learned
     fingerprint: hash of all this
     """
 
     loads: tuple[TrayLoad, ...]
     load: Load
+    asked: Mapping[str, Any]
     known: Calibration
     fingerprint: str
 
@@ -89,7 +91,7 @@ def program_question(batch: Batch, asked: Mapping[str, Any]) -> ProgramQuestion:
     loads = tray_loads(batch)
     load, known = load_of(batch, loads), calibration_for(batch.dryer)
     rests_on = (load, sorted(known.items()), sorted(asked.items()), [(row.pk, row.tray) for row in loads])
-    return ProgramQuestion(tuple(loads), load, known, _hash(rests_on))
+    return ProgramQuestion(tuple(loads), load, asked, known, _hash(rests_on))
 
 
 def _food_table(item: Item, food: Food, wish: Mapping[str, Any]) -> dict[str, Any]:

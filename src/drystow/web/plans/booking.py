@@ -18,9 +18,12 @@ from drystow.web.batches.forms import COOL, FROZEN, next_lot
 from drystow.web.batches.models import Batch, Item, Load
 from drystow.web.foods.spec import foods_of
 from drystow.web.kit import records
+from drystow.web.kit.answers import Kept
 from drystow.web.plans.adapters import basis_of, fingerprint, rests_on
-from drystow.web.plans.made_view import BatchShown, LotShown, PlanShown, plan_view
-from drystow.web.plans.models import Booked, Lot, Made, Plan, PlanDryer
+from drystow.web.plans.made import LotShown, MadePlan
+from drystow.web.plans.made_view import BatchShown, PlanShown, plan_view
+from drystow.web.plans.making import PLAN
+from drystow.web.plans.models import Booked, Lot, Plan, PlanDryer
 from drystow.web.plans.running import live_bookings
 from drystow.web.plans.waiting import limits_of
 
@@ -52,11 +55,11 @@ def book(plan: Plan, at: str, keys: Sequence[str], who: str) -> list[Batch]:
     who: makes them
     """
     with transaction.atomic(), records.one_action():
-        made = Made.objects.select_for_update().get(plan=plan)
-        if made.at.isoformat() != at:
+        kept = PLAN.kept(plan.pk, lock=True)
+        if kept is None or kept.result is None or kept.at is None or kept.at.isoformat() != at:
             raise PlanOutdated
-        shown = shown_of(plan, made.result)
-        wanted = [one for one in shown.to_book if one.key in keys] if shown is not None else []
+        shown = shown_of(plan, kept.result)
+        wanted = [one for one in shown.to_book if one.key in keys]
         rows = {row.pk: row for row in plan.dryers.select_related("dryer")}
         lots = {lot.pk: lot for lot in plan.lots.all()}
         foods = foods_of(lot.food for lot in lots.values())
@@ -64,14 +67,14 @@ def book(plan: Plan, at: str, keys: Sequence[str], who: str) -> list[Batch]:
             _look_out_for_spoiled(one, lots, foods)
         batches = {one.key: _batch(plan, one, rows[one.row], lots, foods, who) for one in wanted}
         if batches:
-            _remember(plan, made, {key: batch.pk for key, batch in batches.items()})
+            _remember(plan, kept, kept.result, {key: batch.pk for key, batch in batches.items()})
     return list(batches.values())
 
 
-def shown_of(plan: Plan, result: Mapping[str, Any]) -> PlanShown | None:
+def shown_of(plan: Plan, made: MadePlan) -> PlanShown:
     """Return a plan for its pages, with the batches that it became."""
     rows = live_bookings(plan).select_related("batch")
-    return plan_view(result, {row.batch_id: row.batch for row in rows}, timezone.now())
+    return plan_view(made, {row.batch_id: row.batch for row in rows}, timezone.now())
 
 
 def _look_out_for_spoiled(one: BatchShown, lots: Mapping[int, Lot], foods: Mapping[str, Food]) -> None:
@@ -103,7 +106,9 @@ def _batch(
             records.create(Load(item=item, tray=number, mass_kg=lot.mass / lot.trays), who=who, words=WORDS)
         tray += lot.trays
         inside.append({"lot": lot.pk, "item": item.pk, "trays": lot.trays, "mass_kg": lot.mass, "frozen": lot.frozen})
-    records.create(Booked(plan=plan, batch=batch, start=one.start, end=one.end, lots=inside), who=who, words=WORDS)
+    records.create(
+        Booked(plan=plan, batch=batch, start=one.start, dry=one.dry, end=one.end, lots=inside), who=who, words=WORDS
+    )
     return batch
 
 
@@ -139,16 +144,10 @@ def _fresh_c(row: Lot) -> float:
     return COOL if written is None else round(celsius(parse(written, "temperature", "start_temperature")), 3)
 
 
-def _remember(plan: Plan, made: Made, batches: Mapping[str, int]) -> None:
+def _remember(plan: Plan, kept: Kept[MadePlan], made: MadePlan, batches: Mapping[str, int]) -> None:
     """Note which batches came from the plan, so that it is still the plan of what stands in the database."""
-    result = dict(made.result)
-    result["batches"] = [
-        one | {"batch": batches.get(f"{one['row']}@{one['start']}", one["batch"])} for one in result["batches"]
-    ]
-    old = result["rests_on"]
     now = rests_on(basis_of(plan))
-    own = {str(pk) for pk in batches.values()}
-    kept = {pk: row for pk, row in now["batches"].items() if pk in own}
-    result["rests_on"] = old | {"batches": old["batches"] | kept}
-    made.result, made.fingerprint = result, fingerprint(result["rests_on"])
-    made.save()
+    own = {pk: now.batches[pk] for pk in batches.values() if pk in now.batches}
+    rests = replace(made.rests_on, batches=made.rests_on.batches | own)
+    became = tuple(replace(one, batch=batches.get(one.key, one.batch)) for one in made.batches)
+    PLAN.keep(replace(kept, result=replace(made, batches=became, rests_on=rests), fingerprint=fingerprint(rests)))

@@ -1,13 +1,27 @@
-"""What was found for a batch, as a page reads it from its row."""
+"""What the engine found for a batch, as it is kept and as a page reads it."""
 
-from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
+import math
+from collections import defaultdict
+from dataclasses import dataclass, replace
 from typing import Any
 
-from drystow.web.kit.words import sentence_again
-from drystow.web.plans.models import Search
+import numpy as np
 
-HOUR = 3600.0
+from drystow.errors import InputError, InputErrors
+from drystow.machine.load import Load, ProgramStep
+from drystow.machine.result import LoadResult
+from drystow.machine.run import simulate
+from drystow.machine.sampling import Calibration, calibrated
+from drystow.messages import Message, msg
+from drystow.planning.load.load_plan import LoadPlan
+from drystow.planning.program.best_program import ShelfProgram
+from drystow.planning.program.verifying import Verified
+from drystow.reports.charts import thin
+from drystow.units import celsius, hours
+from drystow.web.kit.codec import Sentence
+from drystow.web.plans.batch_adapters import LoadQuestion, ProgramQuestion
+
+FULL = 0.999  # share of a tray from which on a food covers all of it
 
 
 @dataclass(frozen=True)
@@ -43,7 +57,7 @@ class Left:
 
     item: int
     mass: float
-    words: str
+    words: Sentence
 
 
 @dataclass(frozen=True)
@@ -67,7 +81,7 @@ class FoundLoad:
     members: runs behind the times
     """
 
-    refusal: tuple[str, ...]
+    refusal: tuple[Sentence, ...]
     parts: tuple[Part, ...]
     left: tuple[Left, ...]
     likely: float | None
@@ -77,9 +91,9 @@ class FoundLoad:
     water: float
     capacity: float
     energy: float
-    costs: tuple[str, ...]
-    cautions: tuple[str, ...]
-    notes: tuple[str, ...]
+    costs: tuple[Sentence, ...]
+    cautions: tuple[Sentence, ...]
+    notes: tuple[Sentence, ...]
     runs: int
     members: int
 
@@ -137,86 +151,132 @@ class FoundProgram:
     found: ProgramWay
     own: ProgramWay
     saved: float | None
-    stops: tuple[str, ...]
-    notes: tuple[str, ...]
+    stops: tuple[Sentence, ...]
+    notes: tuple[Sentence, ...]
     runs: int
     members: int
 
 
-def problems_of(row: Search) -> tuple[str, ...]:
-    """Return why the engine refused."""
-    return _sentences(row.result.get("problems", ()))
+def found_load(question: LoadQuestion, plan: LoadPlan) -> FoundLoad:
+    """Return a load that was found.
 
-
-def found_load(row: Search) -> FoundLoad:
-    """Return the load that was found."""
-    data = row.result
-    refusal, end = data["refusal"], data["end_h"]
+    question: that was asked
+    plan: the engine's answer
+    """
+    numbers = [item.pk for item in question.items]
     return FoundLoad(
-        refusal=() if refusal is None else _sentences((refusal["words"], refusal["instead"])),
-        parts=tuple(
-            Part(
-                tray=one["tray"],
-                item=one["item"],
-                size=one["size_m"],
-                mass=one["mass_kg"],
-                area=one["area_m2"],
-                sure=_seconds(one["p80_h"]),
-                too_warm=one["too_warm"],
-            )
-            for one in data["parts"]
-        ),
-        left=tuple(Left(one["item"], one["mass_kg"], sentence_again(one)) for one in data["left"]),
-        likely=_seconds(end["p50"]),
-        sure=_seconds(end["p80"]),
-        late=_seconds(end["p90"]),
-        mass=data["mass_kg"],
-        water=data["water_kg"],
-        capacity=data["capacity_kg"],
-        energy=data["energy_kwh"] * 3.6e6,
-        costs=_sentences(data["costs"]),
-        cautions=_sentences(data["cautions"]),
-        notes=_sentences(data["notes"]),
-        runs=data["runs"],
-        members=data["members"],
+        refusal=() if plan.refusal is None else (plan.refusal.words, plan.refusal.instead),
+        parts=tuple(_parts(question, plan)),
+        left=tuple(Left(numbers[one.food], one.mass, one.words) for one in plan.left),
+        likely=_finite(plan.end.p50),
+        sure=_finite(plan.end.p80),
+        late=_finite(plan.end.p90),
+        mass=plan.mass,
+        water=plan.water,
+        capacity=plan.capacity,
+        energy=plan.energy,
+        costs=tuple(one.words for one in sorted(plan.costs, key=lambda one: one.time)),
+        cautions=plan.cautions,
+        notes=(*plan.notes, *_not_looked_at(question)),
+        runs=plan.runs,
+        members=plan.members,
     )
 
 
-def found_program(row: Search) -> FoundProgram:
-    """Return the program that was found."""
-    data = row.result
-    found, own = (_way(data[name], data["lines"][name]) for name in ("found", "own"))
+def found_program(question: ProgramQuestion, found: ShelfProgram) -> FoundProgram:
+    """Return a program that was found, beside the batch's own.
+
+    question: that was asked
+    found: the engine's answer
+    """
+    time, own = (_finite(one.time) for one in (found.found, found.plain))
     return FoundProgram(
-        safe=data["safe"],
-        own_safe=data["own_safe"],
-        same=data["same"],
-        usable=data.get("usable", data["safe"]),
-        asked=round(100 * data["confidence"]),
-        margin=data["margin_k"],
-        found=found,
-        own=own,
-        saved=None if found.time is None or own.time is None else own.time - found.time,
-        stops=_sentences(data["stops"]),
-        notes=_sentences(data["notes"]),
-        runs=data["runs"],
-        members=data["members"],
+        safe=found.safe,
+        own_safe=found.plain_safe,
+        same=found.found.program == found.plain.program,
+        usable=found.usable,
+        asked=round(100 * found.confidence),
+        margin=found.margin,
+        found=_way(question, found.found),
+        own=_way(question, found.plain),
+        saved=None if time is None or own is None else own - time,
+        stops=tuple(one.words for one in found.stops),
+        notes=found.notes,
+        runs=found.runs,
+        members=found.members,
     )
 
 
-def _way(data: Mapping[str, Any], line: Iterable[list[float]]) -> ProgramWay:
+def _parts(question: LoadQuestion, plan: LoadPlan) -> list[Part]:
+    """Return what lies on the trays, one entry for each food on each tray."""
+    places: dict[tuple[int, int], list[int]] = defaultdict(list)
+    for at, tray in enumerate(plan.trays):
+        places[tray.tray, tray.food].append(at)
+    alone = {food: all(len(places[key]) == 1 for key in places if key[1] == food) for _tray, food in places}
+    return [
+        Part(
+            tray=number,
+            item=question.items[food].pk,
+            size=plan.trays[here[0]].size,
+            mass=sum(plan.trays[at].mass for at in here),
+            area=_covered(question, plan, here[0]) if alone[food] else None,
+            sure=_finite(max(plan.trays[at].dry.p80 for at in here)),
+            too_warm=any(plan.trays[at].over > 0.0 for at in here),
+        )
+        for (number, food), here in places.items()
+    ]
+
+
+def _covered(question: LoadQuestion, plan: LoadPlan, at: int) -> float | None:
+    """Return the part of its tray that a food covers [m2], None for all of it."""
+    item, counter = plan.load.items[at], question.counter
+    area = item.areas.above if item.shape == "slab" else counter.place_area
+    return None if area > FULL * plan.load.dryer.tray_area else area
+
+
+def _not_looked_at(question: LoadQuestion) -> list[Message]:
+    words = "{food}: what a load file set for its heat transfer is not looked at in this search"
+    return [msg(words, food=item.name) for item in question.items if "heat" in item.extra]
+
+
+def _way(question: ProgramQuestion, one: Verified) -> ProgramWay:
     return ProgramWay(
-        program=data["program"],
-        time=_seconds(data["time_h"]),
-        sure=_seconds(data["end_h"]["p80"]),
-        energy=None if data["energy_kwh"] is None else data["energy_kwh"] * 3.6e6,
-        kept=round(100 * data["kept"]),
-        line=tuple((at, value) for at, value in line),
+        program=[
+            {
+                "shelf_c": round(celsius(step.shelf), 2),
+                "hours": None if math.isinf(step.duration) else round(hours(step.duration), 4),
+            }
+            for step in one.program
+        ],
+        time=_finite(one.time),
+        sure=_finite(one.end.p80),
+        energy=_finite(one.energy),
+        kept=round(100 * one.kept),
+        line=_line(question.load, one.program, question.known),
     )
 
 
-def _seconds(hours: float | None) -> float | None:
-    return None if hours is None else hours * HOUR
+def _line(load: Load, program: tuple[ProgramStep, ...], known: Calibration) -> tuple[tuple[float, float], ...]:
+    """Return how far the warmest ice front is over its limit [h, K], as long as there is ice; nothing when refused."""
+    try:
+        result = simulate(calibrated(replace(load, program=program), known))
+    except (InputError, InputErrors):
+        return ()
+    times, over = _over_limit(result)
+    return tuple(
+        (round(hours(float(at)), 3), round(float(value), 3)) for at, value in zip(*thin(times, over), strict=True)
+    )
 
 
-def _sentences(rows: Iterable[Mapping[str, Any]]) -> tuple[str, ...]:
-    return tuple(sentence_again(row) for row in rows)
+def _over_limit(result: LoadResult) -> tuple[np.ndarray[Any, Any], np.ndarray[Any, Any]]:
+    rows = []
+    for tray in result.trays:
+        ice = (result.time >= result.drying_start) & (tray.dried_fraction < 1.0)
+        rows.append(np.where(ice, tray.front_temperature - tray.limit, -np.inf))
+    over = np.max(rows, axis=0)
+    there = np.isfinite(over)
+    return result.time[there], over[there]
+
+
+def _finite(value: float) -> float | None:
+    return value if math.isfinite(value) else None

@@ -3,42 +3,10 @@
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, replace
 from datetime import datetime
-from typing import Any
 
-from drystow.planning.schedule.cold_storage import verdict_words
 from drystow.web.batches.models import Batch
-from drystow.web.kit.words import sentence_again
+from drystow.web.plans.made import Bought, LeftShown, LotShown, MadeBatch, MadePlan
 from drystow.web.plans.waiting import Limits
-
-FORM = 4
-"""Counts up whenever a plan is kept in another form; plans of other forms are worked out again."""
-
-
-@dataclass(frozen=True)
-class LotShown:
-    """Food of one lot in a batch, or left out.
-
-    pk: number of the lot
-    name: of the lot
-    food: what it is
-    trays: number of trays
-    mass: fresh [kg]
-    frozen: it waits in the freezer until then
-    verdict: on food past its limit, ``do_not_use`` or ``look_and_decide``; else empty
-    """
-
-    pk: int
-    name: str
-    food: str
-    trays: int
-    mass: float
-    frozen: bool = False
-    verdict: str = ""
-
-    @property
-    def verdict_words(self) -> str:
-        """Its verdict as it stands beside it."""
-        return verdict_words(self.verdict) if self.verdict else ""
 
 
 @dataclass(frozen=True)
@@ -87,20 +55,6 @@ class BatchShown:
 
 
 @dataclass(frozen=True)
-class LeftShown:
-    """What is left out.
-
-    lot: and how much of it
-    reason: one sentence
-    wished: all of it had to be dried
-    """
-
-    lot: LotShown
-    reason: str
-    wished: bool
-
-
-@dataclass(frozen=True)
 class PlanTask:
     """Something to do.
 
@@ -129,7 +83,7 @@ class PlanShown:
     to_freeze: lots of which a part goes into the freezer when it comes, with that moment
     cost: of the electricity of what is only planned
     wishes_met: all is dried whole that had to be
-    shopping: what to buy: name and count
+    shopping: what to buy
     cautions, notes: sentences
     """
 
@@ -147,7 +101,7 @@ class PlanShown:
     to_freeze: tuple[tuple[datetime, LotShown], ...]
     cost: float
     wishes_met: bool
-    shopping: tuple[tuple[str, int], ...]
+    shopping: tuple[Bought, ...]
     cautions: tuple[str, ...]
     notes: tuple[str, ...]
 
@@ -169,102 +123,71 @@ class PlanShown:
         return min(steps, key=lambda step: step.at, default=None)
 
 
-def plan_view(result: Mapping[str, Any], booked: Mapping[int, Batch], now: datetime) -> PlanShown | None:
-    """Return a plan as it was kept, None when nothing was ever made.
+def plan_view(made: MadePlan, booked: Mapping[int, Batch], now: datetime) -> PlanShown:
+    """Return a plan for its pages.
 
-    result: as it was kept
+    made: as it was kept
     booked: batches that came from the plan and are not in the bin, by their numbers
     now: nothing that has not begun is loaded before it
     """
-    if result.get("form") != FORM or "saved_kg" not in result:
-        return None
-    saved, bound = result["saved_value"], result["bound"]
-    limits = {int(pk): _limits(one) for pk, one in result["limits"].items()}
-    batches = tuple(_batch(number, one, booked, limits, now) for number, one in enumerate(result["batches"], start=1))
+    saved = made.saved_value
+    batches = tuple(_batch(number, one, booked, made.limits, now) for number, one in enumerate(made.batches, start=1))
     return PlanShown(
-        begin=_at(result["begin"]),
-        end=_at(result["end"]),
+        begin=made.begin,
+        end=made.end,
         batches=batches,
-        to_freeze=tuple(_to_freeze(result, batches)),
-        left_out=tuple(_left(one) for one in result["left_out"]),
-        saved=result["saved_kg"],
-        total=result["total_kg"],
-        saved_value=result["saved_worth"],
-        total_value=result["total_value"],
-        valued=result["valued"],
-        more=max(bound / saved - 1.0, 0.0) if saved > 0 else 0.0,
-        compared={
-            name: max(1.0 - value / saved, 0.0) if saved > 0 else 0.0 for name, value in result["compared"].items()
-        },
-        cost=sum(one["electricity_cost"] for one in result["batches"] if one["batch"] not in booked),
-        wishes_met=result["wishes_met"],
-        shopping=tuple((sentence_again(one["name"]), one["count"]) for one in result["shopping"]),
-        cautions=sentences(result["cautions"]),
-        notes=sentences(result["notes"]),
+        to_freeze=tuple(_to_freeze(made, batches)),
+        left_out=made.left_out,
+        saved=made.saved,
+        total=made.total,
+        saved_value=made.saved_worth,
+        total_value=made.total_value,
+        valued=made.valued,
+        more=max(made.bound / saved - 1.0, 0.0) if saved > 0 else 0.0,
+        compared={name: max(1.0 - value / saved, 0.0) if saved > 0 else 0.0 for name, value in made.compared.items()},
+        cost=sum(one.cost for one in made.batches if one.batch not in booked),
+        wishes_met=made.wishes_met,
+        shopping=made.shopping,
+        cautions=made.cautions,
+        notes=made.notes,
     )
 
 
-def sentences(rows: Iterable[dict[str, Any]]) -> tuple[str, ...]:
-    """Return several of them."""
-    return tuple(sentence_again(row) for row in rows)
-
-
-def _limits(one: Mapping[str, Any]) -> Limits:
-    return Limits(_at(one["fridge"]), None if one["freezer"] is None else _at(one["freezer"]), one["verdict"])
-
-
 def _batch(
-    number: int, one: Mapping[str, Any], booked: Mapping[int, Batch], limits: Mapping[int, Limits], now: datetime
+    number: int, one: MadeBatch, booked: Mapping[int, Batch], limits: Mapping[int, Limits], now: datetime
 ) -> BatchShown:
     """Return a batch; what has happened already stands in its place of what was planned."""
-    batch = booked.get(one["batch"]) if one["batch"] else None
-    start, dry, end = (_at(one[name]) for name in ("start", "dry", "end"))
+    batch = booked.get(one.batch) if one.batch else None
+    start, dry, end = one.start, one.dry, one.end
     begun = batch is not None and batch.started_at is not None
     if batch is not None and batch.started_at is not None:
         start = batch.started_at
         end = max(end if batch.ended_at is None else batch.ended_at, start)
         dry = min(max(dry, start), end)
+
+    def verdict(lot: LotShown) -> str:
+        return lot.verdict or ("" if begun else limits[lot.pk].judged(lot.frozen, max(start, now)))
+
     return BatchShown(
         number=number,
-        key=f"{one['row']}@{one['start']}",
-        row=one["row"],
-        dryer=one["dryer"],
+        key=one.key,
+        row=one.row,
+        dryer=one.dryer,
         start=start,
         dry=dry,
         end=end,
-        places=one["places"],
-        trays=one["trays"],
-        lots=tuple(
-            LotShown(
-                pk=lot["pk"],
-                name=lot["lot"],
-                food=lot["food"],
-                trays=lot["trays"],
-                mass=lot["mass_kg"],
-                frozen=lot["frozen"],
-                verdict=lot["verdict"] or ("" if begun else limits[lot["pk"]].judged(lot["frozen"], max(start, now))),
-            )
-            for lot in one["lots"]
-        ),
+        places=one.places,
+        trays=one.trays,
+        lots=tuple(replace(lot, verdict=verdict(lot)) for lot in one.lots),
         batch=batch,
     )
 
 
-def _left(one: Mapping[str, Any]) -> LeftShown:
-    lot = LotShown(one["pk"], one["lot"], "", one["trays"], one["mass_kg"])
-    return LeftShown(lot, sentence_again(one["reason"]), one["wished"])
-
-
-def _to_freeze(result: Mapping[str, Any], batches: Iterable[BatchShown]) -> list[tuple[datetime, LotShown]]:
+def _to_freeze(made: MadePlan, batches: Iterable[BatchShown]) -> list[tuple[datetime, LotShown]]:
     """Return what goes into the freezer when it comes, all of a lot together; not what has left it already."""
     found: dict[int, LotShown] = {}
     for one in (lot for batch in batches if not batch.begun for lot in batch.lots):
-        if one.frozen and not one.verdict and one.pk not in result["came_frozen"]:
+        if one.frozen and not one.verdict and one.pk not in made.came_frozen:
             had = found.get(one.pk)
             found[one.pk] = one if had is None else replace(one, mass=one.mass + had.mass, trays=one.trays + had.trays)
-    arrivals = result["arrivals"]
-    return sorted(((_at(arrivals[str(pk)]), lot) for pk, lot in found.items()), key=lambda pair: (pair[0], pair[1].pk))
-
-
-def _at(text: str) -> datetime:
-    return datetime.fromisoformat(text)
+    return sorted(((made.arrivals[pk], lot) for pk, lot in found.items()), key=lambda pair: (pair[0], pair[1].pk))

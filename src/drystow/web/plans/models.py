@@ -1,17 +1,10 @@
-"""Plans of many batches, what they became, and searches for one batch."""
-
-from typing import Any, ClassVar
+"""Plans of many batches and what they became, and seasons."""
 
 from django.db import models
-from django.utils.translation import gettext_lazy as _
 
 from drystow.web.batches.models import SHAPES, Batch
 from drystow.web.dryers.models import Dryer
-from drystow.web.kit.answers import Answer, KeptField
 from drystow.web.kit.models import Record
-from drystow.web.plans import season_shapes
-from drystow.web.plans.search_shapes import ASKED, FOUND
-from drystow.web.plans.shapes import made_shape
 
 
 class Plan(Record):
@@ -87,30 +80,13 @@ class Lot(Record):
         return self.name
 
 
-class Made(Answer):
-    """The batches of a plan, as last worked out; made again when what it rests on changes."""
-
-    emptied: ClassVar = {"fingerprint": ""}
-
-    plan = models.OneToOneField(Plan, on_delete=models.CASCADE, primary_key=True, related_name="made")
-    fingerprint = models.CharField(max_length=64, help_text="Hash of all that it rests on.")
-    at = models.DateTimeField(help_text="When it was worked out.")
-    result: Any = KeptField(default=dict)
-
-    class Meta:
-        verbose_name_plural = "made"
-
-    def shapes(self) -> dict[str, Any]:
-        """Return the shape of the plan."""
-        return {"result": made_shape(self.__dict__.get("result"))}
-
-
 class Booked(Record):
     """A batch of the kitchen that came from a plan."""
 
     plan = models.ForeignKey(Plan, on_delete=models.CASCADE, related_name="booked")
     batch = models.OneToOneField(Batch, on_delete=models.CASCADE, related_name="booked")
     start = models.DateTimeField(help_text="When it was to be loaded.")
+    dry = models.DateTimeField(null=True, blank=True, help_text="When it was to be dry.")
     end = models.DateTimeField(help_text="When it was to be unloaded.")
     lots = models.JSONField(
         default=list, help_text="What was to be in it: {lot, item, trays, mass_kg, frozen}, numbers."
@@ -122,30 +98,6 @@ class Booked(Record):
 
     def __str__(self) -> str:
         return str(self.batch)
-
-
-class Search(Answer):
-    """The best load or shelf program of a batch, as last searched for."""
-
-    emptied: ClassVar = {"fingerprint": "", "at": None, "result": {}}
-
-    KINDS = (("load", _("best load")), ("program", _("best program")))
-
-    batch = models.ForeignKey(Batch, on_delete=models.CASCADE, related_name="searches")
-    kind = models.CharField(max_length=8, choices=KINDS)
-    asked: Any = KeptField(default=dict, help_text="The wishes.")
-    fingerprint = models.CharField(max_length=64, blank=True, help_text="Hash of all that the result rests on.")
-    at = models.DateTimeField(null=True, blank=True, help_text="When it was found.")
-    result: Any = KeptField(default=dict, blank=True)
-
-    class Meta:
-        verbose_name_plural = "searches"
-        constraints = (models.UniqueConstraint(fields=("batch", "kind"), name="plans_search_once"),)
-
-    def shapes(self) -> dict[str, Any]:
-        """Return the shapes of the wishes and, once there is one, of the answer."""
-        asked = {"asked": ASKED[self.kind]}
-        return asked | ({} if self.at is None else {"result": FOUND[self.kind]})
 
 
 class Season(Record):
@@ -206,21 +158,3 @@ class Choice(Record):
 
     def __str__(self) -> str:
         return self.name
-
-
-class Tried(Answer):
-    """The answer of a season, as last worked out; made again when what it rests on changes."""
-
-    emptied: ClassVar = {"fingerprint": ""}
-
-    season = models.OneToOneField(Season, on_delete=models.CASCADE, primary_key=True, related_name="tried")
-    fingerprint = models.CharField(max_length=64)
-    at = models.DateTimeField()
-    result: Any = KeptField(default=dict)
-
-    class Meta:
-        verbose_name_plural = "tried"
-
-    def shapes(self) -> dict[str, Any]:
-        """Return the shape of the answer."""
-        return {"result": season_shapes.KeptTried | season_shapes.Refused}

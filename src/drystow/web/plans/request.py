@@ -2,6 +2,7 @@
 
 from django.shortcuts import get_object_or_404
 
+from drystow.web.dryers.lessons import read_lessons
 from drystow.web.plans.models import Lot, Plan, PlanDryer
 
 
@@ -13,7 +14,9 @@ def kept_plan(pk: int) -> Plan:
 
 def dryers_of(plan: Plan) -> list[PlanDryer]:
     """Return the dryers of a plan that are not in the bin."""
-    return list(PlanDryer.objects.kept().filter(plan=plan, dryer__binned_at=None).select_related("dryer__learned"))
+    rows = list(PlanDryer.objects.kept().filter(plan=plan, dryer__binned_at=None).select_related("dryer"))
+    read_lessons(row.dryer for row in rows)
+    return rows
 
 
 def lots_of(plan: Plan) -> list[Lot]:

@@ -2,21 +2,42 @@
 
 from collections import defaultdict
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import datetime, timedelta
 from typing import Any
 
 from django.db.models import Q
 
-from drystow.web.batches.judged import judged
+from drystow.web.batches.judged import Judged
+from drystow.web.batches.judging import DRYNESS
 from drystow.web.batches.models import Batch, Item, Load
 from drystow.web.batches.outage_adapters import cuts_of
 from drystow.web.batches.outlook import finish_of
+from drystow.web.kit.answers import Kept
 from drystow.web.plans.models import Booked, Plan
 
 SURE = 0.66  # of the way from the time of five runs in ten to that of nine: that of eight, for a normal spread
 UNKNOWN = timedelta(hours=36)  # that a run takes of which nothing was forecast; drystow-default
 AFTER = timedelta(hours=12)  # after five in ten runs, when the ninth is not in sight; drystow-default
+
+
+@dataclass(frozen=True)
+class InDryer:
+    """A batch in a dryer, as a plan that rests on it keeps it.
+
+    lot: its lot number
+    dryer: name of the dryer
+    start, end: from when to when it takes the dryer
+    state: of a batch of the plan: planned, running or over
+    filled: lot of the plan -> fresh food of it in the batch [kg]
+    """
+
+    lot: str
+    dryer: str
+    start: datetime
+    end: datetime
+    state: str = ""
+    filled: dict[int, float] = field(default_factory=dict)
 
 
 @dataclass(frozen=True)
@@ -43,6 +64,7 @@ class BatchNow:
     state: planned, running or over
     start: when it was loaded, or is to be
     end: when it ended, is expected to be dry, or is to be unloaded
+    took: how long it was to dry when it was booked, None where nobody knows
     filled: what is in it
     """
 
@@ -52,6 +74,7 @@ class BatchNow:
     state: str
     start: datetime
     end: datetime
+    took: timedelta | None
     filled: tuple[Filled, ...]
 
     @property
@@ -59,16 +82,11 @@ class BatchNow:
         """It is running or over."""
         return self.state != "planned"
 
-    def as_dict(self) -> dict[str, Any]:
-        """Return it as plain data."""
-        return {
-            "lot": self.row.lot,
-            "dryer": self.row.dryer.name,
-            "state": self.state,
-            "start": self.start.isoformat(),
-            "end": self.end.isoformat(),
-            "filled": {str(one.lot): round(one.mass, 3) for one in self.filled},
-        }
+    @property
+    def in_dryer(self) -> InDryer:
+        """Return it as a plan keeps it."""
+        filled = {one.lot: round(one.mass, 3) for one in self.filled}
+        return InDryer(self.row.lot, self.row.dryer.name, self.start, self.end, self.state, filled)
 
 
 @dataclass(frozen=True)
@@ -92,9 +110,10 @@ class OtherBatch:
     end: datetime
     running: bool
 
-    def as_dict(self) -> dict[str, Any]:
-        """Return it as plain data."""
-        return {"lot": self.lot, "dryer": self.name, "start": self.start.isoformat(), "end": self.end.isoformat()}
+    @property
+    def in_dryer(self) -> InDryer:
+        """Return it as a plan keeps it."""
+        return InDryer(self.lot, self.name, self.start, self.end)
 
 
 def live_bookings(plan: Plan | int | None = None) -> Any:
@@ -105,15 +124,17 @@ def live_bookings(plan: Plan | int | None = None) -> Any:
 
 def booked_batches(plan: Plan) -> tuple[BatchNow, ...]:
     """Return the booked batches of a plan, in the order of loading."""
-    rows = list(live_bookings(plan).select_related("batch__dryer", "batch__judgement"))
+    rows = list(live_bookings(plan).select_related("batch__dryer"))
+    dry = DRYNESS.kept_about(row.batch_id for row in rows)
     inside = _inside([row.batch_id for row in rows])
     found = []
     for row in rows:
         batch = row.batch
-        start, end = _span(batch, row.start, row.end)
+        start, end = _span(batch, row.start, row.end, dry.get(batch.pk))
         filled = tuple(_filled(part, inside) for part in row.lots)
         kept = tuple(one for one in filled if one.mass > 0.0)
-        found.append(BatchNow(batch.pk, batch, batch.dryer_id, _state(batch), start, end, kept))
+        took = None if row.dry is None else row.dry - row.start
+        found.append(BatchNow(batch.pk, batch, batch.dryer_id, _state(batch), start, end, took, kept))
     return tuple(sorted(found, key=lambda one: (one.start, one.pk)))
 
 
@@ -125,7 +146,8 @@ def other_batches(plan: Plan, dryers: Sequence[int], begin: datetime, end: datet
     mine = Q(booked__plan=plan, booked__binned_at=None)
     timed = Q(started_at__isnull=False) | Q(booked__isnull=False)
     rows = Batch.objects.kept().filter(timed, dryer__in=dryers).exclude(mine)
-    rows = rows.filter(Q(ended_at=None) | Q(ended_at__gt=begin)).select_related("dryer", "judgement", "booked__plan")
+    rows = list(rows.filter(Q(ended_at=None) | Q(ended_at__gt=begin)).select_related("dryer", "booked__plan"))
+    dry = DRYNESS.kept_about(batch.pk for batch in rows)
     found = []
     for batch in rows:
         booked = getattr(batch, "booked", None)
@@ -133,7 +155,7 @@ def other_batches(plan: Plan, dryers: Sequence[int], begin: datetime, end: datet
             booked = None
         if booked is None and batch.started_at is None:
             continue
-        start, until = _span(batch, booked and booked.start, booked and booked.end)
+        start, until = _span(batch, booked and booked.start, booked and booked.end, dry.get(batch.pk))
         if start < end and (until > begin or _state(batch) == "running"):
             running = _state(batch) == "running"
             found.append(OtherBatch(batch.pk, batch.lot, batch.dryer_id, batch.dryer.name, start, until, running))
@@ -146,10 +168,13 @@ def _state(batch: Batch) -> str:
     return "running" if batch.ended_at is None else "over"
 
 
-def _span(batch: Batch, start: datetime | None, end: datetime | None) -> tuple[datetime, datetime]:
+def _span(
+    batch: Batch, start: datetime | None, end: datetime | None, dry: Kept[Judged] | None
+) -> tuple[datetime, datetime]:
     """Return from when to when a batch takes its dryer.
 
     start, end: as planned, None when nobody planned it
+    dry: how dry it is, None while that is not known
     """
     if batch.started_at is None:
         assert start is not None
@@ -157,8 +182,7 @@ def _span(batch: Batch, start: datetime | None, end: datetime | None) -> tuple[d
         return start, end
     if batch.ended_at is not None:
         return batch.started_at, max(batch.ended_at, batch.started_at)
-    row = getattr(batch, "judgement", None)
-    finish = finish_of(batch, judged(row) if row is not None else None, cuts_of(batch))
+    finish = finish_of(batch, None if dry is None else dry.result, cuts_of(batch))
     planned = end - start if start is not None and end is not None else UNKNOWN
     if finish is None:
         return batch.started_at, batch.started_at + planned

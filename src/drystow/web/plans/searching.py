@@ -1,34 +1,49 @@
-"""Searches for one batch, worked out beside the requests, one at a time; kept in a row."""
+"""Searches for one batch, worked out beside the requests when a person asks for them."""
 
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
-from typing import Any
+from typing import Any, Generic, TypeVar
 
-from django.db import transaction
-from django.utils import timezone
+from typing_extensions import TypedDict
 
-from drystow.errors import DrystowError
 from drystow.planning.load.best_load import plan_load
 from drystow.planning.program.best_program import ProgramWishes, find_program
 from drystow.units import kelvin
 from drystow.web.batches.models import Batch
-from drystow.web.kit.answers import worked_out_by
-from drystow.web.kit.background import Queue
-from drystow.web.plans.batch_adapters import basket_of, load_question, program_question
-from drystow.web.plans.found_json import load_json, problems_json, program_json
-from drystow.web.plans.models import Search
+from drystow.web.kit.answers import Kept, Kind, Recipe, Tell
+from drystow.web.plans.batch_adapters import LoadQuestion, ProgramQuestion, basket_of, load_question, program_question
+from drystow.web.plans.found import FoundLoad, FoundProgram, found_load, found_program
 
-Tick = Callable[[int], None]
-_tried: dict[int, int] = {}  # simulations so far of the searches at work
-_stopped: set[int] = set()  # searches that are to be broken off
+Found = TypeVar("Found", FoundLoad, FoundProgram)
 
 
-class _Stopped(Exception):
-    """Somebody does not want to wait any longer."""
+class FoodWish(TypedDict):
+    """What is wished of one food."""
+
+    must: bool
+    cut_m: list[float] | None
+    value: float
+
+
+class LoadAsked(TypedDict):
+    """What is wished of a load; the foods by the numbers of their items."""
+
+    time_h: float
+    share: int
+    apart: list[str]
+    foods: dict[str, FoodWish]
+
+
+class ProgramAsked(TypedDict):
+    """What is wished of a program."""
+
+    confidence: float
+    steps: int
+    highest_c: float | None
 
 
 @dataclass(frozen=True)
-class SearchState:
+class SearchState(Generic[Found]):
     """What is known of a search now.
 
     row: as last asked for, None when it never was
@@ -37,7 +52,7 @@ class SearchState:
     tried: simulations so far
     """
 
-    row: Search | None = None
+    row: Kept[Found] | None = None
     current: bool = False
     working: bool = False
     tried: int = 0
@@ -48,107 +63,81 @@ class SearchState:
         return self.row is not None and self.row.at is not None
 
     @property
+    def result(self) -> Found | None:
+        """What was found, None where the engine refused."""
+        return None if self.row is None else self.row.result
+
+    @property
     def broken_off(self) -> bool:
         """It was asked for, and nobody works on it any more."""
         return self.row is not None and self.row.at is None and not self.working
 
 
-def search_of(batch: Batch, kind: str) -> Search | None:
-    """Return the last search of a kind for a batch, None also when nobody can read what was asked."""
-    row = Search.objects.filter(batch=batch, kind=kind).first()
-    return row if row is not None and row.asked else None
-
-
-def answer_state(row: Search | None, fingerprint: str) -> SearchState:
+def answer_state(kind: Kind[Found], row: Kept[Found] | None, fingerprint: str) -> SearchState[Found]:
     """Return what is known of a search.
 
+    row: as it is kept
     fingerprint: of what it would rest on now, empty when the engine refuses that
     """
     if row is None:
         return SearchState()
-    working = QUEUE.percent(row.pk) is not None
+    tried = kind.task.progress(row.subject)
     current = row.at is not None and row.fingerprint == fingerprint
-    return SearchState(row, current, working, _tried.get(row.pk, 0))
+    return SearchState(row, current, tried is not None, int(tried or 0))
 
 
-def ask(batch: Batch, kind: str, asked: Mapping[str, Any]) -> Search:
-    """Have something searched for in the background; what was found before is gone."""
-    values = {"asked": asked, "fingerprint": "", "at": None, "result": {}}
-    row = Search.objects.update_or_create(batch=batch, kind=kind, defaults=values)[0]
-    _stopped.discard(row.pk)
-    QUEUE.ask(row.pk)
-    return row
+def _batch(pk: int) -> Batch | None:
+    """Return a batch for which something can be searched: its run has not begun."""
+    rows = Batch.objects.kept().filter(started_at=None).select_related("dryer")
+    return rows.filter(pk=pk).first()
 
 
-def stop(row: Search) -> None:
-    """Break a search off that waits or is at work."""
-    if QUEUE.percent(row.pk) is not None:
-        _stopped.add(row.pk)
-
-
-def work_out(pk: int) -> Search | None:
-    """Search now and here, and keep what is found; None when the batch is gone, its run has begun, or it is stopped."""
-    rows = Search.objects.select_related("batch__dryer__learned")
-    rows = rows.filter(batch__binned_at=None, batch__started_at=None)
-    _tried[pk] = 0
+def _counted(tell: Tell) -> Callable[[int], None]:
+    """Return what the engine tells its simulations to."""
+    tried = 0
 
     def tick(count: int) -> None:
-        _tried[pk] += count
-        if pk in _stopped:
-            raise _Stopped
+        nonlocal tried
+        tried += count
+        tell(tried)
 
-    try:
-        tick(0)
-        while (row := rows.filter(pk=pk).first()) is not None and row.asked:
-            fingerprint, result = _FINDERS[row.kind](row.batch, row.asked, tick)
-            with transaction.atomic():
-                now = Search.objects.select_for_update().filter(pk=pk).first()
-                if now is None:
-                    return None
-                if now.asked == row.asked:  # else the wishes changed meanwhile
-                    now.fingerprint, now.result, now.at = fingerprint, result, timezone.now()
-                    now.save()
-                    return now
-    except _Stopped:
-        _stopped.discard(pk)
-    finally:
-        del _tried[pk]
-    return None
+    return tick
 
 
-QUEUE = Queue("searches", work_out)
-"""Searches that are asked for."""
-worked_out_by(Search, QUEUE.ask)
+def _asked_load(pk: int, asked: Mapping[str, Any]) -> LoadQuestion | None:
+    batch = _batch(pk)
+    return None if batch is None else load_question(batch, asked, basket_of(batch))
 
 
-def _find_load(batch: Batch, asked: Mapping[str, Any], tick: Tick) -> tuple[str, dict[str, Any]]:
-    fingerprint = ""
-    try:
-        question = load_question(batch, asked, basket_of(batch))
-        fingerprint = question.fingerprint
-        return fingerprint, load_json(question, plan_load(question.counter, known=question.known, tick=tick))
-    except DrystowError as problem:
-        return fingerprint, problems_json(problem)
+def _find_load(question: LoadQuestion, _before: Kept[FoundLoad] | None, tell: Tell) -> FoundLoad:
+    return found_load(question, plan_load(question.counter, known=question.known, tick=_counted(tell)))
 
 
-def _find_program(batch: Batch, asked: Mapping[str, Any], tick: Tick) -> tuple[str, dict[str, Any]]:
-    fingerprint = ""
-    try:
-        question = program_question(batch, asked)
-        fingerprint = question.fingerprint
-        found = find_program(
-            question.load,
-            ProgramWishes(
-                confidence=asked["confidence"],
-                most_steps=asked["steps"],
-                highest=None if asked["highest_c"] is None else kelvin(asked["highest_c"]),
-            ),
-            known=question.known,
-            tick=tick,
-        )
-        return fingerprint, program_json(question, found)
-    except DrystowError as problem:
-        return fingerprint, problems_json(problem)
+def _asked_program(pk: int, asked: Mapping[str, Any]) -> ProgramQuestion | None:
+    batch = _batch(pk)
+    return None if batch is None else program_question(batch, asked)
 
 
-_FINDERS = {"load": _find_load, "program": _find_program}
+def _find_program(question: ProgramQuestion, _before: Kept[FoundProgram] | None, tell: Tell) -> FoundProgram:
+    asked = question.asked
+    found = find_program(
+        question.load,
+        ProgramWishes(
+            confidence=asked["confidence"],
+            most_steps=asked["steps"],
+            highest=None if asked["highest_c"] is None else kelvin(asked["highest_c"]),
+        ),
+        known=question.known,
+        tick=_counted(tell),
+    )
+    return found_program(question, found)
+
+
+ROUNDS = 5
+BEST_LOAD = Kind("best load", FoundLoad, "minutes", wishes=LoadAsked, tells_refusal=True, rounds=ROUNDS)
+"""How to cut what is in the basket of a batch, and what of it goes on which tray."""
+BEST_LOAD.worked_out_by(Recipe(_asked_load, lambda question: question.fingerprint, _find_load))
+
+BEST_PROGRAM = Kind("best program", FoundProgram, "minutes", wishes=ProgramAsked, tells_refusal=True, rounds=ROUNDS)
+"""The fastest shelf program of a batch that keeps the limits."""
+BEST_PROGRAM.worked_out_by(Recipe(_asked_program, lambda question: question.fingerprint, _find_program))

@@ -1,8 +1,7 @@
 """From what was kept of a plan to its picture, to its sheet on paper and to its calendar."""
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable
 from datetime import UTC, datetime, time, timedelta
-from typing import Any
 
 from django.utils import timezone
 from django.utils.translation import gettext as _
@@ -17,17 +16,18 @@ from drystow.reports.text import mass_text
 from drystow.shown import money
 from drystow.web.kit.drawing import Drawing, drawing_as_made
 from drystow.web.plans.local_time import kitchen_time
+from drystow.web.plans.made import MadePlan
 from drystow.web.plans.made_view import PlanShown
-from drystow.web.plans.models import Made, Plan
+from drystow.web.plans.models import Plan
 
 WIDE, NARROW = 1000, 340  # px
 DAY = timedelta(days=1)
 
 
-def days_of(result: Mapping[str, Any], shown: PlanShown, now: datetime | None) -> Days:
+def days_of(made: MadePlan, shown: PlanShown, now: datetime | None) -> Days:
     """Return a plan as it is drawn, from the day on which something begins to that on which all is unloaded.
 
-    result: as it was kept
+    made: as it was kept
     shown: the same for pages
     now: the moment, None where it is not to be drawn
     """
@@ -35,8 +35,7 @@ def days_of(result: Mapping[str, Any], shown: PlanShown, now: datetime | None) -
     first = min([*moments, max(now, shown.begin)] if now else moments, default=shown.begin)
     begin = datetime.combine(_here(first).date(), time())
     end = datetime.combine(_here(max(moments, default=shown.begin)).date() + DAY, time())
-    names = {str(one.row): one.dryer for one in shown.batches}
-    names = {pk: row["name"] for pk, row in result["rests_on"]["dryers"].items()} | names
+    names = {pk: row.name for pk, row in made.rests_on.dryers.items()} | {one.row: one.dryer for one in shown.batches}
     rows = list(names)
     return Days(
         begin=begin,
@@ -45,19 +44,19 @@ def days_of(result: Mapping[str, Any], shown: PlanShown, now: datetime | None) -
         bars=tuple(
             BatchBar(
                 one.number,
-                rows.index(str(one.row)),
+                rows.index(one.row),
                 *(_here(one.start), _here(one.dry), _here(one.end)),
                 one.names,
                 one.batch is not None,
             )
             for one in shown.batches
         ),
-        frozen=tuple(_waiting(result, shown)),
-        away=tuple(away_of(result["home"], begin, end)),
+        frozen=tuple(_waiting(made, shown)),
+        away=tuple(away_of(made.home, begin, end)),
         stops=tuple(
-            (rows.index(str(stop["row"])), _kept(stop["from"]), _kept(stop["to"]), stop["lot"] or _("stop"))
-            for stop in result["stops"]
-            if str(stop["row"]) in rows
+            (rows.index(stop.row), _here(stop.begin), _here(stop.end), stop.lot or _("stop"))
+            for stop in made.stops
+            if stop.row in rows
         ),
         now=None if now is None else _here(now),
     )
@@ -72,27 +71,18 @@ def drawings_of(days: Days) -> tuple[Drawing, ...]:
     )
 
 
-def _waiting(result: Mapping[str, Any], shown: PlanShown) -> list[WaitingBar]:
+def _waiting(made: MadePlan, shown: PlanShown) -> list[WaitingBar]:
     """Return what waits in the freezer, each lot once: until its last batch from there is loaded."""
     until: dict[int, tuple[str, datetime]] = {}
     for batch in shown.batches:
         for lot in batch.lots:
             if lot.frozen and not lot.verdict:
                 until[lot.pk] = (lot.name, max(batch.start, until.get(lot.pk, ("", batch.start))[1]))
-    arrivals = result["arrivals"]
-    return [
-        WaitingBar(name, _kept(arrivals[str(pk)]), _here(end))
-        for pk, (name, end) in until.items()
-        if str(pk) in arrivals
-    ]
+    return [WaitingBar(name, _here(made.arrivals[pk]), _here(end)) for pk, (name, end) in until.items()]
 
 
 def _here(at: datetime) -> datetime:
     return kitchen_time(at, timezone.get_current_timezone())
-
-
-def _kept(text: str) -> datetime:
-    return _here(datetime.fromisoformat(text))
 
 
 def calendar_batches(shown: PlanShown) -> Iterable[PlannedBatch]:
@@ -107,10 +97,10 @@ def calendar_batches(shown: PlanShown) -> Iterable[PlannedBatch]:
         )
 
 
-def sheet_of(plan: Plan, row: Made, shown: PlanShown, units: str, currency: str) -> PlanSheet:
+def sheet_of(plan: Plan, made: MadePlan, shown: PlanShown, units: str, currency: str) -> PlanSheet:
     """Return what stands on the sheet of a plan.
 
-    row: as it was kept
+    made: as it was kept
     shown: the same for pages
     units: ``us`` or ``si``
     currency: of the kitchen
@@ -132,7 +122,7 @@ def sheet_of(plan: Plan, row: Made, shown: PlanShown, units: str, currency: str)
     return PlanSheet(
         title=plan.title,
         facts=tuple(facts),
-        days=days_of(row.result, shown, None),
+        days=days_of(made, shown, None),
         batches=tuple(
             SheetBatch(
                 number=one.number,
@@ -147,7 +137,7 @@ def sheet_of(plan: Plan, row: Made, shown: PlanShown, units: str, currency: str)
         ),
         to_freeze=tuple((kitchen_time(at, zone), lot.mass, lot.name) for at, lot in shown.to_freeze),
         left_out=tuple((left.lot.mass, left.reason) for left in shown.left_out),
-        shopping=tuple((count, name) for name, count in shown.shopping),
+        shopping=tuple((one.count, one.name) for one in shown.shopping),
         cautions=shown.cautions,
         notes=shown.notes,
     )

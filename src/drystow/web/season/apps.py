@@ -8,3 +8,7 @@ class SeasonConfig(AppConfig):
 
     name = "drystow.web.season"
     label = "season"
+
+    def ready(self) -> None:
+        """Make known what is worked out beside the requests."""
+        from drystow.web.season import trying  # noqa: F401

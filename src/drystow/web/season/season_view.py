@@ -1,9 +1,9 @@
 """The answer of a season as its page shows it."""
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from datetime import date
-from typing import Any
+from math import isfinite
 
 from django.shortcuts import get_object_or_404
 from django.utils.translation import get_language
@@ -11,6 +11,8 @@ from django.utils.translation import gettext as _
 
 from drystow.figures import fixed
 from drystow.messages import ranged
+from drystow.planning.season.answer import ChoiceAnswer, Pay, Week
+from drystow.planning.season.garden import Range
 from drystow.reports.season_chart import WeekShown, season_picture
 from drystow.shown import money as money_text
 from drystow.shown import percent, show, to_display
@@ -18,12 +20,10 @@ from drystow.web.dryers.adapters import dryer_in_words
 from drystow.web.kit.drawing import Drawing, drawing_of
 from drystow.web.kit.memory import Memory
 from drystow.web.kit.reader import reader
-from drystow.web.kit.words import in_words, sentence_again
+from drystow.web.kit.words import in_words
 from drystow.web.plans.fields import PER
 from drystow.web.plans.models import Season
-
-Row = Mapping[str, Any]
-"""A choice as it was kept."""
+from drystow.web.season.trying import TriedSeason
 
 
 @dataclass(frozen=True)
@@ -45,7 +45,7 @@ class NumberRow:
         return tuple((name, *cell) for name, cell in zip(self.choices, self.cells, strict=True))
 
 
-def number_rows(choices: Sequence[Row], units: str, currency: str) -> tuple[NumberRow, ...]:
+def number_rows(choices: Sequence[ChoiceAnswer], units: str, currency: str) -> tuple[NumberRow, ...]:
     """Return the table in the reader's units.
 
     choices: as they were kept
@@ -59,33 +59,31 @@ def number_rows(choices: Sequence[Row], units: str, currency: str) -> tuple[Numb
     def money(value: float) -> str:
         return in_words(money_text(value, currency, 0))
 
-    def row(label: str, cell: Callable[[Row], tuple[str, str]]) -> NumberRow:
+    def row(label: str, cell: Callable[[ChoiceAnswer], tuple[str, str]]) -> NumberRow:
         return NumberRow(label, tuple(cell(choice) for choice in choices), names)
 
-    names = tuple(str(choice["name"]) for choice in choices)
+    names = tuple(str(choice.name) for choice in choices)
     each = _("Total cost per pound") if units == "us" else _("Total cost per kilogram")
     return (
-        row(_("Dried"), lambda one: _spread(one["dried_kg"], mass)),
-        row(_("Lost"), lambda one: _spread(one["lost_kg"], mass)),
-        row(_("Worth of what is lost"), lambda one: _spread(one["lost_value"], money)),
-        row(_("Weeks with losses"), lambda one: _spread(one["weeks_with_losses"], _whole)),
-        row(_("Batches"), lambda one: _spread(one["batches"], _whole)),
-        row(_("Total hours the dryers run"), lambda one: _spread(one["running_h"], _whole)),
-        row(_("Electricity"), lambda one: _spread(one["electricity_kwh"], _energy)),
-        row(_("Its cost"), lambda one: _spread(one["electricity_cost"], money)),
+        row(_("Dried"), lambda one: _spread(one.dried, mass)),
+        row(_("Lost"), lambda one: _spread(one.lost, mass)),
+        row(_("Worth of what is lost"), lambda one: _spread(one.value, money)),
+        row(_("Weeks with losses"), lambda one: _spread(one.weeks_lost, _whole)),
+        row(_("Batches"), lambda one: _spread(one.batches, _whole)),
+        row(_("Total hours the dryers run"), lambda one: _spread(one.time, lambda time: _whole(time / 3600.0))),
+        row(_("Electricity"), lambda one: _spread(one.energy, _energy)),
+        row(_("Its cost"), lambda one: _spread(one.cost, money)),
         row(
             _("Freezer at its fullest"),
             lambda one: (
-                in_words(percent(one["freezer_share"]["p50"])),
-                _("days when it is full: {days}").format(days=_range(one["freezer_full_days"], _whole)),
+                in_words(percent(one.freezer.middle)),
+                _("days when it is full: {days}").format(days=_range(one.freezer_days, _whole)),
             ),
         ),
         row(
             each,
             lambda one: (
-                ("–", "")
-                if one["cost_per_kg"] is None
-                else (in_words(money_text(one["cost_per_kg"] * PER[units], currency)), "")
+                ("–", "") if one.per_kg is None else (in_words(money_text(one.per_kg * PER[units], currency)), "")
             ),
         ),
     )
@@ -100,13 +98,13 @@ def rough_mass(mass: float, units: str) -> str:
     return in_words(show(mass, "mass", units, 0 if abs(to_display(mass, "mass", units)) >= 10 else 1))
 
 
-def _spread(kept: Mapping[str, float], words: Callable[[float], str]) -> tuple[str, str]:
-    return words(kept["p50"]), _range(kept, words)
+def _spread(kept: Range, words: Callable[[float], str]) -> tuple[str, str]:
+    return words(kept.middle), _range(kept, words)
 
 
-def _range(kept: Mapping[str, float], words: Callable[[float], str]) -> str:
+def _range(kept: Range, words: Callable[[float], str]) -> str:
     """Return what one season in ten stays under and goes over, as one number where both read the same."""
-    low, high = words(kept["p10"]), words(kept["p90"])
+    low, high = words(kept.low), words(kept.high)
     return in_words(ranged(low, high))
 
 
@@ -114,8 +112,8 @@ def _whole(value: float) -> str:
     return fixed(value, 0, reader().signs)
 
 
-def _energy(kilowatt_hours: float) -> str:
-    return in_words(show(kilowatt_hours * 3.6e6, "energy", decimals=0))
+def _energy(energy: float) -> str:
+    return in_words(show(energy, "energy", decimals=0))
 
 
 TIGHT = 0.1  # part of the seasons from which a week is told as tight
@@ -158,7 +156,7 @@ class ChoiceShown:
     name: of the choice
     dryers: their names
     enough: seasons in which it is enough
-    row: ranges and numbers as they were kept
+    row: ranges and numbers
     lost: part of the food's worth that is lost, and at most in nine of ten seasons [percent]
     tight: weeks in which food is lost, worst first: first day, seasons in which it is
     crops: that lose most: name and mass in words
@@ -169,7 +167,7 @@ class ChoiceShown:
     name: str
     dryers: tuple[str, ...]
     enough: int
-    row: Mapping[str, Any]
+    row: ChoiceAnswer
     lost: tuple[float, float]
     tight: tuple[tuple[date, int], ...]
     crops: tuple[tuple[str, str], ...]
@@ -196,86 +194,77 @@ class SeasonShown:
     cautions: tuple[str, ...]
 
 
-def season_view(result: Mapping[str, Any], units: str, currency: str) -> SeasonShown | None:
-    """Return the answer of a season, None when there is none.
+def season_view(tried: TriedSeason, units: str, currency: str) -> SeasonShown:
+    """Return the answer of a season.
 
-    result: as it was kept
+    tried: as it was kept
     units: of the reader
     currency: sign of the kitchen
     """
-    if "choices" not in result:
-        return None
+    result = tried.answer
     return SeasonShown(
-        seasons=result["seasons"],
-        came=(rough_mass(result["came_kg"]["p10"], units), rough_mass(result["came_kg"]["p90"], units)),
-        choices=tuple(_choice(row, units, result["seasons"]) for row in result["choices"]),
-        numbers=number_rows(result["choices"], units, currency),
-        notes=tuple(sentence_again(one) for one in result["notes"]),
-        cautions=tuple(sentence_again(one) for one in result["cautions"]),
+        seasons=result.seasons,
+        came=(rough_mass(result.came.low, units), rough_mass(result.came.high, units)),
+        choices=tuple(_choice(row, units, result.seasons) for row in result.choices),
+        numbers=number_rows(result.choices, units, currency),
+        notes=tried.notes,
+        cautions=tried.cautions,
     )
 
 
-def _choice(row: Mapping[str, Any], units: str, seasons: int) -> ChoiceShown:
+def _choice(row: ChoiceAnswer, units: str, seasons: int) -> ChoiceShown:
     tight = sorted(
-        (week for week in row["weeks"] if week["seasons_with_losses"] >= TIGHT),
-        key=lambda week: (-week["lost_kg"]["mean"], week["begin"]),
+        (week for week in row.weeks if week.tight >= TIGHT),
+        key=lambda week: (-week.lost.mean, week.begin),
     )
-    crops = sorted(row["crops"], key=lambda crop: -crop["lost_kg"]["mean"])[:MOST_TOLD]
-    share = row["lost_share"]
+    crops = sorted(row.crops, key=lambda crop: -crop.lost.mean)[:MOST_TOLD]
+    share = row.share
     return ChoiceShown(
-        name=row["name"],
-        dryers=tuple(map(dryer_in_words, row["dryers"])),
-        enough=row["enough_seasons"],
+        name=row.name,
+        dryers=tuple(map(dryer_in_words, row.dryers)),
+        enough=row.enough,
         row=row,
-        lost=(100.0 * share["p50"], 100.0 * share["p90"]),
-        tight=tuple(
-            (date.fromisoformat(week["begin"]), round(seasons * week["seasons_with_losses"]))
-            for week in tight[:MOST_TOLD]
-        ),
-        crops=tuple(
-            (crop["name"], rough_mass(crop["lost_kg"]["mean"], units))
-            for crop in crops
-            if crop["lost_kg"]["mean"] >= LITTLE
-        ),
-        pay=None if row["pay"] is None else _pays(row["pay"], units),
-        drawing=_drawing(row["weeks"], units),
+        lost=(100.0 * share.middle, 100.0 * share.high),
+        tight=tuple((week.begin, round(seasons * week.tight)) for week in tight[:MOST_TOLD]),
+        crops=tuple((crop.name, rough_mass(crop.lost.mean, units)) for crop in crops if crop.lost.mean >= LITTLE),
+        pay=None if row.pay is None else _pays(row.pay, units),
+        drawing=_drawing(row.weeks, units),
     )
 
 
-def _pays(pay: Mapping[str, Any], units: str) -> Pays:
-    prices = pay["prices_per_more_kg"] or {"p10": None, "p90": None}
+def _pays(pay: Pay, units: str) -> Pays:
     return Pays(
-        more=rough_mass(pay["more_kg"]["mean"], units),
-        few=rough_mass(pay["more_kg"]["p10"], units) if pay["more_kg"]["p10"] >= LITTLE else "",
-        many=rough_mass(pay["more_kg"]["p90"], units),
-        cost=pay["more_cost"]["mean"],
-        price=_per(pay["price_per_more_kg"], units),
-        low=_per(prices["p10"], units),
-        high=_per(prices["p90"], units),
-        value=_per(pay["value_per_more_kg"], units),
-        years=pay["years_until_paid_back"],
-        pays=pay["pays"],
+        more=rough_mass(pay.more.mean, units),
+        few=rough_mass(pay.more.low, units) if pay.more.low >= LITTLE else "",
+        many=rough_mass(pay.more.high, units),
+        cost=pay.cost.mean,
+        price=_per(pay.price, units),
+        low=None if pay.prices is None else _per(pay.prices.low, units),
+        high=None if pay.prices is None else _per(pay.prices.high, units),
+        value=_per(pay.value, units),
+        years=pay.years,
+        pays=pay.pays,
     )
 
 
 def _per(price: float | None, units: str) -> float | None:
-    """Return a price of a kilogram for what the reader weighs with."""
-    return None if price is None else price * PER[units]
+    """Return a price of a kilogram for what the reader weighs with, None for one without an end."""
+    return None if price is None or not isfinite(price) else price * PER[units]
 
 
-def _drawing(weeks: list[dict[str, Any]], units: str) -> Drawing:
+def _drawing(weeks: Sequence[Week], units: str) -> Drawing:
     """Return the picture of a choice, drawn once for as long as it stays the same."""
     key = repr((weeks, units, get_language()))
     found = _drawings.get(key)
     if found is None:
         rows = [
             WeekShown(
-                begin=date.fromisoformat(week["begin"]),
-                came=week["came_kg"]["mean"],
-                low=week["came_kg"]["p10"],
-                high=week["came_kg"]["p90"],
-                lost=week["lost_kg"]["mean"],
-                loaded=week["dried_kg"]["mean"],
+                begin=week.begin,
+                came=week.came.mean,
+                low=week.came.low,
+                high=week.came.high,
+                lost=week.lost.mean,
+                loaded=week.dried.mean,
             )
             for week in weeks
         ]

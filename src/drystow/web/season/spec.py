@@ -11,7 +11,7 @@ from drystow.planning.season.garden import Garden
 from drystow.planning.season.garden_file import parse_garden
 from drystow.units import SI
 from drystow.web.batches.adapters import usual_program
-from drystow.web.dryers.adapters import calibration_for
+from drystow.web.dryers.lessons import calibration_for, read_lessons
 from drystow.web.dryers.models import Dryer
 from drystow.web.foods.spec import foods_of
 from drystow.web.kit.records import kitchen
@@ -46,8 +46,9 @@ def season_basis(season: Season) -> SeasonBasis:
     crops = tuple(Crop.objects.kept().filter(season=season))
     choices = tuple(Choice.objects.kept().filter(season=season))
     numbers = {row["dryer"] for choice in choices for row in choice.dryers if "dryer" in row}
-    rows = Dryer.objects.kept().filter(pk__in=numbers).select_related("learned")
+    rows = Dryer.objects.kept().filter(pk__in=numbers)
     dryers = {row.pk: row for row in rows}
+    read_lessons(dryers.values())
     return SeasonBasis(
         season=season,
         crops=crops,

@@ -1,23 +1,29 @@
-"""Seasons are tried out beside the requests, one at a time; the answer is kept until what it rests on changes."""
+"""Seasons are tried out beside the requests; the answer is kept until what it rests on changes."""
 
 import re
-from dataclasses import dataclass
-from typing import Any
-
-from django.utils import timezone
+from dataclasses import dataclass, replace
 
 from drystow.errors import DrystowError, InputError
-from drystow.planning.season.answer import try_seasons
-from drystow.reports.plain_data import season_dict
-from drystow.web.kit.answers import worked_out_by
-from drystow.web.kit.background import Queue
-from drystow.web.kit.words import sentence_json
-from drystow.web.plans.models import Season, Tried
+from drystow.planning.season.answer import SeasonAnswer, try_seasons
+from drystow.web.kit.answers import Kept, Kind, Problem, Recipe, Tell, problem_of
+from drystow.web.kit.codec import Sentence
+from drystow.web.plans.models import Season
 from drystow.web.season.spec import SeasonBasis, garden_of, season_basis, season_mark
 
 FIELD = re.compile(r"^(crop|choice)\[(\d+)\]")
-FORM = 1
-"""Counts up whenever an answer is kept in another form; answers of other forms are not shown."""
+
+
+@dataclass(frozen=True)
+class TriedSeason:
+    """The answer of a season.
+
+    answer: of the engine, without its sentences
+    notes, cautions: its sentences, to be told in any language
+    """
+
+    answer: SeasonAnswer
+    notes: tuple[Sentence, ...]
+    cautions: tuple[Sentence, ...]
 
 
 @dataclass(frozen=True)
@@ -30,7 +36,7 @@ class KnownSeason:
     share: how far the work is, 0 to 100; None when nobody works on it
     """
 
-    row: Tried | None
+    row: Kept[TriedSeason] | None
     basis: SeasonBasis | None
     current: bool
     share: int | None
@@ -38,53 +44,36 @@ class KnownSeason:
 
 def known_season(season: Season) -> KnownSeason:
     """Return what is known of a season; nothing is worked out before somebody asks for it."""
-    row = Tried.objects.filter(season=season).first()
+    row = SEASON.kept(season.pk)
     basis, mark = None, ""
     try:
         basis = season_basis(season)
         mark = season_mark(basis)
     except DrystowError:  # told when it is tried
         pass
-    if row is not None and row.result.get("form") != FORM:
-        row = None
-    return KnownSeason(row, basis, row is not None and row.fingerprint == mark, QUEUE.percent(season.pk))
+    return KnownSeason(row, basis, row is not None and row.fingerprint == mark, SEASON.task.percent(season.pk))
 
 
-def work_out(pk: int) -> Tried | None:
-    """Try out a season, now and here, and keep the answer; None when there is nothing to try."""
+def _basis(pk: int, _wishes: None) -> SeasonBasis | None:
     season = Season.objects.kept().filter(pk=pk).first()
-    if season is None:
-        return None
-    mark, basis = "", None
-    try:
-        basis = season_basis(season)
-        if not basis.crops or not basis.choices:
-            return None
-        mark = season_mark(basis)
-        answer = try_seasons(garden_of(basis), lambda share: QUEUE.tell(pk, share))
-        result: dict[str, Any] = season_dict(answer) | {
-            "notes": [sentence_json(note) for note in answer.notes],
-            "cautions": [sentence_json(caution) for caution in answer.cautions],
-            "problems": [],
-        }
-    except DrystowError as error:
-        result = {"problems": [_problem(one, basis) for one in error.problems]}
-    values = {"fingerprint": mark, "at": timezone.now(), "result": result | {"form": FORM}}
-    return Tried.objects.update_or_create(season=season, defaults=values)[0]
+    basis = None if season is None else season_basis(season)
+    return basis if basis is not None and basis.crops and basis.choices else None
 
 
-QUEUE = Queue("seasons", work_out)
-"""Seasons that are asked about."""
-worked_out_by(Tried, QUEUE.ask)
+def _try(basis: SeasonBasis, _before: Kept[TriedSeason] | None, tell: Tell) -> TriedSeason:
+    answer = try_seasons(garden_of(basis), tell)
+    return TriedSeason(replace(answer, notes=(), cautions=()), answer.notes, answer.cautions)
 
 
-def _problem(error: DrystowError, basis: SeasonBasis | None) -> dict[str, Any]:
+def _problem(error: DrystowError, basis: SeasonBasis | None) -> Problem:
     """Return a problem as it is kept, with the crop or the choice that it is about."""
-    if not isinstance(error, InputError):
-        return sentence_json(str(error))
-    told = sentence_json(error.message)
-    match = FIELD.match(error.field)
+    match = FIELD.match(error.field) if isinstance(error, InputError) else None
     if match is None or basis is None:
-        return told
+        return problem_of(error)
     row = (basis.crops if match[1] == "crop" else basis.choices)[int(match[2]) - 1]
-    return told | {"page": f"season-{match[1]}", "pk": row.pk, "name": row.name}
+    return replace(problem_of(error), page=f"season-{match[1]}", pk=row.pk, name=row.name)
+
+
+SEASON = Kind("season", TriedSeason, "minutes", tells_refusal=True)
+"""Whether the dryers can keep up with a season."""
+SEASON.worked_out_by(Recipe(_basis, season_mark, _try, _problem))

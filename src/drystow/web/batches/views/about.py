@@ -13,7 +13,6 @@ from drystow.messages import msg
 from drystow.web.accounts.rights import right
 from drystow.web.batches.adapters import tray_loads
 from drystow.web.batches.forms import BatchForm, next_lot
-from drystow.web.batches.judged import judged
 from drystow.web.batches.judging import answer_state
 from drystow.web.batches.models import Batch
 from drystow.web.batches.proved import Risk, confirm, risks_of
@@ -83,4 +82,4 @@ def move_on(request: HttpRequest, pk: int) -> HttpResponse:
 def _not_known_to_be_dry(batch: Batch) -> list[Risk]:
     loads = tray_loads(batch)
     known = answer_state(batch, loads)
-    return risks_of(known, judged(known.row) if known.row is not None else None, loads)
+    return risks_of(known, known.found, loads)

@@ -12,9 +12,9 @@ from drystow.machine.result import LoadResult
 from drystow.reports.dryness_chart import moisture_picture
 from drystow.web.accounts.rights import right
 from drystow.web.batches.adapters import load_of, predict, tray_loads
-from drystow.web.batches.judged import judged
+from drystow.web.batches.judging import DRYNESS
 from drystow.web.batches.load_page import load_page
-from drystow.web.batches.models import Happening, Judgement
+from drystow.web.batches.models import Happening
 from drystow.web.batches.request import kept_batch, only_part, units_of
 from drystow.web.batches.runforms import TYPES
 from drystow.web.kit.drawing import Drawing, draw, drawing_of
@@ -58,8 +58,8 @@ MOST_PHOTOS_KEPT = 64
 def show_picture(request: HttpRequest, pk: int, tray: int) -> HttpResponse:
     """Show the picture of a tray, as a page or, for htmx, alone."""
     batch = kept_batch(pk)
-    row = get_object_or_404(Judgement, batch=batch)
-    answers = [one for one in judged(row).trays if one.number == tray]
+    row = DRYNESS.kept(batch.pk)
+    answers = [] if row is None or row.result is None else [one for one in row.result.trays if one.number == tray]
     if not answers:
         raise Http404
     context = {"batch": batch, "here": "proof", "number": tray}

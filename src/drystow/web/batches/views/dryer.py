@@ -14,10 +14,10 @@ from drystow.machine.profile import dryer_profile
 from drystow.messages import msg
 from drystow.shown import quantity
 from drystow.web.accounts.rights import right
-from drystow.web.batches import teaching
 from drystow.web.batches.dryer_runs import oil_hours, shown_of, taught_by
-from drystow.web.dryers.adapters import MAIN_NUMBERS, leak_source, learned_row, machine_of, shown_numbers
+from drystow.web.dryers.adapters import MAIN_NUMBERS, leak_source, machine_of, shown_numbers
 from drystow.web.dryers.forms import ServiceForm
+from drystow.web.dryers.lessons import LESSONS, lessons_of
 from drystow.web.dryers.models import Dryer, Service
 from drystow.web.kit import records
 from drystow.web.kit.notices import person, saved
@@ -56,8 +56,8 @@ def _page(request: HttpRequest, form: ServiceForm) -> HttpResponse:
     dryer = form.row.dryer
     log = Paginator(dryer.services.kept(), PER_PAGE).get_page(request.GET.get("page"))
     runs, ratio = taught_by(dryer)
-    if runs and learned_row(dryer) is None and not dryer.binned_at and request.method == "GET":
-        teaching.QUEUE.ask(dryer.pk)  # the first look; later ones are asked for when a batch is done
+    if runs and lessons_of(dryer) is None and not dryer.binned_at and request.method == "GET":
+        LESSONS.ask(dryer.pk)  # the first look; later ones are asked for when a batch is done
     context = {
         "dryer": dryer,
         "form": form,
@@ -68,7 +68,7 @@ def _page(request: HttpRequest, form: ServiceForm) -> HttpResponse:
         "leak_source": leak_source(),
         "oil": oil_hours([dryer])[dryer.pk],
         "taught": shown_of(dryer, runs),
-        "working": teaching.QUEUE.percent(dryer.pk),
+        "working": LESSONS.task.percent(dryer.pk),
         "slower": (abs(round(100 * (ratio - 1))), ratio > 1) if ratio is not None else None,
     }
     try:
@@ -92,7 +92,7 @@ def show_dryers(request: HttpRequest) -> HttpResponse:
 def learn_again(request: HttpRequest, pk: int) -> HttpResponse:
     """Have what the batches of a dryer teach worked out in the background."""
     dryer = get_object_or_404(Dryer.objects.kept(), pk=pk)
-    teaching.QUEUE.ask(dryer.pk)
+    LESSONS.ask(dryer.pk)
     saved(request, None, _("Calculating; this takes a few seconds per batch. Refresh the page then."))
     return redirect("dryer", pk)
 

@@ -11,12 +11,14 @@ from django.utils.http import urlencode
 from django.utils.translation import gettext as _
 
 from drystow.web.accounts.rights import right
-from drystow.web.batches.judged import judged
+from drystow.web.batches.judged import Judged
+from drystow.web.batches.judging import DRYNESS
 from drystow.web.batches.models import Batch, Happening, Item
 from drystow.web.batches.outage_adapters import cuts_of
 from drystow.web.batches.outlook import Finish, finish_of
 from drystow.web.batches.request import kept_batch
 from drystow.web.dryers.models import Dryer
+from drystow.web.kit.answers import Kept
 
 A_PAGE = 50
 RUNNING, AFTER, PLANNED, DONE = range(4)
@@ -33,12 +35,7 @@ def show_batches(request: HttpRequest) -> HttpResponse:
         default=Value(AFTER),
         output_field=IntegerField(),
     )
-    rows = (
-        Batch.objects.kept()
-        .annotate(order=order)
-        .select_related("dryer__learned", "judgement")
-        .order_by("order", "-created_at", "-pk")
-    )
+    rows = Batch.objects.kept().annotate(order=order).select_related("dryer").order_by("order", "-created_at", "-pk")
     for word in text.split():
         named = Item.objects.kept().filter(name__icontains=word).values("batch")
         rows = rows.filter(Q(lot__icontains=word) | Q(title__icontains=word) | Q(pk__in=named))
@@ -49,14 +46,15 @@ def show_batches(request: HttpRequest) -> HttpResponse:
         foods.setdefault(batch_id, []).append(name)
     powers: dict[int, list[Happening]] = {}
     running = [batch for batch in batches if batch.order == RUNNING]
+    dry = DRYNESS.kept_about(batch.pk for batch in batches if batch.started_at and not batch.ended_at)
     for row in Happening.objects.kept().filter(batch__in=running, kind="power"):
         powers.setdefault(row.batch_id, []).append(row)
     words = {RUNNING: _("Running"), AFTER: _("To check and pack"), PLANNED: _("Planned"), DONE: _("Done")}
     groups: dict[str, list[dict[str, Any]]] = {}
     for batch in batches:
-        groups.setdefault(words[batch.order], []).append(
-            {"batch": batch, "foods": foods.get(batch.pk, []), "finish": _finish(batch, powers.get(batch.pk, []))}
-        )
+        finish = _finish(batch, dry.get(batch.pk), powers.get(batch.pk, []))
+        row = {"batch": batch, "foods": foods.get(batch.pk, []), "finish": finish}
+        groups.setdefault(words[batch.order], []).append(row)
     context = {
         "groups": groups,
         "page": page,
@@ -77,10 +75,9 @@ def open_batch(request: HttpRequest, pk: int) -> HttpResponse:
         return redirect("batch-proof", pk)
 
 
-def _finish(batch: Batch, powers: list[Happening]) -> Finish | None:
+def _finish(batch: Batch, dry: Kept[Judged] | None, powers: list[Happening]) -> Finish | None:
     """Return when a batch is expected to be over, as last worked out."""
-    row = getattr(batch, "judgement", None) if batch.started_at and not batch.ended_at else None
-    return finish_of(batch, judged(row) if row is not None else None, cuts_of(batch, powers))
+    return finish_of(batch, None if dry is None else dry.result, cuts_of(batch, powers))
 
 
 def _guide() -> list[dict[str, Any]]:

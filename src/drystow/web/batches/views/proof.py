@@ -13,7 +13,6 @@ from drystow.keeping.food_code import LOWEST_ACTIVITY
 from drystow.messages import msg
 from drystow.web.accounts.rights import right
 from drystow.web.batches.adapters import tray_loads
-from drystow.web.batches.judged import judged
 from drystow.web.batches.judging import answer_state
 from drystow.web.batches.models import Batch, Happening, Load, PressureRise, Sample
 from drystow.web.batches.proof_view import trays_view
@@ -47,7 +46,7 @@ def proof_page(request: HttpRequest, batch: Batch, loads: list[Load], **forms: A
     forms: those that came back: core, sample, rise or began
     """
     known = answer_state(batch, loads)
-    found = judged(known.row) if known.row is not None else None
+    found = known.found
     context: dict[str, Any] = {"batch": batch, "here": "proof", "known": known, "judged": found}
     context |= {"trays": trays_view(batch, loads, found), "risks": risk_sentences(risks_of(known, found, loads))}
     context["germs"] = LOWEST_ACTIVITY.items() if any(tray.germs for tray in context["trays"]) else ()

@@ -9,7 +9,6 @@ from drystow.messages import msg
 from drystow.sources import cite
 from drystow.web.accounts.rights import right
 from drystow.web.batches.adapters import tray_loads
-from drystow.web.batches.judged import judged
 from drystow.web.batches.judging import answer_state
 from drystow.web.batches.models import Batch, Happening, Weighing
 from drystow.web.batches.outage_adapters import TOO_EARLY, PowerCut, power_cuts
@@ -84,7 +83,7 @@ def _page(request: HttpRequest, batch: Batch, **forms: Any) -> HttpResponse:
     happenings = list(Happening.objects.kept().filter(batch=batch))
     cuts = [] if batch.ended_at else power_cuts(batch, loads, happenings)
     known = answer_state(batch, loads, only_seen=True)
-    found = judged(known.row) if known.row is not None else None
+    found = known.found
     context: dict[str, Any] = {"batch": batch, "here": "running", "known": known, "judged": found, "cuts": cuts}
     finish = finish_of(batch, found, cuts)
     context |= {"finish": finish, "rows": course(batch, loads, units, cuts, finish, found)}

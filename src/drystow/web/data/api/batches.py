@@ -1,5 +1,6 @@
 """Batches for programs: list, make from a load table, predict, weigh."""
 
+from datetime import datetime
 from typing import Annotated, Any
 
 from django.db import transaction
@@ -15,10 +16,13 @@ from drystow.machine.ensemble import simulate_spread
 from drystow.machine.loadfile import parse_load
 from drystow.machine.run import simulate
 from drystow.reports.plain_data import load_json
+from drystow.web.batches.judged import HOUR, Judged, TrayJudged
 from drystow.web.batches.judging import answer_state
 from drystow.web.batches.models import Batch, Load, Weighing
 from drystow.web.data.api.access import READ, WRITE, PageNumber, page_of, who
 from drystow.web.data.loads import batch_from_table
+from drystow.web.kit.answers import Kept
+from drystow.web.kit.words import sentence_json
 
 router = Router(tags=["batches"])
 WEIGHED = ("running", "proof")
@@ -83,14 +87,52 @@ def one_judgement(request: HttpRequest, pk: int) -> dict[str, Any]:
     """
     batch = get_object_or_404(Batch.objects.kept().select_related("dryer"), pk=pk)
     known = answer_state(batch)
+    row = known.row
     return {
         "current": known.current,
         "working_percent": known.share,
         "problem": known.problem,
         "decision_level": DECISION_LEVEL,
-        "at": known.row.at if known.row is not None else None,
-        "judgement": known.row.result or None if known.row is not None else None,
+        "at": None if row is None else row.at if row.result is None else row.result.at,
+        "judgement": None if row is None else _judgement(row),
     }
+
+
+def _judgement(row: Kept[Judged]) -> dict[str, Any]:
+    if row.result is None:
+        return {"problems": [{"field": one.field, **sentence_json(one.words)} for one in row.problems]}
+    found = row.result
+    return {
+        "began_at": found.began.isoformat(),
+        "dried_h": round(found.dried / HOUR, 3),
+        "unheard": found.unheard,
+        "finish_h": [_hours(found.at, moment) for moment in found.ready],
+        "trays": [_tray(found.at, tray) for tray in found.trays],
+    }
+
+
+def _tray(at: datetime, tray: TrayJudged) -> dict[str, Any]:
+    return {
+        "tray": tray.number,
+        "name": sentence_json(tray.name),
+        "verdict": tray.verdict,
+        "words": sentence_json(tray.words),
+        "probability_dry": tray.chance,
+        "residual_moisture": tray.moisture,
+        "water_activity": tray.activity,
+        "wettest_activity": tray.wettest,
+        "wet_piece": sentence_json(tray.wet_piece) if tray.wet_piece else {},
+        "target_moisture": tray.target,
+        "more_h": [_hours(at, moment) for moment in tray.ready],
+        "next_weighing_h": _hours(at, tray.weigh),
+        "evidence": [{"kind": one.kind, "pull": one.pull, **sentence_json(one.words)} for one in tray.pieces],
+        "notes": [sentence_json(note) for note in tray.notes],
+        "moistures": tray.moistures,
+    }
+
+
+def _hours(at: datetime, moment: datetime | None) -> float | None:
+    return None if moment is None else round((moment - at).total_seconds() / HOUR, 3)
 
 
 @router.get("/batches/{int:pk}/weighings", auth=READ, summary="Weighings of a batch")

@@ -15,13 +15,13 @@ from drystow.errors import InputError, InputErrors
 from drystow.figures import formatted
 from drystow.reports.batch_sheet import batch_sheet_pdf
 from drystow.web.accounts.rights import right
-from drystow.web.batches import teaching
 from drystow.web.batches.adapters import load_of, predict, tray_loads
 from drystow.web.batches.dryer_runs import step_of
 from drystow.web.batches.load_page import certainty, load_page
 from drystow.web.batches.models import Batch
 from drystow.web.batches.proved import packed_unproved
 from drystow.web.batches.request import kept_batch, units_of
+from drystow.web.dryers.lessons import LESSONS
 from drystow.web.kit import records
 from drystow.web.kit.reader import reader
 from drystow.web.kit.record_forms import save_or_show
@@ -44,7 +44,7 @@ def finish(request: HttpRequest, pk: int) -> HttpResponse:
     """Save the notes and finish the batch: each package learns what it cost, the dryer what the run teaches."""
 
     def then(batch: Batch) -> HttpResponse:
-        transaction.on_commit(lambda: teaching.QUEUE.ask(batch.dryer_id))
+        transaction.on_commit(lambda: LESSONS.ask(batch.dryer_id))
         return redirect("batch-done", pk)
 
     form = FinishForm.of(request, row=kept_batch(pk))
@@ -60,7 +60,7 @@ def _page(request: HttpRequest, form: DoneForm) -> HttpResponse:
         "form": form,
         "outcome": outcome,
         "step": step_of(batch.dryer, batch.pk),
-        "working": teaching.QUEUE.percent(batch.dryer_id),
+        "working": LESSONS.task.percent(batch.dryer_id),
         "packages": packages,
         "lot_known": Package.objects.filter(lot=batch.lot).exists(),
         "left": left_to_pack(items, packages),

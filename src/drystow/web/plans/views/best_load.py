@@ -22,6 +22,7 @@ from drystow.web.batches.models import Batch, Item
 from drystow.web.batches.request import kept_batch, only_part, units_of
 from drystow.web.batches.traypicture import looks_of
 from drystow.web.foods.spec import foods_of
+from drystow.web.kit.answers import Kept
 from drystow.web.kit.notices import person, saved
 from drystow.web.kit.records import Conflict, Gone
 from drystow.web.kit.words import in_words
@@ -36,10 +37,9 @@ from drystow.web.plans.forms_batch import (
     load_wishes,
     tell_refusal,
 )
-from drystow.web.plans.found import FoundLoad, found_load, problems_of
+from drystow.web.plans.found import FoundLoad
 from drystow.web.plans.laying import USED, foods_view, lies_there, use_load, views_of
-from drystow.web.plans.models import Search
-from drystow.web.plans.searching import SearchState, answer_state, ask, search_of, stop
+from drystow.web.plans.searching import BEST_LOAD, SearchState, answer_state
 
 Foods = Mapping[str, Food]
 
@@ -50,11 +50,11 @@ def show_best_load(request: HttpRequest, pk: int) -> HttpResponse:
     batch, units = kept_batch(pk), units_of(request)
     every = list(Item.objects.filter(batch=batch))
     items = [item for item in every if item.binned_at is None]
-    foods, row = foods_of(item.food for item in items), search_of(batch, "load")
-    known = answer_state(row, _fingerprint(batch, row, items, foods))
+    foods, row = foods_of(item.food for item in items), BEST_LOAD.kept(pk)
+    known = answer_state(BEST_LOAD, row, _fingerprint(batch, row, items, foods))
     action = request.POST.get("action", "") if request.method == "POST" else ""
     if action == "stop" and row is not None:
-        stop(row)
+        BEST_LOAD.task.stop(pk)
         return redirect("best-load", pk)
     post = request.POST if action == "search" else None
     refusal, asked = "", row.asked if row is not None else {}
@@ -79,13 +79,13 @@ def show_best_load(request: HttpRequest, pk: int) -> HttpResponse:
             for one in problem.problems:
                 tell_refusal(form, wishes, one)
         else:
-            ask(batch, "load", new)
+            BEST_LOAD.ask(pk, new)
             return redirect(reverse("best-load", args=[pk]) + "#found")
     context = {"batch": batch, "here": "trays", "form": form, "wishes": wishes, "known": known, "refusal": refusal}
     return render(request, "plans/best_load.html", context | _found(batch, every, foods, known, units))
 
 
-def _fingerprint(batch: Batch, row: Search | None, items: list[Item], foods: Foods) -> str:
+def _fingerprint(batch: Batch, row: Kept[FoundLoad] | None, items: list[Item], foods: Foods) -> str:
     """Return what the search rests on now, nothing when the engine refuses it."""
     try:
         return "" if row is None else load_question(batch, row.asked, items, foods).fingerprint
@@ -104,13 +104,13 @@ def _time_now(batch: Batch) -> float:
     return ceil(time / HOUR * 2) / 2 * HOUR if isfinite(time) else USUAL_TIME
 
 
-def _use(request: HttpRequest, batch: Batch, items: list[Item], known: SearchState) -> str:
+def _use(request: HttpRequest, batch: Batch, items: list[Item], known: SearchState[FoundLoad]) -> str:
     """Write the load that was found into the batch, and return why that cannot be, else nothing."""
-    if known.row is None or not known.found or problems_of(known.row):
+    found = known.result
+    if known.row is None or found is None:
         return _("Nothing found yet; search first.")
     if not known.current or request.POST.get("fingerprint") != known.row.fingerprint:
         return _("Someone changed the batch or your limits meanwhile, so this load no longer fits. Search again.")
-    found = found_load(known.row)
     try:
         last = use_load(items, found, who=person(request))
     except (Conflict, Gone):
@@ -119,14 +119,12 @@ def _use(request: HttpRequest, batch: Batch, items: list[Item], known: SearchSta
     return ""
 
 
-def _found(batch: Batch, every: list[Item], foods: Foods, known: SearchState, units: str) -> dict[str, Any]:
-    if known.row is None or not known.found:
-        return {}
-    problems = problems_of(known.row)
-    if problems:
-        return {"problems": problems}
+def _found(batch: Batch, every: list[Item], foods: Foods, known: SearchState[FoundLoad], units: str) -> dict[str, Any]:
+    found = known.result
+    if known.row is None or found is None:
+        return {"problems": [one.words for one in known.row.problems]} if known.row is not None else {}
     items = [item for item in every if item.binned_at is None]
-    looks, found = looks_of(every), found_load(known.row)
+    looks = looks_of(every)
     shown = foods_view(items, looks, found)
     return {
         "found": found,

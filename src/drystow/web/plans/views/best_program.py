@@ -19,14 +19,14 @@ from drystow.web.batches.models import Batch
 from drystow.web.batches.request import kept_batch, only_part, units_of
 from drystow.web.batches.traypicture import tray_words
 from drystow.web.kit import records
+from drystow.web.kit.answers import Kept
 from drystow.web.kit.drawing import Drawing, drawing_of
 from drystow.web.kit.notices import person, saved
 from drystow.web.kit.records import Conflict, Gone
 from drystow.web.plans.batch_adapters import program_question
 from drystow.web.plans.forms_batch import SURE, ProgramWishesForm, program_initial
-from drystow.web.plans.found import FoundProgram, found_program, problems_of
-from drystow.web.plans.models import Search
-from drystow.web.plans.searching import SearchState, answer_state, ask, search_of, stop
+from drystow.web.plans.found import FoundProgram
+from drystow.web.plans.searching import BEST_PROGRAM, SearchState, answer_state
 
 MOST_KEPT = 32
 Line = tuple[tuple[float, float], ...]
@@ -36,11 +36,11 @@ Line = tuple[tuple[float, float], ...]
 def show_best_program(request: HttpRequest, pk: int) -> HttpResponse:
     """Show the wishes and what was found, as a page or, for htmx, what was found; a POST searches or uses it."""
     batch, units = kept_batch(pk), units_of(request)
-    row = search_of(batch, "program")
-    known = answer_state(row, _fingerprint(batch, row))
+    row = BEST_PROGRAM.kept(pk)
+    known = answer_state(BEST_PROGRAM, row, _fingerprint(batch, row))
     action = request.POST.get("action", "") if request.method == "POST" else ""
     if action == "stop" and row is not None:
-        stop(row)
+        BEST_PROGRAM.task.stop(pk)
         return redirect("best-program", pk)
     post = request.POST if action == "search" else None
     refusal = ""
@@ -57,7 +57,7 @@ def show_best_program(request: HttpRequest, pk: int) -> HttpResponse:
     form = ProgramWishesForm(post, units=units, initial=initial)
     problems = _problems(batch)
     if post is not None and form.is_valid() and not problems:
-        ask(batch, "program", form.wishes())
+        BEST_PROGRAM.ask(pk, form.wishes())
         return redirect(reverse("best-program", args=[pk]) + "#found")
     context = {"batch": batch, "here": "program", "form": form, "known": known, "refusal": refusal}
     context |= {"in_the_way": problems, "warmest": dryer_of(batch.dryer).shelf_highest}
@@ -76,33 +76,34 @@ def _problems(batch: Batch) -> list[str]:
     return []
 
 
-def _fingerprint(batch: Batch, row: Search | None) -> str:
+def _fingerprint(batch: Batch, row: Kept[FoundProgram] | None) -> str:
     """Return what the search rests on now, before its own program was used; nothing when the engine refuses it."""
     if row is None:
         return ""
-    if _is_used(batch, row):
+    if row.result is not None and _is_used(batch, row.result):
         batch = copy(batch)
-        batch.program = row.result["own"]["program"]
+        batch.program = row.result.own.program
     try:
         return program_question(batch, row.asked).fingerprint
     except DrystowError:
         return ""
 
 
-def _is_used(batch: Batch, row: Search) -> bool:
-    return bool(row.result.get("found")) and batch.program == row.result["found"]["program"]
+def _is_used(batch: Batch, found: FoundProgram) -> bool:
+    return bool(batch.program == found.found.program)
 
 
-def _use(request: HttpRequest, batch: Batch, known: SearchState) -> str:
+def _use(request: HttpRequest, batch: Batch, known: SearchState[FoundProgram]) -> str:
     """Write the program that was found into the batch, and return why that cannot be, else nothing."""
-    if known.row is None or not known.found or problems_of(known.row):
+    found = known.result
+    if known.row is None or found is None:
         return _("Nothing found yet; search first.")
     if not known.current or request.POST.get("fingerprint") != known.row.fingerprint:
         return _("Someone changed the batch or your limits meanwhile, so this program no longer fits. "
                  "Search again.")  # fmt: skip
-    if not found_program(known.row).usable:
+    if not found.usable:
         return _("No program keeps the limits here. This one may pass a limit by more, so it is not used.")
-    changes, told = {"program": found_program(known.row).found.program}, msg("The batch now uses this program.")
+    changes, told = {"program": found.found.program}, msg("The batch now uses this program.")
     try:
         written = records.change(batch, changes, expected=batch.version, who=person(request), words=told)
     except (Conflict, Gone):
@@ -111,20 +112,17 @@ def _use(request: HttpRequest, batch: Batch, known: SearchState) -> str:
     return ""
 
 
-def _found(batch: Batch, known: SearchState, units: str) -> dict[str, Any]:
-    if known.row is None or not known.found:
-        return {}
-    problems = problems_of(known.row)
-    if problems:
-        return {"problems": problems}
-    found = found_program(known.row)
+def _found(batch: Batch, known: SearchState[FoundProgram], units: str) -> dict[str, Any]:
+    found = known.result
+    if known.row is None or found is None:
+        return {"problems": [one.words for one in known.row.problems]} if known.row is not None else {}
     ways = [(_("Found"), found.found), (_("Yours"), found.own)]
     return {
         "found": found,
         "ways": ways,
         "wished": SURE.get(known.row.asked["confidence"], ""),
         "drawing": _drawn(found.found.line, found.own.line, units, get_language()),
-        "used": known.current and _is_used(batch, known.row),
+        "used": known.current and _is_used(batch, found),
         "sooner": _sooner(found),
     }
 

@@ -1,6 +1,5 @@
 """The plan itself: what is saved, what to do next, when each dryer is loaded with what, what is left out, and why."""
 
-from collections.abc import Mapping
 from datetime import UTC
 from typing import Any
 
@@ -19,16 +18,18 @@ from drystow.reports.text import mass_text
 from drystow.web.accounts.rights import right
 from drystow.web.batches.request import only_part, units_of
 from drystow.web.kit import records
+from drystow.web.kit.answers import Problem
 from drystow.web.kit.drawing import Drawing
 from drystow.web.kit.memory import Memory
 from drystow.web.kit.notices import person, saved
 from drystow.web.kit.reader import reader
-from drystow.web.kit.words import in_words, sentence_again
+from drystow.web.kit.words import in_words
 from drystow.web.plans.booking import PlanOutdated, Spoiled, book, shown_of
 from drystow.web.plans.differences import change_words, differences
+from drystow.web.plans.made import MadePlan
 from drystow.web.plans.made_view import PlanShown
-from drystow.web.plans.making import QUEUE, PlanState, answer_state
-from drystow.web.plans.models import Made, Plan
+from drystow.web.plans.making import PLAN, PlanState, answer_state
+from drystow.web.plans.models import Plan
 from drystow.web.plans.request import kept_plan
 from drystow.web.plans.sheet import calendar_batches, days_of, drawings_of, sheet_of
 
@@ -48,7 +49,7 @@ def show_plan(request: HttpRequest, pk: int) -> HttpResponse:
 @right(writes="helper")
 def plan_again(_request: HttpRequest, pk: int) -> HttpResponse:
     """Have a plan worked out anew; the one that is there stays until then."""
-    QUEUE.ask(kept_plan(pk).pk)
+    PLAN.ask(kept_plan(pk).pk)
     return redirect("plan", pk)
 
 
@@ -59,55 +60,52 @@ def _parts(plan: Plan, known: PlanState, units: str) -> dict[str, Any]:
         "no_dryers": basis is not None and not basis.dryers,
         "problems": [_problem(plan, one) for one in known.problems],
     }
-    if row is None:
+    if row is not None and known.current:
+        found["problems"] = [_problem(plan, one) for one in row.problems]
+    made = known.made
+    if row is None or row.at is None or made is None:
         return found
-    if known.current:
-        found["problems"] = [_problem(plan, one) for one in row.result.get("problems", ())]
-    shown = shown_of(plan, row.result)
-    if shown is None:
-        return found
+    shown = shown_of(plan, made)
     now = timezone.now()
     over = now > shown.end
     return found | {
         "shown": shown,
-        "drawings": _drawn(row.result, shown),
-        "differs": [] if over or basis is None else differences(row.result, known.rests, now),
-        "changed": change_words(row.result.get("change", {}), lambda mass: in_words(mass_text(mass, units))),
+        "drawings": _drawn(made, shown),
+        "differs": [] if over or known.rests is None else differences(made, known.rests, now),
+        "changed": change_words(made.change, lambda mass: in_words(mass_text(mass, units))),
         "over": over,
         "next": None if over else shown.next_step(),
         "better": "" if shown.more < PROVEN else max(round(100 * shown.more), 1),
         "simple": [(name, round(100 * less)) for name, less in shown.compared.items()],
         "at": row.at.isoformat(),
-        "clock_changes": row.result["clock_changes"],
+        "clock_changes": made.clock_changes,
     }
 
 
-def _drawn(result: Mapping[str, Any], shown: PlanShown) -> tuple[Drawing, ...]:
+def _drawn(made: MadePlan, shown: PlanShown) -> tuple[Drawing, ...]:
     """Return the pictures of a plan, drawn once for each quarter of an hour."""
     now = timezone.now()
     quarter = now.replace(minute=now.minute // 15 * 15, second=0, microsecond=0)
-    days = days_of(result, shown, quarter)
+    days = days_of(made, shown, quarter)
     key = repr((days, get_language()))
     return _drawings.get(key) or _drawings.keep(key, drawings_of(days))
 
 
-def _problem(plan: Plan, one: dict[str, Any]) -> dict[str, str]:
+def _problem(plan: Plan, one: Problem) -> dict[str, str]:
     """Return a problem with the address of the page on which it is mended."""
-    page, name = one.get("page", ""), one.get("name", "")
-    numbers = {"plan-lot": [plan.pk, one.get("pk")], "batch": [one.get("pk")]}.get(page, [plan.pk])
-    return {"words": sentence_again(one), "name": name, "url": reverse(page, args=numbers) if page else ""}
+    numbers = {"plan-lot": [plan.pk, one.pk], "batch": [one.pk]}.get(one.page, [plan.pk])
+    return {"words": one.words, "name": one.name, "url": reverse(one.page, args=numbers) if one.page else ""}
 
 
 @right(writes="helper")
 def book_batches(request: HttpRequest, pk: int) -> HttpResponse:
     """Make the batches of a plan: all that are not made yet, or those that are named."""
     plan = kept_plan(pk)
-    row = Made.objects.filter(plan=plan).first()
-    shown = None if row is None else shown_of(plan, row.result)
-    if shown is None or QUEUE.percent(pk) is not None:
+    kept = PLAN.kept(pk)
+    if kept is None or kept.result is None or PLAN.task.percent(pk) is not None:
         messages.error(request, _("The plan is still being made; make its batches when it is done."))
         return redirect("plan", pk)
-    keys = request.POST.getlist("batch") or [one.key for one in shown.to_book]
+    keys = request.POST.getlist("batch") or [one.key for one in shown_of(plan, kept.result).to_book]
     try:
         made = book(plan, request.POST.get("at", ""), keys, person(request))
     except PlanOutdated:
@@ -133,7 +131,7 @@ def book_batches(request: HttpRequest, pk: int) -> HttpResponse:
 def plan_calendar(_request: HttpRequest, pk: int) -> HttpResponse:
     """Send the plan for a calendar."""
     plan = kept_plan(pk)
-    _row, shown = _made(plan)
+    _plan, shown = _made(plan)
     made = batches_calendar(plan.title, calendar_batches(shown), timezone.now().astimezone(UTC), reader())
     return _download(made, "text/calendar; charset=utf-8", f"{_name(plan)}.ics")
 
@@ -142,10 +140,10 @@ def plan_calendar(_request: HttpRequest, pk: int) -> HttpResponse:
 def plan_pdf(request: HttpRequest, pk: int) -> HttpResponse:
     """Send the plan for paper."""
     plan = kept_plan(pk)
-    row, shown = _made(plan)
+    made, shown = _made(plan)
     kitchen, units = records.kitchen(), units_of(request)
     pdf = plan_sheet_pdf(
-        sheet_of(plan, row, shown, units, kitchen.currency),
+        sheet_of(plan, made, shown, units, kitchen.currency),
         today=timezone.localdate(),
         units=units,
         paper=kitchen.paper,
@@ -154,12 +152,11 @@ def plan_pdf(request: HttpRequest, pk: int) -> HttpResponse:
     return _download(pdf, "application/pdf", f"{_name(plan)}.pdf")
 
 
-def _made(plan: Plan) -> tuple[Made, PlanShown]:
-    row = Made.objects.filter(plan=plan).first()
-    shown = None if row is None else shown_of(plan, row.result)
-    if row is None or shown is None:
+def _made(plan: Plan) -> tuple[MadePlan, PlanShown]:
+    kept = PLAN.kept(plan.pk)
+    if kept is None or kept.result is None:
         raise Http404(_("Nothing planned yet."))
-    return row, shown
+    return kept.result, shown_of(plan, kept.result)
 
 
 def _name(plan: Plan) -> str:

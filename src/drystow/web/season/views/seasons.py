@@ -1,7 +1,5 @@
 """All seasons; begin one, change its weeks and hours, put it in the bin."""
 
-from typing import Any
-
 from django.core.paginator import Paginator
 from django.db.models import Count, Q, Sum
 from django.http import HttpRequest, HttpResponse
@@ -16,15 +14,15 @@ from drystow.web.accounts.rights import right
 from drystow.web.batches.request import only_part, units_of
 from drystow.web.dryers.models import Dryer
 from drystow.web.kit import records
+from drystow.web.kit.answers import Problem
 from drystow.web.kit.notices import person, saved
 from drystow.web.kit.record_forms import bin_view, page_with, save_or_show
 from drystow.web.kit.records import kitchen
-from drystow.web.kit.words import sentence_again
 from drystow.web.plans.models import Season
 from drystow.web.season.example import save_example, save_first_choice
 from drystow.web.season.forms import SeasonForm
 from drystow.web.season.season_view import kept_season, season_view
-from drystow.web.season.trying import QUEUE, known_season
+from drystow.web.season.trying import SEASON, known_season
 
 A_PAGE = 50
 WEEKS, ROUNDS = 22, 20
@@ -93,15 +91,15 @@ def show_season(request: HttpRequest, pk: int) -> HttpResponse:
     """Show the answer of a season, as a page or, for htmx, its part that changes."""
     season = kept_season(pk)
     known = known_season(season)
-    result = known.row.result if known.row is not None else {}
+    tried = None if known.row is None else known.row.result
     context = {
         "season": season,
         "here": "season",
         "known": known,
         "no_crops": known.basis is not None and not known.basis.crops,
         "no_choices": known.basis is not None and not known.basis.choices,
-        "problems": [_problem(pk, one) for one in result.get("problems", ())],
-        "shown": season_view(result, units_of(request), kitchen().currency),
+        "problems": [_problem(pk, one) for one in (() if known.row is None else known.row.problems)],
+        "shown": None if tried is None else season_view(tried, units_of(request), kitchen().currency),
     }
     return render(request, "season/part.html" if only_part(request) else "season/season.html", context)
 
@@ -109,11 +107,10 @@ def show_season(request: HttpRequest, pk: int) -> HttpResponse:
 @right(writes="helper")
 def try_season(_request: HttpRequest, pk: int) -> HttpResponse:
     """Have a season tried out; the answer that is there stays until then."""
-    QUEUE.ask(kept_season(pk).pk)
+    SEASON.ask(kept_season(pk).pk)
     return redirect("season", pk)
 
 
-def _problem(pk: int, one: dict[str, Any]) -> dict[str, str]:
+def _problem(pk: int, one: Problem) -> dict[str, str]:
     """Return a problem with the address of the page on which it is mended."""
-    url = reverse(one["page"], args=(pk, one["pk"])) if "page" in one else ""
-    return {"words": sentence_again(one), "name": one.get("name", ""), "url": url}
+    return {"words": one.words, "name": one.name, "url": reverse(one.page, args=(pk, one.pk)) if one.page else ""}

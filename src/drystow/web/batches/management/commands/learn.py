@@ -5,8 +5,8 @@ from typing import Any
 from django.core.management.base import BaseCommand
 
 from drystow.messages import msg_many
-from drystow.web.batches.teaching import work_out
-from drystow.web.dryers.models import Dryer, Learned
+from drystow.web.dryers.lessons import LESSONS
+from drystow.web.dryers.models import Dryer
 
 
 class Command(BaseCommand):
@@ -16,8 +16,8 @@ class Command(BaseCommand):
 
     def handle(self, *arguments: Any, **options: Any) -> None:
         """Run the command."""
-        Learned.objects.all().delete()
+        LESSONS.forget()
         for dryer in Dryer.objects.kept().order_by("name"):
-            row = work_out(dryer.pk)
-            count = 0 if row is None else len(row.steps)
+            kept = LESSONS.work_out(dryer.pk)
+            count = 0 if kept is None or kept.result is None else len(kept.result.steps)
             self.stdout.write(msg_many("{dryer}: {count} batch", "{dryer}: {count} batches", count, dryer=dryer.name))

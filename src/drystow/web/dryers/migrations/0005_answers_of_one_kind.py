@@ -1,0 +1,22 @@
+from django.db import migrations
+
+from drystow.web.kit.old_answers import fields_of
+
+
+def take_over(apps, schema_editor):
+    using = schema_editor.connection.alias
+    answers = apps.get_model("site", "Answer").objects.using(using)
+    for row in apps.get_model("dryers", "Learned").objects.using(using).values("dryer_id", "at"):
+        answers.create(**fields_of("dryers.learned", row))
+
+
+class Migration(migrations.Migration):
+    dependencies = [
+        ("dryers", "0004_trap_valve"),
+        ("site", "0010_answer"),
+    ]
+
+    operations = [
+        migrations.RunPython(take_over, migrations.RunPython.noop),
+        migrations.DeleteModel(name="Learned"),
+    ]
