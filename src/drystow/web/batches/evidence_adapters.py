@@ -1,6 +1,5 @@
 """From what was seen of a batch to the engine's evidence, on a clock that counts drying only."""
 
-import hashlib
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, field, replace
 from datetime import datetime, timedelta
@@ -18,8 +17,10 @@ from drystow.web.batches.models import Batch, Happening, PressureRise, Sample, W
 from drystow.web.batches.models import Load as TrayLoad
 from drystow.web.batches.outage_adapters import DryingClock, began_at, pauses_of, power_cuts
 from drystow.web.dryers.lessons import calibration_for
+from drystow.web.kit.fingerprints import fingerprint
 
 KILO = 1000.0
+WORDS_ALONE = ("note", "photo")  # happenings that tell the engine nothing
 
 
 @dataclass(frozen=True)
@@ -34,6 +35,7 @@ class Question:
     unheard: how many things were seen before drying began
     known: what earlier batches of the dryer taught
     marks: which readings of its sensors there are
+    rests_on: rows and values from which all this follows
     """
 
     load: Load
@@ -44,6 +46,7 @@ class Question:
     unheard: int
     known: Calibration = field(default_factory=dict)
     marks: tuple[tuple[int, int, int], ...] = ()
+    rests_on: tuple[object, ...] = ()
 
     def now(self, moment: datetime) -> float:
         """Return a moment as the engine counts it, not before the last thing that was seen [s]."""
@@ -53,7 +56,7 @@ class Question:
     @property
     def fingerprint(self) -> str:
         """Return a hash of everything that the answer rests on, besides the clock on the wall."""
-        return hashlib.sha256(repr(self).encode()).hexdigest()
+        return fingerprint(*self.rests_on)
 
 
 def question_of(batch: Batch, loads: list[TrayLoad]) -> Question | None:
@@ -71,10 +74,14 @@ def question_of(batch: Batch, loads: list[TrayLoad]) -> Question | None:
     samples = list(Sample.objects.standing().filter(batch=batch).order_by("at", "pk"))
     happenings = list(Happening.objects.kept().filter(batch=batch).order_by("at", "pk"))
     seen: list[Any] = [*weighings, *samples, *(row for row in happenings if row.kind == "core" and row.finding)]
-    seen += PressureRise.objects.standing().filter(batch=batch).order_by("at", "pk")
+    rises = list(PressureRise.objects.standing().filter(batch=batch).order_by("at", "pk"))
+    seen += rises
     heard = [row for row in seen if row.at > began and (isinstance(row, PressureRise) or row.tray in trays)]
     took = {cut.row.pk: cut.took for cut in power_cuts(batch, loads, happenings, began) if cut.took is not None}
     clock = DryingClock(began, batch.ended_at, pauses_of(happenings, weighings, load.dryer.pump_down, took))
+    known, marks = calibration_for(batch.dryer), sensors.reading_marks(batch)
+    noted = [row for row in happenings if row.kind not in WORDS_ALONE]
+    rows = (batch, batch.dryer, loads, [row.item for row in loads], weighings, samples, rises, noted)
     return Question(
         load=load,
         evidence=evidence_of(heard, clock, trays),
@@ -82,8 +89,9 @@ def question_of(batch: Batch, loads: list[TrayLoad]) -> Question | None:
         trays=trays,
         clock=clock,
         unheard=len(seen) - len(heard),
-        known=calibration_for(batch.dryer),
-        marks=sensors.reading_marks(batch),
+        known=known,
+        marks=marks,
+        rests_on=(*rows, [item.food for item in load.items], began, known, marks),
     )
 
 

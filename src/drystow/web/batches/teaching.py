@@ -1,6 +1,5 @@
 """What the finished batches of a dryer teach: worked out beside the requests."""
 
-import hashlib
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass, replace
 from datetime import date
@@ -21,6 +20,7 @@ from drystow.web.batches.run_readings import measured_start
 from drystow.web.dryers.lessons import LESSONS, Lessons, LikelyCause, TaughtStep, machine_print
 from drystow.web.dryers.models import Dryer, Service
 from drystow.web.kit.answers import Kept, Recipe, Tell
+from drystow.web.kit.fingerprints import fingerprint
 
 MOST = 60
 """Batches that teach, the newest ones. Source: drystow-default."""
@@ -29,8 +29,9 @@ DAY = 86400.0
 NOT_DRY = ("cold", "soft", "ice")  # findings in a piece cut open that say that the run ended too early
 
 
-def finished_of(batch: Batch, services: tuple[str, ...] = ()) -> tuple[Finished, tuple[int, ...]] | None:
-    """Return a batch as the engine learns from it, and its trays' numbers; None when nothing was seen of it.
+def finished_of(batch: Batch, services: tuple[str, ...] = ()) -> tuple[Finished, tuple[int, ...], str] | None:
+    """Return a batch as the engine learns from it, its trays' numbers, and a hash of all that it rests on; None when
+    nothing was seen of it.
 
     services: kinds of entries of the service log since the batch before
     Raises `InputErrors` with all that the engine refuses of the load.
@@ -49,24 +50,26 @@ def finished_of(batch: Batch, services: tuple[str, ...] = ()) -> tuple[Finished,
     day = batch.ended_at.timestamp() / DAY
     began_seen = batch.drying_began_at is not None or measured_start(batch) is not None
     finished = Finished(batch.lot, question.load, seen, ended, day, question.groups, began_seen, services)
-    return finished, question.trays
+    rests_on = (part for part in question.rests_on if part is not question.known)  # which grows with each batch
+    return finished, question.trays, fingerprint(*rests_on, services)
 
 
 @dataclass(frozen=True)
 class _Teaching:
-    """A dryer, and the batches that teach."""
+    """A dryer, and the batches that teach, each with its trays' numbers and the hash of all that it rests on."""
 
     dryer: Dryer
-    batches: tuple[tuple[Batch, Finished, tuple[int, ...]], ...]
-    prints: tuple[str, ...]
+    batches: tuple[tuple[Batch, Finished, tuple[int, ...], str], ...]
+
+    @property
+    def prints(self) -> tuple[str, ...]:
+        """Return the hashes of the batches."""
+        return tuple(mark for *_batch, mark in self.batches)
 
 
 def _teaching(pk: int, _wishes: None) -> _Teaching | None:
     dryer = Dryer.objects.filter(pk=pk).first()
-    if dryer is None:
-        return None
-    batches = tuple(_batches(dryer))
-    return _Teaching(dryer, batches, tuple(_print(finished) for _batch, finished, _trays in batches))
+    return None if dryer is None else _Teaching(dryer, tuple(_batches(dryer)))
 
 
 def _learn(asked: _Teaching, before: Kept[Lessons] | None, tell: Tell) -> Lessons:
@@ -79,12 +82,12 @@ def _learn(asked: _Teaching, before: Kept[Lessons] | None, tell: Tell) -> Lesson
         steps, learned = list(old.steps), old.learned
     with ThreadPoolExecutor(1) as one:  # the other core answers pages
         for number in range(len(steps), len(prints)):
-            batch, finished, trays = asked.batches[number]
+            batch, finished, trays, mark = asked.batches[number]
             lesson = learn(learned, finished, executor=one)
             learned = lesson.learned
             odd = lesson.surprise.out_of_line
             suspects = likely_causes(lesson.before, finished, executor=one) if odd else ()
-            steps.append(_step(batch, prints[number], lesson, suspects, trays))
+            steps.append(_step(batch, mark, lesson, suspects, trays))
             tell((number + 1) / (len(prints) + 1))
         factor = None
         if learned.batches:
@@ -93,10 +96,10 @@ def _learn(asked: _Teaching, before: Kept[Lessons] | None, tell: Tell) -> Lesson
     return Lessons(machine, learned, factor, tuple(steps))
 
 
-LESSONS.worked_out_by(Recipe(_teaching, lambda asked: _mark(machine_print(asked.dryer), asked.prints), _learn))
+LESSONS.worked_out_by(Recipe(_teaching, lambda asked: fingerprint(asked.dryer, asked.prints), _learn))
 
 
-def _batches(dryer: Dryer) -> list[tuple[Batch, Finished, tuple[int, ...]]]:
+def _batches(dryer: Dryer) -> list[tuple[Batch, Finished, tuple[int, ...], str]]:
     rows = Batch.objects.kept().filter(dryer=dryer, done_at__isnull=False, ended_at__isnull=False)
     newest = list(rows.select_related("dryer").order_by("-ended_at", "-pk")[:MOST])[::-1]
     log = list(Service.objects.kept().filter(dryer=dryer).order_by("on", "pk").values_list("on", "kind"))
@@ -114,14 +117,6 @@ def _batches(dryer: Dryer) -> list[tuple[Batch, Finished, tuple[int, ...]]]:
             before = day
             found.append((batch, *made))
     return found
-
-
-def _print(finished: Finished) -> str:
-    return _mark(finished)
-
-
-def _mark(*values: object) -> str:
-    return hashlib.sha256(repr(values).encode()).hexdigest()
 
 
 def _step(batch: Batch, mark: str, lesson: Lesson, suspects: tuple[Suspect, ...], trays: tuple[int, ...]) -> TaughtStep:

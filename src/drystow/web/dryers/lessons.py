@@ -1,6 +1,5 @@
 """What the finished batches of a dryer taught, as it is kept; made again from them at any time."""
 
-import hashlib
 from collections.abc import Iterable
 from dataclasses import dataclass
 
@@ -10,6 +9,7 @@ from drystow.machine.sampling import UNCALIBRATED, Calibration
 from drystow.web.dryers.models import Dryer
 from drystow.web.kit.answers import Kind
 from drystow.web.kit.codec import Sentence
+from drystow.web.kit.fingerprints import fingerprint
 
 WITH_ROW = "_lessons"
 FEWEST = 3
@@ -102,4 +102,4 @@ def calibration_for(dryer: Dryer) -> Calibration:
 
 def machine_print(dryer: Dryer) -> str:
     """Return a hash of the numbers that what was learned is measured against."""
-    return hashlib.sha256(repr((dryer.profile, sorted(dryer.numbers.items()))).encode()).hexdigest()
+    return fingerprint(dryer)

@@ -1,9 +1,10 @@
 """From the rows of a plan, and of what became of it, to the lots that the engine plans with."""
 
-import hashlib
 from collections.abc import Mapping
+from copy import copy
 from dataclasses import dataclass, replace
 from datetime import datetime, time, timedelta, tzinfo
+from typing import Any
 
 from drystow.errors import InputError, InputErrors
 from drystow.foods.model import Food
@@ -16,7 +17,7 @@ from drystow.planning.schedule.replan import from_now
 from drystow.web.dryers.lessons import calibration_for
 from drystow.web.foods.spec import foods_of
 from drystow.web.kit import records
-from drystow.web.kit.codec import codec
+from drystow.web.kit.fingerprints import fingerprint
 from drystow.web.kit.models import Kitchen
 from drystow.web.kit.reader import kitchen_zone
 from drystow.web.plans.local_time import kitchen_time
@@ -150,27 +151,23 @@ def rests_on(basis: Basis) -> Rests:
     """Return the same by what a person would call changed."""
     plan = basis.plan
     return Rests(
-        hours=_mark(
-            plan.begin, plan.days, plan.home, plan.tariff or basis.kitchen.tariff_per_kwh, plan.freezer_m3,
-            sorted(plan.apart), plan.extra, str(basis.zone), basis.kitchen.altitude_m,
-        ),
+        hours=fingerprint(plan, with_price(basis.kitchen, plan.tariff)),
         dryers={
-            row.pk: RestsOn(
-                row.dryer.name,
-                _mark(row.dryer.profile, row.dryer.numbers, row.program, row.turnaround_h, row.stops, row.extra),
-                _mark(sorted(known.items())),
-            )
+            row.pk: RestsOn(row.dryer.name, fingerprint(row, row.dryer), fingerprint(known))
             for row, known in zip(basis.dryers, basis.known, strict=True)
         },
-        lots={lot.pk: RestsOn(lot.name, _lot_mark(lot, basis.foods[lot.food])) for lot in basis.lots},
+        lots={lot.pk: RestsOn(lot.name, fingerprint(lot, basis.foods[lot.food])) for lot in basis.lots},
         batches={made.pk: made.in_dryer for made in basis.booked},
         others={other.pk: other.in_dryer for other in basis.others},
-    )  # fmt: skip
+    )
 
 
-def fingerprint(rests: Rests) -> str:
-    """Return a hash of what a plan rests on, besides the clock."""
-    return hashlib.sha256(codec(Rests).write(rests).encode()).hexdigest()
+def with_price(kitchen: Kitchen, tariff: Mapping[str, Any]) -> Kitchen:
+    """Return the kitchen as a plan or a season rests on it: without its price where that has a tariff of its own."""
+    kitchen = copy(kitchen)
+    if tariff:
+        kitchen.tariff_per_kwh = 0.0
+    return kitchen
 
 
 def _check_dryers(basis: Basis) -> None:
@@ -186,15 +183,6 @@ def _check_dryers(basis: Basis) -> None:
         problems.append(InputError("dryer", words))
     if problems:
         raise InputErrors(problems)
-
-
-def _mark(*values: object) -> str:
-    return hashlib.sha256(repr(values).encode()).hexdigest()[:32]
-
-
-def _lot_mark(lot: Lot, food: Food) -> str:
-    wishes = (lot.value_per_kg, lot.frozen, lot.must, lot.ready_by, lot.fridge_days, lot.freezer_days, lot.drying_h)
-    return _mark(food, lot.mass_kg, lot.arrives, lot.shape, lot.size_m, lot.tray_kg, wishes, lot.extra)
 
 
 def _blocked(

@@ -1,7 +1,7 @@
 """From the rows of a batch to what the engine searches for, and what a search rests on."""
 
-import hashlib
 from collections.abc import Mapping, Sequence
+from copy import copy
 from dataclasses import dataclass, replace
 from typing import Any
 
@@ -11,10 +11,12 @@ from drystow.machine.sampling import Calibration
 from drystow.planning.load.basket import TRAY_KEYS, LoadRequest, parse_basket
 from drystow.units import SI
 from drystow.web.batches.adapters import load_of, program_steps, tray_loads, tray_table
+from drystow.web.batches.extra import FOR_ITS_AMOUNT
 from drystow.web.batches.models import Batch, Item
 from drystow.web.batches.models import Load as TrayLoad
 from drystow.web.dryers.lessons import calibration_for
 from drystow.web.foods.spec import foods_of
+from drystow.web.kit.fingerprints import fingerprint
 
 GERMS = "germs"  # raw food apart from what is eaten as it is; always asked for
 
@@ -79,8 +81,8 @@ def load_question(
     counter = parse_basket(table)
     wishes = tuple(replace(wish, name=item.name) for wish, item in zip(counter.wishes, items, strict=True))
     counter, known = replace(counter, wishes=wishes), calibration_for(batch.dryer)
-    rests_on = (counter, sorted(known.items()), [item.pk for item in items])
-    return LoadQuestion(tuple(items), counter, known, _hash(rests_on))
+    wished = [_as_wished(item, asked["foods"].get(str(item.pk), {})) for item in items]
+    return LoadQuestion(tuple(items), counter, known, fingerprint(batch, batch.dryer, wished, foods, known, asked))
 
 
 def program_question(batch: Batch, asked: Mapping[str, Any]) -> ProgramQuestion:
@@ -90,8 +92,10 @@ def program_question(batch: Batch, asked: Mapping[str, Any]) -> ProgramQuestion:
     """
     loads = tray_loads(batch)
     load, known = load_of(batch, loads), calibration_for(batch.dryer)
-    rests_on = (load, sorted(known.items()), sorted(asked.items()), [(row.pk, row.tray) for row in loads])
-    return ProgramQuestion(tuple(loads), load, asked, known, _hash(rests_on))
+    rows = (batch, batch.dryer, loads, [row.item for row in loads])
+    return ProgramQuestion(
+        tuple(loads), load, asked, known, fingerprint(*rows, [item.food for item in load.items], known, asked)
+    )
 
 
 def _food_table(item: Item, food: Food, wish: Mapping[str, Any]) -> dict[str, Any]:
@@ -104,5 +108,10 @@ def _food_table(item: Item, food: Food, wish: Mapping[str, Any]) -> dict[str, An
     return kept | cut | {"must": wish.get("must", False), "value": wish.get("value", 1.0)}
 
 
-def _hash(rests_on: object) -> str:
-    return hashlib.sha256(repr(rests_on).encode()).hexdigest()
+def _as_wished(item: Item, wish: Mapping[str, Any]) -> Item:
+    """Return a food without what the search finds itself: its cut where that is open, and what holds for its amount."""
+    item = copy(item)
+    item.extra = {name: value for name, value in item.extra.items() if name not in FOR_ITS_AMOUNT}
+    if wish.get("cut_m"):
+        item.size_m = 0.0
+    return item

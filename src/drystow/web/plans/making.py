@@ -13,8 +13,9 @@ from drystow.packing.shopping import packs_of, shopping_list
 from drystow.planning.schedule.model import load_solver
 from drystow.planning.schedule.plan import schedule
 from drystow.web.kit.answers import Kept, Kind, Problem, Recipe, Tell
+from drystow.web.kit.fingerprints import fingerprint
 from drystow.web.kit.models import Change
-from drystow.web.plans.adapters import Basis, Rests, basis_of, fingerprint, lots_of, rests_on
+from drystow.web.plans.adapters import Basis, Rests, basis_of, lots_of, rests_on
 from drystow.web.plans.differences import change_of
 from drystow.web.plans.made import MadePlan, made_plan, plan_problem
 from drystow.web.plans.models import Plan

@@ -1,6 +1,5 @@
 """From the rows of a season to the garden that the engine tries out."""
 
-import hashlib
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from typing import Any
@@ -14,7 +13,10 @@ from drystow.web.batches.adapters import usual_program
 from drystow.web.dryers.lessons import calibration_for, read_lessons
 from drystow.web.dryers.models import Dryer
 from drystow.web.foods.spec import foods_of
+from drystow.web.kit.fingerprints import fingerprint
+from drystow.web.kit.models import Kitchen
 from drystow.web.kit.records import kitchen
+from drystow.web.plans.adapters import with_price
 from drystow.web.plans.lots_table import cut_table, dryer_table, lot_names
 from drystow.web.plans.models import Choice, Crop, PlanDryer, Season
 
@@ -29,7 +31,7 @@ class SeasonBasis:
     foods: by reference
     dryers: of the kitchen, by number, those that are not in the bin
     known: what each of them has learned
-    price: of a kilowatt-hour in this kitchen
+    kitchen: its price of a kilowatt-hour
     """
 
     season: Season
@@ -38,7 +40,7 @@ class SeasonBasis:
     foods: Mapping[str, Food]
     dryers: Mapping[int, Dryer]
     known: Mapping[int, Calibration]
-    price: float
+    kitchen: Kitchen
 
 
 def season_basis(season: Season) -> SeasonBasis:
@@ -56,7 +58,7 @@ def season_basis(season: Season) -> SeasonBasis:
         foods=foods_of(crop.food for crop in crops),
         dryers=dryers,
         known={pk: calibration_for(row) for pk, row in dryers.items()},
-        price=kitchen().tariff_per_kwh,
+        kitchen=kitchen(),
     )
 
 
@@ -92,7 +94,7 @@ def garden_table(basis: SeasonBasis) -> dict[str, Any]:
         "rounds": season.rounds,
         "seed": season.seed,
         "home": season.home,
-        "tariff": season.tariff or {"price": basis.price},
+        "tariff": season.tariff or {"price": basis.kitchen.tariff_per_kwh},
         "freezer": {"space": SI(season.freezer_m3, "volume")},
         "rules": {"apart": ["germs", *(rule for rule in season.apart if rule != "germs")]},
         "crop": [
@@ -125,9 +127,9 @@ def season_mark(basis: SeasonBasis) -> str:
 
     basis: of the season
     """
-    known = {pk: sorted(one.items()) for pk, one in sorted(basis.known.items())}
-    foods = {ref: basis.foods[ref] for ref in sorted(basis.foods)}
-    return hashlib.sha256(repr((garden_table(basis), known, foods)).encode()).hexdigest()
+    rows = (basis.season, basis.crops, basis.choices, basis.dryers, with_price(basis.kitchen, basis.season.tariff))
+    names = {pk: row.name for pk, row in basis.dryers.items()}
+    return fingerprint(*rows, basis.foods, basis.known, names)
 
 
 def dryer_names(basis: SeasonBasis, choice: Choice) -> list[str]:
