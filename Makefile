@@ -13,7 +13,8 @@ ON_POSTGRES := tests/web/test_records.py tests/web/test_migrations.py tests/web/
 	tests/web/test_pantry_shelf.py tests/web/test_pantry_places.py tests/web/test_costs_overview.py tests/web/test_data_out.py \
 	tests/web/test_costs_sums.py tests/web/test_question_counts.py tests/web/test_data_restore_killed.py \
 	tests/web/test_readings_page.py tests/web/test_readings_file.py \
-	tests/web/test_migrations_from_each_state.py tests/web/test_pantry_at_once.py tests/web/test_once_at_once.py tests/web/test_once_api.py
+	tests/web/test_migrations_from_each_state.py tests/web/test_pantry_at_once.py tests/web/test_once_at_once.py tests/web/test_once_api.py \
+	tests/web/test_shared_queue.py
 
 # Whole files to two workers, in the order of tests/conftest.py: the longest first.
 TWO_AT_ONCE := -n 2 --dist loadfile --no-loadscope-reorder

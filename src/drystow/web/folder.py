@@ -5,6 +5,7 @@ import secrets
 import time
 from collections.abc import Iterator
 from contextlib import contextmanager
+from importlib.util import find_spec
 from pathlib import Path
 from typing import Any
 
@@ -40,6 +41,10 @@ def database(folder: Path, demo: bool) -> dict[str, Any]:
     if url:
         import dj_database_url
 
+        if find_spec("procrastinate") is None:
+            raise InputError(
+                "DATABASE_URL", "needs further packages; install them with: pip install 'drystow[postgres]'"
+            )
         try:
             return dict(dj_database_url.parse(url, conn_max_age=60, conn_health_checks=True))
         except (ValueError, KeyError):

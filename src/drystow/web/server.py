@@ -35,6 +35,9 @@ def serve(
     warm: prepare in the background what the first pages need
     """
     server = make_server(demo, lan, port)
+    from drystow.web.kit.background import queue
+
+    queue().work()
     if warm:
         from drystow.web.site.warm import warm_up_in_background
 

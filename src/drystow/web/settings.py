@@ -94,8 +94,11 @@ WHITENOISE_USE_FINDERS = True
 """Serve the files straight from the packages: no collecting step, no copy that can grow old."""
 
 DATABASES = {"default": database(DATA_FOLDER, DEMO)}
-BACKGROUND = "drystow.web.kit.background.Threads"
+SHARED = DATABASES["default"]["ENGINE"].endswith("postgresql")
+"""Several processes may share the database."""
+BACKGROUND = f"drystow.web.kit.{'postgres_queue.Tasks' if SHARED else 'background.Threads'}"
 """What stands behind the queue of background work."""
+INSTALLED_APPS += ["procrastinate.contrib.django"] if SHARED else []
 DEFAULT_AUTO_FIELD = "django.db.models.BigAutoField"
 MEDIA_ROOT = DATA_FOLDER / "media"
 DATA_UPLOAD_MAX_MEMORY_SIZE = 12_000_000

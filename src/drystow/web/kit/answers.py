@@ -225,7 +225,7 @@ class Kind(Generic[Result]):
             except ValueError:
                 return None, True
         if row.at is None:
-            return nothing, True
+            return (None if self.wishes is None else nothing), True
         if row.form != self._form(row.result, row.problems):
             return (None if self.wishes is None else nothing), False
         result = codec(self.result).read(row.result) if row.result else None

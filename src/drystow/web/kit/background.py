@@ -36,6 +36,9 @@ class Stopped(Exception):
 class Queue(Protocol):
     """Where tasks wait."""
 
+    def work(self) -> None:
+        """Begin to work off what other processes ask for too; a queue of this process alone does so by itself."""
+
     def ask(self, job: Job) -> None:
         """Have a job done in the background, once."""
 
@@ -127,6 +130,9 @@ class Threads:
         self._stopped: set[Job] = set()
         self._at_work: set[Lane] = set()
         self._lock = threading.Lock()
+
+    def work(self) -> None:
+        """Nothing: a thread begins when something is asked for."""
 
     def ask(self, job: Job) -> None:
         """Have a job done in the background, once."""

@@ -1,5 +1,7 @@
 """All seasons; begin one, change its weeks and hours, put it in the bin."""
 
+from typing import Any
+
 from django.core.paginator import Paginator
 from django.db.models import Count, Q, Sum
 from django.http import HttpRequest, HttpResponse
