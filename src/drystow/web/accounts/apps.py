@@ -7,8 +7,6 @@ class AccountsConfig(AppConfig):
     """Who may see and change what, when other devices are let in."""
 
     name = "drystow.web.accounts"
-    label = "accounts"
-    default_auto_field = "django.db.models.BigAutoField"
 
     def ready(self) -> None:
         """Make known what is noted beside the requests."""

@@ -7,8 +7,6 @@ class BatchesConfig(AppConfig):
     """The batches app."""
 
     name = "drystow.web.batches"
-    label = "batches"
-    default_auto_field = "django.db.models.BigAutoField"
 
     def ready(self) -> None:
         """Make known what is worked out beside the requests."""

@@ -7,8 +7,6 @@ class CostsConfig(AppConfig):
     """The costs app; what it keeps follows from other records."""
 
     name = "drystow.web.costs"
-    label = "costs"
-    default_auto_field = "django.db.models.BigAutoField"
 
     def ready(self) -> None:
         """Keep the sums right when something of a batch changes."""

@@ -8,7 +8,6 @@ class KitConfig(AppConfig):
 
     name = "drystow.web.kit"
     label = "site"  # its tables, backups and history have carried this name since the first version
-    default_auto_field = "django.db.models.BigAutoField"
 
     def ready(self) -> None:
         """Have forms speak in the words of the pages."""

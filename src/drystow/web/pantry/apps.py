@@ -7,8 +7,6 @@ class PantryConfig(AppConfig):
     """The pantry app."""
 
     name = "drystow.web.pantry"
-    label = "pantry"
-    default_auto_field = "django.db.models.BigAutoField"
 
     def ready(self) -> None:
         """Keep the movements right when a change of a package is taken back."""

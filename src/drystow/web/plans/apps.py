@@ -7,8 +7,6 @@ class PlansConfig(AppConfig):
     """The plans app."""
 
     name = "drystow.web.plans"
-    label = "plans"
-    default_auto_field = "django.db.models.BigAutoField"
 
     def ready(self) -> None:
         """Make known what is worked out beside the requests; plan again when a batch of a plan ended."""

@@ -7,7 +7,6 @@ class SeasonConfig(AppConfig):
     """A garden season tried out with several choices of dryers; its records stand with the plans."""
 
     name = "drystow.web.season"
-    label = "season"
 
     def ready(self) -> None:
         """Make known what is worked out beside the requests."""
