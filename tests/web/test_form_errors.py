@@ -7,7 +7,8 @@ import pytest
 from django.test import Client
 from django.utils import translation
 
-from drystow.web.dryers.models import Dryer
+from drystow.web.dryers.forms import ServiceForm
+from drystow.web.dryers.models import Dryer, Service
 from drystow.web.kit import records
 from tests.error_cases import ADVICE, FORMS
 from tests.web.page_form import fields_of
@@ -36,3 +37,10 @@ def test_a_refused_field_says_what_to_enter(
     assert re.search(ADVICE[language], near, re.IGNORECASE), near
     assert list(banned_words(re.sub(r"'[^']*'|«[^»]*»", "", near), language)) == []
     assert not re.search("Ensure this|is required|valid choice|Asegúrese|obligatorio", near)
+
+
+@pytest.mark.parametrize("language", ["en", "es"])
+def test_a_value_that_is_not_in_the_list_is_named(language: str) -> None:
+    with translation.override(language):
+        form = ServiceForm({"kind": "hammer", "on": "2026-03-14"}, row=Service())
+        assert "hammer" in form.errors["kind"][0]

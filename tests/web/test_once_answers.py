@@ -41,7 +41,7 @@ def test_the_second_answer_is_the_first_one_with_its_message_and_undo(client: Cl
     change = Change.objects.filter(kind="pantry.package").first()
     assert change is not None
     after = seen.get(page).content.decode()
-    assert "Saved." in after
+    assert "The rest stays in this package." in after
     assert f"/undo/{change.pk}/" in after
     assert Package.objects.get().left_mass_kg == pytest.approx(0.08)
 

@@ -117,7 +117,7 @@ def test_package_lot_history_and_papers_are_spanish(client: Client, batch: Batch
     for address in (f"/pantry/p/{package.code}/", f"/pantry/lot/{batch.lot}/", "/history/", "/costs/"):
         assert english_in(said(client, address)) == set(), address
     told = said(client, "/history/")
-    for words in ("usado 11 g", "deshecho: usado 11 g", "envasado"):
+    for words in ("Usado: 11 g.", "deshecho: Usado: 11 g.", "envasado"):
         assert words in told
     sheet = printed(client.get(f"/batches/{batch.pk}/sheet.pdf").content)
     labels = printed(client.get(f"/batches/{batch.pk}/labels.pdf?sheet=letter-2x5&skip=0").content)

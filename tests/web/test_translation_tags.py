@@ -16,7 +16,7 @@ COUNTED = (
     "{% load i18n %}{% blocktranslate count n=n with food=food %}{{ n }} tray of {{ food }}"
     "{% plural %}{{ n }} trays of {{ food }}, 50% {wet}{% endblocktranslate %}"
 )
-BY_DJANGO = {"limit_value", "show_value"}
+BY_DJANGO = {"value", "limit_value", "show_value"}
 """Values of Django's own checks of numbers and lengths, which it fills in with the percent operator."""
 
 
