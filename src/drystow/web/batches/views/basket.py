@@ -32,21 +32,14 @@ SOURCES = ("low-water-rules", "nchfp-blanching", "extension-freeze-drying")
 @right(reads="viewer", writes="helper")
 def show_basket(request: HttpRequest, pk: int) -> HttpResponse:
     """Show the basket; a POST adds a food; htmx asks for the found foods only."""
-    batch = kept_batch(pk)
-    text = request.GET.get("q", "").strip()[:120]
-    found = find_foods(text) if text else []
+    batch, ref = kept_batch(pk), ref_of(request)
+    chosen, search = search_food(request, "batch-basket", pk, ref)
     if only_part(request):
-        context = {"add_to": reverse("batch-basket", args=[batch.pk]), "found": found, "q": text}
-        return render(request, "foods/found_to_add.html", context)
-    ref = (request.POST if request.method == "POST" else request.GET).get("food", "")
-    chosen = _chosen(ref)
-    if ref and chosen is None:
-        found, text = find_foods(ref), ref
-    search = {"q": text, "found": found}
+        return render(request, "foods/found_to_add.html", search)
     if chosen is None:
         return _page(request, batch, None, **search)
     item = Item(batch=batch, food=ref, name=chosen.name[:200], size_m=USUAL_SIZE)
-    page = partial(_page, request, batch, chosen=_advised(chosen), **search)
+    page = partial(_page, request, batch, **search | {"chosen": _advised(chosen)})
     return save_or_show(request, ItemForm.of(request, row=item), redirect("batch-basket", pk), page)
 
 
@@ -88,7 +81,25 @@ def find_foods(text: str) -> list[dict[str, Any]]:
     return [{"food": food, "verdict": suitability(food).verdict} for food in table.find(text, FOUND, own=mine)]
 
 
-def _chosen(ref: str) -> Food | None:
+def ref_of(request: HttpRequest) -> str:
+    """Return the food that a form sends, or that the address names."""
+    return (request.POST if request.method == "POST" else request.GET).get("food", "")[:140]
+
+
+def search_food(request: HttpRequest, page: str, pk: int, ref: str) -> tuple[Food | None, dict[str, Any]]:
+    """Return the food that was chosen to be added, and what a page tells of the search for it.
+
+    page: name of the address at which it is added
+    ref: of the food, or words for which foods are looked for where there is none
+    """
+    chosen, words = chosen_food(ref), request.GET.get("q", "").strip()[:120]
+    words = ref if ref and chosen is None else words
+    found = find_foods(words) if words else []
+    return chosen, {"add_to": reverse(page, args=[pk]), "q": words, "found": found, "chosen": chosen}
+
+
+def chosen_food(ref: str) -> Food | None:
+    """Return a food, None when there is none."""
     try:
         return food_of(ref) if ref else None
     except InputError:

@@ -4,15 +4,12 @@ from typing import Any
 
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
-from django.urls import reverse
 
-from drystow.errors import InputError
-from drystow.foods.model import Food
 from drystow.messages import msg
 from drystow.sources import cite
 from drystow.web.accounts.rights import right
 from drystow.web.batches.request import only_part, units_of
-from drystow.web.batches.views.basket import USUAL_SIZE, find_foods
+from drystow.web.batches.views.basket import USUAL_SIZE, chosen_food, ref_of, search_food
 from drystow.web.foods.spec import food_of, foods_of
 from drystow.web.kit.record_forms import bin_view, page_with, save_or_show
 from drystow.web.plans.fields import PER
@@ -26,20 +23,15 @@ from drystow.web.plans.waiting import SOURCES, usual_words, waiting_of
 def show_lots(request: HttpRequest, pk: int) -> HttpResponse:
     """Show what comes; a POST adds a lot; htmx asks for the found foods only."""
     plan = kept_plan(pk)
-    text = request.GET.get("q", "").strip()[:120]
-    found = find_foods(text) if text else []
-    if only_part(request):
-        context = {"add_to": reverse("plan-lots", args=[plan.pk]), "found": found, "q": text}
-        return render(request, "foods/found_to_add.html", context)
     lots, dryers = lots_of(plan), dryers_of(plan)
     row = _begun(request, plan, lots)
-    chosen = _chosen(row.food)
-    if row.food and chosen is None:
-        found, text = find_foods(row.food), row.food
+    chosen, search = search_food(request, "plan-lots", pk, row.food)
+    if only_part(request):
+        return render(request, "foods/found_to_add.html", search)
 
     def page(form: LotForm | None) -> HttpResponse:
-        context = {"plan": plan, "here": "lots", "q": text, "found": found, "form": form, "dryers": dryers}
-        context |= _table(lots, units_of(request)) | {"chosen": chosen, "usual": usual_words(chosen) if chosen else ""}
+        context = {"plan": plan, "here": "lots", "form": form, "dryers": dryers} | search
+        context |= _table(lots, units_of(request)) | {"usual": usual_words(chosen) if chosen else ""}
         return render(request, "plans/lots.html", context)
 
     if chosen is None:
@@ -54,7 +46,7 @@ def show_lots(request: HttpRequest, pk: int) -> HttpResponse:
 def edit_lot(request: HttpRequest, pk: int, lot_pk: int) -> HttpResponse:
     """Change a lot."""
     lot = _lot(pk, lot_pk)
-    food = _chosen(request.POST.get("food", lot.food)) or food_of(lot.food)
+    food = chosen_food(request.POST.get("food", lot.food)) or food_of(lot.food)
     others = [one.name for one in lots_of(lot.plan) if one.pk != lot.pk]
     form = LotForm.of(request, row=lot, food=food, dryers=dryers_of(lot.plan), names=others)
     context = {"plan": lot.plan, "here": "lots", "lot": lot, "chosen": food, "usual": usual_words(food)}
@@ -84,15 +76,7 @@ def _begun(request: HttpRequest, plan: Plan, lots: list[Lot]) -> Lot:
             row = next_picking(lot, [one.name for one in lots])
             row.food = request.POST.get("food", row.food)[:140]
             return row
-    ref = (request.POST if request.method == "POST" else request.GET).get("food", "")[:140]
-    return Lot(plan=plan, food=ref, arrives=first_arrival(plan), size_m=USUAL_SIZE)
-
-
-def _chosen(ref: str) -> Food | None:
-    try:
-        return food_of(ref) if ref else None
-    except InputError:
-        return None
+    return Lot(plan=plan, food=ref_of(request), arrives=first_arrival(plan), size_m=USUAL_SIZE)
 
 
 def _table(lots: list[Lot], units: str) -> dict[str, Any]:

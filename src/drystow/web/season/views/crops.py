@@ -4,14 +4,11 @@ from typing import Any
 
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
-from django.urls import reverse
 
-from drystow.errors import InputError
-from drystow.foods.model import Food
 from drystow.messages import msg
 from drystow.web.accounts.rights import right
 from drystow.web.batches.request import only_part, units_of
-from drystow.web.batches.views.basket import USUAL_SIZE, find_foods
+from drystow.web.batches.views.basket import USUAL_SIZE, ref_of, search_food
 from drystow.web.dryers.adapters import dryer_in_words
 from drystow.web.dryers.models import Dryer
 from drystow.web.foods.spec import food_of, foods_of
@@ -28,22 +25,16 @@ from drystow.web.season.spec import dryer_names, season_basis
 @right(reads="viewer", writes="helper")
 def show_crops(request: HttpRequest, pk: int) -> HttpResponse:
     """Show what grows; a POST adds a crop; htmx asks for the found foods only."""
-    season = kept_season(pk)
-    text = request.GET.get("q", "").strip()[:120]
-    found = find_foods(text) if text else []
+    season, ref = kept_season(pk), ref_of(request)
+    chosen, search = search_food(request, "season-crops", pk, ref)
     if only_part(request):
-        part = {"add_to": reverse("season-crops", args=[season.pk]), "found": found, "q": text}
-        return render(request, "foods/found_to_add.html", part)
-    ref = (request.POST if request.method == "POST" else request.GET).get("food", "")[:140]
-    chosen = _chosen(ref)
-    if ref and chosen is None:
-        found, text = find_foods(ref), ref
+        return render(request, "foods/found_to_add.html", search)
 
     def page(form: CropForm | None) -> HttpResponse:
         crops = list(Crop.objects.kept().filter(season=season))
         foods, units = foods_of(crop.food for crop in crops), units_of(request)
         context: dict[str, Any] = {
-            "season": season, "here": "crops", "q": text, "found": found, "form": form, "chosen": chosen,
+            "season": season, "here": "crops", "form": form, **search,
             "usual": usual_words(chosen) if chosen else "", "worth": worth_label(units),
             "rows": [{"crop": one, "food": foods[one.food], "worth": one.value_per_kg * PER[units]} for one in crops],
             "mass": sum(crop.mass_kg for crop in crops),
@@ -85,13 +76,6 @@ def _begun(season: Season, ref: str) -> Crop:
     third = (end - begin) / 3
     days = {"first": begin + third, "peak": begin + (end - begin) / 2, "last": begin + 2 * third}
     return Crop(season=season, food=ref, size_m=USUAL_SIZE, **days)
-
-
-def _chosen(ref: str) -> Food | None:
-    try:
-        return food_of(ref) if ref else None
-    except InputError:
-        return None
 
 
 @right(reads="viewer", writes="helper")
