@@ -63,7 +63,7 @@ def probe_rows(view: View, member: int, indices: list[int], random: np.random.Ge
 
 def rise_rows(view: View, member: int, indices: list[int], random: np.random.Generator) -> tuple[ObservedRise, ...]:
     """Half a minute closed; a gauge of either kind, a leak and a volume that nobody wrote down exactly."""
-    dryer = view.load.dryer
+    dryer = view.load.rig.dryer
     factor = random.choice([1.0, 1.6])
     leak = dryer.leak * np.exp(random.normal(0.0, 0.5)) / dryer.chamber_volume * 30.0
     strange = np.exp(random.normal(0.0, 0.25))
@@ -82,7 +82,7 @@ def pressure_rows(
     view: View, member: int, indices: list[int], random: np.random.Generator
 ) -> tuple[PressureReading, ...]:
     """The curve of a gauge of either kind."""
-    factor, air = random.choice([1.0, 1.6]), view.load.dryer.air_pressure
+    factor, air = random.choice([1.0, 1.6]), view.load.rig.dryer.air_pressure
     slow = np.exp(random.normal(0.0, 0.15))
     pressure = view.runs.pressure[member, indices]
     shown = (air + factor * np.maximum(pressure - air, 0.0)) * slow * np.exp(random.normal(0.0, 0.03, len(indices)))

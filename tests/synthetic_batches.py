@@ -105,8 +105,8 @@ def true_batch(
             taken_up = UPTAKE * OUT * solids * np.exp(0.5 * random.standard_normal())
             shown = round((real + taken_up + TARE + 0.0004 * random.standard_normal()) * 1000.0) / 1000.0
             rows.append(Weighed(number, slower * moment + away + OUT, shown, TARE, 0.001, OUT))
-        away += 2.0 * OUT + load.dryer.pump_down
-    ended = round((slower * dry + (away - 2 * OUT - load.dryer.pump_down if weighed else 0.0)) / 900.0) * 900.0
+        away += 2.0 * OUT + load.rig.dryer.pump_down
+    ended = round((slower * dry + (away - 2 * OUT - load.rig.dryer.pump_down if weighed else 0.0)) / 900.0) * 900.0
     pressures = []
     if gauge:
         wrong = np.exp(0.1 * random.standard_normal())

@@ -16,7 +16,7 @@ PICTURE = ROOT / "docs" / "rooms.svg"
 
 GROUND = [
     *("figures", "messages", "errors", "numerals", "unit_table", "units", "shown", "days"),
-    *("constants", "sources", "fields"),
+    *("constants", "sources", "ranges", "fields"),
 ]
 """Modules that every layer stands on; among themselves they are free."""
 LAYERS = [

@@ -2,15 +2,18 @@
 
 import tomllib
 from collections.abc import Iterable, Mapping
-from dataclasses import is_dataclass
 from datetime import date, datetime
 from pathlib import Path
-from typing import Any
+from typing import Any, TypeVar
 
 from drystow.errors import InputError, InputErrors, unknown
 from drystow.messages import msg
-from drystow.units import as_written, si_of
+from drystow.ranges import Range, Ranges
+from drystow.units import as_written, in_file, parse
 
+Value = TypeVar("Value", bound=float | None)
+
+NONE: Ranges = {}
 TEXT_LIMIT = 300
 SIZE_LIMIT = 1_000_000  # largest file that is read [bytes]
 RENAMED = {"class": "like", "lot": "arrival", "ready_by": "needed_by"}
@@ -18,11 +21,17 @@ RENAMED = {"class": "like", "lot": "arrival", "ready_by": "needed_by"}
 
 
 class Problems(list[InputError]):
-    """What is wrong with a file; and in ``notes`` what to know of how it is written."""
+    """What is wrong with a file or a spec; in ``notes`` what to know of how a file is written, and in ``written`` how
+    it writes a quantity that is a number in the spec, by the name of its field."""
 
     def __init__(self) -> None:
         super().__init__()
         self.notes: list[str] = []
+        self.written: dict[str, str] = {}
+
+    def as_written(self, field: str, value: float, kind: str) -> str:
+        """Return a quantity as the file writes it, or would write it."""
+        return self.written.get(field) or in_file(value, kind)
 
 
 def new_names(table: Mapping[str, Any]) -> dict[str, Any]:
@@ -68,23 +77,11 @@ def toml_table(text: str, page: str, name: str = "file") -> dict[str, Any]:
 def toml_text(table: Mapping[str, Any]) -> str:
     """Return a table as TOML text: a list on one line, every table under a heading of its own.
 
-    table: as read from TOML, or with values where a file has texts
+    table: as read from TOML
     """
     import tomlkit  # takes longer to import than all else here, and few commands write a file
 
-    return tomlkit.dumps(in_file_notation(table))
-
-
-def in_file_notation(value: Any) -> Any:
-    """Return a value, a list or a table as a file holds it: what is a quantity or a step here is a text there.
-
-    value: a dataclass in it says itself how a file writes it
-    """
-    if isinstance(value, Mapping):
-        return {key: in_file_notation(inner) for key, inner in value.items()}
-    if isinstance(value, list | tuple):
-        return [in_file_notation(inner) for inner in value]
-    return str(value) if is_dataclass(value) else value
+    return tomlkit.dumps(table)
 
 
 def _problem(name: str, message: str) -> InputErrors:
@@ -97,12 +94,16 @@ class Fields:
     table: the TOML table
     prefix: dotted name of the table, empty for the file itself
     known: fields that it may have, by their names of now
-    problems: list to which every problem is added; `Problems` take a note for each old name too
+    problems: to which every problem is added, and a note for each old name
+    ranges: what is allowed of its quantities
     """
 
-    def __init__(self, table: object, prefix: str, known: Iterable[str], problems: list[InputError]) -> None:
+    def __init__(
+        self, table: object, prefix: str, known: Iterable[str], problems: Problems, ranges: Ranges = NONE
+    ) -> None:
         self.prefix = prefix
         self.problems = problems
+        self.ranges = ranges
         self.table: dict[str, Any] = {}
         self.written: dict[str, str] = {}  # name of a field now -> its old name, where the person wrote that
         self.readable = isinstance(table, dict)
@@ -145,39 +146,62 @@ class Fields:
 
     def note(self, sentence: str) -> None:
         """Add a sentence that the result tells, once."""
-        if isinstance(self.problems, Problems) and sentence not in self.problems.notes:
+        if sentence not in self.problems.notes:
             self.problems.notes.append(sentence)
 
     def has(self, *keys: str) -> bool:
         """Return whether any of the fields is given."""
         return any(key in self.table for key in keys)
 
-    def quantity(self, key: str, kind: str, default: float, low: float, high: float, allowed: str) -> float:
+    def quantity(self, key: str, default: Value) -> float | Value:
         """Return a quantity in SI units, the default when it is missing or wrong."""
         if key not in self.table:
             return default
+        allowed, written = self.ranges[key], self.table[key]
         try:
-            value = si_of(self.table[key], kind, self.name(key))
+            value = parse(written, allowed.kind, self.name(key))
         except InputError as error:
             self.problems.append(error)
             return default
-        if not low <= value <= high:
-            self.problem(
-                key,
-                msg(
-                    "'{value}' is out of range; write {allowed}",
-                    value=as_written(self.table[key]).strip("'"),
-                    allowed=allowed,
-                ),
-            )
+        self.problems.written[self.name(key)] = as_written(written)
+        if not allowed.holds(value):
+            self.problems.append(allowed.problem(self.name(key), as_written(written)))
             return default
         return value
 
-    def required(self, key: str, kind: str, low: float, high: float, allowed: str) -> float:
+    def required(self, key: str) -> float:
         """Return a quantity in SI units that must be there; something harmless when it is missing or wrong."""
+        allowed = self.ranges[key]
         if key not in self.table:
-            self.problem(key, msg("is missing; write {allowed}", allowed=allowed))
-        return self.quantity(key, kind, max(low, 1e-6), low, high, allowed)
+            self.problem(key, msg("is missing; write {allowed}", allowed=allowed.allowed))
+        return self.quantity(key, max(allowed.low, 1e-6))
+
+    def number(self, key: str, default: float, unit: float = 1.0) -> float:
+        """Return a plain number in SI units, or one of money or a share; the default when it is missing or wrong.
+
+        The table gets the number in place of a text.
+
+        unit: of the number as it is written
+        """
+        if key not in self.table:
+            return default
+        allowed, value = self.ranges[key], self.table[key]
+        if allowed.kind and isinstance(value, str):
+            try:
+                value = self.table[key] = parse(value, allowed.kind, "")
+            except InputError as problem:
+                self.problem(key, problem.message)
+                return default
+        if isinstance(value, bool) or not isinstance(value, int | float) or not allowed.holds(value * unit):
+            words = msg(
+                "{value} is out of range; enter a number from {low:,.9g} to {high:,.9g}",
+                value=as_written(value),
+                low=allowed.low / unit,
+                high=allowed.high / unit,
+            )
+            self.problem(key, words)
+            return default
+        return float(value * unit)
 
     def text(self, key: str, default: str = "") -> str:
         """Return a text, the default when it is missing or wrong."""
@@ -196,17 +220,19 @@ class Fields:
             return default
         return value
 
-    def whole(self, key: str, default: int, low: int, high: int) -> int:
+    def whole(self, key: str, default: Value, allowed: Range | None = None) -> int | Value:
         """Return a whole number, the default when it is missing or wrong."""
-        value = self.table.get(key, default)
-        if isinstance(value, bool) or not isinstance(value, int) or not (low <= value <= high or value == default):
+        if key not in self.table:
+            return default
+        allowed, value = allowed or self.ranges[key], self.table[key]
+        if isinstance(value, bool) or not isinstance(value, int) or not (allowed.holds(value) or value == default):
             self.problem(
                 key,
                 msg(
                     "{value} is not possible; write a whole number from {low} to {high}",
                     value=as_written(value),
-                    low=low,
-                    high=high,
+                    low=allowed.low,
+                    high=allowed.high,
                 ),
             )
             return default

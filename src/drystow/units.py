@@ -1,13 +1,10 @@
 """The only gate from written quantities to SI floats: numbers, units of the table, sums of a few parts.
 
-A table that no person wrote holds an `SI` where a file has a text; `si_of` takes both.
-
 The way back to a reader is `drystow.shown`.
 """
 
 import math
 import re
-from dataclasses import dataclass
 from datetime import date
 from functools import lru_cache
 from typing import TypeGuard
@@ -64,55 +61,25 @@ _DOT = re.compile(r"(?<=[A-Za-z])\.")
 _CURRENCY = re.compile(r"\s*([-+]?)\s*(US\$|[$€£])\s*(.*)", re.DOTALL)
 
 
-@dataclass(frozen=True, slots=True)
-class SI:
-    """A quantity that is a number already; it stands in a table where a file has a text.
+def in_file(value: float, kind: str) -> str:
+    """Return a quantity as a file writes it, with so many digits that it is read as the same number.
 
     value: in the SI unit of its kind
     kind: one of `KINDS`
+
+    >>> in_file(0.012, "length"), in_file(kelvin(-18.0), "temperature"), in_file(5400.0, "time")
+    ('12 mm', '-18 degC', '1.5 h')
     """
-
-    value: float
-    kind: str
-
-    def __str__(self) -> str:
-        """Return it as a file writes it.
-
-        >>> str(SI(0.012, "length")), str(SI(kelvin(-18.0), "temperature")), str(SI(5400.0, "time"))
-        ('12 mm', '-18 degC', '1.5 h')
-        """
-        wanted = KINDS[self.kind][0]
-        name = FILE_UNITS.get(self.kind, wanted)
-        if self.kind == "time" and self.value and self.value % known("day").factor == 0.0:
-            name = "day"
-        unit = known(name)
-        offset = unit.offset if self.kind == "temperature" else 0.0
-        number = f"{(self.value - offset) / unit.factor:.12g}"
-        if float(number) * unit.factor + offset != self.value:
-            number, name = repr(self.value), wanted  # every digit, so that it is read as the same number
-        return number if name == "dimensionless" else f"{number} {name}"
-
-
-def si_of(written: object, kind: str, field: str) -> float:
-    """Return the SI value of what stands in a table: a number as it is, a text as `parse` reads it.
-
-    written: an `SI`, or what a person wrote in a file
-    kind: one of `KINDS`
-    field: name of the field, for the error message
-
-    >>> si_of(SI(0.013, "length"), "length", "size"), si_of("12 mm", "length", "size"), si_of(0.03, "fraction", "")
-    (0.013, 0.012, 0.03)
-    """
-    unit, examples, word = KINDS[kind]
-    if isinstance(written, SI):
-        if KINDS[written.kind][0] != unit:
-            text = str(written)
-            words = _of_another_kind(text, text.partition(" ")[2] or KINDS[written.kind][0], word, examples)
-            raise InputError(field, words)
-        return _finite(written.value, as_written(written), kind, field)
-    if ONLY_UNIT.get(kind) == unit and _is_number(written) and abs(written) < LARGEST:
-        return float(written)
-    return parse(written, kind, field)
+    wanted = KINDS[kind][0]
+    name = FILE_UNITS.get(kind, wanted)
+    if kind == "time" and value and value % known("day").factor == 0.0:
+        name = "day"
+    unit = known(name)
+    offset = unit.offset if kind == "temperature" else 0.0
+    number = f"{(value - offset) / unit.factor:.12g}"
+    if float(number) * unit.factor + offset != value:
+        number, name = repr(value), wanted  # every digit, so that it is read as the same number
+    return number if name == "dimensionless" else f"{number} {name}"
 
 
 def _is_number(written: object) -> TypeGuard[float]:
@@ -192,7 +159,7 @@ def as_written(value: object) -> str:
     if isinstance(value, int) and abs(value) >= 10**LONGEST:
         return msg("a whole number of {count} digits", count=1 + int(math.log10(abs(value))))
     try:
-        return str(value) if isinstance(value, date | int | float | SI) else repr(value)[: 2 * LONGEST]
+        return str(value) if isinstance(value, date | int | float) else repr(value)[: 2 * LONGEST]
     except ValueError:  # holds a whole number of thousands of digits
         return type(value).__name__
 

@@ -11,7 +11,7 @@ from scipy.integrate import trapezoid
 from scipy.stats import norm
 
 from drystow.errors import InputErrors
-from drystow.evidence.dryness.batch_file import BatchFile, parse_batch
+from drystow.evidence.dryness.batch_file import BatchSpec, parse_batch
 from drystow.evidence.dryness.judge import DrynessQuestion, judge
 from drystow.evidence.dryness.observed import CutPiece
 from drystow.evidence.dryness.weighings import information
@@ -76,7 +76,7 @@ finding = "cold"
 """
 
 
-def batch(text: str = TEXT) -> BatchFile:
+def batch(text: str = TEXT) -> BatchSpec:
     return parse_batch(tomllib.loads(text), Path())
 
 

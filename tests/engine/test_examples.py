@@ -37,14 +37,16 @@ def test_an_example_dries_in_a_plausible_time_and_order(path: Path) -> None:
         assert 0.0 <= one.freezing_end <= result.drying_start < one.primary_end < one.dry_end <= result.total_time
         assert one.residual_moisture <= one.target_moisture + 1e-6
         # colder than the trap's coldest ice, or warmer than the freezing point, no front can be
-        assert load.dryer.trap_floor < one.front_temperature_start <= one.front_temperature_max < item.freezing_point
+        assert (
+            load.rig.dryer.trap_floor < one.front_temperature_start <= one.front_temperature_max < item.freezing_point
+        )
         assert 0.0 < one.ice_start < one.water_start < one.mass
         assert np.all(np.diff(one.dried_fraction) >= -1e-12)
         assert one.dried_fraction[-1] == 1.0
         assert np.all(np.diff(one.moisture) <= 1e-9)
     machine = result.machine
     assert machine.trap_ice < machine.trap_capacity
-    assert load.dryer.air_pressure < result.chamber_pressure.min()
+    assert load.rig.dryer.air_pressure < result.chamber_pressure.min()
     assert result.chamber_pressure.max() <= machine.peak_pressure + 1e-9
     # ice formed cannot cost less than its heat of sublimation through heaters and a refrigerator (0.79 kWh/kg)
     assert machine.energy / machine.trap_ice > 0.79 * 3.6e6

@@ -20,8 +20,8 @@ from drystow.foods.marks import NOT_STATED, UNKNOWN, in_order
 from drystow.foods.model import FOOD_CLASSES, Composition, Food
 from drystow.foods.table import get
 from drystow.foods.written import food_fields
-from drystow.machine.loadfile import parse_load
-from drystow.packing.packfile import PackFile, parse_pack
+from drystow.machine.loadfile import parse_load, tray_table
+from drystow.packing.packfile import PackSpec, parse_pack
 from drystow.planning.load.basket import parse_basket
 from drystow.planning.schedule.plan_file import parse_lots
 from drystow.planning.season.garden_file import parse_garden
@@ -80,7 +80,7 @@ def through_counter(food: Food) -> Food:
     wish = in_toml(food) | {"mass": "3 kg", "shape": "cube", "size": "10 mm"}
     counter = parse_basket({"time": "30 h", **FRAME, "food": [wish]})
     # what the plan writes into its load file is what it read
-    tray = {**counter.wishes[0].written, "mass": "200 g", "size": "10 mm"}
+    tray = tray_table(replace(counter.wishes[0].spec.tray, mass=0.2, size=0.01))
     came = counter.wishes[0].full[0].food
     assert parse_load(tomllib.loads(toml_text({**FRAME, "tray": [tray]}))).items[0].food == came
     return came
@@ -92,7 +92,7 @@ def through_dryness(food: Food) -> Food:
     return parse_batch({"load": load, "run": {"now": "20 h"}}, Path()).load.items[0].food
 
 
-def packed(food: Food) -> PackFile:
+def packed(food: Food) -> PackSpec:
     table = {"dry_mass": "100 g", "packed_on": "x", "food": in_toml(food, "name")}
     return parse_pack(toml_text(table).replace('packed_on = "x"', "packed_on = 2026-09-09"))
 

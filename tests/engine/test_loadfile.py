@@ -3,19 +3,22 @@
 import copy
 import math
 from collections.abc import Mapping
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
 import pytest
 
 from drystow.errors import InputError, InputErrors
-from drystow.machine.load import Load, ProgramStep
-from drystow.machine.loadfile import parse_load
+from drystow.fields import Problems
+from drystow.machine.load import AreaSpec, HeatSpec, LayerSpec, Load, ProgramStep
+from drystow.machine.loadfile import load_spec, load_table, parse_load
+from drystow.machine.loading import load_of
 from drystow.machine.profile import dryer_profile, profile_names
 from drystow.machine.run import simulate
 from drystow.messages import Reader
 from drystow.shown import quantity
-from drystow.units import SI, kelvin
+from drystow.units import kelvin
 
 GOOD: dict[str, Any] = {
     "title": "Alder Lane Kitchen, one tray",
@@ -171,35 +174,56 @@ def test_one_mistake_is_told_once(place: str, written: Any, field: str) -> None:
 
 
 IN_SI = [
-    # place, a value as a text and as a number
-    ("tray.size", "12 mm", SI(0.012, "length")),
-    ("tray.size", "300 mm", SI(0.3, "length")),
-    ("tray.size", "2 kg", SI(2.0, "mass")),
-    ("tray.mass", "900 kg", SI(900.0, "mass")),
-    ("tray.area", "3 m^2", SI(3.0, "area")),
-    ("tray.start_temperature", "-200 degC", SI(kelvin(-200.0), "temperature")),
-    ("tray.start_temperature", "-300 degC", SI(kelvin(-300.0), "temperature")),
-    ("dryer.trap_capacity", "2 kg", SI(2.0, "mass")),
-    ("dryer.trap_capacity", "0 kg", SI(0.0, "mass")),
-    ("program.freeze_to", "20 degC", SI(kelvin(20.0), "temperature")),
-    ("program.shelf", ["30 degC for 3 h"], [ProgramStep(kelvin(30.0), 10800.0)]),
+    # place, a value as a text, and what is asked for in its place
+    ("tray.size", "12 mm", {"size": 0.012}),
+    ("tray.size", "300 mm", {"size": 0.3}),
+    ("tray.mass", "900 kg", {"mass": 900.0}),
+    ("tray.area", "3 m^2", {"area": 3.0}),
+    ("tray.shape", "ball", {"shape": "ball"}),
+    ("tray.faces", 3, {"faces": 3}),
+    ("tray.tray", 5, {"tray": 5}),
+    ("tray.start_temperature", "-200 degC", {"start_temperature": kelvin(-200.0)}),
+    ("tray.final_moisture", 0.6, {"final_moisture": 0.6}),
+    ("tray.ice_mass", "0 kg", {"ice_mass": 0.0}),
+    ("tray.dried_layer", {"R0": "-1 m/s"}, {"dried_layer": LayerSpec(R0=-1.0)}),
+    ("tray.heat", {"contact": "0 W/m^2/K"}, {"heat": HeatSpec(contact=0.0)}),
+    ("tray.areas", {"outer": "0 m^2"}, {"areas": AreaSpec(outer=0.0)}),
+    ("dryer.trap_capacity", "2 kg", {"numbers": {"trap_capacity": 2.0}}),
+    ("dryer.trap_capacity", "0 kg", {"numbers": {"trap_capacity": 0.0}}),
+    ("dryer.trays", 0, {"numbers": {"trays": 0}}),
+    ("dryer.profile", "bench-5", {"profile": "bench-5"}),
+    ("program.freeze", "outside", {"freeze": "outside"}),
+    ("program.freeze_to", "20 degC", {"freeze_to": kelvin(20.0)}),
+    ("program.freeze_to", "-39 degC", {"freeze_to": kelvin(-39.0)}),
+    ("program.shelf", ["30 degC for 3 h"], {"shelf": (ProgramStep(kelvin(30.0), 10800.0),)}),
     ("program.shelf", ["40 degC until dry", "30 degC for 1 h"],
-     [ProgramStep(kelvin(40.0), math.inf), ProgramStep(kelvin(30.0), 3600.0)]),
-    ("program.shelf", ["40 degC for 400 day"], [ProgramStep(kelvin(40.0), 400 * 86400.0)]),
-    ("program.shelf", ["40 degC for -2 h"], [ProgramStep(kelvin(40.0), -7200.0)]),
-    ("program.shelf", ["400 degC for 2 h"], [ProgramStep(kelvin(400.0), 7200.0)]),
+     {"shelf": (ProgramStep(kelvin(40.0), math.inf), ProgramStep(kelvin(30.0), 3600.0))}),
+    ("program.shelf", ["40 degC for 400 day"], {"shelf": (ProgramStep(kelvin(40.0), 400 * 86400.0),)}),
+    ("program.shelf", ["40 degC for -2 h"], {"shelf": (ProgramStep(kelvin(40.0), -7200.0),)}),
+    ("program.shelf", ["400 degC for 2 h"], {"shelf": (ProgramStep(kelvin(400.0), 7200.0),)}),
+    ("program.shelf", [], {"shelf": ()}),
 ]  # fmt: skip
 
 
-@pytest.mark.parametrize(("place", "written", "number"), IN_SI)
-def test_a_number_in_si_is_told_and_checked_like_its_text(place: str, written: Any, number: Any) -> None:
+@pytest.mark.parametrize(("place", "written", "asked"), IN_SI)
+def test_what_is_asked_for_in_si_is_told_and_checked_like_a_file(
+    place: str, written: Any, asked: dict[str, Any]
+) -> None:
+    good = load_spec(GOOD, Problems())
+    if place.startswith("tray"):
+        spec = replace(good, trays=(replace(good.trays[0], **asked),))
+    else:
+        spec = replace(good, rig=replace(good.rig, **asked))
     try:
         expected = parse_load(changed(place, written))
     except InputErrors:
+        with pytest.raises(InputErrors) as caught:
+            load_of(spec)
         told = [str(problem) for problem in problems(changed(place, written))]
-        assert [str(problem) for problem in problems(changed(place, number))] == told
+        assert [str(problem) for problem in caught.value.problems] == told
     else:
-        assert parse_load(changed(place, number)) == expected
+        assert load_of(spec) == expected
+        assert parse_load(load_table(spec)) == expected
 
 
 def test_an_unknown_food_lists_the_three_nearest() -> None:

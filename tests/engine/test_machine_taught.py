@@ -38,7 +38,7 @@ def test_a_taught_load_is_the_load_of_the_mean_draws(own_heat: bool) -> None:
     trays, numbers = load_arrays(shifted)
     np.testing.assert_allclose(trays, members.trays[0], rtol=1e-12)
     np.testing.assert_allclose(numbers, members.machines[0], rtol=1e-12)
-    assert shifted.program[0].shelf - load.program[0].shelf == pytest.approx(float(members.shelf_offset[0]))
+    assert shifted.rig.program[0].shelf - load.rig.program[0].shelf == pytest.approx(float(members.shelf_offset[0]))
 
 
 def test_nothing_known_changes_nothing() -> None:

@@ -9,7 +9,7 @@ import pytest
 
 from drystow.errors import InputErrors
 from drystow.fields import RENAMED
-from drystow.machine.loadfile import parse_load
+from drystow.machine.loadfile import parse_load, tray_table
 from drystow.packing.packfile import parse_pack
 from drystow.packing.plan import pack_batch
 from drystow.planning.load.basket import parse_basket
@@ -157,6 +157,6 @@ def test_an_old_name_is_only_read_where_the_new_one_is_known() -> None:
 
 
 def test_what_is_written_from_an_old_basket_has_the_new_names() -> None:
-    written = parse_basket(basket(**CLASS)).wishes[0].written
+    written = tray_table(parse_basket(basket(**CLASS)).wishes[0].spec.tray)
     assert written["like"] == "vegetable"
     assert not RENAMED.keys() & written.keys()

@@ -7,7 +7,7 @@ import pytest
 
 from drystow.errors import InputErrors
 from drystow.foods.model import Composition, Food
-from drystow.packing.packfile import PackFile, parse_pack, read_pack
+from drystow.packing.packfile import PackSpec, parse_pack, read_pack
 from drystow.packing.plan import pack_batch
 
 EXAMPLES = sorted((Path(__file__).parents[2] / "examples" / "packing").glob("*.toml"))
@@ -125,7 +125,7 @@ def test_an_endless_file_is_refused_without_reading_it() -> None:
 
 
 def test_a_full_own_container_is_taken_as_written() -> None:
-    pack: PackFile = parse_pack(
+    pack: PackSpec = parse_pack(
         GOOD + '[container]\nmaterial = "clear"\nvolume = "2 L"\narea = "0.1 m^2"\noxygen_per_day = "0.5 mL"\n'
         'vapour = "3 g/m^2/day"\ncount = 2'
     )

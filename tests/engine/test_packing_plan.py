@@ -8,13 +8,13 @@ from drystow.errors import InputError
 from drystow.packing.containers import choose, containers, dried_bulk_density, fill, materials, pillow_volume
 from drystow.packing.moisture import open_time_limit, permeance
 from drystow.packing.oxygen import absorbers_for, check_air_left, oxygen_ingress, oxygen_volume_ml
-from drystow.packing.packfile import PackFile, parse_pack
+from drystow.packing.packfile import PackSpec, parse_pack
 from drystow.packing.plan import pack_batch
 from drystow.packing.seasons import DAY, YEAR, StoreSeason, course, describe, mean_temperature
 from drystow.sources import bibliography
 
 
-def pack(container: str = "can-10", **changes: object) -> PackFile:
+def pack(container: str = "can-10", **changes: object) -> PackSpec:
     text = (
         'dry_mass = "200 g"\nresidual_moisture = "2%"\n[food]\nname = "Strawberries, raw"\n'
         f'[container]\nkind = "{container}"'

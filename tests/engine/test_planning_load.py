@@ -4,11 +4,10 @@ import pytest
 
 from drystow.errors import InputError, InputErrors
 from drystow.fields import toml_text
-from drystow.machine.loadfile import parse_load
+from drystow.machine.loadfile import load_table, parse_load
 from drystow.machine.run import simulate
 from drystow.planning.load.best_load import plan_load
-from drystow.planning.load.choices import FoodUse, Judge, Verdict, rank, rule_broken
-from drystow.planning.load.load_tables import load_tables
+from drystow.planning.load.choices import FoodUse, Judge, Verdict, load_spec_of, rank, rule_broken
 from drystow.planning.load.search import Moves, search
 from tests.planning_counters import counter, food
 
@@ -100,7 +99,7 @@ def test_a_valuable_food_comes_before_more_of_a_cheap_one() -> None:
 def test_the_same_seed_gives_the_same_plan() -> None:
     one = counter(food(STRAWBERRIES, "5 kg", sizes=["8 mm", "12 mm"]), food(CORN, "3 kg", "sphere"), time="22 h")
     first, again = plan_load(one, seed=7, members=MEMBERS), plan_load(one, seed=7, members=MEMBERS)
-    assert first.written == again.written
+    assert first.spec == again.spec
     assert first.end == again.end
 
 
@@ -113,7 +112,7 @@ def test_raw_meat_lies_below_and_raw_with_ready_food_is_parted() -> None:
     assert broken.rule == "germs"
     free = counter(raw, ready, rules={"apart": []})
     assert rule_broken(free, both) is None
-    assert [tray["food"] for tray in load_tables(free, both)["tray"]] == [APPLES, "Chicken, ground, raw"]
+    assert [tray.food.name for tray in load_spec_of(free, both).trays] == [APPLES, "Chicken, ground, raw"]
 
 
 def test_food_that_stains_shares_no_tray_with_another() -> None:
@@ -130,16 +129,16 @@ def test_half_trays_hold_two_foods() -> None:
     plan = plan_load(one, members=MEMBERS)
     assert plan.refusal is None
     assert [tray.tray for tray in plan.trays] == [1, 1]
-    assert parse_load(plan.written).items
+    assert parse_load(load_table(plan.spec)).items
 
 
 def test_costs_are_what_the_simulation_says() -> None:
     plan = plan_load(counter(food(STRAWBERRIES, "0.7 kg", sizes=["8 mm", "12 mm"]), time="48 h"), members=MEMBERS)
     cost = next(cost for cost in plan.costs if cost.kind == "thickness")
-    tray = plan.written["tray"][0]
+    tray = load_table(plan.spec)["tray"][0]
     area = 0.7 / plan.load.items[0].density / 0.012
-    thick = parse_load({**plan.written, "tray": [{**tray, "size": "12 mm", "area": f"{area:.6g} m^2"}]})
-    later = simulate(thick).total_time - simulate(parse_load(plan.written)).total_time
+    thick = parse_load({**load_table(plan.spec), "tray": [{**tray, "size": "12 mm", "area": f"{area:.6g} m^2"}]})
+    later = simulate(thick).total_time - simulate(parse_load(load_table(plan.spec))).total_time
     assert cost.time == pytest.approx(later, abs=120.0)
 
 
@@ -147,7 +146,7 @@ def test_the_written_load_survives_toml() -> None:
     import tomllib
 
     plan = plan_load(counter(food(APPLES)), members=MEMBERS)
-    assert tomllib.loads(toml_text(plan.written)) == plan.written
+    assert tomllib.loads(toml_text(load_table(plan.spec))) == load_table(plan.spec)
     odd = {
         "title": 'a "b" \\ \t ü',
         "program": {"shelf": ["1", "2"], "overload": False},

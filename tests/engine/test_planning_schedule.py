@@ -73,7 +73,7 @@ def broken(lots: Lots, made: Schedule) -> list[str]:
         for begin, end in dryer.service:
             if batch.start < end and begin < batch.free:
                 found.append(f"{batch.dryer} {batch.start}: service")
-        if sum(one.trays for one in batch.lots) > dryer.frame.dryer.trays:
+        if sum(one.trays for one in batch.lots) > dryer.rig.dryer.trays:
             found.append(f"{batch.dryer} {batch.start}: too many trays")
         foods = []
         for one in batch.lots:
@@ -153,12 +153,12 @@ def test_the_time_of_a_tray_is_within_the_ensemble_and_remembered() -> None:
     lots = read_lots(ROOT / "examples" / "planning" / "harvest-week.toml")
     cut = lots.lots[0].cuts[0]
     assert cut is not None
-    frame = lots.dryers[0].frame
-    time = drying_time(frame, cut.fresh, QUICK)
-    assert drying_time(frame, cut.fresh, QUICK) == time
+    rig = lots.dryers[0].rig
+    time = drying_time(rig, cut.fresh, QUICK)
+    assert drying_time(rig, cut.fresh, QUICK) == time
     # household-day (common practice): a load takes between half a day and two days
     assert 10 * 3600 < time < 50 * 3600
-    assert drying_time(frame, cut.frozen, QUICK) < time  # freezing is already done
+    assert drying_time(rig, cut.frozen, QUICK) < time  # freezing is already done
 
 
 def test_raw_meat_and_fruit_get_batches_of_their_own() -> None:

@@ -50,26 +50,26 @@ def test_a_dryer_that_is_known_to_be_slow_gets_longer_batches() -> None:
 
 def test_what_is_known_is_part_of_what_is_remembered() -> None:
     lots = kitchen()
-    cut, frame = lots.lots[0].item, lots.dryers[0].frame
-    usual = drying_time(frame, cut, QUICK)
-    assert drying_time(frame, cut, QUICK, SLOW) > usual
-    assert drying_time(frame, cut, QUICK) == usual
-    assert mean_power(frame, cut, SLOW) != mean_power(frame, cut)
+    cut, rig = lots.lots[0].item, lots.dryers[0].rig
+    usual = drying_time(rig, cut, QUICK)
+    assert drying_time(rig, cut, QUICK, SLOW) > usual
+    assert drying_time(rig, cut, QUICK) == usual
+    assert mean_power(rig, cut, SLOW) != mean_power(rig, cut)
 
 
 def test_a_narrower_knowledge_of_the_same_middle_makes_the_sure_time_shorter() -> None:
     lots = kitchen()
-    cut, frame = lots.lots[0].item, lots.dryers[0].frame
+    cut, rig = lots.lots[0].item, lots.dryers[0].rig
     sharp: Calibration = {("contact", ""): (0.0, 0.05), ("vapour", ""): (0.0, 0.05), ("shelf", ""): (0.0, 0.05)}
     many = Reckoning(members=50)
-    assert drying_time(frame, cut, many, sharp) < drying_time(frame, cut, many)
+    assert drying_time(rig, cut, many, sharp) < drying_time(rig, cut, many)
 
 
 def test_the_best_load_of_a_slow_dryer_is_dry_later() -> None:
     one = counter(food("Strawberries, raw", "1 kg", must=True), time="60 h")
     usual, slow = plan_load(one, members=20), plan_load(one, members=20, known=SLOW)
     assert slow.end.p50 > usual.end.p50 + 3600
-    assert slow.load.dryer == usual.load.dryer  # the load is written down with the dryer's own numbers
+    assert slow.load.rig.dryer == usual.load.rig.dryer  # the load is written down with the dryer's own numbers
 
 
 def test_the_shelf_program_of_a_slow_dryer_may_be_warmer_and_its_own_takes_longer() -> None:

@@ -266,7 +266,7 @@ def test_without_a_cut_the_run_that_goes_on_ends_when_the_other_does() -> None:
     """Continuing from the state at a moment is the same course; what is kept of it costs a few minutes at most."""
     load = kitchen()
     result = survive(load, Outage(6 * HOUR, 0.0), members=8)
-    pump = load.dryer.pump_down
+    pump = load.rig.dryer.pump_down
     assert result.refreezing.high == 0.0
     assert result.delay.middle == pytest.approx(pump, abs=300.0)
     for one in result.trays:

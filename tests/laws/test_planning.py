@@ -6,7 +6,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from drystow.machine.loadfile import parse_load
+from drystow.machine.loading import load_of
 from drystow.machine.run import simulate
 from drystow.planning.load.best_load import plan_load
 from drystow.planning.load.choices import UNUSED, Judge, State, item_of, options, potential, rule_broken
@@ -51,7 +51,7 @@ def test_the_search_comes_as_near_as_a_percent_to_what_trying_everything_finds()
 def test_a_plan_keeps_every_rule_or_says_which_one_it_cannot_keep(seed: int) -> None:
     one = random_counter(seed)
     plan = plan_load(one, members=20, grid=COARSE)
-    dryer = one.frame.dryer
+    dryer = one.rig.dryer
     assert plan.water <= dryer.trap_capacity
     assert len(plan.trays) <= dryer.trays
     assert plan.refusal is not None or plan.end.p80 <= one.time
@@ -64,7 +64,7 @@ def test_a_plan_keeps_every_rule_or_says_which_one_it_cannot_keep(seed: int) -> 
         assert used + left == pytest.approx(wish.mass, abs=0.021)
         assert not (wish.must and plan.refusal is None and left > 1e-3)
     # the load file that it writes is read again by the same rules (rim, trap, trays) and takes the same time
-    again = parse_load(plan.written)
+    again = load_of(plan.spec)
     assert [item.size for item in again.items] == pytest.approx([tray.size for tray in plan.trays])
     assert sum(item.mass for item in again.items) == pytest.approx(plan.mass, abs=1e-3)
     assert simulate(again).total_time == pytest.approx(simulate(plan.load).total_time, rel=2e-3)

@@ -38,7 +38,7 @@ def test_limits_are_kept_as_surely_as_was_asked(limit: float) -> None:
     assert found.safe
     assert found.found.kept == pytest.approx(cool.mean())
     for step in found.found.program:
-        assert step.shelf <= load.dryer.shelf_highest
+        assert step.shelf <= load.rig.dryer.shelf_highest
     assert found.found.time == pytest.approx(simulate(found.load).total_time, rel=1e-3)
 
 
@@ -67,7 +67,7 @@ def test_one_step_is_what_trying_every_shelf_finds() -> None:
     best = math.inf
     for celsius in range(-20, 70, 5):
         program = (ProgramStep(ZERO_CELSIUS + celsius, math.inf),)
-        result = simulate(replace(load, program=program), tolerance=1e-4)
+        result = simulate(replace(load, rig=replace(load.rig, program=program)), tolerance=1e-4)
         runs = simulate_members(load, verifier.draws, program=np.array([(math.inf, ZERO_CELSIUS + celsius)]))
         cool = (runs.hottest <= ZERO_CELSIUS - 12.0).all(axis=1) & ~np.isnan(runs.dry).any(axis=1)
         if cool.mean() >= 0.9 and result.ended_by == "dry":
@@ -129,13 +129,13 @@ def test_where_no_program_keeps_the_limit_nothing_warmer_than_the_own_one_is_off
     assert found.worst == 0
     assert found.stops == ()
     for half in range(200):
-        assert set_at(found.found.program, half / 2 + 0.01) <= set_at(load.program, half / 2 + 0.01) + 1e-6
+        assert set_at(found.found.program, half / 2 + 0.01) <= set_at(load.rig.program, half / 2 + 0.01) + 1e-6
     if found.usable:
         assert found.found.kept > found.plain.kept
         for hot, before, one in zip(found.found.hottest, found.plain.hottest, limits, strict=True):
             assert hot <= max(before, one - found.margin)
     else:
-        assert found.found.program == load.program
+        assert found.found.program == load.rig.program
 
 
 def test_a_cooler_program_that_keeps_the_limit_more_often_is_offered_where_none_is_safe() -> None:
@@ -143,7 +143,7 @@ def test_a_cooler_program_that_keeps_the_limit_more_often_is_offered_where_none_
     load = replace(load, items=tuple(replace(item, limit=ZERO_CELSIUS - 27.0) for item in load.items))
     found = find_program(load, ProgramWishes(most_steps=1, confidence=0.99), members=MEMBERS)
     assert (found.safe, found.usable) == (False, True)
-    assert found.found.program[0].shelf < load.program[0].shelf
+    assert found.found.program[0].shelf < load.rig.program[0].shelf
     assert "nowhere warmer" in found.notes[0]
 
 

@@ -9,6 +9,9 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from scipy import stats
 
+from drystow.foods.table import get
+from drystow.machine.load import TraySpec
+from drystow.planning.schedule.arrivals import ArrivalSpec
 from drystow.planning.schedule.batch_time import Reckoning
 from drystow.planning.season.answer import payback, yearly
 from drystow.planning.season.days import draw_season, picked_share, ready_kitchen, try_one
@@ -21,9 +24,11 @@ DAY = 24 * 3600.0
 
 
 def plain(**changes: object) -> Garden:
-    crop = GardenCrop("peas", date(2026, 6, 1), date(2026, 6, 20), date(2026, 7, 20), 50.0, 0.3, 3.0)
-    other = replace(crop, name="beans", mass=80.0, uncertain=0.5)
-    whole = Garden("laws", datetime(2026, 4, 1), 30, 7, 1, 5 * DAY, (crop, other), ())
+    begin = datetime(2026, 4, 1)
+    peas = ArrivalSpec("peas", TraySpec(get("Peas, green, raw"), 1.0, 0.01), 1.0, begin)
+    crop = GardenCrop(peas, date(2026, 6, 1), date(2026, 6, 20), date(2026, 7, 20), 50.0, 0.3, 3.0)
+    other = replace(crop, arrival=replace(crop.arrival, name="beans"), mass=80.0, uncertain=0.5)
+    whole = Garden("laws", begin, 30, 7, 1, 5 * DAY, (crop, other), ())
     return replace(whole, **changes)  # type: ignore[arg-type]
 
 

@@ -158,7 +158,7 @@ def compare_machine() -> Iterator[Check]:
         mark="definition",
         why="two digits",
     )
-    dryer = machine(tray(), leak="0.02 mbar*L/s", pump_speed="5 m^3/h", ultimate_pressure="0 Pa").dryer
+    dryer = machine(tray(), leak="0.02 mbar*L/s", pump_speed="5 m^3/h", ultimate_pressure="0 Pa").rig.dryer
     yield Check(
         "pressure rise of a leak of 0.02 mbar L/s in 30 L",
         dryer.leak / 0.030 * 60.0,

@@ -48,8 +48,7 @@ def test_foods_that_share_a_tray_share_its_area_by_mass() -> None:
     one, other = an_item(batch), an_item(batch, table.get("Carrots, raw"))
     on_tray(one, 1, 0.3)
     on_tray(other, 1, 0.1)
-    tables = adapters.load_table(batch)["tray"]
-    areas = [row["area"].value for row in tables]
+    areas = [tray.area or 0.0 for tray in adapters.load_spec_of(batch).trays]
     assert sum(areas) == pytest.approx(0.115)  # bench-4 in profiles.toml
     assert areas[0] == pytest.approx(3 * areas[1])
 
@@ -86,7 +85,7 @@ def test_an_unknown_own_food_is_told() -> None:
 
 
 def test_a_dryers_own_numbers_replace_the_profiles() -> None:
-    dryer = records.create(Dryer(name="Bench", profile="bench-4", numbers={"trap_capacity": "5 kg"}))
+    dryer = records.create(Dryer(name="Bench", profile="bench-4", numbers={"trap_capacity": 5.0}))
     machine = adapters.dryer_of(dryer)
     assert (machine.trap_capacity, machine.trays) == (5.0, 4)
 

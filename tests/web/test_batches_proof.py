@@ -367,7 +367,7 @@ def test_noted_pressures_reach_the_engine_on_the_clock_of_drying_and_are_told(cl
     (rise,) = asked.evidence.rises
     assert (rise.duration, rise.before, rise.after) == (90.0, 20.0, 60.0)
     # by the clock: 20 h since the vacuum was on, less an hour with the door open and the time to pump down again
-    assert rise.time == pytest.approx(19 * 3600.0 - asked.load.dryer.pump_down)
+    assert rise.time == pytest.approx(19 * 3600.0 - asked.load.rig.dryer.pump_down)
 
 
 def test_pressures_from_before_drying_began_are_counted_as_unheard(client: Client) -> None:

@@ -114,14 +114,14 @@ def test_other_refusals_stay_refusals(client: Client) -> None:
 
 @pytest.mark.parametrize("name", ["freeze_to", "heat"])
 def test_what_a_load_file_set_is_shown_and_taken_back(client: Client, name: str) -> None:
-    batch = a_batch(extra={"freeze_to": "-25 degC"})
-    item = an_item(batch, extra={"heat": {"contact": "22 W/m^2/K"}})
+    batch = a_batch(extra={"freeze_to": 248.15})
+    item = an_item(batch, extra={"heat": {"contact": 22.0}})
     on_tray(item, 1, 0.7)
     address = f"/batches/{batch.pk}/trays/"
-    page = client.get(address).content.decode()
+    page = client.get(f"{address}?units=si").content.decode()
     assert "Set by the load file" in page
-    assert "-25 degC" in page
-    assert "contact 22 W/m^2/K" in page
+    assert "−25.0 °C" in page
+    assert "contact 22.0 W/(m²·K)" in page
     assert "Set by the load file" in client.get(f"/batches/{batch.pk}/basket/").content.decode()
     client.post(f"{address}forget/", {"name": name, "item": item.pk if name == "heat" else ""})
     batch.refresh_from_db()

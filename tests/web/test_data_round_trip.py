@@ -63,14 +63,14 @@ programs = st.fixed_dictionaries(
 
 def assert_same(again: Load, written: Load) -> None:
     """Every number of the engine's reading agrees to a millionth; the file's rounding of hours and °C is finer."""
-    assert (again.title, again.dryer, again.freezer, again.overload) == (
+    assert (again.title, again.rig.dryer, again.rig.freezer, again.overload) == (
         written.title,
-        written.dryer,
-        written.freezer,
+        written.rig.dryer,
+        written.rig.freezer,
         written.overload,
     )
-    assert again.freeze_to == pytest.approx(written.freeze_to, abs=1e-3)
-    for ours, theirs in zip(again.program, written.program, strict=True):
+    assert again.rig.freeze_to == pytest.approx(written.rig.freeze_to, abs=1e-3)
+    for ours, theirs in zip(again.rig.program, written.rig.program, strict=True):
         assert ours.shelf == pytest.approx(theirs.shelf, abs=1e-3)
         assert ours.duration == pytest.approx(theirs.duration, rel=1e-4) or math.isinf(theirs.duration)
     for one, other in zip(again.items, written.items, strict=True):

@@ -10,13 +10,13 @@ from django.test.utils import CaptureQueriesContext
 from django.utils import timezone
 
 from drystow.evidence.machine_tests.leak_test import LEAK_REFERENCE
-from drystow.machine.profile import dryer_profile, profile_names
+from drystow.machine.profile import dryer_profile, machine_of, profile_names
 from drystow.web.batches.dryer_runs import oil_hours
 from drystow.web.batches.models import Batch
-from drystow.web.dryers.adapters import machine_of
 from drystow.web.dryers.forms import ServiceForm
 from drystow.web.dryers.models import Dryer, Service
 from drystow.web.kit import records
+from tests.web.page_form import sent_back
 
 PROGRAM = [{"shelf_c": 40.0, "hours": None}]
 VALUES = {
@@ -110,27 +110,34 @@ def test_each_wrong_number_is_told_beside_its_field(client: Client) -> None:
 @pytest.mark.parametrize(
     ("language", "typed", "kept"),
     [
-        ("en", "200", "200 in^2"),
-        ("en", "19 x 7 in", "19 x 7 in"),
-        ("en", "1,200 cm²", "1200 cm²"),
-        ("es", "0,15 m²", "0.15 m²"),
-        ("es", "1.200", "1200 in^2"),
+        ("en", "200", 200 * 0.0254**2),
+        ("en", "19 x 7 in", 19 * 7 * 0.0254**2),
+        ("en", "1,200 cm²", 0.12),
+        ("es", "0,15 m²", 0.15),
+        ("es", "1.200", 1200 * 0.0254**2),
     ],
 )
-def test_a_number_of_the_dryer_is_kept_in_the_notation_of_a_file(
-    client: Client, language: str, typed: str, kept: str
+def test_a_number_of_the_dryer_is_kept_in_si_and_shown_as_it_was_typed(
+    client: Client, language: str, typed: str, kept: float
 ) -> None:
     records.change(records.kitchen(), {"language": language}, expected=1)
-    assert client.post("/dryers/new/", VALUES | {"tray_area": typed}).status_code == 302
-    assert Dryer.objects.get().numbers["tray_area"] == kept
-    assert machine_of("bench-4", Dryer.objects.get().numbers).tray_area > 0.05
+    made = client.post("/dryers/new/", VALUES | {"tray_area": typed})
+    assert made.status_code == 302
+    dryer = Dryer.objects.get()
+    assert dryer.numbers["tray_area"] == pytest.approx(kept, rel=1e-12)  # international inch (definition)
+    assert machine_of("bench-4", dryer.numbers).tray_area == dryer.numbers["tray_area"]
+    page = client.get(f"{made['Location']}edit/")
+    assert f'value="{typed}' in page.content.decode()
+    client.post(f"{made['Location']}edit/", sent_back(page, name="The same"))
+    dryer.refresh_from_db()
+    assert dryer.numbers["tray_area"] == pytest.approx(kept, rel=1e-12)
 
 
 def test_changing_keeps_numbers_that_the_form_does_not_show(client: Client, bench: Dryer) -> None:
-    records.change(bench, {"numbers": {"freezer_air": "12 W/m^2/K", "trays": 4}}, expected=1)
+    records.change(bench, {"numbers": {"freezer_air": 12.0, "trays": 4}}, expected=1)
     client.post(f"/dryers/{bench.pk}/edit/", VALUES | {"version": "2", "trays": ""})
     bench.refresh_from_db()
-    assert bench.numbers["freezer_air"] == "12 W/m^2/K"
+    assert bench.numbers["freezer_air"] == 12.0
     assert "trays" not in bench.numbers
 
 

@@ -90,7 +90,7 @@ def test_other_numbers_of_the_dryer_make_what_was_learned_unfit_until_it_is_work
         a_run(1.1, day)
     dryer = Dryer.objects.get()
     teaching.LESSONS.work_out(dryer.pk)
-    records.change(dryer, {"numbers": {"refrigeration": "900 W"}}, expected=dryer.version)
+    records.change(dryer, {"numbers": {"refrigeration": 900.0}}, expected=dryer.version)
     assert calibration_for(Dryer.objects.get()) == {}
     page = client.get(reverse("dryer", args=[dryer.pk])).content.decode()
     assert "Calculate again from the batches" in page

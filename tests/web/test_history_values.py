@@ -10,8 +10,8 @@ from django.test.utils import CaptureQueriesContext
 from django.utils import translation
 
 from drystow.foods import table
-from drystow.machine.profile import BARE, KINDS
 from drystow.messages import msg
+from drystow.ranges import RANGES
 from drystow.web.dryers.adapters import MAIN_NUMBERS
 from drystow.web.dryers.machine_adapters import NUMBER_WORDS, VALUE_WORDS
 from drystow.web.foods.models import OwnFood
@@ -42,12 +42,15 @@ JSON: dict[str, list[Any]] = {
         {"total_h": {"p10": 15.2, "p50": 17.1, "p90": 19.8}, "energy_kwh": 12.4, "drying_start_h": 3.0,
          "trays": [{"tray": 1, "item": 3, "name": "Kale", "dry_end_h": 15.4, "p10": 14.0, "p90": 17.0, "dry_kg": 0.1}]},
     ],
-    "batches.batch.extra": [{"freeze_to": "-25 degC", "overload": True}],
+    "batches.batch.extra": [{"freeze_to": 248.15, "overload": True}],
     "batches.item.extra": [
-        {"ice_mass": "0.4 kg", "dried_layer": "2 mm", "like": "fruit", "area": "0.05 m^2"}, {"area": 0.05},
+        {"ice_mass": 0.4, "like": "fruit", "area": 0.05},
+        {"dried_layer": {"R0": 1e4, "A1": 5e7, "A2": 0.0, "conductivity": 0.03}},
+        {"heat": {"contact": 22.0, "above": 4.0, "frozen_conductivity": 2.0, "bulk_density": 850.0, "ice_mass": 0.9}},
+        {"areas": {"outer": 0.5, "contact": 0.1, "above": 0.25}},
     ],
     "batches.unproved.found": [sentence_json(msg("tray {tray}", tray=2))],
-    "dryers.dryer.numbers": [{"leak": "0.001 Pa*m^3/s", "trays": 4, "chamber_volume": "52 L", "above": 2.5}],
+    "dryers.dryer.numbers": [{"leak": 0.001, "trays": 4, "chamber_volume": 0.052, "above": 2.5}],
     "dryers.machinetest.readings": [
         {"times": [0.0, 300.0], "pressures": [20.0, 31.0], "resolution": 1.0, "ice": None},
         {"idle": 3.0, "cooling": 410.0, "running": 890.0, "trap": 233.15},
@@ -65,14 +68,17 @@ JSON: dict[str, list[Any]] = {
     "pantry.package.allergens": [["milk"]],
     "plans.booked.lots": [[{"lot": 999, "item": 999, "trays": 3, "mass_kg": 2.2, "frozen": False}]],
     "plans.choice.dryers": [[{"dryer": 999}, {"profile": "bench-4"}]],
-    "plans.lot.extra": [{"arrives_on": "2027-09-05", "needed_by": "2027-09-05T19:12"}],
+    "plans.lot.extra": [
+        {"arrives_on": "2027-09-05", "needed_by": "2027-09-05T19:12"},
+        {"faces": 2, "final_moisture": 0.025, "start_temperature": 277.15, "volume": 1.5, "dryers": [999]},
+    ],
     "plans.plan.home": [HOME, {"daily": []}],
     "plans.plan.tariff": [TARIFF],
     "plans.plan.apart": [["smells", "colours"]],
-    "plans.plan.extra": [{"last_day": None}],
+    "plans.plan.extra": [{"last_day": None, "step": 3600.0, "begin_time": "12:00:00"}],
     "plans.plandryer.program": [PROGRAM],
     "plans.plandryer.stops": [[{"from": "2027-09-05T08:00", "to": "2027-09-06T12:30"}]],
-    "plans.plandryer.extra": [{"freeze_to": "-25 degC"}],
+    "plans.plandryer.extra": [{"freeze_to": 248.15, "freeze": "household freezer"}],
     "plans.season.home": [HOME],
     "plans.season.tariff": [TARIFF],
     "plans.season.apart": [["allergens"]],
@@ -188,7 +194,7 @@ def test_names_inside_values_cost_one_query_for_each_kind(client: Client) -> Non
 def test_keys_inside_values_are_called_as_pages_call_them() -> None:
     pages = {**MAIN_NUMBERS, **NUMBER_WORDS, **VALUE_WORDS, **dict(APART), **dict(DAYS)}
     with translation.override("en"):
-        assert {*KINDS, *BARE} <= set(KEY_NAMES)
+        assert RANGES["dryer"].keys() <= set(KEY_NAMES)
         assert {key: KEY_NAMES.get(key) for key in pages} == {key: str(words) for key, words in pages.items()}
 
 

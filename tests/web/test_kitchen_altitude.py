@@ -141,7 +141,7 @@ def test_no_pack_is_put_together_at_an_altitude_that_nobody_gave() -> None:
     written = []
     for path in Path(drystow.__file__).parent.rglob("*.py"):
         for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
-            if isinstance(node, ast.Call) and getattr(node.func, "id", "") == "PackFile":
+            if isinstance(node, ast.Call) and getattr(node.func, "id", "") == "PackSpec":
                 values = [word.value for word in node.keywords if word.arg == "altitude"]
                 written += [(path.name, ast.unparse(value)) for value in values if isinstance(value, ast.Constant)]
                 assert values, path

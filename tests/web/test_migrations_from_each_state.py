@@ -23,10 +23,12 @@ from drystow.web.kit.codec import codec
 from drystow.web.pantry.dates import BY_HAND
 from drystow.web.plans.searching import LoadAsked
 from tests.web.quick_migrations import migrated
+from tests.web.test_values_not_texts import OF_A_FILE, approx
 
 PACKAGES = import_module("drystow.web.pantry.migrations.0010_sentences_of_now")
 HISTORY = import_module("drystow.web.kit.migrations.0007_sentences_of_now").HISTORY
 ALIAS = "from_each_state"
+BEFORE_SI = (("dryers", "0004_trap_valve"), ("batches", "0010_struck_out"), ("plans", "0004_season_uncertain"))
 APPS = (
     "batches",
     "dryers",
@@ -106,6 +108,7 @@ def _fill(apps: Any) -> dict[str, Any]:
         make("foods", "Recipe", name="Fruit salad", cooked=False)
     if _has(apps, "dryers", "Dryer"):
         dryer = make("dryers", "Dryer", name="Bench", profile="bench-4", numbers={"leak": "0.02 mbar*L/s"})
+        said[f"dryers.Dryer:{dryer.pk}"]["numbers"] = pytest.approx({"leak": 2e-3})  # 1 mbar*L is 0.1 Pa*m3
         if _has(apps, "batches", "Batch"):
             batch = make("batches", "Batch", lot="260331", title="Plums", dryer=dryer, energy_kwh=12.5,
                          program=[{"shelf_c": -10.0, "hours": 2.0}, {"shelf_c": 40.0, "hours": None}])  # fmt: skip
@@ -317,6 +320,33 @@ def test_what_is_known_of_a_kind_with_another_name_is_found_under_the_name_of_no
     for model in models:
         kinds = new.get_model("site", model).objects.using(ALIAS).order_by("object_id").values_list("kind", flat=True)
         assert list(kinds) == [*RENAMED.values(), "pantry.place"]
+
+
+def test_numbers_that_a_file_wrote_are_numbers_in_rows_history_and_form(empty: str) -> None:
+    old = _state(("data", "0002_restore_mark"), ("site", "0009_kitchen"), *BEFORE_SI)
+    rows = {model._meta.label_lower: (column, then, now) for model, (column, then, now) in OF_A_FILE.items()}
+
+    def make(model: str, **values: Any) -> Any:
+        return old.get_model(model).objects.using(ALIAS).create(**values)
+
+    made = {"dryers.dryer": make("dryers.dryer", name="Bench", profile="bench-4")}
+    made["batches.batch"] = make("batches.batch", lot="1", title="Plums", dryer=made["dryers.dryer"])
+    made["batches.item"] = make("batches.item", batch=made["batches.batch"], food="f00503", name="Plums", mass_kg=2.0)
+    made["plans.plan"] = plan = make("plans.plan", title="April", begin=date(2026, 4, 1))
+    made["plans.plandryer"] = make("plans.plandryer", plan=plan, dryer=made["dryers.dryer"])
+    made["plans.lot"] = make("plans.lot", plan=plan, name="Plums", food="f00503", mass_kg=9.5, arrives=AT)
+    for kind, (column, then, _now) in rows.items():
+        old.get_model(kind).objects.using(ALIAS).filter(pk=made[kind].pk).update(**{column: then})
+        make("site.change", kind=kind, object_id=made[kind].pk, version=2, action="change",
+             before={column: {}, "notes": "5 kg"}, after={column: then})  # fmt: skip
+    new = _latest()
+    for kind, (column, _then, now) in rows.items():
+        assert getattr(new.get_model(kind).objects.using(ALIAS).get(pk=made[kind].pk), column) == approx(now)
+        change = new.get_model("site", "Change").objects.using(ALIAS).get(kind=kind)
+        assert (change.before, change.after) == ({column: {}, "notes": "5 kg"}, {column: approx(now)})
+    typed = new.get_model("site", "Typed").objects.using(ALIAS).get()
+    assert (typed.kind, typed.object_id) == ("dryers.dryer", made["dryers.dryer"].pk)
+    assert typed.texts == {"leak": "0.02 mbar*L/s", "chamber_volume": "52 L", "room": "64.4 degF"}
 
 
 def test_each_sentence_of_an_earlier_version_leads_to_one_that_is_translated_now() -> None:

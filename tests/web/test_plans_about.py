@@ -135,12 +135,12 @@ def test_two_tablets_are_told_of_each_other(client: Client) -> None:
 
 
 def test_a_plan_file_that_begins_later_in_the_day_keeps_its_hour_until_the_day_is_changed(client: Client) -> None:
-    plan = a_plan(a_dryer(), extra={"begin_time": "12:00:00", "step": "1 h"})
+    plan = a_plan(a_dryer(), extra={"begin_time": "12:00:00", "step": 3600.0})
     address = f"/plans/{plan.pk}/about/"
     client.post(address, sent_back(client.get(address), title="Noon"))
-    assert Plan.objects.get().extra == {"begin_time": "12:00:00", "step": "1 h"}
+    assert Plan.objects.get().extra == {"begin_time": "12:00:00", "step": 3600.0}
     client.post(address, sent_back(client.get(address), begin="2026-09-08"))
-    assert Plan.objects.get().extra == {"step": "1 h"}
+    assert Plan.objects.get().extra == {"step": 3600.0}
 
 
 def test_a_copy_moves_all_days_by_whole_weeks_on_the_clock_of_the_kitchen(client: Client) -> None:

@@ -105,7 +105,7 @@ def backup() -> bytes:
 
 
 def test_plans_come_back_from_a_backup(folder: Path) -> None:
-    plan = a_plan(a_dryer(), home={"weekdays": ["17-22"]}, extra={"step": "1 h"})
+    plan = a_plan(a_dryer(), home={"weekdays": ["17-22"]}, extra={"step": 3600.0})
     a_lot(plan, ready_by=datetime(2026, 9, 12, tzinfo=UTC), extra={"faces": 2})
     before = [records.snapshot(row) for kind in (Plan, PlanDryer, Lot) for row in kind.objects.all()]
     data = backup()

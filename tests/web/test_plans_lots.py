@@ -196,7 +196,7 @@ def test_what_a_plan_file_set_can_be_forgotten(client: Client) -> None:
     lot = a_lot(plan, extra={"faces": 2})
     address = f"/plans/{plan.pk}/lots/{lot.pk}/"
     page = client.get(address)
-    assert "faces: 2" in page.content.decode()
+    assert "sides that dry 2" in page.content.decode()
     client.post(address, sent_back(page, forget="on"))
     assert Lot.objects.get().extra == {}
 

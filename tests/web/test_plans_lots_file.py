@@ -127,7 +127,7 @@ def test_what_no_form_asks_for_is_kept() -> None:
     # the freezer's mass becomes the space that it takes by plan-file.md, 1.7 L for a kilogram
     assert [line.split(":")[0] for line in told] == [".freezer", ".freezer_by_mass"]
     assert again.freezer == pytest.approx(25 * 0.45359237 * 1.7e-3)
-    assert Lot.objects.get(name="Mash").extra["final_moisture"] == "2.5%"
+    assert Lot.objects.get(name="Mash").extra["final_moisture"] == 0.025
     assert OwnFood.objects.get().name == "Pumpkin mash of the house"
 
 

@@ -112,7 +112,7 @@ def habits_of(truth: Truth, trays: int, random: np.random.Generator, differ: fro
         frost=float(random.uniform(0.0, 4e-5)) * ("air" in differ),
         tares=tares,
         written=tuple(written),
-        pump=truth.load.dryer.pump_down * float(np.exp(0.3 * random.standard_normal() * ("clock" in differ))),
+        pump=truth.load.rig.dryer.pump_down * float(np.exp(0.3 * random.standard_normal() * ("clock" in differ))),
     )
 
 

@@ -16,7 +16,7 @@ from drystow.machine.profile import dryer_profile
 from drystow.machine.sampling import PER_ITEM, SHARED, load_samples
 from drystow.numerics import Array
 from drystow.properties.water import ice_vapour_pressure
-from drystow.units import SI
+from drystow.units import in_file
 from tools.measured_runs.published import Run
 
 AREA = 0.1  # of the tray that a run covers [m2]; the result does not depend on it
@@ -86,7 +86,7 @@ def load_of(run: Run, inputs: Mapping[str, Any]) -> Load:
 
     This is the one place that knows how a load file is written.
     """
-    tray = {**run.table, "frozen": True, "start_temperature": SI(inputs["frozen"], "temperature")}
+    tray = {**run.table, "frozen": True, "start_temperature": in_file(inputs["frozen"], "temperature")}
     if "composition" in tray:
         water = {"water": inputs["water"]} if "water" in inputs else {}
         tray["composition"] = {**tray["composition"], **water}
@@ -96,24 +96,24 @@ def load_of(run: Run, inputs: Mapping[str, Any]) -> Load:
     if "end" in inputs:
         tray["final_moisture"] = inputs["end"]
     if isinstance(inputs["plate"], list):
-        stage = SI(inputs["stage"], "time") if "stage" in inputs else ""
+        stage = in_file(inputs["stage"], "time") if "stage" in inputs else ""
         program = {"program": {"shelf": [step.format(stage=stage) for step in inputs["plate"]]}}
         air = inputs["pressure"] - float(ice_vapour_pressure(dryer_profile(STEPPED).trap_floor))
         dryer = {
             "profile": STEPPED,
             "pressure_limit": "0 Pa",
-            "ultimate_pressure": SI(min(max(air, 0.1), MOST_AIR), "pressure"),
+            "ultimate_pressure": in_file(min(max(air, 0.1), MOST_AIR), "pressure"),
         }
     else:
         program, dryer = {}, {
             "pressure_mode": "held",
-            "chamber_pressure": SI(inputs["pressure"], "pressure"),
-            "shelf_temperature": SI(inputs["plate"], "temperature"),
-            "upper_temperature": SI(inputs["surroundings"], "temperature"),
+            "chamber_pressure": in_file(inputs["pressure"], "pressure"),
+            "shelf_temperature": in_file(inputs["plate"], "temperature"),
+            "upper_temperature": in_file(inputs["surroundings"], "temperature"),
         }  # fmt: skip
 
     def written(size: float, mass: float) -> Load:
-        row = {**tray, "size": SI(size, "length"), "mass": SI(mass, "mass"), "area": SI(AREA, "area")}
+        row = {**tray, "size": in_file(size, "length"), "mass": in_file(mass, "mass"), "area": in_file(AREA, "area")}
         return parse_load({"dryer": dryer, **program, "tray": [row]})
 
     density = written(0.01, 0.5).items[0].density

@@ -43,7 +43,7 @@ def outage_command(
         parse(at, "time", "--at"),
         parse(time, "time", "--for"),
         opened,
-        load.dryer.room if room is None else parse(room, "temperature", "--room"),
+        load.rig.dryer.room if room is None else parse(room, "temperature", "--room"),
     )
     result = survive(load, outage)
     if as_json:

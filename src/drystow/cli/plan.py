@@ -44,6 +44,7 @@ def plan_command(
 ) -> None:
     """Find the best load: cut, trays and amounts from what is in the basket."""
     from drystow.fields import toml_text
+    from drystow.machine.loadfile import load_table
     from drystow.planning.load.basket import read_basket
     from drystow.planning.load.best_load import plan_load
 
@@ -52,7 +53,7 @@ def plan_command(
         task = progress.add_task("Trying loads", total=None)
         plan = plan_load(counter, seed=seed, members=members, tick=lambda runs: progress.advance(task, runs))
     if load is not None:
-        write_whole(load, toml_text(plan.written).encode())
+        write_whole(load, toml_text(load_table(plan.spec)).encode())
     if as_json:
         print_json(_plan_json(plan))
     else:
@@ -101,6 +102,7 @@ def _progress() -> Progress:
 
 
 def _plan_json(plan: "LoadPlan") -> dict[str, Any]:
+    from drystow.machine.loadfile import load_table
     from drystow.units import hours
 
     return {
@@ -139,7 +141,7 @@ def _plan_json(plan: "LoadPlan") -> dict[str, Any]:
         ],
         "cautions": list(plan.cautions),
         "notes": list(plan.notes),
-        "load": plan.written,
+        "load": load_table(plan.spec),
         "members": plan.members,
         "simulations": plan.runs,
     }  # fmt: skip

@@ -52,7 +52,7 @@ def simulate_command(
 
     load = read_load(load_file)
     result = simulate(load)
-    count = members or (1 if as_json or load.pressure is not None else SHOWN_MEMBERS)
+    count = members or (1 if as_json or load.rig.pressure is not None else SHOWN_MEMBERS)
     spread: Spread | None = None
     if count > 1:
         with progress_bar(hidden=count < PROGRESS_FROM) as progress:
@@ -66,7 +66,7 @@ def simulate_command(
         content = batch_sheet_pdf(
             told,
             units=units.value,
-            dryer=here(load.dryer.words),
+            dryer=here(load.rig.dryer.words),
             program=program_words(load, units.value),
             certainty=_certainty(spread),
             translate=reader(),

@@ -15,6 +15,7 @@ from drystow.foods.like import MOST_KINDS, hinted, read_like, written_like
 from drystow.foods.marks import NOT_STATED, UNKNOWN, in_order, known_allergens
 from drystow.foods.model import PARTS, Composition, Food
 from drystow.messages import listed, msg
+from drystow.ranges import RANGES
 
 FRACTIONS = (*PARTS, "sugars", "salt")
 COMPOSITION_FIELDS = (*FRACTIONS, "water_sd")
@@ -39,7 +40,8 @@ def written_food(fields: Fields, key: str = "food", *, own: Iterable[Food] = ())
     like, allergens = _like(fields), _allergens(fields)
     raw, skin = (fields.flag(mark) if fields.has(mark) else None for mark in ("raw_animal", "skin"))
     if fields.has("composition"):
-        parts = Fields(fields.table["composition"], f"{fields.prefix}.composition", COMPOSITION_FIELDS, fields.problems)
+        prefix, ranges = f"{fields.prefix}.composition", RANGES["composition"]
+        parts = Fields(fields.table["composition"], prefix, COMPOSITION_FIELDS, fields.problems, ranges)
         composition = written_composition(parts)
         name = fields.text("name") or fields.text(key) or msg("own food")
         if composition is None or len(fields.problems) > before:
@@ -166,11 +168,7 @@ def written_composition(parts: Fields) -> Composition | None:
     if not parts.readable:
         return None
     before = len(parts.problems)
-    values = {
-        part: parts.quantity(part, "fraction", 0.0, 0.0, 1.0, msg("0 to 100%"))
-        for part in COMPOSITION_FIELDS
-        if parts.has(part)
-    }
+    values = {part: parts.quantity(part, 0.0) for part in COMPOSITION_FIELDS if parts.has(part)}
     if "water" not in values:
         parts.problem("water", msg("the water is missing; write water = 0.85 or '85%'"))
     if len(parts.problems) > before:

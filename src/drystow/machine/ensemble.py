@@ -20,7 +20,7 @@ from drystow.machine.layout import (
     ProgramRow,
     TrayTime,
 )
-from drystow.machine.load import LONGEST, Load
+from drystow.machine.load import Load
 from drystow.machine.result import LoadResult
 from drystow.machine.run import NO_BALANCE, drying_program, freeze_load, start_of_drying
 from drystow.machine.sampling import PER_ITEM, SHARED, UNCALIBRATED, Calibration, column, drawn_numbers, load_samples
@@ -28,6 +28,7 @@ from drystow.machine.stepper import FAILED, new_state
 from drystow.messages import msg
 from drystow.numerics import Array
 from drystow.numerics.compiled import compiled
+from drystow.ranges import LONGEST
 
 MOST_ROWS = 1500  # records of a member that its samples are read from; later ones are left out
 SAMPLED = (MachineRecord.SHELF, MachineRecord.PRESSURE, MachineRecord.TRAP_SURFACE, MachineRecord.FLOW)

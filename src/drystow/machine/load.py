@@ -1,14 +1,19 @@
-"""A load: food on trays, a dryer, and the program that the operator sets."""
+"""A load as it is asked for, in SI: food on trays, a dryer and its program; and as the engine runs it.
+
+A load file is a notation of a `LoadSpec` (`machine.loadfile`); a batch of the kitchen gives one from its rows.
+"""
 
 import math
-from dataclasses import dataclass
+from collections.abc import Mapping
+from dataclasses import dataclass, field
 
+from drystow.foods.model import Food
 from drystow.machine.item import TrayItem
 from drystow.machine.profile import Dryer
-from drystow.units import SI
+from drystow.messages import msg
+from drystow.units import in_file
 
-LONGEST = 20 * 24 * 3600.0
-"""Longest run that is simulated [s]. Source: drystow-default."""
+FREEZERS = ("dryer", "household freezer")
 
 
 @dataclass(frozen=True)
@@ -28,8 +33,173 @@ class ProgramStep:
         >>> str(ProgramStep(263.15, 7200.0)), str(ProgramStep(313.15, math.inf))
         ('-10 degC for 2 h', '40 degC until dry')
         """
-        shelf = SI(self.shelf, "temperature")
-        return f"{shelf} until dry" if self.duration == math.inf else f"{shelf} for {SI(self.duration, 'time')}"
+        shelf = in_file(self.shelf, "temperature")
+        return f"{shelf} until dry" if self.duration == math.inf else f"{shelf} for {in_file(self.duration, 'time')}"
+
+
+@dataclass(frozen=True)
+class Held:
+    """Pressure and shelf that are held for the whole run.
+
+    chamber_pressure: in the chamber [Pa]
+    shelf_temperature: in place of a program, or None [K]
+    upper_temperature: of the plate above, or None for that of the shelf [K]
+    """
+
+    chamber_pressure: float | None
+    shelf_temperature: float | None = None
+    upper_temperature: float | None = None
+
+
+@dataclass(frozen=True)
+class RigSpec:
+    """A dryer and its program, as they are asked for.
+
+    profile: name of a generic dryer, or empty
+    numbers: that replace those of the profile, by their names in `Dryer`, SI
+    shelf: steps of the program
+    freeze: one of `FREEZERS`
+    freeze_to: core temperature at which freezing ends, or None for the usual one [K]
+    held: pressure and shelf are held, or None for the real machine
+    overload: run although there is more water than the trap holds
+    """
+
+    profile: str = ""
+    numbers: Mapping[str, float] = field(default_factory=dict)
+    shelf: tuple[ProgramStep, ...] = ()
+    freeze: str = FREEZERS[0]
+    freeze_to: float | None = None
+    held: Held | None = None
+    overload: bool = False
+
+
+@dataclass(frozen=True)
+class LayerSpec:
+    """What replaces values of the dried layer.
+
+    R0: resistance without a dried layer [m/s]
+    A1: its rise with thickness [1/s]
+    A2: saturation of that rise [1/m]
+    conductivity: of the dried layer, at any pressure [W/(m K)]
+    """
+
+    R0: float | None = None
+    A1: float | None = None
+    A2: float | None = None
+    conductivity: float | None = None
+
+
+@dataclass(frozen=True)
+class HeatSpec:
+    """What replaces heat transfer and density.
+
+    contact: heat transfer from the shelf [W/(m2 K)]
+    above: heat transfer from above [W/(m2 K)]
+    frozen_conductivity: of the frozen food [W/(m K)]
+    bulk_density: of the fresh food [kg/m3]
+    ice_mass: ice at the start of drying [kg]
+    """
+
+    contact: float | None = None
+    above: float | None = None
+    frozen_conductivity: float | None = None
+    bulk_density: float | None = None
+    ice_mass: float | None = None
+
+
+@dataclass(frozen=True)
+class AreaSpec:
+    """What replaces the areas that follow from mass and shape.
+
+    outer: area that vapour leaves by [m2]
+    contact: area resting on the tray [m2]
+    above: area facing the heater above [m2]
+    """
+
+    outer: float | None = None
+    contact: float | None = None
+    above: float | None = None
+
+
+@dataclass(frozen=True)
+class TraySpec:
+    """Food on a tray, or on a part of one, as it is asked for; what is None takes its usual value.
+
+    food: what it is
+    mass: fresh mass [kg]
+    size: thickness, diameter or edge [m]
+    shape: slab, stick, sphere or cube
+    faces: faces of a slab that dry, 1 or 2
+    area: of the tray that it covers; all of it [m2]
+    frozen: it goes in frozen
+    start_temperature: when it goes in [K]
+    final_moisture: wished residual moisture, wet basis [-]
+    ice_mass: ice at the start of drying [kg]
+    tray: number of its tray from 1 at the top; the next one with room
+    dried_layer: what replaces values of the dried layer
+    heat: what replaces heat transfer and density
+    areas: what replaces areas
+    name: what it is called in this load, empty where as the food
+    """
+
+    food: Food
+    mass: float
+    size: float
+    shape: str = "slab"
+    faces: int = 1
+    area: float | None = None
+    frozen: bool = False
+    start_temperature: float | None = None
+    final_moisture: float | None = None
+    ice_mass: float | None = None
+    tray: int | None = None
+    dried_layer: LayerSpec = LayerSpec()
+    heat: HeatSpec = HeatSpec()
+    areas: AreaSpec = AreaSpec()
+    name: str = ""
+
+
+@dataclass(frozen=True)
+class LoadSpec:
+    """A load as it is asked for.
+
+    rig: dryer and program
+    trays: food
+    title: of the load
+    """
+
+    rig: RigSpec
+    trays: tuple[TraySpec, ...]
+    title: str = msg("Untitled load")
+
+
+@dataclass(frozen=True)
+class Rig:
+    """A dryer set to run.
+
+    dryer: the machine
+    profile: name of its generic profile, or empty
+    program: shelf steps, at least one
+    freeze_to: core temperature at which freezing ends [K]
+    freezer: dryer or household freezer
+    pressure: chamber pressure held for the whole run, or None [Pa]
+    upper_offset: upper plate minus shelf while held [K]
+    notes: sentences for the result
+    """
+
+    dryer: Dryer
+    profile: str
+    program: tuple[ProgramStep, ...]
+    freeze_to: float
+    freezer: str = FREEZERS[0]
+    pressure: float | None = None
+    upper_offset: float = 0.0
+    notes: tuple[str, ...] = ()
+
+    @property
+    def held(self) -> bool:
+        """Pressure and shelf are held, geometry is taken as written."""
+        return self.pressure is not None
 
 
 @dataclass(frozen=True)
@@ -37,26 +207,14 @@ class Load:
     """Everything that one run needs.
 
     title: of the load
-    dryer: the machine
-    profile: name of its generic profile, or empty
+    rig: dryer and program
     items: food on the trays
-    program: shelf steps, at least one
-    freeze_to: core temperature at which freezing ends [K]
-    freezer: dryer or household freezer
-    pressure: chamber pressure held for the whole run, or None [Pa]
-    upper_offset: upper plate minus shelf while held [K]
     overload: run although there is more water than the trap holds
     notes: sentences for the result
     """
 
     title: str
-    dryer: Dryer
-    profile: str
+    rig: Rig
     items: tuple[TrayItem, ...]
-    program: tuple[ProgramStep, ...]
-    freeze_to: float
-    freezer: str = "dryer"
-    pressure: float | None = None
-    upper_offset: float = 0.0
     overload: bool = False
     notes: tuple[str, ...] = ()

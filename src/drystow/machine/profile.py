@@ -2,7 +2,7 @@
 
 import tomllib
 from collections.abc import Mapping
-from dataclasses import dataclass, fields
+from dataclasses import dataclass
 from functools import cache
 from importlib.resources import files
 from typing import Any
@@ -10,17 +10,18 @@ from typing import Any
 import numpy as np
 
 from drystow import units
-from drystow.constants import ZERO_CELSIUS
 from drystow.errors import InputError, InputErrors, unknown
 from drystow.machine.layout import Machine
 from drystow.messages import Message, msg
 from drystow.numerics import Array
 from drystow.properties.water import choked_mass_flux
+from drystow.ranges import RANGES, Range
 from drystow.shown import DISPLAY, between, quantity
-from drystow.units import as_written, si_of
+from drystow.units import as_written, in_file, parse
 
 DISCHARGE = 0.7  # coefficient of a real port against the ideal one; memory, between 0.6 and 0.9
 PORT_TEMPERATURE = 280.0  # of the vapour in the port [K]
+_OF = RANGES["dryer"]
 
 
 @dataclass(frozen=True)
@@ -113,49 +114,6 @@ class Dryer:
         return self.chamber_volume / self.pump_speed * float(np.log(101325.0 / 100.0))
 
 
-C0 = ZERO_CELSIUS
-KINDS: dict[str, tuple[str, float, float]] = {
-    # field: (kind of quantity, lowest, highest), SI
-    "tray_area": ("area", 1e-3, 10),
-    "rim_height": ("length", 1e-3, 0.3),
-    "heater_power": ("power", 1, 1e5),
-    "shelf_heat_capacity": ("heat capacity", 10, 1e7),
-    "shelf_highest": ("temperature", C0 - 20, C0 + 150),
-    "control_time": ("time", 1, 7200),
-    "pressure_limit": ("pressure", 0, 1e5),
-    "contact_constant": ("heat transfer", 0.01, 1000),
-    "above": ("heat transfer", 0, 1000),
-    "trap_capacity": ("mass", 1e-2, 1e4),
-    "trap_area": ("area", 1e-3, 1e3),
-    "trap_ice_conductivity": ("conductivity", 0.05, 2.5),
-    "vapour_conductance": ("vapor conductance", 1e-9, 1),
-    "choked_area": ("area", 1e-6, 10),
-    "refrigeration": ("power", 10, 1e6),
-    "refrigeration_reference": ("temperature", C0 - 100, C0),
-    "trap_floor": ("temperature", C0 - 110, C0 - 10),
-    "room": ("temperature", C0 - 10, C0 + 50),
-    "room_conductance": ("heat conductance", 0, 1000),
-    "wall_conductance": ("heat conductance", 0, 1000),
-    "compressor_power": ("power", 0, 1e6),
-    "pump_power": ("power", 0, 1e5),
-    "pump_speed": ("pumping speed", 1e-6, 10),
-    "leak": ("leak", 0, 100),
-    "ultimate_pressure": ("pressure", 0, 100),
-    "chamber_volume": ("volume", 1e-4, 100),
-    "freezer_temperature": ("temperature", C0 - 100, C0),
-    "freezer_air": ("heat transfer", 0.5, 1000),
-    "freezer_base": ("heat transfer", 0, 1000),
-    "freezer_power": ("power", 1, 1e6),
-}
-BARE = {  # plain numbers: (lowest, highest, words)
-    "trays": (1, 100, msg("a whole number of trays")),
-    "contact_gas": (0, 100, msg("W/(m2 K Pa)")),
-    "contact_saturation": (0, 100, "1/Pa"),
-    "refrigeration_slope": (1e-6, 1, "1/K"),
-    "compressor_slope": (-0.5, 1, "1/K"),
-}
-
-
 @cache
 def _rows() -> dict[str, dict[str, Any]]:
     return tomllib.loads(files("drystow.machine").joinpath("profiles.toml").read_text(encoding="utf-8"))
@@ -183,32 +141,44 @@ def dryer_profile(name: str) -> Dryer:
     """
     if name not in _rows():
         raise unknown("profile", str(name), _rows(), msg("set of starting numbers"))
-    return read_dryer(_rows()[name])
+    return machine_of("", read_numbers(_rows()[name]))
 
 
-def read_dryer(raw: Mapping[str, Any], base: Dryer | None = None) -> Dryer:
-    """Return a dryer from written numbers, the missing ones taken from `base`.
+def read_numbers(raw: Mapping[str, Any]) -> dict[str, Any]:
+    """Return the numbers of a dryer in SI; raises `InputErrors` naming each that cannot be.
 
     raw: field names with written quantities
-    base: dryer that fills what is not written, or None when everything must be
     """
     values: dict[str, Any] = {}
     problems: list[InputError] = []
-    names = [field.name for field in fields(Dryer)]
-    for key in raw:
-        if key not in names:
-            problems.append(unknown(key, key, names, msg("dryer number")))
-    for name in names:
-        if name in raw:
-            try:
-                values[name] = _read_one(name, raw[name])
-            except InputError as problem:
-                problems.append(problem)
-        elif name == "words":
-            continue  # made of the numbers, once they are known
-        elif base is not None:
+    for name, written in raw.items():
+        try:
+            values[name] = _checked(name, _number(name, written), str(written))
+        except InputError as problem:
+            problems.append(problem)
+    if problems:
+        raise InputErrors(problems)
+    return values
+
+
+def machine_of(profile: str, numbers: Mapping[str, Any]) -> Dryer:
+    """Return the dryer of some numbers; raises `InputErrors` naming each that cannot be.
+
+    profile: generic dryer that has the numbers which are missing, or empty
+    numbers: by field, SI; the words of a dryer may be among them
+    """
+    base = dryer_profile(profile) if profile else None
+    problems: list[InputError] = []
+    values: dict[str, Any] = {}
+    for name, value in numbers.items():
+        try:
+            values[name] = _checked(name, value)
+        except InputError as problem:
+            problems.append(problem)
+    for name in _OF:
+        if base is not None and name not in numbers:
             values[name] = getattr(base, name)
-        else:
+        elif name not in numbers:
             problems.append(InputError(name, msg("is missing; write it, or name starting numbers as profile")))
     if problems:
         raise InputErrors(problems)
@@ -216,38 +186,58 @@ def read_dryer(raw: Mapping[str, Any], base: Dryer | None = None) -> Dryer:
     return Dryer(**{"words": words, **values})
 
 
-def _read_one(name: str, written: Any) -> Any:
+def numbers_in_notation(numbers: Mapping[str, Any]) -> dict[str, Any]:
+    """Return the numbers of a dryer as a file writes them.
+
+    numbers: by field, SI
+    """
+    kinds = {name: _OF[name].kind if name in _OF else "" for name in numbers}
+    return {name: in_file(value, kinds[name]) if kinds[name] else value for name, value in numbers.items()}
+
+
+def _number(name: str, written: Any) -> Any:
+    allowed = _OF.get(name)
+    return parse(written, allowed.kind, name) if allowed and allowed.kind else written
+
+
+def _checked(name: str, value: Any, written: str = "") -> Any:
+    """Return a number as the dryer takes it.
+
+    written: the same as a file has it, where it comes from one
+    """
     if name == "words":
-        return written if isinstance(written, str) else str(written)
-    if name in BARE:
-        least, most, words = BARE[name]
-        whole = name == "trays"
-        good = isinstance(written, (int, float)) and not isinstance(written, bool) and least <= written <= most
-        if not good or (whole and int(written) != written):
-            raise InputError(
-                name,
-                msg(
-                    "{value} is not allowed; write {what} from {least:g} to {most:g}",
-                    value=as_written(written),
-                    what=words,
-                    least=least,
-                    most=most,
-                ),
-            )
-        return int(written) if whole else float(written)
-    kind, low, high = KINDS[name]
-    value = si_of(written, kind, name)
-    if not low <= value <= high:
-        bounds = _bounds(kind, low, high)
-        problem = msg("'{value}' is out of range for a batch dryer ({bounds})", value=str(written), bounds=bounds)
-        raise InputError(name, problem)
-    return value
+        return value if isinstance(value, str) else str(value)
+    if name not in _OF:
+        raise unknown(name, name, (*_OF, "words"), msg("dryer number"))
+    allowed = _OF[name]
+    if allowed.kind:
+        if not allowed.holds(value):
+            bounds = _bounds(allowed)
+            told = written or in_file(value, allowed.kind)
+            problem = msg("'{value}' is out of range for a batch dryer ({bounds})", value=told, bounds=bounds)
+            raise InputError(name, problem)
+        return value
+    whole = name == "trays"
+    good = isinstance(value, (int, float)) and not isinstance(value, bool) and allowed.holds(value)
+    if not good or (whole and int(value) != value):
+        raise InputError(
+            name,
+            msg(
+                "{value} is not allowed; write {what} from {least:g} to {most:g}",
+                value=as_written(value),
+                what=allowed.words,
+                least=allowed.low,
+                most=allowed.high,
+            ),
+        )
+    return int(value) if whole else float(value)
 
 
-def _bounds(kind: str, low: float, high: float) -> str:
-    if kind in DISPLAY:
-        return between(low, high, kind)
-    return msg("{low:g} to {high:g} {unit}", low=low, high=high, unit=units.KINDS[kind][0])
+def _bounds(allowed: Range) -> str:
+    if allowed.kind in DISPLAY:
+        return between(allowed.low, allowed.high, allowed.kind)
+    unit = units.KINDS[allowed.kind][0]
+    return msg("{low:g} to {high:g} {unit}", low=allowed.low, high=allowed.high, unit=unit)
 
 
 def machine_array(dryer: Dryer, held_pressure: float | None = None, upper_offset: float = 0.0) -> Array:

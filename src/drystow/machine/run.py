@@ -11,13 +11,14 @@ from drystow.machine import stepper
 from drystow.machine.events import new_log
 from drystow.machine.item import TrayItem, tray_row
 from drystow.machine.layout import Tray
-from drystow.machine.load import LONGEST, Load
+from drystow.machine.load import Load
 from drystow.machine.profile import machine_array
 from drystow.machine.result import LoadResult
 from drystow.machine.summary import Raw, summarise
 from drystow.messages import msg
 from drystow.numerics import Array
 from drystow.properties.water import TRIPLE_POINT
+from drystow.ranges import LONGEST
 
 TOLERANCE = 1e-5
 MOST_RECORDS = 6000
@@ -60,7 +61,7 @@ def freeze_load(load: Load) -> list[Freezing]:
     freezing = [freeze_item(item, load) for item in load.items]
     heat = sum(result.heat * item.mass for item, result in zip(load.items, freezing, strict=True))
     slowest = max(result.time for result in freezing)
-    needed = heat / load.dryer.freezer_power
+    needed = heat / load.rig.dryer.freezer_power
     if slowest > 0.0 and needed > slowest:
         return [replace(result, time=result.time * needed / slowest) for result in freezing]
     return freezing
@@ -74,7 +75,7 @@ def freeze_item(item: TrayItem, load: Load) -> Freezing:
     """
     if item.frozen:
         return Freezing(0.0, item.start_temperature, item.start_temperature, 0.0)
-    dryer = load.dryer
+    dryer = load.rig.dryer
     return freeze_piece(
         item.food.composition,
         item.freezing_point,
@@ -82,7 +83,7 @@ def freeze_item(item: TrayItem, load: Load) -> Freezing:
         item.size,
         item.density,
         item.start_temperature,
-        load.freeze_to,
+        load.rig.freeze_to,
         dryer.freezer_temperature,
         dryer.freezer_air,
         dryer.freezer_base,
@@ -95,12 +96,12 @@ def load_arrays(load: Load) -> tuple[Array, Array]:
 
     load: food, dryer and program
     """
-    dryer = load.dryer
+    dryer = load.rig.dryer
     contact = (dryer.contact_constant, dryer.contact_gas, dryer.contact_saturation)
     trays = np.array([tray_row(item, contact, dryer.above) for item in load.items])
-    if load.pressure is not None:  # the pure front problem knows pure ice only
+    if load.rig.pressure is not None:  # the pure front problem knows pure ice only
         trays[:, Tray.THAW] = TRIPLE_POINT
-    return trays, machine_array(dryer, load.pressure, load.upper_offset)
+    return trays, machine_array(dryer, load.rig.pressure, load.rig.upper_offset)
 
 
 def dry(arrays: tuple[Array, Array], program: Array, shelf: float, tolerance: float, records: int) -> Raw:
@@ -126,12 +127,12 @@ def start_of_drying(load: Load, freezing: list[Freezing]) -> tuple[float, float]
     load: food, dryer and program
     freezing: how each item froze
     """
-    if load.pressure is not None:
-        return 0.0, load.program[0].shelf
-    start = max(result.time for result in freezing) + load.dryer.pump_down
+    if load.rig.pressure is not None:
+        return 0.0, load.rig.program[0].shelf
+    start = max(result.time for result in freezing) + load.rig.dryer.pump_down
     if all(item.frozen for item in load.items):
         return start, float(np.mean([result.mean_temperature for result in freezing]))
-    return start, max(load.dryer.freezer_temperature, min(result.mean_temperature for result in freezing))
+    return start, max(load.rig.dryer.freezer_temperature, min(result.mean_temperature for result in freezing))
 
 
 def drying_program(load: Load) -> Array:
@@ -139,4 +140,4 @@ def drying_program(load: Load) -> Array:
 
     load: food, dryer and program
     """
-    return np.array([(step.duration, step.shelf) for step in load.program])
+    return np.array([(step.duration, step.shelf) for step in load.rig.program])

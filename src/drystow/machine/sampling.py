@@ -138,7 +138,7 @@ def calibrated(load: Load, known: Calibration) -> Load:
     contact = math.exp(CONTACT_SPREAD * means.get(("contact", ""), 0.0))
     air = math.exp(AIR_SPREAD * means.get(("air", ""), 0.0))
     off = SHELF_ERROR * means.get(("shelf", ""), 0.0)
-    dryer = load.dryer
+    dryer = load.rig.dryer
     dryer = replace(
         dryer,
         contact_constant=dryer.contact_constant * contact,
@@ -149,9 +149,9 @@ def calibrated(load: Load, known: Calibration) -> Load:
         leak=dryer.leak * air,
         ultimate_pressure=dryer.ultimate_pressure * air,
     )
-    program = tuple(replace(step, shelf=step.shelf + off) for step in load.program)
+    program = tuple(replace(step, shelf=step.shelf + off) for step in load.rig.program)
     items = tuple(_taught_item(item, means, contact) for item in load.items)
-    return replace(load, dryer=dryer, program=program, items=items)
+    return replace(load, rig=replace(load.rig, dryer=dryer, program=program), items=items)
 
 
 def _taught_item(item: TrayItem, means: Mapping[tuple[str, str], float], contact: float) -> TrayItem:

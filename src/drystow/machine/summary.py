@@ -70,23 +70,23 @@ def summarise(load: Load, freezing: list[Freezing], start: float, raw: Raw) -> L
     trays = tuple(_tray(number, item, freezing[number], start, raw) for number, item in enumerate(load.items))
     rows = raw.rows
     total = start + raw.end
-    held = load.pressure is not None
-    pumped = min(load.dryer.pump_down, start)
-    pump = load.dryer.pump_power * (raw.end + pumped)
-    cold = start if load.freezer == "dryer" else pumped  # the dryer's own compressor runs before drying begins [s]
+    held = load.rig.pressure is not None
+    pumped = min(load.rig.dryer.pump_down, start)
+    pump = load.rig.dryer.pump_power * (raw.end + pumped)
+    cold = start if load.rig.freezer == "dryer" else pumped  # the dryer's own compressor runs before drying begins [s]
     machine = MachineResult(
         trap_ice=float(raw.state[State.TRAP_ICE]),
-        trap_capacity=load.dryer.trap_capacity,
+        trap_capacity=load.rig.dryer.trap_capacity,
         peak_vapour=float(raw.event_times[EventTime.PEAK_FLOW])
         if not held
         else float(rows[:, MachineRecord.FLOW].max(initial=0.0)),
-        peak_pressure=float(raw.event_times[EventTime.PEAK_PRESSURE]) if not held else float(load.pressure or 0.0),
+        peak_pressure=float(raw.event_times[EventTime.PEAK_PRESSURE]) if not held else float(load.rig.pressure or 0.0),
         heater_energy=float(raw.state[State.HEATER_ENERGY]),
         compressor_energy=0.0
         if held
-        else float(raw.state[State.COMPRESSOR_ENERGY]) + load.dryer.compressor_power * cold,
+        else float(raw.state[State.COMPRESSOR_ENERGY]) + load.rig.dryer.compressor_power * cold,
         pump_energy=0.0 if held else pump,
-        pressure_limit=0.0 if held else load.dryer.pressure_limit,
+        pressure_limit=0.0 if held else load.rig.dryer.pressure_limit,
     )
     events = _events(load, trays, start, raw)
     ended_by = "melted" if not np.isnan(raw.tray_times[:, TrayTime.THAWED]).all() else ENDINGS[raw.ending]
@@ -163,7 +163,7 @@ def _tray(number: int, item: TrayItem, freezing: Freezing, start: float, raw: Ra
 
 def _energy(load: Load, start: float, pumped: float, cold: float, rows: Array) -> EnergyCourse:
     """Return the electricity over time: what ran before drying, then what the stepper added up."""
-    before, pump = load.dryer.compressor_power, load.dryer.pump_power
+    before, pump = load.rig.dryer.compressor_power, load.rig.dryer.pump_power
     return EnergyCourse(
         time=np.concatenate([[0.0, start - pumped], start + rows[:, MachineRecord.TIME]]),
         heaters=np.concatenate([[0.0, 0.0], rows[:, MachineRecord.HEATER_ENERGY]]),
@@ -214,7 +214,7 @@ def _events(load: Load, trays: tuple[TrayResult, ...], start: float, raw: Raw) -
         (EventTime.HEATER_FULL, "heater_full", weak, full),
         (EventTime.HELD_BACK, "heater_held_back", paused, held_back),
     ):
-        if load.pressure is None and not math.isnan(raw.event_times[mark]) and lasted > WORTH_TELLING:
+        if load.rig.pressure is None and not math.isnan(raw.event_times[mark]) and lasted > WORTH_TELLING:
             found.append(Event(start + float(raw.event_times[mark]), kind, None, text))
     if ENDINGS[raw.ending] == "trap_full":
         found.append(Event(start + raw.end, "trap_full", None, msg("the cold trap is full of ice")))
@@ -240,7 +240,7 @@ def _ended(ended_by: str, load: Load, trays: tuple[TrayResult, ...], raw: Raw) -
         "{food} still holds {water:.1%} moisture (target {target:.1%})", food=worst.name, water=water, target=target
     )
     if ended_by == "trap_full":
-        ice = quantity(load.dryer.trap_capacity, "mass")
+        ice = quantity(load.rig.dryer.trap_capacity, "mass")
         return msg("the trap is full at {ice} of ice before the food is dry; {state}", ice=ice, state=state)
     if ended_by == "program_end":
         return msg("the program ended before the food was dry: {state}; add a last step 'until dry'", state=state)
@@ -264,7 +264,7 @@ def _held_up(load: Load, worst: TrayResult, raw: Raw) -> tuple[str, str]:
     """Return why the wettest food does not get dry, and what to do about it."""
     shelf = quantity(float(raw.state[State.SHELF]), "temperature")
     pressure = quantity(float(raw.rows[-1, MachineRecord.PRESSURE]) if len(raw.rows) else math.nan, "pressure")
-    if load.program[-1].shelf - float(raw.state[State.SHELF]) > 3.0:
+    if load.rig.program[-1].shelf - float(raw.state[State.SHELF]) > 3.0:
         if raw.event_times[EventTime.HELD_BACK_LASTED] > raw.event_times[EventTime.HEATER_FULL_LASTED]:
             return msg(
                 "the heaters pause at the pressure limit: the shelf is at {shelf} and {pressure}",
@@ -301,15 +301,15 @@ def _load_notes(load: Load, trays: tuple[TrayResult, ...]) -> list[str]:
                 "or treat the whole load as raw"
             )
         )
-    if load.pressure is not None:
+    if load.rig.pressure is not None:
         notes.append(msg("pressure and shelf temperature were held for the whole run; no real dryer was simulated"))
         return notes
     water = sum(tray.water_start for tray in trays)
-    if water > 0.9 * load.dryer.trap_capacity:
+    if water > 0.9 * load.rig.dryer.trap_capacity:
         notes.append(
             msg(
                 "the load uses {share:.0%} of the trap's ice capacity: defrost before the run",
-                share=water / load.dryer.trap_capacity,
+                share=water / load.rig.dryer.trap_capacity,
             )
         )
     ends = [tray.dry_end for tray in trays if tray.dry_end is not None]

@@ -12,7 +12,8 @@ from drystow.foods.model import Composition, Food
 from drystow.foods.written import OWN_FOOD, written_food
 from drystow.messages import msg
 from drystow.packing.containers import Container, container, containers, custom, materials
-from drystow.packing.seasons import DAY, YEAR, StoreSeason, constant
+from drystow.packing.seasons import StoreSeason, constant
+from drystow.ranges import DAY, RANGES, YEAR
 
 PAGE = "docs/pack-file.md"
 
@@ -29,7 +30,7 @@ SEASON = ("duration", "temperature", "humidity")
 
 
 @dataclass(frozen=True)
-class PackFile:
+class PackSpec:
     """One batch to be packed.
 
     title: of the batch
@@ -78,7 +79,7 @@ class PackFile:
     absorbers: bool = True
 
 
-def read_pack(path: Path, own: tuple[Food, ...] = ()) -> PackFile:
+def read_pack(path: Path, own: tuple[Food, ...] = ()) -> PackSpec:
     """Return the batch of a PACK.toml file, or raise what is wrong with it: `InputErrors` names every problem.
 
     path: of the file
@@ -95,7 +96,7 @@ class Packs:
     left: dried food that goes into none of them [kg]
     """
 
-    packs: tuple[PackFile, ...]
+    packs: tuple[PackSpec, ...]
     left: float = 0.0
 
 
@@ -111,19 +112,21 @@ def read_packs(path: Path, own: tuple[Food, ...] = ()) -> Packs:
     return Packs((batch,)) if rows is None else _parts(batch, rows, "container" in raw)
 
 
-def _parts(batch: PackFile, rows: Any, other: bool) -> Packs:
-    problems: list[InputError] = []
+def _parts(batch: PackSpec, rows: Any, other: bool) -> Packs:
+    problems = Problems()
     if other:
         problems.append(InputError("container", msg("give either [container] or [[package]] tables, not both")))
     if not isinstance(rows, list) or not 1 <= len(rows) <= 20 or not all(isinstance(row, dict) for row in rows):
         problems.append(InputError("package", msg("write one to twenty [[package]] tables")))
         raise InputErrors(problems)
-    tables = [Fields(row, f"package[{number}]", PACKAGE, problems) for number, row in enumerate(rows, 1)]
+    tables = [
+        Fields(row, f"package[{number}]", PACKAGE, problems, RANGES["container"]) for number, row in enumerate(rows, 1)
+    ]
     usual = "powder" if batch.powder else "pieces"
     parts = []
     for table in tables:
         box, count = _box(table)
-        mass = table.quantity("dry_mass", "mass", 0.0, 1e-4, 5000.0, msg("0.1 g to 5000 kg"))
+        mass = table.quantity("dry_mass", 0.0)
         powder = table.choice("form", ("pieces", "powder"), usual, msg("form")) == "powder"
         parts.append(replace(batch, container=box, count=count, dry_mass=mass, powder=powder))
     rest = [number for number, table in enumerate(tables) if not table.has("dry_mass")]
@@ -144,7 +147,7 @@ def _parts(batch: PackFile, rows: Any, other: bool) -> Packs:
     return Packs(tuple(parts), left if left > CRUMBS else 0.0)
 
 
-def parse_pack(text: str, own: tuple[Food, ...] = ()) -> PackFile:
+def parse_pack(text: str, own: tuple[Food, ...] = ()) -> PackSpec:
     """Return the batch written in TOML, or raise what is wrong with it: `InputErrors` names every problem.
 
     text: of the file
@@ -153,28 +156,28 @@ def parse_pack(text: str, own: tuple[Food, ...] = ()) -> PackFile:
     return _pack(toml_table(text, PAGE), own)
 
 
-def _pack(raw: dict[str, Any], own: tuple[Food, ...]) -> PackFile:
+def _pack(raw: dict[str, Any], own: tuple[Food, ...]) -> PackSpec:
     problems = Problems()
-    fields = Fields(raw, "", FILE, problems)
+    fields = Fields(raw, "", FILE, problems, RANGES["pack"] | RANGES["fresh"])
     food = _food(fields, own)
-    moisture = fields.quantity("residual_moisture", "fraction", 0.03, 0.0, 0.30, msg("0 to 30%"))
+    moisture = fields.quantity("residual_moisture", 0.03)
     dry_mass = _dry_mass(fields, food, moisture)
     box, count = _container(fields)
     seasons = _seasons(fields)
-    pack = PackFile(
+    pack = PackSpec(
         title=fields.text("title", msg("Untitled batch")),
         food=food or _PLACEHOLDER,
         dry_mass=dry_mass,
         residual_moisture=moisture,
         moisture_given=fields.has("residual_moisture"),
         powder=fields.choice("form", ("pieces", "powder"), "pieces", msg("form")) == "powder",
-        size=fields.quantity("size", "length", 0.01, 1e-4, 0.1, msg("0.1 to 100 mm")),
-        bulk_density=fields.quantity("bulk_density", "density", 0.0, 10.0, 1500.0, msg("10 to 1500 kg/m^3")) or None,
-        altitude=fields.quantity("altitude", "altitude", 0.0, -500.0, 9000.0, msg("-500 to 9000 m")),
-        temperature=fields.quantity("temperature", "temperature", 294.15, 263.15, 318.15, msg("-10 to 45 degC")),
-        air_left=fields.quantity("air_left", "fraction", 1.0, 0.001, 1.0, msg("0.1 to 100%")),
-        margin=1 + fields.quantity("margin", "fraction", 0.25, 0.0, 4.0, msg("0 to 400%")),
-        keep_for=fields.quantity("keep_for", "time", 5 * YEAR, DAY, 50 * YEAR, msg("1 day to 50 years")),
+        size=fields.quantity("size", 0.01),
+        bulk_density=fields.quantity("bulk_density", 0.0) or None,
+        altitude=fields.quantity("altitude", 0.0),
+        temperature=fields.quantity("temperature", 294.15),
+        air_left=fields.quantity("air_left", 1.0),
+        margin=1 + fields.quantity("margin", 0.25),
+        keep_for=fields.quantity("keep_for", 5 * YEAR),
         packed_on=fields.day("packed_on"),
         lot=fields.text("lot"),
         container=box,
@@ -208,8 +211,8 @@ def _dry_mass(fields: Fields, food: Food | None, moisture: float) -> float:
         fields.problem("dry_mass", msg('write either dry_mass or fresh_mass, for example dry_mass = "240 g"'))
         return 1.0
     if fields.has("dry_mass"):
-        return fields.quantity("dry_mass", "mass", 1.0, 1e-4, 5000.0, msg("0.1 g to 5000 kg"))
-    fresh = fields.quantity("fresh_mass", "mass", 1.0, 1e-4, 50000.0, msg("0.1 g to 50000 kg"))
+        return fields.quantity("dry_mass", 1.0)
+    fresh = fields.quantity("fresh_mass", 1.0)
     if food is None:
         return fresh
     if food.composition.water < moisture:
@@ -223,11 +226,13 @@ def _dry_mass(fields: Fields, food: Food | None, moisture: float) -> float:
 def _container(fields: Fields) -> tuple[Container | None, int]:
     if not fields.has("container"):
         return None, 0
-    return _box(Fields(fields.table["container"], "container", ("kind", "count", *CUSTOM), fields.problems))
+    return _box(
+        Fields(fields.table["container"], "container", ("kind", "count", *CUSTOM), fields.problems, RANGES["container"])
+    )
 
 
 def _box(table: Fields) -> tuple[Container | None, int]:
-    count = table.whole("count", 0, 1, 100000)
+    count = table.whole("count", 0)
     if table.has("kind"):
         if table.has(*CUSTOM):
             table.problem("kind", msg("give either a kind or your own numbers (material, volume, area), not both"))
@@ -243,10 +248,10 @@ def _box(table: Fields) -> tuple[Container | None, int]:
         if not table.has(key):
             table.problem(key, msg("this is needed for your own container; or name a kind from the list instead"))
     wall = materials()[table.choice("material", materials(), "clear", msg("material"))]
-    volume = table.quantity("volume", "volume", 1e-3, 1e-5, 1.0, msg("10 mL to 1000 L"))
-    area = table.quantity("area", "area", 0.1, 1e-3, 20.0, msg("0.001 to 20 m^2"))
-    leak = table.quantity("oxygen_per_day", "volume", 0.0, 0.0, 1e-2, msg("0 to 10 L (a day)")) / DAY
-    vapour = table.quantity("vapour", "water vapor transmission", -1.0, 0.0, 1e-5, msg("0 to 860 g/m^2/day"))
+    volume = table.quantity("volume", 1e-3)
+    area = table.quantity("area", 0.1)
+    leak = table.quantity("oxygen_per_day", 0.0) / DAY
+    vapour = table.quantity("vapour", -1.0)
     name = table.text("name", msg("own container"))
     return custom(name, wall, volume, area, leak, None if vapour < 0 else vapour), count
 
@@ -255,7 +260,9 @@ def _seasons(fields: Fields) -> tuple[StoreSeason, ...]:
     usual = constant(21 + ZERO_CELSIUS, 0.5)
     if not fields.has("storage"):
         return usual
-    table = Fields(fields.table["storage"], "storage", ("temperature", "humidity", "season"), fields.problems)
+    table = Fields(
+        fields.table["storage"], "storage", ("temperature", "humidity", "season"), fields.problems, RANGES["storage"]
+    )
     if not table.has("season"):
         _, temperature, humidity = _season(table)
         return constant(temperature, humidity)
@@ -267,14 +274,14 @@ def _seasons(fields: Fields) -> tuple[StoreSeason, ...]:
         return usual
     seasons = []
     for number, row in enumerate(rows):
-        part = Fields(row, f"storage.season[{number}]", SEASON, fields.problems)
+        part = Fields(row, f"storage.season[{number}]", SEASON, fields.problems, RANGES["storage"])
         seasons.append(StoreSeason(*_season(part)))
     return tuple(seasons)
 
 
 def _season(table: Fields) -> tuple[float, float, float]:
     return (
-        table.quantity("duration", "time", YEAR / 4, DAY, 2 * YEAR, msg("1 day to 2 years")),
-        table.quantity("temperature", "temperature", 294.15, 233.15, 333.15, msg("-40 to 60 degC")),
-        table.quantity("humidity", "fraction", 0.5, 0.0, 1.0, msg("0 to 100%")),
+        table.quantity("duration", YEAR / 4),
+        table.quantity("temperature", 294.15),
+        table.quantity("humidity", 0.5),
     )

@@ -19,7 +19,7 @@ from drystow.packing.oxygen import (
     pressure_at_altitude,
     void_volume,
 )
-from drystow.packing.packfile import PackFile
+from drystow.packing.packfile import PackSpec
 from drystow.packing.seasons import DAY, YEAR
 from drystow.properties.sorption import Isotherm, gab_moisture, gab_water_activity, isotherm_for
 from drystow.properties.thermal import true_density
@@ -69,7 +69,7 @@ class PackPlan:
     sources: keys in sources.toml
     """
 
-    pack: PackFile
+    pack: PackSpec
     filling: Filling
     isotherm: Isotherm
     moisture: float
@@ -93,7 +93,7 @@ class PackPlan:
         return self.filling.container
 
 
-def pack_batch(pack: PackFile) -> PackPlan:
+def pack_batch(pack: PackSpec) -> PackPlan:
     """Return the plan for a batch.
 
     pack: what is packed, into what, where it is stored
@@ -153,7 +153,7 @@ def pack_batch(pack: PackFile) -> PackPlan:
     )
 
 
-def _bulk_density(pack: PackFile) -> tuple[float, tuple[str, ...]]:
+def _bulk_density(pack: PackSpec) -> tuple[float, tuple[str, ...]]:
     if pack.bulk_density is not None:
         return pack.bulk_density, ()
     note = msg("The space the food takes is estimated, so have one more container ready.")
@@ -163,7 +163,7 @@ def _bulk_density(pack: PackFile) -> tuple[float, tuple[str, ...]]:
     return dried_bulk_density(FRESH_BULK_DENSITY, water, pack.residual_moisture), (note,)
 
 
-def _open_limit(pack: PackFile, bulk: float, isotherm: Isotherm, moisture: float, activity: float) -> float:
+def _open_limit(pack: PackSpec, bulk: float, isotherm: Isotherm, moisture: float, activity: float) -> float:
     room = 0.5
     area = pack.dry_mass / bulk / LAYER
     gain = min(
@@ -173,7 +173,7 @@ def _open_limit(pack: PackFile, bulk: float, isotherm: Isotherm, moisture: float
 
 
 def _warnings(
-    pack: PackFile, box: Container, oxygen: float, ingress: float, activity: float, dry_enough: bool
+    pack: PackSpec, box: Container, oxygen: float, ingress: float, activity: float, dry_enough: bool
 ) -> tuple[str, ...]:
     warnings: list[str] = []
     if not dry_enough:
@@ -202,12 +202,12 @@ def _warnings(
     return tuple(warnings)
 
 
-def _cautions(pack: PackFile, absorbers: AbsorberChoice) -> tuple[str, ...]:
+def _cautions(pack: PackSpec, absorbers: AbsorberChoice) -> tuple[str, ...]:
     cautions = list(ABSORBER_CAUTIONS) if absorbers.sachets else []
     return (*cautions, *raw_cautions(pack.food.raw_animal, (RAW_PACKAGES,)))
 
 
-def _assumptions(pack: PackFile, box: Container, isotherm: Isotherm) -> tuple[str, ...]:
+def _assumptions(pack: PackSpec, box: Container, isotherm: Isotherm) -> tuple[str, ...]:
     notes = []
     if not pack.moisture_given:
         notes.append(msg("No moisture was given, so 3% is assumed. To know it, weigh, keep drying, and weigh again."))

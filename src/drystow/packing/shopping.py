@@ -7,7 +7,7 @@ from drystow.errors import InputError
 from drystow.machine.item import TrayItem
 from drystow.messages import msg
 from drystow.packing.containers import choose, dried_bulk_density
-from drystow.packing.packfile import PackFile
+from drystow.packing.packfile import PackSpec
 from drystow.packing.plan import FRESH_BULK_DENSITY, pack_batch
 from drystow.packing.seasons import YEAR, constant
 from drystow.planning.schedule.arrivals import Lots
@@ -46,7 +46,7 @@ class Shopping:
     notes: tuple[str, ...]
 
 
-def packs_of(lots: Lots, made: Schedule) -> tuple[PackFile, ...]:
+def packs_of(lots: Lots, made: Schedule) -> tuple[PackSpec, ...]:
     """Return what a plan will leave to be packed, each lot for itself, at its altitude and without a vacuum sealer.
 
     lots: what was to be dried
@@ -62,11 +62,11 @@ def packs_of(lots: Lots, made: Schedule) -> tuple[PackFile, ...]:
     return tuple(packs)
 
 
-def _pack(name: str, item: TrayItem, fresh: float, altitude: float) -> PackFile:
+def _pack(name: str, item: TrayItem, fresh: float, altitude: float) -> PackSpec:
     dry = fresh * item.food.composition.solids / (1 - item.target)
     water = max(item.food.composition.water, item.target)
     bulk = dried_bulk_density(FRESH_BULK_DENSITY, water, item.target)
-    return PackFile(
+    return PackSpec(
         title=name,
         food=item.food,
         dry_mass=dry,
@@ -89,7 +89,7 @@ def _pack(name: str, item: TrayItem, fresh: float, altitude: float) -> PackFile:
     )
 
 
-def shopping_list(packs: Iterable[PackFile]) -> Shopping:
+def shopping_list(packs: Iterable[PackSpec]) -> Shopping:
     """Return the containers and absorbers that packs need together; each food is packed for itself.
 
     packs: what is packed, one for each food

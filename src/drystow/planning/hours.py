@@ -3,10 +3,10 @@
 import re
 from datetime import date, datetime, time
 
-from drystow.errors import InputError
-from drystow.fields import Fields
+from drystow.fields import Fields, Problems
 from drystow.messages import msg
-from drystow.units import as_written, parse
+from drystow.ranges import RANGES
+from drystow.units import as_written
 
 WEEKDAYS = ("monday", "tuesday", "wednesday", "thursday", "friday", "saturday", "sunday")
 HOME_KEYS = ("daily", "weekdays", "weekend", *WEEKDAYS)
@@ -19,7 +19,7 @@ Spans = tuple[tuple[float, float], ...]
 """Parts of a day, from and to [h]."""
 
 
-def read_home(raw: object, problems: list[InputError]) -> tuple[Spans, ...]:
+def read_home(raw: object, problems: Problems) -> tuple[Spans, ...]:
     """Return the hours in which somebody is there, per weekday from Monday.
 
     raw: the table as read from TOML
@@ -35,24 +35,24 @@ def read_home(raw: object, problems: list[InputError]) -> tuple[Spans, ...]:
     return tuple(days)
 
 
-def read_tariff(raw: object, problems: list[InputError]) -> tuple[tuple[float, ...], ...]:
+def read_tariff(raw: object, problems: Problems) -> tuple[tuple[float, ...], ...]:
     """Return the price of a kilowatt-hour in each hour, per weekday from Monday [currency/kWh].
 
     raw: the table as read from TOML
     problems: list to which every problem is added
     """
-    fields = Fields(raw, "tariff", TARIFF_KEYS, problems)
-    usual = number(fields, "price", 0.0, 0.0, 100.0, "money")
+    fields = Fields(raw, "tariff", TARIFF_KEYS, problems, RANGES["tariff"])
+    usual = fields.number("price", 0.0)
     prices = [[usual] * 24 for _ in range(7)]
     rows = fields.table.get("hours", [])
     if not isinstance(rows, list) or len(rows) > 50:
         fields.problem("hours", msg("write [[tariff.hours]] tables with span and price"))
         rows = []
     for place, row in enumerate(rows, start=1):
-        part = Fields(row, f"tariff.hours[{place}]", HOURS_KEYS, problems)
+        part = Fields(row, f"tariff.hours[{place}]", HOURS_KEYS, problems, RANGES["tariff"])
         days = part.choice("days", HOME_KEYS, "daily", msg("kind of day"))
         span = _span(part, "span", part.text("span"))
-        price = number(part, "price", usual, 0.0, 100.0, "money")
+        price = part.number("price", usual)
         if span is None:
             continue
         for day in _numbers(days):
@@ -60,35 +60,6 @@ def read_tariff(raw: object, problems: list[InputError]) -> tuple[tuple[float, .
                 if span[0] <= hour < span[1]:
                     prices[day][hour] = price
     return tuple(tuple(day) for day in prices)
-
-
-def number(fields: Fields, key: str, default: float, low: float, high: float, kind: str = "") -> float:
-    """Return a plain number, the default when it is missing or wrong.
-
-    fields: table that it stands in
-    key: its name
-    default: used without it
-    low: smallest allowed
-    high: largest allowed
-    kind: of `drystow.units.KINDS` when it may be a text too, such as "14 cents"; the table gets the number instead
-    """
-    value = fields.table.get(key, default)
-    if kind and isinstance(value, str):
-        try:
-            value = fields.table[key] = parse(value, kind, "")
-        except InputError as problem:
-            fields.problem(key, problem.message)
-            return default
-    if isinstance(value, bool) or not isinstance(value, int | float) or not low <= value <= high:
-        words = msg(
-            "{value} is out of range; enter a number from {low:,.9g} to {high:,.9g}",
-            value=as_written(value),
-            low=low,
-            high=high,
-        )
-        fields.problem(key, words)
-        return default
-    return float(value)
 
 
 def moment(fields: Fields, key: str) -> datetime | None:

@@ -11,7 +11,7 @@ from drystow.foods.marks import raw_line
 from drystow.keeping.limits import Limit, evidence_word
 from drystow.keeping.shelf_life import KeepingResult, Keeps, keeps_closed, shelf_life
 from drystow.messages import ends, msg
-from drystow.packing.packfile import PackFile
+from drystow.packing.packfile import PackSpec
 from drystow.packing.plan import PackPlan, describe_time, pack_batch
 from drystow.packing.seasons import DAY
 from drystow.reports.labels import Label
@@ -121,7 +121,7 @@ class PackagePlan:
         }
 
 
-def package_plan(pack: PackFile) -> PackagePlan:
+def package_plan(pack: PackSpec) -> PackagePlan:
     """Return packing, keeping and serving of one batch."""
     packing = pack_batch(pack)
     fresh, dry, each = pack.food.composition.water, pack.residual_moisture, packing.filling.mass_each

@@ -5,7 +5,7 @@ from typing import Any
 
 from drystow.costs.batch import JOULES_PER_KWH
 from drystow.evidence.band import Band
-from drystow.evidence.dryness.batch_file import BatchFile
+from drystow.evidence.dryness.batch_file import BatchSpec
 from drystow.evidence.dryness.judge import DECISION_LEVEL, TrayDryness
 from drystow.foods.like import written_like
 from drystow.foods.model import Food
@@ -190,7 +190,7 @@ def _batch(batch: PlannedBatch) -> dict[str, Any]:
 BASE_SOURCES = ("drystow-default", "gab", "cornuet2012", "pikal1990", "target-practice")
 
 
-def dryness_json(batch: BatchFile, trays: tuple[TrayDryness, ...]) -> dict[str, Any]:
+def dryness_json(batch: BatchSpec, trays: tuple[TrayDryness, ...]) -> dict[str, Any]:
     """Return what was judged as plain data with units in the names.
 
     batch: the file that was asked about

@@ -81,7 +81,7 @@ def timeline(
 
 def program_words(load: Load, units: str = "us") -> tuple[str, ...]:
     """Return the shelf program, one line a step."""
-    return tuple(step_words(step, units) for step in load.program)
+    return tuple(step_words(step, units) for step in load.rig.program)
 
 
 def step_words(step: ProgramStep, units: str = "us") -> str:

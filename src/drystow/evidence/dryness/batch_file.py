@@ -6,7 +6,6 @@ from datetime import datetime
 from pathlib import Path
 from typing import Any, TypeVar
 
-from drystow.constants import ZERO_CELSIUS
 from drystow.errors import InputError, InputErrors
 from drystow.evidence.dryness.observed import (
     FINDINGS,
@@ -20,10 +19,11 @@ from drystow.evidence.dryness.observed import (
     ProbeReading,
     Weighed,
 )
-from drystow.fields import Fields, read_toml
-from drystow.machine.load import LONGEST, Load
+from drystow.fields import Fields, Problems, read_toml
+from drystow.machine.load import Load
 from drystow.machine.loadfile import parse_load, read_load
 from drystow.messages import msg
+from drystow.ranges import LONGEST, RANGES, Range
 from drystow.units import as_written, parse, step_of
 
 PAGE = "docs/dryness-file.md"
@@ -41,11 +41,10 @@ ROWS = {
 }
 MOST_ROWS = 500
 COARSEST = 1.0  # step of a scale that still tells anything [kg]; drystow-default
-COLD, HOT = ZERO_CELSIUS - 80.0, ZERO_CELSIUS + 150.0
 
 
 @dataclass(frozen=True)
-class BatchFile:
+class BatchSpec:
     """A batch while it dries.
 
     title: of the batch
@@ -73,7 +72,7 @@ class _BatchFrame:
 Kind = TypeVar("Kind")
 
 
-def read_batch(path: Path) -> BatchFile:
+def read_batch(path: Path) -> BatchSpec:
     """Return the batch of a BATCH.toml file, or raise what is wrong with it: `InputErrors` names every problem.
 
     path: of the file; a load file that it names lies beside it
@@ -81,13 +80,13 @@ def read_batch(path: Path) -> BatchFile:
     return parse_batch(read_toml(path, PAGE), path.parent)
 
 
-def parse_batch(raw: dict[str, Any], folder: Path) -> BatchFile:
+def parse_batch(raw: dict[str, Any], folder: Path) -> BatchSpec:
     """Return the batch written in a table; `InputErrors` names every problem.
 
     raw: the table as read from TOML
     folder: where a load file that it names lies
     """
-    problems: list[InputError] = []
+    problems = Problems()
     fields = Fields(raw, "", ("title", "load", "run", *ROWS), problems)
     load = _load(fields, folder)
     run = Fields(raw.get("run", {}), "run", RUN, problems)
@@ -115,7 +114,7 @@ def parse_batch(raw: dict[str, Any], folder: Path) -> BatchFile:
     problems += [] if problems else late
     if problems or load is None:
         raise InputErrors(problems)
-    return BatchFile(fields.text("title", load.title), load, evidence, now, groups)
+    return BatchSpec(fields.text("title", load.title), load, evidence, now, groups)
 
 
 def _load(fields: Fields, folder: Path) -> Load | None:
@@ -171,8 +170,9 @@ def _rows(
     if not isinstance(rows, list) or len(rows) > MOST_ROWS:
         fields.problem(name, msg("write up to {most} tables [[{name}]]", most=MOST_ROWS, name=name))
         return ()
-    tables = [Fields(row, f"{name}[{number}]", ROWS[name], fields.problems) for number, row in enumerate(rows, start=1)]
-    return tuple(read(table, frame) for table in tables)
+    ranges, problems = RANGES.get(name, {}), fields.problems
+    named = [(row, f"{name}[{number}]") for number, row in enumerate(rows, start=1)]
+    return tuple(read(Fields(row, prefix, ROWS[name], problems, ranges), frame) for row, prefix in named)
 
 
 def _time(table: Fields, key: str, frame: _BatchFrame) -> float:
@@ -204,7 +204,7 @@ def _tray(table: Fields, frame: _BatchFrame) -> int:
     if not table.has("tray"):
         table.problem("tray", msg("is missing; write the tray number, counted from 1"))
         return 1
-    return table.whole("tray", 1, 1, frame.trays)
+    return table.whole("tray", 1, Range("", 1, frame.trays))
 
 
 def _step(table: Fields, *keys: str) -> float:
@@ -223,10 +223,10 @@ def _weighing(table: Fields, frame: _BatchFrame) -> Weighed:
     row = Weighed(
         tray=_tray(table, frame),
         time=_time(table, "time", frame),
-        gross=table.required("gross", "mass", 1e-3, 100.0, msg("the tray with its food, such as '1.12 kg'")),
-        tare=table.quantity("tare", "mass", 0.0, 0.0, 100.0, msg("0 to 100 kg")),
-        resolution=table.quantity("resolution", "mass", _step(table, "gross"), 1e-6, 0.1, msg("0.001 to 100 g")),
-        outside=table.quantity("outside", "time", 240.0, 0.0, 7200.0, msg("0 to 2 h")),
+        gross=table.required("gross"),
+        tare=table.quantity("tare", 0.0),
+        resolution=table.quantity("resolution", _step(table, "gross")),
+        outside=table.quantity("outside", 240.0),
     )
     if row.gross <= row.tare and table.has("gross") and len(table.problems) == before:
         words = msg(
@@ -241,11 +241,9 @@ def _sample(table: Fields, frame: _BatchFrame) -> OvenSample:
     row = OvenSample(
         tray=_tray(table, frame),
         time=_time(table, "time", frame),
-        before=table.required("before", "mass", 1e-5, 10.0, msg("the sample as taken, such as '5.03 g'")),
-        after=table.required("after", "mass", 1e-6, 10.0, msg("the sample out of the oven, such as '4.91 g'")),
-        resolution=table.quantity(
-            "resolution", "mass", _step(table, "before", "after"), 1e-7, 0.1, msg("0.0001 to 100 g")
-        ),
+        before=table.required("before"),
+        after=table.required("after"),
+        resolution=table.quantity("resolution", _step(table, "before", "after")),
     )
     if row.after > row.before and table.has("before") and table.has("after"):
         table.problem("after", msg("is more than before; a sample can only lose weight in an oven"))
@@ -256,38 +254,35 @@ def _activity(table: Fields, frame: _BatchFrame) -> ActivityReading:
     return ActivityReading(
         tray=_tray(table, frame),
         time=_time(table, "time", frame),
-        activity=table.required("activity", "fraction", 0.0, 1.0, msg("0 to 1, such as 0.18")),
-        error=table.quantity("error", "fraction", 0.015, 0.001, 0.3, msg("0.001 to 0.3")),
+        activity=table.required("activity"),
+        error=table.quantity("error", 0.015),
     )
 
 
 def _probe(table: Fields, frame: _BatchFrame) -> ProbeReading:
-    allowed = msg("-80 to 150 degC")
     return ProbeReading(
         tray=_tray(table, frame),
         time=_time(table, "time", frame),
-        product=table.required("product", "temperature", COLD, HOT, allowed),
-        shelf=table.required("shelf", "temperature", COLD, HOT, allowed),
+        product=table.required("product"),
+        shelf=table.required("shelf"),
     )
 
 
 def _rise(table: Fields, frame: _BatchFrame) -> ObservedRise:
-    allowed = msg("0 to 2000 Pa")
     return ObservedRise(
         time=_time(table, "time", frame),
-        duration=table.required("duration", "time", 1.0, 3600.0, msg("1 s to 1 h")),
-        before=table.required("before", "pressure", 0.0, 2000.0, allowed),
-        after=table.required("after", "pressure", 0.0, 2000.0, allowed),
+        duration=table.required("duration"),
+        before=table.required("before"),
+        after=table.required("after"),
     )
 
 
 def _pressure(table: Fields, frame: _BatchFrame) -> PressureReading:
-    pressure = table.required("pressure", "pressure", 0.0, 2e5, msg("0 to 2 bar"))
-    return PressureReading(_time(table, "time", frame), pressure)
+    return PressureReading(_time(table, "time", frame), table.required("pressure"))
 
 
 def _power(table: Fields, frame: _BatchFrame) -> PowerReading:
-    return PowerReading(_time(table, "time", frame), table.required("power", "power", 0.0, 1e5, msg("0 to 100 kW")))
+    return PowerReading(_time(table, "time", frame), table.required("power"))
 
 
 def _cut(table: Fields, frame: _BatchFrame) -> CutPiece:

@@ -107,8 +107,8 @@ def air_of(view: View) -> tuple[Array, Array]:
     Source: drystow-default, as in `draws.drawn_numbers`.
     """
     factor = np.exp(AIR_SPREAD * view.runs.draws[:, column("air")])
-    dryer = view.load.dryer
-    held = 0.0 if view.load.pressure is not None else 1.0
+    dryer = view.load.rig.dryer
+    held = 0.0 if view.load.rig.pressure is not None else 1.0
     return held * dryer.air_pressure * factor, dryer.leak * factor
 
 
@@ -119,7 +119,7 @@ def closed_chamber(view: View, index: int) -> Closed:
     index: of the sample time
     Source: drying-notes, the same resistances and rates as in the balance of the run.
     """
-    runs, dryer = view.runs, view.load.dryer
+    runs, dryer = view.runs, view.load.rig.dryer
     trays, gone = runs.trays, runs.dried_fraction[:, index]
     icy = gone < GONE
     vapour = np.maximum(runs.pressure[:, index] - air_of(view)[0], 1e-3)
@@ -159,7 +159,7 @@ def _depth(trays: Array, left: Array) -> Array:
 def _layer_temperature(view: View, index: int, front: Array, depth: Array) -> Array:
     """Return the mean temperature of the dried layer, as `balance.heat_paths` [K]."""
     trays, pressure = view.runs.trays, view.runs.pressure[:, [index]]
-    upper = view.runs.shelf[:, [index]] + (view.load.upper_offset if view.load.pressure is not None else 0.0)
+    upper = view.runs.shelf[:, [index]] + (view.load.rig.upper_offset if view.load.rig.pressure is not None else 0.0)
     gas = trays[:, :, Tray.KD_GAS] * pressure / (pressure + trays[:, :, Tray.KD_PRESSURE])
     through = trays[:, :, Tray.H_ABOVE] * depth / (trays[:, :, Tray.KD_VACUUM] + gas)
     surface = upper - (upper - front) / (1.0 + through)
@@ -233,7 +233,7 @@ def rise_signals(view: View, prior: tuple[Array, Array]) -> tuple[Signal, ...]:
     if not rows:
         return ()
     air, leak = air_of(view)
-    leaks = np.stack([leak_rise(leak, FREE * view.load.dryer.chamber_volume, row.duration) for row in rows], axis=1)
+    leaks = np.stack([leak_rise(leak, FREE * view.load.rig.dryer.chamber_volume, row.duration) for row in rows], axis=1)
     seen = np.array([row.after - row.before for row in rows])
     kinship = near(np.array([row.time for row in rows]), MEMORY)
     steps = np.array([LEAST**2 + (READING * row.after) ** 2 for row in rows])

@@ -36,7 +36,7 @@ def pressure_signals(view: View, prior: tuple[Array, Array]) -> tuple[Signal, ..
     Source: drystow-default, lognormal errors; gauge-vapour for the gauge.
     """
     rows = thinned(sorted((row for row in view.evidence.pressures if row.pressure > 0.0), key=lambda row: row.time))
-    if not rows or view.load.pressure is not None:
+    if not rows or view.load.rig.pressure is not None:
         return ()
     indices = [place(view, row) for row in rows]
     air, _leak = air_of(view)
@@ -86,7 +86,7 @@ def expected_power(view: View, indices: list[int]) -> tuple[Array, Array, Array]
     indices: of the sample times
     Source: definition, as in the balance of the run with the shelf at rest.
     """
-    runs, dryer = view.runs, view.load.dryer
+    runs, dryer = view.runs, view.load.rig.dryer
     shelf, vapour = runs.shelf[:, indices], np.maximum(runs.vapour[:, indices], 0.0)
     able = dryer.refrigeration * np.exp(REFRIGERATION_SPREAD * runs.draws[:, [column("refrigeration")]])
     totals = []
@@ -101,7 +101,7 @@ def expected_power(view: View, indices: list[int]) -> tuple[Array, Array, Array]
 
 def _refrigeration(view: View, flow: Array, shelf: Array, able: Array) -> tuple[Array, Array]:
     """Return the compressor's power [W] and the evaporator's temperature [K], as `balance.trap_state`."""
-    dryer = view.load.dryer
+    dryer = view.load.rig.dryer
     heat = 2.8385e6 + VAPOUR_HEAT_CAPACITY * (np.maximum(shelf, 250.0) - dryer.trap_floor) * 0.5
     slope = able * dryer.refrigeration_slope
     losses = dryer.room_conductance + dryer.wall_conductance

@@ -198,7 +198,7 @@ class _Hearing:
         self.question, self.prior, self.executor, self.tick = question, prior, executor, tick
         load = question.load
         self.evidence = fewer_readings(question.evidence)
-        self.clock = clock_of(self.evidence, load.dryer.pump_down)
+        self.clock = clock_of(self.evidence, load.rig.dryer.pump_down)
         self.moment = float(drying_time(self.clock, question.now))
         ahead = {self.moment, *(self.moment + wait for wait in WAITS)}
         self.sample_times = sorted(ahead | {seen_at(self.clock, row) for row in rows_of(self.evidence)})

@@ -13,9 +13,10 @@ from drystow.evidence.dryness.observed import FINDINGS, Evidence, rows_of
 from drystow.evidence.dryness.probe import probe_signals
 from drystow.evidence.dryness.scatter import thinned
 from drystow.evidence.dryness.weighings import Likelihood
-from drystow.machine.load import LONGEST, Load
+from drystow.machine.load import Load
 from drystow.messages import msg, msg_many
 from drystow.properties.water import MBAR_HINT
+from drystow.ranges import LONGEST
 
 SIGNALS: tuple[Likelihood, ...] = (probe_signals, rise_signals, pressure_signals, power_signals, cut_signals)
 """Likelihoods of all evidence besides scale, oven and meter."""

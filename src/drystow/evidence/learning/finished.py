@@ -90,7 +90,7 @@ def sample_times_for(finished: Finished) -> Array:
 
     finished: the batch
     """
-    clock = clock_of(finished.evidence, finished.load.dryer.pump_down)
+    clock = clock_of(finished.evidence, finished.load.rig.dryer.pump_down)
     rows: list[Row] = [*finished.evidence.weighed, *finished.evidence.samples, *finished.evidence.activities]
     times = [seen_at(clock, row) for row in rows] + [float(drying_time(clock, one.time)) for one in finished.ended]
     times += [row.time for row in finished.evidence.pressures] + [row.time for row in finished.evidence.probes]
@@ -106,7 +106,7 @@ def seen_of(finished: Finished, runs: Members, pace: Array, begin: float, classe
     begin: nominal beginning of drying, since the food went in [s]
     classes: of thickness in the runs
     """
-    clock = clock_of(finished.evidence, finished.load.dryer.pump_down)
+    clock = clock_of(finished.evidence, finished.load.rig.dryer.pump_down)
     late = np.zeros(len(pace)) if finished.began_seen else runs.start - begin
     nothing = np.full((len(pace), len(finished.load.items)), -50.0)  # held water is an error here, not a number
     views = views_of(finished.load, runs, finished.trays, classes, finished.evidence, clock, 0.0, nothing)
@@ -312,7 +312,7 @@ def surprise_of(finished: Finished, seen: SeenNumbers, times: Array) -> Surprise
         sigmas = abs(float(seen.observed[at] - expected.mean())) / spread
         time_chance = float(2.0 * t.sf(sigmas, TAILS))
         doubt = max(doubt, (sigmas / float(t.isf(0.5 * USUAL, TAILS))) ** 2)
-        took = float(drying_time(clock_of(finished.evidence, finished.load.dryer.pump_down), whole[0].time))
+        took = float(drying_time(clock_of(finished.evidence, finished.load.rig.dryer.pump_down), whole[0].time))
     least = chance if time_chance is None else 2.0 * min(chance, time_chance)
     return Surprise(chance, time_chance, (middle, low, high), took, least < OUT_OF_LINE, max(doubt, 1.0))
 

@@ -32,11 +32,11 @@ from drystow.evidence.learning.learned import (
     with_keys,
 )
 from drystow.machine.ensemble import Executor, Members
-from drystow.machine.load import LONGEST
 from drystow.machine.run import drying_program, freeze_load, start_of_drying
 from drystow.machine.sampling import standard_samples
 from drystow.messages import msg
 from drystow.numerics import Array
+from drystow.ranges import LONGEST
 
 MEMBERS = 200
 ROUNDS = 3

@@ -11,9 +11,10 @@ from drystow.evidence.band import NINE_IN_TEN as NINE_IN_TEN  # those who show t
 from drystow.evidence.band import Band, band
 from drystow.evidence.learning.learn import drawn
 from drystow.evidence.learning.learned import CLASS_CAUSES, MACHINE_CAUSES, LearnedNumbers
+from drystow.foods import table
 from drystow.machine.ensemble import Executor, simulate_members
-from drystow.machine.load import Load, ProgramStep
-from drystow.machine.loadfile import parse_load
+from drystow.machine.load import Load, LoadSpec, ProgramStep, RigSpec, TraySpec
+from drystow.machine.loading import load_of
 from drystow.machine.profile import Dryer
 from drystow.machine.sampling import (
     AIR_SPREAD,
@@ -29,7 +30,7 @@ from drystow.machine.sampling import (
 )
 from drystow.messages import Message, msg, msg_many
 from drystow.shown import between, quantity
-from drystow.units import SI, kelvin
+from drystow.units import kelvin
 
 TAUGHT = 0.9  # standard deviation, of an untaught one, below which a number is told [-]; drystow-default
 MEMBERS = 80
@@ -48,15 +49,11 @@ def reference_load(dryer: Dryer) -> Load:
     dryer: the machine
     Source: drystow-default.
     """
-    one = {
-        "food": "Strawberries, raw",
-        "mass": SI(round(0.9 * 900.0 * DEPTH * dryer.tray_area, 4), "mass"),
-        "size": SI(DEPTH, "length"),
-        "area": SI(round(0.9 * dryer.tray_area, 5), "area"),
-    }
-    program = {"shelf": list(REFERENCE_PROGRAM), "overload": True}
-    load = parse_load({"dryer": {"profile": "kitchen-5"}, "program": program, "tray": [one]})
-    return replace(load, dryer=dryer, profile="", items=load.items * dryer.trays)
+    mass, area = round(0.9 * 900.0 * DEPTH * dryer.tray_area, 4), round(0.9 * dryer.tray_area, 5)
+    one = TraySpec(table.get("Strawberries, raw"), mass, DEPTH, area=area)
+    load = load_of(LoadSpec(RigSpec("kitchen-5", shelf=REFERENCE_PROGRAM, overload=True), (one,)))
+    rig = replace(load.rig, dryer=dryer, profile="")
+    return replace(load, rig=rig, items=load.items * dryer.trays)
 
 
 def time_factor(

@@ -13,12 +13,13 @@ from drystow.machine.ensemble import ALLOWED_FAILURES, ENSEMBLE_TOLERANCE, Membe
 from drystow.machine.events import new_log
 from drystow.machine.item import TrayItem
 from drystow.machine.layout import MACHINE_STATES, STATES_PER_TRAY, ItemState, ProgramRow, State, Tray, TrayTime
-from drystow.machine.load import LONGEST, Load
+from drystow.machine.load import Load
 from drystow.machine.run import LONGEST_FREEZING, NO_BALANCE, drying_program
 from drystow.machine.sampling import drawn_numbers
 from drystow.numerics import Array
 from drystow.properties.ice import ice_fraction
 from drystow.properties.thermal import enthalpy_table
+from drystow.ranges import LONGEST
 
 THAWED = 277.15
 """Food whose freezing is worked out begins at this temperature [K]. Source: drystow-default."""
@@ -56,10 +57,10 @@ def resumed(load: Load, outage: Outage, runs: Members, states: Array) -> Resumed
     again = refreezing_times(load, states) * runs.freezing[:, None]
     longest = again.max(axis=1)
     heat = states[:, :, WarmState.TRAP_HEAT]
-    warmed = np.maximum(heat[:, -1] - heat[:, 0], 0.0) / load.dryer.refrigeration
-    wait = outage.duration + longest + warmed + load.dryer.pump_down
+    warmed = np.maximum(heat[:, -1] - heat[:, 0], 0.0) / load.rig.dryer.refrigeration
+    wait = outage.duration + longest + warmed + load.rig.dryer.pump_down
     dry_after, end_after, failed = np.empty(again.shape), np.empty(len(again)), np.zeros(len(again), dtype=bool)
-    cold = load.dryer.freezer_temperature
+    cold = load.rig.dryer.freezer_temperature
     for member in range(len(again)):
         rows = drawn.trays[member]
         state = _state(load, runs, member, states[member, -1], rows)
@@ -111,14 +112,14 @@ def refreezing_times(load: Load, states: Array) -> Array:
         left = states[:, -1, base + WarmItem.CORE] / item.mass
         melted = (left > CORE_GONE) & (ice[:, 1] < (1.0 - UNTOUCHED) * ice[:, 0])
         if melted.any():
-            cold, warm = (float(np.interp(one, temperatures, enthalpies)) for one in (load.freeze_to, THAWED))
+            cold, warm = (float(np.interp(one, temperatures, enthalpies)) for one in (load.rig.freeze_to, THAWED))
             share = left * (states[:, -1, base + WarmItem.ENTHALPY] - cold) / (warm - cold)
             times[:, number] = np.where(melted, _freezing_time(item, load) * np.clip(share, 0.0, 2.0), 0.0)
     return times
 
 
 def _freezing_time(item: TrayItem, load: Load) -> float:
-    dryer = load.dryer
+    dryer = load.rig.dryer
     found = freeze_piece(
         item.food.composition,
         item.freezing_point,
@@ -126,7 +127,7 @@ def _freezing_time(item: TrayItem, load: Load) -> float:
         item.size,
         item.density,
         THAWED,
-        load.freeze_to,
+        load.rig.freeze_to,
         dryer.freezer_temperature,
         dryer.freezer_air,
         dryer.freezer_base,

@@ -72,7 +72,7 @@ def survive(
     check_range("start", outage.start, 0, 30 * 86400.0, "s", msg("count it from when the vacuum came on"))
     check_range("duration", outage.duration, 0, LONGEST, "s")
     check_range("room", outage.room, ZERO_CELSIUS - 20, ZERO_CELSIUS + 50, "temperature")
-    if load.pressure is not None:
+    if load.rig.pressure is not None:
         raise InputError(
             "dryer", msg("a load at held pressure has no dryer that can warm up; name its starting numbers as profile")
         )
@@ -87,7 +87,7 @@ def survive(
     return OutageResult(
         trays=tuple(trays),
         shelf=band(states[:, -1, WarmState.SHELF]),
-        trap=band(_trap(load.dryer, states[:, -1])),
+        trap=band(_trap(load.rig.dryer, states[:, -1])),
         pressure=band(np.full(members, 101325.0) if outage.opened else states[:, -1, WarmState.AIR]),
         delay=band(after.whole),
         refreezing=band(after.refreezing),
@@ -135,7 +135,7 @@ def _courses(load: Load, outage: Outage, runs: Members, times: Array, seed: int)
     draws = standard_samples(len(runs.draws), 4, seed + 1)
     answers = []
     for member in range(len(runs.draws)):
-        around = dryer_without_power(load.dryer, outage, draws[member])
+        around = dryer_without_power(load.rig.dryer, outage, draws[member])
         rows = runs.trays[member].copy()
         if outage.opened:
             rows[:, Tray.H_ABOVE] = around[Around.AIR_TRANSFER]
@@ -150,7 +150,7 @@ def _start(load: Load, runs: Members, member: int, tables: tuple[Array, Array], 
     state = np.empty(MACHINE + PER_ITEM * len(load.items))
     trap = min(float(runs.trap[member, 0]), ZERO_CELSIUS)
     state[WarmState.SHELF], state[WarmState.TRAP_ICE] = runs.shelf[member, 0], trap_ice
-    state[WarmState.AIR] = load.dryer.air_pressure
+    state[WarmState.AIR] = load.rig.dryer.air_pressure
     state[WarmState.TRAP_HEAT] = trap_heat(trap, trap_ice, float(around[Around.TRAP_CAPACITY]))
     for number, item in enumerate(load.items):
         base = MACHINE + PER_ITEM * number

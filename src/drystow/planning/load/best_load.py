@@ -6,10 +6,20 @@ from drystow.machine.run import simulate
 from drystow.machine.sampling import UNCALIBRATED, Calibration, calibrated, load_samples
 from drystow.messages import listed, msg
 from drystow.planning.load.basket import LoadRequest
-from drystow.planning.load.choices import GRID, UNUSED, Judge, State, in_order, load_of, missing, rank, worth
+from drystow.planning.load.choices import (
+    GRID,
+    UNUSED,
+    Judge,
+    State,
+    in_order,
+    load_of,
+    load_spec_of,
+    missing,
+    rank,
+    worth,
+)
 from drystow.planning.load.infeasible import left_over, nearest, other_choices
 from drystow.planning.load.load_plan import LoadPlan, PlannedTray, Refusal, last_dry, times_of
-from drystow.planning.load.load_tables import load_tables
 from drystow.planning.load.search import Moves, Tick, search
 from drystow.planning.separation import cautions
 
@@ -155,13 +165,13 @@ def _told(moves: Moves, state: State, refusal: Refusal | None, seed: int, member
         mass=sum(one.mass for one in state),
         value=worth(counter, state),
         water=sum(item.water for item in load.items),
-        capacity=load.dryer.trap_capacity,
+        capacity=load.rig.dryer.trap_capacity,
         energy=result.machine.energy,
         costs=other_choices(moves, state),
         cautions=cautions([counter.wishes[number].full[0].food for number in dict.fromkeys(numbers)]),
         notes=tuple(notes),
         load=load,
-        written=load_tables(counter, state),
+        spec=load_spec_of(counter, state),
         runs=moves.judge.runs,
         members=members,
     )

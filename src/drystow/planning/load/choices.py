@@ -7,7 +7,7 @@ from typing import NamedTuple
 
 from drystow.errors import InputError, InputErrors
 from drystow.machine.item import TrayItem, piece_areas
-from drystow.machine.load import Load
+from drystow.machine.load import Load, LoadSpec, TraySpec
 from drystow.machine.result import LoadResult
 from drystow.machine.run import simulate
 from drystow.machine.sampling import UNCALIBRATED, VARIETY_SPREAD, Calibration, calibrated
@@ -19,6 +19,7 @@ from drystow.shown import quantity
 TOLERANCE = 1e-4  # relative error of a step while searching, as in the ensemble
 GRID = 10  # amounts are tenths of what is there or of what fits
 LEAST = 0.02  # less than this is not put on a place [kg]
+TENTH_GRAM = 1e-4  # masses are written to it, rounded down so that trap and rim still hold [kg]
 GRAM = 1e-3  # amounts are compared to the gram [kg]
 NINE_IN_TEN = 1.2816  # standard deviations above the middle that nine of ten stay below
 SAME_TIME = 60.0  # ends that are as near as this are the same [s]
@@ -172,7 +173,24 @@ def load_of(counter: LoadRequest, state: State) -> Load:
     """
     items = [item_of(counter, number, state[number]) for number in in_order(counter, state)
              for _place in range(state[number].places)]  # fmt: skip
-    return replace(counter.frame, title=counter.title, items=tuple(items), overload=False)
+    return Load(counter.title, counter.rig, tuple(items))
+
+
+def load_spec_of(counter: LoadRequest, state: State) -> LoadSpec:
+    """Return the load of a choice as it is asked for, in numbers that a person reads.
+
+    counter: what there is
+    state: the choice, not empty
+    """
+    trays: list[TraySpec] = []
+    for number in in_order(counter, state):
+        item = item_of(counter, number, state[number])
+        mass = math.floor(item.mass / TENTH_GRAM + 1e-6) * TENTH_GRAM
+        area = item.areas.above if item.shape == "slab" else counter.place_area
+        size = round(item.size, 7)
+        tray = replace(counter.wishes[number].spec.tray, mass=round(mass, 4), size=size, area=round(area, 6))
+        trays += [tray] * state[number].places
+    return LoadSpec(counter.spec.rig, tuple(trays), counter.title)
 
 
 def rule_broken(counter: LoadRequest, state: State) -> Broken | None:
@@ -192,7 +210,7 @@ def rule_broken(counter: LoadRequest, state: State) -> Broken | None:
     if places > counter.places:
         words = msg("{places} tray places are needed; the dryer has {there}", places=places, there=counter.places)
         return Broken("trays", tuple(used), words)
-    water, capacity = most_water(counter, state), counter.frame.dryer.trap_capacity
+    water, capacity = most_water(counter, state), counter.rig.dryer.trap_capacity
     if water > capacity:
         words = msg(
             "the food may hold {water} of water; the cold trap takes {ice} of ice",

@@ -1,12 +1,10 @@
 """What a planned load gives back."""
 
-from collections.abc import Mapping
 from dataclasses import dataclass
-from typing import Any
 
 import numpy as np
 
-from drystow.machine.load import Load
+from drystow.machine.load import Load, LoadSpec
 from drystow.numerics import Array
 
 
@@ -139,7 +137,7 @@ class LoadPlan:
     cautions: what to mind
     notes: on limits and assumptions
     load: for the simulation
-    written: the same as tables of a load file
+    spec: the same as it is asked for, to be written
     runs: simulations of the search
     members: of the ensemble behind the times
     """
@@ -159,7 +157,7 @@ class LoadPlan:
     cautions: tuple[str, ...]
     notes: tuple[str, ...]
     load: Load
-    written: Mapping[str, Any]
+    spec: LoadSpec
     runs: int
     members: int
 

@@ -140,15 +140,15 @@ def find_program(
     seed: of the draws; the same seed gives the same program
     tick: called with the number of simulations done, for a progress bar
     """
-    top = wishes.top_for(load.dryer)
+    top = wishes.top_for(load.rig.dryer)
     check_range("members", members, 20, 2000, "")
     confidence, margin, most_steps = wishes.confidence, wishes.margin, wishes.most_steps
     bench, verifier = Bench(load, known), Verifier(load, margin, members, seed, tick, known)
-    own = bench.outcome(load.program)
-    begin = rounded(load.program, top)
+    own = bench.outcome(load.rig.program)
+    begin = rounded(load.rig.program, top)
     fill(bench, begin, most_steps, top, tick)
-    plain = verifier.verified(load.program, own)
-    plain_safe = verifier.passes(load.program, own, confidence)
+    plain = verifier.verified(load.rig.program, own)
+    plain_safe = verifier.passes(load.rig.program, own, confidence)
     strict = [level for level in CONFIDENCES if level >= confidence]
     passing = [one for level in strict for one in best_of(bench, verifier, level, most_steps, top)]
     passing += [plain] if plain_safe else []
@@ -156,7 +156,7 @@ def find_program(
     if not passing:
         found = nearest_of(bench, verifier, plain, begin)
     return ShelfProgram(
-        load=replace(load, program=found.program),
+        load=replace(load, rig=replace(load.rig, program=found.program)),
         found=found,
         plain=plain,
         safe=bool(passing),

@@ -150,7 +150,7 @@ class Bench:
 
     def outcome(self, program: tuple[ProgramStep, ...]) -> Trial:
         """Return what the plain simulation, and those with safety factors, say of any program."""
-        load = replace(self.load, program=program)
+        load = replace(self.load, rig=replace(self.load.rig, program=program))
         try:
             result = self._simulated(calibrated(load, self.known))
             unlucky = [self._simulated(calibrated(load, causes)) for causes in self._unlucky]

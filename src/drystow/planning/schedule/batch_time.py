@@ -1,13 +1,13 @@
 """How long one tray of a lot occupies a dryer: the time within which 80% of the ensemble's members are dry."""
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 import numpy as np
 
 from drystow.errors import InputError
 from drystow.machine.ensemble import simulate_spread
 from drystow.machine.item import TrayItem
-from drystow.machine.load import Load
+from drystow.machine.load import Load, Rig
 from drystow.machine.run import simulate
 from drystow.machine.sampling import UNCALIBRATED, Calibration, calibrated
 from drystow.planning.load.load_plan import last_dry
@@ -31,20 +31,20 @@ class Reckoning:
     seed: int = 1
 
 
-def drying_time(frame: Load, item: TrayItem, how: Reckoning, known: Calibration = UNCALIBRATED) -> float:
+def drying_time(rig: Rig, item: TrayItem, how: Reckoning, known: Calibration = UNCALIBRATED) -> float:
     """Return the time from loading until the tray is dry in four of five members, 0 when it never is [s].
 
-    frame: dryer and program
+    rig: dryer and program
     item: one full tray; the dryer is filled with such trays, as far as its trap allows
     how: members and seed
     known: what earlier batches taught
     """
     learned = repr(sorted(known.items()))
-    key = (repr(frame.dryer), repr(frame.program), str(frame.freeze_to), repr(item), repr(how), learned)
+    key = (repr(rig.dryer), repr(rig.program), str(rig.freeze_to), repr(item), repr(how), learned)
     if key not in _known:
         if len(_known) >= REMEMBERED:
             _known.clear()
-        _known[key] = _reckon(full_dryer(frame, item), how, known)
+        _known[key] = _reckon(full_dryer(rig, item), how, known)
     return _known[key]
 
 
@@ -57,25 +57,25 @@ def _reckon(load: Load, how: Reckoning, known: Calibration) -> float:
     return sure if np.isfinite(sure) else 0.0
 
 
-def full_dryer(frame: Load, item: TrayItem) -> Load:
+def full_dryer(rig: Rig, item: TrayItem) -> Load:
     """Return a load of equal trays, as many as dryer and trap hold.
 
-    frame: dryer and program
+    rig: dryer and program
     item: one tray
     """
-    held = int(frame.dryer.trap_capacity / max(item.water, 1e-6))
-    return replace(frame, items=(item,) * max(1, min(frame.dryer.trays, held)))
+    held = int(rig.dryer.trap_capacity / max(item.water, 1e-6))
+    return Load("", rig, (item,) * max(1, min(rig.dryer.trays, held)))
 
 
-def mean_power(frame: Load, item: TrayItem, known: Calibration = UNCALIBRATED) -> float:
+def mean_power(rig: Rig, item: TrayItem, known: Calibration = UNCALIBRATED) -> float:
     """Return the mean electric power of a run of such trays [W].
 
-    frame: dryer and program
+    rig: dryer and program
     item: one full tray
     known: what earlier batches taught
     """
     try:
-        result = simulate(calibrated(full_dryer(frame, item), known), series=False)
+        result = simulate(calibrated(full_dryer(rig, item), known), series=False)
     except InputError:
-        return frame.dryer.compressor_power + frame.dryer.pump_power
+        return rig.dryer.compressor_power + rig.dryer.pump_power
     return result.machine.energy / result.total_time

@@ -3,21 +3,20 @@
 from datetime import timedelta
 
 from drystow.errors import InputError
-from drystow.fields import Fields
-from drystow.machine.load import LONGEST
+from drystow.fields import Fields, Problems
 from drystow.messages import Message, msg
 from drystow.planning.hours import moment
 from drystow.planning.schedule.arrivals import ArrivingLot, FixedBatch, PlannedDryer
+from drystow.ranges import LONGEST, RANGES
 from drystow.units import parse
 
 FIXED = ("dryer", "start", "end", "trays", "mass", "begun")
 MOST_FIXED = 200
 MOST_TRAYS = 100  # of one lot in one batch
-MASSES = (1e-3, 2000.0)  # of one lot in one batch [kg]
 
 
 def read_fixed(
-    raw: object, prefix: str, dryers: list[PlannedDryer], lots: list[ArrivingLot], problems: list[InputError]
+    raw: object, prefix: str, dryers: list[PlannedDryer], lots: list[ArrivingLot], problems: Problems
 ) -> FixedBatch | None:
     """Return one batch that is kept as it is, or None after noting every problem.
 
@@ -70,8 +69,7 @@ def _masses(fields: Fields, inside: list[str]) -> tuple[tuple[str, float], ...]:
         fields.problem("mass", msg('write names of arrivals with weights, such as mass = {{ "Tomatoes" = "3 kg" }}'))
         return ()
     weighed = Fields(raw, f"{fields.prefix}.mass", inside, fields.problems)
-    low, high = MASSES
-    allowed = msg("1 g to 2000 kg")
+    allowed = RANGES["fixed"]["mass"]
     found = []
     for name in raw:
         if name not in inside:
@@ -81,9 +79,7 @@ def _masses(fields: Fields, inside: list[str]) -> tuple[tuple[str, float], ...]:
         except InputError as problem:
             fields.problems.append(problem)
             continue
-        if not low <= mass <= high:
-            weighed.problem(
-                name, msg("'{value}' is out of range; write {allowed}", value=str(raw[name]), allowed=allowed)
-            )
+        if not allowed.holds(mass):
+            fields.problems.append(allowed.problem(weighed.name(name), str(raw[name])))
         found.append((name, mass))
     return tuple(found)

@@ -408,7 +408,7 @@ def trays_of(mass: float, cut: LotTray) -> int:
 
 
 def _steps(dryer: PlannedDryer, lot: ArrivingLot, item: TrayItem, step: float, how: Reckoning) -> int:
-    time = lot.drying_time or drying_time(dryer.frame, item, how, dryer.known)
+    time = lot.drying_time or drying_time(dryer.rig, item, how, dryer.known)
     return math.ceil(time / step - 1e-9)
 
 
@@ -432,12 +432,12 @@ def _machine(lots: Lots, number: int, step: float, steps: int) -> GridDryer:
             begin, end = math.floor(since(lots, batch.start) / step), math.ceil(since(lots, batch.end) / step)
             blocked.append((begin, end + turnaround))
     cuts = [cut for lot in lots.lots if (cut := lot.cuts[number]) is not None]
-    power = mean_power(dryer.frame, cuts[0].fresh, dryer.known) if cuts and _priced(lots) else 0.0
+    power = mean_power(dryer.rig, cuts[0].fresh, dryer.known) if cuts and _priced(lots) else 0.0
     costs = tuple(round(power / 1e3 * 1e4 * _price(lots, at * step, step)) for at in range(steps))
     return GridDryer(
         name=dryer.name,
-        trays=dryer.frame.dryer.trays,
-        trap=math.floor(dryer.frame.dryer.trap_capacity * 1e3),
+        trays=dryer.rig.dryer.trays,
+        trap=math.floor(dryer.rig.dryer.trap_capacity * 1e3),
         turnaround=turnaround,
         blocked=tuple(sorted(blocked)),
         costs=costs,
@@ -465,6 +465,6 @@ def _check_fixed(lots: Lots) -> None:
                     "two batches are in '{dryer}' at the same time; change one", dryer=lots.dryers[batch.dryer].name
                 )
                 raise InputError(f"fixed[{place}]", words)
-        if sum(trays for _name, trays in batch.trays) > lots.dryers[batch.dryer].frame.dryer.trays:
+        if sum(trays for _name, trays in batch.trays) > lots.dryers[batch.dryer].rig.dryer.trays:
             words = msg("holds more trays than '{dryer}' has", dryer=lots.dryers[batch.dryer].name)
             raise InputError(f"fixed[{place}].trays", words)

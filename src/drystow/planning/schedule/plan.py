@@ -242,7 +242,7 @@ def _kept(lots: Lots, food: Kept) -> list[PlannedBatch]:
             inside.append(PlannedLot(lot.name, lot.item.food.name, trays, food.masses[place, name], frozen, verdict))
         free = batch.end + timedelta(seconds=dryer.turnaround)
         used = sum(trays for _name, trays in batch.trays)
-        places = dryer.frame.dryer.trays
+        places = dryer.rig.dryer.trays
         whole = PlannedBatch(dryer.name, batch.start, batch.end, batch.end, free, used, places, tuple(inside), 0.0,
                              True, batch.begun)  # fmt: skip
         found.append(whole)

@@ -52,10 +52,10 @@ def ready_kitchen(lots: Lots, how: Reckoning) -> Kitchen:
     power, times = [], []
     for number, dryer in enumerate(lots.dryers):
         cuts = [lot.cuts[number] for lot in lots.lots]
-        power.append(tuple(0.0 if cut is None else mean_power(dryer.frame, cut.fresh, dryer.known) for cut in cuts))
+        power.append(tuple(0.0 if cut is None else mean_power(dryer.rig, cut.fresh, dryer.known) for cut in cuts))
         times.append(
             tuple(
-                0.0 if cut is None else lot.drying_time or drying_time(dryer.frame, cut.fresh, how, dryer.known)
+                0.0 if cut is None else lot.drying_time or drying_time(dryer.rig, cut.fresh, how, dryer.known)
                 for lot, cut in zip(lots.lots, cuts, strict=True)
             )
         )

@@ -1,16 +1,23 @@
-"""A garden over a season: what ripens when, and which dryers might be there for it."""
+"""A garden over a season: what ripens when, and which dryers might be there for it; as it is asked for too."""
 
-from dataclasses import dataclass
-from datetime import date, datetime
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+from datetime import date, datetime, timedelta
 
-from drystow.planning.schedule.arrivals import Lots
+from drystow.errors import InputError, InputErrors
+from drystow.fields import Problems
+from drystow.messages import msg
+from drystow.planning.schedule.arrivals import ArrivalSpec, DryerSpec, Lots, PlanSpec, lots_of
+from drystow.ranges import DAY, RANGES, check
+
+CLEARING = 4  # weeks after the season in which the dryers still empty the freezer
 
 
 @dataclass(frozen=True)
 class GardenCrop:
     """Food that ripens over some weeks.
 
-    name: of the crop
+    arrival: the food, its cut, its worth and how long it may wait; amount and moment are those of each picking
     first: first day of picking, in a usual year
     peak: day on which most is picked
     last: last day of picking
@@ -19,13 +26,58 @@ class GardenCrop:
     per_week: pickings
     """
 
-    name: str
+    arrival: ArrivalSpec
     first: date
     peak: date
     last: date
     mass: float
-    uncertain: float
-    per_week: float
+    uncertain: float = 0.25
+    per_week: float = 2.0
+
+    @property
+    def name(self) -> str:
+        """What the crop is called."""
+        return self.arrival.name
+
+
+@dataclass(frozen=True)
+class ChoiceSpec:
+    """Dryers that might do the work, as they are asked for.
+
+    name: of the choice
+    dryers: machines and programs
+    price: of what has to be bought for it [currency]
+    years: that it lasts
+    """
+
+    name: str
+    dryers: tuple[DryerSpec, ...]
+    price: float = 0.0
+    years: float = 10.0
+
+
+@dataclass(frozen=True)
+class GardenSpec:
+    """What a season is tried out with, as it is asked for.
+
+    kitchen: what all choices share, without dryers and food: begin, hours, tariff, freezer, rules and grid of times
+    crops: what ripens
+    choices: of dryers; the first is what there is now
+    title: of the garden
+    weeks: in which food is picked
+    seed: of the random numbers
+    rounds: seasons that are tried
+    early_or_late: how much earlier or later a year is, standard deviation [s]
+    """
+
+    kitchen: PlanSpec
+    crops: tuple[GardenCrop, ...]
+    choices: tuple[ChoiceSpec, ...]
+    title: str = msg("Untitled garden")
+    weeks: int = 22
+    seed: int = 1
+    rounds: int = 20
+    early_or_late: float = 6 * DAY
 
 
 @dataclass(frozen=True)
@@ -66,6 +118,71 @@ class Garden:
     shift: float
     crops: tuple[GardenCrop, ...]
     choices: tuple[DryerChoice, ...]
+
+
+def garden_of(spec: GardenSpec, problems: Problems | None = None) -> Garden:
+    """Return everything that a season is tried out with; raises `InputErrors` with every problem found.
+
+    spec: what is asked for
+    problems: that were found in reading it
+    """
+    problems = Problems() if problems is None else problems
+    check(spec, RANGES["garden"], "", problems)
+    for place, crop in enumerate(spec.crops, start=1):
+        check(crop, RANGES["crop"], f"crop[{place}]", problems)
+        days = {"first": crop.first, "peak": crop.peak, "last": crop.last}
+        check_days(days, f"crop[{place}]", spec.kitchen.begin.date(), spec.weeks, problems)
+    choices = []
+    for place, choice in enumerate(spec.choices, start=1):
+        prefix = f"choice[{place}]"
+        check(choice, RANGES["choice"], prefix, problems)
+        arrivals = tuple(crop.arrival for crop in spec.crops)
+        frame, inner = replace(spec.kitchen, dryers=choice.dryers, arrivals=arrivals), Problems()
+        inner.notes = problems.notes
+        inner.written = {key.removeprefix(f"{prefix}."): text for key, text in problems.written.items()}
+        try:
+            lots = lots_of(frame, inner, "crop")
+        except InputErrors:
+            problems += [one.under(prefix) if one.field.startswith("dryer") else one for one in inner]
+            continue
+        lots = replace(lots, days=7 * (spec.weeks + CLEARING))
+        choices.append(DryerChoice(choice.name, choice.price, choice.years, lots))
+    if problems:
+        raise InputErrors({str(problem): problem for problem in problems}.values())
+    return Garden(
+        title=spec.title,
+        begin=spec.kitchen.begin,
+        weeks=spec.weeks,
+        seed=spec.seed,
+        rounds=spec.rounds,
+        shift=spec.early_or_late,
+        crops=spec.crops,
+        choices=tuple(choices),
+    )
+
+
+def check_days(
+    days: Mapping[str, date | None], prefix: str, begin: date, weeks: int, problems: list[InputError]
+) -> None:
+    """Add a problem for each day of a crop that is not in the season, and one when they are out of order.
+
+    days: the first, the peak and the last, None for one that is not known
+    prefix: name of the crop in problems
+    begin: first day of the season
+    weeks: that it lasts
+    problems: to which every problem is added
+    """
+    if any(one.field == "begin" for one in problems):
+        return
+    before, end = len(problems), begin + timedelta(weeks=weeks, days=-1)
+    for key, day in days.items():
+        if day is not None and not begin <= day <= end:
+            words = msg("{day} is not in the season; write a day from {begin} to {end}", day=day, begin=begin, end=end)
+            problems.append(InputError(f"{prefix}.{key}", words))
+    known = [day for day in days.values() if day is not None]
+    if len(problems) == before and known != sorted(known):
+        words = msg("{peak} is not between the first day and the last", peak=days["peak"])
+        problems.append(InputError(f"{prefix}.peak", words))
 
 
 @dataclass(frozen=True)

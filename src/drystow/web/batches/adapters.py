@@ -1,31 +1,32 @@
-"""From the rows of a batch to the engine and back; the load goes through the same reader as a load file."""
+"""From the rows of a batch to the engine and back."""
 
 import math
 from collections import defaultdict
 from collections.abc import Iterable, Mapping
+from dataclasses import replace
+from math import inf
 from typing import Any
 
 from drystow.drying.layer import layer_of_class
 from drystow.errors import InputError, InputErrors
-from drystow.fields import new_names
 from drystow.foods.model import Food
-from drystow.foods.written import food_fields
-from drystow.machine import profile
+from drystow.machine import loading, profile
 from drystow.machine.ensemble import Spread, simulate_spread, with_middle_times
 from drystow.machine.item import pile_height
-from drystow.machine.load import Load, ProgramStep
-from drystow.machine.loadfile import parse_load
+from drystow.machine.load import Load, LoadSpec, ProgramStep, RigSpec, TraySpec
+from drystow.machine.loadfile import PARTS
 from drystow.machine.result import LoadResult
 from drystow.machine.run import simulate
 from drystow.machine.sampling import Calibration, calibrated
 from drystow.messages import msg
 from drystow.properties.thermal import fresh_density
-from drystow.units import SI, celsius, kelvin, parse
+from drystow.units import celsius, kelvin
 from drystow.web.batches.models import Batch, Item
 from drystow.web.batches.models import Load as TrayLoad
 from drystow.web.dryers.lessons import calibration_for
 from drystow.web.dryers.models import Dryer
-from drystow.web.foods.spec import foods_of
+from drystow.web.foods.spec import alike, foods_of
+from drystow.web.kit import records
 from drystow.web.kit.memory import Memory
 
 USUAL_PROGRAM: list[dict[str, float | None]] = [{"shelf_c": -10.0, "hours": 2.0}, {"shelf_c": 40.0, "hours": None}]
@@ -41,7 +42,7 @@ _results: Memory[Remembered] = Memory(KEPT)
 
 def dryer_of(dryer: Dryer) -> profile.Dryer:
     """Return the machine of a dryer: its profile with its own numbers."""
-    return profile.read_dryer(dryer.numbers, profile.dryer_profile(dryer.profile))
+    return profile.machine_of(dryer.profile, dryer.numbers)
 
 
 def usual_program(dryer: Dryer) -> list[dict[str, float | None]]:
@@ -56,26 +57,118 @@ def tray_loads(batch: Batch) -> list[TrayLoad]:
     return list(rows.select_related("item").order_by("tray", "pk"))
 
 
-def load_table(batch: Batch, loads: list[TrayLoad] | None = None, *, overload: bool = False) -> dict[str, Any]:
-    """Return a batch as the table of a load file (docs/load-file.md), with values where a file has texts.
+def rig_spec_of(dryer: Dryer, program: Iterable[Mapping[str, Any]], extra: Mapping[str, Any]) -> RigSpec:
+    """Return a dryer and its program as the engine is asked for them.
 
-    Foods that share a tray share its area by mass.
+    dryer: of the kitchen
+    program: as a row keeps it, ``shelf_c`` and ``hours``, which are None until dry
+    extra: where and to what the food is frozen, and that the trap may fill up, as far as that is said
+    """
+    steps = [(step["shelf_c"], step.get("hours")) for step in program]
+    return RigSpec(
+        profile=dryer.profile,
+        numbers=dryer.numbers,
+        shelf=tuple(ProgramStep(kelvin(shelf), inf if hours is None else 3600.0 * hours) for shelf, hours in steps),
+        freeze=extra.get("freeze", RigSpec.freeze),
+        freeze_to=extra.get("freeze_to"),
+        overload=bool(extra.get("overload", False)),
+    )
+
+
+def steps_of(program: Iterable[ProgramStep]) -> list[dict[str, float | None]]:
+    """Return a program as a row keeps it.
+
+    program: of the engine
+    """
+    return [
+        {
+            "shelf_c": round(celsius(step.shelf), 3),
+            "hours": None if step.duration == inf else round(step.duration / 3600.0, 4),
+        }
+        for step in program
+    ]
+
+
+def extra_of(rig: RigSpec) -> dict[str, Any]:
+    """Return what a program sets beyond its steps, as a row keeps it.
+
+    rig: dryer and program
+    """
+    names = ("freeze", "freeze_to", "overload")
+    return {name: getattr(rig, name) for name in names if getattr(rig, name) != getattr(RigSpec, name)}
+
+
+def alike_dryers(rig: RigSpec) -> list[Dryer]:
+    """Return the dryers of the kitchen that have the numbers of a machine.
+
+    rig: with the machine
+    """
+    rows = Dryer.objects.kept().filter(profile=rig.profile or loading.DEFAULT_PROFILE).order_by("pk")
+    return [row for row in rows if row.numbers == rig.numbers]
+
+
+def new_dryer(rig: RigSpec, name: str, who: str, words: str) -> Dryer:
+    """Add a dryer with the numbers of a machine.
+
+    rig: with the machine
+    name: of the dryer, numbered where it is taken
+    who: adds it
+    words: for the history
+    """
+    free, count = name, 1
+    while Dryer.objects.filter(name=free).exists():
+        count += 1
+        free = f"{name} ({count})"
+    row = Dryer(name=free, profile=rig.profile or loading.DEFAULT_PROFILE, numbers=rig.numbers)
+    return records.create(row, who=who, words=words)
+
+
+def batch_rig(batch: Batch, *, overload: bool = False) -> RigSpec:
+    """Return the dryer and the program of a batch as the engine is asked for them.
+
+    overload: run although the food holds more water than the trap
+    """
+    extra = {"freeze": batch.freezer, **batch.extra, "overload": overload}
+    return rig_spec_of(batch.dryer, batch.program, extra)
+
+
+def load_spec_of(batch: Batch, loads: list[TrayLoad] | None = None, *, overload: bool = False) -> LoadSpec:
+    """Return a batch as the engine is asked for it; foods that share a tray share its area by mass.
 
     loads: from `tray_loads`
     overload: run although the food holds more water than the trap
     """
     rows = tray_loads(batch) if loads is None else loads
     foods, dryer = foods_of(row.item.food for row in rows), dryer_of(batch.dryer)
-    program = {"freeze": batch.freezer, "shelf": program_steps(batch.program), **batch.extra}
-    return {
-        "title": batch.title,
-        "dryer": {"profile": batch.dryer.profile, **batch.dryer.numbers},
-        "program": program | {"overload": overload or program.get("overload", False)},
-        "tray": [
-            _numbered(row.tray, dryer) | tray_table(row.item, foods[row.item.food], row.mass_kg, covered)
-            for row, covered in zip(rows, covered_areas(rows, dryer.tray_area), strict=True)
-        ],
-    }
+    trays = []
+    for row, covered in zip(rows, covered_areas(rows, dryer.tray_area), strict=True):
+        tray = tray_spec_of(row.item, foods[row.item.food], row.mass_kg, covered)
+        trays.append(replace(tray, tray=row.tray if row.tray <= dryer.trays else None))
+    return LoadSpec(
+        rig=batch_rig(batch, overload=overload or batch.extra.get("overload", False)),
+        trays=tuple(trays),
+        title=batch.title,
+    )
+
+
+def tray_spec_of(item: Item, food: Food, mass: float, area: float | None) -> TraySpec:
+    """Return so much of a food [kg], on so much of a tray [m2], as the engine is asked for it."""
+    extra = item.extra
+    parts = {name: part(**extra[name]) for name, part in PARTS.items() if isinstance(extra.get(name), dict)}
+    return TraySpec(
+        food=alike(food, extra.get("like")),
+        mass=mass,
+        size=item.size_m,
+        shape=item.shape,
+        faces=item.faces if item.shape == "slab" else 1,
+        area=area,
+        frozen=item.frozen,
+        start_temperature=kelvin(item.start_c),
+        final_moisture=item.target_moisture,
+        ice_mass=extra.get("ice_mass"),
+        name=item.name,
+        **parts,
+    )
 
 
 def covered_areas(loads: list[TrayLoad], area: float) -> list[float]:
@@ -104,17 +197,8 @@ def area_of(item: Item) -> float | None:
 
     item: from a load file or a search; one that was kept long ago has it as the file wrote it
     """
-    area = item.extra.get("area")
-    return parse(area, "area", "area") if isinstance(area, str) else area
-
-
-def program_steps(program: Iterable[Mapping[str, Any]]) -> list[ProgramStep]:
-    """Return the steps of a shelf program.
-
-    program: as a row keeps it, ``shelf_c`` and ``hours``, which are None until dry
-    """
-    steps = [(step["shelf_c"], step.get("hours")) for step in program]
-    return [ProgramStep(kelvin(shelf), math.inf if hours is None else 3600.0 * hours) for shelf, hours in steps]
+    area: float | None = item.extra.get("area")
+    return area
 
 
 def load_of(batch: Batch, loads: list[TrayLoad] | None = None, *, overload: bool = False) -> Load:
@@ -126,9 +210,9 @@ def load_of(batch: Batch, loads: list[TrayLoad] | None = None, *, overload: bool
     rows = tray_loads(batch) if loads is None else loads
     if not rows:
         raise InputErrors([InputError("", msg("No food is on the trays yet. Put some on first."))])
-    table = load_table(batch, rows, overload=overload)
-    key = repr(table)
-    return _loads.get(key) or _loads.keep(key, parse_load(table))  # read once for all parts of a page that ask for it
+    spec = load_spec_of(batch, rows, overload=overload)
+    key = repr(spec)
+    return _loads.get(key) or _loads.keep(key, loading.load_of(spec))  # once for all parts of a page that ask for it
 
 
 def predict(batch: Batch, loads: list[TrayLoad] | None = None) -> tuple[LoadResult, Spread]:
@@ -181,29 +265,6 @@ def pile_of(row: TrayLoad, food: Food, area: float) -> float:
     """
     density = fresh_density(food.composition, layer_of_class(food.food_class).porosity)
     return pile_height(row.item.shape, row.item.size_m, row.mass_kg, density, area)
-
-
-def _numbered(tray: int, dryer: profile.Dryer) -> dict[str, Any]:
-    """Return the number of a tray as a load file writes it; nothing beyond those that the dryer has."""
-    return {"tray": tray} if tray <= dryer.trays else {}
-
-
-def tray_table(item: Item, food: Food, mass: float, area: float) -> dict[str, Any]:
-    """Return so much of a food [kg], on so much of a tray [m2], as the table of a load file."""
-    raw: dict[str, Any] = {
-        "name": item.name,
-        "mass": SI(mass, "mass"),
-        "shape": item.shape,
-        "size": SI(item.size_m, "length"),
-        "faces": item.faces if item.shape == "slab" else 1,
-        "area": SI(area, "area"),
-        "frozen": item.frozen,
-        "start_temperature": SI(kelvin(item.start_c), "temperature"),
-    }
-    if item.target_moisture is not None:
-        raw["final_moisture"] = item.target_moisture
-    extra = {name: value for name, value in new_names(item.extra).items() if name != "area"}
-    return raw | extra | food_fields(food, "name" if food.own else "food")
 
 
 def _remembered(load: Load, known: Calibration) -> Remembered:

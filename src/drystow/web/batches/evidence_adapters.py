@@ -78,7 +78,7 @@ def question_of(batch: Batch, loads: list[TrayLoad]) -> Question | None:
     seen += rises
     heard = [row for row in seen if row.at > began and (isinstance(row, PressureRise) or row.tray in trays)]
     took = {cut.row.pk: cut.took for cut in power_cuts(batch, loads, happenings, began) if cut.took is not None}
-    clock = DryingClock(began, batch.ended_at, pauses_of(happenings, weighings, load.dryer.pump_down, took))
+    clock = DryingClock(began, batch.ended_at, pauses_of(happenings, weighings, load.rig.dryer.pump_down, took))
     known, marks = calibration_for(batch.dryer), sensors.reading_marks(batch)
     noted = [row for row in happenings if row.kind not in WORDS_ALONE]
     rows = (batch, batch.dryer, loads, [row.item for row in loads], weighings, samples, rises, noted)

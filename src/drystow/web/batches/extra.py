@@ -6,12 +6,11 @@ from typing import Any
 
 from django.utils.translation import gettext as _
 
-from drystow.fields import RENAMED
 from drystow.messages import msg
-from drystow.shown import quantity
 from drystow.web.batches.models import Batch, Item
 from drystow.web.kit import records
-from drystow.web.kit.words import in_words
+from drystow.web.kit.kept_values import Teller
+from drystow.web.kit.reader import reader
 
 FOR_ITS_AMOUNT = ("ice_mass", "areas", "area")
 """Fields that hold for one amount of food on one tray only."""
@@ -24,7 +23,7 @@ class Extra:
     name: of its field
     item: food that it belongs to, None for the whole batch
     words: what it is
-    value: as it was written, or in the reader's units where it was a number
+    value: in the reader's units
     for_its_amount: holds only for the amount in the file
     """
 
@@ -72,8 +71,6 @@ def _extra(name: str, item: Item | None, value: Any) -> Extra:
         "area": _("Part of the tray it covers"),
         "like": _("Dries like"),
     }
-    text = ", ".join(f"{key} {one}" for key, one in value.items()) if isinstance(value, dict) else str(value)
-    if name == "area" and not isinstance(value, str):
-        text = in_words(quantity(value, "area"))
+    text = Teller(reader().units, {}).part(name, value)
     bound = name in FOR_ITS_AMOUNT or (isinstance(value, dict) and "ice_mass" in value)
-    return Extra(name, item, names.get(RENAMED.get(name, name), name), text, bound)
+    return Extra(name, item, names.get(name, name), text, bound)

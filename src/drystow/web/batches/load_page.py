@@ -172,7 +172,7 @@ def load_page(load: Load, result: LoadResult, spread: Spread, units: str) -> Loa
             (_("Most vapor"), in_words(show(machine.peak_vapour, "mass flow", units))),
             (_("Highest pressure"), in_words(show(machine.peak_pressure, "pressure", units))),
         ),
-        dryer=sentence_words(load.dryer.words),
+        dryer=sentence_words(load.rig.dryer.words),
         program=tuple(in_words(step) for step in program_words(load, units)),
         trays=tuple(_tray(number, item, result, spread, units) for number, item in enumerate(load.items)),
         ticks=hour_ticks(result.total_time),

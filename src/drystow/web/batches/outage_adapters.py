@@ -185,7 +185,7 @@ def power_cuts(
     cuts: list[PowerCut] = []
     for row in powers:
         took = {cut.row.pk: cut.took for cut in cuts if cut.took is not None}
-        earlier = pauses_of([cut.row for cut in cuts], (), load.dryer.pump_down, took)
+        earlier = pauses_of([cut.row for cut in cuts], (), load.rig.dryer.pump_down, took)
         if not row.minutes:
             cuts.append(PowerCut(row, untold=NO_MINUTES))
         elif began is None or row.at < began:
@@ -212,7 +212,7 @@ def _cut(batch: Batch, load: engine.Load, loads: list[Load], row: Happening, whe
 
     when: drying time until then, and how long the power was off [s]
     """
-    room = load.dryer.room if row.room_c is None else row.room_c + ZERO_CELSIUS
+    room = load.rig.dryer.room if row.room_c is None else row.room_c + ZERO_CELSIUS
     outage = Outage(*when, row.opened, room)
     known = calibration_for(batch.dryer)
     key = repr((load, outage, known))

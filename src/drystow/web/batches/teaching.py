@@ -11,9 +11,8 @@ from drystow.evidence.learning.flags import Suspect, likely_causes
 from drystow.evidence.learning.learn import Lesson, learn
 from drystow.evidence.learning.learned import NOTHING_LEARNED
 from drystow.evidence.learning.words import NINE_IN_TEN, reference_load, time_factor
-from drystow.machine.profile import dryer_profile, read_dryer
 from drystow.units import hours
-from drystow.web.batches.adapters import tray_loads
+from drystow.web.batches.adapters import dryer_of, tray_loads
 from drystow.web.batches.evidence_adapters import question_of, with_readings
 from drystow.web.batches.models import Batch
 from drystow.web.batches.run_readings import measured_start
@@ -91,7 +90,7 @@ def _learn(asked: _Teaching, before: Kept[Lessons] | None, tell: Tell) -> Lesson
             tell((number + 1) / (len(prints) + 1))
         factor = None
         if learned.batches:
-            reference = reference_load(read_dryer(asked.dryer.numbers, dryer_profile(asked.dryer.profile)))
+            reference = reference_load(dryer_of(asked.dryer))
             factor = time_factor(learned, reference, executor=one)
     return Lessons(machine, learned, factor, tuple(steps))
 

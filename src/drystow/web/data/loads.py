@@ -1,38 +1,35 @@
 """A batch as a load file and a load file as a batch."""
 
-import math
 from collections import defaultdict
 from collections.abc import Mapping
+from dataclasses import asdict, replace
 from typing import Any
 
 from django.db import transaction
 from django.utils.translation import gettext as _
 
 from drystow.errors import InputError
-from drystow.fields import toml_table, toml_text
-from drystow.foods.like import written_like
+from drystow.fields import Problems, toml_table, toml_text
 from drystow.machine.item import TrayItem
-from drystow.machine.load import Load
-from drystow.machine.loadfile import DEFAULT_PROFILE, PAGE, RUN_KEYS, parse_load
+from drystow.machine.load import Load, LoadSpec, TraySpec
+from drystow.machine.loadfile import PAGE, PARTS, load_spec, load_table
+from drystow.machine.loading import DEFAULT_PROFILE, load_of
 from drystow.messages import msg
-from drystow.units import celsius, si_of
-from drystow.web.batches.adapters import load_table
+from drystow.units import celsius
+from drystow.web.batches.adapters import alike_dryers, extra_of, load_spec_of, new_dryer, steps_of
 from drystow.web.batches.forms import next_lot
 from drystow.web.batches.models import Batch, Item
 from drystow.web.batches.models import Load as TrayLoad
-from drystow.web.dryers.models import Dryer
 from drystow.web.foods.own_entry import WORDS, own_food
+from drystow.web.foods.spec import like_of
 from drystow.web.kit import records
 
-EXTRA = ("ice_mass", "dried_layer", "heat", "areas")
-"""Fields of a tray that no form asks for; the item keeps them as they are written."""
-EXTRA_PROGRAM = ("freeze_to", "overload")
 SAME_AREA = 1e-3  # share of a tray
 
 
 def load_text(batch: Batch) -> str:
     """Return a batch as the text of a load file, ready for ``drystow simulate``."""
-    return toml_text(load_table(batch))
+    return toml_text(load_table(load_spec_of(batch)))
 
 
 def batch_from_text(text: str, who: str = "") -> tuple[Batch, tuple[str, ...]]:
@@ -50,63 +47,45 @@ def batch_from_table(raw: Mapping[str, Any], who: str = "") -> tuple[Batch, tupl
     raw: the table as read from TOML or JSON
     who: makes it
     """
-    load = parse_load(raw)
-    if load.pressure is not None:
+    problems = Problems()
+    spec = load_spec(raw, problems)
+    load = load_of(spec, problems)
+    if load.rig.held:
         words = msg("a batch runs in one of your dryers; leave out pressure_mode = 'held' and its fields")
         raise InputError("dryer.pressure_mode", words)
     with transaction.atomic():
-        dryer = _dryer(raw.get("dryer", {}), who)
-        steps = [{"shelf_c": round(celsius(step.shelf), 3), "hours": _hours(step.duration)} for step in load.program]
+        same = alike_dryers(spec.rig)
+        dryer = same[0] if same else new_dryer(spec.rig, f"Dryer {spec.rig.profile or DEFAULT_PROFILE}", who, WORDS)
         batch = records.create(
             Batch(
                 lot=next_lot(),
                 title=load.title[:120],
                 dryer=dryer,
                 stage="program",
-                program=steps,
-                freezer=load.freezer,
-                extra={name: value for name in EXTRA_PROGRAM if (value := raw.get("program", {}).get(name))},
+                program=steps_of(spec.rig.shelf),
+                freezer=spec.rig.freeze,
+                extra={name: value for name, value in extra_of(spec.rig).items() if name != "freeze"},
             ),
             who=who,
             words=WORDS,
         )
-        _trays(batch, load, raw["tray"], who)
+        _trays(batch, load, spec, who)
     return batch, _told(batch)
 
 
-def _hours(seconds: float) -> float | None:
-    return round(seconds / 3600.0, 4) if math.isfinite(seconds) else None
-
-
-def _dryer(raw: Mapping[str, Any], who: str) -> Dryer:
-    """Return the dryer of the kitchen that has these numbers, a new one when none has."""
-    profile = str(raw.get("profile", DEFAULT_PROFILE))
-    numbers = {name: value for name, value in raw.items() if name not in RUN_KEYS and name != "words"}
-    for dryer in Dryer.objects.kept().filter(profile=profile).order_by("pk"):
-        if dryer.numbers == numbers:
-            return dryer
-    name, count = f"Dryer {profile}", 1
-    while Dryer.objects.filter(name=name).exists():
-        count += 1
-        name = f"Dryer {profile} ({count})"
-    return records.create(Dryer(name=name, profile=profile, numbers=numbers), who=who, words=WORDS)
-
-
-def _trays(batch: Batch, load: Load, written: list[Mapping[str, Any]], who: str) -> None:
-    places = _places(load, written)
+def _trays(batch: Batch, load: Load, spec: LoadSpec, who: str) -> None:
     items: dict[str, Item] = {}
     shares: dict[str, list[tuple[int, float]]] = {}
-    for item, raw, (tray, area) in zip(load.items, written, places, strict=True):
-        extra = _extra(item, raw, area)
-        key = repr(
-            ((item.food, item.shape, item.size, item.faces, item.frozen, item.start_temperature, item.target), extra)
+    for item, asked, area in zip(load.items, spec.trays, _areas(load, spec), strict=True):
+        # with what is usual of a food worked out, so that foods written in two ways are one
+        alike = replace(
+            asked, mass=0.0, area=area, tray=None, faces=item.faces, start_temperature=item.start_temperature
         )
+        key = repr((alike, item.target))
         if key not in items:
-            target = item.target if "final_moisture" in raw else None
-            items[key] = _item(batch, item, str(raw.get("name") or item.food.name)[:200], target, who)
-            items[key].extra = extra
+            items[key] = _item(batch, item, alike, who)
             shares[key] = []
-        shares[key].append((tray, item.mass))
+        shares[key].append((item.tray, item.mass))
     for key, row in items.items():
         row.mass_kg = sum(mass for _tray, mass in shares[key])
         records.create(row, who=who, words=WORDS)
@@ -114,40 +93,36 @@ def _trays(batch: Batch, load: Load, written: list[Mapping[str, Any]], who: str)
             records.create(TrayLoad(item=row, tray=number, mass_kg=mass), who=who, words=WORDS)
 
 
-def _places(load: Load, written: list[Mapping[str, Any]]) -> list[tuple[int, float | None]]:
-    """Return on which tray each food lies, and its area where the batch would not share the tray out like that [m2]."""
-    whole = load.dryer.tray_area
-    areas = [si_of(raw["area"], "area", "area") if "area" in raw else whole for raw in written]
-    found = [(item.tray, area) for item, area in zip(load.items, areas, strict=True)]
+def _areas(load: Load, spec: LoadSpec) -> list[float | None]:
+    """Return the area of each food where the batch would not share its tray out like that [m2]."""
+    whole = load.rig.dryer.tray_area
     together: defaultdict[int, float] = defaultdict(float)
-    for item, (number, _area) in zip(load.items, found, strict=True):
-        together[number] += item.mass
+    for item in load.items:
+        together[item.tray] += item.mass
+    areas = [whole if tray.area is None else tray.area for tray in spec.trays]
     return [
-        (number, None if abs(area - whole * item.mass / together[number]) <= SAME_AREA * whole else area)
-        for item, (number, area) in zip(load.items, found, strict=True)
+        None if abs(area - whole * item.mass / together[item.tray]) <= SAME_AREA * whole else area
+        for item, area in zip(load.items, areas, strict=True)
     ]
 
 
-def _extra(item: TrayItem, raw: Mapping[str, Any], area: float | None) -> dict[str, Any]:
-    extra = {name: raw[name] for name in EXTRA if raw.get(name)}
-    if {"like", "class"} & raw.keys() and not item.food.own:
-        extra["like"] = written_like(item.food.food_class, item.food.like)
-    if area is not None:
-        extra["area"] = area
-    return extra
-
-
-def _item(batch: Batch, item: TrayItem, name: str, target: float | None, who: str) -> Item:
+def _item(batch: Batch, item: TrayItem, asked: TraySpec, who: str) -> Item:
+    parts = {part: asdict(getattr(asked, part)) for part in PARTS}
+    extra: dict[str, Any] = {
+        part: {name: value for name, value in values.items() if value is not None} for part, values in parts.items()
+    }
+    extra |= {"ice_mass": asked.ice_mass, "area": asked.area, **like_of(asked.food)}
     return Item(
         batch=batch,
-        food=f"own:{own_food(item.food, who).pk}" if item.food.own else item.food.id,
-        name=name,
-        shape=item.shape,
-        size_m=item.size,
+        food=f"own:{own_food(asked.food, who).pk}" if asked.food.own else asked.food.id,
+        name=(asked.name or asked.food.name)[:200],
+        shape=asked.shape,
+        size_m=asked.size,
         faces=item.faces,
         frozen=item.frozen,
         start_c=round(celsius(item.start_temperature), 3),
-        target_moisture=target,
+        target_moisture=asked.final_moisture,
+        extra={name: value for name, value in extra.items() if value not in (None, {})},
     )
 
 

@@ -26,6 +26,7 @@ from drystow.web.data.backup import CHUNK, MANIFEST, MEDIA, kitchen_models
 from drystow.web.data.exchange import NEW, UNFINISHED, aside, exchange
 from drystow.web.kit.models import Answer, Change, Kitchen
 from drystow.web.kit.old_answers import OLD, dry_times, fields_of
+from drystow.web.kit.si import row_in_si
 from drystow.web.pantry.readings import rebuild_months
 from drystow.web.plans.models import Booked
 
@@ -250,6 +251,9 @@ def _rows(archive: zipfile.ZipFile, model: type[Model], part: str) -> Iterator[M
 def _row(model: type[Model], fields: dict[str, Any], raw: dict[str, Any]) -> Model:
     if "kind" in raw:  # the history and what was typed name the kind of record that they are about
         raw["kind"] = RENAMED.get(raw["kind"], raw["kind"])
+    raw = row_in_si(model._meta.label_lower, raw)
+    if "before" in raw:
+        raw |= {name: row_in_si(raw["kind"], raw[name]) for name in ("before", "after")}
     return model(**{name: _value(fields[name], value) for name, value in raw.items()})
 
 

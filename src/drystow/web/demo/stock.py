@@ -7,7 +7,7 @@ from datetime import datetime, timedelta
 
 from drystow.foods.model import Food
 from drystow.packing.containers import container
-from drystow.packing.packfile import PackFile
+from drystow.packing.packfile import PackSpec
 from drystow.packing.seasons import YEAR, constant
 from drystow.reports.package_plan import PackagePlan, package_plan
 from drystow.units import kelvin
@@ -122,7 +122,7 @@ def _pack_item(stock: Stock, run: DemoRun, item: Item) -> None:
 def _plan(stock: Stock, run: DemoRun, item: Item, food: Food, dry: float, moisture: float, place: Place) -> PackagePlan:
     assert run.batch.opened_at is not None
     return package_plan(
-        PackFile(
+        PackSpec(
             title=run.batch.title,
             food=food,
             dry_mass=dry,

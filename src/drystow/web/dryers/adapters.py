@@ -1,12 +1,10 @@
 """Between the rows of dryers and batches and the engine: the machine, its running hours, what runs taught."""
 
-from collections.abc import Mapping
-from typing import Any
-
 from django.utils.translation import gettext_noop as later
 
 from drystow.figures import formatted
 from drystow.machine import profile
+from drystow.ranges import RANGES
 from drystow.shown import show
 from drystow.sources import Source, cite
 from drystow.web.kit.reader import reader
@@ -32,11 +30,6 @@ MAIN_NUMBERS = {
 }
 
 
-def machine_of(name: str, numbers: Mapping[str, Any]) -> profile.Dryer:
-    """Return the machine of a profile with its own numbers; raises `InputErrors` naming each wrong one."""
-    return profile.read_dryer(numbers, profile.dryer_profile(name))
-
-
 def dryer_in_words(name: str) -> str:
     """Return what a dryer is called on a page: one without a name of its own by the words of its starting numbers.
 
@@ -55,7 +48,7 @@ def shown_numbers(machine: profile.Dryer, system: str) -> dict[str, str]:
 
 
 def _shown(name: str, value: float, system: str) -> str:
-    kind = profile.KINDS[name][0] if name in profile.KINDS else ""
+    kind = RANGES["dryer"][name].kind
     if kind == "volume":
         return show(value, "large volume", system)
     return show(value, kind, system) if kind else formatted(value, "g", reader().signs)

@@ -4,21 +4,18 @@ from datetime import date
 from typing import Any, ClassVar
 
 from django import forms
-from django.core.exceptions import ValidationError
 from django.utils.translation import gettext as translated
 from django.utils.translation import gettext_lazy as _
 
 from drystow.days import day_text
-from drystow.errors import InputError
 from drystow.evidence.machine_tests.leak_test import LEAK_REFERENCE
-from drystow.machine.profile import KINDS, dryer_profile, profile_names
+from drystow.machine.profile import dryer_profile, machine_of, profile_names
 from drystow.messages import msg
-from drystow.numerals import in_english
+from drystow.ranges import RANGES
 from drystow.shown import quantity
-from drystow.units import has_unit, parse
-from drystow.web.dryers.adapters import MAIN_NUMBERS, machine_of, shown_numbers
+from drystow.web.dryers.adapters import MAIN_NUMBERS, shown_numbers
 from drystow.web.dryers.models import Dryer, Service
-from drystow.web.kit.forms import KITCHEN_UNITS, QuantityField, number_field, reader_language
+from drystow.web.kit.forms import QuantityField, number_field
 from drystow.web.kit.record_forms import RecordForm
 from drystow.web.kit.words import in_words, later_words
 
@@ -48,7 +45,7 @@ class DryerForm(RecordForm):
     def __init__(self, *arguments: Any, row: Dryer, units: str = "us", **options: Any) -> None:
         usual = shown_numbers(dryer_profile(row.profile), units)
         self.base_fields = self.base_fields | {
-            name: _number(name, translated(words), usual[name], units) for name, words in MAIN_NUMBERS.items()
+            name: _number(name, translated(words), usual[name]) for name, words in MAIN_NUMBERS.items()
         }
         super().__init__(*arguments, row=row, units=units, **options)
 
@@ -58,22 +55,24 @@ class DryerForm(RecordForm):
         return [field for field in self.visible_fields() if field.name not in MAIN_NUMBERS]
 
     @property
+    def lasting(self) -> dict[str, QuantityField]:
+        """Return its own numbers, which the row keeps together."""
+        return {name: field for name, field in self.quantities.items() if name in MAIN_NUMBERS}
+
+    @property
     def own_numbers(self) -> list[forms.BoundField]:
         """Return its own numbers, which may be left blank."""
         return [self[name] for name in MAIN_NUMBERS]
 
     def start(self, row: Dryer) -> dict[str, Any]:
-        """Return what the form shows of a dryer: its own numbers as they were written, in the reader's signs."""
-        own = {name: value for name, value in row.numbers.items() if name in MAIN_NUMBERS}
-        return super().start(row) | {
-            name: in_words(value) if isinstance(value, str) else value for name, value in own.items()
-        }
+        """Return what the form shows of a dryer, its own numbers among it."""
+        return super().start(row) | {name: value for name, value in row.numbers.items() if name in MAIN_NUMBERS}
 
     def changes(self) -> dict[str, Any]:
         """Return the columns to write, when they make a machine."""
         others = {name: value for name, value in self.seen.numbers.items() if name not in MAIN_NUMBERS}
         written = {name: self.cleaned_data[name] for name in MAIN_NUMBERS}
-        numbers = others | {name: value for name, value in written.items() if value not in (None, "")}
+        numbers = others | {name: value for name, value in written.items() if value is not None}
         machine_of(self.cleaned_data["profile"], numbers)
         return super().changes() | {"numbers": numbers}
 
@@ -99,38 +98,16 @@ class MeasuredForm(RecordForm):
         return msg("Forecasts for {name} now use the numbers from the test on {day}.", name=row.name, day=day)
 
 
-class WrittenField(forms.CharField):
-    """A quantity that is kept as it was written, in the notation of a file.
-
-    kind: of `drystow.units.KINDS`
-    units: system in which a bare number counts
-    bare: unit of a bare number where it is another than the usual one
-    """
-
-    def __init__(self, kind: str, units: str, *, bare: str = "", **options: Any) -> None:
-        super().__init__(max_length=40, **options)
-        self.kind, self.bare = kind, bare or KITCHEN_UNITS[kind][units]
-        self.widget.attrs["autocomplete"] = "off"
-
-    def clean(self, value: Any) -> str:
-        """Return the text with a decimal point and its unit."""
-        text, language = str(super().clean(value)).strip(), reader_language()
-        try:
-            if text:
-                parse(text, self.kind, "", self.bare, language)
-                text = in_english(text, language)
-                text += "" if has_unit(text) else f" {self.bare}"
-        except InputError as problem:
-            raise ValidationError(in_words(problem.message)) from None
-        return text
-
-
-def _number(name: str, words: str, usual: str, units: str) -> forms.Field:
+def _number(name: str, words: str, usual: str) -> forms.Field:
     hint = translated("Leave blank for {usual}").format(usual=in_words(usual)) if usual else ""
+    allowed = RANGES["dryer"][name]
     if name == "trays":
-        return forms.IntegerField(required=False, min_value=1, max_value=100, label=words, help_text=hint)
-    bare = {"us": "quart", "si": "L"}[units] if name == "chamber_volume" else ""
-    field = WrittenField(KINDS[name][0], units, bare=bare, required=False, label=words, help_text=hint)
+        most = int(allowed.high)
+        return forms.IntegerField(required=False, min_value=1, max_value=most, label=words, help_text=hint)
+    kind = "large volume" if allowed.kind == "volume" else allowed.kind
+    field = QuantityField(
+        kind, low=allowed.low, high=allowed.high, required=False, max_length=40, label=words, help_text=hint
+    )
     field.widget.attrs["placeholder"] = in_words(usual)
     return field
 

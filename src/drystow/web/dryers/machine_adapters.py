@@ -41,12 +41,6 @@ NUMBER_WORDS = MAIN_NUMBERS | {
     "contact_gas": later("Its rise with pressure"),
 }
 
-WRITTEN = {
-    "leak": "Pa*m^3/s", "pump_speed": "m^3/s", "ultimate_pressure": "Pa", "contact_constant": "W/m^2/K",
-    "compressor_power": "W", "pump_power": "W",
-}  # fmt: skip
-"""Units in which a measured number is written into the numbers of a dryer; bare numbers are missing here."""
-
 KINDS_OF = {
     "leak": "leak", "vapour": "leak", "speed": "pumping speed", "level": "pressure", "end": "pressure",
     "compressor": "power", "pump": "power",
@@ -136,12 +130,9 @@ def numbers_view(finding: MachineFinding, units: str) -> list[tuple[str, str]]:
     ]
 
 
-def written_numbers(finding: MachineFinding) -> dict[str, Any]:
+def measured_numbers(finding: MachineFinding) -> dict[str, float]:
     """Return the measured numbers as a dryer keeps its own."""
-    return {
-        name: f"{typed(value, 4)} {WRITTEN[name]}" if name in WRITTEN else float(typed(value, 4))
-        for name, value in finding.numbers.items()
-    }
+    return {name: float(typed(value, 4)) for name, value in finding.numbers.items()}
 
 
 def cautions_of(kind: str) -> tuple[str, ...]:

@@ -12,11 +12,11 @@ from django.utils.translation import gettext_noop as later
 
 from drystow.constants import ZERO_CELSIUS
 from drystow.errors import InputError
+from drystow.machine.profile import machine_of
 from drystow.messages import msg
 from drystow.numerals import read_number
 from drystow.shown import quantity
 from drystow.units import parse
-from drystow.web.dryers.adapters import machine_of
 from drystow.web.dryers.machine_adapters import air_pressure, finding_of, last_leak, values_json
 from drystow.web.dryers.models import MachineTest
 from drystow.web.kit.forms import KITCHEN_UNITS, QuantityField, reader_language, stored

@@ -7,6 +7,7 @@ from drystow.errors import InputError
 from drystow.foods import recipe as pots
 from drystow.foods import table
 from drystow.foods.kinds import in_order
+from drystow.foods.like import read_like, written_like
 from drystow.foods.model import Composition, Food
 from drystow.foods.written import FRACTIONS
 from drystow.messages import msg
@@ -35,6 +36,30 @@ def foods_of(refs: Iterable[str], *, only_good: bool = False) -> dict[str, Food]
                 if not only_good:
                     raise
     return simple | dishes
+
+
+def alike(food: Food, like: str | None) -> Food:
+    """Return a food of the table as it behaves by what a person wrote; one's own food says that itself.
+
+    food: what it is
+    like: class and kinds, as files write them, or None
+    """
+    if food.own or not like:
+        return food
+    food_class, kinds = read_like([" ".join(word.lower().split()) for word in like.split(",")])
+    return replace(food, food_class=food_class, like=kinds)
+
+
+def like_of(food: Food) -> dict[str, str]:
+    """Return what a food of the table was said to be like, where that is not what the table says, for `alike`.
+
+    food: as a file has it
+    """
+    if food.own:
+        return {}
+    listed = table.get(food.id)
+    same = (food.food_class, food.like) == (listed.food_class, listed.like)
+    return {} if same else {"like": written_like(food.food_class, food.like)}
 
 
 def _recipes(refs: Iterable[str]) -> dict[int, Recipe]:

@@ -32,6 +32,7 @@ KITCHEN_UNITS = {
     "altitude": {"us": "ft", "si": "m"},
     "time": {"us": "h", "si": "h"},
     "volume": {"us": "cup", "si": "mL"},
+    "large volume": {"us": "quart", "si": "L"},
     "energy": {"us": "kWh", "si": "kWh"},
     "pressure": {"us": "mTorr", "si": "Pa"},
     "power": {"us": "W", "si": "W"},
@@ -82,13 +83,13 @@ def reader_language() -> str:
 
 
 def _engine_kind(kind: str) -> str:
-    return "mass" if kind == "small mass" else kind
+    return {"small mass": "mass", "large volume": "volume"}.get(kind, kind)
 
 
 class QuantityField(forms.CharField):
     """A quantity with or without its unit; gives SI, takes SI as its initial value.
 
-    kind: of `drystow.units.KINDS` (or small mass)
+    kind: of `drystow.units.KINDS` (or small mass, large volume)
     stores: column that a record form keeps it in, whose name ends in its unit; the name of the field when empty
     initial: an SI value, or a round one for each system of units
     units: system in which a bare number counts, set by the form

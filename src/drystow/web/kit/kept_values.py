@@ -20,14 +20,15 @@ from drystow.figures import formatted
 from drystow.foods.nutrition import NAMES as NUTRIENTS
 from drystow.foods.table import get
 from drystow.machine.load import ProgramStep
-from drystow.machine.profile import KINDS, dryer_profile, profile_names
+from drystow.machine.profile import dryer_profile, profile_names
 from drystow.messages import msg, msg_many
 from drystow.packing.containers import containers
+from drystow.ranges import RANGES
 from drystow.reports.sheets import SHEETS
 from drystow.reports.text import POUND, duration_text, mass_text
 from drystow.reports.timeline import step_words
 from drystow.shown import DISPLAY, money, price, quantity, show
-from drystow.units import kelvin, parse
+from drystow.units import KINDS, kelvin
 from drystow.web.kit.display_names import KEY_NAMES, key_words, unit_of
 from drystow.web.kit.reader import reader
 from drystow.web.kit.records import kitchen
@@ -135,10 +136,16 @@ IN_PLACE_OF = {"item": "lot"}
 
 DAY, MOMENT = re.compile(r"\d{4}-\d\d-\d\d"), re.compile(r"\d{4}-\d\d-\d\d[T ]\d\d:\d\d.*")
 SPAN = re.compile(r"(\d{1,2})(?::(\d\d))?-(\d{1,2})(?::(\d\d))?")
-WRITTEN = {name: kind for name, (kind, *_range) in KINDS.items() if kind in DISPLAY or kind == "volume"} | {
-    "ice_mass": "mass", "dried_layer": "length", "area": "area", "freeze_to": "temperature",
+QUANTITIES = {
+    **{
+        name: one.kind
+        for part in ("dryer", "program", "tray", "tray.dried_layer")
+        for name, one in RANGES[part].items()
+    },
+    **{f"{part}.{name}": one.kind for part in ("heat", "areas") for name, one in RANGES[f"tray.{part}"].items()},
+    "step": "time",
 }  # fmt: skip
-"""Key inside a value -> kind of the quantity that files write there, with its unit or in SI."""
+"""Key inside a value, with the one around it where that makes it another thing -> kind of its quantity in SI."""
 TEST_KINDS = {
     "leak": "leak", "vapour": "leak", "speed": "pumping speed", "level": "pressure", "end": "pressure",
     "start": "pressure", "pressure": "pressure", "gauge": "pressure", "scale": "fine mass", "compressor": "power",
@@ -201,21 +208,21 @@ class Teller:
             return _("number {number}").format(number=value)
         if isinstance(value, int | float):
             shown = column_value(name, value, self.units)
-            return shown or (self._number_of(name, value) if name in WRITTEN else _number(value))
+            return shown or (self._shown(value, kind) if (kind := QUANTITIES.get(name)) else _number(value))
         if isinstance(value, Mapping):
-            return self._table(value)
+            return self._table(value, name)
         if isinstance(value, list):
             return _beginning("; ", (self.part(name, one) for one in value))
-        return self._number_of(name, value) if name in WRITTEN else _text(name, str(value))
+        return _text(name, str(value))
 
-    def _table(self, value: Mapping[str, Any]) -> str:
+    def _table(self, value: Mapping[str, Any], name: str = "") -> str:
         if value.keys() == {"from", "to"}:
             return _between(*(self.part("", value[side]) for side in ("from", "to")))
         shown = {key: inner for key, inner in value.items() if IN_PLACE_OF.get(key) not in value}
-        return _beginning(", ", (self._pair(key, inner) for key, inner in shown.items()))
+        return _beginning(", ", (self._pair(key, inner, name) for key, inner in shown.items()))
 
-    def _pair(self, key: str, inner: Any) -> str:
-        words = self.part(key, inner)
+    def _pair(self, key: str, inner: Any, around: str) -> str:
+        words = self.part(f"{around}.{key}" if f"{around}.{key}" in QUANTITIES else key, inner)
         return words if key in BARE else f"{_key(key)} {words}"
 
     def program(self, steps: list[Mapping[str, Any]]) -> str:
@@ -251,19 +258,14 @@ class Teller:
         return in_words(price(float(value), kitchen().currency))
 
     def numbers(self, numbers: Mapping[str, Any]) -> str:
-        """Return the numbers of a dryer in the reader's units, also those that were written with one."""
-        return _beginning("; ", (f"{_key(key)} {self._number_of(key, value)}" for key, value in numbers.items()))
-
-    def _number_of(self, name: str, value: Any) -> str:
-        if name not in WRITTEN:
-            return self.part("", value)
-        with suppress(InputError):
-            kind = WRITTEN[name]
-            number = parse(value, kind, name) if isinstance(value, str) else float(value)
-            return self._shown(number, "large volume" if kind == "volume" else kind)
-        return str(value)
+        """Return the numbers of a dryer in the reader's units."""
+        return _beginning("; ", (f"{_key(key)} {self.part(key, value)}" for key, value in numbers.items()))
 
     def _shown(self, value: float, kind: str) -> str:
+        if kind == "volume":
+            return in_words(show(value, "large volume", self.units))
+        if kind not in DISPLAY:
+            return f"{_number(value)} {KINDS[kind][0]}"
         return in_words(show(value, kind, self.units))
 
     def test(self, read: Mapping[str, Any]) -> str:

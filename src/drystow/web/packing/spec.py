@@ -10,7 +10,7 @@ from drystow.drying.layer import target_moisture
 from drystow.foods.marks import raw_line
 from drystow.foods.model import Food
 from drystow.packing.containers import container
-from drystow.packing.packfile import PackFile
+from drystow.packing.packfile import PackSpec
 from drystow.packing.seasons import YEAR, StoreSeason
 from drystow.reports.labels import Label
 from drystow.reports.package_plan import PackagePlan
@@ -75,7 +75,7 @@ def plan_of(batch: Batch, item: Item, food: Food, kitchen: Kitchen, data: dict[s
         (StoreSeason(YEAR, ROOM, 0.5),) if place is None else usual_seasons(place, data["packed_on"])
     )
     return remembered_plan(
-        PackFile(
+        PackSpec(
             title=batch.title,
             food=food,
             dry_mass=data["amount"],

@@ -18,7 +18,7 @@ from drystow.keeping.shelf_life import KeepingResult
 from drystow.keeping.survival import NO_KILL_STEP
 from drystow.messages import msg, ranged
 from drystow.packing.containers import container, containers
-from drystow.packing.packfile import PackFile
+from drystow.packing.packfile import PackSpec
 from drystow.packing.seasons import YEAR, StoreSeason
 from drystow.reports.package_plan import PackagePlan, package_plan
 from drystow.reports.text import duration_text, mass_text, water_back
@@ -155,7 +155,7 @@ def _assumed(package: Package, plan: PackagePlan) -> str:
     )
 
 
-def remembered_plan(pack: PackFile) -> PackagePlan:
+def remembered_plan(pack: PackSpec) -> PackagePlan:
     """Return how food is packed, keeps and is served; worked out once for the same numbers."""
     key = repr(pack)
     plan = _plans.pop(key, None) or package_plan(pack)
@@ -171,7 +171,7 @@ def plan_in(package: Package, food: Food, seasons: tuple[StoreSeason, ...]) -> P
         return None
     box = container(package.container)
     moisture = usual_moisture(food) if package.residual_moisture is None else package.residual_moisture
-    pack = PackFile(
+    pack = PackSpec(
         title=package.name,
         food=food,
         dry_mass=package.net_mass_kg,

@@ -10,9 +10,9 @@ from drystow.errors import InputError, InputErrors
 from drystow.foods.model import Food
 from drystow.machine.sampling import Calibration
 from drystow.messages import msg
+from drystow.planning.schedule import arrivals
 from drystow.planning.schedule.arrivals import FixedBatch, Lots, PlannedDryer
 from drystow.planning.schedule.grid import at_home
-from drystow.planning.schedule.plan_file import parse_lots
 from drystow.planning.schedule.replan import from_now
 from drystow.web.dryers.lessons import calibration_for
 from drystow.web.foods.spec import foods_of
@@ -21,10 +21,10 @@ from drystow.web.kit.fingerprints import fingerprint
 from drystow.web.kit.models import Kitchen
 from drystow.web.kit.reader import kitchen_zone
 from drystow.web.plans.local_time import kitchen_time
-from drystow.web.plans.lots_table import lot_names, lots_table
 from drystow.web.plans.models import Lot, Plan, PlanDryer
 from drystow.web.plans.request import dryers_of
 from drystow.web.plans.running import BatchNow, Filled, InDryer, OtherBatch, booked_batches, other_batches
+from drystow.web.plans.spec import lot_names, plan_spec_of
 
 LOOK = timedelta(minutes=15)  # grid of the moments at which somebody may unload
 FURTHEST = timedelta(days=7)
@@ -130,12 +130,16 @@ def lots_of(basis: Basis, now: datetime) -> Lots:
     now: nothing new is loaded before it
     """
     _check_dryers(basis)
-    table = lots_table(basis.plan, basis.dryers, basis.lots, basis.foods, kitchen=basis.kitchen, zone=basis.zone)
     names = lot_names(basis.lots)
-    lots = parse_lots(table)
+    lots = arrivals.lots_of(
+        plan_spec_of(
+            basis.plan, basis.dryers, basis.lots, basis.foods,
+            kitchen=basis.kitchen, zone=basis.zone, known=basis.known,
+        )
+    )  # fmt: skip
     dryers = tuple(
-        _blocked(dryer, known, [one for one in basis.others if one.dryer == row.dryer_id], now, basis.zone)
-        for dryer, known, row in zip(lots.dryers, basis.known, basis.dryers, strict=True)
+        _blocked(dryer, [one for one in basis.others if one.dryer == row.dryer_id], now, basis.zone)
+        for dryer, row in zip(lots.dryers, basis.dryers, strict=True)
     )
     lots = replace(lots, dryers=dryers)
     local = kitchen_time(now, basis.zone)
@@ -185,16 +189,14 @@ def _check_dryers(basis: Basis) -> None:
         raise InputErrors(problems)
 
 
-def _blocked(
-    dryer: PlannedDryer, known: Calibration, others: list[OtherBatch], now: datetime, zone: tzinfo
-) -> PlannedDryer:
-    """Return a dryer with what it has learned, not to be had while other batches are in it and until it is clean."""
+def _blocked(dryer: PlannedDryer, others: list[OtherBatch], now: datetime, zone: tzinfo) -> PlannedDryer:
+    """Return a dryer that is not to be had while other batches are in it and until it is clean."""
     around = timedelta(seconds=dryer.turnaround)
     spans = [
         (kitchen_time(one.start, zone), kitchen_time(max(one.end, now) if one.running else one.end, zone) + around)
         for one in others
     ]
-    return replace(dryer, known=known, service=(*dryer.service, *spans))
+    return replace(dryer, service=(*dryer.service, *spans))
 
 
 def _fixed(basis: Basis, lots: Lots, names: list[str], now: datetime) -> tuple[FixedBatch, ...]:
@@ -217,7 +219,7 @@ def _fixed(basis: Basis, lots: Lots, names: list[str], now: datetime) -> tuple[F
                 number,
                 start,
                 max(end, start + LOOK),
-                _trays(inside, by_lot, lots.dryers[number].frame.dryer.trays),
+                _trays(inside, by_lot, lots.dryers[number].rig.dryer.trays),
                 tuple((by_lot[filled.lot], filled.mass) for filled in inside),
                 one.begun,
             )

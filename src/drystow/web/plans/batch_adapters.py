@@ -6,11 +6,10 @@ from dataclasses import dataclass, replace
 from typing import Any
 
 from drystow.foods.model import Food
-from drystow.machine.load import Load
+from drystow.machine.load import AreaSpec, HeatSpec, Load
 from drystow.machine.sampling import Calibration
-from drystow.planning.load.basket import TRAY_KEYS, LoadRequest, parse_basket
-from drystow.units import SI
-from drystow.web.batches.adapters import load_of, program_steps, tray_loads, tray_table
+from drystow.planning.load.basket import WHOLE, BasketSpec, LoadRequest, WishSpec, request_of, sizes_between
+from drystow.web.batches.adapters import batch_rig, load_of, tray_loads, tray_spec_of
 from drystow.web.batches.extra import FOR_ITS_AMOUNT
 from drystow.web.batches.models import Batch, Item
 from drystow.web.batches.models import Load as TrayLoad
@@ -70,17 +69,14 @@ def load_question(
     foods: by reference, saves reading them again
     """
     foods = foods_of(item.food for item in items) if foods is None else foods
-    program = {"freeze": batch.freezer, "shelf": program_steps(batch.program), **batch.extra, "overload": False}
-    table = {
-        "time": SI(3600.0 * asked["time_h"], "time"),
-        "dryer": {"profile": batch.dryer.profile, **batch.dryer.numbers},
-        "program": program,
-        "rules": {"apart": [GERMS, *asked["apart"]], "share_trays": asked["share"]},
-        "food": [_food_table(item, foods[item.food], asked["foods"].get(str(item.pk), {})) for item in items],
-    }
-    counter = parse_basket(table)
-    wishes = tuple(replace(wish, name=item.name) for wish, item in zip(counter.wishes, items, strict=True))
-    counter, known = replace(counter, wishes=wishes), calibration_for(batch.dryer)
+    spec = BasketSpec(
+        time=3600.0 * asked["time_h"],
+        rig=batch_rig(batch),
+        wishes=tuple(_wish(item, foods[item.food], asked["foods"].get(str(item.pk), {})) for item in items),
+        rules=(GERMS, *asked["apart"]),
+        share=asked["share"],
+    )
+    counter, known = request_of(spec), calibration_for(batch.dryer)
     wished = [_as_wished(item, asked["foods"].get(str(item.pk), {})) for item in items]
     return LoadQuestion(tuple(items), counter, known, fingerprint(batch, batch.dryer, wished, foods, known, asked))
 
@@ -98,14 +94,13 @@ def program_question(batch: Batch, asked: Mapping[str, Any]) -> ProgramQuestion:
     )
 
 
-def _food_table(item: Item, food: Food, wish: Mapping[str, Any]) -> dict[str, Any]:
-    table = tray_table(item, food, item.mass_kg, 1.0)
-    kept = {key: value for key, value in table.items() if key in (*TRAY_KEYS, "mass")}
-    cut = {"size": SI(item.size_m, "length")}
-    if wish.get("cut_m"):
-        thin, thick = wish["cut_m"]
-        cut = {"thinnest": SI(thin, "length"), "thickest": SI(thick, "length")}
-    return kept | cut | {"must": wish.get("must", False), "value": wish.get("value", 1.0)}
+def _wish(item: Item, food: Food, wish: Mapping[str, Any]) -> WishSpec:
+    sizes = sizes_between(*wish["cut_m"]) if wish.get("cut_m") else (item.size_m,)
+    # how it is cut now, and what holds for that cut and that amount only, does not count
+    tray = replace(
+        tray_spec_of(item, food, WHOLE, None), size=sizes[0], ice_mass=None, heat=HeatSpec(), areas=AreaSpec()
+    )
+    return WishSpec(tray, item.mass_kg, sizes, wish.get("value", 1.0), wish.get("must", False))
 
 
 def _as_wished(item: Item, wish: Mapping[str, Any]) -> Item:

@@ -9,11 +9,10 @@ from typing import Any
 from django.db import transaction
 from django.utils import timezone
 
-from drystow.fields import new_names
 from drystow.foods.model import Food
 from drystow.messages import msg
 from drystow.planning.separation import depth
-from drystow.units import celsius, parse
+from drystow.units import celsius
 from drystow.web.batches.forms import COOL, FROZEN, next_lot
 from drystow.web.batches.models import Batch, Item, Load
 from drystow.web.foods.spec import foods_of
@@ -132,17 +131,15 @@ def _item(batch: Batch, lot: LotShown, row: Lot) -> Item:
         faces=row.extra.get("faces", 1) if row.shape == "slab" else 1,
         frozen=lot.frozen,
         start_c=FROZEN if lot.frozen else _fresh_c(row),
-        target_moisture=parse(wished, "fraction", "final_moisture")
-        if (wished := row.extra.get("final_moisture"))
-        else None,
-        extra={name: value for name, value in new_names(row.extra).items() if name == "like"},
+        target_moisture=row.extra.get("final_moisture"),
+        extra={name: value for name, value in row.extra.items() if name == "like"},
     )
 
 
 def _fresh_c(row: Lot) -> float:
     """Return how cold a lot is when it goes in fresh [°C]."""
-    written = row.extra.get("start_temperature")
-    return COOL if written is None else round(celsius(parse(written, "temperature", "start_temperature")), 3)
+    start = row.extra.get("start_temperature")
+    return COOL if start is None else round(celsius(start), 3)
 
 
 def _remember(plan: Plan, kept: Kept[MadePlan], made: MadePlan, batches: Mapping[str, int]) -> None:

@@ -8,9 +8,10 @@ from django.core.exceptions import ValidationError
 from django.utils.translation import gettext as _
 
 from drystow.errors import InputError
+from drystow.fields import Problems
 from drystow.figures import typed
 from drystow.planning.hours import read_home
-from drystow.planning.schedule.plan_file import VOLUME
+from drystow.planning.schedule.arrivals import VOLUME
 from drystow.units import parse
 from drystow.web.kit.forms import MoneyField, QuantityField, reader_language
 from drystow.web.kit.reader import reader
@@ -38,7 +39,7 @@ class HoursField(forms.CharField):
             return []
         written = HALF_DAY.sub(_of_24, text).replace("–", "-").replace("—", "-")
         parts = ["".join(part.split()) for part in re.split(r"[,;]", written) if part.strip()]
-        problems: list[InputError] = []
+        problems = Problems()
         read_home({"daily": parts}, problems)
         if problems:
             raise ValidationError([in_words(problem.message) for problem in problems])

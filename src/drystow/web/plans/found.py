@@ -231,7 +231,7 @@ def _covered(question: LoadQuestion, plan: LoadPlan, at: int) -> float | None:
     """Return the part of its tray that a food covers [m2], None for all of it."""
     item, counter = plan.load.items[at], question.counter
     area = item.areas.above if item.shape == "slab" else counter.place_area
-    return None if area > FULL * plan.load.dryer.tray_area else area
+    return None if area > FULL * plan.load.rig.dryer.tray_area else area
 
 
 def _not_looked_at(question: LoadQuestion) -> list[Message]:
@@ -259,7 +259,7 @@ def _way(question: ProgramQuestion, one: Verified) -> ProgramWay:
 def _line(load: Load, program: tuple[ProgramStep, ...], known: Calibration) -> tuple[tuple[float, float], ...]:
     """Return how far the warmest ice front is over its limit [h, K], as long as there is ice; nothing when refused."""
     try:
-        result = simulate(calibrated(replace(load, program=program), known))
+        result = simulate(calibrated(replace(load, rig=replace(load.rig, program=program)), known))
     except (InputError, InputErrors):
         return ()
     times, over = _over_limit(result)

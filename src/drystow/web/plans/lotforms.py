@@ -20,8 +20,8 @@ from drystow.web.kit.record_forms import RecordForm
 from drystow.web.kit.records import copy_of
 from drystow.web.kit.words import later_words
 from drystow.web.plans.fields import MomentField, WorthField
-from drystow.web.plans.lots_check import lot_problems
 from drystow.web.plans.models import Lot, Plan, PlanDryer
+from drystow.web.plans.spec import lot_problems
 
 MORE = ("tray", "fridge", "freezer", "drying", "dryers")
 """Fields of the form that stand in the fold."""

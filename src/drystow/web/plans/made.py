@@ -16,8 +16,8 @@ from drystow.web.kit.answers import Problem, problem_of
 from drystow.web.kit.codec import Sentence
 from drystow.web.plans.adapters import Basis, Rests, planned_batches
 from drystow.web.plans.local_time import moment, spans
-from drystow.web.plans.lots_table import lot_names
 from drystow.web.plans.running import BatchNow
+from drystow.web.plans.spec import lot_names
 from drystow.web.plans.waiting import Limits, limits_of
 
 FIELD = re.compile(r"^(arrival|dryer|fixed)\[(\d+)\]")

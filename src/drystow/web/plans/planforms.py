@@ -11,9 +11,10 @@ from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy as lazy
 
 from drystow.days import day_text
+from drystow.fields import Problems
 from drystow.messages import msg
 from drystow.planning.hours import HOME_KEYS, WEEKDAYS, read_home
-from drystow.planning.schedule.plan_file import MOST_DAYS
+from drystow.ranges import RANGES
 from drystow.shown import quantity
 from drystow.web.kit.forms import KitchenForm, QuantityField, money_field, stored
 from drystow.web.kit.record_forms import RecordForm
@@ -56,7 +57,9 @@ class PlanForm(RecordForm):
 
     title = forms.CharField(max_length=120, label=lazy("What do you call it?"))
     begin = day_field(label=lazy("First day"))
-    days = forms.IntegerField(min_value=1, max_value=MOST_DAYS, label=lazy("Days"), help_text=lazy("1 to 35"))
+    days = forms.IntegerField(
+        min_value=1, max_value=RANGES["plan"]["days"].high, label=lazy("Days"), help_text=lazy("1 to 35")
+    )
     weekdays = HoursField(
         label=_NAMES["weekdays"],
         help_text=lazy("For example 6:30-8:30, 17-22. Leave blank for 7-22. Enter a dash if no one is there."),
@@ -127,7 +130,7 @@ class PlanForm(RecordForm):
     def clean(self) -> dict[str, Any]:
         """Return the data when somebody is there at some time."""
         data: dict[str, Any] = super().clean() or self.cleaned_data
-        if not any(name in self.errors for name in HOME) and not any(read_home(self.home(), [])):
+        if not any(name in self.errors for name in HOME) and not any(read_home(self.home(), Problems())):
             self.add_error("weekdays", _("Someone has to be there at some point to load and unload."))
         return data
 

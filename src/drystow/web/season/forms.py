@@ -11,7 +11,8 @@ from django.utils.translation import gettext_lazy as lazy
 from drystow.machine.profile import dryer_profile, profile_names
 from drystow.messages import msg
 from drystow.planning.schedule.plan_file import MOST_DRYERS
-from drystow.planning.season.garden_file import MOST_CHOICES, MOST_CROPS, MOST_ROUNDS, MOST_WEEKS
+from drystow.planning.season.garden_file import MOST_CHOICES, MOST_CROPS
+from drystow.ranges import RANGES
 from drystow.web.batches.models import SHAPES
 from drystow.web.dryers.models import Dryer
 from drystow.web.kit.forms import QuantityField, money_field, number_field, stored
@@ -35,10 +36,10 @@ class SeasonForm(PlanForm):
     days = None
     notes = None
     weeks = forms.IntegerField(
-        min_value=1, max_value=MOST_WEEKS, label=lazy("Weeks of picking"), help_text=lazy("1 to 40")
+        min_value=1, max_value=RANGES["garden"]["weeks"].high, label=lazy("Weeks of picking"), help_text=lazy("1 to 40")
     )
     rounds = forms.IntegerField(
-        min_value=1, max_value=MOST_ROUNDS, label=lazy("Seasons to test"),
+        min_value=1, max_value=RANGES["garden"]["rounds"].high, label=lazy("Seasons to test"),
         help_text=lazy("Good years and bad ones, picked at random. 20 take about half a minute."),
     )  # fmt: skip
     seed = forms.IntegerField(

@@ -2,13 +2,17 @@
 
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
-from typing import Any
+from datetime import datetime, time
 
 from drystow.foods.model import Food
-from drystow.machine.sampling import Calibration
-from drystow.planning.season.garden import Garden
-from drystow.planning.season.garden_file import parse_garden
-from drystow.units import SI
+from drystow.machine.load import RigSpec, TraySpec
+from drystow.machine.sampling import UNCALIBRATED, Calibration
+from drystow.planning.load.basket import WHOLE
+from drystow.planning.schedule.arrivals import ArrivalSpec, DryerSpec, PlanSpec
+from drystow.planning.schedule.plan_file import USUAL_PROGRAM
+from drystow.planning.season import garden as engine
+from drystow.planning.season.garden import ChoiceSpec, Garden, GardenCrop, GardenSpec
+from drystow.planning.season.garden_file import STEP
 from drystow.web.batches.adapters import usual_program
 from drystow.web.dryers.lessons import calibration_for, read_lessons
 from drystow.web.dryers.models import Dryer
@@ -17,8 +21,8 @@ from drystow.web.kit.fingerprints import fingerprint
 from drystow.web.kit.models import Kitchen
 from drystow.web.kit.records import kitchen
 from drystow.web.plans.adapters import with_price
-from drystow.web.plans.lots_table import cut_table, dryer_table, lot_names
 from drystow.web.plans.models import Choice, Crop, PlanDryer, Season
+from drystow.web.plans.spec import dryer_spec_of, lot_names, rules_of
 
 
 @dataclass(frozen=True)
@@ -67,59 +71,56 @@ def garden_of(basis: SeasonBasis) -> Garden:
 
     basis: of the season
     """
-    garden = parse_garden(garden_table(basis))
-    choices = []
-    for choice, row in zip(garden.choices, basis.choices, strict=True):
-        known = [basis.known.get(one.get("dryer", 0)) for one in _there(basis, row)]
-        dryers = tuple(
-            dryer if calibrated is None else replace(dryer, known=calibrated)
-            for dryer, calibrated in zip(choice.frame.dryers, known, strict=True)
-        )
-        choices.append(replace(choice, frame=replace(choice.frame, dryers=dryers)))
-    return replace(garden, choices=tuple(choices))
+    return engine.garden_of(garden_spec_of(basis))
 
 
-def garden_table(basis: SeasonBasis) -> dict[str, Any]:
-    """Return a season as the table of a garden file, with values where a file has texts.
-
-    Rows stand in the order of the records.
+def garden_spec_of(basis: SeasonBasis) -> GardenSpec:
+    """Return a season as the engine is asked for it, rows in the order of the records.
 
     basis: of the season
     """
     season = basis.season
-    return {
-        "title": season.title,
-        "begin": season.begin,
-        "weeks": season.weeks,
-        "rounds": season.rounds,
-        "seed": season.seed,
-        "home": season.home,
-        "tariff": season.tariff or {"price": basis.kitchen.tariff_per_kwh},
-        "freezer": {"space": SI(season.freezer_m3, "volume")},
-        "rules": {"apart": ["germs", *(rule for rule in season.apart if rule != "germs")]},
-        "crop": [
-            cut_table(crop, basis.foods[crop.food])
-            | {
-                "name": name,
-                "first": crop.first,
-                "peak": crop.peak,
-                "last": crop.last,
-                "mass": SI(crop.mass_kg, "mass"),
-                "uncertain": crop.uncertain,
-                "per_week": crop.per_week,
-            }
-            for name, crop in zip(lot_names(basis.crops), basis.crops, strict=True)
-        ],
-        "choice": [
-            {
-                "name": choice.name,
-                "price": choice.price,
-                "years": choice.years,
-                "dryer": _dryers(basis, choice),
-            }
-            for choice in basis.choices
-        ],
-    }
+    kitchen = PlanSpec(
+        begin=datetime.combine(season.begin, time()),
+        dryers=(),
+        arrivals=(),
+        days=1,
+        step=STEP,
+        home=season.home,
+        tariff=season.tariff or {"price": basis.kitchen.tariff_per_kwh},
+        freezer=season.freezer_m3,
+        rules=rules_of(season.apart),
+    )
+    crops = [
+        GardenCrop(
+            arrival=ArrivalSpec(
+                name=name,
+                tray=TraySpec(basis.foods[crop.food], WHOLE, crop.size_m, crop.shape),
+                mass=1.0,
+                arrives=kitchen.begin,
+                tray_mass=crop.tray_kg,
+                value=crop.value_per_kg,
+            ),
+            first=crop.first,
+            peak=crop.peak,
+            last=crop.last,
+            mass=crop.mass_kg,
+            uncertain=crop.uncertain,
+            per_week=crop.per_week,
+        )
+        for name, crop in zip(lot_names(basis.crops), basis.crops, strict=True)
+    ]
+    return GardenSpec(
+        kitchen=kitchen,
+        crops=tuple(crops),
+        choices=tuple(
+            ChoiceSpec(choice.name, _dryers(basis, choice), choice.price, choice.years) for choice in basis.choices
+        ),
+        title=season.title,
+        weeks=season.weeks,
+        seed=season.seed,
+        rounds=season.rounds,
+    )
 
 
 def season_mark(basis: SeasonBasis) -> str:
@@ -138,24 +139,25 @@ def dryer_names(basis: SeasonBasis, choice: Choice) -> list[str]:
     basis: of the season
     choice: one of its choices
     """
-    return [row["name"] for row in _dryers(basis, choice)]
+    return [dryer.name for dryer in _dryers(basis, choice)]
 
 
-def _there(basis: SeasonBasis, choice: Choice) -> list[dict[str, Any]]:
-    return [row for row in choice.dryers if "dryer" not in row or row["dryer"] in basis.dryers]
-
-
-def _dryers(basis: SeasonBasis, choice: Choice) -> list[dict[str, Any]]:
-    tables: list[dict[str, Any]] = []
-    for row in _there(basis, choice):
-        table: dict[str, Any] = {"name": row.get("profile", ""), "profile": row.get("profile", "")}
-        if "dryer" in row:
+def _dryers(basis: SeasonBasis, choice: Choice) -> tuple[DryerSpec, ...]:
+    specs: list[DryerSpec] = []
+    for row in choice.dryers:
+        if row.get("dryer") in basis.dryers:
             dryer = basis.dryers[row["dryer"]]
-            table = dryer_table(PlanDryer(dryer=dryer, program=usual_program(dryer)))
-        taken = [one["name"] for one in tables]
-        name, count = table["name"], 1
+            known = basis.known.get(dryer.pk, UNCALIBRATED)
+            spec = dryer_spec_of(PlanDryer(dryer=dryer, program=usual_program(dryer)), known)
+        elif "dryer" not in row:
+            profile = row.get("profile", "")
+            spec = DryerSpec(profile, RigSpec(profile, shelf=USUAL_PROGRAM))
+        else:
+            continue
+        taken = [one.name for one in specs]
+        name, count = spec.name, 1
         while name in taken:
             count += 1
-            name = f"{table['name']} {count}"
-        tables.append(table | {"name": name})
-    return tables
+            name = f"{spec.name} {count}"
+        specs.append(replace(spec, name=name))
+    return tuple(specs)

@@ -71,7 +71,7 @@ def _engine() -> None:
     load = parse_load(raw | {"tray": raw["tray"][:1]})
     simulate(load)
     simulate_spread(load, MEMBERS)
-    survive(load, Outage(8 * 3600.0, 600.0, False, load.dryer.room), members=MEMBERS)
+    survive(load, Outage(8 * 3600.0, 600.0, False, load.rig.dryer.room), members=MEMBERS)
 
 
 def _charts() -> None:

@@ -10,12 +10,12 @@ from django.utils.translation import gettext as _
 
 from drystow.errors import InputErrors
 from drystow.evidence.machine_tests.leak_test import LEAK_REFERENCE
-from drystow.machine.profile import dryer_profile
+from drystow.machine.profile import dryer_profile, machine_of
 from drystow.messages import msg
 from drystow.shown import quantity
 from drystow.web.accounts.rights import right
 from drystow.web.batches.dryer_runs import oil_hours, shown_of, taught_by
-from drystow.web.dryers.adapters import MAIN_NUMBERS, leak_source, machine_of, shown_numbers
+from drystow.web.dryers.adapters import MAIN_NUMBERS, leak_source, shown_numbers
 from drystow.web.dryers.forms import ServiceForm
 from drystow.web.dryers.lessons import LESSONS, lessons_of
 from drystow.web.dryers.models import Dryer, Service

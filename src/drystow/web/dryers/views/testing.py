@@ -10,19 +10,19 @@ from django.utils.translation import gettext as _
 
 from drystow.errors import InputError, InputErrors
 from drystow.evidence.machine_tests.outcome import MachineFinding
+from drystow.machine.profile import machine_of
 from drystow.messages import msg
 from drystow.sources import cite
 from drystow.web.accounts.rights import right
-from drystow.web.dryers.adapters import machine_of
 from drystow.web.dryers.forms import MeasuredForm
 from drystow.web.dryers.machine_adapters import (
     cautions_of,
     finding_of,
     last_leak,
+    measured_numbers,
     numbers_view,
     shown_values,
     trend_of,
-    written_numbers,
 )
 from drystow.web.dryers.machine_forms import FORMS, GUIDES
 from drystow.web.dryers.models import Dryer, MachineTest
@@ -96,7 +96,7 @@ def show_test(request: HttpRequest, pk: int) -> HttpResponse:
 def use_values(request: HttpRequest, pk: int) -> HttpResponse:
     """Write what a test measured into the numbers of its dryer."""
     row = get_object_or_404(MachineTest.objects.kept().select_related("dryer"), pk=pk)
-    form = MeasuredForm.of(request, row=row.dryer, day=row.on, numbers=written_numbers(_finding(row)))
+    form = MeasuredForm.of(request, row=row.dryer, day=row.on, numbers=measured_numbers(_finding(row)))
     return save_or_show(request, form, "dryer", refused(request, "machine-test", row.pk))
 
 

@@ -17,12 +17,13 @@ from drystow.web.batches.request import units_of
 from drystow.web.dryers.models import Dryer
 from drystow.web.kit import records
 from drystow.web.kit.forms import show_typed
+from drystow.web.kit.kept_values import Teller
 from drystow.web.kit.notices import person, saved
 from drystow.web.kit.saving import save_row, tell
-from drystow.web.plans.lots_check import dryer_problems
 from drystow.web.plans.models import Plan, PlanDryer
 from drystow.web.plans.planforms import Stops, TurnaroundForm, stops_initial, stops_of
 from drystow.web.plans.request import dryers_of, kept_plan, lots_of
+from drystow.web.plans.spec import dryer_problems
 
 
 @right(reads="viewer", writes="helper")
@@ -86,6 +87,7 @@ def _edit(request: HttpRequest, plan: Plan, row_pk: int, without: int | None = N
             return redirect("plan-dryers", plan.pk)
     rows = with_addresses(steps, "plan-dryer-without", plan.pk, row.pk)
     context = {"plan": plan, "here": "dryers", "row": row, "form": form, "steps": rows, "stops": stops}
+    context["extra"] = Teller(units, {}).part("", row.extra) if row.extra else ""
     return render(request, "plans/dryer.html", context)
 
 

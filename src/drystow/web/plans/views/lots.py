@@ -11,6 +11,7 @@ from drystow.web.accounts.rights import right
 from drystow.web.batches.request import only_part, units_of
 from drystow.web.batches.views.basket import USUAL_SIZE, chosen_food, ref_of, search_food
 from drystow.web.foods.spec import food_of, foods_of
+from drystow.web.kit.kept_values import Teller
 from drystow.web.kit.record_forms import bin_view, page_with, save_or_show
 from drystow.web.plans.fields import PER
 from drystow.web.plans.lotforms import LotForm, first_arrival, next_picking, worth_label
@@ -50,7 +51,8 @@ def edit_lot(request: HttpRequest, pk: int, lot_pk: int) -> HttpResponse:
     others = [one.name for one in lots_of(lot.plan) if one.pk != lot.pk]
     form = LotForm.of(request, row=lot, food=food, dryers=dryers_of(lot.plan), names=others)
     context = {"plan": lot.plan, "here": "lots", "lot": lot, "chosen": food, "usual": usual_words(food)}
-    context["extra"] = {name: value for name, value in lot.extra.items() if name != "dryers"}
+    beyond = {name: value for name, value in lot.extra.items() if name != "dryers"}
+    context["extra"] = Teller(units_of(request), {}).part("", beyond) if beyond else ""
     return save_or_show(request, form, redirect("plan-lots", pk), page_with(request, "plans/lot.html", **context))
 
 
