@@ -11,7 +11,7 @@ from tests.conftest import LONGEST
     [
         ("src/drystow/web/pantry/models.py", "tests/web/test_pantry_lot.py"),
         ("src/drystow/web/dryers/templates/dryers/dryer.html", "tests/web/test_dryers_pages.py"),
-        ("src/drystow/cli/outage.py", "tests/cli/test_outage.py"),
+        ("src/drystow/cli/dryness.py", "tests/cli/test_outage.py"),
         ("src/drystow/packing/containers.toml", "tests/engine/test_packing_plan.py"),
         ("src/drystow/packing/containers.toml", "tests/laws/test_packing.py"),
         ("src/drystow/units.py", "tests/engine/test_units.py"),

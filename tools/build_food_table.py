@@ -21,6 +21,7 @@ from collections.abc import Iterator
 from pathlib import Path
 
 from drystow.foods import classify
+from drystow.foods.classify import hinted
 from drystow.foods.derive import (
     ash_from_minerals,
     close,
@@ -28,7 +29,6 @@ from drystow.foods.derive import (
     water_by_difference,
 )
 from drystow.foods.kinds import class_row
-from drystow.foods.like import hinted
 from drystow.foods.table import COLUMNS, NUTRIENTS
 
 ROOT = Path(__file__).parent.parent

@@ -19,6 +19,8 @@ FOLDERS = {"src/drystow/cli/": "tests/cli/test_{}*.py", "src/drystow/web/": "tes
 """Where the tests of a part stand; those of the engine have their own places."""
 ENGINE = ("tests/engine/test_{}*.py", "tests/laws/test_{}*.py")
 ELSEWHERE = {
+    "src/drystow/cli/dryness.py": ["tests/cli/test_outage.py"],
+    "src/drystow/cli/pack.py": ["tests/cli/test_pack_and_label.py"],
     "src/drystow/numerics/": ["tests/laws/test_drying_balance.py", "tests/laws/test_grid_order.py"],
     "src/drystow/web/kit/": ["tests/web/test_site_*.py", "tests/web/test_changed_meanwhile.py"],
     "src/drystow/web/packing/": ["tests/web/test_batches_packing*.py", "tests/web/test_batches_labels.py"],

@@ -9,8 +9,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from drystow.errors import InputError
+from drystow.foods.classify import _names, hinted, read_like, written_like
 from drystow.foods.kinds import WORDS, class_rows, in_order, relative_rows
-from drystow.foods.like import _names, hinted, read_like, written_like
 from drystow.foods.model import FOOD_CLASSES
 from drystow.foods.table import every
 from drystow.machine.loadfile import parse_load

@@ -2,7 +2,7 @@
 
 import pytest
 
-from drystow.foods.like import hinted, starts_words
+from drystow.foods.classify import hinted, starts_words
 from drystow.foods.model import FOOD_CLASSES, Composition, Food
 from drystow.properties.glass import collapse_limits, dry_glass_temperature, is_tissue, stickiness
 from drystow.properties.ice import (

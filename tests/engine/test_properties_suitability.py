@@ -2,7 +2,7 @@
 
 import pytest
 
-from drystow.foods.like import hinted
+from drystow.foods.classify import hinted
 from drystow.foods.model import Composition, Food
 from drystow.properties.suitability import suitability
 

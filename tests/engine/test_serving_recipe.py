@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 
 from drystow.errors import InputError
-from drystow.foods.like import hinted
+from drystow.foods.classify import hinted
 from drystow.foods.model import FOOD_CLASSES, Composition, Food
 from drystow.foods.table import get
 from drystow.serving.cautions import cooking_target, serving_cautions

@@ -12,8 +12,8 @@ from hypothesis import strategies as st
 from drystow.errors import InputError
 from drystow.evidence.outage.advice import TrayFate, advise, longest_warm
 from drystow.fields import toml_text
+from drystow.foods.classify import written_like
 from drystow.foods.kinds import relative_rows
-from drystow.foods.like import written_like
 from drystow.foods.model import FOOD_CLASSES, Composition, Food
 from drystow.foods.table import get
 from drystow.foods.written import food_fields
@@ -105,8 +105,7 @@ def test_what_a_food_is_like_does_change_it() -> None:
 
 def test_only_what_enters_a_food_reads_its_name_for_hints() -> None:
     readers = {
-        "drystow.foods.like": {"hinted", "starts_words"},
-        "drystow.foods.classify": {"food_class", "is_raw_animal", "allergens"},
+        "drystow.foods.classify": {"hinted", "starts_words", "food_class", "is_raw_animal", "allergens"},
         "drystow.foods": {"classify"},
     }
     found = {

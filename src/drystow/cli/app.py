@@ -12,10 +12,8 @@ from drystow.cli import (
     data,
     dryness,
     food,
-    outage,
     pack,
     plan,
-    rehydrate,
     schedule,
     season,
     serve,
@@ -109,14 +107,14 @@ app = typer.Typer(
 app.add_typer(food.app, name="food")
 app.command(name="simulate")(simulate.simulate_command)
 app.command(name="dryness")(dryness.dryness_command)
-app.command(name="outage")(outage.outage_command)
+app.command(name="outage")(dryness.outage_command)
 app.command(name="best-load")(plan.plan_command)
 app.command(name="best-program")(plan.program_command)
 app.command(name="plan")(schedule.schedule_command)
 app.command(name="season")(season.season_command)
 app.command(name="pack")(pack.pack_command)
 app.command(name="label")(pack.label_command)
-app.command(name="rehydrate")(rehydrate.rehydrate_command)
+app.command(name="rehydrate")(pack.rehydrate_command)
 app.add_typer(account.app, name="account")
 app.command(name="serve")(serve.serve_command)
 app.command(name="listen")(serve.listen_command)

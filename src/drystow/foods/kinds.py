@@ -1,6 +1,6 @@
 """What follows from a food's class and from the kinds that it is like: the rows of classes.toml and relatives.toml.
 
-Nothing here reads a food's name; `drystow.foods.like` does that once, when a food enters.
+Nothing here reads a food's name; `drystow.foods.classify` does that once, when a food enters.
 """
 
 import tomllib

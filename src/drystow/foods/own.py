@@ -6,9 +6,9 @@ from dataclasses import replace
 
 from drystow.errors import InputError, check_range
 from drystow.foods import classify
+from drystow.foods.classify import hinted
 from drystow.foods.derive import SALT_PER_SODIUM
 from drystow.foods.kinds import class_row
-from drystow.foods.like import hinted
 from drystow.foods.marks import UNKNOWN
 from drystow.foods.model import FOOD_CLASSES, Composition, Food, not_a_class
 from drystow.messages import msg

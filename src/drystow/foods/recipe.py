@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from drystow.errors import InputError, check_range
-from drystow.foods.like import hinted
+from drystow.foods.classify import hinted
 from drystow.foods.marks import in_order, worst_raw
 from drystow.foods.model import PARTS, Composition, Food
 from drystow.foods.own import slug

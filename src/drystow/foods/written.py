@@ -11,7 +11,7 @@ from typing import Any
 from drystow.errors import InputError
 from drystow.fields import Fields
 from drystow.foods import classify, table
-from drystow.foods.like import MOST_KINDS, hinted, read_like, written_like
+from drystow.foods.classify import MOST_KINDS, hinted, read_like, written_like
 from drystow.foods.marks import NOT_STATED, UNKNOWN, in_order, known_allergens
 from drystow.foods.model import PARTS, Composition, Food
 from drystow.messages import listed, msg

@@ -9,7 +9,7 @@ from drystow.errors import InputError
 from drystow.foods.marks import raw_line
 from drystow.messages import Reader, Translate, english, msg, msg_many, told
 from drystow.reports.pictures import printed
-from drystow.reports.stock_chart import stock_pictures
+from drystow.reports.season_chart import stock_pictures
 from drystow.reports.text import mass_text, plain
 from drystow.reports.typeset import paper_name, typeset, words_of
 

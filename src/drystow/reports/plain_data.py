@@ -7,7 +7,7 @@ from drystow.costs.batch import JOULES_PER_KWH
 from drystow.evidence.band import Band
 from drystow.evidence.dryness.batch_file import BatchSpec
 from drystow.evidence.dryness.judge import DECISION_LEVEL, TrayDryness
-from drystow.foods.like import written_like
+from drystow.foods.classify import written_like
 from drystow.foods.model import Food
 from drystow.machine.ensemble import Spread, causes_of
 from drystow.machine.result import LoadResult, TrayResult

@@ -1,4 +1,4 @@
-"""Picture of a season: week by week what is picked, what of it is dried and lost, and how far it may differ."""
+"""Pictures of weeks: what is picked, dried and lost in a season, how far it may differ; a stock over time."""
 
 from collections.abc import Sequence
 from dataclasses import dataclass
@@ -8,7 +8,18 @@ import numpy as np
 
 from drystow.days import day_text
 from drystow.messages import msg
-from drystow.reports.charts import COLOURS, DAY_AXIS, INK, SOLID, ChartLine, Datasets, Spec, configured, on_rows
+from drystow.reports.charts import (
+    COLOURS,
+    DAY_AXIS,
+    INK,
+    SOLID,
+    ChartLine,
+    Datasets,
+    Spec,
+    configured,
+    on_rows,
+    over_days,
+)
 from drystow.reports.pictures import Picture
 from drystow.reports.text import mass_text
 from drystow.shown import DISPLAY, to_display
@@ -111,4 +122,45 @@ def _spec(weeks: Sequence[WeekShown], units: str) -> Spec:
     spread = base.mark_rule(strokeWidth=1.5, color=INK).encode(y=alt.Y("low:Q", title=axis), y2="high:Q")
     loaded_line = base.mark_line(strokeWidth=2, color=INK, strokeDash=[7, 3]).encode(y=alt.Y("value:Q", title=axis))
     chart = alt.layer(boxes, spread, loaded_line).properties(**SIZE, background="white")
+    return {**configured(chart).to_dict(validate=False), "datasets": data}
+
+
+STOCK_SIZE = {"width": 560, "height": 200}
+
+
+def stock_pictures(points: Sequence[tuple[date, int, float]], units: str = "us") -> tuple[Picture, ...]:
+    """Return the pictures of a stock: food by mass, and packages.
+
+    points: day, packages and mass of food [kg], in order of time
+    units: ``us`` or ``si``
+    """
+    unit = DISPLAY["mass"][units][0]
+    masses = [(day, to_display(mass, "mass", units)) for day, _, mass in points]
+    counts = [(day, float(count)) for day, count, _ in points]
+    (first, first_count, first_mass), (_, last_count, last_mass) = points[0], points[-1]
+    most = max(points, key=lambda point: point[2])
+    words = msg(
+        "Dried food in stock: {first} on {begin}, up to {most} on {peak}, {last} now.",
+        first=mass_text(first_mass, units), begin=day_text(first), most=mass_text(most[2], units),
+        peak=day_text(most[0]), last=mass_text(last_mass, units),
+    )  # fmt: skip
+    packages = msg(
+        "Packages in stock: {first} on {begin}, {last} now.",
+        first=first_count, begin=day_text(first), last=last_count,
+    )  # fmt: skip
+    return (
+        Picture("stock", msg("Dried food in stock"), words, _steps(masses, msg("Dried food ({unit})", unit=unit))),
+        Picture("stock", msg("Packages in stock"), packages, _steps(counts, msg("Packages"))),
+    )
+
+
+def _steps(points: Sequence[tuple[date, float]], axis: str) -> Spec:
+    import altair as alt
+
+    data: Datasets = {}
+    rows = [{"day": day.isoformat(), "value": round(value, 4)} for day, value in points]
+    base = over_days(data, rows, axis)
+    line = base.mark_line(strokeWidth=2, color=COLOURS[0])
+    dots = base.mark_circle(size=28, color=INK, opacity=1)
+    chart = alt.layer(line, dots).properties(**STOCK_SIZE, background="white")
     return {**configured(chart).to_dict(validate=False), "datasets": data}

@@ -5,7 +5,7 @@ from typing import Any
 from django.db import models
 from django.utils.translation import gettext_lazy as _
 
-from drystow.foods.like import hinted
+from drystow.foods.classify import hinted
 from drystow.foods.marks import UNKNOWN
 from drystow.foods.model import FOOD_CLASSES
 from drystow.web.kit.models import Record

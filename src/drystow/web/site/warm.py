@@ -78,7 +78,7 @@ def _charts() -> None:
     """Draw one chart, for which large libraries are imported."""
     from datetime import date
 
-    from drystow.reports.stock_chart import stock_pictures
+    from drystow.reports.season_chart import stock_pictures
     from drystow.web.kit.drawing import drawing_of
 
     for picture in stock_pictures([(date(2026, 1, 1), 1, 1.0), (date(2026, 2, 1), 2, 2.0)])[:1]:

@@ -6,7 +6,7 @@ import django.db.models
 from django.db import migrations
 
 import drystow.web.foods.models
-from drystow.foods.like import hinted
+from drystow.foods.classify import hinted
 
 
 def fill(apps: Any, schema_editor: Any) -> None:

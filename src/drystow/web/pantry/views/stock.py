@@ -13,7 +13,7 @@ from django.utils.translation import get_language
 from django.utils.translation import gettext as _
 
 from drystow.reports.pantry_list import ListGroup, ListRow, pantry_list_pdf
-from drystow.reports.stock_chart import stock_pictures
+from drystow.reports.season_chart import stock_pictures
 from drystow.web.accounts.rights import right
 from drystow.web.kit import records
 from drystow.web.kit.drawing import Drawing, drawing_of
