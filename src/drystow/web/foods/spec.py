@@ -6,8 +6,8 @@ from dataclasses import replace
 from drystow.errors import InputError
 from drystow.foods import recipe as pots
 from drystow.foods import table
-from drystow.foods.kinds import in_order
 from drystow.foods.classify import read_like, written_like
+from drystow.foods.kinds import in_order
 from drystow.foods.model import Composition, Food
 from drystow.foods.written import FRACTIONS
 from drystow.messages import msg
