@@ -92,6 +92,7 @@ def oil_hours(dryers: Iterable[Dryer], now: datetime | None = None) -> dict[int,
     ended = runs.filter(whole, ended_at__gt=F("started_at")).values_list("dryer_id")
     hours = defaultdict[int, float](float, ended.annotate(hours=Sum(Hours(F("ended_at"), F("started_at")))))
     for number, start, end in runs.filter(cut).values_list("dryer_id", "started_at", "ended_at"):
+        assert start is not None
         start = max(start, since.get(number, start))
         hours[number] += max(((end or now) - start).total_seconds() / 3600, 0.0)
     return {row.pk: OilHours(changed.get(row.pk), round(hours[row.pk], 4), row.oil_hours_limit) for row in rows}
@@ -103,6 +104,8 @@ def taught_by(dryer: Dryer) -> tuple[list[Taught], float | None]:
     last = ended.only("lot", "title", "started_at", "ended_at", "prediction").order_by("-ended_at", "-pk")
     runs = []
     for batch in last[: 2 * RUNS_SHOWN]:
+        assert batch.started_at is not None
+        assert batch.ended_at is not None
         if predicted := predicted_hours(batch):
             runs.append(Taught(batch, predicted, (batch.ended_at - batch.started_at).total_seconds() / 3600))
     runs = runs[:RUNS_SHOWN]

@@ -30,7 +30,7 @@ def next_lot() -> str:
     return next(lot for lot in (f"{day}-{number}" for number in range(1, 10_000)) if lot not in taken)
 
 
-class BatchForm(RecordForm):
+class BatchForm(RecordForm[Batch]):
     """What a batch is called and where it dries."""
 
     model = Batch
@@ -61,7 +61,7 @@ class BatchForm(RecordForm):
         return msg("Now fill the basket.") if self.new else ""
 
 
-class ItemForm(RecordForm):
+class ItemForm(RecordForm[Item]):
     """A food of the basket and how it is cut."""
 
     model = Item

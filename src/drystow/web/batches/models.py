@@ -1,7 +1,7 @@
 """A batch and everything that happens to it."""
 
 from collections.abc import Collection
-from typing import Any, Self
+from typing import Any, ClassVar, Self
 
 from django.db import models
 from django.utils.translation import gettext_lazy as _
@@ -9,7 +9,7 @@ from django.utils.translation import gettext_lazy as _
 from drystow.web.batches.forecast import ForecastField, is_forecast
 from drystow.web.dryers.models import Dryer
 from drystow.web.kit.background import TASKS
-from drystow.web.kit.models import KeptQuerySet, Record
+from drystow.web.kit.models import KeptManager, KeptQuerySet, Record, Row
 
 SHAPES = (("slab", _("layer")), ("stick", _("sticks")), ("sphere", _("round pieces")), ("cube", _("cubes")))
 
@@ -115,18 +115,34 @@ class Load(Record):
         ordering = ("tray", "pk")
 
 
-class SeenQuerySet(KeptQuerySet):
+class SeenQuerySet(KeptQuerySet[Row]):
     """Things that were seen of a batch."""
 
-    def standing(self) -> "SeenQuerySet":
+    def standing(self) -> Self:
         """Return those that count: neither corrected by a later row nor struck out."""
         return self.kept().filter(corrected_by=None)
+
+
+class SeenManager(KeptManager[Row]):
+    """Asks for things that were seen."""
+
+    _queryset_class = SeenQuerySet
+
+    def get_queryset(self) -> SeenQuerySet[Row]:
+        """Return all of them."""
+        found: Any = super().get_queryset()
+        seen: SeenQuerySet[Row] = found
+        return seen
+
+    def standing(self) -> SeenQuerySet[Row]:
+        """Return those that count: neither corrected by a later row nor struck out."""
+        return self.get_queryset().standing()
 
 
 class Seen(Record):
     """Something that was seen of a batch: never changed, only corrected by a later row, or struck out (in the bin)."""
 
-    objects = SeenQuerySet.as_manager()
+    objects: ClassVar[SeenManager[Self]] = SeenManager()
 
     class Meta:
         abstract = True

@@ -42,19 +42,19 @@ class Finish:
 
 def forecast_finish(batch: Batch, cuts: Iterable[PowerCut] = ()) -> Finish | None:
     """Return when a running batch was forecast to be over, later by what power cuts took; None when nobody knows."""
-    total = batch.prediction.get("total_h") if batch.started_at and not batch.ended_at else None
-    if not total or None in (total.get("p10"), total.get("p50"), total.get("p90")):
+    started, total = batch.started_at, batch.prediction.get("total_h")
+    if started is None or batch.ended_at or not total or None in (total.get("p10"), total.get("p50"), total.get("p90")):
         return None
-    early, middle, late = (batch.started_at + timedelta(hours=total[name]) for name in ("p10", "p50", "p90"))
+    early, middle, late = (started + timedelta(hours=total[name]) for name in ("p10", "p50", "p90"))
     began, forecast = batch.drying_began_at, batch.prediction.get("drying_start_h")
     if began is not None and forecast is not None:
-        later = began - batch.started_at - timedelta(hours=forecast)
+        later = began - started - timedelta(hours=forecast)
         early, middle, late = early + later, middle + later, late + later
     for cut in cuts:
         # a cut before the written start of drying is in that time already
         if cut.shift is not None and (began is None or forecast is None or cut.row.at >= began):
             early, middle, late = early + cut.shift[0], middle + cut.shift[1], late + cut.shift[2]
-    return _finish(batch.started_at, early, middle, late)
+    return _finish(started, early, middle, late)
 
 
 def finish_of(batch: Batch, found: Judged | None, cuts: Iterable[PowerCut] = ()) -> Finish | None:

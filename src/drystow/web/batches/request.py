@@ -4,7 +4,7 @@ from django.http import HttpRequest
 from django.shortcuts import get_object_or_404
 
 from drystow.web.batches.models import Batch
-from drystow.web.kit.reader import wished_units
+from drystow.web.kit.reader import asks_for_part, wished_units
 from drystow.web.kit.records import kitchen
 
 
@@ -21,4 +21,4 @@ def units_of(request: HttpRequest) -> str:
 
 def only_part(request: HttpRequest) -> bool:
     """Return whether the answer is the changing part of the page only."""
-    return bool(request.htmx) and not request.htmx.history_restore_request
+    return asks_for_part(request)

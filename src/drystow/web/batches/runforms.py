@@ -62,7 +62,7 @@ def step_typed(form: KitchenForm, *names: str) -> float:
     form: bound and valid
     names: of its fields
     """
-    fields: list[tuple[QuantityField, str]] = [(form.fields[name], form.data[form.add_prefix(name)]) for name in names]
+    fields = [(form.quantities[name], form.data[form.add_prefix(name)]) for name in names]
     return max(field.step(text.strip()) for field, text in fields)
 
 
@@ -81,7 +81,7 @@ class ClockField(forms.DateTimeField):
         return at
 
 
-class SeenTrayForm(RecordForm):
+class SeenTrayForm(RecordForm[Any]):
     """Something that was seen of a tray with food."""
 
     tray = forms.IntegerField(label=lazy("Tray"), widget=forms.Select)
@@ -140,7 +140,7 @@ class WeighingForm(SeenTrayForm, CorrectingForm):
         return changes
 
 
-class HappeningForm(RecordForm):
+class HappeningForm(RecordForm[Happening]):
     """Something during a run."""
 
     model = Happening
@@ -190,7 +190,7 @@ class HappeningForm(RecordForm):
         return changes if data["kind"] == "power" else changes | {"opened": False, "room_c": None}
 
 
-class EndForm(RecordForm):
+class EndForm(RecordForm[Batch]):
     """The run is over."""
 
     model = Batch
@@ -313,7 +313,7 @@ class RiseForm(CorrectingForm):
     note = forms.CharField(required=False, max_length=200, label=lazy("Note"))
 
 
-class BeganForm(RecordForm):
+class BeganForm(RecordForm[Batch]):
     """When drying began."""
 
     model = Batch

@@ -45,7 +45,7 @@ class RestoreForm(forms.Form):
     )
 
 
-class TokenForm(forms.ModelForm):
+class TokenForm(forms.ModelForm):  # type: ignore[type-arg]  # no generic when it runs
     """A new token."""
 
     class Meta:

@@ -93,6 +93,7 @@ def keep_alive(now: datetime | None = None) -> None:
     """
     now = (now or timezone.now()).replace(microsecond=0)
     for batch in Batch.objects.kept().filter(stage="running", ended_at=None, weighings=None).exclude(started_at=None):
+        assert batch.started_at is not None
         total = batch.prediction.get("total_h", {}).get("p10")
         rows = [batch, *Happening.objects.kept().filter(batch=batch)]
         untouched = all(records.history(row).first().words == WORDS for row in rows)

@@ -24,12 +24,10 @@ def _starting_numbers() -> list[tuple[str, str]]:
     return [(name, in_words(dryer_profile(name).words)) for name in profile_names()]
 
 
-class DryerForm(RecordForm):
+class DryerForm(RecordForm[Dryer]):
     """A dryer: what it is called, the starting numbers nearest to it, and the numbers that are known of it."""
 
     model = Dryer
-    base_fields: dict[str, forms.Field]
-
     name = forms.CharField(max_length=80, label=_("Name"))
     profile = forms.ChoiceField(
         choices=_starting_numbers,
@@ -77,7 +75,7 @@ class DryerForm(RecordForm):
         return super().changes() | {"numbers": numbers}
 
 
-class MeasuredForm(RecordForm):
+class MeasuredForm(RecordForm[Dryer]):
     """The numbers of a dryer as a test measured them."""
 
     model = Dryer
@@ -112,7 +110,7 @@ def _number(name: str, words: str, usual: str) -> forms.Field:
     return field
 
 
-class ServiceForm(RecordForm):
+class ServiceForm(RecordForm[Service]):
     """One entry of the service log."""
 
     model = Service

@@ -28,7 +28,7 @@ MOST_LINES, MOST_TRAYS = 500, 14
 COLD, WARM = ZERO_CELSIUS - 90.0, ZERO_CELSIUS + 80.0
 
 
-class MachineForm(RecordForm):
+class MachineForm(RecordForm[MachineTest]):
     """What every test has: its day and a note."""
 
     model = MachineTest
@@ -140,8 +140,6 @@ class PowerForm(MachineForm):
 
 class IceForm(MachineForm):
     """Trays of ice before and after."""
-
-    base_fields: dict[str, forms.Field]
 
     duration = QuantityField("time", low=1800, high=72 * 3600, label=_("Time under vacuum, shelf warm"))
     shelf = QuantityField("temperature", low=COLD, high=WARM, label=_("Shelf temperature"))

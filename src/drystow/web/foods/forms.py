@@ -208,7 +208,7 @@ class LineForm(KitchenForm):
             return None
 
 
-class RecipeForm(RecordForm):
+class RecipeForm(RecordForm[Recipe]):
     """A recipe with its lines."""
 
     model = Recipe

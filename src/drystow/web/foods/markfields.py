@@ -84,7 +84,7 @@ class AllergensField(forms.MultipleChoiceField):
         return ticked
 
 
-class MarksForm(RecordForm):
+class MarksForm(RecordForm[Any]):
     """The questions about the marks of a food."""
 
     raw_animal = AnswerField(
@@ -107,7 +107,8 @@ class MarksForm(RecordForm):
         others = [name for name in self.initial.get("allergens", ()) if name not in (*ALLERGENS, NONE)]
         field = self.fields["allergens"]
         assert isinstance(field, AllergensField)
-        field.choices = [*field.choices, *((name, in_words(name)) for name in others)]  # such as a file brought
+        usual: Any = field.choices
+        field.choices = [*usual, *((name, in_words(name)) for name in others)]  # such as a file brought
 
 
 def suggested(name: str, food_class: str) -> dict[str, Any]:

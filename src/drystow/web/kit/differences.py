@@ -66,7 +66,7 @@ def title_of(
         if values.get(name):
             return str(values[name])[:LONGEST]
     if model is not None and values.get("kind"):
-        return _words(model._meta.get_field("kind"), values["kind"], {}, "us")
+        return _words(_field(model, "kind"), values["kind"], {}, "us")
     related = (field for field in model._meta.concrete_fields if field.related_model is not None) if model else ()
     owners = ((field.related_model, values.get(field.attname)) for field in related)
     found = [(names or {})[owner] for owner in owners if owner in (names or {})]
@@ -110,15 +110,21 @@ def _fields(model: type[Record] | None) -> dict[str, tuple[Any, str]]:
     return {field.attname: (field, field_words(model, field.name)) for field in model._meta.concrete_fields}
 
 
+def _field(model: type[Record], name: str) -> Any:
+    """Return a field that a record itself has."""
+    return next(field for field in model._meta.concrete_fields if field.name == name)
+
+
 def field_words(model: type[Record], name: str) -> str:
     """Return what people call a field."""
-    words = str(capfirst(model._meta.get_field(name).verbose_name))
-    return in_words(FIELD_NAMES[words]) if words in FIELD_NAMES else _(column_words(model._meta.get_field(name).name))
+    field = _field(model, name)
+    words = str(capfirst(field.verbose_name))
+    return in_words(FIELD_NAMES[words]) if words in FIELD_NAMES else _(column_words(field.name))
 
 
 def value_words(model: type[Record], name: str, value: Any, units: str) -> str:
     """Return the value of a field, as a snapshot has it, in readable words."""
-    field = model._meta.get_field(name)
+    field = _field(model, name)
     names = {}
     if field.related_model is not None and value is not None:
         found = field.related_model._default_manager.filter(pk=value).first()

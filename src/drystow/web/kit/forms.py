@@ -1,6 +1,7 @@
 """Form fields that take quantities as people write them, and the base of all forms."""
 
 import math
+from collections.abc import Iterable
 from typing import Any, ClassVar, Self, TypeVar
 
 from django import forms
@@ -180,7 +181,7 @@ class QuantityField(forms.CharField):
 class NumberField(forms.FloatField):
     """A plain number in the reader's language; a whole one stands in the input without a decimal sign."""
 
-    def to_python(self, value: Any) -> float | None:
+    def to_python(self, value: Any) -> float | None:  # type: ignore[override]  # its base is a form of whole numbers
         """Return the number, None when it is empty."""
         if value in self.empty_values:
             return None
@@ -244,8 +245,15 @@ def stored(column: str | None, field: AnyField) -> AnyField:
 
     column: None when the form itself makes something of the field
     """
-    field.stores = column
+    field.stores = column  # type: ignore[attr-defined]  # a note on the field, read by `RecordForm.columns`
     return field
+
+
+def choose(form: forms.Form, name: str, choices: Iterable[tuple[Any, Any]]) -> None:
+    """Give a field its choices, where they are known only when the form is made."""
+    field = form.fields[name]
+    assert isinstance(field, forms.ChoiceField)
+    field.choices = list(choices)
 
 
 def sent(request: HttpRequest) -> dict[str, Any]:
@@ -256,6 +264,7 @@ def sent(request: HttpRequest) -> dict[str, Any]:
 class KitchenForm(forms.Form):
     """A form that knows the units of the kitchen and the version of the record that it edits."""
 
+    base_fields: dict[str, forms.Field]  # type: ignore[misc]  # a form may have fields of its own
     engine_names: ClassVar[dict[str, str]] = {}
     """Field of the engine -> field of the form, where they differ: an error of the engine stands beside its field."""
 
@@ -308,7 +317,10 @@ class KitchenForm(forms.Form):
         return int(self.cleaned_data.get("version") or 1)
 
 
-def show_typed(form: KitchenForm, record: Record) -> KitchenForm:
+AnyForm = TypeVar("AnyForm", bound=KitchenForm)
+
+
+def show_typed(form: AnyForm, record: Record) -> AnyForm:
     """Return a form that shows the quantities of a record as they were typed, where they still mean what it has."""
     kept = Typed.objects.filter(kind=kind_of(record), object_id=record.pk).first()
     for name, text in (kept.texts if kept is not None else {}).items():

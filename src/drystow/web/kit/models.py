@@ -1,23 +1,45 @@
 """What every record has, the history of all changes, and the settings of the kitchen."""
 
-from typing import ClassVar
+from typing import Any, ClassVar, Self, TypeVar
 
 from django.conf import settings
 from django.db import models
 from django.utils import timezone
 from django.utils.translation import gettext_lazy as _
 
+Row = TypeVar("Row", bound=models.Model)
 
-class KeptQuerySet(models.QuerySet):
+
+class KeptQuerySet(models.QuerySet[Row]):
     """Records, with the bin left out on request."""
 
-    def kept(self) -> "KeptQuerySet":
+    def kept(self) -> Self:
         """Return the records that are not in the bin."""
         return self.filter(binned_at=None)
 
-    def binned(self) -> "KeptQuerySet":
+    def binned(self) -> Self:
         """Return the records in the bin."""
         return self.filter(binned_at__isnull=False)
+
+
+class KeptManager(models.Manager[Row]):
+    """Asks for records; written out, since the type checker loses what `as_manager` makes between two runs."""
+
+    _queryset_class = KeptQuerySet
+
+    def get_queryset(self) -> KeptQuerySet[Row]:
+        """Return all records."""
+        found: Any = super().get_queryset()
+        records: KeptQuerySet[Row] = found
+        return records
+
+    def kept(self) -> KeptQuerySet[Row]:
+        """Return the records that are not in the bin."""
+        return self.get_queryset().kept()
+
+    def binned(self) -> KeptQuerySet[Row]:
+        """Return the records in the bin."""
+        return self.get_queryset().binned()
 
 
 class Record(models.Model):
@@ -37,7 +59,7 @@ class Record(models.Model):
     written: "Change | None"
     """The change by which this very object was written, None when it was the same already; unset on one only read."""
 
-    objects = KeptQuerySet.as_manager()
+    objects: ClassVar[KeptManager[Self]] = KeptManager()
 
     class Meta:
         abstract = True
@@ -95,6 +117,7 @@ def languages() -> list[tuple[str, str]]:
 class Kitchen(Record):
     """Settings of the kitchen; there is one row."""
 
+    PAPERS = (("letter", "Letter"), ("a4", "A4"))
     UNITS = (("us", _("US (°F, lb, cups)")), ("si", _("metric (°C, kg, mL)")))
 
     name = models.CharField(max_length=80, default="My kitchen")
@@ -110,7 +133,7 @@ class Kitchen(Record):
     own_sheet = models.JSONField(default=dict, blank=True)
     """Sizes of the label sheet of the kitchen in metres and counts, as `drystow.reports.sheets.LabelSheet` has them."""
     label_sheet = models.CharField(max_length=40, default="letter-3x10")
-    paper = models.CharField(max_length=10, choices=(("letter", "Letter"), ("a4", "A4")), default="letter")
+    paper = models.CharField(max_length=10, choices=PAPERS, default="letter")
     guide_done = models.BooleanField(default=False)
 
     class Meta:

@@ -8,6 +8,7 @@ from zoneinfo import ZoneInfo, ZoneInfoNotFoundError, available_timezones
 
 from django.http import HttpRequest, HttpResponse
 from django.utils.translation import gettext, ngettext
+from django_htmx.middleware import HtmxDetails
 
 from drystow.messages import Reader
 
@@ -32,6 +33,12 @@ def reader() -> Reader:
 SYSTEMS = ("us", "si")
 COOKIE = "units"
 A_YEAR = 365 * 24 * 3600
+
+
+def asks_for_part(request: HttpRequest) -> bool:
+    """Return whether the answer is the changing part of the page only."""
+    htmx: HtmxDetails = request.htmx  # type: ignore[attr-defined]  # its middleware puts it there
+    return bool(htmx) and not htmx.history_restore_request
 
 
 def wished_units(request: HttpRequest, usual: str) -> str:

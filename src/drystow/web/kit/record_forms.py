@@ -2,7 +2,7 @@
 
 from collections.abc import Callable
 from copy import copy
-from typing import Any, ClassVar, TypeAlias
+from typing import Any, ClassVar, Generic, TypeAlias, TypeVar
 
 from django import forms
 from django.contrib import messages
@@ -22,8 +22,10 @@ from drystow.web.kit.notices import person, saved
 from drystow.web.kit.records import OWN_FIELDS, copy_of
 from drystow.web.kit.saving import try_to_save
 
+Row = TypeVar("Row", bound=Record)
 
-class RecordForm(KitchenForm):
+
+class RecordForm(KitchenForm, Generic[Row]):
     """A form of one row, which is changed, or added where it is not saved yet.
 
     A field holds the column of its own name, or the one that it ``stores``; a field of another kind than its column
@@ -41,7 +43,7 @@ class RecordForm(KitchenForm):
     says_of_new: ClassVar[str] = ""
     """The sentence for a row that was added, where it is another one."""
 
-    def __init__(self, *arguments: Any, row: Record, **options: Any) -> None:
+    def __init__(self, *arguments: Any, row: Row, **options: Any) -> None:
         super().__init__(*arguments, **options)
         self.row, self.said = row, ""
         self.seen = row if self.new else records.as_seen(row, self._version_sent())
@@ -153,7 +155,8 @@ class RecordForm(KitchenForm):
         return int(sent) if sent.isdecimal() else self.row.version
 
     def _shown_of(self, row: Record, name: str, column: str) -> Any:
-        value, field = getattr(row, self.model._meta.get_field(column).attname), self.fields[name]
+        attname = next(one.attname for one in self.model._meta.concrete_fields if one.name == column)
+        value, field = getattr(row, attname), self.fields[name]
         return field.from_column(value) if hasattr(field, "from_column") else value
 
     def _kept(self, name: str, column: str) -> Any:
@@ -173,14 +176,15 @@ class RecordForm(KitchenForm):
         return bool((value.pk if isinstance(value, Model) else value) == shown)
 
 
-class CorrectingForm(RecordForm):
+class CorrectingForm(RecordForm[Any]):
     """A form of rows that are only ever added: a later one corrects an earlier one, which stays as it was written.
 
     A row that corrects another begins as that one; see `correcting`.
     """
 
+    model: ClassVar[type[Any]]
     says_of_correction: ClassVar[str]
-    again: ClassVar[str]
+    again: ClassVar[Any]
     """Why a row is refused that was corrected before."""
 
     corrects = stored(None, forms.IntegerField(required=False, widget=forms.HiddenInput))
@@ -255,7 +259,7 @@ def _onward(then: Next, row: Any) -> HttpResponse:
     return then if isinstance(then, HttpResponse) else then(row)
 
 
-def save_or_show(request: HttpRequest, form: RecordForm, then: Next, page: Page) -> HttpResponse:
+def save_or_show(request: HttpRequest, form: RecordForm[Any], then: Next, page: Page) -> HttpResponse:
     """Save what was sent and go on with a toast that offers to undo it; else show the page with the form."""
     done = form.save(person(request)) if form.is_bound else None
     if done is None:

@@ -77,7 +77,7 @@ def locked(record: Kind) -> Kind:
 
     Call it within a transaction: PostgreSQL locks the row, SQLite has one writer at a time anyway.
     """
-    current: Kind = type(record).objects.select_for_update().get(pk=record.pk)
+    current = _row_of(record)
     if current.binned_at is not None:
         raise Gone(msg("Someone moved this to trash meanwhile. Restore it first."))
     return current
@@ -226,9 +226,16 @@ def _check_overlap(current: Record, changes: dict[str, Any], now: dict[str, Any]
             del changes[name]
 
 
+def _row_of(record: Kind) -> Kind:
+    """Return the row of a record, for one writer."""
+    found: Any = type(record).objects.select_for_update().get(pk=record.pk)
+    row: Kind = found
+    return row
+
+
 def _binned(record: Kind, into: bool, who: str, words: str) -> Kind:
     with transaction.atomic():
-        current: Kind = type(record).objects.select_for_update().get(pk=record.pk)
+        current = _row_of(record)
         if (current.binned_at is not None) == into:
             current.written = None
             return current

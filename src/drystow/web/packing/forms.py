@@ -13,7 +13,7 @@ from drystow.packing.containers import containers
 from drystow.shown import show
 from drystow.web.batches.models import Batch
 from drystow.web.kit import records
-from drystow.web.kit.forms import CostField, KitchenForm, QuantityField, money_field, number_field, stored
+from drystow.web.kit.forms import CostField, KitchenForm, QuantityField, choose, money_field, number_field, stored
 from drystow.web.kit.label_sheets import sheet_choices
 from drystow.web.kit.record_forms import RecordForm
 from drystow.web.kit.words import in_words
@@ -71,7 +71,7 @@ class PackForm(KitchenForm):
         super().__init__(*arguments, **options)
         if not ask:
             del self.fields["confirmed"]
-        self.fields["place"].choices = [(place.pk, place.name) for place in places]
+        choose(self, "place", ((place.pk, place.name) for place in places))
 
     def clean_confirmed(self) -> bool:
         """Refuse to pack what is not known to be dry unless somebody confirms it."""
@@ -129,14 +129,15 @@ class EachField(forms.TypedChoiceField):
 
     def __init__(self, **options: Any) -> None:
         choices = (("", lazy("the whole batch")), ("each", lazy("each package")))
-        super().__init__(choices=choices, coerce=bool, empty_value=False, required=False, **options)
+        options |= {"empty_value": False}  # any value may stand for an empty answer
+        super().__init__(choices=choices, coerce=bool, required=False, **options)
 
     def from_column(self, each: bool) -> str:
         """Return the choice that stands for it."""
         return "each" if each else ""
 
 
-class ServingsForm(RecordForm):
+class ServingsForm(RecordForm[Batch]):
     """How many servings a batch makes."""
 
     model = Batch

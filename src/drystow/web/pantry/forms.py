@@ -38,7 +38,7 @@ def mass_field(label: Any, **options: Any) -> QuantityField:
     return QuantityField("small mass", low=0.0, high=100.0, label=label, **options)
 
 
-def places_field() -> forms.ModelChoiceField:
+def places_field() -> "forms.ModelChoiceField[Place]":
     """Return a field for a place of the kitchen."""
     return forms.ModelChoiceField(Place.objects.kept(), label=_("Place"), empty_label=None)
 
@@ -48,7 +48,7 @@ def container_choices() -> list[tuple[str, str]]:
     return [(box.id, in_words(box.name)) for box in containers().values()]
 
 
-class PlaceForm(RecordForm):
+class PlaceForm(RecordForm[Place]):
     """A place and its usual course over the year."""
 
     model = Place
@@ -112,7 +112,7 @@ class ReadingForm(KitchenForm):
         return at
 
 
-class PackageForm(RecordForm):
+class PackageForm(RecordForm[Package]):
     """Something that is done with a package; it changes the package and adds a movement."""
 
     model = Package

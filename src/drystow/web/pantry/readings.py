@@ -4,6 +4,7 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import UTC, date, datetime, timedelta
 from math import cos, pi
+from typing import Any
 
 from django.db import transaction
 from django.db.models import Count, Max, QuerySet, Sum
@@ -58,7 +59,8 @@ def _months_of(readings: QuerySet[PlaceReading], wanted: set[object] | None) -> 
         .annotate(count=Count("pk"), total_c=Sum("temperature_c"), latest_at=Max("at"))
     )
     months = []
-    for row in sums:
+    for found in sums:
+        row: dict[str, Any] = dict(found)
         month = row.pop("start").date()
         if wanted is None or month in wanted:
             last = PlaceReading.objects.filter(place=row["place_id"], at=row["latest_at"]).order_by("-pk")

@@ -30,14 +30,12 @@ FIRST_HOUR = 9  # of a plan that has not begun; drystow-default
 NEXT_PICKING = timedelta(days=3)  # common practice with beans, berries and tomatoes
 
 
-class LotForm(RecordForm):
+class LotForm(RecordForm[Lot]):
     """Food that comes at one time."""
 
     model = Lot
     says: ClassVar = msg("{food} saved.", food="")
     says_of_new: ClassVar = msg("{food} is in the plan.", food="")
-    base_fields: dict[str, forms.Field]
-
     food = forms.CharField(max_length=140, widget=forms.HiddenInput)
     name = forms.CharField(
         max_length=120,

@@ -17,6 +17,7 @@ from drystow.planning.hours import HOME_KEYS, WEEKDAYS, read_home
 from drystow.ranges import RANGES
 from drystow.shown import quantity
 from drystow.web.kit.forms import KitchenForm, QuantityField, money_field, stored
+from drystow.web.kit.models import Record
 from drystow.web.kit.record_forms import RecordForm
 from drystow.web.kit.records import kitchen
 from drystow.web.kit.words import in_words, later_words
@@ -45,13 +46,13 @@ HOME = ("weekdays", "weekend", *WEEKDAYS)
 _NAMES = dict(DAYS)
 
 
-class PlanForm(RecordForm):
+class PlanForm(RecordForm[Any]):
     """The days of a plan and what is there for it.
 
     prices: rows of hours in which electricity costs something else
     """
 
-    model = Plan
+    model: ClassVar[type[Record]] = Plan
     says: ClassVar = msg("Plan saved.")
     says_of_new: ClassVar = msg("Plan started. Now enter the food coming in.")
 

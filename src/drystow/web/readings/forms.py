@@ -10,6 +10,7 @@ from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 
 from drystow.messages import msg
+from drystow.web.kit.forms import choose
 from drystow.web.kit.reader import time_zones
 from drystow.web.kit.record_forms import RecordForm
 from drystow.web.readings.csvfile import DELIMITERS, MOST_BYTES, Column, CsvWay, ReadingPlan
@@ -74,12 +75,12 @@ class ReadingPlanForm(forms.Form):
         super().__init__(*arguments, **options)
         self.names = names
         columns = [(number, name[:60]) for number, name in enumerate(names)]
-        _choose(self, "delimiter", [(sign, _(str(words))) for sign, words in DELIMITERS.items()])
-        _choose(self, "decimal", [(".", _("point")), (",", _("comma"))])
-        _choose(self, "time", columns)
-        _choose(self, "clock", [(-1, _("no, it is in the same column")), *columns])
+        choose(self, "delimiter", [(sign, _(str(words))) for sign, words in DELIMITERS.items()])
+        choose(self, "decimal", [(".", _("point")), (",", _("comma"))])
+        choose(self, "time", columns)
+        choose(self, "clock", [(-1, _("no, it is in the same column")), *columns])
         formats = [(name, _(str(words))) for name, words in FORMATS.items()]
-        _choose(self, "format", [("", _("please choose")), *formats])
+        choose(self, "format", [("", _("please choose")), *formats])
         quantities = [("", _("leave out")), *((name, _(str(one.words))) for name, one in QUANTITIES.items())]
         for number, name in columns:
             marks = {"aria-label": _("What {name} measures").format(name=name)}
@@ -163,7 +164,7 @@ def seen_way(way: CsvWay) -> str:
     return f"{ord(way.delimiter)} {ord(way.decimal)} {way.head}"
 
 
-class ChannelForm(RecordForm):
+class ChannelForm(RecordForm[Channel]):
     """The name of a channel."""
 
     model = Channel
@@ -171,7 +172,7 @@ class ChannelForm(RecordForm):
     label = forms.CharField(max_length=80, required=False, label=gettext_lazy("Name"))
 
 
-class BrokerForm(RecordForm):
+class BrokerForm(RecordForm[Broker]):
     """Where live readings come from."""
 
     model = Broker
@@ -190,7 +191,3 @@ class BrokerForm(RecordForm):
         """Return the columns to write, when the pattern of topics can be read."""
         check_pattern(self.cleaned_data["topic"])
         return super().changes()
-
-
-def _choose(form: forms.Form, name: str, choices: Sequence[tuple[Any, Any]]) -> None:
-    form.fields[name].choices = choices

@@ -94,12 +94,13 @@ def _choices(season: Season, rows: list[dict[str, Any]], dryers: list[Dryer]) ->
     """Return the choices of the example; the dryers of the kitchen stand for the one that is there."""
     there: list[dict[str, Any]] = [{"dryer": row.pk} for row in dryers[:3]]
     found = []
-    for row, name in zip(rows, NAMES, strict=True):
+    for row, _marked in zip(rows, NAMES, strict=True):
         own: list[dict[str, Any]] = [{"profile": one["profile"]} for one in row["dryer"]]
         if there and own[0] == {"profile": "kitchen-5"}:
             own = there + own[1:]
-        name = _(row["name"])
         found.append(
-            Choice(season=season, name=name, dryers=own, price=float(row["price"]), years=row.get("years", 10))
+            Choice(
+                season=season, name=_(row["name"]), dryers=own, price=float(row["price"]), years=row.get("years", 10)
+            )
         )
     return found

@@ -33,8 +33,8 @@ class SeasonForm(PlanForm):
     says: ClassVar = msg("Season saved.")
     says_of_new: ClassVar = msg("Season started. Now add your crops.")
 
-    days = None
-    notes = None
+    days = None  # type: ignore[assignment]  # takes the field out
+    notes = None  # type: ignore[assignment]
     weeks = forms.IntegerField(
         min_value=1, max_value=RANGES["garden"]["weeks"].high, label=lazy("Weeks of picking"), help_text=lazy("1 to 40")
     )
@@ -48,7 +48,7 @@ class SeasonForm(PlanForm):
     )  # fmt: skip
 
 
-class CropForm(RecordForm):
+class CropForm(RecordForm[Crop]):
     """Food that ripens over some weeks."""
 
     model = Crop
@@ -114,14 +114,12 @@ def season_span(season: Season) -> tuple[date, date]:
     return season.begin, season.begin + timedelta(weeks=season.weeks, days=-1)
 
 
-class ChoiceForm(RecordForm):
+class ChoiceForm(RecordForm[Choice]):
     """Dryers that might do the work, and what they would cost."""
 
     model = Choice
     says: ClassVar = msg("“{name}” saved.", name="")
     says_of_new: ClassVar = msg("“{name}” is in the season.", name="")
-    base_fields: dict[str, forms.Field]
-
     name = forms.CharField(max_length=120, label=lazy("What do you call it?"))
     price = money_field(
         min_value=0, max_value=1e6, label=lazy("Price of what you’d buy"),

@@ -4,7 +4,6 @@ from typing import Any
 
 from django import template
 from django.urls import NoReverseMatch, reverse
-from django.utils.translation import gettext as _
 
 from drystow.messages import ranged
 from drystow.reports.text import duration_text
@@ -27,7 +26,7 @@ def stage_path(batch: Batch, here: str) -> dict[str, Any]:
     reached = names.index(batch.stage)
     stages = [
         {
-            "words": _(words),
+            "words": str(words),
             "url": _address(f"batch-{name}", batch.pk),
             "here": name == here,
             "now": number == reached,

@@ -76,7 +76,7 @@ def _drawn(moistures: tuple[float, ...], target: float, _language: str | None) -
 def show_photo(request: HttpRequest, pk: int) -> FileResponse:
     """Send a photo with its own type; the browser must not guess another."""
     row = get_object_or_404(Happening.objects.kept().filter(batch__binned_at=None).exclude(photo=""), pk=pk)
-    kind = row.photo.name.rpartition(".")[2]
+    kind = str(row.photo.name).rpartition(".")[2]
     try:
         stream = row.photo.open("rb")
     except FileNotFoundError:

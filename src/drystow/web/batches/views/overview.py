@@ -40,7 +40,7 @@ def show_batches(request: HttpRequest) -> HttpResponse:
         named = Item.objects.kept().filter(name__icontains=word).values("batch")
         rows = rows.filter(Q(lot__icontains=word) | Q(title__icontains=word) | Q(pk__in=named))
     page = Paginator(rows, A_PAGE).get_page(request.GET.get("page"))
-    batches = list(page.object_list)
+    batches: list[Any] = list(page.object_list)  # each with its `order`
     foods: dict[int, list[str]] = {}
     for batch_id, name in Item.objects.kept().filter(batch__in=batches).values_list("batch_id", "name"):
         foods.setdefault(batch_id, []).append(name)

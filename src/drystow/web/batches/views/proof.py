@@ -1,6 +1,6 @@
 """Is it dry? What each tray's evidence says, how sure that is, and pieces that were cut open."""
 
-from datetime import timedelta
+from datetime import datetime, timedelta
 from typing import Any
 
 from django.http import HttpRequest, HttpResponse
@@ -90,7 +90,9 @@ def add_rise(request: HttpRequest, pk: int) -> HttpResponse:
     return _to_proof(request, RiseForm.of(request, row=row, auto_id="rise_%s"), batch, tray_loads(batch), "rise")
 
 
-def _to_proof(request: HttpRequest, form: RecordForm, batch: Batch, loads: list[Load], name: str) -> HttpResponse:
+def _to_proof(
+    request: HttpRequest, form: RecordForm[Batch], batch: Batch, loads: list[Load], name: str
+) -> HttpResponse:
     return save_or_show(
         request,
         form,
@@ -120,13 +122,14 @@ def dry_on(request: HttpRequest, pk: int) -> HttpResponse:
     batch = kept_batch(pk)
     if batch.ended_at is None or batch.stage != "proof":
         return redirect("batch", pk)
-    _go_on(request, batch, (timezone.now() - batch.ended_at) / timedelta(minutes=1))
+    _go_on(request, batch, batch.ended_at)
     return redirect("batch-running", pk)
 
 
-def _go_on(request: HttpRequest, batch: Batch, minutes: float) -> None:
+def _go_on(request: HttpRequest, batch: Batch, ended: datetime) -> None:
+    minutes = (timezone.now() - ended) / timedelta(minutes=1)
     text = _("Taken out after the run ended, then dried further.")
-    row = Happening(batch=batch, kind="door", at=batch.ended_at, minutes=round(minutes, 1), text=text)
+    row = Happening(batch=batch, kind="door", at=ended, minutes=round(minutes, 1), text=text)
     who, words = person(request), msg("Drying continues. The time since the run ended does not count as drying.")
     with records.one_action():
         records.create(row, who=who, words=words)

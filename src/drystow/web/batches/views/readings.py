@@ -44,7 +44,7 @@ def show_readings(request: HttpRequest, pk: int) -> HttpResponse:
     batch = _batch(request, dryer)
     span, problem = span_of(request, full, batch, zone)
     chosen = _chosen(request, full)
-    context = {
+    context: dict[str, Any] = {
         "dryer": dryer,
         "batch": batch,
         "channels": [(channel, channel in chosen, _at(channel.last_ms, zone)) for channel in channels],
@@ -92,8 +92,7 @@ def span_of(request: HttpRequest, channels: list[Any], batch: Batch | None, zone
         return None, False
     first, last = min(one.first_ms for one in channels), max(one.last_ms for one in channels)
     if batch is not None and batch.started_at is not None:
-        end = batch.ended_at or timezone.now()
-        return Span(_ms(batch.started_at), _ms(end)), False
+        return Span(_ms(batch.started_at), _ms(batch.ended_at or timezone.now())), False
     usual = span_before(last, first, request.GET.get("span", "day"))
     wished = [request.GET.get(name, "") for name in ("from", "to")]
     if not any(wished):

@@ -39,9 +39,11 @@ def begun_weighing(batch: Batch) -> Weighing:
     """Return a weighing as the last one of a batch was made."""
     last = Weighing.objects.standing().filter(batch=batch).last()
     if last is None:
-        return Weighing(batch=batch, resolution_g=None, outside_min=OUTSIDE)
-    step = last.resolution_g if last.step_written else None
-    return Weighing(batch=batch, tare_g=last.tare_g, resolution_g=step, outside_min=last.outside_min)
+        begun: dict[str, Any] = {"resolution_g": None, "outside_min": OUTSIDE}
+    else:
+        step = last.resolution_g if last.step_written else None
+        begun = {"tare_g": last.tare_g, "resolution_g": step, "outside_min": last.outside_min}
+    return Weighing(batch=batch, **begun)
 
 
 @right(reads="viewer", writes="helper")

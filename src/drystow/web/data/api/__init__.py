@@ -47,6 +47,7 @@ tell_errors(api)
 
 urls = api.urls
 for pattern in urls[0]:
+    assert pattern.callback is not None
     right(reads="viewer", writes="owner", programs=True)(pattern.callback)
 
 

@@ -54,8 +54,7 @@ def list_packages(
     request: HttpRequest, page: PageNumber = 1, q: Annotated[str, Query(max_length=80)] = "", state: str = ""
 ) -> dict[str, Any]:
     """Return a page of packages, those in which every word is found in name, lot, code or place."""
-    rows = Package.objects.kept().select_related("place")
-    rows = stock.searched(rows, q)
+    rows = stock.searched(Package.objects.kept().select_related("place"), q)
     if state:
         states = [name for name, _ in Package.STATES]
         if state not in states:

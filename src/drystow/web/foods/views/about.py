@@ -13,7 +13,7 @@ from drystow.web.foods.adapters import about, search
 from drystow.web.foods.models import OwnFood
 from drystow.web.foods.spec import food_of
 from drystow.web.kit.forms import KitchenForm, QuantityField
-from drystow.web.kit.reader import wished_units
+from drystow.web.kit.reader import asks_for_part, wished_units
 from drystow.web.kit.records import kitchen
 
 
@@ -78,7 +78,7 @@ def show_foods(request: HttpRequest) -> HttpResponse:
     """Show what a search finds, and the foods of the kitchen."""
     wanted = request.GET.get("q", "")[:LONGEST].strip()
     context = {"q": wanted, "found": search(wanted, 30) if wanted else []}
-    if request.htmx and not request.htmx.history_restore_request:
+    if asks_for_part(request):
         return render(request, "foods/found_part.html", context)
     page = Paginator(OwnFood.objects.kept().order_by("name"), PER_PAGE).get_page(request.GET.get("page"))
     return render(request, "foods/foods.html", context | {"page": page, "kept": ""})
@@ -87,6 +87,6 @@ def show_foods(request: HttpRequest) -> HttpResponse:
 @right(reads="viewer", forms="helper")
 def pick_food(request: HttpRequest) -> HttpResponse:
     """Return names that fit what is typed, as options of an input; the field may have any name."""
-    wanted = next((value for name, value in request.GET.items() if name.endswith(("food", "like"))), "")
+    wanted = next((request.GET[name] for name in request.GET if name.endswith(("food", "like"))), "")
     found = search(wanted[:LONGEST], SUGGESTED) if wanted.strip() else []
     return render(request, "foods/options_part.html", {"names": [food.name for food in found]})

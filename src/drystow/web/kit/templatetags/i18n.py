@@ -6,7 +6,7 @@ this library in place of its own, because it has the same name and belongs to an
 
 from typing import Any
 
-from django.template.base import Parser, Token, TokenType
+from django.template.base import Parser, Token, TokenType, render_value_in_context
 from django.template.context import Context
 from django.template.library import Library
 from django.templatetags import i18n
@@ -37,13 +37,13 @@ class BracesNode(i18n.BlockTranslateNode):
         """Return the text in the language of the page, or keep it under the name after ``asvar``."""
         with context.push(**{name: value.resolve(context) for name, value in self.extra_context.items()}):
             source, names = self.render_token_list(self.singular)
-            if self.plural and self.counter is not None:
+            if self.plural and self.counter is not None and self.countervar is not None:
                 count = context[self.countervar] = self.counter.resolve(context)
                 many, more = self.render_token_list(self.plural)
                 source, text, names = (source if count == 1 else many), ngettext(source, many, count), names + more
             else:
                 text = gettext(source)
-            values = {name: i18n.render_value_in_context(context.get(name, ""), context) for name in names}
+            values = {name: render_value_in_context(context.get(name, ""), context) for name in names}
             try:
                 text = text.format_map(values)
             except (KeyError, ValueError):  # a slip of a translator

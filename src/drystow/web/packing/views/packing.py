@@ -93,7 +93,7 @@ class Table:
         form = PackForm(data, places=self.places, ask=ask, packs=packs, packed=far, **options)
         field = form.fields["moisture"]
         if proof.moisture is not None:
-            form.initial["moisture"] = min(proof.moisture, field.high)
+            form.initial["moisture"] = min(proof.moisture, form.quantities["moisture"].high)
             field.help_text = _("From the weighings of the run: the most likely value.")
         return form
 

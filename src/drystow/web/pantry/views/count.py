@@ -38,12 +38,12 @@ def count_stock(request: HttpRequest) -> HttpResponse:
         return render(request, "pantry/count.html", context)
     here = stock.kept().filter(place=place, state__in=stock.IN_STOCK).order_by("name", "lot", "pk")
     page = Paginator(here.values_list("pk", flat=True), PER_PAGE).get_page(request.GET.get("page"))
-    page.object_list = stock.read(page.object_list)
+    packages = stock.read(page.object_list)
     units = wished_units(request, kitchen().units)
     data = request.POST if request.method == "POST" else None
     rows = [
         (package, CountForm(data, prefix=package.code, units=units, initial={"version": package.version}))
-        for package in page.object_list
+        for package in packages
     ]
     context |= {"rows": rows, "page": page, "kept": f"place={place.pk}&"}
     if data is not None:

@@ -83,7 +83,7 @@ def _begun(request: HttpRequest, plan: Plan, lots: list[Lot]) -> Lot:
 
 def _table(lots: list[Lot], units: str) -> dict[str, Any]:
     foods = foods_of(lot.food for lot in lots)
-    rows = [
+    rows: list[dict[str, Any]] = [
         {"lot": lot, "food": foods[lot.food], "waiting": waiting, "worth": lot.value_per_kg * PER[units]}
         for lot, waiting in zip(lots, waiting_of(lots, foods), strict=True)
     ]

@@ -39,10 +39,10 @@ def show_history(request: HttpRequest) -> HttpResponse:
     page = Paginator(changes.values_list("pk", flat=True), PER_PAGE).get_page(request.GET.get("page"))
     numbers = list(page.object_list)  # found by an index alone, then read
     read = Change.objects.in_bulk(numbers)
-    page.object_list = [read[number] for number in numbers]
+    rows = [read[number] for number in numbers]
     context = {
         "page": page,
-        "actions": _actions(tell(page.object_list, wished_units(request, kitchen().units)), role_here(request)),
+        "actions": _actions(tell(rows, wished_units(request, kitchen().units)), role_here(request)),
         "kind": kind,
         "kinds": sorted(((name, kind_words(name)) for name in record_kinds()), key=lambda pair: pair[1]),
         "kept": f"{urlencode({'kind': kind})}&" if kind else "",

@@ -10,7 +10,7 @@ from drystow.serving.cautions import TWO_HOURS
 from drystow.web.accounts.rights import right
 from drystow.web.batches.bars import KINDS
 from drystow.web.batches.load_page import certainty, load_page
-from drystow.web.kit.reader import reader, remember_units, wished_units
+from drystow.web.kit.reader import asks_for_part, reader, remember_units, wished_units
 from drystow.web.kit.records import kitchen
 from drystow.web.kit.words import sentence_words
 from drystow.web.site.demo import demo_drawings, demo_is_on, demo_load, demo_ready, demo_text
@@ -35,7 +35,7 @@ def show_load(request: HttpRequest) -> HttpResponse:
                 "unit_words": UNIT_WORDS,
                 "two_hours": sentence_words(TWO_HOURS),
             }
-    part = request.htmx and not request.htmx.history_restore_request
+    part = asks_for_part(request)
     response = render(request, "site/load_part.html" if part else "site/load.html", context)
     patch_vary_headers(response, ("HX-Request", "Cookie"))
     response.headers["Cache-Control"] = "no-cache"

@@ -17,14 +17,16 @@ from drystow.web.kit.reader import COOKIE, time_zones
 from drystow.web.kit.record_forms import RecordForm, page_with, save_or_show
 
 
-class SettingsForm(RecordForm):
+class SettingsForm(RecordForm[Kitchen]):
     """The settings of the kitchen."""
 
     model = Kitchen
     says: ClassVar = msg("Settings saved.")
 
     name = forms.CharField(max_length=80, label=gettext_lazy("Name of the kitchen"))
-    units = forms.ChoiceField(choices=Kitchen.UNITS, label=gettext_lazy("Units"))
+    units = forms.ChoiceField(  # type: ignore[assignment]  # Django takes fields out of the class
+        choices=Kitchen.UNITS, label=gettext_lazy("Units")
+    )
     language = forms.ChoiceField(choices=languages, label=gettext_lazy("Language"))
     time_zone = forms.ChoiceField(choices=time_zones, label=gettext_lazy("Time zone"))
     altitude_m = QuantityField(
@@ -47,7 +49,7 @@ class SettingsForm(RecordForm):
         help_text=gettext_lazy("It is on your electricity bill."),
     )
     label_sheet = forms.ChoiceField(choices=sheet_choices, label=gettext_lazy("Label sheet"))
-    paper = forms.ChoiceField(choices=Kitchen._meta.get_field("paper").choices, label=gettext_lazy("Paper for reports"))
+    paper = forms.ChoiceField(choices=Kitchen.PAPERS, label=gettext_lazy("Paper for reports"))
 
     @property
     def new(self) -> bool:
