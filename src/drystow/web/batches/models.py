@@ -57,7 +57,9 @@ class Batch(Record):
     """Its forecast could not be read; it is worked out anew."""
 
     @classmethod
-    def from_db(cls, db: str | None, field_names: Collection[str], values: Collection[Any]) -> Self:
+    def from_db(  # type: ignore[override]  # the stubs are those of a later Django, which asks more
+        cls, db: str | None, field_names: Collection[str], values: Collection[Any]
+    ) -> Self:
         """Return a batch; a forecast that cannot be read is taken out as it comes, so that no page meets it."""
         batch: Self = super().from_db(db, field_names, values)
         if "prediction" in batch.__dict__ and not is_forecast(batch.prediction):

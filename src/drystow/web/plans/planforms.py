@@ -59,7 +59,7 @@ class PlanForm(RecordForm[Any]):
     title = forms.CharField(max_length=120, label=lazy("What do you call it?"))
     begin = day_field(label=lazy("First day"))
     days = forms.IntegerField(
-        min_value=1, max_value=RANGES["plan"]["days"].high, label=lazy("Days"), help_text=lazy("1 to 35")
+        min_value=1, max_value=int(RANGES["plan"]["days"].high), label=lazy("Days"), help_text=lazy("1 to 35")
     )
     weekdays = HoursField(
         label=_NAMES["weekdays"],

@@ -145,8 +145,8 @@ def other_batches(plan: Plan, dryers: Sequence[int], begin: datetime, end: datet
     """
     mine = Q(booked__plan=plan, booked__binned_at=None)
     timed = Q(started_at__isnull=False) | Q(booked__isnull=False)
-    rows = Batch.objects.kept().filter(timed, dryer__in=dryers).exclude(mine)
-    rows = list(rows.filter(Q(ended_at=None) | Q(ended_at__gt=begin)).select_related("dryer", "booked__plan"))
+    others = Batch.objects.kept().filter(timed, dryer__in=dryers).exclude(mine)
+    rows = list(others.filter(Q(ended_at=None) | Q(ended_at__gt=begin)).select_related("dryer", "booked__plan"))
     dry = DRYNESS.kept_about(batch.pk for batch in rows)
     found = []
     for batch in rows:

@@ -36,10 +36,13 @@ class SeasonForm(PlanForm):
     days = None  # type: ignore[assignment]  # takes the field out
     notes = None  # type: ignore[assignment]
     weeks = forms.IntegerField(
-        min_value=1, max_value=RANGES["garden"]["weeks"].high, label=lazy("Weeks of picking"), help_text=lazy("1 to 40")
+        min_value=1,
+        max_value=int(RANGES["garden"]["weeks"].high),
+        label=lazy("Weeks of picking"),
+        help_text=lazy("1 to 40"),
     )
     rounds = forms.IntegerField(
-        min_value=1, max_value=RANGES["garden"]["rounds"].high, label=lazy("Seasons to test"),
+        min_value=1, max_value=int(RANGES["garden"]["rounds"].high), label=lazy("Seasons to test"),
         help_text=lazy("Good years and bad ones, picked at random. 20 take about half a minute."),
     )  # fmt: skip
     seed = forms.IntegerField(

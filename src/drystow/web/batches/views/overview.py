@@ -47,8 +47,8 @@ def show_batches(request: HttpRequest) -> HttpResponse:
     powers: dict[int, list[Happening]] = {}
     running = [batch for batch in batches if batch.order == RUNNING]
     dry = DRYNESS.kept_about(batch.pk for batch in batches if batch.started_at and not batch.ended_at)
-    for row in Happening.objects.kept().filter(batch__in=running, kind="power"):
-        powers.setdefault(row.batch_id, []).append(row)
+    for power in Happening.objects.kept().filter(batch__in=running, kind="power"):
+        powers.setdefault(power.batch_id, []).append(power)
     words = {RUNNING: _("Running"), AFTER: _("To check and pack"), PLANNED: _("Planned"), DONE: _("Done")}
     groups: dict[str, list[dict[str, Any]]] = {}
     for batch in batches:
