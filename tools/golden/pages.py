@@ -70,16 +70,19 @@ class Owner:
         location = urlsplit(answer.headers.get("Location", ""))._replace(scheme="", netloc="").geturl()
         return Answer(answer.status_code, text, location)
 
-    def send(self, address: str, values: dict[str, object]) -> str:
-        """Send a form as it stands with some fields filled in, go on with the page it leads to, and say what came."""
+    def send(self, address: str, values: dict[str, object], action: str = "") -> str:
+        """Send a form as it stands with some fields filled in, go on with the page it leads to, and say what came.
+
+        action: where the form is sent to, its own page when empty
+        """
         form = fields_of(_content(self.client.get(address)).decode())
-        answer = self.client.post(address, form | values)
+        answer = self.client.post(action or address, form | values)
         said = f"POST {address}\n{_head(answer)}"
         found = TOKEN.search(_content(answer).decode())
         self.token = found[0] if found else self.token
         where = answer.headers.get("Location", "")
         if where and "file" in values:  # what was read from it is looked at before it is saved
-            return said + self.send(where, {"action": "read"})
+            return said + self.send(where, {}, f"{where}read/")
         return said
 
 
