@@ -45,7 +45,7 @@ def text(client: Client, address: str) -> str:
 
 
 def wish(client: Client, batch: Batch, **more: str) -> object:
-    sent = {"action": "search", "time": "30 h", "share": "1", "smells": "on", "colours": "on"} | more
+    sent = {"time": "30 h", "share": "1", "smells": "on", "colours": "on"} | more
     return client.post(f"/batches/{batch.pk}/best-load/", sent)
 
 
@@ -58,8 +58,8 @@ def search(client: Client, batch: Batch, **more: str) -> Kept[FoundLoad]:
 
 
 def use(client: Client, row: Kept[FoundLoad], **more: str) -> object:
-    sent = {"action": "use", "fingerprint": row.fingerprint} | more
-    return client.post(f"/batches/{row.subject}/best-load/", sent)
+    sent = {"fingerprint": row.fingerprint} | more
+    return client.post(f"/batches/{row.subject}/best-load/use/", sent)
 
 
 def test_the_page_asks_what_is_wished_with_thirty_hours_at_first(client: Client) -> None:
@@ -107,7 +107,7 @@ def test_a_search_can_be_stopped(client: Client) -> None:
     batch = carrots()
     wish(client, batch)
     assert "Stop searching" in text(client, f"/batches/{batch.pk}/best-load/")
-    answer = client.post(f"/batches/{batch.pk}/best-load/", {"action": "stop"})
+    answer = client.post(f"/batches/{batch.pk}/best-load/stop/")
     assert answer.headers["Location"] == f"/batches/{batch.pk}/best-load/"
     assert BEST_LOAD.work_out(batch.pk) is None
     clear()

@@ -34,7 +34,7 @@ def text(client: Client, address: str) -> str:
 
 
 def wish(client: Client, batch: Batch, **more: str) -> object:
-    sent = {"action": "search", "confidence": "0.8", "steps": "1", "highest": "40 degC"} | more
+    sent = {"confidence": "0.8", "steps": "1", "highest": "40 degC"} | more
     return client.post(f"/batches/{batch.pk}/best-program/", sent)
 
 
@@ -47,8 +47,8 @@ def search(client: Client, batch: Batch, **more: str) -> Kept[FoundProgram]:
 
 
 def use(client: Client, row: Kept[FoundProgram], **more: str) -> object:
-    sent = {"action": "use", "fingerprint": row.fingerprint} | more
-    return client.post(f"/batches/{row.subject}/best-program/", sent)
+    sent = {"fingerprint": row.fingerprint} | more
+    return client.post(f"/batches/{row.subject}/best-program/use/", sent)
 
 
 def test_the_page_asks_how_sure_how_many_steps_and_how_warm(client: Client) -> None:

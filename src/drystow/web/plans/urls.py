@@ -3,12 +3,11 @@
 from django.urls import URLPattern, path
 
 from drystow.web.plans.views.about import bin_plan, edit_plan, new_plan, show_plans
-from drystow.web.plans.views.best_load import show_best_load
-from drystow.web.plans.views.best_program import show_best_program
 from drystow.web.plans.views.dryers import edit_dryer, leave_out, remove_dryer, show_dryers
 from drystow.web.plans.views.files import copy, file_in, file_out
 from drystow.web.plans.views.lots import edit_lot, remove_lot, show_lots
 from drystow.web.plans.views.made import book_batches, plan_again, plan_calendar, plan_pdf, show_plan
+from drystow.web.plans.views.searches import LoadSearch, ProgramSearch, search_page, stop_search, use_found
 
 urlpatterns: list[URLPattern] = [
     path("plans/", show_plans, name="plans"),
@@ -30,6 +29,10 @@ urlpatterns: list[URLPattern] = [
     path("plans/<int:pk>/batches/", book_batches, name="plan-book"),
     path("plans/<int:pk>/calendar.ics", plan_calendar, name="plan-calendar"),
     path("plans/<int:pk>/plan.pdf", plan_pdf, name="plan-pdf"),
-    path("batches/<int:pk>/best-load/", show_best_load, name="best-load"),
-    path("batches/<int:pk>/best-program/", show_best_program, name="best-program"),
+    path("batches/<int:pk>/best-load/", search_page(LoadSearch), name="best-load"),
+    path("batches/<int:pk>/best-load/stop/", stop_search(LoadSearch), name="best-load-stop"),
+    path("batches/<int:pk>/best-load/use/", use_found(LoadSearch), name="best-load-use"),
+    path("batches/<int:pk>/best-program/", search_page(ProgramSearch), name="best-program"),
+    path("batches/<int:pk>/best-program/stop/", stop_search(ProgramSearch), name="best-program-stop"),
+    path("batches/<int:pk>/best-program/use/", use_found(ProgramSearch), name="best-program-use"),
 ]

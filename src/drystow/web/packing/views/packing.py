@@ -55,7 +55,7 @@ FIELDS = {
 
 
 @dataclass(frozen=True)
-class Table:
+class PackingTable:
     """What lies on the packing table.
 
     items: foods of the batch
@@ -114,13 +114,13 @@ class Table:
             return None
 
 
-def table_of(request: HttpRequest, batch: Batch) -> Table:
+def table_of(request: HttpRequest, batch: Batch) -> PackingTable:
     """Return what lies on the packing table."""
     items, kitchen = list(Item.objects.kept().filter(batch=batch)), records.kitchen()
     foods = foods_of(item.food for item in items)
     far = packed_foods(items, packages_of(batch), dried_masses(batch, items, foods))
     proofs, places = proved(batch, items, tray_loads(batch)), list(Place.objects.kept())
-    return Table(batch, items, foods, far, proofs, places, kitchen, wished_units(request, kitchen.units))
+    return PackingTable(batch, items, foods, far, proofs, places, kitchen, wished_units(request, kitchen.units))
 
 
 @right(reads="viewer", forms="helper")
@@ -219,7 +219,7 @@ def _wanted(request: HttpRequest, batch: Batch) -> Packed | None:
     return packed_foods(items, packages_of(batch)).get(number) if number is not None else None
 
 
-def _item(request: HttpRequest, table: Table) -> Item | None:
+def _item(request: HttpRequest, table: PackingTable) -> Item | None:
     """Return the item that a form is about, None where nothing can be packed."""
     number = request.POST.get("item", "")
     return next((item for item in table.items if table.places and str(item.pk) == number), None)
@@ -227,7 +227,7 @@ def _item(request: HttpRequest, table: Table) -> Item | None:
 
 def _page(
     request: HttpRequest,
-    table: Table,
+    table: PackingTable,
     forms: Mapping[int, PackForm] = MappingProxyType({}),
     plans: Mapping[int, PackagePlan | None] = MappingProxyType({}),
     servings: ServingsForm | None = None,
