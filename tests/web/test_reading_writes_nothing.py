@@ -1,5 +1,7 @@
 """Whoever only looks changes nothing: no request that reads writes a row or waits for who writes, whoever asks.
 
+No page is worked out of texts either: what a row holds comes to the engine as a number.
+
 No page on the way, be it one of an error, has a word that `docs/words.md` has a better one for.
 """
 
@@ -12,6 +14,9 @@ from django.db import connection
 from django.test import Client, override_settings
 from django.utils import timezone
 
+from drystow import units
+from drystow.machine.profile import dryer_profile, profile_names
+from drystow.packing.containers import containers, materials
 from drystow.web.accounts import people
 from drystow.web.accounts.tokens import new_token
 from drystow.web.batches.models import Happening
@@ -76,9 +81,14 @@ def rows() -> tuple[int, ...]:
 
 @pytest.fixture
 def watch() -> Iterator[Watch]:
+    for name in profile_names():
+        dryer_profile(name)  # read from the files of the package, once
+    materials(), containers()
     watch = Watch()
-    yield watch
+    with watch.over_the_parser():
+        yield watch
     assert watch.found == []
+    assert watch.parsed == []
 
 
 def test_a_first_look_at_an_empty_kitchen_writes_nothing(watch: Watch) -> None:
@@ -134,6 +144,13 @@ def test_a_watched_write_is_found(watch: Watch) -> None:
         records.create(Kitchen())
     assert {address for address, _sql in watch.found} == {"/somewhere/"}
     watch.found.clear()
+
+
+def test_a_text_that_is_read_as_a_quantity_is_found(watch: Watch) -> None:
+    with watch.reading("/somewhere/"):
+        units.parse("2 kg", "mass", "mass")
+    assert watch.parsed == [("/somewhere/", "2 kg")]
+    watch.parsed.clear()
 
 
 def test_the_demo_page_writes_nothing(watch: Watch) -> None:

@@ -1,10 +1,16 @@
-"""Notes what is written to the database while a request that only reads is being answered."""
+"""Notes what is written to the database, and which texts are read as quantities, while a request that only reads is
+being answered."""
 
 import re
 import threading
+import traceback
 from collections.abc import Callable, Iterable, Iterator
 from contextlib import contextmanager
 from typing import Any
+
+import pytest
+
+from drystow import units
 
 READS = ("GET", "HEAD", "OPTIONS")
 WRITES = re.compile(
@@ -15,15 +21,21 @@ MAY = re.compile(r'\A\s*(?:DELETE FROM|UPDATE|INSERT INTO) "django_session"')
 """Signing in and out, and a session that ended, are rows of their own."""
 
 
+MAY_READ = ("web/kit/forms.py", "web/plans/fields.py")
+"""What a reader types, or typed once and a form shows again; what rows hold are numbers."""
+
+
 class Watch:
     """What was written by whom.
 
     found: address and statement of each write
+    parsed: address and text of each quantity that was read, though a row should hold a number
     tell: called with each of them
     """
 
     def __init__(self, tell: Callable[[str], object] = lambda line: None) -> None:
         self.found: list[tuple[str, str]] = []
+        self.parsed: list[tuple[str, object]] = []
         self.tell = tell
         self._here = threading.local()
 
@@ -43,6 +55,21 @@ class Watch:
             self.found.append((address, sql))
             self.tell(f"{address} {sql[:200]}")
         return execute(sql, params, many, context)
+
+    @contextmanager
+    def over_the_parser(self) -> Iterator[None]:
+        """Within it, the parser of quantities is watched too."""
+        real = units._read
+
+        def watched(text: object, *more: str) -> tuple[float, float]:
+            address = getattr(self._here, "address", "")
+            if address and not any(frame.filename.endswith(MAY_READ) for frame in traceback.extract_stack()):
+                self.parsed.append((address, text))
+            return real(text, *more)
+
+        with pytest.MonkeyPatch.context() as patch:
+            patch.setattr(units, "_read", watched)
+            yield
 
     def over(self, application: Callable[..., Iterable[bytes]]) -> Callable[..., Iterable[bytes]]:
         """Return a WSGI application that is watched."""
