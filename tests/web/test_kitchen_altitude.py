@@ -16,6 +16,7 @@ from drystow.packing import plan as packing_plan
 from drystow.web.kit import records
 from drystow.web.pantry import adapters as pantry_adapters
 from drystow.web.plans import making
+from drystow.web.plans.made import MadePlan
 from tests.cli.run import drystow as drystow_command
 from tests.web.batch_rows import CARROTS, a_batch, an_item, on_tray
 from tests.web.made_rows import BEANS, a_lot, a_plan, at, clock, short_search  # noqa: F401
@@ -31,7 +32,7 @@ def seen(monkeypatch: pytest.MonkeyPatch) -> Iterator[list[float]]:
     """The altitudes at which oxygen was worked out, in a kitchen high up."""
     kitchen = records.kitchen()
     records.change(kitchen, {"altitude_m": HIGH}, expected=kitchen.version)
-    pantry_adapters._plans.clear()
+    pantry_adapters.remembered_plan.cache_clear()
     found: list[float] = []
     real = packing_plan.oxygen_volume_ml
 
@@ -41,7 +42,7 @@ def seen(monkeypatch: pytest.MonkeyPatch) -> Iterator[list[float]]:
 
     monkeypatch.setattr(packing_plan, "oxygen_volume_ml", spied)
     yield found
-    pantry_adapters._plans.clear()
+    pantry_adapters.remembered_plan.cache_clear()
 
 
 def packing(client: Client) -> None:
@@ -73,9 +74,10 @@ def test_every_page_counts_with_the_air_of_the_kitchen(
     assert set(seen) == {HIGH}
 
 
-def absorbers(result: dict[str, Any]) -> int:
+def absorbers(made: MadePlan) -> int:
     """What all absorbers on the list take together [cc]."""
-    sizes = [(one["count"], one["name"]["values"]["size"]) for one in result["shopping"] if one["kind"] == "absorber"]
+    sizes = [(one.count, one.name.values["size"]) for one in made.shopping if "absorber" in str(one.name)]
+    assert sizes
     return sum(count * size for count, size in sizes)
 
 

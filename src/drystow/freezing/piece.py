@@ -1,7 +1,6 @@
 """How long one piece of food takes to freeze, from its composition."""
 
 from dataclasses import dataclass
-from functools import lru_cache
 
 import numpy as np
 
@@ -11,6 +10,7 @@ from drystow.freezing.conduction import GEOMETRY, STEPS_PER_EVENT, freeze
 from drystow.freezing.estimate import freezing_time_plank
 from drystow.messages import msg
 from drystow.numerics import Array
+from drystow.numerics.remembered import remembered
 from drystow.properties import thermal
 from drystow.properties.ice import ice_fraction
 
@@ -33,7 +33,7 @@ class Freezing:
     heat: float
 
 
-@lru_cache(maxsize=1024)  # changing one tray of a load leaves the others as they were
+@remembered(1024)  # changing one tray of a load leaves the others as they were
 def freeze_piece(
     composition: Composition,
     freezing_point: float,
@@ -99,7 +99,7 @@ def freeze_piece(
     return Freezing(float(time), float(mean), float(core), removed)
 
 
-@lru_cache(maxsize=256)
+@remembered(256)
 def _tables(composition: Composition, freezing_point: float) -> tuple[Array, Array, Array]:
     temperatures = np.arange(COLDEST, WARMEST + SPACING, SPACING)
     ice = ice_fraction(composition, freezing_point, temperatures)

@@ -10,13 +10,12 @@ from drystow.machine.item import TrayItem
 from drystow.machine.load import Load, Rig
 from drystow.machine.run import simulate
 from drystow.machine.sampling import UNCALIBRATED, Calibration, calibrated
+from drystow.numerics.remembered import remembered
 from drystow.planning.load.load_plan import last_dry
 
 SURE = 80.0  # percent of the members that are dry by then
 MEMBERS = 25
 REMEMBERED = 2000
-
-_known: dict[tuple[str, ...], float] = {}
 
 
 @dataclass(frozen=True)
@@ -31,6 +30,11 @@ class Reckoning:
     seed: int = 1
 
 
+def _rests_on(rig: Rig, item: TrayItem, how: Reckoning, known: Calibration = UNCALIBRATED) -> str:
+    return repr((rig.dryer, rig.program, rig.freeze_to, item, how, sorted(known.items())))
+
+
+@remembered(REMEMBERED, _rests_on)
 def drying_time(rig: Rig, item: TrayItem, how: Reckoning, known: Calibration = UNCALIBRATED) -> float:
     """Return the time from loading until the tray is dry in four of five members, 0 when it never is [s].
 
@@ -39,13 +43,7 @@ def drying_time(rig: Rig, item: TrayItem, how: Reckoning, known: Calibration = U
     how: members and seed
     known: what earlier batches taught
     """
-    learned = repr(sorted(known.items()))
-    key = (repr(rig.dryer), repr(rig.program), str(rig.freeze_to), repr(item), repr(how), learned)
-    if key not in _known:
-        if len(_known) >= REMEMBERED:
-            _known.clear()
-        _known[key] = _reckon(full_dryer(rig, item), how, known)
-    return _known[key]
+    return _reckon(full_dryer(rig, item), how, known)
 
 
 def _reckon(load: Load, how: Reckoning, known: Calibration) -> float:

@@ -19,6 +19,7 @@ from drystow.machine.result import LoadResult
 from drystow.machine.run import simulate
 from drystow.machine.sampling import Calibration, calibrated
 from drystow.messages import msg
+from drystow.numerics.remembered import by_value, remembered
 from drystow.properties.thermal import fresh_density
 from drystow.units import celsius, kelvin
 from drystow.web.batches.models import Batch, Item
@@ -27,17 +28,12 @@ from drystow.web.dryers.lessons import calibration_for
 from drystow.web.dryers.models import Dryer
 from drystow.web.foods.spec import alike, foods_of
 from drystow.web.kit import records
-from drystow.web.kit.memory import Memory
 
 USUAL_PROGRAM: list[dict[str, float | None]] = [{"shelf_c": -10.0, "hours": 2.0}, {"shelf_c": 40.0, "hours": None}]
 """What a new batch begins with."""
 
 MEMBERS = 160  # runs behind the ranges
 KEPT = 64  # loads and predictions remembered
-Remembered = tuple[LoadResult, Spread]
-
-_loads: Memory[Load] = Memory(KEPT)
-_results: Memory[Remembered] = Memory(KEPT)
 
 
 def dryer_of(dryer: Dryer) -> profile.Dryer:
@@ -210,9 +206,11 @@ def load_of(batch: Batch, loads: list[TrayLoad] | None = None, *, overload: bool
     rows = tray_loads(batch) if loads is None else loads
     if not rows:
         raise InputErrors([InputError("", msg("No food is on the trays yet. Put some on first."))])
-    spec = load_spec_of(batch, rows, overload=overload)
-    key = repr(spec)
-    return _loads.get(key) or _loads.keep(key, loading.load_of(spec))  # once for all parts of a page that ask for it
+    return _read(load_spec_of(batch, rows, overload=overload))
+
+
+_read = remembered(KEPT, by_value)(loading.load_of)
+"""Once for all parts of a page that ask for a load."""
 
 
 def predict(batch: Batch, loads: list[TrayLoad] | None = None) -> tuple[LoadResult, Spread]:
@@ -267,13 +265,10 @@ def pile_of(row: TrayLoad, food: Food, area: float) -> float:
     return pile_height(row.item.shape, row.item.size_m, row.mass_kg, density, area)
 
 
-def _remembered(load: Load, known: Calibration) -> Remembered:
-    key = repr((load, known))
-    found = _results.get(key)
-    if found is None:
-        spread = simulate_spread(load, MEMBERS, known=known)
-        found = (with_middle_times(simulate(calibrated(load, known)), spread), spread)
-    return _results.keep(key, found)
+@remembered(KEPT, by_value)
+def _remembered(load: Load, known: Calibration) -> tuple[LoadResult, Spread]:
+    spread = simulate_spread(load, MEMBERS, known=known)
+    return with_middle_times(simulate(calibrated(load, known)), spread), spread
 
 
 def _hours(seconds: float | None) -> float | None:

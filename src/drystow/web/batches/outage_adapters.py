@@ -14,12 +14,12 @@ from drystow.evidence.outage.advice import ADVICE, NAMES, Outage, OutageResult, 
 from drystow.evidence.outage.simulate import LONGEST, survive
 from drystow.machine import load as engine
 from drystow.messages import msg
+from drystow.numerics.remembered import by_value, remembered
 from drystow.shown import REFRIGERATOR
 from drystow.web.batches import run_readings as sensors
 from drystow.web.batches.adapters import load_of, predict_overload, tray_loads
 from drystow.web.batches.models import Batch, Happening, Load, Weighing
 from drystow.web.dryers.lessons import calibration_for
-from drystow.web.kit.memory import Memory
 from drystow.web.kit.words import page_problem_words
 
 
@@ -107,7 +107,7 @@ TOO_EARLY = msg(
 )
 NO_MINUTES = later("Enter how many minutes the power was off to see what that did to each tray.")
 
-_results: Memory[OutageResult] = Memory(KEPT)
+_survived = remembered(KEPT, by_value)(survive)
 
 
 @dataclass(frozen=True)
@@ -215,9 +215,8 @@ def _cut(batch: Batch, load: engine.Load, loads: list[Load], row: Happening, whe
     room = load.rig.dryer.room if row.room_c is None else row.room_c + ZERO_CELSIUS
     outage = Outage(*when, row.opened, room)
     known = calibration_for(batch.dryer)
-    key = repr((load, outage, known))
     try:
-        result = _results.keep(key, _results.get(key) or survive(load, outage, known=known))
+        result = _survived(load, outage, known=known)
     except (InputError, InputErrors) as problem:
         return PowerCut(row, problem=page_problem_words(problem))
     after = tuple(TrayAfter(place.tray, one, NAMES[one.advice]) for place, one in zip(loads, result.trays, strict=True))

@@ -17,6 +17,7 @@ from drystow.keeping.food_code import packed_moist_caution
 from drystow.keeping.shelf_life import KeepingResult
 from drystow.keeping.survival import NO_KILL_STEP
 from drystow.messages import msg, ranged
+from drystow.numerics.remembered import by_value, remembered
 from drystow.packing.containers import container, containers
 from drystow.packing.packfile import PackSpec
 from drystow.packing.seasons import YEAR, StoreSeason
@@ -41,7 +42,6 @@ ABSORBER_INSIDE = msg("size not stated")
 USUAL_SIZE = 0.01  # of pieces nobody measured [m]
 ROOM = kelvin(21.0)
 KEPT = 256  # plans remembered
-_plans: dict[str, PackagePlan] = {}
 
 
 @dataclass(frozen=True)
@@ -155,14 +155,10 @@ def _assumed(package: Package, plan: PackagePlan) -> str:
     )
 
 
+@remembered(KEPT, by_value)
 def remembered_plan(pack: PackSpec) -> PackagePlan:
     """Return how food is packed, keeps and is served; worked out once for the same numbers."""
-    key = repr(pack)
-    plan = _plans.pop(key, None) or package_plan(pack)
-    _plans[key] = plan  # the last one used stands last
-    while len(_plans) > KEPT:
-        _plans.pop(next(iter(_plans), ""), None)
-    return plan
+    return package_plan(pack)
 
 
 def plan_in(package: Package, food: Food, seasons: tuple[StoreSeason, ...]) -> PackagePlan | None:

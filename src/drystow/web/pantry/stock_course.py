@@ -8,7 +8,7 @@ from typing import Any
 
 from django.db.models import Count, Exists, F, Func, OuterRef, Sum, TextField
 
-from drystow.web.kit.memory import Memory
+from drystow.numerics.remembered import remembered
 from drystow.web.kit.models import Change
 from drystow.web.pantry import stock
 from drystow.web.pantry.books import OUT
@@ -44,9 +44,6 @@ class StockPoint:
     mass_kg: float
 
 
-_courses: Memory[list[StockPoint]] = Memory(KEPT)
-
-
 def course(today: date, span: str = "months", food: str = "") -> list[StockPoint]:
     """Return the stock at the ends of weeks or months up to today, from the first package on.
 
@@ -56,12 +53,11 @@ def course(today: date, span: str = "months", food: str = "") -> list[StockPoint
     span: one of `SPANS`
     food: name on the packages; all food when empty
     """
-    key = repr((today, span, food, Change.objects.order_by("-pk").values_list("pk", "at").first()))
-    found = _courses.get(key)
-    return _courses.keep(key, _added_up(today, span, food) if found is None else found)
+    return _added_up(today, span, food, Change.objects.order_by("-pk").values_list("pk", "at").first())
 
 
-def _added_up(today: date, span: str, food: str) -> list[StockPoint]:
+@remembered(KEPT)
+def _added_up(today: date, span: str, food: str, _last_change: object) -> list[StockPoint]:
     packages, movements = stock.kept(), _without(Package.objects.binned())
     if food:
         packages = packages.filter(name=food)

@@ -11,6 +11,7 @@ from django.utils.translation import gettext as _
 
 from drystow.figures import fixed
 from drystow.messages import ranged
+from drystow.numerics.remembered import by_value, remembered
 from drystow.planning.season.answer import ChoiceAnswer, Pay, Week
 from drystow.planning.season.garden import Range
 from drystow.reports.season_chart import WeekShown, season_picture
@@ -18,7 +19,6 @@ from drystow.shown import money as money_text
 from drystow.shown import percent, show, to_display
 from drystow.web.dryers.adapters import dryer_in_words
 from drystow.web.kit.drawing import Drawing, drawing_of
-from drystow.web.kit.memory import Memory
 from drystow.web.kit.reader import reader
 from drystow.web.kit.words import in_words
 from drystow.web.plans.fields import PER
@@ -119,7 +119,6 @@ def _energy(energy: float) -> str:
 TIGHT = 0.1  # part of the seasons from which a week is told as tight
 MOST_TOLD = 3
 LITTLE = 0.1  # less is nothing [kg]
-_drawings: Memory[Drawing] = Memory(24)
 
 
 @dataclass(frozen=True)
@@ -228,7 +227,7 @@ def _choice(row: ChoiceAnswer, units: str, seasons: int) -> ChoiceShown:
         tight=tuple((week.begin, round(seasons * week.tight)) for week in tight[:MOST_TOLD]),
         crops=tuple((crop.name, rough_mass(crop.lost.mean, units)) for crop in crops if crop.lost.mean >= LITTLE),
         pay=None if row.pay is None else _pays(row.pay, units),
-        drawing=_drawing(row.weeks, units),
+        drawing=_drawing(row.weeks, units, get_language()),
     )
 
 
@@ -252,24 +251,21 @@ def _per(price: float | None, units: str) -> float | None:
     return None if price is None or not isfinite(price) else price * PER[units]
 
 
-def _drawing(weeks: Sequence[Week], units: str) -> Drawing:
+@remembered(24, by_value)
+def _drawing(weeks: Sequence[Week], units: str, _language: str | None) -> Drawing:
     """Return the picture of a choice, drawn once for as long as it stays the same."""
-    key = repr((weeks, units, get_language()))
-    found = _drawings.get(key)
-    if found is None:
-        rows = [
-            WeekShown(
-                begin=week.begin,
-                came=week.came.mean,
-                low=week.came.low,
-                high=week.came.high,
-                lost=week.lost.mean,
-                loaded=week.dried.mean,
-            )
-            for week in weeks
-        ]
-        found = _drawings.keep(key, drawing_of(season_picture(rows, units)))
-    return found
+    rows = [
+        WeekShown(
+            begin=week.begin,
+            came=week.came.mean,
+            low=week.came.low,
+            high=week.came.high,
+            lost=week.lost.mean,
+            loaded=week.dried.mean,
+        )
+        for week in weeks
+    ]
+    return drawing_of(season_picture(rows, units))
 
 
 def kept_season(pk: int) -> Season:

@@ -1,7 +1,6 @@
 """Pictures of a batch: the curves of its forecast, how dry its trays may be, photos of its run."""
 
 from collections import OrderedDict
-from functools import lru_cache
 
 from django.http import FileResponse, Http404, HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, render
@@ -9,6 +8,7 @@ from django.utils.translation import get_language
 
 from drystow.errors import InputError, InputErrors
 from drystow.machine.result import LoadResult
+from drystow.numerics.remembered import remembered
 from drystow.reports.dryness_chart import moisture_picture
 from drystow.web.accounts.rights import right
 from drystow.web.batches.adapters import load_of, predict, tray_loads
@@ -67,7 +67,7 @@ def show_picture(request: HttpRequest, pk: int, tray: int) -> HttpResponse:
     return render(request, "batches/picture_part.html" if only_part(request) else "batches/picture.html", context)
 
 
-@lru_cache(MOST_PHOTOS_KEPT)
+@remembered(MOST_PHOTOS_KEPT)
 def _drawn(moistures: tuple[float, ...], target: float, _language: str | None) -> Drawing:
     return drawing_of(moisture_picture(moistures, target))
 

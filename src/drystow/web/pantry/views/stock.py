@@ -2,7 +2,6 @@
 
 from collections.abc import Iterable, Sequence
 from datetime import date
-from functools import lru_cache
 from itertools import groupby
 
 from django.core.paginator import Paginator
@@ -12,6 +11,7 @@ from django.utils import timezone
 from django.utils.translation import get_language
 from django.utils.translation import gettext as _
 
+from drystow.numerics.remembered import remembered
 from drystow.reports.pantry_list import ListGroup, ListRow, pantry_list_pdf
 from drystow.reports.season_chart import stock_pictures
 from drystow.web.accounts.rights import right
@@ -54,7 +54,7 @@ def show_stock(request: HttpRequest) -> HttpResponse:
     return render(request, "pantry/stock.html", context)
 
 
-@lru_cache(maxsize=KEPT)
+@remembered(KEPT)
 def _drawings(rows: tuple[tuple[date, int, float], ...], units: str, _language: str) -> tuple[Drawing, ...]:
     """Return the pictures of a stock, drawn once for each language."""
     return tuple(drawing_of(picture) for picture in stock_pictures(rows, units))

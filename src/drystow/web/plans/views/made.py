@@ -12,15 +12,16 @@ from django.utils.text import slugify
 from django.utils.translation import get_language, ngettext
 from django.utils.translation import gettext as _
 
+from drystow.numerics.remembered import by_value, remembered
 from drystow.planning.schedule.calendar import batches_calendar
 from drystow.reports.plan_sheet import plan_sheet_pdf
+from drystow.reports.schedule_layout import Days
 from drystow.reports.text import mass_text
 from drystow.web.accounts.rights import right
 from drystow.web.batches.request import only_part, units_of
 from drystow.web.kit import records
 from drystow.web.kit.answers import Problem
 from drystow.web.kit.drawing import Drawing
-from drystow.web.kit.memory import Memory
 from drystow.web.kit.notices import person, saved
 from drystow.web.kit.reader import reader
 from drystow.web.kit.words import in_words
@@ -34,7 +35,6 @@ from drystow.web.plans.request import kept_plan
 from drystow.web.plans.sheet import calendar_batches, days_of, drawings_of, sheet_of
 
 PROVEN = 0.0005  # share of the value below which nothing better is worth a word; drystow-default
-_drawings: Memory[tuple[Drawing, ...]] = Memory(8)
 
 
 @right(reads="viewer", forms="helper")
@@ -86,9 +86,12 @@ def _drawn(made: MadePlan, shown: PlanShown) -> tuple[Drawing, ...]:
     """Return the pictures of a plan, drawn once for each quarter of an hour."""
     now = timezone.now()
     quarter = now.replace(minute=now.minute // 15 * 15, second=0, microsecond=0)
-    days = days_of(made, shown, quarter)
-    key = repr((days, get_language()))
-    return _drawings.get(key) or _drawings.keep(key, drawings_of(days))
+    return _pictures(days_of(made, shown, quarter), get_language())
+
+
+@remembered(8, by_value)
+def _pictures(days: Days, _language: str | None) -> tuple[Drawing, ...]:
+    return drawings_of(days)
 
 
 def _problem(plan: Plan, one: Problem) -> dict[str, str]:

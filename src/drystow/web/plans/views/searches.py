@@ -4,7 +4,6 @@ from abc import ABC, abstractmethod
 from collections.abc import Callable
 from copy import copy
 from datetime import timedelta
-from functools import lru_cache
 from math import ceil, isfinite
 from typing import Any, ClassVar
 
@@ -18,6 +17,7 @@ from django.utils.translation import gettext_lazy as lazy
 
 from drystow.errors import DrystowError, InputError, InputErrors
 from drystow.messages import msg
+from drystow.numerics.remembered import remembered
 from drystow.planning.load.load_plan import last_dry, times_of
 from drystow.reports.pictures import limit_picture
 from drystow.shown import DISPLAY, to_display
@@ -334,7 +334,7 @@ def _sooner(found: FoundProgram) -> float | None:
     return found.saved if found.safe and found.own_safe and found.saved and found.saved > 60.0 else None
 
 
-@lru_cache(MOST_KEPT)
+@remembered(MOST_KEPT)
 def _drawn(found: Line, own: Line, units: str, _language: str | None) -> Drawing | None:
     picture = limit_picture(found, own, units)
     return None if picture is None else drawing_of(picture)
