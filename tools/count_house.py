@@ -314,10 +314,9 @@ def report(folder: Path) -> Iterator[str]:
     again = {one.name: found for one in modules if (found := written_again(one))}
     yield f"Numbers written with a unit, to be parsed again: {sum(map(len, again.values()))} in {len(again)} files"
     yield from (f"  {name}: lines {', '.join(map(str, lines))}" for name, lines in again.items())
-    answers, shapes = subclasses(site, "Answer"), subclasses(site, "Shape")
-    yield f"Models of kept background answers (below Answer): {len(answers)}: {', '.join(map(_last, answers))}"
-    queues = calls(site, "Queue")
-    yield f"Queues of background work: {len(queues)}: {', '.join(queues)}"
+    shapes, kinds, tasks = subclasses(site, "Shape"), calls(site, "Kind"), calls(site, "task")
+    yield f"Kinds of answers in the one table of answers (calls of Kind): {len(kinds)}: {', '.join(kinds)}"
+    yield f"Other kinds of work in the one queue (calls of task): {len(tasks)}: {', '.join(tasks)}"
     yield f"Shapes of kept answers (classes below Shape): {len(shapes)}"
     yield f"Functions to and from plain data (named ..._json, ..._again, from_...): {len(codecs(site))}"
     yield f"Forms of records (below RecordForm): {len(subclasses(site, 'RecordForm'))}"

@@ -48,7 +48,7 @@ def nothing_beside(monkeypatch: pytest.MonkeyPatch) -> None:
     waiting = background.Threads()
     monkeypatch.setattr(waiting, "start", lambda lane: None)
     monkeypatch.setattr(background, "queue", lambda: waiting)
-    monkeypatch.setattr(background.Task, "wait", lambda task, pk, at_most: None)
+    monkeypatch.setattr(background.BackgroundTask, "wait", lambda task, pk, at_most: None)
 
 
 @pytest.fixture(autouse=True)

@@ -13,7 +13,7 @@ from drystow.foods import table
 from drystow.web.batches.adapters import USUAL_PROGRAM
 from drystow.web.dryers.models import Dryer
 from drystow.web.kit import records
-from drystow.web.kit.answers import Kept
+from drystow.web.kit.answers import KeptAnswer
 from drystow.web.plans import making
 from drystow.web.plans.made import MadePlan
 from drystow.web.plans.models import Booked, Lot, Plan, PlanDryer
@@ -56,7 +56,7 @@ def a_lot(plan: Plan, what: Any = BERRIES, **values: Any) -> Lot:
     return records.create(Lot(plan=plan, **(usual | values)))
 
 
-def made(plan: Plan) -> Kept[MadePlan]:
+def made(plan: Plan) -> KeptAnswer[MadePlan]:
     """The plan as the real search makes it within two seconds."""
     row = making.PLAN.work_out(plan.pk)
     assert row is not None

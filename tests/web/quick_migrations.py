@@ -66,7 +66,8 @@ def _steps(state: ProjectState, migration: Migration) -> list[Step]:
 def migrated(alias: str, *targets: tuple[str, str]) -> Any:
     """Migrate a database to some migrations and what they need, to the latest without any; return the models then."""
     executor = Executor(connections[alias])
-    ends = targets or tuple(executor.loader.graph.leaf_nodes())
+    latest = (end for end in executor.loader.graph.leaf_nodes() if end[0] != "procrastinate")  # tables of the queue
+    ends = targets or tuple(latest)
     executor.migrate(list(ends))
     return _models(ends)
 

@@ -5,7 +5,7 @@ import threading
 import pytest
 
 from drystow.web.kit import background
-from drystow.web.kit.background import Stopped, Task, Threads
+from drystow.web.kit.background import BackgroundTask, Stopped, Threads
 from tests.patience import until
 
 
@@ -14,7 +14,9 @@ def done(monkeypatch: pytest.MonkeyPatch) -> list[tuple[str, int]]:
     """What was done, by two kinds of work that share a lane and one that does not."""
     found: list[tuple[str, int]] = []
     lanes = {"quick": "moments", "also quick": "moments", "long": "minutes"}
-    tasks = {name: Task(name, lambda pk, name=name: found.append((name, pk)), lane) for name, lane in lanes.items()}
+    tasks = {
+        name: BackgroundTask(name, lambda pk, name=name: found.append((name, pk)), lane) for name, lane in lanes.items()
+    }
     monkeypatch.setattr(background, "TASKS", tasks)
     monkeypatch.setattr("drystow.web.kit.background.connection.close", lambda: None)
     return found
@@ -54,7 +56,7 @@ def test_what_fails_is_logged_and_the_next_one_goes_on(
 ) -> None:
     queue = Threads()
     monkeypatch.setattr(queue, "start", lambda lane: None)
-    background.TASKS["quick"] = Task("quick", lambda pk: 1 / 0, "moments")
+    background.TASKS["quick"] = BackgroundTask("quick", lambda pk: 1 / 0, "moments")
     queue.ask(("quick", 1))
     queue.ask(("also quick", 2))
     queue.work_off("moments")

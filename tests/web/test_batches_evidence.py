@@ -23,7 +23,7 @@ from drystow.web.data.backup import write_backup
 from drystow.web.data.restore import restore_backup
 from drystow.web.data.tables import TABLES, csv_lines, table_named
 from drystow.web.foods.spec import foods_of
-from drystow.web.kit.answers import Kept
+from drystow.web.kit.answers import KeptAnswer
 from drystow.web.kit.models import Answer
 from drystow.web.packing.spec import dried_masses
 from drystow.web.readings.models import Channel
@@ -204,7 +204,7 @@ def test_the_answer_is_kept_and_read_again_with_its_sentences(monkeypatch: pytes
 def test_while_the_run_goes_on_an_old_answer_is_worked_out_anew() -> None:
     batch = begun(ended_at=None, stage="running")
     old = timezone.now() - timedelta(hours=1)
-    judging.DRYNESS.keep(Kept(batch.pk, None, asked(batch).fingerprint, old, judged_trays(old, [])))
+    judging.DRYNESS.keep(KeptAnswer(batch.pk, None, asked(batch).fingerprint, old, judged_trays(old, [])))
     assert judging.answer_state(batch).share == 0
     assert batch.pk in waits(judging.DRYNESS.task)
 
@@ -241,7 +241,7 @@ def test_samples_and_answers_go_into_the_backup_and_the_tables(tmp_path: Path) -
     Sample.objects.create(batch=batch, tray=1, at=at, kind="meter", activity=0.2, note="three pieces")
     Happening.objects.create(batch=batch, kind="core", at=at, tray=3, finding="cold")
     a_weighing(batch, 12, 150, tray=3, outside_min=6)
-    judging.DRYNESS.keep(Kept(batch.pk, None, "f" * 64, at, judged_trays(at, [a_tray(at)], (1.0, 2.5, None))))
+    judging.DRYNESS.keep(KeptAnswer(batch.pk, None, "f" * 64, at, judged_trays(at, [a_tray(at)], (1.0, 2.5, None))))
     models = (Batch, Sample, Happening, Weighing, Answer)
     before = [list(model._default_manager.values()) for model in models]
     file = BytesIO()

@@ -16,7 +16,7 @@ from drystow.web.batches.models import Batch, Unproved
 from drystow.web.foods.models import OwnFood
 from drystow.web.foods.spec import food_of
 from drystow.web.kit import records
-from drystow.web.kit.answers import Kept
+from drystow.web.kit.answers import KeptAnswer
 from drystow.web.kit.models import Change
 from drystow.web.pantry import actions
 from drystow.web.pantry.adapters import contents_of
@@ -243,12 +243,12 @@ def test_the_moisture_begins_with_what_the_proof_says_and_trays_not_dry_are_told
     place()
     at = timezone.now()
     tray = a_tray(at, moisture=(0.03, 0.057, 0.09), activity=(0.1, 0.2, 0.3), moistures=(0.057,))
-    DRYNESS.keep(Kept(batch.pk, at=at, result=judged_trays(at, [tray])))
+    DRYNESS.keep(KeptAnswer(batch.pk, at=at, result=judged_trays(at, [tray])))
     page = client.get(f"/batches/{batch.pk}/packing/?units=si").content.decode()
     assert 'value="5.7%"' in page
     assert "From the weighings of the run" in page
     assert "the chance that it is dry was 2 in 10 when last calculated" in page
-    DRYNESS.keep(Kept(batch.pk, at=at, result=judged_trays(at, [replace(tray, pieces=())])))
+    DRYNESS.keep(KeptAnswer(batch.pk, at=at, result=judged_trays(at, [replace(tray, pieces=())])))
     unseen = client.get(f"/batches/{batch.pk}/packing/?units=si").content.decode()
     assert "How dry you got it." in unseen
     assert item.name in unseen

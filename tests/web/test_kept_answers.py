@@ -21,8 +21,8 @@ from drystow.web.batches.models import Batch
 from drystow.web.dryers.lessons import LESSONS
 from drystow.web.dryers.models import Dryer
 from drystow.web.kit import records
-from drystow.web.kit.answers import KINDS, Kept, Kind
-from drystow.web.kit.background import Task
+from drystow.web.kit.answers import KINDS, KeptAnswer, Kind
+from drystow.web.kit.background import BackgroundTask
 from drystow.web.kit.models import Answer
 from drystow.web.plans import making
 from drystow.web.plans.making import PLAN
@@ -58,14 +58,14 @@ class Case:
     table: str
     row: int  # its primary key
     column: str
-    task: Task
+    task: BackgroundTask
     subject: int
     pages: tuple[str, ...]
     gone: tuple[str, ...] = ()  # addresses that are not there without an answer
     empty: str = ""  # what nothing worked out yet looks like
 
 
-def _case(kind: Kind[Any], kept: Kept[Any] | None, pages: tuple[str, ...], gone: tuple[str, ...] = ()) -> Case:
+def _case(kind: Kind[Any], kept: KeptAnswer[Any] | None, pages: tuple[str, ...], gone: tuple[str, ...] = ()) -> Case:
     assert kept is not None
     assert kept.result is not None
     row = Answer.objects.get(kind=kind.name, subject=kept.subject)

@@ -19,7 +19,7 @@ from drystow.web.batches.models import Batch, Item, Load
 from drystow.web.foods.models import OwnFood
 from drystow.web.foods.spec import foods_of
 from drystow.web.kit import records
-from drystow.web.kit.answers import Kept
+from drystow.web.kit.answers import KeptAnswer
 from drystow.web.plans import batch_adapters
 from drystow.web.plans.batch_adapters import basket_of, load_question
 from drystow.web.plans.found import FoundLoad
@@ -49,7 +49,7 @@ def wish(client: Client, batch: Batch, **more: str) -> object:
     return client.post(f"/batches/{batch.pk}/best-load/", sent)
 
 
-def search(client: Client, batch: Batch, **more: str) -> Kept[FoundLoad]:
+def search(client: Client, batch: Batch, **more: str) -> KeptAnswer[FoundLoad]:
     assert wish(client, batch, **more).status_code == 302
     found = BEST_LOAD.work_out(batch.pk)
     assert found is not None
@@ -57,7 +57,7 @@ def search(client: Client, batch: Batch, **more: str) -> Kept[FoundLoad]:
     return found
 
 
-def use(client: Client, row: Kept[FoundLoad], **more: str) -> object:
+def use(client: Client, row: KeptAnswer[FoundLoad], **more: str) -> object:
     sent = {"fingerprint": row.fingerprint} | more
     return client.post(f"/batches/{row.subject}/best-load/use/", sent)
 

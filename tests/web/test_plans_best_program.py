@@ -11,7 +11,7 @@ from django.utils import timezone
 from drystow.planning.program.best_program import ProgramWishes, find_program
 from drystow.web.batches.models import Batch
 from drystow.web.kit import records
-from drystow.web.kit.answers import Kept
+from drystow.web.kit.answers import KeptAnswer
 from drystow.web.plans.batch_adapters import program_question
 from drystow.web.plans.found import FoundProgram, found_program
 from drystow.web.plans.searching import BEST_PROGRAM
@@ -38,7 +38,7 @@ def wish(client: Client, batch: Batch, **more: str) -> object:
     return client.post(f"/batches/{batch.pk}/best-program/", sent)
 
 
-def search(client: Client, batch: Batch, **more: str) -> Kept[FoundProgram]:
+def search(client: Client, batch: Batch, **more: str) -> KeptAnswer[FoundProgram]:
     assert wish(client, batch, **more).status_code == 302
     row = BEST_PROGRAM.work_out(batch.pk)
     assert row is not None
@@ -46,7 +46,7 @@ def search(client: Client, batch: Batch, **more: str) -> Kept[FoundProgram]:
     return row
 
 
-def use(client: Client, row: Kept[FoundProgram], **more: str) -> object:
+def use(client: Client, row: KeptAnswer[FoundProgram], **more: str) -> object:
     sent = {"fingerprint": row.fingerprint} | more
     return client.post(f"/batches/{row.subject}/best-program/use/", sent)
 

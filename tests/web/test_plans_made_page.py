@@ -90,9 +90,9 @@ def test_all_of_the_food_is_all_of_its_worth_whatever_a_pound_is_worth(client: C
         made(plan)
     shown = shown_of(plan, making.PLAN.kept(plan.pk).result)
     assert shown is not None
-    assert shown.valued
+    assert shown.made.valued
     assert shown.share == 100
-    assert f"{shown.saved_value:.2f}" == "14.00"
+    assert f"{shown.made.saved_worth:.2f}" == "14.00"
     assert "$14.00" in look(client, plan)
 
 
@@ -258,7 +258,7 @@ def test_the_sheet_has_every_batch_and_what_to_buy(client: Client) -> None:
         assert f"{start:%a} {start.day} {start:%b}, {start:%H:%M}" in text
         for lot in batch.lots:
             assert lot.name in text
-    for one in shown.shopping:
+    for one in shown.made.shopping:
         assert f"{one.count} × {one.name}" in text
 
 

@@ -27,7 +27,7 @@ from drystow.web.data.loads import load_text
 from drystow.web.data.restore import restore_backup
 from drystow.web.dryers.models import Dryer
 from drystow.web.kit import records
-from drystow.web.kit.answers import Kept, Problem
+from drystow.web.kit.answers import KeptAnswer, Problem
 from drystow.web.kit.models import Record
 from drystow.web.kit.si import COLUMNS
 from drystow.web.plans import making
@@ -211,7 +211,7 @@ def test_answers_kept_under_an_earlier_fingerprint_are_worked_out_anew(
     batch = a_tray_of_two()
     records.change(Item.objects.filter(batch=batch)[0], {"extra": {"area": 0.05}}, expected=1)
     asked = {"time_h": 30.0, "share": 1, "apart": [], "foods": {}}
-    BEST_LOAD.keep(Kept(batch.pk, asked, EARLIER, timezone.now(), problems=(Problem("too much"),)))
+    BEST_LOAD.keep(KeptAnswer(batch.pk, asked, EARLIER, timezone.now(), problems=(Problem("too much"),)))
     season = season_rows.a_full_season()
     for address in (f"/batches/{batch.pk}/basket/", f"/batches/{batch.pk}/best-load/", f"/plans/seasons/{season.pk}/"):
         assert client.get(address).status_code == 200

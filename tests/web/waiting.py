@@ -1,7 +1,7 @@
 """What waits in the queue of background work, which no test works off by itself."""
 
 from drystow.web.kit import background
-from drystow.web.kit.background import LANES, Task, Threads
+from drystow.web.kit.background import LANES, BackgroundTask, Threads
 
 
 def waiting() -> Threads:
@@ -11,7 +11,7 @@ def waiting() -> Threads:
     return found
 
 
-def waits(task: Task) -> list[int]:
+def waits(task: BackgroundTask) -> list[int]:
     """Numbers of the rows that a kind of work waits for, in the order of asking."""
     return [pk for name, pk in waiting().waiting if name == task.name]
 

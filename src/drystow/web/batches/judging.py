@@ -14,7 +14,7 @@ from drystow.web.batches.evidence_adapters import Question, question_of, with_re
 from drystow.web.batches.judged import Judged, judged
 from drystow.web.batches.models import Batch
 from drystow.web.batches.models import Load as TrayLoad
-from drystow.web.kit.answers import Kept, Kind, Recipe, Tell
+from drystow.web.kit.answers import AnswerRecipe, KeptAnswer, Kind, Tell
 from drystow.web.kit.words import page_problem_words
 
 FRESH = timedelta(minutes=15)
@@ -34,11 +34,11 @@ class JudgementState:
     last: as last worked out, also where there is nothing to ask today
     """
 
-    row: Kept[Judged] | None = None
+    row: KeptAnswer[Judged] | None = None
     current: bool = False
     share: int | None = None
     problem: str = ""
-    last: Kept[Judged] | None = None
+    last: KeptAnswer[Judged] | None = None
 
     @property
     def found(self) -> Judged | None:
@@ -71,7 +71,7 @@ def _asked(pk: int, _wishes: None) -> tuple[Batch, Question] | None:
     return None if batch is None or question is None else (batch, question)
 
 
-def _answer(asked: tuple[Batch, Question], _before: Kept[Judged] | None, tell: Tell) -> Judged:
+def _answer(asked: tuple[Batch, Question], _before: KeptAnswer[Judged] | None, tell: Tell) -> Judged:
     at, done = timezone.now(), 0
     question = with_readings(*asked)
 
@@ -98,8 +98,8 @@ def _answer(asked: tuple[Batch, Question], _before: Kept[Judged] | None, tell: T
 
 DRYNESS = Kind("dryness", Judged, "seconds")
 """How dry a batch is."""
-DRYNESS.worked_out_by(Recipe(_asked, lambda asked: asked[1].fingerprint, _answer))
+DRYNESS.worked_out_by(AnswerRecipe(_asked, lambda asked: asked[1].fingerprint, _answer))
 
 
-def _aged(batch: Batch, row: Kept[Judged]) -> bool:
+def _aged(batch: Batch, row: KeptAnswer[Judged]) -> bool:
     return batch.ended_at is None and row.at is not None and timezone.now() - row.at > FRESH

@@ -18,7 +18,7 @@ from drystow.web.batches.models import Batch
 from drystow.web.batches.run_readings import measured_start
 from drystow.web.dryers.lessons import LESSONS, Lessons, LikelyCause, TaughtStep, machine_print
 from drystow.web.dryers.models import Dryer, Service
-from drystow.web.kit.answers import Kept, Recipe, Tell
+from drystow.web.kit.answers import AnswerRecipe, KeptAnswer, Tell
 from drystow.web.kit.fingerprints import fingerprint
 
 MOST = 60
@@ -71,7 +71,7 @@ def _teaching(pk: int, _wishes: None) -> _Teaching | None:
     return None if dryer is None else _Teaching(dryer, tuple(_batches(dryer)))
 
 
-def _learn(asked: _Teaching, before: Kept[Lessons] | None, tell: Tell) -> Lessons:
+def _learn(asked: _Teaching, before: KeptAnswer[Lessons] | None, tell: Tell) -> Lessons:
     """Learn from the batches of a dryer; those before the first one that changed are not worked out again."""
     machine, prints = machine_print(asked.dryer), asked.prints
     old = None if before is None else before.result
@@ -95,7 +95,7 @@ def _learn(asked: _Teaching, before: Kept[Lessons] | None, tell: Tell) -> Lesson
     return Lessons(machine, learned, factor, tuple(steps))
 
 
-LESSONS.worked_out_by(Recipe(_teaching, lambda asked: fingerprint(asked.dryer, asked.prints), _learn))
+LESSONS.worked_out_by(AnswerRecipe(_teaching, lambda asked: fingerprint(asked.dryer, asked.prints), _learn))
 
 
 def _batches(dryer: Dryer) -> list[tuple[Batch, Finished, tuple[int, ...], str]]:

@@ -1,8 +1,8 @@
 """Answers that are worked out beside the requests and kept until something better is.
 
 A kind of answer is a name, a type of result, and the lane in which its work waits. Whoever works it out says with a
-`Recipe` what it rests on and how it follows from that; everything else is here: asking, keeping, reading again. What
-cannot be read, or has another form than results have now, is as if there were none, and is asked for anew.
+`AnswerRecipe` what it rests on and how it follows from that; everything else is here: asking, keeping, reading again.
+What cannot be read, or has another form than results have now, is as if there were none, and is asked for anew.
 """
 
 import hashlib
@@ -49,7 +49,7 @@ def problem_of(error: DrystowError) -> Problem:
 
 
 @dataclass(frozen=True)
-class Kept(Generic[Result]):
+class KeptAnswer(Generic[Result]):
     """What is kept of an answer.
 
     subject: number of the row that it is about
@@ -69,7 +69,7 @@ class Kept(Generic[Result]):
 
 
 @dataclass(frozen=True)
-class Recipe(Generic[Basis, Result]):
+class AnswerRecipe(Generic[Basis, Result]):
     """How answers of a kind are worked out.
 
     rests_on: all that an answer about a row rests on, by the row's number and the wishes; None: there is nothing to ask
@@ -80,7 +80,7 @@ class Recipe(Generic[Basis, Result]):
 
     rests_on: Callable[[int, Any], Basis | None]
     mark: Callable[[Basis], str]
-    work: Callable[[Basis, Kept[Result] | None, Tell], Result]
+    work: Callable[[Basis, KeptAnswer[Result] | None, Tell], Result]
     problem: Callable[[DrystowError, Basis | None], Problem] = lambda error, _basis: problem_of(error)
 
 
@@ -111,21 +111,21 @@ class Kind(Generic[Result]):
         self.result: Any = result
         self.tells_refusal, self.keeps_last, self.rounds = tells_refusal, keeps_last, rounds
         self.task = task(name, self.work_out, lane)
-        self.recipe: Recipe[Any, Result] | None = None
+        self.recipe: AnswerRecipe[Any, Result] | None = None
         KINDS[name] = self
 
-    def worked_out_by(self, recipe: Recipe[Any, Result]) -> None:
+    def worked_out_by(self, recipe: AnswerRecipe[Any, Result]) -> None:
         """Note how its answers are worked out."""
         self.recipe = recipe
 
-    def kept(self, subject: int, *, lock: bool = False) -> Kept[Result] | None:
+    def kept(self, subject: int, *, lock: bool = False) -> KeptAnswer[Result] | None:
         """Return what is kept about a row, None when nothing is.
 
         lock: others wait with writing it until the transaction is over
         """
         return self.kept_about([subject], lock=lock).get(subject)
 
-    def kept_about(self, subjects: Iterable[int], *, lock: bool = False) -> dict[int, Kept[Result]]:
+    def kept_about(self, subjects: Iterable[int], *, lock: bool = False) -> dict[int, KeptAnswer[Result]]:
         """Return what is kept about each of several rows."""
         rows = Answer.objects.filter(kind=self.name, subject__in=set(subjects))
         found = {}
@@ -150,7 +150,7 @@ class Kind(Generic[Result]):
         """Write wishes down for an answer; what was found before is gone."""
         self._write(subject, asked=codec(self.wishes).write(asked), fingerprint="", at=None, result="", problems="")
 
-    def keep(self, kept: Kept[Result]) -> None:
+    def keep(self, kept: KeptAnswer[Result]) -> None:
         """Keep an answer in place of what was kept about its row."""
         result = "" if kept.result is None else codec(self.result).write(kept.result)
         problems = codec(tuple[Problem, ...]).write(kept.problems) if kept.problems else ""
@@ -164,7 +164,7 @@ class Kind(Generic[Result]):
         """Take away all that is kept of this kind."""
         Answer.objects.filter(kind=self.name).delete()
 
-    def work_out(self, subject: int) -> Kept[Result] | None:
+    def work_out(self, subject: int) -> KeptAnswer[Result] | None:
         """Work an answer out, now and here, and keep it; None when there is nothing to work out.
 
         What changes meanwhile counts too: then it is worked out once more, as often as the kind allows.
@@ -177,7 +177,7 @@ class Kind(Generic[Result]):
             done = again if again.at is not None else None
         return done
 
-    def _worked_out(self, subject: int, done: Kept[Result] | None) -> Kept[Result] | None:
+    def _worked_out(self, subject: int, done: KeptAnswer[Result] | None) -> KeptAnswer[Result] | None:
         """Return an answer that was worked out; `done` when nothing changed since, one without a moment when the wishes
         changed meanwhile.
         """
@@ -188,7 +188,7 @@ class Kind(Generic[Result]):
         asked = None if before is None else before.asked
         if self.wishes is not None and asked is None:
             return None
-        basis, new = None, Kept[Result](subject, asked, at=timezone.now())
+        basis, new = None, KeptAnswer[Result](subject, asked, at=timezone.now())
         try:
             basis = recipe.rests_on(subject, asked)
             if basis is None:
@@ -216,9 +216,9 @@ class Kind(Generic[Result]):
     def _write(self, subject: int, **values: Any) -> None:
         Answer.objects.update_or_create(kind=self.name, subject=subject, defaults=values)
 
-    def _read(self, row: Answer) -> tuple[Kept[Result] | None, bool]:
+    def _read(self, row: Answer) -> tuple[KeptAnswer[Result] | None, bool]:
         """Return what a row keeps, and whether that can be read."""
-        nothing = Kept[Result](row.subject)
+        nothing = KeptAnswer[Result](row.subject)
         if self.wishes is not None:
             try:
                 nothing = replace(nothing, asked=codec(self.wishes).read(row.asked))

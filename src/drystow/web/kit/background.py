@@ -53,7 +53,7 @@ class Queue(Protocol):
 
 
 @dataclass(frozen=True)
-class Task:
+class BackgroundTask:
     """A kind of background work.
 
     name: of it, as it stands in the queue
@@ -96,13 +96,13 @@ class Task:
             time.sleep(GLANCE)
 
 
-TASKS: dict[str, Task] = {}
+TASKS: dict[str, BackgroundTask] = {}
 """All of them, by name."""
 
 
-def task(name: str, work: Callable[[int], object], lane: Lane = "moments") -> Task:
+def task(name: str, work: Callable[[int], object], lane: Lane = "moments") -> BackgroundTask:
     """Make a kind of background work known."""
-    TASKS[name] = made = Task(name, work, lane)
+    TASKS[name] = made = BackgroundTask(name, work, lane)
     return made
 
 

@@ -17,7 +17,7 @@ from drystow.web.batches.forms import COOL, FROZEN, next_lot
 from drystow.web.batches.models import Batch, Item, Load
 from drystow.web.foods.spec import foods_of
 from drystow.web.kit import records
-from drystow.web.kit.answers import Kept
+from drystow.web.kit.answers import KeptAnswer
 from drystow.web.kit.fingerprints import fingerprint
 from drystow.web.plans.adapters import basis_of, rests_on
 from drystow.web.plans.made import LotShown, MadePlan
@@ -142,7 +142,7 @@ def _fresh_c(row: Lot) -> float:
     return COOL if start is None else round(celsius(start), 3)
 
 
-def _remember(plan: Plan, kept: Kept[MadePlan], made: MadePlan, batches: Mapping[str, int]) -> None:
+def _remember(plan: Plan, kept: KeptAnswer[MadePlan], made: MadePlan, batches: Mapping[str, int]) -> None:
     """Note which batches came from the plan, so that it is still the plan of what stands in the database."""
     now = rests_on(basis_of(plan))
     own = {pk: now.batches[pk] for pk in batches.values() if pk in now.batches}

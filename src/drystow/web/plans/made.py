@@ -104,7 +104,7 @@ class MadeBatch:
 
 
 @dataclass(frozen=True)
-class Stop:
+class DryerStop:
     """When a dryer is not to be had.
 
     row: number of the dryer in the plan
@@ -180,7 +180,7 @@ class MadePlan:
     compared: dict[str, float]
     wishes_met: bool
     home: tuple[tuple[tuple[float, float], ...], ...]
-    stops: tuple[Stop, ...]
+    stops: tuple[DryerStop, ...]
     came_frozen: tuple[int, ...]
     arrivals: dict[int, datetime]
     limits: dict[int, Limits]
@@ -292,14 +292,16 @@ def _lot(lot: PlannedLot, number: int) -> LotShown:
     return LotShown(number, lot.name, lot.food, lot.trays, lot.mass, lot.frozen, lot.verdict)
 
 
-def _stops(basis: Basis) -> Iterable[Stop]:
+def _stops(basis: Basis) -> Iterable[DryerStop]:
     """Yield when dryers are not to be had: service, and batches that did not come from the plan."""
     numbers = {row.dryer_id: row.pk for row in basis.dryers}
     for row in basis.dryers:
         for stop in row.stops:
-            yield Stop(row.pk, "", *(moment(datetime.fromisoformat(stop[end]), basis.zone) for end in ("from", "to")))
+            yield DryerStop(
+                row.pk, "", *(moment(datetime.fromisoformat(stop[end]), basis.zone) for end in ("from", "to"))
+            )
     for one in basis.others:
-        yield Stop(numbers[one.dryer], one.lot, one.start, one.end)
+        yield DryerStop(numbers[one.dryer], one.lot, one.start, one.end)
 
 
 def _clock_changes(basis: Basis) -> Iterable[date]:

@@ -5,7 +5,7 @@ from dataclasses import dataclass, replace
 from datetime import datetime
 
 from drystow.web.batches.models import Batch
-from drystow.web.plans.made import Bought, LeftShown, LotShown, MadeBatch, MadePlan
+from drystow.web.plans.made import LotShown, MadeBatch, MadePlan
 from drystow.web.plans.waiting import Limits
 
 
@@ -72,44 +72,27 @@ class PlanTask:
 class PlanShown:
     """A plan.
 
-    begin, end: first and last moment
-    batches: in the order of loading
-    left_out: food that is not dried
-    saved, total: fresh food that is dried, and all of it [kg]
-    saved_value, total_value: the same by its worth
-    valued: lots differ in their worth, so that it says something
+    made: as it was made
+    batches: in the order of loading, as they are now
     more: how much more the best plan can save at most [-]
     compared: simple rule -> how much less it saves [-]
     to_freeze: lots of which a part goes into the freezer when it comes, with that moment
     cost: of the electricity of what is only planned
-    wishes_met: all is dried whole that had to be
-    shopping: what to buy
-    cautions, notes: sentences
     """
 
-    begin: datetime
-    end: datetime
+    made: MadePlan
     batches: tuple[BatchShown, ...]
-    left_out: tuple[LeftShown, ...]
-    saved: float
-    total: float
-    saved_value: float
-    total_value: float
-    valued: bool
     more: float
     compared: Mapping[str, float]
     to_freeze: tuple[tuple[datetime, LotShown], ...]
     cost: float
-    wishes_met: bool
-    shopping: tuple[Bought, ...]
-    cautions: tuple[str, ...]
-    notes: tuple[str, ...]
 
     @property
     def share(self) -> int:
         """Part of the food that is dried, 100 only for all of it; of its worth where lots differ in that."""
-        part, whole = (self.saved_value, self.total_value) if self.valued else (self.saved, self.total)
-        return min(int(100 * part / whole + 1e-6), 99) if self.left_out and whole else 100
+        made = self.made
+        part, whole = (made.saved_worth, made.total_value) if made.valued else (made.saved, made.total)
+        return min(int(100 * part / whole + 1e-6), 99) if made.left_out and whole else 100
 
     @property
     def to_book(self) -> tuple[BatchShown, ...]:
@@ -133,23 +116,12 @@ def plan_view(made: MadePlan, booked: Mapping[int, Batch], now: datetime) -> Pla
     saved = made.saved_value
     batches = tuple(_batch(number, one, booked, made.limits, now) for number, one in enumerate(made.batches, start=1))
     return PlanShown(
-        begin=made.begin,
-        end=made.end,
+        made=made,
         batches=batches,
         to_freeze=tuple(_to_freeze(made, batches)),
-        left_out=made.left_out,
-        saved=made.saved,
-        total=made.total,
-        saved_value=made.saved_worth,
-        total_value=made.total_value,
-        valued=made.valued,
         more=max(made.bound / saved - 1.0, 0.0) if saved > 0 else 0.0,
         compared={name: max(1.0 - value / saved, 0.0) if saved > 0 else 0.0 for name, value in made.compared.items()},
         cost=sum(one.cost for one in made.batches if one.batch not in booked),
-        wishes_met=made.wishes_met,
-        shopping=made.shopping,
-        cautions=made.cautions,
-        notes=made.notes,
     )
 
 

@@ -12,7 +12,7 @@ from drystow.errors import InputError, InputErrors
 from drystow.packing.shopping import packs_of, shopping_list
 from drystow.planning.schedule.model import load_solver
 from drystow.planning.schedule.plan import schedule
-from drystow.web.kit.answers import Kept, Kind, Problem, Recipe, Tell
+from drystow.web.kit.answers import AnswerRecipe, KeptAnswer, Kind, Problem, Tell
 from drystow.web.kit.fingerprints import fingerprint
 from drystow.web.kit.models import Change
 from drystow.web.plans.adapters import Basis, Rests, basis_of, lots_of, rests_on
@@ -37,7 +37,7 @@ class PlanState:
     share: how far the work is, 0 to 100; None when nobody works on it
     """
 
-    row: Kept[MadePlan] | None
+    row: KeptAnswer[MadePlan] | None
     basis: Basis | None
     rests: Rests | None
     problems: tuple[Problem, ...]
@@ -78,7 +78,7 @@ def _basis(pk: int, _wishes: None) -> Basis | None:
     return basis if basis is not None and basis.lots and basis.dryers else None
 
 
-def _make(basis: Basis, before: Kept[MadePlan] | None, tell: Tell) -> MadePlan:
+def _make(basis: Basis, before: KeptAnswer[MadePlan] | None, tell: Tell) -> MadePlan:
     load_solver()
     lots = lots_of(basis, max(timezone.now(), basis.begin))
     found = schedule(lots, SECONDS, workers=WORKERS, tick=tell)
@@ -89,7 +89,7 @@ def _make(basis: Basis, before: Kept[MadePlan] | None, tell: Tell) -> MadePlan:
 
 PLAN = Kind("plan", MadePlan, "seconds", keeps_last=True, rounds=2)
 """The batches of a plan."""
-PLAN.worked_out_by(Recipe(_basis, lambda basis: fingerprint(rests_on(basis)), _make, plan_problem))
+PLAN.worked_out_by(AnswerRecipe(_basis, lambda basis: fingerprint(rests_on(basis)), _make, plan_problem))
 
 
 def plan_again_when_one_ended(sender: Any, instance: Change, created: bool, **_options: Any) -> None:

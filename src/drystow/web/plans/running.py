@@ -13,7 +13,7 @@ from drystow.web.batches.judging import DRYNESS
 from drystow.web.batches.models import Batch, Item, Load
 from drystow.web.batches.outage_adapters import cuts_of
 from drystow.web.batches.outlook import finish_of
-from drystow.web.kit.answers import Kept
+from drystow.web.kit.answers import KeptAnswer
 from drystow.web.plans.models import Booked, Plan
 
 SURE = 0.66  # of the way from the time of five runs in ten to that of nine: that of eight, for a normal spread
@@ -169,7 +169,7 @@ def _state(batch: Batch) -> str:
 
 
 def _span(
-    batch: Batch, start: datetime | None, end: datetime | None, dry: Kept[Judged] | None
+    batch: Batch, start: datetime | None, end: datetime | None, dry: KeptAnswer[Judged] | None
 ) -> tuple[datetime, datetime]:
     """Return from when to when a batch takes its dryer.
 

@@ -10,7 +10,7 @@ from drystow.planning.load.best_load import plan_load
 from drystow.planning.program.best_program import ProgramWishes, find_program
 from drystow.units import kelvin
 from drystow.web.batches.models import Batch
-from drystow.web.kit.answers import Kept, Kind, Recipe, Tell
+from drystow.web.kit.answers import AnswerRecipe, KeptAnswer, Kind, Tell
 from drystow.web.plans.batch_adapters import LoadQuestion, ProgramQuestion, basket_of, load_question, program_question
 from drystow.web.plans.found import FoundLoad, FoundProgram, found_load, found_program
 
@@ -52,7 +52,7 @@ class SearchState(Generic[Found]):
     tried: simulations so far
     """
 
-    row: Kept[Found] | None = None
+    row: KeptAnswer[Found] | None = None
     current: bool = False
     working: bool = False
     tried: int = 0
@@ -73,7 +73,7 @@ class SearchState(Generic[Found]):
         return self.row is not None and self.row.at is None and not self.working
 
 
-def answer_state(kind: Kind[Found], row: Kept[Found] | None, fingerprint: str) -> SearchState[Found]:
+def answer_state(kind: Kind[Found], row: KeptAnswer[Found] | None, fingerprint: str) -> SearchState[Found]:
     """Return what is known of a search.
 
     row: as it is kept
@@ -109,7 +109,7 @@ def _asked_load(pk: int, asked: Mapping[str, Any]) -> LoadQuestion | None:
     return None if batch is None else load_question(batch, asked, basket_of(batch))
 
 
-def _find_load(question: LoadQuestion, _before: Kept[FoundLoad] | None, tell: Tell) -> FoundLoad:
+def _find_load(question: LoadQuestion, _before: KeptAnswer[FoundLoad] | None, tell: Tell) -> FoundLoad:
     return found_load(question, plan_load(question.counter, known=question.known, tick=_counted(tell)))
 
 
@@ -118,7 +118,7 @@ def _asked_program(pk: int, asked: Mapping[str, Any]) -> ProgramQuestion | None:
     return None if batch is None else program_question(batch, asked)
 
 
-def _find_program(question: ProgramQuestion, _before: Kept[FoundProgram] | None, tell: Tell) -> FoundProgram:
+def _find_program(question: ProgramQuestion, _before: KeptAnswer[FoundProgram] | None, tell: Tell) -> FoundProgram:
     asked = question.asked
     found = find_program(
         question.load,
@@ -136,8 +136,8 @@ def _find_program(question: ProgramQuestion, _before: Kept[FoundProgram] | None,
 ROUNDS = 5
 BEST_LOAD = Kind("best load", FoundLoad, "minutes", wishes=LoadAsked, tells_refusal=True, rounds=ROUNDS)
 """How to cut what is in the basket of a batch, and what of it goes on which tray."""
-BEST_LOAD.worked_out_by(Recipe(_asked_load, lambda question: question.fingerprint, _find_load))
+BEST_LOAD.worked_out_by(AnswerRecipe(_asked_load, lambda question: question.fingerprint, _find_load))
 
 BEST_PROGRAM = Kind("best program", FoundProgram, "minutes", wishes=ProgramAsked, tells_refusal=True, rounds=ROUNDS)
 """The fastest shelf program of a batch that keeps the limits."""
-BEST_PROGRAM.worked_out_by(Recipe(_asked_program, lambda question: question.fingerprint, _find_program))
+BEST_PROGRAM.worked_out_by(AnswerRecipe(_asked_program, lambda question: question.fingerprint, _find_program))

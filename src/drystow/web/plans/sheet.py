@@ -24,17 +24,17 @@ WIDE, NARROW = 1000, 340  # px
 DAY = timedelta(days=1)
 
 
-def days_of(made: MadePlan, shown: PlanShown, now: datetime | None) -> Days:
+def days_of(shown: PlanShown, now: datetime | None) -> Days:
     """Return a plan as it is drawn, from the day on which something begins to that on which all is unloaded.
 
-    made: as it was kept
-    shown: the same for pages
+    shown: the plan for pages
     now: the moment, None where it is not to be drawn
     """
+    made = shown.made
     moments = [moment for one in shown.batches for moment in (one.start, one.end)]
-    first = min([*moments, max(now, shown.begin)] if now else moments, default=shown.begin)
+    first = min([*moments, max(now, made.begin)] if now else moments, default=made.begin)
     begin = datetime.combine(_here(first).date(), time())
-    end = datetime.combine(_here(max(moments, default=shown.begin)).date() + DAY, time())
+    end = datetime.combine(_here(max(moments, default=made.begin)).date() + DAY, time())
     names = {pk: row.name for pk, row in made.rests_on.dryers.items()} | {one.row: one.dryer for one in shown.batches}
     rows = list(names)
     return Days(
@@ -97,24 +97,23 @@ def calendar_batches(shown: PlanShown) -> Iterable[PlannedBatch]:
         )
 
 
-def sheet_of(plan: Plan, made: MadePlan, shown: PlanShown, units: str, currency: str) -> PlanSheet:
+def sheet_of(plan: Plan, shown: PlanShown, units: str, currency: str) -> PlanSheet:
     """Return what stands on the sheet of a plan.
 
-    made: as it was kept
-    shown: the same for pages
+    shown: the plan for pages
     units: ``us`` or ``si``
     currency: of the kitchen
     """
-    zone = timezone.get_current_timezone()
-    saved, total = mass_text(shown.saved, units), mass_text(shown.total, units)
-    begin, end = (kitchen_time(at, zone).date() for at in (shown.begin, shown.end))
+    zone, made = timezone.get_current_timezone(), shown.made
+    saved, total = mass_text(made.saved, units), mass_text(made.total, units)
+    begin, end = (kitchen_time(at, zone).date() for at in (made.begin, made.end))
     facts: list[tuple[str, str]] = [
         (msg("Days"), msg("{begin} to {end}", begin=day_text(begin), end=day_text(end))),
         (msg("Food dried"), msg("{saved} of {total}", saved=saved, total=total)),
         (msg("Batches"), str(len(shown.batches))),
     ]
-    if shown.valued:
-        part, whole = (money(value, currency) for value in (shown.saved_value, shown.total_value))
+    if made.valued:
+        part, whole = (money(value, currency) for value in (made.saved_worth, made.total_value))
         worth = msg("{saved} of {total}", saved=part, total=whole)
         facts.append((msg("Its worth"), worth))
     if shown.cost:
@@ -122,7 +121,7 @@ def sheet_of(plan: Plan, made: MadePlan, shown: PlanShown, units: str, currency:
     return PlanSheet(
         title=plan.title,
         facts=tuple(facts),
-        days=days_of(made, shown, None),
+        days=days_of(shown, None),
         batches=tuple(
             SheetBatch(
                 number=one.number,
@@ -136,8 +135,8 @@ def sheet_of(plan: Plan, made: MadePlan, shown: PlanShown, units: str, currency:
             for one in shown.batches
         ),
         to_freeze=tuple((kitchen_time(at, zone), lot.mass, lot.name) for at, lot in shown.to_freeze),
-        left_out=tuple((left.lot.mass, left.reason) for left in shown.left_out),
-        shopping=tuple((one.count, one.name) for one in shown.shopping),
-        cautions=shown.cautions,
-        notes=shown.notes,
+        left_out=tuple((left.lot.mass, left.reason) for left in made.left_out),
+        shopping=tuple((one.count, one.name) for one in made.shopping),
+        cautions=made.cautions,
+        notes=made.notes,
     )

@@ -5,7 +5,7 @@ from dataclasses import dataclass, replace
 
 from drystow.errors import DrystowError, InputError
 from drystow.planning.season.answer import SeasonAnswer, try_seasons
-from drystow.web.kit.answers import Kept, Kind, Problem, Recipe, Tell, problem_of
+from drystow.web.kit.answers import AnswerRecipe, KeptAnswer, Kind, Problem, Tell, problem_of
 from drystow.web.kit.codec import Sentence
 from drystow.web.plans.models import Season
 from drystow.web.season.spec import SeasonBasis, garden_of, season_basis, season_mark
@@ -36,7 +36,7 @@ class KnownSeason:
     share: how far the work is, 0 to 100; None when nobody works on it
     """
 
-    row: Kept[TriedSeason] | None
+    row: KeptAnswer[TriedSeason] | None
     basis: SeasonBasis | None
     current: bool
     share: int | None
@@ -60,7 +60,7 @@ def _basis(pk: int, _wishes: None) -> SeasonBasis | None:
     return basis if basis is not None and basis.crops and basis.choices else None
 
 
-def _try(basis: SeasonBasis, _before: Kept[TriedSeason] | None, tell: Tell) -> TriedSeason:
+def _try(basis: SeasonBasis, _before: KeptAnswer[TriedSeason] | None, tell: Tell) -> TriedSeason:
     answer = try_seasons(garden_of(basis), tell)
     return TriedSeason(replace(answer, notes=(), cautions=()), answer.notes, answer.cautions)
 
@@ -76,4 +76,4 @@ def _problem(error: DrystowError, basis: SeasonBasis | None) -> Problem:
 
 SEASON = Kind("season", TriedSeason, "minutes", tells_refusal=True)
 """Whether the dryers can keep up with a season."""
-SEASON.worked_out_by(Recipe(_basis, season_mark, _try, _problem))
+SEASON.worked_out_by(AnswerRecipe(_basis, season_mark, _try, _problem))

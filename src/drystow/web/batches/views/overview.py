@@ -18,7 +18,7 @@ from drystow.web.batches.outage_adapters import cuts_of
 from drystow.web.batches.outlook import Finish, finish_of
 from drystow.web.batches.request import kept_batch
 from drystow.web.dryers.models import Dryer
-from drystow.web.kit.answers import Kept
+from drystow.web.kit.answers import KeptAnswer
 
 A_PAGE = 50
 RUNNING, AFTER, PLANNED, DONE = range(4)
@@ -75,7 +75,7 @@ def open_batch(request: HttpRequest, pk: int) -> HttpResponse:
         return redirect("batch-proof", pk)
 
 
-def _finish(batch: Batch, dry: Kept[Judged] | None, powers: list[Happening]) -> Finish | None:
+def _finish(batch: Batch, dry: KeptAnswer[Judged] | None, powers: list[Happening]) -> Finish | None:
     """Return when a batch is expected to be over, as last worked out."""
     return finish_of(batch, None if dry is None else dry.result, cuts_of(batch, powers))
 

@@ -21,7 +21,7 @@ from drystow.web.batches.judging import answer_state
 from drystow.web.batches.models import Batch, Load, Weighing
 from drystow.web.data.api.access import READ, WRITE, PageNumber, page_of, who
 from drystow.web.data.loads import batch_from_table
-from drystow.web.kit.answers import Kept
+from drystow.web.kit.answers import KeptAnswer
 from drystow.web.kit.words import sentence_json
 
 router = Router(tags=["batches"])
@@ -98,7 +98,7 @@ def one_judgement(request: HttpRequest, pk: int) -> dict[str, Any]:
     }
 
 
-def _judgement(row: Kept[Judged]) -> dict[str, Any]:
+def _judgement(row: KeptAnswer[Judged]) -> dict[str, Any]:
     if row.result is None:
         return {"problems": [{"field": one.field, **sentence_json(one.words)} for one in row.problems]}
     found = row.result

@@ -27,7 +27,6 @@ from drystow.web.kit.reader import reader
 from drystow.web.kit.words import in_words
 from drystow.web.plans.booking import PlanOutdated, Spoiled, book, shown_of
 from drystow.web.plans.differences import change_words, differences
-from drystow.web.plans.made import MadePlan
 from drystow.web.plans.made_view import PlanShown
 from drystow.web.plans.making import PLAN, PlanState, answer_state
 from drystow.web.plans.models import Plan
@@ -67,10 +66,10 @@ def _parts(plan: Plan, known: PlanState, units: str) -> dict[str, Any]:
         return found
     shown = shown_of(plan, made)
     now = timezone.now()
-    over = now > shown.end
+    over = now > made.end
     return found | {
         "shown": shown,
-        "drawings": _drawn(made, shown),
+        "drawings": _drawn(shown),
         "differs": [] if over or known.rests is None else differences(made, known.rests, now),
         "changed": change_words(made.change, lambda mass: in_words(mass_text(mass, units))),
         "over": over,
@@ -82,11 +81,11 @@ def _parts(plan: Plan, known: PlanState, units: str) -> dict[str, Any]:
     }
 
 
-def _drawn(made: MadePlan, shown: PlanShown) -> tuple[Drawing, ...]:
+def _drawn(shown: PlanShown) -> tuple[Drawing, ...]:
     """Return the pictures of a plan, drawn once for each quarter of an hour."""
     now = timezone.now()
     quarter = now.replace(minute=now.minute // 15 * 15, second=0, microsecond=0)
-    return _pictures(days_of(made, shown, quarter), get_language())
+    return _pictures(days_of(shown, quarter), get_language())
 
 
 @remembered(8, by_value)
@@ -134,7 +133,7 @@ def book_batches(request: HttpRequest, pk: int) -> HttpResponse:
 def plan_calendar(_request: HttpRequest, pk: int) -> HttpResponse:
     """Send the plan for a calendar."""
     plan = kept_plan(pk)
-    _plan, shown = _made(plan)
+    shown = _made(plan)
     made = batches_calendar(plan.title, calendar_batches(shown), timezone.now().astimezone(UTC), reader())
     return _download(made, "text/calendar; charset=utf-8", f"{_name(plan)}.ics")
 
@@ -143,10 +142,10 @@ def plan_calendar(_request: HttpRequest, pk: int) -> HttpResponse:
 def plan_pdf(request: HttpRequest, pk: int) -> HttpResponse:
     """Send the plan for paper."""
     plan = kept_plan(pk)
-    made, shown = _made(plan)
+    shown = _made(plan)
     kitchen, units = records.kitchen(), units_of(request)
     pdf = plan_sheet_pdf(
-        sheet_of(plan, made, shown, units, kitchen.currency),
+        sheet_of(plan, shown, units, kitchen.currency),
         today=timezone.localdate(),
         units=units,
         paper=kitchen.paper,
@@ -155,11 +154,11 @@ def plan_pdf(request: HttpRequest, pk: int) -> HttpResponse:
     return _download(pdf, "application/pdf", f"{_name(plan)}.pdf")
 
 
-def _made(plan: Plan) -> tuple[MadePlan, PlanShown]:
+def _made(plan: Plan) -> PlanShown:
     kept = PLAN.kept(plan.pk)
     if kept is None or kept.result is None:
         raise Http404(_("Nothing planned yet."))
-    return kept.result, shown_of(plan, kept.result)
+    return shown_of(plan, kept.result)
 
 
 def _name(plan: Plan) -> str:
