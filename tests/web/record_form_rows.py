@@ -30,7 +30,7 @@ Case = tuple[Any, dict[str, Any], dict[str, str]]
 
 def a_dryer() -> Dryer:
     name = f"Bench {count}" if (count := Dryer.objects.count()) else "Bench"
-    return records.create(Dryer(name=name, profile="bench-4", numbers={"trays": 3, "heater_power": "812.5 W"}))
+    return records.create(Dryer(name=name, profile="bench-4", numbers={"trays": 3, "heater_power": 812.3456789}))
 
 
 def a_test(kind: str) -> MachineTest:
@@ -112,12 +112,25 @@ def an_own_item() -> Item:
     return an_item(a_batch(), mass_kg=1.23456789, **cut)
 
 
+ODD_PROGRAM = [{"shelf_c": -10.123456, "hours": 2.3456789}, {"shelf_c": 40.654321, "hours": None}]
+
+
+def a_plan_dryer() -> Any:
+    stop = {"from": "2026-03-14T08:00:17", "to": "2026-03-14T12:00:00"}
+    row = plan_rows.a_plan().dryers.get()
+    return records.change(
+        row, {"program": ODD_PROGRAM, "turnaround_h": 3.1234567, "stops": [stop]}, expected=row.version
+    )
+
+
 CASES: dict[str, Callable[[], Case]] = {
+    "batches.forms.ProgramForm": lambda: (a_batch(program=ODD_PROGRAM), {}, {}),
+    "plans.planforms.PlanDryerForm": lambda: (a_plan_dryer(), {}, {}),
     "batches.forms.BatchForm": lambda: (a_batch(notes="Two\nlines"), {}, {}),
     "batches.forms.ItemForm": lambda: (an_own_item(), {}, {}),
     "site.views.settings.SettingsForm": lambda: (a_kitchen(), {}, {}),
     "dryers.forms.DryerForm": lambda: (a_dryer(), {}, {}),
-    "dryers.forms.MeasuredForm": lambda: (a_dryer(), {"day": DAY, "numbers": {"leak": "1e-4 Pa*m^3/s"}}, {}),
+    "dryers.forms.MeasuredForm": lambda: (a_dryer(), {"day": DAY, "numbers": {"leak": 1e-4}}, {}),
     "dryers.forms.ServiceForm": lambda: (
         records.create(Service(dryer=a_dryer(), kind="leak", on=DAY, value=1.23456789e-3)), {}, {}
     ),
@@ -191,7 +204,7 @@ CASES: dict[str, Callable[[], Case]] = {
 
 OF_A_PACKAGE = ("Part", "Give", "Discard", "MovePackage", "Open", "Reckon", "Mistaken")
 EDITS = {
-    "site.views.settings.SettingsForm",
+    *("site.views.settings.SettingsForm", "batches.forms.ProgramForm", "plans.planforms.PlanDryerForm"),
     *(f"packing.forms.{name}Form" for name in ("Servings", "Done", "Finish")),
     *(
         "plans.planforms.PlanForm",
@@ -203,6 +216,12 @@ EDITS = {
     *(f"pantry.forms.{name}Form" for name in OF_A_PACKAGE),
 }
 """Forms that only change a row that is there."""
+MORE = {
+    "packing.forms.ServingsForm": {"servings": "9"},
+    "batches.forms.ProgramForm": {"step-1-shelf": "43 °C"},
+    "plans.planforms.PlanDryerForm": {"turnaround": "5 h"},
+}
+"""What a person changes in forms without a name, notes or a label."""
 
 
 def record_forms() -> dict[str, type[RecordForm]]:
@@ -225,7 +244,8 @@ def _rows(rows: Any) -> list[Any]:
 def sent_back(form: Any, **typed: str) -> QueryDict:
     """What a browser sends of a form that nobody touched, with some fields typed."""
     data = QueryDict(mutable=True)
-    for part in (form, *getattr(form, "lines", ()), *_rows(getattr(form, "prices", None))):
+    rows = [row for name in ("prices", "steps", "stops") for row in _rows(getattr(form, name, None))]
+    for part in (form, *getattr(form, "lines", ()), *rows):
         for field in part:
             shown = field.field.widget.format_value(field.value())
             if isinstance(field.field.widget, CheckboxInput):

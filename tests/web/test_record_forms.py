@@ -21,7 +21,7 @@ from drystow.web.kit.notices import UNDO
 from drystow.web.kit.reader import reading_in
 from drystow.web.kit.record_forms import CorrectingForm, RecordForm, bin_view, save_or_show
 from drystow.web.kit.words import in_words
-from tests.web.record_form_rows import CASES, EDITS, a_dryer, a_recipe, record_forms, sent_back
+from tests.web.record_form_rows import CASES, EDITS, MORE, a_dryer, a_recipe, record_forms, sent_back
 
 FORMS = record_forms()
 
@@ -91,7 +91,7 @@ def test_a_form_leaves_one_sentence_in_the_history_and_tells_the_same(place: str
             more = {name: "by-the-window" for name in free if name in blank.fields}
             more |= {name: f"{getattr(one, name)} {one.pk}" for name in ("name", "title") if name in blank.fields}
             more |= {"lot": f"L{one.pk}"} if "lot" in blank.fields else {}
-            more |= {"servings": "9"} if place == "packing.forms.ServingsForm" else {}
+            more |= MORE.get(place, {})
             request = posted(sent_back(blank, **(typed | more)))
             before = Change.objects.count()
             form = FORMS[place].of(request, row=one, units="si", **options)
@@ -197,6 +197,26 @@ def test_lines_of_a_recipe_that_nobody_touched_stay_exactly() -> None:
     form = RecipeForm(sent_back(RecipeForm(row=row), notes="", method="Simmer"), row=row)
     form.save("Ana")
     assert Recipe.objects.get().ingredients == row.ingredients
+
+
+@pytest.mark.parametrize("units", ["us", "si"])
+@pytest.mark.parametrize("place", ["batches.forms.ProgramForm", "plans.planforms.PlanDryerForm"])
+def test_steps_of_a_program_that_nobody_touched_stay_exactly(place: str, units: str) -> None:
+    row, _options, _typed = CASES[place]()
+    form: Any = FORMS[place](sent_back(FORMS[place](row=row, units=units)), row=row, units=units)
+    assert form.is_valid()
+    assert {name: value for name, value in form.changes().items() if value != getattr(row, name)} == {}
+    cooler = sent_back(FORMS[place](row=row, units=units), **{"step-1-shelf": "35 °C"})
+    form = FORMS[place](cooler, row=row, units=units)
+    assert form.is_valid()
+    assert form.changes()["program"] == [row.program[0], {"shelf_c": 35.0, "hours": None}]
+
+
+def test_numbers_of_a_dryer_that_nobody_touched_stay_exactly() -> None:
+    row = a_dryer()
+    form = DryerForm(sent_back(DryerForm(row=row), notes="door sticks"), row=row)
+    assert form.is_valid()
+    assert form.changes() == {"notes": "door sticks", "numbers": row.numbers}
 
 
 def test_a_food_that_came_from_elsewhere_keeps_its_composition_when_its_notes_are_changed() -> None:

@@ -8,6 +8,7 @@ from django.utils import timezone
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy as lazy
 
+from drystow.errors import InputError
 from drystow.messages import msg
 from drystow.shown import quantity
 from drystow.units import celsius, kelvin
@@ -15,7 +16,7 @@ from drystow.web.batches.adapters import usual_program
 from drystow.web.batches.models import SHAPES, Batch, Item
 from drystow.web.dryers.models import Dryer
 from drystow.web.kit.forms import CostField, KitchenForm, QuantityField, money_field, stored
-from drystow.web.kit.record_forms import RecordForm
+from drystow.web.kit.record_forms import RecordForm, Row
 from drystow.web.kit.words import in_words, later_words
 
 MOST_STEPS = 12
@@ -181,25 +182,44 @@ def steps_initial(program: list[dict[str, Any]]) -> list[dict[str, Any]]:
     ]
 
 
-def program_of(steps: Any, form: KitchenForm, removed: int | None = None) -> list[dict[str, Any]] | None:
-    """Return the shelf program, or None with the reason on a form.
+class ShelfForm(RecordForm[Row]):
+    """A form of a row with a shelf program.
 
-    steps: rows of `StepForm`, valid
-    form: that the reason is told above
-    removed: number of a row to be left out
+    program: as it was seen
+    steps: its rows
+    without: number of a row to be left out
     """
-    rows = [row.step() for number, row in enumerate(steps.forms) if number != removed]
-    program = [step for step in rows if step is not None]
-    if not program:
-        form.add_error(None, _("A program needs at least one step: a shelf temperature, and hours or “until dry”."))
-        return None
-    if any(step["hours"] is None for step in program[:-1]):
-        form.add_error(None, _("Only the last step can run until dry; enter hours for the others."))
-        return None
-    return program
+
+    def __init__(self, *arguments: Any, without: int | None = None, **options: Any) -> None:
+        super().__init__(*arguments, **options)
+        seen: Any = self.seen
+        self.without, self.program = without, seen.program
+        rows = steps_initial(self.program)
+        sent = self.data if self.is_bound else None
+        self.steps = Steps(sent, prefix="step", initial=rows, form_kwargs={"units": self.units})
+
+    def is_valid(self) -> bool:
+        """Return whether the row and each step of its program can be read."""
+        return super().is_valid() and bool(self.steps.is_valid())
+
+    def changes(self) -> dict[str, Any]:
+        """Return the columns to write: a step that nobody touched stays exactly as it is."""
+        kept = dict(enumerate(self.program))
+        rows = {number: row.step() for number, row in enumerate(self.steps.forms) if number != self.without}
+        same = {number for number in rows if number in kept and self.steps.forms[number].came_back}
+        program = [kept[number] if number in same else step for number, step in rows.items() if step is not None]
+        if not program:
+            words = msg("A program needs at least one step: a shelf temperature, and hours or “until dry”.")
+            raise InputError("", words)
+        if any(step["hours"] is None for step in program[:-1]):
+            raise InputError("", msg("Only the last step can run until dry; enter hours for the others."))
+        return super().changes() | {"program": program}
 
 
-class FreezerForm(KitchenForm):
-    """Where the food is frozen."""
+class ProgramForm(ShelfForm[Batch]):
+    """The shelf program of a batch, and where its food is frozen."""
+
+    model = Batch
+    says: ClassVar = msg("Program saved.")
 
     freezer = forms.ChoiceField(choices=Batch.FREEZERS, label=lazy("Frozen"))

@@ -186,7 +186,6 @@ class LineForm(KitchenForm):
     def __init__(self, *arguments: Any, line: dict[str, Any], **options: Any) -> None:
         shown = {"food": line.get("name"), "mass_kg": line.get("mass_kg")}
         super().__init__(*arguments, initial=shown, **options)
-        self.quantities["mass_kg"].stands = line.get("mass_kg")
 
     def read(self, own: Any) -> tuple[Food, float] | None:
         """Return the food with its mass, None for an empty line or with the reasons on the form.

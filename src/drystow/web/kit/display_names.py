@@ -250,6 +250,11 @@ def key_words(key: str, translate: Translate) -> str:
 
 
 EARLIER = (
+    msg("added to the plan: {dryer}", dryer=""),
+    msg("dryer of the plan: {dryer}", dryer=""),
+    msg("program"),
+    msg("removed from the plan: {dryer}", dryer=""),
+    msg("run started"),
     msg("dryer"),
     msg("own food"),
     msg("recipe"),

@@ -278,6 +278,13 @@ class KitchenForm(forms.Form):
         for field in self.fields.values():
             if hasattr(field, "units"):
                 field.units = units
+        self.let_stand()
+
+    def let_stand(self) -> None:
+        """Have every quantity that the form begins with come back exactly where it comes back as it was shown."""
+        for name, field in self.quantities.items():
+            value = self.initial.get(name)
+            field.stands = value if isinstance(value, float) else None
 
     @classmethod
     def of(cls, request: HttpRequest, **options: Any) -> Self:
@@ -290,6 +297,18 @@ class KitchenForm(forms.Form):
         for name in self.errors.keys() & self.fields.keys():
             described = {"aria-invalid": "true", "aria-describedby": f"id_{self.add_prefix(name)}_error"}
             self.fields[name].widget.attrs |= described
+
+    def touched(self, name: str) -> bool:
+        """Return whether the reader made something else of what a field showed."""
+        field, data, shown = self.fields[name], self[name].data, self.initial.get(name)
+        if isinstance(field.widget, forms.CheckboxInput):
+            return bool(data) != bool(shown)
+        return (data or "") != (field.widget.format_value(field.prepare_value(shown)) or "")
+
+    @property
+    def came_back(self) -> bool:
+        """Return whether all of the form is as it was shown."""
+        return not any(self.touched(name) for name in self.fields if name != "version")
 
     def field_of(self, column: str) -> str:
         """Return the field beside which to tell what is wrong with a column."""

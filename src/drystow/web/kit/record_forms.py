@@ -52,9 +52,7 @@ class RecordForm(KitchenForm, Generic[Row]):
         self.shown = self.start(self.seen)
         begun = {name: value for name, value in self.shown.items() if value is not None or not self.new}
         self.initial = begun | self.initial
-        for name, field in self.quantities.items():
-            value = self.initial.get(name)
-            field.stands = value if isinstance(value, float) else None
+        self.let_stand()
         if not self.new:
             self.initial["version"] = row.version
             if self.lasting:
@@ -142,13 +140,6 @@ class RecordForm(KitchenForm, Generic[Row]):
             data.setlist(key, text if isinstance(text, list) else ["" if text is None else text])
         self.data = data
         super().catch_up(record)
-
-    def touched(self, name: str) -> bool:
-        """Return whether the reader made something else of what a field showed."""
-        field, data, shown = self.fields[name], self[name].data, self.initial.get(name)
-        if isinstance(field.widget, forms.CheckboxInput):
-            return bool(data) != bool(shown)
-        return (data or "") != (field.widget.format_value(field.prepare_value(shown)) or "")
 
     def _version_sent(self) -> int:
         sent = self.data.get(self.add_prefix("version"), "") if self.is_bound else ""

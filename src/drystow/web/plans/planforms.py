@@ -11,18 +11,21 @@ from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy as lazy
 
 from drystow.days import day_text
+from drystow.errors import InputErrors
 from drystow.fields import Problems
 from drystow.messages import msg
 from drystow.planning.hours import HOME_KEYS, WEEKDAYS, read_home
 from drystow.ranges import RANGES
 from drystow.shown import quantity
+from drystow.web.batches.forms import ShelfForm
 from drystow.web.kit.forms import KitchenForm, QuantityField, money_field, stored
 from drystow.web.kit.models import Record
 from drystow.web.kit.record_forms import RecordForm
 from drystow.web.kit.records import kitchen
 from drystow.web.kit.words import in_words, later_words
 from drystow.web.plans.fields import HoursField, MomentField, SpaceField, day_field
-from drystow.web.plans.models import Plan
+from drystow.web.plans.models import Plan, PlanDryer
+from drystow.web.plans.spec import dryer_problems
 
 APART = (
     ("smells", lazy("strong smells, away from fruit, milk, sweets and eggs")),
@@ -195,15 +198,6 @@ def usual_title(begin: date) -> str:
 MOST_STOPS = 20
 
 
-class TurnaroundForm(KitchenForm):
-    """What lies between two batches."""
-
-    turnaround = QuantityField(
-        "time", low=0, high=7 * 24 * 3600, label=lazy("From unloading until it can be loaded again"),
-        help_text=lazy("For defrosting and cleaning, such as 3 h."),
-    )  # fmt: skip
-
-
 class StopForm(KitchenForm):
     """A time in which the dryer is not to be had."""
 
@@ -238,10 +232,36 @@ def stops_initial(stops: Iterable[dict[str, str]]) -> list[dict[str, Any]]:
     return [{"begin": datetime.fromisoformat(one["from"]), "end": datetime.fromisoformat(one["to"])} for one in stops]
 
 
-def stops_of(rows: Any) -> list[dict[str, str]]:
-    """Return the stops in their order.
+class PlanDryerForm(ShelfForm[PlanDryer]):
+    """How a dryer takes part in a plan: its program, what lies between two batches, and when it is not to be had.
 
-    rows: of `StopForm`, valid
+    stops: rows of service
     """
-    found = [stop for row in rows.forms if (stop := row.stop()) is not None]
-    return sorted(found, key=lambda stop: stop["from"])
+
+    model = PlanDryer
+    says: ClassVar = msg("{dryer} saved.", dryer="")
+
+    turnaround = QuantityField(
+        "time", low=0, high=7 * 24 * 3600, stores="turnaround_h",
+        label=lazy("From unloading until it can be loaded again"),
+        help_text=lazy("For defrosting and cleaning, such as 3 h."),
+    )  # fmt: skip
+
+    def __init__(self, *arguments: Any, **options: Any) -> None:
+        super().__init__(*arguments, **options)
+        sent, rows = self.data if self.is_bound else None, stops_initial(self.seen.stops)
+        self.stops = Stops(sent, prefix="stop", initial=rows, form_kwargs={"units": self.units})
+
+    def is_valid(self) -> bool:
+        """Return whether the dryer and each stop can be read."""
+        return super().is_valid() and bool(self.stops.is_valid())
+
+    def changes(self) -> dict[str, Any]:
+        """Return the columns to write, when the engine takes such a dryer."""
+        changes, kept = super().changes(), dict(enumerate(self.seen.stops))
+        rows = [kept[number] if number in kept and row.came_back else row.stop()
+                for number, row in enumerate(self.stops.forms)]  # fmt: skip
+        changes["stops"] = sorted((stop for stop in rows if stop is not None), key=lambda stop: stop["from"])
+        if problems := dryer_problems(self.with_changes(changes)):
+            raise InputErrors(problems)
+        return changes

@@ -11,13 +11,13 @@ from drystow.errors import InputError, InputErrors
 from drystow.messages import msg
 from drystow.web.accounts.rights import right
 from drystow.web.batches.adapters import predict, prediction_json, tray_loads
-from drystow.web.batches.forms import FreezerForm, Steps, program_of, steps_initial, with_addresses
+from drystow.web.batches.forms import ProgramForm, with_addresses
 from drystow.web.batches.models import Batch
-from drystow.web.batches.request import kept_batch, units_of
+from drystow.web.batches.request import kept_batch
 from drystow.web.batches.traypicture import tray_words
 from drystow.web.kit import records
 from drystow.web.kit.notices import person, saved
-from drystow.web.kit.saving import try_to_save
+from drystow.web.kit.record_forms import save_or_show
 
 LITTLE_MARGIN = 2.0  # below this many kelvin a forecast is no promise; drystow-default
 
@@ -39,18 +39,14 @@ def _page(request: HttpRequest, batch: Batch, without: int | None = None) -> Htt
 
     without: number of a step that is left out
     """
-    units = units_of(request)
-    if request.method == "POST":
-        steps = Steps(request.POST, prefix="step", form_kwargs={"units": units})
-        form = FreezerForm(request.POST, units=units)
-        if form.is_valid() and steps.is_valid() and _save(request, batch, form, steps, without):
-            return redirect("batch-program", batch.pk)
-    else:
-        steps = Steps(prefix="step", initial=steps_initial(batch.program), form_kwargs={"units": units})
-        form = FreezerForm(units=units, initial={"freezer": batch.freezer, "version": batch.version})
-    rows = with_addresses(steps, "batch-program-without", batch.pk)
-    context = {"batch": batch, "here": "program", "form": form, "steps": rows} | _forecast(batch)
-    return render(request, "batches/program.html", context)
+    form = ProgramForm.of(request, row=batch, without=without)
+
+    def page(form: ProgramForm) -> HttpResponse:
+        rows = with_addresses(form.steps, "batch-program-without", batch.pk)
+        context = {"batch": batch, "here": "program", "form": form, "steps": rows} | _forecast(batch)
+        return render(request, "batches/program.html", context)
+
+    return save_or_show(request, form, "batch-program", page)
 
 
 @right(writes="helper")
@@ -65,22 +61,9 @@ def start_run(request: HttpRequest, pk: int) -> HttpResponse:
     except (InputError, InputErrors):
         return redirect("batch-program", pk)  # which says what stands in the way
     changes = {"started_at": timezone.now(), "stage": "running", "prediction": prediction}
-    written = records.change(batch, changes, expected=batch.version, who=person(request), words=msg("run started"))
-    saved(request, written, _("The run has started. Weigh a tray whenever you open the door anyway."))
+    words = msg("The run has started. Weigh a tray whenever you open the door anyway.")
+    saved(request, records.change(batch, changes, expected=batch.version, who=person(request), words=words))
     return redirect("batch-running", pk)
-
-
-def _save(request: HttpRequest, batch: Batch, form: FreezerForm, steps: Any, without: int | None) -> bool:
-    program = program_of(steps, form, without)
-    if program is None:
-        return False
-    changes = {"program": program, "freezer": form.cleaned_data["freezer"]}
-    written = try_to_save(
-        form, lambda: records.change(batch, changes, expected=form.expected, who=person(request), words=msg("program"))
-    )
-    if written is not None:
-        saved(request, written, _("Program saved."))
-    return written is not None
 
 
 def _forecast(batch: Batch) -> dict[str, Any]:

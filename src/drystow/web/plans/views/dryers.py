@@ -1,7 +1,6 @@
 """Dryers that take part in a plan: which, with what program, and when they are not to be had."""
 
 from datetime import datetime
-from typing import Any
 
 from django.contrib import messages
 from django.http import HttpRequest, HttpResponse
@@ -12,18 +11,15 @@ from drystow.messages import msg
 from drystow.planning.schedule.plan_file import MOST_DRYERS
 from drystow.web.accounts.rights import right
 from drystow.web.batches.adapters import usual_program
-from drystow.web.batches.forms import Steps, program_of, steps_initial, with_addresses
-from drystow.web.batches.request import units_of
+from drystow.web.batches.forms import steps_initial, with_addresses
 from drystow.web.dryers.models import Dryer
 from drystow.web.kit import records
-from drystow.web.kit.forms import show_typed
 from drystow.web.kit.kept_values import Teller
 from drystow.web.kit.notices import person, saved
-from drystow.web.kit.saving import save_row, tell
+from drystow.web.kit.record_forms import save_or_show, to_bin
 from drystow.web.plans.models import Plan, PlanDryer
-from drystow.web.plans.planforms import Stops, TurnaroundForm, stops_initial, stops_of
+from drystow.web.plans.planforms import PlanDryerForm
 from drystow.web.plans.request import dryers_of, kept_plan, lots_of
-from drystow.web.plans.spec import dryer_problems
 
 
 @right(reads="viewer", writes="helper")
@@ -37,11 +33,7 @@ def show_dryers(request: HttpRequest, pk: int) -> HttpResponse:
         if dryer is not None and len(rows) >= MOST_DRYERS:
             messages.error(request, _("A plan can have up to {most} dryers.").format(most=MOST_DRYERS))
         elif dryer is not None:
-            saved(
-                request,
-                _take_part(plan, dryer, person(request)),
-                _("{dryer} added to the plan.").format(dryer=dryer.name),
-            )
+            saved(request, _take_part(plan, dryer, person(request)))
         return redirect("plan-dryers", pk)
     shown = [
         {
@@ -72,23 +64,16 @@ def _edit(request: HttpRequest, plan: Plan, row_pk: int, without: int | None = N
 
     without: number of a step that is left out
     """
-    units = units_of(request)
     row = get_object_or_404(PlanDryer.objects.kept().select_related("dryer"), pk=row_pk, plan=plan)
-    post = request.POST if request.method == "POST" else None
-    first = {"version": row.version, "turnaround": 3600.0 * row.turnaround_h}
-    form = show_typed(TurnaroundForm(post, units=units, initial=first), row)
-    steps = Steps(post, prefix="step", initial=steps_initial(row.program), form_kwargs={"units": units})
-    stops = Stops(post, prefix="stop", initial=stops_initial(row.stops), form_kwargs={"units": units})
-    valid = [one.is_valid() for one in (form, steps, stops)] if post is not None else [False]
-    if all(valid):
-        written = _save(request, row, form, steps, stops, without)
-        if written is not None:
-            saved(request, written, _("{dryer} saved.").format(dryer=row.dryer.name))
-            return redirect("plan-dryers", plan.pk)
-    rows = with_addresses(steps, "plan-dryer-without", plan.pk, row.pk)
-    context = {"plan": plan, "here": "dryers", "row": row, "form": form, "steps": rows, "stops": stops}
-    context["extra"] = Teller(units, {}).part("", row.extra) if row.extra else ""
-    return render(request, "plans/dryer.html", context)
+    form = PlanDryerForm.of(request, row=row, without=without)
+
+    def page(form: PlanDryerForm) -> HttpResponse:
+        rows = with_addresses(form.steps, "plan-dryer-without", plan.pk, row.pk)
+        context = {"plan": plan, "here": "dryers", "row": row, "form": form, "steps": rows, "stops": form.stops}
+        context["extra"] = Teller(form.units, {}).part("", row.extra) if row.extra else ""
+        return render(request, "plans/dryer.html", context)
+
+    return save_or_show(request, form, redirect("plan-dryers", plan.pk), page)
 
 
 @right(writes="helper")
@@ -103,36 +88,13 @@ def remove_dryer(request: HttpRequest, pk: int, row_pk: int) -> HttpResponse:
         words = _("{food} may only go into {dryer}; change that first.")
         messages.error(request, words.format(food=only[0], dryer=row.dryer.name))
         return redirect("plan-dryers", pk)
-    binned = records.put_in_bin(
-        row, who=person(request), words=msg("removed from the plan: {dryer}", dryer=row.dryer.name)
-    )
-    saved(request, binned, _("{dryer} removed from the plan.").format(dryer=row.dryer.name))
-    return redirect("plan-dryers", pk)
+    return to_bin(request, row, redirect("plan-dryers", pk), msg("{dryer} removed from the plan.", dryer=""))
 
 
 def _take_part(plan: Plan, dryer: Dryer, who: str) -> PlanDryer:
     """Return the dryer in the plan: as it was when it had been left out, else with the usual program."""
-    words = msg("added to the plan: {dryer}", dryer=dryer.name)
+    words = msg("{dryer} added to the plan.", dryer=dryer.name)
     before = PlanDryer.objects.binned().filter(plan=plan, dryer=dryer).order_by("-binned_at").first()
     if before is not None:
         return records.take_back(before, who=who, words=words)
     return records.create(PlanDryer(plan=plan, dryer=dryer, program=usual_program(dryer)), who=who, words=words)
-
-
-def _save(
-    request: HttpRequest, row: PlanDryer, form: TurnaroundForm, steps: Any, stops: Any, without: int | None
-) -> PlanDryer | None:
-    program = program_of(steps, form, without)
-    if program is None:
-        return None
-    values = {
-        "program": program,
-        "turnaround_h": form.cleaned_data["turnaround"] / 3600.0,
-        "stops": stops_of(stops),
-    }
-    for problem in dryer_problems(PlanDryer(plan=row.plan, dryer=row.dryer, extra=row.extra, **values)):
-        tell(form, problem)
-    if form.errors:
-        return None
-    words = msg("dryer of the plan: {dryer}", dryer=row.dryer.name)
-    return save_row(form, PlanDryer, row, values, who=person(request), words=words)
