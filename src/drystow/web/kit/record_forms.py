@@ -143,7 +143,7 @@ class RecordForm(KitchenForm, Generic[Row]):
 
     def _version_sent(self) -> int:
         sent = self.data.get(self.add_prefix("version"), "") if self.is_bound else ""
-        return int(sent) if sent.isdecimal() else self.row.version
+        return whole_in(sent) or self.row.version
 
     def _shown_of(self, row: Record, name: str, column: str) -> Any:
         attname = next(one.attname for one in self.model._meta.concrete_fields if one.name == column)

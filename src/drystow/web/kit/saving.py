@@ -7,7 +7,6 @@ from django.core.exceptions import NON_FIELD_ERRORS, ValidationError
 from django.utils.translation import gettext as _
 
 from drystow.errors import InputError, InputErrors
-from drystow.web.kit import records
 from drystow.web.kit.differences import field_words, is_lines, lines_apart, value_words
 from drystow.web.kit.forms import KitchenForm, keep_typed
 from drystow.web.kit.records import Conflict, Gone, Kind
@@ -36,18 +35,6 @@ def try_to_save(form: KitchenForm, write: Callable[[], Kind]) -> Kind | None:
         for one in error.problems:
             tell(form, one)
     return None
-
-
-def save_row(
-    form: KitchenForm, kind: type[Kind], row: Kind | None, values: dict[str, Any], *, who: str, words: str
-) -> Kind | None:
-    """Return a new record of a kind, or `row` changed, or None with the reasons on the form.
-
-    row: as it was read, None for a new one
-    """
-    if row is None:
-        return try_to_save(form, lambda: records.create(kind(**values), who=who, words=words))
-    return try_to_save(form, lambda: records.change(row, values, expected=form.expected, who=who, words=words))
 
 
 def tell(form: KitchenForm, problem: InputError, names: dict[str, str] | None = None) -> None:
