@@ -8,7 +8,7 @@ from django.core.exceptions import ImproperlyConfigured
 from django.http import HttpRequest, HttpResponse
 from django.test import Client, RequestFactory, override_settings
 from django.urls import path
-from tools.write_addresses import PAGE, page
+from tools.write_addresses import PAGE, ROOT, page
 
 from drystow.web.accounts import people
 from drystow.web.accounts.rights import ANYONE, Right, addresses, reaches, right, right_of, rights_kept
@@ -58,6 +58,16 @@ def test_each_address_lets_in_just_those_whom_its_view_declares(everybody: dict[
             else:
                 assert answer.status_code not in (401, 403, 405), told
                 assert answer.status_code < 500, told
+
+
+WHICH = {"dryer", "stage", "tray"}
+"""What a button may choose: to what its address does the one thing that it does."""
+
+
+def test_no_button_says_what_its_address_is_to_do() -> None:
+    templates = [path.read_text(encoding="utf-8") for path in (ROOT / "src" / "drystow" / "web").rglob("*.html")]
+    named = {name for text in templates for name in re.findall(r"<button\b[^>]*\bname=\"([^\"]+)\"", text)}
+    assert named == WHICH
 
 
 @pytest.mark.parametrize("method", ["put", "patch", "delete", "trace"])

@@ -54,7 +54,7 @@ def test_a_vague_ingredient_comes_back_with_names_to_choose(client: Client) -> N
 
 
 def test_more_lines_keep_what_was_typed(client: Client) -> None:
-    answer = client.post("/foods/recipes/new/", SOUP | {"more": "1"})
+    answer = client.post("/foods/recipes/new/more/", SOUP)
     html = answer.content.decode()
     assert answer.status_code == 200
     assert 'value="Carrots, raw"' in html

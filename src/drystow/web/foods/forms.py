@@ -238,8 +238,9 @@ class RecipeForm(RecordForm[Recipe]):
     method = forms.CharField(required=False, widget=forms.Textarea(attrs={"rows": 5}), label=_("Directions"))
     like = kinds_field(_("Choose what the dish resembles. Leave blank on a new recipe to go by its name."))
 
-    def __init__(self, *arguments: Any, **options: Any) -> None:
+    def __init__(self, *arguments: Any, more: bool = False, **options: Any) -> None:
         super().__init__(*arguments, **options)
+        self.more = more  # empty lines below those that were sent
         self.lines = self._line_forms()
 
     @property
@@ -275,7 +276,7 @@ class RecipeForm(RecordForm[Recipe]):
         count = len(lines) if not self.is_bound else 0
         while self.is_bound and count < MOST_LINES and f"line-{count}-food" in self.data:
             count += 1
-        spare = SPARE_LINES if not self.is_bound or "more" in self.data else 0
+        spare = SPARE_LINES if not self.is_bound or self.more else 0
         return [
             LineForm(
                 self.data if self.is_bound and number < count else None,

@@ -4,7 +4,7 @@ from django.urls import path
 
 from drystow.web.foods.views.about import pick_food, show_foods, show_own_food, show_table_food
 from drystow.web.foods.views.own import add_from_label, add_from_moisture, bin_own_food, edit_own_food
-from drystow.web.foods.views.recipe import add_recipe, bin_recipe, edit_recipe, show_recipes
+from drystow.web.foods.views.recipe import add_lines, add_recipe, bin_recipe, edit_lines, edit_recipe, show_recipes
 
 urlpatterns = [
     path("foods/", show_foods, name="foods"),
@@ -17,6 +17,8 @@ urlpatterns = [
     path("foods/own/<int:pk>/bin/", bin_own_food, name="own-food-bin"),
     path("foods/recipes/", show_recipes, name="recipes"),
     path("foods/recipes/new/", add_recipe, name="recipe-new"),
+    path("foods/recipes/new/more/", add_lines, name="recipe-new-more"),
     path("foods/recipes/<int:pk>/edit/", edit_recipe, name="recipe-edit"),
+    path("foods/recipes/<int:pk>/edit/more/", edit_lines, name="recipe-edit-more"),
     path("foods/recipes/<int:pk>/bin/", bin_recipe, name="recipe-bin"),
 ]

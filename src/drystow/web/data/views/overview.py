@@ -13,6 +13,7 @@ from drystow.web.accounts.tokens import new_token
 from drystow.web.batches.models import Batch
 from drystow.web.data.forms import LoadFileForm, RestoreForm, TokenForm
 from drystow.web.data.tables import TABLES
+from drystow.web.kit.forms import sent
 from drystow.web.once.answers import shown_once
 
 NEWEST = 20
@@ -41,8 +42,8 @@ def data_page(request: HttpRequest, load_form: LoadFileForm, restore_form: Resto
 @never_cache
 def tokens(request: HttpRequest) -> HttpResponse:
     """Show the tokens; make a new one and show its secret this one time."""
-    form, secret = TokenForm(request.POST if request.method == "POST" else None), ""
-    if request.method == "POST" and form.is_valid():
+    form, secret = TokenForm(**sent(request)), ""
+    if form.is_valid():
         _token, secret = new_token(form.cleaned_data["name"], form.cleaned_data["scope"])
         form = TokenForm()
     context = {"form": form, "secret": secret, "tokens": ApiToken.objects.all()}

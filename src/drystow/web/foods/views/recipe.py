@@ -32,7 +32,28 @@ bin_recipe = right(writes="helper")(bin_view(Recipe, lambda row: redirect("recip
 @right(reads="viewer", writes="helper")
 def add_recipe(request: HttpRequest) -> HttpResponse:
     """Write a new recipe."""
-    return _edit(request, Recipe(use=request.GET.get("use", "dry")), _("A recipe"))
+    return _edit(request, Recipe(use=request.GET.get("use", "dry")))
+
+
+@right(writes="helper", page="recipe-new")
+def add_lines(request: HttpRequest) -> HttpResponse:
+    """Show the form of a new recipe as it stands, with further empty lines."""
+    return _with_more(request, Recipe())
+
+
+@right(writes="helper", page="recipe-edit")
+def edit_lines(request: HttpRequest, pk: int) -> HttpResponse:
+    """Show the form of a recipe as it stands, with further empty lines."""
+    return _with_more(request, get_object_or_404(Recipe.objects.kept(), pk=pk))
+
+
+def _with_more(request: HttpRequest, row: Recipe) -> HttpResponse:
+    form = RecipeForm.of(request, row=row, more=True)
+    return render(request, "foods/recipe_form.html", {"title": _title(row), "form": form})
+
+
+def _title(row: Recipe) -> str:
+    return _("A recipe") if row.pk is None else _("Edit {name}").format(name=row.name)
 
 
 @right(reads="viewer", writes="helper")
@@ -42,13 +63,9 @@ def edit_recipe(request: HttpRequest, pk: int) -> HttpResponse:
     if row.ingredients is None and request.method == "POST":  # written before they were part of the history
         row.ingredients = list(row.lines.values("food", "name", "mass_kg"))
         Recipe.objects.filter(pk=pk).update(ingredients=row.ingredients)
-    return _edit(request, row, _("Edit {name}").format(name=row.name))
+    return _edit(request, row)
 
 
-def _edit(request: HttpRequest, row: Recipe, title: str) -> HttpResponse:
-    form = RecipeForm.of(request, row=row)
-    context = {"title": title, "form": form}
-    if "more" in request.POST:
-        return render(request, "foods/recipe_form.html", context)
-    page = page_with(request, "foods/recipe_form.html", **context)
-    return save_or_show(request, form, "recipe", page)
+def _edit(request: HttpRequest, row: Recipe) -> HttpResponse:
+    page = page_with(request, "foods/recipe_form.html", title=_title(row))
+    return save_or_show(request, RecipeForm.of(request, row=row), "recipe", page)

@@ -16,7 +16,6 @@ from drystow.web.kit import records
 from drystow.web.kit.forms import KitchenForm, QuantityField
 from drystow.web.kit.label_sheets import OWN, own_sheet
 from drystow.web.kit.notices import person, saved
-from drystow.web.kit.reader import wished_units
 from drystow.web.kit.saving import tell, try_to_save
 
 
@@ -78,27 +77,19 @@ def look_at_sheet(request: HttpRequest) -> HttpResponse:
 
 def _edit(request: HttpRequest, keep: bool) -> HttpResponse:
     kitchen = records.kitchen()
-    units = wished_units(request, kitchen.units)
     start = {"paper": kitchen.paper, "columns": 3, "rows": 8, **kitchen.own_sheet, "version": kitchen.version}
-    form = SheetForm(request.POST if request.method == "POST" else None, initial=start, units=units)
+    form = SheetForm.of(request, initial=start)
     sheet, corner = None, 0.0
     if form.is_bound and form.is_valid():
         sheet, corner = form.sheet(), form.cleaned_data["corner"] or 0.0
         if sheet is not None and keep:
             values = {name: getattr(sheet, name) for name in SIZES}
             kept = values | {"paper": form.cleaned_data["paper"], "corner": corner}
-            done = try_to_save(
-                form,
-                lambda: records.change(
-                    kitchen,
-                    {"own_sheet": kept, "label_sheet": OWN},
-                    expected=form.expected,
-                    who=person(request),
-                    words=msg("label sheet"),
-                ),
-            )
+            changes, told = {"own_sheet": kept, "label_sheet": OWN}, msg("Sheet saved and chosen for your labels.")
+            who, seen = person(request), form.expected
+            done = try_to_save(form, lambda: records.change(kitchen, changes, expected=seen, who=who, words=told))
             if done is not None:
-                saved(request, done, _("Sheet saved and chosen for your labels."))
+                saved(request, done)
                 return redirect("label-sheet")
     elif not form.is_bound:
         sheet, corner = own_sheet(), float(kitchen.own_sheet.get("corner", 0.0))
