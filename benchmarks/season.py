@@ -8,7 +8,7 @@ from pathlib import Path
 from drystow.planning.schedule.batch_time import Reckoning
 from drystow.planning.schedule.grid import saved_value
 from drystow.planning.schedule.value_search import solve
-from drystow.planning.season.days import Kitchen, careful_plan, draw_season, ready_kitchen, season_problem
+from drystow.planning.season.days import Equipment, careful_plan, draw_season, equipment_of, season_problem
 from drystow.planning.season.garden import Picking
 from drystow.planning.season.garden_file import read_garden
 
@@ -21,7 +21,7 @@ def main() -> None:
     """Print the value that is saved in each span, as a part of all; the first argument is the time of a search."""
     seconds = float(sys.argv[1]) if len(sys.argv) > 1 else 20.0
     garden, how = read_garden(GARDEN), Reckoning(seed=1)
-    usual = ready_kitchen(garden.choices[0].frame, how)
+    usual = equipment_of(garden.choices[0].frame, how)
     for freezer in (usual.lots.freezer, 0.0):
         lots = replace(usual.lots, days=DAYS + AFTER, freezer=freezer)
         rows = [
@@ -37,13 +37,13 @@ def main() -> None:
 
 
 def span_of(
-    kitchen: Kitchen, season: Sequence[Picking], first: int, how: Reckoning, seconds: float
+    equipment: Equipment, season: Sequence[Picking], first: int, how: Reckoning, seconds: float
 ) -> tuple[float, float, float] | None:
     """Return the part of the value that is saved day by day, by CP-SAT and at most; None when nothing is picked."""
     span = [replace(one, day=one.day - first) for one in season if first <= one.day < first + DAYS]
     if not span:
         return None
-    problem = season_problem(kitchen, span, how)
+    problem = season_problem(equipment, span, how)
     whole = sum(job.mass * job.price for job in problem.jobs)
     solved = solve(problem, seconds)
     return saved_value(problem, careful_plan(problem)) / whole, solved.saved / whole, solved.bound / whole

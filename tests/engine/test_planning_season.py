@@ -14,7 +14,7 @@ from drystow.planning.schedule.greedy import all_ends
 from drystow.planning.schedule.grid import end_of, saved_value
 from drystow.planning.schedule.value_search import solve
 from drystow.planning.season.answer import ENOUGH, lost_share, try_seasons
-from drystow.planning.season.days import careful_plan, draw_season, ready_kitchen, season_problem, try_one
+from drystow.planning.season.days import careful_plan, draw_season, equipment_of, season_problem, try_one
 from drystow.planning.season.garden import Garden
 from drystow.planning.season.garden_file import CHOICE, CROP, FILE, parse_garden, read_garden
 from drystow.reports.plain_data import season_dict
@@ -123,8 +123,8 @@ def test_more_dryers_lose_less_and_the_answer_counts_the_seasons_by_hand(garden:
     now, two = answer.choices
     assert two.lost.mean < now.lost.mean
     assert two.enough >= now.enough
-    kitchen = ready_kitchen(garden.choices[0].frame, QUICK)
-    outcomes = [try_one(garden, kitchen, draw_season(garden, number), QUICK) for number in range(garden.rounds)]
+    equipment = equipment_of(garden.choices[0].frame, QUICK)
+    outcomes = [try_one(garden, equipment, draw_season(garden, number), QUICK) for number in range(garden.rounds)]
     assert now.enough == sum(one.value_lost <= ENOUGH * one.value_came for one in outcomes)
     assert now.lost.mean == pytest.approx(sum(sum(one.lost) for one in outcomes) / len(outcomes))
     assert all(0.0 <= lost_share(one) <= 1.0 for one in outcomes)
@@ -160,8 +160,8 @@ def test_a_careful_season_keeps_every_rule() -> None:
     for changes in ({}, {"freezer": {"space": "20 L"}, "home": {"weekdays": ["17-21"]}}):
         garden = parse_garden(table(**changes))
         for choice in garden.choices:
-            kitchen = ready_kitchen(choice.frame, QUICK)
-            problem = season_problem(kitchen, draw_season(garden, 0), QUICK)
+            equipment = equipment_of(choice.frame, QUICK)
+            problem = season_problem(equipment, draw_season(garden, 0), QUICK)
             assert broken_rules(problem, careful_plan(problem)) == []
 
 
@@ -175,9 +175,9 @@ def test_a_careful_plan_is_never_above_the_best_of_all_plans(seed: int) -> None:
 
 
 def test_a_careful_week_is_never_above_the_proven_bound(garden: Garden) -> None:
-    kitchen = ready_kitchen(replace(garden.choices[0].frame, days=14), QUICK)
+    equipment = equipment_of(replace(garden.choices[0].frame, days=14), QUICK)
     pickings = [replace(one, day=one.day - 14) for one in draw_season(garden, 0) if 14 <= one.day < 21]
-    problem = season_problem(kitchen, pickings, QUICK)
+    problem = season_problem(equipment, pickings, QUICK)
     assert 0 < saved_value(problem, careful_plan(problem)) <= solve(problem, 3, 1, 1).bound
 
 

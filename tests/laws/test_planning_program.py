@@ -160,8 +160,10 @@ def test_neighbours_are_round_and_within_bounds() -> None:
 
 @pytest.mark.parametrize("wrong", [{"confidence": 0.87}, {"margin": -1.0}, {"most_steps": 9}, {"highest": 900.0}])
 def test_what_cannot_be_wished_for_is_named(wrong: dict[str, Any]) -> None:
+    rig = one_tray().rig
+    load = replace(one_tray(), rig=replace(rig, dryer=replace(rig.dryer, shelf_highest=1000.0)))
     with pytest.raises(InputError, match=next(iter(wrong))):
-        find_program(replace(one_tray(), dryer=replace(one_tray().dryer, shelf_highest=1000.0)), ProgramWishes(**wrong))
+        find_program(load, ProgramWishes(**wrong))
 
 
 def test_too_few_members_are_named() -> None:

@@ -14,7 +14,7 @@ from drystow.machine.load import TraySpec
 from drystow.planning.schedule.arrivals import ArrivalSpec
 from drystow.planning.schedule.batch_time import Reckoning
 from drystow.planning.season.answer import payback, yearly
-from drystow.planning.season.days import draw_season, picked_share, ready_kitchen, try_one
+from drystow.planning.season.days import draw_season, equipment_of, picked_share, try_one
 from drystow.planning.season.garden import Garden, GardenCrop
 from drystow.planning.season.garden_file import parse_garden
 from tests.engine.test_planning_season import table
@@ -90,7 +90,7 @@ def test_what_came_is_dried_or_lost_week_by_week_and_altogether(seed: int, litre
     garden = parse_garden(table(seed=seed, freezer={"space": f"{litres} L"}, home=home))
     pickings = draw_season(garden, 0)
     for choice in garden.choices:
-        one = try_one(garden, ready_kitchen(choice.frame, QUICK), pickings, QUICK)
+        one = try_one(garden, equipment_of(choice.frame, QUICK), pickings, QUICK)
         came, lost = sum(one.came), sum(one.lost)
         assert came == pytest.approx(sum(picking.mass for picking in pickings), abs=1e-3 * len(pickings))
         assert all(0.0 <= part <= whole + 1e-9 for part, whole in zip(one.lost, one.came, strict=True))

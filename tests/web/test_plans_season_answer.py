@@ -4,7 +4,7 @@ import pytest
 from django.test import Client
 
 from drystow.planning.season.answer import ChoiceAnswer, try_seasons
-from drystow.planning.season.garden import Range
+from drystow.planning.season.garden import OverSeasons
 from drystow.web.kit import records
 from drystow.web.plans.models import Crop, Season
 from drystow.web.season import trying
@@ -125,8 +125,8 @@ def test_the_questions_do_not_grow_with_crops_and_choices(client: Client, quick:
 
 
 def test_the_table_names_a_unit_once_and_a_range_of_one_number_as_that(client: Client) -> None:
-    def spread(low: float, middle: float, high: float) -> Range:
-        return Range(low, middle, high, middle)
+    def spread(low: float, middle: float, high: float) -> OverSeasons:
+        return OverSeasons(low, middle, high, middle)
 
     names = ("lost", "value", "share", "weeks_lost", "batches", "time", "energy", "freezer_days")
     row = ChoiceAnswer(

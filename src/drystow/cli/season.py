@@ -22,7 +22,7 @@ from drystow.messages import listed, msg, msg_many
 
 if TYPE_CHECKING:
     from drystow.planning.season.answer import ChoiceAnswer, Pay, SeasonAnswer
-    from drystow.planning.season.garden import Range
+    from drystow.planning.season.garden import OverSeasons
 
 WEEKS_TOLD = 3
 
@@ -194,7 +194,7 @@ def _per(price: float, units: str) -> str:
     return msg("{price:.2f} a lb" if units == "us" else "{price:.2f} a kg", price=each)
 
 
-def _from_to(prices: "Range", units: str) -> str:
+def _from_to(prices: "OverSeasons", units: str) -> str:
     """Return prices season by season, of which the high one has no end where nothing more is dried."""
     from math import isfinite
 

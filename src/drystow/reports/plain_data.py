@@ -15,7 +15,7 @@ from drystow.numerics import Array
 from drystow.packing.shopping import Shopping
 from drystow.planning.schedule.plan import PlannedBatch, Schedule
 from drystow.planning.season.answer import ChoiceAnswer, Pay, SeasonAnswer
-from drystow.planning.season.garden import Range
+from drystow.planning.season.garden import OverSeasons
 from drystow.sources import cite
 from drystow.units import celsius, hours
 
@@ -253,7 +253,7 @@ def season_dict(answer: SeasonAnswer) -> dict[str, Any]:
     }
 
 
-def _over_seasons(one: Range, unit: float = 1.0) -> dict[str, float | None]:
+def _over_seasons(one: OverSeasons, unit: float = 1.0) -> dict[str, float | None]:
     values = {"p10": one.low, "p50": one.middle, "p90": one.high, "mean": one.mean}
     return {name: value / unit if math.isfinite(value) else None for name, value in values.items()}
 

@@ -12,7 +12,7 @@ from drystow.messages import msg
 from drystow.planning.program.search import ROUND_TEMPERATURE, Bench, Tick, fill, rounded
 from drystow.planning.program.verifying import (
     CONFIDENCES,
-    Stop,
+    StepLimit,
     Verified,
     Verifier,
     best_of,
@@ -59,7 +59,7 @@ class ShelfProgram:
     plain_safe: bool
     confidence: float
     margin: float
-    stops: tuple[Stop, ...]
+    stops: tuple[StepLimit, ...]
     notes: tuple[str, ...]
     runs: int
     members: int

@@ -185,7 +185,7 @@ def _passes_by_more(one: Verified, own: Verified, verifier: Verifier) -> bool:
 
 
 @dataclass(frozen=True)
-class Stop:
+class StepLimit:
     """Why a step is not warmer.
 
     step: number from 0
@@ -200,7 +200,7 @@ class Stop:
     words: str
 
 
-def stops_of(bench: Bench, verifier: Verifier, found: Verified, confidence: float, top: int) -> tuple[Stop, ...]:
+def stops_of(bench: Bench, verifier: Verifier, found: Verified, confidence: float, top: int) -> tuple[StepLimit, ...]:
     """Return for each step why it is not 5 °C warmer.
 
     bench: that tries programs
@@ -214,7 +214,7 @@ def stops_of(bench: Bench, verifier: Verifier, found: Verified, confidence: floa
         warmer = replace(step, shelf=step.shelf + ROUND_TEMPERATURE)
         if warmer.shelf > ZERO_CELSIUS + ROUND_TEMPERATURE * top + 1e-6:
             words = msg("step {step}: the shelf can't be warmer than this", step=number + 1)
-            stops.append(Stop(number, "shelf", None, words))
+            stops.append(StepLimit(number, "shelf", None, words))
             continue
         program = (*found.program[:number], warmer, *found.program[number + 1 :])
         stops.append(_stop(bench, verifier, found, confidence, number, program))
@@ -223,10 +223,10 @@ def stops_of(bench: Bench, verifier: Verifier, found: Verified, confidence: floa
 
 def _stop(
     bench: Bench, verifier: Verifier, found: Verified, confidence: float, number: int, program: tuple[ProgramStep, ...]
-) -> Stop:
+) -> StepLimit:
     trial = bench.outcome(program)
     if not math.isinf(trial.time) and trial.time > found.time - SAME_TIME:
-        return Stop(number, *_no_gain(trial, number))
+        return StepLimit(number, *_no_gain(trial, number))
     if not verifier.passes(program, trial, confidence):
         other = verifier.verified(program, trial)
         tray = max(range(len(other.over)), key=lambda at: other.over[at])
@@ -241,14 +241,14 @@ def _stop(
             limit=quantity(item.limit, "temperature"),
             share=other.over[tray],
         )
-        return Stop(number, "front", tray, words)
+        return StepLimit(number, "front", tray, words)
     words = msg(
         "step {step}: nothing faster in round numbers; {more} more would save {minutes:.0f} min",
         step=number + 1,
         more=quantity(5.0, "temperature difference", 0),
         minutes=(found.time - trial.time) / 60,
     )
-    return Stop(number, "round_numbers", None, words)
+    return StepLimit(number, "round_numbers", None, words)
 
 
 def _no_gain(trial: Trial, number: int) -> tuple[str, None, str]:

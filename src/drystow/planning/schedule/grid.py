@@ -267,7 +267,7 @@ def to_grid(lots: Lots, how: Reckoning, tick: Tick = lambda _share: None) -> Sch
 
 
 @dataclass(frozen=True)
-class Kept:
+class KeptFood:
     """What became of the food of batches that are kept.
 
     space: of the freezer that is left for other food, per step
@@ -280,7 +280,7 @@ class Kept:
     spoiled: frozenset[tuple[int, str]]
 
 
-def kept_food(lots: Lots, jobs: Sequence[Job], step: float, steps: int) -> Kept:
+def kept_food(lots: Lots, jobs: Sequence[Job], step: float, steps: int) -> KeptFood:
     """Return what became of the food of batches that are kept, those that are loaded first before the others.
 
     Who has loaded a plant past its time has looked at it and decided.
@@ -312,7 +312,7 @@ def kept_food(lots: Lots, jobs: Sequence[Job], step: float, steps: int) -> Kept:
             continue
         for at in there:
             space[at] = max(space[at] - taken, 0)
-    return Kept(tuple(space), masses, frozenset(spoiled))
+    return KeptFood(tuple(space), masses, frozenset(spoiled))
 
 
 def since(lots: Lots, moment: datetime) -> float:

@@ -9,7 +9,7 @@ from drystow.messages import Message, listed, msg
 from drystow.planning.schedule import reasons
 from drystow.planning.schedule.arrivals import ArrivingLot, Lots
 from drystow.planning.schedule.cold_storage import LOOK, too_old_words, verdict_on
-from drystow.planning.schedule.grid import Kept, Plan, Run, ScheduleProblem, at_step, is_frozen, saved_mass
+from drystow.planning.schedule.grid import KeptFood, Plan, Run, ScheduleProblem, at_step, is_frozen, saved_mass
 from drystow.planning.schedule.value_search import Solved
 from drystow.planning.separation import cautions
 from drystow.shown import FREEZER, REFRIGERATOR
@@ -30,7 +30,7 @@ class Masses:
     left: tuple[float, ...]
 
 
-def masses_of(lots: Lots, problem: ScheduleProblem, plan: Plan, kept: Kept) -> Masses:
+def masses_of(lots: Lots, problem: ScheduleProblem, plan: Plan, kept: KeptFood) -> Masses:
     """Return what of each lot lies in each batch of a plan; together with what is left it is the whole lot.
 
     The search loads the trays of a lot evenly, as few as hold it in each dryer. Where a lot is split over unequal
@@ -72,7 +72,9 @@ def masses_of(lots: Lots, problem: ScheduleProblem, plan: Plan, kept: Kept) -> M
     return Masses(tuple(inside), tuple(left))
 
 
-def _never_more(lots: Lots, problem: ScheduleProblem, plan: Plan, inside: list[dict[int, float]], kept: Kept) -> None:
+def _never_more(
+    lots: Lots, problem: ScheduleProblem, plan: Plan, inside: list[dict[int, float]], kept: KeptFood
+) -> None:
     """Take from the largest part of a lot what its parts, added up as they are read, are above the lot by rounding."""
     order = sorted(range(len(plan)), key=lambda at: (plan[at].start, problem.machines[plan[at].machine].name))
     for job, lot in enumerate(lots.lots):
@@ -116,7 +118,7 @@ def left_out_of(
     lots: Lots,
     problem: ScheduleProblem,
     plan: Plan,
-    kept: Kept,
+    kept: KeptFood,
     left: Sequence[float],
     blocking: Mapping[int, tuple[str, ...]],
     step: float,

@@ -11,7 +11,7 @@ from drystow.planning.schedule.batch_time import Reckoning
 from drystow.planning.schedule.cold_storage import verdict_on
 from drystow.planning.schedule.greedy import RULES
 from drystow.planning.schedule.grid import (
-    Kept,
+    KeptFood,
     Run,
     ScheduleProblem,
     at_step,
@@ -230,7 +230,7 @@ def _batch(lots: Lots, problem: ScheduleProblem, run: Run, step: float, masses: 
     )
 
 
-def _kept(lots: Lots, food: Kept) -> list[PlannedBatch]:
+def _kept(lots: Lots, food: KeptFood) -> list[PlannedBatch]:
     found = []
     for place, batch in enumerate(lots.fixed):
         dryer = lots.dryers[batch.dryer]

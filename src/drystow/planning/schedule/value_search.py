@@ -164,7 +164,7 @@ SPLITS = 0.5  # a second, then
 
 
 @dataclass(frozen=True)
-class Task:
+class Objective:
     """What is to be made large, with what.
 
     problem: lots, dryers and rules
@@ -188,7 +188,7 @@ def worth(problem: ScheduleProblem, plan: Plan, prices: Sequence[int]) -> int:
     return sum(price * saved_mass(problem, plan, number) for number, price in enumerate(prices) if price)
 
 
-def most_value(task: Task, plan: Plan, effort: Effort) -> tuple[tuple[Run, ...], float]:
+def most_value(task: Objective, plan: Plan, effort: Effort) -> tuple[tuple[Run, ...], float]:
     """Return the best plan found and a bound of the value of every plan.
 
     task: what is to be made large
@@ -198,7 +198,7 @@ def most_value(task: Task, plan: Plan, effort: Effort) -> tuple[tuple[Run, ...],
     return (_in_turn if effort.steady else _side_by_side)(task, plan, effort)
 
 
-def _in_turn(task: Task, plan: Plan, effort: Effort) -> tuple[tuple[Run, ...], float]:
+def _in_turn(task: Objective, plan: Plan, effort: Effort) -> tuple[tuple[Run, ...], float]:
     search = _Parts(task, plan, lambda: False)
     rounds = max(1, min(round(1 / PART), round(effort.seconds)))  # each takes a second by itself
     seconds = effort.seconds / rounds
@@ -212,7 +212,7 @@ def _in_turn(task: Task, plan: Plan, effort: Effort) -> tuple[tuple[Run, ...], f
     return search.plan, search.bound()
 
 
-def _side_by_side(task: Task, plan: Plan, effort: Effort) -> tuple[tuple[Run, ...], float]:
+def _side_by_side(task: Objective, plan: Plan, effort: Effort) -> tuple[tuple[Run, ...], float]:
     end = time.monotonic() + effort.seconds
     search = _Parts(task, plan, lambda: time.monotonic() >= end)
     following: tuple[Ints, bool] | None = None
@@ -241,7 +241,7 @@ def _side_by_side(task: Task, plan: Plan, effort: Effort) -> tuple[tuple[Run, ..
 class _Parts:
     """The best plan, the bound, and which parts were searched."""
 
-    def __init__(self, task: Task, plan: Plan, over: Callable[[], bool]) -> None:
+    def __init__(self, task: Objective, plan: Plan, over: Callable[[], bool]) -> None:
         self.task, self.plan = task, tuple(plan)
         self.known = worth(task.problem, plan, task.prices)
         self.market = market(task.problem, task.slots, task.groups, task.prices)
@@ -395,11 +395,11 @@ def _most_value(problem: ScheduleProblem, effort: Effort) -> tuple[tuple[Run, ..
     prices, least, extra = [job.price for job in problem.jobs], 0, 0
     if wished:
         share = replace(effort, seconds=effort.seconds * WISH_SHARE)
-        plan, _bound = most_value(Task(problem, groups, slots, only, (), 0), plan, share)
+        plan, _bound = most_value(Objective(problem, groups, slots, only, (), 0), plan, share)
         effort = replace(effort, seconds=effort.seconds * (1 - WISH_SHARE))
         least, extra = worth(problem, plan, only), max(prices) + 1
     raised = [price + extra * one for price, one in zip(prices, only, strict=True)]
-    plan, bound = most_value(Task(problem, groups, slots, raised, wished, least), plan, effort)
+    plan, bound = most_value(Objective(problem, groups, slots, raised, wished, least), plan, effort)
     top = sum(job.price * job.mass for job in problem.jobs)
     return plan, min(math.floor(bound + 0.5) - extra * least, top)
 

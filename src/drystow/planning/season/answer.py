@@ -8,8 +8,8 @@ import numpy as np
 
 from drystow.messages import msg, msg_many
 from drystow.planning.schedule.batch_time import Reckoning
-from drystow.planning.season.days import Kitchen, draw_season, ready_kitchen, try_one
-from drystow.planning.season.garden import DryerChoice, Garden, Range, SeasonOutcome
+from drystow.planning.season.days import Equipment, draw_season, equipment_of, try_one
+from drystow.planning.season.garden import DryerChoice, Garden, OverSeasons, SeasonOutcome
 from drystow.shown import FREEZER, REFRIGERATOR
 
 LITTLE = 0.1  # a smaller amount more in a year counts as nothing [kg]
@@ -30,20 +30,20 @@ class Pay:
     pays: it is paid back before it is worn out
     """
 
-    more: Range
+    more: OverSeasons
     worth: float
-    cost: Range
+    cost: OverSeasons
     price: float | None
-    prices: Range | None
+    prices: OverSeasons | None
     value: float | None
     years: float | None
     pays: bool
 
 
-def spread(values: Sequence[float]) -> Range:
+def spread(values: Sequence[float]) -> OverSeasons:
     """Return a number over the seasons."""
     low, middle, high = np.percentile(values, (10.0, 50.0, 90.0), method="inverted_cdf")
-    return Range(float(low), float(middle), float(high), float(np.mean(values)))
+    return OverSeasons(float(low), float(middle), float(high), float(np.mean(values)))
 
 
 def yearly(price: float, years: float) -> float:
@@ -135,9 +135,9 @@ class Week:
     """
 
     begin: date
-    came: Range
-    dried: Range
-    lost: Range
+    came: OverSeasons
+    dried: OverSeasons
+    lost: OverSeasons
     tight: float
 
 
@@ -152,8 +152,8 @@ class LostCrop:
     """
 
     name: str
-    came: Range
-    lost: Range
+    came: OverSeasons
+    lost: OverSeasons
     never: tuple[str, ...]
 
 
@@ -187,17 +187,17 @@ class ChoiceAnswer:
     dryers: tuple[str, ...]
     price: float
     years: float
-    dried: Range
-    lost: Range
-    value: Range
-    share: Range
-    batches: Range
-    time: Range
-    energy: Range
-    cost: Range
-    freezer: Range
-    freezer_days: Range
-    weeks_lost: Range
+    dried: OverSeasons
+    lost: OverSeasons
+    value: OverSeasons
+    share: OverSeasons
+    batches: OverSeasons
+    time: OverSeasons
+    energy: OverSeasons
+    cost: OverSeasons
+    freezer: OverSeasons
+    freezer_days: OverSeasons
+    weeks_lost: OverSeasons
     enough: int
     per_kg: float | None
     weeks: tuple[Week, ...]
@@ -230,8 +230,8 @@ class SeasonAnswer:
     title: str
     begin: date
     seasons: int
-    came: Range
-    value: Range
+    came: OverSeasons
+    value: OverSeasons
     priced: bool
     choices: tuple[ChoiceAnswer, ...]
     notes: tuple[str, ...]
@@ -248,15 +248,15 @@ def try_seasons(garden: Garden, told: Told = lambda share: None, how: Reckoning 
     """
     how = how or Reckoning(seed=garden.seed)
     seasons = [draw_season(garden, number) for number in range(garden.rounds)]
-    kitchens = []
+    ready = []
     for place, choice in enumerate(garden.choices, start=1):
-        kitchens.append(ready_kitchen(choice.frame, how))
+        ready.append(equipment_of(choice.frame, how))
         told(KITCHENS_SHARE * place / len(garden.choices))
-    tried: list[list[SeasonOutcome]] = [[] for _choice in kitchens]
+    tried: list[list[SeasonOutcome]] = [[] for _choice in ready]
     for number, pickings in enumerate(seasons):
-        for place, (kitchen, outcomes) in enumerate(zip(kitchens, tried, strict=True), start=1):
-            outcomes.append(try_one(garden, kitchen, pickings, how))
-            done = (number + place / len(kitchens)) / len(seasons)
+        for place, (equipment, outcomes) in enumerate(zip(ready, tried, strict=True), start=1):
+            outcomes.append(try_one(garden, equipment, pickings, how))
+            done = (number + place / len(ready)) / len(seasons)
             told(KITCHENS_SHARE + (1.0 - KITCHENS_SHARE) * done)
     now = tried[0]
     return SeasonAnswer(
@@ -265,12 +265,12 @@ def try_seasons(garden: Garden, told: Told = lambda share: None, how: Reckoning 
         seasons=garden.rounds,
         came=spread([sum(one.came) for one in now]),
         value=spread([one.value_came for one in now]),
-        priced=kitchens[0].lots.priced,
+        priced=ready[0].lots.priced,
         choices=tuple(
-            _choice(garden, choice, kitchen, outcomes, now if place else None)
-            for place, (choice, kitchen, outcomes) in enumerate(zip(garden.choices, kitchens, tried, strict=True))
+            _choice(garden, choice, equipment, outcomes, now if place else None)
+            for place, (choice, equipment, outcomes) in enumerate(zip(garden.choices, ready, tried, strict=True))
         ),
-        notes=_notes(garden, kitchens),
+        notes=_notes(garden, ready),
         cautions=(
             msg(
                 "Keep waiting food at {cold} or colder and frozen food at {frozen} or colder. "
@@ -280,7 +280,7 @@ def try_seasons(garden: Garden, told: Told = lambda share: None, how: Reckoning 
                 frozen=FREEZER,
             ),
         ),
-        sources=tuple(dict.fromkeys((*(lot.window.source for lot in kitchens[0].lots.lots), "drystow-default"))),
+        sources=tuple(dict.fromkeys((*(lot.window.source for lot in ready[0].lots.lots), "drystow-default"))),
     )
 
 
@@ -294,7 +294,7 @@ def lost_share(outcome: SeasonOutcome) -> float:
 def _choice(
     garden: Garden,
     choice: DryerChoice,
-    kitchen: Kitchen,
+    equipment: Equipment,
     outcomes: Sequence[SeasonOutcome],
     now: Sequence[SeasonOutcome] | None,
 ) -> ChoiceAnswer:
@@ -325,7 +325,7 @@ def _choice(
                 spread([one.lost[number] for one in outcomes]),
                 tuple(
                     dryer.name
-                    for dryer, times in zip(choice.frame.dryers, kitchen.times, strict=True)
+                    for dryer, times in zip(choice.frame.dryers, equipment.times, strict=True)
                     if not times[number]
                 ),
             )
@@ -345,7 +345,7 @@ def _week(garden: Garden, number: int, outcomes: Sequence[SeasonOutcome]) -> Wee
     )
 
 
-def _notes(garden: Garden, kitchens: Sequence[Kitchen]) -> tuple[str, ...]:
+def _notes(garden: Garden, ready: Sequence[Equipment]) -> tuple[str, ...]:
     notes: list[str] = [
         *dict.fromkeys(note for choice in garden.choices for note in choice.frame.notes),
         msg_many(
@@ -361,10 +361,10 @@ def _notes(garden: Garden, kitchens: Sequence[Kitchen]) -> tuple[str, ...]:
         ),
         msg("The price of a dryer is spread evenly over its years, without interest."),
     ]
-    if not kitchens[0].lots.priced:
+    if not ready[0].lots.priced:
         notes.append(msg("With no electricity price set, electricity costs nothing here."))
-    for choice, kitchen in zip(garden.choices, kitchens, strict=True):
-        for dryer, times in zip(choice.frame.dryers, kitchen.times, strict=True):
+    for choice, equipment in zip(garden.choices, ready, strict=True):
+        for dryer, times in zip(choice.frame.dryers, equipment.times, strict=True):
             for crop, time in zip(garden.crops, times, strict=True):
                 if not time:
                     notes.append(

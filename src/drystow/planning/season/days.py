@@ -30,7 +30,7 @@ WEEK = 7 * 24 * 3600.0
 
 
 @dataclass(frozen=True)
-class Kitchen:
+class Equipment:
     """A choice of dryers, with what does not change from season to season.
 
     lots: the kitchen with one lot for each crop
@@ -43,7 +43,7 @@ class Kitchen:
     times: tuple[tuple[float, ...], ...]
 
 
-def ready_kitchen(lots: Lots, how: Reckoning) -> Kitchen:
+def equipment_of(lots: Lots, how: Reckoning) -> Equipment:
     """Return a choice of dryers with the times and the power of each crop.
 
     lots: the kitchen with one lot for each crop
@@ -59,17 +59,17 @@ def ready_kitchen(lots: Lots, how: Reckoning) -> Kitchen:
                 for lot, cut in zip(lots.lots, cuts, strict=True)
             )
         )
-    return Kitchen(lots, tuple(power), tuple(times))
+    return Equipment(lots, tuple(power), tuple(times))
 
 
-def season_problem(kitchen: Kitchen, pickings: Sequence[Picking], how: Reckoning) -> ScheduleProblem:
+def season_problem(equipment: Equipment, pickings: Sequence[Picking], how: Reckoning) -> ScheduleProblem:
     """Return one season on the grid, a job for each picking in their order.
 
-    kitchen: dryers
+    equipment: dryers
     pickings: of the season
     how: members and seed of the drying times
     """
-    lots = kitchen.lots
+    lots = equipment.lots
     jobs = tuple(
         replace(
             lots.lots[one.crop],
@@ -99,30 +99,30 @@ def careful_plan(problem: ScheduleProblem) -> Plan:
     return max(plans, key=lambda plan: (saved_value(problem, plan) - 10 * plan_cost(problem, plan), -len(plan)))
 
 
-def try_one(garden: Garden, kitchen: Kitchen, pickings: Sequence[Picking], how: Reckoning) -> SeasonOutcome:
+def try_one(garden: Garden, equipment: Equipment, pickings: Sequence[Picking], how: Reckoning) -> SeasonOutcome:
     """Return how one season goes with one choice of dryers.
 
     garden: the season
-    kitchen: the choice
+    equipment: the choice
     pickings: of the season
     how: members and seed of the drying times
     """
-    problem = season_problem(kitchen, pickings, how)
-    return outcome(garden, kitchen, pickings, problem, careful_plan(problem))
+    problem = season_problem(equipment, pickings, how)
+    return outcome(garden, equipment, pickings, problem, careful_plan(problem))
 
 
 def outcome(
-    garden: Garden, kitchen: Kitchen, pickings: Sequence[Picking], problem: ScheduleProblem, plan: Plan
+    garden: Garden, equipment: Equipment, pickings: Sequence[Picking], problem: ScheduleProblem, plan: Plan
 ) -> SeasonOutcome:
     """Return what a plan of a season comes to.
 
     garden: the season
-    kitchen: the choice
+    equipment: the choice
     pickings: of the season
     problem: the same on the grid
     plan: its batches
     """
-    step = grid_step(kitchen.lots)
+    step = grid_step(equipment.lots)
     came, lost = [0.0] * len(garden.crops), [0.0] * len(garden.crops)
     weeks = [[0.0] * (problem.steps * round(step) // round(WEEK)) for _ in range(3)]
     left = {}
@@ -139,10 +139,10 @@ def outcome(
             mass = min(trays * problem.jobs[number].loads[run.machine], left[number])
             left[number] -= mass
             weeks[2][math.floor(run.start * step / WEEK)] += mass / 1e3
-        power = _power(kitchen, pickings, run)
+        power = _power(equipment, pickings, run)
         energy += power * (run.end - run.start) * step
-        cost += power / 1e3 * _price(kitchen.lots, run, step)
-    values = [lot.value for lot in kitchen.lots.lots]
+        cost += power / 1e3 * _price(equipment.lots, run, step)
+    values = [lot.value for lot in equipment.lots.lots]
     full, days = _freezer(problem, plan, step)
     return SeasonOutcome(
         came=tuple(came),
@@ -161,9 +161,9 @@ def outcome(
     )
 
 
-def _power(kitchen: Kitchen, pickings: Sequence[Picking], run: Run) -> float:
+def _power(equipment: Equipment, pickings: Sequence[Picking], run: Run) -> float:
     """Return the mean power of a batch: that of full dryers of its foods, by their trays [W]."""
-    powers = kitchen.power[run.machine]
+    powers = equipment.power[run.machine]
     return sum(powers[pickings[job].crop] * trays for job, trays in run.trays.items()) / sum(run.trays.values())
 
 

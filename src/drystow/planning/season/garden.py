@@ -200,7 +200,7 @@ class Picking:
 
 
 @dataclass(frozen=True)
-class Range:
+class OverSeasons:
     """A number over the seasons.
 
     low: below it in one of ten seasons

@@ -13,7 +13,7 @@ from drystow.figures import fixed
 from drystow.messages import ranged
 from drystow.numerics.remembered import by_value, remembered
 from drystow.planning.season.answer import ChoiceAnswer, Pay, Week
-from drystow.planning.season.garden import Range
+from drystow.planning.season.garden import OverSeasons
 from drystow.reports.season_chart import WeekShown, season_picture
 from drystow.shown import money as money_text
 from drystow.shown import percent, show, to_display
@@ -98,11 +98,11 @@ def rough_mass(mass: float, units: str) -> str:
     return in_words(show(mass, "mass", units, 0 if abs(to_display(mass, "mass", units)) >= 10 else 1))
 
 
-def _spread(kept: Range, words: Callable[[float], str]) -> tuple[str, str]:
+def _spread(kept: OverSeasons, words: Callable[[float], str]) -> tuple[str, str]:
     return words(kept.middle), _range(kept, words)
 
 
-def _range(kept: Range, words: Callable[[float], str]) -> str:
+def _range(kept: OverSeasons, words: Callable[[float], str]) -> str:
     """Return what one season in ten stays under and goes over, as one number where both read the same."""
     low, high = words(kept.low), words(kept.high)
     return in_words(ranged(low, high))
