@@ -56,6 +56,9 @@ def test_what_stands_by_hand_between_rows_and_forms_is_found(tmp_path: Path) -> 
     view = tmp_path / "drystow" / "web" / "a" / "views"
     view.mkdir(parents=True)
     (view / "page.py").write_text(
+        "class Base: ...\n"
+        "class Form(Base[Row]): ...\n"
+        "class Own(Form): ...\n"
         "def row_initial(row): ...\n"
         "def remove(request):\n"
         "    row = records.put_in_bin(found, words='gone')\n"
@@ -69,6 +72,7 @@ def test_what_stands_by_hand_between_rows_and_forms_is_found(tmp_path: Path) -> 
     modules = count_house.read(tmp_path)
     name = "drystow.web.a.views.page"
     assert count_house.between_rows_and_forms(modules) == [f"{name}.row_initial"]
-    assert count_house.second_sentences(modules) == [f"{name}:4"]
-    assert count_house.choices_of_post(modules) == [f"{name}:6", f"{name}:7"]
+    assert count_house.second_sentences(modules) == [f"{name}:7"]
+    assert count_house.choices_of_post(modules) == [f"{name}:9", f"{name}:10"]
     assert count_house.views_to_the_bin(modules) == [f"{name}.remove"]
+    assert count_house.subclasses(modules, "Base") == [f"{name}.Form", f"{name}.Own"]

@@ -184,12 +184,18 @@ def subclasses(modules: Iterable[Module], base: str) -> list[str]:
         more = {
             f"{module.name}.{node.name}": node.name
             for module, node in trees
-            if any((one.id if isinstance(one, ast.Name) else getattr(one, "attr", "")) in known for one in node.bases)
+            if any(_based_on(one) in known for one in node.bases)
         }
         if more == found:
             return sorted(found)
         found = more
         known |= set(found.values())
+
+
+def _based_on(base: ast.expr) -> str:
+    """Return the name of a base class, with or without the types that it is for."""
+    named = base.value if isinstance(base, ast.Subscript) else base
+    return named.id if isinstance(named, ast.Name) else getattr(named, "attr", "")
 
 
 def codecs(modules: Iterable[Module]) -> list[str]:

@@ -46,13 +46,13 @@ def count_stock(request: HttpRequest) -> HttpResponse:
         for package in packages
     ]
     context |= {"rows": rows, "page": page, "kept": f"place={place.pk}&"}
-    if data is not None:
-        context["strangers"] = data.get("strangers", "")
+    if request.method == "POST":
+        context["strangers"] = request.POST.get("strangers", "")
         with records.one_action():
             all_saved = _saved(request, place, rows, context)
         if all_saved:
             return redirect(f"{reverse('pantry-count')}?place={place.pk}&page={page.number}")
-    return render(request, "pantry/count.html", context, status=200 if data is None else 422)
+    return render(request, "pantry/count.html", context, status=422 if request.method == "POST" else 200)
 
 
 def _saved(request: HttpRequest, place: Place, rows: list[Row], context: dict[str, Any]) -> bool:
