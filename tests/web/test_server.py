@@ -17,7 +17,7 @@ from drystow import web
 from drystow.errors import InputError
 from drystow.web.batches import runforms
 from drystow.web.data.forms import MOST_LOAD
-from drystow.web.folder import KEY_FILE, data_folder, secret_key
+from drystow.web.folder import KEY_FILE, data_folder, database, secret_key
 from drystow.web.middleware import most_bytes
 from drystow.web.plans.views.files import LARGEST as LOTS_FILE
 from drystow.web.readings import csvfile
@@ -82,6 +82,18 @@ def test_a_broken_key_file_is_told_with_its_place(tmp_path: Path) -> None:
     (tmp_path / KEY_FILE).write_text("short")
     with pytest.raises(InputError, match=r"DRYSTOW_DATA: the key in .*secret-key.* delete this file"):
         secret_key(tmp_path)
+
+
+def test_a_database_address_says_what_is_missing_for_it(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr("drystow.web.folder.find_spec", lambda _name: None)
+    monkeypatch.setenv("DATABASE_URL", "postgres://kitchen@localhost:5432/drystow")
+    with pytest.raises(InputError, match=r"pip install 'drystow\[postgres\]'"):
+        database(tmp_path, False)
+    monkeypatch.setenv("DATABASE_URL", "sqlite:///here.sqlite3")
+    assert database(tmp_path, False)["NAME"] == "here.sqlite3"
+    monkeypatch.setenv("DATABASE_URL", "somewhere")
+    with pytest.raises(InputError, match="is not a database address"):
+        database(tmp_path, False)
 
 
 def test_a_data_folder_that_cannot_be_made_names_its_variable(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:

@@ -11,6 +11,8 @@ from pathlib import Path
 import pytest
 from django.db import connection
 
+from drystow.web.kit import background
+from drystow.web.kit.models import Answer
 from tests.patience import until
 from tests.web.two_at_once import real_database
 
@@ -85,3 +87,18 @@ def test_the_job_of_a_process_that_was_killed_is_taken_up_by_another(
     until(lambda: done(tmp_path)["99"])
     by = [path.name.split()[2] for path in tmp_path.glob("done *")]
     assert by == [str(one.pid) for one in workers if one.pid != killed]
+
+
+def test_how_far_a_job_was_the_last_time_is_not_how_far_it_is(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    from drystow.web.kit.postgres_queue import Tasks
+
+    seen: list[float] = []
+    with real_database(tmp_path):
+        row = Answer.objects.create(kind="test", subject=1, progress=0.97)
+
+        def work(pk: int) -> None:
+            seen.append(Answer.objects.get(pk=row.pk).progress)
+
+        monkeypatch.setitem(background.TASKS, "test", background.BackgroundTask("test", work, "seconds"))
+        Tasks()._do(None, "test", 1)  # type: ignore[arg-type]
+    assert seen == [0.0]

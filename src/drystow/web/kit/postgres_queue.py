@@ -111,6 +111,7 @@ class Tasks:
         job = (name, pk)
         self._here[job] = context
         try:
+            Answer.objects.filter(kind=name, subject=pk).update(progress=0.0)
             do(job)
         finally:
             connection.close()
