@@ -28,11 +28,11 @@ def test_the_energy_begins_at_nothing_and_ends_at_the_totals() -> None:
 def test_nobody_uses_more_power_than_the_machine_has() -> None:
     steps = np.diff(COURSE.time)
     real = steps > 1.0
-    assert np.max(np.diff(COURSE.heaters)[real] / steps[real]) <= LOAD.dryer.heater_power * (1 + 1e-6)
+    assert np.max(np.diff(COURSE.heaters)[real] / steps[real]) <= LOAD.rig.dryer.heater_power * (1 + 1e-6)
     # the pump's power is constant from the moment it begins to pull
-    pulling = COURSE.time[:-1] >= RESULT.drying_start - LOAD.dryer.pump_down - 1.0
+    pulling = COURSE.time[:-1] >= RESULT.drying_start - LOAD.rig.dryer.pump_down - 1.0
     power = np.diff(COURSE.pump)[real & pulling] / steps[real & pulling]
-    assert power == pytest.approx(LOAD.dryer.pump_power, rel=1e-6)
+    assert power == pytest.approx(LOAD.rig.dryer.pump_power, rel=1e-6)
 
 
 def test_the_ice_on_the_trap_is_the_vapour_that_came() -> None:
@@ -43,4 +43,4 @@ def test_the_ice_on_the_trap_is_the_vapour_that_came() -> None:
 
 
 def test_the_limit_at_which_the_heaters_pause_is_the_dryers() -> None:
-    assert RESULT.machine.pressure_limit == LOAD.dryer.pressure_limit
+    assert RESULT.machine.pressure_limit == LOAD.rig.dryer.pressure_limit

@@ -203,7 +203,7 @@ def test_time_outside_the_chamber_is_no_drying_time() -> None:
 
 def a_view(evidence: Evidence, hours: float, members: int = 40) -> tuple[View, tuple[Array, Array]]:
     prior = prior_of(BERRIES)
-    clock = clock_of(evidence, BERRIES.dryer.pump_down)
+    clock = clock_of(evidence, BERRIES.rig.dryer.pump_down)
     rows: tuple[Row, ...] = (*evidence.weighed, *evidence.samples)
     sample_times = sorted({seen_at(clock, row) for row in rows})
     draws = np.random.default_rng(3).multivariate_normal(*prior, size=members)

@@ -15,7 +15,7 @@ from drystow.units import celsius, kelvin
 from drystow.web.batches.adapters import usual_program
 from drystow.web.batches.models import SHAPES, Batch, Item
 from drystow.web.dryers.models import Dryer
-from drystow.web.kit.forms import CostField, KitchenForm, QuantityField, money_field, stored
+from drystow.web.kit.forms import CostField, KitchenForm, QuantityField, asked_field, money_field, stored
 from drystow.web.kit.record_forms import RecordForm, Row
 from drystow.web.kit.words import in_words, later_words
 
@@ -69,27 +69,26 @@ class ItemForm(RecordForm[Item]):
     says_of_new: ClassVar = msg("{name} is in the basket.", name="")
 
     food = stored(None, forms.CharField(max_length=140, widget=forms.HiddenInput))
-    mass = QuantityField(
+    mass = asked_field(
+        "tray",
         "mass",
-        low=0.001,
-        high=500,
         stores="mass_kg",
         label=lazy("How much"),
         help_text=later_words(msg("For example: {example}", example=quantity(0.8165, "mass", 1))),
     )
     shape = forms.ChoiceField(choices=SHAPES, label=lazy("Shape"))
-    size = QuantityField(
-        "length", low=2e-4, high=0.2, stores="size_m", label=lazy("Thickness or diameter"),
+    size = asked_field(
+        "tray", "size", stores="size_m", label=lazy("Thickness or diameter"),
         help_text=later_words(msg("For example: {example}", example=quantity(0.0127, "length"))),
     )  # fmt: skip
     faces = forms.TypedChoiceField(choices=SIDES, coerce=int, label=lazy("It dries"), initial=1)
     frozen = forms.BooleanField(required=False, label=lazy("Loaded frozen"))
-    start_c = QuantityField(
-        "temperature", low=173.15, high=373.15, required=False, label=lazy("Temperature when loaded"),
+    start_c = asked_field(
+        "tray", "start_temperature", required=False, label=lazy("Temperature when loaded"),
         help_text=lazy("Leave blank for refrigerator-cold, or freezer-cold if frozen."),
     )  # fmt: skip
-    target = QuantityField(
-        "fraction", low=0.001, high=0.5, required=False, stores="target_moisture", label=lazy("Target moisture"),
+    target = asked_field(
+        "tray", "final_moisture", required=False, stores="target_moisture", label=lazy("Target moisture"),
         help_text=lazy("Leave blank for the usual target."),
     )  # fmt: skip
     price = money_field(CostField, required=False, min_value=0, max_value=1e6, label=lazy("What you paid"))
@@ -120,7 +119,7 @@ class LoadTrayForm(KitchenForm):
 
     item = forms.IntegerField(widget=forms.HiddenInput)
     tray = forms.IntegerField(min_value=1, max_value=100)
-    mass = QuantityField("mass", low=0.001, high=500, required=False, label=lazy("How much"))
+    mass = asked_field("tray", "mass", required=False, label=lazy("How much"))
 
 
 class MoveFoodForm(KitchenForm):
@@ -128,13 +127,13 @@ class MoveFoodForm(KitchenForm):
 
     load = forms.IntegerField(widget=forms.HiddenInput)
     tray = forms.IntegerField(min_value=1, max_value=100, label=lazy("Move to tray"))
-    mass = QuantityField("mass", low=0.001, high=500, required=False, label=lazy("How much"))
+    mass = asked_field("tray", "mass", required=False, label=lazy("How much"))
 
 
 class StepForm(KitchenForm):
     """One step of the shelf program; a step without hours lasts until the food is dry."""
 
-    shelf = QuantityField("temperature", low=193.15, high=423.15, required=False, label=lazy("Shelf"))
+    shelf = asked_field("program", "shelf", required=False, label=lazy("Shelf"))
     hours = QuantityField("time", low=60, high=480 * 3600, required=False, label=lazy("How long"))
 
     def clean(self) -> dict[str, Any]:

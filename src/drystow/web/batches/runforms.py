@@ -13,7 +13,7 @@ from django.utils.translation import gettext_lazy as lazy
 from drystow.messages import msg
 from drystow.shown import between, quantity
 from drystow.web.batches.models import Batch, Happening, PressureRise, Sample, Weighing
-from drystow.web.kit.forms import KitchenForm, QuantityField, column_of_si, number_field, stored
+from drystow.web.kit.forms import KitchenForm, QuantityField, asked_field, column_of_si, number_field, stored
 from drystow.web.kit.record_forms import CorrectingForm, RecordForm
 from drystow.web.kit.words import later_words
 
@@ -109,10 +109,10 @@ class WeighingForm(SeenTrayForm, CorrectingForm):
     says: ClassVar = msg("Weighing saved.")
     says_of_correction: ClassVar = msg("Weighing corrected.")
     again: ClassVar = lazy("This weighing was already corrected; correct the newer one.")
-    gross = QuantityField("small mass", low=0.001, high=100, stores="gross_g", label=lazy("Tray with food"))
-    tare = QuantityField("small mass", low=0.0, high=50, stores="tare_g", label=lazy("Empty tray"))
-    resolution = QuantityField(
-        "small mass", low=1e-6, high=0.1, stores="resolution_g", required=False, label=lazy("Scale reads to"),
+    gross = asked_field("weighing", "gross", "small mass", stores="gross_g", label=lazy("Tray with food"))
+    tare = asked_field("weighing", "tare", "small mass", stores="tare_g", label=lazy("Empty tray"))
+    resolution = asked_field(
+        "weighing", "resolution", "small mass", stores="resolution_g", required=False, label=lazy("Scale reads to"),
         help_text=lazy("Leave blank for the last digit of the weight, for example 0.01 for 3.31."),
     )  # fmt: skip
     outside = stored("outside_min", number_field(

@@ -16,6 +16,7 @@ from drystow.errors import InputError
 from drystow.figures import typed
 from drystow.messages import msg
 from drystow.numerals import read_number
+from drystow.ranges import RANGES
 from drystow.shown import to_display
 from drystow.units import celsius, kelvin, parse, step_of
 from drystow.web.kit.display_names import unit_of
@@ -176,6 +177,17 @@ class QuantityField(forms.CharField):
             shown = round(shown, FINEST[self.kind])
         signs = reader().signs
         return typed(shown, 4, signs) + (signs.percent if unit == "%" else f" {unit}")
+
+
+def asked_field(spec: str, name: str, kind: str = "", **options: Any) -> QuantityField:
+    """Return a field of a quantity that the engine is asked for, with the range that it allows.
+
+    spec: of `drystow.ranges.RANGES`
+    name: of the quantity
+    kind: in which it is shown, where that is another than its own
+    """
+    allowed = RANGES[spec][name]
+    return QuantityField(kind or allowed.kind, low=allowed.low, high=allowed.high, **options)
 
 
 class NumberField(forms.FloatField):

@@ -13,7 +13,16 @@ from drystow.packing.containers import containers
 from drystow.shown import show
 from drystow.web.batches.models import Batch
 from drystow.web.kit import records
-from drystow.web.kit.forms import CostField, KitchenForm, QuantityField, choose, money_field, number_field, stored
+from drystow.web.kit.forms import (
+    CostField,
+    KitchenForm,
+    QuantityField,
+    asked_field,
+    choose,
+    money_field,
+    number_field,
+    stored,
+)
 from drystow.web.kit.label_sheets import sheet_choices
 from drystow.web.kit.record_forms import RecordForm
 from drystow.web.kit.words import in_words
@@ -39,8 +48,8 @@ class PackForm(KitchenForm):
         help_text=lazy("Leave blank for all that is left. You can pack one food into several kinds and sizes, "
 "one after another."),
     )  # fmt: skip
-    moisture = QuantityField(
-        "fraction", low=0.0, high=0.3, label=lazy("Moisture left"), help_text=lazy("How dry you got it.")
+    moisture = asked_field(
+        "pack", "residual_moisture", label=lazy("Moisture left"), help_text=lazy("How dry you got it.")
     )
     container = forms.ChoiceField(choices=container_choices, required=False, label=lazy("Container"))
     count = forms.IntegerField(

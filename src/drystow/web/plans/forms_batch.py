@@ -15,7 +15,7 @@ from drystow.planning.separation import USUAL
 from drystow.shown import show
 from drystow.units import celsius, kelvin
 from drystow.web.batches.models import Item
-from drystow.web.kit.forms import KitchenForm, QuantityField, money_field
+from drystow.web.kit.forms import KitchenForm, QuantityField, asked_field, money_field
 from drystow.web.kit.saving import tell
 
 HOUR = 3600.0
@@ -34,10 +34,9 @@ NAMES = {"size": "thin", "sizes": "thin", "thinnest": "thin", "thickest": "thick
 class LoadWishesForm(KitchenForm):
     """What is wished of a load."""
 
-    time = QuantityField(
+    time = asked_field(
+        "basket",
         "time",
-        low=HOUR,
-        high=480 * HOUR,
         label=lazy("Time you have"),
         help_text=lazy("Freezing included, such as 30 h."),
     )
@@ -55,8 +54,8 @@ class FoodWishForm(KitchenForm):
     """What is wished of one food of the basket."""
 
     must = forms.BooleanField(required=False, label=lazy("All of it must go in"))
-    thin = QuantityField("length", low=2e-4, high=0.2, required=False, label=lazy("Cut from"))
-    thick = QuantityField("length", low=2e-4, high=0.2, required=False, label=lazy("to"))
+    thin = asked_field("basket.food", "thinnest", required=False, label=lazy("Cut from"))
+    thick = asked_field("basket.food", "thickest", required=False, label=lazy("to"))
     value = money_field(required=False, min_value=0, max_value=1e6, label=lazy("Worth"))
 
     def __init__(self, *arguments: Any, item: Item, **options: Any) -> None:

@@ -15,7 +15,7 @@ from drystow.messages import msg
 from drystow.planning.schedule.plan_file import MOST_LOTS
 from drystow.shown import quantity
 from drystow.web.batches.models import SHAPES
-from drystow.web.kit.forms import QuantityField, money_field, number_field, stored
+from drystow.web.kit.forms import asked_field, money_field, number_field, stored
 from drystow.web.kit.record_forms import RecordForm
 from drystow.web.kit.records import copy_of
 from drystow.web.kit.words import later_words
@@ -43,20 +43,18 @@ class LotForm(RecordForm[Lot]):
         label=lazy("What you call it"),
         help_text=lazy("Leave blank for the food’s name."),
     )
-    mass = QuantityField(
+    mass = asked_field(
+        "arrival",
         "mass",
-        low=0.05,
-        high=2000,
         stores="mass_kg",
         label=lazy("How much is coming"),
         help_text=later_words(msg("For example {example}, fresh.", example=quantity(4.08, "mass", 0))),
     )
     arrives = MomentField(label=lazy("Arrives"))
     shape = forms.ChoiceField(choices=SHAPES, label=lazy("Shape"))
-    size = QuantityField(
-        "length",
-        low=2e-4,
-        high=0.2,
+    size = asked_field(
+        "tray",
+        "size",
         stores="size_m",
         label=lazy("Thickness or diameter"),
         help_text=later_words(msg("For example: {example}", example=quantity(0.009, "length"))),
@@ -70,8 +68,8 @@ class LotForm(RecordForm[Lot]):
     must = forms.BooleanField(
         required=False, label=lazy("All of it must be dried"), help_text=lazy("Ahead of anything worth more.")
     )
-    tray = QuantityField(
-        "mass", low=0.02, high=100, stores="tray_kg", required=False, label=lazy("On one full tray"),
+    tray = asked_field(
+        "arrival", "tray_mass", stores="tray_kg", required=False, label=lazy("On one full tray"),
         help_text=lazy("Leave blank for what a tray holds: one layer as thick as the cut, up to the rim."),
     )  # fmt: skip
     fridge = stored("fridge_days", number_field(
@@ -82,8 +80,8 @@ class LotForm(RecordForm[Lot]):
         required=False, min_value=0, max_value=1000, label=lazy("Your own freezer limit (days)"),
         help_text=lazy("Leave blank for public guidance. 0: do not freeze."),
     ))  # fmt: skip
-    drying = QuantityField(
-        "time", low=3600, high=480 * 3600, stores="drying_h", required=False, label=lazy("Your own drying time"),
+    drying = asked_field(
+        "arrival", "drying_time", stores="drying_h", required=False, label=lazy("Your own drying time"),
         help_text=lazy("Leave blank to calculate it. For example 30 h."),
     )  # fmt: skip
 

@@ -18,7 +18,7 @@ from drystow.planning.hours import HOME_KEYS, WEEKDAYS, read_home
 from drystow.ranges import RANGES
 from drystow.shown import quantity
 from drystow.web.batches.forms import ShelfForm
-from drystow.web.kit.forms import KitchenForm, QuantityField, money_field, stored
+from drystow.web.kit.forms import KitchenForm, asked_field, money_field, stored
 from drystow.web.kit.models import Record
 from drystow.web.kit.record_forms import RecordForm
 from drystow.web.kit.records import kitchen
@@ -241,8 +241,8 @@ class PlanDryerForm(ShelfForm[PlanDryer]):
     model = PlanDryer
     says: ClassVar = msg("{dryer} saved.", dryer="")
 
-    turnaround = QuantityField(
-        "time", low=0, high=7 * 24 * 3600, stores="turnaround_h",
+    turnaround = asked_field(
+        "plan.dryer", "turnaround", stores="turnaround_h",
         label=lazy("From unloading until it can be loaded again"),
         help_text=lazy("For defrosting and cleaning, such as 3 h."),
     )  # fmt: skip

@@ -15,7 +15,7 @@ from drystow.planning.season.garden_file import MOST_CHOICES, MOST_CROPS
 from drystow.ranges import RANGES
 from drystow.web.batches.models import SHAPES
 from drystow.web.dryers.models import Dryer
-from drystow.web.kit.forms import QuantityField, money_field, number_field, stored
+from drystow.web.kit.forms import asked_field, money_field, number_field, stored
 from drystow.web.kit.record_forms import RecordForm
 from drystow.web.kit.words import in_words
 from drystow.web.plans.fields import WorthField, day_field
@@ -65,12 +65,12 @@ class CropForm(RecordForm[Crop]):
         label=lazy("What you call it"),
         help_text=lazy("Leave blank for the food’s name."),
     )
-    mass = QuantityField(
-        "mass", low=0.5, high=5000, stores="mass_kg",
+    mass = asked_field(
+        "crop", "mass", stores="mass_kg",
         label=lazy("How much in a season"), help_text=lazy("Fresh, in a typical year."),
     )  # fmt: skip
-    uncertain = QuantityField(
-        "fraction", low=0.0, high=1.0, label=lazy("Give or take"),
+    uncertain = asked_field(
+        "crop", "uncertain", label=lazy("Give or take"),
         help_text=lazy("How far a year typically is from that, for example 25%."),
     )  # fmt: skip
     first = day_field(label=lazy("First picking"))
@@ -78,12 +78,12 @@ class CropForm(RecordForm[Crop]):
     last = day_field(label=lazy("Last picking"))
     per_week = number_field(min_value=0.25, max_value=7, label=lazy("Pickings per week"))
     shape = forms.ChoiceField(choices=SHAPES, label=lazy("Shape"))
-    size = QuantityField("length", low=2e-4, high=0.2, stores="size_m", label=lazy("Thickness or diameter"))
+    size = asked_field("tray", "size", stores="size_m", label=lazy("Thickness or diameter"))
     value = stored("value_per_kg", money_field(
         WorthField, min_value=0, max_value=1e5, label=lazy("Worth"), help_text=lazy("In your currency, for fresh food.")
     ))  # fmt: skip
-    tray = QuantityField(
-        "mass", low=0.02, high=100, stores="tray_kg", required=False, label=lazy("On one full tray"),
+    tray = asked_field(
+        "arrival", "tray_mass", stores="tray_kg", required=False, label=lazy("On one full tray"),
         help_text=lazy("Leave blank for what a tray holds: one layer as thick as the cut, up to the rim."),
     )  # fmt: skip
 
