@@ -26,7 +26,9 @@ from drystow.numerics import Array
 from drystow.numerics.compiled import compiled
 
 TRAY_TIMES, EVENT_TIMES = len(TrayTime), len(EventTime)
-U_END = 1e-6  # the rest of the ice is finished in one straight line
+U_END = 1e-6
+"""Measure of ice below which the rest is finished in one straight line: the way of vapour out of a stick or a sphere
+grows beyond any number as its core vanishes, and no step would ever get there."""
 
 
 @compiled

@@ -89,6 +89,7 @@ def standard_samples(members: int, dimensions: int, seed: int, method: str = "la
     else:
         power = math.ceil(math.log2(members))
         shares = qmc.Sobol(dimensions, rng=np.random.default_rng(seed)).random_base2(power)[:members]
+    # Cut off far out: a spread is known for the middle of foods and machines, its tails would be numbers of none.
     normals: Array = np.clip(ndtri(np.clip(shares, 1e-9, 1 - 1e-9)), -FURTHEST, FURTHEST)
     return normals
 

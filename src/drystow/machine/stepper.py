@@ -222,6 +222,7 @@ def cut_short(step: float, state: Array, slope: Array) -> float:
     for base in range(MACHINE_STATES, state.size, STATES_PER_TRAY):
         fraction = base + ItemState.FRACTION
         if state[fraction] > 0.0 and slope[fraction] < 0.0:
+            # Not all of it: within the step the slope changes, and a stage without ice has no front to solve for.
             step = min(step, 0.9 * state[fraction] / -slope[fraction])
     return step
 

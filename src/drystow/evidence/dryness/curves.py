@@ -42,6 +42,7 @@ def pressure_signals(view: View, prior: tuple[Array, Array]) -> tuple[Signal, ..
     air, _leak = air_of(view)
     vapour = np.maximum(view.runs.pressure[:, indices] - air[:, None], 0.0)
     kinship = near(view.runs.sample_times[indices], MEMORY)
+    # Logarithms, since gauges and the model are off by factors; only near zero an error of so many pascals counts.
     logs = np.log([row.pressure for row in rows])
     chances, logliks = [], []
     for factor, chance in GAUGES:
@@ -68,6 +69,7 @@ def power_signals(view: View, prior: tuple[Array, Array]) -> tuple[Signal, ...]:
     indices = [place(view, row) for row in kept]
     empty, heaters, load = expected_power(view, indices)
     kinship = near(view.runs.sample_times[indices], MEMORY)
+    # What pump and compressor draw is off alike at every reading; what the model misses of the load fades with time.
     steps = METER**2 + (POWER_READING * heaters) ** 2
     noise = (
         covariance_of(POWER_BASE * empty)

@@ -232,6 +232,7 @@ def draw_round(
     shared = list(range(len(SHARED)))
     draws = random.multivariate_normal(*prior, size=count, method="cholesky")
     draws = doubted(draws, columns, prior, seed + 1)
+    # A part comes from the prior whatever the fits say: where they are wrong, no member's weight grows without bound.
     which = np.where(random.random(count) < SAFE, -1, random.integers(0, len(fits), count))
     for tray, fit in enumerate(fits):
         chosen = which == tray
@@ -261,7 +262,7 @@ def log_ratio(
     prior: mean and covariance of all columns
     Source: cornuet2012, deterministic mixture weights.
     """
-    if len(rounds) == 1:
+    if len(rounds) == 1:  # drawn from what is known beforehand itself
         return np.zeros(len(draws))
     shared, own = draws[:, : len(SHARED)], draws[:, columns[tray][len(SHARED) :]]
     _, own_places, held_places = _blocks(columns[tray])

@@ -104,7 +104,9 @@ def expected_weights(view: View, rows: list[Weighed], indices: list[int], water_
     outside = np.array([row.outside for row in rows])
     uptake = UPTAKE * outside * (dried * solids[:, None, :]).sum(axis=2)
     noise = covariance_of(MODEL_SHARE * water, near(view.runs.sample_times[indices], MODEL_TIME))
+    # Half of the error of what it takes up outside comes with the food, the same each time, half with the day.
     noise += covariance_of(UPTAKE_SPREAD * uptake, 0.5 + 0.5 * np.eye(len(rows)))
+    # One scale and one tare: all weighings are off alike, so that a difference says far more than a level does.
     noise += CALIBRATION**2 * at_mean[:, :, None] * at_mean[:, None, :] + TARE_ERROR**2
     steps = np.array([row.resolution**2 * (JITTER**2 + 1.0 / 12.0) + (REPEATABILITY * row.gross) ** 2 for row in rows])
     noise += np.diag(steps)

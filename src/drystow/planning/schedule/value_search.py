@@ -108,6 +108,7 @@ class Tree:
             half = relax(self.columns, split_market(self.here, deeper), lambda low: low <= known or self.stop())
             halves.append((deeper, half))
         heapq.heappop(self.open)
+        # A half saves no more than the whole; one that was broken off before it showed that has the bound of the whole.
         for deeper, half in halves:
             self._push(deeper, half if half.bound < -bound else Relaxed(-bound, half.prices, half.batches, half.offer))
         return True
@@ -127,6 +128,7 @@ class Tree:
                 found.bound - max(self.columns.solve(split_market(self.here, (*splits, one)), few)[0], known)
                 for one in pair
             ]
+            # The half that narrows less decides when both are done; the other one only settles a tie.
             gain = min(drops) + 0.1 * max(drops)
             if gain > gained:
                 best, gained = pair, gain

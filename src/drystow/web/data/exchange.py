@@ -62,6 +62,7 @@ def exchange(folder: Path, write_rows: Callable[[], Result]) -> Result:
     _write_journal(folder)
     try:
         with _surely_kept(), transaction.atomic():
+            # The mark is kept or lost with the rows: after a kill it tells to which of the two the photos must belong.
             mark = RestoreMark.objects.select_for_update().get(pk=MARK)
             mark.folder = folder.name
             mark.save()

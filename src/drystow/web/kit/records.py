@@ -20,6 +20,7 @@ from drystow.messages import msg
 from drystow.web.kit.models import Change, Kitchen, Record
 from drystow.web.kit.words import again, in_english, kept
 
+# Context variables and not globals: requests run side by side in threads and in one event loop.
 _kitchen: ContextVar[Kitchen | None] = ContextVar("kitchen", default=None)
 _action: ContextVar[str] = ContextVar("action", default="")
 _in_request: ContextVar[bool] = ContextVar("in_request", default=False)

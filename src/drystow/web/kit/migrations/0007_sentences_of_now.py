@@ -59,6 +59,7 @@ def of_now(said: Any) -> Any:
 
 def say_it_in_the_words_of_now(apps: Any, schema_editor: Any) -> None:
     """Replace each known sentence of an earlier version."""
+    # The history tells of packages too, whose sentences are those of that migration; its name is no Python name.
     package = import_module("drystow.web.pantry.migrations.0010_sentences_of_now")
     changes = apps.get_model("site", "Change").objects.using(schema_editor.connection.alias)
     waiting: list[Any] = []
