@@ -101,7 +101,7 @@ def _try(season: Any) -> None:
 
 def _search(batch: Any, kind: str, asked: dict[str, Any]) -> None:
     """What a batch's best load or program is, searched for now and here."""
-    from drystow.web.plans.searching import BEST_LOAD, BEST_PROGRAM
+    from drystow.web.plans.found import BEST_LOAD, BEST_PROGRAM
 
     best = BEST_LOAD if kind == "load" else BEST_PROGRAM
     best.wish(batch.pk, asked)

@@ -11,7 +11,7 @@ from drystow.errors import DrystowError, InputErrors
 from drystow.foods.table import get
 from drystow.packing.shopping import packs_of, shopping_list
 from drystow.planning import hours
-from drystow.planning.schedule import fixed_file as fixedfile
+from drystow.planning.schedule import plan_file as fixedfile
 from drystow.planning.schedule import plan_file as lotsfile
 from drystow.planning.schedule import value_search
 from drystow.planning.schedule.arrivals import Lots

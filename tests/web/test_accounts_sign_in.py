@@ -9,7 +9,7 @@ from django.contrib.sessions.models import Session
 from django.test import Client, override_settings
 from django.utils import timezone
 
-from drystow.web.accounts import limits, people
+from drystow.web.accounts import people, tokens
 from drystow.web.accounts.models import FailedSignIn
 from tests.web.lan import LAN, PASSWORD, device, sign_in
 
@@ -115,24 +115,24 @@ def test_guessing_many_names_from_one_address_has_to_wait() -> None:
 
 
 def test_each_further_failure_waits_longer_up_to_a_quarter_of_an_hour_and_is_forgotten_after_one() -> None:
-    keys, now = limits.keys("Ana", "192.168.1.9"), timezone.now()
+    keys, now = tokens.keys("Ana", "192.168.1.9"), timezone.now()
     for _ in range(5):
-        assert limits.begin_try(keys, now) == timedelta(0)
+        assert tokens.begin_try(keys, now) == timedelta(0)
     waits = []
     for _ in range(8):
-        wait = limits.begin_try(keys, now)
+        wait = tokens.begin_try(keys, now)
         waits.append(wait.total_seconds())
         now += wait
-        assert limits.begin_try(keys, now) == timedelta(0)
+        assert tokens.begin_try(keys, now) == timedelta(0)
     assert waits == [30, 60, 120, 240, 480, 900, 900, 900]
-    assert limits.begin_try(keys, now + timedelta(hours=2)) == timedelta(0)
+    assert tokens.begin_try(keys, now + timedelta(hours=2)) == timedelta(0)
     assert {row.count for row in FailedSignIn.objects.all()} == {1}
 
 
 def test_an_address_counts_once_among_those_that_fail_for_a_name() -> None:
     for _try in range(4):
         for last in range(4):
-            assert limits.begin_try(limits.keys("Ana", f"192.168.1.{last}")) == timedelta(0)
+            assert tokens.begin_try(tokens.keys("Ana", f"192.168.1.{last}")) == timedelta(0)
     assert FailedSignIn.objects.get(key="name:ana").count == 4
 
 

@@ -15,11 +15,10 @@ from drystow.web.batches.models import Batch, Happening, Load, PressureRise, Sam
 from drystow.web.dryers.lessons import LESSONS
 from drystow.web.dryers.models import Dryer
 from drystow.web.foods.models import OwnFood, Recipe, RecipeLine
-from drystow.web.kit import fingerprints, records
-from drystow.web.kit.answers import KINDS, Kind
-from drystow.web.kit.fingerprints import NO_MATTER
+from drystow.web.kit import answers, records
+from drystow.web.kit.answers import KINDS, NO_MATTER, Kind
+from drystow.web.plans.found import BEST_LOAD, BEST_PROGRAM
 from drystow.web.plans.making import PLAN
-from drystow.web.plans.searching import BEST_LOAD, BEST_PROGRAM
 from drystow.web.season.trying import SEASON
 from tests.web.batch_rows import CARROTS, a_batch, a_weighing, an_item, on_tray
 from tests.web.made_rows import a_lot, a_plan
@@ -94,8 +93,8 @@ def mark(name: str, pk: int) -> str:
 def read(monkeypatch: pytest.MonkeyPatch) -> list[models.Model]:
     """The rows of which a fingerprint was taken."""
     rows: list[models.Model] = []
-    columns = fingerprints.columns_of
-    monkeypatch.setattr(fingerprints, "columns_of", lambda row: rows.append(row) or columns(row))
+    columns = answers.columns_of
+    monkeypatch.setattr(answers, "columns_of", lambda row: rows.append(row) or columns(row))
     return rows
 
 

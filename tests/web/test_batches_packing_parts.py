@@ -11,8 +11,8 @@ from drystow.web.costs import sums
 from drystow.web.costs.models import BatchSums
 from drystow.web.kit import records
 from drystow.web.kit.models import Change
-from drystow.web.packing.costing import come_to, save_costs
 from drystow.web.packing.packed import packages_of, packed_foods
+from drystow.web.packing.spec import come_to, save_costs
 from drystow.web.pantry.models import Package, Place
 from tests.web.batch_rows import CARROTS, a_batch, an_item
 from tests.web.pantry_rows import place, today

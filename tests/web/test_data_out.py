@@ -37,8 +37,8 @@ from drystow.web.foods.models import OwnFood
 from drystow.web.kit import records
 from drystow.web.kit.models import Answer, Change, Typed
 from drystow.web.pantry.models import Package, PlaceReading
+from drystow.web.plans.found import BEST_LOAD
 from drystow.web.plans.models import Booked
-from drystow.web.plans.searching import BEST_LOAD
 from drystow.web.site.demo import demo_text
 from tests.web.batch_rows import a_batch
 from tests.web.made_rows import a_plan

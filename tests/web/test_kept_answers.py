@@ -25,8 +25,8 @@ from drystow.web.kit.answers import KINDS, KeptAnswer, Kind
 from drystow.web.kit.background import BackgroundTask
 from drystow.web.kit.models import Answer
 from drystow.web.plans import making
+from drystow.web.plans.found import BEST_LOAD, BEST_PROGRAM
 from drystow.web.plans.making import PLAN
-from drystow.web.plans.searching import BEST_LOAD, BEST_PROGRAM
 from drystow.web.season.trying import SEASON
 from tests.web.batch_rows import CARROTS, a_batch, a_weighing, an_item, on_tray
 from tests.web.made_rows import BEANS, CHICKEN, a_lot, a_plan, at, clock, short_search  # noqa: F401

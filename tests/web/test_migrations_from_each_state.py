@@ -21,7 +21,7 @@ from tools.write_catalogue import marked
 from drystow.web.data.restore import RENAMED
 from drystow.web.kit.codec import codec
 from drystow.web.pantry.dates import BY_HAND
-from drystow.web.plans.searching import LoadAsked
+from drystow.web.plans.found import LoadAsked
 from tests.web.quick_migrations import migrated
 from tests.web.test_values_not_texts import OF_A_FILE, approx
 

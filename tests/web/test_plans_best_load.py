@@ -22,9 +22,8 @@ from drystow.web.kit import records
 from drystow.web.kit.answers import KeptAnswer
 from drystow.web.plans import batch_adapters
 from drystow.web.plans.batch_adapters import basket_of, load_question
-from drystow.web.plans.found import FoundLoad
+from drystow.web.plans.found import BEST_LOAD, FoundLoad
 from drystow.web.plans.laying import use_load
-from drystow.web.plans.searching import BEST_LOAD
 from tests.web.batch_rows import BERRIES, CARROTS, CHICKEN, ONIONS, a_batch, an_item, on_tray
 from tests.web.lan import LAN, PASSWORD, device, sign_in
 from tests.web.queries import queries

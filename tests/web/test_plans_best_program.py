@@ -13,8 +13,7 @@ from drystow.web.batches.models import Batch
 from drystow.web.kit import records
 from drystow.web.kit.answers import KeptAnswer
 from drystow.web.plans.batch_adapters import program_question
-from drystow.web.plans.found import FoundProgram, found_program
-from drystow.web.plans.searching import BEST_PROGRAM
+from drystow.web.plans.found import BEST_PROGRAM, FoundProgram, found_program
 from tests.web.batch_rows import CARROTS, a_batch, an_item, on_tray
 from tests.web.queries import queries
 from tests.web.waiting import clear, waits

@@ -32,8 +32,8 @@ from drystow.web.kit.models import Record
 from drystow.web.kit.si import COLUMNS
 from drystow.web.plans import making
 from drystow.web.plans.batch_adapters import LoadQuestion, basket_of, load_question
+from drystow.web.plans.found import BEST_LOAD
 from drystow.web.plans.models import Lot, Plan, PlanDryer
-from drystow.web.plans.searching import BEST_LOAD
 from drystow.web.season import trying
 from drystow.web.season.spec import garden_of, season_basis
 from tests.web import made_rows, season_rows

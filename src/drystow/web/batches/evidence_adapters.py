@@ -17,7 +17,7 @@ from drystow.web.batches.models import Batch, Happening, PressureRise, Sample, W
 from drystow.web.batches.models import Load as TrayLoad
 from drystow.web.batches.outage_adapters import DryingClock, began_at, pauses_of, power_cuts
 from drystow.web.dryers.lessons import calibration_for
-from drystow.web.kit.fingerprints import fingerprint
+from drystow.web.kit.answers import fingerprint
 
 KILO = 1000.0
 WORDS_ALONE = ("note", "photo")  # happenings that tell the engine nothing

@@ -18,8 +18,7 @@ from drystow.web.batches.models import Batch
 from drystow.web.batches.run_readings import measured_start
 from drystow.web.dryers.lessons import LESSONS, Lessons, LikelyCause, TaughtStep, machine_print
 from drystow.web.dryers.models import Dryer, Service
-from drystow.web.kit.answers import AnswerRecipe, KeptAnswer, Tell
-from drystow.web.kit.fingerprints import fingerprint
+from drystow.web.kit.answers import AnswerRecipe, KeptAnswer, Tell, fingerprint
 
 MOST = 60
 """Batches that teach, the newest ones. Source: drystow-default."""

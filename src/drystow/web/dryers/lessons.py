@@ -7,9 +7,8 @@ from drystow.evidence.learning.learned import LearnedNumbers, calibration
 from drystow.evidence.learning.words import TimeFactor
 from drystow.machine.sampling import UNCALIBRATED, Calibration
 from drystow.web.dryers.models import Dryer
-from drystow.web.kit.answers import Kind
+from drystow.web.kit.answers import Kind, fingerprint
 from drystow.web.kit.codec import Sentence
-from drystow.web.kit.fingerprints import fingerprint
 
 WITH_ROW = "_lessons"
 FEWEST = 3

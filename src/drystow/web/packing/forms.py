@@ -26,8 +26,8 @@ from drystow.web.kit.forms import (
 from drystow.web.kit.label_sheets import sheet_choices
 from drystow.web.kit.record_forms import RecordForm
 from drystow.web.kit.words import in_words
-from drystow.web.packing.costing import save_costs
 from drystow.web.packing.packed import Packed, slack
+from drystow.web.packing.spec import save_costs
 from drystow.web.pantry.models import Place
 
 

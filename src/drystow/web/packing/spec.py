@@ -9,6 +9,7 @@ from drystow.costs.batch import JOULES_PER_KWH, BatchCost, Prices, batch_cost
 from drystow.drying.layer import target_moisture
 from drystow.foods.marks import raw_line
 from drystow.foods.model import Food
+from drystow.messages import msg
 from drystow.packing.containers import container
 from drystow.packing.packfile import PackSpec
 from drystow.packing.seasons import YEAR, StoreSeason
@@ -17,7 +18,10 @@ from drystow.reports.package_plan import PackagePlan
 from drystow.units import kelvin
 from drystow.web.batches.models import Batch, Item, Load, Weighing
 from drystow.web.batches.proof_view import net_g
+from drystow.web.foods.spec import foods_of
+from drystow.web.kit import records
 from drystow.web.kit.models import Kitchen
+from drystow.web.kit.records import kitchen
 from drystow.web.packing.packed import packed_foods
 from drystow.web.pantry.adapters import contents_of, remembered_plan, usual_seasons
 from drystow.web.pantry.dates import columns_of, keeps_of
@@ -245,3 +249,21 @@ def package_costs(outcome: BatchOutcome, items: list[Item], packages: list[Packa
         for far in packed_foods(items, packages).values()
         for package in far.packages
     }
+
+
+def come_to(batch: Batch) -> tuple[BatchOutcome, list[Item], list[Package]]:
+    """Return what a batch came to, with its foods and packages."""
+    items = list(Item.objects.kept().filter(batch=batch))
+    packages = list(Package.objects.kept().filter(batch=batch).select_related("place").order_by("name", "pk"))
+    foods = foods_of(item.food for item in items)
+    return outcome_of(batch, items, packages, foods, kitchen()), items, packages
+
+
+def save_costs(batch: Batch, *, who: str) -> None:
+    """Tell every package what it cost."""
+    outcome, items, packages = come_to(batch)
+    costs = package_costs(outcome, items, packages)
+    for package in packages:
+        if package.pk in costs:
+            values = {"cost": round(costs[package.pk], 4)}
+            records.change(package, values, expected=package.version, who=who, words=msg("cost of the batch"))

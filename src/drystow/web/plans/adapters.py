@@ -17,7 +17,7 @@ from drystow.planning.schedule.replan import from_now
 from drystow.web.dryers.lessons import calibration_for
 from drystow.web.foods.spec import foods_of
 from drystow.web.kit import records
-from drystow.web.kit.fingerprints import fingerprint
+from drystow.web.kit.answers import fingerprint
 from drystow.web.kit.models import Kitchen
 from drystow.web.kit.reader import kitchen_zone
 from drystow.web.plans.local_time import kitchen_time

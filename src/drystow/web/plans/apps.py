@@ -13,7 +13,7 @@ class PlansConfig(AppConfig):
         from django.db.models.signals import post_save
 
         from drystow.web.kit.models import Change
-        from drystow.web.plans import searching  # noqa: F401
+        from drystow.web.plans import found  # noqa: F401
         from drystow.web.plans.making import plan_again_when_one_ended
 
         post_save.connect(plan_again_when_one_ended, sender=Change, dispatch_uid="plans.plan_again_when_one_ended")

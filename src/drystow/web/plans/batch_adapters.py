@@ -15,7 +15,7 @@ from drystow.web.batches.models import Batch, Item
 from drystow.web.batches.models import Load as TrayLoad
 from drystow.web.dryers.lessons import calibration_for
 from drystow.web.foods.spec import foods_of
-from drystow.web.kit.fingerprints import fingerprint
+from drystow.web.kit.answers import fingerprint
 
 GERMS = "germs"  # raw food apart from what is eaten as it is; always asked for
 

@@ -17,8 +17,7 @@ from drystow.web.batches.forms import COOL, FROZEN, next_lot
 from drystow.web.batches.models import Batch, Item, Load
 from drystow.web.foods.spec import foods_of
 from drystow.web.kit import records
-from drystow.web.kit.answers import KeptAnswer
-from drystow.web.kit.fingerprints import fingerprint
+from drystow.web.kit.answers import KeptAnswer, fingerprint
 from drystow.web.plans.adapters import basis_of, rests_on
 from drystow.web.plans.made import LotShown, MadePlan
 from drystow.web.plans.made_view import BatchShown, PlanShown, plan_view

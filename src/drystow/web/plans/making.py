@@ -12,8 +12,7 @@ from drystow.errors import InputError, InputErrors
 from drystow.packing.shopping import packs_of, shopping_list
 from drystow.planning.schedule.model import load_solver
 from drystow.planning.schedule.plan import schedule
-from drystow.web.kit.answers import AnswerRecipe, KeptAnswer, Kind, Problem, Tell
-from drystow.web.kit.fingerprints import fingerprint
+from drystow.web.kit.answers import AnswerRecipe, KeptAnswer, Kind, Problem, Tell, fingerprint
 from drystow.web.kit.models import Change
 from drystow.web.plans.adapters import Basis, Rests, basis_of, lots_of, rests_on
 from drystow.web.plans.differences import change_of

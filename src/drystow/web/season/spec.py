@@ -17,7 +17,7 @@ from drystow.web.batches.adapters import usual_program
 from drystow.web.dryers.lessons import calibration_for, read_lessons
 from drystow.web.dryers.models import Dryer
 from drystow.web.foods.spec import foods_of
-from drystow.web.kit.fingerprints import fingerprint
+from drystow.web.kit.answers import fingerprint
 from drystow.web.kit.models import Kitchen
 from drystow.web.kit.records import kitchen
 from drystow.web.plans.adapters import with_price

@@ -15,7 +15,7 @@ from django.views.decorators.cache import never_cache
 from django.views.decorators.debug import sensitive_post_parameters
 
 from drystow.errors import InputError
-from drystow.web.accounts import limits, people
+from drystow.web.accounts import people, tokens
 from drystow.web.accounts.forms import PasswordForm, SignInForm
 from drystow.web.accounts.people import role_of
 from drystow.web.accounts.rights import right
@@ -36,8 +36,8 @@ def sign_in(request: HttpRequest) -> HttpResponse:
     status, wait = 200, timedelta(0)
     if form.is_valid():
         name = form.cleaned_data["name"].strip()
-        counted = limits.keys(name, request.META.get("REMOTE_ADDR", ""))
-        wait = limits.begin_try(counted)
+        counted = tokens.keys(name, request.META.get("REMOTE_ADDR", ""))
+        wait = tokens.begin_try(counted)
         if wait > timedelta(0):
             form.add_error(None, _wait_words(wait))
             status = TOO_MANY
@@ -49,7 +49,7 @@ def sign_in(request: HttpRequest) -> HttpResponse:
                 password=form.cleaned_data["password"],
             )
             if user is not None:
-                limits.succeeded(counted)
+                tokens.succeeded(counted)
                 login(request, user)
                 return redirect(back)
             form.add_error(None, _("Name and password don’t match. Check both and try again."))
@@ -91,13 +91,13 @@ def change_password(request: HttpRequest) -> HttpResponse:
     form = PasswordForm(**sent(request))
     if form.is_valid():
         name = request.user.get_username()
-        counted = limits.keys(name, request.META.get("REMOTE_ADDR", ""))
-        if limits.begin_try(counted):
+        counted = tokens.keys(name, request.META.get("REMOTE_ADDR", ""))
+        if tokens.begin_try(counted):
             form.add_error("old", _("Too many failed attempts. Wait a few minutes, then try again."))
         elif not request.user.check_password(form.cleaned_data["old"]):
             form.add_error("old", _("That is not this account’s password."))
         else:
-            limits.succeeded(counted)
+            tokens.succeeded(counted)
             try:
                 people.give_password(name, form.cleaned_data["password"])
             except InputError as problem:

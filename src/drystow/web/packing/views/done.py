@@ -26,9 +26,9 @@ from drystow.web.kit import records
 from drystow.web.kit.reader import reader
 from drystow.web.kit.record_forms import save_or_show
 from drystow.web.kit.words import problem_words
-from drystow.web.packing.costing import come_to
 from drystow.web.packing.forms import DoneForm, FinishForm
 from drystow.web.packing.packed import left_to_pack
+from drystow.web.packing.spec import come_to
 from drystow.web.pantry.models import Package
 
 

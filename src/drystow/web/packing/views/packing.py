@@ -35,10 +35,9 @@ from drystow.web.kit.reader import wished_units
 from drystow.web.kit.record_forms import save_or_show
 from drystow.web.kit.saving import tell, try_to_save
 from drystow.web.kit.words import in_words
-from drystow.web.packing.costing import save_costs
 from drystow.web.packing.forms import PackForm, ServingsForm
 from drystow.web.packing.packed import Packed, packages_of, packed_foods
-from drystow.web.packing.spec import dried_masses, package_rows, plan_of, usual_target
+from drystow.web.packing.spec import dried_masses, package_rows, plan_of, save_costs, usual_target
 from drystow.web.pantry import actions
 from drystow.web.pantry.actions import create_package
 from drystow.web.pantry.books import CRUMBS_KG

@@ -48,9 +48,8 @@ from drystow.web.plans.forms_batch import (
     program_initial,
     tell_refusal,
 )
-from drystow.web.plans.found import FoundLoad, FoundProgram
+from drystow.web.plans.found import BEST_LOAD, BEST_PROGRAM, FoundLoad, FoundProgram, answer_state
 from drystow.web.plans.laying import USED, foods_view, lies_there, use_load, views_of
-from drystow.web.plans.searching import BEST_LOAD, BEST_PROGRAM, answer_state
 
 View = Callable[[HttpRequest, int], HttpResponse]
 Line = tuple[tuple[float, float], ...]
