@@ -2,8 +2,15 @@
 
 from django.urls import path
 
-from drystow.web.accounts.views.accounts import add_account, change_account, remove_account, show_accounts
-from drystow.web.accounts.views.sign_in import change_password, sign_in, sign_out
+from drystow.web.accounts.views import (
+    add_account,
+    change_account,
+    change_password,
+    remove_account,
+    show_accounts,
+    sign_in,
+    sign_out,
+)
 
 urlpatterns = [
     path("sign-in/", sign_in, name="sign-in"),

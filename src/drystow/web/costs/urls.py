@@ -2,6 +2,6 @@
 
 from django.urls import path
 
-from drystow.web.costs.views.overview import show_costs
+from drystow.web.costs.views import show_costs
 
 urlpatterns = [path("costs/", show_costs, name="costs")]

@@ -3,9 +3,18 @@
 from django.urls import path
 
 from drystow.web.data.api import urls as api_urls
-from drystow.web.data.views.backups import restore, take_everything
-from drystow.web.data.views.overview import revoke_token, show_data, tokens
-from drystow.web.data.views.sheets import load_in, load_out, one_csv, one_xlsx, workbook
+from drystow.web.data.views import (
+    load_in,
+    load_out,
+    one_csv,
+    one_xlsx,
+    restore,
+    revoke_token,
+    show_data,
+    take_everything,
+    tokens,
+    workbook,
+)
 
 urlpatterns = [
     path("data/", show_data, name="data"),

@@ -2,8 +2,7 @@
 
 from django.urls import path
 
-from drystow.web.dryers.views.edit import add_dryer, edit_dryer
-from drystow.web.dryers.views.testing import bin_test, run_test, show_test, show_tests, use_values
+from drystow.web.dryers.views import add_dryer, bin_test, edit_dryer, run_test, show_test, show_tests, use_values
 
 urlpatterns = [
     path("dryers/<int:pk>/tests/", show_tests, name="machine-tests"),

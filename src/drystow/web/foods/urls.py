@@ -2,9 +2,22 @@
 
 from django.urls import path
 
-from drystow.web.foods.views.about import pick_food, show_foods, show_own_food, show_table_food
-from drystow.web.foods.views.own import add_from_label, add_from_moisture, bin_own_food, edit_own_food
-from drystow.web.foods.views.recipe import add_lines, add_recipe, bin_recipe, edit_lines, edit_recipe, show_recipes
+from drystow.web.foods.views import (
+    add_from_label,
+    add_from_moisture,
+    add_lines,
+    add_recipe,
+    bin_own_food,
+    bin_recipe,
+    edit_lines,
+    edit_own_food,
+    edit_recipe,
+    pick_food,
+    show_foods,
+    show_own_food,
+    show_recipes,
+    show_table_food,
+)
 
 urlpatterns = [
     path("foods/", show_foods, name="foods"),

@@ -2,8 +2,7 @@
 
 from django.urls import path
 
-from drystow.web.readings.views.files import add_file, check_file, read_file
-from drystow.web.readings.views.live import bin_channel, edit_channel, show_live
+from drystow.web.readings.views import add_file, bin_channel, check_file, edit_channel, read_file, show_live
 
 urlpatterns = [
     path("dryers/<int:pk>/readings/file/", add_file, name="readings-file"),

@@ -2,12 +2,17 @@
 
 from django.urls import URLPattern, path
 
-from drystow.web.season.views.crops import edit_choice, edit_crop, remove_choice, remove_crop, show_choices, show_crops
-from drystow.web.season.views.seasons import (
+from drystow.web.season.views import (
     bin_season,
+    edit_choice,
+    edit_crop,
     edit_season,
     example_season,
     new_season,
+    remove_choice,
+    remove_crop,
+    show_choices,
+    show_crops,
     show_season,
     show_seasons,
     try_season,

@@ -1,24 +1,107 @@
-"""Tables to take along, and a batch as a load file, out and in."""
+"""The data page: tables, load files and the whole kitchen as one file, out and in."""
+
+import tempfile
 
 from django.contrib import messages
 from django.http import FileResponse, Http404, HttpRequest, HttpResponse, StreamingHttpResponse
 from django.http.response import HttpResponseBase
-from django.shortcuts import get_object_or_404, redirect
+from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import NoReverseMatch, reverse
 from django.utils import timezone
 from django.utils.text import slugify
 from django.utils.translation import gettext as _
+from django.utils.translation import ngettext
+from django.views.decorators.cache import never_cache
 
 from drystow.errors import InputError, InputErrors
+from drystow.web.accounts.models import ApiToken
 from drystow.web.accounts.rights import right
+from drystow.web.accounts.tokens import new_token
 from drystow.web.batches.models import Batch
-from drystow.web.data.forms import LoadFileForm, RestoreForm
+from drystow.web.data.backup import write_backup
+from drystow.web.data.forms import LoadFileForm, RestoreForm, TokenForm
 from drystow.web.data.loads import batch_from_text, load_text
+from drystow.web.data.restore import restore_backup
 from drystow.web.data.tables import TABLES, Table, csv_lines, table_named, xlsx_file
-from drystow.web.data.views.overview import data_page
 from drystow.web.kit import records
+from drystow.web.kit.forms import sent
 from drystow.web.kit.notices import person, saved
 from drystow.web.kit.words import in_words, problem_words
+from drystow.web.once.answers import shown_once
+
+NEWEST = 20
+
+
+@right(reads="owner")
+def show_data(request: HttpRequest) -> HttpResponse:
+    """Show what can be taken along and what can be read in."""
+    return data_page(request, LoadFileForm(), RestoreForm())
+
+
+def data_page(request: HttpRequest, load_form: LoadFileForm, restore_form: RestoreForm) -> HttpResponse:
+    """Return the page with its two forms, 422 when one of them came back."""
+    context = {
+        "tables": [{"name": table.name, "words": _(table.words), "count": table.count()} for table in TABLES],
+        "batches": Batch.objects.kept().filter(items__loads__isnull=False).distinct()[:NEWEST],
+        "load_form": load_form,
+        "restore_form": restore_form,
+    }
+    return render(
+        request, "data/overview.html", context, status=422 if load_form.errors or restore_form.errors else 200
+    )
+
+
+@right(reads="owner", writes="owner")
+@never_cache
+def tokens(request: HttpRequest) -> HttpResponse:
+    """Show the tokens; make a new one and show its secret this one time."""
+    form, secret = TokenForm(**sent(request)), ""
+    if form.is_valid():
+        _token, secret = new_token(form.cleaned_data["name"], form.cleaned_data["scope"])
+        form = TokenForm()
+    context = {"form": form, "secret": secret, "tokens": ApiToken.objects.all()}
+    response = render(request, "data/tokens.html", context, status=422 if form.errors else 200)
+    return shown_once(response) if secret else response
+
+
+@right(writes="owner")
+def revoke_token(request: HttpRequest, pk: int) -> HttpResponse:
+    """Shut a token out for good."""
+    token = get_object_or_404(ApiToken, pk=pk)
+    if token.revoked is None:
+        token.revoked = timezone.now()
+        token.save(update_fields=["revoked"])
+    messages.success(request, _("The token {name} is revoked and no longer works.").format(name=token.name))
+    return redirect("data-tokens")
+
+
+@right(reads="owner")
+def take_everything(request: HttpRequest) -> FileResponse:
+    """Send the backup."""
+    file = tempfile.TemporaryFile()  # noqa: SIM115 (the response closes it)
+    write_backup(file)
+    file.seek(0)
+    name = file_name("backup", "zip")
+    return FileResponse(file, as_attachment=True, filename=name, content_type="application/zip")
+
+
+@right(writes="owner")
+def restore(request: HttpRequest) -> HttpResponse:
+    """Read a backup in."""
+    form = RestoreForm(request.POST, request.FILES)
+    if form.is_valid():
+        try:
+            done = restore_backup(form.cleaned_data["backup"], replace=form.cleaned_data["replace"])
+        except InputError as problem:
+            form.add_error("backup", in_words(problem.message))
+        else:
+            count = sum(done.counts.values())
+            words = ngettext("{count} record was restored.", "{count} records were restored.", count)
+            kept = _("What was here before is saved in {path}.").format(path=done.kept) if done.kept else ""
+            messages.success(request, " ".join((words.format(count=count), kept, *map(in_words, done.notes))).strip())
+            return redirect("data")
+    return data_page(request, LoadFileForm(), form)
+
 
 XLSX = "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet"
 

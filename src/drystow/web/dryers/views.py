@@ -1,4 +1,4 @@
-"""Tests of a dryer: how to do them, what they gave, how it went over time, and their numbers for the forecasts."""
+"""Add a dryer, change its numbers; its tests: how to do them, what they gave, and their numbers for the forecasts."""
 
 from typing import Any
 
@@ -10,11 +10,12 @@ from django.utils.translation import gettext as _
 
 from drystow.errors import InputError, InputErrors
 from drystow.evidence.machine_tests.outcome import MachineFinding
-from drystow.machine.profile import machine_of
+from drystow.machine.profile import dryer_profile, machine_of, profile_names
 from drystow.messages import msg
 from drystow.sources import cite
 from drystow.web.accounts.rights import right
-from drystow.web.dryers.forms import MeasuredForm
+from drystow.web.dryers.adapters import shown_numbers
+from drystow.web.dryers.forms import DryerForm, MeasuredForm
 from drystow.web.dryers.machine_adapters import (
     cautions_of,
     finding_of,
@@ -131,3 +132,27 @@ def _main(row: MachineTest) -> dict[str, list[float]]:
 
 def _units(request: HttpRequest) -> str:
     return wished_units(request, kitchen().units)
+
+
+@right(reads="viewer", writes="owner")
+def add_dryer(request: HttpRequest) -> HttpResponse:
+    """Choose the nearest size, then name the dryer and put in its numbers."""
+    chosen = request.POST.get("profile") or request.GET.get("profile", "")
+    if chosen not in profile_names():
+        units = wished_units(request, kitchen().units)
+        sizes = [(name, dryer_profile(name), shown_numbers(dryer_profile(name), units)) for name in profile_names()]
+        return render(request, "dryers/sizes.html", {"sizes": sizes})
+    return _edit(request, Dryer(profile=chosen), _("Add a dryer"))
+
+
+@right(reads="viewer", writes="owner")
+def edit_dryer(request: HttpRequest, pk: int) -> HttpResponse:
+    """Change a dryer."""
+    row = get_object_or_404(Dryer.objects.kept(), pk=pk)
+    return _edit(request, row, _("Edit {name}").format(name=row.name))
+
+
+def _edit(request: HttpRequest, row: Dryer, title: str) -> HttpResponse:
+    form = DryerForm.of(request, row=row)
+    page = page_with(request, "dryers/dryer_form.html", title=title)
+    return save_or_show(request, form, "dryer", page)

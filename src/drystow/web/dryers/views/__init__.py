@@ -1,1 +1,0 @@
-"""Views: dryers and their service log."""

@@ -1,1 +1,0 @@
-"""Views: own foods and recipes."""

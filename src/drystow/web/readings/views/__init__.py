@@ -1,1 +1,0 @@
-"""Views: readings of a dryer, files of loggers, live readings."""
