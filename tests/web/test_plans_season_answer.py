@@ -8,8 +8,8 @@ from drystow.planning.season.garden import OverSeasons
 from drystow.web.kit import records
 from drystow.web.plans.models import Crop, Season
 from drystow.web.season import trying
-from drystow.web.season.season_view import number_rows
 from drystow.web.season.spec import garden_of, season_basis
+from drystow.web.season.trying import number_rows
 from tests.web.queries import queries
 from tests.web.season_rows import a_choice, a_crop, a_full_season, a_season
 from tests.web.waiting import waits

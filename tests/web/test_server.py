@@ -124,9 +124,9 @@ from drystow.web.server import make_server
 make_server(port=0)
 before = set(sys.modules)
 from drystow.planning.schedule.model import load_solver
-from drystow.web.site import warm
+from drystow.web.site import demo
 load_solver()
-warm._charts()
+demo._charts()
 print(*sorted(set(sys.modules) - before))
 """
 LOOKED_FOR = {"pandas", "polars", "pyarrow", "modin", "cudf", "dask", "duckdb", "ibis", "pyspark", "sqlframe"}

@@ -11,10 +11,10 @@ SCRIPT = """
 import sys
 from drystow.web.server import set_up_django
 set_up_django()
-from drystow.web.site import warm
-warm.PAUSE = 0.0
-warm._try = lambda step: step()  # what fails is heard
-thread = warm.warm_up_in_background()
+from drystow.web.site import demo
+demo.PAUSE = 0.0
+demo._try = lambda step: step()  # what fails is heard
+thread = demo.warm_up_in_background()
 assert thread.daemon
 thread.join()
 missing = {"drystow.web.batches.views.trays", "drystow.machine.run", "altair"} - set(sys.modules)

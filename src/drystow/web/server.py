@@ -39,7 +39,7 @@ def serve(
 
     queue().work()
     if warm:
-        from drystow.web.site.warm import warm_up_in_background
+        from drystow.web.site.demo import warm_up_in_background
 
         warm_up_in_background()
     print(*_greeting(lan, server.effective_port), sep="\n", flush=True)

@@ -2,12 +2,10 @@
 
 from django.urls import path
 
-from drystow.web.pantry.views.add import add_package
 from drystow.web.pantry.views.count import count_stock
-from drystow.web.pantry.views.package import act_on_package, show_package
+from drystow.web.pantry.views.package import act_on_package, add_package, show_package
 from drystow.web.pantry.views.places import bin_place, log_temperature, place, places
-from drystow.web.pantry.views.recipe import show_recipe
-from drystow.web.pantry.views.shelf import show_lot, show_shelf
+from drystow.web.pantry.views.shelf import show_lot, show_recipe, show_shelf
 from drystow.web.pantry.views.stock import list_pdf, show_list, show_stock
 
 urlpatterns = [

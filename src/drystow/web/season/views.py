@@ -29,9 +29,8 @@ from drystow.web.plans.models import Choice, Crop, Season
 from drystow.web.plans.waiting import usual_words
 from drystow.web.season.example import save_example, save_first_choice
 from drystow.web.season.forms import ChoiceForm, CropForm, SeasonForm, season_span
-from drystow.web.season.season_view import kept_season, season_view
 from drystow.web.season.spec import dryer_names, season_basis
-from drystow.web.season.trying import SEASON, known_season
+from drystow.web.season.trying import SEASON, kept_season, known_season, season_view
 
 A_PAGE = 50
 WEEKS, ROUNDS = 22, 20
