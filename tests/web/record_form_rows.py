@@ -167,7 +167,7 @@ CASES: dict[str, Callable[[], Case]] = {
     "plans.views.about.NewPlanForm": lambda: (
         Plan(title="Harvest", begin=DAY, **BY_THE_HOUR), {"dryers": []}, {}
     ),
-    "season.views.seasons.NewSeasonForm": lambda: (Season(title="Garden", begin=DAY, **BY_THE_HOUR), {}, {}),
+    "season.views.NewSeasonForm": lambda: (Season(title="Garden", begin=DAY, **BY_THE_HOUR), {}, {}),
     "season.forms.SeasonForm": lambda: (season_rows.a_season(freezer_m3=0.0612345, **BY_THE_HOUR), {}, {}),
     "plans.lotforms.LotForm": lambda: (
         plan_rows.a_lot(

@@ -4,40 +4,46 @@ Each job leaves a file that names it and the process. Job 99 never ends in the p
 """
 
 import os
+import signal
 import sys
-import time
 from pathlib import Path
+from uuid import uuid4
 
-import django
-
-os.environ["DJANGO_SETTINGS_MODULE"] = "drystow.web.settings"
-django.setup()
-
-from drystow.web.kit import background, postgres_queue  # noqa: E402
+from tests.patience import pause
 
 HANGS = 99
-FOLDER = Path(sys.argv[2])
-postgres_queue.BEAT, postgres_queue.GONE, postgres_queue.AGAIN = 0.5, 2.0, 0.5
 
 
-def work(pk: int) -> None:
+def work_in(folder: Path, pk: int) -> None:
     """Leave a file; the one that hangs leaves one when it begins and goes on only where it was begun before."""
     if pk == HANGS:
-        begun = list(FOLDER.glob("begun *"))
-        (FOLDER / f"begun {os.getpid()}").touch()
+        begun = list(folder.glob("begun *"))
+        (folder / f"begun {os.getpid()}").touch()
         while not begun:
-            time.sleep(0.1)
-    time.sleep(0.1)
-    (FOLDER / f"done {pk} {os.getpid()} {time.monotonic_ns()}").touch()
+            pause()
+    pause()
+    (folder / f"done {pk} {os.getpid()} {uuid4()}").touch()
 
 
-TASK = background.task("test", work, "seconds")
-assert isinstance(background.queue(), postgres_queue.Tasks)
-if sys.argv[1] == "work":
-    background.queue().work()
-    print("works", flush=True)
-    while True:
-        time.sleep(1.0)
-for number in sys.argv[3:]:
-    TASK.ask(int(number))
-    TASK.ask(int(number))
+def main(what: str, folder: Path, numbers: list[int]) -> None:
+    """Work jobs off until killed, or ask for some, each twice."""
+    import django
+
+    os.environ["DJANGO_SETTINGS_MODULE"] = "drystow.web.settings"
+    django.setup()
+    from drystow.web.kit import background, postgres_queue
+
+    postgres_queue.BEAT, postgres_queue.GONE, postgres_queue.AGAIN = 0.5, 2.0, 0.5
+    task = background.task("test", lambda pk: work_in(folder, pk), "seconds")
+    assert isinstance(background.queue(), postgres_queue.Tasks)
+    if what == "work":
+        background.queue().work()
+        print("works", flush=True)
+        signal.pause()
+    for number in numbers:
+        task.ask(number)
+        task.ask(number)
+
+
+if __name__ == "__main__":
+    main(sys.argv[1], Path(sys.argv[2]), [int(number) for number in sys.argv[3:]])
