@@ -125,10 +125,13 @@ def _failing_pages() -> None:
     from django.urls import path
 
     from drystow.web import urls
+    from drystow.web.accounts.rights import right
 
+    @right(reads="viewer")
     def refuse(request: HttpRequest) -> HttpResponse:
         raise BadRequest("a request that nobody can answer")
 
+    @right(reads="viewer")
     def fail(request: HttpRequest) -> HttpResponse:
         raise RuntimeError("a fault of the program")
 
