@@ -102,6 +102,30 @@ def test_a_tapped_food_goes_to_the_tapped_tray_and_escape_lets_go(
     assert shown.console == []
 
 
+def test_enter_in_a_field_does_what_the_form_is_for_and_removes_nothing(
+    window: Callable[..., Window], trays_page: str
+) -> None:
+    shown = window(1280)
+    shown.open(trays_page)
+    shown.page.click("#tap-1-2")
+    shown.wait_for(READY.format(2))
+    shown.page.click("[data-tray='2'] summary")
+    shown.page.focus("[data-tray='2'] [name=mass]")
+    shown.page.keyboard.press("Enter")
+    shown.wait_for(READY.format(1))
+    shown.page.click(".on-tray [data-does=take]")
+    shown.wait_for(NONE_READY)
+    shown.open(trays_page.replace("trays", "program"))
+    steps = "document.querySelectorAll('fieldset.step button').length"
+    before = shown.ask(steps)
+    assert before >= 2
+    shown.page.focus("fieldset.step input")
+    with shown.page.expect_navigation():
+        shown.page.keyboard.press("Enter")
+    assert shown.ask(steps) == before
+    assert shown.console == []
+
+
 @pytest.mark.parametrize("screen", ["basket/?q=carrot", "trays/", "program/", "running/", "proof/"])
 @pytest.mark.parametrize("width", [390, 1280])
 def test_every_screen_fits_and_can_be_touched(
