@@ -101,16 +101,6 @@ def parse(text: object, kind: str, field: str, bare: str = "", language: str = "
     return _read(text, kind, field, bare, language)[0]
 
 
-def has_unit(text: str) -> bool:
-    """Return whether more than a number is written.
-
-    >>> has_unit("3/4 in"), has_unit("1 1/2")
-    (True, False)
-    """
-    number = numeral_at(words := plain_text(text))
-    return number is not None and bool(words[number.end :].strip())
-
-
 def step_of(text: object, kind: str, bare: str = "", language: str = "en") -> float:
     """Return the step in which a quantity was written, such as that of the scale's last digit, in SI.
 

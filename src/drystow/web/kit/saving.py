@@ -54,12 +54,6 @@ def tell_conflict(form: KitchenForm, conflict: Conflict) -> None:
         _add(form, name, told if name in form.fields else f"{field_words(type(conflict.record), column)}: {told}")
 
 
-def conflict_words(conflict: Conflict, units: str) -> str:
-    """Return what the other person wrote, field by field, where there is no form to say it beside."""
-    model = type(conflict.record)
-    return " ".join(f"{field_words(model, name)}: {told}" for name, told in _meanwhile(conflict, units).items())
-
-
 def _meanwhile(conflict: Conflict, units: str) -> dict[str, str]:
     told = {}
     for name, (theirs, mine) in conflict.fields.items():

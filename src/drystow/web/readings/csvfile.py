@@ -12,7 +12,7 @@ from typing import Any
 import numpy as np
 
 from drystow.errors import InputError
-from drystow.messages import Message, msg
+from drystow.messages import msg
 from drystow.numerics import Array
 from drystow.web.readings.quantities import QUANTITIES, guess_unit, quantity_in, unit_in
 from drystow.web.readings.timestamps import Guess, guess_format
@@ -211,11 +211,6 @@ def _has_numbers(row: Sequence[str], decimal: str) -> bool:
         except InputError:
             continue
     return numbers >= max(1, len(cells) // 3)
-
-
-def delimiter_choices() -> list[tuple[str, Message]]:
-    """Return the delimiters for a choice."""
-    return list(DELIMITERS.items())
 
 
 TIME_WORDS = ("time", "date", "timestamp", "fecha", "hora", "zeit", "datum", "utc", "clock", "when", "elapsed")
