@@ -161,16 +161,10 @@ def compare_strawberry_plate() -> Iterator[Check]:
         )
 
 
-def compare_thickness_law() -> Iterator[Check]:
-    """Strawberry pieces in a thick layer (30 Pa, plate 50 °C, 60 to 65 h): the depth is not published."""
-
-    def run(size: float) -> float:
-        row = _slices(STRAWBERRY, size, mass=f"{size * 0.06} kg")  # a bed with gaps, 600 kg/m3
-        return _ice_gone(simulate(held(row, shelf="50 degC", pressure="30 Pa"), series=False))
-
+def in_step_thickness_law() -> Iterator[Check]:
     yield Check(
         "exponent of depth in the drying time of a bed on a warm plate",
-        log2(run(40.0) / run(20.0)),
+        log2(_bed(40.0) / _bed(20.0)),
         (1.0, 2.0),
         kind="band",
         unit="-",
@@ -179,16 +173,26 @@ def compare_thickness_law() -> Iterator[Check]:
         mark="definition",
         why="both limits stand in tests/laws",
     )
+
+
+def compare_thick_bed() -> Iterator[Check]:
+    """Strawberry pieces in a thick layer (30 Pa, plate 50 °C, 60 to 65 h): the depth is not published."""
     yield Check(
         "depth of a strawberry bed that dries in 62 h",
-        float(brentq(lambda size: run(size) / HOUR - 62.5, 10.0, 190.0, xtol=1e-2)),
-        (25.0, 100.0),
+        float(brentq(lambda size: _bed(size) / HOUR - 62.5, 10.0, 190.0, xtol=1e-2)),
+        (20.0, 85.0),
         kind="band",
         unit="mm",
         source="hammami1997",
         where="abstract, 60 to 65 h at 30 Pa and 50 °C",
-        why="the depth is fitted, the abstract calls it a thick layer",
+        why="known mismatch: the same group loaded 17 kg/m2 of apple, 20 to 30 mm, so this layer hardly had 50; "
+        "the bed dries too fast here, for heat reaches all of it from the plate as through solid ice",
     )
+
+
+def _bed(size: float) -> float:
+    row = _slices(STRAWBERRY, size, mass=f"{size * 0.06} kg")  # a bed with gaps, 600 kg/m3
+    return _ice_gone(simulate(held(row, shelf="50 degC", pressure="30 Pa"), series=False))
 
 
 def _slices(food: str, size: float, **changes: Any) -> dict[str, Any]:

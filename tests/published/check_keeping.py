@@ -17,7 +17,7 @@ from tests.published.check import Check
 CAN = 'dry_mass = "0.4 kg"\nresidual_moisture = "3%"\n[food]\nname = "Carrots, raw"\n[container]\nkind = "can-10"'
 
 
-def compare_colour() -> Iterator[Check]:
+def in_step_colour() -> Iterator[Check]:
     pack = parse_pack(CAN)
     for name in ("Carrots, raw", "Potatoes, flesh and skin, raw", "Apples, raw, without skin"):
         for celsius, band in ((29.5, (0.0, 183.0)), (21.0, (730.0, inf)), (10.0, (730.0, inf))):
@@ -70,7 +70,7 @@ def compare_speed() -> Iterator[Check]:
     )
 
 
-def compare_thiamin() -> Iterator[Check]:
+def in_step_thiamin() -> Iterator[Check]:
     for food_class, lost in (("meat", 0.78), ("vegetable", 0.49)):
         left = thiamin_left(food_class, 50 * YEAR)
         assert left is not None
@@ -85,7 +85,7 @@ def compare_thiamin() -> Iterator[Check]:
         )
 
 
-def compare_salmonella() -> Iterator[Check]:
+def in_step_salmonella() -> Iterator[Check]:
     for celsius, activity, per_day in (
         (36, 0.17, 0.003),
         (36, 0.26, 0.005),
@@ -120,7 +120,7 @@ def compare_hepatitis() -> Iterator[Check]:
     )
 
 
-def compare_food_code() -> Iterator[Check]:
+def in_step_food_code() -> Iterator[Check]:
     ok, assess = 1.0, 0.0
     table_a = {  # water activity: pH 4.6 or less, above 4.6 to 5.6, above 5.6
         0.80: (ok, ok, ok),
@@ -158,7 +158,7 @@ def compare_food_code() -> Iterator[Check]:
                 )
 
 
-def compare_growth() -> Iterator[Check]:
+def in_step_growth() -> Iterator[Check]:
     for name, lowest in (
         ("Salmonella", 0.94),
         ("Listeria monocytogenes", 0.92),

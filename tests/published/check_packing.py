@@ -173,7 +173,7 @@ def _kiwi_roots(moisture: float) -> float:
     return float(min(root.real for root in np.roots([a, b, c]) if root.real > 0))
 
 
-def compare_moisture_gain() -> Iterator[Check]:
+def in_step_moisture_gain() -> Iterator[Check]:
     area, solids, initial, critical, slope, humidity = 0.12, 0.1, 0.02, 0.06, 0.20, 0.5
     outside = IAPWS97(T=296.15, x=0).P * 1e6
     tested = 0.9 * IAPWS97(T=311.15, x=0).P * 1e6
@@ -211,7 +211,7 @@ def compare_moisture_gain() -> Iterator[Check]:
         )
 
 
-def compare_seasons() -> Iterator[Check]:
+def in_step_seasons() -> Iterator[Check]:
     seasons = (StoreSeason(180 * DAY, 298.15, 0.65), StoreSeason(185 * DAY, 283.15, 0.30))
     area, solids, slope, wvtr = 0.12, 0.1, 0.20, 0.4
     tested = 0.9 * IAPWS97(T=311.15, x=0).P * 1e6

@@ -2,10 +2,13 @@
 
 from collections.abc import Iterator
 
+from CoolProp.CoolProp import PropsSI
 from iapws import IAPWS95, IAPWS97
 from iapws._iapws import _Ice, _Sublimation_Pressure
 
+from drystow.constants import VAPOUR_HEAT_CAPACITY
 from drystow.properties.water import (
+    VAPOUR_HEAT_RATIO,
     choked_mass_flux,
     ice_temperature,
     ice_vapour_pressure,
@@ -104,7 +107,32 @@ def compare_liquid_pressure_with_a_library() -> Iterator[Check]:
         )
 
 
-def compare_choked_flow() -> Iterator[Check]:
+def compare_heat_ratio() -> Iterator[Check]:
+    vapour = ("T", 293.15, "P", 100.0, "Water")
+    yield Check(
+        "ratio of heat capacities of water vapour at 20 °C and 100 Pa",
+        VAPOUR_HEAT_RATIO,
+        PropsSI("CPMASS", *vapour) / PropsSI("CVMASS", *vapour),
+        0.005,
+        source="coolprop-library",
+        where="water, gas",
+        mark="library",
+        why="two printed digits",
+    )
+    yield Check(
+        "heat capacity of water vapour at 20 °C and 100 Pa",
+        VAPOUR_HEAT_CAPACITY,
+        PropsSI("CPMASS", *vapour),
+        0.01,
+        unit="J/kg/K",
+        source="coolprop-library",
+        where="water, gas",
+        mark="library",
+        why="one value from -30 to 60 °C",
+    )
+
+
+def in_step_choked_flow() -> Iterator[Check]:
     yield Check(
         "choked flow through 1 cm2 at 100 Pa and 293 K",
         float(choked_mass_flux(100.0, 293.0)) * 1e-4 * 3600,

@@ -50,7 +50,7 @@ def compare_times() -> Iterator[Check]:
     )
 
 
-def compare_cooking() -> Iterator[Check]:
+def in_step_cooking() -> Iterator[Check]:
     for kind, fahrenheit in (
         ("poultry", 165),
         ("leftovers and dishes", 165),

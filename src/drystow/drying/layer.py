@@ -107,6 +107,10 @@ def layer_conductivity(pressure: Numeric, vacuum: float, gas: float, half_pressu
     half_pressure: pressure at half the rise [Pa]
     Valid: 0 to 101325 Pa.
     Source: harper1964, transition law.
+    Two rises, one law: in plenty of gas a layer gains the conductivity of the gas in its pores. Foods were measured
+    in air (0.025 to 0.027); a dryer's pores hold vapour, which carries two thirds of that (0.017), and classes.toml has
+    that one. The half pressure follows the size of the pores; it was measured in air and is kept for vapour, whose
+    molecules meet more often: there it may be a third lower.
     Known error: published values for one food differ by up to 40%.
 
     >>> f"{layer_conductivity(187.0, 0.0156, 0.025, 215.0):.4f}"
