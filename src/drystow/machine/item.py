@@ -12,8 +12,10 @@ from drystow.machine.layout import Tray
 from drystow.numerics import Array
 from drystow.properties.sorption import Isotherm
 
-SHAPE_CODES = {"slab": 0.0, "stick": 2.0, "sphere": 3.0, "cube": 3.0}
-TWO_FACES = 1.0
+DIMENSIONS = {"slab": 1.0, "stick": 2.0, "sphere": 3.0, "cube": 3.0}
+"""Shape -> its number: surface times drying length over volume."""
+
+ONE_FACE = 0.0
 PILE = 0.6  # share of the volume that piled pieces fill; common practice
 SURFACE_PER_VOLUME = {"stick": 4.0, "sphere": 6.0, "cube": 6.0}  # times volume over size
 SHADOW_PER_VOLUME = {"stick": 4.0 / math.pi, "sphere": 1.5, "cube": 1.0}
@@ -42,6 +44,10 @@ class TrayItem:
     shape: slab, stick, sphere or cube
     size: thickness, diameter or edge [m]
     faces: faces of a slab that dry, 1 or 2
+    dimension: shape number, 1 for a slab to 3 for a sphere: outer surface times drying length over volume [-]
+    length: thickness that dries to one face, half of it where two dry, or radius [m]
+    resting: it dries from one side only and lies frozen on what is below, through which heat comes
+    covering: resistance of a skin or a wrapper to vapour, beside that of the dried layer [m/s]
     areas: outer, contact and above
     density: of the fresh food [kg/m3]
     start_temperature: when it goes in [K]
@@ -66,6 +72,10 @@ class TrayItem:
     shape: str
     size: float
     faces: int
+    dimension: float
+    length: float
+    resting: bool
+    covering: float
     areas: Areas
     density: float
     start_temperature: float
@@ -93,11 +103,6 @@ class TrayItem:
     def water(self) -> float:
         """Water when it goes in [kg]."""
         return self.ice + self.unfrozen
-
-    @property
-    def length(self) -> float:
-        """Thickness that dries to one face, or radius [m]."""
-        return self.size if self.shape == "slab" and self.faces == 1 else 0.5 * self.size
 
 
 def piece_areas(shape: str, size: float, faces: int, mass: float, density: float, covered: float) -> Areas:
@@ -142,11 +147,10 @@ def tray_row(item: TrayItem, contact: tuple[float, float, float], above: float) 
     above: the machine's heat transfer from above [W/(m2 K)]
     """
     constant, gas, saturation = contact if item.contact_fixed is None else (item.contact_fixed, 0.0, 0.0)
-    two_faced = item.shape == "slab" and item.faces == 2
     solids = max(item.solids, 1e-9)
     layer, isotherm = item.layer, item.isotherm
     entries: dict[int, float] = {
-        Tray.SHAPE: TWO_FACES if two_faced else SHAPE_CODES[item.shape],
+        Tray.SHAPE: ONE_FACE if item.resting else float(round(item.dimension)),
         Tray.ICE: item.ice,
         Tray.SOLIDS: solids,
         Tray.BOUND: item.unfrozen / solids,
@@ -154,7 +158,7 @@ def tray_row(item: TrayItem, contact: tuple[float, float, float], above: float) 
         Tray.OUTER: item.areas.outer,
         Tray.CONTACT: item.areas.contact,
         Tray.ABOVE: item.areas.above,
-        Tray.R0: layer.r0,
+        Tray.R0: layer.r0 + item.covering,
         Tray.A1: layer.a1,
         Tray.A2: layer.a2,
         Tray.KD_VACUUM: layer.vacuum_conductivity,

@@ -9,7 +9,7 @@ from drystow.constants import ZERO_CELSIUS
 from drystow.drying.layer import SHAPES, DriedLayer, layer_of_class, target_moisture
 from drystow.errors import InputError, InputErrors, unknown
 from drystow.fields import Problems
-from drystow.machine.item import Areas, TrayItem, piece_areas, pile_height
+from drystow.machine.item import DIMENSIONS, Areas, TrayItem, piece_areas, pile_height
 from drystow.machine.load import FREEZERS, AreaSpec, LayerSpec, Load, LoadSpec, ProgramStep, Rig, RigSpec, TraySpec
 from drystow.machine.profile import Dryer, dryer_profile, machine_of, profile_names
 from drystow.messages import msg
@@ -286,6 +286,7 @@ def _check_tray(spec: TraySpec, prefix: str, dryer: Dryer, problems: Problems) -
 def _assemble(spec: TraySpec, prefix: str, rig: Rig, problems: Problems) -> TrayItem:
     food, composition, heat = spec.food, spec.food.composition, spec.heat
     faces = spec.faces if spec.shape == "slab" else 1
+    resting = spec.shape == "slab" and faces == 1
     covered = rig.dryer.tray_area if spec.area is None else spec.area
     start = _or(spec.start_temperature, HOUSEHOLD_FREEZER if spec.frozen else COOL)
     freezing_point = initial_freezing_point(composition, food.food_class, food.like)
@@ -307,6 +308,10 @@ def _assemble(spec: TraySpec, prefix: str, rig: Rig, problems: Problems) -> Tray
         shape=spec.shape,
         size=spec.size,
         faces=faces,
+        dimension=DIMENSIONS[spec.shape],
+        length=spec.size if resting else 0.5 * spec.size,
+        resting=resting,
+        covering=0.0,
         areas=_areas(spec.areas, piece_areas(spec.shape, spec.size, faces, spec.mass, density, covered)),
         density=density,
         start_temperature=start,

@@ -88,6 +88,7 @@ def _parts(item: TrayItem, classes: int) -> list[TrayItem]:
                 item,
                 mass=item.mass * share,
                 size=item.size * thicker,
+                length=item.length * thicker,
                 areas=areas,
                 ice=item.ice * share,
                 unfrozen=item.unfrozen * share,

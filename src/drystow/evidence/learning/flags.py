@@ -239,6 +239,7 @@ def heaped(load: Load, factor: float, numbers: tuple[int, ...]) -> Load:
             ice=factor * item.ice,
             unfrozen=factor * item.unfrozen,
             size=factor * item.size,
+            length=factor * item.length,
         )
         if number in numbers
         else item
