@@ -30,7 +30,7 @@ KEYWORDS: dict[str, tuple[int, ...] | None] = {
 FIELDS = {
     # table of the engine: the fields that pages show
     "packing/containers.toml": ("name",),
-    "foods/classes.toml": ("blanch",),
+    "foods/classes.toml": ("note", "blanch"),
     "foods/relatives.toml": ("note", "blanch"),
     "serving/rehydration.toml": ("how",),
 }

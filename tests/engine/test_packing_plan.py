@@ -126,3 +126,9 @@ def test_seasons_repeat_from_the_day_of_packing() -> None:
     assert describe(seasons) == "7 to 27 °C over the year"
     with pytest.raises(InputError, match="no season"):
         list(course((), YEAR))
+
+
+def test_food_drier_than_anybody_measured_says_that_its_water_activity_is_a_guess() -> None:
+    for moisture, guessed in ((0.005, True), (0.03, False)):
+        notes = pack_batch(pack(residual_moisture=moisture)).notes
+        assert any("never measured" in note for note in notes) is guessed

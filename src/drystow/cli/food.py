@@ -98,7 +98,7 @@ def _whole(food: Any) -> dict[str, Any]:
         "reasons": list(verdict.reasons),
         "cautions": list(verdict.cautions),
         "preparation": list(verdict.preparation),
-        "target_moisture": target_moisture(food.food_class),
+        "target_moisture": target_moisture(food),
         "freezing_point_c": None,
         "limits_c": None,
         "per_100_g": dict(food.nutrients),
@@ -144,7 +144,7 @@ def _tell(data: dict[str, Any], units: str) -> None:
     print_remarks(out, "Caution", data["cautions"])
     if data["limits_c"]:
         limits = data["limits_c"]
-        tell(out, msg("Dry to {moisture:.0%} moisture (common practice).", moisture=data["target_moisture"]))
+        tell(out, msg("Dry to {moisture:.1%} moisture (common practice).", moisture=data["target_moisture"]))
         words = msg(
             "It starts to freeze at {freezing}. Keep the ice colder than {limit} while drying ({mark}).",
             freezing=show(kelvin(data["freezing_point_c"]), "temperature", units),

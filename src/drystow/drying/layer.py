@@ -7,12 +7,17 @@ import numpy as np
 
 from drystow.errors import check_range, unknown
 from drystow.foods.kinds import class_row
+from drystow.foods.model import Food
 from drystow.messages import msg
 from drystow.numerics import Numeric
+from drystow.properties.sorption import isotherm_for, moisture_at
 
 SHAPES = ("slab", "stick", "sphere", "cube")
 DESORPTION_ENERGY = 25e3
 """Activation energy of desorption [J/mol]. Source: drystow-default; reported values run from 6 to 40 kJ/mol."""
+
+TARGET_ACTIVITY = 0.20
+"""Water activity that dried food is not to exceed when it is done [-]. Source: target-practice, within 0.10 to 0.25."""
 
 
 @dataclass(frozen=True)
@@ -144,10 +149,23 @@ def layer_depth(shape: str, length: float, dried: Numeric) -> Numeric:
     return length * (left ** (-1.0 / 3.0) - 1.0)
 
 
-def target_moisture(food_class: str) -> float:
+def target_moisture(food: Food) -> float:
     """Residual moisture to aim for, wet basis [-].
 
-    food_class: one of the food classes
+    Food with much fat holds little water: what is dry for lean food of its class leaves it damp. So the usual moisture
+    of the class holds only while it keeps the water activity at or below `TARGET_ACTIVITY`.
+
+    food: the food; its fat and its isotherm decide
     Source: target-practice, 1 to 3% for fruit and vegetables, 1 to 2% for meat and egg.
+
+    >>> from drystow.foods.model import Composition
+    >>> lean = Composition(water=0.9, protein=0.034, fat=0.001, carbohydrate=0.05, ash=0.015, sugars=0.05)
+    >>> cream = Composition(water=0.58, protein=0.03, fat=0.36, carbohydrate=0.025, ash=0.005, sugars=0.025)
+    >>> print(*(f"{target_moisture(Food('own', 'milk', 'dairy', milk)):.1%}" for milk in (lean, cream)))
+    2.5% 0.6%
     """
-    return float(class_row(food_class)["target"])
+    usual = float(class_row(food.food_class)["target"])
+    if food.composition.solids <= 0.0:
+        return usual
+    held = float(moisture_at(isotherm_for(food), TARGET_ACTIVITY))
+    return min(usual, held / (1.0 + held))

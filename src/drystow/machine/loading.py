@@ -328,7 +328,7 @@ def _assemble(spec: TraySpec, prefix: str, rig: Rig, problems: Problems) -> Tray
         ),
         heat_capacity=float(thermal.heat_capacity(composition.with_water(0.0), DRY_TEMPERATURE)),
         limit=limits.collapse,
-        target=_or(spec.final_moisture, target_moisture(food.food_class)),
+        target=_or(spec.final_moisture, target_moisture(food)),
         notes=(*suitability(food).cautions, *layer.notes, limits.basis),
     )
     notes = [] if rig.held else _fit(prefix, item, covered, rig.dryer, problems)

@@ -137,7 +137,7 @@ def pack_batch(pack: PackSpec) -> PackPlan:
         open_limit=_open_limit(pack, bulk, isotherm, moisture, activity),
         warnings=_warnings(pack, box, oxygen, ingress, activity, dry_enough),
         cautions=_cautions(pack, absorbers),
-        notes=(*pack.notes, *filling.notes, *notes, *_assumptions(pack, box, isotherm)),
+        notes=(*pack.notes, *filling.notes, *notes, *_assumptions(pack, box, isotherm, activity)),
         sources=tuple(
             dict.fromkeys(
                 (
@@ -207,7 +207,7 @@ def _cautions(pack: PackSpec, absorbers: AbsorberChoice) -> tuple[str, ...]:
     return (*cautions, *raw_cautions(pack.food.raw_animal, (RAW_PACKAGES,)))
 
 
-def _assumptions(pack: PackSpec, box: Container, isotherm: Isotherm) -> tuple[str, ...]:
+def _assumptions(pack: PackSpec, box: Container, isotherm: Isotherm, activity: float) -> tuple[str, ...]:
     notes = []
     if not pack.moisture_given:
         notes.append(msg("No moisture was given, so 3% is assumed. To know it, weigh, keep drying, and weigh again."))
@@ -216,6 +216,15 @@ def _assumptions(pack: PackSpec, box: Container, isotherm: Isotherm) -> tuple[st
             msg(
                 "Water activity is a typical value for {food_class}, not a measurement.",
                 food_class=msg(pack.food.food_class),
+            )
+        )
+    if isotherm.note:
+        notes.append(msg("How it holds water was {note}.", note=isotherm.note))
+    if activity < isotherm.low:
+        notes.append(
+            msg(
+                "So dry, water activity was never measured for its kind; {activity:.2f} may be half or twice that.",
+                activity=activity,
             )
         )
     if pack.air_left < 1 and box.kind == "can":

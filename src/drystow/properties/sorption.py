@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from drystow.constants import GAS_CONSTANT
+from drystow.constants import GAS_CONSTANT, ZERO_CELSIUS
 from drystow.errors import CELSIUS_HINT, InputError, check_range
 from drystow.foods.kinds import property_of
 from drystow.foods.model import Food
@@ -32,16 +32,20 @@ DRY_BASIS = msg("write 0.05 for 5 g per 100 g dry solids")
 class Isotherm:
     """Sorption of water by one food at 25 °C, with its dependence on temperature.
 
+    Constants measured at another temperature enter as those at 25 °C: the same moisture has a water activity that
+    differs by one factor, so k times water activity, and with it monolayer and c, stay the same.
+
     monolayer: water of the first layer, dry basis [-]
     c: GAB constant of the first layer [-]
     k: GAB constant of the layers above [-]
     source: key in sources.toml
     mark: how the constants are known
-    low: lowest water activity they were fitted over [-]
-    high: highest water activity they were fitted over [-]
+    low: lowest water activity they were fitted over, as at 25 °C [-]
+    high: highest water activity they were fitted over, as at 25 °C [-]
     desorption_heat: heat of sorption beyond that of vaporisation [J/mol]
     monolayer_sd: standard deviation of the monolayer [-]
     note: a sentence on what is borrowed or scaled
+    measured_at: temperature of the measurement [K]
     """
 
     monolayer: float
@@ -54,6 +58,7 @@ class Isotherm:
     desorption_heat: float
     monolayer_sd: float
     note: str = ""
+    measured_at: float = REFERENCE_TEMPERATURE
 
 
 def _gab_moisture(water_activity: Numeric, monolayer: Numeric, c: Numeric, k: Numeric) -> Numeric:
@@ -134,7 +139,10 @@ def isotherm_for(food: Food) -> Isotherm:
     Fat holds no water.
 
     food: the food
-    Source: foster2005 for the fat rule (class defaults are this program's own).
+    Valid: below the lowest fitted water activity (about 0.1) nothing was measured, and the last water leaves there.
+    Source: foster2005 for the fat rule; moraga2006, sablani2001, zhao2019, palacha2016; else drystow-default.
+    Error: spread of the monolayer, 20 to 40% for a class; below a water activity of 0.1 a factor of 2, for there the
+        moisture is monolayer times c, and c differs tenfold between foods (crispbread fills its monolayer at 0.11).
     """
     row = property_of("isotherm", food.food_class, food.like)
     solids = food.composition.solids
@@ -142,17 +150,20 @@ def isotherm_for(food: Food) -> Isotherm:
         raise InputError("composition", msg("'{food}' has no solids, so nothing is left to hold water", food=food.name))
     lean = max(1.0 - food.composition.fat / solids, 0.02)
     monolayer = row["monolayer"] * lean
+    measured_at = row.get("at", REFERENCE_TEMPERATURE - ZERO_CELSIUS) + ZERO_CELSIUS
+    cooled = float(_activity_at_reference(1.0, measured_at, row["heat"]))
     return Isotherm(
         monolayer=monolayer,
         c=row["c"],
-        k=row["k"],
+        k=row["k"] / cooled,
         source=row["source"],
         mark=row["mark"],
-        low=row["low"],
-        high=row["high"],
+        low=row["low"] * cooled,
+        high=row["high"] * cooled,
         desorption_heat=row["heat"],
         monolayer_sd=row["spread"] * monolayer,
         note=msg(row.get("note", "")),
+        measured_at=measured_at,
     )
 
 

@@ -196,4 +196,4 @@ def trays_view(batch: Batch, loads: list[Load], found: Judged | None) -> list[Tr
 
 def _wished(load: Load, food: Food) -> float:
     wished = load.item.target_moisture
-    return target_moisture(food.food_class) if wished is None else float(wished)
+    return target_moisture(food) if wished is None else float(wished)

@@ -102,7 +102,7 @@ def about(food: Food, serving: float | None = None) -> About:
 
 def usual_moisture(food: Food) -> float:
     """Return the moisture to dry to, never more than the fresh food has."""
-    return min(target_moisture(food.food_class), food.composition.water)
+    return min(target_moisture(food), food.composition.water)
 
 
 def usual_serving(food: Food, moisture: float) -> float:

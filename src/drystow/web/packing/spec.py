@@ -35,7 +35,7 @@ CREDIBLE = (0.8, 1.25)
 
 def usual_target(item: Item, food: Food) -> float:
     """Return the moisture wished for an item, else the usual one of its kind."""
-    wished = target_moisture(food.food_class) if item.target_moisture is None else item.target_moisture
+    wished = target_moisture(food) if item.target_moisture is None else item.target_moisture
     return min(wished, food.composition.water)
 
 

@@ -80,7 +80,7 @@ def stored_food(package: Package) -> Food | None:
 
 def usual_moisture(food: Food) -> float:
     """Return the moisture that counts when nobody measured it, never more than the fresh food has."""
-    return min(target_moisture(food.food_class), food.composition.water)
+    return min(target_moisture(food), food.composition.water)
 
 
 def climate_of(place: Place) -> Climate:
