@@ -1,73 +1,125 @@
 """Predict one published run: missing inputs over their ranges, the engine's own numbers over their spreads."""
 
 import math
-from collections.abc import Mapping
+import zlib
+from collections.abc import Mapping, Sequence
 from concurrent.futures import ThreadPoolExecutor
-from dataclasses import dataclass
+from dataclasses import dataclass, field, replace
 from typing import Any
 
 import numpy as np
-from scipy.stats import qmc, rankdata
+from scipy.special import ndtr, ndtri
+from scipy.stats import qmc
 
-from drystow.machine.ensemble import WORDS, Members, simulate_members
+from drystow.machine.ensemble import Members, simulate_members
 from drystow.machine.load import Load
 from drystow.machine.loadfile import parse_load
 from drystow.machine.profile import dryer_profile
-from drystow.machine.sampling import PER_ITEM, SHARED, load_samples
+from drystow.machine.sampling import (
+    CONTACT_SPREAD,
+    PER_ITEM,
+    SHARED,
+    UNCALIBRATED,
+    Calibration,
+    column,
+    load_samples,
+)
 from drystow.numerics import Array
 from drystow.properties.water import ice_vapour_pressure
 from drystow.units import in_file
-from tools.measured_runs.published import Run
+from tools.measured_runs.published import Range, Run
 
 AREA = 0.1  # of the tray that a run covers [m2]; the result does not depend on it
 COVER = 0.6  # share of the tray in the shadow of single pieces
 STEPPED = "bench-4"  # machine that follows steps, which a held shelf does not; air holds its pressure
 MOST_AIR = 100.0  # pressure that a load file lets air have [Pa]
 MOMENTS = 80  # moments at which the water of a run that is timed before its ice is gone is sampled at
-PERCENTILES = (10.0, 50.0, 90.0)
-LEAST = 0.3  # rank correlation below which a cause is not worth naming
+OWN_MACHINE = "heat"  # input that says how the heat of a study's machine differs from ours
 
 
 @dataclass(frozen=True)
-class Prediction:
-    """What the engine says of a run, in the unit of what was published.
+class Taught:
+    """What other studies taught.
 
-    p10, p50, p90: percentiles; infinite where more members than that never get there
-    widest: input or uncertain number that the result follows most, empty when it follows none
-    icy: median share of the time until dry in which there is ice; NaN when it is not known
+    classes: of the program's uncertain numbers, in the form in which batches teach them
+    heat: mean and standard deviation of the heat of laboratory machines, in standard deviations of its range
     """
 
-    p10: float
-    p50: float
-    p90: float
-    widest: str = ""
-    icy: float = math.nan
-
-    @property
-    def ranges(self) -> tuple[float, float, float]:
-        """The three percentiles."""
-        return self.p10, self.p50, self.p90
+    classes: Calibration = field(default_factory=lambda: UNCALIBRATED)
+    heat: tuple[float, float] = (0.0, 1.0)
 
 
-def predict(run: Run, members: int, seed: int) -> Prediction:
-    """Return the prediction of a run.
+NOTHING = Taught()
+
+
+@dataclass(frozen=True)
+class Answers:
+    """What the engine says of a run, a row a member.
+
+    names: of the missing inputs
+    shares: where in its range each missing input was, 0 to 1 (members, names)
+    draws: of the engine's uncertain numbers (members, columns)
+    kinds: class of the food of each member
+    values: what the run measures, infinite where a member never gets there
+    gone: time until the ice is gone [s]
+    dry: time until dry [s]
+    left: water left with the last ice, dry basis
+    """
+
+    names: tuple[str, ...]
+    shares: Array
+    draws: Array
+    kinds: tuple[str, ...]
+    values: Array
+    gone: Array
+    dry: Array
+    left: Array
+
+
+def answers_of(run: Run, study: Sequence[Run], members: int, seed: int, taught: Taught = NOTHING) -> Answers:
+    """Return what the engine says of a run. Runs of one study are drawn together: one thickness, one machine, and foods
+    of a class as alike as on the trays of one load.
 
     run: published
+    study: all runs of its source, itself among them
     members: how many runs of the engine
     seed: of the random numbers
+    taught: what other studies taught
     """
-    names = list(run.missing)
-    shares = qmc.LatinHypercube(max(len(names), 1), rng=np.random.default_rng(seed)).random(members)[:, : len(names)]
-    loads = [load_of(run, run.inputs(row)) for row in shares]
-    draws = load_samples(loads[0], members, seed + 1)
+    names = tuple(run.missing)
+    shares = np.array([_shares(name, span, members, seed) for name, span in run.missing.items()]).T
+    shares = shares.reshape(members, len(names))
+    if OWN_MACHINE in names:
+        mean, width = taught.heat
+        shares[:, names.index(OWN_MACHINE)] = ndtr(mean + width * ndtri(shares[:, names.index(OWN_MACHINE)]))
+    inputs = [run.inputs(row) for row in shares]
+    loads = [load_of(run, row) for row in inputs]
+    kinds = tuple(load.items[0].food.food_class for load in loads)
+    by_kind = {
+        kind: _draws(run, loads[kinds.index(kind)], study, members, seed + 1, taught.classes) for kind in set(kinds)
+    }
+    draws = np.array([by_kind[kind][row] for row, kind in enumerate(kinds)])
+    if OWN_MACHINE in names:
+        draws[:, column("contact")] = [math.log(row[OWN_MACHINE]) / CONTACT_SPREAD for row in inputs]
     with ThreadPoolExecutor(1) as thread:
         measured = [_measured(run, load, row[None], thread) for load, row in zip(loads, draws, strict=True)]
-    values, icy = np.array(measured).T
-    values = np.where(np.isnan(values), np.inf, values)
-    low, middle, high = np.percentile(values, PERCENTILES, method="nearest")
-    icy = icy[np.isfinite(icy)]
-    share = float(np.median(icy)) if len(icy) else math.nan
-    return Prediction(float(low), float(middle), float(high), _widest(names, shares, draws, values), share)
+    values, gone, dry, left = np.array(measured).T
+    return Answers(names, shares, draws, kinds, np.where(np.isnan(values), np.inf, values), gone, dry, left)
+
+
+def _draws(run: Run, load: Load, study: Sequence[Run], members: int, seed: int, known: Calibration) -> Array:
+    """Draw the engine's uncertain numbers for a run, as for one tray of a load with all foods of its study."""
+    items = tuple(load.items[0] if one is run else load_of(one, middle_of(one)).items[0] for one in study)
+    drawn = load_samples(replace(load, items=items), members, seed, known=known)
+    own = [column(cause, study.index(run)) for cause in PER_ITEM]
+    return np.concatenate([drawn[:, : len(SHARED)], drawn[:, own]], axis=1)
+
+
+def _shares(name: str, span: Range, members: int, seed: int) -> Array:
+    """Numbers from 0 to 1, spread evenly, the same for one input with one range in every run."""
+    place = zlib.crc32(f"{name} {span.values}".encode())
+    drawn: Array = qmc.LatinHypercube(1, rng=np.random.default_rng([seed, place])).random(members)[:, 0]
+    return drawn
 
 
 def middle_of(run: Run) -> dict[str, Any]:
@@ -127,18 +179,22 @@ def load_of(run: Run, inputs: Mapping[str, Any]) -> Load:
     return written(size, bulk * size * AREA)
 
 
-def _measured(run: Run, load: Load, draws: Array, thread: ThreadPoolExecutor) -> tuple[float, float]:
-    """Return what the run measures, and the share of the time until dry in which there is ice."""
+def _measured(run: Run, load: Load, draws: Array, thread: ThreadPoolExecutor) -> tuple[float, float, float, float]:
+    """Return what the run measures, when the ice is gone, when the food is dry [s], NaN: never, and the water left with
+    the last ice.
+    """
     members = simulate_members(load, draws, executor=thread)
     gone, dry = (float(times[0, 0] - members.start[0]) for times in (members.ice_gone, members.dry))
-    if run.measure == "water at the last ice":
-        sampled = simulate_members(load, draws, sample_times=(gone,), executor=thread)
-        return float(sampled.moisture[0, 0, 0]), gone / dry
+    if math.isnan(gone):
+        return math.nan, gone, dry, math.nan
+    until = gone if math.isnan(dry) else max(gone, dry)
+    moments = np.linspace(0.0, until, MOMENTS).tolist() if run.measure == "down to" else [gone]
+    sampled = simulate_members(load, draws, sample_times=moments, executor=thread)
+    left = float(np.interp(gone, sampled.sample_times, sampled.moisture[0, :, 0]))
     if run.measure == "down to":
-        moments = np.linspace(0.0, dry, MOMENTS).tolist()
-        sampled = simulate_members(load, draws, sample_times=moments, executor=thread)
-        return _down_to(sampled, load, dry), math.nan
-    return {"ice gone": gone, "dry": dry, "share of the time": gone / dry}[run.measure], gone / dry
+        return _down_to(sampled, load, dry), gone, dry, left
+    measured = {"ice gone": gone, "dry": dry, "share of the time": gone / dry, "water at the last ice": left}
+    return measured[run.measure], gone, dry, left
 
 
 def _down_to(members: Members, load: Load, dry: float) -> float:
@@ -153,14 +209,3 @@ def _down_to(members: Members, load: Load, dry: float) -> float:
     share = (left[at - 1] - wanted) / (left[at - 1] - left[at])
     before, after = members.sample_times[at - 1], members.sample_times[at]
     return float(before + share * (after - before))
-
-
-def _widest(names: list[str], shares: Array, draws: Array, values: Array) -> str:
-    causes = [*names, *(str(WORDS[cause]) for cause in (*SHARED, *PER_ITEM))]
-    columns = np.concatenate([shares, draws], axis=1)
-    ranks = rankdata(values)
-    if np.ptp(ranks) == 0.0:
-        return ""
-    follow = [abs(float(np.corrcoef(rankdata(column), ranks)[0, 1])) for column in columns.T]
-    best = int(np.argmax(follow))
-    return causes[best] if follow[best] >= LEAST else ""

@@ -25,10 +25,11 @@ READ = (
     "article of an encyclopedia",
     "quoted in a review",
     "news page",
+    "data file",
 )
 INPUTS = {"size": "length", "load": "load", "fill": "number", "faces": "number", "pressure": "pressure",
           "plate": "temperature", "stage": "time", "surroundings": "temperature", "frozen": "temperature",
-          "end": "fraction", "water": "fraction", "like": "text", "skin": "text"}  # fmt: skip
+          "end": "fraction", "water": "fraction", "like": "text", "skin": "text", "heat": "number"}  # fmt: skip
 DECISIVE = ("size", "pressure", "plate", "frozen", "end")
 """A run whose source gives all of these is complete; no source tells what the food saw around it."""
 
@@ -65,6 +66,7 @@ class Source:
 
     authors, year, title, where: of the publication
     read: what of it was read
+    seen: what of the program was chosen with its help, empty for most
     """
 
     authors: str
@@ -72,6 +74,7 @@ class Source:
     title: str
     where: str
     read: str
+    seen: str = ""
 
 
 @dataclass(frozen=True)
@@ -203,7 +206,7 @@ def _check_inputs(shape: str, measure: str, given: Mapping[str, Any], missing: M
     if both := given.keys() & missing.keys():
         raise ValueError(f"{sorted(both)} are given and missing")
     have = given.keys() | missing.keys()
-    needed = {"pressure", "plate", "frozen"} | ({"fill", "faces"} if shape == "slab" else set())
+    needed = {"pressure", "plate", "frozen", "heat"} | ({"fill", "faces"} if shape == "slab" else set())
     needed |= set() if "load" in have else {"size"}
     needed |= {"end"} if measure in ("dry", "down to", "share of the time") else set()
     needed |= {"stage"} if "{stage}" in str(given.get("plate", "")) else set()

@@ -6,8 +6,9 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from tools.measured_runs.predict import Prediction
+from drystow.numerics import Array
 from tools.measured_runs.published import Run
+from tools.measured_runs.summary import PERCENTILES, Prediction, Said
 
 Pair = tuple[Run, Prediction]
 
@@ -20,6 +21,7 @@ class Scores:
     covered: share of the runs whose time lies between P10 and P90
     covered_by_study: the same, each study counting once
     error: median of the absolute relative error of P50
+    error_by_study: median over the studies of their own medians
     ratio: median of P50 over published
     width: median of P90 over P10
     """
@@ -29,6 +31,7 @@ class Scores:
     covered: float
     covered_by_study: float
     error: float
+    error_by_study: float
     ratio: float
     width: float
 
@@ -56,28 +59,40 @@ def scores_of(pairs: Iterable[Pair]) -> Scores | None:
         return None
     hit = [inside(run, said) for run, said in timed]
     ratios = [said.p50 / run.published for run, said in timed]
+    errors = [abs(ratio - 1.0) for ratio in ratios]
     studies = sorted({run.source for run, _said in timed})
-    by_study = [
-        np.mean([ok for ok, (run, _said) in zip(hit, timed, strict=True) if run.source == key]) for key in studies
-    ]
+
+    def by_study(values: Sequence[float]) -> list[list[float]]:
+        rows = list(zip(timed, values, strict=True))
+        return [[value for (run, _said), value in rows if run.source == key] for key in studies]
+
     return Scores(
         runs=len(timed),
         studies=len(studies),
         covered=float(np.mean(hit)),
-        covered_by_study=float(np.mean(by_study)),
-        error=float(np.median([abs(ratio - 1.0) for ratio in ratios])),
+        covered_by_study=float(np.mean([np.mean(hits) for hits in by_study(hit)])),
+        error=float(np.median(errors)),
+        error_by_study=float(np.median([np.median(own) for own in by_study(errors)])),
         ratio=float(np.median(ratios)),
         width=float(np.median([said.p90 / said.p10 for _run, said in timed])),
     )
 
 
-def ratio_of(of: Pair, to: Pair) -> tuple[float, float]:
-    """Return the published and the predicted ratio of two times.
+def ratio_of(of: Said, to: Said) -> Prediction:
+    """Return the range of the ratio of two results, member by member: what both do not know is alike in both.
 
-    of, to: two runs of one study with their predictions
+    of, to: what the engine says of two runs of one study
     """
-    predicted = of[1].p50 / to[1].p50 if math.isfinite(to[1].p50) else math.nan
-    return of[0].published / to[0].published, predicted
+    return range_of(of.values / to.values)
+
+
+def range_of(values: Array) -> Prediction:
+    """Return the range of numbers, those that are none counting as infinite.
+
+    values: one a member
+    """
+    low, middle, high = np.percentile(np.where(np.isnan(values), np.inf, values), PERCENTILES, method="nearest")
+    return Prediction(float(low), float(middle), float(high))
 
 
 def same(one: Sequence[Prediction], other: Sequence[Prediction]) -> bool:
