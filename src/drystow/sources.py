@@ -12,6 +12,7 @@ MARKS = {
     "memory": msg("not yet checked against the source"),
     "common practice": msg("common practice"),
     "class default": msg("typical value for this kind of food; replace it with your own measurement"),
+    "fitted": msg("fitted so that a published result comes out"),
     "calc": msg("calculated from other values listed here"),
     "definition": msg("a definition or an exact identity"),
 }
@@ -21,6 +22,7 @@ SHORT_MARKS = {
     "memory": msg("unchecked"),
     "common practice": msg("common practice"),
     "class default": msg("typical for its kind"),
+    "fitted": msg("fitted"),
     "calc": msg("calculated"),
     "definition": msg("definition"),
 }

@@ -14,7 +14,7 @@ import pytest
 from drystow.sources import bibliography
 from tests.published.check import Check
 
-MARKS = {"read", "memory", "common practice", "calc", "library", "definition"}
+MARKS = {"read", "memory", "common practice", "calc", "library", "definition", "fitted"}
 
 
 def generators(prefix: str) -> dict[str, Callable[[], Iterator[Check]]]:

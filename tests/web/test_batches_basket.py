@@ -5,7 +5,8 @@ import re
 import pytest
 from django.test import Client
 
-from drystow.web.batches.models import Item
+from drystow.web.batches.adapters import load_of
+from drystow.web.batches.models import Item, Load
 from drystow.web.foods.models import OwnFood, Recipe
 from drystow.web.kit import records
 from tests.web.batch_rows import BERRIES, CARROTS, CHICKEN, a_batch, an_item
@@ -141,3 +142,21 @@ def test_dry_this_leads_to_the_basket_with_the_food_chosen(client: Client) -> No
     answer = client.post("/batches/new/?food=f00503", sent)
     assert answer.status_code == 302
     assert answer.url.endswith("/basket/?food=f00503")
+
+
+def test_the_skin_is_asked_of_food_that_has_one_and_comes_with_it(client: Client) -> None:
+    batch = a_batch()
+    assert "skin_state" not in client.get(f"/batches/{batch.pk}/basket/?food={CARROTS.id}").content.decode()
+    assert 'name="skin_state"' in client.get(f"/batches/{batch.pk}/basket/?food={BERRIES.id}").content.decode()
+    sent = SENT | {"food": BERRIES.id, "shape": "sphere", "size": "13 mm", "skin_state": "pricked"}
+    assert client.post(f"/batches/{batch.pk}/basket/", sent).status_code == 302
+    item = Item.objects.get()
+    records.create(Load(item=item, tray=1, mass_kg=0.5))
+    (pricked,) = load_of(batch).items
+    item.skin_state = ""
+    item.save()
+    (usual,) = load_of(batch).items
+    assert pricked.skin is not None
+    assert usual.skin is not None
+    assert (pricked.skin.state, usual.skin.state) == ("pricked", "whole")
+    assert usual.covering > pricked.covering

@@ -18,6 +18,7 @@ from drystow.foods.model import FOOD_CLASSES
 from drystow.machine.load import Load
 from drystow.machine.loadfile import parse_load
 from drystow.machine.run import simulate
+from drystow.properties.skin import SKIN_STATES, Skin
 from drystow.properties.suitability import suitability
 from drystow.serving.cautions import serving_cautions
 from drystow.web.batches.adapters import load_of
@@ -33,8 +34,8 @@ from tests.web.batch_rows import a_batch, an_item, on_tray
 from tests.web.pantry_rows import package, place
 
 EXAMPLES = sorted((Path(__file__).parents[2] / "examples").glob("*.toml"))
-ALIKE = ("mass", "shape", "size", "faces", "areas", "density", "frozen", "ice", "unfrozen", "contact_fixed",
-         "above_fixed", "frozen_conductivity", "target")  # fmt: skip
+ALIKE = ("mass", "shape", "size", "faces", "areas", "density", "frozen", "ice", "unfrozen", "contact_fixed", "covering",
+         "skin", "above_fixed", "frozen_conductivity", "target")  # fmt: skip
 QUIET = settings(max_examples=12, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
 
 some = st.floats(1.0, 3.0).map(lambda value: round(value, 3))
@@ -54,6 +55,7 @@ extras = st.fixed_dictionaries(
         "areas": areas,
         "ice_mass": some.map(lambda value: f"{value / 10:g} kg"),
         "area": some.map(lambda value: f"{0.06 + value / 100:g} m^2"),
+        "skin_state": st.sampled_from(SKIN_STATES),
     },
 )
 programs = st.fixed_dictionaries(
@@ -80,7 +82,7 @@ def assert_same(again: Load, written: Load) -> None:
             mine, yours = getattr(one, name), getattr(other, name)
             if name == "areas":
                 mine, yours = vars(mine), vars(yours)
-            assert mine == (yours if isinstance(yours, str | None) else pytest.approx(yours, rel=1e-3)), name
+            assert mine == (yours if isinstance(yours, str | Skin | None) else pytest.approx(yours, rel=1e-3)), name
         assert one.layer == other.layer
         assert one.start_temperature == pytest.approx(other.start_temperature, abs=1e-3)
 

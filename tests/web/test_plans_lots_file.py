@@ -70,6 +70,7 @@ like = "fruit"
 mass = "8 lb"
 shape = "sphere"
 size = "11 mm"
+skin_state = "pricked"
 tray_mass = "2.2 lb"
 arrives = 2026-09-09
 value = 8.5

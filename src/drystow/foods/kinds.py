@@ -18,7 +18,7 @@ WORDS = (
 )  # fmt: skip
 """Words that a class may have under `is`; classes.toml explains them."""
 
-ONLY_WHERE = {"tissue": "tissue", "blanch": "blanched", "skin": "skinned", "brown": "skinned", "studied": "browns"}
+ONLY_WHERE = {"tissue": "tissue", "blanch": "blanched", "skin": "tissue", "brown": "skinned", "studied": "browns"}
 """Properties of kinds that hold only in foods of a class with this word."""
 
 
@@ -111,7 +111,7 @@ def of_relatives(name: str, food_class: str, like: tuple[str, ...]) -> Any | Non
     food_class: one of the food classes
     like: kinds that it is like, in the order of `in_order`
 
-    >>> of_relatives("skin", "fruit", ("blueberry",)), of_relatives("skin", "fruit", ("crushed", "blueberry"))
+    >>> of_relatives("brown", "fruit", ("apple",)), of_relatives("brown", "fruit", ("crushed", "apple"))
     (True, False)
     """
     found = (of_kind(kind, name, food_class) for kind in like)

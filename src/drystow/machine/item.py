@@ -10,6 +10,7 @@ from drystow.drying.layer import DriedLayer
 from drystow.foods.model import Food
 from drystow.machine.layout import Tray
 from drystow.numerics import Array
+from drystow.properties.skin import Skin
 from drystow.properties.sorption import Isotherm
 
 DIMENSIONS = {"slab": 1.0, "stick": 2.0, "sphere": 3.0, "cube": 3.0}
@@ -65,6 +66,7 @@ class TrayItem:
     target: wished residual moisture, wet basis [-]
     notes: sentences for the result
     tray: number of the tray that it lies on, from 1 at the top
+    skin: its skin and what was done to it, None where none holds vapour back
     """
 
     food: Food
@@ -93,6 +95,7 @@ class TrayItem:
     target: float
     notes: tuple[str, ...] = ()
     tray: int = 1
+    skin: Skin | None = None
 
     @property
     def solids(self) -> float:

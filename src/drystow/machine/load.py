@@ -139,6 +139,7 @@ class TraySpec:
     dried_layer: what replaces values of the dried layer
     heat: what replaces heat transfer and density
     areas: what replaces areas
+    skin_state: of `drystow.properties.skin.SKIN_STATES`; as usual for the food
     name: what it is called in this load, empty where as the food
     """
 
@@ -156,6 +157,7 @@ class TraySpec:
     dried_layer: LayerSpec = LayerSpec()
     heat: HeatSpec = HeatSpec()
     areas: AreaSpec = AreaSpec()
+    skin_state: str | None = None
     name: str = ""
 
 

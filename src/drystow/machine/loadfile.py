@@ -27,6 +27,7 @@ from drystow.machine.load import (
 from drystow.machine.loading import DEFAULT_PROFILE, MOST_TRAYS, USUAL_SHELF, load_of
 from drystow.machine.profile import dryer_profile, numbers_in_notation, profile_names, read_numbers
 from drystow.messages import msg
+from drystow.properties.skin import SKIN_STATES
 from drystow.ranges import RANGES, Range, in_notation
 from drystow.units import as_written, parse
 
@@ -39,7 +40,7 @@ PARTS: dict[str, Any] = {"dried_layer": LayerSpec, "heat": HeatSpec, "areas": Ar
 
 TRAY_KEYS = (
     "tray", "food", *OWN_FOOD, "name", "mass", "shape", "size", "faces", "area", "start_temperature", "frozen",
-    "final_moisture", "ice_mass", *PARTS,
+    "final_moisture", "ice_mass", "skin_state", *PARTS,
 )  # fmt: skip
 STEP = re.compile(r"^\s*(?P<shelf>.+?)\s+(?:for\s+(?P<time>.+?)|until\s+(?P<dry>dry))\s*$")
 HARMLESS = ProgramStep(RANGES["program"]["shelf"].low, 3600.0)  # in place of one that cannot be read
@@ -234,6 +235,8 @@ def cut_fields(tray: Fields) -> dict[str, Any]:
         "final_moisture": tray.quantity("final_moisture", None),
         "frozen": tray.flag("frozen"),
     }
+    if tray.has("skin_state"):
+        values["skin_state"] = tray.choice("skin_state", SKIN_STATES, SKIN_STATES[0], msg("state of a skin"))
     return values
 
 
@@ -295,7 +298,9 @@ def cut_table(spec: TraySpec) -> dict[str, Any]:
     """
     table: dict[str, Any] = {"shape": spec.shape}
     table |= {
-        name: getattr(spec, name) for name in ("faces", "frozen") if getattr(spec, name) != getattr(TraySpec, name)
+        name: getattr(spec, name)
+        for name in ("faces", "frozen", "skin_state")
+        if getattr(spec, name) != getattr(TraySpec, name)
     }
     table |= in_notation(spec, RANGES["tray"])
     parts = {part: in_notation(getattr(spec, part), RANGES[f"tray.{part}"]) for part in PARTS}

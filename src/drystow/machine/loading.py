@@ -15,6 +15,7 @@ from drystow.machine.profile import Dryer, dryer_profile, machine_of, profile_na
 from drystow.messages import msg
 from drystow.properties import glass, sorption, thermal
 from drystow.properties.ice import ice_fraction, initial_freezing_point
+from drystow.properties.skin import SKIN_STATES, STATE_WORDS, Skin, has_skin, skin_of
 from drystow.properties.suitability import suitability
 from drystow.ranges import LONGEST, RANGES, check
 from drystow.shown import quantity
@@ -276,6 +277,14 @@ def _check_tray(spec: TraySpec, prefix: str, dryer: Dryer, problems: Problems) -
         check(getattr(spec, name), RANGES[f"tray.{name}"], f"{prefix}.{name}", problems)
     if spec.shape not in SHAPES:
         problems.append(unknown(f"{prefix}.shape", spec.shape, SHAPES, msg("shape")))
+    if spec.skin_state is not None and spec.skin_state not in SKIN_STATES:
+        problems.append(unknown(f"{prefix}.skin_state", spec.skin_state, SKIN_STATES, msg("state of a skin")))
+    elif spec.skin_state in ("whole", "pricked") and spec.shape == "slab" and has_skin(spec.food):
+        words = msg(
+            "a layer can't be {state}; choose round pieces for {state} fruit, or call it halved or cut",
+            state=msg(STATE_WORDS[spec.skin_state]),
+        )
+        problems.append(InputError(f"{prefix}.skin_state", words))
     for name, value, most in (("tray", spec.tray, dryer.trays), ("faces", spec.faces, 2)):
         if value is not None and not 1 <= value <= most:
             words = msg("{value} is not possible; write a whole number from {low} to {high}", value=str(value), low=1,
@@ -302,6 +311,7 @@ def _assemble(spec: TraySpec, prefix: str, rig: Rig, problems: Problems) -> Tray
         cold = rig.freeze_to
     own_ice = spec.mass * float(ice_fraction(composition, freezing_point, cold))
     limits = glass.collapse_limits(composition, food.food_class, food.like)
+    skin = skin_of(food, spec.shape, spec.skin_state)
     item = TrayItem(
         food=food,
         mass=spec.mass,
@@ -311,7 +321,7 @@ def _assemble(spec: TraySpec, prefix: str, rig: Rig, problems: Problems) -> Tray
         dimension=DIMENSIONS[spec.shape],
         length=spec.size if resting else 0.5 * spec.size,
         resting=resting,
-        covering=0.0,
+        covering=0.0 if skin is None else skin.resistance,
         areas=_areas(spec.areas, piece_areas(spec.shape, spec.size, faces, spec.mass, density, covered)),
         density=density,
         start_temperature=start,
@@ -329,10 +339,25 @@ def _assemble(spec: TraySpec, prefix: str, rig: Rig, problems: Problems) -> Tray
         heat_capacity=float(thermal.heat_capacity(composition.with_water(0.0), DRY_TEMPERATURE)),
         limit=limits.collapse,
         target=_or(spec.final_moisture, target_moisture(food)),
-        notes=(*suitability(food).cautions, *layer.notes, limits.basis),
+        notes=(*suitability(food).cautions, *layer.notes, limits.basis, *_skin_notes(spec, skin)),
+        skin=skin,
     )
     notes = [] if rig.held else _fit(prefix, item, covered, rig.dryer, problems)
     return replace(item, notes=(*item.notes, *notes))
+
+
+def _skin_notes(spec: TraySpec, skin: Skin | None) -> list[str]:
+    """Return what was taken of a skin where it is not as written."""
+    if skin is None and spec.skin_state is not None:
+        words = msg(
+            "no skin that holds vapor back is known for '{food}', so what was done to it changes nothing; if it has a "
+            "waxy one, say so of the food",
+            food=spec.food.name,
+        )
+        return [words]
+    if skin is not None and spec.skin_state is None and skin.state != "whole":
+        return [msg("its skin counts as {state}, as is usual for it", state=msg(STATE_WORDS[skin.state]))]
+    return []
 
 
 def fresh_density_of(spec: TraySpec) -> float:

@@ -14,7 +14,7 @@ from drystow.machine.layout import Tray
 from drystow.machine.load import Load
 from drystow.machine.profile import machine_array
 from drystow.machine.result import LoadResult
-from drystow.machine.summary import Raw, summarise
+from drystow.machine.summary import Raw, opened, summarise, with_hours_saved
 from drystow.messages import msg
 from drystow.numerics import Array
 from drystow.properties.water import TRIPLE_POINT
@@ -49,7 +49,11 @@ def simulate(load: Load, *, series: bool = True, tolerance: float = TOLERANCE) -
             )
     start, shelf = start_of_drying(load, freezing)
     raw = dry(load_arrays(load), drying_program(load), shelf, tolerance, MOST_RECORDS if series else 0)
-    return summarise(load, freezing, start, raw)
+    told, pricked = summarise(load, freezing, start, raw), opened(load)
+    if not series or pricked is None:
+        return told
+    raw = dry(load_arrays(pricked), drying_program(load), shelf, tolerance, 0)
+    return with_hours_saved(told, summarise(pricked, freezing, start, raw))
 
 
 def freeze_load(load: Load) -> list[Freezing]:

@@ -1,7 +1,7 @@
 """Turn the raw outcome of a run into results, events and sentences."""
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -24,6 +24,7 @@ from drystow.machine.load import Load
 from drystow.machine.result import EnergyCourse, Event, LoadResult, MachineResult, TrayResult
 from drystow.messages import listed, msg
 from drystow.numerics import Array
+from drystow.properties.skin import OPENED, skin_of
 from drystow.shown import quantity
 
 ENDINGS = {
@@ -33,6 +34,15 @@ ENDINGS = {
     stepper.DONE_TIME: "time_limit",
     stepper.DONE_STALLED: "stalled",
 }
+MELTS = msg(
+    "its ice melts during the run. It would foam, shrink and stay wet inside, and the times "
+    "below mean nothing. Use a cooler shelf, a thinner layer or a lower pressure"
+)
+BURSTS = msg(
+    "its ice melts during the run, under a whole skin. It would burst and stay wet inside, so no time is given. Halve "
+    "it, prick the skin or use a cooler shelf"
+)
+WHOLE = msg("its skin is whole and holds vapor back: it may burst or stay wet inside. Halve it or prick the skin")
 WORTH_TELLING = 1800.0  # heaters at their limit for less than this while warming up are no event [s]
 BASE_SOURCES = ("drying-notes", "murphy2005", "drystow-default")
 
@@ -131,13 +141,12 @@ def _tray(number: int, item: TrayItem, freezing: Freezing, start: float, raw: Ra
                 limit=quantity(item.limit, "temperature"),
             )
         )
-    if not math.isnan(times[TrayTime.THAWED]):
-        notes.append(
-            msg(
-                "its ice melts during the run. It would foam, shrink and stay wet inside, and the times "
-                "below mean nothing. Use a cooler shelf, a thinner layer or a lower pressure"
-            )
-        )
+    thawed = not math.isnan(times[TrayTime.THAWED])
+    burst = thawed and _whole(item)
+    if thawed:
+        notes.append(BURSTS if burst else MELTS)
+    elif _whole(item):
+        notes.append(WHOLE)
     return TrayResult(
         tray=item.tray, name=item.food.name,
         mass=item.mass,
@@ -145,8 +154,8 @@ def _tray(number: int, item: TrayItem, freezing: Freezing, start: float, raw: Ra
         water_start=item.water,
         ice_start=item.ice,
         freezing_end=freezing.time,
-        primary_end=_after(start, times[TrayTime.ICE_GONE]),
-        dry_end=_after(start, times[TrayTime.DRY]),
+        primary_end=None if burst else _after(start, times[TrayTime.ICE_GONE]),
+        dry_end=None if burst else _after(start, times[TrayTime.DRY]),
         front_temperature_start=float(times[TrayTime.FRONT_START]),
         front_temperature_max=float(hottest),
         front_temperature_end=float(times[TrayTime.FRONT_END]),
@@ -159,6 +168,42 @@ def _tray(number: int, item: TrayItem, freezing: Freezing, start: float, raw: Ra
         front_temperature=raw.rows[:, at + ItemRecord.TEMPERATURE],
         moisture=moisture / (1.0 + moisture),
     )  # fmt: skip
+
+
+def _whole(item: TrayItem) -> bool:
+    return item.skin is not None and item.skin.state == "whole"
+
+
+def opened(load: Load) -> Load | None:
+    """Return a load with every whole skin pricked, None where none is whole.
+
+    load: what was simulated
+    """
+    if not any(_whole(item) for item in load.items):
+        return None
+    return replace(load, items=tuple(_opened(item) for item in load.items))
+
+
+def _opened(item: TrayItem) -> TrayItem:
+    skin = skin_of(item.food, item.shape, OPENED)
+    if not _whole(item) or item.skin is None or skin is None:
+        return item
+    return replace(item, covering=item.covering - item.skin.resistance + skin.resistance, skin=skin)
+
+
+def with_hours_saved(result: LoadResult, pricked: LoadResult) -> LoadResult:
+    """Return a result that says how much sooner each food with a whole skin is dry when it is pricked.
+
+    result: of the load
+    pricked: of the same load from `opened`
+    """
+    trays = []
+    for tray, other in zip(result.trays, pricked.trays, strict=True):
+        if WHOLE in tray.notes and tray.dry_end is not None and other.dry_end is not None:
+            sooner = quantity(max(tray.dry_end - other.dry_end, 0.0), "time")
+            tray = replace(tray, notes=(*tray.notes, msg("pricked, it would be dry about {time} sooner", time=sooner)))
+        trays.append(tray)
+    return replace(result, trays=tuple(trays))
 
 
 def _energy(load: Load, start: float, pumped: float, cold: float, rows: Array) -> EnergyCourse:
@@ -228,6 +273,11 @@ def _ended(ended_by: str, load: Load, trays: tuple[TrayResult, ...], raw: Raw) -
             for tray, times in zip(trays, raw.tray_times, strict=True)
             if not math.isnan(times[TrayTime.THAWED])
         ]
+        if any(_whole(item) for item in load.items if item.food.name in melted):
+            return msg(
+                "the ice melts instead of drying: {foods}; halve what has a whole skin or prick it",
+                foods=", ".join(melted),
+            )
         return msg(
             "the ice melts instead of drying: {foods}; use a cooler shelf or a thinner layer", foods=", ".join(melted)
         )

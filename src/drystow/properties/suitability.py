@@ -8,6 +8,7 @@ from drystow.foods.model import Food
 from drystow.messages import msg
 from drystow.properties.glass import dry_glass_temperature, gordon_taylor, gordon_taylor_constant
 from drystow.properties.ice import ice_fraction, initial_freezing_point
+from drystow.properties.skin import has_skin
 from drystow.shown import both, quantity
 from drystow.units import fahrenheit
 
@@ -236,7 +237,7 @@ def _preparation(food: Food) -> tuple[str, ...]:
                 how=msg(how),
             )
         )
-    if has_skin(food):
+    if has_skin(food) and is_a(kind, "skinned"):
         steps.append(SKIN)
     if of_relatives("brown", kind, like):
         steps.append(
@@ -268,13 +269,3 @@ def _preparation(food: Food) -> tuple[str, ...]:
     else:
         steps.append(msg("Leave room for foam below the tray's rim when you pour it, and freeze the tray level."))
     return tuple(steps)
-
-
-def has_skin(food: Food) -> bool:
-    """Return whether a whole waxy skin holds the vapor of a food back: as stated, else as the kinds that it is like.
-
-    food: the food
-    """
-    if food.skin is not None:
-        return food.skin
-    return bool(of_relatives("skin", food.food_class, food.like))

@@ -27,7 +27,7 @@ FILE_KEYS = ("title", "time", "dryer", "program", "rules", "food")
 RULE_KEYS = ("apart", "share_trays")
 SIZE_KEYS = ("size", "sizes", "thinnest", "thickest")
 TRAY_KEYS = ("food", *OWN_FOOD, "name", "shape", "faces", "start_temperature", "frozen", "final_moisture",
-             "dried_layer")  # fmt: skip
+             "skin_state", "dried_layer")  # fmt: skip
 FOOD_KEYS = (*TRAY_KEYS, *SIZE_KEYS, "mass", "must", "value")
 WHOLE = 1e-4  # in place of an amount that is yet to be found [kg]
 

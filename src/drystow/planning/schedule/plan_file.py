@@ -116,7 +116,8 @@ FREEZER = ("space",)
 RULE = ("apart",)
 DRYER = ("name", "profile", "program", "turnaround", "service", "numbers")
 SERVICE = ("from", "to")
-TRAY = ("food", *OWN_FOOD, "shape", "size", "faces", "final_moisture", "start_temperature")
+TRAY = ("food", *OWN_FOOD, "shape", "size", "faces", "final_moisture", "start_temperature",
+        "skin_state")  # fmt: skip
 LOT = (*TRAY, "name", "mass", "tray_mass", "arrives", "value", "frozen", "fridge", "freezer", "must", "needed_by",
        "drying_time", "volume", "dryers")  # fmt: skip
 USUAL_PROGRAM = (ProgramStep(kelvin(-10.0), 7200.0), ProgramStep(kelvin(40.0), math.inf))

@@ -162,6 +162,7 @@ def tray_spec_of(item: Item, food: Food, mass: float, area: float | None) -> Tra
         start_temperature=kelvin(item.start_c),
         final_moisture=item.target_moisture,
         ice_mass=extra.get("ice_mass"),
+        skin_state=item.skin_state or None,
         name=item.name,
         **parts,
     )

@@ -10,11 +10,13 @@ from django.utils.translation import gettext_lazy as lazy
 
 from drystow.errors import InputError
 from drystow.messages import msg
+from drystow.properties.skin import has_skin
 from drystow.shown import quantity
 from drystow.units import celsius, kelvin
 from drystow.web.batches.adapters import usual_program
-from drystow.web.batches.models import SHAPES, Batch, Item
+from drystow.web.batches.models import SHAPES, SKINS, Batch, Item
 from drystow.web.dryers.models import Dryer
+from drystow.web.foods.spec import food_of
 from drystow.web.kit.forms import CostField, KitchenForm, QuantityField, asked_field, money_field, stored
 from drystow.web.kit.record_forms import RecordForm, Row
 from drystow.web.kit.words import in_words, later_words
@@ -82,6 +84,10 @@ class ItemForm(RecordForm[Item]):
         help_text=later_words(msg("For example: {example}", example=quantity(0.0127, "length"))),
     )  # fmt: skip
     faces = forms.TypedChoiceField(choices=SIDES, coerce=int, label=lazy("It dries"), initial=1)
+    skin_state = forms.ChoiceField(
+        required=False, choices=(("", lazy("as usual")), *SKINS), label=lazy("Its skin"),
+        help_text=lazy("A whole skin traps vapor: halve it or prick the skin."),
+    )  # fmt: skip
     frozen = forms.BooleanField(required=False, label=lazy("Loaded frozen"))
     start_c = asked_field(
         "tray", "start_temperature", required=False, label=lazy("Temperature when loaded"),
@@ -98,6 +104,11 @@ class ItemForm(RecordForm[Item]):
         help_text=lazy("For example: blanched 3 min, lemon dip"),
     )  # fmt: skip
 
+    def __init__(self, *arguments: Any, **options: Any) -> None:
+        super().__init__(*arguments, **options)
+        if not _has_skin(self.row.food):
+            del self.fields["skin_state"]
+
     def start(self, row: Item) -> dict[str, Any]:
         """Return what the form shows of a food; nothing for the temperature where it is the usual one."""
         usual = {"start_c": None} if row.start_c == (FROZEN if row.frozen else COOL) else {}
@@ -112,6 +123,14 @@ class ItemForm(RecordForm[Item]):
             more["start_c"] = FROZEN if data["frozen"] else COOL
         written = super().changes() | more
         return {name: value for name, value in written.items() if self.new or value != getattr(self.seen, name)}
+
+
+def _has_skin(ref: str) -> bool:
+    """Return whether a skin can hold back the vapor of a food of the basket."""
+    try:
+        return has_skin(food_of(ref))
+    except InputError:
+        return False
 
 
 class LoadTrayForm(KitchenForm):

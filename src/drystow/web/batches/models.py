@@ -12,6 +12,13 @@ from drystow.web.kit.background import TASKS
 from drystow.web.kit.models import KeptManager, KeptQuerySet, Record, Row
 
 SHAPES = (("slab", _("layer")), ("stick", _("sticks")), ("sphere", _("round pieces")), ("cube", _("cubes")))
+SKINS = (
+    ("whole", _("whole")),
+    ("pricked", _("pricked")),
+    ("halved", _("halved or cut")),
+    ("peeled", _("peeled")),
+    ("blanched", _("blanched")),
+)
 
 
 class Batch(Record):
@@ -87,6 +94,9 @@ class Item(Record):
     shape = models.CharField(max_length=8, choices=SHAPES, default="slab")
     size_m = models.FloatField(default=0.01)
     faces = models.PositiveSmallIntegerField(default=1)
+    skin_state = models.CharField(
+        max_length=8, choices=SKINS, blank=True, default="", help_text="Done to its skin. Empty: as usual for the food."
+    )
     frozen = models.BooleanField(default=False)
     start_c = models.FloatField(default=4.0)
     target_moisture = models.FloatField(null=True, blank=True)

@@ -122,6 +122,7 @@ def _item(batch: Batch, item: TrayItem, asked: TraySpec, who: str) -> Item:
         frozen=item.frozen,
         start_c=round(celsius(item.start_temperature), 3),
         target_moisture=asked.final_moisture,
+        skin_state=asked.skin_state or "",
         extra={name: value for name, value in extra.items() if value not in (None, {})},
     )
 

@@ -26,6 +26,7 @@ class MenuFood:
     shop: what the same dried food costs in a shop, per kilogram fresh
     frozen: it comes frozen from a household freezer
     program: mild, usual or warm
+    skin: what was done to its skin, as an `Item` has it
     """
 
     ref: str
@@ -38,6 +39,7 @@ class MenuFood:
     shop: float
     frozen: bool = False
     program: str = "usual"
+    skin: str = ""
 
 
 ALL_YEAR = tuple(range(1, 13))
@@ -49,8 +51,8 @@ PROGRAMS: dict[str, tuple[dict[str, float | None], ...]] = {
 CUTS = (
     MenuFood("f05469", "Strawberries, sliced", (5, 6, 7), "slab", 0.009, 1.2, 4.2, 15.0, program="mild"),
     MenuFood("f04597", "Raspberries, whole", (6, 7, 8), "sphere", 0.016, 1.1, 7.5, 22.0, True, "mild"),
-    MenuFood("f00503", "Blueberries, halved", (7, 8), "sphere", 0.009, 1.2, 6.0, 18.0, program="mild"),
-    MenuFood("f01222", "Cherries, halved", (6, 7), "sphere", 0.012, 1.2, 5.5, 17.0, program="mild"),
+    MenuFood("f00503", "Blueberries, halved", (7, 8), "sphere", 0.009, 1.2, 6.0, 18.0, False, "mild", "halved"),
+    MenuFood("f01222", "Cherries, halved", (6, 7), "sphere", 0.012, 1.2, 5.5, 17.0, False, "mild", "halved"),
     MenuFood("f03900", "Peaches, sliced", (7, 8, 9), "slab", 0.008, 1.2, 3.4, 13.0, program="mild"),
     MenuFood("f00065", "Apples, rings", (9, 10, 11, 12), "slab", 0.007, 1.1, 1.9, 9.0, program="mild"),
     MenuFood("f03958", "Pears, sliced", (9, 10), "slab", 0.008, 1.1, 2.3, 10.0, program="mild"),
@@ -185,6 +187,7 @@ def save_plans(dryers: list[Dryer], refs: Mapping[str, str], now: datetime) -> N
                 tray_kg=cut.tray_kg,
                 value_per_kg=round(cut.shop - cut.price, 1),
                 frozen=cut.frozen,
+                extra={"skin_state": cut.skin} if cut.skin else {},
             )
         )
     _season(dryers, today)

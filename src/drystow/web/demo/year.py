@@ -135,6 +135,7 @@ def _fill_trays(run: DemoRun, dryer: Dryer, refs: dict[str, str], chance: random
             mass_kg=mass,
             shape=cut.shape,
             size_m=cut.size_m,
+            skin_state=cut.skin,
             frozen=cut.frozen,
             start_c=-18.0 if cut.frozen else 5.0,
             price=round(mass * cut.price * chance.uniform(0.8, 1.15), 2),

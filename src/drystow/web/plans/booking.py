@@ -131,6 +131,7 @@ def _item(batch: Batch, lot: LotShown, row: Lot) -> Item:
         frozen=lot.frozen,
         start_c=FROZEN if lot.frozen else _fresh_c(row),
         target_moisture=row.extra.get("final_moisture"),
+        skin_state=row.extra.get("skin_state", ""),
         extra={name: value for name, value in row.extra.items() if name == "like"},
     )
 

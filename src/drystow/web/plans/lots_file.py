@@ -109,7 +109,7 @@ def _lot(plan: Plan, lot: ArrivalSpec, used: Mapping[str, Dryer], who: str) -> L
     tray = lot.tray
     extra: dict[str, Any] = {"faces": tray.faces} if tray.faces != TraySpec.faces else {}
     extra |= like_of(tray.food)
-    values = {name: getattr(tray, name) for name in ("final_moisture", "start_temperature")}
+    values = {name: getattr(tray, name) for name in ("final_moisture", "start_temperature", "skin_state")}
     extra |= {name: value for name, value in values.items() if value is not None}
     extra |= {"volume": 1e3 * lot.volume} if lot.volume != VOLUME else {}
     extra |= {"dryers": [used[name].pk for name in lot.dryers]} if lot.dryers else {}

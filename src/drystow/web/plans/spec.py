@@ -120,6 +120,7 @@ def _arrival(row: Lot, name: str, food: Food, dryers: Mapping[int, str], zone: t
         faces=extra.get("faces", 1),
         start_temperature=extra.get("start_temperature"),
         final_moisture=extra.get("final_moisture"),
+        skin_state=extra.get("skin_state"),
     )
     return ArrivalSpec(
         name=name,

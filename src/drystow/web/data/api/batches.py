@@ -198,6 +198,7 @@ def _whole(batch: Batch) -> dict[str, Any]:
         "items": [
             {"id": item.pk, "food": item.food, "name": item.name, "mass_kg": item.mass_kg, "shape": item.shape}
             | {"size_m": item.size_m, "faces": item.faces, "frozen": item.frozen, "start_c": item.start_c}
+            | {"skin_state": item.skin_state}
             for item in items
         ],
         "trays": [{"tray": load.tray, "item": load.item_id, "mass_kg": load.mass_kg} for load in loads],

@@ -8,7 +8,7 @@ from ninja import Query, Router
 
 from drystow.errors import InputError
 from drystow.foods.table import find
-from drystow.properties.suitability import has_skin
+from drystow.properties.skin import has_skin
 from drystow.reports.plain_data import food_summary
 from drystow.web.data.api.access import READ
 from drystow.web.foods.models import OwnFood
