@@ -22,7 +22,7 @@ from drystow.machine.sampling import SHELF_ERROR, column, load_samples
 
 HOUR = 3600.0
 NEVER = Clock(np.array([]), np.array([]))
-TRAY = {"food": "Blueberries, raw", "mass": "0.8 kg", "shape": "sphere", "size": "13 mm", "skin_state": "pricked"}
+TRAY = {"food": "Blueberries, raw", "mass": "0.8 kg", "shape": "sphere", "size": "13 mm", "skin_state": "halved"}
 
 
 def batch_view(trays: int = 1, members: int = 300, horizon: int = 45, seed: int = 5) -> View:

@@ -6,7 +6,6 @@ from drystow.machine.run import simulate
 from tests.loads import machine
 from tests.published.check import Check
 
-
 BERRIES = {"food": "Blueberries, raw", "mass": "800 g", "shape": "sphere", "size": "13 mm"}
 """Neither size nor shelf nor pressure was read in either study; one size and a shelf at 45 °C are taken for all."""
 
@@ -22,7 +21,7 @@ def _times(state: str) -> tuple[float, float]:
 
 
 def in_step_whole_berries() -> Iterator[Check]:
-    """The resistance of a blueberry's skin is fitted to this study; so it is kept in step with it, and tests nothing."""
+    """The resistance of a blueberry's skin is fitted to this study; kept in step with it, it tests nothing."""
     yield Check(
         "ice of whole against pricked blueberries",
         _times("whole")[0] / _times("pricked")[0],

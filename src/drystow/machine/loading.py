@@ -350,8 +350,7 @@ def _skin_notes(spec: TraySpec, skin: Skin | None) -> list[str]:
     """Return what was taken of a skin where it is not as written."""
     if skin is None and spec.skin_state is not None:
         words = msg(
-            "no skin that holds vapor back is known for '{food}', so what was done to it changes nothing; if it has a "
-            "waxy one, say so of the food",
+            "no skin is known that holds vapor back in '{food}', so its state changes nothing",
             food=spec.food.name,
         )
         return [words]
