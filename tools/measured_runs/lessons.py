@@ -2,14 +2,18 @@
 
 import math
 
-from drystow.drying.layer import layer_of_class
-from drystow.machine.sampling import DESORPTION_SPREAD, TOGETHER
+import numpy as np
+
+from drystow.machine.layout import Tray
+from drystow.machine.loadfile import parse_load
+from drystow.machine.sampling import PER_ITEM, SHARED, TOGETHER, column, drawn_numbers
 from tools.measured_runs.predict import OWN_MACHINE
 from tools.measured_runs.published import published_runs
 from tools.measured_runs.teach import COMMON, TAUGHT, Learned
 
 TENTH = 1.2816  # standard deviations between the middle and the 10th percentile
 CLEAR = 1.0  # standard deviations that a mean must be from zero to be called clear
+NUMBERS = {"resistance": Tray.A1, "conductivity": Tray.KD_VACUUM, "desorption": Tray.DESORPTION_RATE}
 WORDS = {"resistance": "permeability", "conductivity": "conductivity", "desorption": "desorption"}
 
 
@@ -39,13 +43,14 @@ def lessons_section(learned: Learned) -> str:
 
 
 def _spread(cause: str, kind: str) -> float:
-    layer = layer_of_class(kind)
-    own = {
-        "resistance": -layer.resistance_spread,
-        "conductivity": layer.conductivity_spread,
-        "desorption": DESORPTION_SPREAD,
-    }
-    return own[cause] * math.sqrt(TOGETHER[cause][1])
+    """Spread of a number that all foods of a class have in common, as the program draws it; permeability is 1 / A1."""
+    tray = {"composition": {"water": 0.8}, "like": kind, "shape": "slab", "size": "10 mm", "mass": "1 kg"}
+    load = parse_load({"dryer": {"profile": "bench-4"}, "program": {"shelf": ["20 degC until dry"]}, "tray": [tray]})
+    draws = np.zeros((2, len(SHARED) + len(PER_ITEM)))
+    draws[1, column(cause, 0)] = 1.0
+    usual, shifted = drawn_numbers(load, draws).trays[:, 0, NUMBERS[cause]]
+    spread = math.log(shifted / usual) * math.sqrt(TOGETHER[cause][1])
+    return -spread if cause == "resistance" else spread
 
 
 def _factor(spread: float, mean: float, width: float, middle: float = 1.0) -> str:
