@@ -10,7 +10,7 @@ from collections.abc import Iterator, Sequence
 from pathlib import Path
 
 from tests.published.check import Check
-from tests.published.test_published import all_checks, definitions
+from tests.published.gathered import all_checks, definitions
 
 from drystow.sources import SHORT_MARKS, cite
 
