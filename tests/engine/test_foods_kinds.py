@@ -135,7 +135,7 @@ def test_kinds_belong_to_classes_and_have_the_words_that_point_to_them() -> None
 
 def test_the_table_has_what_its_names_hint_at() -> None:
     differ = [food.name for food in every() if food.like != hinted(food.name, food.food_class)]
-    assert differ == [], "run tools/build_food_table.py --like-only"
+    assert differ == [], "run tools/build_food_table.py --derived-only"
 
 
 # Names that the words of other foods stand in; each was once taken for them.

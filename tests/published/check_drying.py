@@ -71,7 +71,10 @@ def compare_coffee_slab() -> Iterator[Check]:
         warm, cold = plate + ZERO_CELSIUS, 290.0
         radiation = 0.9 * STEFAN_BOLTZMANN * (warm**2 + cold**2) * (warm + cold)
         row = tray(
-            **{"composition": {"water": 0.74, "carbohydrate": 0.22, "protein": 0.03, "ash": 0.01}, "class": "liquid"},
+            **{
+                "composition": {"water": 0.74, "carbohydrate": 0.22, "protein": 0.03, "ash": 0.01, "sugars": 0.0},
+                "class": "liquid",
+            },
             mass="1.25 kg",
             size="12.5 mm",
             faces=2,

@@ -14,7 +14,7 @@ from drystow.messages import msg
 
 WORDS = (
     "tissue", "muscle", "pieces", "blanched", "skinned", "cooked-first", "trimmed", "browns", "smells", "takes-smell",
-    "vitamin-c", "spoils-wet", "refrozen-by-look",
+    "vitamin-c", "spoils-wet", "refrozen-by-look", "no-starch",
 )  # fmt: skip
 """Words that a class may have under `is`; classes.toml explains them."""
 

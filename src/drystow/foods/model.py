@@ -51,6 +51,7 @@ class Composition:
     sugars: sugars, a part of carbohydrate [-]
     salt: sodium chloride equivalent, a part of ash [-]
     water_sd: standard deviation of the water fraction [-]
+    sugars_sd: standard deviation of the sugars where nobody measured them; 0 where somebody did [-]
     """
 
     water: float
@@ -63,9 +64,10 @@ class Composition:
     sugars: float = 0.0
     salt: float = 0.0
     water_sd: float = 0.01
+    sugars_sd: float = 0.0
 
     def __post_init__(self) -> None:
-        for name in (*PARTS, "sugars", "salt", "water_sd"):
+        for name in (*PARTS, "sugars", "salt", "water_sd", "sugars_sd"):
             value = getattr(self, name)
             if not 0.0 <= value <= 1.0:
                 raise InputError(
@@ -95,7 +97,7 @@ class Composition:
         """Return the same solids with another water fraction [-]; a part that rounding lifts above 1 is all of it."""
         scale = (1.0 - water) / (1.0 - self.water) if self.water < 1.0 else 0.0
         scaled: dict[str, Any] = {
-            name: min(getattr(self, name) * scale, 1.0) for name in (*PARTS[1:], "sugars", "salt")
+            name: min(getattr(self, name) * scale, 1.0) for name in (*PARTS[1:], "sugars", "salt", "sugars_sd")
         }
         return replace(self, water=water, **scaled)
 

@@ -11,6 +11,7 @@ from drystow.foods.derive import SALT_PER_SODIUM
 from drystow.foods.kinds import class_row
 from drystow.foods.marks import UNKNOWN
 from drystow.foods.model import FOOD_CLASSES, Composition, Food, not_a_class
+from drystow.foods.usual_parts import with_usual_sugars
 from drystow.messages import msg
 
 ASH_SPREAD = 0.4
@@ -23,7 +24,7 @@ def from_label(
     fat: float,
     carbohydrate: float,
     fibre: float = 0.0,
-    sugars: float = 0.0,
+    sugars: float | None = None,
     sodium: float = 0.0,
     alcohol: float = 0.0,
     food_class: str = "dish",
@@ -42,7 +43,7 @@ def from_label(
     fat: in that amount [kg]
     carbohydrate: in that amount [kg]
     fibre: in that amount [kg]
-    sugars: in that amount [kg]
+    sugars: in that amount, None where the label says nothing of them: the usual ones [kg]
     sodium: in that amount [kg]
     alcohol: in that amount [kg]
     food_class: one of ``FOOD_CLASSES``, for its mean ash
@@ -60,7 +61,7 @@ def from_label(
     )
     if food_class not in FOOD_CLASSES:
         raise InputError("class", not_a_class(food_class))
-    written = {"protein": protein, "fat": fat, "carbohydrate": carbohydrate, "fibre": fibre, "sugars": sugars}
+    written = {"protein": protein, "fat": fat, "carbohydrate": carbohydrate, "fibre": fibre, "sugars": sugars or 0.0}
     written |= {"sodium": sodium, "alcohol": alcohol}
     for name, value in written.items():
         check_range(name, value, 0, amount, "mass", msg("more than the serving itself; are both in the same unit?"))
@@ -79,7 +80,8 @@ def from_label(
         water, ash, spread = _without_moisture(share, salt, slack, class_row(food_class)["ash"])
     else:
         water, ash, spread = moisture, _ash_beside(moisture, share, salt, slack), moisture_sd
-    return _closed(max(water, 0.0), share, max(ash, 0.0), salt, spread)
+    made = _closed(max(water, 0.0), share, max(ash, 0.0), salt, spread)
+    return with_usual_sugars(made, food_class) if sugars is None else made
 
 
 def _known(share: dict[str, float]) -> float:

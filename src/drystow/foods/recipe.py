@@ -121,6 +121,7 @@ def prepare(recipe: RecipeSpec) -> Food:
     composition = Composition(
         **{part: value * scale for part, value in parts.items()},
         sugars=min(total("sugars") / after, 1.0) * scale,
+        sugars_sd=min(total("sugars_sd") / after, 1.0) * scale,
         salt=min(total("salt") / after, 1.0) * scale,
         water_sd=min(spread, 1.0),
     )

@@ -45,7 +45,7 @@ NUTRIENTS = {
 }
 """Nutrients kept per 100 g; carbohydrate includes fibre. The unit ends the key."""
 
-FRACTIONS = ("water", "protein", "fat", "carbohydrate", "fibre", "ash", "sugars", "salt", "water_sd")
+FRACTIONS = ("water", "protein", "fat", "carbohydrate", "fibre", "ash", "sugars", "salt", "water_sd", "sugars_sd")
 LABELS = (
     "id",
     "name",

@@ -14,10 +14,11 @@ from drystow.foods import classify, table
 from drystow.foods.classify import MOST_KINDS, hinted, read_like, written_like
 from drystow.foods.marks import NOT_STATED, UNKNOWN, in_order, known_allergens
 from drystow.foods.model import PARTS, Composition, Food
+from drystow.foods.usual_parts import UNTOLD_SUGARS, with_usual_sugars
 from drystow.messages import listed, msg
 from drystow.ranges import RANGES
 
-FRACTIONS = (*PARTS, "sugars", "salt")
+FRACTIONS = (*PARTS, "sugars", "sugars_sd", "salt")
 COMPOSITION_FIELDS = (*FRACTIONS, "water_sd")
 MARKS = ("raw_animal", "allergens", "skin")
 OWN_FOOD = ("composition", "like", *MARKS)
@@ -47,6 +48,8 @@ def written_food(fields: Fields, key: str = "food", *, own: Iterable[Food] = ())
         if composition is None or len(fields.problems) > before:
             return None
         food_class, kinds = like or _hinted(fields, name)
+        if not parts.has("sugars"):
+            composition = _usual_sugars(fields, name, composition, food_class, kinds)
         return Food(
             id=f"own:{name}",
             name=name,
@@ -119,6 +122,23 @@ def _hinted(fields: Fields, name: str) -> tuple[str, tuple[str, ...]]:
         closer = written_like(nearer, hinted(name, nearer))
         fields.note(msg("For '{food}' this may fit better: like = {like}.", food=name, like=f'"{closer}"'))
     return "dish", kinds
+
+
+def _usual_sugars(
+    fields: Fields, name: str, composition: Composition, food_class: str, kinds: tuple[str, ...]
+) -> Composition:
+    """Return a composition that says nothing of sugars with the usual ones: nobody measured them, there may be many."""
+    found = with_usual_sugars(composition, food_class, kinds)
+    if found.sugars_sd > UNTOLD_SUGARS:
+        fields.note(
+            msg(
+                "No 'sugars' are written for '{food}', so they count as {sugars:.1%}, give or take {spread:.1%}.",
+                food=name,
+                sugars=found.sugars,
+                spread=found.sugars_sd,
+            )
+        )
+    return found
 
 
 def _allergens(fields: Fields) -> tuple[str, ...] | None:

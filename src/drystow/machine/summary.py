@@ -24,6 +24,7 @@ from drystow.machine.load import Load
 from drystow.machine.result import EnergyCourse, Event, LoadResult, MachineResult, TrayResult
 from drystow.messages import listed, msg
 from drystow.numerics import Array
+from drystow.properties.glass import collapse_limits
 from drystow.properties.skin import OPENED, skin_of
 from drystow.shown import quantity
 
@@ -122,6 +123,30 @@ def summarise(load: Load, freezing: list[Freezing], start: float, raw: Raw) -> L
     )
 
 
+def _too_warm(item: TrayItem, hottest: float) -> str:
+    """Return what to say of ice warmer than its limit, by how it is known; one that somebody set counts as measured."""
+    limits = collapse_limits(item.food.composition, item.food.food_class, item.food.like)
+    known = limits.known if limits.collapse == item.limit else "measured"
+    told = {"hottest": quantity(hottest, "temperature"), "limit": quantity(item.limit, "temperature")}
+    if known == "tried":
+        return msg(
+            "its ice got as warm as {hottest}, and pieces like it are known to hold up to {limit}. They may "
+            "shrink or melt. Use a cooler shelf or thinner pieces",
+            **told,
+        )
+    if known == "not known":
+        return msg(
+            "its ice got as warm as {hottest}, and it begins to melt at {limit}. Juices foam and shrink above that; "
+            "whether this food does is not known. Use a cooler shelf or a thinner layer, or try one tray first",
+            **told,
+        )
+    return msg(
+        "its ice got as warm as {hottest}, above its limit of {limit}. Parts may melt, foam or "
+        "shrink. Use a cooler shelf or a thinner layer",
+        **told,
+    )
+
+
 def _tray(number: int, item: TrayItem, freezing: Freezing, start: float, raw: Raw) -> TrayResult:
     times = raw.tray_times[number]
     base = MACHINE_STATES + STATES_PER_TRAY * number
@@ -133,14 +158,7 @@ def _tray(number: int, item: TrayItem, freezing: Freezing, start: float, raw: Ra
     notes = list(item.notes)
     hottest = times[TrayTime.FRONT_MAX]
     if not math.isnan(times[TrayTime.LIMIT_PASSED]):
-        notes.append(
-            msg(
-                "its ice got as warm as {hottest}, above its limit of {limit}. Parts may melt, foam or "
-                "shrink. Use a cooler shelf or a thinner layer",
-                hottest=quantity(float(hottest), "temperature"),
-                limit=quantity(item.limit, "temperature"),
-            )
-        )
+        notes.append(_too_warm(item, float(hottest)))
     thawed = not math.isnan(times[TrayTime.THAWED])
     burst = thawed and _whole(item)
     if thawed:

@@ -24,6 +24,7 @@ def values_from_label(data: dict[str, Any]) -> dict[str, Any]:
     data: cleaned values of `LabelForm`, masses in grams, sodium in milligrams, amount in kilograms
     """
     masses: dict[str, Any] = {name: (data[name] or 0.0) * GRAM for name in MASSES}
+    masses["sugars"] = None if data["sugars"] is None else data["sugars"] * GRAM
     composition = from_label(
         data["amount"],
         **masses,
@@ -65,7 +66,8 @@ def label_start(row: OwnFood) -> dict[str, Any]:
         "amount": "100 g",
         "energy": row.nutrients.get("energy_kcal"),
         "saturated": row.nutrients.get("saturated_g"),
-        **{name: round(parts[name], 2) for name in ("protein", "fat", "fibre", "sugars")},
+        **{name: round(parts[name], 2) for name in ("protein", "fat", "fibre")},
+        "sugars": None if parts["sugars_sd"] else round(parts["sugars"], 2),
         "carbohydrate": round(parts["carbohydrate"] + parts["fibre"], 2),
         "sodium": round(parts["salt"] / SALT_PER_SODIUM / GRAM, 1),
         "moisture": float(row.composition["water"]),
