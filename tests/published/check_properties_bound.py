@@ -3,7 +3,7 @@
 from collections.abc import Iterator
 
 from drystow.foods.model import Food
-from drystow.properties.glass import collapse_limits, dry_glass_temperature, gordon_taylor, gordon_taylor_constant
+from drystow.properties.glass import collapse_limits, gordon_taylor, gordon_taylor_constant
 from drystow.properties.sorption import gab_moisture, isotherm_for, moisture_at
 from tests.published.check import Check
 from tests.published.compositions import SAMPLES
@@ -88,18 +88,6 @@ def compare_glass_transition() -> Iterator[Check]:
         source="roos2002",
         where="abstract",
         why="lactose constants from another paper; 4 K is the step from wet to dry basis",
-    )
-    kiwi = SAMPLES["kiwi"]
-    yield Check(
-        "dry kiwifruit, computed from its sugars",
-        dry_glass_temperature(kiwi.composition, "fruit") - 273.15,
-        40.3,
-        10.0,
-        "abs",
-        "°C",
-        source="moraga2006",
-        where="abstract",
-        why="stated error of the mixing rule",
     )
 
 

@@ -321,7 +321,7 @@ def collapse_limits(composition: Composition, food_class: str, like: tuple[str, 
         collapse = min(max(onset, tried_limit(start + ZERO_CELSIUS) - ZERO_CELSIUS), start)
         sources += ["khampakool", "krokida1998"]
         structure = msg(
-            "cell walls hold pieces together above that, though they shrink a little; nobody has tried it warmer"
+            "cell walls hold pieces together above that, with a little shrinkage; beyond the limit it is not known"
         )
     else:
         structure = msg(
