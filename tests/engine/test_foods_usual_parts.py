@@ -1,7 +1,9 @@
 """Sugars and fibre that nobody measured: told from none, taken from similar foods, said, and carried along."""
 
 import gzip
+import math
 import tomllib
+from datetime import date
 from importlib.resources import files
 
 import pytest
@@ -14,7 +16,13 @@ from drystow.foods.recipe import Ingredient, RecipeSpec, prepare, tap_water
 from drystow.foods.table import COLUMNS, every, get
 from drystow.foods.usual_parts import usual_share, with_usual_sugars
 from drystow.foods.written import food_fields, written_food
+from drystow.machine.load import LoadSpec, ProgramStep, RigSpec, TraySpec
+from drystow.machine.loading import load_of
+from drystow.machine.run import simulate
 from drystow.properties.glass import LEAST_SPREAD, collapse_limits, dry_glass_temperature, stickiness
+from drystow.reports.batch_sheet import batch_sheet_pdf
+from tests.cli.run import drystow
+from tests.engine.pdf_reading import page_texts
 
 PLANTS = ("fruit", "vegetable", "mushroom")
 CELSIUS = 273.15
@@ -86,9 +94,18 @@ def test_a_kind_that_is_known_better_goes_before_its_class() -> None:
 def test_a_food_whose_sugars_nobody_measured_says_so(name: str) -> None:
     food = get(name)
     limits = collapse_limits(food.composition, food.food_class, food.like)
-    assert "Nobody measured its sugars" in limits.basis
+    assert "No one measured its sugars" in limits.basis
     known = get("Strawberries, raw")
-    assert "Nobody measured" not in collapse_limits(known.composition, known.food_class, known.like).basis
+    assert "No one measured" not in collapse_limits(known.composition, known.food_class, known.like).basis
+
+
+def test_command_line_and_sheet_say_so_too() -> None:
+    assert "No one measured its sugars" in " ".join(drystow("food", "show", "Grapes, muscadine, raw").stdout.split())
+    spec = TraySpec(food=get("Grapes, muscadine, raw"), mass=0.5, shape="slab", size=0.01)
+    shelf = (ProgramStep(313.15, math.inf),)
+    result = simulate(load_of(LoadSpec(title="Grapes", rig=RigSpec(profile="bench-4", shelf=shelf), trays=(spec,))))
+    printed = " ".join(page_texts(batch_sheet_pdf(result, prepared_on=date(2027, 3, 12))))
+    assert "No one measured its sugars" in " ".join(printed.split())
 
 
 def test_the_spread_of_unmeasured_sugars_widens_what_follows_from_them() -> None:

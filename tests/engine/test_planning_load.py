@@ -188,7 +188,7 @@ def test_of_equal_loads_the_one_whose_ice_stays_below_its_limit_is_better() -> N
 
 
 def test_ice_that_gets_too_warm_is_told_and_what_would_help() -> None:
-    warm = plan_load(counter(food(APPLES, size="12 mm"), time="40 h"), members=MEMBERS)
+    warm = plan_load(counter(food("Applesauce, unsweetened", size="12 mm"), time="40 h"), members=MEMBERS)
     assert warm.trays[0].over > 0.0
     result = simulate(warm.load)
     assert warm.trays[0].over == pytest.approx(result.trays[0].front_temperature_max - result.trays[0].limit, abs=0.05)

@@ -57,6 +57,22 @@ def test_the_page_of_a_food_says_what_the_engine_knows(client: Client) -> None:
     assert calories[1].endswith(("0", "5"))
 
 
+def test_the_page_of_a_food_says_where_no_one_measured_its_sugars(client: Client) -> None:
+    food = find("Grapes, muscadine, raw", 1)[0]
+    page = client.get(f"/foods/t/{food.id}/").content.decode()
+    assert "No one measured its sugars" in page
+
+
+def test_a_label_that_leaves_sugars_blank_gets_the_usual_ones_and_stays_blank(client: Client) -> None:
+    answer = client.post("/foods/own/label/", MILK | {"name": "Milk without sugars", "sugars": ""})
+    assert answer.status_code == 302
+    row = OwnFood.objects.get(name="Milk without sugars")
+    assert food_of(f"own:{row.pk}").composition.sugars_sd > 0.0
+    page = client.get(f"/foods/own/{row.pk}/edit/").content.decode()
+    assert re.search(r'<input[^>]*name="sugars"[^>]*>', page)
+    assert not re.search(r'<input[^>]*name="sugars"[^>]*value="\d', page)
+
+
 def test_the_serving_of_the_panel_can_be_chosen(client: Client) -> None:
     food = find("strawberries raw", 1)[0]
     html = client.get(f"/foods/t/{food.id}/?serving=2+oz").content.decode()
@@ -111,7 +127,7 @@ def test_a_food_that_sounds_raw_counts_as_raw_until_its_owner_says_what_it_is(cl
     client.post("/foods/own/label/", meat)
     row = OwnFood.objects.get()
     assert row.raw_animal is None
-    page = client.get(f"/foods/own/{row.pk}/").content.decode()
+    page = client.get(f"/foods/own/{row.pk}/edit/").content.decode()
     assert "COOK BEFORE EATING" in page
     assert "No one has said whether this is raw meat" in page
     form = client.get(f"/foods/own/{row.pk}/edit/").content.decode()

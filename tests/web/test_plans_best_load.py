@@ -182,7 +182,7 @@ def test_a_wish_that_cannot_be_met_gives_the_nearest_load(client: Client) -> Non
 
 def test_ice_that_gets_too_warm_is_told_with_the_way_to_a_better_program(client: Client) -> None:
     batch = a_batch(program=[{"shelf_c": 60.0, "hours": None}])
-    an_item(batch, table.get("Strawberries, raw"), shape="slab", size_m=0.01, mass_kg=1.0)
+    an_item(batch, table.get("Applesauce, unsweetened"), shape="slab", size_m=0.01, mass_kg=1.0)
     row = search(client, batch, time="200 h")
     assert row.result.parts[0].too_warm
     page = client.get(f"/batches/{batch.pk}/best-load/").content.decode()

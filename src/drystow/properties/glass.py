@@ -237,7 +237,7 @@ def stickiness(
         return Stickiness(glass, margin, spread, "crisp", text)
     if margin >= 0.0:
         text = msg(
-            "Whether it stays crisp is not known: nobody measured its sugars. Keep it cool and check it now and then."
+            "Whether it stays crisp is not known: no one measured its sugars. Keep it cool and check it now and then."
         )
         return Stickiness(glass, margin, spread, "leathery", text)
     if margin > -STICKY_ABOVE:
@@ -277,7 +277,7 @@ def collapse_limits(composition: Composition, food_class: str, like: tuple[str, 
 
     Onset of melting and glass transition follow the mass-weighted solutes (sugars, acid, other carbohydrate; protein
     where there is little sugar).
-    Juices collapse there, and for all else that no cells hold together nobody knows better. Cell walls carry pieces of
+    Juices collapse there, and for all else that no cells hold together no one knows better. Cell walls carry pieces of
     plants further, up to where they were tried. Muscle follows its protein, -12 °C. Measured values replace computed
     ones.
 
@@ -353,9 +353,9 @@ def sugars_note(composition: Composition, spread: float) -> str:
         return ""
     told = {"sugars": composition.sugars, "sd": composition.sugars_sd}
     if spread < LEAST_SPREAD:
-        return msg("Nobody measured its sugars; as in similar foods they count as {sugars:.1%} ± {sd:.1%}.", **told)
+        return msg("No one measured its sugars; as in similar foods they count as {sugars:.1%} ± {sd:.1%}.", **told)
     return msg(
-        "Nobody measured its sugars; as in similar foods they count as {sugars:.1%} ± {sd:.1%}, "
+        "No one measured its sugars; as in similar foods they count as {sugars:.1%} ± {sd:.1%}, "
         "which moves the start of melting by {spread} either way.",
         **told,
         spread=quantity(spread, "temperature difference", 0),
