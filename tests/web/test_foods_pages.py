@@ -127,7 +127,7 @@ def test_a_food_that_sounds_raw_counts_as_raw_until_its_owner_says_what_it_is(cl
     client.post("/foods/own/label/", meat)
     row = OwnFood.objects.get()
     assert row.raw_animal is None
-    page = client.get(f"/foods/own/{row.pk}/edit/").content.decode()
+    page = client.get(f"/foods/own/{row.pk}/").content.decode()
     assert "COOK BEFORE EATING" in page
     assert "No one has said whether this is raw meat" in page
     form = client.get(f"/foods/own/{row.pk}/edit/").content.decode()
