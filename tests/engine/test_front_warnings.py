@@ -19,6 +19,7 @@ from drystow.machine.result import TrayResult
 from drystow.machine.run import simulate
 from drystow.properties.glass import collapse_limits, tried_limit
 from drystow.properties.ice import initial_freezing_point
+from drystow.properties.skin import has_skin
 
 QUARTER_INCH = 0.00635
 PROGRAM = (ProgramStep(263.15, 7200.0), ProgramStep(318.15, math.inf))
@@ -54,7 +55,9 @@ WARNED = {
 
 @cache
 def dried(name: str) -> TrayResult:
-    spec = TraySpec(food=get(name), mass=1.0, shape="slab", size=QUARTER_INCH)
+    food = get(name)
+    skin = "peeled" if has_skin(food) else None  # what a skin holds back is another matter
+    spec = TraySpec(food=food, mass=1.0, shape="slab", size=QUARTER_INCH, skin_state=skin)
     dryer = dryer_profile("kitchen-5")
     spec = replace(spec, mass=0.9 * fresh_density_of(spec) * QUARTER_INCH * dryer.tray_area)
     rig = RigSpec(profile="kitchen-5", shelf=PROGRAM, overload=True)

@@ -174,7 +174,6 @@ TWICE = (
     ("beef", "collapse", -12.0, 5.0, "fellows", "memory"),
     ("raspberry", "dry_glass", 40.3, 6.0, "moraga2006", "read"),
     ("kiwi", "dry_glass", 42.6, 6.0, "syamaladevi2009", "memory"),
-    ("apple", "dry_glass", 40.3, 6.0, "moraga2006", "read"),
     ("raspberry", "k", 4.88, 1.0, "moraga2006", "read"),
     ("kiwi", "k", 4.73, 1.0, "syamaladevi2009", "memory"),
 )
