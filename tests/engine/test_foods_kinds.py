@@ -19,7 +19,7 @@ from drystow.sources import MARKS, bibliography
 
 NEW_CLASS = """
 [insect]
-is = ["pieces", "cooked-first", "browns"]
+is = ["pieces", "cooked-first"]
 ash = 0.012
 water_sd = 0.010
 target = 0.025
@@ -28,7 +28,9 @@ heat = { vacuum = 0.03, gas = 0.017, half = 215.0, spread = 0.4, source = "dryst
 bound = { rate = 8e-5, source = "drystow-default" }
 porosity = 0.1
 sugars = { shares = { glucose = 1.0 }, acid = 0.0, spread = 0.4, source = "drystow-default", mark = "class default" }
-eating = { years = [2, 4] }
+fat = { unsaturated = 0.6, poly = 0.3, speed = 1.0, source = "fat-shares", mark = "memory" }
+studied = []
+practice = { years = [2, 4] }
 cold = { fridge = 2, freezer = 60, source = "drystow-default" }
 cooking = "leftovers and dishes"
 rehydration = "meat"
@@ -75,7 +77,7 @@ print(json.dumps({
     "a1": load.items[0].layer.a1, "ended": result.ended_by, "keeps": keeps.keeps, "years": keeps.text,
     "fridge": storage_window(food).fridge, "cook": str(cooking_target(food).kind),
     "water": rehydration_time("insect", 0.01, True).low, "steps": suitability(food).preparation,
-    "eating": [limit.basis for limit in keeps.limits if limit.name == "eating quality"],
+    "limits": [limit.name for limit in keeps.limits],
 }))
 """
 
@@ -94,7 +96,8 @@ def test_a_new_class_is_one_row_and_goes_the_whole_way() -> None:
     assert found["cook"] == "leftovers and dishes"
     assert found["water"] == 300.0
     assert any("Better cooked first" in step for step in found["steps"])
-    assert "2 to 4 years" in found["eating"][0]
+    assert "common practice is 2 to 4 years" in found["years"]
+    assert found["limits"][0] == "fat"
 
 
 @pytest.mark.parametrize("food_class", FOOD_CLASSES)
@@ -119,7 +122,7 @@ def test_every_value_names_a_source_that_there_is_and_how_it_got_here() -> None:
             if key == "mark":
                 assert value in MARKS
     bare = [name for row in relative_rows().values() for name, value in row.items()
-            if isinstance(value, dict) and "source" not in value and name not in ("eating", "cooking")]  # fmt: skip
+            if isinstance(value, dict) and "source" not in value and name not in ("practice", "cooking")]  # fmt: skip
     assert bare == []
 
 

@@ -18,7 +18,7 @@ from drystow.errors import InputError
 from drystow.foods import table
 from drystow.foods.classify import ALLERGENS
 from drystow.foods.marks import RAW
-from drystow.keeping.limits import CARRIED_OVER, COOKS_WORDS
+from drystow.keeping.limits import COOKS_WORDS, ESTIMATE
 from drystow.messages import Reader, Translate, english, msg, told
 from drystow.reports.labels import TAKE_OUT_ABSORBER, Label, LabelPrint, print_labels
 from drystow.reports.sheets import INCH, SHEETS, LabelSheet, roll
@@ -38,7 +38,7 @@ LONGEST = Label(
     lot="AL-260928-CHICKEN-02",  # 20 characters: the longest that the pantry keeps
     net_mass=0.4535,
     best_before=date(2032, 9, 28),
-    best_before_basis=CARRIED_OVER,
+    best_before_basis=ESTIMATE,
     water_to_add=1.234,
     allergens=ALLERGENS,
     cautions=(RAW,),
@@ -61,7 +61,7 @@ def duties(label: Label, units: str, translate: Translate) -> list[str]:
         told(msg("Contains: {allergens}", allergens=names), translate),
         told(net_weight_text(label.net_mass, units), translate),
         told(msg("Best before {day}", day=day_text(date(2032, 9, 28))), translate),
-        told(COOKS_WORDS[CARRIED_OVER], translate),
+        told(COOKS_WORDS[ESTIMATE], translate),
         told(msg("Packed {day} · Lot {lot}", day=day_text(label.packed_on), lot=label.lot), translate),
         told(msg("Package {code}", code=label.code), translate),
     ]
@@ -97,13 +97,13 @@ def test_the_longest_label_keeps_all_its_duties_on_every_sheet(
 def test_what_the_date_rests_on_gives_way_first_and_is_named() -> None:
     """On the smallest sheet the whole sentence finds no room; its short word stays, and the note says what is gone."""
     small = read_back(replace(LONGEST, food=LONGEST_NAME, extra=()), SHEETS["letter-3x10"], "us", "en")
-    assert any(CARRIED_OVER in note for note in small.notes)
+    assert any(ESTIMATE in note for note in small.notes)
     large = read_back(replace(LONGEST, food=LONGEST_NAME), SHEETS["letter-2x5"], "us", "en")
     assert large.notes == ()
     for height in (0.026, 0.029, 0.032, 0.035, 0.038):
         label = replace(LONGEST, food=LONGEST_NAME, cautions=(), allergens=(), absorber=False)
         notes = print_labels([label], roll(2.625 * INCH, height)).notes
-        assert not notes or CARRIED_OVER in notes[0], "something else was left out before the evidence"
+        assert not notes or ESTIMATE in notes[0], "something else was left out before the evidence"
 
 
 @settings(max_examples=40, deadline=None)

@@ -10,6 +10,7 @@ import pytest
 
 from drystow.errors import InputError
 from drystow.keeping.limits import evidence_word
+from drystow.keeping.shelf_life import AT_LEAST, LIMIT, UNKNOWN
 from drystow.messages import Reader, told
 from drystow.packing.packfile import parse_pack, read_pack
 from drystow.reports.labels import label_pdf
@@ -46,11 +47,14 @@ def test_every_example_gives_a_plan_as_data_and_in_sentences(path: Path) -> None
     assert data["containers"]["count"] * data["containers"]["dry_mass_each_kg"] == pytest.approx(
         made.packing.pack.dry_mass, rel=1e-6
     )
-    assert data["keeping"]["text"].endswith(f"({evidence_word(data['keeping']['evidence'])})")
-    sentences = plan_sentences(made)
-    assert any(sentence.startswith("Keeps ") for sentence in sentences)
     word = evidence_word(data["keeping"]["evidence"])
-    assert all(word in sentence for sentence in sentences if "Best before" in sentence)
+    verdict, sentences = data["keeping"]["verdict"], plan_sentences(made)
+    beginning = {LIMIT: "Keeps ", AT_LEAST: "Keeps at least", UNKNOWN: "How long it keeps is not known"}[verdict]
+    assert any(sentence.startswith(beginning) for sentence in sentences)
+    assert data["keeping"]["text"].endswith(f"({word})") or verdict != LIMIT
+    assert (data["keeping"]["high_days"] is None) == (verdict != LIMIT)
+    dated = "Check by" if verdict == UNKNOWN else "Best before"
+    assert [word in sentence for sentence in sentences if dated in sentence] == [True]
 
 
 @pytest.mark.parametrize("path", EXAMPLES, ids=lambda path: path.stem)

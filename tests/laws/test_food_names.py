@@ -80,7 +80,7 @@ def kept(food: Food) -> Any:
     table = {"dry_mass": "100 g", "packed_on": "x", "food": food_fields(food, "name")}
     pack = parse_pack(toml_text(table).replace('packed_on = "x"', "packed_on = 2026-09-09"))
     found = shelf_life(pack_batch(pack))
-    return found.days, found.limit, found.limits, found.notes, found.cautions
+    return found.verdict, found.days, found.limit, found.limits, found.notes, found.cautions
 
 
 @pytest.mark.parametrize("of_the_table", ["Strawberries, raw", "Potatoes, mashed, ready-to-eat", "Parsley, fresh"])

@@ -7,7 +7,7 @@ from django.utils.translation import gettext, override
 from drystow.foods import table
 from drystow.foods.classify import ALLERGENS
 from drystow.foods.marks import RAW
-from drystow.keeping.limits import CARRIED_OVER, COOKS_WORDS
+from drystow.keeping.limits import COOKS_WORDS, ESTIMATE
 from drystow.reports.labels import TAKE_OUT_ABSORBER
 from drystow.reports.sheets import SHEETS
 from drystow.web.batches.models import Batch
@@ -100,7 +100,7 @@ def test_no_sheet_drops_what_a_package_may_not_go_without(client: Client, sheet:
         raw_animal=True,
         allergens=list(ALLERGENS),
         absorbers="1 × 300 cc",
-        basis=str(CARRIED_OVER),
+        basis=str(ESTIMATE),
     )
     records.change(records.kitchen(), {"language": language}, expected=records.kitchen().version)
     answer = client.get(f"/batches/{batch.pk}/labels.pdf?sheet={sheet}{gs1}", headers={"Accept-Language": language})
@@ -108,7 +108,7 @@ def test_no_sheet_drops_what_a_package_may_not_go_without(client: Client, sheet:
     text = " ".join(page_texts(answer.content))
     with override(language):
         names = ", ".join(gettext(name) for name in ALLERGENS)
-        for words in (TAKE_OUT_ABSORBER, RAW, COOKS_WORDS[CARRIED_OVER]):
+        for words in (TAKE_OUT_ABSORBER, RAW, COOKS_WORDS[ESTIMATE]):
             assert text.count(gettext(words)) >= 3
         assert text.count(gettext("Contains: {allergens}").format(allergens=names)) == 3
         for package in Package.objects.all():

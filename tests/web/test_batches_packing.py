@@ -49,7 +49,7 @@ def test_a_plan_is_there_before_anything_is_written(client: Client) -> None:
     page = client.get(f"/batches/{batch.pk}/packing/").content.decode()
     assert "of dried food in each" in page
     assert "Keeps " in page
-    assert "planning estimate" in page
+    assert "estimated from its composition" in page
     assert "Once you open the chamber" in page
 
 

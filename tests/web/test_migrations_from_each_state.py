@@ -18,6 +18,7 @@ from django.db import connections
 from django.db.migrations.loader import MigrationLoader
 from tools.write_catalogue import marked
 
+from drystow.keeping.limits import EARLIER
 from drystow.web.data.restore import RENAMED
 from drystow.web.kit.codec import codec
 from drystow.web.pantry.dates import BY_HAND
@@ -26,6 +27,7 @@ from tests.web.quick_migrations import migrated
 from tests.web.test_values_not_texts import OF_A_FILE, approx
 
 PACKAGES = import_module("drystow.web.pantry.migrations.0010_sentences_of_now")
+EVIDENCE = import_module("drystow.web.pantry.migrations.0011_evidence_by_limit").BASIS
 HISTORY = import_module("drystow.web.kit.migrations.0007_sentences_of_now").HISTORY
 ALIAS = "from_each_state"
 BEFORE_SI = (("dryers", "0004_trap_valve"), ("batches", "0010_struck_out"), ("plans", "0004_season_uncertain"))
@@ -274,9 +276,30 @@ def test_why_a_package_keeps_is_told_in_the_words_of_now(name: str, empty: str) 
                                             container="jar-quart", net_mass_kg=0.2, left_mass_kg=0.2, basis=basis,
                                             packed_on=date(2026, 4, 1), **limit)  # fmt: skip
     packages = _latest().get_model("pantry", "Package").objects.using(ALIAS).order_by("pk")
-    assert list(packages.values_list("basis", flat=True)) == [*PACKAGES.BASIS.values(), "my own words"]
+    assert list(packages.values_list("basis", flat=True)) == [
+        *(EVIDENCE.get(basis, basis) for basis in PACKAGES.BASIS.values()),
+        "my own words",
+    ]
     assert set(packages.values_list("limit", flat=True)) == {"color" if limit else ""}
     assert packages.filter(basis=str(BY_HAND)).count() == 1
+
+
+@pytest.mark.parametrize("old", EVIDENCE)
+def test_a_date_of_the_one_study_is_an_older_estimate_and_undoing_brings_it_not_back(old: str, empty: str) -> None:
+    apps = _state(("pantry", "0010_sentences_of_now"), ("site", "0010_answer"))
+    where = apps.get_model("pantry.Place").objects.using(ALIAS).create(name="Cellar", temperature_c=14.0)
+    apps.get_model("pantry.Package").objects.using(ALIAS).create(
+        code="AB2C3D", lot="1", food="f00503", name="Plums", place=where, container="jar-quart", net_mass_kg=0.2,
+        left_mass_kg=0.2, basis=old, packed_on=date(2026, 4, 1),
+    )  # fmt: skip
+    apps.get_model("site.Change").objects.using(ALIAS).create(
+        kind="pantry.package", object_id=1, version=1, action="change", words="opened",
+        before={"basis": old, "name": old}, after={"basis": "my own words"},
+    )  # fmt: skip
+    new = _latest()
+    assert new.get_model("pantry", "Package").objects.using(ALIAS).get().basis == str(EARLIER)
+    change = new.get_model("site", "Change").objects.using(ALIAS).get()
+    assert (change.before, change.after) == ({"basis": str(EARLIER), "name": old}, {"basis": "my own words"})
 
 
 @pytest.mark.parametrize("name", _before("site", "0007_sentences_of_now"))
@@ -351,8 +374,8 @@ def test_numbers_that_a_file_wrote_are_numbers_in_rows_history_and_form(empty: s
 
 def test_each_sentence_of_an_earlier_version_leads_to_one_that_is_translated_now() -> None:
     now = {text for pair in marked() for text in pair}
-    tables = (PACKAGES.BASIS, PACKAGES.LIMITS, HISTORY)
-    assert [new for table in tables for new in table.values() if new not in now] == []
+    tables = (PACKAGES.BASIS, PACKAGES.LIMITS, HISTORY, EVIDENCE)
+    assert [new for table in tables for new in table.values() if EVIDENCE.get(new, new) not in now] == []
     assert [old for table in tables for old in table if old in now] == []
 
 

@@ -38,13 +38,22 @@ PACKS = sorted((ROOT / "examples" / "packing").glob("*.toml"))
 SILENT = ("packing", "done", "lot")  # pages that may say nothing of a packed package's date
 DAY = re.compile(r"\b(" + "|".join(MONTHS) + r") (\d{1,2}), (\d{4})")
 TERM = r"(?:more than )?\d+(?: days| months| years)?"
-RANGE = re.compile(rf"({TERM}(?: to {TERM})?) before ([a-z ]+?) suffers")
+RANGES = (
+    re.compile(rf"({TERM}(?: to {TERM})?) before (it[a-z ]+?) \("),
+    re.compile(rf"(at) least ({TERM}); a storage study"),
+    re.compile(rf"(check) it after ({TERM})"),
+)
 
 
 def days_in(text: str) -> set[date]:
     """Every date that stands in a text as people write it."""
     months = [str(month) for month in MONTHS]
     return {date(int(year), months.index(month) + 1, int(day)) for month, day, year in DAY.findall(text)}
+
+
+def ranges_in(text: str) -> set[tuple[str, str]]:
+    """Every time in a text for which something keeps or after which to check it."""
+    return {found for pattern in RANGES for found in pattern.findall(text)}
 
 
 def words(page: bytes) -> str:
@@ -84,15 +93,15 @@ def told(client: Client, batch: Batch, package: Package) -> Iterator[tuple[str, 
         answer = client.get(address)
         assert answer.status_code == 200, address
         text = words(answer.content)
-        yield address, days_in(text), set(RANGE.findall(text))
+        yield address, days_in(text), ranges_in(text)
     address = f"/foods/recipes/{a_recipe_with(package)}/"
     text = words(client.get(address).content).partition("From the pantry")[2]
     assert package.lot in text
-    yield address, days_in(text), set(RANGE.findall(text))
+    yield address, days_in(text), ranges_in(text)
     for address in (f"/batches/{batch.pk}/labels.pdf?sheet=letter-2x5", "/pantry/list.pdf"):
         text = " ".join(page_texts(client.get(address).content))
         ticks = {day for day in days_in(text) if day <= today()} if "list" in address else set()  # the picture
-        yield address, days_in(text) - (ticks - {package.best_before}), set(RANGE.findall(text))
+        yield address, days_in(text) - (ticks - {package.best_before}), ranges_in(text)
     header = {"Authorization": f"Bearer {new_token(f'screen {package.code}', 'read')[1]}"}
     for address in (f"/api/v1/packages/{package.code}", "/api/v1/packages"):
         text = client.get(address, headers=header).content.decode()
@@ -104,7 +113,7 @@ def told(client: Client, batch: Batch, package: Package) -> Iterator[tuple[str, 
         yield (
             address,
             {date.fromisoformat(row["best_before"])} if row["best_before"] else set(),
-            set(RANGE.findall(text)),
+            ranges_in(text),
         )
     sheet = client.get("/data/tables/packages.csv")
     rows = list(csv.DictReader(io.StringIO(b"".join(sheet.streaming_content).decode("utf-8-sig"))))  # type: ignore[attr-defined]
@@ -156,9 +165,9 @@ def check_command_line(file: Path, folder: Path) -> tuple[date, set[tuple[str, s
     packed_on = tomllib.loads(file.read_text(encoding="utf-8"))["packed_on"]
     assert packed_on + timedelta(days=keeping["low_days"]) == day
     assert days_in(text) == {day}
-    ranges = set(RANGE.findall(text))
+    ranges = ranges_in(text)
     assert len(ranges) == 1
-    assert set(RANGE.findall(keeping["text"])) == ranges
+    assert ranges_in(keeping["text"]) == ranges
     pdf = folder / f"{file.stem}.pdf"
     label = ("label", file, "-o", pdf, "--sheet", "letter-2x5", "--count", "1")
     for printed in (drystow(*label), drystow(*label, "--json")):
@@ -207,8 +216,8 @@ def test_the_packing_page_and_the_package_page_give_the_same_range(client: Clien
     batch, before = packed(client, random.Random(3))  # a package with a date
     package = Package.objects.get(batch=batch)
     page = words(client.get(f"/pantry/p/{package.code}/").content)
-    assert len(RANGE.findall(before)) == 1
-    assert RANGE.findall(before) == RANGE.findall(page)
+    assert len(ranges_in(before)) == 1
+    assert ranges_in(before) == ranges_in(page)
 
 
 def test_taking_back_the_opening_brings_the_closed_date_back(client: Client) -> None:
@@ -238,4 +247,4 @@ def test_the_command_line_gives_the_date_of_the_page(client: Client, tmp_path: P
     if package.best_before is None:
         assert json.loads(drystow("pack", file, "--json").stdout)["keeping"]["best_before"] is None
     else:
-        assert check_command_line(file, tmp_path) == (package.best_before, set(RANGE.findall(before)))
+        assert check_command_line(file, tmp_path) == (package.best_before, ranges_in(before))

@@ -9,7 +9,7 @@ from django.test import Client
 
 from drystow.foods.marks import NOT_STATED
 from drystow.foods.table import get
-from drystow.keeping.limits import eating_quality
+from drystow.keeping.fat import rancidity
 from drystow.packing.containers import containers
 from drystow.web.foods.models import OwnFood
 from drystow.web.kit import records
@@ -132,11 +132,12 @@ def test_a_package_is_dated_by_the_absorber_that_is_written_down(client: Client,
     plan = plan_in(without, known, usual_seasons(cellar, without.packed_on))
     assert plan is not None
     assert plan.packing.absorbers.sachets == ()
-    in_air = eating_quality(replace(plan.packing, absorber_time=0.0))
+    in_air = rancidity(replace(plan.packing, absorber_time=0.0))
+    assert in_air is not None
     assert without.best_before <= without.packed_on + timedelta(seconds=in_air.low)
     page = client.get(f"/pantry/p/{without.code}/").content.decode()
     barrier = containers()[kind].oxygen_barrier
     assert ("so the time counts on none" in page) is barrier
     assert "Remove the oxygen absorber" not in page
     assert "Remove the oxygen absorber. Do not eat it." in client.get(f"/pantry/p/{inside.code}/").content.decode()
-    assert (without.best_before < inside.best_before) or not barrier or inside.limit != "eating quality"
+    assert (without.best_before < inside.best_before) or not barrier or inside.limit != "fat"

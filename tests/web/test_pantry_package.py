@@ -158,18 +158,18 @@ def test_a_date_that_warm_places_made_too_late_is_told_and_worked_out_again_on_d
     loft = place("Loft", temperature_c=15.0)
     made = package(loft, packed_on=today() - timedelta(days=200))
     records.change(made, dates.again(made, [], today()), expected=1)
-    assert "have been warmer than usual" not in seen(client, made)
+    assert "its date is too late" not in seen(client, made)
     add_readings(loft, [(timezone.now() - timedelta(days=back), 30.0) for back in range(0, 200, 7)])
     made.refresh_from_db()
     before = made.best_before
-    assert "have been warmer than usual" in seen(client, made)
+    assert "its date is too late" in seen(client, made)
     post(client, made.code, "reckon", version=made.version)
     made.refresh_from_db()
     assert made.best_before is not None
     assert before is not None
     assert made.best_before < before
     assert days_left(made) == (made.best_before - today()).days
-    assert "have been warmer than usual" not in seen(client, made)
+    assert "its date is too late" not in seen(client, made)
 
 
 def test_what_is_over_is_told_on_the_page(client: Client) -> None:

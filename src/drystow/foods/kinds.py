@@ -13,12 +13,12 @@ from drystow.errors import unknown
 from drystow.messages import msg
 
 WORDS = (
-    "tissue", "muscle", "pieces", "blanched", "skinned", "cooked-first", "trimmed", "browns", "smells", "takes-smell",
+    "tissue", "muscle", "pieces", "blanched", "skinned", "cooked-first", "trimmed", "smells", "takes-smell",
     "vitamin-c", "spoils-wet", "refrozen-by-look", "no-starch",
 )  # fmt: skip
 """Words that a class may have under `is`; classes.toml explains them."""
 
-ONLY_WHERE = {"tissue": "tissue", "blanch": "blanched", "skin": "tissue", "brown": "skinned", "studied": "browns"}
+ONLY_WHERE = {"tissue": "tissue", "blanch": "blanched", "skin": "tissue", "brown": "skinned", "studied": "tissue"}
 """Properties of kinds that hold only in foods of a class with this word."""
 
 

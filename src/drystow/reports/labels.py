@@ -9,6 +9,7 @@ from drystow.days import day_text
 from drystow.errors import InputError, check_range
 from drystow.foods.marks import UNKNOWN, allergen_line
 from drystow.keeping.limits import evidence_word
+from drystow.keeping.shelf_life import date_words
 from drystow.messages import Reader, Translate, english, msg, told
 from drystow.reports.codes import (
     check_gtin,
@@ -217,7 +218,7 @@ def _wording(label: Label, modules: int, units: str, translate: Translate) -> tu
     must.append((_styled(told(net_weight_text(label.net_mass, units), translate), SEMIBOLD), False))
     word = evidence_word(label.best_before_basis)
     if label.best_before:
-        best = msg("Best before {day}", day=day_text(label.best_before))
+        best = date_words(day_text(label.best_before), label.best_before_basis)
         must.append(((*_styled(told(best, translate), BOLD), (told(word, translate), ITALIC)), False))
     packed = told(msg("Packed {day} · Lot {lot}", day=day_text(label.packed_on), lot=label.lot), translate)
     if label.code:

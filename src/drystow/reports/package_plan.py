@@ -9,7 +9,8 @@ from drystow.days import day_text
 from drystow.errors import InputError
 from drystow.foods.marks import raw_line
 from drystow.keeping.limits import Limit, evidence_word
-from drystow.keeping.shelf_life import KeepingResult, Keeps, keeps_closed, shelf_life
+from drystow.keeping.shelf_life import UNKNOWN, KeepingResult, Keeps, date_words, keeps_closed, shelf_life
+from drystow.keeping.vitamins import VitaminLeft
 from drystow.messages import ends, msg
 from drystow.packing.packfile import PackSpec
 from drystow.packing.plan import PackPlan, describe_time, pack_batch
@@ -97,6 +98,7 @@ class PackagePlan:
             "open_limit_min": plan.open_limit / 60 if isfinite(plan.open_limit) else None,
             "keeping": {
                 "text": keeping.text if keeping.keeps else "",
+                "verdict": keeping.verdict,
                 "limit": keeping.limit,
                 "evidence": keeping.evidence,
                 "best_before": keeps.best_before.isoformat() if keeps else None,
@@ -104,6 +106,8 @@ class PackagePlan:
                 "central_days": central,
                 "high_days": high,
                 "limits": [_limit(limit) for limit in keeping.limits],
+                "practice_years": list(keeping.practice),
+                "vitamins": [_vitamin(one) for one in keeping.vitamins],
             },
             "serving": {
                 "water_to_add_kg": self.water_to_add,
@@ -173,11 +177,13 @@ def plan_sentences(plan: PackagePlan, units: str = "us") -> list[str]:
         lines.append(msg("Do not leave the food open longer than about {time}.", time=longest))
     if not keeping.keeps:
         lines.append(msg("It is too moist to keep, so it gets no best-before date."))
+    elif keeping.verdict == UNKNOWN:
+        lines.append(msg("How long it keeps is {time}.", time=keeping.text))
     else:
         lines.append(msg("Keeps {time}.", time=keeping.text))
     if keeps := plan.keeps:
-        day, evidence = day_text(keeps.best_before), evidence_word(keeps.evidence)
-        lines.append(msg("Best before {day} ({evidence}).", day=day, evidence=evidence))
+        date_line = date_words(day_text(keeps.best_before), keeps.evidence)
+        lines.append(msg("{date} ({evidence}).", date=date_line, evidence=evidence_word(keeps.evidence)))
     if plan.water_to_add is not None:
         dry, water, fresh = water_back(filling.mass_each, plan.water_to_add, units)
         lines.append(
@@ -252,6 +258,10 @@ def _limit(limit: Limit) -> dict[str, Any]:
         "basis": limit.basis,
         "evidence": limit.evidence,
     }
+
+
+def _vitamin(one: VitaminLeft) -> dict[str, Any]:
+    return {"name": one.name, "left": one.left, "text": one.text}
 
 
 def _days(time: float) -> float | None:

@@ -32,6 +32,7 @@ class ListRow:
     left: food in it [kg]
     packed_on: day it was packed
     best_before: day until which it should be good, or None
+    check: that day is one to check it, as no study tells how long it keeps
     opened: it is open
     raw_animal: raw meat, fish, egg or milk; None: nobody has stated it
     """
@@ -42,6 +43,7 @@ class ListRow:
     left: float
     packed_on: date
     best_before: date | None = None
+    check: bool = False
     opened: bool = False
     raw_animal: bool | None = None
 
@@ -121,6 +123,8 @@ def _cells(row: ListRow, today: date, units: str, translate: Translate) -> list[
     remarks: list[str] = [msg("open")] * row.opened
     if line := raw_line(row.raw_animal):
         remarks.append(line)
+    if row.check and row.best_before:
+        remarks.insert(0, msg("check by its date"))
     if row.best_before and row.best_before < today:
         remarks.insert(0, msg("past its date"))
     return [

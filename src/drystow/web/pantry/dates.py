@@ -71,7 +71,7 @@ def again(package: Package, movements: list[Movement], today: date) -> dict[str,
 
 
 def too_late(package: Package, movements: list[Movement], today: date) -> bool:
-    """Say whether the places of a closed package have been so warm that its date is too late."""
+    """Say whether the date of a closed package is too late: its places were warmer, or more is known now."""
     if package.state != "stored" or package.best_before is None or package.basis == BY_HAND:
         return False
     keeps = closed(package, movements, today)

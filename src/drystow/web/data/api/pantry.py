@@ -139,6 +139,7 @@ def _package(row: Package) -> dict[str, Any]:
             "text": keeps.text,
             "days": keeps.days,
             "since": keeps.since,
+            "verdict": keeps.verdict,
             "limit": keeps.limit,
             "evidence": keeps.evidence,
         },

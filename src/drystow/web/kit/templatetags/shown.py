@@ -16,6 +16,7 @@ from drystow.figures import fixed
 from drystow.foods import marks
 from drystow.foods.model import part_word
 from drystow.keeping.limits import evidence_word
+from drystow.keeping.shelf_life import date_name as name_of_date
 from drystow.messages import msg_many, ranged
 from drystow.reports.text import duration_text
 from drystow.reports.text import water_back as shown_water_back
@@ -175,6 +176,12 @@ def short_mark(mark: str) -> str:
 def evidence(text: str) -> str:
     """Return a class of evidence in a cook's word, in the language of the page."""
     return in_words(evidence_word(text))
+
+
+@register.filter
+def date_name(evidence: str) -> str:
+    """Return what the date of a package is, in the language of the page: best before, or check by."""
+    return in_words(name_of_date(evidence))
 
 
 @register.filter

@@ -11,6 +11,7 @@ from django.utils import timezone
 from django.utils.translation import get_language
 from django.utils.translation import gettext as _
 
+from drystow.keeping.limits import NOT_KNOWN
 from drystow.numerics.remembered import remembered
 from drystow.reports.pantry_list import ListGroup, ListRow, pantry_list_pdf
 from drystow.reports.season_chart import stock_pictures
@@ -106,6 +107,7 @@ def _groups(rows: Iterable[Package]) -> list[ListGroup]:
                     left=package.left_mass_kg,
                     packed_on=package.packed_on,
                     best_before=package.best_before,
+                    check=package.basis == NOT_KNOWN,
                     opened=package.state == "open",
                     raw_animal=package.raw_animal,
                 )
