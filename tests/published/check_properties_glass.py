@@ -48,7 +48,7 @@ def compare_dry_glass() -> Iterator[Check]:
         "K",
         source="fongin",
         where="abstract: 32 and 49 °C",
-        why="only what dissolves of the pulp is counted; the rest is a phase of its own (aguilera1998)",
+        why="known mismatch: only what dissolves of the pulp is counted; the rest is a phase of its own (aguilera1998)",
     )
     # Three laboratories: 4.5 and 11 °C read, 41.3 from memory. Drying over phosphorus pentoxide leaves some water.
     yield Check(
@@ -98,6 +98,21 @@ def in_step_pectin() -> Iterator[Check]:
         source="moraga2006",
         where="abstract",
         why="fitted",
+    )
+
+
+def in_step_banana() -> Iterator[Check]:
+    banana = get("Bananas, raw")
+    yield Check(
+        "limit of banana pieces: ice at the highest pressure they were dried at",
+        collapse_limits(banana.composition, banana.food_class, banana.like).collapse - CELSIUS,
+        float(ice_temperature(267.0)) - CELSIUS,
+        0.3,
+        "abs",
+        "°C",
+        source="khampakool",
+        where="table: 267 Pa",
+        why="the share of liquid was worked out for this food",
     )
 
 

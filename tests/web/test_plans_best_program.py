@@ -8,6 +8,8 @@ import pytest
 from django.test import Client
 from django.utils import timezone
 
+from drystow.foods import table
+from drystow.foods.model import Food
 from drystow.planning.program.best_program import ProgramWishes, find_program
 from drystow.web.batches.models import Batch
 from drystow.web.kit import records
@@ -21,9 +23,9 @@ from tests.web.waiting import clear, waits
 WORDS = re.compile(r"<[^>]+>")
 
 
-def loaded() -> Batch:
+def loaded(food: Food = CARROTS) -> Batch:
     batch = a_batch()
-    on_tray(an_item(batch, CARROTS, shape="slab", size_m=0.005, mass_kg=0.6), 2, 0.6)
+    on_tray(an_item(batch, food, shape="slab", size_m=0.005, mass_kg=0.6), 2, 0.6)
     return batch
 
 
@@ -170,8 +172,8 @@ def test_the_program_of_a_begun_run_stays(client: Client) -> None:
 
 
 def test_a_sentence_of_the_engine_names_the_tray_and_not_the_number_of_the_food(client: Client) -> None:
-    """The only food lies on tray 2."""
-    batch = loaded()
+    """The only food lies on tray 2, and its front is what holds the program back."""
+    batch = loaded(table.get("Applesauce, unsweetened"))
     row = search(client, batch, highest="", steps="2", confidence="0.99")
     question = program_question(batch, row.asked)
     found = find_program(question.load, ProgramWishes(confidence=0.99, most_steps=2))

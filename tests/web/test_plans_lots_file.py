@@ -51,7 +51,7 @@ name = "Big"
 [[arrival]]
 name = "Mash"
 food = "Pumpkin mash of the house"
-composition = { water = "88%", protein = 0.01, fat = 0.002 }
+composition = { water = "88%", protein = 0.01, fat = 0.002, sugars = 0.05 }
 like = "vegetable"
 mass = "3 kg"
 size = "9 mm"
