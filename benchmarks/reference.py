@@ -75,7 +75,8 @@ def solve_arrays(arrays: tuple[Array, Array], program: Array, shelf: float, tole
         for place, j in enumerate(damp):
             if len(run.t_events[len(icy) + place]):
                 dry[j] = run.t_events[len(icy) + place][0]
-        gone = [int(j) for place, j in enumerate(icy) if len(run.t_events[place])]
+        # Equal trays end together, but one of them ends the run: the other may stand just below its own event by then.
+        gone = [int(j) for place, j in enumerate(icy) if len(run.t_events[place]) or y[2 + j] < LAST_ICE * (1.0 + 1e-6)]
         for j in gone:
             slope = plant.rates(y, setpoint, active)[2 + j]
             y[2 + 2 * n + j] = plant.mean_temperature(y, active, j)

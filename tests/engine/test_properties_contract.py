@@ -26,6 +26,10 @@ CALLS = {
         lambda x: ice.enthalpy_chen(water=0.75, solids=0.25, bound_water=0.08, freezing_point=272.0, temperature=x),
         260.0,
     ),
+    "enthalpy_schwartzberg": (
+        lambda x: ice.enthalpy_schwartzberg(0.75, 0.08, 3600.0, freezing_point=272.0, temperature=x),
+        260.0,
+    ),
     "ice_fraction": (lambda x: ice.ice_fraction(MILK, 272.5, x), 260.0),
     "gab_moisture": (lambda x: sorption.gab_moisture(water_activity=x, monolayer=0.06, c=10.0, k=0.9), 0.3),
     "gab_water_activity": (lambda x: sorption.gab_water_activity(moisture=x, monolayer=0.06, c=10.0, k=0.9), 0.03),

@@ -171,3 +171,15 @@ def test_own_and_mixed_food_is_dried_by_its_own_fat() -> None:
     assert target_moisture(lean) == class_row("meat")["target"]
     assert target_moisture(fatty) < target_moisture(mixed) < class_row(mixed.food_class)["target"]
     assert target_moisture(Food("own", "Water", "liquid", Composition(water=1.0))) == class_row("liquid")["target"]
+
+
+@pytest.mark.parametrize("like", ["sea fish", "shellfish", "shark"])
+def test_sea_animals_freeze_colder_than_their_make_up_tells_and_only_where_they_are_said_to_be_like_it(
+    like: str,
+) -> None:
+    lean = Composition(water=0.89, protein=0.06, fat=0.01, carbohydrate=0.032, ash=0.008)
+    plain = initial_freezing_point(lean, "fish")
+    assert initial_freezing_point(lean, "fish", (like,)) < plain - 0.1
+    assert initial_freezing_point(lean, "dish", (like,)) == initial_freezing_point(lean, "dish")
+    assert hinted("Fish, trout, rainbow, farmed, raw", "fish") == ()
+    assert like in hinted({"sea fish": "Cod fillet", "shellfish": "Shrimp", "shark": "Shark steak"}[like], "fish")

@@ -80,26 +80,9 @@ def compare_heat_to_a_tray() -> Iterator[Check]:
 
 
 def compare_refrigeration() -> Iterator[Check]:
-    """A compressor moves volume, so what it removes follows the suction gas: its density times its heat."""
-
-    def able(refrigerant: str, temperature: float) -> float:
-        gas = PropsSI("H", "T", temperature, "Q", 1, refrigerant) - PropsSI("H", "T", 308.15, "Q", 0, refrigerant)
-        return float(PropsSI("D", "T", temperature, "Q", 1, refrigerant) * gas)
-
-    slopes = [log(able(gas, 243.15) / able(gas, 233.15)) / 10.0 for gas in ("Propane", "R404A", "R507A")]
+    """How the power changes with temperature stands in check_refrigeration.py, with the losses of a piston."""
     for name in profile_names():
         dryer = dryer_profile(name)
-        yield Check(
-            f"rise of the refrigerator's power per kelvin, {name}",
-            dryer.refrigeration_slope,
-            sum(slopes) / len(slopes),
-            0.15,
-            unit="1/K",
-            source="coolprop-library",
-            where="propane, R404A and R507A from -40 to -30 °C, liquid at 35 °C",
-            mark="library",
-            why="a compressor's volume losses shrink as it gets warmer",
-        )
         ideal = dryer.refrigeration_reference / (308.15 - dryer.refrigeration_reference)
         yield Check(
             f"refrigerator against the best possible one, {name}",
