@@ -19,7 +19,8 @@ from drystow.sources import MARKS, bibliography
 
 NEW_CLASS = """
 [insect]
-is = ["pieces", "cooked-first"]
+is = ["cooked-first"]
+form = "pieces"
 ash = 0.012
 water_sd = 0.010
 target = 0.025
@@ -149,10 +150,10 @@ def test_the_table_has_what_its_names_hint_at() -> None:
         ("Nectarines, raw", "fruit", ("nectarine",)),
         ("Sugar-apples, (sweetsop), raw", "fruit", ()),
         ("Java-plum, (jambolan), raw", "fruit", ("plum",)),
-        ("Barley, pearled, raw", "starchy", ()),
+        ("Barley, pearled, raw", "starchy", ("grain",)),
         ("Pie, peanut butter cream", "starchy", ()),
         ("Cobbler, peach", "starchy", ("peach",)),
-        ("Rice, uncooked", "starchy", ()),
+        ("Rice, uncooked", "starchy", ("grain",)),
         ("Tomatoes, grape, raw", "vegetable", ("cherry tomato",)),
         ("Ice creams, strawberry", "dairy", ("ice cream", "strawberry")),
         ("Cabbage, red, raw", "vegetable", ("red cabbage",)),

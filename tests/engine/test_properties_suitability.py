@@ -61,7 +61,7 @@ def test_alcohol_in_the_food_warns_of_the_exhaust() -> None:
         ("Broccoli, raw", "vegetable", "Blanch: 3 min"),
         ("Beans, snap, green, raw", "vegetable", "Blanch: 3 min"),
         ("Corn, sweet, yellow, raw", "starchy", "Blanch: 4 min for kernels"),
-        ("Sweet potato, raw", "starchy", "cook until soft"),
+        ("Sweet potato, raw", "starchy", "Cook it until soft"),
         ("Blueberries, raw", "fruit", "prick the skin"),
         ("Apples, raw, without skin", "fruit", "ascorbic acid"),
     ],

@@ -5,6 +5,7 @@ import re
 import pytest
 from django.test import Client
 
+from drystow.foods.table import get
 from drystow.web.batches.adapters import load_of
 from drystow.web.batches.models import Item, Load
 from drystow.web.foods.models import OwnFood, Recipe
@@ -160,3 +161,14 @@ def test_the_skin_is_asked_of_food_that_has_one_and_comes_with_it(client: Client
     assert usual.skin is not None
     assert (pricked.skin.state, usual.skin.state) == ("pricked", "whole")
     assert usual.covering > pricked.covering
+
+
+@pytest.mark.parametrize("name", ["Honey", "Jams and preserves", "Candy, caramel"])
+def test_food_that_will_not_dry_is_refused_where_it_is_chosen(client: Client, name: str) -> None:
+    batch, food = a_batch(), get(name)
+    page = client.get(f"/batches/{batch.pk}/basket/?food={food.id}").content.decode()
+    assert "it can’t go in" in page
+    assert 'name="mass"' not in page
+    answer = client.post(f"/batches/{batch.pk}/basket/", SENT | {"food": food.id})
+    assert not Item.objects.exists()
+    assert "will not dry" in answer.content.decode()

@@ -13,12 +13,15 @@ from drystow.errors import unknown
 from drystow.messages import msg
 
 WORDS = (
-    "tissue", "muscle", "pieces", "blanched", "skinned", "cooked-first", "trimmed", "smells", "takes-smell",
+    "tissue", "muscle", "blanched", "skinned", "cooked-first", "smells", "takes-smell",
     "vitamin-c", "spoils-wet", "refrozen-by-look", "no-starch",
 )  # fmt: skip
 """Words that a class may have under `is`; classes.toml explains them."""
 
-ONLY_WHERE = {"tissue": "tissue", "blanch": "blanched", "skin": "tissue", "brown": "skinned", "studied": "tissue"}
+ONLY_WHERE = {
+    "tissue": "tissue", "skin": "tissue", "studied": "tissue", "blanch": "blanched", "soften": "blanched",
+    "limp": "blanched", "stone": "skinned", "brown": "skinned",
+}  # fmt: skip
 """Properties of kinds that hold only in foods of a class with this word."""
 
 

@@ -16,7 +16,7 @@ from drystow.messages import msg
 from drystow.properties import glass, sorption, thermal
 from drystow.properties.ice import ice_fraction, initial_freezing_point
 from drystow.properties.skin import SKIN_STATES, STATE_WORDS, Skin, has_skin, skin_of
-from drystow.properties.suitability import suitability
+from drystow.properties.suitability import suitability, will_not_dry
 from drystow.ranges import LONGEST, RANGES, check
 from drystow.shown import quantity
 
@@ -26,7 +26,6 @@ FREEZE_MARGIN = 7.0  # core ends this much warmer than the freezer's air [K]
 HOUSEHOLD_FREEZER_POWER = 110.0  # heat that a household freezer removes from warm food [W]; class default
 HOUSEHOLD_FREEZER = ZERO_CELSIUS - 18.0  # frozen food without a stated temperature [K]
 COOL = ZERO_CELSIUS + 4.0  # food from the refrigerator [K]
-LEAST_WATER = 0.05  # below it there is no ice worth drying [-]
 DRY_TEMPERATURE = 300.0  # at which the dry solids' heat capacity is taken [K]
 USUAL_SHELF = ZERO_CELSIUS + 40.0  # where a program cannot be read [K]
 LAYER = {"R0": "r0", "A1": "a1", "A2": "a2", "conductivity": "vacuum_conductivity"}
@@ -258,13 +257,8 @@ def tray_item(spec: TraySpec, prefix: str, rig: Rig, problems: Problems) -> Tray
     """
     before = len(problems)
     _check_tray(spec, prefix, rig.dryer, problems)
-    if len(problems) == before and spec.food.composition.water < LEAST_WATER:
-        words = msg(
-            "'{food}' holds only {water:.0%} water, no ice to dry; leave it out",
-            food=spec.food.name,
-            water=spec.food.composition.water,
-        )
-        problems.append(InputError(f"{prefix}.food", words))
+    if len(problems) == before and (against := will_not_dry(spec.food)) is not None:
+        problems.append(InputError(f"{prefix}.food", against))
     if len(problems) > before:
         return None
     item = _assemble(spec, prefix, rig, problems)

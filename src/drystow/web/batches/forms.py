@@ -16,7 +16,7 @@ from drystow.units import celsius, kelvin
 from drystow.web.batches.adapters import usual_program
 from drystow.web.batches.models import SHAPES, SKINS, Batch, Item
 from drystow.web.dryers.models import Dryer
-from drystow.web.foods.spec import food_of
+from drystow.web.foods.spec import check_it_dries, food_of
 from drystow.web.kit.forms import CostField, KitchenForm, QuantityField, asked_field, money_field, stored
 from drystow.web.kit.record_forms import RecordForm, Row
 from drystow.web.kit.words import in_words, later_words
@@ -68,6 +68,7 @@ class ItemForm(RecordForm[Item]):
     """A food of the basket and how it is cut."""
 
     model = Item
+    engine_names: ClassVar = {"food": ""}
     says_of_new: ClassVar = msg("{name} is in the basket.", name="")
 
     food = stored(None, forms.CharField(max_length=140, widget=forms.HiddenInput))
@@ -116,6 +117,8 @@ class ItemForm(RecordForm[Item]):
 
     def changes(self) -> dict[str, Any]:
         """Return the columns to write: what is no layer dries all around, what is not written is as cold as usual."""
+        if self.new:
+            check_it_dries(self.row.food)
         data, more = self.cleaned_data, dict[str, Any]()
         if data["shape"] != "slab":
             more["faces"] = 1

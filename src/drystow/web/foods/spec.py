@@ -12,6 +12,7 @@ from drystow.foods.model import Composition, Food
 from drystow.foods.written import FRACTIONS
 from drystow.messages import msg
 from drystow.numerals import whole_in
+from drystow.properties.suitability import will_not_dry
 from drystow.web.foods.models import OwnFood, Recipe
 
 
@@ -81,6 +82,15 @@ def food_of(ref: str) -> Food:
 def _numbers(refs: Iterable[str], kind: str) -> list[int]:
     numbers = (whole_in(ref.partition(":")[2]) for ref in refs if ref.partition(":")[0] == kind)
     return [number for number in numbers if number is not None]
+
+
+def check_it_dries(ref: str) -> None:
+    """Raise `InputError` when a food has nothing to freeze-dry: why, and what to do instead.
+
+    ref: of the food
+    """
+    if (against := will_not_dry(food_of(ref))) is not None:
+        raise InputError("food", against)
 
 
 def _simple(ref: str, own: dict[int, OwnFood]) -> Food:

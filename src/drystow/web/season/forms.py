@@ -15,6 +15,7 @@ from drystow.planning.season.garden_file import MOST_CHOICES, MOST_CROPS
 from drystow.ranges import RANGES
 from drystow.web.batches.models import SHAPES
 from drystow.web.dryers.models import Dryer
+from drystow.web.foods.spec import check_it_dries
 from drystow.web.kit.forms import asked_field, money_field, number_field, stored
 from drystow.web.kit.record_forms import RecordForm
 from drystow.web.kit.words import in_words
@@ -110,6 +111,12 @@ class CropForm(RecordForm[Crop]):
         if self.new and Crop.objects.kept().filter(season=season).count() >= MOST_CROPS:
             self.add_error(None, _("A season can have up to {most} crops.").format(most=MOST_CROPS))
         return data
+
+    def changes(self) -> dict[str, Any]:
+        """Return the columns to write, when the food dries at all."""
+        if self.new:
+            check_it_dries(self.row.food)
+        return super().changes()
 
 
 def season_span(season: Season) -> tuple[date, date]:

@@ -11,7 +11,7 @@ from drystow.errors import InputError
 from drystow.foods import table
 from drystow.foods.model import Food
 from drystow.messages import msg
-from drystow.properties.suitability import suitability
+from drystow.properties.suitability import suitability, will_not_dry
 from drystow.sources import cite
 from drystow.web.accounts.rights import right
 from drystow.web.batches.adapters import dryer_of
@@ -107,7 +107,8 @@ def chosen_food(ref: str) -> Food | None:
 
 
 def _advised(food: Food) -> dict[str, Any]:
-    return {"food": food, "advice": suitability(food), "water": food.composition.water}
+    refused = will_not_dry(food) is not None
+    return {"food": food, "advice": suitability(food), "water": food.composition.water, "refused": refused}
 
 
 def _basket(batch: Batch) -> dict[str, Any]:
