@@ -43,14 +43,17 @@ def test_a_batch_gives_the_same_result_as_the_load_file_that_says_the_same() -> 
     assert result.total_time == spread.total[1] == pytest.approx(central.total_time, rel=0.1)
 
 
-def test_foods_that_share_a_tray_share_its_area_by_mass() -> None:
+def test_foods_that_share_a_tray_share_its_area_by_what_they_take_in_one_layer() -> None:
     batch = a_batch()
     one, other = an_item(batch), an_item(batch, table.get("Carrots, raw"))
     on_tray(one, 1, 0.3)
     on_tray(other, 1, 0.1)
-    areas = [tray.area or 0.0 for tray in adapters.load_spec_of(batch).trays]
-    assert sum(areas) == pytest.approx(0.115)  # bench-4 in profiles.toml
-    assert areas[0] == pytest.approx(3 * areas[1])
+    first, second = adapters.load_of(batch).items
+    assert (first.lie.room or 0.0) + (second.lie.room or 0.0) == pytest.approx(0.115)  # bench-4 in profiles.toml
+    assert first.lie.coverage == pytest.approx(second.lie.coverage)
+    foods = adapters.foods_of([one.food, other.food])
+    drawn = adapters.lies_on_trays(adapters.tray_loads(batch), foods, adapters.dryer_of(batch.dryer))
+    assert drawn == [first.lie, second.lie]
 
 
 def test_own_foods_and_recipes_keep_their_marks() -> None:

@@ -1,7 +1,7 @@
 """Food on a tray: geometry, ice and water, and the numbers that the compiled balance reads."""
 
-import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from typing import Any
 
 import numpy as np
 
@@ -9,31 +9,12 @@ from drystow.constants import GAS_CONSTANT
 from drystow.drying.layer import DriedLayer
 from drystow.foods.model import Food
 from drystow.machine.layout import Tray
+from drystow.machine.pieces import Areas, Cut, Lie, lie_of
 from drystow.numerics import Array
 from drystow.properties.skin import Skin
 from drystow.properties.sorption import Isotherm
 
-DIMENSIONS = {"slab": 1.0, "stick": 2.0, "sphere": 3.0, "cube": 3.0}
-"""Shape -> its number: surface times drying length over volume."""
-
 ONE_FACE = 0.0
-PILE = 0.6  # share of the volume that piled pieces fill; common practice
-SURFACE_PER_VOLUME = {"stick": 4.0, "sphere": 6.0, "cube": 6.0}  # times volume over size
-SHADOW_PER_VOLUME = {"stick": 4.0 / math.pi, "sphere": 1.5, "cube": 1.0}
-
-
-@dataclass(frozen=True)
-class Areas:
-    """The three areas of a tray item.
-
-    outer: area that vapour leaves by [m2]
-    contact: area resting on the tray [m2]
-    above: area facing the heater above [m2]
-    """
-
-    outer: float
-    contact: float
-    above: float
 
 
 @dataclass(frozen=True)
@@ -42,8 +23,10 @@ class TrayItem:
 
     food: what it is
     mass: fresh mass [kg]
-    shape: slab, stick, sphere or cube
-    size: thickness, diameter or edge [m]
+    cut: of the food, and what it lies on and in, as asked for
+    lie: how it lies on its tray; what follows from that stands in the next eight, too
+    shape: slab, stick, sphere or cube, as it freezes and dries; a bed of pieces is a slab
+    size: thickness, diameter or edge, as it freezes and dries [m]
     faces: faces of a slab that dry, 1 or 2
     dimension: shape number, 1 for a slab to 3 for a sphere: outer surface times drying length over volume [-]
     length: thickness that dries to one face, half of it where two dry, or radius [m]
@@ -67,10 +50,13 @@ class TrayItem:
     notes: sentences for the result
     tray: number of the tray that it lies on, from 1 at the top
     skin: its skin and what was done to it, None where none holds vapour back
+    wrapper_mass: of what the food is in; weighed with it, never counted as food [kg]
     """
 
     food: Food
     mass: float
+    cut: Cut
+    lie: Lie
     shape: str
     size: float
     faces: int
@@ -96,6 +82,7 @@ class TrayItem:
     notes: tuple[str, ...] = ()
     tray: int = 1
     skin: Skin | None = None
+    wrapper_mass: float = 0.0
 
     @property
     def solids(self) -> float:
@@ -107,39 +94,31 @@ class TrayItem:
         """Water when it goes in [kg]."""
         return self.ice + self.unfrozen
 
+    @property
+    def written_size(self) -> float:
+        """Thickness, diameter or edge of what lies there; of what is poured how deep it stands [m]."""
+        return self.size if self.lie.packing == "poured" else self.cut.size
 
-def piece_areas(shape: str, size: float, faces: int, mass: float, density: float, covered: float) -> Areas:
-    """Return the default areas of a tray item.
+    def laid(self, mass: float, room: float) -> "TrayItem":
+        """Return so much of this food [kg] on a part of a tray [m2], as `lie_of` says that it lies there."""
+        share, lie = mass / self.mass, lie_of(self.cut, mass, self.density, room)
+        return replace(
+            self,
+            mass=mass,
+            ice=self.ice * share,
+            unfrozen=self.unfrozen * share,
+            wrapper_mass=self.wrapper_mass * share,
+            **from_lie(lie),
+        )
 
-    shape: slab, stick, sphere or cube
-    size: thickness, diameter or edge [m]
-    faces: faces of a slab that dry
-    mass: fresh mass [kg]
-    density: of the fresh food [kg/m3]
-    covered: tray area that the food covers [m2]
-    Source: definition, geometry of the shapes; the shadow never exceeds the tray.
+
+def from_lie(lie: Lie) -> dict[str, Any]:
+    """Return the values of a `TrayItem` that follow from how it lies.
+
+    lie: on its tray
     """
-    if shape == "slab":
-        return Areas(covered * faces, covered, covered)
-    volume = mass / density
-    outer = SURFACE_PER_VOLUME[shape] * volume / size
-    shadow = min(SHADOW_PER_VOLUME[shape] * volume / size, covered)
-    return Areas(outer, shadow, 0.5 * outer)
-
-
-def pile_height(shape: str, size: float, mass: float, density: float, covered: float) -> float:
-    """Height of the food on the tray [m].
-
-    shape: slab, stick, sphere or cube
-    size: thickness, diameter or edge [m]
-    mass: fresh mass [kg]
-    density: of the fresh food [kg/m3]
-    covered: tray area that the food covers [m2]
-    Source: household-day, pieces fill about 60% of a pile.
-    """
-    fill = 1.0 if shape == "slab" else PILE
-    level = mass / (density * covered * fill)
-    return level if shape == "slab" else max(level, size)
+    names = ("shape", "size", "faces", "dimension", "length", "resting", "areas")
+    return {"lie": lie} | {name: getattr(lie, name) for name in names}
 
 
 def tray_row(item: TrayItem, contact: tuple[float, float, float], above: float) -> Array:

@@ -9,6 +9,7 @@ from dataclasses import dataclass, field
 
 from drystow.foods.model import Food
 from drystow.machine.item import TrayItem
+from drystow.machine.pieces import SURFACES, WRAPPERS
 from drystow.machine.profile import Dryer
 from drystow.messages import msg
 from drystow.units import in_file
@@ -129,8 +130,15 @@ class TraySpec:
     mass: fresh mass [kg]
     size: thickness, diameter or edge [m]
     shape: slab, stick, sphere or cube
-    faces: faces of a slab that dry, 1 or 2
-    area: of the tray that it covers; all of it [m2]
+    width: of a slice or a stick; none [m]
+    length: of a slice or a stick; none [m]
+    faces: faces of a slab that dry, 1 or 2; as what it lies on lets it
+    packing: one of `pieces.PACKINGS`; the usual one of the food and its shape
+    on: one of `pieces.SURFACES`
+    wrapper: one of `pieces.WRAPPERS`
+    opening: share of the wrapper that is open; the usual one [-]
+    wrapper_mass: of all its wrappers, not in `mass` [kg]
+    area: of the tray that it covers; as follows from mass, size and packing [m2]
     frozen: it goes in frozen
     start_temperature: when it goes in [K]
     final_moisture: wished residual moisture, wet basis [-]
@@ -147,7 +155,14 @@ class TraySpec:
     mass: float
     size: float
     shape: str = "slab"
-    faces: int = 1
+    width: float | None = None
+    length: float | None = None
+    faces: int | None = None
+    packing: str | None = None
+    on: str = SURFACES[0]
+    wrapper: str = WRAPPERS[0]
+    opening: float | None = None
+    wrapper_mass: float | None = None
     area: float | None = None
     frozen: bool = False
     start_temperature: float | None = None

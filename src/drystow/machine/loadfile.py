@@ -25,6 +25,7 @@ from drystow.machine.load import (
     TraySpec,
 )
 from drystow.machine.loading import DEFAULT_PROFILE, MOST_TRAYS, USUAL_SHELF, load_of
+from drystow.machine.pieces import PACKINGS, SURFACES, WRAPPERS
 from drystow.machine.profile import dryer_profile, numbers_in_notation, profile_names, read_numbers
 from drystow.messages import msg
 from drystow.properties.skin import SKIN_STATES
@@ -38,9 +39,12 @@ PROGRAM_KEYS = ("shelf", "freeze", "freeze_to", "overload")
 PARTS: dict[str, Any] = {"dried_layer": LayerSpec, "heat": HeatSpec, "areas": AreaSpec}
 """Table of a tray -> its spec."""
 
+CUT_KEYS = ("width", "length", "faces", "packing", "on", "wrapper", "opening")
+"""How food is cut and laid, beside its shape and size."""
+
 TRAY_KEYS = (
-    "tray", "food", *OWN_FOOD, "name", "mass", "shape", "size", "faces", "area", "start_temperature", "frozen",
-    "final_moisture", "ice_mass", "skin_state", *PARTS,
+    "tray", "food", *OWN_FOOD, "name", "mass", "shape", "size", *CUT_KEYS, "wrapper_mass", "area",
+    "start_temperature", "frozen", "final_moisture", "ice_mass", "skin_state", *PARTS,
 )  # fmt: skip
 STEP = re.compile(r"^\s*(?P<shelf>.+?)\s+(?:for\s+(?P<time>.+?)|until\s+(?P<dry>dry))\s*$")
 HARMLESS = ProgramStep(RANGES["program"]["shelf"].low, 3600.0)  # in place of one that cannot be read
@@ -230,7 +234,11 @@ def cut_fields(tray: Fields) -> dict[str, Any]:
     """
     values: dict[str, Any] = {
         "shape": tray.choice("shape", SHAPES, "slab", msg("shape")),
-        "faces": tray.whole("faces", 1, Range("", 1, 2)),
+        "faces": tray.whole("faces", None, Range("", 1, 2)),
+        "packing": tray.choice("packing", PACKINGS, "apart", msg("packing")) if tray.has("packing") else None,
+        "on": tray.choice("on", SURFACES, SURFACES[0], msg("surface")),
+        "wrapper": tray.choice("wrapper", WRAPPERS, WRAPPERS[0], msg("wrapper")),
+        **{name: tray.quantity(name, None) for name in ("width", "length", "opening", "wrapper_mass")},
         "start_temperature": tray.quantity("start_temperature", None),
         "final_moisture": tray.quantity("final_moisture", None),
         "frozen": tray.flag("frozen"),
@@ -299,7 +307,7 @@ def cut_table(spec: TraySpec) -> dict[str, Any]:
     table: dict[str, Any] = {"shape": spec.shape}
     table |= {
         name: getattr(spec, name)
-        for name in ("faces", "frozen", "skin_state")
+        for name in ("faces", "packing", "on", "wrapper", "frozen", "skin_state")
         if getattr(spec, name) != getattr(TraySpec, name)
     }
     table |= in_notation(spec, RANGES["tray"])

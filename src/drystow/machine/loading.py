@@ -9,8 +9,11 @@ from drystow.constants import ZERO_CELSIUS
 from drystow.drying.layer import SHAPES, DriedLayer, layer_of_class, target_moisture
 from drystow.errors import InputError, InputErrors, unknown
 from drystow.fields import Problems
-from drystow.machine.item import DIMENSIONS, Areas, TrayItem, piece_areas, pile_height
+from drystow.machine.cutting import check_cut, cut_of, fresh_density_of, rooms_of
+from drystow.machine.item import TrayItem, from_lie
 from drystow.machine.load import FREEZERS, AreaSpec, LayerSpec, Load, LoadSpec, ProgramStep, Rig, RigSpec, TraySpec
+from drystow.machine.lying import lie_notes, may_stand_out
+from drystow.machine.pieces import Areas, covering_resistance, lie_of
 from drystow.machine.profile import Dryer, dryer_profile, machine_of, profile_names
 from drystow.messages import msg
 from drystow.properties import glass, sorption, thermal
@@ -41,18 +44,19 @@ def load_of(spec: LoadSpec, problems: Problems | None = None) -> Load:
     problems = Problems() if problems is None else problems
     rig = rig_of(spec.rig, problems)
     items = []
-    for number, tray in enumerate(spec.trays, start=1):
-        item = tray_item(tray, f"tray[{number}]", rig, problems)
+    rooms = rooms_of(spec.trays, rig.dryer)
+    for number, (tray, room) in enumerate(zip(spec.trays, rooms, strict=True), start=1):
+        item = tray_item(tray, f"tray[{number}]", rig, problems, room)
         if item is not None:
             items.append(replace(item, tray=number))
     if not problems and not rig.held:
-        _fit_together(items, spec, rig.dryer, problems)
+        _fit_together(items, spec, rooms, rig.dryer, problems)
     if problems:
         raise InputErrors(problems)
     return Load(
         title=spec.title,
         rig=rig,
-        items=tuple(items) if rig.held else _on_trays(items, spec.trays, rig.dryer),
+        items=tuple(items) if rig.held else _on_trays(items, spec.trays, rooms, rig.dryer),
         overload=spec.rig.overload,
         notes=(*rig.notes, *problems.notes),
     )
@@ -200,8 +204,10 @@ def _held(spec: RigSpec, program: tuple[ProgramStep, ...], problems: Problems) -
     return pressure or 0.0, upper - program[0].shelf
 
 
-def _fit_together(items: list[TrayItem], spec: LoadSpec, dryer: Dryer, problems: Problems) -> None:
-    shares = sum(_covered(tray, dryer) / dryer.tray_area for tray in spec.trays)
+def _fit_together(
+    items: list[TrayItem], spec: LoadSpec, rooms: Sequence[float], dryer: Dryer, problems: Problems
+) -> None:
+    shares = sum(min(room / dryer.tray_area, 1.0) for room in rooms)
     if shares > dryer.trays * 1.001:
         words = msg(
             "the food covers {covered:.1f} trays, the dryer has {trays}; keep some for the next batch",
@@ -221,23 +227,21 @@ def _fit_together(items: list[TrayItem], spec: LoadSpec, dryer: Dryer, problems:
         problems.append(InputError("tray", words))
 
 
-def _covered(tray: TraySpec, dryer: Dryer) -> float:
-    """Return the area that food covers, at most a whole tray [m2]."""
-    return dryer.tray_area if tray.area is None else min(tray.area, dryer.tray_area)
-
-
-def _on_trays(items: list[TrayItem], trays: Sequence[TraySpec], dryer: Dryer) -> tuple[TrayItem, ...]:
+def _on_trays(
+    items: list[TrayItem], trays: Sequence[TraySpec], rooms: Sequence[float], dryer: Dryer
+) -> tuple[TrayItem, ...]:
     """Return the items with the numbers of their trays: as asked for, else the next tray with room for what it covers;
     where no such tray is left, the one with most room, so that no number is above the dryer's trays.
     """
     whole = dryer.tray_area
+    areas = [min(room, whole) for room in rooms]
     free = [whole] * dryer.trays
-    for tray in trays:
+    for tray, area in zip(trays, areas, strict=True):
         if tray.tray is not None:
-            free[tray.tray - 1] -= _covered(tray, dryer)
+            free[tray.tray - 1] -= area
     here, placed = 0, []
-    for item, tray in zip(items, trays, strict=True):
-        number, area = (tray.tray or 0) - 1, _covered(tray, dryer)
+    for item, tray, area in zip(items, trays, areas, strict=True):
+        number = (tray.tray or 0) - 1
         if number < 0:
             while here < len(free) - 1 and free[here] + 0.001 * whole < area:
                 here += 1
@@ -247,13 +251,14 @@ def _on_trays(items: list[TrayItem], trays: Sequence[TraySpec], dryer: Dryer) ->
     return tuple(placed)
 
 
-def tray_item(spec: TraySpec, prefix: str, rig: Rig, problems: Problems) -> TrayItem | None:
+def tray_item(spec: TraySpec, prefix: str, rig: Rig, problems: Problems, room: float | None = None) -> TrayItem | None:
     """Return food on a tray as the engine dries it, or None after adding every problem.
 
     spec: what is asked for
     prefix: its name in problems
     rig: dryer and program
     problems: to which every problem is added
+    room: area of the tray that it has for itself, or None for all of it [m2]
     """
     before = len(problems)
     _check_tray(spec, prefix, rig.dryer, problems)
@@ -261,7 +266,7 @@ def tray_item(spec: TraySpec, prefix: str, rig: Rig, problems: Problems) -> Tray
         problems.append(InputError(f"{prefix}.food", against))
     if len(problems) > before:
         return None
-    item = _assemble(spec, prefix, rig, problems)
+    item = _assemble(spec, prefix, rig, problems, rig.dryer.tray_area if room is None else room)
     return item if len(problems) == before else None
 
 
@@ -284,17 +289,16 @@ def _check_tray(spec: TraySpec, prefix: str, dryer: Dryer, problems: Problems) -
             words = msg("{value} is not possible; write a whole number from {low} to {high}", value=str(value), low=1,
                         high=most)  # fmt: skip
             problems.append(InputError(f"{prefix}.{name}", words))
+    check_cut(spec, prefix, problems)
 
 
-def _assemble(spec: TraySpec, prefix: str, rig: Rig, problems: Problems) -> TrayItem:
+def _assemble(spec: TraySpec, prefix: str, rig: Rig, problems: Problems, room: float) -> TrayItem:
     food, composition, heat = spec.food, spec.food.composition, spec.heat
-    faces = spec.faces if spec.shape == "slab" else 1
-    resting = spec.shape == "slab" and faces == 1
-    covered = rig.dryer.tray_area if spec.area is None else spec.area
     start = _or(spec.start_temperature, HOUSEHOLD_FREEZER if spec.frozen else COOL)
     freezing_point = initial_freezing_point(composition, food.food_class, food.like)
     layer = _layer(spec.dried_layer, layer_of_class(food.food_class))
-    density = fresh_density_of(spec)
+    density, cut = fresh_density_of(spec), cut_of(spec)
+    lie = lie_of(cut, spec.mass, density, None if rig.held else room, spec.area)
     cold = start if spec.frozen or (rig.held and start < freezing_point) else rig.freeze_to
     if cold >= freezing_point:
         words = msg(
@@ -309,14 +313,9 @@ def _assemble(spec: TraySpec, prefix: str, rig: Rig, problems: Problems) -> Tray
     item = TrayItem(
         food=food,
         mass=spec.mass,
-        shape=spec.shape,
-        size=spec.size,
-        faces=faces,
-        dimension=DIMENSIONS[spec.shape],
-        length=spec.size if resting else 0.5 * spec.size,
-        resting=resting,
-        covering=0.0 if skin is None else skin.resistance,
-        areas=_areas(spec.areas, piece_areas(spec.shape, spec.size, faces, spec.mass, density, covered)),
+        cut=cut,
+        covering=covering_resistance(cut) + (0.0 if skin is None else skin.resistance),
+        wrapper_mass=spec.wrapper_mass or 0.0,
         density=density,
         start_temperature=start,
         frozen=spec.frozen or rig.held,
@@ -335,9 +334,12 @@ def _assemble(spec: TraySpec, prefix: str, rig: Rig, problems: Problems) -> Tray
         target=_or(spec.final_moisture, target_moisture(food)),
         notes=(*suitability(food).cautions, *layer.notes, limits.basis, *_skin_notes(spec, skin)),
         skin=skin,
+        **from_lie(lie),
     )
-    notes = [] if rig.held else _fit(prefix, item, covered, rig.dryer, problems)
-    return replace(item, notes=(*item.notes, *notes))
+    item = replace(item, areas=_areas(spec.areas, item.areas))
+    if not rig.held:
+        _fit(prefix, item, spec.area, rig.dryer, problems)
+    return replace(item, notes=(*item.notes, *lie_notes(item, rig.dryer, spec.area, held=rig.held)))
 
 
 def _skin_notes(spec: TraySpec, skin: Skin | None) -> list[str]:
@@ -351,16 +353,6 @@ def _skin_notes(spec: TraySpec, skin: Skin | None) -> list[str]:
     if skin is not None and spec.skin_state is None and skin.state != "whole":
         return [msg("its skin counts as {state}, as is usual for it", state=msg(STATE_WORDS[skin.state]))]
     return []
-
-
-def fresh_density_of(spec: TraySpec) -> float:
-    """Return the density of the fresh food on a tray, with the air between its cells [kg/m3].
-
-    spec: what is asked for
-    Source: definition, as written, else of its composition.
-    """
-    porosity = layer_of_class(spec.food.food_class).porosity
-    return _or(spec.heat.bulk_density, float(thermal.fresh_density(spec.food.composition, porosity)))
 
 
 def _or(value: float | None, usual: float) -> float:
@@ -381,35 +373,30 @@ def _layer(spec: LayerSpec, default: DriedLayer) -> DriedLayer:
     return replace(default, notes=notes, **changed)
 
 
-def _fit(prefix: str, item: TrayItem, covered: float, dryer: Dryer, problems: Problems) -> list[str]:
-    if covered > dryer.tray_area * 1.001:
+def _fit(prefix: str, item: TrayItem, area: float | None, dryer: Dryer, problems: Problems) -> None:
+    """Add a problem where food does not fit on its tray."""
+    lie = item.lie
+    if area is not None and area > dryer.tray_area * 1.001:
         words = msg(
             "is {area}, more than one tray's {tray}; use more trays",
-            area=quantity(covered, "area"),
+            area=quantity(area, "area"),
             tray=quantity(dryer.tray_area, "area"),
         )
         problems.append(InputError(f"{prefix}.area", words))
-        return []
-    height = pile_height(item.shape, item.size, item.mass, item.density, covered)
-    if height > dryer.rim_height * 1.001:
-        room = item.mass * dryer.rim_height / height
+    elif item.cut.wrapper == "cup" and lie.piled:
+        words = msg(
+            "{mass} in these cups takes more than the tray; it holds about {room}",
+            mass=quantity(item.mass, "mass"),
+            room=quantity(item.mass / lie.layers, "mass"),
+        )
+        problems.append(InputError(f"{prefix}.mass", words))
+    elif lie.height > dryer.rim_height * 1.001 and not may_stand_out(item, area):
         words = msg(
             "{mass} of '{food}' is {height} deep, above the tray's rim of {rim}; this tray holds about {room}",
             mass=quantity(item.mass, "mass"),
             food=item.food.name,
-            height=quantity(height, "length"),
+            height=quantity(lie.height, "length"),
             rim=quantity(dryer.rim_height, "length"),
-            room=quantity(room, "mass"),
+            room=quantity(item.mass * dryer.rim_height / lie.height, "mass"),
         )
         problems.append(InputError(f"{prefix}.mass", words))
-        return []
-    if item.shape == "slab" and not 0.75 < height / item.size < 1.33:
-        return [
-            msg(
-                "spread over {area}, this food is {height} thick, not {size}; check weight, size or area",
-                area=quantity(covered, "area"),
-                height=quantity(height, "length"),
-                size=quantity(item.size, "length"),
-            )
-        ]
-    return []

@@ -73,7 +73,7 @@ def _pack(name: str, item: TrayItem, fresh: float, altitude: float) -> PackSpec:
         residual_moisture=item.target,
         moisture_given=True,
         powder=False,
-        size=item.size,
+        size=item.cut.size,
         bulk_density=None,
         altitude=altitude,
         temperature=ROOM,

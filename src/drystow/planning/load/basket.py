@@ -9,10 +9,12 @@ from typing import Any
 from drystow.errors import InputError, InputErrors
 from drystow.fields import Fields, Problems, read_toml
 from drystow.foods.written import OWN_FOOD, written_food
-from drystow.machine.item import PILE, TrayItem
+from drystow.machine import pieces
+from drystow.machine.cutting import cut_of, fresh_density_of
+from drystow.machine.item import TrayItem
 from drystow.machine.load import Rig, RigSpec, TraySpec
-from drystow.machine.loadfile import cut_fields, layer_fields, rig_spec
-from drystow.machine.loading import MOST_TRAYS, fresh_density_of, rig_of, tray_item
+from drystow.machine.loadfile import CUT_KEYS, cut_fields, layer_fields, rig_spec
+from drystow.machine.loading import MOST_TRAYS, rig_of, tray_item
 from drystow.machine.profile import Dryer
 from drystow.messages import msg
 from drystow.planning.separation import read_apart
@@ -26,7 +28,7 @@ MOST_SIZES = 8
 FILE_KEYS = ("title", "time", "dryer", "program", "rules", "food")
 RULE_KEYS = ("apart", "share_trays")
 SIZE_KEYS = ("size", "sizes", "thinnest", "thickest")
-TRAY_KEYS = ("food", *OWN_FOOD, "name", "shape", "faces", "start_temperature", "frozen", "final_moisture",
+TRAY_KEYS = ("food", *OWN_FOOD, "name", "shape", *CUT_KEYS, "start_temperature", "frozen", "final_moisture",
              "skin_state", "dried_layer")  # fmt: skip
 FOOD_KEYS = (*TRAY_KEYS, *SIZE_KEYS, "mass", "must", "value")
 WHOLE = 1e-4  # in place of an amount that is yet to be found [kg]
@@ -220,7 +222,7 @@ def full_place(spec: TraySpec, prefix: str, rig: Rig, area: float, problems: Pro
     problems: to which every problem is added
     """
     mass = significant(holds(spec, area, rig.dryer))
-    return tray_item(replace(spec, mass=mass, area=significant(area)), prefix, rig, problems)
+    return tray_item(replace(spec, mass=mass, area=None), prefix, rig, problems, significant(area))
 
 
 def significant(value: float, digits: int = 9) -> float:
@@ -241,9 +243,9 @@ def holds(spec: TraySpec, area: float, dryer: Dryer) -> float:
     spec: the food, cut as it will be
     area: of the tray [m2]
     dryer: whose rim is not to be passed
-    Source: household-day, pieces fill about 60% of a pile.
+    Source: household-day, as `pieces.holds`.
     """
-    return fresh_density_of(spec) * area * (spec.size if spec.shape == "slab" else PILE * dryer.rim_height)
+    return pieces.holds(cut_of(spec), fresh_density_of(spec), area, dryer.rim_height)
 
 
 def one_layer(item: TrayItem, area: float) -> float:
@@ -251,9 +253,9 @@ def one_layer(item: TrayItem, area: float) -> float:
 
     item: cut as it will be
     area: of the tray [m2]
-    Source: household-day, pieces fill about 60% of a pile.
+    Source: definition, as `pieces.one_layer`.
     """
-    return item.density * area * item.size * (1.0 if item.shape == "slab" else PILE)
+    return pieces.one_layer(item.cut, item.density, area)
 
 
 def basket_spec(raw: Mapping[str, Any], problems: Problems) -> BasketSpec:

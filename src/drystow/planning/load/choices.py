@@ -6,7 +6,7 @@ from dataclasses import dataclass, replace
 from typing import NamedTuple
 
 from drystow.errors import InputError, InputErrors
-from drystow.machine.item import TrayItem, piece_areas
+from drystow.machine.item import TrayItem
 from drystow.machine.load import Load, LoadSpec, TraySpec
 from drystow.machine.result import LoadResult
 from drystow.machine.run import simulate
@@ -157,12 +157,18 @@ def item_of(counter: LoadRequest, number: int, choice: FoodUse) -> TrayItem:
     number: of the food
     choice: how it is used
     """
-    full, area = counter.wishes[number].full[choice.size], counter.place_area
-    mass = choice.mass / choice.places
-    share = mass / full.mass
-    covered = area * min(share, 1.0) if full.shape == "slab" else area
-    areas = piece_areas(full.shape, full.size, full.faces, mass, full.density, covered)
-    return replace(full, mass=mass, ice=full.ice * share, unfrozen=full.unfrozen * share, areas=areas)
+    return counter.wishes[number].full[choice.size].laid(choice.mass / choice.places, counter.place_area)
+
+
+def covered_part(counter: LoadRequest, item: TrayItem) -> float | None:
+    """Return the area to be written of what lies on a place [m2], None where it has a tray for itself.
+
+    counter: what there is
+    item: what lies there
+    """
+    if counter.share == 1:
+        return None
+    return item.lie.shadow if item.cut.shape == "slab" else counter.place_area
 
 
 def load_of(counter: LoadRequest, state: State) -> Load:
@@ -186,9 +192,13 @@ def load_spec_of(counter: LoadRequest, state: State) -> LoadSpec:
     for number in in_order(counter, state):
         item = item_of(counter, number, state[number])
         mass = math.floor(item.mass / TENTH_GRAM + 1e-6) * TENTH_GRAM
-        area = item.areas.above if item.shape == "slab" else counter.place_area
-        size = round(item.size, 7)
-        tray = replace(counter.wishes[number].spec.tray, mass=round(mass, 4), size=size, area=round(area, 6))
+        area, size = covered_part(counter, item), round(item.written_size, 7)
+        tray = replace(
+            counter.wishes[number].spec.tray,
+            mass=round(mass, 4),
+            size=size,
+            area=None if area is None else round(area, 6),
+        )
         trays += [tray] * state[number].places
     return LoadSpec(counter.spec.rig, tuple(trays), counter.title)
 

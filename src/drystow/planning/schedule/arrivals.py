@@ -402,8 +402,7 @@ def _cut(spec: ArrivalSpec, prefix: str, rig: Rig, problems: Problems) -> LotTra
     area = rig.dryer.tray_area
     most = holds(spec.tray, area, rig.dryer)
     full = min(spec.tray_mass or most, most)
-    covered = area * min(full / most, 1.0) if spec.tray.shape == "slab" else area
-    here = replace(spec.tray, mass=significant(full), area=significant(covered))
+    here = replace(spec.tray, mass=significant(full), area=None)
     fresh = tray_item(here, prefix, rig, problems)
     if fresh is None:
         return None

@@ -12,7 +12,7 @@ from drystow.errors import InputError, InputErrors
 from drystow.fields import Fields, Problems, read_toml
 from drystow.foods.written import OWN_FOOD, food_fields, written_food
 from drystow.machine.load import ProgramStep, TraySpec
-from drystow.machine.loadfile import cut_fields, cut_table, rig_spec, rig_tables
+from drystow.machine.loadfile import CUT_KEYS, cut_fields, cut_table, rig_spec, rig_tables
 from drystow.machine.profile import profile_names
 from drystow.messages import Message, msg
 from drystow.planning.hours import moment
@@ -116,7 +116,7 @@ FREEZER = ("space",)
 RULE = ("apart",)
 DRYER = ("name", "profile", "program", "turnaround", "service", "numbers")
 SERVICE = ("from", "to")
-TRAY = ("food", *OWN_FOOD, "shape", "size", "faces", "final_moisture", "start_temperature",
+TRAY = ("food", *OWN_FOOD, "shape", "size", *CUT_KEYS, "final_moisture", "start_temperature",
         "skin_state")  # fmt: skip
 LOT = (*TRAY, "name", "mass", "tray_mass", "arrives", "value", "frozen", "fridge", "freezer", "must", "needed_by",
        "drying_time", "volume", "dryers")  # fmt: skip

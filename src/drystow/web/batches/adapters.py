@@ -1,26 +1,24 @@
 """From the rows of a batch to the engine and back."""
 
 import math
-from collections import defaultdict
 from collections.abc import Iterable, Mapping
 from dataclasses import replace
 from math import inf
 from typing import Any
 
-from drystow.drying.layer import layer_of_class
 from drystow.errors import InputError, InputErrors
 from drystow.foods.model import Food
 from drystow.machine import loading, profile
+from drystow.machine.cutting import cut_of, fresh_density_of, lies_of
 from drystow.machine.ensemble import Spread, simulate_spread, with_middle_times
-from drystow.machine.item import pile_height
 from drystow.machine.load import Load, LoadSpec, ProgramStep, RigSpec, TraySpec
 from drystow.machine.loadfile import PARTS
+from drystow.machine.pieces import SURFACES, WRAPPERS, Lie, room_wanted
 from drystow.machine.result import LoadResult
 from drystow.machine.run import simulate
 from drystow.machine.sampling import Calibration, calibrated
 from drystow.messages import msg
 from drystow.numerics.remembered import by_value, remembered
-from drystow.properties.thermal import fresh_density
 from drystow.units import celsius, kelvin
 from drystow.web.batches.models import Batch, Item
 from drystow.web.batches.models import Load as TrayLoad
@@ -129,7 +127,7 @@ def batch_rig(batch: Batch, *, overload: bool = False) -> RigSpec:
 
 
 def load_spec_of(batch: Batch, loads: list[TrayLoad] | None = None, *, overload: bool = False) -> LoadSpec:
-    """Return a batch as the engine is asked for it; foods that share a tray share its area by mass.
+    """Return a batch as the engine is asked for it; foods on one tray share it as the engine says.
 
     loads: from `tray_loads`
     overload: run although the food holds more water than the trap
@@ -137,8 +135,8 @@ def load_spec_of(batch: Batch, loads: list[TrayLoad] | None = None, *, overload:
     rows = tray_loads(batch) if loads is None else loads
     foods, dryer = foods_of(row.item.food for row in rows), dryer_of(batch.dryer)
     trays = []
-    for row, covered in zip(rows, covered_areas(rows, dryer.tray_area), strict=True):
-        tray = tray_spec_of(row.item, foods[row.item.food], row.mass_kg, covered)
+    for row in rows:
+        tray = tray_spec_of(row.item, foods[row.item.food], row.mass_kg, area_of(row.item))
         trays.append(replace(tray, tray=row.tray if row.tray <= dryer.trays else None))
     return LoadSpec(
         rig=batch_rig(batch, overload=overload or batch.extra.get("overload", False)),
@@ -156,7 +154,13 @@ def tray_spec_of(item: Item, food: Food, mass: float, area: float | None) -> Tra
         mass=mass,
         size=item.size_m,
         shape=item.shape,
-        faces=item.faces if item.shape == "slab" else 1,
+        width=item.width_m,
+        length=item.length_m,
+        packing=item.packing or None,
+        on=item.lies_on,
+        wrapper=item.wrapper,
+        opening=item.opening,
+        wrapper_mass=None if item.wrapper_kg is None else item.wrapper_kg * mass / item.mass_kg,
         area=area,
         frozen=item.frozen,
         start_temperature=kelvin(item.start_c),
@@ -168,25 +172,42 @@ def tray_spec_of(item: Item, food: Food, mass: float, area: float | None) -> Tra
     )
 
 
-def covered_areas(loads: list[TrayLoad], area: float) -> list[float]:
-    """Return the part of its tray that each food covers [m2]: as its load file says; others share the rest by mass.
+def cut_columns(said: Mapping[str, Any]) -> dict[str, Any]:
+    """Return the columns of an `Item` that say how it is cut and laid; the faces that dry say what it lies on.
+
+    said: values of a `TraySpec` by the names of `CUT_KEYS`, None where nothing is said
+    """
+    on, faces = said["on"] or SURFACES[0], said["faces"]
+    if faces is not None and faces != (2 if on == "mesh" else 1):
+        on = "mesh" if faces == 2 else SURFACES[0]
+    return {
+        "width_m": said["width"],
+        "length_m": said["length"],
+        "packing": said["packing"] or "",
+        "lies_on": on,
+        "wrapper": said["wrapper"] or WRAPPERS[0],
+        "opening": said["opening"],
+    }
+
+
+def lies_on_trays(loads: list[TrayLoad], foods: Mapping[str, Food], machine: profile.Dryer) -> list[Lie]:
+    """Return how each food lies on its tray, also where the engine refuses the load.
 
     loads: from `tray_loads`
-    area: of a tray [m2]
+    foods: by reference
+    machine: the dryer
     """
-    written = [area_of(row.item) for row in loads]
-    free: defaultdict[int, float] = defaultdict(lambda: area)
-    together: defaultdict[int, float] = defaultdict(float)
-    for load, own in zip(loads, written, strict=True):
-        if own is None:
-            together[load.tray] += load.mass_kg
-        else:
-            free[load.tray] -= own
-    rest = {tray: left if left > 0.0 else area for tray, left in free.items()}  # the engine says what is too much
-    return [
-        rest.get(load.tray, area) * load.mass_kg / together[load.tray] if own is None else own
-        for load, own in zip(loads, written, strict=True)
+    specs = [
+        replace(tray_spec_of(row.item, foods[row.item.food], row.mass_kg, area_of(row.item)), tray=row.tray)
+        for row in loads
     ]
+    return lies_of(specs, machine)
+
+
+def takes_of(item: Item, food: Food) -> float:
+    """Return the tray area that all of a food takes in one layer [m2]."""
+    spec = tray_spec_of(item, food, item.mass_kg, None)
+    return room_wanted(cut_of(spec), spec.mass, fresh_density_of(spec))
 
 
 def area_of(item: Item) -> float | None:
@@ -253,17 +274,6 @@ def prediction_json(loads: list[TrayLoad], result: LoadResult, spread: Spread) -
             for row, tray, three in rows
         ],
     }
-
-
-def pile_of(row: TrayLoad, food: Food, area: float) -> float:
-    """Return how high a food stands on its part of a tray [m].
-
-    row: the food on the tray
-    food: what it is
-    area: its part of the tray [m2]
-    """
-    density = fresh_density(food.composition, layer_of_class(food.food_class).porosity)
-    return pile_height(row.item.shape, row.item.size_m, row.mass_kg, density, area)
 
 
 @remembered(KEPT, by_value)

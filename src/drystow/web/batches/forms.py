@@ -9,12 +9,13 @@ from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy as lazy
 
 from drystow.errors import InputError
+from drystow.machine.pieces import EDGED
 from drystow.messages import msg
 from drystow.properties.skin import has_skin
 from drystow.shown import quantity
 from drystow.units import celsius, kelvin
 from drystow.web.batches.adapters import usual_program
-from drystow.web.batches.models import SHAPES, SKINS, Batch, Item
+from drystow.web.batches.models import PACKINGS, SHAPES, SKINS, SURFACES, WRAPPERS, Batch, Item
 from drystow.web.dryers.models import Dryer
 from drystow.web.foods.spec import check_it_dries, food_of
 from drystow.web.kit.forms import CostField, KitchenForm, QuantityField, asked_field, money_field, stored
@@ -23,7 +24,6 @@ from drystow.web.kit.words import in_words, later_words
 
 MOST_STEPS = 12
 COOL, FROZEN = 4.0, -18.0  # food that goes in fresh or frozen when nobody says how cold it is [°C]
-SIDES = ((1, lazy("from one side (lying on the tray)")), (2, lazy("from both sides (on a mesh)")))
 
 
 def next_lot() -> str:
@@ -84,7 +84,25 @@ class ItemForm(RecordForm[Item]):
         "tray", "size", stores="size_m", label=lazy("Thickness or diameter"),
         help_text=later_words(msg("For example: {example}", example=quantity(0.0127, "length"))),
     )  # fmt: skip
-    faces = forms.TypedChoiceField(choices=SIDES, coerce=int, label=lazy("It dries"), initial=1)
+    width = asked_field(
+        "tray", "width", required=False, stores="width_m", label=lazy("Width of a piece"),
+        help_text=lazy("Layers and sticks: then their edges dry, too. For round slices the diameter."),
+    )  # fmt: skip
+    length = asked_field(
+        "tray", "length", required=False, stores="length_m", label=lazy("Length of a piece"),
+        help_text=lazy("Leave blank for round slices."),
+    )  # fmt: skip
+    packing = forms.ChoiceField(choices=PACKINGS, required=False, initial="", label=lazy("How the pieces lie"))
+    lies_on = forms.ChoiceField(choices=SURFACES, required=False, label=lazy("It lies"), initial="tray")
+    wrapper = forms.ChoiceField(choices=WRAPPERS, required=False, label=lazy("It is in"), initial="none")
+    opening = asked_field(
+        "tray", "opening", required=False, label=lazy("Open share of the wrapper"),
+        help_text=lazy("Leave blank for a usual slit, or cups without a lid."),
+    )  # fmt: skip
+    wrapper_mass = asked_field(
+        "tray", "wrapper_mass", required=False, stores="wrapper_kg", label=lazy("Weight of all its wrappers"),
+        help_text=lazy("It is not part of the weight of the food."),
+    )  # fmt: skip
     skin_state = forms.ChoiceField(
         required=False, choices=(("", lazy("as usual")), *SKINS), label=lazy("Its skin"),
         help_text=lazy("A whole skin traps vapor: halve it or prick the skin."),
@@ -120,8 +138,11 @@ class ItemForm(RecordForm[Item]):
         if self.new:
             check_it_dries(self.row.food)
         data, more = self.cleaned_data, dict[str, Any]()
-        if data["shape"] != "slab":
-            more["faces"] = 1
+        more |= {"lies_on": data["lies_on"] or "tray", "wrapper": data["wrapper"] or "none"}
+        if data["shape"] not in EDGED:
+            more |= {"width_m": None, "length_m": None}
+        if more["wrapper"] == "none":
+            more |= {"opening": None, "wrapper_kg": None}
         if data["start_c"] is None:
             more["start_c"] = FROZEN if data["frozen"] else COOL
         written = super().changes() | more

@@ -219,12 +219,12 @@ def _tray(number: int, item: TrayItem, result: LoadResult, spread: Spread, units
 
 
 def _facts(item: TrayItem, tray: TrayResult, units: str) -> tuple[str, ...]:
-    size = msg(SIZES[item.shape].template, size=show(item.size, "length", units))
+    size = msg(SIZES[item.cut.shape].template, size=show(item.cut.size, "length", units))
     start = show(item.start_temperature, "temperature", units)
     facts = (
         mass_text(tray.mass, units),
         msg("{mass} of it water", mass=mass_text(tray.water_start, units)),
-        msg("{size}, drying from both sides", size=size) if item.faces == 2 else size,
+        msg("{size}, drying from both sides", size=size) if item.cut.faces == 2 and item.cut.shape == "slab" else size,
         msg("loaded frozen at {start}", start=start) if item.frozen else msg("loaded at {start}", start=start),
     )
     return tuple(in_words(fact) for fact in facts)

@@ -19,6 +19,19 @@ SKINS = (
     ("peeled", _("peeled")),
     ("blanched", _("blanched")),
 )
+PACKINGS = (
+    ("", _("as usual")),
+    ("apart", _("with gaps")),
+    ("touching", _("side by side, touching")),
+    ("piled", _("piled up")),
+    ("poured", _("poured")),
+)
+SURFACES = (
+    ("tray", _("on the tray: dries from one side")),
+    ("mat", _("on a mat: dries from one side")),
+    ("mesh", _("on a mesh: dries from both sides")),
+)
+WRAPPERS = (("none", _("nothing")), ("slit", _("wrapper, slit open")), ("cup", _("open cups")))
 
 
 class Batch(Record):
@@ -93,7 +106,13 @@ class Item(Record):
     mass_kg = models.FloatField()
     shape = models.CharField(max_length=8, choices=SHAPES, default="slab")
     size_m = models.FloatField(default=0.01)
-    faces = models.PositiveSmallIntegerField(default=1)
+    width_m = models.FloatField(null=True, blank=True, help_text="Of a slice or a stick.")
+    length_m = models.FloatField(null=True, blank=True, help_text="Of a slice or a stick.")
+    packing = models.CharField(max_length=8, choices=PACKINGS, blank=True, default="")
+    lies_on = models.CharField(max_length=4, choices=SURFACES, default="tray")
+    wrapper = models.CharField(max_length=4, choices=WRAPPERS, default="none")
+    opening = models.FloatField(null=True, blank=True, help_text="Share of the wrapper that is open.")
+    wrapper_kg = models.FloatField(null=True, blank=True, help_text="All its wrappers; never counted as food.")
     skin_state = models.CharField(
         max_length=8, choices=SKINS, blank=True, default="", help_text="Done to its skin. Empty: as usual for the food."
     )

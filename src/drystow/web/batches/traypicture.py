@@ -11,7 +11,7 @@ from drystow.errors import InputError, InputErrors
 from drystow.foods.model import Food
 from drystow.machine.profile import Dryer
 from drystow.machine.result import LoadResult, TrayResult
-from drystow.web.batches.adapters import covered_areas, pile_of, predict, predict_overload
+from drystow.web.batches.adapters import lies_on_trays, predict, predict_overload
 from drystow.web.batches.arrange import Placed, Warned, neighbour_warnings
 from drystow.web.batches.models import Batch, Item, Load
 from drystow.web.kit.words import in_words
@@ -221,14 +221,14 @@ def tray_views(
     height = ROOM_ABOVE * rim
     ready = [tray.dry_end for tray in result.trays] if result else [None] * len(loads)
     views = []
-    areas = covered_areas(list(loads), machine.tray_area)
+    lies = lies_on_trays(list(loads), foods, machine)
     for number in range(1, max([machine.trays, *(load.tray for load in loads)]) + 1):
         parts, left = [], 0.0
-        for load, time, area in zip(loads, ready, areas, strict=True):
+        for load, time, lie in zip(loads, ready, lies, strict=True):
             if load.tray != number:
                 continue
-            wide = width * min(area / machine.tray_area, 1.0)
-            pile = 1000.0 * pile_of(load, foods[load.item.food], area)
+            wide = width * min((lie.room or 0.0) / machine.tray_area, 1.0)
+            pile = 1000.0 * lie.height
             drawn, over = min(pile, height), pile > rim * 1.001
             parts.append(DrawnFood(load, looks[load.item_id], left, wide, height - drawn, drawn, over, time))
             left += wide

@@ -1,6 +1,5 @@
 """A batch as a load file and a load file as a batch."""
 
-from collections import defaultdict
 from collections.abc import Mapping
 from dataclasses import asdict, replace
 from typing import Any
@@ -12,19 +11,17 @@ from drystow.errors import InputError
 from drystow.fields import Problems, toml_table, toml_text
 from drystow.machine.item import TrayItem
 from drystow.machine.load import Load, LoadSpec, TraySpec
-from drystow.machine.loadfile import PAGE, PARTS, load_spec, load_table
+from drystow.machine.loadfile import CUT_KEYS, PAGE, PARTS, load_spec, load_table
 from drystow.machine.loading import DEFAULT_PROFILE, load_of
 from drystow.messages import msg
 from drystow.units import celsius
-from drystow.web.batches.adapters import alike_dryers, extra_of, load_spec_of, new_dryer, steps_of
+from drystow.web.batches.adapters import alike_dryers, cut_columns, extra_of, load_spec_of, new_dryer, steps_of
 from drystow.web.batches.forms import next_lot
 from drystow.web.batches.models import Batch, Item
 from drystow.web.batches.models import Load as TrayLoad
 from drystow.web.foods.own_entry import WORDS, own_food
 from drystow.web.foods.spec import like_of
 from drystow.web.kit import records
-
-SAME_AREA = 1e-3  # share of a tray
 
 
 def load_text(batch: Batch) -> str:
@@ -76,34 +73,21 @@ def batch_from_table(raw: Mapping[str, Any], who: str = "") -> tuple[Batch, tupl
 def _trays(batch: Batch, load: Load, spec: LoadSpec, who: str) -> None:
     items: dict[str, Item] = {}
     shares: dict[str, list[tuple[int, float]]] = {}
-    for item, asked, area in zip(load.items, spec.trays, _areas(load, spec), strict=True):
+    for item, asked in zip(load.items, spec.trays, strict=True):
         # with what is usual of a food worked out, so that foods written in two ways are one
-        alike = replace(
-            asked, mass=0.0, area=area, tray=None, faces=item.faces, start_temperature=item.start_temperature
-        )
+        alike = replace(asked, mass=0.0, wrapper_mass=None, tray=None, start_temperature=item.start_temperature)
         key = repr((alike, item.target))
         if key not in items:
             items[key] = _item(batch, item, alike, who)
             shares[key] = []
         shares[key].append((item.tray, item.mass))
+        if item.wrapper_mass:
+            items[key].wrapper_kg = (items[key].wrapper_kg or 0.0) + item.wrapper_mass
     for key, row in items.items():
         row.mass_kg = sum(mass for _tray, mass in shares[key])
         records.create(row, who=who, words=WORDS)
         for number, mass in shares[key]:
             records.create(TrayLoad(item=row, tray=number, mass_kg=mass), who=who, words=WORDS)
-
-
-def _areas(load: Load, spec: LoadSpec) -> list[float | None]:
-    """Return the area of each food where the batch would not share its tray out like that [m2]."""
-    whole = load.rig.dryer.tray_area
-    together: defaultdict[int, float] = defaultdict(float)
-    for item in load.items:
-        together[item.tray] += item.mass
-    areas = [whole if tray.area is None else tray.area for tray in spec.trays]
-    return [
-        None if abs(area - whole * item.mass / together[item.tray]) <= SAME_AREA * whole else area
-        for item, area in zip(load.items, areas, strict=True)
-    ]
 
 
 def _item(batch: Batch, item: TrayItem, asked: TraySpec, who: str) -> Item:
@@ -118,7 +102,7 @@ def _item(batch: Batch, item: TrayItem, asked: TraySpec, who: str) -> Item:
         name=(asked.name or asked.food.name)[:200],
         shape=asked.shape,
         size_m=asked.size,
-        faces=item.faces,
+        **cut_columns({name: getattr(asked, name) for name in CUT_KEYS}),
         frozen=item.frozen,
         start_c=round(celsius(item.start_temperature), 3),
         target_moisture=asked.final_moisture,

@@ -10,9 +10,11 @@ from django.db import transaction
 from django.utils import timezone
 
 from drystow.foods.model import Food
+from drystow.machine.loadfile import CUT_KEYS
 from drystow.messages import msg
 from drystow.planning.separation import depth
 from drystow.units import celsius
+from drystow.web.batches.adapters import cut_columns
 from drystow.web.batches.forms import COOL, FROZEN, next_lot
 from drystow.web.batches.models import Batch, Item, Load
 from drystow.web.foods.spec import foods_of
@@ -127,7 +129,7 @@ def _item(batch: Batch, lot: LotShown, row: Lot) -> Item:
         mass_kg=lot.mass,
         shape=row.shape,
         size_m=row.size_m,
-        faces=row.extra.get("faces", 1) if row.shape == "slab" else 1,
+        **cut_columns({name: row.extra.get(name) for name in CUT_KEYS}),
         frozen=lot.frozen,
         start_c=FROZEN if lot.frozen else _fresh_c(row),
         target_moisture=row.extra.get("final_moisture"),

@@ -16,6 +16,7 @@ from drystow.machine.run import simulate
 from drystow.machine.sampling import Calibration, calibrated
 from drystow.messages import Message, msg
 from drystow.planning.load.best_load import plan_load
+from drystow.planning.load.choices import covered_part
 from drystow.planning.load.load_plan import LoadPlan
 from drystow.planning.program.best_program import ProgramWishes, ShelfProgram, find_program
 from drystow.planning.program.verifying import Verified
@@ -234,9 +235,8 @@ def _parts(question: LoadQuestion, plan: LoadPlan) -> list[Part]:
 
 def _covered(question: LoadQuestion, plan: LoadPlan, at: int) -> float | None:
     """Return the part of its tray that a food covers [m2], None for all of it."""
-    item, counter = plan.load.items[at], question.counter
-    area = item.areas.above if item.shape == "slab" else counter.place_area
-    return None if area > FULL * plan.load.rig.dryer.tray_area else area
+    area = covered_part(question.counter, plan.load.items[at])
+    return None if area is None or area > FULL * plan.load.rig.dryer.tray_area else area
 
 
 def _not_looked_at(question: LoadQuestion) -> list[Message]:

@@ -10,6 +10,7 @@ from django.utils import timezone
 from drystow.errors import InputError
 from drystow.fields import toml_table, toml_text
 from drystow.machine.load import TraySpec
+from drystow.machine.loadfile import CUT_KEYS
 from drystow.messages import msg
 from drystow.planning.schedule.arrivals import VOLUME, ArrivalSpec, DryerSpec, PlanSpec
 from drystow.planning.schedule.plan_file import PAGE, parse_plan, plan_table
@@ -107,7 +108,8 @@ def _plan_dryer(plan: Plan, dryer: Dryer, spec: DryerSpec) -> PlanDryer:
 
 def _lot(plan: Plan, lot: ArrivalSpec, used: Mapping[str, Dryer], who: str) -> Lot:
     tray = lot.tray
-    extra: dict[str, Any] = {"faces": tray.faces} if tray.faces != TraySpec.faces else {}
+    usual = {name: getattr(TraySpec, name) for name in CUT_KEYS}
+    extra: dict[str, Any] = {name: getattr(tray, name) for name in CUT_KEYS if getattr(tray, name) != usual[name]}
     extra |= like_of(tray.food)
     values = {name: getattr(tray, name) for name in ("final_moisture", "start_temperature", "skin_state")}
     extra |= {name: value for name, value in values.items() if value is not None}

@@ -7,6 +7,7 @@ from drystow.errors import InputError, InputErrors
 from drystow.fields import Problems
 from drystow.foods.model import Food
 from drystow.machine.load import TraySpec
+from drystow.machine.loadfile import CUT_KEYS
 from drystow.machine.loading import rig_of
 from drystow.machine.sampling import UNCALIBRATED, Calibration
 from drystow.messages import msg
@@ -117,7 +118,7 @@ def _arrival(row: Lot, name: str, food: Food, dryers: Mapping[int, str], zone: t
         mass=WHOLE,
         size=row.size_m,
         shape=row.shape,
-        faces=extra.get("faces", 1),
+        **{name: extra[name] for name in CUT_KEYS if name in extra},
         start_temperature=extra.get("start_temperature"),
         final_moisture=extra.get("final_moisture"),
         skin_state=extra.get("skin_state"),

@@ -14,7 +14,7 @@ from django.utils.translation import ngettext
 from drystow.messages import msg
 from drystow.numerals import whole_in
 from drystow.web.accounts.rights import right
-from drystow.web.batches.adapters import dryer_of, tray_loads
+from drystow.web.batches.adapters import dryer_of, takes_of, tray_loads
 from drystow.web.batches.arrange import LEAST, lay_out, move_food, spread_evenly
 from drystow.web.batches.extra import extras_of, let_trap_fill, take_back
 from drystow.web.batches.forms import LoadTrayForm, MoveFoodForm
@@ -128,7 +128,7 @@ def spread(request: HttpRequest, batch: Batch) -> str:
         return _("The basket is empty; add food first.")
     foods = foods_of(item.food for item in items)
     raw = [item.pk for item in items if foods[item.food].may_be_raw]
-    needs = {item.pk: item.mass_kg / item.size_m for item in items}
+    needs = {item.pk: takes_of(item, foods[item.food]) for item in items}
     by_pk = {item.pk: item for item in items}
     wanted = {
         (pk, tray): by_pk[pk].mass_kg * share

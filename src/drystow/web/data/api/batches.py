@@ -197,7 +197,10 @@ def _whole(batch: Batch) -> dict[str, Any]:
         "notes_text": batch.notes,
         "items": [
             {"id": item.pk, "food": item.food, "name": item.name, "mass_kg": item.mass_kg, "shape": item.shape}
-            | {"size_m": item.size_m, "faces": item.faces, "frozen": item.frozen, "start_c": item.start_c}
+            | {"size_m": item.size_m, "width_m": item.width_m, "length_m": item.length_m, "packing": item.packing}
+            | {"lies_on": item.lies_on, "faces": 2 if item.lies_on == "mesh" else 1, "wrapper": item.wrapper}
+            | {"opening": item.opening, "wrapper_kg": item.wrapper_kg}
+            | {"frozen": item.frozen, "start_c": item.start_c}
             | {"skin_state": item.skin_state}
             for item in items
         ],
