@@ -179,7 +179,7 @@ def lie_of(cut: Cut, mass: float, density: float, room: float | None, area: floa
     packing = cut.packing if cut.packing in ("apart", "touching") else "apart"
     if written:
         shadow = area or 0.0
-        outer = shadow * cut.size * dimension / length
+        outer = shadow * (cut.size * dimension / length)
     else:
         shadow = wanted if space is None else min(wanted, space)
         outer = volume * dimension / length
