@@ -14,7 +14,6 @@ from drystow.messages import msg
 from drystow.properties import thermal
 from drystow.ranges import RANGES, check
 
-
 POURED = ("pour", "beaten")
 """Ways of going on a tray, of classes.toml, by which food runs level unless it comes frozen."""
 
