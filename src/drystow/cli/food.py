@@ -111,6 +111,8 @@ def _whole(food: Any) -> dict[str, Any]:
             "collapse": celsius(limits.collapse),
             "melting_onset": celsius(limits.melting_onset),
             "glass_transition": celsius(limits.glass_transition),
+            "known": limits.known,
+            "spread_k": limits.spread,
             "basis": limits.basis,
             "mark": limits.mark,
         }
