@@ -8,14 +8,16 @@ from drystow.errors import InputErrors
 from drystow.fields import Problems
 from drystow.foods.kinds import relative_rows
 from drystow.foods.table import get
+from drystow.machine.ensemble import simulate_spread
 from drystow.machine.layout import Tray
 from drystow.machine.load import Load
 from drystow.machine.loadfile import load_spec, load_table, parse_load
 from drystow.machine.run import load_arrays, simulate
 from drystow.properties.skin import SKIN_STATES, STATE_WORDS, _rows, has_skin, skin_of, usual_state
+from drystow.reports.plain_data import load_json
 from drystow.sources import MARKS, bibliography
 
-WHOLE_FRUIT = ("Blueberries, raw", "Grapes, raw", "Cherries, sweet, raw", "Cranberries, raw", "Tomatoes, grape, raw")
+WHOLE_FRUIT = ("Blueberries, raw", "Grapes, raw", "Gooseberries, raw", "Cranberries, raw", "Tomatoes, grape, raw")
 BARE = ("Carrots, raw", "Strawberries, raw", "Apples, raw, without skin", "Bread, rye",
         "Peas, green, split, mature seeds, raw", "Corn flour, masa, unenriched, white",
         "Grape juice, 100%")  # fmt: skip
@@ -58,6 +60,7 @@ def test_other_food_has_none(name: str) -> None:
     [
         ("Peas, green, raw", "blanched"),
         ("Corn, sweet, yellow, raw", "halved"),
+        ("Cherries, sweet, raw", "halved"),  # opened for their stones
         ("Green peas, fresh, cooked, no added fat", "blanched"),
     ],
 )
@@ -140,3 +143,13 @@ def test_a_file_says_it_and_says_it_again(state: str | None) -> None:
     spec = load_spec(raw | {"tray": [row]}, Problems())
     assert spec.trays[0].skin_state == state
     assert load_spec(load_table(spec), Problems()).trays[0].skin_state == state
+
+
+def test_fruit_that_bursts_has_no_range_either() -> None:
+    bursting = load(skin_state="whole", shelf="60 degC until dry", dried_layer={"R0": "2e7 m/s"})
+    spread = simulate_spread(bursting, 20)
+    (tray,) = load_json(simulate(bursting), spread=spread)["trays"]
+    assert (tray["primary_end_h"], tray["dry_end_h"]) == (None, None)
+    calm = load(skin_state="pricked")
+    (tray,) = load_json(simulate(calm), spread=simulate_spread(calm, 20))["trays"]
+    assert tray["dry_end_h"]["p10"] <= tray["dry_end_h"]["p90"]

@@ -161,6 +161,10 @@ def test_the_skin_is_asked_of_food_that_has_one_and_comes_with_it(client: Client
     assert usual.skin is not None
     assert (pricked.skin.state, usual.skin.state) == ("pricked", "whole")
     assert usual.covering > pricked.covering
+    assert "prick the skin" in client.get(f"/batches/{batch.pk}/basket/").content.decode()
+    item.skin_state = "halved"
+    item.save()
+    assert "prick the skin" not in client.get(f"/batches/{batch.pk}/basket/").content.decode()
 
 
 @pytest.mark.parametrize("name", ["Honey", "Jams and preserves", "Candy, caramel"])

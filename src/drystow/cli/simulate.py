@@ -96,7 +96,7 @@ def _tell(result: "LoadResult", spread: "Spread | None", units: str) -> None:
             _time(tray.primary_end),
             _time(tray.dry_end),
             show(tray.residual_moisture, "fraction", units),
-            _range(spread.dry_end[number]) if spread else "",
+            _range(spread.dry_end[number]) if spread and not tray.bursts else "",
         )
     out.print(rows)
     out.print()
@@ -113,7 +113,7 @@ def _tell(result: "LoadResult", spread: "Spread | None", units: str) -> None:
     )
     out.print()
     tell(out, energy)
-    print_remarks(out, "How sure", _certainty(spread))
+    print_remarks(out, "How sure", _certainty(None if result.ended_by == "melted" else spread))
     for note in result.notes:
         tell(out, msg("Note: {line}.", line=note))
     notes: dict[str, list[int]] = {}

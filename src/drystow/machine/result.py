@@ -51,6 +51,7 @@ class TrayResult:
     front_temperature: ice front, then the dried food, over time [K]
     moisture: mean water content, wet basis, over time [-]
     tray: number of the tray that it lies on, from 1 at the top
+    bursts: its ice melts under a whole skin, so there is no time at which it is dry
     """
 
     name: str
@@ -73,6 +74,7 @@ class TrayResult:
     front_temperature: Array = field(default_factory=_empty)
     moisture: Array = field(default_factory=_empty)
     tray: int = 1
+    bursts: bool = False
 
 
 @dataclass(frozen=True)

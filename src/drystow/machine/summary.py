@@ -166,7 +166,7 @@ def _tray(number: int, item: TrayItem, freezing: Freezing, start: float, raw: Ra
     elif _whole(item):
         notes.append(WHOLE)
     return TrayResult(
-        tray=item.tray, name=item.food.name,
+        tray=item.tray, name=item.food.name, bursts=burst,
         mass=item.mass,
         solids=item.solids,
         water_start=item.water,

@@ -130,10 +130,11 @@ class Suitability:
     preparation: tuple[str, ...]
 
 
-def suitability(food: Food) -> Suitability:
+def suitability(food: Food, skin_state: str = "") -> Suitability:
     """Return whether a food freeze-dries well, from what it is made of.
 
     food: the food
+    skin_state: what was done to its skin, one of `drystow.properties.skin.SKIN_STATES`, empty where nobody said
     Source: low-water-rules for the limits, extension-freeze-drying for raw food, nchfp-blanching for times.
     """
     findings = [*_ice(food), *_fat(food), *_sugar(food), *_alcohol_and_salt(food)]
@@ -149,7 +150,7 @@ def suitability(food: Food) -> Suitability:
         against = tuple(text for grade, text in findings if grade == "no")
         return Suitability(verdict, (*against, _instead(food)), _cautions(food), ())
     reasons = tuple(text for _, text in findings) or (msg("Plenty of ice, little fat, and it freezes firm."),)
-    return Suitability(verdict, reasons, _cautions(food), _preparation(food))
+    return Suitability(verdict, reasons, _cautions(food), _preparation(food, skin_state))
 
 
 def will_not_dry(food: Food) -> Message | None:
@@ -332,7 +333,7 @@ def _cautions(food: Food) -> tuple[str, ...]:
     return tuple(cautions)
 
 
-def _preparation(food: Food) -> tuple[str, ...]:
+def _preparation(food: Food, skin_state: str) -> tuple[str, ...]:
     """Return what to do before freezing: clean, blanch or cook, keep pale, take off fat, bring it onto the tray."""
     kind, like, composition = food.food_class, food.like, food.composition
     how = _named(property_of("form", kind, like))
@@ -349,7 +350,8 @@ def _preparation(food: Food) -> tuple[str, ...]:
                 how=msg(blanched),
             )
         )
-    if has_skin(food) and is_a(kind, "skinned") and usual_state(food, "sphere") == "whole":
+    opened = skin_state not in ("", "whole") or usual_state(food, "sphere") == "blanched"
+    if has_skin(food) and is_a(kind, "skinned") and not opened:
         steps.append(SKIN)
     if of_relatives("brown", kind, like):
         steps.append(

@@ -65,10 +65,10 @@ def _tray(number: int, tray: TrayResult, spread: Spread | None) -> dict[str, Any
     times = {"freezing_end_h": tray.freezing_end, "primary_end_h": tray.primary_end, "dry_end_h": tray.dry_end}
     shown: dict[str, Any] = {name: None if time is None else hours(time) for name, time in times.items()}
     if spread is not None:
-        shown = {
-            "freezing_end_h": _range(spread.freezing_end[number]),
-            "primary_end_h": _range(spread.primary_end[number]),
-            "dry_end_h": _range(spread.dry_end[number]),
+        ranges = zip(times, (spread.freezing_end, spread.primary_end, spread.dry_end), strict=True)
+        # food that bursts under its skin gets no time, and so no range
+        shown |= {
+            name: _range(three[number]) for name, three in ranges if not (tray.bursts and name != "freezing_end_h")
         }
     return {
         "tray": tray.tray,

@@ -106,15 +106,15 @@ def chosen_food(ref: str) -> Food | None:
         return None
 
 
-def _advised(food: Food) -> dict[str, Any]:
+def _advised(food: Food, skin_state: str = "") -> dict[str, Any]:
     refused = will_not_dry(food) is not None
-    return {"food": food, "advice": suitability(food), "water": food.composition.water, "refused": refused}
+    return {"food": food, "advice": suitability(food, skin_state), "water": food.composition.water, "refused": refused}
 
 
 def _basket(batch: Batch) -> dict[str, Any]:
     items = list(Item.objects.kept().filter(batch=batch))
     foods = foods_of(item.food for item in items)
-    rows = [_advised(foods[item.food]) | {"item": item} for item in items]
+    rows = [_advised(foods[item.food], item.skin_state) | {"item": item} for item in items]
     water = sum(item.mass_kg * foods[item.food].composition.water for item in items)
     capacity = dryer_of(batch.dryer).trap_capacity
     return {
