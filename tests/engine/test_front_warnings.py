@@ -11,7 +11,7 @@ from functools import cache
 import pytest
 
 from drystow.foods.model import Composition, Food
-from drystow.foods.table import get
+from drystow.foods.table import every, get
 from drystow.machine.load import LoadSpec, ProgramStep, RigSpec, TraySpec
 from drystow.machine.loading import fresh_density_of, load_of
 from drystow.machine.profile import dryer_profile
@@ -108,6 +108,16 @@ def test_no_piece_of_a_plant_counts_as_safe_where_its_ice_melts() -> None:
             assert limits.melting_onset <= limits.collapse <= start
             assert limits.collapse <= max(tried_limit(start), limits.melting_onset)
             assert limits.known == "tried"
+
+
+def test_the_three_temperatures_of_every_food_stand_in_order() -> None:
+    for food in every():
+        if food.composition.water < 0.05 or food.composition.carbohydrate + food.composition.protein < 1e-4:
+            continue
+        limits = collapse_limits(food.composition, food.food_class, food.like)
+        assert limits.glass_transition <= limits.melting_onset <= limits.collapse < 273.15, food.name
+        assert limits.known in ("measured", "tried", "not known")
+        assert (limits.spread > 0.0) <= (food.composition.sugars_sd > 0.0), food.name
 
 
 def test_pieces_and_their_juice_have_limits_of_their_own() -> None:

@@ -44,6 +44,9 @@ vegetables, two in three from 0.25 to 0.54. Source: fiber-portions."""
 
 WET_BASIS = msg("wet basis, 0.03 for 3%")
 
+NO_ICE = 213.15
+"""Food that starts to freeze colder than this, -60 °C, turns to glass instead [K]. Source: drystow-default."""
+
 LEAST_SPREAD = 1.0
 """A smaller spread of the onset of melting is not worth a word [K]. Source: drystow-default."""
 
@@ -268,7 +271,7 @@ def tried_limit(freezing_point: float) -> float:
     >>> print(f"{tried_limit(272.2) - 273.15:.1f} {tried_limit(269.0) - 273.15:.1f}")
     -9.7 -18.9
     """
-    check_range("freezing_point", freezing_point, 220, 273.149, "K", hint=CELSIUS_HINT)
+    check_range("freezing_point", freezing_point, 200, 273.149, "K", hint=CELSIUS_HINT)
     return min(float(ice_temperature(TRIED_PRESSURE)), ZERO_CELSIUS + (freezing_point - ZERO_CELSIUS) / TRIED_LIQUID)
 
 
@@ -317,8 +320,10 @@ def collapse_limits(composition: Composition, food_class: str, like: tuple[str, 
         structure = msg("muscle fiber holds its shape up to there")
     elif tissue:
         known = "tried"
-        start = initial_freezing_point(composition, food_class, like) - ZERO_CELSIUS
-        collapse = min(max(onset, tried_limit(start + ZERO_CELSIUS) - ZERO_CELSIUS), start)
+        start = max(initial_freezing_point(composition, food_class, like), NO_ICE) - ZERO_CELSIUS
+        onset = min(onset, start)  # salt and dense sugar melt ice before starch gives way
+        glass = min(glass, onset)
+        collapse = max(onset, tried_limit(start + ZERO_CELSIUS) - ZERO_CELSIUS)
         sources += ["khampakool", "krokida1998"]
         structure = msg(
             "cell walls hold pieces together above that, with a little shrinkage; beyond the limit it is not known"
