@@ -7,6 +7,7 @@ from datetime import date
 import pytest
 
 from drystow.errors import InputError
+from drystow.keeping.limits import NOT_KNOWN
 from drystow.reports.label_layout import BOLD, REGULAR, Wording, lay_out, smallest_size
 from drystow.reports.labels import Label, label_pdf, print_labels
 from drystow.reports.sheets import SHEETS, roll
@@ -44,6 +45,15 @@ def test_a_label_says_everything_it_was_given() -> None:
         "Alder Lane Kitchen",
     ):
         assert words in text
+
+
+def test_a_day_to_check_is_not_called_best_before_on_paper_nor_in_its_code() -> None:
+    unknown = replace(BERRIES, best_before_basis=NOT_KNOWN, gs1=True)
+    (text,) = page_texts(label_pdf([unknown], SHEETS["roll-100x50"]))
+    assert "Check by Mar 12, 2032 no study" in " ".join(text.split())
+    assert "Best before" not in text
+    assert "15" not in dict(unknown.gs1_elements())
+    assert dict(replace(unknown, best_before_basis="planning estimate").gs1_elements())["15"] == "320312"
 
 
 def test_metric_labels_name_no_pounds_or_cups() -> None:

@@ -13,6 +13,7 @@ from drystow.web.kit.models import Change
 from drystow.web.pantry import actions, dates
 from drystow.web.pantry.models import Movement, Package, Place
 from drystow.web.pantry.readings import add_readings
+from tests.engine.pdf_reading import page_texts
 from tests.engine.test_reports_water_back import SHOWN, check_sum
 from tests.web.pantry_rows import package, place, today
 from tests.web.queries import queries
@@ -170,6 +171,35 @@ def test_a_date_that_warm_places_made_too_late_is_told_and_worked_out_again_on_d
     assert made.best_before < before
     assert days_left(made) == (made.best_before - today()).days
     assert "its date is too late" not in seen(client, made)
+
+
+@pytest.mark.parametrize(
+    ("food", "moisture", "dated", "told"),
+    [
+        ("Cheese, cheddar", 0.02, "check by", "How long it keeps is not known, so check it after"),
+        ("Rice, white, cooked, glutinous", 0.03, "best before", "a storage study of such food found no end"),
+        ("Chicken, breast, boneless, skinless, raw", 0.02, "best before", "before its fat turns rancid (estimate)"),
+    ],
+)
+def test_every_page_says_whether_a_date_is_one_to_eat_by_or_to_check(
+    client: Client, food: str, moisture: float, dated: str, told: str
+) -> None:
+    """The package's page, its tag on the shelf, the list and the printed list say the same."""
+    made = package(
+        place(), food=table.get(food).id, name=food, absorbers="1 × 300 cc", container="can-10",
+        residual_moisture=moisture, net_mass_kg=0.2,
+    )  # fmt: skip
+    records.change(made, dates.again(made, [], today()), expected=1)
+    made.refresh_from_db()
+    page, shelf = seen(client, made), client.get("/pantry/").content.decode()
+    other = "best before" if dated == "check by" else "check by"
+    assert told in page
+    assert dated in page
+    assert dated in shelf
+    assert other not in shelf
+    listed = " ".join(page_texts(client.get("/pantry/list.pdf").content))
+    assert ("check by its date" in listed) is (dated == "check by")
+    assert ("(check by)" in client.get("/pantry/list/").content.decode()) is (dated == "check by")
 
 
 def test_what_is_over_is_told_on_the_page(client: Client) -> None:

@@ -8,7 +8,7 @@ from typing import Any
 from drystow.days import day_text
 from drystow.errors import InputError, check_range
 from drystow.foods.marks import UNKNOWN, allergen_line
-from drystow.keeping.limits import evidence_word
+from drystow.keeping.limits import NOT_KNOWN, evidence_word
 from drystow.keeping.shelf_life import date_words
 from drystow.messages import Reader, Translate, english, msg, told
 from drystow.reports.codes import (
@@ -106,11 +106,11 @@ class Label:
             self.gs1_elements()
 
     def gs1_elements(self) -> list[tuple[str, str]]:
-        """Return the GS1 application identifiers and values of this label."""
+        """Return the GS1 application identifiers and values of this label; a day to check it is no best-before date."""
         return gs1_elements(
             lot=self.lot,
             packed_on=self.packed_on,
-            best_before=self.best_before,
+            best_before=None if self.best_before_basis == NOT_KNOWN else self.best_before,
             net_mass=self.net_mass,
             gtin=self.gtin,
         )
