@@ -22,7 +22,10 @@ from drystow.machine.sampling import SHELF_ERROR, column, load_samples
 
 HOUR = 3600.0
 NEVER = Clock(np.array([]), np.array([]))
-TRAY = {"food": "Blueberries, raw", "mass": "0.8 kg", "shape": "sphere", "size": "13 mm", "skin_state": "halved"}
+TRAY = {
+    "food": "Blueberries, raw", "mass": "0.8 kg", "shape": "sphere", "size": "13 mm", "skin_state": "halved",
+    "areas": {"above": "0.1844 m^2"},  # half of their surface: heat from all sides, more than a tray catches from above
+}  # fmt: skip
 
 
 def batch_view(trays: int = 1, members: int = 300, horizon: int = 45, seed: int = 5) -> View:

@@ -21,6 +21,7 @@ TRAY_KEYS = {
     "front_temperature_c",
     "limit_c",
     "residual_moisture",
+    "lies",
     "notes",
 }
 MACHINE_KEYS = {"trap_ice_kg", "trap_capacity_kg", "peak_vapour_kg_h", "peak_pressure_pa", "energy_kwh"}
@@ -52,6 +53,11 @@ def test_json_has_every_documented_field(path: Path) -> None:
         front = tray["front_temperature_c"]
         assert front["start"] <= front["max"] < 0
         assert tray["residual_moisture"] <= tray["target_moisture"] + 1e-6
+        lies = tray["lies"]
+        assert lies["packing"] in ("apart", "touching", "piled", "poured")
+        assert 0.0 < lies["coverage"] <= 1.0 <= lies["layers"]
+        assert 0.0 < lies["drying_length_m"] <= lies["height_m"] * (1 + 1e-9)
+        assert tray["wrapper_kg"] == 0.0
     parts = data["machine"]["energy_parts_kwh"]
     assert sum(parts.values()) == pytest.approx(data["machine"]["energy_kwh"])
 

@@ -17,10 +17,12 @@ from drystow.evidence.dryness.observed import (
     PowerReading,
     PressureReading,
     ProbeReading,
+    Weighed,
 )
 from drystow.evidence.dryness.posterior import normalised, prior_of
 from drystow.evidence.dryness.reading import all_ice_gone, is_dry
 from drystow.evidence.dryness.signals import SIGNALS
+from drystow.evidence.dryness.weighings import weighings_of
 from drystow.machine.run import simulate
 from drystow.numerics import Array
 from drystow.properties.water import ice_vapour_pressure, sublimation_heat
@@ -29,7 +31,9 @@ from tests import signal_batches as seeing
 HOUR = seeing.HOUR
 VIEW = seeing.batch_view(members=250)
 PRIOR = prior_of(VIEW.load)
-LATE = 14  # index of a sample time at which some members are dry and some have ice
+LATE = next(index for index in range(len(VIEW.runs.sample_times)) if is_dry(VIEW, index).mean() > 0.15)
+"""Index of a sample time at which some members are dry and some have ice."""
+
 SHELF = 318.15
 
 
@@ -246,3 +250,12 @@ def test_every_sign_makes_the_chance_of_dry_no_worse_on_batches_that_were_made_u
     sure = np.array(chances["all"]) >= 0.98
     assert sure.sum() >= 8
     assert real[sure].mean() > 0.9
+
+
+def test_a_wrapper_on_the_scale_is_no_food() -> None:
+    bare = replace(VIEW, evidence=Evidence(weighed=(Weighed(VIEW.tray, moment(LATE), 1.5, 0.5),)))
+    first, *others = VIEW.load.items
+    wrapped = replace(VIEW.load, items=(replace(first, wrapper_mass=0.04), *others))
+    heavier = replace(bare, load=wrapped, evidence=Evidence(weighed=(Weighed(VIEW.tray, moment(LATE), 1.54, 0.5),)))
+    (one,), (other,) = weighings_of(bare), weighings_of(heavier)
+    assert one.gross - one.tare == pytest.approx(other.gross - other.tare)

@@ -8,8 +8,10 @@ from django.test import Client
 
 from drystow.foods import table
 from drystow.planning.separation import smells
+from drystow.web.batches.adapters import load_of
 from drystow.web.batches.arrange import Placed, neighbour_warnings, spread_evenly
 from drystow.web.batches.models import Load
+from drystow.web.data.loads import batch_from_text, load_text
 from tests.web.batch_rows import BERRIES, CARROTS, CHICKEN, ONIONS, a_batch, an_item, on_tray
 
 PART = {"HX-Request": "true"}
@@ -60,6 +62,38 @@ def test_the_picture_shows_a_tray_that_is_too_full(client: Client) -> None:
     assert "rim" in page
     assert 'class="food over"' in page
     assert "above the rim" in page
+
+
+def test_the_trays_page_says_how_food_lies_and_what_cannot_be_true(client: Client) -> None:
+    batch = a_batch()
+    on_tray(an_item(batch), 1, 0.4)
+    bars = an_item(batch, CARROTS, shape="slab", size_m=0.01, width_m=0.03, length_m=0.09)
+    on_tray(bars, 2, 0.3)
+    on_tray(an_item(batch, CARROTS, shape="cube", size_m=0.008), 3, 1.2)
+    page = " ".join(client.get(f"/batches/{batch.pk}/trays/").content.decode().split())
+    assert re.search(r"About \d+ pieces, covering \d+% of the tray", page)
+    assert re.search(r"About [\d,]+ pieces on each other", page)
+    assert "so it dries as a bed" in page
+
+
+def test_food_in_wrappers_is_kept_as_written_and_its_wrappers_are_no_food(client: Client) -> None:
+    batch = a_batch()
+    item = an_item(batch, CARROTS, shape="slab", size_m=0.012, mass_kg=0.6)
+    sent = {
+        "food": item.food, "version": 1, "mass": "600 g", "shape": "slab", "size": "12 mm", "width": "25 mm",
+        "length": "10 cm", "packing": "touching", "lies_on": "mesh", "wrapper": "slit", "opening": "5 %",
+        "wrapper_mass": "30 g",
+    }  # fmt: skip
+    assert client.post(f"/batches/{batch.pk}/basket/{item.pk}/", sent).status_code == 302
+    on_tray(item, 1, 0.3)
+    loaded = load_of(batch).items[0]
+    assert (loaded.cut.width, loaded.cut.length, loaded.cut.packing) == (0.025, 0.1, "touching")
+    assert (loaded.cut.faces, loaded.cut.wrapper, loaded.cut.opening) == (2, "slit", 0.05)
+    assert loaded.covering > 0.0
+    assert (loaded.mass, loaded.wrapper_mass) == (pytest.approx(0.3), pytest.approx(0.015))
+    again, _told = batch_from_text(load_text(batch))
+    kept = again.items.get()
+    assert (kept.lies_on, kept.packing, kept.wrapper, kept.wrapper_kg) == ("mesh", "touching", "slit", 0.015)
 
 
 def test_food_is_spread_over_all_trays_with_raw_meat_lowest(client: Client) -> None:

@@ -23,8 +23,7 @@ class TrayItem:
 
     food: what it is
     mass: fresh mass [kg]
-    cut: of the food, and what it lies on and in, as asked for
-    lie: how it lies on its tray; what follows from that stands in the next eight, too
+    lie: how it lies on its tray; what follows from that stands in the next ones, too
     shape: slab, stick, sphere or cube, as it freezes and dries; a bed of pieces is a slab
     size: thickness, diameter or edge, as it freezes and dries [m]
     faces: faces of a slab that dry, 1 or 2
@@ -55,7 +54,6 @@ class TrayItem:
 
     food: Food
     mass: float
-    cut: Cut
     lie: Lie
     shape: str
     size: float
@@ -93,6 +91,11 @@ class TrayItem:
     def water(self) -> float:
         """Water when it goes in [kg]."""
         return self.ice + self.unfrozen
+
+    @property
+    def cut(self) -> Cut:
+        """How it is cut, and what it lies on and in, as asked for."""
+        return self.lie.cut
 
     @property
     def written_size(self) -> float:

@@ -313,7 +313,6 @@ def _assemble(spec: TraySpec, prefix: str, rig: Rig, problems: Problems, room: f
     item = TrayItem(
         food=food,
         mass=spec.mass,
-        cut=cut,
         covering=covering_resistance(cut) + (0.0 if skin is None else skin.resistance),
         wrapper_mass=spec.wrapper_mass or 0.0,
         density=density,
@@ -339,7 +338,7 @@ def _assemble(spec: TraySpec, prefix: str, rig: Rig, problems: Problems, room: f
     item = replace(item, areas=_areas(spec.areas, item.areas))
     if not rig.held:
         _fit(prefix, item, spec.area, rig.dryer, problems)
-    return replace(item, notes=(*item.notes, *lie_notes(item, rig.dryer, spec.area, held=rig.held)))
+    return replace(item, notes=(*item.notes, *lie_notes(lie, rig.dryer, spec.area, held=rig.held)))
 
 
 def _skin_notes(spec: TraySpec, skin: Skin | None) -> list[str]:
@@ -390,7 +389,7 @@ def _fit(prefix: str, item: TrayItem, area: float | None, dryer: Dryer, problems
             room=quantity(item.mass / lie.layers, "mass"),
         )
         problems.append(InputError(f"{prefix}.mass", words))
-    elif lie.height > dryer.rim_height * 1.001 and not may_stand_out(item, area):
+    elif lie.height > dryer.rim_height * 1.001 and not may_stand_out(lie, area):
         words = msg(
             "{mass} of '{food}' is {height} deep, above the tray's rim of {rim}; this tray holds about {room}",
             mass=quantity(item.mass, "mass"),

@@ -2,8 +2,7 @@
 
 import math
 
-from drystow.machine.item import TrayItem
-from drystow.machine.pieces import SLIT_OPEN, room_wanted
+from drystow.machine.pieces import SLIT_OPEN, Lie
 from drystow.machine.profile import Dryer
 from drystow.messages import Message, msg, msg_many
 from drystow.shown import quantity
@@ -12,22 +11,21 @@ ALIKE = (0.75, 1.33)  # a depth within these shares of the written size is the w
 ABOVE = 1.01  # heights from here on are above a rim, not as high as it
 
 
-def may_stand_out(item: TrayItem, area: float | None) -> bool:
+def may_stand_out(lie: Lie, area: float | None) -> bool:
     """Return whether food may stand above the rim of its tray, as bars may beside which nothing rolls off.
 
-    item: the food on the tray
+    lie: of the food on the tray
     area: that was said to be covered, or None [m2]
     """
-    return item.cut.shape == "slab" and area is None and not item.lie.piled and item.lie.packing != "poured"
+    return lie.cut.shape == "slab" and area is None and not lie.piled and lie.packing != "poured"
 
 
-def lie_words(item: TrayItem, whole: float) -> Message:
+def lie_words(lie: Lie, whole: float) -> Message:
     """Return one sentence on how a food lies on its tray.
 
-    item: the food on the tray
+    lie: of the food on the tray
     whole: area of the tray [m2]
     """
-    lie = item.lie
     height, share = quantity(lie.height, "length"), lie.shadow / whole
     if lie.packing == "poured":
         return msg("poured {height} deep over {share:.0%} of the tray", height=height, share=share)
@@ -57,38 +55,44 @@ def _rounded(count: float) -> int:
     return max(step * round(count / step), 1)
 
 
-def lie_notes(item: TrayItem, dryer: Dryer, area: float | None, *, held: bool = False) -> list[Message]:
+def lie_notes(lie: Lie, dryer: Dryer, area: float | None, *, held: bool = False) -> list[Message]:
     """Return sentences on how a food lies on its tray: what was assumed first, then what cannot be so.
 
-    item: the food on the tray
+    lie: of the food on the tray
     dryer: with the tray
     area: that was said to be covered, or None [m2]
     held: pressure and shelf are held, there is no tray
     """
-    notes = [] if held else [lie_words(item, dryer.tray_area), *_warnings(item, dryer, area)]
-    if item.cut.wrapper == "slit":
+    notes = [] if held else [lie_words(lie, dryer.tray_area), *lie_warnings(lie, dryer, area)]
+    if lie.cut.wrapper == "slit":
         notes.append(
             msg(
                 "its wrapper counts as open over {share:.1%} of its surface, which nobody measured; slit it wide",
-                share=SLIT_OPEN if item.cut.opening is None else item.cut.opening,
+                share=SLIT_OPEN if lie.cut.opening is None else lie.cut.opening,
             )
         )
-    if item.cut.wrapper == "cup":
+    if lie.cut.wrapper == "cup":
         notes.append(msg("in open cups it dries from the top alone; the cups count as twice as deep as the food"))
     return notes
 
 
-def _warnings(item: TrayItem, dryer: Dryer, area: float | None) -> list[Message]:
-    lie, cut = item.lie, item.cut
-    height, size, room = quantity(lie.height, "length"), quantity(cut.size, "length"), quantity(lie.room or 0.0, "area")
-    mass, wanted = quantity(item.mass, "mass"), room_wanted(cut, item.mass, item.density)
+def lie_warnings(lie: Lie, dryer: Dryer, area: float | None) -> list[Message]:
+    """Return sentences on what cannot be true together of weight, size and area.
+
+    lie: of the food on the tray
+    dryer: with the tray
+    area: that was said to be covered, or None [m2]
+    """
+    cut, room = lie.cut, quantity(lie.room or 0.0, "area")
+    height, size = quantity(lie.height, "length"), quantity(cut.size, "length")
+    mass, wanted = quantity(lie.mass, "mass"), quantity(lie.wanted, "area")
     alike = ALIKE[0] < lie.height / cut.size < ALIKE[1]
     if lie.piled:
         words = msg(
             "side by side, {mass} of this size takes {area}; there is {room}, so it dries as a bed {height} deep. "
             "One layer is {one}",
-            mass=mass, area=quantity(wanted, "area"), room=room, height=height,
-            one=quantity(item.mass * (lie.room or 0.0) / wanted, "mass"),
+            mass=mass, area=wanted, room=room, height=height,
+            one=quantity(lie.mass * (lie.room or 0.0) / lie.wanted, "mass"),
         )  # fmt: skip
         return [words] if cut.packing != "piled" else []
     if lie.packing == "poured" and not alike:
@@ -103,7 +107,7 @@ def _warnings(item: TrayItem, dryer: Dryer, area: float | None) -> list[Message]
                 size=size,
             )
         ]
-    if may_stand_out(item, area) and lie.height > ABOVE * dryer.rim_height:
+    if may_stand_out(lie, area) and lie.height > ABOVE * dryer.rim_height:
         return [msg("it stands {height} high, above the tray's rim of {rim}; look that it clears the shelf above",
                     height=height, rim=quantity(dryer.rim_height, "length"))]  # fmt: skip
     return []

@@ -110,6 +110,9 @@ class Cut:
 class Lie:
     """How food lies on its tray.
 
+    cut: of the food
+    mass: of the food [kg]
+    wanted: area that it takes in one layer [m2]
     packing: one of `PACKINGS`
     count: number of pieces, or None where nobody said how wide they are [-]
     shadow: area of the tray that it shades [m2]
@@ -125,6 +128,9 @@ class Lie:
     areas: outer, contact and above
     """
 
+    cut: Cut
+    mass: float
+    wanted: float
     packing: str
     count: float | None
     shadow: float
@@ -160,21 +166,22 @@ def lie_of(cut: Cut, mass: float, density: float, room: float | None, area: floa
     area: that was said to be covered and wins over what follows from mass and size, or None [m2]
     Source: definition, geometry; more than a full layer dries as a bed of its depth.
     """
-    volume = mass / density
+    volume, one_layer_takes = mass / density, room_wanted(cut, mass, density)
+    said = (cut, mass, one_layer_takes)
     count = None if cut.volume is None else volume / cut.volume
     space = area if area is not None else room
     wanted = volume * cut.shadow_per_volume
     written = area is not None and cut.shape == "slab"
     if room is not None and space is not None:
         if cut.levels:
-            return _bed(cut, "poured", volume, space, 1.0, None)
-        layers = wanted / (cut.full_layer * space)
+            return _bed(said, "poured", volume, space, 1.0, None)
+        layers = one_layer_takes / space
         loose = volume / (PILE * space)
         if not written and cut.packing == "piled" and loose > cut.size * SLACK:
-            return _bed(cut, "piled", volume, space, PILE, count)
+            return _bed(said, "piled", volume, space, PILE, count)
         if not written and layers > SLACK:
             flat = cut.shape == "slab"
-            return _bed(cut, "piled", volume, space, cut.full_layer if flat else PILE, count)
+            return _bed(said, "piled", volume, space, cut.full_layer if flat else PILE, count)
     length, dimension = _path(cut)
     packing = cut.packing if cut.packing in ("apart", "touching") else "apart"
     if written:
@@ -183,11 +190,12 @@ def lie_of(cut: Cut, mass: float, density: float, room: float | None, area: floa
     else:
         shadow = wanted if space is None else min(wanted, space)
         outer = volume * dimension / length
-    side_by_side = wanted / cut.full_layer if packing == "touching" else math.inf
+    side_by_side = one_layer_takes if packing == "touching" else math.inf
     seen = outer if _one_sided(cut) else 0.5 * outer
     above = min(seen, max(shadow, min(math.inf if space is None else space, side_by_side)))
     flush = cut.edges_shut and cut.shape != "slab"
     return Lie(
+        *said,
         packing=packing,
         count=count,
         shadow=shadow,
@@ -228,18 +236,21 @@ def _path(cut: Cut) -> tuple[float, float]:
     return 0.5 * short, 1.0 + short / middle + short / long
 
 
-def _bed(cut: Cut, packing: str, volume: float, space: float, fill: float, count: float | None) -> Lie:
+def _bed(
+    said: tuple[Cut, float, float], packing: str, volume: float, space: float, fill: float, count: float | None
+) -> Lie:
     """Return food that lies over all of its area: one level, or pieces in more than one layer.
 
     It dries downward through its whole depth. Vapor leaves a pile between its pieces, so by all their surfaces.
     """
-    depth = volume / (fill * space)
+    cut, depth = said[0], volume / (fill * space)
     one = space if packing == "poured" or cut.full_layer == 1.0 else cut.full_layer * space
     outer = space
     if packing == "piled" and cut.full_layer < 1.0:
         length, dimension = _path(replace(cut, packing=""))
         outer = max(space, volume * dimension / length)
     return Lie(
+        *said,
         packing=packing,
         count=count,
         shadow=space,

@@ -4,6 +4,7 @@ from dataclasses import dataclass, field
 
 import numpy as np
 
+from drystow.machine.pieces import Lie
 from drystow.numerics import Array
 
 
@@ -52,6 +53,8 @@ class TrayResult:
     moisture: mean water content, wet basis, over time [-]
     tray: number of the tray that it lies on, from 1 at the top
     bursts: its ice melts under a whole skin, so there is no time at which it is dry
+    lie: how it lies on its tray, None where there is no tray
+    wrapper_mass: of what it is in; weighed with it, never counted as food [kg]
     """
 
     name: str
@@ -75,6 +78,8 @@ class TrayResult:
     moisture: Array = field(default_factory=_empty)
     tray: int = 1
     bursts: bool = False
+    lie: Lie | None = None
+    wrapper_mass: float = 0.0
 
 
 @dataclass(frozen=True)

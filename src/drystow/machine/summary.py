@@ -166,7 +166,8 @@ def _tray(number: int, item: TrayItem, freezing: Freezing, start: float, raw: Ra
     elif _whole(item):
         notes.append(WHOLE)
     return TrayResult(
-        tray=item.tray, name=item.food.name, bursts=burst,
+        tray=item.tray, name=item.food.name, bursts=burst, wrapper_mass=item.wrapper_mass,
+        lie=None if item.lie.room is None else item.lie,
         mass=item.mass,
         solids=item.solids,
         water_start=item.water,

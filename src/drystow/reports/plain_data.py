@@ -10,6 +10,7 @@ from drystow.evidence.dryness.judge import DECISION_LEVEL, TrayDryness
 from drystow.foods.classify import written_like
 from drystow.foods.model import Food
 from drystow.machine.ensemble import Spread, causes_of
+from drystow.machine.pieces import Lie
 from drystow.machine.result import LoadResult, TrayResult
 from drystow.numerics import Array
 from drystow.packing.shopping import Shopping
@@ -85,7 +86,25 @@ def _tray(number: int, tray: TrayResult, spread: Spread | None) -> dict[str, Any
         "limit_c": celsius(tray.limit),
         "target_moisture": tray.target_moisture,
         "residual_moisture": tray.residual_moisture,
+        "lies": _lies(tray.lie),
+        "wrapper_kg": tray.wrapper_mass,
         "notes": list(tray.notes),
+    }
+
+
+def _lies(lie: Lie | None) -> dict[str, Any] | None:
+    """Return how food lies on its tray, None where there is no tray."""
+    if lie is None:
+        return None
+    return {
+        "packing": lie.packing,
+        "pieces": lie.count,
+        "room_m2": lie.room,
+        "coverage": lie.coverage,
+        "layers": lie.layers,
+        "height_m": lie.height,
+        "drying_length_m": lie.length,
+        "dimension": lie.dimension,
     }
 
 

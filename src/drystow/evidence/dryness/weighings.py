@@ -5,7 +5,7 @@ evidence.
 """
 
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -62,13 +62,15 @@ AN_HOUR = 55 * 60.0  # of drying between two weighings that tell something [s]; 
 
 
 def weighings_of(view: View) -> list[Weighed]:
-    """Return the tray's weighings in order of time.
+    """Return the tray's weighings in order of time, what the food is wrapped in taken off with the tray.
 
     view: of the tray
     """
-    return sorted(
+    wrappers = sum(view.load.items[number].wrapper_mass for number in view.items)
+    rows = sorted(
         (row for row in view.evidence.weighed if row.tray == view.tray), key=lambda row: (row.time, row.gross)
     )
+    return [replace(row, tare=row.tare + wrappers) for row in rows] if wrappers else rows
 
 
 @dataclass(frozen=True)

@@ -160,7 +160,7 @@ def tray_spec_of(item: Item, food: Food, mass: float, area: float | None) -> Tra
         on=item.lies_on,
         wrapper=item.wrapper,
         opening=item.opening,
-        wrapper_mass=None if item.wrapper_kg is None else item.wrapper_kg * mass / item.mass_kg,
+        wrapper_mass=wrappers_of(item, mass),
         area=area,
         frozen=item.frozen,
         start_temperature=kelvin(item.start_c),
@@ -170,6 +170,11 @@ def tray_spec_of(item: Item, food: Food, mass: float, area: float | None) -> Tra
         name=item.name,
         **parts,
     )
+
+
+def wrappers_of(item: Item, mass: float) -> float | None:
+    """Return what the wrappers of so much of a food weigh [kg], None where nothing was said."""
+    return None if item.wrapper_kg is None else item.wrapper_kg * mass / item.mass_kg
 
 
 def cut_columns(said: Mapping[str, Any]) -> dict[str, Any]:

@@ -15,6 +15,7 @@ from drystow.evidence.dryness.words import chance_words
 from drystow.foods.model import Food
 from drystow.keeping.food_code import can_grow, dryness_caution
 from drystow.serving.cautions import TWO_HOURS, serving_cautions
+from drystow.web.batches.adapters import wrappers_of
 from drystow.web.batches.judged import Judged, TrayJudged
 from drystow.web.batches.models import Batch, Load, Weighing
 from drystow.web.foods.spec import foods_of
@@ -175,6 +176,7 @@ def trays_view(batch: Batch, loads: list[Load], found: Judged | None) -> list[Tr
         here = [load for load in loads if load.tray == number]
         kinds = [foods[load.item.food] for load in here]
         dry = dry_mass((food, load.mass_kg, _wished(load, food)) for load, food in zip(here, kinds, strict=True))
+        wrapped = sum(wrappers_of(load.item, load.mass_kg) or 0.0 for load in here)
         cautions = [caution for food in kinds for caution in serving_cautions(food) if caution != TWO_HOURS]
         answer = answers.get(number)
         shown.append(
@@ -182,7 +184,7 @@ def trays_view(batch: Batch, loads: list[Load], found: Judged | None) -> list[Tr
                 number=number,
                 foods=", ".join(load.item.name for load in here),
                 dry_kg=dry,
-                weighings=tuple(WeighingShown(row, net_g(row) / 1000.0 - dry) for row in weighed[number]),
+                weighings=tuple(WeighingShown(row, net_g(row) / 1000.0 - wrapped - dry) for row in weighed[number]),
                 cautions=tuple(dict.fromkeys(cautions)),
                 judged=answer,
                 headline=headline(answer, since) if answer else "",

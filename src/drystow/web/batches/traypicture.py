@@ -9,12 +9,14 @@ from django.utils.translation import gettext as _
 
 from drystow.errors import InputError, InputErrors
 from drystow.foods.model import Food
+from drystow.machine.lying import lie_warnings, lie_words
+from drystow.machine.pieces import Lie
 from drystow.machine.profile import Dryer
 from drystow.machine.result import LoadResult, TrayResult
-from drystow.web.batches.adapters import lies_on_trays, predict, predict_overload
+from drystow.web.batches.adapters import area_of, lies_on_trays, predict, predict_overload
 from drystow.web.batches.arrange import Placed, Warned, neighbour_warnings
 from drystow.web.batches.models import Batch, Item, Load
-from drystow.web.kit.words import in_words
+from drystow.web.kit.words import in_words, sentence_words
 
 STEP = 0.01  # amounts to take off are rounded up to this [kg]
 SPARE = 0.005  # and are this much more, so that a rounded amount on a kitchen scale is enough [kg]
@@ -143,7 +145,7 @@ MUCH_LATER = 2 * 3600.0  # a tray that is this much later than the next makes th
 
 @dataclass(frozen=True)
 class DrawnFood:
-    """Food on a tray as drawn: millimetres from the left and from the bottom."""
+    """Food on a tray as drawn: millimetres from the left and from the bottom; `lies` says how it lies."""
 
     load: Load
     look: Look
@@ -153,6 +155,7 @@ class DrawnFood:
     height: float
     over: bool
     ready_s: float | None = None
+    lies: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -229,11 +232,20 @@ def tray_views(
                 continue
             wide = width * min((lie.room or 0.0) / machine.tray_area, 1.0)
             pile = 1000.0 * lie.height
+            said = tuple(map(sentence_words, how_it_lies(lie, machine, area_of(load.item))))
             drawn, over = min(pile, height), pile > rim * 1.001
-            parts.append(DrawnFood(load, looks[load.item_id], left, wide, height - drawn, drawn, over, time))
+            parts.append(DrawnFood(load, looks[load.item_id], left, wide, height - drawn, drawn, over, time, said))
             left += wide
         views.append(TrayView(number, width, height, height - rim, rim, tuple(parts)))
     return views
+
+
+def how_it_lies(lie: Lie, machine: Dryer, area: float | None) -> list[str]:
+    """Return sentences on how a food lies on its tray: what was assumed, then what cannot be so.
+
+    area: that was said to be covered, or None [m2]
+    """
+    return [lie_words(lie, machine.tray_area), *lie_warnings(lie, machine, area)]
 
 
 def outlook(batch: Batch, loads: list[Load], foods: Mapping[str, Food]) -> Outlook:
