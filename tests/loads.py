@@ -5,7 +5,8 @@ from typing import Any
 from drystow.machine.load import Load
 from drystow.machine.loadfile import parse_load
 
-WATERY = {"water": 0.85, "carbohydrate": 0.14, "ash": 0.01}
+WATERY = {"water": 0.85, "carbohydrate": 0.14, "sugars": 0.0, "fibre": 0.0, "ash": 0.01}
+"""All parts are stated: what a label leaves out is imputed, and the arithmetic of these tests is worked by hand."""
 FAST = {"R0": "1e2 m/s", "A1": "1e4 1/s", "A2": "0 1/m", "conductivity": "0.03 W/m/K"}
 SLOW = {"R0": "1e2 m/s", "A1": "5e8 1/s", "A2": "0 1/m", "conductivity": "0.03 W/m/K"}
 
