@@ -5,14 +5,17 @@ import math
 from dataclasses import replace
 from typing import Any
 
+import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
 from drystow.errors import InputErrors
+from drystow.machine.layout import Tray
 from drystow.machine.loadfile import parse_load
 from drystow.machine.pieces import BLOCK_LAYER, PILE, ROUND_LAYER, Cut, covering_resistance, holds, lie_of, one_layer
 from drystow.machine.run import simulate
+from drystow.machine.sampling import drawn_numbers, load_samples
 from tests.loads import FAST, SLOW, held, machine, tray
 
 WATERLIKE = 1000.0
@@ -251,6 +254,14 @@ def test_what_cannot_be_together_is_refused(wrong: dict[str, Any], field: str, w
     assert any(one.field == f"tray[1].{field}" and words in one.message for one in caught.value.problems)
 
 
+def test_a_bar_may_stand_a_little_above_the_rim_but_not_far() -> None:
+    bars = tray(size="25 mm", mass="0.5 kg")
+    del bars["area"]
+    assert machine(bars).items[0].length == pytest.approx(0.025)
+    with pytest.raises(InputErrors, match="cut it smaller"):
+        machine(bars | {"size": "40 mm"})
+
+
 @pytest.mark.parametrize(
     ("rows", "words"),
     [
@@ -281,3 +292,17 @@ def test_less_on_a_tray_dries_no_later() -> None:
     load = machine(tray(size="10 mm", mass="1.1 kg", shape="cube"))
     less = replace(load, items=(load.items[0].laid(0.5, 0.16),))
     assert simulate(less, series=False).total_time < simulate(load, series=False).total_time
+
+
+def test_what_nobody_measured_of_a_wrapper_or_a_skin_widens_the_range() -> None:
+    def spread_of(**more: Any) -> Any:
+        load = machine(tray(size="12 mm", **more))
+        rows = drawn_numbers(load, load_samples(load, 200)).trays[:, 0, Tray.R0]
+        return float(np.log(rows).std())
+
+    assert spread_of() == pytest.approx(0.0, abs=1e-12)
+    assert spread_of(wrapper="slit", opening="0.1 %") == pytest.approx(1.1, rel=0.15)
+    assert 0.0 < spread_of(wrapper="cup") < spread_of(wrapper="slit")
+    berries = machine({"food": "Blueberries, raw", "mass": "0.5 kg", "shape": "sphere", "size": "13 mm"})
+    whole = drawn_numbers(berries, load_samples(berries, 200)).trays[:, 0, Tray.R0]
+    assert float(np.log(whole).std()) > 0.1

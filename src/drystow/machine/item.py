@@ -9,7 +9,7 @@ from drystow.constants import GAS_CONSTANT
 from drystow.drying.layer import DriedLayer
 from drystow.foods.model import Food
 from drystow.machine.layout import Tray
-from drystow.machine.pieces import Areas, Cut, Lie, lie_of
+from drystow.machine.pieces import WRAPPER_SPREADS, Areas, Cut, Lie, lie_of
 from drystow.numerics import Array
 from drystow.properties.skin import Skin
 from drystow.properties.sorption import Isotherm
@@ -96,6 +96,15 @@ class TrayItem:
     def cut(self) -> Cut:
         """How it is cut, and what it lies on and in, as asked for."""
         return self.lie.cut
+
+    @property
+    def covering_spread(self) -> float:
+        """One standard deviation of the logarithm of `covering`, that of its larger part [-]."""
+        skin = 0.0 if self.skin is None else self.skin.resistance
+        if skin <= 0.0 and self.covering <= 0.0:
+            return 0.0
+        own = 0.0 if self.skin is None else self.skin.spread
+        return own if skin >= 0.5 * self.covering else WRAPPER_SPREADS[self.cut.wrapper]
 
     @property
     def written_size(self) -> float:

@@ -12,7 +12,7 @@ from drystow.fields import Problems
 from drystow.machine.cutting import check_cut, cut_of, fresh_density_of, rooms_of
 from drystow.machine.item import TrayItem, from_lie
 from drystow.machine.load import FREEZERS, AreaSpec, LayerSpec, Load, LoadSpec, ProgramStep, Rig, RigSpec, TraySpec
-from drystow.machine.lying import lie_notes, may_stand_out
+from drystow.machine.lying import STANDS_OUT, lie_notes, may_stand_out
 from drystow.machine.pieces import Areas, covering_resistance, lie_of
 from drystow.machine.profile import Dryer, dryer_profile, machine_of, profile_names
 from drystow.messages import msg
@@ -389,7 +389,15 @@ def _fit(prefix: str, item: TrayItem, area: float | None, dryer: Dryer, problems
             room=quantity(item.mass / lie.layers, "mass"),
         )
         problems.append(InputError(f"{prefix}.mass", words))
-    elif lie.height > dryer.rim_height * 1.001 and not may_stand_out(lie, area):
+    elif may_stand_out(lie, area):
+        if lie.height > STANDS_OUT * dryer.rim_height:
+            words = msg(
+                "{size} stands above the tray's rim of {rim}; cut it smaller",
+                size=quantity(lie.height, "length"),
+                rim=quantity(dryer.rim_height, "length"),
+            )
+            problems.append(InputError(f"{prefix}.size", words))
+    elif lie.height > dryer.rim_height * 1.001:
         words = msg(
             "{mass} of '{food}' is {height} deep, above the tray's rim of {rim}; this tray holds about {room}",
             mass=quantity(item.mass, "mass"),

@@ -8,6 +8,7 @@ from drystow.messages import Message, msg, msg_many
 from drystow.shown import quantity
 
 ALIKE = (0.75, 1.33)  # a depth within these shares of the written size is the written size
+STANDS_OUT = 1.5  # rims that slices may be high; drystow-default
 ABOVE = 1.01  # heights from here on are above a rim, not as high as it
 
 

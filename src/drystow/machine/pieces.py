@@ -21,7 +21,9 @@ BLOCK_LAYER = 0.95  # the same for blocks; definition
 SLACK = 1.0 + 1e-6  # more than this times a full layer is more than one layer
 VAPOR_SPEED = 857.0  # resistance of a free opening to vapor at -20 °C, sqrt(2 pi R T / M) [m/s]; effusion
 SLIT_OPEN = 0.02  # share of a wrapper that a slit opens; drystow-default
-SLIT_SPREAD = 1.1  # of its logarithm, a factor of 3 either way; drystow-default
+WRAPPER_SPREADS = {"none": 0.0, "slit": 1.1, "cup": 0.3}
+"""One standard deviation of the logarithm of a wrapper's resistance; 1.1 is a factor of 3. Source: drystow-default."""
+
 CUP_WIDTH = 0.06  # inner width of a cup [m]; drystow-default
 EDGED = ("slab", "stick")  # shapes whose pieces may have a width and a length of their own
 

@@ -203,6 +203,8 @@ def drawn_numbers(load: Load, draws: Array) -> Drawn:
         row[:, Tray.BOUND] = bound / row[:, Tray.SOLIDS]
         row[:, Tray.LENGTH] *= np.exp(THICKNESS_SPREAD * drawn["thickness"])
         row[:, Tray.A1] *= np.exp(item.layer.resistance_spread * drawn["resistance"])
+        # a skin or a wrapper is held to be off the same way as the layer under it: both are how far vapor is held back
+        row[:, Tray.R0] += item.covering * (np.exp(item.covering_spread * drawn["resistance"]) - 1.0)
         row[:, [Tray.KD_VACUUM, Tray.KD_GAS]] *= np.exp(item.layer.conductivity_spread * drawn["conductivity"])[:, None]
         row[:, Tray.DESORPTION_RATE] *= np.exp(DESORPTION_SPREAD * drawn["desorption"])
         relative = item.isotherm.monolayer_sd / max(item.isotherm.monolayer, 1e-9)

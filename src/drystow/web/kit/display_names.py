@@ -204,6 +204,11 @@ KEY_NAMES = {
     "area": msg("Area"),
     "areas": msg("Areas of the pieces"),
     "like": msg("Kind of food"),
+    "faces": msg("sides that dry"),
+    "width": msg("width of a piece"),
+    "length": msg("length of a piece"),
+    "on": msg("what it lies on"),
+    "opening": msg("open share of the wrapper"),
 }
 """Key inside a value, or a code that stands there -> what people call it."""
 
