@@ -37,6 +37,9 @@ def liquid_pressure(t: Array) -> Array:
     return 22.064e6 * np.exp(647.096 / t * sum(a * r**n for a, n in zip(factors, powers, strict=True)))
 
 
+CELLS = 3  # of a tray item, from outside to inside
+
+
 class Plant:
     """All trays and the machine; remembers the last fronts and pressure as a first guess."""
 
@@ -44,12 +47,12 @@ class Plant:
         self.columns = {tray: trays[:, tray].copy() for tray in Tray}
         self.m = {entry: float(machine[entry]) for entry in Machine}
         self.count = len(trays)
-        shape = self.columns[Tray.SHAPE]
-        self.bottom = shape == 0.0
-        self.stick = shape == 2.0
-        self.sphere = shape == 3.0
+        self.d = self.columns[Tray.DIMENSION]
+        self.resting = self.columns[Tray.RESTING] > 0.0
         self.fronts = np.full(self.count, 240.0)
         self.pressure = self.m[Machine.HELD_PRESSURE] if self.held else 40.0
+        self.air = self.m[Machine.AIR_PRESSURE]
+        self.back = np.zeros(self.count)
         self.calls = 0
 
     @property
@@ -57,15 +60,27 @@ class Plant:
         return self.m[Machine.HELD] > 0.0
 
     def ice_left(self, u: Array) -> Array:
-        return np.where(self.sphere, np.maximum(u, 0.0) ** 1.5, u)
+        return np.maximum(u, 0.0) ** np.maximum(1.0, self.d / 2.0)
 
-    def moisture(self, u: Array, bound: Array) -> Array:
+    def moisture(self, u: Array, water: Array) -> Array:
         c = self.columns
-        frozen = self.ice_left(u) * (c[Tray.ICE] + c[Tray.BOUND] * c[Tray.SOLIDS])
-        return (frozen + bound) / c[Tray.SOLIDS]
+        return self.ice_left(u) * c[Tray.ICE] / c[Tray.SOLIDS] + water.mean(axis=1)
 
-    def conductances(self, u: Array, wet: Array, depth: Array, p: float) -> tuple[Array, Array, Array, Array, Array]:
-        """Contact and above conductances [W/K], their slopes with pressure, surface share of the drop from above."""
+    def depth(self, left: Array) -> Array:
+        """Way through the dried layer per outer area [m]: R ((1-s)^((2-d)/d) - 1) / (d - 2)."""
+        length, d = self.columns[Tray.LENGTH], self.d
+        round_ = np.abs(d - 2.0) < 1e-9
+        other = np.where(round_, 3.0, d)
+        return length * np.where(round_, -0.5 * np.log(left), (left ** ((2.0 - other) / other) - 1.0) / (other - 2.0))
+
+    def overhead(self, shelf: float) -> float:
+        around = self.m[Machine.SURROUNDINGS]
+        return around if around > 0.0 else shelf + self.m[Machine.UPPER_OFFSET]
+
+    def conductances(
+        self, left: Array, wet: Array, depth: Array, p: float
+    ) -> tuple[Array, Array, Array, Array, Array, Array]:
+        """Contact and above conductances [W/K], their slopes with pressure, resistance of the layer and outside it."""
         c = self.columns
         saturation = 1.0 + c[Tray.KV_SATURATION] * p
         contact = c[Tray.KV_CONSTANT] + c[Tray.KV_GAS] * p / saturation
@@ -74,8 +89,8 @@ class Plant:
         layer_slope = c[Tray.KD_GAS] * c[Tray.KD_PRESSURE] / (p + c[Tray.KD_PRESSURE]) ** 2
         dried = depth / layer
         dried_slope = -dried * layer_slope / layer
-        frozen_below = self.bottom & wet
-        below = np.where(frozen_below, c[Tray.LENGTH] * u / c[Tray.K_FROZEN], dried)
+        frozen_below = self.resting & wet
+        below = np.where(frozen_below, c[Tray.LENGTH] * left ** (1.0 / self.d) / c[Tray.K_FROZEN], dried)
         below_slope = np.where(frozen_below, 0.0, dried_slope)
         resistance = 1.0 / contact + below
         lower = c[Tray.CONTACT] / resistance
@@ -84,17 +99,92 @@ class Plant:
         resistance = 1.0 / heater + dried
         upper = np.where(c[Tray.H_ABOVE] > 0.0, c[Tray.ABOVE] / resistance, 0.0)
         upper_slope = -upper * dried_slope / resistance
-        return lower, upper, lower_slope, upper_slope, 1.0 / (heater * resistance)
+        reached = c[Tray.ABOVE] * c[Tray.H_ABOVE] + np.where(self.resting, 0.0, c[Tray.CONTACT] * contact)
+        return lower, upper, lower_slope, upper_slope, dried, c[Tray.OUTER] / np.maximum(reached, 1e-12)
 
-    def desorption(self, u: Array, bound: Array, mean: Array, p: float) -> Array:
+    def slope_of_resistance(self, p: float) -> Array:
+        """Vapour flows through the layer's pores and, in series, diffuses through the air in them [1/s]."""
         c = self.columns
-        vapour = max(p if self.held else p - self.m[Machine.AIR_PRESSURE], 1e-3)
-        activity = vapour / liquid_pressure(mean) * np.exp(-c[Tray.SORPTION_HEAT] * (1 / 298.15 - 1 / mean))
+        return c[Tray.A1] / (1.0 + c[Tray.VISCOUS] * (p - self.air)) + 1e5 * self.air
+
+    def equilibrium(self, temperature: Array, vapour: Array) -> Array:
+        """GAB moisture at a local pressure of vapour; cells by columns."""
+        c = {key: value[:, None] for key, value in self.columns.items()}
+        activity = vapour / liquid_pressure(temperature)
+        fading = c[Tray.SORPTION_HEAT] * np.maximum(1.0 - activity, 0.0)
+        activity = activity * np.exp(-fading * (1 / 298.15 - 1 / temperature))
         ka = np.minimum(c[Tray.GAB_K] * np.minimum(activity, HIGHEST_ACTIVITY), HIGHEST_KA)
-        rest = 1.0 - ka
-        equilibrium = c[Tray.MONOLAYER] * c[Tray.GAB_C] * ka / (rest * (rest + c[Tray.GAB_C] * ka))
-        rate = c[Tray.DESORPTION_RATE] * np.exp(c[Tray.DESORPTION_ENERGY] * (1 / 303.15 - 1 / mean))
-        return rate * (bound - (1.0 - self.ice_left(u)) * c[Tray.SOLIDS] * equilibrium)
+        return c[Tray.MONOLAYER] * c[Tray.GAB_C] * ka / ((1.0 - ka) * (1.0 - ka + c[Tray.GAB_C] * ka))
+
+    def rate(self, temperature: Array, moisture: Array) -> Array:
+        """Slow up to the monolayer, with the cube of the moisture above it, never beyond 40 times or 1/300 s."""
+        c = {key: value[:, None] for key, value in self.columns.items()}
+        slow = c[Tray.DESORPTION_RATE] * np.exp(c[Tray.DESORPTION_ENERGY] * (1 / 303.15 - 1 / temperature))
+        return np.minimum(slow * np.clip((moisture / c[Tray.MONOLAYER]) ** 3, 1.0, 40.0), 1.0 / 300.0)
+
+    def desorption(
+        self,
+        left: Array,
+        water: Array,
+        wet: Array,
+        place: Array,
+        food: Array,
+        heat: Array,
+        comes: Array,
+        depth: Array,
+        through: Array,
+        outside: Array,
+        hottest: float,
+        p: float,
+    ) -> tuple[Array, Array, Array]:
+        """Rates of the cells [1/s], heat missing at the fronts and heat that heaters give beyond [W]; mean of layers.
+
+        place: fronts [K]
+        heat: through the layer to the front [W]
+        comes: heat to the front from all sides [W]
+        """
+        c = self.columns
+        share = np.clip(CELLS * (1.0 - left)[:, None] - np.arange(CELLS), 0.0, 1.0)
+        share = np.where(wet[:, None], np.where(share < 1e-9, 0.0, share), 1.0)
+        slope = self.slope_of_resistance(p) * depth / (1.0 + c[Tray.A2] * depth)
+        vapour = max(p - self.air, 1e-3)
+        over_ice = ice_pressure(place)
+        drop = np.maximum(over_ice - p + self.air - self.back, 0.0) * slope / (c[Tray.R0] + slope)
+        surface = place + heat * through / c[Tray.OUTER]
+        surface = np.where(heat > 0.0, np.minimum(surface, hottest), surface)
+        middle = (np.arange(CELLS) + 0.5 * share) / CELLS
+        inside = np.stack([self.depth(1.0 - middle[:, cell]) for cell in range(CELLS)], axis=1)
+        inside = np.minimum(inside / np.where(wet, np.maximum(depth, 1e-30), 1.0)[:, None], 1.0)
+        icy = wet[:, None]
+        temperature = np.where(icy, surface[:, None] + (place - surface)[:, None] * inside, food[:, None])
+        pressure = np.maximum(over_ice[:, None] - (1.0 - inside) * drop[:, None], 1e-3)
+        pressure = np.where(icy, pressure, vapour)
+        most = c[Tray.UNFROZEN][:, None]
+        part = np.where(share > 0.0, share, 1.0)
+        moisture = np.where(icy, np.clip((water - (1.0 - share) * most) / part, 0.0, most), water)
+        balanced = self.equilibrium(temperature, pressure)
+        balanced = np.where(icy, np.minimum(balanced, most), balanced)
+        rate = share * self.rate(temperature, moisture)
+        lost = rate * (moisture - balanced)
+        more_vapour = np.minimum(self.equilibrium(temperature, 1.0001 * pressure), most)
+        pull = (rate * (more_vapour - np.minimum(balanced, most)) / (1e-4 * pressure)).sum(axis=1)
+        covered = wet & (c[Tray.R0] > 1e5) & (c[Tray.UNFROZEN] > 0.0)
+        solid = np.clip((c[Tray.THAW] + 5.0 - place) / 5.0, 0.0, 1.0)
+        lost = np.where(icy, np.where(most <= 0.0, 0.0, solid[:, None] * lost), lost)
+        weight = (outside[:, None] + inside * through[:, None]) / (outside + through)[:, None]
+        cell_heat = 2.7e6 * c[Tray.SOLIDS][:, None] / CELLS
+        passing = c[Tray.SOLIDS] / CELLS * c[Tray.R0] / c[Tray.OUTER]
+        solid_pull = pull * np.clip((c[Tray.THAW] + 5.0 - place) / 5.0, 0.0, 1.0)
+        lost = lost * np.where(covered, 1.0 / (1.0 + solid_pull * passing), 1.0)[:, None]
+        missing = np.where(wet, (lost * weight * cell_heat).sum(axis=1), 0.0)
+        most = 0.7 * np.maximum(comes, 0.0)
+        slower = np.where(wet & (missing > most), most / np.maximum(missing, 1e-30), 1.0)
+        lost, missing = lost * slower[:, None], missing * slower
+        more = np.where(wet, (lost * (1.0 - weight) * cell_heat).sum(axis=1), 0.0)
+        back = np.where(wet, np.maximum(lost.sum(axis=1) * passing, 0.0), 0.0)
+        self.back += (1.0 - self.kept) * (back - self.back)
+        self.layer_mean = 0.5 * (place + surface)
+        return -lost, missing, more
 
     def trap(self, flow: float, ice: float, shelf: float) -> tuple[float, float, float]:
         """Chamber pressure that a flow needs, its slope with flow, evaporator temperature."""
@@ -119,36 +209,39 @@ class Plant:
         return open_way + m[Machine.AIR_PRESSURE], steep, evaporator
 
     def solve(
-        self, u: Array, bound: Array, food: Array, shelf: float, trap_ice: float, wet: Array
-    ) -> tuple[Array, Array, Array, Array, float, float]:
-        """Sublimation, desorption [kg/s], heat [W], conductance [W/K] of each tray, pressure [Pa], evaporator [K]."""
+        self, u: Array, water: Array, food: Array, shelf: float, trap_ice: float, wet: Array
+    ) -> tuple[Array, Array, Array, Array, Array, float, float]:
+        """Sublimation [kg/s], cell rates [1/s], heat in, heat that reaches food without ice [W], conductance [W/K],
+        pressure [Pa], evaporator [K]."""
         c = self.columns
-        overhead = shelf + self.m[Machine.UPPER_OFFSET]
-        safe = np.where(wet, np.maximum(u, 1e-9), 1.0)
-        length = c[Tray.LENGTH]
-        depth = np.where(self.stick, -0.5 * length * np.log(safe), length * (1.0 - safe))
-        depth = np.where(self.sphere, length * (safe**-0.5 - 1.0), depth)
-        depth = np.where(wet, depth, 0.5 * length)
-        weight = (c[Tray.R0] + c[Tray.A1] * depth / (1.0 + c[Tray.A2] * depth)) / c[Tray.OUTER]
+        overhead = self.overhead(shelf)
+        left = np.where(wet, np.maximum(self.ice_left(u), 1e-30), 1.0)
+        depth = np.where(wet, self.depth(left), 0.5 * c[Tray.LENGTH])
         place = np.where(wet, self.fronts, food)
         p = self.pressure
         evaporator = self.m[Machine.TRAP_FLOOR]
-        for _ in range(80):
-            lower, upper, lower_slope, upper_slope, share = self.conductances(u, wet, depth, p)
-            heat = lower * (shelf - place) + upper * (overhead - place)
+        cell_mass = c[Tray.SOLIDS] / CELLS
+        for round_ in range(400):
+            self.kept = 0.0 if round_ < 8 else 0.8
+            lower, upper, lower_slope, upper_slope, through, outside = self.conductances(left, wet, depth, p)
+            weight = (c[Tray.R0] + self.slope_of_resistance(p) * depth / (1.0 + c[Tray.A2] * depth)) / c[Tray.OUTER]
+            below, above = lower * (shelf - place), upper * (overhead - place)
+            crossing = above + np.where(self.resting, 0.0, below)
+            slopes, sink, more = self.desorption(
+                left, water, wet, place, food, crossing, below + above, depth, through, outside, max(shelf, overhead), p
+            )
+            heat = below + above - sink
             by_place = -(lower + upper)
             by_pressure = lower_slope * (shelf - place) + upper_slope * (overhead - place)
             latent = sublimation_heat(place)
             over_ice = ice_pressure(place)
-            # front: heat * weight = (p_ice - p) * latent
-            miss = np.where(wet, heat * weight - (over_ice - p) * latent, 0.0)
+            # front: heat * weight = (p_ice - p_vapour) * latent
+            miss = np.where(wet, heat * weight - (over_ice - p + self.air - self.back) * latent, 0.0)
             miss_by_place = by_place * weight - ice_pressure_slope(place, over_ice) * latent
             step = np.where(wet, -miss / miss_by_place, 0.0)
             step_by_pressure = np.where(wet, -(by_pressure * weight + latent) / miss_by_place, 0.0)
-            surface = overhead - (overhead - place) * share
-            mean = np.where(wet, 0.5 * (place + np.where(c[Tray.H_ABOVE] > 0, surface, place)), food)
-            desorbed = self.desorption(u, bound, mean, p)
-            sublimed = np.where(wet, heat / latent, 0.0)
+            desorbed = -(slopes.sum(axis=1) * cell_mass)
+            sublimed = np.where(wet, np.maximum(heat, 0.0) / latent, 0.0)
             change = 0.0
             if not self.held:
                 flow = float(sublimed.sum() + desorbed.sum())
@@ -157,30 +250,40 @@ class Plant:
                 by_p = float(np.sum(np.where(wet, (by_pressure + by_place * step_by_pressure) / latent, 0.0)))
                 change = (needed - p + steep * along) / (1.0 - steep * by_p)
                 change = min(max(change, -0.6 * p), 2.0 * p + 20.0)
-            move = np.clip(step + step_by_pressure * change, -15.0, 15.0) * wet
+            whole = 1.0 if round_ < 12 else 0.2  # desorption that answers strongly would go to and fro for ever
+            change *= whole
+            move = np.clip(whole * step + step_by_pressure * change, -15.0, 15.0) * wet
             place = np.clip(place + move, 150.0, 330.0)
             p += change
             if np.max(np.abs(move)) < 1e-6 and abs(change) < 1e-7 * p:
                 self.fronts, self.pressure = place, p
-                return sublimed, desorbed, heat, lower + upper, p, evaporator
+                return sublimed, slopes, below + above + more, below + above, lower + upper, p, evaporator
         raise ArithmeticError("fronts and pressure not found")
 
+    def parts(self, y: Array) -> tuple[Array, Array, Array]:
+        """Front variables, water of the cells and food temperatures of a state."""
+        n = self.count
+        return y[2 : 2 + n], y[2 + n : 2 + (1 + CELLS) * n].reshape(n, CELLS), y[2 + (1 + CELLS) * n :]
+
     def rates(self, y: Array, setpoint: float, wet: Array) -> Array:
-        """Rate of change of (shelf, trap ice, front variables, bound water, food temperatures)."""
+        """Rate of change of (shelf, trap ice, front variables, water of the cells, food temperatures)."""
         self.calls += 1
         m, c, n = self.m, self.columns, self.count
         shelf, trap_ice = y[0], y[1]
-        u, bound, food = y[2 : 2 + n], y[2 + n : 2 + 2 * n], y[2 + 2 * n :]
-        sublimed, desorbed, heat, conductance, pressure, evaporator = self.solve(u, bound, food, shelf, trap_ice, wet)
+        u, water, food = self.parts(y)
+        sublimed, slopes, heat, reached, conductance, pressure, evaporator = self.solve(
+            u, water, food, shelf, trap_ice, wet
+        )
+        desorbed = -slopes.sum(axis=1) * c[Tray.SOLIDS] / CELLS
         out = np.zeros_like(y)
         out[1] = sublimed.sum() + desorbed.sum()
-        share = sublimed / c[Tray.ICE]
-        root = np.sqrt(np.where(wet & self.sphere, np.maximum(u, 1e-12), 1.0))
-        out[2 : 2 + n] = -share * np.where(self.sphere, 2.0 / 3.0 / root, 1.0)
-        out[2 + n : 2 + 2 * n] = share * c[Tray.BOUND] * c[Tray.SOLIDS] - desorbed
-        capacity = c[Tray.SOLIDS] * c[Tray.HEAT_CAPACITY] + bound * 4180.0
+        power = np.maximum(1.0, self.d / 2.0)
+        steepness = power * np.where(wet, np.maximum(u, 1e-12), 1.0) ** (power - 1.0)
+        out[2 : 2 + n] = -sublimed / c[Tray.ICE] / steepness
+        out[2 + n : 2 + (1 + CELLS) * n] = slopes.ravel()
+        capacity = c[Tray.SOLIDS] * (c[Tray.HEAT_CAPACITY] + water.mean(axis=1) * 4180.0)
         capacity = np.maximum(capacity, SHORTEST_LAG * conductance)
-        out[2 + 2 * n :] = np.where(wet, 0.0, (heat - 2.7e6 * desorbed) / capacity)
+        out[2 + (1 + CELLS) * n :] = np.where(wet, 0.0, (reached - 2.7e6 * desorbed) / capacity)
         if self.held:
             return out
         lost = heat.sum() + m[Machine.WALL_CONDUCTANCE] * (shelf - evaporator)
@@ -194,18 +297,6 @@ class Plant:
 
     def mean_temperature(self, y: Array, wet: Array, tray: int) -> float:
         """Mean temperature of the dried part of a tray whose front variable stands at the state `y`."""
-        n = self.count
-        u = y[2 : 2 + n]
-        self.solve(u, y[2 + n : 2 + 2 * n], y[2 + 2 * n :], y[0], y[1], wet)
-        front = float(self.fronts[tray])
-        c = self.columns
-        if c[Tray.H_ABOVE][tray] <= 0.0:
-            return front
-        overhead = y[0] + self.m[Machine.UPPER_OFFSET]
-        depth = c[Tray.LENGTH][tray] * (u[tray] ** -0.5 - 1.0 if self.sphere[tray] else 1.0 - u[tray])
-        if self.stick[tray]:
-            depth = -0.5 * c[Tray.LENGTH][tray] * np.log(u[tray])
-        rise = self.pressure / (self.pressure + c[Tray.KD_PRESSURE][tray])
-        layer = c[Tray.KD_VACUUM][tray] + c[Tray.KD_GAS][tray] * rise
-        share = 1.0 / (1.0 + c[Tray.H_ABOVE][tray] * depth / layer)
-        return float(0.5 * (front + overhead - (overhead - front) * share))
+        u, water, food = self.parts(y)
+        self.solve(u, water, food, y[0], y[1], wet)
+        return float(self.layer_mean[tray])

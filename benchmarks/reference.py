@@ -8,7 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 from scipy.integrate import solve_ivp
 
-from benchmarks.plant import Plant
+from benchmarks.plant import CELLS, Plant
 from drystow.machine.layout import Tray
 from drystow.machine.load import Load
 from drystow.machine.run import drying_program, freeze_load, load_arrays, start_of_drying
@@ -40,14 +40,14 @@ def solve_arrays(arrays: tuple[Array, Array], program: Array, shelf: float, tole
     plant = Plant(*arrays)
     n = plant.count
     c = plant.columns
-    y = np.concatenate([[shelf, 0.0], np.ones(n), np.zeros(n), np.full(n, shelf)])
+    y = np.concatenate([[shelf, 0.0], np.ones(n), np.repeat(c[Tray.UNFROZEN], CELLS), np.full(n, shelf)])
     wet = np.full(n, True)
     primary, dry = np.full(n, np.nan), np.full(n, np.nan)
-    absolute = np.concatenate([[3e-4, 1e-7], np.full(n, 1e-8), 1e-8 * c[Tray.SOLIDS], np.full(n, 3e-4)])
+    absolute = np.concatenate([[3e-4, 1e-7], np.full((1 + CELLS) * n, 1e-8), np.full(n, 3e-4)])
     now, part, part_end = 0.0, 0, program[0][0]
     while True:
         setpoint = program[part][1]
-        over = y[2 : 2 + n], y[2 + n : 2 + 2 * n]
+        over = plant.parts(y)[:2]
         for j in np.flatnonzero(~wet & np.isnan(dry)):
             if plant.moisture(*over)[j] <= c[Tray.TARGET][j]:
                 dry[j] = now
@@ -75,15 +75,14 @@ def solve_arrays(arrays: tuple[Array, Array], program: Array, shelf: float, tole
         for place, j in enumerate(damp):
             if len(run.t_events[len(icy) + place]):
                 dry[j] = run.t_events[len(icy) + place][0]
-        # Equal trays end together, but one of them ends the run: the other may stand just below its own event by then.
-        gone = [int(j) for place, j in enumerate(icy) if len(run.t_events[place]) or y[2 + j] < LAST_ICE * (1.0 + 1e-6)]
+        # Equal trays end together, whichever of their events was found first.
+        gone = [int(j) for j in icy if y[2 + j] <= LAST_ICE * (1.0 + 1e-6)]
         for j in gone:
             slope = plant.rates(y, setpoint, active)[2 + j]
-            y[2 + 2 * n + j] = plant.mean_temperature(y, active, j)
+            y[2 + (1 + CELLS) * n + j] = plant.mean_temperature(y, active, j)
             primary[j] = now + y[2 + j] / -slope
             left = plant.ice_left(y[2 : 2 + n])[j]
             y[1] += left * c[Tray.ICE][j]
-            y[2 + n + j] += left * c[Tray.BOUND][j] * c[Tray.SOLIDS][j]
             y[2 + j] = 0.0
             wet[j] = False
         if len(run.t_events) > len(icy) + len(damp) and len(run.t_events[-1]):
@@ -93,6 +92,8 @@ def solve_arrays(arrays: tuple[Array, Array], program: Array, shelf: float, tole
             if part >= len(program):
                 return Ends(primary, dry, now, float(y[1]), plant.calls)
             part_end = now + program[part][0]
+            if plant.held:
+                y[0] = program[part][1]
         elif not gone:
             raise ArithmeticError("not dry after twenty days")
 
@@ -107,22 +108,20 @@ def _ice_event(tray: int):  # type: ignore[no-untyped-def]
 
 
 def _dry_event(plant: Plant, tray: int):  # type: ignore[no-untyped-def]
-    n = plant.count
-    solids, target = plant.columns[Tray.SOLIDS][tray], plant.columns[Tray.TARGET][tray]
+    target = plant.columns[Tray.TARGET][tray]
 
     def dry(_: float, y: Array) -> float:
-        return float(y[2 + n + tray] / solids - target)
+        return float(plant.parts(y)[1][tray].mean() - target)
 
     dry.direction = -1  # type: ignore[attr-defined]
     return dry
 
 
 def _all_dry_event(plant: Plant, trays: Array):  # type: ignore[no-untyped-def]
-    n = plant.count
-    solids, target = plant.columns[Tray.SOLIDS][trays], plant.columns[Tray.TARGET][trays]
+    target = plant.columns[Tray.TARGET][trays]
 
     def dry(_: float, y: Array) -> float:
-        return float(np.max(y[2 + n + trays] / solids - target))
+        return float(np.max(plant.parts(y)[1][trays].mean(axis=1) - target))
 
     dry.terminal = True  # type: ignore[attr-defined]
     dry.direction = -1  # type: ignore[attr-defined]

@@ -30,12 +30,21 @@ def tray(**changes: Any) -> dict[str, Any]:
     return table
 
 
-def held(*trays: dict[str, Any], shelf: str = "20 degC", pressure: str = "40 Pa", upper: str | None = None) -> Load:
-    """Trays whose chamber pressure and shelf temperature are held."""
-    dryer = {"pressure_mode": "held", "chamber_pressure": pressure, "shelf_temperature": shelf}
-    if upper is not None:
-        dryer["upper_temperature"] = upper
-    return parse_load({"dryer": dryer, "tray": list(trays)})
+def held(
+    *trays: dict[str, Any],
+    shelf: str | tuple[str, ...] = "20 degC",
+    pressure: str = "40 Pa",
+    upper: str | None = None,
+    surroundings: str | None = None,
+    air: str | None = None,
+) -> Load:
+    """Trays whose chamber pressure is held and whose shelf follows its program, or stays at one temperature."""
+    dryer = {"pressure_mode": "held", "chamber_pressure": pressure, "upper_temperature": upper}
+    dryer |= {"surroundings": surroundings, "air_pressure": air}
+    program = {"shelf": list(shelf)} if isinstance(shelf, tuple) else {}
+    dryer["shelf_temperature"] = None if program else shelf
+    written = {name: value for name, value in dryer.items() if value is not None}
+    return parse_load({"dryer": written, "program": program, "tray": list(trays)})
 
 
 def machine(*trays: dict[str, Any], shelf: tuple[str, ...] = ("40 degC until dry",), **dryer: Any) -> Load:

@@ -12,12 +12,13 @@ from pathlib import Path
 import numpy as np
 from tests.synthetic_batches import OFF, some_load, true_batch
 
+from drystow.drying.layer import layer_of
 from drystow.evidence.learning.learn import Lesson, learn, learn_all
 from drystow.evidence.learning.learned import LearnedNumbers, calibration
 from drystow.evidence.learning.words import NINE_IN_TEN, learned_words, reference_load, time_factor
 from drystow.machine.ensemble import simulate_spread
 from drystow.machine.profile import dryer_profile
-from drystow.machine.sampling import CONTACT_SPREAD, DESORPTION_SPREAD, TOGETHER
+from drystow.machine.sampling import CONTACT_SPREAD, TOGETHER
 from drystow.messages import msg
 from drystow.reports.charts import chart_svg
 from drystow.reports.dryness_chart import learning_picture
@@ -27,7 +28,7 @@ HELD_OUT = (*[("fruit", "vegetable", "dish")] * 8, *[("meat", "fruit", "vegetabl
 BATCHES, MEMBERS = 12, 160
 SPREADS = {
     ("contact", ""): CONTACT_SPREAD,
-    ("desorption", "fruit"): DESORPTION_SPREAD * math.sqrt(TOGETHER["desorption"][1]),
+    ("desorption", "fruit"): layer_of("fruit").desorption_spread * math.sqrt(TOGETHER["desorption"][1]),
 }
 NAMES = {("contact", ""): "heat from shelf to food", ("desorption", "fruit"): "pace of the last moisture of fruit"}
 HEAD = """# Learning from batches: tested where the truth is known

@@ -106,6 +106,8 @@ RANGES: dict[str, Ranges] = {
         "chamber_pressure": Range("pressure", 0.1, 600),
         "shelf_temperature": Range("temperature", C0 - 80, C0 + 150),
         "upper_temperature": Range("temperature", C0 - 80, C0 + 150),
+        "surroundings": Range("temperature", C0 - 80, C0 + 150),
+        "air_pressure": Range("pressure", 0, 600),
     },
     "dryer": {
         "trays": Range("", 1, 100, msg("a whole number of trays")),

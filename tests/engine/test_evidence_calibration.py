@@ -50,7 +50,7 @@ def rows(tmp_path_factory: pytest.TempPathFactory) -> list[Row]:
 def test_the_pieces_of_a_tray_hold_what_the_tray_holds(batch: Scene, truth: real.Truth) -> None:
     for number, item in enumerate(batch.load.items):
         mine = truth.rows[truth.item == number]
-        water = (mine[:, Tray.ICE] + mine[:, Tray.BOUND] * mine[:, Tray.SOLIDS]).sum()
+        water = (mine[:, Tray.ICE] + mine[:, Tray.UNFROZEN] * mine[:, Tray.SOLIDS]).sum()
         assert water + mine[:, Tray.SOLIDS].sum() == pytest.approx(item.mass, rel=1e-4)  # definition: mass is kept
 
 
@@ -105,7 +105,7 @@ def test_a_scale_shows_dry_mass_and_water_in_its_steps(batch: Scene, truth: real
     diary = diary_of(batch, truth, course, 0.005)
     mine = np.isin(truth.item, batch.groups[0])
     rows = truth.rows[mine]
-    fresh = float((rows[:, Tray.SOLIDS] * (1.0 + rows[:, Tray.BOUND]) + rows[:, Tray.ICE]).sum())
+    fresh = float((rows[:, Tray.SOLIDS] * (1.0 + rows[:, Tray.UNFROZEN]) + rows[:, Tray.ICE]).sum())
     assert net_weight(diary, 1, 0.0, 0.0) == pytest.approx(fresh, rel=1e-6)
     assert net_weight(diary, 1, 1.5 * batch.planned, 600.0) > net_weight(diary, 1, 1.5 * batch.planned, 0.0)
     open_and_weigh(diary, 5 * HOUR, (1,))

@@ -282,7 +282,7 @@ def test_a_weak_heater_is_named_as_the_cause() -> None:
 @pytest.mark.parametrize(
     ("place", "written", "ended_by", "words"),
     [
-        ("program.shelf", ["-40 degC until dry"], "stalled", "ice hardly turns to vapor"),
+        ("program.shelf", ["-46 degC until dry"], "stalled", "ice hardly turns to vapor"),
         ("program.shelf", ["-25 degC until dry"], "stalled", "last moisture no longer leaves"),
         ("program.shelf", ["20 degC for 5 h"], "program_end", "program ended"),
         ("tray.areas", {"contact": "0 m^2", "above": "0 m^2"}, "stalled", "ice hardly turns to vapor"),

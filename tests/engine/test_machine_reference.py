@@ -30,6 +30,12 @@ def worst(load: Load) -> float:
     return max(misses)
 
 
+MEAT = tray(
+    **{"composition": {"water": 0.74, "protein": 0.22, "fat": 0.03, "ash": 0.01}, "class": "meat", "size": "12 mm"},
+    dried_layer={"A1": "5e7 1/s"},
+)
+BERRIES = {"food": "Blueberries, raw", "mass": "1 kg", "shape": "sphere", "size": "14 mm", "area": "0.1 m^2"}
+BERRIES |= {"frozen": True, "start_temperature": "-30 degC"}
 PIECES = {"composition": {"water": 0.8, "carbohydrate": 0.19, "ash": 0.01}, "class": "vegetable", "mass": "0.9 kg"}
 
 
@@ -50,6 +56,12 @@ PIECES = {"composition": {"water": 0.8, "carbohydrate": 0.19, "ash": 0.01}, "cla
         pytest.param(machine(tray(), tray(mass="8 g", size="10 mm")), id="a crumb on a whole tray"),
         pytest.param(machine(tray(), tray(), refrigeration="150 W"), id="weak trap"),
         pytest.param(machine(tray(), tray(), choked_area="1 cm^2", pressure_limit="0 Pa"), id="choked opening"),
+        pytest.param(machine(tray(), tray(shape="cube", size="12 mm"), leak="0.3 mbar*L/s"), id="much air"),
+        pytest.param(held(tray(), tray(shape="sphere", size="9 mm"), air="25 Pa"), id="held, half of the gas is air"),
+        pytest.param(held(tray(), surroundings="22 degC", shelf="45 degC"), id="held, walls of their own temperature"),
+        pytest.param(held(tray(), shelf=("-10 degC for 2 h", "40 degC until dry")), id="held, program of two steps"),
+        pytest.param(held(BERRIES, shelf="20 degC"), id="whole berries"),
+        pytest.param(held(MEAT, {**MEAT, "shape": "stick"}, shelf="45 degC"), id="meat, slab and sticks"),
     ],
 )
 def test_end_times_agree_with_scipy_lsoda_on_the_same_equations(load: Load) -> None:

@@ -54,7 +54,7 @@ def test_rules_can_be_set_aside() -> None:
 
 
 def test_too_short_a_time_is_refused_with_the_time_that_it_needs() -> None:
-    plan = plan_load(counter(food(CHICKEN, "2 kg", "cube", must=True), time="12 h"), members=MEMBERS)
+    plan = plan_load(counter(food(CHICKEN, "2 kg", "cube", must=True), time="9 h"), members=MEMBERS)
     assert plan.refusal is not None
     assert plan.refusal.rule == "time"
     rounded_up = math.ceil(plan.end.p80 / 360 - 1e-6) / 10
@@ -229,9 +229,9 @@ def test_food_that_all_trays_together_do_not_hold_is_told_as_such() -> None:
 
 def test_what_would_be_dry_in_time_is_told_beside_the_nearest_plan() -> None:
     thick, thin = food(CHICKEN, "1 kg", "cube", size="18 mm", must=True), food(APPLES, "0.5 kg", size="5 mm", must=True)
-    plan = plan_load(counter(thick, thin, time="20 h"), members=MEMBERS)
+    plan = plan_load(counter(thick, thin, time="15 h"), members=MEMBERS)
     assert plan.refusal is not None
     assert plan.refusal.rule == "time"
-    assert f"within 20.0 h, everything but 1.00 kg of {CHICKEN} would be dry" in plan.refusal.instead
-    rest = plan_load(counter(thin, time="20 h"), members=MEMBERS)
+    assert f"within 15.0 h, everything but 1.00 kg of {CHICKEN} would be dry" in plan.refusal.instead
+    rest = plan_load(counter(thin, time="15 h"), members=MEMBERS)
     assert rest.refusal is None

@@ -8,6 +8,7 @@ from scipy.integrate import simpson
 from scipy.interpolate import CubicSpline
 
 from drystow.machine.layout import (
+    CELLS,
     MACHINE_RECORD,
     MACHINE_STATES,
     RECORD_PER_TRAY,
@@ -126,7 +127,10 @@ def test_heat_into_the_food_without_ice_is_desorption_and_warming(load: Load) ->
     states = [_state_at(load, drying_program(load), shelf, stop) for stop in stops]
     heat = states[-1][State.FOOD_HEAT] - states[0][State.FOOD_HEAT]
     assert states[-1][State.SUBLIMATION_HEAT] == states[0][State.SUBLIMATION_HEAT]  # nothing sublimes any more
-    bound = np.array([state[MACHINE_STATES + ItemState.BOUND :: STATES_PER_TRAY] for state in states])
+    cells = [
+        [state[MACHINE_STATES + ItemState.WATER + cell :: STATES_PER_TRAY] for cell in range(CELLS)] for state in states
+    ]
+    bound = np.mean(cells, axis=1) * full.trays[:, Tray.SOLIDS]
     food = np.array([state[MACHINE_STATES + ItemState.TEMPERATURE :: STATES_PER_TRAY] for state in states])
     capacity = full.trays[:, Tray.SOLIDS] * full.trays[:, Tray.HEAT_CAPACITY] + bound * LIQUID_HEAT_CAPACITY
     place = np.log(stops - gone)

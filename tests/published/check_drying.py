@@ -11,7 +11,7 @@ from drystow.drying.closed import (
     drying_time_heat_through_layer,
     front_temperature_dried_side,
 )
-from drystow.drying.layer import layer_conductivity, layer_of_class
+from drystow.drying.layer import layer_conductivity, layer_of
 from drystow.foods.kinds import class_rows
 from drystow.machine.layout import Machine
 from drystow.machine.loadfile import read_load
@@ -143,7 +143,7 @@ def compare_layer_conductivity() -> Iterator[Check]:
          ((2.13, 0.0186), (19.5, 0.0207), (187.0, 0.0306), (2150.0, 0.0419))),
         ("beef", "meat", 0.06, spread, ((1.46, 0.0382), (22.7, 0.0412), (238.0, 0.0532), (2700.0, 0.0620))),
     ):  # fmt: skip
-        layer = layer_of_class(food_class)
+        layer = layer_of(food_class)
         for pressure, expected in rows:
             yield Check(
                 f"conductivity of dried {food} at {pressure:g} Pa of air",
@@ -164,7 +164,7 @@ def compare_gas_in_the_pores() -> Iterator[Check]:
     for food_class in class_rows():
         yield Check(
             f"rise of the dried layer's conductivity in vapor, {food_class}",
-            layer_of_class(food_class).gas_conductivity,
+            layer_of(food_class).gas_conductivity,
             vapour,
             0.05,
             unit="W/m/K",

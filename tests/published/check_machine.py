@@ -6,7 +6,7 @@ from math import exp, log, pi, sqrt
 from CoolProp.CoolProp import PropsSI
 from scipy import constants as codata
 
-from drystow.drying.layer import layer_conductivity, layer_of_class
+from drystow.drying.layer import layer_conductivity, layer_of
 from drystow.machine.profile import dryer_profile, profile_names
 from tests.published.check import Check
 
@@ -113,7 +113,7 @@ def compare_permeability_of_classes() -> Iterator[Check]:
         middle = exp(sum(map(log, middles)) / len(middles))
         yield Check(
             f"permeability of dried {food_class}, middle of {', '.join(food for food, _range in foods)}",
-            1e8 / layer_of_class(food_class).a1,
+            1e8 / layer_of(food_class).a1,
             middle,
             0.3,
             unit="1e-8 s",
@@ -136,7 +136,7 @@ def compare_conductivity_of_other_layers() -> Iterator[Check]:
         ("coffee", "liquid", 40.0, 0.017, 0.0350, 0.25, "fd-encyclopedia", "read",
          "known mismatch: coffee's layer is denser than that of most liquids"),
     ):  # fmt: skip
-        layer = layer_of_class(food_class)
+        layer = layer_of(food_class)
         yield Check(
             f"conductivity of dried {food} at {pressure:g} Pa",
             float(layer_conductivity(pressure, layer.vacuum_conductivity, gas, layer.half_pressure)),

@@ -187,7 +187,7 @@ def net_weight(diary: Diary, tray: int, dried: float, outside: float) -> float:
         mine = truth.item == number
         rows = truth.rows[mine]
         solids, left = rows[:, Tray.SOLIDS], ice[mine]
-        frozen = left * (rows[:, Tray.ICE] / solids + rows[:, Tray.BOUND])
+        frozen = left * (rows[:, Tray.ICE] / solids + rows[:, Tray.UNFROZEN])
         layer = np.maximum(moisture[mine] - frozen, 0.0) / np.maximum(1.0 - left, 1e-6)
         sorbs = truth.sorption[number]
         room = float(moisture_by(sorbs.form, sorbs.constants, np.array(habits.humidity)))

@@ -112,9 +112,9 @@ def make_truth(load: Load, seed: int, differ: frozenset[str] = ALL) -> Truth:
     for number, item in enumerate(load.items):
         row = drawn.trays[0, number].copy()
         sorbs = true_sorption(item.isotherm, row[Tray.MONOLAYER], random, "isotherm" in differ)
-        bound = row[Tray.BOUND] * row[Tray.SOLIDS]
+        bound = row[Tray.UNFROZEN] * row[Tray.SOLIDS]
         moved = bound * (math.exp(0.15 * random.standard_normal()) - 1.0) * ("water" in differ)
-        row[Tray.BOUND] = (bound + moved) / row[Tray.SOLIDS]
+        row[Tray.UNFROZEN] = (bound + moved) / row[Tray.SOLIDS]
         row[Tray.ICE] -= moved
         energy = random.uniform(15e3, 40e3) / GAS_CONSTANT
         row[Tray.DESORPTION_ENERGY] = energy if "energy" in differ else row[Tray.DESORPTION_ENERGY]
@@ -152,7 +152,7 @@ def split_row(row: Array, monolayer: float, random: np.random.Generator, differ:
     if "rates" not in differ:
         slow, ratio, last, held = 0.0, 1.0, 0.0, (HELD, HELD_SPREAD)
     fast = 1.0 / (1.0 - slow + slow * ratio)  # the mean rate at the start is that of the row
-    kept = min(held[0] * math.exp(held[1] * normal) * monolayer / row[Tray.BOUND], 0.3)
+    kept = min(held[0] * math.exp(held[1] * normal) * monolayer / row[Tray.UNFROZEN], 0.3)
     paces = (((1.0 - kept) * (1.0 - slow), fast), ((1.0 - kept) * slow, fast * ratio), (kept, last))
     parts = []
     for share, size, contact in zip(SHARES, thicker, heat, strict=True):

@@ -6,7 +6,7 @@ from functools import cache
 import numpy as np
 
 from drystow.errors import check_range, unknown
-from drystow.foods.kinds import class_row
+from drystow.foods.kinds import class_row, property_of
 from drystow.foods.model import Food
 from drystow.messages import msg
 from drystow.numerics import Numeric
@@ -15,7 +15,9 @@ from drystow.properties.sorption import isotherm_for, moisture_at
 SHAPES = ("slab", "stick", "sphere", "cube")
 DESORPTION_ENERGY = 25e3
 """Activation energy of desorption [J/mol]. Source: drystow-default; reported values run from 6 to 40 kJ/mol."""
-
+VISCOUS = 1e-3
+"""Relative rise of a layer's permeability with pressure, from viscous flow in pores of about 50 micrometers [1/Pa].
+Source: drying-notes, dusty gas; a twentieth at 50 Pa."""
 TARGET_ACTIVITY = 0.20
 """Water activity that dried food is not to exceed when it is done [-]. Source: target-practice, within 0.10 to 0.25."""
 
@@ -30,11 +32,13 @@ class DriedLayer:
     vacuum_conductivity: conductivity without gas [W/(m K)]
     gas_conductivity: its rise in plenty of gas [W/(m K)]
     half_pressure: pressure at half that rise [Pa]
-    desorption_rate: first-order rate of bound water at 30 °C [1/s]
+    desorption_rate: first-order rate of water up to the monolayer at 30 °C [1/s]
     desorption_energy: its activation energy [J/mol]
+    viscous: relative rise of the permeability with pressure [1/Pa]
     porosity: air in the fresh food [-]
     resistance_spread: relative standard deviation of a1 [-]
     conductivity_spread: relative standard deviation of the conductivity [-]
+    desorption_spread: relative standard deviation of the desorption rate [-]
     sources: keys of the sources
     notes: sentences on what is a default
     """
@@ -47,22 +51,24 @@ class DriedLayer:
     half_pressure: float
     desorption_rate: float
     desorption_energy: float = DESORPTION_ENERGY
+    viscous: float = VISCOUS
     porosity: float = 0.0
     resistance_spread: float = 0.4
     conductivity_spread: float = 0.3
+    desorption_spread: float = 0.5
     sources: tuple[str, ...] = ()
     notes: tuple[str, ...] = ()
 
 
 @cache
-def layer_of_class(food_class: str) -> DriedLayer:
-    """Return the default dried layer of a food class.
+def layer_of(food_class: str, like: tuple[str, ...] = ()) -> DriedLayer:
+    """Return the dried layer of a food: where a kind that it is like was measured, of that, else of its class.
 
     food_class: one of the food classes
+    like: kinds that it is like
     Source: drystow-default, each row with its own source.
     """
-    row = class_row(food_class)
-    vapor, heat, bound = row["vapor"], row["heat"], row["bound"]
+    vapor, heat, bound = (property_of(name, food_class, like) for name in ("vapor", "heat", "bound"))
     sources = {vapor["source"], heat["source"], bound["source"]}
     return DriedLayer(
         r0=vapor["surface"],
@@ -72,9 +78,10 @@ def layer_of_class(food_class: str) -> DriedLayer:
         gas_conductivity=heat["gas"],
         half_pressure=heat["half"],
         desorption_rate=bound["rate"],
-        porosity=row["porosity"],
+        porosity=class_row(food_class)["porosity"],
         resistance_spread=vapor["spread"],
         conductivity_spread=heat["spread"],
+        desorption_spread=bound["spread"],
         sources=tuple(sorted(sources)),
         notes=(
             msg(

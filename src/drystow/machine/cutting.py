@@ -3,7 +3,7 @@
 from collections import defaultdict
 from collections.abc import Sequence
 
-from drystow.drying.layer import SHAPES, layer_of_class
+from drystow.drying.layer import SHAPES, layer_of
 from drystow.errors import InputError, unknown
 from drystow.fields import Problems
 from drystow.foods.kinds import property_of
@@ -128,6 +128,6 @@ def fresh_density_of(spec: TraySpec) -> float:
     spec: what is asked for
     Source: definition, as written, else of its composition.
     """
-    porosity = layer_of_class(spec.food.food_class).porosity
+    porosity = layer_of(spec.food.food_class).porosity
     written = spec.heat.bulk_density
     return float(thermal.fresh_density(spec.food.composition, porosity)) if written is None else written

@@ -71,7 +71,7 @@ def _run_chunk(
         steps[:, ProgramRow.SETPOINT] = program[:, ProgramRow.SETPOINT] + offsets[member]
         forget(log)
         ending, kept, end = stepper.run(
-            new_state(count, shelf), steps, trays[member], machines[member], tolerance, longest, log
+            new_state(trays[member], shelf), steps, trays[member], machines[member], tolerance, longest, log
         )
         runs.endings[member], runs.ends[member] = ending, end
         runs.tray_times[member] = log.tray_times
@@ -133,6 +133,7 @@ class Members:
     dried_fraction: share of the ice that is gone (members, times, items) [-]
     temperature: ice front, then the dried food (members, times, items) [K]
     moisture: all water, dry basis (members, times, items) [-]
+    water: that is not ice, per dry mass of each cell from outside (members, times, items, cells) [-]
     shelf: (members, times) [K]
     pressure: (members, times) [Pa]
     trap: surface of the trap's ice (members, times) [K]
@@ -152,6 +153,7 @@ class Members:
     dried_fraction: Array
     temperature: Array
     moisture: Array
+    water: Array
     shelf: Array
     pressure: Array
     trap: Array
@@ -235,6 +237,7 @@ def simulate_members(
         dried_fraction=found.items[..., ItemRecord.DRIED],
         temperature=found.items[..., ItemRecord.TEMPERATURE],
         moisture=found.items[..., ItemRecord.MOISTURE],
+        water=found.items[..., ItemRecord.WATER :],
         shelf=found.machine[..., SAMPLED.index(MachineRecord.SHELF)],
         pressure=found.machine[..., SAMPLED.index(MachineRecord.PRESSURE)],
         trap=found.machine[..., SAMPLED.index(MachineRecord.TRAP_SURFACE)],

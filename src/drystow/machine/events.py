@@ -6,6 +6,7 @@ import numpy as np
 
 from drystow.machine.balance import ice_left
 from drystow.machine.layout import (
+    CELLS,
     MACHINE_RECORD,
     MACHINE_STATES,
     RECORD_PER_TRAY,
@@ -71,9 +72,17 @@ def heater_allowed(pressure: float, machine: Array) -> float:
 @compiled
 def moisture(state: Array, tray: Array, base: int) -> float:
     """Return all water that is left in a tray item, dry basis [-]."""
-    left = ice_left(tray[Tray.SHAPE], state[base + ItemState.FRACTION])
-    frozen = left * (tray[Tray.ICE] + tray[Tray.BOUND] * tray[Tray.SOLIDS])
-    return (frozen + state[base + ItemState.BOUND]) / tray[Tray.SOLIDS]
+    left = ice_left(tray[Tray.DIMENSION], state[base + ItemState.FRACTION])
+    return left * tray[Tray.ICE] / tray[Tray.SOLIDS] + mean_water(state, base)
+
+
+@compiled
+def mean_water(values: Array, base: int) -> float:
+    """Return the mean of a tray item's cells: their water that is not ice, or its rate of change."""
+    total = 0.0
+    for cell in range(CELLS):
+        total += values[base + ItemState.WATER + cell]
+    return total / CELLS
 
 
 @compiled
@@ -119,11 +128,10 @@ def trap_closes(before: Array, after: Array, trays: Array) -> None:
 
 @compiled
 def finish_ice(state: Array, tray: Array, base: int, temperature: float) -> None:
-    """Close the last trace of ice: its water goes to the trap, its bound water joins the dried part."""
-    left = ice_left(tray[Tray.SHAPE], state[base + ItemState.FRACTION])
+    """Close the last trace of ice: it goes to the trap."""
+    left = ice_left(tray[Tray.DIMENSION], state[base + ItemState.FRACTION])
     state[State.TRAP_ICE] += left * tray[Tray.ICE]
     state[base + ItemState.FRACTION] = 0.0
-    state[base + ItemState.BOUND] += left * tray[Tray.BOUND] * tray[Tray.SOLIDS]
     state[base + ItemState.TEMPERATURE] = temperature
 
 
@@ -155,9 +163,8 @@ def note_dry(
             continue
         before, share = moisture(state, tray, base), 0.0
         if before > level:
-            bound, scale = base + ItemState.BOUND, tray[Tray.SOLIDS]
-            share = crossing(before, after, first[bound] / scale, last[bound] / scale, step, level)
-        # Bound water may reach the target while the last crumb of ice is still there: dry is after both.
+            share = crossing(before, after, mean_water(first, base), mean_water(last, base), step, level)
+        # The mean may reach the target while the last crumb of ice is still there: dry is after both.
         log.tray_times[j, TrayTime.DRY] = max(now + share * step, log.tray_times[j, TrayTime.ICE_GONE])
         latest = max(latest, share)
     return all_dry, latest
@@ -214,7 +221,7 @@ def note_machine(
 
 @compiled
 def keep(row: Array, now: float, state: Array, trays: Array, foods: Array, chamber: Array) -> None:
-    """Write one record: machine columns, then dried fraction, front and moisture of each tray."""
+    """Write one record: machine columns, then those of each tray."""
     row[MachineRecord.TIME] = now
     row[MachineRecord.SHELF] = state[State.SHELF]
     row[MachineRecord.PRESSURE] = chamber[ChamberState.PRESSURE]
@@ -226,6 +233,8 @@ def keep(row: Array, now: float, state: Array, trays: Array, foods: Array, chamb
     for j in range(trays.shape[0]):
         base = MACHINE_STATES + j * STATES_PER_TRAY
         at = MACHINE_RECORD + RECORD_PER_TRAY * j
-        row[at + ItemRecord.DRIED] = 1.0 - ice_left(trays[j, Tray.SHAPE], state[base + ItemState.FRACTION])
+        row[at + ItemRecord.DRIED] = 1.0 - ice_left(trays[j, Tray.DIMENSION], state[base + ItemState.FRACTION])
         row[at + ItemRecord.TEMPERATURE] = foods[j, FoodState.FRONT]
         row[at + ItemRecord.MOISTURE] = moisture(state, trays[j], base)
+        for cell in range(CELLS):
+            row[at + ItemRecord.WATER + cell] = state[base + ItemState.WATER + cell]

@@ -14,8 +14,6 @@ from drystow.numerics import Array
 from drystow.properties.skin import Skin
 from drystow.properties.sorption import Isotherm
 
-ONE_FACE = 0.0
-
 
 @dataclass(frozen=True)
 class TrayItem:
@@ -144,10 +142,11 @@ def tray_row(item: TrayItem, contact: tuple[float, float, float], above: float) 
     solids = max(item.solids, 1e-9)
     layer, isotherm = item.layer, item.isotherm
     entries: dict[int, float] = {
-        Tray.SHAPE: ONE_FACE if item.resting else float(round(item.dimension)),
+        Tray.DIMENSION: item.dimension,
+        Tray.RESTING: float(item.resting),
         Tray.ICE: item.ice,
         Tray.SOLIDS: solids,
-        Tray.BOUND: item.unfrozen / solids,
+        Tray.UNFROZEN: item.unfrozen / solids,
         Tray.LENGTH: item.length,
         Tray.OUTER: item.areas.outer,
         Tray.CONTACT: item.areas.contact,
@@ -155,6 +154,7 @@ def tray_row(item: TrayItem, contact: tuple[float, float, float], above: float) 
         Tray.R0: layer.r0 + item.covering,
         Tray.A1: layer.a1,
         Tray.A2: layer.a2,
+        Tray.VISCOUS: layer.viscous,
         Tray.KD_VACUUM: layer.vacuum_conductivity,
         Tray.KD_GAS: layer.gas_conductivity,
         Tray.KD_PRESSURE: layer.half_pressure,

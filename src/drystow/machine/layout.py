@@ -13,35 +13,37 @@ from drystow.numerics import Array
 class Tray(IntEnum):
     """Columns of the tray array, one row per tray item."""
 
-    SHAPE = 0  # 0 slab dried from one face, 1 slab dried from two faces, 2 stick, 3 sphere or cube
-    ICE = 1  # ice at the start of drying [kg]
-    SOLIDS = 2  # dry mass [kg]
-    BOUND = 3  # unfrozen water at the start per dry mass [kg/kg]
-    LENGTH = 4  # thickness, half thickness or radius [m]
-    OUTER = 5  # area that vapour leaves by [m2]
-    CONTACT = 6  # area on the tray [m2]
-    ABOVE = 7  # area facing the heater above [m2]
-    R0 = 8  # resistance at zero depth [m/s]
-    A1 = 9  # resistance slope [1/s]
-    A2 = 10  # resistance saturation [1/m]
-    KD_VACUUM = 11  # dried layer conductivity without gas [W/(m K)]
-    KD_GAS = 12  # its rise with gas [W/(m K)]
-    KD_PRESSURE = 13  # pressure of half the rise [Pa]
-    KV_CONSTANT = 14  # contact heat transfer without gas [W/(m2 K)]
-    KV_GAS = 15  # its rise with pressure [W/(m2 K Pa)]
-    KV_SATURATION = 16  # its saturation [1/Pa]
-    H_ABOVE = 17  # heat transfer from above [W/(m2 K)]
-    K_FROZEN = 18  # frozen food conductivity [W/(m K)]
-    DESORPTION_RATE = 19  # at the reference temperature [1/s]
-    DESORPTION_ENERGY = 20  # activation energy over the gas constant [K]
-    MONOLAYER = 21  # GAB, dry basis [-]
-    GAB_C = 22
-    GAB_K = 23
-    SORPTION_HEAT = 24  # net heat of sorption over the gas constant [K]
-    HEAT_CAPACITY = 25  # of the dry solids [J/(kg K)]
-    TARGET = 26  # wished moisture, dry basis [-]
-    LIMIT = 27  # front temperature limit [K]
-    THAW = 28  # initial freezing point [K]
+    DIMENSION = 0  # shape number: volume over outer area is the length over it; 1 slab, 2 stick, 3 sphere or cube [-]
+    RESTING = 1  # 1: dries from one side and stays frozen to what it lies on, 0: dried layer all around
+    ICE = 2  # ice at the start of drying [kg]
+    SOLIDS = 3  # dry mass [kg]
+    UNFROZEN = 4  # unfrozen water at the start per dry mass [kg/kg]
+    LENGTH = 5  # way that dries: thickness, half thickness or radius [m]
+    OUTER = 6  # area that vapour leaves by [m2]
+    CONTACT = 7  # area on the tray [m2]
+    ABOVE = 8  # area facing the heater above [m2]
+    R0 = 9  # resistance at zero depth, with that of a skin or a wrapper [m/s]
+    A1 = 10  # resistance slope [1/s]
+    A2 = 11  # resistance saturation [1/m]
+    VISCOUS = 12  # relative rise of the layer's permeability with pressure [1/Pa]
+    KD_VACUUM = 13  # dried layer conductivity without gas [W/(m K)]
+    KD_GAS = 14  # its rise with gas [W/(m K)]
+    KD_PRESSURE = 15  # pressure of half the rise [Pa]
+    KV_CONSTANT = 16  # contact heat transfer without gas [W/(m2 K)]
+    KV_GAS = 17  # its rise with pressure [W/(m2 K Pa)]
+    KV_SATURATION = 18  # its saturation [1/Pa]
+    H_ABOVE = 19  # heat transfer from above [W/(m2 K)]
+    K_FROZEN = 20  # frozen food conductivity [W/(m K)]
+    DESORPTION_RATE = 21  # of water up to the monolayer, at the reference temperature [1/s]
+    DESORPTION_ENERGY = 22  # activation energy over the gas constant [K]
+    MONOLAYER = 23  # GAB, dry basis [-]
+    GAB_C = 24
+    GAB_K = 25
+    SORPTION_HEAT = 26  # net heat of sorption over the gas constant [K]
+    HEAT_CAPACITY = 27  # of the dry solids [J/(kg K)]
+    TARGET = 28  # wished moisture, dry basis [-]
+    LIMIT = 29  # front temperature limit [K]
+    THAW = 30  # initial freezing point [K]
 
 
 class Machine(IntEnum):
@@ -67,8 +69,9 @@ class Machine(IntEnum):
     ROOM_CONDUCTANCE = 17  # room to trap [W/K]
     COMPRESSOR_POWER = 18  # at the reference temperature [W]
     COMPRESSOR_SLOPE = 19  # [1/K]
-    AIR_PRESSURE = 20  # leak over pump speed plus ultimate pressure [Pa]
+    AIR_PRESSURE = 20  # of the gas that does not condense: leak over pump speed plus ultimate pressure [Pa]
     PRESSURE_LIMIT = 21  # heaters pause above it, 0 for none [Pa]
+    SURROUNDINGS = 22  # what the food sees above it, 0: the shelf above [K]
 
 
 class State(IntEnum):
@@ -86,11 +89,12 @@ class ItemState(IntEnum):
     """Entries of the state that belong to a tray item, counted from its first."""
 
     FRACTION = 0  # measure u of the ice left: 1 at the start, 0 when it is gone (balance.py) [-]
-    BOUND = 1  # bound water in the dried part [kg]
-    TEMPERATURE = 2  # of the dried food, once the ice is gone [K]
+    WATER = 1  # that is not ice, per dry mass of the outermost cell; those of the cells below follow [kg/kg]
+    TEMPERATURE = 4  # of the dried food, once the ice is gone [K]
 
 
-MACHINE_STATES, STATES_PER_TRAY = len(State), len(ItemState)
+CELLS = 3  # equal shares of the dry mass of a tray item, from outside to inside, whose water is followed
+MACHINE_STATES, STATES_PER_TRAY = len(State), ItemState.TEMPERATURE + 1
 
 
 class ChamberState(IntEnum):
@@ -102,7 +106,7 @@ class ChamberState(IntEnum):
     EVAPORATOR = 3  # [K]
     CHOKED = 4  # 1: vapour passes the opening to the trap at the speed of sound
     REFRIGERATION_LOAD = 5  # [W]
-    DESORBED = 6  # bound water that leaves all trays [kg/s]
+    DESORBED = 6  # water that is not ice and leaves all trays [kg/s]
 
 
 class FoodState(IntEnum):
@@ -112,7 +116,7 @@ class FoodState(IntEnum):
     """
 
     FRONT = 0  # ice front, the dried food where the ice is gone [K]
-    MEAN_TEMPERATURE = 1  # of the dried layer, at which bound water leaves [K]
+    MEAN_TEMPERATURE = 1  # of the dried layer [K]
     SUBLIMATION = 2  # [kg/s]
     DESORPTION = 3  # [kg/s]
     CONTACT_HEAT = 4  # from the tray below [W]
@@ -121,15 +125,21 @@ class FoodState(IntEnum):
     CONTACT_SLOPE = 7  # of that with pressure [W/(K Pa)]
     ABOVE = 8  # conductance from above [W/K]
     ABOVE_SLOPE = 9  # of that with pressure [W/(K Pa)]
-    OUTSIDE = 10  # share of the temperature drop from above that lies outside the dried layer [-]
-    MOVE = 11  # of the front in the last Newton step [K]
-    MOVE_SLOPE = 12  # of that with pressure [K/Pa]
-    LATENT = 13  # heat of sublimation before that move [J/kg]
-    CONTACT_BEFORE = 14  # heat from below before that move [W]
-    ABOVE_BEFORE = 15  # heat from above before that move [W]
+    THROUGH = 10  # resistance of the dried layer to heat [m2 K/W]
+    OUTSIDE = 11  # resistance to heat between heaters and dried layer, per outer area [m2 K/W]
+    MOVE = 12  # of the front in the last Newton step [K]
+    MOVE_SLOPE = 13  # of that with pressure [K/Pa]
+    LATENT = 14  # heat of sublimation before that move [J/kg]
+    CONTACT_BEFORE = 15  # heat from below before that move [W]
+    ABOVE_BEFORE = 16  # heat from above before that move [W]
+    SINK = 17  # heat of desorption that is missing at the front [W]
+    MORE = 18  # heat of desorption that the heaters give beyond what reaches the front [W]
+    DESORPTION_SLOPE = 19  # of the desorption with pressure [kg/(s Pa)]
+    BACK = 20  # pressure that the desorbed vapour needs to pass the surface, a skin or a wrapper [Pa]
+    WATER_SLOPE = 21  # rate of change of the water of the outermost cell; those of the cells below follow [1/s]
 
 
-CHAMBER_STATES, FOOD_STATES = len(ChamberState), len(FoodState)
+CHAMBER_STATES, FOOD_STATES = len(ChamberState), FoodState.WATER_SLOPE + CELLS
 
 
 class ProgramRow(IntEnum):
@@ -181,10 +191,11 @@ class ItemRecord(IntEnum):
 
     DRIED = 0  # share of the ice that is gone [-]
     TEMPERATURE = 1  # of the ice front, then of the dried food [K]
-    MOISTURE = 2  # dry basis [-]
+    MOISTURE = 2  # all water, dry basis [-]
+    WATER = 3  # that is not ice, per dry mass of the outermost cell; those of the cells below follow [kg/kg]
 
 
-MACHINE_RECORD, RECORD_PER_TRAY = len(MachineRecord), len(ItemRecord)
+MACHINE_RECORD, RECORD_PER_TRAY = len(MachineRecord), ItemRecord.WATER + CELLS
 
 
 class Balance(NamedTuple):

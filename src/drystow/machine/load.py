@@ -42,14 +42,18 @@ class ProgramStep:
 class Held:
     """Pressure and shelf that are held for the whole run.
 
-    chamber_pressure: in the chamber [Pa]
+    chamber_pressure: of all gas in the chamber [Pa]
     shelf_temperature: in place of a program, or None [K]
     upper_temperature: of the plate above, or None for that of the shelf [K]
+    surroundings: of what the food sees above it in place of a plate, walls and door, or None [K]
+    air_pressure: of that in the chamber which is no water vapour, or None for none [Pa]
     """
 
     chamber_pressure: float | None
     shelf_temperature: float | None = None
     upper_temperature: float | None = None
+    surroundings: float | None = None
+    air_pressure: float | None = None
 
 
 @dataclass(frozen=True)
@@ -201,6 +205,8 @@ class Rig:
     freezer: dryer or household freezer
     pressure: chamber pressure held for the whole run, or None [Pa]
     upper_offset: upper plate minus shelf while held [K]
+    surroundings: of what food sees above it while held, 0 for the plate above [K]
+    air_pressure: of gas that does not condense while held [Pa]
     notes: sentences for the result
     """
 
@@ -211,6 +217,8 @@ class Rig:
     freezer: str = FREEZERS[0]
     pressure: float | None = None
     upper_offset: float = 0.0
+    surroundings: float = 0.0
+    air_pressure: float = 0.0
     notes: tuple[str, ...] = ()
 
     @property

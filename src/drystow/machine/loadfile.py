@@ -33,7 +33,7 @@ from drystow.ranges import RANGES, Range, in_notation
 from drystow.units import as_written, parse
 
 PAGE = "docs/load-file.md"
-HELD = ("chamber_pressure", "shelf_temperature", "upper_temperature")
+HELD = ("chamber_pressure", "shelf_temperature", "upper_temperature", "surroundings", "air_pressure")
 RUN_KEYS = ("profile", "pressure_mode", *HELD)
 PROGRAM_KEYS = ("shelf", "freeze", "freeze_to", "overload")
 PARTS: dict[str, Any] = {"dried_layer": LayerSpec, "heat": HeatSpec, "areas": AreaSpec}

@@ -6,7 +6,7 @@ from dataclasses import replace
 from typing import Any
 
 from drystow.constants import ZERO_CELSIUS
-from drystow.drying.layer import SHAPES, DriedLayer, layer_of_class, target_moisture
+from drystow.drying.layer import SHAPES, DriedLayer, layer_of, target_moisture
 from drystow.errors import InputError, InputErrors, unknown
 from drystow.fields import Problems
 from drystow.machine.cutting import check_cut, cut_of, fresh_density_of, rooms_of
@@ -72,6 +72,7 @@ def rig_of(spec: RigSpec, problems: Problems) -> Rig:
     program = _program(spec, dryer, problems)
     dryer, freeze_to, notes = _freezer(spec, dryer, problems)
     pressure, offset = _held(spec, program, problems)
+    surroundings, air = _gas_and_walls(spec, problems)
     return Rig(
         dryer=dryer,
         profile=spec.profile,
@@ -80,6 +81,8 @@ def rig_of(spec: RigSpec, problems: Problems) -> Rig:
         freezer=spec.freeze,
         pressure=pressure,
         upper_offset=offset,
+        surroundings=surroundings,
+        air_pressure=air,
         notes=notes,
     )
 
@@ -204,6 +207,26 @@ def _held(spec: RigSpec, program: tuple[ProgramStep, ...], problems: Problems) -
     return pressure or 0.0, upper - program[0].shelf
 
 
+def _gas_and_walls(spec: RigSpec, problems: Problems) -> tuple[float, float]:
+    """Return what food in a held chamber sees above it, 0 for a plate [K], and the pressure of air there [Pa]."""
+    held = spec.held
+    if held is None:
+        return 0.0, 0.0
+    if held.surroundings is not None:
+        check_shelf(held.surroundings, "dryer.surroundings", RANGES["held"]["surroundings"].high, problems)
+        if held.upper_temperature is not None:
+            words = msg("food has a plate above it or sees its surroundings; take out one of the two")
+            problems.append(InputError("dryer.upper_temperature", words))
+    air, all_gas = held.air_pressure or 0.0, held.chamber_pressure or math.inf
+    if not 0.0 <= air < all_gas:
+        words = msg(
+            "'{value}' is not possible; air is a part of the chamber pressure, write less than that",
+            value=problems.as_written("dryer.air_pressure", air, "pressure"),
+        )
+        problems.append(InputError("dryer.air_pressure", words))
+    return held.surroundings or 0.0, air
+
+
 def _fit_together(
     items: list[TrayItem], spec: LoadSpec, rooms: Sequence[float], dryer: Dryer, problems: Problems
 ) -> None:
@@ -296,7 +319,7 @@ def _assemble(spec: TraySpec, prefix: str, rig: Rig, problems: Problems, room: f
     food, composition, heat = spec.food, spec.food.composition, spec.heat
     start = _or(spec.start_temperature, HOUSEHOLD_FREEZER if spec.frozen else COOL)
     freezing_point = initial_freezing_point(composition, food.food_class, food.like)
-    layer = _layer(spec.dried_layer, layer_of_class(food.food_class))
+    layer = _layer(spec.dried_layer, layer_of(food.food_class, food.like))
     density, cut = fresh_density_of(spec), cut_of(spec)
     lie = lie_of(cut, spec.mass, density, None if rig.held else room, spec.area)
     cold = start if spec.frozen or (rig.held and start < freezing_point) else rig.freeze_to
@@ -307,6 +330,7 @@ def _assemble(spec: TraySpec, prefix: str, rig: Rig, problems: Problems, room: f
         )
         problems.append(InputError(f"{prefix}.start_temperature", words))
         cold = rig.freeze_to
+    ice_mass = heat.ice_mass if spec.ice_mass is None else spec.ice_mass
     own_ice = spec.mass * float(ice_fraction(composition, freezing_point, cold))
     limits = glass.collapse_limits(composition, food.food_class, food.like)
     skin = skin_of(food, spec.shape, spec.skin_state)
@@ -319,8 +343,8 @@ def _assemble(spec: TraySpec, prefix: str, rig: Rig, problems: Problems, room: f
         start_temperature=start,
         frozen=spec.frozen or rig.held,
         freezing_point=freezing_point,
-        ice=_or(spec.ice_mass, _or(heat.ice_mass, own_ice)),
-        unfrozen=composition.water * spec.mass - own_ice,
+        ice=_or(ice_mass, own_ice),
+        unfrozen=0.0 if rig.held and ice_mass is not None else composition.water * spec.mass - own_ice,
         layer=layer,
         isotherm=sorption.isotherm_for(food),
         contact_fixed=heat.contact,
@@ -366,8 +390,9 @@ def _layer(spec: LayerSpec, default: DriedLayer) -> DriedLayer:
     changed: dict[str, Any] = {name: value for key, name in LAYER.items() if (value := getattr(spec, key)) is not None}
     if "vacuum_conductivity" in changed:
         changed["gas_conductivity"] = 0.0
-    if "a1" in changed and "a2" not in changed:
-        changed["a2"] = 0.0
+    if "a1" in changed:  # a written resistance holds as written, at any pressure
+        changed["viscous"] = 0.0
+        changed.setdefault("a2", 0.0)
     notes = () if {"a1", "vacuum_conductivity"} <= set(changed) else default.notes
     return replace(default, notes=notes, **changed)
 

@@ -240,12 +240,20 @@ def _bounds(allowed: Range) -> str:
     return msg("{low:g} to {high:g} {unit}", low=allowed.low, high=allowed.high, unit=unit)
 
 
-def machine_array(dryer: Dryer, held_pressure: float | None = None, upper_offset: float = 0.0) -> Array:
+def machine_array(
+    dryer: Dryer,
+    held_pressure: float | None = None,
+    upper_offset: float = 0.0,
+    surroundings: float = 0.0,
+    held_air: float = 0.0,
+) -> Array:
     """Return the numbers of a dryer in the order the compiled balance reads.
 
     dryer: the machine
     held_pressure: chamber pressure to hold, None for the real machine [Pa]
     upper_offset: upper plate minus shelf temperature [K]
+    surroundings: of what food in a held chamber sees above it, 0 for a plate [K]
+    held_air: pressure of air in a held chamber [Pa]
     """
     row = np.zeros(len(Machine))
     choked = DISCHARGE * dryer.choked_area * float(choked_mass_flux(1.0, PORT_TEMPERATURE))
@@ -270,8 +278,9 @@ def machine_array(dryer: Dryer, held_pressure: float | None = None, upper_offset
         Machine.ROOM_CONDUCTANCE: dryer.room_conductance,
         Machine.COMPRESSOR_POWER: dryer.compressor_power,
         Machine.COMPRESSOR_SLOPE: dryer.compressor_slope,
-        Machine.AIR_PRESSURE: dryer.air_pressure,
+        Machine.AIR_PRESSURE: dryer.air_pressure if held_pressure is None else held_air,
         Machine.PRESSURE_LIMIT: dryer.pressure_limit,
+        Machine.SURROUNDINGS: surroundings,
     }
     for column, value in entries.items():
         row[column] = value

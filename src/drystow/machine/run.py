@@ -100,12 +100,12 @@ def load_arrays(load: Load) -> tuple[Array, Array]:
 
     load: food, dryer and program
     """
-    dryer = load.rig.dryer
+    rig, dryer = load.rig, load.rig.dryer
     contact = (dryer.contact_constant, dryer.contact_gas, dryer.contact_saturation)
     trays = np.array([tray_row(item, contact, dryer.above) for item in load.items])
-    if load.rig.pressure is not None:  # the pure front problem knows pure ice only
+    if rig.pressure is not None:  # the pure front problem knows pure ice only
         trays[:, Tray.THAW] = TRIPLE_POINT
-    return trays, machine_array(dryer, load.rig.pressure, load.rig.upper_offset)
+    return trays, machine_array(dryer, rig.pressure, rig.upper_offset, rig.surroundings, rig.air_pressure)
 
 
 def dry(arrays: tuple[Array, Array], program: Array, shelf: float, tolerance: float, records: int) -> Raw:
@@ -118,7 +118,7 @@ def dry(arrays: tuple[Array, Array], program: Array, shelf: float, tolerance: fl
     records: most records kept; 0 keeps none
     """
     trays, machine = arrays
-    state, log = stepper.new_state(len(trays), shelf), new_log(len(trays), records)
+    state, log = stepper.new_state(trays, shelf), new_log(len(trays), records)
     ending, kept, end = stepper.run(state, program, trays, machine, tolerance, LONGEST, log)
     if ending == stepper.FAILED:
         raise InputError("dryer", NO_BALANCE)

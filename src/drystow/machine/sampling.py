@@ -22,7 +22,6 @@ REFRIGERATION_SPREAD = 0.08  # relative; drystow-default
 VAPOUR_SPREAD = 0.2  # relative, of the way to the trap; drystow-default
 AIR_SPREAD = 0.3  # relative, of the pressure of leaked air; drystow-default
 SHELF_ERROR = 1.5  # of the shelf's thermometer [K]; drystow-default
-DESORPTION_SPREAD = 0.25  # relative; drystow-default
 FREEZING_SPREAD = 0.2  # relative; drystow-default
 FURTHEST = 3.0  # standard deviations beyond which nothing is drawn
 METHODS = ("latin", "sobol")
@@ -167,7 +166,7 @@ def _taught_item(item: TrayItem, means: Mapping[tuple[str, str], float], contact
         a1=item.layer.a1 * math.exp(item.layer.resistance_spread * shift["resistance"]),
         vacuum_conductivity=item.layer.vacuum_conductivity * conducts,
         gas_conductivity=item.layer.gas_conductivity * conducts,
-        desorption_rate=item.layer.desorption_rate * math.exp(DESORPTION_SPREAD * shift["desorption"]),
+        desorption_rate=item.layer.desorption_rate * math.exp(item.layer.desorption_spread * shift["desorption"]),
     )
     relative = item.isotherm.monolayer_sd / max(item.isotherm.monolayer, 1e-9)
     isotherm = replace(item.isotherm, monolayer=item.isotherm.monolayer * math.exp(relative * shift["isotherm"]))
@@ -197,16 +196,16 @@ def drawn_numbers(load: Load, draws: Array) -> Drawn:
         drawn = {cause: draws[:, column(cause, number)] for cause in PER_ITEM}
         spread = item.mass * math.hypot(item.food.composition.water_sd, VARIETY_SPREAD)
         extra = np.clip(spread * drawn["water"], -0.5 * item.ice, 0.5 * item.solids)
-        bound = row[:, Tray.BOUND] * row[:, Tray.SOLIDS]
+        unfrozen = row[:, Tray.UNFROZEN] * row[:, Tray.SOLIDS]
         row[:, Tray.ICE] += extra
         row[:, Tray.SOLIDS] -= extra
-        row[:, Tray.BOUND] = bound / row[:, Tray.SOLIDS]
+        row[:, Tray.UNFROZEN] = unfrozen / row[:, Tray.SOLIDS]
         row[:, Tray.LENGTH] *= np.exp(THICKNESS_SPREAD * drawn["thickness"])
         row[:, Tray.A1] *= np.exp(item.layer.resistance_spread * drawn["resistance"])
         # a skin or a wrapper is held to be off the same way as the layer under it: both are how far vapor is held back
         row[:, Tray.R0] += item.covering * (np.exp(item.covering_spread * drawn["resistance"]) - 1.0)
         row[:, [Tray.KD_VACUUM, Tray.KD_GAS]] *= np.exp(item.layer.conductivity_spread * drawn["conductivity"])[:, None]
-        row[:, Tray.DESORPTION_RATE] *= np.exp(DESORPTION_SPREAD * drawn["desorption"])
+        row[:, Tray.DESORPTION_RATE] *= np.exp(item.layer.desorption_spread * drawn["desorption"])
         relative = item.isotherm.monolayer_sd / max(item.isotherm.monolayer, 1e-9)
         row[:, Tray.MONOLAYER] *= np.exp(relative * drawn["isotherm"])
         heat = contact * np.exp(POSITION_SPREAD * drawn["position"])

@@ -8,7 +8,7 @@ import math
 
 import numpy as np
 
-from drystow.machine.balance import SPHERE, solve_fronts
+from drystow.machine.balance import DESORPTION_HEAT, STICK, solve_fronts
 from drystow.machine.events import (
     heater_allowed,
     heater_demand,
@@ -22,6 +22,7 @@ from drystow.machine.events import (
     trap_closes,
 )
 from drystow.machine.layout import (
+    CELLS,
     CHAMBER_STATES,
     FOOD_STATES,
     MACHINE_STATES,
@@ -39,7 +40,6 @@ from drystow.machine.layout import (
 from drystow.numerics import Array
 from drystow.numerics.compiled import compiled
 
-DESORPTION_HEAT = 2.7e6  # of bound water [J/kg]
 LIQUID_HEAT_CAPACITY = 4180.0  # [J/(kg K)]
 SHORTEST_LAG = 40.0  # of the dried food behind its heat supply: no crumb is followed by the second [s]
 FIRST_STEP, SMALLEST_STEP = 1.0, 1e-3  # [s]
@@ -81,13 +81,14 @@ def new_balance(trays: Array, machine: Array) -> Balance:
 
 
 @compiled
-def new_state(count: int, shelf: float) -> Array:
-    """Return the state of some tray items at the start of drying: all ice there, everything as warm as the shelf."""
-    state = np.zeros(MACHINE_STATES + STATES_PER_TRAY * count)
+def new_state(trays: Array, shelf: float) -> Array:
+    """Return the state of tray items at the start of drying: all water there, everything as warm as the shelf."""
+    state = np.zeros(MACHINE_STATES + STATES_PER_TRAY * trays.shape[0])
     state[State.SHELF] = shelf
-    for j in range(count):
+    for j in range(trays.shape[0]):
         base = MACHINE_STATES + j * STATES_PER_TRAY
         state[base + ItemState.FRACTION] = 1.0
+        state[base + ItemState.WATER : base + ItemState.WATER + CELLS] = trays[j, Tray.UNFROZEN]
         state[base + ItemState.TEMPERATURE] = shelf
     return state
 
@@ -125,27 +126,25 @@ def tray_slopes(state: Array, trays: Array, foods: Array, out: Array) -> tuple[f
     """Fill the tray items' rates of change; return the heat into all food and into ice that sublimes [W]."""
     heat = sublimed = 0.0
     for j in range(trays.shape[0]):
-        tray = trays[j]
+        tray, food = trays[j], foods[j]
         base = MACHINE_STATES + j * STATES_PER_TRAY
-        fraction, bound, temperature = base + ItemState.FRACTION, base + ItemState.BOUND, base + ItemState.TEMPERATURE
-        own = foods[j, FoodState.CONTACT_HEAT] + foods[j, FoodState.ABOVE_HEAT]
-        heat += own
+        fraction, water, temperature = base + ItemState.FRACTION, base + ItemState.WATER, base + ItemState.TEMPERATURE
+        own = food[FoodState.CONTACT_HEAT] + food[FoodState.ABOVE_HEAT]
+        heat += own + food[FoodState.MORE]
+        out[water : water + CELLS] = food[FoodState.WATER_SLOPE : FoodState.WATER_SLOPE + CELLS]
         u = state[fraction]
         if u > 0.0:
-            sublimed += own
-            front_rate = foods[j, FoodState.SUBLIMATION] / tray[Tray.ICE]
-            if tray[Tray.SHAPE] == SPHERE:
-                out[fraction] = -front_rate * 2.0 / (3.0 * np.sqrt(u))
-            else:
-                out[fraction] = -front_rate
-            out[bound] = tray[Tray.BOUND] * tray[Tray.SOLIDS] * front_rate - foods[j, FoodState.DESORPTION]
+            sublimed += own - food[FoodState.SINK]
+            front_rate = food[FoodState.SUBLIMATION] / tray[Tray.ICE]
+            power = 0.5 * tray[Tray.DIMENSION]
+            out[fraction] = -front_rate / (power * u ** (power - 1.0)) if power > 0.5 * STICK else -front_rate
             out[temperature] = 0.0
         else:
-            capacity = tray[Tray.SOLIDS] * tray[Tray.HEAT_CAPACITY] + state[bound] * LIQUID_HEAT_CAPACITY
-            capacity = max(capacity, SHORTEST_LAG * (foods[j, FoodState.CONTACT] + foods[j, FoodState.ABOVE]))
+            held = state[water : water + CELLS].sum() / CELLS * tray[Tray.SOLIDS]
+            capacity = tray[Tray.SOLIDS] * tray[Tray.HEAT_CAPACITY] + held * LIQUID_HEAT_CAPACITY
+            capacity = max(capacity, SHORTEST_LAG * (food[FoodState.CONTACT] + food[FoodState.ABOVE]))
             out[fraction] = 0.0
-            out[bound] = -foods[j, FoodState.DESORPTION]
-            out[temperature] = (own - foods[j, FoodState.DESORPTION] * DESORPTION_HEAT) / capacity
+            out[temperature] = (own - food[FoodState.DESORPTION] * DESORPTION_HEAT) / capacity
     return heat, sublimed
 
 
@@ -200,6 +199,8 @@ def run(
             else:
                 part_end, setpoint = now + program[part, ProgramRow.DURATION], program[part, ProgramRow.SETPOINT]
                 restart, following = True, min(following, STEP_AFTER_CHANGE)
+                if held:
+                    state[State.SHELF] = setpoint
         if ending == RUNNING and math.isinf(part_end) and now - checked > STALL_CHECK:
             water = water_left(state, trays)
             if water_then - water < STALLED_BELOW * water:
@@ -239,7 +240,7 @@ def accepted_step(
     good_fronts, good_pressure = foods[:, FoodState.FRONT].copy(), chamber[ChamberState.PRESSURE]
     while True:
         solved = all_stages(step, state, setpoint, balance, k, trial)
-        error = error_of(step, state, trial, k, balance.trays, tolerance) if solved else 0.0
+        error = error_of(step, state, trial, k, tolerance) if solved else 0.0
         if solved and error <= 1.0:
             return step, error
         step *= max(0.2, 0.9 * error ** (-0.2)) if solved else 0.4
@@ -270,7 +271,7 @@ def all_stages(step: float, state: Array, setpoint: float, balance: Balance, k: 
 
 
 @compiled
-def error_of(step: float, state: Array, trial: Array, k: Array, trays: Array, tolerance: float) -> float:
+def error_of(step: float, state: Array, trial: Array, k: Array, tolerance: float) -> float:
     """Return the largest error of a step, in units of what is tolerated [-]."""
     error = 0.0
     for i in range(state.size):
@@ -279,24 +280,24 @@ def error_of(step: float, state: Array, trial: Array, k: Array, trays: Array, to
         total = 0.0
         for m in range(STAGES):
             total += ERROR[m] * k[m, i]
-        scale = error_scale(i, state, trial, trays)
+        scale = error_scale(i, state, trial)
         error = max(error, abs(step * total) / (tolerance * scale))
     return error
 
 
 @compiled
-def error_scale(i: int, before: Array, after: Array, trays: Array) -> float:
+def error_scale(i: int, before: Array, after: Array) -> float:
     """Return the size that an error of state `i` is measured against, in units of the relative tolerance."""
     if i == State.SHELF:
         return 300.0
     if i == State.TRAP_ICE:
         return 0.1 + abs(after[i])
-    j, part = divmod(i - MACHINE_STATES, STATES_PER_TRAY)
+    part = (i - MACHINE_STATES) % STATES_PER_TRAY
     if part == ItemState.FRACTION:
         return 0.01 + abs(before[i])
-    if part == ItemState.BOUND:
-        return 0.01 * trays[j, Tray.SOLIDS] + abs(after[i])
-    return 300.0
+    if part == ItemState.TEMPERATURE:
+        return 300.0
+    return 0.01 + abs(after[i])
 
 
 @compiled

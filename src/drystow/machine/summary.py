@@ -7,6 +7,7 @@ import numpy as np
 
 from drystow.freezing.piece import Freezing
 from drystow.machine import stepper
+from drystow.machine.events import moisture
 from drystow.machine.item import TrayItem
 from drystow.machine.layout import (
     MACHINE_RECORD,
@@ -151,10 +152,9 @@ def _tray(number: int, item: TrayItem, freezing: Freezing, start: float, raw: Ra
     times = raw.tray_times[number]
     base = MACHINE_STATES + STATES_PER_TRAY * number
     u = raw.state[base + ItemState.FRACTION]
-    left = u**1.5 if item.shape in ("sphere", "cube") else u
-    water = left * (item.ice + item.unfrozen) + raw.state[base + ItemState.BOUND]
+    water = moisture(raw.state, raw.trays[number], base) * item.solids
     at = MACHINE_RECORD + RECORD_PER_TRAY * number
-    moisture = raw.rows[:, at + ItemRecord.MOISTURE]
+    course = raw.rows[:, at + ItemRecord.MOISTURE]
     notes = list(item.notes)
     hottest = times[TrayTime.FRONT_MAX]
     if not math.isnan(times[TrayTime.LIMIT_PASSED]):
@@ -185,7 +185,7 @@ def _tray(number: int, item: TrayItem, freezing: Freezing, start: float, raw: Ra
         notes=tuple(notes),
         dried_fraction=raw.rows[:, at + ItemRecord.DRIED],
         front_temperature=raw.rows[:, at + ItemRecord.TEMPERATURE],
-        moisture=moisture / (1.0 + moisture),
+        moisture=course / (1.0 + course),
     )  # fmt: skip
 
 

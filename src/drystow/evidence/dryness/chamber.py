@@ -11,8 +11,15 @@ from drystow.evidence.dryness.observed import ObservedRise
 from drystow.evidence.dryness.reading import GONE
 from drystow.evidence.dryness.scatter import covariance_of, either, log_density, near, thinned
 from drystow.evidence.dryness.weighings import Signal
-from drystow.machine.balance import REFERENCE_TEMPERATURE, SORPTION_TEMPERATURE, SPHERE, STICK
-from drystow.machine.layout import Tray
+from drystow.machine.balance import (
+    AIR_RESISTANCE,
+    FASTEST_RATE,
+    QUICKEST,
+    REFERENCE_TEMPERATURE,
+    SORPTION_TEMPERATURE,
+    STICK,
+)
+from drystow.machine.layout import CELLS, Tray
 from drystow.machine.sampling import AIR_SPREAD, column
 from drystow.messages import msg
 from drystow.numerics import Array
@@ -107,9 +114,9 @@ def air_of(view: View) -> tuple[Array, Array]:
     Source: drystow-default, as in `draws.drawn_numbers`.
     """
     factor = np.exp(AIR_SPREAD * view.runs.draws[:, column("air")])
-    dryer = view.load.rig.dryer
-    held = 0.0 if view.load.rig.pressure is not None else 1.0
-    return held * dryer.air_pressure * factor, dryer.leak * factor
+    rig = view.load.rig
+    air = rig.air_pressure if rig.held else rig.dryer.air_pressure
+    return air * factor, rig.dryer.leak * factor
 
 
 def closed_chamber(view: View, index: int) -> Closed:
@@ -122,18 +129,23 @@ def closed_chamber(view: View, index: int) -> Closed:
     runs, dryer = view.runs, view.load.rig.dryer
     trays, gone = runs.trays, runs.dried_fraction[:, index]
     icy = gone < GONE
-    vapour = np.maximum(runs.pressure[:, index] - air_of(view)[0], 1e-3)
+    pressure, air = runs.pressure[:, [index]], air_of(view)[0][:, None]
+    vapour = np.maximum(runs.pressure[:, index] - air[:, 0], 1e-3)
     front = np.where(icy, np.minimum(runs.temperature[:, index], WARMEST_ICE), 250.0)
     depth = _depth(trays, np.where(icy, 1.0 - gone, 1.0))
-    resistance = trays[:, :, Tray.R0] + trays[:, :, Tray.A1] * depth / (1.0 + trays[:, :, Tray.A2] * depth)
+    slope = trays[:, :, Tray.A1] / (1.0 + trays[:, :, Tray.VISCOUS] * vapour[:, None]) + AIR_RESISTANCE * air
+    layer = slope * depth / (1.0 + trays[:, :, Tray.A2] * depth)
     over_ice = _ice_vapour_pressure(front)
-    flow = np.maximum(trays[:, :, Tray.OUTER] / resistance * (over_ice - runs.pressure[:, [index]]), 0.0)
+    flow = trays[:, :, Tray.OUTER] / (trays[:, :, Tray.R0] + layer) * (over_ice - pressure + air)
+    flow = np.maximum(flow, 0.0)
     flow = np.where(icy, flow, 0.0)
     ice = trays[:, :, Tray.ICE] * np.maximum(1.0 - gone, LEAST_ICE)
     solids = trays[:, :, Tray.SOLIDS] * np.maximum(1.0 - gone, LEAST_ICE)
     shelf = runs.shelf[:, index]
     warm = np.where(icy, _layer_temperature(view, index, front, depth), runs.temperature[:, index])
-    desorbing, damping = _desorption(trays, gone, runs.moisture[:, index], warm, vapour)
+    drop = np.where(icy, (over_ice - pressure + air) * layer / (trays[:, :, Tray.R0] + layer), 0.0)
+    within = np.maximum(np.where(icy, over_ice, vapour[:, None]) - 0.5 * drop, 1e-3)
+    desorbing, damping = _desorption(trays, gone, runs.water[:, index], warm, within)
     return Closed(
         gas=VAPOUR_GAS_CONSTANT * 0.5 * (shelf + dryer.room) / (FREE * dryer.chamber_volume),
         ease=flow / np.maximum(over_ice - vapour[:, None], 1e-3),  # at rest the vapour alone has the ice's pressure
@@ -148,18 +160,19 @@ def closed_chamber(view: View, index: int) -> Closed:
 
 def _depth(trays: Array, left: Array) -> Array:
     """Return the depth of the dried layer, as `balance.path`, for ice that is left [m]."""
-    shape, length = trays[:, :, Tray.SHAPE], trays[:, :, Tray.LENGTH]
-    left = np.maximum(left, 1e-9)
-    flat, round_ = 1.0 - left, np.cbrt(1.0 / left) - 1.0
-    curved = np.where(shape == SPHERE, round_, -0.5 * np.log(left))
-    result: Array = length * np.where((shape == SPHERE) | (shape == STICK), curved, flat)
+    dimension, logarithm = trays[:, :, Tray.DIMENSION], np.log(np.maximum(left, 1e-9))
+    stick = np.abs(dimension - STICK) < 1e-9
+    beyond = np.where(stick, 1.0, dimension - STICK)
+    depth = np.where(stick, -0.5 * logarithm, np.expm1(-beyond / dimension * logarithm) / beyond)
+    result: Array = trays[:, :, Tray.LENGTH] * depth
     return result
 
 
 def _layer_temperature(view: View, index: int, front: Array, depth: Array) -> Array:
     """Return the mean temperature of the dried layer, as `balance.heat_paths` [K]."""
     trays, pressure = view.runs.trays, view.runs.pressure[:, [index]]
-    upper = view.runs.shelf[:, [index]] + (view.load.rig.upper_offset if view.load.rig.pressure is not None else 0.0)
+    rig = view.load.rig
+    upper = rig.surroundings or view.runs.shelf[:, [index]] + (rig.upper_offset if rig.held else 0.0)
     gas = trays[:, :, Tray.KD_GAS] * pressure / (pressure + trays[:, :, Tray.KD_PRESSURE])
     through = trays[:, :, Tray.H_ABOVE] * depth / (trays[:, :, Tray.KD_VACUUM] + gas)
     surface = upper - (upper - front) / (1.0 + through)
@@ -167,22 +180,34 @@ def _layer_temperature(view: View, index: int, front: Array, depth: Array) -> Ar
     return result
 
 
-def _desorption(trays: Array, gone: Array, moisture: Array, warm: Array, vapour: Array) -> tuple[Array, Array]:
-    solids = trays[:, :, Tray.SOLIDS]
-    rate = trays[:, :, Tray.DESORPTION_RATE] * np.exp(
+def _desorption(trays: Array, gone: Array, water: Array, warm: Array, within: Array) -> tuple[Array, Array]:
+    """Return the vapour that the dried part gives [kg/s], and how much less per pressure [kg/(s Pa)].
+
+    The layer of food with ice counts as one at its mean temperature and pressure; each cell as dried as it is.
+
+    water: of the cells (members, pieces, cells) [-]
+    within: pressure of vapour in the dried part (members, pieces) [Pa]
+    """
+    unfrozen = trays[:, :, Tray.UNFROZEN]
+    balanced, more = (np.minimum(_equilibrium(trays, warm, factor * within), unfrozen) for factor in (1.0, 1.01))
+    slow = trays[:, :, Tray.DESORPTION_RATE] * np.exp(
         trays[:, :, Tray.DESORPTION_ENERGY] * (1.0 / REFERENCE_TEMPERATURE - 1.0 / warm)
     )
-    frozen = (1.0 - gone) * (trays[:, :, Tray.ICE] / solids + trays[:, :, Tray.BOUND])
-    held = gone * _equilibrium(trays, warm, vapour[:, None])
-    more = gone * _equilibrium(trays, warm, 1.01 * vapour[:, None])
-    flow = (rate * solids * (moisture - frozen - held)).sum(axis=1)
-    damping = (rate * solids * (more - held)).sum(axis=1) / (0.01 * vapour)
+    flow, damping = np.zeros(len(trays)), np.zeros(len(trays))
+    for cell in range(CELLS):
+        share = np.clip(CELLS * gone - cell, 0.0, 1.0)
+        moisture = (water[:, :, cell] - (1.0 - share) * unfrozen) / np.maximum(share, 1e-9)
+        moisture = np.clip(moisture, 0.0, unfrozen)
+        rate = slow * np.clip((moisture / trays[:, :, Tray.MONOLAYER]) ** 3, 1.0, QUICKEST)
+        leaving = share * np.minimum(rate, FASTEST_RATE) * trays[:, :, Tray.SOLIDS] / CELLS
+        flow += (leaving * (moisture - balanced)).sum(axis=1)
+        damping += (leaving * (more - balanced) / (0.01 * within)).sum(axis=1)
     return flow, damping
 
 
 def _equilibrium(trays: Array, temperature: Array, vapour: Array) -> Array:
-    heat = trays[:, :, Tray.SORPTION_HEAT]
     activity = vapour / _liquid_vapour_pressure(temperature)
+    heat = trays[:, :, Tray.SORPTION_HEAT] * np.maximum(1.0 - activity, 0.0)
     activity = np.minimum(activity * np.exp(-heat * (1.0 / SORPTION_TEMPERATURE - 1.0 / temperature)), HIGHEST_ACTIVITY)
     k = trays[:, :, Tray.GAB_K]
     activity = np.minimum(activity, HIGHEST_KA / k)

@@ -241,7 +241,7 @@ def wettest_of(view: View, index: int) -> Array:
 
 def _with_held(view: View, moisture: Array, columns: list[int], held: Array) -> Array:
     first = view.runs.trays[:, columns]
-    start = first[:, :, Tray.ICE] / first[:, :, Tray.SOLIDS] + first[:, :, Tray.BOUND]
+    start = first[:, :, Tray.ICE] / first[:, :, Tray.SOLIDS] + first[:, :, Tray.UNFROZEN]
     result: Array = held + moisture * (1.0 - held / start)
     return result
 

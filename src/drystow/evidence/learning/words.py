@@ -6,7 +6,7 @@ from dataclasses import replace
 
 import numpy as np
 
-from drystow.drying.layer import layer_of_class
+from drystow.drying.layer import layer_of
 from drystow.evidence.band import NINE_IN_TEN as NINE_IN_TEN  # those who show these numbers read it here
 from drystow.evidence.band import Band, band
 from drystow.evidence.learning.learn import drawn
@@ -19,7 +19,6 @@ from drystow.machine.profile import Dryer
 from drystow.machine.sampling import (
     AIR_SPREAD,
     CONTACT_SPREAD,
-    DESORPTION_SPREAD,
     PER_ITEM,
     REFRIGERATION_SPREAD,
     SHARED,
@@ -183,11 +182,11 @@ def _shelf(mean: float, width: float, count: int) -> Message:
 
 
 def _class(cause: str, group: str, mean: float, width: float, count: int) -> Message:
-    layer, share = layer_of_class(group), math.sqrt(TOGETHER[cause][1])
+    layer, share = layer_of(group), math.sqrt(TOGETHER[cause][1])
     spreads = {
         "resistance": layer.resistance_spread,
         "conductivity": layer.conductivity_spread,
-        "desorption": DESORPTION_SPREAD,
+        "desorption": layer.desorption_spread,
     }
     middle, low, high = _range(share * spreads[cause], mean, width)
     values = {"food": msg(group), "batches": _batches(count)}

@@ -6,13 +6,14 @@ import numpy as np
 
 from drystow.errors import InputError
 from drystow.evidence.outage.advice import UNTOUCHED, Outage
-from drystow.evidence.outage.thawing import CORE_GONE, MACHINE, PER_ITEM, WarmItem, WarmState, measure
+from drystow.evidence.outage.thawing import CORE_GONE, MACHINE, PER_ITEM, WarmItem, WarmState
 from drystow.freezing.piece import freeze_piece
 from drystow.machine import stepper
+from drystow.machine.balance import ice_measure
 from drystow.machine.ensemble import ALLOWED_FAILURES, ENSEMBLE_TOLERANCE, Members
 from drystow.machine.events import new_log
 from drystow.machine.item import TrayItem
-from drystow.machine.layout import MACHINE_STATES, STATES_PER_TRAY, ItemState, ProgramRow, State, Tray, TrayTime
+from drystow.machine.layout import CELLS, MACHINE_STATES, STATES_PER_TRAY, ItemState, ProgramRow, State, Tray, TrayTime
 from drystow.machine.load import Load
 from drystow.machine.run import LONGEST_FREEZING, NO_BALANCE, drying_program
 from drystow.machine.sampling import drawn_numbers
@@ -145,10 +146,8 @@ def _state(load: Load, runs: Members, member: int, after: Array, rows: Array) ->
         before = 1.0 - float(runs.dried_fraction[member, 0, number])
         left = min(core_mass / load.items[number].mass, before)
         left = left if left > CORE_GONE else 0.0
-        wet = row[Tray.ICE] + row[Tray.BOUND] * row[Tray.SOLIDS]
-        held = runs.moisture[member, 0, number] * row[Tray.SOLIDS] - before * wet  # water of the dried part
-        state[base + ItemState.FRACTION] = measure(row[Tray.SHAPE], left) if left > 0.0 else 0.0
-        state[base + ItemState.BOUND] = max(float(held), 0.0) + (before - left) * row[Tray.BOUND] * row[Tray.SOLIDS]
+        state[base + ItemState.FRACTION] = ice_measure(row[Tray.DIMENSION], left) if left > 0.0 else 0.0
+        state[base + ItemState.WATER : base + ItemState.WATER + CELLS] = runs.water[member, 0, number]
         state[base + ItemState.TEMPERATURE] = temperature
     return state
 

@@ -145,7 +145,7 @@ def _courses(load: Load, outage: Outage, runs: Members, times: Array, seed: int)
 
 
 def _start(load: Load, runs: Members, member: int, tables: tuple[Array, Array], around: Array, rows: Array) -> Array:
-    solids, wet = rows[:, Tray.SOLIDS], rows[:, Tray.BOUND] + rows[:, Tray.ICE] / rows[:, Tray.SOLIDS]
+    solids, wet = rows[:, Tray.SOLIDS], rows[:, Tray.UNFROZEN] + rows[:, Tray.ICE] / rows[:, Tray.SOLIDS]
     trap_ice = max(float((solids * (wet - runs.moisture[member, 0])).sum()), 0.0)
     state = np.empty(MACHINE + PER_ITEM * len(load.items))
     trap = min(float(runs.trap[member, 0]), ZERO_CELSIUS)

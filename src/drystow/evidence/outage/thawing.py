@@ -10,7 +10,15 @@ import numpy as np
 
 from drystow.constants import ATMOSPHERE, FUSION_HEAT, ZERO_CELSIUS
 from drystow.errors import InputError
-from drystow.machine.balance import SPHERE, dried_heat, heat_paths, ice_pressure, liquid_pressure, path
+from drystow.machine.balance import (
+    dried_heat,
+    heat_paths,
+    ice_pressure,
+    liquid_pressure,
+    path,
+    slope_of_resistance,
+    surface_temperature,
+)
 from drystow.machine.layout import FOOD_STATES, FoodState, Tray
 from drystow.messages import msg
 from drystow.numerics import Array
@@ -184,8 +192,9 @@ def cores(
         food_states[j, ColdFood.CORE] = min(max(core, COLDEST), WARMEST)
         food_states[j, ColdFood.VAPOUR] = 0.0
         if left > CORE_GONE and around[Around.OPENED] <= 0.0:
-            depth = path(row[Tray.SHAPE], row[Tray.LENGTH], measure(row[Tray.SHAPE], left))
-            resistance = row[Tray.R0] + row[Tray.A1] * depth / (1.0 + row[Tray.A2] * depth)
+            depth, air = path(row[Tray.DIMENSION], row[Tray.LENGTH], min(left, 1.0)), state[WarmState.AIR]
+            slope = slope_of_resistance(row, air, air)
+            resistance = row[Tray.R0] + slope * depth / (1.0 + row[Tray.A2] * depth)
             conductance = row[Tray.OUTER] / resistance
             food_states[j, ColdFood.VAPOUR] = conductance
             through += conductance
@@ -229,8 +238,8 @@ def food_rates(
         food_states[j, ColdFood.CORE] = food_states[j, ColdFood.DRIED] = food_states[j, ColdFood.EDGE] = temperature
         food_states[j, ColdFood.HEAT] = contact + above
         return contact if opened else contact + above, 0.0, 0.0
-    core, u = food_states[j, ColdFood.CORE], measure(row[Tray.SHAPE], left)
-    heat_paths(row, u, path(row[Tray.SHAPE], row[Tray.LENGTH], u), pressure, now)
+    core, left = food_states[j, ColdFood.CORE], min(left, 1.0)
+    heat_paths(row, left, path(row[Tray.DIMENSION], row[Tray.LENGTH], left), pressure, now)
     contact, above = now[FoodState.CONTACT] * (shelf - core), now[FoodState.ABOVE] * (upper - core)
     flow = food_states[j, ColdFood.VAPOUR] * (water_pressure(core) - vapour)
     if flow > 0.0:  # a core that is nearly gone gives ever less, so that no step takes more than is there
@@ -239,18 +248,12 @@ def food_rates(
     rates[base + WarmItem.ENTHALPY] = (contact + above - flow * heat) / state[base + WarmItem.CORE]
     rates[base + WarmItem.CORE] = -flow * masses[j] / max(row[Tray.ICE], 1e-9)
     rates[base + WarmItem.TEMPERATURE] = 0.0
-    food_states[j, ColdFood.DRIED] = 0.5 * (core + upper - (upper - core) * now[FoodState.OUTSIDE])
-    warmer = max(contact, 0.0) / row[Tray.CONTACT] * 0.5 * row[Tray.LENGTH] * u / THAWED_CONDUCTIVITY
+    food_states[j, ColdFood.DRIED] = 0.5 * (core + surface_temperature(row, core, shelf, upper, now))
+    thick = row[Tray.LENGTH] * left ** (1.0 / row[Tray.DIMENSION])
+    warmer = max(contact, 0.0) / row[Tray.CONTACT] * 0.5 * thick / THAWED_CONDUCTIVITY
     food_states[j, ColdFood.EDGE] = core + warmer
     food_states[j, ColdFood.HEAT] = contact + above
     return contact if opened else contact + above, flow, flow * heat
-
-
-@compiled
-def measure(shape: float, left: float) -> float:
-    """Return the measure u of the machine's balance for the share of the food that still holds ice [-]."""
-    share = min(max(left, 1e-6), 1.0)
-    return share ** (2.0 / 3.0) if shape == SPHERE else share
 
 
 def course(
