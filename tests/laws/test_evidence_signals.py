@@ -110,7 +110,7 @@ def test_a_rise_as_small_as_the_driest_members_make_it_leaves_little_room_for_ic
 
 def test_a_rise_that_no_course_explains_tells_hardly_anything_for_the_way_was_not_closed() -> None:
     index = 4  # ice in every member, and yet no rise
-    assert np.ptp(told(rise(15.0, index))) < 0.5
+    assert np.ptp(told(rise(15.0, index))) < 1.0
 
 
 def test_the_vapour_at_closing_is_the_vapour_of_the_run() -> None:
@@ -207,7 +207,7 @@ def test_ten_readings_in_ten_minutes_do_not_count_ten_times(kind: str) -> None:
     row: Any = getattr(some_evidence(), kind)[-1]
     many = tuple(replace(row, time=row.time - 60.0 * number) for number in range(10))
     once, often = told(Evidence(**{kind: (row,)})), told(Evidence(**{kind: many}))
-    assert np.ptp(often) < 2.5 * np.ptp(once)
+    assert np.ptp(often) < 3.5 * np.ptp(once)
 
 
 KINDS: dict[str, Callable[[int, int, np.random.Generator], Evidence]] = {

@@ -13,6 +13,7 @@ from drystow.evidence.dryness.scatter import covariance_of, either, log_density,
 from drystow.evidence.dryness.weighings import Signal
 from drystow.machine.balance import (
     AIR_RESISTANCE,
+    COVERED,
     FASTEST_RATE,
     QUICKEST,
     REFERENCE_TEMPERATURE,
@@ -136,24 +137,33 @@ def closed_chamber(view: View, index: int) -> Closed:
     slope = trays[:, :, Tray.A1] / (1.0 + trays[:, :, Tray.VISCOUS] * vapour[:, None]) + AIR_RESISTANCE * air
     layer = slope * depth / (1.0 + trays[:, :, Tray.A2] * depth)
     over_ice = _ice_vapour_pressure(front)
-    flow = trays[:, :, Tray.OUTER] / (trays[:, :, Tray.R0] + layer) * (over_ice - pressure + air)
+    surface = _surface_temperature(view, index, front, depth)
+    drop = np.maximum(over_ice - pressure + air, 0.0) * layer / (trays[:, :, Tray.R0] + layer)
+    desorbing, damping = np.zeros(gone.shape), np.zeros(gone.shape)
+    for cell in range(CELLS):
+        share = np.clip(CELLS * gone - cell, 0.0, 1.0)
+        place = _depth(trays, 1.0 - (cell + 0.5 * share) / CELLS) / np.maximum(depth, 1e-12)
+        warm = np.where(icy, surface + (front - surface) * place, runs.temperature[:, index])
+        within = np.where(icy, over_ice - (1.0 - place) * drop, vapour[:, None])
+        lost, less = _desorption(trays, share, runs.water[:, index, :, cell], warm, np.maximum(within, 1e-3))
+        desorbing += lost
+        damping += less
+    # What is desorbed has to pass the surface as well.
+    back = desorbing * trays[:, :, Tray.R0] / trays[:, :, Tray.OUTER]
+    flow = trays[:, :, Tray.OUTER] / (trays[:, :, Tray.R0] + layer) * (over_ice - pressure + air - back)
     flow = np.maximum(flow, 0.0)
     flow = np.where(icy, flow, 0.0)
     ice = trays[:, :, Tray.ICE] * np.maximum(1.0 - gone, LEAST_ICE)
     solids = trays[:, :, Tray.SOLIDS] * np.maximum(1.0 - gone, LEAST_ICE)
     shelf = runs.shelf[:, index]
-    warm = np.where(icy, _layer_temperature(view, index, front, depth), runs.temperature[:, index])
-    drop = np.where(icy, (over_ice - pressure + air) * layer / (trays[:, :, Tray.R0] + layer), 0.0)
-    within = np.maximum(np.where(icy, over_ice, vapour[:, None]) - 0.5 * drop, 1e-3)
-    desorbing, damping = _desorption(trays, gone, runs.water[:, index], warm, within)
     return Closed(
         gas=VAPOUR_GAS_CONSTANT * 0.5 * (shelf + dryer.room) / (FREE * dryer.chamber_volume),
         ease=flow / np.maximum(over_ice - vapour[:, None], 1e-3),  # at rest the vapour alone has the ice's pressure
         front=front,
         heat=flow * _sublimation_heat(front),
         frozen=ice * ICE_HEAT + solids * trays[:, :, Tray.HEAT_CAPACITY],
-        desorbing=desorbing,
-        damping=damping,
+        desorbing=desorbing.sum(axis=1),
+        damping=damping.sum(axis=1),
         vapour=vapour,
     )
 
@@ -168,41 +178,46 @@ def _depth(trays: Array, left: Array) -> Array:
     return result
 
 
-def _layer_temperature(view: View, index: int, front: Array, depth: Array) -> Array:
-    """Return the mean temperature of the dried layer, as `balance.heat_paths` [K]."""
-    trays, pressure = view.runs.trays, view.runs.pressure[:, [index]]
-    rig = view.load.rig
-    upper = rig.surroundings or view.runs.shelf[:, [index]] + (rig.upper_offset if rig.held else 0.0)
+def _surface_temperature(view: View, index: int, front: Array, depth: Array) -> Array:
+    """Return the mean temperature of the surface of food with ice, as `balance.surface_temperature` [K]."""
+    trays, pressure, rig = view.runs.trays, view.runs.pressure[:, [index]], view.load.rig
+    shelf = view.runs.shelf[:, [index]]
+    upper = rig.surroundings or shelf + (rig.upper_offset if rig.held else 0.0)
     gas = trays[:, :, Tray.KD_GAS] * pressure / (pressure + trays[:, :, Tray.KD_PRESSURE])
-    through = trays[:, :, Tray.H_ABOVE] * depth / (trays[:, :, Tray.KD_VACUUM] + gas)
-    surface = upper - (upper - front) / (1.0 + through)
-    result: Array = 0.5 * (front + surface)
+    through = depth / (trays[:, :, Tray.KD_VACUUM] + gas)
+    h_above = np.maximum(trays[:, :, Tray.H_ABOVE], 1e-12)
+    heat = trays[:, :, Tray.ABOVE] / (1.0 / h_above + through) * (upper - front)
+    contact = trays[:, :, Tray.KV_CONSTANT] + trays[:, :, Tray.KV_GAS] * pressure / (
+        1.0 + trays[:, :, Tray.KV_SATURATION] * pressure
+    )
+    below = trays[:, :, Tray.CONTACT] / (1.0 / contact + through) * (shelf - front)
+    heat = heat + np.where(trays[:, :, Tray.RESTING] > 0.0, 0.0, below)
+    surface = front + heat * through / trays[:, :, Tray.OUTER]
+    result: Array = np.where(heat > 0.0, np.minimum(surface, np.maximum(shelf, upper)), surface)
     return result
 
 
-def _desorption(trays: Array, gone: Array, water: Array, warm: Array, within: Array) -> tuple[Array, Array]:
-    """Return the vapour that the dried part gives [kg/s], and how much less per pressure [kg/(s Pa)].
+def _desorption(trays: Array, share: Array, water: Array, warm: Array, within: Array) -> tuple[Array, Array]:
+    """Return the vapour that a cell of each piece gives [kg/s], and how much less per pressure [kg/(s Pa)].
 
-    The layer of food with ice counts as one at its mean temperature and pressure; each cell as dried as it is.
-
-    water: of the cells (members, pieces, cells) [-]
-    within: pressure of vapour in the dried part (members, pieces) [Pa]
+    share: of the cell that is dried [-]
+    water: of the cell [-]
+    warm: its temperature [K]
+    within: pressure of vapour in it [Pa]
     """
     unfrozen = trays[:, :, Tray.UNFROZEN]
     balanced, more = (np.minimum(_equilibrium(trays, warm, factor * within), unfrozen) for factor in (1.0, 1.01))
-    slow = trays[:, :, Tray.DESORPTION_RATE] * np.exp(
+    moisture = (water - (1.0 - share) * unfrozen) / np.maximum(share, 1e-9)
+    moisture = np.clip(moisture, 0.0, unfrozen)
+    rate = trays[:, :, Tray.DESORPTION_RATE] * np.exp(
         trays[:, :, Tray.DESORPTION_ENERGY] * (1.0 / REFERENCE_TEMPERATURE - 1.0 / warm)
     )
-    flow, damping = np.zeros(len(trays)), np.zeros(len(trays))
-    for cell in range(CELLS):
-        share = np.clip(CELLS * gone - cell, 0.0, 1.0)
-        moisture = (water[:, :, cell] - (1.0 - share) * unfrozen) / np.maximum(share, 1e-9)
-        moisture = np.clip(moisture, 0.0, unfrozen)
-        rate = slow * np.clip((moisture / trays[:, :, Tray.MONOLAYER]) ** 3, 1.0, QUICKEST)
-        leaving = share * np.minimum(rate, FASTEST_RATE) * trays[:, :, Tray.SOLIDS] / CELLS
-        flow += (leaving * (moisture - balanced)).sum(axis=1)
-        damping += (leaving * (more - balanced) / (0.01 * within)).sum(axis=1)
-    return flow, damping
+    rate = rate * np.clip((moisture / trays[:, :, Tray.MONOLAYER]) ** 3, 1.0, QUICKEST)
+    leaving = share * np.minimum(rate, FASTEST_RATE) * trays[:, :, Tray.SOLIDS] / CELLS
+    pull = leaving * (more - balanced) / (0.01 * within)
+    covered = trays[:, :, Tray.R0] > COVERED  # behind a skin its own pressure holds the vapour back
+    held_back = 1.0 / (1.0 + np.where(covered, pull * trays[:, :, Tray.R0] / trays[:, :, Tray.OUTER], 0.0))
+    return leaving * (moisture - balanced) * held_back, pull * held_back
 
 
 def _equilibrium(trays: Array, temperature: Array, vapour: Array) -> Array:
