@@ -4,7 +4,7 @@ import math
 
 import numpy as np
 
-from drystow.machine.balance import ice_left
+from drystow.machine.dried_layer import ice_left
 from drystow.machine.layout import (
     CELLS,
     MACHINE_RECORD,

@@ -88,7 +88,7 @@ class State(IntEnum):
 class ItemState(IntEnum):
     """Entries of the state that belong to a tray item, counted from its first."""
 
-    FRACTION = 0  # measure u of the ice left: 1 at the start, 0 when it is gone (balance.py) [-]
+    FRACTION = 0  # measure u of the ice left: 1 at the start, 0 when it is gone (dried_layer.py) [-]
     WATER = 1  # that is not ice, per dry mass of the outermost cell; those of the cells below follow [kg/kg]
     TEMPERATURE = 4  # of the dried food, once the ice is gone [K]
 

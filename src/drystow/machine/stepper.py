@@ -8,7 +8,8 @@ import math
 
 import numpy as np
 
-from drystow.machine.balance import DESORPTION_HEAT, STICK, solve_fronts
+from drystow.machine.balance import solve_fronts
+from drystow.machine.dried_layer import DESORPTION_HEAT, STICK
 from drystow.machine.events import (
     heater_allowed,
     heater_demand,

@@ -11,7 +11,7 @@ from drystow.evidence.dryness.observed import ObservedRise
 from drystow.evidence.dryness.reading import GONE
 from drystow.evidence.dryness.scatter import covariance_of, either, log_density, near, thinned
 from drystow.evidence.dryness.weighings import Signal
-from drystow.machine.balance import (
+from drystow.machine.dried_layer import (
     AIR_RESISTANCE,
     COVERED,
     FASTEST_RATE,

@@ -9,7 +9,7 @@ from drystow.evidence.outage.advice import UNTOUCHED, Outage
 from drystow.evidence.outage.thawing import CORE_GONE, MACHINE, PER_ITEM, WarmItem, WarmState
 from drystow.freezing.piece import freeze_piece
 from drystow.machine import stepper
-from drystow.machine.balance import ice_measure
+from drystow.machine.dried_layer import ice_measure
 from drystow.machine.ensemble import ALLOWED_FAILURES, ENSEMBLE_TOLERANCE, Members
 from drystow.machine.events import new_log
 from drystow.machine.item import TrayItem

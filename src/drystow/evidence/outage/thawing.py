@@ -10,8 +10,8 @@ import numpy as np
 
 from drystow.constants import ATMOSPHERE, FUSION_HEAT, ZERO_CELSIUS
 from drystow.errors import InputError
-from drystow.machine.balance import (
-    dried_heat,
+from drystow.machine.balance import dried_heat
+from drystow.machine.dried_layer import (
     heat_paths,
     ice_pressure,
     liquid_pressure,
