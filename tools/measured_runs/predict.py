@@ -11,10 +11,11 @@ import numpy as np
 from scipy.special import ndtr, ndtri
 from scipy.stats import qmc
 
+from drystow.errors import InputError
 from drystow.machine.ensemble import Members, simulate_members
 from drystow.machine.load import Load
 from drystow.machine.loadfile import parse_load
-from drystow.machine.profile import dryer_profile
+from drystow.machine.run import NO_BALANCE
 from drystow.machine.sampling import (
     CONTACT_SPREAD,
     PER_ITEM,
@@ -25,14 +26,11 @@ from drystow.machine.sampling import (
     load_samples,
 )
 from drystow.numerics import Array
-from drystow.properties.water import ice_vapour_pressure
 from drystow.units import in_file
 from tools.measured_runs.published import Range, Run
 
 AREA = 0.1  # of the tray that a run covers [m2]; the result does not depend on it
 COVER = 0.6  # share of the tray in the shadow of single pieces
-STEPPED = "bench-4"  # machine that follows steps, which a held shelf does not; air holds its pressure
-MOST_AIR = 100.0  # pressure that a load file lets air have [Pa]
 MOMENTS = 80  # moments at which the water of a run that is timed before its ice is gone is sampled at
 OWN_MACHINE = "heat"  # input that says how the heat of a study's machine differs from ours
 
@@ -145,24 +143,20 @@ def load_of(run: Run, inputs: Mapping[str, Any]) -> Load:
     for name in ("like", "faces"):
         if name in inputs:
             tray[name] = inputs[name]
+    if "skin" in inputs:
+        tray["skin_state"] = inputs["skin"]
     if "end" in inputs:
         tray["final_moisture"] = inputs["end"]
+    dryer = {
+        "pressure_mode": "held",
+        "chamber_pressure": in_file(inputs["pressure"], "pressure"),
+        "surroundings": in_file(inputs["surroundings"], "temperature"),
+    }
     if isinstance(inputs["plate"], list):
         stage = in_file(inputs["stage"], "time") if "stage" in inputs else ""
         program = {"program": {"shelf": [step.format(stage=stage) for step in inputs["plate"]]}}
-        air = inputs["pressure"] - float(ice_vapour_pressure(dryer_profile(STEPPED).trap_floor))
-        dryer = {
-            "profile": STEPPED,
-            "pressure_limit": "0 Pa",
-            "ultimate_pressure": in_file(min(max(air, 0.1), MOST_AIR), "pressure"),
-        }
     else:
-        program, dryer = {}, {
-            "pressure_mode": "held",
-            "chamber_pressure": in_file(inputs["pressure"], "pressure"),
-            "shelf_temperature": in_file(inputs["plate"], "temperature"),
-            "upper_temperature": in_file(inputs["surroundings"], "temperature"),
-        }  # fmt: skip
+        program, dryer["shelf_temperature"] = {}, in_file(inputs["plate"], "temperature")
 
     def written(size: float, mass: float) -> Load:
         row = {**tray, "size": in_file(size, "length"), "mass": in_file(mass, "mass"), "area": in_file(AREA, "area")}
@@ -181,9 +175,14 @@ def load_of(run: Run, inputs: Mapping[str, Any]) -> Load:
 
 def _measured(run: Run, load: Load, draws: Array, thread: ThreadPoolExecutor) -> tuple[float, float, float, float]:
     """Return what the run measures, when the ice is gone, when the food is dry [s], NaN: never, and the water left with
-    the last ice.
+    the last ice. Numbers for which the engine finds no balance never get there.
     """
-    members = simulate_members(load, draws, executor=thread)
+    try:
+        members = simulate_members(load, draws, executor=thread)
+    except InputError as problem:
+        if problem.message != NO_BALANCE:
+            raise
+        return math.nan, math.nan, math.nan, math.nan
     gone, dry = (float(times[0, 0] - members.start[0]) for times in (members.ice_gone, members.dry))
     if math.isnan(gone):
         return math.nan, gone, dry, math.nan

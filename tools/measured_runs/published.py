@@ -206,11 +206,10 @@ def _check_inputs(shape: str, measure: str, given: Mapping[str, Any], missing: M
     if both := given.keys() & missing.keys():
         raise ValueError(f"{sorted(both)} are given and missing")
     have = given.keys() | missing.keys()
-    needed = {"pressure", "plate", "frozen", "heat"} | ({"fill", "faces"} if shape == "slab" else set())
+    needed = {"pressure", "plate", "surroundings", "frozen", "heat"} | ({"fill", "faces"} if shape == "slab" else set())
     needed |= set() if "load" in have else {"size"}
     needed |= {"end"} if measure in ("dry", "down to", "share of the time") else set()
     needed |= {"stage"} if "{stage}" in str(given.get("plate", "")) else set()
-    needed |= set() if isinstance(given.get("plate"), list) else {"surroundings"}
     if lacking := needed - have:
         raise ValueError(f"says nothing of {sorted(lacking)}; give a value, or a range with its reason")
     if surplus := have - needed - {"load", "water", "like", "skin"}:
