@@ -1,5 +1,6 @@
 """The published runs are complete, the readers take them, and docs/measured-runs.md is about them."""
 
+import re
 import tomllib
 from collections.abc import Callable
 from dataclasses import replace
@@ -370,7 +371,7 @@ def test_the_page_judges_every_order_and_ratio_of_the_set() -> None:
 def test_the_page_names_whatever_disagrees() -> None:
     text = PAGE.read_text(encoding="utf-8")
     section = text.split("## What disagrees, and why\n")[1].split("\n## ")[0]
-    named = {line.split("**")[1] for line in section.splitlines() if line.startswith("- **")}
+    named = set(re.findall(r"\*\*(.+?)\*\*", section))
     for heading in ("Limits and other numbers", "Orders and ratios within a study"):
         for row in _rows(heading):
             assert (row[0] in named) is ("**no**" in row)

@@ -218,9 +218,11 @@ def _causes(page: Contents, untaught: Mapping[str, Prediction]) -> str:
     names += [run.name for run, said in page.pairs(untaught) if not inside(run, said)]
     causes: Mapping[str, str] = PROSE["cause"]
     studies = {run.name: run.source for run in page.runs}
-    rows = [
-        f"- **{name}**: {causes.get(name, causes.get(studies.get(name, ''), PROSE['no_cause']))}\n" for name in names
-    ]
+    by_cause: dict[str, list[str]] = {}
+    for name in names:
+        cause = causes.get(name, causes.get(studies.get(name, ""), PROSE["no_cause"]))
+        by_cause.setdefault(cause, []).append(name)
+    rows = [f"- {'; '.join(f'**{name}**' for name in group)}: {cause}.\n" for cause, group in by_cause.items()]
     return "".join(rows) or PROSE["no_mismatch"]
 
 
