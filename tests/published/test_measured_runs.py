@@ -240,18 +240,26 @@ def test_what_was_taught_moves_a_prediction_and_narrows_it() -> None:
 
 
 def test_slopes_are_those_of_the_answers() -> None:
-    run = BY_NAME["Apple slices, 40 °C, 30 Pa"]
+    run = BY_NAME["Royal jelly of 12.9 mm, 24 °C, 49 Pa"]
     answers = answers_of(run, [run], 150, 1)
     slopes = slopes_of(answers)
     assert slopes is not None
     # With one number shifted by one standard deviation the logarithm moves by its slope.
-    shifted = answers_of(run, [run], 150, 1, Taught({("desorption", "fruit"): (1.0, 1.0)}))
+    known = {("desorption", kind): (1.0, 1.0) for kind in slopes.kinds}
+    shifted = answers_of(run, [run], 150, 1, Taught(known))
     moved = float(np.mean(np.log(shifted.values) - np.log(answers.values)))
     assert moved == pytest.approx(sqrt(TOGETHER["desorption"][1]) * slopes.numbers["desorption"], rel=0.25)
+    assert moved < -0.02
     assert slopes.numbers["contact"] == 0.0
-    assert slopes.inputs[OWN_MACHINE] < 0.0 < slopes.inputs["size"]
+    assert slopes.inputs[OWN_MACHINE] < 0.0
+    assert sum(slopes.kinds.values()) == pytest.approx(1.0)
     never = replace(answers, values=np.where(np.arange(150) < 100, np.inf, answers.values))
     assert slopes_of(never) is None
+    sliced = slopes_of(
+        answers_of(BY_NAME["Apple slices, 40 °C, 30 Pa"], [BY_NAME["Apple slices, 40 °C, 30 Pa"]], 150, 1)
+    )
+    assert sliced is not None
+    assert max(sliced.inputs, key=lambda name: abs(sliced.inputs[name])) == "size"
 
 
 def test_lessons_find_a_factor_that_runs_through_all_studies() -> None:

@@ -112,12 +112,16 @@ def slopes_of(answers: Answers) -> Slopes | None:
     # A column of a cause that an input replaces follows that input exactly; the input keeps the whole slope.
     columns[:, len(answers.names) :] -= columns[:, len(answers.names) :].mean(axis=0)
     logs = np.log(answers.values[there])
-    known, at = _independent(columns, len(answers.names))
-    found, *_ = np.linalg.lstsq(np.column_stack([np.ones(len(logs)), known]), logs, rcond=None)
-    rest = logs - found[0] - known @ found[1:]
-    slopes = np.zeros(columns.shape[1])
-    slopes[at] = found[1:]
     count = len(answers.names)
+    known, at = _independent(columns, count)
+    bends = (
+        columns[:, :count] ** 2 - 1.0
+    )  # inputs with wide ranges act on no straight line; their slopes are the middle's
+    terms = np.column_stack([known, np.ones(len(logs)), bends])
+    found, *_ = np.linalg.lstsq(terms, logs, rcond=None)
+    rest = logs - terms @ found
+    slopes = np.zeros(columns.shape[1])
+    slopes[at] = found[: len(at)]
     return Slopes(
         middle=float(np.log(np.median(answers.values))),
         inputs=dict(zip(answers.names, slopes[:count].tolist(), strict=True)),
