@@ -19,7 +19,7 @@ ON_POSTGRES := tests/web/test_records.py tests/web/test_migrations.py tests/web/
 # Whole files to two workers, in the order of tests/conftest.py: the longest first.
 TWO_AT_ONCE := -n 2 --dist loadfile --no-loadscope-reorder
 
-.PHONY: run test quick explore lint bench checks runs evidence golden golden-compare clean
+.PHONY: run test quick explore lint bench checks runs mutants evidence golden golden-compare clean
 
 run: $(RUN_STAMP)  ## create the environment and serve the demo on http://127.0.0.1:8000
 	$(BIN)/drystow serve --demo --port 8000
@@ -55,6 +55,9 @@ checks: $(TEST_STAMP) $(IFCT)  ## write docs/checks.md, every number checked aga
 
 runs: $(TEST_STAMP)  ## write docs/measured-runs.md, published runs against the engine's predictions; a minute or two
 	$(BIN)/python -m tools.write_measured_runs
+
+mutants: $(TEST_STAMP) $(IFCT)  ## write docs/mutants.md: every number made wrong, one at a time, and what noticed; an hour, can be ended and taken up
+	$(BIN)/python -m tools.mutants
 
 evidence: $(TEST_STAMP)  ## how well "is it dry?" and the learned machine hold on hundreds of synthetic batches; takes a while
 	$(BIN)/python -m tools.write_evidence

@@ -21,6 +21,7 @@ LONGEST = (
     "tests/cli/test_dryness.py",
     "tests/cli/test_simulate.py",
     "tests/cli/test_data.py",
+    "tests/published/test_mutants.py",
     "tests/cli/test_account.py",
     "tests/cli/test_season.py",
     "tests/web/test_server.py",

@@ -36,6 +36,7 @@ def test_each_addition_is_described() -> None:
         "signal of dryness",
         "page",
         "form of a record",
+        "constant",
         "published run",
         "answer that takes longer than a page may",
         "language",

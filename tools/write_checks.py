@@ -23,7 +23,8 @@ HEAD = """# Checked against published numbers
 Made by `make checks`; do not edit. Each row compares what Drystow computes with a number from outside the project. The
 mark says how the number got here: *checked* against the source, *unchecked* so far, *common practice* (no published
 source), *library* (an independent library computed it during the test), *calculated* from listed values, or
-*definition*. A known mismatch is named in the last column instead of being tuned away.
+*definition*. A known mismatch is named in the last column instead of being tuned away. Which of
+them would notice if a number inside were wrong stands in [mutants.md](mutants.md).
 
 Two numbers that look like one: foods were measured in air, where a dried layer in plenty of gas gains 0.025 to
 0.027 W/m/K, the conductivity of air. In a dryer its pores hold water vapor, which conducts two thirds as well, so

@@ -9,7 +9,7 @@ from pathlib import Path
 from statistics import median
 
 from drystow.foods.derive import ash_from_minerals
-from drystow.foods.kinds import class_row
+from drystow.foods.kinds import class_row, relative_rows
 from drystow.foods.table import get
 from drystow.machine.sampling import VARIETY_SPREAD
 from tests.published.check import Check
@@ -300,3 +300,48 @@ def compare_scatter_between_varieties() -> Iterator[Check]:
         where="pooled scatter of the solids between varieties of one plant, times solids of 12.5%",
         why="solids of fruit and vegetables lie between 5 and 25%",
     )
+
+
+FATS = (
+    # food, letters of its codes, allowed difference of the unsaturated share and of the polyunsaturated one among them
+    ("vegetable", "CDF", 0.22, None),
+    ("mushroom", "J", 0.10, None),
+    ("starchy", "A", 0.10, 0.20),
+    ("meat", "O", 0.20, None),
+    ("poultry", "N", 0.10, 0.30),
+    ("egg", "M", 0.10, 0.25),
+    ("fat", "H", 0.18, None),
+    ("dairy", "L", 0.32, 0.25),
+    ("fish", "PQRS", 0.38, 0.12),
+    ("fruit", "E", 0.30, None),
+)
+
+
+def compare_fatty_acids_of_classes() -> Iterator[Check]:
+    if not INDIAN_TABLE.exists():
+        yield missing_table()
+        return
+    for food, letters, *tolerances in FATS:
+        acids = [
+            tuple(float(row[column] or 0.0) for column in ("fasat", "fams", "fapu"))
+            for code, row in indian_rows().items()
+            if code[0] in letters
+        ]
+        found = [(mono + poly, poly, saturated) for saturated, mono, poly in acids if mono + poly > 0.0]
+        ours = (relative_rows()[food] if food in relative_rows() else class_row(food))["fat"]
+        for name, expected, tolerance in (
+            ("unsaturated", median(soft / (soft + hard) for soft, _poly, hard in found), tolerances[0]),
+            ("poly", median(poly / soft for soft, poly, _hard in found), tolerances[1]),
+        ):
+            if tolerance is not None:
+                yield Check(
+                    f"{name} fatty acids of {food}",
+                    ours[name],
+                    expected,
+                    tolerance,
+                    source="ifct2017",
+                    where=f"fatty acids, median of {len(found)} foods; poly: among the unsaturated",
+                    why="other feed, fish of warm seas and buffalo milk"
+                    if tolerance > 0.3
+                    else "lots and kinds of a class",
+                )

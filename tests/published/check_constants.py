@@ -9,10 +9,12 @@ from scipy import constants as codata
 
 from drystow import constants
 from drystow.evidence.outage import thawing
+from drystow.foods.derive import SALT_PER_SODIUM
 from drystow.foods.model import Composition
 from drystow.machine import profile, stepper
 from drystow.packing import moisture
 from drystow.properties import components, ice
+from drystow.serving.rehydration import WATER_DENSITY
 from tests.published.check import Check
 
 
@@ -175,6 +177,60 @@ def compare_freezing_points_of_solutions() -> Iterator[Check]:
             mark="memory",
             why="an ideal solution is assumed",
         )
+
+
+CARBON, HYDROGEN, OXYGEN, SODIUM, CHLORINE = 12.011, 1.008, 15.999, 22.990, 35.45
+"""Atomic weights [g/mol]."""
+
+
+def compare_molar_masses() -> Iterator[Check]:
+    one = 6 * CARBON + 12 * HYDROGEN + 6 * OXYGEN
+    for sugar, mass in ice.SUGAR_MOLAR_MASS.items():
+        single = sugar in ("fructose", "glucose", "galactose")
+        yield Check(
+            f"molar mass of {sugar}",
+            1e3 * mass,
+            one if single else 2 * one - 2 * HYDROGEN - OXYGEN,
+            1e-3,
+            unit="g/mol",
+            source="iupac",
+            where="C6H12O6; C12H22O11",
+            mark="memory",
+            why="four digits",
+        )
+    yield Check(
+        "salt per sodium",
+        SALT_PER_SODIUM,
+        (SODIUM + CHLORINE) / SODIUM,
+        2e-3,
+        source="iupac",
+        where="NaCl",
+        mark="memory",
+        why="three digits",
+    )
+    yield Check(
+        "density of cool water",
+        WATER_DENSITY,
+        IAPWS95(T=283.15, P=0.101325).rho,
+        2e-3,
+        unit="kg/m3",
+        source="iapws-library",
+        where="10 °C",
+        mark="library",
+        why="rounded so that a milliliter weighs a gram",
+    )
+    yield Check(
+        "initial freezing point of lamb by the short formula",
+        float(ice.freezing_point_pham(0.7342, 0.0106, 0.2029)) - 273.15,
+        -1.9,
+        0.2,
+        "abs",
+        "°C",
+        source="ashrae-ch19-table3",
+        where="lamb, composite lean",
+        mark="memory",
+        why="one printed digit",
+    )
 
 
 def compare_port() -> Iterator[Check]:

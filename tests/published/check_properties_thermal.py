@@ -260,3 +260,18 @@ def compare_calorimetry_of_frozen_food() -> Iterator[Check]:
                     if not form
                     else "a closed form: Chen's is meant for enthalpies, Schwartzberg's for heat capacities",
                 )
+
+
+def compare_beef_enthalpy_by_the_short_formula() -> Iterator[Check]:
+    for t, expected in ((-10.0, 74.0), (0.0, 304.0), (20.0, 374.0)):
+        yield Check(
+            f"enthalpy of lean beef at {t:g} °C above -40 °C by the short formula",
+            float(enthalpy_chen(0.745, 0.255, 0.4 * 0.215, 272.15, 273.15 + t)) / 1e3,
+            expected,
+            0.06,
+            unit="kJ/kg",
+            source="riedel1957",
+            where="lean beef, 74.5% water; above 0 °C with 3.5 kJ/kg/K",
+            mark="memory",
+            why="a formula of one line for all food",
+        )

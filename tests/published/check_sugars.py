@@ -7,7 +7,7 @@ from scipy.optimize import brentq
 
 from drystow.foods.kinds import class_rows, relative_rows, table_of
 from drystow.properties import glass
-from drystow.properties.glass import gordon_taylor
+from drystow.properties.glass import gordon_taylor, gordon_taylor_constant
 from drystow.properties.ice import sugar_split
 from tests.published.check import Check
 from tests.published.check_composition import INDIAN_TABLE, indian_rows, missing_table
@@ -47,6 +47,35 @@ def compare_sugars_with_a_measured_table() -> Iterator[Check]:
             source="ifct2017",
             where=f"single sugars, codes {', '.join(codes)}",
             why="mean of the foods named; ripeness alone shifts a tenth",
+        )
+
+
+ACIDS = (
+    ("sucrose-rich", "peach", "fruit", ("E039", "E050", "E053"), 0.2),
+    ("pome", "pear", "fruit", ("E001", "E051"), 0.2),
+    ("roots", "carrot", "vegetable", ("F001", "F002"), 0.3),
+)
+
+
+def compare_acids_with_a_measured_table() -> Iterator[Check]:
+    if not INDIAN_TABLE.exists():
+        yield missing_table()
+        return
+    rows = indian_rows()
+    for name, kind, food_class, codes, tolerance in ACIDS:
+        found = [
+            sum(float(rows[code][acid] or 0.0) for acid in ("citac", "malac", "fumac", "quinac", "sucac", "tarac"))
+            / float(rows[code]["choavldf"])
+            for code in codes
+        ]
+        yield Check(
+            f"organic acids per carbohydrate, {name}",
+            sugar_split(food_class, (kind,)).acid,
+            sum(found) / len(found),
+            tolerance,
+            source="ifct2017",
+            where=f"citric, malic, fumaric, quinic, succinic and tartaric acid, codes {', '.join(codes)}",
+            why="mean of few foods",
         )
 
 
@@ -134,6 +163,25 @@ def compare_glass_of_sugars() -> Iterator[Check]:
         )
 
 
+def compare_constant_from_the_dry_glass() -> Iterator[Check]:
+    """The regression on sugars, asked for berry fruit of which both numbers were measured."""
+    for fruit, dry, k, source, mark in (
+        ("kiwi", 40.3, 4.88, "moraga2006", "read"),
+        ("raspberry", 42.6, 4.73, "syamaladevi2009", "memory"),
+    ):
+        yield Check(
+            f"Gordon-Taylor constant of {fruit} from its dry glass",
+            float(gordon_taylor_constant(dry + 273.15)),
+            k,
+            0.2,
+            "abs",
+            source=source,
+            where="fit to the measured glass points",
+            mark=mark,
+            why="fits of the constant differ by 0.2",
+        )
+
+
 def compare_starch_and_gluten_in_water() -> Iterator[Check]:
     """Water at which they turn from glass to rubber in a room of 25 °C."""
     for name, expected, tolerance, source in (
@@ -171,6 +219,12 @@ TWICE = (
     ("prune juice", "glass_onset", -35.0, 7.0, "bellows-king1973", "memory"),
     ("lemon juice", "collapse", -43.0, 7.0, "levine-slade1989", "memory"),
     ("lemon juice", "glass_onset", -36.5, 7.0, "bellows-king1973", "memory"),
+    ("beef", "melting_onset", -13.5, 5.0, "belitz", "read"),
+    ("tomato juice", "collapse", -41.5, 5.0, "belitz", "read"),
+    ("orange juice", "collapse", -37.5, 14.0, "levine-slade1989", "memory"),
+    ("orange juice", "glass_onset", -24.0, 14.0, "bellows-king1973", "memory"),
+    ("grapefruit juice", "collapse", -24.0, 8.0, "bellows-king1973", "memory"),
+    ("strawberry", "melting_onset", -37.0, 5.0, "belitz", "read"),
     ("beef", "collapse", -12.0, 5.0, "fellows", "memory"),
     ("raspberry", "dry_glass", 40.3, 6.0, "moraga2006", "read"),
     ("kiwi", "dry_glass", 42.6, 6.0, "syamaladevi2009", "memory"),
@@ -189,7 +243,8 @@ def compare_points_measured_twice() -> Iterator[Check]:
             "abs",
             "" if point == "k" else "°C",
             source=source,
-            where="value for the same food or juice; dry glass and constant: for another berry fruit",
+            where="the same food or juice; grapefruit: orange juice; beef: gelatin; strawberry: middle of its range; "
+            "dry glass and constant: another berry fruit",
             mark=mark,
             why="collapse lies up to a few kelvin from the glass of the frozen juice; spread between methods",
         )
