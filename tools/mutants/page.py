@@ -60,7 +60,9 @@ def _shares(constants: Sequence[Constant], verdicts: Mapping[str, Verdict]) -> s
         else:
             rows.append(_share(words, its, verdicts))
     rows.append(_share("all", constants, verdicts))
-    return "\n".join(rows) + "\n"
+    left = sum(verdict.by == NOT_TRIED for verdict in verdicts.values())
+    words = f"\n{left} of the untested ones were not tried yet; `python -m tools.mutants --new` does.\n" if left else ""
+    return "\n".join(rows) + "\n" + words
 
 
 def _share(words: str, constants: Sequence[Constant], verdicts: Mapping[str, Verdict]) -> str:
