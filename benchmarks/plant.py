@@ -90,11 +90,12 @@ class Plant:
         dried = depth / layer
         dried_slope = -dried * layer_slope / layer
         frozen_below = self.resting & wet
-        below = np.where(frozen_below, c[Tray.LENGTH] * left ** (1.0 / self.d) / c[Tray.K_FROZEN], dried)
-        below_slope = np.where(frozen_below, 0.0, dried_slope)
-        resistance = 1.0 / contact + below
-        lower = c[Tray.CONTACT] / resistance
-        lower_slope = lower * (contact_slope / contact**2 - below_slope) / resistance
+        foot = np.where(frozen_below, left ** (1.0 - 1.0 / self.d), 0.0)
+        cold = 1.0 / contact + c[Tray.LENGTH] * left ** (1.0 / self.d) / c[Tray.K_FROZEN]
+        warm = 1.0 / contact + dried
+        lower = c[Tray.CONTACT] * (foot / cold + (1.0 - foot) / warm)
+        by_gap = contact_slope / contact**2
+        lower_slope = c[Tray.CONTACT] * (foot * by_gap / cold**2 + (1.0 - foot) * (by_gap - dried_slope) / warm**2)
         heater = np.maximum(c[Tray.H_ABOVE], 1e-12)
         resistance = 1.0 / heater + dried
         upper = np.where(c[Tray.H_ABOVE] > 0.0, c[Tray.ABOVE] / resistance, 0.0)

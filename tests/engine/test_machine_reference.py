@@ -34,6 +34,8 @@ MEAT = tray(
     **{"composition": {"water": 0.74, "protein": 0.22, "fat": 0.03, "ash": 0.01}, "class": "meat", "size": "12 mm"},
     dried_layer={"A1": "5e7 1/s"},
 )
+BARS = tray(size="13 mm", width="25 mm", length="100 mm", mass="0.7 kg")
+del BARS["area"]
 BERRIES = {"food": "Blueberries, raw", "mass": "1 kg", "shape": "sphere", "size": "14 mm", "area": "0.1 m^2"}
 BERRIES |= {"frozen": True, "start_temperature": "-30 degC"}
 PIECES = {"composition": {"water": 0.8, "carbohydrate": 0.19, "ash": 0.01}, "class": "vegetable", "mass": "0.9 kg"}
@@ -60,6 +62,7 @@ PIECES = {"composition": {"water": 0.8, "carbohydrate": 0.19, "ash": 0.01}, "cla
         pytest.param(held(tray(), tray(shape="sphere", size="9 mm"), air="25 Pa"), id="held, half of the gas is air"),
         pytest.param(held(tray(), surroundings="22 degC", shelf="45 degC"), id="held, walls of their own temperature"),
         pytest.param(held(tray(), shelf=("-10 degC for 2 h", "40 degC until dry")), id="held, program of two steps"),
+        pytest.param(machine(BARS), id="bars that rest on the tray"),
         pytest.param(held(BERRIES, shelf="20 degC"), id="whole berries"),
         pytest.param(held(MEAT, {**MEAT, "shape": "stick"}, shelf="45 degC"), id="meat, slab and sticks"),
     ],

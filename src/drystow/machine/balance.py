@@ -242,7 +242,8 @@ def dried_heat(tray: Array, mean: float, shelf: float, upper: float, pressure: f
     half = 0.5 * tray[Tray.LENGTH]
     heat_paths(tray, 0.0, half, pressure, food)
     contact = food[FoodState.CONTACT]
-    if tray[Tray.RESTING] > 0.0 and contact > 0.0:  # dried layer, not frozen food, lies below the middle now
+    # The foot of a slab is all of it: dried layer, not frozen food, lies below its middle now.
+    if tray[Tray.RESTING] > 0.0 and tray[Tray.DIMENSION] == 1.0 and contact > 0.0:
         food[FoodState.CONTACT] = tray[Tray.CONTACT] / (tray[Tray.CONTACT] / contact + food[FoodState.THROUGH])
     food[FoodState.SUBLIMATION] = 0.0
     food[FoodState.CONTACT_HEAT] = food[FoodState.CONTACT] * (shelf - mean)

@@ -126,16 +126,19 @@ def heat_paths(tray: Array, left: float, depth: float, pressure: float, food: Ar
     through_slope = -through * layer_slope / layer
     h_above = tray[Tray.H_ABOVE]
     outside = tray[Tray.ABOVE] * h_above
+    # What rests is frozen to its support by a foot that shrinks with the ice; around it the dried layer lies between.
+    foot, thick = 0.0, 1.0
     if tray[Tray.RESTING] > 0.0:
         thick = left if tray[Tray.DIMENSION] == 1.0 else left ** (1.0 / tray[Tray.DIMENSION])
-        below, below_slope = tray[Tray.LENGTH] * thick / tray[Tray.K_FROZEN], 0.0
+        foot = 1.0 if tray[Tray.DIMENSION] == 1.0 else left / max(thick, 1e-30)
     else:
-        below, below_slope = through, through_slope
         outside += tray[Tray.CONTACT] * contact
-    resistance = 1.0 / contact + below
-    slope = -contact_slope / (contact * contact) + below_slope
-    food[FoodState.CONTACT] = tray[Tray.CONTACT] / resistance
-    food[FoodState.CONTACT_SLOPE] = -food[FoodState.CONTACT] * slope / resistance
+    gap, gap_slope = 1.0 / contact, -contact_slope / (contact * contact)
+    frozen = gap + tray[Tray.LENGTH] * thick / tray[Tray.K_FROZEN]
+    dried = gap + through
+    food[FoodState.CONTACT] = tray[Tray.CONTACT] * (foot / frozen + (1.0 - foot) / dried)
+    steepness = foot * gap_slope / (frozen * frozen) + (1.0 - foot) * (gap_slope + through_slope) / (dried * dried)
+    food[FoodState.CONTACT_SLOPE] = -tray[Tray.CONTACT] * steepness
     food[FoodState.THROUGH] = through
     food[FoodState.OUTSIDE] = tray[Tray.OUTER] / max(outside, 1e-12)
     if h_above > 0.0:
