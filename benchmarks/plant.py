@@ -170,12 +170,12 @@ class Plant:
         more_vapour = np.minimum(self.equilibrium(temperature, 1.0001 * pressure), most)
         pull = (rate * (more_vapour - np.minimum(balanced, most)) / (1e-4 * pressure)).sum(axis=1)
         covered = wet & (c[Tray.R0] > 1e5) & (c[Tray.UNFROZEN] > 0.0)
-        solid = np.clip((c[Tray.THAW] + 5.0 - place) / 5.0, 0.0, 1.0)
+        solid = np.clip((c[Tray.THAW] + 30.0 - place) / 30.0, 0.0, 1.0)
         lost = np.where(icy, np.where(most <= 0.0, 0.0, solid[:, None] * lost), lost)
         weight = (outside[:, None] + inside * through[:, None]) / (outside + through)[:, None]
         cell_heat = 2.7e6 * c[Tray.SOLIDS][:, None] / CELLS
         passing = c[Tray.SOLIDS] / CELLS * c[Tray.R0] / c[Tray.OUTER]
-        solid_pull = pull * np.clip((c[Tray.THAW] + 5.0 - place) / 5.0, 0.0, 1.0)
+        solid_pull = pull * np.clip((c[Tray.THAW] + 30.0 - place) / 30.0, 0.0, 1.0)
         lost = lost * np.where(covered, 1.0 / (1.0 + solid_pull * passing), 1.0)[:, None]
         missing = np.where(wet, (lost * weight * cell_heat).sum(axis=1), 0.0)
         most = 0.7 * np.maximum(comes, 0.0)

@@ -62,7 +62,7 @@ def test_people_get_a_table_a_reason_and_what_to_do() -> None:
         "Verdict",
         "not yet",
         "Not dry yet",
-        "Weigh again in 3 hours; that weighing tells you most about how long",
+        "Weigh again in 4 hours; that weighing tells you most about how long",
         "Evidence: 3 weighings; it lost 0.28 oz",
     ):
         assert words in shown

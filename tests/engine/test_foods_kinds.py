@@ -26,7 +26,7 @@ water_sd = 0.010
 target = 0.025
 vapor = { permeability = 1.9e-8, spread = 0.5, surface = 1.5e4, source = "drystow-default", mark = "class default" }
 heat = { vacuum = 0.03, gas = 0.017, half = 215.0, spread = 0.4, source = "drystow-default", mark = "class default" }
-bound = { rate = 8e-5, source = "drystow-default" }
+bound = { rate = 8e-5, spread = 0.6, source = "drystow-default" }
 porosity = 0.1
 sugars = { shares = { glucose = 1.0 }, acid = 0.0, spread = 0.4, source = "drystow-default", mark = "class default" }
 fat = { unsaturated = 0.6, poly = 0.3, speed = 1.0, source = "fat-shares", mark = "memory" }

@@ -63,7 +63,7 @@ def rise(after: float, index: int = LATE) -> Evidence:
 
 def test_there_are_dry_and_icy_members_to_tell_apart() -> None:
     assert 0.1 < is_dry(VIEW, LATE).mean() < 0.9
-    assert 0.05 < all_ice_gone(VIEW, LATE - 2).mean() < 0.95
+    assert 0.02 < all_ice_gone(VIEW, LATE - 2).mean() < 0.95
 
 
 def test_a_probe_at_the_shelf_leaves_ice_where_it_sits_next_to_impossible() -> None:
@@ -76,7 +76,7 @@ def test_a_probe_at_the_shelf_leaves_ice_where_it_sits_next_to_impossible() -> N
 
 
 def test_a_probe_speaks_more_of_the_piece_it_sits_in_than_of_the_thick_ones() -> None:
-    index = LATE - 4
+    index = LATE - 1
     thin, thick = VIEW.parts[0][0], VIEW.parts[0][-1]
     gone = [(VIEW.runs.dried_fraction[:, index, part] >= 1.0).astype(float) for part in (thin, thick)]
     loglik = told(probe(SHELF - 8.0, index))
@@ -148,7 +148,7 @@ def test_the_power_is_that_of_the_run() -> None:
     result = simulate(view.load)
     energy = result.energy.heaters + result.energy.refrigeration + result.energy.pump
     course, time = result.energy.time - result.drying_start, result.time - result.drying_start
-    for hour in (5, 8, 12):
+    for hour in (4, 6, 9):
         here = moment(hour - 1)
         shelf = np.interp(here, time, result.shelf_temperature)
         vapour = np.interp(here, time, result.vapour)

@@ -30,7 +30,7 @@ series with its own flow. Source: drying-notes, dusty gas: diffusivity 2.2e-5 m2
 porosity over tortuosity 0.6."""
 MOST_HEAT = 0.7
 """Share of the heat that comes to a front which desorption may take at most [-]. Source: drystow-default."""
-FADING = 5.0  # above the melting point [K]
+FADING = 30.0  # above the melting point [K]
 COVERED = 1e5
 """Resistance of a surface beyond which the pressure of the desorbed vapour behind it counts [m/s]. Source:
 drystow-default, several times that of a cut surface."""
