@@ -9,9 +9,11 @@ from benchmarks.reference import reference
 from scipy.integrate import quad
 from scipy.optimize import brentq
 
+from drystow.machine import stepper
+from drystow.machine.layout import MACHINE_STATES, ItemState
 from drystow.machine.load import Load
 from drystow.machine.loadfile import read_load
-from drystow.machine.run import simulate
+from drystow.machine.run import load_arrays, simulate
 from tests.loads import held, machine, tray
 
 EXAMPLES = Path(__file__).parents[2] / "examples"
@@ -147,3 +149,12 @@ def test_food_that_is_dry_when_its_ice_ends_is_not_dry_before() -> None:
         assert one.primary_end is not None
         assert one.dry_end is not None
         assert one.primary_end <= one.dry_end <= one.primary_end + 60.0
+
+
+def test_a_state_where_no_formula_holds_has_no_rates() -> None:
+    """A trial step that is far too long ends there; taken for a good one, all that follows would be no number."""
+    trays, row = load_arrays(machine(tray()))
+    balance, state = stepper.new_balance(trays, row), stepper.new_state(trays, 1170.0)
+    out = np.zeros(state.size)
+    state[MACHINE_STATES + ItemState.FRACTION] = 0.5
+    assert not stepper.slopes(state, 320.0, trays, row, balance.foods, balance.chamber_state, out)

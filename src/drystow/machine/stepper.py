@@ -107,7 +107,7 @@ def slopes(
     out[State.SUBLIMATION_HEAT] = sublimed
     if machine[Machine.HELD] > 0.0:
         out[State.SHELF] = out[State.HEATER_ENERGY] = out[State.COMPRESSOR_ENERGY] = 0.0
-        return True
+        return bool(math.isfinite(out.sum()))
     shelf, evaporator = state[State.SHELF], chamber[ChamberState.EVAPORATOR]
     demand = heater_demand(shelf, setpoint, heat, machine, evaporator)
     power = min(max(demand, 0.0), heater_allowed(chamber[ChamberState.PRESSURE], machine))
@@ -119,7 +119,8 @@ def slopes(
     duty = min(max(chamber[ChamberState.REFRIGERATION_LOAD] / able, 0.0), 1.0)
     full = machine[Machine.COMPRESSOR_POWER]
     out[State.COMPRESSOR_ENERGY] = duty * full * (1.0 + machine[Machine.COMPRESSOR_SLOPE] * warmer)
-    return True
+    # A step that is far too long ends where no formula holds; an error that is no number would pass for none.
+    return bool(math.isfinite(out.sum()))
 
 
 @compiled
@@ -238,7 +239,7 @@ def accepted_step(
     The error counts in units of the tolerance; below zero: there is no step that the balance has a solution for.
     """
     foods, chamber = balance.foods, balance.chamber_state
-    good_fronts, good_pressure = foods[:, FoodState.FRONT].copy(), chamber[ChamberState.PRESSURE]
+    good_foods, good_chamber = foods.copy(), chamber.copy()
     while True:
         solved = all_stages(step, state, setpoint, balance, k, trial)
         error = error_of(step, state, trial, k, tolerance) if solved else 0.0
@@ -246,8 +247,8 @@ def accepted_step(
             return step, error
         step *= max(0.2, 0.9 * error ** (-0.2)) if solved else 0.4
         # A failed trial leaves guesses from which Newton may never come back.
-        foods[:, FoodState.FRONT] = good_fronts
-        chamber[ChamberState.PRESSURE] = good_pressure
+        foods[:] = good_foods
+        chamber[:] = good_chamber
         if step < SMALLEST_STEP * 1e-3:
             return step, -1.0
 
