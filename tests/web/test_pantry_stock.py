@@ -1,6 +1,7 @@
 """The stock over time: counted by hand, of all food or one, with pictures and a table."""
 
 from datetime import UTC, date, datetime, timedelta
+from zoneinfo import ZoneInfo
 
 import pytest
 from django.test import Client
@@ -86,3 +87,24 @@ def test_the_course_is_added_up_again_when_something_was_taken_or_packed() -> No
     assert [point.mass_kg for point in stock_course.course(today)] == pytest.approx([0.15])
     package(cellar, packed_on=today, net_mass_kg=0.1)
     assert [point.mass_kg for point in stock_course.course(today)] == pytest.approx([0.25])
+
+
+@pytest.mark.parametrize("zone", ["America/Los_Angeles", "UTC", "Asia/Kathmandu", "Pacific/Auckland"])
+@pytest.mark.parametrize("hour", range(0, 24, 3))
+def test_what_is_taken_counts_on_the_day_of_the_kitchen(monkeypatch: pytest.MonkeyPatch, zone: str, hour: int) -> None:
+    """At whatever hour: the day of UTC may be the one before or after, here also in another month."""
+    now = datetime(2026, 12, 1, hour, 30, tzinfo=UTC)
+    monkeypatch.setattr(timezone, "now", lambda: now)
+    with timezone.override(ZoneInfo(zone)):
+        today = timezone.localdate()
+        assert today == now.astimezone(ZoneInfo(zone)).date()
+        one = package(place(), packed_on=today - timedelta(days=40), net_mass_kg=0.2)
+        part = actions.take(one, "used", 0.05, expected=one.version)
+        assert part.opened_on == today
+        *before, last = stock_course.course(today)
+        assert (last.day, last.packages, last.mass_kg) == (today, 1, pytest.approx(0.15))
+        assert [point.mass_kg for point in before] == pytest.approx([0.2] * len(before))
+
+
+def test_work_outside_a_request_has_the_day_of_a_kitchen_that_set_no_zone() -> None:
+    assert str(timezone.get_current_timezone()) == records.kitchen().time_zone

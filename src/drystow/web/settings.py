@@ -121,6 +121,7 @@ LANGUAGES = [("en", "English"), ("es", "Español")]
 """Each under its own name. A new one is a line here and a catalogue: docs/decisions/0005-catalogues.md."""
 LOCALE_PATHS = [HERE / "locale"]
 USE_TZ = True
+TIME_ZONE = "UTC"  # of work outside a request, as of a kitchen that set none; a page takes that of the kitchen
 
 LOGGING = {
     "version": 1,

@@ -7,6 +7,7 @@ from datetime import UTC, date, datetime, time, timedelta
 from typing import Any
 
 from django.db.models import Count, Exists, F, Func, OuterRef, Sum, TextField
+from django.utils import timezone
 
 from drystow.numerics.remembered import remembered
 from drystow.web.kit.models import Change
@@ -17,17 +18,21 @@ from drystow.web.pantry.models import Movement, Package
 SPANS = {"weeks": 26, "months": 24, "years": 120}
 """Points of the choices: half a year of weeks, two and ten years of months."""
 KEPT = 32  # courses remembered
+POSTGRESQL = "to_char(%(expressions)s + interval '%(minutes)d minutes', 'YYYY-MM-DD')"
 
 
 class Day(Func):
-    """Day of a moment (of UTC) as text, by a function of the database's own: a hundred thousand rows in no time."""
+    """Day of a moment in the kitchen as text, by a function of the database's own: a hundred thousand rows in no time.
 
-    template = "substr(%(expressions)s, 1, 10)"
+    The clock of now counts for all moments: where it changes in summer, an hour at midnight may go to the day beside.
+    """
+
+    template = "date(%(expressions)s, '%(minutes)+d minutes')"
     output_field = TextField()
 
     def as_postgresql(self, compiler: Any, connection: Any, **extra: Any) -> Any:
         """Write it for PostgreSQL, which keeps no text."""
-        return self.as_sql(compiler, connection, template="to_char(%(expressions)s, 'YYYY-MM-DD')", **extra)
+        return self.as_sql(compiler, connection, template=POSTGRESQL, **extra)
 
 
 @dataclass(frozen=True)
@@ -53,11 +58,12 @@ def course(today: date, span: str = "months", food: str = "") -> list[StockPoint
     span: one of `SPANS`
     food: name on the packages; all food when empty
     """
-    return _added_up(today, span, food, Change.objects.order_by("-pk").values_list("pk", "at").first())
+    ahead = timezone.localtime().utcoffset() or timedelta()
+    return _added_up(today, span, food, ahead, Change.objects.order_by("-pk").values_list("pk", "at").first())
 
 
 @remembered(KEPT)
-def _added_up(today: date, span: str, food: str, _last_change: object) -> list[StockPoint]:
+def _added_up(today: date, span: str, food: str, ahead: timedelta, _last_change: object) -> list[StockPoint]:
     packages, movements = stock.kept(), _without(Package.objects.binned())
     if food:
         packages = packages.filter(name=food)
@@ -70,8 +76,8 @@ def _added_up(today: date, span: str, food: str, _last_change: object) -> list[S
         .values()
     )
     came = _by_day(_packed(packages, ends[-1]))
-    took = _by_day(_taken(movements, ends[-1]))
-    closed = _by_day(_closed(movements, ends[-1]))
+    took = _by_day(_taken(movements, ends[-1], ahead))
+    closed = _by_day(_closed(movements, ends[-1], ahead))
     later = [*sorted({*came, *took, *closed})]
     points = []
     for end in ends:
@@ -108,26 +114,30 @@ def _packed(packages: Any, since: date) -> Any:
     return days.annotate(count=Count("pk"), mass=Sum("net_mass_kg"))
 
 
-def _taken(movements: Any, since: date) -> Any:
-    days = movements.filter(at__gte=_midnight_after(since)).order_by().annotate(day=Day(F("at"))).values_list("day")
+def _taken(movements: Any, since: date, ahead: timedelta) -> Any:
+    days = (
+        movements.filter(at__gte=_midnight_after(since, ahead)).order_by().annotate(day=_day(ahead)).values_list("day")
+    )
     out = days.filter(kind__in=OUT).annotate(count=Count("pk"), mass=Sum("mass_kg", default=0.0))
     put_right = days.filter(kind="counted").annotate(count=Count("pk"), mass=-Sum("mass_kg", default=0.0))
     return [*out, *put_right]
 
 
-def _closed(movements: Any, since: date) -> Any:
+def _closed(movements: Any, since: date, ahead: timedelta) -> Any:
     """Return when packages were emptied: their last movement that took something."""
     later = Movement.objects.filter(package=OuterRef("package"), kind__in=(*OUT, "counted"), pk__gt=OuterRef("pk"))
-    last = movements.filter(~Exists(later), at__gte=_midnight_after(since), kind__in=(*OUT, "counted")).exclude(
+    last = movements.filter(~Exists(later), at__gte=_midnight_after(since, ahead), kind__in=(*OUT, "counted")).exclude(
         package__in=Package.objects.filter(state__in=stock.IN_STOCK).order_by()
     )
-    return (
-        last.order_by().annotate(day=Day(F("at"))).values_list("day").annotate(count=Count("pk"), mass=Sum("mass_kg"))
-    )
+    return last.order_by().annotate(day=_day(ahead)).values_list("day").annotate(count=Count("pk"), mass=Sum("mass_kg"))
 
 
-def _midnight_after(day: date) -> datetime:
-    return datetime.combine(day + timedelta(days=1), time(), UTC)
+def _day(ahead: timedelta) -> Day:
+    return Day(F("at"), minutes=int(ahead.total_seconds() // 60))
+
+
+def _midnight_after(day: date, ahead: timedelta) -> datetime:
+    return datetime.combine(day + timedelta(days=1), time(), UTC) - ahead
 
 
 def _by_day(rows: Any) -> defaultdict[str, list[float]]:
