@@ -154,7 +154,7 @@ def test_food_that_is_dry_when_its_ice_ends_is_not_dry_before() -> None:
 def test_a_state_where_no_formula_holds_has_no_rates() -> None:
     """A trial step that is far too long ends there; taken for a good one, all that follows would be no number."""
     trays, row = load_arrays(machine(tray()))
-    balance, state = stepper.new_balance(trays, row), stepper.new_state(trays, 1170.0)
+    balance, state = stepper.new_balance(trays, row), stepper.new_state(trays, 1e6)
     out = np.zeros(state.size)
     state[MACHINE_STATES + ItemState.FRACTION] = 0.5
     assert not stepper.slopes(state, 320.0, trays, row, balance.foods, balance.chamber_state, out)
