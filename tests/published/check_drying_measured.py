@@ -179,7 +179,7 @@ def compare_thick_bed() -> Iterator[Check]:
     """Strawberry pieces in a thick layer (30 Pa, plate 50 °C, 60 to 65 h): the depth is not published."""
     yield Check(
         "depth of a strawberry bed that dries in 62 h",
-        float(brentq(lambda size: _bed(size) / HOUR - 62.5, 10.0, 190.0, xtol=1e-2)),
+        float(brentq(lambda size: _bed(size) / HOUR - 62.5, 10.0, 120.0, xtol=1e-2)),
         (20.0, 85.0),
         kind="band",
         unit="mm",
