@@ -11,6 +11,8 @@ from tools.mutants.registry import Constant, registry
 from tools.mutants.standing import STANDINGS, standing_of
 from tools.mutants.trial import Got
 
+from tests.patience import PATIENCE
+
 REGISTRY = {constant.key: constant for constant in registry()}
 
 # One of each kind: what is changed, which functions are run, and what they say of it.
@@ -75,7 +77,7 @@ def answers() -> dict[str, list[str]]:
     """What is said of every case changed, and not changed at all, in processes of their own."""
     asked = [(key, function, way) for key, function, _name in CASES.values() for way in (1.0, 0.0)]
     told = subprocess.run(
-        [sys.executable, "-c", TRIED, json.dumps(asked)], capture_output=True, text=True, check=True, timeout=600
+        [sys.executable, "-c", TRIED, json.dumps(asked)], capture_output=True, text=True, check=True, timeout=PATIENCE
     )
     found: dict[str, list[str]] = json.loads(told.stdout.splitlines()[-1])
     return found

@@ -243,7 +243,7 @@ def enthalpy_curve(composition: Composition, freezing_point: float, temperatures
 
     >>> lamb = Composition(water=0.7342, protein=0.2029, fat=0.0525, ash=0.0106)
     >>> print(f"{enthalpy_curve(lamb, 271.25, 273.15) / 1e3:.0f}")
-    298
+    291
     """
 
     def total(temperature: Numeric) -> Numeric:

@@ -138,7 +138,7 @@ PLACES: tuple[dict[str, object], ...] = (
     {"name": "Freezer room", "temperature_c": -18.0, "humidity": 0.6, "notes": "For fatty foods and reserves."},
 )
 CONTAINERS = ("pouch-foil7-8x12", "jar-quart", "jar-half-gallon", "jar-pint")
-GIFTS = ("neighbours' table", "school kitchen", "food bank", "harvest fair")
+GIFTS = ("neighbors' table", "school kitchen", "food bank", "harvest fair")
 
 
 WORDS = msg("demo")
