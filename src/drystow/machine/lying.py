@@ -68,7 +68,7 @@ def lie_notes(lie: Lie, dryer: Dryer, area: float | None, *, held: bool = False)
     if lie.cut.wrapper == "slit":
         notes.append(
             msg(
-                "its wrapper counts as open on {share:.1%} of its surface, which nobody measured; slit it wide",
+                "its wrapper counts as open on {share:.1%} of its surface, a guess; slit it wide",
                 share=SLIT_OPEN if lie.cut.opening is None else lie.cut.opening,
             )
         )
